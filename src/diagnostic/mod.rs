@@ -1,0 +1,256 @@
+//! The one value for every problem, in a sheet or in a cell, and its three renderings.
+//!
+//! A [`Diagnostic`] is found in one place and rendered in another: [`render_long`] for a person,
+//! [`render_line`] for an editor, [`render_json`] for a program. No form drops a part.
+
+mod names;
+mod render;
+
+use std::cmp::Ordering;
+use std::ops::Range;
+use std::sync::Arc;
+
+pub use names::{ALL as ALL_NAMES, Entry as NameEntry, Name};
+pub use render::{Totals, render_json, render_line, render_long, totals};
+
+/// How much a problem weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// The work cannot go on; nothing is written.
+    Error,
+    /// The work goes on, the person should look.
+    Caution,
+}
+
+impl Severity {
+    /// The word a person reads: `error` or `caution`.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Caution => "caution",
+        }
+    }
+}
+
+/// A text with the name under which its owner knows it.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Source {
+    /// File name as the owner gave it, or the name of a library sheet such as `run-down.sheet`.
+    pub name: String,
+    /// The whole text.
+    pub text: String,
+}
+
+impl Source {
+    /// Names a text.
+    #[must_use]
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
+        Arc::new(Self { name: name.into(), text: text.into() })
+    }
+
+    /// Line and column, both counted from 1 and the column in characters, of a byte offset.
+    ///
+    /// An offset past the end, or inside a character, is moved back to the nearest border.
+    #[must_use]
+    pub fn line_and_column(&self, offset: usize) -> (usize, usize) {
+        let mut offset = offset.min(self.text.len());
+        while !self.text.is_char_boundary(offset) {
+            offset -= 1;
+        }
+        let before = self.text.get(..offset).unwrap_or_default();
+        let line = before.matches('\n').count() + 1;
+        let start = before.rfind('\n').map_or(0, |at| at + 1);
+        let column = before.get(start..).unwrap_or_default().chars().count() + 1;
+        (line, column)
+    }
+}
+
+/// Where something stands.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Place {
+    /// A span of bytes in a text.
+    Text {
+        /// The text.
+        source: Arc<Source>,
+        /// First byte, and the byte after the last.
+        span: (usize, usize),
+    },
+    /// A cell, named as its owner sees it.
+    Cell {
+        /// File name of the workbook.
+        book: String,
+        /// Sheet tab; empty for a `.csv`.
+        tab: String,
+        /// Row, counted from 0.
+        row: u32,
+        /// Column, counted from 0.
+        column: u32,
+    },
+    /// A whole file.
+    File {
+        /// The name as the owner gave it.
+        name: String,
+    },
+    /// A word of the command line.
+    Argument {
+        /// The word as typed.
+        text: String,
+    },
+}
+
+impl Place {
+    /// A place in a text.
+    #[must_use]
+    pub fn text(source: &Arc<Source>, span: Range<usize>) -> Self {
+        Self::Text { source: Arc::clone(source), span: (span.start, span.end) }
+    }
+
+    /// The place in one line: `brake.sheet:14:19`, `Book.xlsx ▸ Inputs!C7`, a file, an argument.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        match self {
+            Self::Text { source, span } => {
+                let (line, column) = source.line_and_column(span.0);
+                format!("{}:{line}:{column}", source.name)
+            }
+            Self::Cell { book, tab, row, column } if tab.is_empty() => {
+                format!("{book} ▸ {}", cell_name(*row, *column))
+            }
+            Self::Cell { book, tab, row, column } => {
+                format!("{book} ▸ {tab}!{}", cell_name(*row, *column))
+            }
+            Self::File { name } => name.clone(),
+            Self::Argument { text } => format!("`{text}`"),
+        }
+    }
+}
+
+/// The name of a cell in the common notation, row and column counted from 0.
+///
+/// # Example
+/// ```
+/// assert_eq!(standstill::diagnostic::cell_name(6, 2), "C7");
+/// assert_eq!(standstill::diagnostic::cell_name(0, 26), "AA1");
+/// ```
+#[must_use]
+pub fn cell_name(row: u32, column: u32) -> String {
+    let mut letters = Vec::new();
+    let mut rest = u64::from(column) + 1;
+    while rest > 0 {
+        let digit = u8::try_from((rest - 1) % 26).unwrap_or(0);
+        letters.push(char::from(b'A' + digit));
+        rest = (rest - 1) / 26;
+    }
+    let letters: String = letters.into_iter().rev().collect();
+    format!("{letters}{}", u64::from(row) + 1)
+}
+
+/// A secondary place and what stands there.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Label {
+    /// Where.
+    pub place: Place,
+    /// What was found there, such as `length, from line 9`.
+    pub words: String,
+}
+
+/// One problem: what is the matter, where, and how to put it right.
+///
+/// # Example
+/// ```
+/// use standstill::diagnostic::{Diagnostic, Name, Place, render_line};
+/// let problem = Diagnostic::error(Name::TextForNumber, "`n_0` (speed of rotation) needs a number, the cell holds the text \"1450rpm\"")
+///     .at(Place::Cell { book: "Presses.xlsx".into(), tab: "Inputs".into(), row: 6, column: 2 })
+///     .remedy("put 1450 into C7 and r/min into D7");
+/// assert!(render_line(&problem).starts_with("Presses.xlsx ▸ Inputs!C7: error text-for-number:"));
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Diagnostic {
+    /// How much it weighs.
+    pub severity: Severity,
+    /// The stable name.
+    pub name: Name,
+    /// What is the matter, in lower case and without a full stop.
+    pub headline: String,
+    /// The primary place.
+    pub place: Option<Place>,
+    /// What stands at the primary place, if more than the headline says.
+    pub words: String,
+    /// Secondary places.
+    pub labels: Vec<Label>,
+    /// How to put it right; can be typed as it stands.
+    pub remedy: String,
+}
+
+impl Diagnostic {
+    /// A problem that stops the work.
+    #[must_use]
+    pub fn error(name: Name, headline: impl Into<String>) -> Self {
+        Self::new(Severity::Error, name, headline)
+    }
+
+    /// A problem that the person should look at.
+    #[must_use]
+    pub fn caution(name: Name, headline: impl Into<String>) -> Self {
+        Self::new(Severity::Caution, name, headline)
+    }
+
+    fn new(severity: Severity, name: Name, headline: impl Into<String>) -> Self {
+        Self {
+            severity,
+            name,
+            headline: headline.into(),
+            place: None,
+            words: String::new(),
+            labels: Vec::new(),
+            remedy: String::new(),
+        }
+    }
+
+    /// Says where.
+    #[must_use]
+    pub fn at(mut self, place: Place) -> Self {
+        self.place = Some(place);
+        self
+    }
+
+    /// Says what stands at the primary place.
+    #[must_use]
+    pub fn saying(mut self, words: impl Into<String>) -> Self {
+        self.words = words.into();
+        self
+    }
+
+    /// Adds a secondary place.
+    #[must_use]
+    pub fn label(mut self, place: Place, words: impl Into<String>) -> Self {
+        self.labels.push(Label { place, words: words.into() });
+        self
+    }
+
+    /// Says how to put it right.
+    #[must_use]
+    pub fn remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy = remedy.into();
+        self
+    }
+
+    /// Whether this stops the work.
+    #[must_use]
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+}
+
+/// Puts problems in the order of file and place and drops exact repetitions.
+pub fn put_in_order(problems: &mut Vec<Diagnostic>) {
+    problems.sort_by(|a, b| match (&a.place, &b.place) {
+        (Some(x), Some(y)) => x.cmp(y),
+        (Some(_), None) => Ordering::Less,
+        (None, Some(_)) => Ordering::Greater,
+        (None, None) => Ordering::Equal,
+    });
+    let mut seen = std::collections::HashSet::new();
+    problems.retain(|problem| seen.insert(problem.clone()));
+}

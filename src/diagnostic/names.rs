@@ -1,0 +1,118 @@
+//! Every name of a problem, with what it checks and why it matters; a name once released stays.
+
+/// What the list says of a name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// The value.
+    pub name: Name,
+    /// The stable word, such as `unit-mismatch`.
+    pub word: &'static str,
+    /// What it checks, and why it matters.
+    pub about: &'static str,
+}
+
+macro_rules! names {
+    ($($variant:ident $word:literal $about:literal;)*) => {
+        /// The stable name of a problem.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub enum Name {
+            $(#[doc = $about] $variant,)*
+        }
+
+        /// Every name, in the order of the way through the program.
+        pub const ALL: &[Entry] = &[$(Entry { name: Name::$variant, word: $word, about: $about },)*];
+
+        impl Name {
+            /// The stable word, such as `unit-mismatch`.
+            #[must_use]
+            pub fn word(self) -> &'static str {
+                match self {
+                    $(Self::$variant => $word,)*
+                }
+            }
+        }
+    };
+}
+
+names! {
+    // reading a sheet
+    UnreadableLine "unreadable-line" "A line does not read as the block it stands in expects; the rest of the sheet is still checked.";
+    BlockOrder "block-order" "The blocks stand in one order: uses, takes, works, holds, gives. A reader always knows where to look.";
+    TooDeep "too-deep" "Parentheses or uses are nested deeper than a person can follow.";
+    MissingHeader "missing-header" "A sheet begins with `sheet name`, and says a title and a source: a figure without a source convinces nobody.";
+    DefinedTwice "defined-twice" "One name stands for two things.";
+    ReservedName "reserved-name" "The name is a word of the language or a built-in constant or function.";
+    // names and kinds
+    UnknownName "unknown-name" "Nothing is called so in this sheet.";
+    UnknownUnit "unknown-unit" "The unit is not in the catalogue.";
+    UnknownKind "unknown-kind" "The kind of quantity is not in the list of kinds.";
+    UnknownSheet "unknown-sheet" "No sheet of that name is in the library or beside this one.";
+    UnknownFunction "unknown-function" "No function or table of that name exists.";
+    UnknownWord "unknown-word" "The word is not one of those the input allows.";
+    UnknownArgument "unknown-argument" "The used sheet takes no input of that name.";
+    MissingArgument "missing-argument" "An input of a used sheet has neither a value nor a default.";
+    WrongCount "wrong-count" "A function is called with too many or too few values.";
+    CircularDefinition "circular-definition" "Some definitions wait for each other, so none can be worked out.";
+    CircularUse "circular-use" "A sheet uses itself, directly or through others.";
+    UndefinedResult "undefined-result" "A result is listed but never defined.";
+    UnusedInput "unused-input" "An input is asked for but nothing depends on it.";
+    UnusedDefinition "unused-definition" "A line is worked out but nothing depends on it.";
+    // units
+    UnitMismatch "unit-mismatch" "Two quantities of different kinds are added, compared or put for one another.";
+    WrongPowerOfRad "wrong-power-of-rad" "The units agree but for the angle: a rate is not a speed of rotation, a torque is not an energy.";
+    TemperaturePoint "temperature-point" "A temperature on the scale is not a difference: 20 °C + 20 °C has no meaning.";
+    MissingUnit "missing-unit" "A number of a quantity stands without its unit; a unit is never assumed.";
+    FixedExponent "fixed-exponent" "A quantity with a unit can only be raised to a fixed number.";
+    NotANumber "not-a-number" "A truth or a word stands where a number is needed, or the other way round.";
+    SeriesForNumber "series-for-number" "A series stands where one value is needed, or the other way round.";
+    ResultUnit "result-unit" "The unit of a result does not fit what was worked out.";
+    DefaultOutOfRange "default-out-of-range" "The default or example of an input lies outside the input's own range.";
+    TableNotRising "table-not-rising" "The arguments of a table must rise from row to row.";
+    TableUnreadable "table-unreadable" "The rows of a table outside the sheet could not be read.";
+    // traps of the trade
+    HiddenConversion "hidden-conversion" "A literal such as 9550, 5252, 308 or 2π/60 hides a unit conversion that the units already make.";
+    RotationMeetsRate "rotation-meets-rate" "A speed of rotation meets a frequency or a rate: they differ by 2π, or by 60.";
+    TorqueMeetsEnergy "torque-meets-energy" "N·m of torque and J of energy look alike and are not the same.";
+    EfficiencyAboveOne "efficiency-above-one" "An efficiency above 100 % would create energy.";
+    PercentAsNumber "percent-as-number" "A percentage is used as a plain number: 95 instead of 95 %.";
+    // inputs
+    MissingInput "missing-input" "An input has no value and no default.";
+    UnknownInput "unknown-input" "The sheet takes no input of that name.";
+    UnreadableQuantity "unreadable-quantity" "The text does not read as a number with its unit.";
+    TextForNumber "text-for-number" "A cell holds a text where a number is needed.";
+    EmptyCell "empty-cell" "A cell is empty where a value is needed; empty is not zero.";
+    ErrorCell "error-cell" "A cell holds an error such as #DIV/0!.";
+    DateForNumber "date-for-number" "A cell holds a date or a clock time where a number is needed.";
+    TruthForNumber "truth-for-number" "A cell holds TRUE or FALSE where a number is needed.";
+    NumberForWord "number-for-word" "A cell holds a number where one of a list of words is needed.";
+    OutOfRange "out-of-range" "A value lies outside the range for which the sheet holds.";
+    NotWhole "not-whole" "A count is not a whole number.";
+    TooFewValues "too-few-values" "A series holds fewer values than the sheet needs.";
+    // running
+    DividedByZero "divided-by-zero" "A quotient has zero below the line.";
+    OutsideFunction "outside-function" "A function has no value there, such as the square root of a negative number.";
+    OutsideTable "outside-table" "A table is read outside its rows; it is never extended by a guess.";
+    NoRoot "no-root" "The function does not change its sign between the two bounds.";
+    NotConverged "not-converged" "A root or an integral did not reach its stated tolerance.";
+    NoCase "no-case" "None of the cases applies and there is no `otherwise`.";
+    TooLarge "too-large" "A number grew or shrank beyond what can be kept without losing digits.";
+    LengthsDiffer "lengths-differ" "Two series of different lengths meet.";
+    BadStep "bad-step" "A rounding step is zero or negative.";
+    CheckFails "check-fails" "A line of `holds` is not true for these values.";
+    // workbooks and files
+    UnreadableFile "unreadable-file" "The file cannot be read, or is not what its ending says.";
+    HostileFile "hostile-file" "The file asks for more memory or time than any honest workbook does.";
+    UnwritableFile "unwritable-file" "The file cannot be written.";
+    FileInUse "file-in-use" "Another program has the file open; writing would lose its work or ours.";
+    NothingAsked "nothing-asked" "No defined name, no labelled block and no bind file says which sheet to run.";
+    MissingTab "missing-tab" "A name or a bind file points to a tab that the workbook does not have.";
+    BrokenReference "broken-reference" "A defined name or a bind line does not point to a cell.";
+    AskedTwice "asked-twice" "The same input or result is bound to two cells.";
+    UnknownRow "unknown-row" "A row of a block is neither an input nor a result of its sheet.";
+    MergedCell "merged-cell" "The cell to be written lies inside a merged area and is not its first.";
+    FormulaInTheWay "formula-in-the-way" "The cell to be written holds a formula; overwriting it would take somebody's work away.";
+    ProtectedTab "protected-tab" "The tab is protected and the cell to be written is locked.";
+    SignedWorkbook "signed-workbook" "The workbook carries a digital signature that a change would break.";
+    BindFile "bind-file" "A line of the bind file does not read.";
+    Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
+}

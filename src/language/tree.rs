@@ -1,0 +1,290 @@
+//! The tree of a sheet: what was written, with the span of each part.
+
+use std::ops::Range;
+
+/// Bytes of the sheet's text.
+pub type Span = Range<usize>;
+
+/// A word or a text with its span.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spanned<T> {
+    /// What was written.
+    pub value: T,
+    /// Where.
+    pub span: Span,
+}
+
+/// A name or another word.
+pub type Word = Spanned<String>;
+
+/// A sheet as written; parts that could not be read are left out, and the problem is reported.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Tree {
+    /// Name after `sheet`.
+    pub name: Option<Word>,
+    /// Text after `title`.
+    pub title: Option<Word>,
+    /// Texts after `source`.
+    pub sources: Vec<Word>,
+    /// Texts after `caution`.
+    pub cautions: Vec<Word>,
+    /// Sheets it uses.
+    pub uses: Vec<Use>,
+    /// Inputs.
+    pub takes: Vec<Take>,
+    /// Definitions, functions and tables.
+    pub works: Vec<Definition>,
+    /// Checks.
+    pub holds: Vec<Check>,
+    /// Results.
+    pub gives: Vec<Give>,
+    /// Names of lines that could not be read: what depends on them stays silent.
+    pub broken: Vec<String>,
+}
+
+/// `alias = sheet with input = value, …`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Use {
+    /// Name under which its results are read.
+    pub alias: Word,
+    /// Name of the sheet.
+    pub sheet: Word,
+    /// Arguments; a name alone stands for itself.
+    pub arguments: Vec<(Word, Expression)>,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// One line of `takes`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Take {
+    /// Name.
+    pub name: Word,
+    /// What it is.
+    pub shape: Shape,
+    /// Unit after `in`.
+    pub unit: Option<Word>,
+    /// Value after `=`.
+    pub default: Option<Expression>,
+    /// Value, or values, after `like`.
+    pub example: Vec<Expression>,
+    /// Bound after `from` (included) or `above` (not included).
+    pub low: Option<Bound>,
+    /// Bound after `to` (included) or `below` (not included).
+    pub high: Option<Bound>,
+    /// Number after `at least`.
+    pub at_least: Option<Spanned<usize>>,
+    /// Note.
+    pub note: String,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// What an input is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// A quantity of a kind.
+    Kind(Word),
+    /// A series of quantities of a kind.
+    Series(Word),
+    /// One of a list of words.
+    Choice(Vec<Word>),
+}
+
+/// A bound of an input.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bound {
+    /// The bound.
+    pub value: Expression,
+    /// Whether it is itself allowed.
+    pub included: bool,
+}
+
+/// One line of `works`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Definition {
+    /// Name.
+    pub name: Word,
+    /// Kind after `:`, if the line declares it.
+    pub kind: Option<Word>,
+    /// What it is.
+    pub body: Body,
+    /// Note.
+    pub note: String,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// What a line of `works` says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Body {
+    /// `name = expression`
+    Value(Expression),
+    /// `name(a, b) = expression`
+    Function {
+        /// Parameters.
+        parameters: Vec<Word>,
+        /// Result.
+        result: Expression,
+    },
+    /// `table name (argument : kind in unit) : kind in unit, straight | stepped from | stepped up to`
+    Table(TableTree),
+}
+
+/// A table as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TableTree {
+    /// Argument: name, kind, unit.
+    pub argument: (Word, Word, Option<Word>),
+    /// Value: kind, unit.
+    pub value: (Word, Option<Word>),
+    /// How it is read between its rows.
+    pub between: Spanned<crate::program::Between>,
+    /// Lowest argument after `above`, for `stepped up to`.
+    pub lowest: Option<Expression>,
+    /// Rows inside the sheet.
+    pub rows: Vec<(Expression, Expression)>,
+    /// File, and range of a workbook, that holds the rows.
+    pub outside: Option<Outside>,
+}
+
+/// Rows that stand outside the sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outside {
+    /// File beside the sheet.
+    pub file: Word,
+    /// `Tab!A2:B20` in a workbook.
+    pub range: Option<Word>,
+}
+
+/// One line of `holds`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Check {
+    /// What must hold.
+    pub condition: Expression,
+    /// In words.
+    pub text: String,
+    /// What to do when it does not.
+    pub otherwise: String,
+    /// `else caution`.
+    pub caution: bool,
+    /// The whole line.
+    pub span: Span,
+}
+
+/// One result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Give {
+    /// Name.
+    pub name: Word,
+    /// Unit after `in`.
+    pub unit: Option<Word>,
+    /// Rounding.
+    pub rounding: Option<Rounding>,
+    /// Note.
+    pub note: String,
+    /// The whole entry.
+    pub span: Span,
+}
+
+/// `rounded up to 5 mm`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rounding {
+    /// Which way.
+    pub direction: crate::program::Direction,
+    /// Step.
+    pub step: Box<Expression>,
+}
+
+/// An expression with its span.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expression {
+    /// What it is.
+    pub node: Node,
+    /// Where.
+    pub span: Span,
+}
+
+/// What an expression is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Node {
+    /// A number with its unit, as written.
+    Number {
+        /// Digits, such as `1.5e3`.
+        digits: String,
+        /// Unit, as written.
+        unit: Option<Word>,
+    },
+    /// A name.
+    Name(String),
+    /// `alias.result`
+    Dotted(Word, Word),
+    /// `name(a, b)`
+    Call(Word, Vec<Expression>),
+    /// Sign turned.
+    Negative(Box<Expression>),
+    /// `a + b` and the like; the span is the sign's.
+    Binary(Box<Expression>, Spanned<Sign>, Box<Expression>),
+    /// `a ^ b`; the span is the sign's.
+    Power(Box<Expression>, Span, Box<Expression>),
+    /// `a < b`; the span is the sign's.
+    Compare(Box<Expression>, Spanned<crate::program::Relation>, Box<Expression>),
+    /// `edition is 2010`
+    Is(Box<Expression>, Word),
+    /// `a and b`
+    And(Box<Expression>, Box<Expression>),
+    /// `a or b`
+    Or(Box<Expression>, Box<Expression>),
+    /// `not a`
+    Not(Box<Expression>),
+    /// `when … : … otherwise : …`
+    Cases {
+        /// Conditions and values.
+        cases: Vec<(Expression, Expression)>,
+        /// Value after `otherwise`.
+        otherwise: Option<Box<Expression>>,
+    },
+    /// `expression rounded up to step`
+    Rounded(Box<Expression>, Rounding),
+    /// `next below R in E24`
+    Preferred(crate::program::Direction, Box<Expression>, crate::program::Preferred),
+    /// `root of f for x from a to b`
+    Root(Search),
+    /// `integral of f for x from a to b`
+    Integral(Search),
+    /// `running x from start : expression`
+    Running {
+        /// Name of the value before.
+        name: Word,
+        /// Value before the first.
+        start: Box<Expression>,
+        /// Body.
+        body: Box<Expression>,
+    },
+}
+
+/// `… of f for x from a to b`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Search {
+    /// Function.
+    pub function: Box<Expression>,
+    /// Argument.
+    pub argument: Word,
+    /// One bound.
+    pub from: Box<Expression>,
+    /// Other bound.
+    pub to: Box<Expression>,
+}
+
+/// A sign between two values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sign {
+    /// `+`
+    Plus,
+    /// `-`
+    Minus,
+    /// `*` or `·`
+    Times,
+    /// `/`
+    Over,
+}

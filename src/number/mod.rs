@@ -1,0 +1,1 @@
+//! The number systems a program runs on.

@@ -1,0 +1,504 @@
+//! The flat program: typed operations in coherent SI, checked once, run on any number system.
+//!
+//! Every operation writes one register. Registers are numbered through the whole program, blocks
+//! included, and each is written by exactly one step (again and again, for a step inside a block).
+
+use std::sync::Arc;
+
+use crate::diagnostic::{Place, Source};
+use crate::unit::{Dimension, Kind, Literal, Unit};
+
+/// Names the place where one value of a program is kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Register(pub u32);
+
+/// Names a line of a sheet, an entry of [`Program::lines`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct LineId(pub u32);
+
+/// Names an entry of [`Program::blocks`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct BlockId(pub u32);
+
+/// Names an entry of [`Program::tables`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct TableId(pub u32);
+
+/// Names an entry of [`Program::inputs`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct InputId(pub u32);
+
+/// A function of one value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Unary {
+    /// Sign turned.
+    Negate,
+    /// Absolute value.
+    Absolute,
+    /// Square root; below zero is a fault.
+    SquareRoot,
+    /// e to the power.
+    Exponential,
+    /// Natural logarithm; zero and below is a fault.
+    Logarithm,
+    /// Logarithm to base ten; zero and below is a fault.
+    DecimalLogarithm,
+    /// Sine of an angle in rad.
+    Sine,
+    /// Cosine of an angle in rad.
+    Cosine,
+    /// Tangent of an angle in rad.
+    Tangent,
+    /// Angle in rad whose sine it is; outside −1 to 1 is a fault.
+    ArcSine,
+    /// Angle in rad whose cosine it is; outside −1 to 1 is a fault.
+    ArcCosine,
+    /// Angle in rad whose tangent it is.
+    ArcTangent,
+}
+
+/// A function of two values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Binary {
+    /// Sum.
+    Add,
+    /// Difference.
+    Subtract,
+    /// Product.
+    Multiply,
+    /// Quotient; a zero divisor is a fault.
+    Divide,
+    /// The smaller.
+    Least,
+    /// The larger.
+    Greatest,
+    /// Pure number above zero raised to a pure number (integer powers go through [`Op::Power`]).
+    Raise,
+}
+
+/// How two values are compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Relation {
+    /// `<`
+    Below,
+    /// `<=`
+    AtMost,
+    /// `>`
+    Above,
+    /// `>=`
+    AtLeast,
+    /// `=`
+    Equal,
+    /// `<>`
+    Unequal,
+}
+
+impl Relation {
+    /// The sign as a sheet writes it.
+    #[must_use]
+    pub fn sign(self) -> &'static str {
+        match self {
+            Self::Below => "<",
+            Self::AtMost => "<=",
+            Self::Above => ">",
+            Self::AtLeast => ">=",
+            Self::Equal => "=",
+            Self::Unequal => "<>",
+        }
+    }
+}
+
+/// Which way a value is rounded, or a preferred number looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Direction {
+    /// To the multiple at or above; `next above`: the smallest preferred number not below.
+    Up,
+    /// To the multiple at or below; `next below`: the largest preferred number not above.
+    Down,
+    /// To the nearest multiple, half away from zero; for preferred numbers the nearest by ratio.
+    Nearest,
+}
+
+/// What a series is folded to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Fold {
+    /// Sum of all.
+    Sum,
+    /// Product of all.
+    Product,
+    /// Arithmetic mean.
+    Mean,
+    /// Standard deviation of a sample (divisor n − 1); needs two values.
+    SampleDeviation,
+    /// Largest.
+    Greatest,
+    /// Smallest.
+    Least,
+    /// How many.
+    Count,
+    /// The first.
+    First,
+    /// The last.
+    Last,
+}
+
+/// A rational exponent, reduced, denominator above zero.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Ratio {
+    /// Above the line.
+    pub numerator: i32,
+    /// Below the line, above zero.
+    pub denominator: i32,
+}
+
+/// A series of preferred numbers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Preferred {
+    /// IEC 60063.
+    E3,
+    /// IEC 60063.
+    E6,
+    /// IEC 60063.
+    E12,
+    /// IEC 60063.
+    E24,
+    /// IEC 60063.
+    E48,
+    /// IEC 60063.
+    E96,
+    /// ISO 3.
+    R5,
+    /// ISO 3.
+    R10,
+    /// ISO 3.
+    R20,
+    /// ISO 3.
+    R40,
+}
+
+/// How a table is read between its rows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Between {
+    /// A straight line joins neighbouring rows.
+    Straight,
+    /// A row holds from its own argument up to the next one's, which belongs to the next row.
+    /// The last row holds at its own argument alone.
+    StepFrom,
+    /// A row holds for arguments above the one before, up to and including its own.
+    /// The first row holds for everything at or below its own argument that is not below `lowest`.
+    StepUpTo,
+}
+
+/// A table of one argument, in coherent SI, arguments rising.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Table {
+    /// Name as written.
+    pub name: String,
+    /// How it is read between its rows.
+    pub between: Between,
+    /// Argument and value of each row; the arguments rise strictly; at least one row.
+    pub rows: Vec<(Literal, Literal)>,
+    /// Lowest argument of a [`Between::StepUpTo`] table, where its first row begins.
+    pub lowest: Option<Literal>,
+    /// Unit in which the argument column was written.
+    pub argument_unit: Unit,
+    /// Unit in which the value column was written.
+    pub value_unit: Unit,
+    /// Where the rows stand.
+    pub place: Option<Place>,
+}
+
+/// One operation.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Op {
+    /// A number with its unit, exactly as written.
+    Literal(Literal),
+    /// The ratio of the circumference of a circle to its diameter.
+    Pi,
+    /// An input of the program: one value, or a series.
+    Input(InputId),
+    /// A function of one value.
+    Unary(Unary, Register),
+    /// A function of two values.
+    Binary(Binary, Register, Register),
+    /// A value raised to a fixed rational exponent. A negative value with an even denominator is a fault.
+    Power(Register, Ratio),
+    /// Truth: how two values stand to each other.
+    Compare(Relation, Register, Register),
+    /// Truth: both.
+    Both(Register, Register),
+    /// Truth: at least one.
+    Either(Register, Register),
+    /// Truth: turned round.
+    Negate(Register),
+    /// The second register where the first (a truth) holds, else the third.
+    Select(Register, Register, Register),
+    /// No case applies: a fault wherever it is selected.
+    NoCase,
+    /// A value rounded to a multiple of a step above zero.
+    Round(Direction, Register, Register),
+    /// The preferred number next to a value above zero.
+    Preferred(Direction, Preferred, Register),
+    /// A table read at a value.
+    Read(TableId, Register),
+    /// A series folded to one value.
+    Fold(Fold, Register),
+    /// A recurrence: a series. Block parameter 0 is the value before (first: `start`), the others are
+    /// the elements of the series in `over`; every element of the result is the block's result.
+    Running {
+        /// Body.
+        block: BlockId,
+        /// Value before the first.
+        start: Register,
+        /// Series whose elements the body sees; at least one.
+        over: Vec<Register>,
+    },
+    /// The argument between two bounds at which the block (one parameter) is zero.
+    Root {
+        /// Function.
+        block: BlockId,
+        /// One bound.
+        from: Register,
+        /// Other bound.
+        to: Register,
+    },
+    /// The integral of the block (one parameter) between two bounds.
+    Integral {
+        /// Function.
+        block: BlockId,
+        /// Lower bound.
+        from: Register,
+        /// Upper bound.
+        to: Register,
+    },
+}
+
+/// One operation, where its result goes and which line of a sheet asked for it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// What is done.
+    pub op: Op,
+    /// Where the result goes.
+    pub to: Register,
+    /// Line of the sheet.
+    pub line: LineId,
+}
+
+/// A function that is run many times: body of `running`, `root of`, `integral of`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Block {
+    /// Registers that the caller fills.
+    pub parameters: Vec<Register>,
+    /// Steps; they may also read registers written before the block was called.
+    pub steps: Vec<Step>,
+    /// Register that holds the result.
+    pub result: Register,
+}
+
+/// What a value is, once and for all rows.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Type {
+    /// A number of a dimension.
+    Number {
+        /// Dimension, angle included.
+        dimension: Dimension,
+        /// A temperature on the scale, not a difference.
+        point: bool,
+        /// Many values instead of one.
+        series: bool,
+    },
+    /// True or false.
+    Truth,
+    /// One of a fixed list of words, held as its place in the list (0, 1, 2 …).
+    Choice(Arc<[String]>),
+}
+
+/// A bound of an input.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    /// The bound itself, as a register of the program: it may depend on other inputs.
+    pub register: Register,
+    /// Whether the bound itself is allowed.
+    pub included: bool,
+    /// As written, such as `50 %`.
+    pub written: String,
+    /// Where it was written.
+    pub place: Place,
+}
+
+/// An input of a program.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Input {
+    /// Name.
+    pub name: String,
+    /// Kind; `None` for a choice.
+    pub kind: Option<&'static Kind>,
+    /// What it is.
+    pub type_: Type,
+    /// Unit in which the sheet writes it; results and forms show it in this unit.
+    pub unit: Unit,
+    /// Value when none is given.
+    pub default: Option<Literal>,
+    /// An example value, or several for a series; never used unless asked for.
+    pub example: Vec<Literal>,
+    /// Lower bound.
+    pub low: Option<Limit>,
+    /// Upper bound.
+    pub high: Option<Limit>,
+    /// Least number of values of a series.
+    pub at_least: Option<usize>,
+    /// Note.
+    pub note: String,
+    /// Where it is declared.
+    pub place: Place,
+    /// Line of the sheet.
+    pub line: LineId,
+    /// Register its value goes to.
+    pub register: Register,
+}
+
+/// The range that a value must lie in before anything is worked out with it: an input's own, or that
+/// of an input of a used sheet for the argument handed to it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Guard {
+    /// Line that declares the input.
+    pub line: LineId,
+    /// Register of the value.
+    pub register: Register,
+    /// Lower bound.
+    pub low: Option<Limit>,
+    /// Upper bound.
+    pub high: Option<Limit>,
+    /// Least number of values of a series.
+    pub at_least: Option<usize>,
+    /// The input of the asked sheet that it belongs to; none for a used sheet's.
+    pub input: Option<InputId>,
+}
+
+/// A line of a sheet that makes a value, kept for worked steps and for the names in faults.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// Name, with the path of `uses` before it: `inertia.J_ref`.
+    pub name: String,
+    /// Index into [`Program::scopes`].
+    pub scope: u32,
+    /// Register of the value.
+    pub register: Register,
+    /// Unit in which a person reads it.
+    pub unit: Unit,
+    /// Type.
+    pub type_: Type,
+    /// Note.
+    pub note: String,
+    /// Where it stands.
+    pub place: Place,
+    /// What the line says, for worked steps.
+    pub says: Says,
+}
+
+/// What a line says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Says {
+    /// An input.
+    Takes,
+    /// A definition, with its tree.
+    Works(Arc<crate::language::Definition>),
+    /// A check.
+    Holds(Arc<crate::language::Check>),
+    /// A result.
+    Gives,
+    /// An argument handed to a used sheet.
+    Hands(Arc<crate::language::Expression>),
+}
+
+/// One sheet of the tree of `uses`, with the names that can be read in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scope {
+    /// Name of the sheet.
+    pub sheet: String,
+    /// Title of the sheet.
+    pub title: String,
+    /// Path of aliases, empty for the sheet itself.
+    pub path: String,
+    /// Text of the sheet.
+    pub source: Arc<Source>,
+    /// Published sources.
+    pub sources: Vec<String>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+    /// Names, sorted, and the line that makes each.
+    pub names: std::collections::BTreeMap<String, LineId>,
+}
+
+/// A line of `holds`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Check {
+    /// Register of the truth.
+    pub register: Register,
+    /// Both sides of the comparison, where the check is a single one, for the margin.
+    pub sides: Option<(Relation, Register, Register)>,
+    /// Unit in which the sides are shown.
+    pub unit: Unit,
+    /// The check in words.
+    pub text: String,
+    /// The condition as written.
+    pub written: String,
+    /// What to do when it fails.
+    pub otherwise: String,
+    /// Only a caution, not a failure.
+    pub caution: bool,
+    /// Path of aliases, empty for the sheet itself.
+    pub path: String,
+    /// Where it stands.
+    pub place: Place,
+    /// Line of the sheet.
+    pub line: LineId,
+}
+
+/// A line of `gives`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Output {
+    /// Name.
+    pub name: String,
+    /// Register, after rounding.
+    pub register: Register,
+    /// Type.
+    pub type_: Type,
+    /// Unit of the result.
+    pub unit: Unit,
+    /// Rounding in words, such as `rounded up to 10 W`; empty if none.
+    pub rounding: String,
+    /// Step to which the result was rounded, in coherent SI; none if not rounded.
+    pub step: Option<Literal>,
+    /// Note.
+    pub note: String,
+    /// Where it stands.
+    pub place: Place,
+    /// Line of the sheet.
+    pub line: LineId,
+}
+
+/// A checked sheet with everything it uses, flat.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Program {
+    /// Sheets, the asked one first.
+    pub scopes: Vec<Scope>,
+    /// Inputs of the asked sheet, in the order of the sheet.
+    pub inputs: Vec<Input>,
+    /// Ranges of inputs and of arguments handed to used sheets.
+    pub guards: Vec<Guard>,
+    /// Steps, each after those it reads.
+    pub steps: Vec<Step>,
+    /// Functions.
+    pub blocks: Vec<Block>,
+    /// Tables.
+    pub tables: Vec<Table>,
+    /// Lines, in the order in which they are worked out.
+    pub lines: Vec<Line>,
+    /// Checks, those of used sheets included.
+    pub checks: Vec<Check>,
+    /// Results of the asked sheet, in the order of the sheet.
+    pub outputs: Vec<Output>,
+    /// How many registers there are.
+    pub registers: u32,
+}

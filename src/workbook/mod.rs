@@ -1,0 +1,1 @@
+//! Workbooks: read, bind, fill in place, write fresh.
