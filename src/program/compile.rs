@@ -467,8 +467,9 @@ impl Compiler<'_> {
 
     /// What no result and no check depends on.
     fn unused(&mut self, sheet: &Sheet) {
-        // a sheet used by another is looked at when it is checked by itself
-        if !sheet.path.is_empty() {
+        // a sheet used by another is looked at when it is checked by itself; a line that does not read
+        // may depend on anything
+        if !sheet.path.is_empty() || !sheet.tree.broken.is_empty() {
             return;
         }
         let tree = &sheet.tree;

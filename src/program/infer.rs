@@ -190,6 +190,8 @@ impl Compiler<'_> {
             None if sheet.is_broken(name) => None,
             None => {
                 self.problems.push(mismatch::unknown_name(sheet, name, span));
+                // each cause once
+                sheet.names.insert(name.to_owned(), Named::Silent);
                 None
             }
         }
