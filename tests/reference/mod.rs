@@ -1,0 +1,3 @@
+//! Checks against definitions, other programs' numbers and the trade's notation.
+
+mod notation;
