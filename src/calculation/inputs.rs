@@ -39,6 +39,12 @@ impl Inputs {
         Self { program: std::sync::Arc::clone(program), values: BTreeMap::new() }
     }
 
+    /// The program whose inputs they are.
+    #[must_use]
+    pub fn program(&self) -> &std::sync::Arc<Program> {
+        &self.program
+    }
+
     /// Sets an input from a `uom` quantity.
     ///
     /// # Errors

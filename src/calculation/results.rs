@@ -74,8 +74,11 @@ pub struct Setting {
 }
 
 impl Results {
-    /// Runs a program.
-    pub(super) fn of(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+    /// Runs a program on exact decimals.
+    ///
+    /// # Errors
+    /// Every problem of the inputs, and every fault that stands in the place of a result.
+    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
         let mut problems = inputs.problems();
         if !problems.is_empty() {
             put_in_order(&mut problems);
@@ -211,6 +214,31 @@ impl Results {
             Some(slot) => show_slot(slot, &output.type_, &unit::Unit::one()),
             None => String::new(),
         }
+    }
+
+    /// A result for a program: unit, the number in it with all digits that are certain, and as f64.
+    #[must_use]
+    pub fn output_json(&self, output: &Output) -> serde_json::Value {
+        let number = |value: &Exact| match value.in_unit(&output.unit) {
+            Ok(value) => {
+                let digits = value.certain_digits().clamp(1, 28);
+                serde_json::json!({
+                    "digits": value.to_decimal_string(digits, crate::program::Direction::Nearest),
+                    "number": value.to_f64(),
+                })
+            }
+            Err(_) => serde_json::Value::Null,
+        };
+        let value = match self.slot(output) {
+            Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => number(value),
+            Some(Slot::Many(values)) => values.iter().map(number).collect(),
+            Some(slot) => serde_json::json!(show_slot(slot, &output.type_, &output.unit)),
+            None => serde_json::Value::Null,
+        };
+        serde_json::json!({
+            "name": output.name, "value": value, "unit": output.unit.symbol,
+            "rounding": output.rounding, "note": output.note,
+        })
     }
 
     /// A value of any line of the program as a person reads it.

@@ -88,6 +88,6 @@ impl Sheet {
     /// Every problem of the inputs, and every fault that stands in the place of a result: nothing is
     /// given back half.
     pub fn run(&self, inputs: &Inputs) -> Result<Results, Vec<Diagnostic>> {
-        Results::of(&self.program, inputs)
+        Results::work_out(&self.program, inputs)
     }
 }

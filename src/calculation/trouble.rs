@@ -185,11 +185,8 @@ fn behind(program: &Program, register: Register) -> BTreeSet<String> {
             found.insert(input.name.clone());
         }
         open.extend(step.op.reads());
-        for block in step.op.calls() {
-            if let Some(block) = usize::try_from(block.0).ok().and_then(|at| program.blocks.get(at)) {
-                open.push(block.result);
-            }
-        }
+        let block = step.op.calls().and_then(|block| program.blocks.get(usize::try_from(block.0).ok()?));
+        open.extend(block.map(|block| block.result));
     }
     found
 }
