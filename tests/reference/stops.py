@@ -312,8 +312,8 @@ def fed_back(name, J_motor, J_load, eta_back, n_0, t_ramp, T_0="0", b="0", c="0"
     ramp = Ramp(n_0, t_ramp, f)
 
     def power(w, a):
-        # what comes back through the gear is the load's inertia torque less the load torque
-        return w * (J_m * a + (J_l * a - T_l) * eta_b - T_0 - b * w - c * w * w)
+        # the load's inertia torque comes back through the gear; the load torque is the motor's already
+        return w * (J_m * a + J_l * a * eta_b - T_l - T_0 - b * w - c * w * w)
 
     peak = greatest(ramp, power)
     out(f"fed_back.{name}.P_peak", peak * eta)
