@@ -2,4 +2,5 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod properties;
+mod published_values;
 mod reference;

@@ -51,7 +51,11 @@ impl Inputs {
     /// `unknown-input` when the sheet takes no input of that name; `unit-mismatch` or
     /// `wrong-power-of-rad` when the quantity is of another kind; `unreadable-quantity` when the
     /// number is not finite.
-    pub fn set<D>(&mut self, name: &str, quantity: Quantity<D, SI<f64>, f64>) -> Result<(), Vec<Diagnostic>>
+    pub fn set<D>(
+        &mut self,
+        name: &str,
+        quantity: Quantity<D, SI<f64>, f64>,
+    ) -> Result<(), Vec<Diagnostic>>
     where
         D: uom::si::Dimension + ?Sized,
         D::Kind: 'static,
@@ -76,7 +80,10 @@ impl Inputs {
         }
         let coherent = Unit { symbol: coherent(dimension), dimension, point, ..Unit::one() };
         let Some(literal) = Literal::from_f64(value, coherent) else {
-            return Err(vec![Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is not a finite number"))]);
+            return Err(vec![Diagnostic::error(
+                Name::UnreadableQuantity,
+                format!("`{name}` is not a finite number"),
+            )]);
         };
         self.values.insert(name.to_owned(), (Given::One(literal), None));
         Ok(())
@@ -115,7 +122,9 @@ impl Inputs {
             }
             let value = match (&input.type_, input.example.as_slice()) {
                 (_, []) => continue,
-                (Type::Choice(_), [word, ..]) => Given::Word(usize::try_from(word.digits).unwrap_or(0)),
+                (Type::Choice(_), [word, ..]) => {
+                    Given::Word(usize::try_from(word.digits).unwrap_or(0))
+                }
                 (Type::Number { series: true, .. }, all) => Given::Many(all.to_vec()),
                 (_, [one, ..]) => Given::One(one.clone()),
             };
@@ -159,13 +168,23 @@ impl Inputs {
         for input in &self.program.inputs {
             match self.value(input) {
                 None => problems.push(missing(input)),
-                Some(Given::One(literal)) if input.kind.is_some_and(|kind| kind.name == "count") => {
-                    let whole = literal.ten >= 0 && literal.digits.fract().is_zero() || literal.si_f64().fract() == 0.0;
+                Some(Given::One(literal))
+                    if input.kind.is_some_and(|kind| kind.name == "count") =>
+                {
+                    let whole = literal.ten >= 0 && literal.digits.fract().is_zero()
+                        || literal.si_f64().fract() == 0.0;
                     if !whole {
                         problems.push(
-                            Diagnostic::error(Name::NotWhole, format!("`{}` counts, and {} is not a whole number", input.name, written(&literal)))
-                                .at(self.place(input))
-                                .remedy("write a whole number"),
+                            Diagnostic::error(
+                                Name::NotWhole,
+                                format!(
+                                    "`{}` counts, and {} is not a whole number",
+                                    input.name,
+                                    written(&literal)
+                                ),
+                            )
+                            .at(self.place(input))
+                            .remedy("write a whole number"),
                         );
                     }
                 }
@@ -183,10 +202,16 @@ impl Inputs {
         let near = nearest(name, names.clone());
         let remedy = match near.first() {
             Some((near, _)) => format!("`{near}` is close"),
-            None => format!("it takes {}", names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")),
+            None => format!(
+                "it takes {}",
+                names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+            ),
         };
-        let sheet = self.program.scopes.first().map(|scope| scope.sheet.clone()).unwrap_or_default();
-        let problem = Diagnostic::error(Name::UnknownInput, format!("`{sheet}` takes no input `{name}`")).remedy(remedy);
+        let sheet =
+            self.program.scopes.first().map(|scope| scope.sheet.clone()).unwrap_or_default();
+        let problem =
+            Diagnostic::error(Name::UnknownInput, format!("`{sheet}` takes no input `{name}`"))
+                .remedy(remedy);
         Err(match place {
             Some(place) => problem.at(place.clone()),
             None => problem,
@@ -214,7 +239,11 @@ pub fn sample(input: &Input) -> String {
             if units.is_empty() { "1".to_owned() } else { format!("… {units}") }
         }
     };
-    if value.contains(' ') { format!("{}='{value}'", input.name) } else { format!("{}={value}", input.name) }
+    if value.contains(' ') {
+        format!("{}='{value}'", input.name)
+    } else {
+        format!("{}={value}", input.name)
+    }
 }
 
 /// A literal as it was written: `1450 r/min`.
@@ -232,11 +261,15 @@ pub fn digits(digits: Decimal, ten: i32) -> String {
         0 => digits.normalize().to_string(),
         1..=12 => {
             let factor = Decimal::from(10_u64.pow(ten.unsigned_abs()));
-            digits.checked_mul(factor).map_or_else(|| format!("{digits}e{ten}"), |all| all.normalize().to_string())
+            digits
+                .checked_mul(factor)
+                .map_or_else(|| format!("{digits}e{ten}"), |all| all.normalize().to_string())
         }
         -12..=-1 => {
             let factor = Decimal::new(1, ten.unsigned_abs());
-            digits.checked_mul(factor).map_or_else(|| format!("{digits}e{ten}"), |all| all.normalize().to_string())
+            digits
+                .checked_mul(factor)
+                .map_or_else(|| format!("{digits}e{ten}"), |all| all.normalize().to_string())
         }
         _ => format!("{}e{ten}", digits.normalize()),
     }
@@ -256,13 +289,19 @@ pub fn read(input: &Input, text: &str) -> Result<Given, Diagnostic> {
                 values.push(quantity(input, kind, part)?);
             }
             if values.is_empty() {
-                return Err(Diagnostic::error(Name::MissingInput, format!("`{}` is a series and has no values", input.name))
-                    .remedy("write the values with commas between: `312 ms, 318 ms`"));
+                return Err(Diagnostic::error(
+                    Name::MissingInput,
+                    format!("`{}` is a series and has no values", input.name),
+                )
+                .remedy("write the values with commas between: `312 ms, 318 ms`"));
             }
             Ok(Given::Many(values))
         }
         (Type::Number { .. }, Some(kind)) => Ok(Given::One(quantity(input, kind, text)?)),
-        _ => Err(Diagnostic::error(Name::Ours, format!("`{}` is neither a number nor a choice", input.name))),
+        _ => Err(Diagnostic::error(
+            Name::Ours,
+            format!("`{}` is neither a number nor a choice", input.name),
+        )),
     }
 }
 
@@ -272,15 +311,25 @@ fn word(input: &Input, words: &[String], text: &str) -> Result<Given, Diagnostic
     let at = at.or_else(|| words.iter().position(|word| word.eq_ignore_ascii_case(text)));
     at.map(Given::Word).ok_or_else(|| {
         let list = words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
-        Diagnostic::error(Name::UnknownWord, format!("`{}` is one of {list}, found `{text}`", input.name))
-            .remedy(format!("write {list}").replacen(", ", " or ", if words.len() == 2 { 1 } else { 0 }))
+        Diagnostic::error(
+            Name::UnknownWord,
+            format!("`{}` is one of {list}, found `{text}`", input.name),
+        )
+        .remedy(format!("write {list}").replacen(
+            ", ",
+            " or ",
+            if words.len() == 2 { 1 } else { 0 },
+        ))
     })
 }
 
 fn quantity(input: &Input, kind: &'static Kind, text: &str) -> Result<Literal, Diagnostic> {
     let (number, ten, written) = unit::split_quantity(text).map_err(|problem| {
-        Diagnostic::error(Name::UnreadableQuantity, format!("`{}` ({}): {}", input.name, kind.name, problem.headline()))
-            .remedy(problem.remedy.clone())
+        Diagnostic::error(
+            Name::UnreadableQuantity,
+            format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
+        )
+        .remedy(problem.remedy.clone())
     })?;
     with_unit(input, kind, number, ten, Some(written).filter(|unit| !unit.is_empty()))
 }
@@ -303,7 +352,12 @@ pub fn with_unit(
         let units = offered(kind);
         return Err(Diagnostic::error(
             Name::MissingUnit,
-            format!("`{}` is {} and {} has no unit", input.name, kind.with_article(), digits(number, ten)),
+            format!(
+                "`{}` is {} and {} has no unit",
+                input.name,
+                kind.with_article(),
+                digits(number, ten)
+            ),
         )
         .remedy(format!("write {units} behind the number; a unit is never assumed")));
     };
@@ -313,23 +367,36 @@ pub fn with_unit(
     }
 }
 
-fn unit_trouble(input: &Input, kind: &'static Kind, text: &str, problem: &UnitProblem) -> Diagnostic {
+fn unit_trouble(
+    input: &Input,
+    kind: &'static Kind,
+    text: &str,
+    problem: &UnitProblem,
+) -> Diagnostic {
     let name = match problem.reason {
-        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => Name::UnknownUnit,
+        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => {
+            Name::UnknownUnit
+        }
         UnitReason::WrongKind => Name::UnitMismatch,
         UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
         UnitReason::TemperaturePoint => Name::TemperaturePoint,
     };
     let name = match (name, kind.name) {
-        (Name::WrongPowerOfRad | Name::UnitMismatch, "speed of rotation") if is_rate(text) => Name::RotationMeetsRate,
+        (Name::WrongPowerOfRad | Name::UnitMismatch, "speed of rotation") if is_rate(text) => {
+            Name::RotationMeetsRate
+        }
         (name, _) => name,
     };
-    Diagnostic::error(name, format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()))
-        .remedy(problem.remedy.clone())
+    Diagnostic::error(
+        name,
+        format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
+    )
+    .remedy(problem.remedy.clone())
 }
 
 fn is_rate(text: &str) -> bool {
-    unit::parse_unit(text).is_ok_and(|unit| unit.dimension == unit::Dimension::of(0, 0, -1, 0, 0, 0))
+    unit::parse_unit(text)
+        .is_ok_and(|unit| unit.dimension == unit::Dimension::of(0, 0, -1, 0, 0, 0))
 }
 
 /// `r/min, rad/s or r/s`

@@ -176,14 +176,18 @@ impl Results {
         D::Kind: 'static,
     {
         let Some(output) = self.program.outputs.iter().find(|output| output.name == name) else {
-            let known: Vec<&str> = self.program.outputs.iter().map(|output| output.name.as_str()).collect();
+            let known: Vec<&str> =
+                self.program.outputs.iter().map(|output| output.name.as_str()).collect();
             return Err(vec![
                 Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
                     .remedy(format!("it gives {}", known.join(", "))),
             ]);
         };
         let Some(value) = self.exact(name) else {
-            return Err(vec![Diagnostic::error(Name::SeriesForNumber, format!("`{name}` is not one value"))]);
+            return Err(vec![Diagnostic::error(
+                Name::SeriesForNumber,
+                format!("`{name}` is not one value"),
+            )]);
         };
         let typed = match output.type_ {
             Type::Number { dimension, point, .. } => TypedAs { dimension, point },
@@ -193,7 +197,10 @@ impl Results {
             vec![
                 Diagnostic::error(
                     Name::UnitMismatch,
-                    format!("`{name}` is {}, and the type asked for is another", unit::name_of(typed.dimension)),
+                    format!(
+                        "`{name}` is {}, and the type asked for is another",
+                        unit::name_of(typed.dimension)
+                    ),
                 )
                 .at(output.place.clone()),
             ]
@@ -203,14 +210,17 @@ impl Results {
     /// A result as a person reads it, with its unit.
     #[must_use]
     pub fn in_words(&self, output: &Output) -> String {
-        self.slot(output).map_or_else(String::new, |slot| show_slot(slot, &output.type_, &output.unit))
+        self.slot(output)
+            .map_or_else(String::new, |slot| show_slot(slot, &output.type_, &output.unit))
     }
 
     /// The number of a result as a person reads it, without its unit.
     #[must_use]
     pub fn number_in_words(&self, output: &Output) -> String {
         match self.slot(output) {
-            Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => show_in(value, &output.unit),
+            Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => {
+                show_in(value, &output.unit)
+            }
             Some(slot) => show_slot(slot, &output.type_, &unit::Unit::one()),
             None => String::new(),
         }
@@ -262,7 +272,9 @@ impl Results {
             .iter()
             .filter_map(|output| {
                 let (step, low, high) = output.setting?;
-                let words = |register| number(register).map_or_else(String::new, |value| show(&value, &output.unit));
+                let words = |register| {
+                    number(register).map_or_else(String::new, |value| show(&value, &output.unit))
+                };
                 Some(Setting {
                     name: output.name.clone(),
                     value: self.in_words(output),
@@ -294,7 +306,12 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                     Relation::Equal | Relation::Unequal => None,
                 };
                 Margin {
-                    sides: format!("{} {} {}", show(x, &check.unit), relation.sign(), show(y, &check.unit)),
+                    sides: format!(
+                        "{} {} {}",
+                        show(x, &check.unit),
+                        relation.sign(),
+                        show(y, &check.unit)
+                    ),
                     left: left.map(|left| show(&left, &difference(&check.unit))),
                 }
             });
@@ -314,6 +331,10 @@ fn difference(unit: &unit::Unit) -> unit::Unit {
     if !unit.point {
         return unit.clone();
     }
-    let symbol = if unit.factor == unit::Factor::ONE { "K".to_owned() } else { format!("Δ{}", unit.symbol) };
+    let symbol = if unit.factor == unit::Factor::ONE {
+        "K".to_owned()
+    } else {
+        format!("Δ{}", unit.symbol)
+    };
     unit::Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
 }

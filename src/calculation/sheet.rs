@@ -39,7 +39,10 @@ impl Sheet {
     /// `unknown-sheet`.
     pub fn library(name: &str) -> Result<Self, Vec<Diagnostic>> {
         let source = library::sheet(name).ok_or_else(|| {
-            vec![Diagnostic::error(Name::UnknownSheet, format!("no sheet of the library is called `{name}`"))]
+            vec![Diagnostic::error(
+                Name::UnknownSheet,
+                format!("no sheet of the library is called `{name}`"),
+            )]
         })?;
         Self::check(&source, &Nowhere)
     }
@@ -56,7 +59,10 @@ impl Sheet {
     ///
     /// # Errors
     /// Every problem of the sheet, when one of them is an error.
-    pub fn check(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Self, Vec<Diagnostic>> {
+    pub fn check(
+        source: &Arc<Source>,
+        surroundings: &dyn Surroundings,
+    ) -> Result<Self, Vec<Diagnostic>> {
         let checked = compile(source, &Shelves { surroundings });
         match checked.program {
             Some(program) => Ok(Self { program, cautions: checked.problems }),

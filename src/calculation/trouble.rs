@@ -25,10 +25,13 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
         Broken::High { value, bound } => (value, bound, guard.high.as_ref()?, false),
         Broken::TooFew { found, needed } => {
             return Some(
-                Diagnostic::error(Name::TooFewValues, format!("`{short}` holds {found} values, the sheet needs {needed}"))
-                    .at(place)
-                    .label(line.place.clone(), "declared here")
-                    .remedy("add values; fewer say too little about the spread"),
+                Diagnostic::error(
+                    Name::TooFewValues,
+                    format!("`{short}` holds {found} values, the sheet needs {needed}"),
+                )
+                .at(place)
+                .label(line.place.clone(), "declared here")
+                .remedy("add values; fewer say too little about the spread"),
             );
         }
         // the fault is told where it stands
@@ -40,7 +43,8 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
         .unwrap_or_else(|| show(value, &line.unit));
     let limit_value = show(bound, &line.unit);
     let wanted = wanted(guard, limit, low, &limit_value);
-    let which = failure.element.map_or(String::new(), |at| format!(", value {} of the series,", at + 1));
+    let which =
+        failure.element.map_or(String::new(), |at| format!(", value {} of the series,", at + 1));
     let headline = format!("`{short}` = {told}{which} is not {wanted}");
     let mut problem = Diagnostic::error(Name::OutOfRange, headline).at(place.clone());
     if limit.place != place {
@@ -54,7 +58,11 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
         Some(input) => format!("check the value and its unit; `{short}` is: {}", input.note),
         None => {
             let behind = behind(program, guard.register);
-            for input in behind.iter().filter_map(|name| program.inputs.iter().find(|input| input.name == *name)).take(4) {
+            for input in behind
+                .iter()
+                .filter_map(|name| program.inputs.iter().find(|input| input.name == *name))
+                .take(4)
+            {
                 problem = problem.label(inputs.place(input), told_input(inputs, input));
             }
             "this value follows from the inputs named here; change one of them".to_owned()
@@ -110,17 +118,48 @@ fn of_fault(program: &Program, inputs: &Inputs, fault: &Fault) -> Diagnostic {
     let line = line_of(program, fault.line);
     let name = line.map_or(String::new(), |line| line.name.clone());
     let (headline, remedy) = match fault.name {
-        Name::DividedByZero => (format!("`{name}` divides by zero{words}"), "give a value that is not zero, or treat zero with `when`"),
-        Name::OutsideFunction => (format!("`{name}` asks for a function where it has no value{words}"), "check the inputs behind it; their signs and sizes"),
-        Name::OutsideTable => (format!("`{name}` reads a table outside its rows{words}"), "a table is never extended by a guess: add rows from its source, or change the input"),
-        Name::NoRoot => (format!("`{name}` finds no root between its bounds{words}"), "widen the bounds; the function must change its sign between them"),
-        Name::NotConverged => (format!("`{name}` did not come to its tolerance{words}"), "narrow the bounds; a function that runs away cannot be summed up (a rest speed above zero ends a run-down that friction alone never ends)"),
-        Name::NoCase => (format!("no case of `{name}` applies{words}"), "add `otherwise`, or change the input"),
-        Name::TooLarge => (format!("`{name}` grows or shrinks beyond all use{words}"), "check the units of the inputs behind it"),
-        Name::LengthsDiffer => (format!("`{name}` joins series of different lengths{words}"), "give the series the same number of values"),
-        Name::TooFewValues => (format!("`{name}` needs more values{words}"), "add values to the series"),
-        Name::BadStep => (format!("`{name}` is rounded to a step that is not above zero{words}"), "give a step above zero"),
-        _ => (format!("`{name}` could not be worked out{words}"), "please report this with the sheet and the inputs"),
+        Name::DividedByZero => (
+            format!("`{name}` divides by zero{words}"),
+            "give a value that is not zero, or treat zero with `when`",
+        ),
+        Name::OutsideFunction => (
+            format!("`{name}` asks for a function where it has no value{words}"),
+            "check the inputs behind it; their signs and sizes",
+        ),
+        Name::OutsideTable => (
+            format!("`{name}` reads a table outside its rows{words}"),
+            "a table is never extended by a guess: add rows from its source, or change the input",
+        ),
+        Name::NoRoot => (
+            format!("`{name}` finds no root between its bounds{words}"),
+            "widen the bounds; the function must change its sign between them",
+        ),
+        Name::NotConverged => (
+            format!("`{name}` did not come to its tolerance{words}"),
+            "narrow the bounds; a function that runs away cannot be summed up (a rest speed above zero ends a run-down that friction alone never ends)",
+        ),
+        Name::NoCase => {
+            (format!("no case of `{name}` applies{words}"), "add `otherwise`, or change the input")
+        }
+        Name::TooLarge => (
+            format!("`{name}` grows or shrinks beyond all use{words}"),
+            "check the units of the inputs behind it",
+        ),
+        Name::LengthsDiffer => (
+            format!("`{name}` joins series of different lengths{words}"),
+            "give the series the same number of values",
+        ),
+        Name::TooFewValues => {
+            (format!("`{name}` needs more values{words}"), "add values to the series")
+        }
+        Name::BadStep => (
+            format!("`{name}` is rounded to a step that is not above zero{words}"),
+            "give a step above zero",
+        ),
+        _ => (
+            format!("`{name}` could not be worked out{words}"),
+            "please report this with the sheet and the inputs",
+        ),
     };
     let mut problem = Diagnostic::error(fault.name, headline).remedy(remedy);
     let Some(line) = line else { return problem };
@@ -132,7 +171,9 @@ fn of_fault(program: &Program, inputs: &Inputs, fault: &Fault) -> Diagnostic {
         .collect();
     // the cell of the input comes first where there is just one
     problem = match (given.as_slice(), given.first().map(|input| inputs.place(input))) {
-        ([_], Some(place @ Place::Cell { .. })) => problem.at(place).label(line.place.clone(), format!("in `{}`", line.name)),
+        ([_], Some(place @ Place::Cell { .. })) => {
+            problem.at(place).label(line.place.clone(), format!("in `{}`", line.name))
+        }
         _ => {
             let mut problem = problem.at(line.place.clone());
             for input in given.iter().take(6) {
@@ -185,7 +226,8 @@ fn behind(program: &Program, register: Register) -> BTreeSet<String> {
             found.insert(input.name.clone());
         }
         open.extend(step.op.reads());
-        let block = step.op.calls().and_then(|block| program.blocks.get(usize::try_from(block.0).ok()?));
+        let block =
+            step.op.calls().and_then(|block| program.blocks.get(usize::try_from(block.0).ok()?));
         open.extend(block.map(|block| block.result));
     }
     found

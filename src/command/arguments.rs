@@ -5,7 +5,9 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 /// Unit-checked calculation sheets for stopping motor-driven machines: how long, how far, which brake, and how far people must be kept away.
 #[derive(Debug, Parser)]
 #[command(name = "standstill", version, about, disable_help_subcommand = true)]
-#[command(after_help = "Exit codes: 0 all holds; 1 a check fails; 2 the input is wrong; 3 the sheet is wrong; 4 a file could not be read or written.\n\nThe figures are a calculation, to be checked by a competent person and confirmed by measured stops on the real machine.")]
+#[command(
+    after_help = "Exit codes: 0 all holds; 1 a check fails; 2 the input is wrong; 3 the sheet is wrong; 4 a file could not be read or written.\n\nThe figures are a calculation, to be checked by a competent person and confirmed by measured stops on the real machine."
+)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,

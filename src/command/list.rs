@@ -17,11 +17,19 @@ pub(super) fn list(asked: &List, terminal: &mut Terminal) -> Ending {
             .collect::<Vec<_>>(),
         Listed::Units => catalogue()
             .iter()
-            .map(|unit| vec![unit.symbol.to_owned(), unit.spellings.join(", "), unit.kinds().join(", "), unit.definition.to_owned()])
+            .map(|unit| {
+                vec![
+                    unit.symbol.to_owned(),
+                    unit.spellings.join(", "),
+                    unit.kinds().join(", "),
+                    unit.definition.to_owned(),
+                ]
+            })
             .collect(),
-        Listed::Problems => {
-            ALL_NAMES.iter().map(|entry| vec![entry.word.to_owned(), entry.about.to_owned()]).collect()
-        }
+        Listed::Problems => ALL_NAMES
+            .iter()
+            .map(|entry| vec![entry.word.to_owned(), entry.about.to_owned()])
+            .collect(),
     };
     if asked.json {
         terminal.json(&serde_json::json!(rows));

@@ -63,7 +63,10 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
 }
 
 /// The text of a sheet: a file when the name looks like one, else a sheet of the library.
-fn find_sheet(name: &str, surroundings: &dyn Surroundings) -> Result<Arc<Source>, (Diagnostic, Ending)> {
+fn find_sheet(
+    name: &str,
+    surroundings: &dyn Surroundings,
+) -> Result<Arc<Source>, (Diagnostic, Ending)> {
     let looks_like_file = name.ends_with(".sheet") || name.contains(['/', '\\']);
     if looks_like_file {
         return read_sheet(name, surroundings);
@@ -82,16 +85,19 @@ fn find_sheet(name: &str, surroundings: &dyn Surroundings) -> Result<Arc<Source>
 }
 
 /// The text of a sheet file.
-fn read_sheet(name: &str, surroundings: &dyn Surroundings) -> Result<Arc<Source>, (Diagnostic, Ending)> {
+fn read_sheet(
+    name: &str,
+    surroundings: &dyn Surroundings,
+) -> Result<Arc<Source>, (Diagnostic, Ending)> {
     let trouble = |words: String, remedy: &str| {
         let problem = Diagnostic::error(Name::UnreadableFile, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
         (problem, Ending::File)
     };
-    let bytes = surroundings
-        .read(Path::new(name))
-        .map_err(|error| trouble(format!("the sheet cannot be read: {error}"), "check the name of the file"))?;
+    let bytes = surroundings.read(Path::new(name)).map_err(|error| {
+        trouble(format!("the sheet cannot be read: {error}"), "check the name of the file")
+    })?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
     String::from_utf8(bytes)
         .map(|text| Source::new(name, text.replace("\r\n", "\n")))

@@ -53,7 +53,11 @@ impl Terminal {
         }
         if form == Form::Long {
             let counted = totals(problems).in_words();
-            self.tell(if last.is_empty() { format!("{counted}.") } else { format!("{counted}. {last}") });
+            self.tell(if last.is_empty() {
+                format!("{counted}.")
+            } else {
+                format!("{counted}. {last}")
+            });
         }
     }
 
@@ -91,7 +95,8 @@ pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match lines.last_mut() {
-            Some(line) if line.width() + 1 + word.width() <= width => {
+            // a number is not torn from its sign
+            Some(line) if word == "%" || line.width() + 1 + word.width() <= width => {
                 line.push(' ');
                 line.push_str(word);
             }

@@ -7,7 +7,11 @@ use crate::diagnostic::{Diagnostic, put_in_order, totals};
 use crate::library::SHELVED;
 use crate::surroundings::Surroundings;
 
-pub(super) fn prove(asked: &Prove, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+pub(super) fn prove(
+    asked: &Prove,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
     let names: Vec<String> = if asked.sheets.is_empty() {
         SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
     } else {
@@ -26,7 +30,8 @@ pub(super) fn prove(asked: &Prove, surroundings: &dyn Surroundings, terminal: &m
     }
     put_in_order(&mut problems);
     let counted = totals(&problems);
-    let sheets = if names.len() == 1 { "1 sheet".to_owned() } else { format!("{} sheets", names.len()) };
+    let sheets =
+        if names.len() == 1 { "1 sheet".to_owned() } else { format!("{} sheets", names.len()) };
     if problems.is_empty() {
         if asked.form == Form::Long {
             terminal.say(format!("{sheets} checked, no problems."));

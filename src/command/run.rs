@@ -28,7 +28,9 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         inputs.fill_with_examples();
     }
     if !problems.is_empty() {
-        problems.extend(inputs.problems().into_iter().filter(|missing| missing.name != Name::MissingInput));
+        problems.extend(
+            inputs.problems().into_iter().filter(|missing| missing.name != Name::MissingInput),
+        );
         return stop(asked, terminal, &problems, Ending::WrongInput);
     }
     let missing: Vec<String> = inputs
@@ -69,9 +71,14 @@ fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
     let place = Place::Argument { text: word.to_owned() };
     match word.split_once('=') {
         Some((name, value)) => inputs.write_from(name.trim(), value.trim(), place),
-        None => Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{word}` is not a name with its value"))
-            .at(place)
-            .remedy("write `name=value`, such as `n_0='1450 r/min'`; a value with a blank stands in quotes")),
+        None => Err(Diagnostic::error(
+            Name::UnreadableQuantity,
+            format!("`{word}` is not a name with its value"),
+        )
+        .at(place)
+        .remedy(
+            "write `name=value`, such as `n_0='1450 r/min'`; a value with a blank stands in quotes",
+        )),
     }
 }
 
@@ -102,7 +109,11 @@ pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Termina
         .outputs
         .iter()
         .map(|output| {
-            let rounding = if output.rounding.is_empty() { String::new() } else { format!("({})", output.rounding) };
+            let rounding = if output.rounding.is_empty() {
+                String::new()
+            } else {
+                format!("({})", output.rounding)
+            };
             let about = match (output.note.is_empty(), rounding.is_empty()) {
                 (true, _) => rounding,
                 (false, true) => output.note.clone(),
@@ -136,7 +147,11 @@ fn checks(results: &Results, terminal: &mut Terminal) {
                 Verdict::Fails => "FAILS",
                 Verdict::Caution => "look",
             };
-            let text = if check.path.is_empty() { check.text.clone() } else { format!("{}: {}", check.path, check.text) };
+            let text = if check.path.is_empty() {
+                check.text.clone()
+            } else {
+                format!("{}: {}", check.path, check.text)
+            };
             let margin = check.margin.as_ref().map_or(String::new(), |margin| match &margin.left {
                 Some(left) => format!("{}, margin {left}", margin.sides),
                 None => margin.sides.clone(),
@@ -159,7 +174,11 @@ fn settings(results: &Results, terminal: &mut Terminal) {
     }
     terminal.say("");
     terminal.say("to be set in the drive");
-    let mut rows = vec![["name", "value", "step", "least", "most", "what it is", "read back, date, name"].map(str::to_owned).to_vec()];
+    let mut rows = vec![
+        ["name", "value", "step", "least", "most", "what it is", "read back, date, name"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
     for setting in settings {
         rows.push(vec![
             setting.name,

@@ -7,7 +7,11 @@ use crate::calculation::written;
 use crate::program::{Input, Program, Type};
 use crate::surroundings::Surroundings;
 
-pub(super) fn show(asked: &Show, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+pub(super) fn show(
+    asked: &Show,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
     let source = match find_sheet(&asked.sheet, surroundings) {
         Ok(source) => source,
         Err((problem, ending)) => {
@@ -40,7 +44,12 @@ pub(super) fn show(asked: &Show, surroundings: &dyn Surroundings, terminal: &mut
         .checks
         .iter()
         .filter(|check| check.path.is_empty())
-        .map(|check| vec![check.text.clone(), if check.caution { "caution only".to_owned() } else { String::new() }])
+        .map(|check| {
+            vec![
+                check.text.clone(),
+                if check.caution { "caution only".to_owned() } else { String::new() },
+            ]
+        })
         .collect();
     terminal.columns(&rows);
     let inherited = program.checks.iter().filter(|check| !check.path.is_empty()).count();
@@ -54,7 +63,13 @@ pub(super) fn show(asked: &Show, surroundings: &dyn Surroundings, terminal: &mut
         .iter()
         .map(|output| {
             let setting = if output.setting.is_some() { "set in the drive" } else { "" };
-            vec![output.name.clone(), output.unit.symbol.clone(), output.rounding.clone(), output.note.clone(), setting.to_owned()]
+            vec![
+                output.name.clone(),
+                output.unit.symbol.clone(),
+                output.rounding.clone(),
+                output.note.clone(),
+                setting.to_owned(),
+            ]
         })
         .collect();
     terminal.columns(&rows);
@@ -91,13 +106,21 @@ fn input_row(input: &Input) -> Vec<String> {
         Type::Choice(words) => usize::try_from(digits).ok().and_then(|at| words.get(at)).cloned(),
         _ => None,
     };
-    let value = |literal: &crate::unit::Literal| word(literal.digits).unwrap_or_else(|| written(literal));
+    let value =
+        |literal: &crate::unit::Literal| word(literal.digits).unwrap_or_else(|| written(literal));
     let given = match (&input.default, input.example.first()) {
         (Some(default), _) => format!("= {}", value(default)),
         (None, Some(example)) => format!("like {}", value(example)),
         (None, None) => String::new(),
     };
-    vec![input.name.clone(), what, input.unit.symbol.clone(), given, range(input), input.note.clone()]
+    vec![
+        input.name.clone(),
+        what,
+        input.unit.symbol.clone(),
+        given,
+        range(input),
+        input.note.clone(),
+    ]
 }
 
 /// The range of an input in words.

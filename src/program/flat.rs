@@ -535,7 +535,9 @@ impl Op {
     #[must_use]
     pub fn calls(&self) -> Option<BlockId> {
         match self {
-            Self::Running { block, .. } | Self::Root { block, .. } | Self::Integral { block, .. } => Some(*block),
+            Self::Running { block, .. }
+            | Self::Root { block, .. }
+            | Self::Integral { block, .. } => Some(*block),
             _ => None,
         }
     }

@@ -63,11 +63,16 @@ pub fn as_text(results: &Results) -> Vec<String> {
         let sheet = step.name.rsplit_once('.').map_or(String::new(), |(path, _)| path.to_owned());
         if sheet != last_sheet || text.is_empty() {
             text.push(String::new());
-            text.push(if sheet.is_empty() { "worked lines".to_owned() } else { format!("worked lines of {sheet}") });
+            text.push(if sheet.is_empty() {
+                "worked lines".to_owned()
+            } else {
+                format!("worked lines of {sheet}")
+            });
             last_sheet = sheet;
         }
         let short = step.name.rsplit('.').next().unwrap_or(&step.name).to_owned();
-        let note = if step.note.is_empty() { String::new() } else { format!("    ({})", step.note) };
+        let note =
+            if step.note.is_empty() { String::new() } else { format!("    ({})", step.note) };
         if step.formula.is_empty() {
             text.push(format!("  {short} = {}{note}", step.result));
             continue;
@@ -97,7 +102,12 @@ pub fn as_json(results: &Results) -> serde_json::Value {
 }
 
 /// A formula as written, and with values in the place of its names.
-fn both(results: &Results, program: &Program, scope: &Scope, tree: &Expression) -> (String, String) {
+fn both(
+    results: &Results,
+    program: &Program,
+    scope: &Scope,
+    tree: &Expression,
+) -> (String, String) {
     let text = |span: Span| scope.source.text.get(span).unwrap_or_default();
     let mut names: Vec<(Span, String)> = Vec::new();
     let mut hidden: Vec<&str> = Vec::new();
@@ -127,9 +137,17 @@ fn collect<'a>(
     found: &mut Vec<(Span, String)>,
 ) {
     let mut put = |name: &str, span: &Span, raised: bool| {
-        let path = if scope.path.is_empty() { name.to_owned() } else { format!("{}.{name}", scope.path) };
+        let path =
+            if scope.path.is_empty() { name.to_owned() } else { format!("{}.{name}", scope.path) };
         if let Some(value) = value_of(results, program, scope, name, &path) {
-            let value = if value.contains(' ') && raised || value.starts_with('-') || value.contains(", ") { format!("({value})") } else { value };
+            let value = if value.contains(' ') && raised
+                || value.starts_with('-')
+                || value.contains(", ")
+            {
+                format!("({value})")
+            } else {
+                value
+            };
             found.push((span.clone(), value));
         }
     };
@@ -140,7 +158,9 @@ fn collect<'a>(
                 put(name, &tree.span, false);
             }
         }
-        Node::Dotted(alias, result) => put(&format!("{}.{}", alias.value, result.value), &tree.span, false),
+        Node::Dotted(alias, result) => {
+            put(&format!("{}.{}", alias.value, result.value), &tree.span, false)
+        }
         Node::Call(_, parts) => {
             for part in parts {
                 collect(results, program, scope, part, hidden, found);
@@ -149,12 +169,17 @@ fn collect<'a>(
         Node::Power(base, _, exponent) => {
             match &base.node {
                 Node::Name(name) if !hidden.contains(&name.as_str()) => put(name, &base.span, true),
-                Node::Dotted(alias, result) => put(&format!("{}.{}", alias.value, result.value), &base.span, true),
+                Node::Dotted(alias, result) => {
+                    put(&format!("{}.{}", alias.value, result.value), &base.span, true)
+                }
                 _ => collect(results, program, scope, base, hidden, found),
             }
             collect(results, program, scope, exponent, hidden, found);
         }
-        Node::Negative(part) | Node::Not(part) | Node::Is(part, _) | Node::Preferred(_, part, _) => {
+        Node::Negative(part)
+        | Node::Not(part)
+        | Node::Is(part, _)
+        | Node::Preferred(_, part, _) => {
             collect(results, program, scope, part, hidden, found);
         }
         Node::Binary(a, _, b) | Node::Compare(a, _, b) | Node::And(a, b) | Node::Or(a, b) => {
@@ -190,7 +215,13 @@ fn collect<'a>(
     }
 }
 
-fn value_of(results: &Results, program: &Program, scope: &Scope, name: &str, path: &str) -> Option<String> {
+fn value_of(
+    results: &Results,
+    program: &Program,
+    scope: &Scope,
+    name: &str,
+    path: &str,
+) -> Option<String> {
     let line: Option<&Line> = match scope.names.get(name) {
         Some(id) => usize::try_from(id.0).ok().and_then(|at| program.lines.get(at)),
         // a result of a used sheet: the last line of its name is the rounded one
