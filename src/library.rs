@@ -95,7 +95,7 @@ impl Shelf for Shelves<'_> {
         let bytes = self
             .surroundings
             .read(&path)
-            .map_err(|error| format!("`{file}` cannot be read: {error}"))?;
+            .map_err(|problem| problem.headline)?;
         crate::workbook::table_rows(
             file,
             &bytes,

@@ -103,9 +103,31 @@ pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Termina
             terminal.say(line);
         }
     }
+    figures(results, terminal);
+    checks(results, true, terminal);
+    settings(results, terminal);
+    cautions(results, terminal);
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// The results without the sheet's cautions, and of the checks those that do not hold.
+pub(super) fn report_briefly(results: &Results, terminal: &mut Terminal) {
+    if let Some(scope) = results.program().scopes.first() {
+        terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    }
+    figures(results, terminal);
+    checks(results, false, terminal);
+    settings(results, terminal);
+}
+
+fn figures(results: &Results, terminal: &mut Terminal) {
     terminal.say("");
     terminal.say("results");
-    let rows: Vec<Vec<String>> = program
+    let rows: Vec<Vec<String>> = results
+        .program()
         .outputs
         .iter()
         .map(|output| {
@@ -123,24 +145,19 @@ pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Termina
         })
         .collect();
     terminal.columns(&rows);
-    checks(results, terminal);
-    settings(results, terminal);
-    cautions(results, terminal);
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
 }
 
-fn checks(results: &Results, terminal: &mut Terminal) {
+fn checks(results: &Results, all: bool, terminal: &mut Terminal) {
     if results.checks().is_empty() {
         return;
     }
     terminal.say("");
-    terminal.say("checks");
+    let holding = results.checks().iter().filter(|check| check.verdict == Verdict::Holds).count();
+    terminal.say(if all { "checks".to_owned() } else { format!("checks: {holding} of {} hold", results.checks().len()) });
     let rows: Vec<Vec<String>> = results
         .checks()
         .iter()
+        .filter(|check| all || check.verdict != Verdict::Holds)
         .map(|check| {
             let word = match check.verdict {
                 Verdict::Holds => "holds",

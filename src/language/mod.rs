@@ -11,6 +11,7 @@ mod scan;
 mod tree;
 mod words;
 
+pub(crate) use layout::without_comment;
 pub use parse::parse;
 pub use tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Setting,
