@@ -1,5 +1,7 @@
 //! What was probably meant: spellings of the trade that are not units here, and slips of the keyboard.
 
+use std::sync::LazyLock;
+
 use super::catalogue::{atom, catalogue};
 use super::kinds::KINDS;
 use super::notation::is_product;
@@ -40,7 +42,7 @@ const SPELLINGS: &[(&str, &str)] = &[
 pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
     let mut offer = |unit: String| {
-        if unit != text && !found.contains(&unit) && fits(&unit) {
+        if found.len() < 3 && unit != text && !found.contains(&unit) && fits(&unit) {
             found.push(unit);
         }
     };
@@ -52,22 +54,40 @@ pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String>
         if let Some(mended) = mended(text) {
             offer(mended);
         }
-        let offered = || KINDS.iter().flat_map(|kind| kind.units.iter().copied());
-        let symbols = || catalogue().iter().map(|entry| entry.symbol);
-        let spelled = || catalogue().iter().flat_map(|entry| entry.spellings.iter().copied());
-        let all: Vec<&str> = offered().chain(symbols()).chain(spelled()).collect();
-        for unit in all.iter().filter(|unit| unit.to_lowercase() == lower) {
-            offer((*unit).to_owned());
+        for known in known().iter().filter(|known| known.lower == lower) {
+            offer(known.unit.to_owned());
         }
         for entry in catalogue().iter().filter(|entry| entry.name == lower) {
             offer(entry.symbol.to_owned());
         }
-        for unit in nearest(text, all.iter().copied()) {
+        for unit in nearest(text, known().iter().map(|known| known.unit)) {
             offer(unit.to_owned());
         }
     }
-    found.truncate(3);
     found
+}
+
+/// A unit that may be offered.
+struct Offered {
+    unit: &'static str,
+    lower: String,
+}
+
+/// The units that kinds offer, then all symbols, then their further spellings.
+fn known() -> &'static [Offered] {
+    static ALL: LazyLock<Vec<Offered>> = LazyLock::new(|| {
+        let mut all: Vec<Offered> = Vec::new();
+        let offered = KINDS.iter().flat_map(|kind| kind.units.iter().copied());
+        let symbols = catalogue().iter().map(|entry| entry.symbol);
+        let spelled = catalogue().iter().flat_map(|entry| entry.spellings.iter().copied());
+        for unit in offered.chain(symbols).chain(spelled) {
+            if !all.iter().any(|known| known.unit == unit) {
+                all.push(Offered { unit, lower: unit.to_lowercase() });
+            }
+        }
+        all
+    });
+    &ALL
 }
 
 /// The text with each symbol that is not known mended: `Nm` to N·m, `lb-ft2` to lb·ft², `KG` to kg.
@@ -131,16 +151,16 @@ fn mended_symbol(symbol: &str) -> Option<String> {
 
 fn same_but_for_case(symbol: &str) -> Option<String> {
     let lower = symbol.to_lowercase();
-    let offered = KINDS.iter().flat_map(|kind| kind.units.iter().copied());
-    let mut all = offered.chain(catalogue().iter().map(|entry| entry.symbol));
-    all.find(|unit| unit.to_lowercase() == lower).map(str::to_owned)
+    known().iter().find(|known| known.lower == lower).map(|known| known.unit.to_owned())
 }
 
 /// Those at most a third of the letters away, the nearest first.
 pub(super) fn nearest<'a>(text: &str, among: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-    let allowed = (text.chars().count().div_ceil(3)).clamp(1, 4);
+    let letters = text.chars().count();
+    let allowed = letters.div_ceil(3).clamp(1, 4);
     let mut near: Vec<(usize, usize, &str)> = among
         .enumerate()
+        .filter(|(_, word)| word.chars().count().abs_diff(letters) <= allowed)
         .map(|(at, word)| (slips(text, word), at, word))
         .filter(|(slips, _, word)| *slips <= allowed && *slips < word.chars().count())
         .collect();
