@@ -158,6 +158,8 @@ fn a_declared_kind_reads_what_the_trade_writes() {
         ("energy per area", "J/cm²"),
         ("voltage per speed of rotation", "V/rpm"),
         ("angular momentum", "kg·m²/(s·rad)"),
+        ("angular momentum", "kg·m²/s"),
+        ("torque per current", "V·s"),
     ] {
         let unit = kind(name).unwrap().read_unit(text);
         let unit = unit.unwrap_or_else(|it| panic!("{name} {text}: {it}"));

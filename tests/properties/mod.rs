@@ -1,0 +1,3 @@
+//! Laws that hold for any values.
+
+mod units;
