@@ -24,6 +24,8 @@ pub(super) enum Order {
 pub(super) struct Known {
     pub(super) atom: Atom,
     pub(super) power: i32,
+    /// Parentheses it stands in.
+    pub(super) group: usize,
 }
 
 impl Known {
@@ -41,10 +43,13 @@ pub(super) struct Found {
 
 pub(super) fn look_up(text: &str) -> Option<Found> {
     let shape = notation::read(text).ok()?;
-    let mentions = shape
-        .mentions()?
-        .into_iter()
-        .map(|mention| Some(Known { atom: atom(text.get(mention.span)?)?, power: mention.power }));
+    let mentions = shape.mentions()?.into_iter().map(|mention| {
+        Some(Known {
+            atom: atom(text.get(mention.span)?)?,
+            power: mention.power,
+            group: mention.group,
+        })
+    });
     let mentions = mentions.collect::<Option<Vec<Known>>>()?;
     Some(Found { shape, mentions })
 }
@@ -88,7 +93,9 @@ impl Found {
         let moment = pairs.into_iter().find(|(first, second)| {
             let forward = first.atom.dimension == FORCE && second.atom.dimension == LENGTH;
             let backward = first.atom.dimension == LENGTH && second.atom.dimension == FORCE;
-            first.power == second.power && (forward || (order == Order::Either && backward))
+            first.power == second.power
+                && first.group == second.group
+                && (forward || (order == Order::Either && backward))
         });
         moment.map_or(0, |(first, _)| first.power)
     }
@@ -135,14 +142,14 @@ impl Found {
 
     /// `lb·ft` and the like by themselves, as the torque that is probably meant.
     pub(super) fn pounds_as_torque(&self) -> Option<String> {
-        match self.mentions.as_slice() {
-            [first, second, ..] if first.is(MASS, 1) && second.is(LENGTH, 1) => {
-                matches!(second.atom.bare, "ft" | "in")
-                    .then(|| self.with_pounds_as_force())?
-                    .map(|it| it.symbol())
-            }
-            _ => None,
+        let [first, second, rest @ ..] = self.mentions.as_slice() else { return None };
+        let customary = matches!(second.atom.bare, "ft" | "in");
+        // lb·ft/s² is a force, and its pound a mass without doubt
+        let force = rest.iter().any(|it| it.is(TIME, -2));
+        if first.is(MASS, 1) && second.is(LENGTH, 1) && customary && !force {
+            return self.with_pounds_as_force().map(|it| it.symbol());
         }
+        None
     }
 
     pub(super) fn single_temperature(&self) -> Option<&Atom> {

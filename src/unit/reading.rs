@@ -6,7 +6,7 @@ use super::catalogue::atom;
 use super::found::{Found, Known, Order, look_up};
 use super::kind::AngleWritten;
 use super::kinds::KINDS;
-use super::nearest::units_near;
+use super::nearest::{Near, units_near};
 use super::radian::is_strict;
 use super::{Base, Dimension, Kind, Unit, UnitProblem, UnitReason, notation};
 
@@ -48,7 +48,10 @@ pub fn parse_unit(text: &str) -> Result<Unit, UnitProblem> {
     let meant = found.with_pounds_by_time();
     if let Some(force) = meant.pounds_as_torque() {
         let headline = format!("`{text}` does not say whether its pound is a mass or a force");
-        let remedy = format!("write `{force}` for a torque");
+        let remedy = match meant.mentions.len() {
+            2 => format!("write `{force}` for a torque"),
+            _ => format!("write `{force}` where it is a force"),
+        };
         return Err(UnitProblem {
             reason: UnitReason::Unknown,
             span: 0..text.len(),
@@ -123,7 +126,7 @@ impl Kind {
                 ..found.named(self.dimension, single.factor)
             }));
         }
-        if found.has_scale() {
+        if found.has_scale() || self.point {
             return None;
         }
         let found = found.with_pounds_by_time();
@@ -179,7 +182,8 @@ impl Kind {
             .into_iter()
             .flatten()
             .any(|it| it.written().without_angle() == self.dimension.without_angle());
-        let reason = if same { UnitReason::WrongPowerOfRad } else { UnitReason::WrongKind };
+        let reason =
+            if same && !self.point { UnitReason::WrongPowerOfRad } else { UnitReason::WrongKind };
         let headline = match listed(&named) {
             Some(kinds) => format!("`{text}` is a unit of {kinds}, not of {}", self.name),
             None => format!("`{text}` is not a unit of {}", self.name),
@@ -188,16 +192,18 @@ impl Kind {
     }
 
     fn refusal(&'static self, reason: UnitReason, text: &str, headline: String) -> UnitProblem {
-        let mut nearest = units_near(text, |unit| self.reads(unit));
+        let near = units_near(text, |unit| self.reads(unit));
+        let certain = near.first().filter(|near| near.certain).map(|near| near.remedy(text));
+        let remedy = certain.unwrap_or_else(|| match self.units.first() {
+            Some(unit) => format!("{} is given in {unit}", self.with_article()),
+            None => self.without_unit(),
+        });
+        let mut nearest = names(near);
         for unit in self.units {
             if nearest.len() < 3 && !nearest.iter().any(|it| it == unit) {
                 nearest.push((*unit).to_owned());
             }
         }
-        let remedy = match self.units.first() {
-            Some(unit) => format!("{} is given in {unit}", self.with_article()),
-            None => format!("{} is a pure number; leave the unit out", self.with_article()),
-        };
         UnitProblem {
             reason,
             span: 0..text.len(),
@@ -206,6 +212,10 @@ impl Kind {
             remedy,
             headline,
         }
+    }
+
+    fn without_unit(&self) -> String {
+        format!("{} is a pure number; leave the unit out", self.with_article())
     }
 
     fn reads(&self, text: &str) -> bool {
@@ -240,54 +250,59 @@ fn listed(names: &[&str]) -> Option<String> {
 }
 
 fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<Found, UnitProblem> {
-    let useful = |unit: &str| match kind {
-        Some(kind) => kind.reads(unit),
-        None => parse_unit(unit).is_ok(),
-    };
-    let near = |text: &str| {
-        let near = units_near(text, useful);
-        if near.is_empty() { units_near(text, |unit| look_up(unit).is_some()) } else { near }
+    let near = |text: &str| match kind {
+        Some(kind) => units_near(text, |unit| kind.reads(unit)),
+        None => units_near(text, |unit| parse_unit(unit).is_ok()),
     };
     let shape = notation::read(text).map_err(|slip| {
-        let better = slip.better.filter(|it| look_up(it).is_some());
-        let nearest: Vec<String> =
-            if better.is_some() { better.into_iter().collect() } else { near(text) };
+        let mut near = near(text);
+        if let Some(unit) = slip.better.filter(|it| look_up(it).is_some()) {
+            let at = near.iter().take_while(|near| near.certain).count();
+            near.retain(|near| near.unit != unit);
+            near.insert(at.min(near.len()), Near { unit, certain: true });
+            near.truncate(3);
+        }
         UnitProblem {
             reason: UnitReason::Unreadable,
             found: text.get(slip.span.clone()).unwrap_or_default().to_owned(),
             span: slip.span,
-            nearest,
-            remedy: String::new(),
+            remedy: remedy(text, &near, kind),
+            nearest: names(near),
             headline: format!("`{text}` does not read as a unit: {}", slip.words),
         }
-        .with_remedy_from_nearest()
     })?;
     let mut mentions = Vec::new();
     for mention in shape.mentions().unwrap_or_default() {
         let name = text.get(mention.span.clone()).unwrap_or_default();
         if let Some(atom) = atom(name) {
-            mentions.push(Known { atom, power: mention.power });
+            mentions.push(Known { atom, power: mention.power, group: mention.group });
             continue;
         }
-        let mut nearest = near(text);
-        if nearest.is_empty() && name != text {
-            nearest = units_near(name, |unit| look_up(unit).is_some());
-        }
-        let remedy = match (nearest.first(), kind) {
-            (None, Some(kind)) if !kind.units.is_empty() => {
-                format!("{} is given in {}", kind.with_article(), kind.units.join(", "))
-            }
-            _ => String::new(),
-        };
+        let near = near(text);
         return Err(UnitProblem {
             reason: UnitReason::Unknown,
             span: mention.span,
             found: name.to_owned(),
-            nearest,
-            remedy,
+            remedy: remedy(text, &near, kind),
+            nearest: names(near),
             headline: format!("nothing is called `{name}` among the units"),
-        }
-        .with_remedy_from_nearest());
+        });
     }
     Ok(Found { shape, mentions })
+}
+
+/// The best of what is near, else the units of the kind, else the way units are written.
+fn remedy(text: &str, near: &[Near], kind: Option<&'static Kind>) -> String {
+    match (near.first(), kind) {
+        (Some(best), _) => best.remedy(text),
+        (None, Some(kind)) if kind.units.is_empty() => kind.without_unit(),
+        (None, Some(kind)) => {
+            format!("{} is given in {}", kind.with_article(), kind.units.join(", "))
+        }
+        (None, None) => "a unit is made of symbols such as `N·m`, `kg·m²`, `r/min`".to_owned(),
+    }
+}
+
+fn names(near: Vec<Near>) -> Vec<String> {
+    near.into_iter().map(|near| near.unit).collect()
 }
