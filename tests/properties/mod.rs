@@ -1,1 +1,3 @@
 //! Laws that hold for random values.
+
+mod units;
