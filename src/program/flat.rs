@@ -468,8 +468,8 @@ pub struct Output {
     pub unit: Unit,
     /// Rounding in words, such as `rounded up to 10 W`; empty if none.
     pub rounding: String,
-    /// Step to which the result was rounded, in coherent SI; none if not rounded.
-    pub step: Option<Literal>,
+    /// Registers of step, lowest and highest value, if the result is set in the drive.
+    pub setting: Option<(Register, Register, Register)>,
     /// Note.
     pub note: String,
     /// Where it stands.

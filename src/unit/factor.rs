@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::Unit;
+use super::{Unit, parse_number};
 
 /// An exact factor above zero: numerator / denominator · 10^ten · π^pi.
 ///
@@ -105,18 +105,45 @@ impl Factor {
         self.pi
     }
 
-    /// The nearest f64, to 2 units in the last place.
+    /// The nearest f64, within 2 units in the last place.
     #[must_use]
     pub fn as_f64(self) -> f64 {
+        self.times_decimal(Decimal::ONE, 0)
+    }
+
+    /// digits · 10^ten times this factor, within 2 units in the last place.
+    ///
+    /// Correctly rounded where factor and number are plain decimals.
+    #[must_use]
+    pub fn times_decimal(self, digits: Decimal, ten: i32) -> f64 {
+        let mantissa = digits.mantissa().unsigned_abs();
+        let ten = ten.saturating_sub(i32::try_from(digits.scale()).unwrap_or(0));
         // the decimal part is read by the standard library's correctly rounded parser
-        let decimal =
-            |digits: u128, ten: i32| format!("{digits}e{ten}").parse().unwrap_or(f64::NAN);
-        let fraction = if self.denominator == 1 {
-            decimal(self.numerator, self.ten)
-        } else {
-            decimal(self.numerator, self.ten) / decimal(self.denominator, 0)
+        let decimal = |digits: u128, ten: i32| -> f64 {
+            format!("{digits}e{ten}").parse().unwrap_or(f64::NAN)
         };
-        fraction * std::f64::consts::PI.powi(i32::from(self.pi))
+        let above = match mantissa.checked_mul(self.numerator) {
+            Some(product) => decimal(product, ten.saturating_add(self.ten)),
+            None => decimal(mantissa, ten.saturating_add(self.ten)) * decimal(self.numerator, 0),
+        };
+        let fraction =
+            if self.denominator == 1 { above } else { above / decimal(self.denominator, 0) };
+        let value = match self.pi {
+            0 => fraction,
+            pi => fraction * std::f64::consts::PI.powi(i32::from(pi)),
+        };
+        if digits.is_sign_negative() { -value } else { value }
+    }
+
+    /// A number divided by this factor, within 2 units in the last place.
+    #[must_use]
+    pub fn divide(self, number: f64) -> f64 {
+        // powers of ten up to 22 are exact in f64, their inverses are not
+        let plain = self.pi == 0 && self.numerator == 1 && self.denominator == 1;
+        if plain && (-22..0).contains(&self.ten) {
+            return number * Self { ten: -self.ten, ..self }.as_f64();
+        }
+        number / self.as_f64()
     }
 
     fn reduced(mut self) -> Self {
@@ -166,4 +193,41 @@ pub struct Literal {
     pub ten: i32,
     /// The unit.
     pub unit: Unit,
+}
+
+impl Literal {
+    /// A number as written, in a unit.
+    #[must_use]
+    pub fn new(digits: Decimal, ten: i32, unit: Unit) -> Self {
+        Self { digits, ten, unit }
+    }
+
+    /// The shortest decimal that reads back as this f64; `None` when it is not finite.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::unit::{Literal, parse_unit};
+    /// let literal = Literal::from_f64(0.1, parse_unit("kg").unwrap()).unwrap();
+    /// assert_eq!(literal.digits.to_string(), "1");
+    /// assert_eq!(literal.ten, -1);
+    /// ```
+    #[must_use]
+    pub fn from_f64(x: f64, unit: Unit) -> Option<Self> {
+        let (digits, ten) = x.is_finite().then(|| parse_number(&format!("{x:e}")))??;
+        Some(Self { digits, ten, unit })
+    }
+
+    /// The number in coherent SI, within 2 units in the last place.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::unit::{Literal, parse_unit, split_quantity};
+    /// let (digits, ten, unit) = split_quantity("20 °C").unwrap();
+    /// let literal = Literal::new(digits, ten, parse_unit(unit).unwrap());
+    /// assert_eq!(literal.si_f64(), 293.15);
+    /// ```
+    #[must_use]
+    pub fn si_f64(&self) -> f64 {
+        self.unit.to_si(self.digits, self.ten)
+    }
 }
