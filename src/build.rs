@@ -19,15 +19,24 @@ fn main() -> Result<(), Box<dyn Error>> {
         for file in fs::read_dir(&group)? {
             let file = file?.path();
             if file.extension().is_some_and(|ending| ending == "sheet") {
-                let text = |part: Option<&std::ffi::OsStr>| part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default();
-                found.push((text(group.file_name()), text(file.file_stem()), file.to_string_lossy().into_owned()));
+                let text = |part: Option<&std::ffi::OsStr>| {
+                    part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default()
+                };
+                found.push((
+                    text(group.file_name()),
+                    text(file.file_stem()),
+                    file.to_string_lossy().into_owned(),
+                ));
             }
         }
     }
     found.sort();
     let mut list = String::from("&[\n");
     for (group, name, path) in &found {
-        writeln!(list, "    Shelved {{ group: {group:?}, name: {name:?}, text: include_str!({path:?}) }},")?;
+        writeln!(
+            list,
+            "    Shelved {{ group: {group:?}, name: {name:?}, text: include_str!({path:?}) }},"
+        )?;
     }
     list.push(']');
     fs::write(Path::new(&env::var("OUT_DIR")?).join("shelved.rs"), list)?;

@@ -63,7 +63,9 @@ impl Shelves<'_> {
             return None;
         }
         let plain = Path::new(file);
-        if plain.is_absolute() || plain.components().any(|part| part == std::path::Component::ParentDir) {
+        if plain.is_absolute()
+            || plain.components().any(|part| part == std::path::Component::ParentDir)
+        {
             return None;
         }
         Some(own.parent().unwrap_or(Path::new("")).join(plain))
@@ -87,10 +89,17 @@ impl Shelf for Shelves<'_> {
 
     fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
         let file = &outside.file.value;
-        let path = self
-            .beside(from, file)
-            .ok_or_else(|| format!("`{file}` must stand beside the sheet, in the same folder or below it"))?;
-        let bytes = self.surroundings.read(&path).map_err(|error| format!("`{file}` cannot be read: {error}"))?;
-        crate::workbook::table_rows(file, &bytes, outside.range.as_ref().map(|range| range.value.as_str()))
+        let path = self.beside(from, file).ok_or_else(|| {
+            format!("`{file}` must stand beside the sheet, in the same folder or below it")
+        })?;
+        let bytes = self
+            .surroundings
+            .read(&path)
+            .map_err(|error| format!("`{file}` cannot be read: {error}"))?;
+        crate::workbook::table_rows(
+            file,
+            &bytes,
+            outside.range.as_ref().map(|range| range.value.as_str()),
+        )
     }
 }

@@ -49,3 +49,21 @@ impl Surroundings for Nowhere {
         false
     }
 }
+
+impl Surroundings for Machine {
+    fn read(&self, path: &Path) -> io::Result<Vec<u8>> {
+        std::fs::read(path)
+    }
+
+    fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
+        std::fs::write(path, bytes)
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.exists()
+    }
+
+    fn is_writable(&self, path: &Path) -> bool {
+        std::fs::metadata(path).is_ok_and(|data| !data.permissions().readonly())
+    }
+}

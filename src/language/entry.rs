@@ -36,7 +36,10 @@ impl Expressions {
                 return Ok((rest, header(text)));
             }
         }
-        expected(input, "`sheet`, `title`, `source`, `caution` or one of the blocks uses, takes, works, holds, gives")
+        expected(
+            input,
+            "`sheet`, `title`, `source`, `caution` or one of the blocks uses, takes, works, holds, gives",
+        )
     }
 
     /// `alias = sheet with input = value, …`
@@ -124,7 +127,9 @@ impl Expressions {
         let mut end = input;
         let mut words: Vec<&str> = Vec::new();
         loop {
-            let length = rest.find(|sign: char| !(sign.is_alphanumeric() || sign == '-' || sign == '_')).unwrap_or(rest.len());
+            let length = rest
+                .find(|sign: char| !(sign.is_alphanumeric() || sign == '-' || sign == '_'))
+                .unwrap_or(rest.len());
             let (Some(word), Some(after)) = (rest.get(..length), rest.get(length..)) else { break };
             let ends = ["in", "from", "to", "above", "below", "like", "at", "straight", "stepped"];
             if word.is_empty() || ends.contains(&word) {
@@ -166,18 +171,24 @@ impl Expressions {
                 }
             }
         }
-        for (word, low, included) in
-            [("from", true, true), ("above", true, false), ("to", false, true), ("below", false, false)]
-        {
+        for (word, low, included) in [
+            ("from", true, true),
+            ("above", true, false),
+            ("to", false, true),
+            ("below", false, false),
+        ] {
             if let Ok((rest, ())) = keyword(word)(input) {
                 let (rest, bound) = limit(rest, included)?;
                 *(if low { &mut take.low } else { &mut take.high }) = Some(bound);
                 return Ok((rest, ()));
             }
         }
-        if let Ok((rest, ())) = keywords("at least")(input.strip_prefix(',').map_or(input, blanks)) {
+        if let Ok((rest, ())) = keywords("at least")(input.strip_prefix(',').map_or(input, blanks))
+        {
             let (after, (digits, _)) = self.scan.number(rest).map_err(stop)?;
-            let Ok(count) = digits.parse() else { return expected(rest, "a whole number").map_err(stop) };
+            let Ok(count) = digits.parse() else {
+                return expected(rest, "a whole number").map_err(stop);
+            };
             take.at_least = Some(Spanned { value: count, span: self.scan.span(rest, after) });
             return Ok((after, ()));
         }
@@ -186,7 +197,8 @@ impl Expressions {
             take.note = note.value;
             return Ok((rest, ()));
         }
-        expected(input, "`in`, `=`, `from`, `to`, `above`, `below`, `like`, `at least` or a note").map_err(stop)
+        expected(input, "`in`, `=`, `from`, `to`, `above`, `below`, `like`, `at least` or a note")
+            .map_err(stop)
     }
 
     /// A default or example: a word for a choice, else a value.
@@ -273,7 +285,8 @@ impl Expressions {
                         let length = rest.find(['"', '#', '\n']).unwrap_or(rest.len());
                         let text = rest.get(..length).unwrap_or(rest).trim_end();
                         let after = rest.get(text.len()..).unwrap_or("");
-                        let range = Spanned { value: text.to_owned(), span: self.scan.span(rest, after) };
+                        let range =
+                            Spanned { value: text.to_owned(), span: self.scan.span(rest, after) };
                         (blanks(after), Some(range))
                     }
                     Err(_) => (rest, None),
@@ -312,8 +325,10 @@ impl Expressions {
             Some(rest) => (rest, true),
             None => (input, false),
         };
-        let (rest, (digits, unit)) =
-            self.scan.number(after_sign).map_err(|trouble| also(trouble, "a row of two numbers"))?;
+        let (rest, (digits, unit)) = self
+            .scan
+            .number(after_sign)
+            .map_err(|trouble| also(trouble, "a row of two numbers"))?;
         let number = Expression {
             node: Node::Number { digits, unit },
             span: self.scan.span(after_sign, rest),

@@ -10,8 +10,8 @@ use nom::combinator::value;
 use nom::{Err, Parser};
 
 use super::scan::{
-    Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords, sign, special,
-    superscript_value,
+    Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords, sign,
+    special, superscript_value,
 };
 use super::tree::{Expression, Node, Rounding, Search, Sign, Span, Spanned};
 use crate::program::{Direction, Preferred, Relation};
@@ -130,7 +130,9 @@ impl Expressions {
             let link = self.made(input, after, link);
             whole = Some(match whole {
                 None => link,
-                Some(before) => self.made(input, after, Node::And(Box::new(before), Box::new(link))),
+                Some(before) => {
+                    self.made(input, after, Node::And(Box::new(before), Box::new(link)))
+                }
             });
             left = right;
             rest = after;
@@ -161,7 +163,8 @@ impl Expressions {
 
     /// Sums and differences.
     pub(super) fn sum<'a>(&self, input: &'a str) -> Read<'a, Expression> {
-        const SIGNS: [(&str, Sign); 3] = [("+", Sign::Plus), ("-", Sign::Minus), ("−", Sign::Minus)];
+        const SIGNS: [(&str, Sign); 3] =
+            [("+", Sign::Plus), ("-", Sign::Minus), ("−", Sign::Minus)];
         self.chain(input, &SIGNS, Self::product)
     }
 
@@ -194,7 +197,8 @@ impl Expressions {
                 }
                 let span = self.scan.span(rest, after);
                 let (after, right) = part(self, blanks(after)).map_err(stop)?;
-                let node = Node::Binary(Box::new(left), Spanned { value: *kind, span }, Box::new(right));
+                let node =
+                    Node::Binary(Box::new(left), Spanned { value: *kind, span }, Box::new(right));
                 left = self.made(input, after, node);
                 rest = after;
                 continue 'next;
@@ -230,8 +234,10 @@ impl Expressions {
             let number = Node::Number { digits: exponent.abs().to_string(), unit: None };
             let mut exponent_tree = Expression { node: number, span: span.clone() };
             if exponent < 0 {
-                exponent_tree =
-                    Expression { node: Node::Negative(Box::new(exponent_tree)), span: span.clone() };
+                exponent_tree = Expression {
+                    node: Node::Negative(Box::new(exponent_tree)),
+                    span: span.clone(),
+                };
             }
             let rest = blanks(raised);
             let node = Node::Power(Box::new(base), span, Box::new(exponent_tree));
@@ -316,7 +322,9 @@ impl Expressions {
             }
             other => other?,
         };
-        if let Some(after) = rest.strip_prefix('.').filter(|after| !after.starts_with(char::is_whitespace)) {
+        if let Some(after) =
+            rest.strip_prefix('.').filter(|after| !after.starts_with(char::is_whitespace))
+        {
             let (rest, result) = self.scan.name(after).map_err(stop)?;
             return Ok((rest, self.made(input, rest, Node::Dotted(name, result))));
         }
@@ -347,8 +355,12 @@ impl Expressions {
         let (rest, from) = self.sum(rest)?;
         let (rest, ()) = keyword("to")(rest)?;
         let (rest, to) = self.sum(rest)?;
-        let search =
-            Search { function: Box::new(function), argument, from: Box::new(from), to: Box::new(to) };
+        let search = Search {
+            function: Box::new(function),
+            argument,
+            from: Box::new(from),
+            to: Box::new(to),
+        };
         Ok((rest, search))
     }
 

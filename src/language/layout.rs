@@ -106,7 +106,9 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<Slip>) {
 
 /// Width of the indentation, a tab counted to the next multiple of four.
 fn columns(line: &str, indent: usize) -> usize {
-    line.chars().take(indent).fold(0, |width, sign| if sign == '\t' { width / 4 * 4 + 4 } else { width + 1 })
+    line.chars()
+        .take(indent)
+        .fold(0, |width, sign| if sign == '\t' { width / 4 * 4 + 4 } else { width + 1 })
 }
 
 /// A line without its comment; `#` inside a text is no comment.

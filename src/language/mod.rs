@@ -13,7 +13,7 @@ mod words;
 
 pub use parse::parse;
 pub use tree::{
-    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Setting, Shape,
-    Sign, Span, Spanned, TableTree, Take, Tree, Use, Word,
+    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Setting,
+    Shape, Sign, Span, Spanned, TableTree, Take, Tree, Use, Word,
 };
 pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

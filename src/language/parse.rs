@@ -52,12 +52,19 @@ impl Reader<'_> {
             Block::Header => {
                 if let Some(line) = self.whole(entry, expressions.header(text)) {
                     match line {
-                        Header::Sheet(name) if self.tree.name.is_none() => self.tree.name = Some(name),
-                        Header::Title(title) if self.tree.title.is_none() => self.tree.title = Some(title),
+                        Header::Sheet(name) if self.tree.name.is_none() => {
+                            self.tree.name = Some(name)
+                        }
+                        Header::Title(title) if self.tree.title.is_none() => {
+                            self.tree.title = Some(title)
+                        }
                         Header::Sheet(again) | Header::Title(again) => self.problems.push(
-                            Diagnostic::error(Name::DefinedTwice, "a sheet has one name and one title")
-                                .at(Place::text(self.source, again.span))
-                                .remedy("leave this line out"),
+                            Diagnostic::error(
+                                Name::DefinedTwice,
+                                "a sheet has one name and one title",
+                            )
+                            .at(Place::text(self.source, again.span))
+                            .remedy("leave this line out"),
                         ),
                         Header::Source(text) => self.tree.sources.push(text),
                         Header::Caution(text) => self.tree.cautions.push(text),
@@ -96,7 +103,9 @@ impl Reader<'_> {
     fn whole<T>(&mut self, entry: &Entry, read: Read<'_, T>) -> Option<T> {
         let trouble = match read {
             Ok((rest, found)) if blanks(rest).is_empty() => return Some(found),
-            Ok((rest, _)) => Trouble { left: rest.len(), expected: vec!["the end of the line"], special: None },
+            Ok((rest, _)) => {
+                Trouble { left: rest.len(), expected: vec!["the end of the line"], special: None }
+            }
             Err(Err::Error(trouble) | Err::Failure(trouble)) => trouble,
             Err(Err::Incomplete(_)) => Trouble { left: 0, expected: Vec::new(), special: None },
         };
@@ -112,7 +121,8 @@ impl Reader<'_> {
         let found = first_token(text);
         let span = at..at + found.len();
         let place = Place::text(self.source, span.clone());
-        let error = |words: String| Diagnostic::error(Name::UnreadableLine, words).at(place.clone());
+        let error =
+            |words: String| Diagnostic::error(Name::UnreadableLine, words).at(place.clone());
         match &trouble.special {
             Some(Special::Unclosed(left)) => {
                 let open = entry.span.end.saturating_sub(*left);
@@ -130,18 +140,22 @@ impl Reader<'_> {
                 .at(Place::text(self.source, at..at + length))
                 .remedy(format!("write `{number} {unit}`"))
             }
-            Some(Special::TooDeep) => {
-                Diagnostic::error(Name::TooDeep, "the formula is nested deeper than a person can follow")
-                    .at(place)
-                    .remedy("give the inner part a line and a name of its own")
+            Some(Special::TooDeep) => Diagnostic::error(
+                Name::TooDeep,
+                "the formula is nested deeper than a person can follow",
+            )
+            .at(place)
+            .remedy("give the inner part a line and a name of its own"),
+            Some(Special::Reserved(word)) => Diagnostic::error(
+                Name::ReservedName,
+                format!("`{word}` is a word of the language and cannot be a name"),
+            )
+            .at(place)
+            .remedy(format!("call it `{word}_1`, or by the letter of its formula")),
+            Some(Special::OpenText) => {
+                error("a text is opened and not closed on its line".to_owned())
+                    .remedy("put `\"` at the end of the text")
             }
-            Some(Special::Reserved(word)) => {
-                Diagnostic::error(Name::ReservedName, format!("`{word}` is a word of the language and cannot be a name"))
-                    .at(place)
-                    .remedy(format!("call it `{word}_1`, or by the letter of its formula"))
-            }
-            Some(Special::OpenText) => error("a text is opened and not closed on its line".to_owned())
-                .remedy("put `\"` at the end of the text"),
             Some(Special::Number(digits)) => error(format!("`{digits}` does not read as a number")),
             None => {
                 let block = entry.block.word();
@@ -185,9 +199,16 @@ impl Reader<'_> {
     }
 
     fn header(&mut self) {
-        let top = || Place::text(self.source, 0..self.source.text.find('\n').unwrap_or(self.source.text.len()));
+        let top = || {
+            Place::text(
+                self.source,
+                0..self.source.text.find('\n').unwrap_or(self.source.text.len()),
+            )
+        };
         let name = self.tree.name.as_ref().map(|name| name.span.clone());
-        if name.is_none() && !self.problems.iter().any(|problem| problem.name == Name::UnreadableLine) {
+        if name.is_none()
+            && !self.problems.iter().any(|problem| problem.name == Name::UnreadableLine)
+        {
             self.problems.push(
                 Diagnostic::error(Name::MissingHeader, "a sheet begins with its name")
                     .at(top())
@@ -217,7 +238,8 @@ impl Reader<'_> {
         let span: Span = entry.span.clone();
         let text = self.source.text.get(span)?;
         let text = text.strip_prefix("table ").map_or(text, str::trim_start);
-        let name: String = text.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
+        let name: String =
+            text.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
         (!name.is_empty() && !words::is_reserved(&name)).then_some(name)
     }
 }
@@ -226,7 +248,8 @@ impl Reader<'_> {
 fn first_token(text: &str) -> &str {
     let Some(first) = text.chars().next() else { return "" };
     if first == '"' {
-        let end = text.get(1..).and_then(|rest| rest.find(['"', '\n'])).map_or(text.len(), |at| at + 2);
+        let end =
+            text.get(1..).and_then(|rest| rest.find(['"', '\n'])).map_or(text.len(), |at| at + 2);
         return text.get(..end.min(text.len())).unwrap_or(text);
     }
     let wordy = |sign: char| sign.is_alphanumeric() || sign == '_';

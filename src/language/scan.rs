@@ -135,7 +135,9 @@ impl Scan {
         let Ok((inside, _)) = char::<_, Trouble>('"').parse(input) else {
             return expected(input, "a text in quotes");
         };
-        let Some(length) = inside.find(['"', '\n']) else { return special(input, Special::OpenText) };
+        let Some(length) = inside.find(['"', '\n']) else {
+            return special(input, Special::OpenText);
+        };
         let text = inside.get(..length).unwrap_or(inside);
         match inside.get(length..).and_then(|rest| rest.strip_prefix('"')) {
             Some(rest) => {
@@ -151,7 +153,8 @@ impl Scan {
     pub(super) fn number<'a>(self, input: &'a str) -> Read<'a, (String, Option<Word>)> {
         let (rest, digits) = digits(input)?;
         // 95 % and 30 ° may stand without the blank, all other units may not
-        if rest.starts_with(['%', '‰', '°']) && !rest.starts_with("°C") && !rest.starts_with("°F") {
+        if rest.starts_with(['%', '‰', '°']) && !rest.starts_with("°C") && !rest.starts_with("°F")
+        {
             let (after, sign) = unit_token(rest)?;
             return Ok((blanks(after), (digits.to_owned(), Some(self.spanned(rest, sign)))));
         }
@@ -215,7 +218,9 @@ pub(super) fn blanks(mut input: &str) -> &str {
     loop {
         let rest = input.trim_start();
         match rest.strip_prefix('#') {
-            Some(comment) => input = comment.find('\n').and_then(|end| comment.get(end..)).unwrap_or(""),
+            Some(comment) => {
+                input = comment.find('\n').and_then(|end| comment.get(end..)).unwrap_or("")
+            }
             None => return rest,
         }
     }
@@ -252,7 +257,9 @@ fn unit_token(input: &str) -> Read<'_, &str> {
             _ if begins_unit(sign) || sign.is_ascii_digit() || is_superscript(sign) => {}
             '·' | '⋅' | '×' | '*' | '/' | '^' | '_' => {}
             '-' | '+' if input.get(..at).is_some_and(|before| before.ends_with('^')) => {}
-            '-' if input.get(at + 1..).is_some_and(|after| after.starts_with(char::is_alphabetic)) => {}
+            '-' if input
+                .get(at + 1..)
+                .is_some_and(|after| after.starts_with(char::is_alphabetic)) => {}
             _ => {
                 end = at;
                 break;
@@ -276,8 +283,14 @@ fn stands_for_unit(input: &str) -> bool {
     let Ok((rest, token)) = unit_token(input) else { return false };
     if token == "in" {
         // the inch, unless what follows is itself a unit or a series of preferred numbers
-        let next: String = rest.trim_start().chars().take_while(|sign| continues_word(*sign) || *sign == '°').collect();
-        return next.is_empty() || words::is_reserved(&next) && next != "in" || next.starts_with(|sign: char| sign.is_ascii_digit());
+        let next: String = rest
+            .trim_start()
+            .chars()
+            .take_while(|sign| continues_word(*sign) || *sign == '°')
+            .collect();
+        return next.is_empty()
+            || words::is_reserved(&next) && next != "in"
+            || next.starts_with(|sign: char| sign.is_ascii_digit());
     }
     !words::is_reserved(token)
 }

@@ -2,10 +2,48 @@
 
 /// Words that cannot be names, because a reader would stumble over them.
 pub const RESERVED: &[&str] = &[
-    "sheet", "title", "source", "caution", "uses", "takes", "works", "holds", "gives", "with", "in",
-    "from", "to", "above", "below", "like", "at", "least", "series", "of", "one", "is", "and", "or",
-    "not", "when", "otherwise", "rounded", "up", "down", "next", "nearest", "root", "integral",
-    "running", "for", "table", "straight", "stepped", "else", "set", "steps",
+    "sheet",
+    "title",
+    "source",
+    "caution",
+    "uses",
+    "takes",
+    "works",
+    "holds",
+    "gives",
+    "with",
+    "in",
+    "from",
+    "to",
+    "above",
+    "below",
+    "like",
+    "at",
+    "least",
+    "series",
+    "of",
+    "one",
+    "is",
+    "and",
+    "or",
+    "not",
+    "when",
+    "otherwise",
+    "rounded",
+    "up",
+    "down",
+    "next",
+    "nearest",
+    "root",
+    "integral",
+    "running",
+    "for",
+    "table",
+    "straight",
+    "stepped",
+    "else",
+    "set",
+    "steps",
 ];
 
 /// Built-in constants.
@@ -13,8 +51,8 @@ pub const CONSTANTS: &[&str] = &["pi", "g_n"];
 
 /// Built-in functions.
 pub const FUNCTIONS: &[&str] = &[
-    "sqrt", "cbrt", "exp", "ln", "log10", "sin", "cos", "tan", "asin", "acos", "atan", "abs", "min",
-    "max", "sum", "product", "mean", "stdev", "count", "first", "last",
+    "sqrt", "cbrt", "exp", "ln", "log10", "sin", "cos", "tan", "asin", "acos", "atan", "abs",
+    "min", "max", "sum", "product", "mean", "stdev", "count", "first", "last",
 ];
 
 /// Whether a word is one of the language's own.

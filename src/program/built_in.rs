@@ -52,18 +52,29 @@ const TABLE: &[(&str, Shape)] = &[
 ];
 
 impl Compiler<'_> {
-    pub(super) fn built_in(&mut self, sheet: &mut Sheet, name: &Word, arguments: &[Expression]) -> Option<Value> {
+    pub(super) fn built_in(
+        &mut self,
+        sheet: &mut Sheet,
+        name: &Word,
+        arguments: &[Expression],
+    ) -> Option<Value> {
         let Some((_, shape)) = TABLE.iter().find(|(known, _)| *known == name.value) else {
             let known = FUNCTIONS.iter().copied().chain(sheet.names.keys().map(String::as_str));
             let near = suggest::nearest(&name.value, known);
             let remedy = match near.first() {
                 Some((near, _)) => format!("`{near}` is close"),
-                None => "define it in works: `f(x) = …`, or put `*` between a value and a parenthesis".to_owned(),
+                None => {
+                    "define it in works: `f(x) = …`, or put `*` between a value and a parenthesis"
+                        .to_owned()
+                }
             };
             self.problems.push(
-                Diagnostic::error(Name::UnknownFunction, format!("no function or table is called `{}`", name.value))
-                    .at(sheet.place(&name.span))
-                    .remedy(remedy),
+                Diagnostic::error(
+                    Name::UnknownFunction,
+                    format!("no function or table is called `{}`", name.value),
+                )
+                .at(sheet.place(&name.span))
+                .remedy(remedy),
             );
             return None;
         };
@@ -73,9 +84,15 @@ impl Compiler<'_> {
                 self.count(sheet, name, arguments, 1, 1)?;
                 self.fold(sheet, *fold, arguments.first()?)
             }
-            Shape::Pure(function) => self.of(sheet, name, arguments, *function, Dimension::NONE, Dimension::NONE),
-            Shape::OfAngle(function) => self.of(sheet, name, arguments, *function, Dimension::ANGLE, Dimension::NONE),
-            Shape::ToAngle(function) => self.of(sheet, name, arguments, *function, Dimension::NONE, Dimension::ANGLE),
+            Shape::Pure(function) => {
+                self.of(sheet, name, arguments, *function, Dimension::NONE, Dimension::NONE)
+            }
+            Shape::OfAngle(function) => {
+                self.of(sheet, name, arguments, *function, Dimension::ANGLE, Dimension::NONE)
+            }
+            Shape::ToAngle(function) => {
+                self.of(sheet, name, arguments, *function, Dimension::NONE, Dimension::ANGLE)
+            }
             Shape::Same(function) => {
                 let value = self.only(sheet, name, arguments)?;
                 Some(self.emit(Op::Unary(*function, value.register), value.type_))
@@ -156,7 +173,8 @@ impl Compiler<'_> {
         for (tree, value) in &values {
             let span = tree.span.clone();
             let asked = format!("put into one `{}`", name.value);
-            whole &= self.alike(sheet, (&asked, &span), (model.0, &model.1), (tree, value)).is_some();
+            whole &=
+                self.alike(sheet, (&asked, &span), (model.0, &model.1), (tree, value)).is_some();
             series |= self.is_series(value);
         }
         if !whole {

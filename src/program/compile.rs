@@ -44,6 +44,7 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         problems: Vec::new(),
         steps: Vec::new(),
         line: LineId(0),
+        types: Vec::new(),
         using: Vec::new(),
         trees: BTreeMap::new(),
     };
@@ -66,6 +67,8 @@ pub(super) struct Compiler<'s> {
     /// Where steps go now: the program's, or those of a block.
     pub(super) steps: Vec<Step>,
     pub(super) line: LineId,
+    /// Type of every register, by its number.
+    pub(super) types: Vec<Type>,
     /// Names of the sheets from the asked one to this one.
     using: Vec<String>,
     /// Trees by name of source, each read and reported once.
@@ -109,8 +112,11 @@ impl Compiler<'_> {
         depth: usize,
     ) -> BTreeMap<String, Value> {
         let scope = u32::try_from(self.program.scopes.len()).unwrap_or(u32::MAX);
-        let text = |word: &Option<language::Word>| word.as_ref().map(|word| word.value.clone()).unwrap_or_default();
-        let texts = |words: &[language::Word]| words.iter().map(|word| word.value.clone()).collect();
+        let text = |word: &Option<language::Word>| {
+            word.as_ref().map(|word| word.value.clone()).unwrap_or_default()
+        };
+        let texts =
+            |words: &[language::Word]| words.iter().map(|word| word.value.clone()).collect();
         self.program.scopes.push(Scope {
             sheet: text(&tree.name),
             title: text(&tree.title),
@@ -160,7 +166,9 @@ impl Compiler<'_> {
         let results = self.gives(&mut sheet);
         self.unused(&sheet);
         let lines = std::mem::take(&mut sheet.lines);
-        if let Some(kept) = usize::try_from(scope).ok().and_then(|at| self.program.scopes.get_mut(at)) {
+        if let Some(kept) =
+            usize::try_from(scope).ok().and_then(|at| self.program.scopes.get_mut(at))
+        {
             kept.names = lines;
         }
         results
@@ -177,9 +185,12 @@ impl Compiler<'_> {
             let place = sheet.place(&word.span);
             if is_built_in(&word.value) {
                 self.problems.push(
-                    Diagnostic::error(Name::ReservedName, format!("`{}` is built in and cannot be a name", word.value))
-                        .at(place.clone())
-                        .remedy(format!("call it `{}_1`, or by the letter of its formula", word.value)),
+                    Diagnostic::error(
+                        Name::ReservedName,
+                        format!("`{}` is built in and cannot be a name", word.value),
+                    )
+                    .at(place.clone())
+                    .remedy(format!("call it `{}_1`, or by the letter of its formula", word.value)),
                 );
             }
             match first.get(word.value.as_str()) {
@@ -189,10 +200,13 @@ impl Compiler<'_> {
                         _ => 0,
                     };
                     self.problems.push(
-                        Diagnostic::error(Name::DefinedTwice, format!("`{}` is defined twice", word.value))
-                            .at(place)
-                            .label(before.clone(), format!("first in line {line}"))
-                            .remedy("give one of them another name"),
+                        Diagnostic::error(
+                            Name::DefinedTwice,
+                            format!("`{}` is defined twice", word.value),
+                        )
+                        .at(place)
+                        .label(before.clone(), format!("first in line {line}"))
+                        .remedy("give one of them another name"),
                     );
                 }
                 None => {
@@ -205,18 +219,27 @@ impl Compiler<'_> {
 
     /// Lines that wait for one another: the circle printed, each with what it waits for.
     fn circle(&mut self, sheet: &mut Sheet, circle: &[Item]) {
-        let named = |item: &Item| -> Option<(String, std::ops::Range<usize>, std::ops::Range<usize>)> {
-            match item {
-                Item::Use(at) => sheet.tree.uses.get(*at).map(|line| (line.alias.value.clone(), line.alias.span.clone(), line.span.clone())),
-                Item::Work(at) => sheet.tree.works.get(*at).map(|line| (line.name.value.clone(), line.name.span.clone(), line.span.clone())),
-            }
-        };
+        let named =
+            |item: &Item| -> Option<(String, std::ops::Range<usize>, std::ops::Range<usize>)> {
+                match item {
+                    Item::Use(at) => sheet.tree.uses.get(*at).map(|line| {
+                        (line.alias.value.clone(), line.alias.span.clone(), line.span.clone())
+                    }),
+                    Item::Work(at) => sheet.tree.works.get(*at).map(|line| {
+                        (line.name.value.clone(), line.name.span.clone(), line.span.clone())
+                    }),
+                }
+            };
         let lines: Vec<_> = circle.iter().filter_map(named).collect();
         let Some((first, rest)) = lines.split_first() else { return };
         let waits = |at: usize| {
             let next = lines.get(at + 1).unwrap_or(first);
             let line = sheet.source.line_and_column(next.2.start).0;
-            let again = if at + 1 == lines.len() && lines.len() > 1 { format!(", line {line} again") } else { String::new() };
+            let again = if at + 1 == lines.len() && lines.len() > 1 {
+                format!(", line {line} again")
+            } else {
+                String::new()
+            };
             format!("waits for `{}`{again}", next.0)
         };
         let quoted: Vec<String> = lines.iter().map(|(name, ..)| format!("`{name}`")).collect();
@@ -225,7 +248,9 @@ impl Compiler<'_> {
             Some((last, before)) => format!("{} and {last} wait for each other", before.join(", ")),
             None => return,
         };
-        let mut problem = Diagnostic::error(Name::CircularDefinition, headline).at(sheet.place(&first.1)).saying(waits(0));
+        let mut problem = Diagnostic::error(Name::CircularDefinition, headline)
+            .at(sheet.place(&first.1))
+            .saying(waits(0));
         for (at, line) in rest.iter().enumerate() {
             problem = problem.label(sheet.place(&line.1), waits(at + 1));
         }
@@ -281,14 +306,25 @@ impl Compiler<'_> {
         if let Type::Number { dimension, point, series } = value.type_ {
             let settled = match kind {
                 Some(kind) => {
-                    if !value.zero && (!unit::fits(dimension, kind.dimension) || point != kind.point) {
-                        let model = Value::new(value.register, Type::Number { dimension: kind.dimension, point: kind.point, series });
+                    if !value.zero
+                        && (!unit::fits(dimension, kind.dimension) || point != kind.point)
+                    {
+                        let model = Value::new(
+                            value.register,
+                            Type::Number { dimension: kind.dimension, point: kind.point, series },
+                        );
                         let word = line.kind.as_ref()?;
-                        let declared = Expression { node: Node::Name(word.value.clone()), span: word.span.clone() };
+                        let declared = Expression {
+                            node: Node::Name(word.value.clone()),
+                            span: word.span.clone(),
+                        };
                         let span = line.name.span.clone();
                         let problem = mismatch::unlike(
                             sheet,
-                            ("one and the same: the line declares the one and works out the other", &span),
+                            (
+                                "one and the same: the line declares the one and works out the other",
+                                &span,
+                            ),
                             (&declared, &model, kind.dimension),
                             (tree, &value, dimension),
                         );
@@ -321,9 +357,20 @@ impl Compiler<'_> {
     }
 
     /// The unit in which a line is read: that of the result of its name, else the usual one.
-    fn unit_for(&self, sheet: &Sheet, name: &str, kind: Option<&'static Kind>, type_: &Type) -> Unit {
+    fn unit_for(
+        &self,
+        sheet: &Sheet,
+        name: &str,
+        kind: Option<&'static Kind>,
+        type_: &Type,
+    ) -> Unit {
         let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
-        let given = sheet.tree.gives.iter().find(|give| give.name.value == name).and_then(|give| give.unit.as_ref());
+        let given = sheet
+            .tree
+            .gives
+            .iter()
+            .find(|give| give.name.value == name)
+            .and_then(|give| give.unit.as_ref());
         if let Some(unit) = given.and_then(|word| result_unit(&word.value, *dimension)) {
             return unit;
         }
@@ -359,11 +406,15 @@ impl Compiler<'_> {
             return None;
         };
         if self.using.contains(name) || sheet.depth >= DEEPEST_USE {
-            let circle: Vec<&str> = self.using.iter().map(String::as_str).chain([name.as_str()]).collect();
+            let circle: Vec<&str> =
+                self.using.iter().map(String::as_str).chain([name.as_str()]).collect();
             self.problems.push(
-                Diagnostic::error(Name::CircularUse, format!("a sheet uses itself: {}", circle.join(" → ")))
-                    .at(sheet.place(&line.sheet.span))
-                    .remedy("leave one of these uses out"),
+                Diagnostic::error(
+                    Name::CircularUse,
+                    format!("a sheet uses itself: {}", circle.join(" → ")),
+                )
+                .at(sheet.place(&line.sheet.span))
+                .remedy("leave one of these uses out"),
             );
             return None;
         }
@@ -374,16 +425,20 @@ impl Compiler<'_> {
                 if tree.broken.contains(&input.value) {
                     continue;
                 }
-                let known: Vec<&str> = tree.takes.iter().map(|take| take.name.value.as_str()).collect();
+                let known: Vec<&str> =
+                    tree.takes.iter().map(|take| take.name.value.as_str()).collect();
                 let near = suggest::nearest(&input.value, known.iter().copied());
                 let remedy = match near.first() {
                     Some((near, _)) => format!("`{near}` is close"),
                     None => format!("it takes {}", mismatch::list(&known)),
                 };
                 self.problems.push(
-                    Diagnostic::error(Name::UnknownArgument, format!("`{name}` takes no `{}`", input.value))
-                        .at(sheet.place(&input.span))
-                        .remedy(remedy),
+                    Diagnostic::error(
+                        Name::UnknownArgument,
+                        format!("`{name}` takes no `{}`", input.value),
+                    )
+                    .at(sheet.place(&input.span))
+                    .remedy(remedy),
                 );
                 // its trouble may hide others
                 let _ = self.expression(sheet, argument);
@@ -401,9 +456,18 @@ impl Compiler<'_> {
         if !missing.is_empty() {
             let plural = if missing.len() == 1 { "" } else { "s" };
             self.problems.push(
-                Diagnostic::error(Name::MissingArgument, format!("`{name}` needs the value{plural} {}", mismatch::list(&missing).replace(" or ", " and ")))
-                    .at(sheet.place(&line.sheet.span))
-                    .remedy(format!("add to `with`: {}", missing.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", "))),
+                Diagnostic::error(
+                    Name::MissingArgument,
+                    format!(
+                        "`{name}` needs the value{plural} {}",
+                        mismatch::list(&missing).replace(" or ", " and ")
+                    ),
+                )
+                .at(sheet.place(&line.sheet.span))
+                .remedy(format!(
+                    "add to `with`: {}",
+                    missing.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", ")
+                )),
             );
             return None;
         }
@@ -417,13 +481,18 @@ impl Compiler<'_> {
         Some(results)
     }
 
-    fn argument(&mut self, sheet: &mut Sheet, alias: &str, take: &language::Take, argument: &Expression) -> Argument {
+    fn argument(
+        &mut self,
+        sheet: &mut Sheet,
+        alias: &str,
+        take: &language::Take,
+        argument: &Expression,
+    ) -> Argument {
         let place = sheet.place(&argument.span);
         if let Shape::Choice(words) = &take.shape {
             let text = sheet.text(&argument.span).trim().to_owned();
             let is_word = words.iter().any(|word| word.value == text);
-            let is_name =
-                matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
+            let is_name = matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
             if is_word && !is_name {
                 return Argument::Word(text);
             }
@@ -432,7 +501,9 @@ impl Compiler<'_> {
         self.line = id;
         let Some(value) = self.expression(sheet, argument) else { return Argument::Silent };
         let fits = match (&take.shape, &value.type_) {
-            (Shape::Choice(words), Type::Choice(ours)) => ours.iter().eq(words.iter().map(|word| &word.value)),
+            (Shape::Choice(words), Type::Choice(ours)) => {
+                ours.iter().eq(words.iter().map(|word| &word.value))
+            }
             (Shape::Choice(_), _) | (_, Type::Choice(_) | Type::Truth) => false,
             _ => true,
         };
@@ -440,12 +511,17 @@ impl Compiler<'_> {
             let (headline, remedy) = match &take.shape {
                 Shape::Choice(words) => {
                     let known: Vec<&str> = words.iter().map(|word| word.value.as_str()).collect();
-                    let headline = format!("`{}` is one of {}", take.name.value, mismatch::list(&known));
-                    (headline, "hand it one of these words, or a choice with the same words in the same order")
+                    let headline =
+                        format!("`{}` is one of {}", take.name.value, mismatch::list(&known));
+                    (
+                        headline,
+                        "hand it one of these words, or a choice with the same words in the same order",
+                    )
                 }
                 _ => (format!("`{}` is a number", take.name.value), "hand it a value"),
             };
-            self.problems.push(Diagnostic::error(Name::NotANumber, headline).at(place).remedy(remedy));
+            self.problems
+                .push(Diagnostic::error(Name::NotANumber, headline).at(place).remedy(remedy));
             return Argument::Silent;
         }
         let line = Line {
@@ -476,9 +552,12 @@ impl Compiler<'_> {
         for take in &tree.takes {
             if !sheet.used.contains(&take.name.value) {
                 self.problems.push(
-                    Diagnostic::caution(Name::UnusedInput, format!("nothing depends on the input `{}`", take.name.value))
-                        .at(sheet.place(&take.name.span))
-                        .remedy("use it, or leave it out"),
+                    Diagnostic::caution(
+                        Name::UnusedInput,
+                        format!("nothing depends on the input `{}`", take.name.value),
+                    )
+                    .at(sheet.place(&take.name.span))
+                    .remedy("use it, or leave it out"),
                 );
             }
         }
@@ -487,9 +566,12 @@ impl Compiler<'_> {
         for (word, what) in works.chain(uses) {
             if !sheet.used.contains(&word.value) {
                 self.problems.push(
-                    Diagnostic::caution(Name::UnusedDefinition, format!("nothing depends on the {what} `{}`", word.value))
-                        .at(sheet.place(&word.span))
-                        .remedy("list it in gives, check it in holds, or leave it out"),
+                    Diagnostic::caution(
+                        Name::UnusedDefinition,
+                        format!("nothing depends on the {what} `{}`", word.value),
+                    )
+                    .at(sheet.place(&word.span))
+                    .remedy("list it in gives, check it in holds, or leave it out"),
                 );
             }
         }
@@ -511,16 +593,22 @@ impl Compiler<'_> {
         let found = unit::kind(&word.value);
         if found.is_none() {
             let near = unit::nearest_kinds(&word.value);
-            let split = word.value.rsplit_once(' ').and_then(|(kind, unit)| unit::kind(kind).map(|_| (kind, unit)));
+            let split = word
+                .value
+                .rsplit_once(' ')
+                .and_then(|(kind, unit)| unit::kind(kind).map(|_| (kind, unit)));
             let remedy = match (split, near.first()) {
                 (Some((kind, unit)), _) => format!("write `{kind} in {unit}`"),
                 (None, Some(near)) => format!("`{near}` is close"),
                 (None, None) => "`standstill list kinds` shows all kinds".to_owned(),
             };
             self.problems.push(
-                Diagnostic::error(Name::UnknownKind, format!("no kind of quantity is called `{}`", word.value))
-                    .at(sheet.place(&word.span))
-                    .remedy(remedy),
+                Diagnostic::error(
+                    Name::UnknownKind,
+                    format!("no kind of quantity is called `{}`", word.value),
+                )
+                .at(sheet.place(&word.span))
+                .remedy(remedy),
             );
         }
         found
@@ -531,10 +619,22 @@ impl Compiler<'_> {
         TableId(u32::try_from(self.program.tables.len()).unwrap_or(u32::MAX))
     }
 
-    /// A step that brings an input in.
-    pub(super) fn input_register(&mut self, op: Op) -> Register {
-        let to = Register(self.program.registers);
+    /// A register for a value of a type.
+    pub(super) fn new_register(&mut self, type_: Type) -> Register {
+        let register = Register(self.program.registers);
         self.program.registers += 1;
+        self.types.push(type_);
+        register
+    }
+
+    /// What a register holds.
+    pub(super) fn type_of(&self, register: Register) -> Option<&Type> {
+        self.types.get(usize::try_from(register.0).ok()?)
+    }
+
+    /// A step that brings an input in.
+    pub(super) fn input_register(&mut self, op: Op, type_: Type) -> Register {
+        let to = self.new_register(type_);
         self.steps.push(Step { op, to, line: self.line });
         to
     }

@@ -502,3 +502,43 @@ pub struct Program {
     /// How many registers there are.
     pub registers: u32,
 }
+
+impl Op {
+    /// The registers that it reads, those of its blocks not included.
+    #[must_use]
+    pub fn reads(&self) -> Vec<Register> {
+        match self {
+            Self::Literal(_) | Self::Pi | Self::Input(_) | Self::NoCase => Vec::new(),
+            Self::Unary(_, a)
+            | Self::Power(a, _)
+            | Self::Negate(a)
+            | Self::Preferred(_, _, a)
+            | Self::Read(_, a)
+            | Self::Fold(_, a) => vec![*a],
+            Self::Binary(_, a, b)
+            | Self::Compare(_, a, b)
+            | Self::Both(a, b)
+            | Self::Either(a, b)
+            | Self::Round(_, a, b)
+            | Self::Root { from: a, to: b, .. }
+            | Self::Integral { from: a, to: b, .. } => vec![*a, *b],
+            Self::Select(a, b, c) => vec![*a, *b, *c],
+            Self::Running { start, over, .. } => {
+                let mut reads = vec![*start];
+                reads.extend(over);
+                reads
+            }
+        }
+    }
+
+    /// The block that it calls, if any.
+    #[must_use]
+    pub fn calls(&self) -> Option<BlockId> {
+        match self {
+            Self::Running { block, .. }
+            | Self::Root { block, .. }
+            | Self::Integral { block, .. } => Some(*block),
+            _ => None,
+        }
+    }
+}

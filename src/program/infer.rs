@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::compile::Compiler;
-use super::flat::{Binary, Block, BlockId, Fold, Op, Ratio, Register, Relation, Step, Type, Unary};
+use super::flat::{Binary, Block, BlockId, Fold, Op, Ratio, Relation, Step, Type, Unary};
 use super::scope::{Factors, Named, Sheet, Value};
 use super::{lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
@@ -33,11 +33,16 @@ impl Compiler<'_> {
                 Some(made)
             }
             Node::Binary(a, sign, b) => match sign.value {
-                Sign::Plus | Sign::Minus => self.sum(sheet, a, &sign.span, sign.value == Sign::Plus, b),
+                Sign::Plus | Sign::Minus => {
+                    self.sum(sheet, a, &sign.span, sign.value == Sign::Plus, b)
+                }
                 Sign::Times | Sign::Over => {
                     let product = self.product(sheet, tree)?;
                     lint::product(self, sheet, tree, &product);
-                    Some(Value { factors: Value::new(product.register, product.type_.clone()).factors, ..product })
+                    Some(Value {
+                        factors: Value::new(product.register, product.type_.clone()).factors,
+                        ..product
+                    })
                 }
             },
             Node::Power(base, sign, exponent) => self.power(sheet, base, sign, exponent),
@@ -49,7 +54,12 @@ impl Compiler<'_> {
                 if self.is_series(&left) || self.is_series(&right) {
                     return self.series_trouble(sheet, tree);
                 }
-                Some(self.emit(Op::Compare(relation.value, left.register, right.register), Type::Truth))
+                Some(
+                    self.emit(
+                        Op::Compare(relation.value, left.register, right.register),
+                        Type::Truth,
+                    ),
+                )
             }
             Node::Is(choice, word) => self.is(sheet, choice, word),
             Node::And(a, b) => {
@@ -84,18 +94,27 @@ impl Compiler<'_> {
 
     /// One step; its result has the given type.
     pub(super) fn emit(&mut self, op: Op, type_: Type) -> Value {
-        let to = Register(self.program.registers);
-        self.program.registers += 1;
+        let to = self.new_register(type_.clone());
         self.steps.push(Step { op, to, line: self.line });
         Value::new(to, type_)
     }
 
     pub(super) fn emit_literal(&mut self, literal: Literal) -> Value {
-        let type_ = Type::Number { dimension: literal.unit.dimension, point: literal.unit.point, series: false };
+        let type_ = Type::Number {
+            dimension: literal.unit.dimension,
+            point: literal.unit.point,
+            series: false,
+        };
         self.emit(Op::Literal(literal), type_)
     }
 
-    fn number(&mut self, sheet: &Sheet, tree: &Expression, digits: &str, unit: Option<&Word>) -> Option<Value> {
+    fn number(
+        &mut self,
+        sheet: &Sheet,
+        tree: &Expression,
+        digits: &str,
+        unit: Option<&Word>,
+    ) -> Option<Value> {
         let literal = self.literal(sheet, &tree.span, digits, unit, None)?;
         let bare = unit.is_none();
         let mut made = self.emit_literal(literal.clone());
@@ -117,9 +136,12 @@ impl Compiler<'_> {
     ) -> Option<Literal> {
         let Some((digits, ten)) = unit::parse_number(digits) else {
             self.problems.push(
-                Diagnostic::error(Name::UnreadableLine, format!("`{digits}` has more than 28 digits"))
-                    .at(sheet.place(span))
-                    .remedy("write the number with at most 28 digits"),
+                Diagnostic::error(
+                    Name::UnreadableLine,
+                    format!("`{digits}` has more than 28 digits"),
+                )
+                .at(sheet.place(span))
+                .remedy("write the number with at most 28 digits"),
             );
             return None;
         };
@@ -156,7 +178,8 @@ impl Compiler<'_> {
         match name {
             "pi" => {
                 let mut made = self.emit(Op::Pi, number(Dimension::NONE, false));
-                made.factors = Factors { number: Some(std::f64::consts::PI), pi: true, ..made.factors };
+                made.factors =
+                    Factors { number: Some(std::f64::consts::PI), pi: true, ..made.factors };
                 return Some(made);
             }
             "g_n" => return Some(self.emit_literal(super::literal::standard_gravity())),
@@ -172,18 +195,24 @@ impl Compiler<'_> {
             Some(Named::Silent) => None,
             Some(Named::Function(_) | Named::Table(..)) => {
                 self.problems.push(
-                    Diagnostic::error(Name::UnknownName, format!("`{name}` is a function and stands without its value"))
-                        .at(sheet.place(span))
-                        .remedy(format!("write `{name}(…)`")),
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{name}` is a function and stands without its value"),
+                    )
+                    .at(sheet.place(span))
+                    .remedy(format!("write `{name}(…)`")),
                 );
                 None
             }
             Some(Named::Use(results)) => {
                 let first = results.keys().next().cloned().unwrap_or_default();
                 self.problems.push(
-                    Diagnostic::error(Name::UnknownName, format!("`{name}` is a used sheet, not a value"))
-                        .at(sheet.place(span))
-                        .remedy(format!("name one of its results, such as `{name}.{first}`")),
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{name}` is a used sheet, not a value"),
+                    )
+                    .at(sheet.place(span))
+                    .remedy(format!("name one of its results, such as `{name}.{first}`")),
                 );
                 None
             }
@@ -215,9 +244,12 @@ impl Compiler<'_> {
             Some(Named::Silent) => None,
             Some(_) => {
                 self.problems.push(
-                    Diagnostic::error(Name::UnknownName, format!("`{}` is not a used sheet", alias.value))
-                        .at(sheet.place(&alias.span))
-                        .remedy("name a sheet of `uses` before the point"),
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{}` is not a used sheet", alias.value),
+                    )
+                    .at(sheet.place(&alias.span))
+                    .remedy("name a sheet of `uses` before the point"),
                 );
                 None
             }
@@ -244,9 +276,12 @@ impl Compiler<'_> {
                     _ => "test it with `is`",
                 };
                 self.problems.push(
-                    Diagnostic::error(Name::NotANumber, format!("a number is needed here, found {found}"))
-                        .at(sheet.place(&tree.span))
-                        .remedy(remedy),
+                    Diagnostic::error(
+                        Name::NotANumber,
+                        format!("a number is needed here, found {found}"),
+                    )
+                    .at(sheet.place(&tree.span))
+                    .remedy(remedy),
                 );
                 None
             }
@@ -275,7 +310,14 @@ impl Compiler<'_> {
         matches!(value.type_, Type::Number { series: true, .. })
     }
 
-    fn sum(&mut self, sheet: &mut Sheet, a: &Expression, sign: &Span, plus: bool, b: &Expression) -> Option<Value> {
+    fn sum(
+        &mut self,
+        sheet: &mut Sheet,
+        a: &Expression,
+        sign: &Span,
+        plus: bool,
+        b: &Expression,
+    ) -> Option<Value> {
         let (left, right) = (self.number_of(sheet, a), self.number_of(sheet, b));
         let (left, right) = (left?, right?);
         let done = if plus { "added" } else { "subtracted" };
@@ -289,7 +331,10 @@ impl Compiler<'_> {
         };
         let series = self.is_series(&left) || self.is_series(&right);
         let op = if plus { Binary::Add } else { Binary::Subtract };
-        Some(self.emit(Op::Binary(op, left.register, right.register), Type::Number { dimension, point, series }))
+        Some(self.emit(
+            Op::Binary(op, left.register, right.register),
+            Type::Number { dimension, point, series },
+        ))
     }
 
     fn product(&mut self, sheet: &mut Sheet, tree: &Expression) -> Option<Value> {
@@ -304,13 +349,17 @@ impl Compiler<'_> {
                 return self.point_trouble(sheet, side, "multiplied or divided");
             }
         }
-        let (Type::Number { dimension: x, .. }, Type::Number { dimension: y, .. }) = (&left.type_, &right.type_) else {
+        let (Type::Number { dimension: x, .. }, Type::Number { dimension: y, .. }) =
+            (&left.type_, &right.type_)
+        else {
             return None;
         };
         let times = sign.value == Sign::Times;
-        let (op, dimension) = if times { (Binary::Multiply, x.times(*y)) } else { (Binary::Divide, x.over(*y)) };
+        let (op, dimension) =
+            if times { (Binary::Multiply, x.times(*y)) } else { (Binary::Divide, x.over(*y)) };
         let series = self.is_series(&left) || self.is_series(&right);
-        let mut made = self.emit(Op::Binary(op, left.register, right.register), number(dimension, series));
+        let mut made =
+            self.emit(Op::Binary(op, left.register, right.register), number(dimension, series));
         let (l, r) = (left.factors, right.factors);
         made.factors = Factors {
             number: match (l.number, r.number) {
@@ -327,7 +376,13 @@ impl Compiler<'_> {
         Some(made)
     }
 
-    fn power(&mut self, sheet: &mut Sheet, base: &Expression, sign: &Span, exponent: &Expression) -> Option<Value> {
+    fn power(
+        &mut self,
+        sheet: &mut Sheet,
+        base: &Expression,
+        sign: &Span,
+        exponent: &Expression,
+    ) -> Option<Value> {
         let value = self.number_of(sheet, base)?;
         if self.is_point(&value) {
             return self.point_trouble(sheet, base, "raised to a power");
@@ -336,17 +391,22 @@ impl Compiler<'_> {
         if let Some(ratio) = fixed_exponent(exponent) {
             let Some(raised) = dimension.power(ratio.numerator, ratio.denominator) else {
                 self.problems.push(
-                    Diagnostic::error(Name::FixedExponent, format!("{} cannot be raised to this power", unit::name_of(dimension)))
-                        .at(sheet.place(sign))
-                        .label(sheet.place(&base.span), unit::name_of(dimension))
-                        .remedy("divide it by a reference first, so that a pure number is raised"),
+                    Diagnostic::error(
+                        Name::FixedExponent,
+                        format!("{} cannot be raised to this power", unit::name_of(dimension)),
+                    )
+                    .at(sheet.place(sign))
+                    .label(sheet.place(&base.span), unit::name_of(dimension))
+                    .remedy("divide it by a reference first, so that a pure number is raised"),
                 );
                 return None;
             };
             return Some(self.emit(Op::Power(value.register, ratio), number(raised, series)));
         }
         let power = self.number_of(sheet, exponent)?;
-        let Type::Number { dimension: of_power, series: many, .. } = power.type_ else { return None };
+        let Type::Number { dimension: of_power, series: many, .. } = power.type_ else {
+            return None;
+        };
         for (side, found) in [(base, dimension), (exponent, of_power)] {
             if !found.is_none() {
                 self.problems.push(
@@ -360,7 +420,10 @@ impl Compiler<'_> {
                 return None;
             }
         }
-        Some(self.emit(Op::Binary(Binary::Raise, value.register, power.register), number(Dimension::NONE, series || many)))
+        Some(self.emit(
+            Op::Binary(Binary::Raise, value.register, power.register),
+            number(Dimension::NONE, series || many),
+        ))
     }
 
     fn is(&mut self, sheet: &mut Sheet, choice: &Expression, word: &Word) -> Option<Value> {
@@ -412,13 +475,23 @@ impl Compiler<'_> {
             None => None,
         };
         // every branch must be of one kind; the first that is not a bare zero says which
-        let all: Vec<(&Expression, Value)> =
-            branches.iter().map(|(_, tree, value)| (*tree, value.clone())).chain(last.clone()).collect();
+        let all: Vec<(&Expression, Value)> = branches
+            .iter()
+            .map(|(_, tree, value)| (*tree, value.clone()))
+            .chain(last.clone())
+            .collect();
         let model = all.iter().find(|(_, value)| !value.zero).or(all.first())?;
         let mut series = false;
         for (tree, value) in &all {
             let span = tree.span.clone();
-            whole &= self.alike(sheet, ("given by the same cases", &span), (model.0, &model.1), (tree, value)).is_some();
+            whole &= self
+                .alike(
+                    sheet,
+                    ("given by the same cases", &span),
+                    (model.0, &model.1),
+                    (tree, value),
+                )
+                .is_some();
             series |= self.is_series(value);
         }
         if !whole {
@@ -431,7 +504,8 @@ impl Compiler<'_> {
             None => self.emit(Op::NoCase, type_.clone()),
         };
         for (truth, _, value) in branches.into_iter().rev() {
-            result = self.emit(Op::Select(truth.register, value.register, result.register), type_.clone());
+            result = self
+                .emit(Op::Select(truth.register, value.register, result.register), type_.clone());
         }
         Some(result)
     }
@@ -449,7 +523,12 @@ impl Compiler<'_> {
             return self.point_trouble(sheet, tree, "rounded");
         }
         let span = rounding.step.span.clone();
-        self.alike(sheet, ("rounded to one another", &span), (tree, &value), (&rounding.step, &step))?;
+        self.alike(
+            sheet,
+            ("rounded to one another", &span),
+            (tree, &value),
+            (&rounding.step, &step),
+        )?;
         Some(self.emit(Op::Round(rounding.direction, value.register, step.register), value.type_))
     }
 
@@ -461,16 +540,24 @@ impl Compiler<'_> {
 
     /// A register that a caller fills.
     fn parameter(&mut self, type_: Type) -> Value {
-        let register = Register(self.program.registers);
-        self.program.registers += 1;
+        let register = self.new_register(type_.clone());
         Value::new(register, type_)
     }
 
-    fn search(&mut self, sheet: &mut Sheet, search: &Search) -> Option<(BlockId, Value, Value, Value)> {
+    fn search(
+        &mut self,
+        sheet: &mut Sheet,
+        search: &Search,
+    ) -> Option<(BlockId, Value, Value, Value)> {
         let (from, to) = (self.number_of(sheet, &search.from), self.number_of(sheet, &search.to));
         let (from, to) = (from?, to?);
         let span = search.to.span.clone();
-        let dimension = self.alike(sheet, ("bounds of one range", &span), (&search.from, &from), (&search.to, &to))?;
+        let dimension = self.alike(
+            sheet,
+            ("bounds of one range", &span),
+            (&search.from, &from),
+            (&search.to, &to),
+        )?;
         for (tree, value) in [(&search.from, &from), (&search.to, &to)] {
             if self.is_series(value) {
                 return self.series_trouble(sheet, tree);
@@ -479,13 +566,18 @@ impl Compiler<'_> {
         let parameter = self.parameter(number(dimension, false));
         // `root of f for x` means `f(x)`
         let call = match &search.function.node {
-            Node::Name(name) if matches!(sheet.names.get(name), Some(Named::Function(_) | Named::Table(..))) => {
+            Node::Name(name)
+                if matches!(sheet.names.get(name), Some(Named::Function(_) | Named::Table(..))) =>
+            {
                 let word = Word { value: name.clone(), span: search.function.span.clone() };
                 let argument = Expression {
                     node: Node::Name(search.argument.value.clone()),
                     span: search.argument.span.clone(),
                 };
-                Expression { node: Node::Call(word, vec![argument]), span: search.function.span.clone() }
+                Expression {
+                    node: Node::Call(word, vec![argument]),
+                    span: search.function.span.clone(),
+                }
             }
             _ => (*search.function).clone(),
         };
@@ -495,7 +587,11 @@ impl Compiler<'_> {
         let steps = std::mem::replace(&mut self.steps, outer);
         sheet.locals.pop();
         let result = result?;
-        let block = self.keep(Block { parameters: vec![parameter.register], steps, result: result.register });
+        let block = self.keep(Block {
+            parameters: vec![parameter.register],
+            steps,
+            result: result.register,
+        });
         if self.is_series(&result) {
             return self.series_trouble(sheet, &search.function);
         }
@@ -511,14 +607,25 @@ impl Compiler<'_> {
     fn integral(&mut self, sheet: &mut Sheet, search: &Search) -> Option<Value> {
         let (block, result, from, to) = self.search(sheet, search)?;
         let bound = if from.zero { &to.type_ } else { &from.type_ };
-        let (Type::Number { dimension: y, .. }, Type::Number { dimension: x, .. }) = (&result.type_, bound) else {
+        let (Type::Number { dimension: y, .. }, Type::Number { dimension: x, .. }) =
+            (&result.type_, bound)
+        else {
             return None;
         };
         let dimension = y.times(*x);
-        Some(self.emit(Op::Integral { block, from: from.register, to: to.register }, number(dimension, false)))
+        Some(self.emit(
+            Op::Integral { block, from: from.register, to: to.register },
+            number(dimension, false),
+        ))
     }
 
-    fn running(&mut self, sheet: &mut Sheet, name: &Word, start: &Expression, body: &Expression) -> Option<Value> {
+    fn running(
+        &mut self,
+        sheet: &mut Sheet,
+        name: &Word,
+        start: &Expression,
+        body: &Expression,
+    ) -> Option<Value> {
         let first = self.number_of(sheet, start)?;
         if self.is_series(&first) {
             return self.series_trouble(sheet, start);
@@ -537,9 +644,12 @@ impl Compiler<'_> {
         self.alike(sheet, ("values before and after", &span), (start, &first), (body, &result))?;
         if elements.is_empty() {
             self.problems.push(
-                Diagnostic::error(Name::SeriesForNumber, "`running` goes along a series, and its body names none")
-                    .at(sheet.place(&body.span))
-                    .remedy("name at least one input that is a series in the body"),
+                Diagnostic::error(
+                    Name::SeriesForNumber,
+                    "`running` goes along a series, and its body names none",
+                )
+                .at(sheet.place(&body.span))
+                .remedy("name at least one input that is a series in the body"),
             );
             return None;
         }
@@ -566,12 +676,20 @@ impl Compiler<'_> {
         one
     }
 
-    fn call(&mut self, sheet: &mut Sheet, tree: &Expression, name: &Word, arguments: &[Expression]) -> Option<Value> {
+    fn call(
+        &mut self,
+        sheet: &mut Sheet,
+        tree: &Expression,
+        name: &Word,
+        arguments: &[Expression],
+    ) -> Option<Value> {
         match sheet.names.get(&name.value).cloned() {
             Some(Named::Function(at)) => {
                 sheet.used.insert(name.value.clone());
                 let definitions = Arc::clone(&sheet.tree);
-                let Some(Body::Function { parameters, result }) = definitions.works.get(at).map(|line| &line.body) else {
+                let Some(Body::Function { parameters, result }) =
+                    definitions.works.get(at).map(|line| &line.body)
+                else {
                     return None;
                 };
                 self.count(sheet, name, arguments, parameters.len(), parameters.len())?;
@@ -582,7 +700,11 @@ impl Compiler<'_> {
                 let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
                 // the body sees its own parameters and the sheet's names, not the caller's parameters
                 let hidden = std::mem::take(&mut sheet.locals);
-                sheet.locals = parameters.iter().map(|parameter| parameter.value.clone()).zip(values).collect();
+                sheet.locals = parameters
+                    .iter()
+                    .map(|parameter| parameter.value.clone())
+                    .zip(values)
+                    .collect();
                 let made = self.number_of(sheet, result);
                 sheet.locals = hidden;
                 made
@@ -593,7 +715,12 @@ impl Compiler<'_> {
                 let argument = arguments.first()?;
                 let value = self.number_of(sheet, argument)?;
                 let model = Value::new(value.register, argument_type);
-                self.alike(sheet, ("put into this table", &name.span), (tree, &model), (argument, &value))?;
+                self.alike(
+                    sheet,
+                    ("put into this table", &name.span),
+                    (tree, &model),
+                    (argument, &value),
+                )?;
                 let Type::Number { dimension, point, .. } = value_type else { return None };
                 let type_ = Type::Number { dimension, point, series: self.is_series(&value) };
                 Some(self.emit(Op::Read(table, value.register), type_))
@@ -601,9 +728,12 @@ impl Compiler<'_> {
             Some(Named::Silent) => None,
             Some(_) => {
                 self.problems.push(
-                    Diagnostic::error(Name::UnknownFunction, format!("`{}` is a value, not a function", name.value))
-                        .at(sheet.place(&name.span))
-                        .remedy("put `*` between a value and a parenthesis"),
+                    Diagnostic::error(
+                        Name::UnknownFunction,
+                        format!("`{}` is a value, not a function", name.value),
+                    )
+                    .at(sheet.place(&name.span))
+                    .remedy("put `*` between a value and a parenthesis"),
                 );
                 None
             }
@@ -644,8 +774,10 @@ impl Compiler<'_> {
         a: (&Expression, &Value),
         b: (&Expression, &Value),
     ) -> Option<Dimension> {
-        let (Type::Number { dimension: x, point: p, .. }, Type::Number { dimension: y, point: q, .. }) =
-            (&a.1.type_, &b.1.type_)
+        let (
+            Type::Number { dimension: x, point: p, .. },
+            Type::Number { dimension: y, point: q, .. },
+        ) = (&a.1.type_, &b.1.type_)
         else {
             return None;
         };
@@ -664,11 +796,19 @@ impl Compiler<'_> {
         None
     }
 
-    pub(super) fn point_trouble<T>(&mut self, sheet: &Sheet, tree: &Expression, done: &str) -> Option<T> {
+    pub(super) fn point_trouble<T>(
+        &mut self,
+        sheet: &Sheet,
+        tree: &Expression,
+        done: &str,
+    ) -> Option<T> {
         self.problems.push(
-            Diagnostic::error(Name::TemperaturePoint, format!("a temperature on the scale cannot be {done}"))
-                .at(sheet.place(&tree.span))
-                .remedy("subtract another temperature first: a difference in K can be"),
+            Diagnostic::error(
+                Name::TemperaturePoint,
+                format!("a temperature on the scale cannot be {done}"),
+            )
+            .at(sheet.place(&tree.span))
+            .remedy("subtract another temperature first: a difference in K can be"),
         );
         None
     }
@@ -682,7 +822,12 @@ impl Compiler<'_> {
         None
     }
 
-    pub(super) fn fold(&mut self, sheet: &mut Sheet, fold: Fold, argument: &Expression) -> Option<Value> {
+    pub(super) fn fold(
+        &mut self,
+        sheet: &mut Sheet,
+        fold: Fold,
+        argument: &Expression,
+    ) -> Option<Value> {
         // inside `running` a fold still means the whole series
         let running = std::mem::take(&mut sheet.running);
         let value = self.number_of(sheet, argument);
@@ -691,9 +836,12 @@ impl Compiler<'_> {
         let Type::Number { dimension, point, series } = value.type_ else { return None };
         if !series {
             self.problems.push(
-                Diagnostic::error(Name::SeriesForNumber, "a series is needed here, found one value")
-                    .at(sheet.place(&argument.span))
-                    .remedy("name an input declared as `series of …`"),
+                Diagnostic::error(
+                    Name::SeriesForNumber,
+                    "a series is needed here, found one value",
+                )
+                .at(sheet.place(&argument.span))
+                .remedy("name an input declared as `series of …`"),
             );
             return None;
         }
@@ -704,7 +852,10 @@ impl Compiler<'_> {
                 self.problems.push(
                     Diagnostic::error(
                         Name::UnitMismatch,
-                        format!("the product of a series needs pure numbers, found {}", unit::name_of(dimension)),
+                        format!(
+                            "the product of a series needs pure numbers, found {}",
+                            unit::name_of(dimension)
+                        ),
                     )
                     .at(sheet.place(&argument.span))
                     .remedy("divide the series by a reference first"),

@@ -18,14 +18,23 @@ const TRAPS: &[Trap] = &[
     Trap { number: 9550.0, hides: "9550 (exactly 30 000/π) turns kW and r/min into N·m" },
     Trap { number: 9.5493, hides: "9.55 (exactly 30/π) turns W and r/min into N·m" },
     Trap { number: 5252.11, hides: "5252 (exactly 33 000/2π) turns hp and r/min into lbf·ft" },
-    Trap { number: 5250.0, hides: "5250 (exactly 33 000/2π = 5252.1) turns hp and r/min into lbf·ft" },
+    Trap {
+        number: 5250.0,
+        hides: "5250 (exactly 33 000/2π = 5252.1) turns hp and r/min into lbf·ft",
+    },
     Trap { number: 63_025.4, hides: "63 025 turns hp and r/min into lbf·in" },
     Trap { number: 63_000.0, hides: "63 000 (exactly 63 025.4) turns hp and r/min into lbf·in" },
     Trap { number: 7120.9, hides: "7121 turns hp and r/min into N·m" },
     Trap { number: 7124.0, hides: "7124 (exactly 7120.9) turns hp and r/min into N·m" },
-    Trap { number: 308.0, hides: "308 (exactly 307.24, not on the safe side) turns lb·ft², r/min and lbf·ft into s" },
+    Trap {
+        number: 308.0,
+        hides: "308 (exactly 307.24, not on the safe side) turns lb·ft², r/min and lbf·ft into s",
+    },
     Trap { number: 307.24, hides: "307 (exactly 307.24) turns lb·ft², r/min and lbf·ft into s" },
-    Trap { number: 375.0, hides: "375 (exactly 374.59) turns GD² in kgf·m², r/min and kgf·m into s" },
+    Trap {
+        number: 375.0,
+        hides: "375 (exactly 374.59) turns GD² in kgf·m², r/min and kgf·m into s",
+    },
     Trap { number: 374.586, hides: "374.6 turns GD² in kgf·m², r/min and kgf·m into s" },
     Trap { number: 182.378, hides: "182.4 turns kg·m² and (r/min)² into J" },
     Trap { number: 5867.84, hides: "5868 turns lb·ft² and (r/min)² into ft·lbf" },
@@ -41,7 +50,12 @@ const TRAPS: &[Trap] = &[
 const NEAR: f64 = 1e-4;
 
 /// Looks at a finished product.
-pub(super) fn product(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, value: &Value) {
+pub(super) fn product(
+    compiler: &mut Compiler<'_>,
+    sheet: &Sheet,
+    tree: &Expression,
+    value: &Value,
+) {
     let factors = value.factors;
     if !factors.quantity {
         return percent(compiler, sheet, tree, value);
@@ -60,9 +74,12 @@ pub(super) fn product(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Express
     };
     if let Some(trap) = TRAPS.iter().find(near) {
         compiler.problems.push(
-            Diagnostic::caution(Name::HiddenConversion, format!("a number here hides a conversion of units: {}", trap.hides))
-                .at(sheet.place(&tree.span))
-                .remedy("leave the number out: every value carries its unit and converts itself"),
+            Diagnostic::caution(
+                Name::HiddenConversion,
+                format!("a number here hides a conversion of units: {}", trap.hides),
+            )
+            .at(sheet.place(&tree.span))
+            .remedy("leave the number out: every value carries its unit and converts itself"),
         );
         return;
     }
@@ -75,25 +92,40 @@ fn percent(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, value:
     let hundred = [number, number.recip()].iter().any(|number| (number / 100.0 - 1.0).abs() < NEAR);
     if value.factors.efficiency && hundred {
         compiler.problems.push(
-            Diagnostic::caution(Name::PercentAsNumber, "100 stands beside an efficiency, which is a ratio: 95 % is 0.95")
-                .at(sheet.place(&tree.span))
-                .remedy("leave the 100 out, and write percentages with their sign: `95 %`"),
+            Diagnostic::caution(
+                Name::PercentAsNumber,
+                "100 stands beside an efficiency, which is a ratio: 95 % is 0.95",
+            )
+            .at(sheet.place(&tree.span))
+            .remedy("leave the 100 out, and write percentages with their sign: `95 %`"),
         );
     }
 }
 
 /// An efficiency whose default, example or bound says more than one.
-pub(super) fn efficiency(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, number: f64, with_unit: bool) {
+pub(super) fn efficiency(
+    compiler: &mut Compiler<'_>,
+    sheet: &Sheet,
+    tree: &Expression,
+    number: f64,
+    with_unit: bool,
+) {
     if number <= 1.0 {
         return;
     }
     let written = sheet.text(&tree.span).to_owned();
     let problem = if with_unit {
-        Diagnostic::error(Name::EfficiencyAboveOne, format!("an efficiency of {written} would create energy"))
-            .remedy("an efficiency is 100 % at most")
+        Diagnostic::error(
+            Name::EfficiencyAboveOne,
+            format!("an efficiency of {written} would create energy"),
+        )
+        .remedy("an efficiency is 100 % at most")
     } else {
-        Diagnostic::error(Name::PercentAsNumber, format!("an efficiency of {written} would be {written}00 %"))
-            .remedy(format!("write `{written} %`"))
+        Diagnostic::error(
+            Name::PercentAsNumber,
+            format!("an efficiency of {written} would be {written}00 %"),
+        )
+        .remedy(format!("write `{written} %`"))
     };
     compiler.problems.push(problem.at(sheet.place(&tree.span)));
 }

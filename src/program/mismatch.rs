@@ -75,14 +75,23 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
     }
     if x.is_none() && matches!(a.0.node, crate::language::Node::Number { .. }) {
         let units = unit::usual_unit(y, false).symbol;
-        return format!("write the number with its unit, such as `{} {units}`", sheet.text(&a.0.span));
+        return format!(
+            "write the number with its unit, such as `{} {units}`",
+            sheet.text(&a.0.span)
+        );
     }
     let quotient = y.over(x);
     if let Some(kind) = unit::kinds_of(quotient).into_iter().find(|_| !quotient.is_none()) {
-        return format!("divide `{second}` by {} to get {first_kind}, or leave it out", article(kind.name));
+        return format!(
+            "divide `{second}` by {} to get {first_kind}, or leave it out",
+            article(kind.name)
+        );
     }
     if let Some(kind) = unit::kinds_of(x.over(y)).into_iter().next() {
-        return format!("multiply `{second}` by {} to get {first_kind}, or leave it out", article(kind.name));
+        return format!(
+            "multiply `{second}` by {} to get {first_kind}, or leave it out",
+            article(kind.name)
+        );
     }
     format!("check the formula: {first_kind} and {second_kind} have nothing in common")
 }
@@ -94,7 +103,13 @@ pub(super) fn article(word: &str) -> String {
 }
 
 /// A value of the wrong kind in a function's parentheses.
-pub(super) fn argument(sheet: &Sheet, name: &Word, tree: &Expression, found: Dimension, takes: Dimension) -> Diagnostic {
+pub(super) fn argument(
+    sheet: &Sheet,
+    name: &Word,
+    tree: &Expression,
+    found: Dimension,
+    takes: Dimension,
+) -> Diagnostic {
     let headline =
         format!("`{}` takes {}, found {}", name.value, unit::name_of(takes), unit::name_of(found));
     let remedy = if takes == Dimension::ANGLE && found.is_none() {
@@ -104,7 +119,11 @@ pub(super) fn argument(sheet: &Sheet, name: &Word, tree: &Expression, found: Dim
     } else {
         "divide by a reference of the same kind first"
     };
-    let code = if found.without_angle() == takes.without_angle() { Name::WrongPowerOfRad } else { Name::UnitMismatch };
+    let code = if found.without_angle() == takes.without_angle() {
+        Name::WrongPowerOfRad
+    } else {
+        Name::UnitMismatch
+    };
     Diagnostic::error(code, headline).at(sheet.place(&tree.span)).remedy(remedy)
 }
 
@@ -121,10 +140,16 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic
                 }
                 _ => String::new(),
             };
-            let far = if *slips == 1 { "one slip away".to_owned() } else { format!("{slips} slips away") };
+            let far = if *slips == 1 {
+                "one slip away".to_owned()
+            } else {
+                format!("{slips} slips away")
+            };
             format!("`{near}`{line} is {far}")
         }
-        None => format!("add it to takes: `{name} : kind in unit`, or define it in works: `{name} = …`"),
+        None => {
+            format!("add it to takes: `{name} : kind in unit`, or define it in works: `{name} = …`")
+        }
     };
     Diagnostic::error(Name::UnknownName, format!("nothing is called `{name}` here"))
         .at(sheet.place(span))
@@ -132,23 +157,34 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic
 }
 
 /// A result that a used sheet does not give.
-pub(super) fn unknown_result(sheet: &Sheet, alias: &Word, result: &Word, known: &[&str]) -> Diagnostic {
+pub(super) fn unknown_result(
+    sheet: &Sheet,
+    alias: &Word,
+    result: &Word,
+    known: &[&str],
+) -> Diagnostic {
     let near = suggest::nearest(&result.value, known.iter().copied());
     let remedy = match near.first() {
         Some((near, _)) => format!("`{}.{near}` is close", alias.value),
         None => format!("it gives {}", list(known)),
     };
-    Diagnostic::error(Name::UnknownName, format!("the sheet behind `{}` gives no `{}`", alias.value, result.value))
-        .at(sheet.place(&result.span))
-        .remedy(remedy)
+    Diagnostic::error(
+        Name::UnknownName,
+        format!("the sheet behind `{}` gives no `{}`", alias.value, result.value),
+    )
+    .at(sheet.place(&result.span))
+    .remedy(remedy)
 }
 
 /// A word that a choice does not have.
 pub(super) fn unknown_word(sheet: &Sheet, word: &Word, words: &[String]) -> Diagnostic {
     let known: Vec<&str> = words.iter().map(String::as_str).collect();
-    Diagnostic::error(Name::UnknownWord, format!("`{}` is not one of the words of this choice", word.value))
-        .at(sheet.place(&word.span))
-        .remedy(format!("write {}", list(&known)))
+    Diagnostic::error(
+        Name::UnknownWord,
+        format!("`{}` is not one of the words of this choice", word.value),
+    )
+    .at(sheet.place(&word.span))
+    .remedy(format!("write {}", list(&known)))
 }
 
 /// `a, b or c`, each in back quotes.
@@ -164,7 +200,9 @@ pub(super) fn list(words: &[&str]) -> String {
 /// A unit that does not read, or does not fit its kind.
 pub(crate) fn unit_problem(problem: &UnitProblem) -> Diagnostic {
     let name = match problem.reason {
-        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => Name::UnknownUnit,
+        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => {
+            Name::UnknownUnit
+        }
         UnitReason::WrongKind => Name::UnitMismatch,
         UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
         UnitReason::TemperaturePoint => Name::TemperaturePoint,

@@ -38,16 +38,27 @@ pub(super) fn order(uses: &[Use], works: &[Definition]) -> Order {
         items.iter().enumerate().rev().map(|(at, (_, name, _))| (*name, at)).collect();
     let waits: Vec<Vec<usize>> = items
         .iter()
-        .map(|(_, _, names)| names.iter().filter_map(|name| by_name.get(name.as_str()).copied()).collect())
+        .map(|(_, _, names)| {
+            names.iter().filter_map(|name| by_name.get(name.as_str()).copied()).collect()
+        })
         .collect();
-    let mut walk = Walk { waits: &waits, state: vec![State::New; items.len()], done: Vec::new(), circles: Vec::new() };
+    let mut walk = Walk {
+        waits: &waits,
+        state: vec![State::New; items.len()],
+        done: Vec::new(),
+        circles: Vec::new(),
+    };
     for start in 0..items.len() {
         walk.from(start);
     }
     let item = |at: &usize| items.get(*at).map(|(item, ..)| *item);
     Order {
         items: walk.done.iter().filter_map(item).collect(),
-        circles: walk.circles.iter().map(|circle| circle.iter().filter_map(item).collect()).collect(),
+        circles: walk
+            .circles
+            .iter()
+            .map(|circle| circle.iter().filter_map(item).collect())
+            .collect(),
     }
 }
 
@@ -151,10 +162,17 @@ pub(super) fn names_in(expression: &Expression, names: &mut Vec<String>) {
                 names_in(argument, names);
             }
         }
-        Node::Negative(part) | Node::Not(part) | Node::Is(part, _) | Node::Preferred(_, part, _) => {
+        Node::Negative(part)
+        | Node::Not(part)
+        | Node::Is(part, _)
+        | Node::Preferred(_, part, _) => {
             names_in(part, names);
         }
-        Node::Binary(a, _, b) | Node::Power(a, _, b) | Node::Compare(a, _, b) | Node::And(a, b) | Node::Or(a, b) => {
+        Node::Binary(a, _, b)
+        | Node::Power(a, _, b)
+        | Node::Compare(a, _, b)
+        | Node::And(a, b)
+        | Node::Or(a, b) => {
             names_in(a, names);
             names_in(b, names);
         }

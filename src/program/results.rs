@@ -19,14 +19,23 @@ impl Compiler<'_> {
             let id = self.next_line();
             self.line = id;
             let Some(truth) = self.truth_of(sheet, &line.condition) else { continue };
-            let written = sheet.text(&line.condition.span).split_whitespace().collect::<Vec<_>>().join(" ");
-            let sides = self.sides(&truth);
+            let written =
+                sheet.text(&line.condition.span).split_whitespace().collect::<Vec<_>>().join(" ");
+            let sides = if matches!(line.condition.node, Node::Compare(..)) {
+                self.sides(&truth)
+            } else {
+                None
+            };
             let place = sheet.place(&line.span);
             let unit = self.side_unit(sheet, &line.condition);
             self.put_line(
                 id,
                 Line {
-                    name: format!("{}{}", sheet.path, if line.text.is_empty() { &written } else { &line.text }),
+                    name: format!(
+                        "{}{}",
+                        sheet.path,
+                        if line.text.is_empty() { &written } else { &line.text }
+                    ),
                     scope: sheet.scope,
                     register: truth.register,
                     unit: unit.clone(),
@@ -52,10 +61,15 @@ impl Compiler<'_> {
     }
 
     /// Both sides of a check that is one comparison.
-    fn sides(&self, truth: &Value) -> Option<(Relation, super::flat::Register, super::flat::Register)> {
-        self.steps.iter().rev().find(|step| step.to == truth.register).and_then(|step| match step.op {
-            Op::Compare(relation, a, b) => Some((relation, a, b)),
-            _ => None,
+    fn sides(
+        &self,
+        truth: &Value,
+    ) -> Option<(Relation, super::flat::Register, super::flat::Register)> {
+        self.steps.iter().rev().find(|step| step.to == truth.register).and_then(|step| {
+            match step.op {
+                Op::Compare(relation, a, b) => Some((relation, a, b)),
+                _ => None,
+            }
         })
     }
 
@@ -64,18 +78,17 @@ impl Compiler<'_> {
         let Node::Compare(a, _, b) = &tree.node else { return Unit::one() };
         for side in [a, b] {
             if let Node::Name(name) = &side.node {
-                let line = sheet.lines.get(name).and_then(|id| usize::try_from(id.0).ok()).and_then(|at| self.program.lines.get(at));
+                let line = sheet
+                    .lines
+                    .get(name)
+                    .and_then(|id| usize::try_from(id.0).ok())
+                    .and_then(|at| self.program.lines.get(at));
                 if let Some(line) = line {
                     return line.unit.clone();
                 }
             }
         }
-        let truth = self.steps.last().and_then(|step| match step.op {
-            Op::Compare(_, a, _) => Some(a),
-            _ => None,
-        });
         // no name on either side: the unit of a number that is written there, if any
-        let _ = truth;
         for side in [a, b] {
             if let Node::Number { unit: Some(word), .. } = &side.node
                 && let Ok(unit) = unit::parse_unit(&word.value)
@@ -83,7 +96,14 @@ impl Compiler<'_> {
                 return unit;
             }
         }
-        Unit::one()
+        let left = self.steps.last().and_then(|step| match step.op {
+            Op::Compare(_, a, _) => self.type_of(a),
+            _ => None,
+        });
+        match left {
+            Some(Type::Number { dimension, point, .. }) => unit::usual_unit(*dimension, *point),
+            _ => Unit::one(),
+        }
     }
 
     /// All results.
@@ -95,13 +115,20 @@ impl Compiler<'_> {
                 && results.insert(give.name.value.clone(), value).is_some()
             {
                 self.problems.push(
-                    Diagnostic::error(Name::DefinedTwice, format!("the result `{}` is given twice", give.name.value))
-                        .at(sheet.place(&give.span))
-                        .remedy("leave one of them out, or give the second a line of its own in works"),
+                    Diagnostic::error(
+                        Name::DefinedTwice,
+                        format!("the result `{}` is given twice", give.name.value),
+                    )
+                    .at(sheet.place(&give.span))
+                    .remedy("leave one of them out, or give the second a line of its own in works"),
                 );
             }
         }
-        if tree.gives.is_empty() && sheet.path.is_empty() && !tree.works.is_empty() && self.problems.is_empty() {
+        if tree.gives.is_empty()
+            && sheet.path.is_empty()
+            && !tree.works.is_empty()
+            && self.problems.is_empty()
+        {
             self.problems.push(
                 Diagnostic::error(Name::UndefinedResult, "the sheet gives no result")
                     .at(sheet.place(&(0..0)))
@@ -119,9 +146,12 @@ impl Compiler<'_> {
             Some(Named::Silent) => return None,
             Some(_) => {
                 self.problems.push(
-                    Diagnostic::error(Name::UndefinedResult, format!("`{name}` is not a value and cannot be a result"))
-                        .at(sheet.place(&give.name.span))
-                        .remedy(format!("give the value a name in works: `result = {name}…`")),
+                    Diagnostic::error(
+                        Name::UndefinedResult,
+                        format!("`{name}` is not a value and cannot be a result"),
+                    )
+                    .at(sheet.place(&give.name.span))
+                    .remedy(format!("give the value a name in works: `result = {name}…`")),
                 );
                 return None;
             }
@@ -134,9 +164,12 @@ impl Compiler<'_> {
                     None => format!("define it in works: `{name} = …`"),
                 };
                 self.problems.push(
-                    Diagnostic::error(Name::UndefinedResult, format!("the result `{name}` is never defined"))
-                        .at(sheet.place(&give.name.span))
-                        .remedy(remedy),
+                    Diagnostic::error(
+                        Name::UndefinedResult,
+                        format!("the result `{name}` is never defined"),
+                    )
+                    .at(sheet.place(&give.name.span))
+                    .remedy(remedy),
                 );
                 return None;
             }
@@ -162,7 +195,12 @@ impl Compiler<'_> {
             Some(setting) => Some(self.setting(sheet, &tree, &made, setting)?),
             None => None,
         };
-        let note = match sheet.lines.get(name).and_then(|id| usize::try_from(id.0).ok()).and_then(|at| self.program.lines.get(at)) {
+        let note = match sheet
+            .lines
+            .get(name)
+            .and_then(|id| usize::try_from(id.0).ok())
+            .and_then(|at| self.program.lines.get(at))
+        {
             Some(line) if give.note.is_empty() => line.note.clone(),
             _ => give.note.clone(),
         };
@@ -209,9 +247,16 @@ impl Compiler<'_> {
             }
             let usual = unit::usual_unit(dimension, point).symbol;
             self.problems.push(
-                Diagnostic::error(Name::MissingUnit, format!("the result `{}` is {} and needs a unit", give.name.value, unit::name_of(dimension)))
-                    .at(sheet.place(&give.name.span))
-                    .remedy(format!("write `{} in {usual}`", give.name.value)),
+                Diagnostic::error(
+                    Name::MissingUnit,
+                    format!(
+                        "the result `{}` is {} and needs a unit",
+                        give.name.value,
+                        unit::name_of(dimension)
+                    ),
+                )
+                .at(sheet.place(&give.name.span))
+                .remedy(format!("write `{} in {usual}`", give.name.value)),
             );
             return None;
         };
@@ -237,7 +282,10 @@ impl Compiler<'_> {
                 if let Some((_, place)) = &value.named {
                     problem = problem.label(place.clone(), bare(&unit::name_of(dimension)));
                 }
-                self.problems.push(problem.remedy(format!("write `{} in {usual}`, or check the formula", give.name.value)));
+                self.problems.push(problem.remedy(format!(
+                    "write `{} in {usual}`, or check the formula",
+                    give.name.value
+                )));
             }
             Err(problem) => {
                 let start = word.span.start;
@@ -279,11 +327,28 @@ impl Compiler<'_> {
         (step, low, high): (super::flat::Register, super::flat::Register, super::flat::Register),
     ) {
         let name = &give.name.value;
-        let on_step = self.emit(Op::Round(Direction::Nearest, value.register, step), value.type_.clone()).register;
+        let on_step = self
+            .emit(Op::Round(Direction::Nearest, value.register, step), value.type_.clone())
+            .register;
         let checks = [
-            (Relation::AtLeast, low, format!("`{name}` is not below what can be set"), "choose the smallest value that can be set, and look at what follows"),
-            (Relation::AtMost, high, format!("`{name}` is not above what can be set"), "it cannot be set: shorten the stop, or use another function"),
-            (Relation::Equal, on_step, format!("`{name}` lies on a step that can be set"), "round it up to the step of the setting"),
+            (
+                Relation::AtLeast,
+                low,
+                format!("`{name}` is not below what can be set"),
+                "choose the smallest value that can be set, and look at what follows",
+            ),
+            (
+                Relation::AtMost,
+                high,
+                format!("`{name}` is not above what can be set"),
+                "it cannot be set: shorten the stop, or use another function",
+            ),
+            (
+                Relation::Equal,
+                on_step,
+                format!("`{name}` lies on a step that can be set"),
+                "round it up to the step of the setting",
+            ),
         ];
         for (relation, other, text, otherwise) in checks {
             let truth = self.emit(Op::Compare(relation, value.register, other), Type::Truth);

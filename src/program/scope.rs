@@ -38,7 +38,11 @@ pub(super) struct Factors {
 
 impl Value {
     pub(super) fn new(register: Register, type_: Type) -> Self {
-        let factors = Factors { quantity: carries_unit(&type_), rotation: turns(&type_), ..Factors::default() };
+        let factors = Factors {
+            quantity: carries_unit(&type_),
+            rotation: turns(&type_),
+            ..Factors::default()
+        };
         Self { register, type_, zero: false, named: None, factors }
     }
 }

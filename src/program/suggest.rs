@@ -10,13 +10,14 @@ pub(crate) fn slips(a: &str, b: &str) -> usize {
     for (row, x) in a.iter().enumerate() {
         let mut this = vec![row + 1];
         for (column, y) in b.iter().enumerate() {
-            let at = |list: &[usize], index: usize| list.get(index).copied().unwrap_or(usize::MAX / 2);
+            let at =
+                |list: &[usize], index: usize| list.get(index).copied().unwrap_or(usize::MAX / 2);
             let other = usize::from(x != y);
-            let mut best = (at(&last, column) + other).min(at(&last, column + 1) + 1).min(at(&this, column) + 1);
-            let exchanged = row > 0
-                && column > 0
-                && a.get(row - 1) == Some(y)
-                && b.get(column - 1) == Some(x);
+            let mut best = (at(&last, column) + other)
+                .min(at(&last, column + 1) + 1)
+                .min(at(&this, column) + 1);
+            let exchanged =
+                row > 0 && column > 0 && a.get(row - 1) == Some(y) && b.get(column - 1) == Some(x);
             if exchanged {
                 best = best.min(at(&before, column - 1) + 1);
             }

@@ -11,7 +11,12 @@ use crate::unit::{self, Kind, Literal, Unit};
 
 impl Compiler<'_> {
     /// A table, with the types of argument and value.
-    pub(super) fn table(&mut self, sheet: &Sheet, line: &Definition, tree: &TableTree) -> Option<(TableId, Type, Type)> {
+    pub(super) fn table(
+        &mut self,
+        sheet: &Sheet,
+        line: &Definition,
+        tree: &TableTree,
+    ) -> Option<(TableId, Type, Type)> {
         let (_, argument_kind, argument_unit) = &tree.argument;
         let argument = self.column(sheet, argument_kind, argument_unit.as_ref());
         let value = self.column(sheet, &tree.value.0, tree.value.1.as_ref());
@@ -28,9 +33,12 @@ impl Compiler<'_> {
             if rows.last().is_some_and(|(before, _)| compare(&left_number, before).is_le()) {
                 whole = false;
                 self.problems.push(
-                    Diagnostic::error(Name::TableNotRising, "the arguments of a table rise from row to row")
-                        .at(sheet.place(&left.span))
-                        .remedy("sort the rows by their first column, each argument once"),
+                    Diagnostic::error(
+                        Name::TableNotRising,
+                        "the arguments of a table rise from row to row",
+                    )
+                    .at(sheet.place(&left.span))
+                    .remedy("sort the rows by their first column, each argument once"),
                 );
             }
             rows.push((left_number, right_number));
@@ -44,17 +52,26 @@ impl Compiler<'_> {
         };
         if rows.is_empty() && whole {
             self.problems.push(
-                Diagnostic::error(Name::TableUnreadable, format!("the table `{}` has no rows", line.name.value))
-                    .at(sheet.place(&line.name.span))
-                    .remedy("write the rows below it, one a line: argument, blanks, value"),
+                Diagnostic::error(
+                    Name::TableUnreadable,
+                    format!("the table `{}` has no rows", line.name.value),
+                )
+                .at(sheet.place(&line.name.span))
+                .remedy("write the rows below it, one a line: argument, blanks, value"),
             );
             return None;
         }
         if tree.between.value == Between::StepUpTo && lowest.is_none() {
             self.problems.push(
-                Diagnostic::error(Name::TableUnreadable, "a table stepped up to its arguments says where its first row begins")
-                    .at(sheet.place(&tree.between.span))
-                    .remedy(format!("write `({} : {} in {} above 0 {}) : …`", tree.argument.0.value, argument.0.name, argument.1.symbol, argument.1.symbol)),
+                Diagnostic::error(
+                    Name::TableUnreadable,
+                    "a table stepped up to its arguments says where its first row begins",
+                )
+                .at(sheet.place(&tree.between.span))
+                .remedy(format!(
+                    "write `({} : {} in {} above 0 {}) : …`",
+                    tree.argument.0.value, argument.0.name, argument.1.symbol, argument.1.symbol
+                )),
             );
             return None;
         }
@@ -75,7 +92,12 @@ impl Compiler<'_> {
         Some((id, types.0, types.1))
     }
 
-    fn column(&mut self, sheet: &Sheet, word: &Word, written: Option<&Word>) -> Option<(&'static Kind, Unit)> {
+    fn column(
+        &mut self,
+        sheet: &Sheet,
+        word: &Word,
+        written: Option<&Word>,
+    ) -> Option<(&'static Kind, Unit)> {
         let kind = self.kind(sheet, word)?;
         let unit = match written {
             Some(word) => self.unit_of(sheet, word, kind.read_unit(&word.value))?,
@@ -84,7 +106,11 @@ impl Compiler<'_> {
                 self.problems.push(
                     Diagnostic::error(Name::MissingUnit, "a column of a table needs its unit")
                         .at(sheet.place(&word.span))
-                        .remedy(format!("write `{} in {}`", kind.name, kind.units.first().copied().unwrap_or_default())),
+                        .remedy(format!(
+                            "write `{} in {}`",
+                            kind.name,
+                            kind.units.first().copied().unwrap_or_default()
+                        )),
                 );
                 return None;
             }
@@ -149,7 +175,9 @@ impl Compiler<'_> {
                 digits.set_sign_negative(negative && !digits.is_zero());
                 Some(Literal::new(digits, ten, unit.clone()))
             };
-            let (Some(left_number), Some(right_number)) = (read(left, argument), read(right, value)) else {
+            let (Some(left_number), Some(right_number)) =
+                (read(left, argument), read(right, value))
+            else {
                 // a heading
                 if at == 0 {
                     continue;
@@ -162,7 +190,11 @@ impl Compiler<'_> {
                 return None;
             };
             if rows.last().is_some_and(|(before, _)| compare(&left_number, before).is_le()) {
-                self.problems.push(trouble(format!("the first column of `{}` does not rise in row {}", outside.file.value, at + 1)));
+                self.problems.push(trouble(format!(
+                    "the first column of `{}` does not rise in row {}",
+                    outside.file.value,
+                    at + 1
+                )));
                 return None;
             }
             rows.push((left_number, right_number));

@@ -48,7 +48,7 @@ impl Compiler<'_> {
         let line = self.next_line();
         self.line = line;
         let id = InputId(u32::try_from(self.program.inputs.len()).unwrap_or(u32::MAX));
-        let register = self.input_register(Op::Input(id));
+        let register = self.input_register(Op::Input(id), declared.type_.clone());
         self.program.inputs.push(Input {
             name: take.name.value.clone(),
             kind: declared.kind,
@@ -70,7 +70,13 @@ impl Compiler<'_> {
     }
 
     /// An input of a used sheet.
-    fn handed(&mut self, sheet: &mut Sheet, take: &Take, declared: &Declared, arguments: &Arguments) -> Option<Value> {
+    fn handed(
+        &mut self,
+        sheet: &mut Sheet,
+        take: &Take,
+        declared: &Declared,
+        arguments: &Arguments,
+    ) -> Option<Value> {
         match arguments.get(&take.name.value) {
             Some(Argument::Value(value, line)) => {
                 let value = self.fitted(sheet, take, declared, value, *line)?;
@@ -101,26 +107,43 @@ impl Compiler<'_> {
     }
 
     /// The handed value as the kind that the used sheet declares.
-    fn fitted(&mut self, sheet: &Sheet, take: &Take, declared: &Declared, value: &Value, line: LineId) -> Option<Value> {
-        let (Type::Number { dimension, point, series }, Type::Number { dimension: found, point: at, series: many }) =
-            (&declared.type_, &value.type_)
+    fn fitted(
+        &mut self,
+        sheet: &Sheet,
+        take: &Take,
+        declared: &Declared,
+        value: &Value,
+        line: LineId,
+    ) -> Option<Value> {
+        let (
+            Type::Number { dimension, point, series },
+            Type::Number { dimension: found, point: at, series: many },
+        ) = (&declared.type_, &value.type_)
         else {
             return Some(Value::new(value.register, declared.type_.clone()));
         };
-        let place = usize::try_from(line.0).ok().and_then(|at| self.program.lines.get(at)).map(|line| line.place.clone());
+        let place = usize::try_from(line.0)
+            .ok()
+            .and_then(|at| self.program.lines.get(at))
+            .map(|line| line.place.clone());
         let complain = |problem: Diagnostic| match place.clone() {
             Some(place) => problem.at(place),
             None => problem,
         };
         let as_zero = value.zero && !point;
         if !as_zero && (!crate::unit::fits(*dimension, *found) || point != at) {
-            let kind = declared.kind.map_or("a number".to_owned(), |kind| mismatch::article(kind.name));
+            let kind =
+                declared.kind.map_or("a number".to_owned(), |kind| mismatch::article(kind.name));
             let same = dimension.without_angle() == found.without_angle();
             let name = if same { Name::WrongPowerOfRad } else { Name::UnitMismatch };
             self.problems.push(complain(
                 Diagnostic::error(
                     name,
-                    format!("`{}` takes {kind}, found {}", take.name.value, crate::unit::name_of(*found)),
+                    format!(
+                        "`{}` takes {kind}, found {}",
+                        take.name.value,
+                        crate::unit::name_of(*found)
+                    ),
                 )
                 .label(sheet.place(&take.name.span), "declared here")
                 .remedy(format!("hand it {kind}")),
@@ -128,18 +151,33 @@ impl Compiler<'_> {
             return None;
         }
         if series != many {
-            let (needed, given) = if *series { ("a series", "one value") } else { ("one value", "a series") };
+            let (needed, given) =
+                if *series { ("a series", "one value") } else { ("one value", "a series") };
             self.problems.push(complain(
-                Diagnostic::error(Name::SeriesForNumber, format!("`{}` takes {needed}, found {given}", take.name.value))
-                    .label(sheet.place(&take.name.span), "declared here")
-                    .remedy(if *series { "hand it a series" } else { "fold it: `sum`, `mean`, `max`, `min`, `first` or `last`" }),
+                Diagnostic::error(
+                    Name::SeriesForNumber,
+                    format!("`{}` takes {needed}, found {given}", take.name.value),
+                )
+                .label(sheet.place(&take.name.span), "declared here")
+                .remedy(if *series {
+                    "hand it a series"
+                } else {
+                    "fold it: `sum`, `mean`, `max`, `min`, `first` or `last`"
+                }),
             ));
             return None;
         }
         Some(Value::new(value.register, declared.type_.clone()))
     }
 
-    fn taken(&mut self, sheet: &mut Sheet, take: &Take, declared: &Declared, id: LineId, value: &Value) {
+    fn taken(
+        &mut self,
+        sheet: &mut Sheet,
+        take: &Take,
+        declared: &Declared,
+        id: LineId,
+        value: &Value,
+    ) {
         let line = Line {
             name: format!("{}{}", sheet.path, take.name.value),
             scope: sheet.scope,
@@ -177,7 +215,12 @@ impl Compiler<'_> {
         Some(Declared { type_, kind: Some(kind), unit, default, example })
     }
 
-    fn choice(&mut self, sheet: &Sheet, take: &Take, words: &[crate::language::Word]) -> Option<Declared> {
+    fn choice(
+        &mut self,
+        sheet: &Sheet,
+        take: &Take,
+        words: &[crate::language::Word],
+    ) -> Option<Declared> {
         let list: Arc<[String]> = words.iter().map(|word| word.value.clone()).collect();
         let mut index = |tree: &Expression| -> Option<Literal> {
             let Node::Name(word) = &tree.node else { return None };
@@ -196,7 +239,13 @@ impl Compiler<'_> {
             Some(tree) => vec![index(tree)?],
             None => Vec::new(),
         };
-        Some(Declared { type_: Type::Choice(Arc::clone(&list)), kind: None, unit: Unit::one(), default, example })
+        Some(Declared {
+            type_: Type::Choice(Arc::clone(&list)),
+            kind: None,
+            unit: Unit::one(),
+            default,
+            example,
+        })
     }
 
     /// A default or an example: a number, with its unit unless the kind is a pure number.
@@ -210,16 +259,26 @@ impl Compiler<'_> {
     }
 
     /// A number with or without its sign, its unit read as the kind reads it.
-    pub(super) fn plain_number(&mut self, sheet: &Sheet, tree: &Expression, kind: &'static Kind) -> Option<Literal> {
+    pub(super) fn plain_number(
+        &mut self,
+        sheet: &Sheet,
+        tree: &Expression,
+        kind: &'static Kind,
+    ) -> Option<Literal> {
         let (number, negative) = match &tree.node {
             Node::Negative(inner) => (inner.as_ref(), true),
             _ => (tree, false),
         };
         let Node::Number { digits, unit } = &number.node else {
             self.problems.push(
-                Diagnostic::error(Name::UnreadableLine, "a plain number with its unit is needed here")
-                    .at(sheet.place(&tree.span))
-                    .remedy("write the number itself; what follows from other values belongs into works"),
+                Diagnostic::error(
+                    Name::UnreadableLine,
+                    "a plain number with its unit is needed here",
+                )
+                .at(sheet.place(&tree.span))
+                .remedy(
+                    "write the number itself; what follows from other values belongs into works",
+                ),
             );
             return None;
         };
@@ -231,9 +290,12 @@ impl Compiler<'_> {
             if !literal.digits.is_zero() || kind.point {
                 let units = kind.units.first().copied().unwrap_or_default();
                 self.problems.push(
-                    Diagnostic::error(Name::MissingUnit, format!("{} needs its unit", mismatch::article(kind.name)))
-                        .at(sheet.place(&tree.span))
-                        .remedy(format!("write `{} {units}`", sheet.text(&tree.span))),
+                    Diagnostic::error(
+                        Name::MissingUnit,
+                        format!("{} needs its unit", mismatch::article(kind.name)),
+                    )
+                    .at(sheet.place(&tree.span))
+                    .remedy(format!("write `{} {units}`", sheet.text(&tree.span))),
                 );
                 return None;
             }
@@ -246,17 +308,33 @@ impl Compiler<'_> {
     pub(super) fn limits(&mut self, sheet: &mut Sheet) {
         let tree = Arc::clone(&sheet.tree);
         for take in &tree.takes {
-            let Some(Named::Value(value, kind)) = sheet.names.get(&take.name.value).cloned() else { continue };
+            let Some(Named::Value(value, kind)) = sheet.names.get(&take.name.value).cloned() else {
+                continue;
+            };
             let Some(line) = sheet.lines.get(&take.name.value).copied() else { continue };
             self.line = line;
             let low = take.low.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
-            let mut high = take.high.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
-            if high.is_none() && take.high.is_none() && kind.is_some_and(|kind| kind.name == "efficiency") {
+            let mut high =
+                take.high.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
+            if high.is_none()
+                && take.high.is_none()
+                && kind.is_some_and(|kind| kind.name == "efficiency")
+            {
                 let register = self.whole(1).register;
-                high = Some(Limit { register, included: true, written: "100 %".to_owned(), place: sheet.place(&take.span) });
+                high = Some(Limit {
+                    register,
+                    included: true,
+                    written: "100 %".to_owned(),
+                    place: sheet.place(&take.span),
+                });
             }
             self.within(sheet, take, kind, low.as_ref(), high.as_ref());
-            let input = self.program.inputs.iter_mut().enumerate().find(|(_, input)| sheet.path.is_empty() && input.name == take.name.value);
+            let input = self
+                .program
+                .inputs
+                .iter_mut()
+                .enumerate()
+                .find(|(_, input)| sheet.path.is_empty() && input.name == take.name.value);
             let input = input.map(|(at, input)| {
                 input.low.clone_from(&low);
                 input.high.clone_from(&high);
@@ -264,12 +342,25 @@ impl Compiler<'_> {
             });
             let at_least = take.at_least.as_ref().map(|least| least.value);
             if low.is_some() || high.is_some() || at_least.is_some() {
-                self.program.guards.push(Guard { line, register: value.register, low, high, at_least, input });
+                self.program.guards.push(Guard {
+                    line,
+                    register: value.register,
+                    low,
+                    high,
+                    at_least,
+                    input,
+                });
             }
         }
     }
 
-    fn limit(&mut self, sheet: &mut Sheet, value: &Value, kind: Option<&'static Kind>, bound: &Bound) -> Option<Limit> {
+    fn limit(
+        &mut self,
+        sheet: &mut Sheet,
+        value: &Value,
+        kind: Option<&'static Kind>,
+        bound: &Bound,
+    ) -> Option<Limit> {
         let written = sheet.text(&bound.value.span).to_owned();
         let place = sheet.place(&bound.value.span);
         // a bare number is read as the kind reads it, everything else as a formula
@@ -279,7 +370,13 @@ impl Compiler<'_> {
             (true, Some(kind)) => {
                 let literal = self.plain_number(sheet, &bound.value, kind)?;
                 if kind.name == "efficiency" {
-                    lint::efficiency(self, sheet, &bound.value, literal.si_f64(), !literal.unit.symbol.is_empty());
+                    lint::efficiency(
+                        self,
+                        sheet,
+                        &bound.value,
+                        literal.si_f64(),
+                        !literal.unit.symbol.is_empty(),
+                    );
                 }
                 self.emit_literal(literal).register
             }
@@ -290,7 +387,12 @@ impl Compiler<'_> {
                 if let Type::Number { series, .. } = &mut one.type_ {
                     *series = false;
                 }
-                self.alike(sheet, ("compared", &span), (&bound.value, &limit), (&bound.value, &one))?;
+                self.alike(
+                    sheet,
+                    ("compared", &span),
+                    (&bound.value, &limit),
+                    (&bound.value, &one),
+                )?;
                 limit.register
             }
         };
@@ -307,7 +409,8 @@ impl Compiler<'_> {
         high: Option<&Limit>,
     ) {
         let Some(kind) = kind else { return };
-        let mut given: Vec<(&Expression, &str)> = take.example.iter().map(|tree| (tree, "example")).collect();
+        let mut given: Vec<(&Expression, &str)> =
+            take.example.iter().map(|tree| (tree, "example")).collect();
         given.extend(take.default.iter().map(|tree| (tree, "default")));
         let before = self.problems.len();
         for (tree, what) in given {
@@ -332,7 +435,10 @@ impl Compiler<'_> {
                     self.problems.push(
                         Diagnostic::error(
                             Name::DefaultOutOfRange,
-                            format!("the {what} of `{}` lies outside its own range", take.name.value),
+                            format!(
+                                "the {what} of `{}` lies outside its own range",
+                                take.name.value
+                            ),
                         )
                         .at(sheet.place(&tree.span))
                         .label(limit.place.clone(), format!("{word} {}", limit.written))
@@ -346,7 +452,9 @@ impl Compiler<'_> {
 
     /// The number behind a limit, where it is written as one.
     fn literal_of(&self, limit: &Limit) -> Option<Literal> {
-        self.steps.iter().rev().find(|step| step.to == limit.register).and_then(|step| match &step.op {
+        self.steps.iter().rev().find(|step| step.to == limit.register).and_then(|step| match &step
+            .op
+        {
             Op::Literal(literal) => Some(literal.clone()),
             _ => None,
         })

@@ -85,7 +85,7 @@ pub(super) const LINES: &[Line] = &[
     line("atm", &[], "standard atmosphere", "101325 Pa", SP811),
     line("kn", &[], "knot", "1852/3600 m/s", "SI Brochure, 8th edition, table 8: nautical mile 1852 m"),
     line("r", &["rev"], "revolution", "2·π rad", ISO),
-    line("rpm", &[], "revolution per minute", "1 r/min", ISO),
+    line("r/min", &["rpm"], "revolution per minute", "1 r/min", ISO),
     // pure numbers
     line("%", &[], "per cent", "0.01", "SI Brochure, 9th edition, 5.4.7"),
     line("‰", &[], "per mille", "0.001", "ISO 80000-1"),
@@ -95,7 +95,7 @@ pub(super) const LINES: &[Line] = &[
     line("ft", &[], "foot", "12 in", YARD_AND_POUND),
     line("yd", &[], "yard", "3 ft", YARD_AND_POUND),
     line("mile", &["mi"], "mile", "5280 ft", YARD_AND_POUND),
-    line("mph", &[], "mile per hour", "1 mile/h", YARD_AND_POUND),
+    line("mile/h", &["mph"], "mile per hour", "1 mile/h", YARD_AND_POUND),
     line("gal", &[], "gallon (US)", "231 in³", SP811),
     line("lb", &[], "pound", "0.45359237 kg", YARD_AND_POUND),
     line("oz", &[], "ounce", "1/16 lb", YARD_AND_POUND),

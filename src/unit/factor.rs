@@ -113,26 +113,49 @@ impl Factor {
 
     /// digits · 10^ten times this factor, within 2 units in the last place.
     ///
-    /// Correctly rounded where factor and number are plain decimals.
+    /// The nearest f64 unless the digits are very many.
     #[must_use]
     pub fn times_decimal(self, digits: Decimal, ten: i32) -> f64 {
         let mantissa = digits.mantissa().unsigned_abs();
-        let ten = ten.saturating_sub(i32::try_from(digits.scale()).unwrap_or(0));
-        // the decimal part is read by the standard library's correctly rounded parser
-        let decimal = |digits: u128, ten: i32| -> f64 {
-            format!("{digits}e{ten}").parse().unwrap_or(f64::NAN)
-        };
-        let above = match mantissa.checked_mul(self.numerator) {
-            Some(product) => decimal(product, ten.saturating_add(self.ten)),
-            None => decimal(mantissa, ten.saturating_add(self.ten)) * decimal(self.numerator, 0),
-        };
-        let fraction =
-            if self.denominator == 1 { above } else { above / decimal(self.denominator, 0) };
-        let value = match self.pi {
-            0 => fraction,
-            pi => fraction * std::f64::consts::PI.powi(i32::from(pi)),
-        };
+        let ten =
+            ten.saturating_sub(i32::try_from(digits.scale()).unwrap_or(0)).saturating_add(self.ten);
+        let value = self.in_whole_numbers(mantissa, ten).unwrap_or_else(|| {
+            let mut value = read(mantissa, ten) * read(self.numerator, 0);
+            for _ in 0..self.pi.max(0) {
+                value *= std::f64::consts::PI;
+            }
+            for _ in self.pi.min(0)..0 {
+                value /= std::f64::consts::PI;
+            }
+            value / read(self.denominator, 0)
+        });
         if digits.is_sign_negative() { -value } else { value }
+    }
+
+    /// The product by whole numbers alone, rounded once; `None` when they grow too large.
+    fn in_whole_numbers(self, mantissa: u128, mut ten: i32) -> Option<f64> {
+        /// π·10^19, to 20 digits
+        const PI: u128 = 31_415_926_535_897_932_385;
+        let mut above = mantissa.checked_mul(self.numerator)?;
+        let mut below = self.denominator;
+        for _ in 0..self.pi.max(0) {
+            above = above.checked_mul(PI)?;
+            ten = ten.saturating_sub(19);
+        }
+        for _ in self.pi.min(0)..0 {
+            below = below.checked_mul(PI)?;
+            ten = ten.saturating_add(19);
+        }
+        if below == 1 || above == 0 {
+            return Some(read(above, ten));
+        }
+        while let Some(longer) = above.checked_mul(10) {
+            above = longer;
+            ten = ten.saturating_sub(1);
+        }
+        let quotient = above / below;
+        // enough digits that cutting the rest off does not move the nearest f64
+        (quotient >= 10_u128.pow(19)).then(|| read(quotient, ten))
     }
 
     /// A number divided by this factor, within 2 units in the last place.
@@ -173,6 +196,11 @@ impl Factor {
         }
         self
     }
+}
+
+/// Reads a decimal with the correctly rounded parser of the standard library.
+fn read(digits: u128, ten: i32) -> f64 {
+    format!("{digits}e{ten}").parse().unwrap_or(f64::NAN)
 }
 
 fn gcd(mut a: u128, mut b: u128) -> u128 {

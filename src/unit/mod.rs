@@ -97,7 +97,7 @@ impl Unit {
 
 /// 10^ten for the powers at which digits stay within a decimal.
 fn power_of_ten(ten: i32) -> Option<Decimal> {
-    let digits = u32::try_from(ten.unsigned_abs()).ok()?;
+    let digits = ten.unsigned_abs();
     if ten < 0 {
         Decimal::try_new(1, digits).ok()
     } else {

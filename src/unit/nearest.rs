@@ -12,6 +12,7 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("rev/min", "r/min"), ("tr/min", "r/min"), ("turns", "r"), ("turn", "r"), ("revs", "r"),
     ("rpm/s", "(r/min)/s"), ("krpm", "r/min"), ("v/krpm", "mV/(r/min)"), ("degrees", "°"), ("degree", "°"),
     // torque, energy
+    ("nm", "N·m"), ("knm", "kN·m"), ("mnm", "mN·m"), ("ncm", "N·cm"), ("nmm", "N·mm"),
     ("lb-ft", "lbf·ft"), ("lbft", "lbf·ft"), ("lb.ft", "lbf·ft"), ("lbf-ft", "lbf·ft"), ("lb·ft", "lbf·ft"),
     ("lb*ft", "lbf·ft"), ("lb-in", "lbf·in"), ("lbin", "lbf·in"), ("lb·in", "lbf·in"), ("lb*in", "lbf·in"),
     ("oz-in", "ozf·in"), ("ozin", "ozf·in"), ("oz·in", "ozf·in"), ("oz*in", "ozf·in"), ("kgcm", "kgf·cm"),

@@ -115,6 +115,14 @@ impl Quotient {
 
     /// The unit in SI notation, its symbols replaced in the order of writing.
     pub(super) fn print<'a>(&self, symbols: &mut impl Iterator<Item = &'a str>) -> String {
+        // one thing alone needs no parentheses
+        match self.single() {
+            Some(Raised { base: Base::Symbol(_), power: 1 }) => {
+                return symbols.next().unwrap_or_default().to_owned();
+            }
+            Some(Raised { base: Base::Group(inner), power: 1 }) => return inner.print(symbols),
+            _ => {}
+        }
         let above: Vec<String> = self.above.iter().map(|raised| raised.print(symbols)).collect();
         let mut text = if above.is_empty() { "1".to_owned() } else { above.join("·") };
         if let Some(below) = &self.below {
@@ -136,7 +144,11 @@ impl Quotient {
 impl Raised {
     fn print<'a>(&self, symbols: &mut impl Iterator<Item = &'a str>) -> String {
         let mut text = match &self.base {
-            Base::Symbol(_) => symbols.next().unwrap_or_default().to_owned(),
+            Base::Symbol(_) => match symbols.next().unwrap_or_default() {
+                // rpm is printed as r/min
+                quotient if quotient.contains('/') => format!("({quotient})"),
+                symbol => symbol.to_owned(),
+            },
             Base::Group(inner) => match inner.single() {
                 Some(one) if one.power == 1 || self.power == 1 => one.print(symbols),
                 _ => format!("({})", inner.print(symbols)),

@@ -174,10 +174,11 @@ impl Kind {
 
     fn misfit(&'static self, found: &Found, text: &str) -> UnitProblem {
         let named = kinds_of_written(found, text);
-        let same = found.written().without_angle() == self.dimension.without_angle()
-            || found
-                .with_pounds_as_force()
-                .is_some_and(|it| it.written().without_angle() == self.dimension.without_angle());
+        let as_force = found.with_pounds_as_force().filter(|_| self.takes_pounds_as_force());
+        let same = [Some(found.clone()), as_force]
+            .into_iter()
+            .flatten()
+            .any(|it| it.written().without_angle() == self.dimension.without_angle());
         let reason = if same { UnitReason::WrongPowerOfRad } else { UnitReason::WrongKind };
         let headline = match listed(&named) {
             Some(kinds) => format!("`{text}` is a unit of {kinds}, not of {}", self.name),
