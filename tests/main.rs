@@ -1,2 +1,3 @@
 //! One test program; a folder a promise.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+mod workbooks;
