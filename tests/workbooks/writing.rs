@@ -266,3 +266,75 @@ fn a_container_without_a_workbook_is_not_filled() {
         write_cells("Book.xlsx", &bytes, &[number("T", "A1", 1.0)], Allow::default()).unwrap_err();
     assert_eq!(problems[0].name, Name::UnreadableFile);
 }
+
+/// Leaves filled copies and what they must hold for `check_with_openpyxl.py`, which other programs
+/// run; results are worked by hand.
+#[test]
+fn filled_copies_are_left_for_other_programs() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("filled");
+    std::fs::create_dir_all(&folder).unwrap();
+    for (name, tab) in FILLABLE {
+        let speed = if tab == &"One" {
+            "A3"
+        } else if name.contains("xlsxwriter") {
+            "B2"
+        } else {
+            "C2"
+        };
+        let mut edits = vec![
+            number(tab, speed, 1500.0),
+            number(tab, "K40", 0.1 + 0.2),
+            number(tab, "L2", -1e-300),
+            text(tab, "A2", " a < b & \"c\"\n µ"),
+        ];
+        if name.starts_with("everyday") {
+            edits.push(number(tab, "C4", 0.25));
+        }
+        let written = fill(name, &edits);
+        assert_eq!(written.changed.len(), edits.len());
+        let line = |edit: &Edit| {
+            let (kind, value) = match &edit.value {
+                NewValue::Number(number) => ("number", format!("{number:e}")),
+                NewValue::Text(text) => ("text", text.replace('\n', "\\n")),
+                other => panic!("{other:?}"),
+            };
+            format!("{}\t{}\t{kind}\t{value}\n", edit.tab, edit.position.name())
+        };
+        std::fs::write(folder.join(name), &written.bytes).unwrap();
+        let cells: String = edits.iter().map(line).collect();
+        std::fs::write(folder.join(format!("{name}.cells.tsv")), cells).unwrap();
+        std::fs::write(folder.join(format!("{name}.results.tsv")), results(name)).unwrap();
+    }
+}
+
+/// What formulas must show once the speed is 1500; each follows from the formula in
+/// `make_corpus.py` by hand.
+fn results(name: &str) -> String {
+    let lines: &[&str] = if name.starts_with("everyday") {
+        &[
+            // 1500 r/min is 50π rad/s; 0.35/2 · (50π)² J
+            "Inputs\tE2\tnumber\t157.07963267948966",
+            "Inputs\tE3\tnumber\t4317.95192547659",
+            "Inputs\tE4\ttext\tfine",
+            "Inputs\tE6\tnumber\t0",
+            "Inputs\tG4\tnumber\t0.5",
+            "Inputs\tG2\tnumber\t3000",
+            "Inputs\tG3\tnumber\t0.7",
+            "Re'sults & more\tB1\tnumber\t314.1592653589793",
+            "Re'sults & more\tB4\tnumber\t315.1592653589793",
+            "Re'sults & more\tB2\tnumber\t5500",
+            "Hidden\tA1\tnumber\t55",
+        ]
+    } else if name.contains("xlsxwriter") {
+        &[
+            "Inputs\tC2\tnumber\t3000",
+            "Inputs\tC3\tnumber\t4500",
+            "Inputs\tD2\tnumber\t3000",
+            "Inputs\tC4\ttext\t0.35 kg",
+        ]
+    } else {
+        // A2 became a text, A3 is 1500, A4 is 4; a text has no double
+        &["One\tB3\tnumber\t3000", "One\tB4\tnumber\t8"]
+    };
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}
