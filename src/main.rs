@@ -1,2 +1,7 @@
 //! The terminal program; it hands over at once.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    standstill::command::main()
+}

@@ -1,8 +1,20 @@
-//! Text to tree.
+//! Text to tree: the sheet language.
+//!
+//! The layout cuts the text into entries by their indentation, each entry is read by itself, and a
+//! line that does not read leaves the others as they are.
 
+mod entry;
+mod expression;
+mod layout;
+mod parse;
+mod scan;
 mod tree;
+mod words;
 
+pub(crate) use layout::without_comment;
+pub use parse::parse;
 pub use tree::{
-    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Shape, Sign,
-    Span, Spanned, TableTree, Take, Tree, Use, Word,
+    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Setting,
+    Shape, Sign, Span, Spanned, TableTree, Take, Tree, Use, Word,
 };
+pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

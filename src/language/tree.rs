@@ -181,10 +181,23 @@ pub struct Give {
     pub unit: Option<Word>,
     /// Rounding.
     pub rounding: Option<Rounding>,
+    /// How it is set in the drive, if it is a setting.
+    pub setting: Option<Setting>,
     /// Note.
     pub note: String,
     /// The whole entry.
     pub span: Span,
+}
+
+/// `set in steps of STEP from LOW to HIGH`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// Smallest change that can be set.
+    pub step: Expression,
+    /// Smallest value that can be set.
+    pub low: Expression,
+    /// Largest value that can be set.
+    pub high: Expression,
 }
 
 /// `rounded up to 5 mm`

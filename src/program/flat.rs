@@ -468,8 +468,8 @@ pub struct Output {
     pub unit: Unit,
     /// Rounding in words, such as `rounded up to 10 W`; empty if none.
     pub rounding: String,
-    /// Step to which the result was rounded, in coherent SI; none if not rounded.
-    pub step: Option<Literal>,
+    /// Registers of step, lowest and highest value, if the result is set in the drive.
+    pub setting: Option<(Register, Register, Register)>,
     /// Note.
     pub note: String,
     /// Where it stands.
@@ -501,4 +501,44 @@ pub struct Program {
     pub outputs: Vec<Output>,
     /// How many registers there are.
     pub registers: u32,
+}
+
+impl Op {
+    /// The registers that it reads, those of its blocks not included.
+    #[must_use]
+    pub fn reads(&self) -> Vec<Register> {
+        match self {
+            Self::Literal(_) | Self::Pi | Self::Input(_) | Self::NoCase => Vec::new(),
+            Self::Unary(_, a)
+            | Self::Power(a, _)
+            | Self::Negate(a)
+            | Self::Preferred(_, _, a)
+            | Self::Read(_, a)
+            | Self::Fold(_, a) => vec![*a],
+            Self::Binary(_, a, b)
+            | Self::Compare(_, a, b)
+            | Self::Both(a, b)
+            | Self::Either(a, b)
+            | Self::Round(_, a, b)
+            | Self::Root { from: a, to: b, .. }
+            | Self::Integral { from: a, to: b, .. } => vec![*a, *b],
+            Self::Select(a, b, c) => vec![*a, *b, *c],
+            Self::Running { start, over, .. } => {
+                let mut reads = vec![*start];
+                reads.extend(over);
+                reads
+            }
+        }
+    }
+
+    /// The block that it calls, if any.
+    #[must_use]
+    pub fn calls(&self) -> Option<BlockId> {
+        match self {
+            Self::Running { block, .. }
+            | Self::Root { block, .. }
+            | Self::Integral { block, .. } => Some(*block),
+            _ => None,
+        }
+    }
 }

@@ -1,9 +1,27 @@
-//! Tree to flat program.
+//! Tree to flat program: names, order, kinds and units, checked once.
 
+mod built_in;
+mod compile;
 mod flat;
+mod infer;
+mod lint;
+mod literal;
+mod mismatch;
+mod order;
+mod results;
+mod scope;
+mod shelf;
+mod suggest;
+mod tables;
+mod takes;
 
+pub use compile::{Checked, compile};
+pub(crate) use compile::result_unit;
+pub(crate) use mismatch::unit_problem;
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
     LineId, Op, Output, Preferred, Program, Ratio, Register, Relation, Says, Scope, Step, Table,
     TableId, Type, Unary,
 };
+pub use shelf::{EmptyShelf, Shelf};
+pub use suggest::nearest;

@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::Unit;
+use super::{Unit, parse_number};
 
 /// An exact factor above zero: numerator / denominator · 10^ten · π^pi.
 ///
@@ -105,18 +105,68 @@ impl Factor {
         self.pi
     }
 
-    /// The nearest f64, to 2 units in the last place.
+    /// The nearest f64, within 2 units in the last place.
     #[must_use]
     pub fn as_f64(self) -> f64 {
-        // the decimal part is read by the standard library's correctly rounded parser
-        let decimal =
-            |digits: u128, ten: i32| format!("{digits}e{ten}").parse().unwrap_or(f64::NAN);
-        let fraction = if self.denominator == 1 {
-            decimal(self.numerator, self.ten)
-        } else {
-            decimal(self.numerator, self.ten) / decimal(self.denominator, 0)
-        };
-        fraction * std::f64::consts::PI.powi(i32::from(self.pi))
+        self.times_decimal(Decimal::ONE, 0)
+    }
+
+    /// digits · 10^ten times this factor, within 2 units in the last place.
+    ///
+    /// The nearest f64 unless the digits are very many.
+    #[must_use]
+    pub fn times_decimal(self, digits: Decimal, ten: i32) -> f64 {
+        let mantissa = digits.mantissa().unsigned_abs();
+        let ten =
+            ten.saturating_sub(i32::try_from(digits.scale()).unwrap_or(0)).saturating_add(self.ten);
+        let value = self.in_whole_numbers(mantissa, ten).unwrap_or_else(|| {
+            let mut value = read(mantissa, ten) * read(self.numerator, 0);
+            for _ in 0..self.pi.max(0) {
+                value *= std::f64::consts::PI;
+            }
+            for _ in self.pi.min(0)..0 {
+                value /= std::f64::consts::PI;
+            }
+            value / read(self.denominator, 0)
+        });
+        if digits.is_sign_negative() { -value } else { value }
+    }
+
+    /// The product by whole numbers alone, rounded once; `None` when they grow too large.
+    fn in_whole_numbers(self, mantissa: u128, mut ten: i32) -> Option<f64> {
+        /// π·10^19, to 20 digits
+        const PI: u128 = 31_415_926_535_897_932_385;
+        let mut above = mantissa.checked_mul(self.numerator)?;
+        let mut below = self.denominator;
+        for _ in 0..self.pi.max(0) {
+            above = above.checked_mul(PI)?;
+            ten = ten.saturating_sub(19);
+        }
+        for _ in self.pi.min(0)..0 {
+            below = below.checked_mul(PI)?;
+            ten = ten.saturating_add(19);
+        }
+        if below == 1 || above == 0 {
+            return Some(read(above, ten));
+        }
+        while let Some(longer) = above.checked_mul(10) {
+            above = longer;
+            ten = ten.saturating_sub(1);
+        }
+        let quotient = above / below;
+        // enough digits that cutting the rest off does not move the nearest f64
+        (quotient >= 10_u128.pow(19)).then(|| read(quotient, ten))
+    }
+
+    /// A number divided by this factor, within 2 units in the last place.
+    #[must_use]
+    pub fn divide(self, number: f64) -> f64 {
+        // powers of ten up to 22 are exact in f64, their inverses are not
+        let plain = self.pi == 0 && self.numerator == 1 && self.denominator == 1;
+        if plain && (-22..0).contains(&self.ten) {
+            return number * Self { ten: -self.ten, ..self }.as_f64();
+        }
+        number / self.as_f64()
     }
 
     fn reduced(mut self) -> Self {
@@ -148,6 +198,11 @@ impl Factor {
     }
 }
 
+/// Reads a decimal with the correctly rounded parser of the standard library.
+fn read(digits: u128, ten: i32) -> f64 {
+    format!("{digits}e{ten}").parse().unwrap_or(f64::NAN)
+}
+
 fn gcd(mut a: u128, mut b: u128) -> u128 {
     while b != 0 {
         (a, b) = (b, a % b);
@@ -166,4 +221,41 @@ pub struct Literal {
     pub ten: i32,
     /// The unit.
     pub unit: Unit,
+}
+
+impl Literal {
+    /// A number as written, in a unit.
+    #[must_use]
+    pub fn new(digits: Decimal, ten: i32, unit: Unit) -> Self {
+        Self { digits, ten, unit }
+    }
+
+    /// The shortest decimal that reads back as this f64; `None` when it is not finite.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::unit::{Literal, parse_unit};
+    /// let literal = Literal::from_f64(0.1, parse_unit("kg").unwrap()).unwrap();
+    /// assert_eq!(literal.digits.to_string(), "1");
+    /// assert_eq!(literal.ten, -1);
+    /// ```
+    #[must_use]
+    pub fn from_f64(x: f64, unit: Unit) -> Option<Self> {
+        let (digits, ten) = x.is_finite().then(|| parse_number(&format!("{x:e}")))??;
+        Some(Self { digits, ten, unit })
+    }
+
+    /// The number in coherent SI, within 2 units in the last place.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::unit::{Literal, parse_unit, split_quantity};
+    /// let (digits, ten, unit) = split_quantity("20 °C").unwrap();
+    /// let literal = Literal::new(digits, ten, parse_unit(unit).unwrap());
+    /// assert_eq!(literal.si_f64(), 293.15);
+    /// ```
+    #[must_use]
+    pub fn si_f64(&self) -> f64 {
+        self.unit.to_si(self.digits, self.ten)
+    }
 }

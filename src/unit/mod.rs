@@ -1,14 +1,31 @@
 //! Dimensions, kinds, the unit catalogue, and unit notation read and printed.
 
+mod catalogue;
 mod dimension;
+mod entries;
 mod factor;
 mod kind;
+mod kinds;
+mod nearest;
+mod notation;
+mod problem;
+mod quantity;
+mod radian;
+mod reading;
+mod typed;
 
 use rust_decimal::Decimal;
 
+pub use catalogue::{Entry, catalogue};
 pub use dimension::{Base, Dimension, superscript};
 pub use factor::{Factor, Literal};
-pub use kind::{AngleWritten, Kind};
+pub use kind::{AngleWritten, Kind, kind, kinds_of, name_of, nearest_kinds, usual_unit};
+pub use kinds::KINDS;
+pub use problem::{UnitProblem, UnitReason};
+pub use quantity::{QuantityProblem, QuantityReason, parse_number, split_quantity};
+pub use radian::{fits, settle};
+pub use reading::parse_unit;
+pub use typed::{TypedAs, dimension_of, from_typed, to_typed, typed_as};
 
 /// A unit, ready to convert with.
 ///
@@ -38,5 +55,52 @@ impl Unit {
             zero: Decimal::ZERO,
             point: false,
         }
+    }
+    /// digits · 10^ten in this unit, in coherent SI, within 2 units in the last place.
+    ///
+    /// # Example
+    /// ```
+    /// let unit = standstill::unit::parse_unit("°F").unwrap();
+    /// assert_eq!(unit.to_si("68".parse().unwrap(), 0), 293.15);
+    /// ```
+    #[must_use]
+    pub fn to_si(&self, digits: Decimal, ten: i32) -> f64 {
+        if self.zero.is_zero() {
+            return self.factor.times_decimal(digits, ten);
+        }
+        let exact = power_of_ten(ten)
+            .and_then(|power| digits.checked_mul(power))
+            .and_then(|number| number.checked_add(self.zero));
+        match exact {
+            Some(number) => self.factor.times_decimal(number, 0),
+            None => {
+                let zero = Factor::ONE.times_decimal(self.zero, 0);
+                (Factor::ONE.times_decimal(digits, ten) + zero) * self.factor.as_f64()
+            }
+        }
+    }
+
+    /// A number in coherent SI as a number in this unit.
+    ///
+    /// # Example
+    /// ```
+    /// let unit = standstill::unit::parse_unit("mm").unwrap();
+    /// assert_eq!(unit.from_si(0.35), 350.0);
+    /// ```
+    #[must_use]
+    #[allow(clippy::wrong_self_convention)] // converts a number, not the unit
+    pub fn from_si(&self, value_si: f64) -> f64 {
+        let number = self.factor.divide(value_si);
+        if self.zero.is_zero() { number } else { number - Factor::ONE.times_decimal(self.zero, 0) }
+    }
+}
+
+/// 10^ten for the powers at which digits stay within a decimal.
+fn power_of_ten(ten: i32) -> Option<Decimal> {
+    let digits = ten.unsigned_abs();
+    if ten < 0 {
+        Decimal::try_new(1, digits).ok()
+    } else {
+        10_i64.checked_pow(digits).map(Decimal::from)
     }
 }

@@ -1,0 +1,46 @@
+//! Puts the library of sheets into the binary: one list of name, group and text.
+//!
+//! A macro that embeds a folder does not see that a file in it has changed; this does.
+
+use std::error::Error;
+use std::fmt::Write as _;
+use std::path::Path;
+use std::{env, fs};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let root = env::var("CARGO_MANIFEST_DIR")?;
+    let sheets = Path::new(&root).join("sheets");
+    let mut found: Vec<(String, String, String)> = Vec::new();
+    for group in fs::read_dir(&sheets)? {
+        let group = group?.path();
+        if !group.is_dir() {
+            continue;
+        }
+        for file in fs::read_dir(&group)? {
+            let file = file?.path();
+            if file.extension().is_some_and(|ending| ending == "sheet") {
+                let text = |part: Option<&std::ffi::OsStr>| {
+                    part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default()
+                };
+                found.push((
+                    text(group.file_name()),
+                    text(file.file_stem()),
+                    file.to_string_lossy().into_owned(),
+                ));
+            }
+        }
+    }
+    found.sort();
+    let mut list = String::from("&[\n");
+    for (group, name, path) in &found {
+        writeln!(
+            list,
+            "    Shelved {{ group: {group:?}, name: {name:?}, text: include_str!({path:?}) }},"
+        )?;
+    }
+    list.push(']');
+    fs::write(Path::new(&env::var("OUT_DIR")?).join("shelved.rs"), list)?;
+    println!("cargo::rerun-if-changed=sheets");
+    println!("cargo::rerun-if-changed=src/build.rs");
+    Ok(())
+}

@@ -1,0 +1,437 @@
+//! Values for the inputs of a sheet, read from text, from cells or from `uom` quantities.
+
+use std::collections::BTreeMap;
+
+use rust_decimal::Decimal;
+use uom::si::{Quantity, SI};
+
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::Given;
+use crate::program::{Input, Program, Type, nearest};
+use crate::unit::{self, Kind, Literal, Unit, UnitProblem, UnitReason};
+
+/// Values for the inputs of a sheet, each with the place it came from.
+///
+/// # Example
+/// ```
+/// use standstill::Sheet;
+/// use uom::si::f64::{MomentOfInertia, Torque};
+/// use uom::si::moment_of_inertia::kilogram_square_meter;
+/// use uom::si::torque::newton_meter;
+/// let sheet = Sheet::library("run-down")?;
+/// let mut inputs = sheet.inputs();
+/// inputs.set("J", MomentOfInertia::new::<kilogram_square_meter>(2.0))?;
+/// inputs.set("T_0", Torque::new::<newton_meter>(4.0))?;
+/// inputs.write("n_0", "1500 r/min")?;
+/// assert!(inputs.set("n_0", Torque::new::<newton_meter>(4.0)).is_err());
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct Inputs {
+    program: std::sync::Arc<Program>,
+    values: BTreeMap<String, (Given, Option<Place>)>,
+    /// Inputs whose value could not be read; that is told already.
+    given_up: BTreeMap<String, Place>,
+}
+
+impl Inputs {
+    /// No values yet.
+    #[must_use]
+    pub fn new(program: &std::sync::Arc<Program>) -> Self {
+        Self { program: std::sync::Arc::clone(program), values: BTreeMap::new(), given_up: BTreeMap::new() }
+    }
+
+    /// The program whose inputs they are.
+    #[must_use]
+    pub fn program(&self) -> &std::sync::Arc<Program> {
+        &self.program
+    }
+
+    /// Sets an input from a `uom` quantity.
+    ///
+    /// # Errors
+    /// `unknown-input` when the sheet takes no input of that name; `unit-mismatch` or
+    /// `wrong-power-of-rad` when the quantity is of another kind; `unreadable-quantity` when the
+    /// number is not finite.
+    pub fn set<D>(
+        &mut self,
+        name: &str,
+        quantity: Quantity<D, SI<f64>, f64>,
+    ) -> Result<(), Vec<Diagnostic>>
+    where
+        D: uom::si::Dimension + ?Sized,
+        D::Kind: 'static,
+    {
+        let input = self.input(name, None).map_err(|problem| vec![problem])?;
+        let wrong = |found: String| {
+            let kind = input.kind.map_or("a word", |kind| kind.name);
+            vec![
+                Diagnostic::error(Name::UnitMismatch, format!("`{name}` is {kind}, found {found}"))
+                    .at(input.place.clone())
+                    .remedy(format!("hand over a quantity of the kind {kind}")),
+            ]
+        };
+        let Some((value, typed)) = unit::from_typed(quantity) else {
+            return Err(wrong("a quantity outside the dimensions kept here".to_owned()));
+        };
+        let Type::Number { dimension, point, .. } = input.type_ else {
+            return Err(wrong(unit::name_of(typed.dimension)));
+        };
+        if !unit::fits(dimension, typed.dimension) || point != typed.point {
+            return Err(wrong(unit::name_of(typed.dimension)));
+        }
+        let coherent = Unit { symbol: coherent(dimension), dimension, point, ..Unit::one() };
+        let Some(literal) = Literal::from_f64(value, coherent) else {
+            return Err(vec![Diagnostic::error(
+                Name::UnreadableQuantity,
+                format!("`{name}` is not a finite number"),
+            )]);
+        };
+        self.values.insert(name.to_owned(), (Given::One(literal), None));
+        Ok(())
+    }
+
+    /// Sets an input from a text such as `1450 r/min`, `linear`, or `312 ms, 318 ms`.
+    ///
+    /// # Errors
+    /// `unknown-input`, or what the text has wrong.
+    pub fn write(&mut self, name: &str, text: &str) -> Result<(), Vec<Diagnostic>> {
+        let place = Place::Argument { text: format!("{name}={text}") };
+        self.write_from(name, text, place).map_err(|problem| vec![problem])
+    }
+
+    /// Sets an input from a text that came from a place.
+    ///
+    /// # Errors
+    /// As [`Self::write`].
+    pub fn write_from(&mut self, name: &str, text: &str, place: Place) -> Result<(), Diagnostic> {
+        let input = self.input(name, Some(&place))?;
+        let value = read(&input, text).map_err(|problem| problem.at(place.clone()))?;
+        self.values.insert(name.to_owned(), (value, Some(place)));
+        Ok(())
+    }
+
+    /// Sets an input from a value that is read already.
+    pub fn put(&mut self, name: &str, value: Given, place: Option<Place>) {
+        self.values.insert(name.to_owned(), (value, place));
+    }
+
+    /// Notes that the value of an input could not be read and that this is told already.
+    pub fn give_up(&mut self, name: &str, place: Place) {
+        self.given_up.insert(name.to_owned(), place);
+    }
+
+    /// Whether the value of an input could not be read.
+    #[must_use]
+    pub fn is_given_up(&self, name: &str) -> bool {
+        self.given_up.contains_key(name)
+    }
+
+    /// Whether the value of any input could not be read.
+    #[must_use]
+    pub fn any_given_up(&self) -> bool {
+        !self.given_up.is_empty()
+    }
+
+    /// Takes the example values of the sheet for every input that has no value yet.
+    pub fn fill_with_examples(&mut self) {
+        for input in &self.program.inputs {
+            if self.values.contains_key(&input.name) || self.is_given_up(&input.name) {
+                continue;
+            }
+            let value = match (&input.type_, input.example.as_slice()) {
+                (_, []) => continue,
+                (Type::Choice(_), [word, ..]) => {
+                    Given::Word(usize::try_from(word.digits).unwrap_or(0))
+                }
+                (Type::Number { series: true, .. }, all) => Given::Many(all.to_vec()),
+                (_, [one, ..]) => Given::One(one.clone()),
+            };
+            self.values.insert(input.name.clone(), (value, Some(input.place.clone())));
+        }
+    }
+
+    /// The value of an input, its default where none is set.
+    #[must_use]
+    pub fn value(&self, input: &Input) -> Option<Given> {
+        if let Some((value, _)) = self.values.get(&input.name) {
+            return Some(value.clone());
+        }
+        if self.is_given_up(&input.name) {
+            return None;
+        }
+        let default = input.default.as_ref()?;
+        Some(match &input.type_ {
+            Type::Choice(_) => Given::Word(usize::try_from(default.digits).unwrap_or(0)),
+            Type::Number { series: true, .. } => Given::Many(vec![default.clone()]),
+            _ => Given::One(default.clone()),
+        })
+    }
+
+    /// Where the value of an input came from; the sheet's own line for a default.
+    #[must_use]
+    pub fn place(&self, input: &Input) -> Place {
+        self.values
+            .get(&input.name)
+            .and_then(|(_, place)| place.clone())
+            .unwrap_or_else(|| input.place.clone())
+    }
+
+    /// Whether an input was given a value.
+    #[must_use]
+    pub fn is_given(&self, input: &Input) -> bool {
+        self.values.contains_key(&input.name)
+    }
+
+    /// Every input that has neither a value nor a default, and every count that is not whole.
+    #[must_use]
+    pub fn problems(&self) -> Vec<Diagnostic> {
+        let mut problems = Vec::new();
+        for input in &self.program.inputs {
+            match self.value(input) {
+                None if self.is_given_up(&input.name) => {}
+                None => problems.push(missing(input)),
+                Some(Given::One(literal))
+                    if input.kind.is_some_and(|kind| kind.name == "count") =>
+                {
+                    let whole = literal.ten >= 0 && literal.digits.fract().is_zero()
+                        || literal.si_f64().fract() == 0.0;
+                    if !whole {
+                        problems.push(
+                            Diagnostic::error(
+                                Name::NotWhole,
+                                format!(
+                                    "`{}` counts, and {} is not a whole number",
+                                    input.name,
+                                    written(&literal)
+                                ),
+                            )
+                            .at(self.place(input))
+                            .remedy("write a whole number"),
+                        );
+                    }
+                }
+                Some(_) => {}
+            }
+        }
+        problems
+    }
+
+    fn input(&self, name: &str, place: Option<&Place>) -> Result<Input, Diagnostic> {
+        if let Some(input) = self.program.inputs.iter().find(|input| input.name == name) {
+            return Ok(input.clone());
+        }
+        let names = self.program.inputs.iter().map(|input| input.name.as_str());
+        let near = nearest(name, names.clone());
+        let remedy = match near.first() {
+            Some((near, _)) => format!("`{near}` is close"),
+            None => format!(
+                "it takes {}",
+                names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+            ),
+        };
+        let sheet =
+            self.program.scopes.first().map(|scope| scope.sheet.clone()).unwrap_or_default();
+        let problem =
+            Diagnostic::error(Name::UnknownInput, format!("`{sheet}` takes no input `{name}`"))
+                .remedy(remedy);
+        Err(match place {
+            Some(place) => problem.at(place.clone()),
+            None => problem,
+        })
+    }
+}
+
+/// An input that has no value.
+fn missing(input: &Input) -> Diagnostic {
+    let what = input.kind.map_or("a choice".to_owned(), Kind::with_article);
+    let note = if input.note.is_empty() { String::new() } else { format!(": {}", input.note) };
+    Diagnostic::error(Name::MissingInput, format!("`{}` ({what}) has no value{note}", input.name))
+        .at(input.place.clone())
+        .remedy(format!("give it as `{}`", sample(input)))
+}
+
+/// How an input is typed at the terminal: `n_0='1450 r/min'`.
+#[must_use]
+pub fn sample(input: &Input) -> String {
+    let value = match (&input.type_, input.example.first()) {
+        (Type::Choice(words), _) => words.first().cloned().unwrap_or_default(),
+        (_, Some(example)) => written(example),
+        (_, None) => {
+            let units = input.unit.symbol.clone();
+            if units.is_empty() { "1".to_owned() } else { format!("… {units}") }
+        }
+    };
+    if value.contains(' ') {
+        format!("{}='{value}'", input.name)
+    } else {
+        format!("{}={value}", input.name)
+    }
+}
+
+/// A literal as it was written: `1450 r/min`.
+#[must_use]
+pub fn written(literal: &Literal) -> String {
+    let digits = digits(literal.digits, literal.ten);
+    let unit = &literal.unit.symbol;
+    if unit.is_empty() { digits } else { format!("{digits} {unit}") }
+}
+
+/// Digits with a power of ten, plain where that is short.
+#[must_use]
+pub fn digits(digits: Decimal, ten: i32) -> String {
+    match ten {
+        0 => digits.normalize().to_string(),
+        1..=12 => {
+            let factor = Decimal::from(10_u64.pow(ten.unsigned_abs()));
+            digits
+                .checked_mul(factor)
+                .map_or_else(|| format!("{digits}e{ten}"), |all| all.normalize().to_string())
+        }
+        -12..=-1 => {
+            let factor = Decimal::new(1, ten.unsigned_abs());
+            digits
+                .checked_mul(factor)
+                .map_or_else(|| format!("{digits}e{ten}"), |all| all.normalize().to_string())
+        }
+        _ => format!("{}e{ten}", digits.normalize()),
+    }
+}
+
+/// Reads the text of an input: a word, a quantity, or several.
+///
+/// # Errors
+/// What the text has wrong, without a place.
+pub fn read(input: &Input, text: &str) -> Result<Given, Diagnostic> {
+    match (&input.type_, input.kind) {
+        (Type::Choice(words), _) => word(input, words, text),
+        (Type::Number { series: true, .. }, Some(kind)) => {
+            let separator = if text.contains(';') { ';' } else { ',' };
+            let mut values = Vec::new();
+            for part in text.split(separator).filter(|part| !part.trim().is_empty()) {
+                values.push(quantity(input, kind, part)?);
+            }
+            if values.is_empty() {
+                return Err(Diagnostic::error(
+                    Name::MissingInput,
+                    format!("`{}` is a series and has no values", input.name),
+                )
+                .remedy("write the values with commas between: `312 ms, 318 ms`"));
+            }
+            Ok(Given::Many(values))
+        }
+        (Type::Number { .. }, Some(kind)) => Ok(Given::One(quantity(input, kind, text)?)),
+        _ => Err(Diagnostic::error(
+            Name::Ours,
+            format!("`{}` is neither a number nor a choice", input.name),
+        )),
+    }
+}
+
+fn word(input: &Input, words: &[String], text: &str) -> Result<Given, Diagnostic> {
+    let text = text.trim();
+    let at = words.iter().position(|word| word == text);
+    let at = at.or_else(|| words.iter().position(|word| word.eq_ignore_ascii_case(text)));
+    at.map(Given::Word).ok_or_else(|| {
+        let list = words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
+        Diagnostic::error(
+            Name::UnknownWord,
+            format!("`{}` is one of {list}, found `{text}`", input.name),
+        )
+        .remedy(format!("write {list}").replacen(
+            ", ",
+            " or ",
+            if words.len() == 2 { 1 } else { 0 },
+        ))
+    })
+}
+
+fn quantity(input: &Input, kind: &'static Kind, text: &str) -> Result<Literal, Diagnostic> {
+    let (number, ten, written) = unit::split_quantity(text).map_err(|problem| {
+        Diagnostic::error(
+            Name::UnreadableQuantity,
+            format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
+        )
+        .remedy(problem.remedy.clone())
+    })?;
+    with_unit(input, kind, number, ten, Some(written).filter(|unit| !unit.is_empty()))
+}
+
+/// A number and the text of its unit as a value of an input.
+///
+/// # Errors
+/// `missing-unit`, or what the unit has wrong; without a place.
+pub fn with_unit(
+    input: &Input,
+    kind: &'static Kind,
+    number: Decimal,
+    ten: i32,
+    written: Option<&str>,
+) -> Result<Literal, Diagnostic> {
+    let Some(text) = written else {
+        if kind.bare {
+            return Ok(Literal::new(number, ten, Unit::one()));
+        }
+        let units = offered(kind);
+        return Err(Diagnostic::error(
+            Name::MissingUnit,
+            format!(
+                "`{}` is {} and {} has no unit",
+                input.name,
+                kind.with_article(),
+                digits(number, ten)
+            ),
+        )
+        .remedy(format!("write {units} behind the number; a unit is never assumed")));
+    };
+    match kind.read_unit(text) {
+        Ok(unit) => Ok(Literal::new(number, ten, unit)),
+        Err(problem) => Err(unit_trouble(input, kind, text, &problem)),
+    }
+}
+
+fn unit_trouble(
+    input: &Input,
+    kind: &'static Kind,
+    text: &str,
+    problem: &UnitProblem,
+) -> Diagnostic {
+    let name = match problem.reason {
+        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => {
+            Name::UnknownUnit
+        }
+        UnitReason::WrongKind => Name::UnitMismatch,
+        UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
+        UnitReason::TemperaturePoint => Name::TemperaturePoint,
+    };
+    let name = match (name, kind.name) {
+        (Name::WrongPowerOfRad | Name::UnitMismatch, "speed of rotation") if is_rate(text) => {
+            Name::RotationMeetsRate
+        }
+        (name, _) => name,
+    };
+    Diagnostic::error(
+        name,
+        format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
+    )
+    .remedy(problem.remedy.clone())
+}
+
+fn is_rate(text: &str) -> bool {
+    unit::parse_unit(text)
+        .is_ok_and(|unit| unit.dimension == unit::Dimension::of(0, 0, -1, 0, 0, 0))
+}
+
+/// `r/min, rad/s or r/s`
+#[must_use]
+pub fn offered(kind: &Kind) -> String {
+    match kind.units.split_last() {
+        None => "its unit".to_owned(),
+        Some((only, [])) => (*only).to_owned(),
+        Some((last, before)) => format!("{} or {last}", before.join(", ")),
+    }
+}
+
+fn coherent(dimension: unit::Dimension) -> String {
+    if dimension.is_none() { String::new() } else { dimension.to_string() }
+}

@@ -1,0 +1,16 @@
+//! One calculation: a checked sheet, values for its inputs, and what comes out.
+
+mod inputs;
+mod results;
+mod sheet;
+mod show;
+mod trouble;
+
+pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
+pub use results::{CheckResult, Margin, Results, Setting, Verdict};
+pub use sheet::Sheet;
+pub use show::{show, show_in};
+
+/// What every report says once, in plain words.
+pub const TRUST: &str = "These figures are a calculation. A competent person checks them, measured stops on the real machine \
+confirm them, and the edition of the standard and the local rules in force come before them.";

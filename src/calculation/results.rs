@@ -1,0 +1,337 @@
+//! What comes out of a calculation.
+
+use std::sync::Arc;
+
+use uom::si::{Quantity, SI};
+
+use super::Inputs;
+use super::show::{show, show_in, show_slot};
+use super::trouble;
+use crate::diagnostic::{Diagnostic, Name, put_in_order};
+use crate::number::{Exact, ExactRun, ExactSlot, Slot, run_exact};
+use crate::program::{Output, Program, Relation, Type};
+use crate::unit::{self, TypedAs};
+
+/// The results of one calculation on exact decimals.
+#[derive(Clone, Debug)]
+pub struct Results {
+    program: Arc<Program>,
+    inputs: Inputs,
+    run: ExactRun,
+    checks: Vec<CheckResult>,
+}
+
+/// How a check came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// It holds.
+    Holds,
+    /// It does not hold.
+    Fails,
+    /// It does not hold, and the sheet only cautions.
+    Caution,
+}
+
+/// A check with its margin.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CheckResult {
+    /// How it came out.
+    pub verdict: Verdict,
+    /// The check in words.
+    pub text: String,
+    /// Path of aliases of the used sheet it belongs to; empty for the sheet itself.
+    pub path: String,
+    /// What to do when it does not hold.
+    pub otherwise: String,
+    /// Both sides and what lies between, where the check is one comparison.
+    pub margin: Option<Margin>,
+}
+
+/// Both sides of a comparison, as a person reads them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Margin {
+    /// `1165 mm <= 2500 mm`
+    pub sides: String,
+    /// What is left: below zero when the check fails; none for `=` and `<>`.
+    pub left: Option<String>,
+}
+
+/// A result that is set in the drive.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// Name.
+    pub name: String,
+    /// Value with its unit.
+    pub value: String,
+    /// Step of the setting.
+    pub step: String,
+    /// Least value that can be set.
+    pub low: String,
+    /// Largest value that can be set.
+    pub high: String,
+    /// What it is.
+    pub note: String,
+}
+
+impl Results {
+    /// Runs a program on exact decimals.
+    ///
+    /// # Errors
+    /// Every problem of the inputs, and every fault that stands in the place of a result.
+    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+        // what is out of range is told beside what is missing: everything in one go
+        let mut problems = inputs.problems();
+        let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
+        let run = run_exact(program, &given);
+        problems.extend(trouble::of_guards(program, inputs, &run));
+        if problems.is_empty() && !inputs.any_given_up() {
+            problems = trouble::of_faults(program, inputs, &run);
+        }
+        if !problems.is_empty() || inputs.any_given_up() {
+            put_in_order(&mut problems);
+            return Err(problems);
+        }
+        let checks = checks(program, &run);
+        Ok(Self { program: Arc::clone(program), inputs: inputs.clone(), run, checks })
+    }
+
+    /// The program that ran.
+    #[must_use]
+    pub fn program(&self) -> &Arc<Program> {
+        &self.program
+    }
+
+    /// The inputs it ran with.
+    #[must_use]
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
+    /// The run itself, every register of it.
+    #[must_use]
+    pub fn run(&self) -> &ExactRun {
+        &self.run
+    }
+
+    /// How the checks came out, in the order of the sheet, used sheets first.
+    #[must_use]
+    pub fn checks(&self) -> &[CheckResult] {
+        &self.checks
+    }
+
+    /// Whether every check holds that is more than a caution.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.checks.iter().all(|check| check.verdict != Verdict::Fails)
+    }
+
+    /// All checks in a few words, for a cell: the first that fails, or that all hold.
+    #[must_use]
+    pub fn verdict_in_words(&self) -> String {
+        let of = |verdict| self.checks.iter().filter(move |check| check.verdict == verdict);
+        let described = |check: &CheckResult| match check.otherwise.as_str() {
+            "" => check.text.clone(),
+            otherwise => format!("{}: {otherwise}", check.text),
+        };
+        if let Some(first) = of(Verdict::Fails).next() {
+            let more = of(Verdict::Fails).count() - 1;
+            let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
+            return format!("FAILS: {}{more}", described(first));
+        }
+        let count = self.checks.len();
+        match of(Verdict::Caution).next() {
+            Some(first) => format!("holds, with a caution: {}", described(first)),
+            None if count == 1 => "the check holds".to_owned(),
+            None => format!("all {count} checks hold"),
+        }
+    }
+
+    /// What a result holds.
+    #[must_use]
+    pub fn slot(&self, output: &Output) -> Option<&ExactSlot> {
+        self.run.register(output.register).ok()
+    }
+
+    /// One value of a result, exact, in coherent SI.
+    #[must_use]
+    pub fn exact(&self, name: &str) -> Option<Exact> {
+        let output = self.program.outputs.iter().find(|output| output.name == name)?;
+        match self.slot(output)? {
+            Slot::One(value) => Some(*value),
+            _ => None,
+        }
+    }
+
+    /// A result as a `uom` quantity.
+    ///
+    /// # Errors
+    /// `unknown-name` when the sheet gives no such result; `unit-mismatch` when the type of the
+    /// quantity does not fit it; `series-for-number` when it is a series.
+    pub fn get<D>(&self, name: &str) -> Result<Quantity<D, SI<f64>, f64>, Vec<Diagnostic>>
+    where
+        D: uom::si::Dimension + ?Sized,
+        D::Kind: 'static,
+    {
+        let Some(output) = self.program.outputs.iter().find(|output| output.name == name) else {
+            let known: Vec<&str> =
+                self.program.outputs.iter().map(|output| output.name.as_str()).collect();
+            return Err(vec![
+                Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
+                    .remedy(format!("it gives {}", known.join(", "))),
+            ]);
+        };
+        let Some(value) = self.exact(name) else {
+            return Err(vec![Diagnostic::error(
+                Name::SeriesForNumber,
+                format!("`{name}` is not one value"),
+            )]);
+        };
+        let typed = match output.type_ {
+            Type::Number { dimension, point, .. } => TypedAs { dimension, point },
+            _ => TypedAs { dimension: unit::Dimension::NONE, point: false },
+        };
+        unit::to_typed(value.to_f64(), typed).ok_or_else(|| {
+            vec![
+                Diagnostic::error(
+                    Name::UnitMismatch,
+                    format!(
+                        "`{name}` is {}, and the type asked for is another",
+                        unit::name_of(typed.dimension)
+                    ),
+                )
+                .at(output.place.clone()),
+            ]
+        })
+    }
+
+    /// A result as a person reads it, with its unit.
+    #[must_use]
+    pub fn in_words(&self, output: &Output) -> String {
+        self.slot(output)
+            .map_or_else(String::new, |slot| show_slot(slot, &output.type_, &output.unit))
+    }
+
+    /// The number of a result as a person reads it, without its unit.
+    #[must_use]
+    pub fn number_in_words(&self, output: &Output) -> String {
+        match self.slot(output) {
+            Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => {
+                show_in(value, &output.unit)
+            }
+            Some(slot) => show_slot(slot, &output.type_, &unit::Unit::one()),
+            None => String::new(),
+        }
+    }
+
+    /// A result for a program: unit, the number in it with all digits that are certain, and as f64.
+    #[must_use]
+    pub fn output_json(&self, output: &Output) -> serde_json::Value {
+        let number = |value: &Exact| match value.in_unit(&output.unit) {
+            Ok(value) => {
+                let digits = value.certain_digits().clamp(1, 28);
+                serde_json::json!({
+                    "digits": value.to_decimal_string(digits, crate::program::Direction::Nearest),
+                    "number": value.to_f64(),
+                })
+            }
+            Err(_) => serde_json::Value::Null,
+        };
+        let value = match self.slot(output) {
+            Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => number(value),
+            Some(Slot::Many(values)) => values.iter().map(number).collect(),
+            Some(slot) => serde_json::json!(show_slot(slot, &output.type_, &output.unit)),
+            None => serde_json::Value::Null,
+        };
+        serde_json::json!({
+            "name": output.name, "value": value, "unit": output.unit.symbol,
+            "rounding": output.rounding, "note": output.note,
+        })
+    }
+
+    /// A value of any line of the program as a person reads it.
+    #[must_use]
+    pub fn line_in_words(&self, line: &crate::program::Line) -> String {
+        match self.run.register(line.register) {
+            Ok(slot) => show_slot(slot, &line.type_, &line.unit),
+            Err(_) => "not worked out".to_owned(),
+        }
+    }
+
+    /// The results that are set in the drive.
+    #[must_use]
+    pub fn settings(&self) -> Vec<Setting> {
+        let number = |register| match self.run.register(register) {
+            Ok(Slot::One(value)) => Some(*value),
+            _ => None,
+        };
+        self.program
+            .outputs
+            .iter()
+            .filter_map(|output| {
+                let (step, low, high) = output.setting?;
+                let words = |register| {
+                    number(register).map_or_else(String::new, |value| show(&value, &output.unit))
+                };
+                Some(Setting {
+                    name: output.name.clone(),
+                    value: self.in_words(output),
+                    step: words(step),
+                    low: words(low),
+                    high: words(high),
+                    note: output.note.clone(),
+                })
+            })
+            .collect()
+    }
+}
+
+fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
+    program
+        .checks
+        .iter()
+        .zip(&run.checks)
+        .map(|(check, outcome)| {
+            let verdict = match (&outcome.holds, check.caution) {
+                (Ok(true), _) => Verdict::Holds,
+                (_, true) => Verdict::Caution,
+                (_, false) => Verdict::Fails,
+            };
+            let margin = check.sides.zip(outcome.sides.as_ref()).map(|((relation, ..), (x, y))| {
+                let left = match relation {
+                    Relation::Below | Relation::AtMost => y.minus(x).ok(),
+                    Relation::Above | Relation::AtLeast => x.minus(y).ok(),
+                    Relation::Equal | Relation::Unequal => None,
+                };
+                Margin {
+                    sides: format!(
+                        "{} {} {}",
+                        show(x, &check.unit),
+                        relation.sign(),
+                        show(y, &check.unit)
+                    ),
+                    left: left.map(|left| show(&left, &difference(&check.unit))),
+                }
+            });
+            CheckResult {
+                verdict,
+                text: check.text.clone(),
+                path: check.path.clone(),
+                otherwise: check.otherwise.clone(),
+                margin,
+            }
+        })
+        .collect()
+}
+
+/// The unit of a difference of two values in a unit: K for °C.
+fn difference(unit: &unit::Unit) -> unit::Unit {
+    if !unit.point {
+        return unit.clone();
+    }
+    let symbol = if unit.factor == unit::Factor::ONE {
+        "K".to_owned()
+    } else {
+        format!("Δ{}", unit.symbol)
+    };
+    unit::Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
+}

@@ -1,0 +1,99 @@
+//! A checked sheet, ready to run.
+
+use std::sync::Arc;
+
+use super::{Inputs, Results};
+use crate::diagnostic::{Diagnostic, Name, Source};
+use crate::library::{self, Shelves};
+use crate::program::{Program, compile};
+use crate::surroundings::{Nowhere, Surroundings};
+
+/// A checked sheet, ready to run.
+///
+/// # Example
+/// ```
+/// use standstill::Sheet;
+/// use uom::si::f64::Time;
+/// use uom::si::time::second;
+/// let sheet = Sheet::library("run-down")?;
+/// let mut inputs = sheet.inputs();
+/// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min"), ("T_0", "4 N·m")] {
+///     inputs.write(name, text)?;
+/// }
+/// let results = sheet.run(&inputs)?;
+/// let t_stop: Time = results.get("t_stop")?;
+/// // J·ω/T: 2 · 157.0796 / 4
+/// assert!((t_stop.get::<second>() - 78.5398163397).abs() < 1e-9);
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    program: Arc<Program>,
+    cautions: Vec<Diagnostic>,
+}
+
+impl Sheet {
+    /// A sheet of the library.
+    ///
+    /// # Errors
+    /// `unknown-sheet`.
+    pub fn library(name: &str) -> Result<Self, Vec<Diagnostic>> {
+        let source = library::sheet(name).ok_or_else(|| {
+            vec![Diagnostic::error(
+                Name::UnknownSheet,
+                format!("no sheet of the library is called `{name}`"),
+            )]
+        })?;
+        Self::check(&source, &Nowhere)
+    }
+
+    /// A sheet from its text; it may use sheets of the library.
+    ///
+    /// # Errors
+    /// Every problem of the sheet, when one of them is an error.
+    pub fn parse(name: &str, text: &str) -> Result<Self, Vec<Diagnostic>> {
+        Self::check(&Source::new(name, text), &Nowhere)
+    }
+
+    /// A sheet from its text, with the files beside it.
+    ///
+    /// # Errors
+    /// Every problem of the sheet, when one of them is an error.
+    pub fn check(
+        source: &Arc<Source>,
+        surroundings: &dyn Surroundings,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let checked = compile(source, &Shelves { surroundings });
+        match checked.program {
+            Some(program) => Ok(Self { program, cautions: checked.problems }),
+            None => Err(checked.problems),
+        }
+    }
+
+    /// The flat program.
+    #[must_use]
+    pub fn program(&self) -> &Arc<Program> {
+        &self.program
+    }
+
+    /// What the check of the sheet found that is no error.
+    #[must_use]
+    pub fn cautions(&self) -> &[Diagnostic] {
+        &self.cautions
+    }
+
+    /// Values to be filled in.
+    #[must_use]
+    pub fn inputs(&self) -> Inputs {
+        Inputs::new(&self.program)
+    }
+
+    /// Runs the sheet on exact decimals.
+    ///
+    /// # Errors
+    /// Every problem of the inputs, and every fault that stands in the place of a result: nothing is
+    /// given back half.
+    pub fn run(&self, inputs: &Inputs) -> Result<Results, Vec<Diagnostic>> {
+        Results::work_out(&self.program, inputs)
+    }
+}

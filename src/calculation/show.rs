@@ -1,0 +1,53 @@
+//! Numbers as a person reads them.
+
+use crate::number::{Exact, Slot};
+use crate::program::{Direction, Type};
+use crate::unit::Unit;
+
+/// Significant digits of a value that is not short by itself.
+const SHOWN: u32 = 6;
+
+/// Longest exact value that is shown whole.
+const SHORT: usize = 10;
+
+/// A value in a unit, with the unit: `1165 mm`. Exact short values are shown whole, others to six
+/// significant digits.
+#[must_use]
+pub fn show(value: &Exact, unit: &Unit) -> String {
+    let number = show_in(value, unit);
+    if unit.symbol.is_empty() { number } else { format!("{number} {}", unit.symbol) }
+}
+
+/// The number alone.
+#[must_use]
+pub fn show_in(value: &Exact, unit: &Unit) -> String {
+    let Ok(number) = value.in_unit(unit) else { return "beyond all numbers".to_owned() };
+    let whole = number.to_decimal_string(28, Direction::Nearest);
+    if whole.len() <= SHORT {
+        return whole;
+    }
+    number.to_decimal_string(SHOWN, Direction::Nearest)
+}
+
+/// What a register holds, as a person reads it.
+pub(super) fn show_slot(slot: &Slot<Exact, bool>, type_: &Type, unit: &Unit) -> String {
+    match (slot, type_) {
+        (Slot::One(value), Type::Choice(words)) => {
+            let at = value.to_f64();
+            words
+                .iter()
+                .enumerate()
+                .find(|(place, _)| u32::try_from(*place).is_ok_and(|place| f64::from(place) == at))
+                .map_or_else(|| show(value, unit), |(_, word)| word.clone())
+        }
+        (Slot::One(value), _) => show(value, unit),
+        (Slot::Many(values), _) => {
+            let numbers: Vec<String> = values.iter().map(|value| show_in(value, unit)).collect();
+            let list = numbers.join(", ");
+            if unit.symbol.is_empty() { list } else { format!("{list} {}", unit.symbol) }
+        }
+        (Slot::Truth(true), _) => "holds".to_owned(),
+        (Slot::Truth(false), _) => "does not hold".to_owned(),
+        (Slot::Empty, _) => "nothing".to_owned(),
+    }
+}

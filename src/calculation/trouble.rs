@@ -1,0 +1,240 @@
+//! Ranges that are not kept and faults on the way, told with the input behind them.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::Inputs;
+use super::inputs::written;
+use super::show::show;
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::{Broken, ExactRun, Fault, Given, GuardFailure};
+use crate::program::{Guard, Input, Limit, Line, LineId, Op, Program, Register, Step};
+
+/// Every range that is not kept.
+pub(super) fn of_guards(program: &Program, inputs: &Inputs, run: &ExactRun) -> Vec<Diagnostic> {
+    run.guard_failures.iter().filter_map(|failure| of_guard(program, inputs, failure)).collect()
+}
+
+fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Option<Diagnostic> {
+    let guard = program.guards.get(failure.guard)?;
+    // what stands on a value that could not be read says nothing
+    let limits = [&guard.low, &guard.high].into_iter().flatten().map(|limit| limit.register);
+    let mut stands_on = limits.chain([guard.register]).flat_map(|register| behind(program, register));
+    if stands_on.any(|name| inputs.is_given_up(&name)) {
+        return None;
+    }
+    let line = line_of(program, guard.line)?;
+    let input = guard.input.and_then(|id| program.inputs.get(usize::try_from(id.0).ok()?));
+    let short = line.name.rsplit('.').next().unwrap_or(&line.name);
+    let place = input.map_or_else(|| line.place.clone(), |input| inputs.place(input));
+    let (value, bound, limit, low) = match &failure.broken {
+        Broken::Low { value, bound } => (value, bound, guard.low.as_ref()?, true),
+        Broken::High { value, bound } => (value, bound, guard.high.as_ref()?, false),
+        Broken::TooFew { found, needed } => {
+            return Some(
+                Diagnostic::error(
+                    Name::TooFewValues,
+                    format!("`{short}` holds {found} values, the sheet needs {needed}"),
+                )
+                .at(place)
+                .label(line.place.clone(), "declared here")
+                .remedy("add values; fewer say too little about the spread"),
+            );
+        }
+        // the fault is told where it stands
+        Broken::Fault(_) => return None,
+    };
+    // a value that an input wrote is told as it was written
+    let told = input
+        .and_then(|input| as_written(inputs, input, failure.element))
+        .unwrap_or_else(|| show(value, &line.unit));
+    let limit_value = show(bound, &line.unit);
+    let wanted = wanted(guard, limit, low, &limit_value);
+    let which =
+        failure.element.map_or(String::new(), |at| format!(", value {} of the series,", at + 1));
+    let headline = format!("`{short}` = {told}{which} is not {wanted}");
+    let mut problem = Diagnostic::error(Name::OutOfRange, headline).at(place.clone());
+    if limit.place != place {
+        problem = problem.label(limit.place.clone(), "limit set here");
+    }
+    let remedy = match input {
+        Some(input) if input.kind.is_some_and(|kind| kind.name == "efficiency") && !low => {
+            "an efficiency above 100 % would create energy; write `95 %` or `0.95`".to_owned()
+        }
+        Some(input) if input.note.is_empty() => "check the value and its unit".to_owned(),
+        Some(input) => format!("check the value and its unit; `{short}` is: {}", input.note),
+        None => {
+            let behind = behind(program, guard.register);
+            for input in behind
+                .iter()
+                .filter_map(|name| program.inputs.iter().find(|input| input.name == *name))
+                .take(4)
+            {
+                problem = problem.label(inputs.place(input), told_input(inputs, input));
+            }
+            "this value follows from the inputs named here; change one of them".to_owned()
+        }
+    };
+    Some(problem.remedy(remedy))
+}
+
+fn wanted(guard: &Guard, limit: &Limit, low: bool, limit_value: &str) -> String {
+    let both = guard.low.as_ref().zip(guard.high.as_ref()).filter(|(low, high)| {
+        low.included && high.included && is_plain(&low.written) && is_plain(&high.written)
+    });
+    if let Some((low, high)) = both {
+        return format!("within {} to {}", low.written, high.written);
+    }
+    let word = match (low, limit.included) {
+        (true, true) => "at or above",
+        (true, false) => "above",
+        (false, true) => "at or below",
+        (false, false) => "below",
+    };
+    if is_plain(&limit.written) {
+        format!("{word} {}", limit.written)
+    } else {
+        format!("{word} `{}`, which is {limit_value}", limit.written)
+    }
+}
+
+/// Whether a bound is written as a number.
+fn is_plain(written: &str) -> bool {
+    written.trim_start_matches('-').starts_with(|sign: char| sign.is_ascii_digit())
+}
+
+/// Every fault that stands in the place of a result or a check, each cause once.
+pub(super) fn of_faults(program: &Program, inputs: &Inputs, run: &ExactRun) -> Vec<Diagnostic> {
+    let outputs = (0..program.outputs.len()).filter_map(|at| run.output(at).err().cloned());
+    let checks = run.checks.iter().filter_map(|check| check.holds.as_ref().err().cloned());
+    let guards = run.guard_failures.iter().filter_map(|failure| match &failure.broken {
+        Broken::Fault(fault) => Some(fault.clone()),
+        _ => None,
+    });
+    let mut seen = BTreeSet::new();
+    outputs
+        .chain(checks)
+        .chain(guards)
+        .filter(|fault| seen.insert((fault.name, fault.line)))
+        .map(|fault| of_fault(program, inputs, &fault))
+        .collect()
+}
+
+fn of_fault(program: &Program, inputs: &Inputs, fault: &Fault) -> Diagnostic {
+    let words = if fault.words.is_empty() { String::new() } else { format!(": {}", fault.words) };
+    let line = line_of(program, fault.line);
+    let name = line.map_or(String::new(), |line| line.name.clone());
+    let (headline, remedy) = match fault.name {
+        Name::DividedByZero => (
+            format!("`{name}` divides by zero{words}"),
+            "give a value that is not zero, or treat zero with `when`",
+        ),
+        Name::OutsideFunction => (
+            format!("`{name}` asks for a function where it has no value{words}"),
+            "check the inputs behind it; their signs and sizes",
+        ),
+        Name::OutsideTable => (
+            format!("`{name}` reads a table outside its rows{words}"),
+            "a table is never extended by a guess: add rows from its source, or change the input",
+        ),
+        Name::NoRoot => (
+            format!("`{name}` finds no root between its bounds{words}"),
+            "widen the bounds; the function must change its sign between them",
+        ),
+        Name::NotConverged => (
+            format!("`{name}` did not come to its tolerance{words}"),
+            "narrow the bounds; a function that runs away cannot be summed up (a rest speed above zero ends a run-down that friction alone never ends)",
+        ),
+        Name::NoCase => {
+            (format!("no case of `{name}` applies{words}"), "add `otherwise`, or change the input")
+        }
+        Name::TooLarge => (
+            format!("`{name}` grows or shrinks beyond all use{words}"),
+            "check the units of the inputs behind it",
+        ),
+        Name::LengthsDiffer => (
+            format!("`{name}` joins series of different lengths{words}"),
+            "give the series the same number of values",
+        ),
+        Name::TooFewValues => {
+            (format!("`{name}` needs more values{words}"), "add values to the series")
+        }
+        Name::BadStep => (
+            format!("`{name}` is rounded to a step that is not above zero{words}"),
+            "give a step above zero",
+        ),
+        _ => (
+            format!("`{name}` could not be worked out{words}"),
+            "please report this with the sheet and the inputs",
+        ),
+    };
+    let mut problem = Diagnostic::error(fault.name, headline).remedy(remedy);
+    let Some(line) = line else { return problem };
+    let behind = behind(program, line.register);
+    let given: Vec<&Input> = program
+        .inputs
+        .iter()
+        .filter(|input| behind.contains(&input.name) && inputs.is_given(input))
+        .collect();
+    // the cell of the input comes first where there is just one
+    problem = match (given.as_slice(), given.first().map(|input| inputs.place(input))) {
+        ([_], Some(place @ Place::Cell { .. })) => {
+            problem.at(place).label(line.place.clone(), format!("in `{}`", line.name))
+        }
+        _ => {
+            let mut problem = problem.at(line.place.clone());
+            for input in given.iter().take(6) {
+                problem = problem.label(inputs.place(input), told_input(inputs, input));
+            }
+            problem
+        }
+    };
+    problem
+}
+
+fn told_input(inputs: &Inputs, input: &Input) -> String {
+    match as_written(inputs, input, None) {
+        Some(value) => format!("`{}` = {value}", input.name),
+        None => format!("`{}`", input.name),
+    }
+}
+
+fn as_written(inputs: &Inputs, input: &Input, element: Option<usize>) -> Option<String> {
+    match inputs.value(input)? {
+        Given::One(literal) => Some(written(&literal)),
+        Given::Many(values) => match element {
+            Some(at) => values.get(at).map(written),
+            None => Some(values.iter().map(written).collect::<Vec<_>>().join(", ")),
+        },
+        Given::Word(_) => None,
+    }
+}
+
+fn line_of(program: &Program, line: LineId) -> Option<&Line> {
+    program.lines.get(usize::try_from(line.0).ok()?)
+}
+
+/// The inputs that a register depends on, along the chain of `uses`.
+fn behind(program: &Program, register: Register) -> BTreeSet<String> {
+    let blocks = program.blocks.iter().flat_map(|block| &block.steps);
+    let by_register: BTreeMap<Register, &Step> =
+        program.steps.iter().chain(blocks).map(|step| (step.to, step)).collect();
+    let mut found = BTreeSet::new();
+    let mut seen = BTreeSet::new();
+    let mut open = vec![register];
+    while let Some(register) = open.pop() {
+        if !seen.insert(register) {
+            continue;
+        }
+        let Some(step) = by_register.get(&register) else { continue };
+        if let Op::Input(id) = step.op
+            && let Some(input) = usize::try_from(id.0).ok().and_then(|at| program.inputs.get(at))
+        {
+            found.insert(input.name.clone());
+        }
+        open.extend(step.op.reads());
+        let block =
+            step.op.calls().and_then(|block| program.blocks.get(usize::try_from(block.0).ok()?));
+        open.extend(block.map(|block| block.result));
+    }
+    found
+}

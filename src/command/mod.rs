@@ -1,0 +1,105 @@
+//! The terminal program: a file a command, one table of them all; the only place that prints.
+
+mod arguments;
+mod fill;
+mod list;
+mod print;
+mod prove;
+mod run;
+mod show;
+
+use std::path::Path;
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use clap::Parser as _;
+
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::library::{self, Shelves};
+use crate::program::{Checked, compile, nearest};
+use crate::surroundings::{Machine, Surroundings};
+use arguments::{Arguments, Command};
+use print::Terminal;
+
+/// How a command ends; the numbers are the exit codes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// All holds.
+    Holds = 0,
+    /// A line of `holds` fails.
+    Fails = 1,
+    /// The input is wrong.
+    WrongInput = 2,
+    /// The sheet is wrong.
+    WrongSheet = 3,
+    /// A file could not be read or written.
+    File = 4,
+}
+
+/// The terminal program, on this machine's files and terminal.
+#[must_use]
+pub fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(problem) => {
+            let _ = problem.print();
+            return ExitCode::from(if problem.use_stderr() { Ending::WrongInput as u8 } else { 0 });
+        }
+    };
+    let mut terminal = Terminal::default();
+    let ending = perform(&arguments.command, &Machine, &mut terminal);
+    terminal.flush();
+    ExitCode::from(ending as u8)
+}
+
+fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+    match command {
+        Command::Run(asked) => run::run(asked, surroundings, terminal),
+        Command::List(asked) => list::list(asked, terminal),
+        Command::Show(asked) => show::show(asked, surroundings, terminal),
+        Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
+        Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
+    }
+}
+
+/// The text of a sheet: a file when the name looks like one, else a sheet of the library.
+fn find_sheet(
+    name: &str,
+    surroundings: &dyn Surroundings,
+) -> Result<Arc<Source>, (Diagnostic, Ending)> {
+    let looks_like_file = name.ends_with(".sheet") || name.contains(['/', '\\']);
+    if looks_like_file {
+        return read_sheet(name, surroundings);
+    }
+    library::sheet(name).ok_or_else(|| {
+        let names = library::SHELVED.iter().map(|sheet| sheet.name);
+        let remedy = match nearest(name, names).first() {
+            Some((near, _)) => format!("`{near}` is close"),
+            None => "`standstill list` shows all sheets; a sheet of your own is given as its file, `name.sheet`".to_owned(),
+        };
+        let problem = Diagnostic::error(Name::UnknownSheet, format!("no sheet of the library is called `{name}`"))
+            .at(Place::Argument { text: name.to_owned() })
+            .remedy(remedy);
+        (problem, Ending::WrongInput)
+    })
+}
+
+/// The text of a sheet file.
+fn read_sheet(
+    name: &str,
+    surroundings: &dyn Surroundings,
+) -> Result<Arc<Source>, (Diagnostic, Ending)> {
+    let bytes = surroundings.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
+    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(|_| {
+        let problem = Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
+            .at(Place::File { name: name.to_owned() })
+            .remedy("save it as UTF-8");
+        (problem, Ending::File)
+    })
+}
+
+/// A sheet checked with its library and its folder.
+fn check_sheet(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Checked {
+    compile(source, &Shelves { surroundings })
+}

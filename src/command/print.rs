@@ -1,0 +1,107 @@
+//! Printing: aligned columns, problems, and the words about trust.
+
+use std::io::{self, Write as _};
+
+use unicode_width::UnicodeWidthStr as _;
+
+use crate::diagnostic::{Diagnostic, render_json, render_line, render_long, totals};
+
+use super::arguments::Form;
+
+/// Standard output and standard error; a closed pipe ends the printing, not the work.
+#[derive(Debug, Default)]
+pub(super) struct Terminal {
+    closed: bool,
+}
+
+impl Terminal {
+    /// One line to standard output.
+    pub(super) fn say(&mut self, line: impl AsRef<str>) {
+        if !self.closed {
+            let mut out = io::stdout().lock();
+            self.closed = writeln!(out, "{}", line.as_ref().trim_end()).is_err();
+        }
+    }
+
+    /// One line to standard error.
+    pub(super) fn tell(&mut self, line: impl AsRef<str>) {
+        let _ = writeln!(io::stderr().lock(), "{}", line.as_ref().trim_end());
+    }
+
+    pub(super) fn flush(&mut self) {
+        let _ = io::stdout().lock().flush();
+    }
+
+    /// Rows in aligned columns, two blanks between, indented by two.
+    pub(super) fn columns(&mut self, rows: &[Vec<String>]) {
+        for line in aligned(rows) {
+            self.say(format!("  {line}"));
+        }
+    }
+
+    /// Problems on standard error, and how many there are.
+    pub(super) fn problems(&mut self, problems: &[Diagnostic], form: Form, last: &str) {
+        for problem in problems {
+            match form {
+                Form::Long => {
+                    self.tell(render_long(problem));
+                    self.tell("");
+                }
+                Form::Line => self.tell(render_line(problem)),
+                Form::Json => self.tell(render_json(problem).to_string()),
+            }
+        }
+        if form == Form::Long {
+            let counted = totals(problems).in_words();
+            self.tell(if last.is_empty() {
+                format!("{counted}.")
+            } else {
+                format!("{counted}. {last}")
+            });
+        }
+    }
+
+    /// A JSON value on standard output.
+    pub(super) fn json(&mut self, value: &serde_json::Value) {
+        self.say(serde_json::to_string_pretty(value).unwrap_or_default());
+    }
+}
+
+/// Rows with their cells padded to the width of their column; the last cell of a row is not padded.
+pub(super) fn aligned(rows: &[Vec<String>]) -> Vec<String> {
+    let mut widths: Vec<usize> = Vec::new();
+    for row in rows {
+        for (at, cell) in row.iter().enumerate() {
+            match widths.get_mut(at) {
+                Some(width) => *width = (*width).max(cell.width()),
+                None => widths.push(cell.width()),
+            }
+        }
+    }
+    rows.iter()
+        .map(|row| {
+            let mut line = String::new();
+            for (cell, width) in row.iter().zip(&widths) {
+                line.push_str(cell);
+                line.push_str(&" ".repeat(width.saturating_sub(cell.width()) + 2));
+            }
+            line.trim_end().to_owned()
+        })
+        .collect()
+}
+
+/// A long text in lines of at most so many columns.
+pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            // a number is not torn from its sign
+            Some(line) if word == "%" || line.width() + 1 + word.width() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}

@@ -1,0 +1,46 @@
+//! `standstill prove`: sheets checked without running them.
+
+use super::arguments::{Form, Prove};
+use super::print::Terminal;
+use super::{Ending, check_sheet, find_sheet};
+use crate::diagnostic::{Diagnostic, put_in_order, totals};
+use crate::library::SHELVED;
+use crate::surroundings::Surroundings;
+
+pub(super) fn prove(
+    asked: &Prove,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    let names: Vec<String> = if asked.sheets.is_empty() {
+        SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
+    } else {
+        asked.sheets.clone()
+    };
+    let mut problems: Vec<Diagnostic> = Vec::new();
+    let mut ending = Ending::Holds;
+    for name in &names {
+        match find_sheet(name, surroundings) {
+            Ok(source) => problems.extend(check_sheet(&source, surroundings).problems),
+            Err((problem, how)) => {
+                problems.push(problem);
+                ending = how;
+            }
+        }
+    }
+    put_in_order(&mut problems);
+    let counted = totals(&problems);
+    let sheets =
+        if names.len() == 1 { "1 sheet".to_owned() } else { format!("{} sheets", names.len()) };
+    if problems.is_empty() {
+        if asked.form == Form::Long {
+            terminal.say(format!("{sheets} checked, no problems."));
+        }
+        return Ending::Holds;
+    }
+    terminal.problems(&problems, asked.form, &format!("{sheets} checked."));
+    if ending != Ending::Holds {
+        return ending;
+    }
+    if counted.errors > 0 || asked.strict { Ending::WrongSheet } else { Ending::Holds }
+}

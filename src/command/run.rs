@@ -1,0 +1,259 @@
+//! `standstill run`: one calculation at the terminal.
+
+use super::arguments::{Form, Run};
+use super::print::{Terminal, wrapped};
+use super::{Ending, check_sheet, find_sheet};
+use crate::calculation::{Inputs, Results, TRUST, Verdict, sample};
+use crate::diagnostic::{Diagnostic, Name, Place, render_json};
+use crate::review::steps;
+use crate::surroundings::Surroundings;
+
+pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+    let source = match find_sheet(&asked.sheet, surroundings) {
+        Ok(source) => source,
+        Err((problem, ending)) => return stop(asked, terminal, &[problem], ending),
+    };
+    let checked = check_sheet(&source, surroundings);
+    let Some(program) = checked.program else {
+        return stop(asked, terminal, &checked.problems, Ending::WrongSheet);
+    };
+    let mut inputs = Inputs::new(&program);
+    let mut problems = Vec::new();
+    for word in &asked.inputs {
+        if let Err(problem) = give(&mut inputs, word) {
+            problems.push(problem);
+        }
+    }
+    if asked.example {
+        inputs.fill_with_examples();
+    }
+    if !problems.is_empty() {
+        problems.extend(
+            inputs.problems().into_iter().filter(|missing| missing.name != Name::MissingInput),
+        );
+        return stop(asked, terminal, &problems, Ending::WrongInput);
+    }
+    let missing: Vec<String> = inputs
+        .program()
+        .inputs
+        .iter()
+        .filter(|input| inputs.value(input).is_none())
+        .map(sample)
+        .collect();
+    match Results::work_out(&program, &inputs) {
+        Ok(results) => {
+            if asked.json {
+                let mut json = as_json(&results);
+                if asked.steps
+                    && let Some(object) = json.as_object_mut()
+                {
+                    object.insert("steps".to_owned(), steps::as_json(&results));
+                }
+                terminal.json(&json);
+            } else {
+                report(&results, asked.steps, terminal);
+            }
+            if results.holds() { Ending::Holds } else { Ending::Fails }
+        }
+        Err(problems) => {
+            let ending = stop(asked, terminal, &problems, Ending::WrongInput);
+            if !missing.is_empty() && !asked.json {
+                terminal.tell("");
+                terminal.tell("All that is missing, to be typed with your own values:");
+                terminal.tell(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
+            }
+            ending
+        }
+    }
+}
+
+fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
+    let place = Place::Argument { text: word.to_owned() };
+    match word.split_once('=') {
+        Some((name, value)) => inputs.write_from(name.trim(), value.trim(), place),
+        None => Err(Diagnostic::error(
+            Name::UnreadableQuantity,
+            format!("`{word}` is not a name with its value"),
+        )
+        .at(place)
+        .remedy(
+            "write `name=value`, such as `n_0='1450 r/min'`; a value with a blank stands in quotes",
+        )),
+    }
+}
+
+fn stop(asked: &Run, terminal: &mut Terminal, problems: &[Diagnostic], ending: Ending) -> Ending {
+    if asked.json {
+        let all: Vec<_> = problems.iter().map(render_json).collect();
+        terminal.json(&serde_json::json!({ "sheet": asked.sheet, "problems": all }));
+    } else {
+        terminal.problems(problems, Form::Long, "Nothing was worked out.");
+    }
+    ending
+}
+
+/// The results as a person reads them.
+pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
+    let program = results.program();
+    if let Some(scope) = program.scopes.first() {
+        terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    }
+    if with_steps {
+        for line in steps::as_text(results) {
+            terminal.say(line);
+        }
+    }
+    figures(results, terminal);
+    checks(results, true, terminal);
+    settings(results, terminal);
+    cautions(results, terminal);
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// The results without the sheet's cautions, and of the checks those that do not hold.
+pub(super) fn report_briefly(results: &Results, terminal: &mut Terminal) {
+    if let Some(scope) = results.program().scopes.first() {
+        terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    }
+    figures(results, terminal);
+    checks(results, false, terminal);
+    settings(results, terminal);
+}
+
+fn figures(results: &Results, terminal: &mut Terminal) {
+    terminal.say("");
+    terminal.say("results");
+    let rows: Vec<Vec<String>> = results
+        .program()
+        .outputs
+        .iter()
+        .map(|output| {
+            let rounding = if output.rounding.is_empty() {
+                String::new()
+            } else {
+                format!("({})", output.rounding)
+            };
+            let about = match (output.note.is_empty(), rounding.is_empty()) {
+                (true, _) => rounding,
+                (false, true) => output.note.clone(),
+                (false, false) => format!("{} {rounding}", output.note),
+            };
+            vec![output.name.clone(), results.in_words(output), about]
+        })
+        .collect();
+    terminal.columns(&rows);
+}
+
+fn checks(results: &Results, all: bool, terminal: &mut Terminal) {
+    if results.checks().is_empty() {
+        return;
+    }
+    terminal.say("");
+    let holding = results.checks().iter().filter(|check| check.verdict == Verdict::Holds).count();
+    terminal.say(if all { "checks".to_owned() } else { format!("checks: {holding} of {} hold", results.checks().len()) });
+    let rows: Vec<Vec<String>> = results
+        .checks()
+        .iter()
+        .filter(|check| all || check.verdict != Verdict::Holds)
+        .map(|check| {
+            let word = match check.verdict {
+                Verdict::Holds => "holds",
+                Verdict::Fails => "FAILS",
+                Verdict::Caution => "look",
+            };
+            let text = if check.path.is_empty() {
+                check.text.clone()
+            } else {
+                format!("{}: {}", check.path, check.text)
+            };
+            let margin = check.margin.as_ref().map_or(String::new(), |margin| match &margin.left {
+                Some(left) => format!("{}, margin {left}", margin.sides),
+                None => margin.sides.clone(),
+            });
+            vec![word.to_owned(), text, margin]
+        })
+        .collect();
+    terminal.columns(&rows);
+    for check in results.checks() {
+        if check.verdict != Verdict::Holds && !check.otherwise.is_empty() {
+            terminal.say(format!("  {}: {}", check.text, check.otherwise));
+        }
+    }
+}
+
+fn settings(results: &Results, terminal: &mut Terminal) {
+    let settings = results.settings();
+    if settings.is_empty() {
+        return;
+    }
+    terminal.say("");
+    terminal.say("to be set in the drive");
+    let mut rows = vec![
+        ["name", "value", "step", "least", "most", "what it is", "read back, date, name"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
+    for setting in settings {
+        rows.push(vec![
+            setting.name,
+            setting.value,
+            setting.step,
+            setting.low,
+            setting.high,
+            setting.note,
+            "____________________".to_owned(),
+        ]);
+    }
+    terminal.columns(&rows);
+}
+
+fn cautions(results: &Results, terminal: &mut Terminal) {
+    let mut seen: Vec<&str> = Vec::new();
+    for scope in &results.program().scopes {
+        for caution in &scope.cautions {
+            if !seen.contains(&caution.as_str()) {
+                seen.push(caution);
+            }
+        }
+    }
+    if seen.is_empty() {
+        return;
+    }
+    terminal.say("");
+    terminal.say("cautions");
+    for caution in seen {
+        for (at, line) in wrapped(caution, 96).iter().enumerate() {
+            terminal.say(format!("{}{line}", if at == 0 { "  - " } else { "    " }));
+        }
+    }
+}
+
+/// The results for a program: numbers as text with all their digits, and as f64.
+pub(super) fn as_json(results: &Results) -> serde_json::Value {
+    let program = results.program();
+    let scope = program.scopes.first();
+    serde_json::json!({
+        "sheet": scope.map(|scope| &scope.sheet),
+        "title": scope.map(|scope| &scope.title),
+        "holds": results.holds(),
+        "results": program.outputs.iter().map(|output| results.output_json(output)).collect::<Vec<_>>(),
+        "checks": results.checks().iter().map(|check| serde_json::json!({
+            "verdict": match check.verdict { Verdict::Holds => "holds", Verdict::Fails => "fails", Verdict::Caution => "caution" },
+            "text": check.text,
+            "path": check.path,
+            "otherwise": check.otherwise,
+            "sides": check.margin.as_ref().map(|margin| &margin.sides),
+            "margin": check.margin.as_ref().and_then(|margin| margin.left.as_ref()),
+        })).collect::<Vec<_>>(),
+        "settings": results.settings().iter().map(|setting| serde_json::json!({
+            "name": setting.name, "value": setting.value, "step": setting.step,
+            "least": setting.low, "most": setting.high, "what": setting.note,
+        })).collect::<Vec<_>>(),
+        "sources": program.scopes.iter().flat_map(|scope| &scope.sources).collect::<Vec<_>>(),
+        "cautions": program.scopes.iter().flat_map(|scope| &scope.cautions).collect::<std::collections::BTreeSet<_>>(),
+        "trust": TRUST,
+    })
+}

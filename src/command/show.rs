@@ -1,0 +1,166 @@
+//! `standstill show`: what a sheet takes, gives, and stands on.
+
+use super::arguments::{Form, Show};
+use super::print::{Terminal, wrapped};
+use super::{Ending, check_sheet, find_sheet};
+use crate::calculation::written;
+use crate::program::{Input, Program, Type};
+use crate::surroundings::Surroundings;
+
+pub(super) fn show(
+    asked: &Show,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    let source = match find_sheet(&asked.sheet, surroundings) {
+        Ok(source) => source,
+        Err((problem, ending)) => {
+            terminal.problems(&[problem], Form::Long, "");
+            return ending;
+        }
+    };
+    if asked.text {
+        terminal.say(&source.text);
+        return Ending::Holds;
+    }
+    let checked = check_sheet(&source, surroundings);
+    let Some(program) = checked.program else {
+        terminal.problems(&checked.problems, Form::Long, "");
+        return Ending::WrongSheet;
+    };
+    if asked.json {
+        terminal.json(&as_json(&program));
+        return Ending::Holds;
+    }
+    let Some(scope) = program.scopes.first() else { return Ending::WrongSheet };
+    terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    terminal.say("");
+    terminal.say("takes");
+    let rows: Vec<Vec<String>> = program.inputs.iter().map(input_row).collect();
+    terminal.columns(&rows);
+    terminal.say("");
+    terminal.say("holds");
+    let rows: Vec<Vec<String>> = program
+        .checks
+        .iter()
+        .filter(|check| check.path.is_empty())
+        .map(|check| {
+            vec![
+                check.text.clone(),
+                if check.caution { "caution only".to_owned() } else { String::new() },
+            ]
+        })
+        .collect();
+    terminal.columns(&rows);
+    let inherited = program.checks.iter().filter(|check| !check.path.is_empty()).count();
+    if inherited > 0 {
+        terminal.say(format!("  and {inherited} checks of the sheets it uses"));
+    }
+    terminal.say("");
+    terminal.say("gives");
+    let rows: Vec<Vec<String>> = program
+        .outputs
+        .iter()
+        .map(|output| {
+            let setting = if output.setting.is_some() { "set in the drive" } else { "" };
+            vec![
+                output.name.clone(),
+                output.unit.symbol.clone(),
+                output.rounding.clone(),
+                output.note.clone(),
+                setting.to_owned(),
+            ]
+        })
+        .collect();
+    terminal.columns(&rows);
+    let used: Vec<&str> = program.scopes.iter().skip(1).map(|scope| scope.sheet.as_str()).collect();
+    if !used.is_empty() {
+        let mut names = used.clone();
+        names.dedup();
+        terminal.say("");
+        terminal.say(format!("uses {}", names.join(", ")));
+    }
+    for (what, texts) in [("sources", &scope.sources), ("cautions", &scope.cautions)] {
+        if texts.is_empty() {
+            continue;
+        }
+        terminal.say("");
+        terminal.say(what);
+        for text in texts {
+            for (at, line) in wrapped(text, 96).iter().enumerate() {
+                terminal.say(format!("{}{line}", if at == 0 { "  - " } else { "    " }));
+            }
+        }
+    }
+    Ending::Holds
+}
+
+fn input_row(input: &Input) -> Vec<String> {
+    let what = match (&input.type_, input.kind) {
+        (Type::Choice(words), _) => format!("one of {}", words.join(", ")),
+        (Type::Number { series: true, .. }, Some(kind)) => format!("series of {}", kind.name),
+        (_, Some(kind)) => kind.name.to_owned(),
+        _ => String::new(),
+    };
+    let word = |digits: rust_decimal::Decimal| match &input.type_ {
+        Type::Choice(words) => usize::try_from(digits).ok().and_then(|at| words.get(at)).cloned(),
+        _ => None,
+    };
+    let value =
+        |literal: &crate::unit::Literal| word(literal.digits).unwrap_or_else(|| written(literal));
+    let given = match (&input.default, input.example.first()) {
+        (Some(default), _) => format!("= {}", value(default)),
+        (None, Some(example)) => format!("like {}", value(example)),
+        (None, None) => String::new(),
+    };
+    vec![
+        input.name.clone(),
+        what,
+        input.unit.symbol.clone(),
+        given,
+        range(input),
+        input.note.clone(),
+    ]
+}
+
+/// The range of an input in words.
+pub(super) fn range(input: &Input) -> String {
+    let mut words = Vec::new();
+    if let Some(low) = &input.low {
+        words.push(format!("{} {}", if low.included { "from" } else { "above" }, low.written));
+    }
+    if let Some(high) = &input.high {
+        words.push(format!("{} {}", if high.included { "to" } else { "below" }, high.written));
+    }
+    if let Some(least) = input.at_least {
+        words.push(format!("at least {least} values"));
+    }
+    words.join(" ")
+}
+
+fn as_json(program: &Program) -> serde_json::Value {
+    let scope = program.scopes.first();
+    serde_json::json!({
+        "sheet": scope.map(|scope| &scope.sheet),
+        "title": scope.map(|scope| &scope.title),
+        "sources": scope.map(|scope| &scope.sources),
+        "cautions": scope.map(|scope| &scope.cautions),
+        "takes": program.inputs.iter().map(|input| serde_json::json!({
+            "name": input.name,
+            "kind": input.kind.map(|kind| kind.name),
+            "words": match &input.type_ { Type::Choice(words) => Some(words.to_vec()), _ => None },
+            "series": matches!(input.type_, Type::Number { series: true, .. }),
+            "unit": input.unit.symbol,
+            "default": input.default.as_ref().map(written),
+            "example": input.example.iter().map(written).collect::<Vec<_>>(),
+            "range": range(input),
+            "note": input.note,
+        })).collect::<Vec<_>>(),
+        "holds": program.checks.iter().map(|check| serde_json::json!({
+            "text": check.text, "path": check.path, "caution": check.caution, "otherwise": check.otherwise,
+        })).collect::<Vec<_>>(),
+        "gives": program.outputs.iter().map(|output| serde_json::json!({
+            "name": output.name, "unit": output.unit.symbol, "rounding": output.rounding, "note": output.note,
+        })).collect::<Vec<_>>(),
+    })
+}

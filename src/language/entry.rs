@@ -1,0 +1,423 @@
+//! The entries of each block.
+
+use nom::branch::alt;
+use nom::combinator::value;
+use nom::{Err, Parser};
+
+use super::expression::{Expressions, stop};
+use super::scan::{Read, Trouble, blanks, expected, keyword, keywords, sign};
+use super::tree::{
+    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
+    TableTree, Take, Use, Word,
+};
+use crate::program::Between;
+
+/// A line of the header.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Header {
+    Sheet(Word),
+    Title(Word),
+    Source(Word),
+    Caution(Word),
+}
+
+impl Expressions {
+    /// `sheet name`, `title "…"`, `source "…"`, `caution "…"`
+    pub(super) fn header<'a>(&self, input: &'a str) -> Read<'a, Header> {
+        if let Ok((rest, ())) = keyword("sheet")(input) {
+            let (rest, name) = self.scan.sheet_name(rest).map_err(stop)?;
+            return Ok((rest, Header::Sheet(name)));
+        }
+        let make: [(&'static str, fn(Word) -> Header); 3] =
+            [("title", Header::Title), ("source", Header::Source), ("caution", Header::Caution)];
+        for (word, header) in make {
+            if let Ok((rest, ())) = keyword(word)(input) {
+                let (rest, text) = self.scan.text(rest).map_err(stop)?;
+                return Ok((rest, header(text)));
+            }
+        }
+        expected(
+            input,
+            "`sheet`, `title`, `source`, `caution` or one of the blocks uses, takes, works, holds, gives",
+        )
+    }
+
+    /// `alias = sheet with input = value, …`
+    pub(super) fn uses<'a>(&self, input: &'a str, span: Span) -> Read<'a, Use> {
+        let (rest, alias) = self.scan.name(input)?;
+        let (rest, ()) = sign("=")(rest)?;
+        let (mut rest, sheet) = self.scan.sheet_name(rest)?;
+        let mut arguments = Vec::new();
+        if let Ok((after, ())) = keyword("with")(rest) {
+            rest = after;
+            loop {
+                let (after, name) = self.scan.name(rest)?;
+                let (after, argument) = match sign("=")(after) {
+                    Ok((after, ())) => self.rounded(after)?,
+                    Err(_) => {
+                        let itself = Node::Name(name.value.clone());
+                        (after, Expression { node: itself, span: name.span.clone() })
+                    }
+                };
+                arguments.push((name, argument));
+                match sign(",")(after) {
+                    // a comma at the end of the last line is no mistake
+                    Ok((next, ())) if !next.is_empty() => rest = next,
+                    Ok((next, ())) => {
+                        rest = next;
+                        break;
+                    }
+                    Err(_) => {
+                        rest = after;
+                        break;
+                    }
+                }
+            }
+        }
+        Ok((rest, Use { alias, sheet, arguments, span }))
+    }
+
+    /// `name : kind in unit = default from … to … like … "note"`; the clauses in any order.
+    pub(super) fn takes<'a>(&self, input: &'a str, span: Span) -> Read<'a, Take> {
+        let (rest, name) = self.scan.name(input)?;
+        let (rest, ()) = sign(":")(rest)?;
+        let (mut rest, shape) = self.shape(rest)?;
+        let mut take = Take {
+            name,
+            shape,
+            unit: None,
+            default: None,
+            example: Vec::new(),
+            low: None,
+            high: None,
+            at_least: None,
+            note: String::new(),
+            span,
+        };
+        while !rest.is_empty() {
+            rest = self.clause(rest, &mut take)?.0;
+        }
+        Ok((rest, take))
+    }
+
+    fn shape<'a>(&self, input: &'a str) -> Read<'a, Shape> {
+        if let Ok((rest, ())) = keywords("one of")(input) {
+            let mut words = Vec::new();
+            let mut rest = rest;
+            loop {
+                let (after, word) = self.scan.choice_word(rest).map_err(stop)?;
+                words.push(word);
+                match sign(",")(after) {
+                    Ok((next, ())) => rest = next,
+                    Err(_) => return Ok((after, Shape::Choice(words))),
+                }
+            }
+        }
+        if let Ok((rest, ())) = keywords("series of")(input) {
+            let (rest, kind) = self.kind(rest).map_err(stop)?;
+            return Ok((rest, Shape::Series(kind)));
+        }
+        let (rest, kind) = self.kind(input)?;
+        Ok((rest, Shape::Kind(kind)))
+    }
+
+    /// The words up to a clause: kinds are of several words, and some hold `of`.
+    fn kind<'a>(&self, input: &'a str) -> Read<'a, Word> {
+        let mut rest = input;
+        let mut end = input;
+        let mut words: Vec<&str> = Vec::new();
+        loop {
+            let length = rest
+                .find(|sign: char| !(sign.is_alphanumeric() || sign == '-' || sign == '_'))
+                .unwrap_or(rest.len());
+            let (Some(word), Some(after)) = (rest.get(..length), rest.get(length..)) else { break };
+            let ends = ["in", "from", "to", "above", "below", "like", "at", "straight", "stepped"];
+            if word.is_empty() || ends.contains(&word) {
+                break;
+            }
+            words.push(word);
+            end = after;
+            rest = blanks(after);
+        }
+        if words.is_empty() {
+            return expected(input, "a kind of quantity, such as `time` or `speed of rotation`");
+        }
+        Ok((rest, Spanned { value: words.join(" "), span: self.scan.span(input, end) }))
+    }
+
+    fn clause<'a>(&self, input: &'a str, take: &mut Take) -> Read<'a, ()> {
+        let limit = |rest: &'a str, included| -> Read<'a, Bound> {
+            let (rest, bound) = self.sum(rest).map_err(stop)?;
+            Ok((rest, Bound { value: bound, included }))
+        };
+        if let Ok((rest, ())) = keyword("in")(input) {
+            let (rest, unit) = self.scan.unit(rest).map_err(stop)?;
+            take.unit = Some(unit);
+            return Ok((rest, ()));
+        }
+        if let Ok((rest, ())) = sign("=")(input) {
+            let (rest, default) = self.default(rest, take).map_err(stop)?;
+            take.default = Some(default);
+            return Ok((rest, ()));
+        }
+        if let Ok((rest, ())) = keyword("like")(input) {
+            let mut rest = rest;
+            loop {
+                let (after, example) = self.default(rest, take).map_err(stop)?;
+                take.example.push(example);
+                match sign(",")(after) {
+                    Ok((next, ())) if keyword("at")(next).is_err() => rest = next,
+                    _ => return Ok((after, ())),
+                }
+            }
+        }
+        for (word, low, included) in [
+            ("from", true, true),
+            ("above", true, false),
+            ("to", false, true),
+            ("below", false, false),
+        ] {
+            if let Ok((rest, ())) = keyword(word)(input) {
+                let (rest, bound) = limit(rest, included)?;
+                *(if low { &mut take.low } else { &mut take.high }) = Some(bound);
+                return Ok((rest, ()));
+            }
+        }
+        if let Ok((rest, ())) = keywords("at least")(input.strip_prefix(',').map_or(input, blanks))
+        {
+            let (after, (digits, _)) = self.scan.number(rest).map_err(stop)?;
+            let Ok(count) = digits.parse() else {
+                return expected(rest, "a whole number").map_err(stop);
+            };
+            take.at_least = Some(Spanned { value: count, span: self.scan.span(rest, after) });
+            return Ok((after, ()));
+        }
+        if input.starts_with('"') {
+            let (rest, note) = self.scan.text(input)?;
+            take.note = note.value;
+            return Ok((rest, ()));
+        }
+        expected(input, "`in`, `=`, `from`, `to`, `above`, `below`, `like`, `at least` or a note")
+            .map_err(stop)
+    }
+
+    /// A default or example: a word for a choice, else a value.
+    fn default<'a>(&self, input: &'a str, take: &Take) -> Read<'a, Expression> {
+        if matches!(take.shape, Shape::Choice(_)) {
+            let (rest, word) = self.scan.choice_word(input)?;
+            return Ok((rest, Expression { node: Node::Name(word.value), span: word.span }));
+        }
+        self.sum(input)
+    }
+
+    /// `name = …`, `name : kind = …`, `f(x) = …`, `table …`
+    pub(super) fn works<'a>(&self, input: &'a str, span: Span) -> Read<'a, Definition> {
+        if let Ok((rest, ())) = keyword("table")(input) {
+            return self.table(rest, span).map_err(stop);
+        }
+        let (rest, name) = self.scan.name(input)?;
+        if let Some(inside) = rest.strip_prefix('(') {
+            let mut parameters = Vec::new();
+            let mut left = blanks(inside);
+            loop {
+                let (after, parameter) = self.scan.name(left)?;
+                parameters.push(parameter);
+                match sign(",")(after) {
+                    Ok((next, ())) => left = next,
+                    Err(_) => {
+                        left = sign(")")(after)?.0;
+                        break;
+                    }
+                }
+            }
+            let (rest, ()) = sign("=")(left)?;
+            let (rest, result) = self.value(rest)?;
+            let (rest, note) = self.note(rest)?;
+            let body = Body::Function { parameters, result };
+            return Ok((rest, Definition { name, kind: None, body, note, span }));
+        }
+        let (rest, kind) = match sign(":")(rest) {
+            Ok((rest, ())) => {
+                let (rest, kind) = self.kind(rest)?;
+                (rest, Some(kind))
+            }
+            Err(_) => (rest, None),
+        };
+        let (rest, ()) = sign("=")(rest).map_err(|trouble| also(trouble, "`:` with a kind"))?;
+        let (rest, result) = self.value(rest)?;
+        let (rest, note) = self.note(rest)?;
+        Ok((rest, Definition { name, kind, body: Body::Value(result), note, span }))
+    }
+
+    fn table<'a>(&self, input: &'a str, span: Span) -> Read<'a, Definition> {
+        let (rest, name) = self.scan.name(input)?;
+        let (rest, ()) = sign("(")(rest)?;
+        let (rest, argument) = self.scan.name(rest)?;
+        let (rest, ()) = sign(":")(rest)?;
+        let (rest, argument_kind) = self.kind(rest)?;
+        let (rest, argument_unit) = self.unit_clause(rest)?;
+        let (rest, lowest) = match keyword("above")(rest) {
+            Ok((rest, ())) => {
+                let (rest, bound) = self.sum(rest)?;
+                (rest, Some(bound))
+            }
+            Err(_) => (rest, None),
+        };
+        let (rest, ()) = sign(")")(rest)?;
+        let (rest, ()) = sign(":")(rest)?;
+        let (rest, value_kind) = self.kind(rest)?;
+        let (rest, value_unit) = self.unit_clause(rest)?;
+        let (rest, ()) = sign(",")(rest)?;
+        let manner = rest;
+        let (rest, between) = alt((
+            value(Between::Straight, keyword("straight")),
+            value(Between::StepFrom, keywords("stepped from")),
+            value(Between::StepUpTo, keywords("stepped up to")),
+        ))
+        .parse(rest)?;
+        let between = Spanned { value: between, span: self.scan.span(manner, rest) };
+        let (mut rest, outside) = match sign(",")(rest) {
+            Ok((rest, ())) => {
+                let (rest, ()) = keyword("in")(rest)?;
+                let (rest, file) = self.scan.text(rest)?;
+                let (rest, range) = match keyword("at")(rest) {
+                    Ok((rest, ())) => {
+                        let length = rest.find(['"', '#', '\n']).unwrap_or(rest.len());
+                        let text = rest.get(..length).unwrap_or(rest).trim_end();
+                        let after = rest.get(text.len()..).unwrap_or("");
+                        let range =
+                            Spanned { value: text.to_owned(), span: self.scan.span(rest, after) };
+                        (blanks(after), Some(range))
+                    }
+                    Err(_) => (rest, None),
+                };
+                (rest, Some(Outside { file, range }))
+            }
+            Err(_) => (rest, None),
+        };
+        let mut note = String::new();
+        if rest.starts_with('"') {
+            let (after, text) = self.scan.text(rest)?;
+            note = text.value;
+            rest = after;
+        }
+        let mut rows = Vec::new();
+        while !rest.is_empty() && outside.is_none() {
+            let (after, left) = self.cell(rest)?;
+            let (after, right) = self.cell(after)?;
+            rows.push((left, right));
+            rest = after;
+        }
+        let table = TableTree {
+            argument: (argument, argument_kind, argument_unit),
+            value: (value_kind, value_unit),
+            between,
+            lowest,
+            rows,
+            outside,
+        };
+        Ok((rest, Definition { name, kind: None, body: Body::Table(table), note, span }))
+    }
+
+    /// A number of a table: sign, digits, unit if it is not the column's.
+    fn cell<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (after_sign, negative) = match input.strip_prefix(['-', '−']) {
+            Some(rest) => (rest, true),
+            None => (input, false),
+        };
+        let (rest, (digits, unit)) = self
+            .scan
+            .number(after_sign)
+            .map_err(|trouble| also(trouble, "a row of two numbers"))?;
+        let number = Expression {
+            node: Node::Number { digits, unit },
+            span: self.scan.span(after_sign, rest),
+        };
+        if negative {
+            let span = self.scan.span(input, rest);
+            return Ok((rest, Expression { node: Node::Negative(Box::new(number)), span }));
+        }
+        Ok((rest, number))
+    }
+
+    fn unit_clause<'a>(&self, input: &'a str) -> Read<'a, Option<Word>> {
+        match keyword("in")(input) {
+            Ok((rest, ())) => {
+                let (rest, unit) = self.scan.unit(rest).map_err(stop)?;
+                Ok((rest, Some(unit)))
+            }
+            Err(_) => Ok((input, None)),
+        }
+    }
+
+    /// `condition "words" else "remedy"`, `… else caution "remedy"`
+    pub(super) fn holds<'a>(&self, input: &'a str, span: Span) -> Read<'a, Check> {
+        let (rest, condition) = self.condition(input)?;
+        let (rest, text) = self.note(rest)?;
+        let mut check = Check { condition, text, otherwise: String::new(), caution: false, span };
+        let Ok((mut rest, ())) = keyword("else")(rest) else { return Ok((rest, check)) };
+        if let Ok((after, ())) = keyword("caution")(rest) {
+            check.caution = true;
+            rest = after;
+            check.otherwise = String::new();
+        }
+        if rest.starts_with('"') || !check.caution {
+            let (after, otherwise) = self.scan.text(rest)?;
+            check.otherwise = otherwise.value;
+            rest = after;
+        }
+        Ok((rest, check))
+    }
+
+    /// Results, separated by commas.
+    pub(super) fn gives<'a>(&self, input: &'a str) -> Read<'a, Vec<Give>> {
+        let mut results = Vec::new();
+        let mut rest = input;
+        loop {
+            let start = rest;
+            let (after, name) = self.scan.name(rest)?;
+            let (after, unit) = self.unit_clause(after)?;
+            let (after, rounding) = match self.rounding(after) {
+                Ok((after, rounding)) => (after, Some(rounding)),
+                Err(Err::Error(_)) => (after, None),
+                Err(failure) => return Err(failure),
+            };
+            let (after, setting) = self.setting(after)?;
+            let (after, note) = self.note(after)?;
+            let span = self.scan.span(start, after);
+            results.push(Give { name, unit, rounding, setting, note, span });
+            match sign(",")(after) {
+                Ok((next, ())) if !next.is_empty() => rest = next,
+                Ok((next, ())) => return Ok((next, results)),
+                Err(_) => return Ok((after, results)),
+            }
+        }
+    }
+
+    /// `, set in steps of STEP from LOW to HIGH`
+    fn setting<'a>(&self, input: &'a str) -> Read<'a, Option<Setting>> {
+        let begin = input.strip_prefix(',').map_or(input, blanks);
+        let Ok((rest, ())) = keywords("set in steps of")(begin) else { return Ok((input, None)) };
+        let (rest, step) = self.sum(rest).map_err(stop)?;
+        let (rest, ()) = keyword("from")(rest).map_err(stop)?;
+        let (rest, low) = self.sum(rest).map_err(stop)?;
+        let (rest, ()) = keyword("to")(rest).map_err(stop)?;
+        let (rest, high) = self.sum(rest).map_err(stop)?;
+        Ok((rest, Some(Setting { step, low, high })))
+    }
+
+    fn note<'a>(&self, input: &'a str) -> Read<'a, String> {
+        if !input.starts_with('"') {
+            return Ok((input, String::new()));
+        }
+        let (rest, text) = self.scan.text(input)?;
+        Ok((rest, text.value))
+    }
+}
+
+fn also(trouble: Err<Trouble>, what: &'static str) -> Err<Trouble> {
+    trouble.map(|mut inside| {
+        inside.expected.push(what);
+        inside
+    })
+}

@@ -1,0 +1,413 @@
+//! Expressions: values, conditions, cases.
+//!
+//! From loose to tight: cases, `rounded`, `or`, `and`, `not`, comparisons and `is`, sums, products,
+//! sign, power, and the single parts.
+
+use std::cell::Cell;
+
+use nom::branch::alt;
+use nom::combinator::value;
+use nom::{Err, Parser};
+
+use super::scan::{
+    Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords, sign,
+    special, superscript_value,
+};
+use super::tree::{Expression, Node, Rounding, Search, Sign, Span, Spanned};
+use crate::program::{Direction, Preferred, Relation};
+
+/// Deepest nesting that is read; every later walk over the tree relies on it.
+pub(super) const DEEPEST: usize = 48;
+
+/// Reads expressions of one entry.
+#[derive(Debug)]
+pub(super) struct Expressions {
+    pub(super) scan: Scan,
+    depth: Cell<usize>,
+}
+
+impl Expressions {
+    pub(super) fn new(scan: Scan) -> Self {
+        Self { scan, depth: Cell::new(0) }
+    }
+
+    /// Anything that can stand behind `=`.
+    pub(super) fn value<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        if keyword("when")(input).is_ok() { self.cases(input) } else { self.rounded(input) }
+    }
+
+    fn cases<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let mut cases = Vec::new();
+        let mut rest = input;
+        while let Ok((after, ())) = keyword("when")(rest) {
+            let (after, condition) = self.condition(after).map_err(stop)?;
+            let (after, ()) = sign(":")(after).map_err(stop)?;
+            let (after, result) = self.rounded(after).map_err(stop)?;
+            cases.push((condition, result));
+            rest = after;
+        }
+        let mut otherwise = None;
+        if let Ok((after, ())) = keyword("otherwise")(rest) {
+            let (after, ()) = sign(":")(after).map_err(stop)?;
+            let (after, result) = self.rounded(after).map_err(stop)?;
+            otherwise = Some(Box::new(result));
+            rest = after;
+        }
+        Ok((rest, self.made(input, rest, Node::Cases { cases, otherwise })))
+    }
+
+    /// A value with its rounding, if any.
+    pub(super) fn rounded<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (rest, inner) = self.condition(input)?;
+        match self.rounding(rest) {
+            Ok((after, rounding)) => {
+                Ok((after, self.made(input, after, Node::Rounded(Box::new(inner), rounding))))
+            }
+            Err(Err::Error(_)) => Ok((rest, inner)),
+            Err(failure) => Err(failure),
+        }
+    }
+
+    /// `rounded up to 5 mm`
+    pub(super) fn rounding<'a>(&self, input: &'a str) -> Read<'a, Rounding> {
+        let (rest, direction) = alt((
+            value(Direction::Up, keywords("rounded up to")),
+            value(Direction::Down, keywords("rounded down to")),
+            value(Direction::Nearest, keywords("rounded to")),
+        ))
+        .parse(input)?;
+        let (rest, step) = self.sum(rest).map_err(stop)?;
+        Ok((rest, Rounding { direction, step: Box::new(step) }))
+    }
+
+    /// A condition, or a plain value.
+    pub(super) fn condition<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (mut rest, mut left) = self.conjunction(input)?;
+        while let Ok((after, ())) = keyword("or")(rest) {
+            let (after, right) = self.conjunction(after).map_err(stop)?;
+            left = self.made(input, after, Node::Or(Box::new(left), Box::new(right)));
+            rest = after;
+        }
+        Ok((rest, left))
+    }
+
+    fn conjunction<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (mut rest, mut left) = self.negation(input)?;
+        while let Ok((after, ())) = keyword("and")(rest) {
+            let (after, right) = self.negation(after).map_err(stop)?;
+            left = self.made(input, after, Node::And(Box::new(left), Box::new(right)));
+            rest = after;
+        }
+        Ok((rest, left))
+    }
+
+    fn negation<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let mut times = 0_usize;
+        let mut rest = input;
+        while let Ok((after, ())) = keyword("not")(rest) {
+            times += 1;
+            rest = after;
+        }
+        let (rest, inner) = self.comparison(rest)?;
+        if times % 2 == 0 {
+            return Ok((rest, inner));
+        }
+        Ok((rest, self.made(input, rest, Node::Not(Box::new(inner)))))
+    }
+
+    /// `a < b`, and chains such as `a <= b < c`, read as `a <= b and b < c`.
+    fn comparison<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (mut rest, first) = self.sum(input)?;
+        if let Ok((after, ())) = keyword("is")(rest) {
+            let (after, word) = self.scan.choice_word(after).map_err(stop)?;
+            return Ok((after, self.made(input, after, Node::Is(Box::new(first), word))));
+        }
+        let mut left = first;
+        let mut whole: Option<Expression> = None;
+        while let Ok((after, relation)) = self.relation(rest) {
+            let (after, right) = self.sum(after).map_err(stop)?;
+            let link = Node::Compare(Box::new(left), relation, Box::new(right.clone()));
+            let link = self.made(input, after, link);
+            whole = Some(match whole {
+                None => link,
+                Some(before) => {
+                    self.made(input, after, Node::And(Box::new(before), Box::new(link)))
+                }
+            });
+            left = right;
+            rest = after;
+        }
+        Ok((rest, whole.unwrap_or(left)))
+    }
+
+    fn relation<'a>(&self, input: &'a str) -> Read<'a, Spanned<Relation>> {
+        const SIGNS: [(&str, Relation); 9] = [
+            ("<=", Relation::AtMost),
+            ("≤", Relation::AtMost),
+            (">=", Relation::AtLeast),
+            ("≥", Relation::AtLeast),
+            ("<>", Relation::Unequal),
+            ("≠", Relation::Unequal),
+            ("<", Relation::Below),
+            (">", Relation::Above),
+            ("=", Relation::Equal),
+        ];
+        for (text, relation) in SIGNS {
+            if let Some(rest) = input.strip_prefix(text) {
+                let span = self.scan.span(input, rest);
+                return Ok((blanks(rest), Spanned { value: relation, span }));
+            }
+        }
+        expected(input, "a comparison")
+    }
+
+    /// Sums and differences.
+    pub(super) fn sum<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        const SIGNS: [(&str, Sign); 3] =
+            [("+", Sign::Plus), ("-", Sign::Minus), ("−", Sign::Minus)];
+        self.chain(input, &SIGNS, Self::product)
+    }
+
+    fn product<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        const SIGNS: [(&str, Sign); 5] = [
+            ("*", Sign::Times),
+            ("·", Sign::Times),
+            ("×", Sign::Times),
+            ("⋅", Sign::Times),
+            ("/", Sign::Over),
+        ];
+        self.chain(input, &SIGNS, Self::signed)
+    }
+
+    fn chain<'a>(
+        &self,
+        input: &'a str,
+        signs: &[(&str, Sign)],
+        part: fn(&Self, &'a str) -> Read<'a, Expression>,
+    ) -> Read<'a, Expression> {
+        let (mut rest, mut left) = part(self, input)?;
+        let mut links = 0_usize;
+        'next: loop {
+            for (text, kind) in signs {
+                let Some(after) = rest.strip_prefix(text) else { continue };
+                links += 1;
+                // a long chain is a deep tree
+                if links > DEEPEST * 4 {
+                    return special(rest, Special::TooDeep);
+                }
+                let span = self.scan.span(rest, after);
+                let (after, right) = part(self, blanks(after)).map_err(stop)?;
+                let node =
+                    Node::Binary(Box::new(left), Spanned { value: *kind, span }, Box::new(right));
+                left = self.made(input, after, node);
+                rest = after;
+                continue 'next;
+            }
+            return Ok((rest, left));
+        }
+    }
+
+    fn signed<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let mut rest = input;
+        let mut negative = false;
+        while let Some(after) = rest.strip_prefix(['-', '−']) {
+            negative = !negative;
+            rest = blanks(after);
+        }
+        let inner = self.power(rest);
+        let (after, inner) = if rest.len() < input.len() { inner.map_err(stop)? } else { inner? };
+        if negative {
+            return Ok((after, self.made(input, after, Node::Negative(Box::new(inner)))));
+        }
+        Ok((after, inner))
+    }
+
+    fn power<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (rest, base) = self.part(input)?;
+        let raised = rest.trim_start_matches(is_superscript);
+        if raised.len() < rest.len() {
+            let digits = rest.get(..rest.len() - raised.len()).unwrap_or("");
+            let span = self.scan.span(rest, raised);
+            let Some(exponent) = superscript_value(digits) else {
+                return special(rest, Special::Number(digits.to_owned()));
+            };
+            let number = Node::Number { digits: exponent.abs().to_string(), unit: None };
+            let mut exponent_tree = Expression { node: number, span: span.clone() };
+            if exponent < 0 {
+                exponent_tree = Expression {
+                    node: Node::Negative(Box::new(exponent_tree)),
+                    span: span.clone(),
+                };
+            }
+            let rest = blanks(raised);
+            let node = Node::Power(Box::new(base), span, Box::new(exponent_tree));
+            return Ok((rest, self.made(input, rest, node)));
+        }
+        let Some(after) = rest.strip_prefix('^') else { return Ok((rest, base)) };
+        let span = self.scan.span(rest, after);
+        let after = blanks(after);
+        let (after, exponent) = match after.strip_prefix(['-', '−']) {
+            Some(positive) => {
+                let (end, inner) = self.part(blanks(positive)).map_err(stop)?;
+                (end, self.made(after, end, Node::Negative(Box::new(inner))))
+            }
+            None => self.part(after).map_err(stop)?,
+        };
+        let node = Node::Power(Box::new(base), span, Box::new(exponent));
+        Ok((after, self.made(input, after, node)))
+    }
+
+    fn part<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        if self.depth.get() >= DEEPEST {
+            return special(input, Special::TooDeep);
+        }
+        self.depth.set(self.depth.get() + 1);
+        let read = self.part_inside(input);
+        self.depth.set(self.depth.get() - 1);
+        read
+    }
+
+    fn part_inside<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        if let Some(inside) = input.strip_prefix('(') {
+            let (rest, inner) = self.value(blanks(inside)).map_err(stop)?;
+            let (rest, ()) = self.closing(rest, input)?;
+            // the parentheses belong to the span, so that an underline shows them
+            let span = self.scan.span(input, rest);
+            return Ok((rest, Expression { node: inner.node, span }));
+        }
+        if input.starts_with(|first: char| first.is_ascii_digit() || first == '.') {
+            let (rest, (digits, unit)) = self.scan.number(input)?;
+            return Ok((rest, self.made(input, rest, Node::Number { digits, unit })));
+        }
+        for (phrase, direction) in [
+            ("next above", Direction::Up),
+            ("next below", Direction::Down),
+            ("nearest to", Direction::Nearest),
+        ] {
+            if let Ok((rest, ())) = keywords(phrase)(input) {
+                let (rest, inner) = self.sum(rest).map_err(stop)?;
+                let (rest, ()) = keyword("in")(rest).map_err(stop)?;
+                let (rest, series) = preferred(rest).map_err(stop)?;
+                let node = Node::Preferred(direction, Box::new(inner), series);
+                return Ok((rest, self.made(input, rest, node)));
+            }
+        }
+        if let Ok((rest, ())) = keywords("root of")(input) {
+            let (rest, search) = self.search(rest).map_err(stop)?;
+            return Ok((rest, self.made(input, rest, Node::Root(search))));
+        }
+        if let Ok((rest, ())) = keywords("integral of")(input) {
+            let (rest, search) = self.search(rest).map_err(stop)?;
+            return Ok((rest, self.made(input, rest, Node::Integral(search))));
+        }
+        if let Ok((rest, ())) = keyword("running")(input) {
+            let (rest, name) = self.scan.name(rest).map_err(stop)?;
+            let (rest, ()) = keyword("from")(rest).map_err(stop)?;
+            let (rest, start) = self.sum(rest).map_err(stop)?;
+            let (rest, ()) = sign(":")(rest).map_err(stop)?;
+            let (rest, body) = self.value(rest).map_err(stop)?;
+            let node = Node::Running { name, start: Box::new(start), body: Box::new(body) };
+            return Ok((rest, self.made(input, rest, node)));
+        }
+        self.named(input)
+    }
+
+    fn named<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let (rest, name) = match self.scan.name(input) {
+            Err(Err::Error(mut trouble)) => {
+                if trouble.special.is_none() {
+                    trouble.expected = vec!["a value"];
+                }
+                return Err(Err::Error(trouble));
+            }
+            other => other?,
+        };
+        if let Some(after) =
+            rest.strip_prefix('.').filter(|after| !after.starts_with(char::is_whitespace))
+        {
+            let (rest, result) = self.scan.name(after).map_err(stop)?;
+            return Ok((rest, self.made(input, rest, Node::Dotted(name, result))));
+        }
+        let Some(inside) = rest.strip_prefix('(') else {
+            let value = name.value;
+            return Ok((rest, Expression { node: Node::Name(value), span: name.span }));
+        };
+        let mut arguments = Vec::new();
+        let mut left = blanks(inside);
+        loop {
+            let (after, argument) = self.value(left).map_err(stop)?;
+            arguments.push(argument);
+            match sign(",")(after) {
+                Ok((next, ())) => left = next,
+                Err(_) => {
+                    let (rest, ()) = self.closing(after, rest)?;
+                    return Ok((rest, self.made(input, rest, Node::Call(name, arguments))));
+                }
+            }
+        }
+    }
+
+    fn search<'a>(&self, input: &'a str) -> Read<'a, Search> {
+        let (rest, function) = self.sum(input)?;
+        let (rest, ()) = keyword("for")(rest)?;
+        let (rest, argument) = self.scan.name(rest)?;
+        let (rest, ()) = keyword("from")(rest)?;
+        let (rest, from) = self.sum(rest)?;
+        let (rest, ()) = keyword("to")(rest)?;
+        let (rest, to) = self.sum(rest)?;
+        let search = Search {
+            function: Box::new(function),
+            argument,
+            from: Box::new(from),
+            to: Box::new(to),
+        };
+        Ok((rest, search))
+    }
+
+    fn closing<'a>(&self, input: &'a str, opening: &'a str) -> Read<'a, ()> {
+        match sign(")")(input) {
+            Ok(read) => Ok(read),
+            Err(_) if input.is_empty() => special(input, Special::Unclosed(opening.len())),
+            Err(_) => {
+                let expected = vec!["an operator", "`)`"];
+                Err(Err::Failure(Trouble { left: input.len(), expected, special: None }))
+            }
+        }
+    }
+
+    fn made(&self, from: &str, to: &str, node: Node) -> Expression {
+        let span: Span = self.scan.span(from, to);
+        Expression { node, span }
+    }
+}
+
+/// Once a part has begun in a way that only it can begin, its trouble is the entry's.
+pub(super) fn stop(trouble: Err<Trouble>) -> Err<Trouble> {
+    match trouble {
+        Err::Error(inside) => Err::Failure(inside),
+        other => other,
+    }
+}
+
+/// The names of the series of preferred numbers.
+pub(super) const SERIES: [(&str, Preferred); 10] = [
+    ("E3", Preferred::E3),
+    ("E6", Preferred::E6),
+    ("E12", Preferred::E12),
+    ("E24", Preferred::E24),
+    ("E48", Preferred::E48),
+    ("E96", Preferred::E96),
+    ("R5", Preferred::R5),
+    ("R10", Preferred::R10),
+    ("R20", Preferred::R20),
+    ("R40", Preferred::R40),
+];
+
+fn preferred(input: &str) -> Read<'_, Preferred> {
+    for (name, series) in SERIES {
+        if let Ok((rest, ())) = keyword(name)(input) {
+            return Ok((rest, series));
+        }
+    }
+    expected(input, "a series of preferred numbers: E3 E6 E12 E24 E48 E96 R5 R10 R20 R40")
+}

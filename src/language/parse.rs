@@ -1,0 +1,273 @@
+//! The whole of a sheet: entry by entry, never giving up.
+
+use std::sync::Arc;
+
+use nom::Err;
+
+use super::entry::Header;
+use super::expression::Expressions;
+use super::layout::{Block, Entry, Slip, entries};
+use super::scan::{Read, Scan, Special, Trouble, blanks};
+use super::tree::{Span, Tree};
+use super::words;
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+
+/// Reads a sheet. Every line that does not read is reported, and the others are still in the tree.
+///
+/// # Example
+/// ```
+/// use standstill::diagnostic::Source;
+/// use standstill::language::parse;
+/// let text = "sheet run\ntitle \"t\"\nsource \"s\"\ntakes\n  t : time in s\nworks\n  a = t + + \n  b = 2 * t\ngives\n  b in s\n";
+/// let (tree, problems) = parse(&Source::new("run.sheet", text));
+/// assert_eq!(tree.works.len(), 1);
+/// assert_eq!(problems.len(), 1);
+/// ```
+#[must_use]
+pub fn parse(source: &Arc<Source>) -> (Tree, Vec<Diagnostic>) {
+    let mut reader = Reader { source, tree: Tree::default(), problems: Vec::new() };
+    let (entries, slips) = entries(&source.text);
+    for slip in slips {
+        reader.slip(slip);
+    }
+    for entry in &entries {
+        reader.entry(entry);
+    }
+    reader.header();
+    (reader.tree, reader.problems)
+}
+
+struct Reader<'a> {
+    source: &'a Arc<Source>,
+    tree: Tree,
+    problems: Vec<Diagnostic>,
+}
+
+impl Reader<'_> {
+    fn entry(&mut self, entry: &Entry) {
+        let text = self.source.text.get(entry.span.clone()).unwrap_or_default();
+        let expressions = Expressions::new(Scan { end: entry.span.end });
+        let span = entry.span.clone();
+        match entry.block {
+            Block::Header => {
+                if let Some(line) = self.whole(entry, expressions.header(text)) {
+                    match line {
+                        Header::Sheet(name) if self.tree.name.is_none() => {
+                            self.tree.name = Some(name)
+                        }
+                        Header::Title(title) if self.tree.title.is_none() => {
+                            self.tree.title = Some(title)
+                        }
+                        Header::Sheet(again) | Header::Title(again) => self.problems.push(
+                            Diagnostic::error(
+                                Name::DefinedTwice,
+                                "a sheet has one name and one title",
+                            )
+                            .at(Place::text(self.source, again.span))
+                            .remedy("leave this line out"),
+                        ),
+                        Header::Source(text) => self.tree.sources.push(text),
+                        Header::Caution(text) => self.tree.cautions.push(text),
+                    }
+                }
+            }
+            Block::Uses => {
+                if let Some(line) = self.whole(entry, expressions.uses(text, span)) {
+                    self.tree.uses.push(line);
+                }
+            }
+            Block::Takes => {
+                if let Some(line) = self.whole(entry, expressions.takes(text, span)) {
+                    self.tree.takes.push(line);
+                }
+            }
+            Block::Works => {
+                if let Some(line) = self.whole(entry, expressions.works(text, span)) {
+                    self.tree.works.push(line);
+                }
+            }
+            Block::Holds => {
+                if let Some(line) = self.whole(entry, expressions.holds(text, span)) {
+                    self.tree.holds.push(line);
+                }
+            }
+            Block::Gives => {
+                if let Some(lines) = self.whole(entry, expressions.gives(text)) {
+                    self.tree.gives.extend(lines);
+                }
+            }
+        }
+    }
+
+    /// What was read, if the entry was read to its end; else the trouble is reported.
+    fn whole<T>(&mut self, entry: &Entry, read: Read<'_, T>) -> Option<T> {
+        let trouble = match read {
+            Ok((rest, found)) if blanks(rest).is_empty() => return Some(found),
+            Ok((rest, _)) => {
+                Trouble { left: rest.len(), expected: vec!["the end of the line"], special: None }
+            }
+            Err(Err::Error(trouble) | Err::Failure(trouble)) => trouble,
+            Err(Err::Incomplete(_)) => Trouble { left: 0, expected: Vec::new(), special: None },
+        };
+        self.tree.broken.extend(self.leading_name(entry));
+        let problem = self.describe(entry, &trouble);
+        self.problems.push(problem);
+        None
+    }
+
+    fn describe(&self, entry: &Entry, trouble: &Trouble) -> Diagnostic {
+        let at = entry.span.end.saturating_sub(trouble.left).max(entry.span.start);
+        let text = self.source.text.get(at..entry.span.end).unwrap_or_default();
+        let found = first_token(text);
+        let span = at..at + found.len();
+        let place = Place::text(self.source, span.clone());
+        let error =
+            |words: String| Diagnostic::error(Name::UnreadableLine, words).at(place.clone());
+        match &trouble.special {
+            Some(Special::Unclosed(left)) => {
+                let open = entry.span.end.saturating_sub(*left);
+                Diagnostic::error(Name::UnreadableLine, "a parenthesis is opened and never closed")
+                    .at(Place::text(self.source, open..open + 1))
+                    .saying("opened here")
+                    .remedy("put `)` where the part ends")
+            }
+            Some(Special::NoBlank { number, unit }) => {
+                let length = number.len() + unit.len();
+                Diagnostic::error(
+                    Name::UnreadableLine,
+                    format!("a quantity is written number, blank, unit; found `{number}{unit}`"),
+                )
+                .at(Place::text(self.source, at..at + length))
+                .remedy(format!("write `{number} {unit}`"))
+            }
+            Some(Special::TooDeep) => Diagnostic::error(
+                Name::TooDeep,
+                "the formula is nested deeper than a person can follow",
+            )
+            .at(place)
+            .remedy("give the inner part a line and a name of its own"),
+            Some(Special::Reserved(word)) => Diagnostic::error(
+                Name::ReservedName,
+                format!("`{word}` is a word of the language and cannot be a name"),
+            )
+            .at(place)
+            .remedy(format!("call it `{word}_1`, or by the letter of its formula")),
+            Some(Special::OpenText) => {
+                error("a text is opened and not closed on its line".to_owned())
+                    .remedy("put `\"` at the end of the text")
+            }
+            Some(Special::Number(digits)) => error(format!("`{digits}` does not read as a number")),
+            None => {
+                let block = entry.block.word();
+                let headline = if found.is_empty() {
+                    format!("a line of {block} ends too soon")
+                } else {
+                    format!("a line of {block} does not read on from `{found}`")
+                };
+                let mut expected = trouble.expected.clone();
+                expected.dedup();
+                let hint = hint(entry.block);
+                let remedy = match expected.is_empty() {
+                    true => hint.to_owned(),
+                    false => format!("expected {}; {hint}", expected.join(" or ")),
+                };
+                error(headline).remedy(remedy)
+            }
+        }
+    }
+
+    fn slip(&mut self, slip: Slip) {
+        let problem = match slip {
+            Slip::Order { word, block, after } => {
+                let found = block.word();
+                let headline = if block == after {
+                    format!("the block `{found}` stands twice")
+                } else {
+                    format!("the block `{found}` stands after `{}`", after.word())
+                };
+                Diagnostic::error(Name::BlockOrder, headline)
+                    .at(Place::text(self.source, word))
+                    .remedy("put the blocks in the order uses, takes, works, holds, gives, each once")
+            }
+            Slip::Stray(span) => {
+                Diagnostic::error(Name::BlockOrder, "an indented line stands outside any block")
+                    .at(Place::text(self.source, span))
+                    .remedy("put it below `uses`, `takes`, `works`, `holds` or `gives`, or begin it at the edge")
+            }
+        };
+        self.problems.push(problem);
+    }
+
+    fn header(&mut self) {
+        let top = || {
+            Place::text(
+                self.source,
+                0..self.source.text.find('\n').unwrap_or(self.source.text.len()),
+            )
+        };
+        let name = self.tree.name.as_ref().map(|name| name.span.clone());
+        if name.is_none()
+            && !self.problems.iter().any(|problem| problem.name == Name::UnreadableLine)
+        {
+            self.problems.push(
+                Diagnostic::error(Name::MissingHeader, "a sheet begins with its name")
+                    .at(top())
+                    .remedy("begin with `sheet my-machine`"),
+            );
+        }
+        let Some(span) = name else { return };
+        let place = Place::text(self.source, span);
+        if self.tree.title.is_none() {
+            self.problems.push(
+                Diagnostic::caution(Name::MissingHeader, "the sheet has no title")
+                    .at(place.clone())
+                    .remedy("say in a line what it works out: `title \"Braking resistor for a repeated stop\"`"),
+            );
+        }
+        if self.tree.sources.is_empty() {
+            self.problems.push(
+                Diagnostic::caution(Name::MissingHeader, "the sheet names no source")
+                    .at(place)
+                    .remedy("say where its formulas come from: `source \"…\"`, or `source \"common practice, no source\"`"),
+            );
+        }
+    }
+
+    /// The name that a broken line would have defined.
+    fn leading_name(&self, entry: &Entry) -> Option<String> {
+        let span: Span = entry.span.clone();
+        let text = self.source.text.get(span)?;
+        let text = text.strip_prefix("table ").map_or(text, str::trim_start);
+        let name: String =
+            text.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
+        (!name.is_empty() && !words::is_reserved(&name)).then_some(name)
+    }
+}
+
+/// The sign, word or number at the start of a text.
+fn first_token(text: &str) -> &str {
+    let Some(first) = text.chars().next() else { return "" };
+    if first == '"' {
+        let end =
+            text.get(1..).and_then(|rest| rest.find(['"', '\n'])).map_or(text.len(), |at| at + 2);
+        return text.get(..end.min(text.len())).unwrap_or(text);
+    }
+    let wordy = |sign: char| sign.is_alphanumeric() || sign == '_';
+    let length = if wordy(first) {
+        text.find(|sign| !wordy(sign)).unwrap_or(text.len())
+    } else {
+        first.len_utf8()
+    };
+    text.get(..length).unwrap_or("")
+}
+
+fn hint(block: Block) -> &'static str {
+    match block {
+        Block::Header => "a header line is `title \"…\"`",
+        Block::Uses => "a line of uses is `alias = sheet with input = value, …`",
+        Block::Takes => "a line of takes is `name : kind in unit from low to high \"note\"`",
+        Block::Works => "a line of works is `name = formula \"note\"`",
+        Block::Holds => "a line of holds is `a <= b \"words\" else \"what to do\"`",
+        Block::Gives => "a line of gives is `name in unit`",
+    }
+}

@@ -1,0 +1,386 @@
+//! A program run on a number system: series, folds, recurrences and blocks.
+
+use super::{Fault, System};
+use crate::diagnostic::Name;
+use crate::program::{Binary, Block, BlockId, Fold, LineId, Op, Program, Register, Step};
+
+/// What a register holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Slot<V, T> {
+    /// Nothing yet.
+    Empty,
+    /// One value: a number, or the place of a word in its list.
+    One(V),
+    /// A series.
+    Many(Vec<V>),
+    /// A truth.
+    Truth(T),
+}
+
+/// The registers of a program on a number system.
+pub type Registers<S> = Vec<Slot<<S as System>::Value, <S as System>::Truth>>;
+
+type SlotOf<S> = Slot<<S as System>::Value, <S as System>::Truth>;
+
+/// Runs a program; `inputs` by place in [`Program::inputs`], the result by register.
+///
+/// A comparison with a series holds if it holds for every element. Registers of blocks keep what the last
+/// call left in them. A series of another length where two meet is [`Name::LengthsDiffer`].
+///
+/// # Example
+/// ```
+/// use standstill::number::{Decimals, Slot, evaluate};
+/// use standstill::program::{LineId, Op, Program, Register, Step, Unary};
+/// let mut program = Program { registers: 2, ..Program::default() };
+/// program.steps.push(Step { op: Op::Pi, to: Register(0), line: LineId(0) });
+/// program.steps.push(Step { op: Op::Unary(Unary::Cosine, Register(0)), to: Register(1), line: LineId(0) });
+/// let registers = evaluate(&Decimals, &program, &[]);
+/// let Slot::One(Ok(cosine)) = &registers[1] else { panic!("a number") };
+/// assert!((cosine.to_f64() + 1.0).abs() < 1e-15);
+/// ```
+pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) -> Registers<S> {
+    let mut run = Run::new(system, program, inputs);
+    for step in &program.steps {
+        run.step(step);
+    }
+    run.registers
+}
+
+/// A run under way.
+pub(super) struct Run<'a, S: System> {
+    system: &'a S,
+    program: &'a Program,
+    inputs: &'a [SlotOf<S>],
+    pub(super) registers: Registers<S>,
+}
+
+impl<'a, S: System> Run<'a, S> {
+    pub(super) fn new(system: &'a S, program: &'a Program, inputs: &'a [SlotOf<S>]) -> Self {
+        let count = usize::try_from(program.registers).unwrap_or(0);
+        Self { system, program, inputs, registers: vec![Slot::Empty; count] }
+    }
+
+    pub(super) fn step(&mut self, step: &Step) {
+        let value = self.work(&step.op, step.line);
+        self.put(step.to, value);
+    }
+
+    pub(super) fn put(&mut self, to: Register, value: SlotOf<S>) {
+        if let Some(slot) = place(to).and_then(|at| self.registers.get_mut(at)) {
+            let before = std::mem::replace(slot, value);
+            match before {
+                Slot::One(value) => self.system.recycle(value),
+                Slot::Many(values) => {
+                    values.into_iter().for_each(|value| self.system.recycle(value));
+                }
+                Slot::Empty | Slot::Truth(_) => {}
+            }
+        }
+    }
+
+    fn get(&self, register: Register) -> &SlotOf<S> {
+        place(register).and_then(|at| self.registers.get(at)).unwrap_or(&Slot::Empty)
+    }
+
+    fn work(&mut self, op: &Op, line: LineId) -> SlotOf<S> {
+        let system = self.system;
+        match op {
+            Op::Literal(literal) => Slot::One(system.literal(literal)),
+            Op::Pi => Slot::One(system.pi()),
+            Op::Input(input) => usize::try_from(input.0)
+                .ok()
+                .and_then(|at| self.inputs.get(at))
+                .cloned()
+                .unwrap_or(Slot::Empty),
+            Op::Unary(function, x) => {
+                self.map(*x, line, |value| system.unary(*function, value, line))
+            }
+            Op::Binary(function, x, y) => {
+                self.zip(*x, *y, line, |x, y| system.binary(*function, x, y, line))
+            }
+            Op::Power(x, by) => self.map(*x, line, |value| system.power(value, *by, line)),
+            Op::Compare(relation, x, y) => {
+                self.truth(*x, *y, line, |x, y| system.compare(*relation, x, y))
+            }
+            Op::Both(x, y) => self.logic(*x, *y, line, |x, y| system.both(x, y)),
+            Op::Either(x, y) => self.logic(*x, *y, line, |x, y| system.either(x, y)),
+            Op::Negate(x) => self.logic(*x, *x, line, |x, _| system.not(x)),
+            Op::Select(which, x, y) => self.select(*which, *x, *y, line),
+            Op::NoCase => Slot::One(system.fault(Fault::new(Name::NoCase, line, ""))),
+            Op::Round(direction, x, step) => {
+                self.zip(*x, *step, line, |x, step| system.round(*direction, x, step, line))
+            }
+            Op::Preferred(direction, series, x) => {
+                self.map(*x, line, |x| system.preferred(*direction, *series, x, line))
+            }
+            Op::Read(table, x) => {
+                let program = self.program;
+                let table = usize::try_from(table.0).ok().and_then(|at| program.tables.get(at));
+                match table {
+                    Some(table) => self.map(*x, line, |x| system.read(table, x, line)),
+                    None => self.ours(line, "the program reads a table that it does not have"),
+                }
+            }
+            Op::Fold(fold, x) => self.fold(*fold, *x, line),
+            Op::Running { block, start, over } => self.running(*block, *start, over, line),
+            Op::Root { block, from, to } => {
+                self.search(*block, *from, *to, line, |f, from, to| system.root(f, from, to, line))
+            }
+            Op::Integral { block, from, to } => {
+                self.search(*block, *from, *to, line, |f, from, to| {
+                    system.integral(f, from, to, line)
+                })
+            }
+        }
+    }
+
+    fn map(
+        &self,
+        x: Register,
+        line: LineId,
+        function: impl Fn(&S::Value) -> S::Value,
+    ) -> SlotOf<S> {
+        match self.get(x) {
+            Slot::One(value) => Slot::One(function(value)),
+            Slot::Many(values) => Slot::Many(values.iter().map(function).collect()),
+            Slot::Empty | Slot::Truth(_) => self.ours(line, "a number is missing"),
+        }
+    }
+
+    fn zip(
+        &self,
+        x: Register,
+        y: Register,
+        line: LineId,
+        function: impl Fn(&S::Value, &S::Value) -> S::Value,
+    ) -> SlotOf<S> {
+        self.zip_slots(self.get(x), self.get(y), line, function)
+    }
+
+    fn zip_slots(
+        &self,
+        x: &SlotOf<S>,
+        y: &SlotOf<S>,
+        line: LineId,
+        function: impl Fn(&S::Value, &S::Value) -> S::Value,
+    ) -> SlotOf<S> {
+        match (x, y) {
+            (Slot::One(x), Slot::One(y)) => Slot::One(function(x, y)),
+            (Slot::Many(xs), Slot::One(y)) => {
+                Slot::Many(xs.iter().map(|x| function(x, y)).collect())
+            }
+            (Slot::One(x), Slot::Many(ys)) => {
+                Slot::Many(ys.iter().map(|y| function(x, y)).collect())
+            }
+            (Slot::Many(xs), Slot::Many(ys)) if xs.len() == ys.len() => {
+                Slot::Many(xs.iter().zip(ys).map(|(x, y)| function(x, y)).collect())
+            }
+            (Slot::Many(xs), Slot::Many(ys)) => self.lengths_differ(xs.len(), ys.len(), line),
+            _ => self.ours(line, "a number is missing"),
+        }
+    }
+
+    fn truth(
+        &self,
+        x: Register,
+        y: Register,
+        line: LineId,
+        function: impl Fn(&S::Value, &S::Value) -> S::Truth,
+    ) -> SlotOf<S> {
+        let all = |truths: &mut dyn Iterator<Item = S::Truth>| {
+            truths.reduce(|x, y| self.system.both(&x, &y)).map_or(Slot::Empty, Slot::Truth)
+        };
+        match (self.get(x), self.get(y)) {
+            (Slot::One(x), Slot::One(y)) => Slot::Truth(function(x, y)),
+            (Slot::Many(xs), Slot::One(y)) => all(&mut xs.iter().map(|x| function(x, y))),
+            (Slot::One(x), Slot::Many(ys)) => all(&mut ys.iter().map(|y| function(x, y))),
+            (Slot::Many(xs), Slot::Many(ys)) if xs.len() == ys.len() => {
+                all(&mut xs.iter().zip(ys).map(|(x, y)| function(x, y)))
+            }
+            (Slot::Many(xs), Slot::Many(ys)) => {
+                self.as_truth(self.lengths_differ(xs.len(), ys.len(), line))
+            }
+            _ => self.as_truth(self.ours(line, "a number is missing")),
+        }
+    }
+
+    fn logic(
+        &self,
+        x: Register,
+        y: Register,
+        line: LineId,
+        function: impl Fn(&S::Truth, &S::Truth) -> S::Truth,
+    ) -> SlotOf<S> {
+        match (self.get(x), self.get(y)) {
+            (Slot::Truth(x), Slot::Truth(y)) => Slot::Truth(function(x, y)),
+            _ => self.as_truth(self.ours(line, "a truth is missing")),
+        }
+    }
+
+    fn select(&self, which: Register, x: Register, y: Register, line: LineId) -> SlotOf<S> {
+        let system = self.system;
+        let Slot::Truth(which) = self.get(which) else {
+            return self.ours(line, "a truth is missing");
+        };
+        match (self.get(x), self.get(y)) {
+            (Slot::Truth(x), Slot::Truth(y)) => {
+                let first = system.both(which, x);
+                let second = system.both(&system.not(which), y);
+                Slot::Truth(system.either(&first, &second))
+            }
+            // a fault takes the place of a truth as a single value
+            (Slot::Truth(x), Slot::One(fault)) => {
+                let second = system.both(&system.not(which), &system.truth_of_fault(fault));
+                Slot::Truth(system.either(&system.both(which, x), &second))
+            }
+            (Slot::One(fault), Slot::Truth(y)) => {
+                let first = system.both(which, &system.truth_of_fault(fault));
+                Slot::Truth(system.either(&first, &system.both(&system.not(which), y)))
+            }
+            (x, y) => self.zip_slots(x, y, line, |x, y| system.select(which, x, y)),
+        }
+    }
+
+    fn fold(&self, fold: Fold, x: Register, line: LineId) -> SlotOf<S> {
+        let system = self.system;
+        let values = match self.get(x) {
+            Slot::Many(values) => values.as_slice(),
+            // a fault stands in the place of the whole series
+            Slot::One(value) => std::slice::from_ref(value),
+            Slot::Empty | Slot::Truth(_) => return self.ours(line, "a series is missing"),
+        };
+        let needed = match fold {
+            Fold::Sum | Fold::Product | Fold::Count => 0,
+            Fold::SampleDeviation => 2,
+            _ => 1,
+        };
+        if let (Slot::One(value), true) = (self.get(x), fold != Fold::Count) {
+            return Slot::One(value.clone());
+        }
+        if values.len() < needed {
+            let words = format!("the series has {} values, {needed} are needed", values.len());
+            return Slot::One(system.fault(Fault::new(Name::TooFewValues, line, words)));
+        }
+        let count = i64::try_from(values.len()).unwrap_or(i64::MAX);
+        let by = |function: Binary, start: Option<S::Value>| {
+            let mut values = values.iter();
+            let first = start.or_else(|| values.next().cloned());
+            first.map(|first| {
+                values.fold(first, |sum, value| system.binary(function, &sum, value, line))
+            })
+        };
+        let folded = match fold {
+            Fold::Sum => by(Binary::Add, Some(system.whole(0))),
+            Fold::Product => by(Binary::Multiply, Some(system.whole(1))),
+            Fold::Mean => by(Binary::Add, None)
+                .map(|sum| system.binary(Binary::Divide, &sum, &system.whole(count), line)),
+            Fold::SampleDeviation => Some(system.deviation(values, line)),
+            Fold::Greatest => by(Binary::Greatest, None),
+            Fold::Least => by(Binary::Least, None),
+            Fold::Count => Some(match self.get(x) {
+                Slot::One(fault) => fault.clone(),
+                _ => system.whole(count),
+            }),
+            Fold::First => values.first().cloned(),
+            Fold::Last => values.last().cloned(),
+        };
+        folded.map_or_else(|| self.ours(line, "a series is empty"), Slot::One)
+    }
+
+    fn running(
+        &mut self,
+        block: BlockId,
+        start: Register,
+        over: &[Register],
+        line: LineId,
+    ) -> SlotOf<S> {
+        let Slot::One(mut before) = self.get(start).clone() else {
+            return self.ours(line, "the value before the first is missing");
+        };
+        let Some(block) = self.block(block) else {
+            return self.ours(line, "the program runs a block that it does not have");
+        };
+        let mut columns = Vec::with_capacity(over.len());
+        for register in over {
+            match self.get(*register) {
+                Slot::Many(values) => columns.push(values.clone()),
+                Slot::One(fault) => return Slot::One(fault.clone()),
+                Slot::Empty | Slot::Truth(_) => return self.ours(line, "a series is missing"),
+            }
+        }
+        let count = columns.first().map_or(0, Vec::len);
+        if let Some(other) = columns.iter().find(|column| column.len() != count) {
+            return self.lengths_differ(count, other.len(), line);
+        }
+        let mut result = Vec::with_capacity(count);
+        for at in 0..count {
+            let elements = columns.iter().filter_map(|column| column.get(at).cloned());
+            let arguments = std::iter::once(before).chain(elements).collect();
+            before = self.call(block, arguments, line);
+            result.push(before.clone());
+        }
+        Slot::Many(result)
+    }
+
+    fn search(
+        &mut self,
+        block: BlockId,
+        from: Register,
+        to: Register,
+        line: LineId,
+        how: impl Fn(&mut dyn FnMut(&S::Value) -> S::Value, &S::Value, &S::Value) -> S::Value,
+    ) -> SlotOf<S> {
+        let Some(block) = self.block(block) else {
+            return self.ours(line, "the program runs a block that it does not have");
+        };
+        let bounds = self.zip(from, to, line, |from, _| from.clone());
+        let ends = self.zip(from, to, line, |_, to| to.clone());
+        let mut one = |from: &S::Value, to: &S::Value| {
+            how(&mut |x| self.call(block, vec![x.clone()], line), from, to)
+        };
+        match (bounds, ends) {
+            (Slot::One(from), Slot::One(to)) => Slot::One(one(&from, &to)),
+            (Slot::Many(from), Slot::Many(to)) => {
+                Slot::Many(from.iter().zip(&to).map(|(from, to)| one(from, to)).collect())
+            }
+            (other, _) => other,
+        }
+    }
+
+    fn call(&mut self, block: &Block, arguments: Vec<S::Value>, line: LineId) -> S::Value {
+        for (parameter, argument) in block.parameters.iter().zip(arguments) {
+            self.put(*parameter, Slot::One(argument));
+        }
+        for step in &block.steps {
+            self.step(step);
+        }
+        match self.get(block.result) {
+            Slot::One(value) => value.clone(),
+            _ => self.system.fault(Fault::new(Name::Ours, line, "a block gives no number")),
+        }
+    }
+
+    fn block(&self, block: BlockId) -> Option<&'a Block> {
+        usize::try_from(block.0).ok().and_then(|at| self.program.blocks.get(at))
+    }
+
+    fn lengths_differ(&self, x: usize, y: usize, line: LineId) -> SlotOf<S> {
+        let words = format!("a series of {x} values meets one of {y}");
+        Slot::One(self.system.fault(Fault::new(Name::LengthsDiffer, line, words)))
+    }
+
+    fn ours(&self, line: LineId, words: &str) -> SlotOf<S> {
+        Slot::One(self.system.fault(Fault::new(Name::Ours, line, words)))
+    }
+
+    fn as_truth(&self, slot: SlotOf<S>) -> SlotOf<S> {
+        match slot {
+            Slot::One(fault) => Slot::Truth(self.system.truth_of_fault(&fault)),
+            other => other,
+        }
+    }
+}
+
+pub(super) fn place(register: Register) -> Option<usize> {
+    usize::try_from(register.0).ok()
+}

@@ -1,0 +1,296 @@
+//! One set of inputs on exact decimals.
+
+use std::sync::Arc;
+
+use super::evaluate::{Run, place};
+use super::{Checked, Decimals, Exact, Fault, Slot, System};
+use crate::diagnostic::Name;
+use crate::program::{Guard, Limit, LineId, Op, Program, Register, Relation, Type};
+use crate::unit::Literal;
+
+/// A value given for an input.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Given {
+    /// One number with its unit.
+    One(Literal),
+    /// A series.
+    Many(Vec<Literal>),
+    /// A word, by its place in the list of the input.
+    Word(usize),
+}
+
+/// What a register holds after a run on exact decimals.
+pub type ExactSlot = Slot<Exact, bool>;
+
+/// A range that a value does not keep.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GuardFailure {
+    /// Index into [`Program::guards`].
+    pub guard: usize,
+    /// Place in the series, from 0; `None` for a single value.
+    pub element: Option<usize>,
+    /// What is not kept.
+    pub broken: Broken,
+}
+
+/// Which part of a guard is not kept.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Broken {
+    /// The value lies below the lower bound, or on it where it is not allowed.
+    Low {
+        /// Value found, in coherent SI.
+        value: Exact,
+        /// The bound, in coherent SI.
+        bound: Exact,
+    },
+    /// The value lies above the upper bound, or on it where it is not allowed.
+    High {
+        /// Value found, in coherent SI.
+        value: Exact,
+        /// The bound, in coherent SI.
+        bound: Exact,
+    },
+    /// The series is too short.
+    TooFew {
+        /// Number of values found.
+        found: usize,
+        /// Number needed.
+        needed: usize,
+    },
+    /// The value or its bound could not be worked out.
+    Fault(Fault),
+}
+
+/// How a check came out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CheckOutcome {
+    /// Whether it holds, or why that cannot be said.
+    pub holds: Result<bool, Fault>,
+    /// Both sides in coherent SI, where the check is a single comparison of single values.
+    pub sides: Option<(Exact, Exact)>,
+}
+
+/// The outcome of one set of inputs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ExactRun {
+    registers: Vec<Result<ExactSlot, Fault>>,
+    outputs: Vec<Register>,
+    /// How each check came out, in the order of [`Program::checks`].
+    pub checks: Vec<CheckOutcome>,
+    /// Every range that is not kept, in the order of [`Program::guards`].
+    pub guard_failures: Vec<GuardFailure>,
+}
+
+impl ExactRun {
+    /// What an output holds; `output` by place in [`Program::outputs`].
+    ///
+    /// # Errors
+    /// The fault that stands in its place.
+    pub fn output(&self, output: usize) -> Result<&ExactSlot, &Fault> {
+        let register = self.outputs.get(output).copied().unwrap_or(Register(u32::MAX));
+        self.register(register)
+    }
+
+    /// What a register holds; [`Slot::Empty`] for one that no step has written.
+    ///
+    /// # Errors
+    /// The fault that stands in its place.
+    pub fn register(&self, register: Register) -> Result<&ExactSlot, &Fault> {
+        place(register)
+            .and_then(|at| self.registers.get(at))
+            .map_or(Ok(&Slot::Empty), Result::as_ref)
+    }
+
+    /// Whether every guard is kept, every check holds and every output exists.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.guard_failures.is_empty()
+            && self.checks.iter().all(|check| check.holds == Ok(true))
+            && (0..self.outputs.len()).all(|output| self.output(output).is_ok())
+    }
+}
+
+/// Runs a program on exact decimals; `given` by place in [`Program::inputs`].
+///
+/// An input that is not given takes its default; without one, whatever needs it is the fault
+/// [`Name::MissingInput`]. Guards are looked at beside the values, not instead of them: the caller decides
+/// what a broken range stops.
+///
+/// # Example
+/// ```
+/// use rust_decimal::Decimal;
+/// use standstill::number::{Slot, run_exact};
+/// use standstill::program::{LineId, Op, Program, Register, Step};
+/// use standstill::unit::{Literal, Unit};
+/// let half = Literal { digits: Decimal::new(5, 1), ten: 0, unit: Unit::one() };
+/// let program = Program {
+///     registers: 1,
+///     steps: vec![Step { op: Op::Literal(half), to: Register(0), line: LineId(0) }],
+///     ..Program::default()
+/// };
+/// let run = run_exact(&program, &[]);
+/// let Ok(Slot::One(value)) = run.register(Register(0)) else { panic!("a number") };
+/// assert_eq!(value.to_string(), "0.5");
+/// ```
+#[must_use]
+pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
+    let inputs: Vec<_> = program
+        .inputs
+        .iter()
+        .enumerate()
+        .map(|(at, input)| match (given.get(at).and_then(Option::as_ref), &input.default) {
+            (Some(given), _) => slot(given, input.line),
+            (None, Some(default)) => Slot::One(literal(default, input.line)),
+            (None, None) => {
+                let words = format!("`{}` has no value and no default", input.name);
+                Slot::One(Decimals.fault(Fault::new(Name::MissingInput, input.line, words)))
+            }
+        })
+        .collect();
+    let mut run = Run::new(&Decimals, program, &inputs);
+    // an input register that no step fills is filled here, so both ways of writing a program work
+    for (input, value) in program.inputs.iter().zip(&inputs) {
+        run.put(input.register, value.clone());
+    }
+    for step in &program.steps {
+        if let Op::Literal(number) = &step.op {
+            run.put(step.to, Slot::One(literal(number, step.line)));
+        } else {
+            run.step(step);
+        }
+    }
+    let registers: Vec<_> = run.registers.into_iter().map(plain).collect();
+    let mut outcome = ExactRun {
+        registers,
+        outputs: program.outputs.iter().map(|output| output.register).collect(),
+        checks: Vec::new(),
+        guard_failures: Vec::new(),
+    };
+    outcome.checks = program
+        .checks
+        .iter()
+        .map(|check| CheckOutcome {
+            holds: outcome.truth(check.register, check.line),
+            sides: check.sides.and_then(|(_, x, y)| Some((outcome.number(x)?, outcome.number(y)?))),
+        })
+        .collect();
+    for (at, guard) in program.guards.iter().enumerate() {
+        outcome.look_at(at, guard, program);
+    }
+    outcome
+}
+
+impl ExactRun {
+    fn truth(&self, register: Register, line: LineId) -> Result<bool, Fault> {
+        match self.register(register) {
+            Ok(Slot::Truth(truth)) => Ok(*truth),
+            Ok(_) => Err(Fault::new(Name::Ours, line, "a check is no truth")),
+            Err(fault) => Err(fault.clone()),
+        }
+    }
+
+    fn number(&self, register: Register) -> Option<Exact> {
+        match self.register(register) {
+            Ok(Slot::One(value)) => Some(*value),
+            _ => None,
+        }
+    }
+
+    fn look_at(&mut self, at: usize, guard: &Guard, program: &Program) {
+        // a word needs no range
+        let is_word = guard
+            .input
+            .and_then(|input| program.inputs.get(usize::try_from(input.0).ok()?))
+            .is_some_and(|input| matches!(input.type_, Type::Choice(_)));
+        if is_word {
+            return;
+        }
+        let (values, is_series) = match self.register(guard.register) {
+            Ok(Slot::One(value)) => (vec![*value], false),
+            Ok(Slot::Many(values)) => (values.clone(), true),
+            Ok(_) => return,
+            Err(fault) => {
+                let broken = Broken::Fault(fault.clone());
+                self.guard_failures.push(GuardFailure { guard: at, element: None, broken });
+                return;
+            }
+        };
+        let mut failures = Vec::new();
+        if let Some(needed) = guard.at_least.filter(|needed| is_series && values.len() < *needed) {
+            failures.push((None, Broken::TooFew { found: values.len(), needed }));
+        }
+        for (limit, is_low) in [(&guard.low, true), (&guard.high, false)] {
+            let Some(limit) = limit else { continue };
+            match self.register(limit.register) {
+                Ok(Slot::One(bound)) => {
+                    for (element, value) in values.iter().enumerate() {
+                        if !keeps(value, bound, limit, is_low) {
+                            let (value, bound) = (*value, *bound);
+                            let broken = if is_low {
+                                Broken::Low { value, bound }
+                            } else {
+                                Broken::High { value, bound }
+                            };
+                            failures.push((is_series.then_some(element), broken));
+                        }
+                    }
+                }
+                Ok(_) => {}
+                Err(fault) => failures.push((None, Broken::Fault(fault.clone()))),
+            }
+        }
+        self.guard_failures.extend(failures.into_iter().map(|(element, broken)| GuardFailure {
+            guard: at,
+            element,
+            broken,
+        }));
+    }
+}
+
+/// Whether a value keeps one bound of its range.
+fn keeps(value: &Exact, bound: &Exact, limit: &Limit, is_low: bool) -> bool {
+    let relation = limit_relation(limit.included, is_low);
+    Decimals.compare(relation, &Ok(*value), &Ok(*bound)) == Ok(true)
+}
+
+/// How a value must stand to a bound.
+pub(super) fn limit_relation(included: bool, is_low: bool) -> Relation {
+    match (is_low, included) {
+        (true, true) => Relation::AtLeast,
+        (true, false) => Relation::Above,
+        (false, true) => Relation::AtMost,
+        (false, false) => Relation::Below,
+    }
+}
+
+fn slot(given: &Given, line: LineId) -> Slot<Checked, Checked<bool>> {
+    match given {
+        Given::One(number) => Slot::One(literal(number, line)),
+        Given::Many(numbers) => {
+            Slot::Many(numbers.iter().map(|number| literal(number, line)).collect())
+        }
+        Given::Word(place) => Slot::One(Decimals.whole(i64::try_from(*place).unwrap_or(i64::MAX))),
+    }
+}
+
+fn literal(number: &Literal, line: LineId) -> Checked {
+    Exact::from_literal(number)
+        .map_err(|trouble| Arc::new(Fault { name: trouble.name, line, words: trouble.words }))
+}
+
+/// A slot without its faults, or the first of them.
+fn plain(slot: Slot<Checked, Checked<bool>>) -> Result<ExactSlot, Fault> {
+    let fault = |fault: Arc<Fault>| Arc::unwrap_or_clone(fault);
+    Ok(match slot {
+        Slot::Empty => Slot::Empty,
+        Slot::One(value) => Slot::One(value.map_err(fault)?),
+        Slot::Many(values) => {
+            let mut plain = Vec::with_capacity(values.len());
+            for value in values {
+                plain.push(value.map_err(fault)?);
+            }
+            Slot::Many(plain)
+        }
+        Slot::Truth(truth) => Slot::Truth(truth.map_err(fault)?),
+    })
+}

@@ -1,0 +1,192 @@
+//! The built-in functions, one table.
+
+use super::compile::Compiler;
+use super::flat::{Binary, Fold, Op, Ratio, Type, Unary};
+use super::infer::number;
+use super::scope::{Sheet, Value};
+use super::{mismatch, suggest};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Expression, FUNCTIONS, Word};
+use crate::unit::{self, Dimension};
+
+/// What a function takes and gives.
+enum Shape {
+    /// A pure number to a pure number.
+    Pure(Unary),
+    /// An angle to a pure number.
+    OfAngle(Unary),
+    /// A pure number to an angle.
+    ToAngle(Unary),
+    /// Anything to the same.
+    Same(Unary),
+    /// Anything to a root of it.
+    Root(i32),
+    /// Two or more of one kind to the same, or a series folded.
+    Extreme(Binary, Fold),
+    /// A series folded.
+    Fold(Fold),
+}
+
+const TABLE: &[(&str, Shape)] = &[
+    ("sqrt", Shape::Root(2)),
+    ("cbrt", Shape::Root(3)),
+    ("exp", Shape::Pure(Unary::Exponential)),
+    ("ln", Shape::Pure(Unary::Logarithm)),
+    ("log10", Shape::Pure(Unary::DecimalLogarithm)),
+    ("sin", Shape::OfAngle(Unary::Sine)),
+    ("cos", Shape::OfAngle(Unary::Cosine)),
+    ("tan", Shape::OfAngle(Unary::Tangent)),
+    ("asin", Shape::ToAngle(Unary::ArcSine)),
+    ("acos", Shape::ToAngle(Unary::ArcCosine)),
+    ("atan", Shape::ToAngle(Unary::ArcTangent)),
+    ("abs", Shape::Same(Unary::Absolute)),
+    ("min", Shape::Extreme(Binary::Least, Fold::Least)),
+    ("max", Shape::Extreme(Binary::Greatest, Fold::Greatest)),
+    ("sum", Shape::Fold(Fold::Sum)),
+    ("product", Shape::Fold(Fold::Product)),
+    ("mean", Shape::Fold(Fold::Mean)),
+    ("stdev", Shape::Fold(Fold::SampleDeviation)),
+    ("count", Shape::Fold(Fold::Count)),
+    ("first", Shape::Fold(Fold::First)),
+    ("last", Shape::Fold(Fold::Last)),
+];
+
+impl Compiler<'_> {
+    pub(super) fn built_in(
+        &mut self,
+        sheet: &mut Sheet,
+        name: &Word,
+        arguments: &[Expression],
+    ) -> Option<Value> {
+        let Some((_, shape)) = TABLE.iter().find(|(known, _)| *known == name.value) else {
+            let known = FUNCTIONS.iter().copied().chain(sheet.names.keys().map(String::as_str));
+            let near = suggest::nearest(&name.value, known);
+            let remedy = match near.first() {
+                Some((near, _)) => format!("`{near}` is close"),
+                None => {
+                    "define it in works: `f(x) = …`, or put `*` between a value and a parenthesis"
+                        .to_owned()
+                }
+            };
+            self.problems.push(
+                Diagnostic::error(
+                    Name::UnknownFunction,
+                    format!("no function or table is called `{}`", name.value),
+                )
+                .at(sheet.place(&name.span))
+                .remedy(remedy),
+            );
+            return None;
+        };
+        match shape {
+            Shape::Extreme(pair, fold) => self.extreme(sheet, name, arguments, *pair, *fold),
+            Shape::Fold(fold) => {
+                self.count(sheet, name, arguments, 1, 1)?;
+                self.fold(sheet, *fold, arguments.first()?)
+            }
+            Shape::Pure(function) => {
+                self.of(sheet, name, arguments, *function, Dimension::NONE, Dimension::NONE)
+            }
+            Shape::OfAngle(function) => {
+                self.of(sheet, name, arguments, *function, Dimension::ANGLE, Dimension::NONE)
+            }
+            Shape::ToAngle(function) => {
+                self.of(sheet, name, arguments, *function, Dimension::NONE, Dimension::ANGLE)
+            }
+            Shape::Same(function) => {
+                let value = self.only(sheet, name, arguments)?;
+                Some(self.emit(Op::Unary(*function, value.register), value.type_))
+            }
+            Shape::Root(degree) => {
+                let value = self.only(sheet, name, arguments)?;
+                let Type::Number { dimension, series, .. } = value.type_ else { return None };
+                let Some(root) = dimension.power(1, *degree) else {
+                    self.problems.push(
+                        Diagnostic::error(
+                            Name::UnitMismatch,
+                            format!("{} has no root of that degree", unit::name_of(dimension)),
+                        )
+                        .at(sheet.place(&name.span))
+                        .remedy("check the formula below the root"),
+                    );
+                    return None;
+                };
+                let op = match degree {
+                    2 => Op::Unary(Unary::SquareRoot, value.register),
+                    _ => Op::Power(value.register, Ratio { numerator: 1, denominator: *degree }),
+                };
+                Some(self.emit(op, number(root, series)))
+            }
+        }
+    }
+
+    fn only(&mut self, sheet: &mut Sheet, name: &Word, arguments: &[Expression]) -> Option<Value> {
+        self.count(sheet, name, arguments, 1, 1)?;
+        let argument = arguments.first()?;
+        let value = self.number_of(sheet, argument)?;
+        if self.is_point(&value) {
+            return self.point_trouble(sheet, argument, "put into a function");
+        }
+        Some(value)
+    }
+
+    fn of(
+        &mut self,
+        sheet: &mut Sheet,
+        name: &Word,
+        arguments: &[Expression],
+        function: Unary,
+        takes: Dimension,
+        gives: Dimension,
+    ) -> Option<Value> {
+        let value = self.only(sheet, name, arguments)?;
+        let argument = arguments.first()?;
+        let Type::Number { dimension, series, .. } = value.type_ else { return None };
+        if dimension != takes && !value.zero {
+            self.problems.push(mismatch::argument(sheet, name, argument, dimension, takes));
+            return None;
+        }
+        Some(self.emit(Op::Unary(function, value.register), number(gives, series)))
+    }
+
+    fn extreme(
+        &mut self,
+        sheet: &mut Sheet,
+        name: &Word,
+        arguments: &[Expression],
+        pair: Binary,
+        fold: Fold,
+    ) -> Option<Value> {
+        self.count(sheet, name, arguments, 1, usize::MAX)?;
+        let (first, others) = arguments.split_first()?;
+        if others.is_empty() {
+            return self.fold(sheet, fold, first);
+        }
+        let mut values = Vec::new();
+        for argument in arguments {
+            values.push(self.number_of(sheet, argument).map(|value| (argument, value)));
+        }
+        let values: Vec<(&Expression, Value)> = values.into_iter().collect::<Option<_>>()?;
+        let model = values.iter().find(|(_, value)| !value.zero).or(values.first())?.clone();
+        let mut whole = true;
+        let mut series = false;
+        for (tree, value) in &values {
+            let span = tree.span.clone();
+            let asked = format!("put into one `{}`", name.value);
+            whole &=
+                self.alike(sheet, (&asked, &span), (model.0, &model.1), (tree, value)).is_some();
+            series |= self.is_series(value);
+        }
+        if !whole {
+            return None;
+        }
+        let Type::Number { dimension, point, .. } = model.1.type_ else { return None };
+        let type_ = Type::Number { dimension, point, series };
+        let mut values = values.into_iter().map(|(_, value)| value);
+        let mut result = values.next()?;
+        for value in values {
+            result = self.emit(Op::Binary(pair, result.register, value.register), type_.clone());
+        }
+        Some(result)
+    }
+}

@@ -1,0 +1,655 @@
+//! A sheet and all it uses to one flat program.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::flat::{Line, LineId, Op, Program, Register, Says, Scope, Step, TableId, Type};
+use super::order::{Item, Order, order};
+use super::scope::{Named, Sheet, Value};
+use super::shelf::Shelf;
+use super::{mismatch, suggest};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
+use crate::language::{self, Body, Definition, Expression, Node, Shape, Tree, Use, is_built_in};
+use crate::unit::{self, Dimension, Kind, Unit};
+
+/// Deepest nesting of `uses`.
+const DEEPEST_USE: usize = 24;
+
+/// What checking a sheet gives: the program where no error stands in the way, and every problem.
+#[derive(Clone, Debug)]
+pub struct Checked {
+    /// The program; `None` when there is an error.
+    pub program: Option<Arc<Program>>,
+    /// Errors and cautions in the order of file and place.
+    pub problems: Vec<Diagnostic>,
+}
+
+/// Checks a sheet: names, order, kinds and units, once, before any number is seen.
+///
+/// # Example
+/// ```
+/// use standstill::diagnostic::Source;
+/// use standstill::program::{EmptyShelf, compile};
+/// let text = "sheet stop\ntitle \"t\"\nsource \"s\"\ntakes\n  v : speed in m/s\n  a : acceleration in m/s²\n\
+///             works\n  t = v / a\n  s = v + t\ngives\n  t in s\n  s in m\n";
+/// let checked = compile(&Source::new("stop.sheet", text), &EmptyShelf);
+/// assert!(checked.program.is_none());
+/// assert_eq!(checked.problems[0].headline, "a speed and a time cannot be added");
+/// ```
+#[must_use]
+pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
+    let mut compiler = Compiler {
+        shelf,
+        program: Program::default(),
+        problems: Vec::new(),
+        steps: Vec::new(),
+        line: LineId(0),
+        types: Vec::new(),
+        using: Vec::new(),
+        trees: BTreeMap::new(),
+    };
+    let tree = compiler.read(source);
+    let name = tree.name.as_ref().map(|name| name.value.clone()).unwrap_or_default();
+    compiler.using.push(name);
+    compiler.sheet(source, &tree, String::new(), None, 0);
+    let Compiler { mut program, mut problems, steps, .. } = compiler;
+    program.steps = steps;
+    put_in_order(&mut problems);
+    let whole = !problems.iter().any(Diagnostic::is_error);
+    Checked { program: whole.then(|| Arc::new(program)), problems }
+}
+
+/// The state of checking.
+pub(super) struct Compiler<'s> {
+    pub(super) shelf: &'s dyn Shelf,
+    pub(super) program: Program,
+    pub(super) problems: Vec<Diagnostic>,
+    /// Where steps go now: the program's, or those of a block.
+    pub(super) steps: Vec<Step>,
+    pub(super) line: LineId,
+    /// Type of every register, by its number.
+    pub(super) types: Vec<Type>,
+    /// Names of the sheets from the asked one to this one.
+    using: Vec<String>,
+    /// Trees by name of source, each read and reported once.
+    trees: BTreeMap<String, Arc<Tree>>,
+}
+
+/// What is handed to a used sheet: by name of its input.
+pub(super) type Arguments = BTreeMap<String, Argument>;
+
+/// One argument of a used sheet.
+#[derive(Clone, Debug)]
+pub(super) enum Argument {
+    /// A value, with the line that hands it over.
+    Value(Value, LineId),
+    /// A word of a choice.
+    Word(String),
+    /// Its trouble is reported already.
+    Silent,
+}
+
+impl Compiler<'_> {
+    /// The tree of a source; its problems are reported the first time only.
+    fn read(&mut self, source: &Arc<Source>) -> Arc<Tree> {
+        if let Some(tree) = self.trees.get(&source.name) {
+            return Arc::clone(tree);
+        }
+        let (tree, problems) = language::parse(source);
+        self.problems.extend(problems);
+        let tree = Arc::new(tree);
+        self.trees.insert(source.name.clone(), Arc::clone(&tree));
+        tree
+    }
+
+    /// One sheet; what comes back are its results by name.
+    fn sheet(
+        &mut self,
+        source: &Arc<Source>,
+        tree: &Arc<Tree>,
+        path: String,
+        arguments: Option<Arguments>,
+        depth: usize,
+    ) -> BTreeMap<String, Value> {
+        let scope = u32::try_from(self.program.scopes.len()).unwrap_or(u32::MAX);
+        let text = |word: &Option<language::Word>| {
+            word.as_ref().map(|word| word.value.clone()).unwrap_or_default()
+        };
+        let texts =
+            |words: &[language::Word]| words.iter().map(|word| word.value.clone()).collect();
+        self.program.scopes.push(Scope {
+            sheet: text(&tree.name),
+            title: text(&tree.title),
+            path: path.trim_end_matches('.').to_owned(),
+            source: Arc::clone(source),
+            sources: texts(&tree.sources),
+            cautions: texts(&tree.cautions),
+            names: BTreeMap::new(),
+        });
+        let mut sheet = Sheet {
+            source: Arc::clone(source),
+            tree: Arc::clone(tree),
+            scope,
+            path,
+            names: BTreeMap::new(),
+            places: BTreeMap::new(),
+            used: BTreeSet::new(),
+            locals: Vec::new(),
+            running: Vec::new(),
+            lines: BTreeMap::new(),
+            depth,
+        };
+        self.claim_names(&mut sheet);
+        self.takes(&mut sheet, arguments.as_ref());
+        let tree = Arc::clone(tree);
+        let Order { items, circles } = order(&tree.uses, &tree.works);
+        for circle in &circles {
+            self.circle(&mut sheet, circle);
+        }
+        self.silence_stuck(&mut sheet, &items);
+        for item in &items {
+            match item {
+                Item::Use(at) => {
+                    if let Some(line) = tree.uses.get(*at) {
+                        self.used(&mut sheet, line);
+                    }
+                }
+                Item::Work(at) => {
+                    if let Some(line) = tree.works.get(*at) {
+                        self.works(&mut sheet, *at, line);
+                    }
+                }
+            }
+        }
+        self.limits(&mut sheet);
+        self.holds(&mut sheet);
+        let results = self.gives(&mut sheet);
+        self.unused(&sheet);
+        let lines = std::mem::take(&mut sheet.lines);
+        if let Some(kept) =
+            usize::try_from(scope).ok().and_then(|at| self.program.scopes.get_mut(at))
+        {
+            kept.names = lines;
+        }
+        results
+    }
+
+    /// Notes where each name is defined, and which are defined twice or reserved.
+    fn claim_names(&mut self, sheet: &mut Sheet) {
+        let tree = Arc::clone(&sheet.tree);
+        let takes = tree.takes.iter().map(|line| &line.name);
+        let uses = tree.uses.iter().map(|line| &line.alias);
+        let works = tree.works.iter().map(|line| &line.name);
+        let mut first: BTreeMap<&str, Place> = BTreeMap::new();
+        for word in uses.chain(takes).chain(works) {
+            let place = sheet.place(&word.span);
+            if is_built_in(&word.value) {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::ReservedName,
+                        format!("`{}` is built in and cannot be a name", word.value),
+                    )
+                    .at(place.clone())
+                    .remedy(format!("call it `{}_1`, or by the letter of its formula", word.value)),
+                );
+            }
+            match first.get(word.value.as_str()) {
+                Some(before) => {
+                    let line = match before {
+                        Place::Text { source, span } => source.line_and_column(span.0).0,
+                        _ => 0,
+                    };
+                    self.problems.push(
+                        Diagnostic::error(
+                            Name::DefinedTwice,
+                            format!("`{}` is defined twice", word.value),
+                        )
+                        .at(place)
+                        .label(before.clone(), format!("first in line {line}"))
+                        .remedy("give one of them another name"),
+                    );
+                }
+                None => {
+                    first.insert(&word.value, place.clone());
+                    sheet.places.insert(word.value.clone(), place);
+                }
+            }
+        }
+    }
+
+    /// Lines that wait for one another: the circle printed, each with what it waits for.
+    fn circle(&mut self, sheet: &mut Sheet, circle: &[Item]) {
+        let named =
+            |item: &Item| -> Option<(String, std::ops::Range<usize>, std::ops::Range<usize>)> {
+                match item {
+                    Item::Use(at) => sheet.tree.uses.get(*at).map(|line| {
+                        (line.alias.value.clone(), line.alias.span.clone(), line.span.clone())
+                    }),
+                    Item::Work(at) => sheet.tree.works.get(*at).map(|line| {
+                        (line.name.value.clone(), line.name.span.clone(), line.span.clone())
+                    }),
+                }
+            };
+        let lines: Vec<_> = circle.iter().filter_map(named).collect();
+        let Some((first, rest)) = lines.split_first() else { return };
+        let waits = |at: usize| {
+            let next = lines.get(at + 1).unwrap_or(first);
+            let line = sheet.source.line_and_column(next.2.start).0;
+            let again = if at + 1 == lines.len() && lines.len() > 1 {
+                format!(", line {line} again")
+            } else {
+                String::new()
+            };
+            format!("waits for `{}`{again}", next.0)
+        };
+        let quoted: Vec<String> = lines.iter().map(|(name, ..)| format!("`{name}`")).collect();
+        let headline = match quoted.split_last() {
+            Some((only, [])) => format!("{only} waits for itself"),
+            Some((last, before)) => format!("{} and {last} wait for each other", before.join(", ")),
+            None => return,
+        };
+        let mut problem = Diagnostic::error(Name::CircularDefinition, headline)
+            .at(sheet.place(&first.1))
+            .saying(waits(0));
+        for (at, line) in rest.iter().enumerate() {
+            problem = problem.label(sheet.place(&line.1), waits(at + 1));
+        }
+        self.problems.push(problem.remedy("make one of them an input, or find it with `root of`"));
+    }
+
+    /// What is in a circle, or waits for one, stays silent.
+    fn silence_stuck(&self, sheet: &mut Sheet, items: &[Item]) {
+        let tree = Arc::clone(&sheet.tree);
+        for (at, line) in tree.works.iter().enumerate() {
+            if !items.contains(&Item::Work(at)) {
+                sheet.names.insert(line.name.value.clone(), Named::Silent);
+            }
+        }
+        for (at, line) in tree.uses.iter().enumerate() {
+            if !items.contains(&Item::Use(at)) {
+                sheet.names.insert(line.alias.value.clone(), Named::Silent);
+            }
+        }
+    }
+
+    /// One line of `works`.
+    fn works(&mut self, sheet: &mut Sheet, at: usize, line: &Definition) {
+        let name = line.name.value.clone();
+        let named = match &line.body {
+            Body::Function { .. } => Named::Function(at),
+            Body::Table(table) => match self.table(sheet, line, table) {
+                Some((id, argument, value)) => Named::Table(id, argument, value),
+                None => Named::Silent,
+            },
+            Body::Value(tree) => match self.definition(sheet, line, tree) {
+                Some((value, kind)) => Named::Value(value, kind),
+                None => Named::Silent,
+            },
+        };
+        sheet.names.entry(name).or_insert(named);
+    }
+
+    fn definition(
+        &mut self,
+        sheet: &mut Sheet,
+        line: &Definition,
+        tree: &Expression,
+    ) -> Option<(Value, Option<&'static Kind>)> {
+        let id = self.next_line();
+        self.line = id;
+        let value = self.expression(sheet, tree);
+        let kind = match &line.kind {
+            Some(word) => Some(self.kind(sheet, word)?),
+            None => None,
+        };
+        let mut value = value?;
+        if let Type::Number { dimension, point, series } = value.type_ {
+            let settled = match kind {
+                Some(kind) => {
+                    if !value.zero
+                        && (!unit::fits(dimension, kind.dimension) || point != kind.point)
+                    {
+                        let model = Value::new(
+                            value.register,
+                            Type::Number { dimension: kind.dimension, point: kind.point, series },
+                        );
+                        let word = line.kind.as_ref()?;
+                        let declared = Expression {
+                            node: Node::Name(word.value.clone()),
+                            span: word.span.clone(),
+                        };
+                        let span = line.name.span.clone();
+                        let problem = mismatch::unlike(
+                            sheet,
+                            (
+                                "one and the same: the line declares the one and works out the other",
+                                &span,
+                            ),
+                            (&declared, &model, kind.dimension),
+                            (tree, &value, dimension),
+                        );
+                        self.problems.push(problem);
+                        return None;
+                    }
+                    kind.dimension
+                }
+                None => unit::settle(dimension),
+            };
+            value.type_ = Type::Number { dimension: settled, point, series };
+        }
+        // an input or a constant taken over as it is gets a register of its own line all the same
+        let mut named = Value::new(value.register, value.type_);
+        named.named = Some((line.name.value.clone(), sheet.place(&line.name.span)));
+        let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);
+        let said = Line {
+            name: format!("{}{}", sheet.path, line.name.value),
+            scope: sheet.scope,
+            register: named.register,
+            unit,
+            type_: named.type_.clone(),
+            note: line.note.clone(),
+            place: sheet.place(&line.span),
+            says: Says::Works(Arc::new(line.clone())),
+        };
+        self.put_line(id, said);
+        sheet.lines.insert(line.name.value.clone(), id);
+        Some((named, kind))
+    }
+
+    /// The unit in which a line is read: that of the result of its name, else the usual one.
+    fn unit_for(
+        &self,
+        sheet: &Sheet,
+        name: &str,
+        kind: Option<&'static Kind>,
+        type_: &Type,
+    ) -> Unit {
+        let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
+        let given = sheet
+            .tree
+            .gives
+            .iter()
+            .find(|give| give.name.value == name)
+            .and_then(|give| give.unit.as_ref());
+        if let Some(unit) = given.and_then(|word| result_unit(&word.value, *dimension)) {
+            return unit;
+        }
+        match kind {
+            Some(kind) => kind.usual_unit(),
+            None => unit::usual_unit(*dimension, *point),
+        }
+    }
+
+    /// `alias = sheet with …`
+    fn used(&mut self, sheet: &mut Sheet, line: &Use) {
+        let results = self.use_sheet(sheet, line);
+        sheet.names.entry(line.alias.value.clone()).or_insert(match results {
+            Some(results) => Named::Use(results),
+            None => Named::Silent,
+        });
+    }
+
+    fn use_sheet(&mut self, sheet: &mut Sheet, line: &Use) -> Option<BTreeMap<String, Value>> {
+        let name = &line.sheet.value;
+        let Some(source) = self.shelf.sheet(name, &sheet.source) else {
+            let names = self.shelf.names();
+            let near = suggest::nearest(name, names.iter().map(String::as_str));
+            let remedy = match near.first() {
+                Some((near, _)) => format!("`{near}` is close"),
+                None => "`standstill list` shows the library; a sheet of your own stands beside this one as `name.sheet`".to_owned(),
+            };
+            self.problems.push(
+                Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
+                    .at(sheet.place(&line.sheet.span))
+                    .remedy(remedy),
+            );
+            return None;
+        };
+        if self.using.contains(name) || sheet.depth >= DEEPEST_USE {
+            let circle: Vec<&str> =
+                self.using.iter().map(String::as_str).chain([name.as_str()]).collect();
+            self.problems.push(
+                Diagnostic::error(
+                    Name::CircularUse,
+                    format!("a sheet uses itself: {}", circle.join(" → ")),
+                )
+                .at(sheet.place(&line.sheet.span))
+                .remedy("leave one of these uses out"),
+            );
+            return None;
+        }
+        let tree = self.read(&source);
+        let mut arguments = Arguments::new();
+        for (input, argument) in &line.arguments {
+            let Some(take) = tree.takes.iter().find(|take| take.name.value == input.value) else {
+                if tree.broken.contains(&input.value) {
+                    continue;
+                }
+                let known: Vec<&str> =
+                    tree.takes.iter().map(|take| take.name.value.as_str()).collect();
+                let near = suggest::nearest(&input.value, known.iter().copied());
+                let remedy = match near.first() {
+                    Some((near, _)) => format!("`{near}` is close"),
+                    None => format!("it takes {}", mismatch::list(&known)),
+                };
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UnknownArgument,
+                        format!("`{name}` takes no `{}`", input.value),
+                    )
+                    .at(sheet.place(&input.span))
+                    .remedy(remedy),
+                );
+                // its trouble may hide others
+                let _ = self.expression(sheet, argument);
+                continue;
+            };
+            let handed = self.argument(sheet, &line.alias.value, take, argument);
+            arguments.insert(input.value.clone(), handed);
+        }
+        let missing: Vec<&str> = tree
+            .takes
+            .iter()
+            .filter(|take| take.default.is_none() && !arguments.contains_key(&take.name.value))
+            .map(|take| take.name.value.as_str())
+            .collect();
+        if !missing.is_empty() {
+            let plural = if missing.len() == 1 { "" } else { "s" };
+            self.problems.push(
+                Diagnostic::error(
+                    Name::MissingArgument,
+                    format!(
+                        "`{name}` needs the value{plural} {}",
+                        mismatch::list(&missing).replace(" or ", " and ")
+                    ),
+                )
+                .at(sheet.place(&line.sheet.span))
+                .remedy(format!(
+                    "add to `with`: {}",
+                    missing.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", ")
+                )),
+            );
+            return None;
+        }
+        if arguments.values().any(|argument| matches!(argument, Argument::Silent)) {
+            return None;
+        }
+        self.using.push(name.clone());
+        let path = format!("{}{}.", sheet.path, line.alias.value);
+        let results = self.sheet(&source, &tree, path, Some(arguments), sheet.depth + 1);
+        self.using.pop();
+        Some(results)
+    }
+
+    fn argument(
+        &mut self,
+        sheet: &mut Sheet,
+        alias: &str,
+        take: &language::Take,
+        argument: &Expression,
+    ) -> Argument {
+        let place = sheet.place(&argument.span);
+        if let Shape::Choice(words) = &take.shape {
+            let text = sheet.text(&argument.span).trim().to_owned();
+            let is_word = words.iter().any(|word| word.value == text);
+            let is_name = matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
+            if is_word && !is_name {
+                return Argument::Word(text);
+            }
+        }
+        let id = self.next_line();
+        self.line = id;
+        let Some(value) = self.expression(sheet, argument) else { return Argument::Silent };
+        let fits = match (&take.shape, &value.type_) {
+            (Shape::Choice(words), Type::Choice(ours)) => {
+                ours.iter().eq(words.iter().map(|word| &word.value))
+            }
+            (Shape::Choice(_), _) | (_, Type::Choice(_) | Type::Truth) => false,
+            _ => true,
+        };
+        if !fits {
+            let (headline, remedy) = match &take.shape {
+                Shape::Choice(words) => {
+                    let known: Vec<&str> = words.iter().map(|word| word.value.as_str()).collect();
+                    let headline =
+                        format!("`{}` is one of {}", take.name.value, mismatch::list(&known));
+                    (
+                        headline,
+                        "hand it one of these words, or a choice with the same words in the same order",
+                    )
+                }
+                _ => (format!("`{}` is a number", take.name.value), "hand it a value"),
+            };
+            self.problems
+                .push(Diagnostic::error(Name::NotANumber, headline).at(place).remedy(remedy));
+            return Argument::Silent;
+        }
+        let line = Line {
+            name: format!("{}{alias}.{}", sheet.path, take.name.value),
+            scope: sheet.scope,
+            register: value.register,
+            unit: match &value.type_ {
+                Type::Number { dimension, point, .. } => unit::usual_unit(*dimension, *point),
+                _ => Unit::one(),
+            },
+            type_: value.type_.clone(),
+            note: take.note.clone(),
+            place,
+            says: Says::Hands(Arc::new(argument.clone())),
+        };
+        self.put_line(id, line);
+        Argument::Value(value, id)
+    }
+
+    /// What no result and no check depends on.
+    fn unused(&mut self, sheet: &Sheet) {
+        // a sheet used by another is looked at when it is checked by itself; a line that does not read
+        // may depend on anything
+        if !sheet.path.is_empty() || !sheet.tree.broken.is_empty() {
+            return;
+        }
+        let tree = &sheet.tree;
+        for take in &tree.takes {
+            if !sheet.used.contains(&take.name.value) {
+                self.problems.push(
+                    Diagnostic::caution(
+                        Name::UnusedInput,
+                        format!("nothing depends on the input `{}`", take.name.value),
+                    )
+                    .at(sheet.place(&take.name.span))
+                    .remedy("use it, or leave it out"),
+                );
+            }
+        }
+        let works = tree.works.iter().map(|line| (&line.name, "line"));
+        let uses = tree.uses.iter().map(|line| (&line.alias, "used sheet"));
+        for (word, what) in works.chain(uses) {
+            if !sheet.used.contains(&word.value) {
+                self.problems.push(
+                    Diagnostic::caution(
+                        Name::UnusedDefinition,
+                        format!("nothing depends on the {what} `{}`", word.value),
+                    )
+                    .at(sheet.place(&word.span))
+                    .remedy("list it in gives, check it in holds, or leave it out"),
+                );
+            }
+        }
+    }
+
+    /// The number of the next line, to be filled by [`Self::put_line`].
+    pub(super) fn next_line(&self) -> LineId {
+        LineId(u32::try_from(self.program.lines.len()).unwrap_or(u32::MAX))
+    }
+
+    /// Keeps a line, once its steps are made.
+    pub(super) fn put_line(&mut self, id: LineId, line: Line) {
+        debug_assert_eq!(id, self.next_line());
+        self.program.lines.push(line);
+    }
+
+    /// A kind by name, or its problem reported.
+    pub(super) fn kind(&mut self, sheet: &Sheet, word: &language::Word) -> Option<&'static Kind> {
+        let found = unit::kind(&word.value);
+        if found.is_none() {
+            let near = unit::nearest_kinds(&word.value);
+            let split = word
+                .value
+                .rsplit_once(' ')
+                .and_then(|(kind, unit)| unit::kind(kind).map(|_| (kind, unit)));
+            let remedy = match (split, near.first()) {
+                (Some((kind, unit)), _) => format!("write `{kind} in {unit}`"),
+                (None, Some(near)) => format!("`{near}` is close"),
+                (None, None) => "`standstill list kinds` shows all kinds".to_owned(),
+            };
+            self.problems.push(
+                Diagnostic::error(
+                    Name::UnknownKind,
+                    format!("no kind of quantity is called `{}`", word.value),
+                )
+                .at(sheet.place(&word.span))
+                .remedy(remedy),
+            );
+        }
+        found
+    }
+
+    /// The number of the next table.
+    pub(super) fn next_table(&self) -> TableId {
+        TableId(u32::try_from(self.program.tables.len()).unwrap_or(u32::MAX))
+    }
+
+    /// A register for a value of a type.
+    pub(super) fn new_register(&mut self, type_: Type) -> Register {
+        let register = Register(self.program.registers);
+        self.program.registers += 1;
+        self.types.push(type_);
+        register
+    }
+
+    /// What a register holds.
+    pub(super) fn type_of(&self, register: Register) -> Option<&Type> {
+        self.types.get(usize::try_from(register.0).ok()?)
+    }
+
+    /// A step that brings an input in.
+    pub(super) fn input_register(&mut self, op: Op, type_: Type) -> Register {
+        let to = self.new_register(type_);
+        self.steps.push(Step { op, to, line: self.line });
+        to
+    }
+}
+
+/// The unit of a result, read as any kind of that dimension reads it.
+pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
+    for kind in unit::kinds_of(dimension) {
+        if kind.name == "flywheel effect" {
+            continue;
+        }
+        if let Ok(unit) = kind.read_unit(text) {
+            return Some(unit);
+        }
+    }
+    let unit = unit::parse_unit(text).ok()?;
+    unit::fits(unit.dimension, dimension).then_some(Unit { dimension, ..unit })
+}

@@ -1,0 +1,211 @@
+//! What is said when units, names or words do not fit.
+
+use super::scope::{Sheet, Value};
+use super::suggest;
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Expression, Span, Word};
+use crate::unit::{self, Dimension, UnitProblem, UnitReason};
+
+const RATE: Dimension = Dimension::of(0, 0, -1, 0, 0, 0);
+const ENERGY: Dimension = Dimension::of(2, 1, -2, 0, 0, 0);
+const SPEED: Dimension = Dimension::of(1, 0, -1, 0, 0, 0);
+
+/// Two values of different kinds where they must be alike; `done` is what was tried, and where.
+pub(super) fn unlike(
+    sheet: &Sheet,
+    done: (&str, &Span),
+    a: (&Expression, &Value, Dimension),
+    b: (&Expression, &Value, Dimension),
+) -> Diagnostic {
+    let (x, y) = (a.2, b.2);
+    let (first, second) = (unit::name_of(x), unit::name_of(y));
+    let only_angle = x.without_angle() == y.without_angle();
+    let name = match x.without_angle() {
+        _ if !only_angle => Name::UnitMismatch,
+        RATE => Name::RotationMeetsRate,
+        ENERGY => Name::TorqueMeetsEnergy,
+        _ => Name::WrongPowerOfRad,
+    };
+    let headline = format!("{first} and {second} cannot be {}", done.0);
+    let headline = match done.0.split_once(' ') {
+        Some(("bounds", _)) => format!("{first} and {second} cannot be {}", done.0),
+        Some(("values", _)) => format!("{first} and {second} cannot be {}", done.0),
+        _ => headline,
+    };
+    let mut problem = Diagnostic::error(name, headline).at(sheet.place(done.1));
+    for (tree, value, dimension) in [a, b] {
+        if tree.span == *done.1 {
+            problem.words = whence(sheet, value, dimension);
+        } else {
+            problem = problem.label(sheet.place(&tree.span), whence(sheet, value, dimension));
+        }
+    }
+    problem.remedy(remedy(sheet, (a.0, x), (b.0, y)))
+}
+
+/// `length, from line 9`
+fn whence(sheet: &Sheet, value: &Value, dimension: Dimension) -> String {
+    let kind = unit::name_of(dimension);
+    let kind = kind.strip_prefix("a ").or(kind.strip_prefix("an ")).unwrap_or(&kind).to_owned();
+    match &value.named {
+        Some((_, crate::diagnostic::Place::Text { source, span })) if source == &sheet.source => {
+            format!("{kind}, from line {}", source.line_and_column(span.0).0)
+        }
+        Some((_, place)) => format!("{kind}, from {}", place.in_words()),
+        None => kind,
+    }
+}
+
+fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension)) -> String {
+    let (x, y) = (a.1, b.1);
+    let second = sheet.text(&b.0.span);
+    let (first_kind, second_kind) = (unit::name_of(x), unit::name_of(y));
+    if x.without_angle() == y.without_angle() {
+        return match x.without_angle() {
+            RATE => "a speed of rotation is written in r/min, r/s or rad/s and converts itself; declare both as `speed of rotation`".to_owned(),
+            ENERGY => "a torque times an angle is an energy; where a force acts at an arm, declare the arm as `radius`, and write a torque in N·m, an energy in J".to_owned(),
+            SPEED => "a speed of rotation times a `radius` is a speed; declare the arm as `radius` or `diameter`".to_owned(),
+            _ if x.without_angle().is_none() => "an angle is not a plain number: write it with its unit, such as `90 °`, `1 r` or `1 rad`".to_owned(),
+            _ => "the sides differ by a power of rad: declare turning lengths as `radius`, `diameter` or `travel per turn`, or declare the kind of the line: `name : kind = …`".to_owned(),
+        };
+    }
+    if y.is_none() && matches!(b.0.node, crate::language::Node::Number { .. }) {
+        let units = unit::usual_unit(x, false).symbol;
+        return format!("write the number with its unit, such as `{second} {units}`");
+    }
+    if x.is_none() && matches!(a.0.node, crate::language::Node::Number { .. }) {
+        let units = unit::usual_unit(y, false).symbol;
+        return format!(
+            "write the number with its unit, such as `{} {units}`",
+            sheet.text(&a.0.span)
+        );
+    }
+    let quotient = y.over(x);
+    if let Some(kind) = unit::kinds_of(quotient).into_iter().find(|_| !quotient.is_none()) {
+        return format!(
+            "divide `{second}` by {} to get {first_kind}, or leave it out",
+            article(kind.name)
+        );
+    }
+    if let Some(kind) = unit::kinds_of(x.over(y)).into_iter().next() {
+        return format!(
+            "multiply `{second}` by {} to get {first_kind}, or leave it out",
+            article(kind.name)
+        );
+    }
+    format!("check the formula: {first_kind} and {second_kind} have nothing in common")
+}
+
+/// The word with its article.
+pub(super) fn article(word: &str) -> String {
+    let vowel = word.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {word}", if vowel { "an" } else { "a" })
+}
+
+/// A value of the wrong kind in a function's parentheses.
+pub(super) fn argument(
+    sheet: &Sheet,
+    name: &Word,
+    tree: &Expression,
+    found: Dimension,
+    takes: Dimension,
+) -> Diagnostic {
+    let headline =
+        format!("`{}` takes {}, found {}", name.value, unit::name_of(takes), unit::name_of(found));
+    let remedy = if takes == Dimension::ANGLE && found.is_none() {
+        "write the angle with its unit, such as `30 °`"
+    } else if takes.is_none() && found == Dimension::ANGLE {
+        "divide the angle by `1 rad`"
+    } else {
+        "divide by a reference of the same kind first"
+    };
+    let code = if found.without_angle() == takes.without_angle() {
+        Name::WrongPowerOfRad
+    } else {
+        Name::UnitMismatch
+    };
+    Diagnostic::error(code, headline).at(sheet.place(&tree.span)).remedy(remedy)
+}
+
+/// A name that is not there, with the nearest.
+pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic {
+    let locals = sheet.locals.iter().map(|(local, _)| local.as_str());
+    let known = sheet.names.keys().map(String::as_str).chain(locals).chain(["pi", "g_n"]);
+    let near = suggest::nearest(name, known);
+    let remedy = match near.first() {
+        Some((near, slips)) => {
+            let line = match sheet.places.get(*near) {
+                Some(crate::diagnostic::Place::Text { source, span }) => {
+                    format!(" (line {})", source.line_and_column(span.0).0)
+                }
+                _ => String::new(),
+            };
+            let far = if *slips == 1 {
+                "one slip away".to_owned()
+            } else {
+                format!("{slips} slips away")
+            };
+            format!("`{near}`{line} is {far}")
+        }
+        None => {
+            format!("add it to takes: `{name} : kind in unit`, or define it in works: `{name} = …`")
+        }
+    };
+    Diagnostic::error(Name::UnknownName, format!("nothing is called `{name}` here"))
+        .at(sheet.place(span))
+        .remedy(remedy)
+}
+
+/// A result that a used sheet does not give.
+pub(super) fn unknown_result(
+    sheet: &Sheet,
+    alias: &Word,
+    result: &Word,
+    known: &[&str],
+) -> Diagnostic {
+    let near = suggest::nearest(&result.value, known.iter().copied());
+    let remedy = match near.first() {
+        Some((near, _)) => format!("`{}.{near}` is close", alias.value),
+        None => format!("it gives {}", list(known)),
+    };
+    Diagnostic::error(
+        Name::UnknownName,
+        format!("the sheet behind `{}` gives no `{}`", alias.value, result.value),
+    )
+    .at(sheet.place(&result.span))
+    .remedy(remedy)
+}
+
+/// A word that a choice does not have.
+pub(super) fn unknown_word(sheet: &Sheet, word: &Word, words: &[String]) -> Diagnostic {
+    let known: Vec<&str> = words.iter().map(String::as_str).collect();
+    Diagnostic::error(
+        Name::UnknownWord,
+        format!("`{}` is not one of the words of this choice", word.value),
+    )
+    .at(sheet.place(&word.span))
+    .remedy(format!("write {}", list(&known)))
+}
+
+/// `a, b or c`, each in back quotes.
+pub(super) fn list(words: &[&str]) -> String {
+    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+    match quoted.split_last() {
+        None => "nothing".to_owned(),
+        Some((last, [])) => last.clone(),
+        Some((last, before)) => format!("{} or {last}", before.join(", ")),
+    }
+}
+
+/// A unit that does not read, or does not fit its kind.
+pub(crate) fn unit_problem(problem: &UnitProblem) -> Diagnostic {
+    let name = match problem.reason {
+        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => {
+            Name::UnknownUnit
+        }
+        UnitReason::WrongKind => Name::UnitMismatch,
+        UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
+        UnitReason::TemperaturePoint => Name::TemperaturePoint,
+    };
+    Diagnostic::error(name, problem.headline()).remedy(problem.remedy.clone())
+}

@@ -1,0 +1,373 @@
+//! The checks and the results of a sheet.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::compile::{Compiler, result_unit};
+use super::flat::{Check, Direction, Line, Op, Output, Relation, Says, Type};
+use super::scope::{Named, Sheet, Value};
+use super::{mismatch, suggest};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Expression, Give, Node, Setting};
+use crate::unit::{self, Unit};
+
+impl Compiler<'_> {
+    /// All lines of `holds`.
+    pub(super) fn holds(&mut self, sheet: &mut Sheet) {
+        let tree = Arc::clone(&sheet.tree);
+        for line in &tree.holds {
+            let id = self.next_line();
+            self.line = id;
+            let Some(truth) = self.truth_of(sheet, &line.condition) else { continue };
+            let written =
+                sheet.text(&line.condition.span).split_whitespace().collect::<Vec<_>>().join(" ");
+            let sides = if matches!(line.condition.node, Node::Compare(..)) {
+                self.sides(&truth)
+            } else {
+                None
+            };
+            let place = sheet.place(&line.span);
+            let unit = self.side_unit(sheet, &line.condition);
+            self.put_line(
+                id,
+                Line {
+                    name: format!(
+                        "{}{}",
+                        sheet.path,
+                        if line.text.is_empty() { &written } else { &line.text }
+                    ),
+                    scope: sheet.scope,
+                    register: truth.register,
+                    unit: unit.clone(),
+                    type_: Type::Truth,
+                    note: line.text.clone(),
+                    place: place.clone(),
+                    says: Says::Holds(Arc::new(line.clone())),
+                },
+            );
+            self.program.checks.push(Check {
+                register: truth.register,
+                sides,
+                unit,
+                text: if line.text.is_empty() { written.clone() } else { line.text.clone() },
+                written,
+                otherwise: line.otherwise.clone(),
+                caution: line.caution,
+                path: sheet.path.trim_end_matches('.').to_owned(),
+                place,
+                line: id,
+            });
+        }
+    }
+
+    /// Both sides of a check that is one comparison.
+    fn sides(
+        &self,
+        truth: &Value,
+    ) -> Option<(Relation, super::flat::Register, super::flat::Register)> {
+        self.steps.iter().rev().find(|step| step.to == truth.register).and_then(|step| {
+            match step.op {
+                Op::Compare(relation, a, b) => Some((relation, a, b)),
+                _ => None,
+            }
+        })
+    }
+
+    /// The unit in which the sides of a check are shown: that of a name in it, else the usual one.
+    fn side_unit(&self, sheet: &Sheet, tree: &Expression) -> Unit {
+        let Node::Compare(a, _, b) = &tree.node else { return Unit::one() };
+        for side in [a, b] {
+            if let Node::Name(name) = &side.node {
+                let line = sheet
+                    .lines
+                    .get(name)
+                    .and_then(|id| usize::try_from(id.0).ok())
+                    .and_then(|at| self.program.lines.get(at));
+                if let Some(line) = line {
+                    return line.unit.clone();
+                }
+            }
+        }
+        // no name on either side: the unit of a number that is written there, if any
+        for side in [a, b] {
+            if let Node::Number { unit: Some(word), .. } = &side.node
+                && let Ok(unit) = unit::parse_unit(&word.value)
+            {
+                return unit;
+            }
+        }
+        let left = self.steps.last().and_then(|step| match step.op {
+            Op::Compare(_, a, _) => self.type_of(a),
+            _ => None,
+        });
+        match left {
+            Some(Type::Number { dimension, point, .. }) => unit::usual_unit(*dimension, *point),
+            _ => Unit::one(),
+        }
+    }
+
+    /// All results.
+    pub(super) fn gives(&mut self, sheet: &mut Sheet) -> BTreeMap<String, Value> {
+        let tree = Arc::clone(&sheet.tree);
+        let mut results = BTreeMap::new();
+        for give in &tree.gives {
+            if let Some(value) = self.result(sheet, give)
+                && results.insert(give.name.value.clone(), value).is_some()
+            {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::DefinedTwice,
+                        format!("the result `{}` is given twice", give.name.value),
+                    )
+                    .at(sheet.place(&give.span))
+                    .remedy("leave one of them out, or give the second a line of its own in works"),
+                );
+            }
+        }
+        if tree.gives.is_empty()
+            && sheet.path.is_empty()
+            && !tree.works.is_empty()
+            && self.problems.is_empty()
+        {
+            self.problems.push(
+                Diagnostic::error(Name::UndefinedResult, "the sheet gives no result")
+                    .at(sheet.place(&(0..0)))
+                    .remedy("list the results: `gives`, and below it `name in unit`"),
+            );
+        }
+        results
+    }
+
+    fn result(&mut self, sheet: &mut Sheet, give: &Give) -> Option<Value> {
+        let name = &give.name.value;
+        sheet.used.insert(name.clone());
+        let value = match sheet.names.get(name) {
+            Some(Named::Value(value, _)) => value.clone(),
+            Some(Named::Silent) => return None,
+            Some(_) => {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UndefinedResult,
+                        format!("`{name}` is not a value and cannot be a result"),
+                    )
+                    .at(sheet.place(&give.name.span))
+                    .remedy(format!("give the value a name in works: `result = {name}…`")),
+                );
+                return None;
+            }
+            None if sheet.is_broken(name) => return None,
+            None => {
+                let known = sheet.names.keys().map(String::as_str);
+                let near = suggest::nearest(name, known);
+                let remedy = match near.first() {
+                    Some((near, _)) => format!("`{near}` is close"),
+                    None => format!("define it in works: `{name} = …`"),
+                };
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UndefinedResult,
+                        format!("the result `{name}` is never defined"),
+                    )
+                    .at(sheet.place(&give.name.span))
+                    .remedy(remedy),
+                );
+                return None;
+            }
+        };
+        let unit = self.unit_of_result(sheet, give, &value)?;
+        let id = self.next_line();
+        self.line = id;
+        let tree = Expression { node: Node::Name(name.clone()), span: give.name.span.clone() };
+        let mut made = value.clone();
+        let mut rounding = String::new();
+        if let Some(asked) = &give.rounding {
+            let Type::Number { .. } = value.type_ else { return None };
+            made = self.rounded(sheet, &tree, value, asked)?;
+            made.named = Some((name.clone(), sheet.place(&give.name.span)));
+            let way = match asked.direction {
+                Direction::Up => "rounded up to",
+                Direction::Down => "rounded down to",
+                Direction::Nearest => "rounded to",
+            };
+            rounding = format!("{way} {}", sheet.text(&asked.step.span));
+        }
+        let setting = match &give.setting {
+            Some(setting) => Some(self.setting(sheet, &tree, &made, setting)?),
+            None => None,
+        };
+        let note = match sheet
+            .lines
+            .get(name)
+            .and_then(|id| usize::try_from(id.0).ok())
+            .and_then(|at| self.program.lines.get(at))
+        {
+            Some(line) if give.note.is_empty() => line.note.clone(),
+            _ => give.note.clone(),
+        };
+        let place = sheet.place(&give.span);
+        self.put_line(
+            id,
+            Line {
+                name: format!("{}{name}", sheet.path),
+                scope: sheet.scope,
+                register: made.register,
+                unit: unit.clone(),
+                type_: made.type_.clone(),
+                note: note.clone(),
+                place: place.clone(),
+                says: Says::Gives,
+            },
+        );
+        if let (Some((step, low, high)), true) = (setting, sheet.path.is_empty()) {
+            self.settable(sheet, give, &made, &unit, (step, low, high));
+        }
+        if sheet.path.is_empty() {
+            self.program.outputs.push(Output {
+                name: name.clone(),
+                register: made.register,
+                type_: made.type_.clone(),
+                unit,
+                rounding,
+                setting,
+                note,
+                place,
+                line: id,
+            });
+        }
+        Some(made)
+    }
+
+    fn unit_of_result(&mut self, sheet: &Sheet, give: &Give, value: &Value) -> Option<Unit> {
+        let Type::Number { dimension, point, .. } = value.type_ else {
+            return Some(Unit::one());
+        };
+        let Some(word) = &give.unit else {
+            if dimension.is_none() {
+                return Some(Unit::one());
+            }
+            let usual = unit::usual_unit(dimension, point).symbol;
+            self.problems.push(
+                Diagnostic::error(
+                    Name::MissingUnit,
+                    format!(
+                        "the result `{}` is {} and needs a unit",
+                        give.name.value,
+                        unit::name_of(dimension)
+                    ),
+                )
+                .at(sheet.place(&give.name.span))
+                .remedy(format!("write `{} in {usual}`", give.name.value)),
+            );
+            return None;
+        };
+        if let Some(unit) = result_unit(&word.value, dimension) {
+            return Some(unit);
+        }
+        match unit::parse_unit(&word.value) {
+            Ok(unit) => {
+                let usual = unit::usual_unit(dimension, point).symbol;
+                let same = unit.dimension.without_angle() == dimension.without_angle();
+                let name = if same { Name::WrongPowerOfRad } else { Name::ResultUnit };
+                let mut problem = Diagnostic::error(
+                    name,
+                    format!(
+                        "the result `{}` is {}, and `{}` is a unit of {}",
+                        give.name.value,
+                        unit::name_of(dimension),
+                        word.value,
+                        bare(&unit::name_of(unit.dimension)),
+                    ),
+                )
+                .at(sheet.place(&word.span));
+                if let Some((_, place)) = &value.named {
+                    problem = problem.label(place.clone(), bare(&unit::name_of(dimension)));
+                }
+                self.problems.push(problem.remedy(format!(
+                    "write `{} in {usual}`, or check the formula",
+                    give.name.value
+                )));
+            }
+            Err(problem) => {
+                let start = word.span.start;
+                let span = start + problem.span.start..start + problem.span.end;
+                self.problems.push(mismatch::unit_problem(&problem).at(sheet.place(&span)));
+            }
+        }
+        None
+    }
+
+    /// Step, lowest and highest value of what is set in the drive.
+    fn setting(
+        &mut self,
+        sheet: &mut Sheet,
+        tree: &Expression,
+        value: &Value,
+        setting: &Setting,
+    ) -> Option<(super::flat::Register, super::flat::Register, super::flat::Register)> {
+        let mut registers = Vec::new();
+        for part in [&setting.step, &setting.low, &setting.high] {
+            let found = self.number_of(sheet, part)?;
+            let span = part.span.clone();
+            self.alike(sheet, ("compared", &span), (tree, value), (part, &found))?;
+            registers.push(found.register);
+        }
+        match registers.as_slice() {
+            [step, low, high] => Some((*step, *low, *high)),
+            _ => None,
+        }
+    }
+
+    /// A setting must be one that the drive has: within its range and on its step.
+    fn settable(
+        &mut self,
+        sheet: &Sheet,
+        give: &Give,
+        value: &Value,
+        unit: &Unit,
+        (step, low, high): (super::flat::Register, super::flat::Register, super::flat::Register),
+    ) {
+        let name = &give.name.value;
+        let on_step = self
+            .emit(Op::Round(Direction::Nearest, value.register, step), value.type_.clone())
+            .register;
+        let checks = [
+            (
+                Relation::AtLeast,
+                low,
+                format!("`{name}` is not below what can be set"),
+                "choose the smallest value that can be set, and look at what follows",
+            ),
+            (
+                Relation::AtMost,
+                high,
+                format!("`{name}` is not above what can be set"),
+                "it cannot be set: shorten the stop, or use another function",
+            ),
+            (
+                Relation::Equal,
+                on_step,
+                format!("`{name}` lies on a step that can be set"),
+                "round it up to the step of the setting",
+            ),
+        ];
+        for (relation, other, text, otherwise) in checks {
+            let truth = self.emit(Op::Compare(relation, value.register, other), Type::Truth);
+            self.program.checks.push(Check {
+                register: truth.register,
+                sides: Some((relation, value.register, other)),
+                unit: unit.clone(),
+                written: format!("{name} {} …", relation.sign()),
+                text,
+                otherwise: otherwise.to_owned(),
+                caution: false,
+                path: sheet.path.trim_end_matches('.').to_owned(),
+                place: sheet.place(&give.span),
+                line: self.line,
+            });
+        }
+    }
+}
+
+fn bare(name: &str) -> String {
+    name.strip_prefix("a ").or(name.strip_prefix("an ")).unwrap_or(name).to_owned()
+}

@@ -1,0 +1,204 @@
+//! Tables: rows inside the sheet, or from a file beside it.
+
+use super::compile::Compiler;
+use super::flat::{Between, Table, TableId, Type};
+use super::infer::number;
+use super::literal::compare;
+use super::scope::Sheet;
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Definition, TableTree, Word};
+use crate::unit::{self, Kind, Literal, Unit};
+
+impl Compiler<'_> {
+    /// A table, with the types of argument and value.
+    pub(super) fn table(
+        &mut self,
+        sheet: &Sheet,
+        line: &Definition,
+        tree: &TableTree,
+    ) -> Option<(TableId, Type, Type)> {
+        let (_, argument_kind, argument_unit) = &tree.argument;
+        let argument = self.column(sheet, argument_kind, argument_unit.as_ref());
+        let value = self.column(sheet, &tree.value.0, tree.value.1.as_ref());
+        let (argument, value) = (argument?, value?);
+        let mut rows: Vec<(Literal, Literal)> = Vec::new();
+        let mut whole = true;
+        for (left, right) in &tree.rows {
+            let left_number = self.in_column(sheet, left, &argument);
+            let right_number = self.in_column(sheet, right, &value);
+            let (Some(left_number), Some(right_number)) = (left_number, right_number) else {
+                whole = false;
+                continue;
+            };
+            if rows.last().is_some_and(|(before, _)| compare(&left_number, before).is_le()) {
+                whole = false;
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::TableNotRising,
+                        "the arguments of a table rise from row to row",
+                    )
+                    .at(sheet.place(&left.span))
+                    .remedy("sort the rows by their first column, each argument once"),
+                );
+            }
+            rows.push((left_number, right_number));
+        }
+        if let Some(outside) = &tree.outside {
+            rows = self.rows_outside(sheet, outside, &argument.1, &value.1)?;
+        }
+        let lowest = match &tree.lowest {
+            Some(bound) => Some(self.in_column(sheet, bound, &argument)?),
+            None => None,
+        };
+        if rows.is_empty() && whole {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::TableUnreadable,
+                    format!("the table `{}` has no rows", line.name.value),
+                )
+                .at(sheet.place(&line.name.span))
+                .remedy("write the rows below it, one a line: argument, blanks, value"),
+            );
+            return None;
+        }
+        if tree.between.value == Between::StepUpTo && lowest.is_none() {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::TableUnreadable,
+                    "a table stepped up to its arguments says where its first row begins",
+                )
+                .at(sheet.place(&tree.between.span))
+                .remedy(format!(
+                    "write `({} : {} in {} above 0 {}) : …`",
+                    tree.argument.0.value, argument.0.name, argument.1.symbol, argument.1.symbol
+                )),
+            );
+            return None;
+        }
+        if !whole {
+            return None;
+        }
+        let id = self.next_table();
+        let types = (number(argument.0.dimension, false), number(value.0.dimension, false));
+        self.program.tables.push(Table {
+            name: line.name.value.clone(),
+            between: tree.between.value,
+            rows,
+            lowest,
+            argument_unit: argument.1,
+            value_unit: value.1,
+            place: Some(sheet.place(&line.span)),
+        });
+        Some((id, types.0, types.1))
+    }
+
+    fn column(
+        &mut self,
+        sheet: &Sheet,
+        word: &Word,
+        written: Option<&Word>,
+    ) -> Option<(&'static Kind, Unit)> {
+        let kind = self.kind(sheet, word)?;
+        let unit = match written {
+            Some(word) => self.unit_of(sheet, word, kind.read_unit(&word.value))?,
+            None if kind.bare => Unit::one(),
+            None => {
+                self.problems.push(
+                    Diagnostic::error(Name::MissingUnit, "a column of a table needs its unit")
+                        .at(sheet.place(&word.span))
+                        .remedy(format!(
+                            "write `{} in {}`",
+                            kind.name,
+                            kind.units.first().copied().unwrap_or_default()
+                        )),
+                );
+                return None;
+            }
+        };
+        Some((kind, unit))
+    }
+
+    /// A number of a table: in the unit of its column, or in one of its own.
+    fn in_column(
+        &mut self,
+        sheet: &Sheet,
+        tree: &crate::language::Expression,
+        column: &(&'static Kind, Unit),
+    ) -> Option<Literal> {
+        use crate::language::Node;
+        let number = match &tree.node {
+            Node::Negative(inner) => &inner.node,
+            other => other,
+        };
+        if let Node::Number { unit: Some(_), .. } = number {
+            return self.plain_number(sheet, tree, column.0);
+        }
+        let Node::Number { digits, .. } = number else {
+            return self.plain_number(sheet, tree, column.0);
+        };
+        let mut literal = self.literal(sheet, &tree.span, digits, None, None)?;
+        if matches!(tree.node, Node::Negative(_)) {
+            literal.digits.set_sign_negative(!literal.digits.is_zero());
+        }
+        literal.unit = column.1.clone();
+        Some(literal)
+    }
+
+    fn rows_outside(
+        &mut self,
+        sheet: &Sheet,
+        outside: &crate::language::Outside,
+        argument: &Unit,
+        value: &Unit,
+    ) -> Option<Vec<(Literal, Literal)>> {
+        let place = sheet.place(&outside.file.span);
+        let trouble = |words: String| {
+            Diagnostic::error(Name::TableUnreadable, words)
+                .at(place.clone())
+                .remedy("two columns of plain numbers, the first rising, in the units that the table declares; headings only in the first line")
+        };
+        let texts = match self.shelf.rows(outside, &sheet.source) {
+            Ok(texts) => texts,
+            Err(words) => {
+                self.problems.push(trouble(words));
+                return None;
+            }
+        };
+        let mut rows: Vec<(Literal, Literal)> = Vec::new();
+        for (at, (left, right)) in texts.iter().enumerate() {
+            let read = |text: &str, unit: &Unit| -> Option<Literal> {
+                let (number, negative) = match text.trim().strip_prefix('-') {
+                    Some(rest) => (rest, true),
+                    None => (text.trim(), false),
+                };
+                let (mut digits, ten) = unit::parse_number(number)?;
+                digits.set_sign_negative(negative && !digits.is_zero());
+                Some(Literal::new(digits, ten, unit.clone()))
+            };
+            let (Some(left_number), Some(right_number)) =
+                (read(left, argument), read(right, value))
+            else {
+                // a heading
+                if at == 0 {
+                    continue;
+                }
+                self.problems.push(trouble(format!(
+                    "row {} of `{}` does not read as two numbers: `{left}` and `{right}`",
+                    at + 1,
+                    outside.file.value
+                )));
+                return None;
+            };
+            if rows.last().is_some_and(|(before, _)| compare(&left_number, before).is_le()) {
+                self.problems.push(trouble(format!(
+                    "the first column of `{}` does not rise in row {}",
+                    outside.file.value,
+                    at + 1
+                )));
+                return None;
+            }
+            rows.push((left_number, right_number));
+        }
+        Some(rows)
+    }
+}

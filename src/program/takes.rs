@@ -1,0 +1,462 @@
+//! The inputs of a sheet: their kinds, units, defaults, examples and ranges.
+
+use std::sync::Arc;
+
+use super::compile::{Argument, Arguments, Compiler};
+use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
+use super::scope::{Named, Sheet, Value};
+use super::{lint, mismatch};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Bound, Expression, Node, Shape, Take};
+use crate::unit::{Kind, Literal, Unit};
+
+/// What a line of `takes` declares, its units read.
+struct Declared {
+    type_: Type,
+    kind: Option<&'static Kind>,
+    unit: Unit,
+    default: Option<Literal>,
+    example: Vec<Literal>,
+}
+
+impl Compiler<'_> {
+    /// All lines of `takes`; for a used sheet with what is handed to it.
+    pub(super) fn takes(&mut self, sheet: &mut Sheet, arguments: Option<&Arguments>) {
+        let tree = Arc::clone(&sheet.tree);
+        for take in &tree.takes {
+            let Some(declared) = self.declared(sheet, take) else {
+                sheet.names.insert(take.name.value.clone(), Named::Silent);
+                continue;
+            };
+            let named = match arguments {
+                None => Some(self.asked(sheet, take, &declared)),
+                Some(arguments) => self.handed(sheet, take, &declared, arguments),
+            };
+            let named = match named {
+                Some(mut value) => {
+                    value.named = Some((take.name.value.clone(), sheet.place(&take.name.span)));
+                    Named::Value(value, declared.kind)
+                }
+                None => Named::Silent,
+            };
+            sheet.names.entry(take.name.value.clone()).or_insert(named);
+        }
+    }
+
+    /// An input of the sheet that was asked for.
+    fn asked(&mut self, sheet: &mut Sheet, take: &Take, declared: &Declared) -> Value {
+        let line = self.next_line();
+        self.line = line;
+        let id = InputId(u32::try_from(self.program.inputs.len()).unwrap_or(u32::MAX));
+        let register = self.input_register(Op::Input(id), declared.type_.clone());
+        self.program.inputs.push(Input {
+            name: take.name.value.clone(),
+            kind: declared.kind,
+            type_: declared.type_.clone(),
+            unit: declared.unit.clone(),
+            default: declared.default.clone(),
+            example: declared.example.clone(),
+            low: None,
+            high: None,
+            at_least: take.at_least.as_ref().map(|least| least.value),
+            note: take.note.clone(),
+            place: sheet.place(&take.span),
+            line,
+            register,
+        });
+        let value = Value::new(register, declared.type_.clone());
+        self.taken(sheet, take, declared, line, &value);
+        value
+    }
+
+    /// An input of a used sheet.
+    fn handed(
+        &mut self,
+        sheet: &mut Sheet,
+        take: &Take,
+        declared: &Declared,
+        arguments: &Arguments,
+    ) -> Option<Value> {
+        match arguments.get(&take.name.value) {
+            Some(Argument::Value(value, line)) => {
+                let value = self.fitted(sheet, take, declared, value, *line)?;
+                sheet.lines.insert(take.name.value.clone(), *line);
+                Some(value)
+            }
+            Some(Argument::Word(word)) => {
+                let Type::Choice(words) = &declared.type_ else { return None };
+                let at = words.iter().position(|known| known == word)?;
+                let line = self.next_line();
+                self.line = line;
+                let mut value = self.whole(at);
+                value.type_ = declared.type_.clone();
+                self.taken(sheet, take, declared, line, &value);
+                Some(value)
+            }
+            Some(Argument::Silent) => None,
+            None => {
+                let default = declared.default.clone()?;
+                let line = self.next_line();
+                self.line = line;
+                let mut value = self.emit_literal(default);
+                value.type_ = declared.type_.clone();
+                self.taken(sheet, take, declared, line, &value);
+                Some(value)
+            }
+        }
+    }
+
+    /// The handed value as the kind that the used sheet declares.
+    fn fitted(
+        &mut self,
+        sheet: &Sheet,
+        take: &Take,
+        declared: &Declared,
+        value: &Value,
+        line: LineId,
+    ) -> Option<Value> {
+        let (
+            Type::Number { dimension, point, series },
+            Type::Number { dimension: found, point: at, series: many },
+        ) = (&declared.type_, &value.type_)
+        else {
+            return Some(Value::new(value.register, declared.type_.clone()));
+        };
+        let place = usize::try_from(line.0)
+            .ok()
+            .and_then(|at| self.program.lines.get(at))
+            .map(|line| line.place.clone());
+        let complain = |problem: Diagnostic| match place.clone() {
+            Some(place) => problem.at(place),
+            None => problem,
+        };
+        let as_zero = value.zero && !point;
+        if !as_zero && (!crate::unit::fits(*dimension, *found) || point != at) {
+            let kind =
+                declared.kind.map_or("a number".to_owned(), |kind| mismatch::article(kind.name));
+            let same = dimension.without_angle() == found.without_angle();
+            let name = if same { Name::WrongPowerOfRad } else { Name::UnitMismatch };
+            self.problems.push(complain(
+                Diagnostic::error(
+                    name,
+                    format!(
+                        "`{}` takes {kind}, found {}",
+                        take.name.value,
+                        crate::unit::name_of(*found)
+                    ),
+                )
+                .label(sheet.place(&take.name.span), "declared here")
+                .remedy(format!("hand it {kind}")),
+            ));
+            return None;
+        }
+        if series != many {
+            let (needed, given) =
+                if *series { ("a series", "one value") } else { ("one value", "a series") };
+            self.problems.push(complain(
+                Diagnostic::error(
+                    Name::SeriesForNumber,
+                    format!("`{}` takes {needed}, found {given}", take.name.value),
+                )
+                .label(sheet.place(&take.name.span), "declared here")
+                .remedy(if *series {
+                    "hand it a series"
+                } else {
+                    "fold it: `sum`, `mean`, `max`, `min`, `first` or `last`"
+                }),
+            ));
+            return None;
+        }
+        Some(Value::new(value.register, declared.type_.clone()))
+    }
+
+    fn taken(
+        &mut self,
+        sheet: &mut Sheet,
+        take: &Take,
+        declared: &Declared,
+        id: LineId,
+        value: &Value,
+    ) {
+        let line = Line {
+            name: format!("{}{}", sheet.path, take.name.value),
+            scope: sheet.scope,
+            register: value.register,
+            unit: declared.unit.clone(),
+            type_: declared.type_.clone(),
+            note: take.note.clone(),
+            place: sheet.place(&take.span),
+            says: Says::Takes,
+        };
+        self.put_line(id, line);
+        sheet.lines.insert(take.name.value.clone(), id);
+    }
+
+    fn declared(&mut self, sheet: &Sheet, take: &Take) -> Option<Declared> {
+        let (word, series) = match &take.shape {
+            Shape::Choice(words) => return self.choice(sheet, take, words),
+            Shape::Kind(word) => (word, false),
+            Shape::Series(word) => (word, true),
+        };
+        let kind = self.kind(sheet, word)?;
+        let unit = match &take.unit {
+            Some(word) => self.unit_of(sheet, word, kind.read_unit(&word.value))?,
+            None => kind.usual_unit(),
+        };
+        let type_ = Type::Number { dimension: kind.dimension, point: kind.point, series };
+        let default = match &take.default {
+            Some(tree) => Some(self.given(sheet, tree, kind)?),
+            None => None,
+        };
+        let mut example = Vec::new();
+        for tree in &take.example {
+            example.push(self.given(sheet, tree, kind)?);
+        }
+        Some(Declared { type_, kind: Some(kind), unit, default, example })
+    }
+
+    fn choice(
+        &mut self,
+        sheet: &Sheet,
+        take: &Take,
+        words: &[crate::language::Word],
+    ) -> Option<Declared> {
+        let list: Arc<[String]> = words.iter().map(|word| word.value.clone()).collect();
+        let mut index = |tree: &Expression| -> Option<Literal> {
+            let Node::Name(word) = &tree.node else { return None };
+            let at = list.iter().position(|known| known == word);
+            if at.is_none() {
+                let word = crate::language::Word { value: word.clone(), span: tree.span.clone() };
+                self.problems.push(mismatch::unknown_word(sheet, &word, &list));
+            }
+            Some(Literal::new(rust_decimal::Decimal::from(at?), 0, Unit::one()))
+        };
+        let default = match &take.default {
+            Some(tree) => Some(index(tree)?),
+            None => None,
+        };
+        let example = match take.example.first() {
+            Some(tree) => vec![index(tree)?],
+            None => Vec::new(),
+        };
+        Some(Declared {
+            type_: Type::Choice(Arc::clone(&list)),
+            kind: None,
+            unit: Unit::one(),
+            default,
+            example,
+        })
+    }
+
+    /// A default or an example: a number, with its unit unless the kind is a pure number.
+    fn given(&mut self, sheet: &Sheet, tree: &Expression, kind: &'static Kind) -> Option<Literal> {
+        let literal = self.plain_number(sheet, tree, kind)?;
+        if kind.name == "efficiency" {
+            let with_unit = !literal.unit.symbol.is_empty();
+            lint::efficiency(self, sheet, tree, literal.si_f64(), with_unit);
+        }
+        Some(literal)
+    }
+
+    /// A number with or without its sign, its unit read as the kind reads it.
+    pub(super) fn plain_number(
+        &mut self,
+        sheet: &Sheet,
+        tree: &Expression,
+        kind: &'static Kind,
+    ) -> Option<Literal> {
+        let (number, negative) = match &tree.node {
+            Node::Negative(inner) => (inner.as_ref(), true),
+            _ => (tree, false),
+        };
+        let Node::Number { digits, unit } = &number.node else {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::UnreadableLine,
+                    "a plain number with its unit is needed here",
+                )
+                .at(sheet.place(&tree.span))
+                .remedy(
+                    "write the number itself; what follows from other values belongs into works",
+                ),
+            );
+            return None;
+        };
+        let mut literal = self.literal(sheet, &number.span, digits, unit.as_ref(), Some(kind))?;
+        if negative {
+            literal.digits.set_sign_negative(!literal.digits.is_zero());
+        }
+        if unit.is_none() && !kind.bare {
+            if !literal.digits.is_zero() || kind.point {
+                let units = kind.units.first().copied().unwrap_or_default();
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::MissingUnit,
+                        format!("{} needs its unit", mismatch::article(kind.name)),
+                    )
+                    .at(sheet.place(&tree.span))
+                    .remedy(format!("write `{} {units}`", sheet.text(&tree.span))),
+                );
+                return None;
+            }
+            literal.unit = kind.usual_unit();
+        }
+        Some(literal)
+    }
+
+    /// The ranges; they may depend on other inputs, so they come after all names are known.
+    pub(super) fn limits(&mut self, sheet: &mut Sheet) {
+        let tree = Arc::clone(&sheet.tree);
+        for take in &tree.takes {
+            let Some(Named::Value(value, kind)) = sheet.names.get(&take.name.value).cloned() else {
+                continue;
+            };
+            let Some(line) = sheet.lines.get(&take.name.value).copied() else { continue };
+            self.line = line;
+            let low = take.low.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
+            let mut high =
+                take.high.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
+            if high.is_none()
+                && take.high.is_none()
+                && kind.is_some_and(|kind| kind.name == "efficiency")
+            {
+                let register = self.whole(1).register;
+                high = Some(Limit {
+                    register,
+                    included: true,
+                    written: "100 %".to_owned(),
+                    place: sheet.place(&take.span),
+                });
+            }
+            self.within(sheet, take, kind, low.as_ref(), high.as_ref());
+            let input = self
+                .program
+                .inputs
+                .iter_mut()
+                .enumerate()
+                .find(|(_, input)| sheet.path.is_empty() && input.name == take.name.value);
+            let input = input.map(|(at, input)| {
+                input.low.clone_from(&low);
+                input.high.clone_from(&high);
+                InputId(u32::try_from(at).unwrap_or(u32::MAX))
+            });
+            let at_least = take.at_least.as_ref().map(|least| least.value);
+            if low.is_some() || high.is_some() || at_least.is_some() {
+                self.program.guards.push(Guard {
+                    line,
+                    register: value.register,
+                    low,
+                    high,
+                    at_least,
+                    input,
+                });
+            }
+        }
+    }
+
+    fn limit(
+        &mut self,
+        sheet: &mut Sheet,
+        value: &Value,
+        kind: Option<&'static Kind>,
+        bound: &Bound,
+    ) -> Option<Limit> {
+        let written = sheet.text(&bound.value.span).to_owned();
+        let place = sheet.place(&bound.value.span);
+        // a bare number is read as the kind reads it, everything else as a formula
+        let plain = matches!(&bound.value.node, Node::Number { .. })
+            || matches!(&bound.value.node, Node::Negative(inner) if matches!(inner.node, Node::Number { .. }));
+        let register = match (plain, kind) {
+            (true, Some(kind)) => {
+                let literal = self.plain_number(sheet, &bound.value, kind)?;
+                if kind.name == "efficiency" {
+                    lint::efficiency(
+                        self,
+                        sheet,
+                        &bound.value,
+                        literal.si_f64(),
+                        !literal.unit.symbol.is_empty(),
+                    );
+                }
+                self.emit_literal(literal).register
+            }
+            _ => {
+                let limit = self.number_of(sheet, &bound.value)?;
+                let span = bound.value.span.clone();
+                let mut one = value.clone();
+                if let Type::Number { series, .. } = &mut one.type_ {
+                    *series = false;
+                }
+                self.alike(
+                    sheet,
+                    ("compared", &span),
+                    (&bound.value, &limit),
+                    (&bound.value, &one),
+                )?;
+                limit.register
+            }
+        };
+        Some(Limit { register, included: bound.included, written, place })
+    }
+
+    /// Default and examples against the input's own range, where the range is written in numbers.
+    fn within(
+        &mut self,
+        sheet: &Sheet,
+        take: &Take,
+        kind: Option<&'static Kind>,
+        low: Option<&Limit>,
+        high: Option<&Limit>,
+    ) {
+        let Some(kind) = kind else { return };
+        let mut given: Vec<(&Expression, &str)> =
+            take.example.iter().map(|tree| (tree, "example")).collect();
+        given.extend(take.default.iter().map(|tree| (tree, "default")));
+        let before = self.problems.len();
+        for (tree, what) in given {
+            let Some(value) = self.plain_number(sheet, tree, kind) else { continue };
+            for (limit, low) in [(low, true), (high, false)] {
+                let Some(limit) = limit else { continue };
+                let Some(bound) = self.literal_of(limit) else { continue };
+                let order = super::literal::compare(&value, &bound);
+                let holds = match (low, limit.included) {
+                    (true, true) => order.is_ge(),
+                    (true, false) => order.is_gt(),
+                    (false, true) => order.is_le(),
+                    (false, false) => order.is_lt(),
+                };
+                if !holds {
+                    let word = match (low, limit.included) {
+                        (true, true) => "from",
+                        (true, false) => "above",
+                        (false, true) => "to",
+                        (false, false) => "below",
+                    };
+                    self.problems.push(
+                        Diagnostic::error(
+                            Name::DefaultOutOfRange,
+                            format!(
+                                "the {what} of `{}` lies outside its own range",
+                                take.name.value
+                            ),
+                        )
+                        .at(sheet.place(&tree.span))
+                        .label(limit.place.clone(), format!("{word} {}", limit.written))
+                        .remedy("put the one or the other right"),
+                    );
+                }
+            }
+        }
+        debug_assert!(self.problems.len() >= before);
+    }
+
+    /// The number behind a limit, where it is written as one.
+    fn literal_of(&self, limit: &Limit) -> Option<Literal> {
+        self.steps.iter().rev().find(|step| step.to == limit.register).and_then(|step| match &step
+            .op
+        {
+            Op::Literal(literal) => Some(literal.clone()),
+            _ => None,
+        })
+    }
+}

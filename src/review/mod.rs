@@ -1,0 +1,3 @@
+//! What convinces a reader: worked steps, formulas, plots, the page.
+
+pub mod steps;

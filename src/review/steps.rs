@@ -1,0 +1,240 @@
+//! Worked steps: every line as formula, values, result.
+
+use crate::calculation::Results;
+use crate::language::{Body, Expression, Node, Span};
+use crate::program::{Line, Program, Says, Scope};
+
+/// One worked line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worked {
+    /// Name, with the path of `uses` before it.
+    pub name: String,
+    /// Formula as written, in one line; empty for an input.
+    pub formula: String,
+    /// The formula with the values of its names put in; empty where nothing changes.
+    pub values: String,
+    /// Result with its unit.
+    pub result: String,
+    /// Note.
+    pub note: String,
+    /// Where it stands.
+    pub place: String,
+}
+
+/// Every line that was worked out, in the order in which it was.
+#[must_use]
+pub fn worked(results: &Results) -> Vec<Worked> {
+    let program = results.program();
+    program
+        .lines
+        .iter()
+        .filter_map(|line| {
+            let scope = program.scopes.get(usize::try_from(line.scope).ok()?)?;
+            let (formula, values) = match &line.says {
+                Says::Takes => (String::new(), String::new()),
+                Says::Works(definition) => match &definition.body {
+                    Body::Value(tree) => both(results, program, scope, tree),
+                    _ => return None,
+                },
+                Says::Hands(tree) => match &tree.node {
+                    Node::Name(_) | Node::Number { .. } | Node::Dotted(..) => return None,
+                    _ => both(results, program, scope, tree),
+                },
+                Says::Holds(_) | Says::Gives => return None,
+            };
+            Some(Worked {
+                name: line.name.clone(),
+                formula,
+                values,
+                result: results.line_in_words(line),
+                note: line.note.clone(),
+                place: line.place.in_words(),
+            })
+        })
+        .collect()
+}
+
+/// The worked lines for a terminal.
+#[must_use]
+pub fn as_text(results: &Results) -> Vec<String> {
+    let mut text = Vec::new();
+    let mut last_sheet = String::new();
+    for step in worked(results) {
+        let sheet = step.name.rsplit_once('.').map_or(String::new(), |(path, _)| path.to_owned());
+        if sheet != last_sheet || text.is_empty() {
+            text.push(String::new());
+            text.push(if sheet.is_empty() {
+                "worked lines".to_owned()
+            } else {
+                format!("worked lines of {sheet}")
+            });
+            last_sheet = sheet;
+        }
+        let short = step.name.rsplit('.').next().unwrap_or(&step.name).to_owned();
+        let note =
+            if step.note.is_empty() { String::new() } else { format!("    ({})", step.note) };
+        if step.formula.is_empty() {
+            text.push(format!("  {short} = {}{note}", step.result));
+            continue;
+        }
+        let pad = " ".repeat(short.chars().count());
+        text.push(format!("  {short} = {}{note}", step.formula));
+        if !step.values.is_empty() && step.values != step.formula {
+            text.push(format!("  {pad} = {}", step.values));
+        }
+        text.push(format!("  {pad} = {}", step.result));
+    }
+    text
+}
+
+/// The worked lines for a program.
+#[must_use]
+pub fn as_json(results: &Results) -> serde_json::Value {
+    worked(results)
+        .into_iter()
+        .map(|step| {
+            serde_json::json!({
+                "name": step.name, "formula": step.formula, "values": step.values,
+                "result": step.result, "note": step.note, "place": step.place,
+            })
+        })
+        .collect()
+}
+
+/// A formula as written, and with values in the place of its names.
+fn both(
+    results: &Results,
+    program: &Program,
+    scope: &Scope,
+    tree: &Expression,
+) -> (String, String) {
+    let text = |span: Span| scope.source.text.get(span).unwrap_or_default();
+    let mut names: Vec<(Span, String)> = Vec::new();
+    let mut hidden: Vec<&str> = Vec::new();
+    collect(results, program, scope, tree, &mut hidden, &mut names);
+    names.sort_by_key(|(span, _)| span.start);
+    let mut values = String::new();
+    let mut at = tree.span.start;
+    for (span, value) in names {
+        if span.start < at {
+            continue;
+        }
+        values.push_str(text(at..span.start));
+        values.push_str(&value);
+        at = span.end;
+    }
+    values.push_str(text(at..tree.span.end));
+    (one_line(text(tree.span.clone())), one_line(&values))
+}
+
+/// The names of a formula with their values; parameters keep their names.
+fn collect<'a>(
+    results: &Results,
+    program: &Program,
+    scope: &Scope,
+    tree: &'a Expression,
+    hidden: &mut Vec<&'a str>,
+    found: &mut Vec<(Span, String)>,
+) {
+    let mut put = |name: &str, span: &Span, raised: bool| {
+        let path =
+            if scope.path.is_empty() { name.to_owned() } else { format!("{}.{name}", scope.path) };
+        if let Some(value) = value_of(results, program, scope, name, &path) {
+            let value = if value.contains(' ') && raised
+                || value.starts_with('-')
+                || value.contains(", ")
+            {
+                format!("({value})")
+            } else {
+                value
+            };
+            found.push((span.clone(), value));
+        }
+    };
+    match &tree.node {
+        Node::Number { .. } => {}
+        Node::Name(name) => {
+            if !hidden.contains(&name.as_str()) {
+                put(name, &tree.span, false);
+            }
+        }
+        Node::Dotted(alias, result) => {
+            put(&format!("{}.{}", alias.value, result.value), &tree.span, false)
+        }
+        Node::Call(_, parts) => {
+            for part in parts {
+                collect(results, program, scope, part, hidden, found);
+            }
+        }
+        Node::Power(base, _, exponent) => {
+            match &base.node {
+                Node::Name(name) if !hidden.contains(&name.as_str()) => put(name, &base.span, true),
+                Node::Dotted(alias, result) => {
+                    put(&format!("{}.{}", alias.value, result.value), &base.span, true)
+                }
+                _ => collect(results, program, scope, base, hidden, found),
+            }
+            collect(results, program, scope, exponent, hidden, found);
+        }
+        Node::Negative(part)
+        | Node::Not(part)
+        | Node::Is(part, _)
+        | Node::Preferred(_, part, _) => {
+            collect(results, program, scope, part, hidden, found);
+        }
+        Node::Binary(a, _, b) | Node::Compare(a, _, b) | Node::And(a, b) | Node::Or(a, b) => {
+            collect(results, program, scope, a, hidden, found);
+            collect(results, program, scope, b, hidden, found);
+        }
+        Node::Cases { cases, otherwise } => {
+            for (condition, value) in cases {
+                collect(results, program, scope, condition, hidden, found);
+                collect(results, program, scope, value, hidden, found);
+            }
+            if let Some(value) = otherwise {
+                collect(results, program, scope, value, hidden, found);
+            }
+        }
+        Node::Rounded(part, rounding) => {
+            collect(results, program, scope, part, hidden, found);
+            collect(results, program, scope, &rounding.step, hidden, found);
+        }
+        Node::Root(search) | Node::Integral(search) => {
+            hidden.push(&search.argument.value);
+            collect(results, program, scope, &search.function, hidden, found);
+            hidden.pop();
+            collect(results, program, scope, &search.from, hidden, found);
+            collect(results, program, scope, &search.to, hidden, found);
+        }
+        Node::Running { name, start, body } => {
+            collect(results, program, scope, start, hidden, found);
+            hidden.push(&name.value);
+            collect(results, program, scope, body, hidden, found);
+            hidden.pop();
+        }
+    }
+}
+
+fn value_of(
+    results: &Results,
+    program: &Program,
+    scope: &Scope,
+    name: &str,
+    path: &str,
+) -> Option<String> {
+    let line: Option<&Line> = match scope.names.get(name) {
+        Some(id) => usize::try_from(id.0).ok().and_then(|at| program.lines.get(at)),
+        // a result of a used sheet: the last line of its name is the rounded one
+        None => program.lines.iter().rev().find(|line| line.name == path),
+    };
+    line.map(|line| results.line_in_words(line))
+}
+
+/// Without line ends, comments and runs of blanks.
+fn one_line(text: &str) -> String {
+    text.lines()
+        .map(|line| line.split('#').next().unwrap_or(line))
+        .flat_map(str::split_whitespace)
+        .collect::<Vec<_>>()
+        .join(" ")
+}

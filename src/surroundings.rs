@@ -1,0 +1,52 @@
+//! Files, reached through one trait that the terminal program hands down.
+
+use std::path::Path;
+
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::workbook::store;
+
+/// What the outside world is to the rest of the program.
+pub trait Surroundings: Sync {
+    /// The bytes of a file.
+    ///
+    /// # Errors
+    /// `unreadable-file`.
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic>;
+
+    /// Replaces a file in one step: either the old one stays as it is, or the new one is whole. `was` are
+    /// the bytes that the new ones were made from; a file that has changed since is left alone.
+    ///
+    /// # Errors
+    /// `file-in-use`, `unwritable-file`.
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
+}
+
+/// The files of this machine.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Machine;
+
+impl Surroundings for Machine {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        store::read(path)
+    }
+
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
+        store::save_atomically(path, bytes, was)
+    }
+}
+
+/// No files at all, for sheets that stand alone.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Nowhere;
+
+impl Surroundings for Nowhere {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        let place = Place::File { name: path.display().to_string() };
+        Err(Diagnostic::error(Name::UnreadableFile, "no files are at hand here").at(place))
+    }
+
+    fn replace(&self, path: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        let place = Place::File { name: path.display().to_string() };
+        Err(Diagnostic::error(Name::UnwritableFile, "no files are at hand here").at(place))
+    }
+}

@@ -1,0 +1,213 @@
+//! What was probably meant: spellings of the trade that are not units here, and slips of the keyboard.
+
+use super::catalogue::{atom, catalogue};
+use super::kinds::KINDS;
+use super::notation::is_product;
+
+/// Spellings that people type, and the unit they stand for. Refused, with this as the remedy.
+#[rustfmt::skip]
+const SPELLINGS: &[(&str, &str)] = &[
+    // rotation
+    ("u/min", "r/min"), ("1/min", "r/min"), ("min-1", "r/min"), ("min^-1", "r/min"), ("rps", "r/s"),
+    ("rev/min", "r/min"), ("tr/min", "r/min"), ("turns", "r"), ("turn", "r"), ("revs", "r"),
+    ("rpm/s", "(r/min)/s"), ("krpm", "r/min"), ("v/krpm", "mV/(r/min)"), ("degrees", "°"), ("degree", "°"),
+    // torque, energy
+    ("nm", "N·m"), ("knm", "kN·m"), ("mnm", "mN·m"), ("ncm", "N·cm"), ("nmm", "N·mm"),
+    ("lb-ft", "lbf·ft"), ("lbft", "lbf·ft"), ("lb.ft", "lbf·ft"), ("lbf-ft", "lbf·ft"), ("lb·ft", "lbf·ft"),
+    ("lb*ft", "lbf·ft"), ("lb-in", "lbf·in"), ("lbin", "lbf·in"), ("lb·in", "lbf·in"), ("lb*in", "lbf·in"),
+    ("oz-in", "ozf·in"), ("ozin", "ozf·in"), ("oz·in", "ozf·in"), ("oz*in", "ozf·in"), ("kgcm", "kgf·cm"),
+    ("kg·cm", "kgf·cm"), ("kg-cm", "kgf·cm"), ("kgm", "kgf·m"), ("ft-lb", "ft·lbf"), ("ft-lbs", "ft·lbf"),
+    ("ftlb", "ft·lbf"), ("ft-lbf", "ft·lbf"), ("ft·lb", "ft·lbf"), ("in-lb", "in·lbf"), ("in-lbs", "in·lbf"),
+    ("inlb", "in·lbf"), ("in·lb", "in·lbf"), ("kwh", "kW·h"), ("wh", "W·h"), ("ws", "W·s"), ("kws", "kW·s"),
+    // inertia
+    ("wk2", "lb·ft²"), ("wk²", "lb·ft²"), ("wr²", "lb·ft²"), ("gd2", "kgf·m²"), ("gd²", "kgf·m²"),
+    // length, mass, time, speed
+    ("meter", "m"), ("metre", "m"), ("mtr", "m"), ("micron", "µm"), ("inch", "in"), ("inches", "in"),
+    ("\"", "in"), ("feet", "ft"), ("foot", "ft"), ("'", "ft"), ("sec", "s"), ("secs", "s"), ("second", "s"),
+    ("seconds", "s"), ("msec", "ms"), ("minutes", "min"), ("mins", "min"), ("hr", "h"), ("hrs", "h"),
+    ("hour", "h"), ("hours", "h"), ("days", "d"), ("lbs", "lb"), ("pound", "lb"), ("kilogram", "kg"),
+    ("kgs", "kg"), ("kph", "km/h"), ("kmh", "km/h"), ("kmph", "km/h"), ("fpm", "ft/min"), ("fps", "ft/s"),
+    ("ipm", "in/min"), ("ips", "in/s"), ("mps", "m/s"), ("g0", "g_n"), ("cc", "cm³"), ("sqm", "m²"),
+    // the rest
+    ("ps", "hp_M"), ("cv", "hp_M"), ("bhp", "hp"), ("horsepower", "hp"), ("newton", "N"), ("watt", "W"),
+    ("volt", "V"), ("volts", "V"), ("amp", "A"), ("amps", "A"), ("ah", "A·h"), ("mah", "mA·h"), ("va", "V·A"),
+    ("vdc", "V"), ("vac", "V"), ("ω", "Ω"), ("lb/in²", "lbf/in²"), ("lb/in^2", "lbf/in²"), ("psig", "psi"),
+    ("c", "°C"), ("f", "°F"), ("ºc", "°C"), ("℃", "°C"), ("celsius", "°C"), ("kelvin", "K"), ("°k", "K"),
+    ("pct", "%"), ("percent", "%"), ("cps", "Hz"), ("btu/hr", "Btu/h"), ("kcal", "kcal_IT"), ("cal", "cal_IT"),
+];
+
+/// Spellings that may have been meant, the best first, at most three; `fits` says which are of use.
+pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    let mut offer = |unit: String| {
+        if unit != text && !found.contains(&unit) && fits(&unit) {
+            found.push(unit);
+        }
+    };
+    let lower = text.to_lowercase();
+    if text.chars().count() <= 40 {
+        for (_, unit) in SPELLINGS.iter().filter(|(typed, _)| *typed == lower) {
+            offer((*unit).to_owned());
+        }
+        if let Some(mended) = mended(text) {
+            offer(mended);
+        }
+        let offered = || KINDS.iter().flat_map(|kind| kind.units.iter().copied());
+        let symbols = || catalogue().iter().map(|entry| entry.symbol);
+        let spelled = || catalogue().iter().flat_map(|entry| entry.spellings.iter().copied());
+        let all: Vec<&str> = offered().chain(symbols()).chain(spelled()).collect();
+        for unit in all.iter().filter(|unit| unit.to_lowercase() == lower) {
+            offer((*unit).to_owned());
+        }
+        for entry in catalogue().iter().filter(|entry| entry.name == lower) {
+            offer(entry.symbol.to_owned());
+        }
+        for unit in nearest(text, all.iter().copied()) {
+            offer(unit.to_owned());
+        }
+    }
+    found.truncate(3);
+    found
+}
+
+/// The text with each symbol that is not known mended: `Nm` to N·m, `lb-ft2` to lb·ft², `KG` to kg.
+fn mended(text: &str) -> Option<String> {
+    let mut result = String::new();
+    let mut rest = text;
+    while !rest.is_empty() {
+        let end = rest.find(|it| is_product(it) || "/()^⁻⁰¹²³⁴⁵⁶⁷⁸⁹".contains(it));
+        let (symbol, others) = rest.split_at(end.unwrap_or(rest.len()));
+        if !symbol.is_empty() {
+            result.push_str(&mended_symbol(symbol)?);
+        }
+        let sign = others.chars().next();
+        result.extend(sign);
+        rest = others.get(sign.map_or(0, char::len_utf8)..).unwrap_or_default();
+        if sign == Some('^') {
+            let digits =
+                rest.find(|it: char| !it.is_ascii_digit() && it != '-').unwrap_or(rest.len());
+            let (power, others) = rest.split_at(digits);
+            result.push_str(power);
+            rest = others;
+        }
+    }
+    Some(result)
+}
+
+fn mended_symbol(symbol: &str) -> Option<String> {
+    if atom(symbol).is_some() || symbol == "1" {
+        return Some(symbol.to_owned());
+    }
+    let base = symbol.trim_end_matches(['2', '3']);
+    let power = match symbol.get(base.len()..)? {
+        "" => "",
+        "2" => "²",
+        "3" => "³",
+        _ => return None,
+    };
+    if atom(base).is_some() {
+        return Some(format!("{base}{power}"));
+    }
+    let parts: Vec<&str> = base.split(['-', '.']).filter(|part| !part.is_empty()).collect();
+    if parts.len() > 1 {
+        let parts: Option<Vec<String>> = parts.into_iter().map(mended_symbol).collect();
+        return Some(format!("{}{power}", parts?.join("·")));
+    }
+    if let Some(same) = same_but_for_case(base) {
+        return Some(format!("{same}{power}"));
+    }
+    // two symbols run together; the split whose second half is the plainer unit reads best
+    let splits = base.char_indices().skip(1).filter_map(|(at, _)| {
+        let (left, right) = base.split_at(at);
+        let (first, second) = (atom(left)?, atom(right)?);
+        Some((
+            first.bare.len().abs_diff(left.len()) * 2 + second.bare.len().abs_diff(right.len()),
+            left,
+            right,
+        ))
+    });
+    splits.min().map(|(_, left, right)| format!("{left}·{right}{power}"))
+}
+
+fn same_but_for_case(symbol: &str) -> Option<String> {
+    let lower = symbol.to_lowercase();
+    let offered = KINDS.iter().flat_map(|kind| kind.units.iter().copied());
+    let mut all = offered.chain(catalogue().iter().map(|entry| entry.symbol));
+    all.find(|unit| unit.to_lowercase() == lower).map(str::to_owned)
+}
+
+/// Those at most a third of the letters away, the nearest first.
+pub(super) fn nearest<'a>(text: &str, among: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let allowed = (text.chars().count().div_ceil(3)).clamp(1, 4);
+    let mut near: Vec<(usize, usize, &str)> = among
+        .enumerate()
+        .map(|(at, word)| (slips(text, word), at, word))
+        .filter(|(slips, _, word)| *slips <= allowed && *slips < word.chars().count())
+        .collect();
+    near.sort_unstable();
+    near.into_iter().map(|(_, _, word)| word).collect()
+}
+
+/// Slips between two words: a letter too much, too few, another one, or two neighbours changed over.
+pub(super) fn slips(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().collect();
+    let start: Vec<usize> = (0..=b.len()).collect();
+    let mut above: Vec<usize> = Vec::new();
+    let mut row = start;
+    let mut letter_above = None;
+    for (line, letter) in a.chars().enumerate() {
+        let mut next = vec![line + 1];
+        for (at, other) in b.iter().enumerate() {
+            let part = |row: &[usize], at: usize| row.get(at).copied().unwrap_or(usize::MAX / 2);
+            let swapped = at > 0 && letter_above == Some(*other) && b.get(at - 1) == Some(&letter);
+            let best = (part(&row, at) + usize::from(letter != *other))
+                .min(part(&row, at + 1) + 1)
+                .min(part(&next, at) + 1);
+            let best = if swapped { best.min(part(&above, at - 1) + 1) } else { best };
+            next.push(best);
+        }
+        above = std::mem::replace(&mut row, next);
+        letter_above = Some(letter);
+    }
+    row.last().copied().unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slips_count_letters_and_swaps() {
+        for (a, b, count) in [
+            ("", "", 0),
+            ("m", "", 1),
+            ("rmp", "rpm", 1),
+            ("torqe", "torque", 1),
+            ("kW", "Wk", 1),
+            ("abc", "xyz", 3),
+        ] {
+            assert_eq!(slips(a, b), count, "{a} {b}");
+            assert_eq!(slips(b, a), count, "{b} {a}");
+        }
+    }
+
+    #[test]
+    fn run_together_symbols_are_mended() {
+        for (typed, meant) in [
+            ("Nm", "N·m"),
+            ("kNm", "kN·m"),
+            ("Nmm", "N·mm"),
+            ("kgm²", "kg·m²"),
+            ("kgm2", "kg·m²"),
+            ("kg.m2", "kg·m²"),
+            ("lb-ft2", "lb·ft²"),
+            ("kWh", "kW·h"),
+            ("m2", "m²"),
+            ("KG", "kg"),
+            ("Nm/rad", "N·m/rad"),
+            ("J/(KG*K)", "J/(kg*K)"),
+        ] {
+            assert_eq!(mended(typed).as_deref(), Some(meant), "{typed}");
+        }
+    }
+}

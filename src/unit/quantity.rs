@@ -1,0 +1,314 @@
+//! Quantities typed by a person: a number, a blank, a unit.
+
+use std::fmt;
+use std::ops::Range;
+
+use rust_decimal::Decimal;
+
+/// Most significant digits that are kept, all of them exactly.
+const MOST_DIGITS: usize = 28;
+
+/// Why a text does not read as a number with its unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum QuantityReason {
+    /// There is nothing.
+    Empty,
+    /// It does not begin with a number.
+    NoNumber,
+    /// A comma stands where the decimal point is needed.
+    DecimalComma,
+    /// The digits are grouped with blanks.
+    GroupedDigits,
+    /// More significant digits than are kept, or a power of ten beyond use.
+    TooManyDigits,
+}
+
+/// A text that does not read as a number with its unit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct QuantityProblem {
+    /// Why.
+    pub reason: QuantityReason,
+    /// Bytes of the text concerned.
+    pub span: Range<usize>,
+    /// What stands there.
+    pub found: String,
+    /// How to put it right; can be typed as it stands.
+    pub remedy: String,
+}
+
+impl QuantityProblem {
+    /// What is the matter, in lower case and without a full stop.
+    #[must_use]
+    pub fn headline(&self) -> String {
+        let found = &self.found;
+        match self.reason {
+            QuantityReason::Empty => "a number is needed, and there is nothing".to_owned(),
+            QuantityReason::NoNumber => format!("`{found}` does not begin with a number"),
+            QuantityReason::DecimalComma => format!("`{found}` has a comma for its decimal point"),
+            QuantityReason::GroupedDigits => {
+                format!("`{found}` has a blank or a comma among its digits")
+            }
+            QuantityReason::TooManyDigits => {
+                format!("`{found}` has more digits than the {MOST_DIGITS} that are kept exactly")
+            }
+        }
+    }
+}
+
+impl fmt::Display for QuantityProblem {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(to, "{}; {}", self.headline(), self.remedy)
+    }
+}
+
+impl std::error::Error for QuantityProblem {}
+
+/// Splits a quantity typed by a person into digits, power of ten and the text of its unit.
+///
+/// The blank before the unit may be missing (`95%`). The unit is not looked at.
+///
+/// # Errors
+/// No number at the beginning, a decimal comma, grouped digits, too many digits.
+///
+/// # Example
+/// ```
+/// use standstill::unit::split_quantity;
+/// let (digits, ten, unit) = split_quantity("-3.5e2 r/min").unwrap();
+/// assert_eq!((digits.to_string().as_str(), ten, unit), ("-3.5", 2, "r/min"));
+///
+/// let problem = split_quantity("1,5 mm").unwrap_err();
+/// assert_eq!(problem.headline(), "`1,5` has a comma for its decimal point");
+/// assert_eq!(problem.remedy, "write `1.5`");
+/// ```
+pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProblem> {
+    let trimmed = text.trim();
+    let start = text.len() - text.trim_start().len();
+    let problem = |reason, range: Range<usize>, remedy: String| QuantityProblem {
+        reason,
+        found: trimmed.get(range.clone()).unwrap_or_default().to_owned(),
+        span: start + range.start..start + range.end,
+        remedy,
+    };
+    if trimmed.is_empty() {
+        let remedy = "write a number and its unit, such as `1450 r/min`".to_owned();
+        return Err(problem(QuantityReason::Empty, 0..0, remedy));
+    }
+    let end = end_of_number(trimmed);
+    let (number, rest) = trimmed.split_at(end);
+    if end == 0 {
+        let remedy = "write the number first, then a blank and its unit".to_owned();
+        return Err(problem(QuantityReason::NoNumber, 0..trimmed.len(), remedy));
+    }
+    if let Some(after) =
+        rest.strip_prefix(',').filter(|after| after.starts_with(|it: char| it.is_ascii_digit()))
+    {
+        let digits = after.find(|it: char| !it.is_ascii_digit()).unwrap_or(after.len());
+        let all = end + 1 + digits;
+        let grouped = digits == 3 && !number.contains('.');
+        let (fraction, _) = after.split_at(digits);
+        return Err(if grouped {
+            let remedy =
+                format!("write `{number}{fraction}` or `{number}.{fraction}`, whichever is meant");
+            problem(QuantityReason::GroupedDigits, 0..all, remedy)
+        } else {
+            problem(QuantityReason::DecimalComma, 0..all, format!("write `{number}.{fraction}`"))
+        });
+    }
+    let unit = rest.trim_start();
+    if unit.starts_with(|it: char| it.is_ascii_digit()) && rest != unit && !unit.starts_with("1/") {
+        let digits =
+            unit.find(|it: char| !it.is_ascii_digit() && !it.is_whitespace()).unwrap_or(unit.len());
+        let all = trimmed.len() - unit.len() + digits;
+        let joined: String = trimmed
+            .get(..all)
+            .unwrap_or_default()
+            .chars()
+            .filter(|it| !it.is_whitespace())
+            .collect();
+        let kept = trimmed.get(..all).unwrap_or_default().trim_end().len();
+        return Err(problem(QuantityReason::GroupedDigits, 0..kept, format!("write `{joined}`")));
+    }
+    match parse_number(number) {
+        Some((digits, ten)) => Ok((digits, ten, unit)),
+        None => {
+            let remedy = format!("round it to {MOST_DIGITS} significant digits");
+            Err(problem(QuantityReason::TooManyDigits, 0..end, remedy))
+        }
+    }
+}
+
+/// Reads a decimal number exactly, as digits and a power of ten beside them.
+///
+/// Up to 28 significant digits are kept as written; `None` for more, for anything but a plain
+/// decimal number, and for powers of ten beyond an `i32`.
+///
+/// # Example
+/// ```
+/// use standstill::unit::parse_number;
+/// let (digits, ten) = parse_number("1.50e3").unwrap();
+/// assert_eq!((digits.to_string().as_str(), ten), ("1.50", 3));
+/// assert!(parse_number("1.5 kg").is_none());
+/// assert!(parse_number("12345678901234567890123456789").is_none());
+/// ```
+#[must_use]
+pub fn parse_number(text: &str) -> Option<(Decimal, i32)> {
+    if text.is_empty() || end_of_number(text) != text.len() {
+        return None;
+    }
+    let negative = text.starts_with(['-', '−']);
+    let text = text.trim_start_matches(['-', '−', '+']);
+    let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
+    let mut ten: i32 = exponent.replace('−', "-").parse().ok()?;
+    let (whole, fraction) = mantissa.split_once('.').unwrap_or((mantissa, ""));
+    let digits = format!("{whole}{fraction}");
+    let significant = digits.trim_start_matches('0');
+    let mut scale = fraction.len();
+    let mut kept = significant;
+    if significant.len() > MOST_DIGITS {
+        // zeros at the end are no digits to lose
+        kept = significant.trim_end_matches('0');
+        if kept.len() > MOST_DIGITS {
+            return None;
+        }
+        let dropped = significant.len() - kept.len();
+        if dropped <= scale {
+            scale -= dropped;
+        } else {
+            ten = ten.checked_add(i32::try_from(dropped - scale).ok()?)?;
+            scale = 0;
+        }
+    }
+    if scale > MOST_DIGITS {
+        ten = ten.checked_sub(i32::try_from(scale - MOST_DIGITS).ok()?)?;
+        scale = MOST_DIGITS;
+    }
+    let value: i128 = if kept.is_empty() { 0 } else { kept.parse().ok()? };
+    let value = if negative { -value } else { value };
+    Some((Decimal::try_from_i128_with_scale(value, u32::try_from(scale).ok()?).ok()?, ten))
+}
+
+/// Bytes of the decimal number at the beginning; 0 when there is none.
+///
+/// An `e` counts only with digits behind it, so that `3 eV` and `3em` keep theirs.
+fn end_of_number(text: &str) -> usize {
+    let sign =
+        text.chars().next().filter(|it| matches!(it, '-' | '−' | '+')).map_or(0, char::len_utf8);
+    let digits = |from: usize| {
+        let rest = text.get(from..).unwrap_or_default();
+        rest.find(|it: char| !it.is_ascii_digit()).unwrap_or(rest.len())
+    };
+    let whole = digits(sign);
+    let mut end = sign + whole;
+    let mut any = whole > 0;
+    if text.get(end..).is_some_and(|rest| rest.starts_with('.')) {
+        let fraction = digits(end + 1);
+        any |= fraction > 0;
+        end += 1 + fraction;
+    }
+    if !any {
+        return 0;
+    }
+    if text.get(end..).is_some_and(|rest| rest.starts_with(['e', 'E'])) {
+        let after = text.get(end + 1..).unwrap_or_default();
+        let sign = after
+            .chars()
+            .next()
+            .filter(|it| matches!(it, '-' | '−' | '+'))
+            .map_or(0, char::len_utf8);
+        let exponent = digits(end + 1 + sign);
+        if exponent > 0 {
+            end += 1 + sign + exponent;
+        }
+    }
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn number(text: &str) -> Option<String> {
+        parse_number(text).map(|(digits, ten)| format!("{digits} {ten}"))
+    }
+
+    #[test]
+    fn digits_are_kept_as_written() {
+        for (text, kept) in [
+            ("12", "12 0"),
+            ("0.350", "0.350 0"),
+            ("-3e2", "-3 2"),
+            ("−3e−2", "-3 -2"),
+            ("+7", "7 0"),
+            (".5", "0.5 0"),
+            ("5.", "5 0"),
+            ("1e999999999", "1 999999999"),
+            ("7922816251426433759354395034", "7922816251426433759354395034 0"),
+            ("10000000000000000000000000000000", "1 31"),
+            ("0.00000000000000000000000000000000012", "0.0000000000000000000000000012 -7"),
+        ] {
+            assert_eq!(number(text).as_deref(), Some(kept), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_is_none() {
+        for text in [
+            "",
+            "-",
+            ".",
+            "e5",
+            "1e",
+            "NaN",
+            "inf",
+            "1,5",
+            "1 5",
+            "0x1f",
+            "1e99999999999",
+            "--1",
+            "1_000",
+        ] {
+            assert_eq!(number(text), None, "{text}");
+        }
+        assert_eq!(number("1.2345678901234567890123456789"), None);
+    }
+
+    #[test]
+    fn a_quantity_falls_into_number_and_unit() {
+        for (text, digits, ten, unit) in [
+            ("1450 r/min", "1450", 0, "r/min"),
+            ("0.35 kg·m²", "0.35", 0, "kg·m²"),
+            ("95 %", "95", 0, "%"),
+            ("95%", "95", 0, "%"),
+            ("20 °C", "20", 0, "°C"),
+            ("  12  ", "12", 0, ""),
+            ("3 eV", "3", 0, "eV"),
+            ("2e", "2", 0, "e"),
+            ("30 1/h", "30", 0, "1/h"),
+        ] {
+            assert_eq!(split_quantity(text), Ok((digits.parse().unwrap(), ten, unit)), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_quantity_that_does_not_read_says_how_to_put_it_right() {
+        for (text, reason, remedy) in [
+            ("", QuantityReason::Empty, "write a number and its unit, such as `1450 r/min`"),
+            ("fast", QuantityReason::NoNumber, "write the number first, then a blank and its unit"),
+            ("0,35 kg", QuantityReason::DecimalComma, "write `0.35`"),
+            ("1 450 r/min", QuantityReason::GroupedDigits, "write `1450`"),
+            (
+                "1,450 r/min",
+                QuantityReason::GroupedDigits,
+                "write `1450` or `1.450`, whichever is meant",
+            ),
+            (
+                "1.2345678901234567890123456789 m",
+                QuantityReason::TooManyDigits,
+                "round it to 28 significant digits",
+            ),
+        ] {
+            let problem = split_quantity(text).unwrap_err();
+            assert_eq!((problem.reason, problem.remedy.as_str()), (reason, remedy), "{text}");
+        }
+    }
+}
