@@ -38,7 +38,11 @@ impl Inputs {
     /// No values yet.
     #[must_use]
     pub fn new(program: &std::sync::Arc<Program>) -> Self {
-        Self { program: std::sync::Arc::clone(program), values: BTreeMap::new(), given_up: BTreeMap::new() }
+        Self {
+            program: std::sync::Arc::clone(program),
+            values: BTreeMap::new(),
+            given_up: BTreeMap::new(),
+        }
     }
 
     /// The program whose inputs they are.
@@ -417,7 +421,12 @@ fn unit_trouble(
         name,
         format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
     )
-    .remedy(problem.remedy.clone())
+    .remedy(if name == Name::RotationMeetsRate {
+        "a speed of rotation is given in r/min; if the figure counts turns a second, write r/s"
+            .to_owned()
+    } else {
+        problem.remedy.clone()
+    })
 }
 
 fn is_rate(text: &str) -> bool {

@@ -142,6 +142,7 @@ impl Results {
         match of(Verdict::Caution).next() {
             Some(first) => format!("holds, with a caution: {}", described(first)),
             None if count == 1 => "the check holds".to_owned(),
+            None if count == 2 => "both checks hold".to_owned(),
             None => format!("all {count} checks hold"),
         }
     }
