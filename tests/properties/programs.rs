@@ -148,7 +148,7 @@ fn column() -> impl Strategy<Value = Vec<f64>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(1500))]
+    #![proptest_config(ProptestConfig::with_cases(250))]
 
     /// Numbers agree within 1e-9, as `run_columns` promises; truths and problems agree altogether.
     #[test]

@@ -47,7 +47,8 @@ impl Chunks<'_> {
 
     pub(super) fn raise(&self, x: &Lanes, y: &Lanes) -> Lanes {
         let rows = self
-            .zip(&x.rows, &y.rows, |x, y| if x > 0.0 { elementary::power(x, y) } else { f64::NAN });
+            .zip(&x.rows, &y.rows, |x, y| // 1 to a missing power would be 1
+            if x > 0.0 && !y.is_nan() { elementary::power(x, y) } else { f64::NAN });
         let rows = self.ranged(rows, [&x.rows, &y.rows], |_, _| false);
         let most = self.most(&y.rows, f64::abs);
         // |y ln x| is at most 461 where the result is in range
@@ -59,7 +60,9 @@ impl Chunks<'_> {
         let exponent = f64::from(numerator) / f64::from(denominator.max(1));
         let odd = numerator % 2 != 0;
         let rows = match (numerator, denominator) {
-            (0, _) => return Lanes::whole(1.0),
+            // zero times a missing value is still missing
+            (0, _) => self.map(&x.rows, |x| 1.0 + 0.0 * x),
+
             (1, 1) => return x.clone(),
             (2, 1) => self.map(&x.rows, |x| x * x),
             (3, 1) => self.map(&x.rows, |x| x * x * x),
@@ -76,7 +79,7 @@ impl Chunks<'_> {
         };
         let rows = self.ranged(rows, [&x.rows, &x.rows], |x, _| x == 0.0 && numerator > 0);
         let exact = x.exact
-            && matches!(by, Ratio { numerator: 2 | 3, denominator: 1 })
+            && matches!(by, Ratio { numerator: 0 | 2 | 3, denominator: 1 })
             && self.whole_numbers(&rows);
         // the exponent is rounded as well, which a result near the ends of the range feels
         let rounded = if denominator == 1 { 0.0 } else { 461.0 * ROUNDING };

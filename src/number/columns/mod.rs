@@ -98,10 +98,6 @@ impl Lanes {
         Self { rows: Rows::Same(value), error, exact: false, true_zero: true }
     }
 
-    fn whole(value: f64) -> Self {
-        Self { rows: Rows::Same(value), error: 0.0, exact: true, true_zero: true }
-    }
-
     /// The nearest f64 of an exact value, for every row.
     fn from_exact(value: &Exact) -> Self {
         let number = value.to_f64();

@@ -14,6 +14,9 @@ const ROOT_STEPS: usize = 120;
 /// Panels after which a row goes to exact decimals.
 const PANELS: usize = 200;
 
+/// Share of an integral's points, by weight, that may lose digits before the integral is doubtful.
+const DOUBTED: f64 = 0.1;
+
 /// One row of a root under way.
 #[derive(Clone, Copy)]
 struct Bracket {
@@ -76,49 +79,61 @@ impl Chunks<'_> {
         Lanes { rows: Rows::Each(roots), error, exact: false, true_zero: false }
     }
 
-    /// Integrals by the Gauss–Kronrod pair 7-15; a panel is halved for all rows until every row is within
-    /// 1e-12 of the integral of the magnitude (R. Piessens et al., "QUADPACK", 1983).
+    /// Integrals by the Gauss–Kronrod pair 7-15; each row halves its own worst panel, all rows in step, until
+    /// the two rules, and a panel and its halves, agree to 1e-12 of the integral of the magnitude
+    /// (R. Piessens et al., "QUADPACK", 1983).
     pub(super) fn integrate(
         &self,
         function: &mut dyn FnMut(&Lanes) -> Lanes,
         from: &Lanes,
         to: &Lanes,
     ) -> Lanes {
-        let count = self.count.get();
-        let mut panels = vec![self.panel(function, from, to, 0.0, 1.0)];
-        let mut satisfied = vec![false; count];
-        loop {
-            let mut worst: Option<(usize, f64)> = None;
-            for (row, satisfied) in satisfied.iter_mut().enumerate() {
-                let magnitude: f64 = panels.iter().map(|panel| panel.magnitude_at(row)).sum();
-                let error: f64 = panels.iter().map(|panel| panel.error_at(row)).sum();
-                *satisfied = error <= INTEGRAL_TOLERANCE * magnitude || magnitude == 0.0;
-                // a row whose function is missing somewhere is not worth another panel
-                if *satisfied || !error.is_finite() {
-                    continue;
-                }
-                for (at, panel) in panels.iter().enumerate() {
-                    let share = panel.error_at(row) / (INTEGRAL_TOLERANCE * magnitude);
-                    if worst.is_none_or(|(_, most)| share > most) {
-                        worst = Some((at, share));
-                    }
-                }
-            }
-            let Some((at, _)) = worst else { break };
-            if panels.len() >= PANELS {
+        let ends: Vec<_> = (0..self.count.get()).map(|row| (from.at(row), to.at(row))).collect();
+        let mut own = (0.0_f64, Tally(vec![(0.0, 0.0); ends.len()]));
+        let mut panels = |parts: &[(f64, f64)]| self.panels(function, &ends, parts, &mut own);
+        let all = vec![(0.0, 1.0); ends.len()];
+        let mut rows: Vec<Vec<Panel>> = panels(&all)
+            .into_iter()
+            // the first panel is always halved once, so that two answers are compared
+            .map(|panel| vec![Panel { error: panel.error.max(panel.magnitude), ..panel }])
+            .collect();
+        for _ in 0..PANELS {
+            // a row that is done goes along without an effect
+            let worst: Vec<Option<usize>> = rows.iter().map(|row| next_panel(row)).collect();
+            if worst.iter().all(Option::is_none) {
                 break;
             }
-            let old = panels.swap_remove(at);
-            let middle = old.from.midpoint(old.to);
-            panels.push(self.panel(function, from, to, old.from, middle));
-            panels.push(self.panel(function, from, to, middle, old.to));
+            let mut whole = Vec::with_capacity(rows.len());
+            let mut left = Vec::with_capacity(rows.len());
+            let mut right = Vec::with_capacity(rows.len());
+            for (row, worst) in rows.iter_mut().zip(&worst) {
+                let panel = worst.map(|at| row.swap_remove(at));
+                let (from, to) = panel.map_or((0.0, 1.0), |panel| (panel.from, panel.to));
+                whole.push(panel);
+                let middle = from.midpoint(to);
+                left.push((from, middle));
+                right.push((middle, to));
+            }
+            let halves = panels(&left).into_iter().zip(panels(&right));
+            for ((row, whole), (mut left, mut right)) in rows.iter_mut().zip(&whole).zip(halves) {
+                if let Some(whole) = whole {
+                    // a corner between the last node and the end of a panel shows up here alone
+                    let apart = (whole.value - left.value - right.value).abs() / 2.0;
+                    left.error = left.error.max(apart);
+                    right.error = right.error.max(apart);
+                    row.extend([left, right]);
+                }
+            }
         }
         let mut sums = self.buffer();
         let mut worst = 1.0_f64;
-        for (row, satisfied) in satisfied.iter().enumerate() {
-            let sum: f64 = panels.iter().map(|panel| panel.value_at(row)).sum();
-            let magnitude: f64 = panels.iter().map(|panel| panel.magnitude_at(row)).sum();
-            sums.push(if *satisfied { sum } else { f64::NAN });
+        for (row, panels) in rows.iter().enumerate() {
+            let sum: f64 = panels.iter().map(|panel| panel.value).sum();
+            let magnitude: f64 = panels.iter().map(|panel| panel.magnitude).sum();
+            let error: f64 = panels.iter().map(|panel| panel.error).sum();
+            // also where the error is NaN
+            let satisfied = error <= INTEGRAL_TOLERANCE * magnitude;
+            sums.push(if satisfied { sum } else { f64::NAN });
             let loss = if magnitude == 0.0 { 1.0 } else { magnitude / sum.abs() };
             if loss <= 64.0 {
                 worst = worst.max(loss);
@@ -128,75 +143,105 @@ impl Chunks<'_> {
         }
         // the function's own error, and that of the bounds where it changes by no more than its magnitude
         // times LOSS from one to the other
-        let own = panels.iter().fold(0.0_f64, |most, panel| most.max(panel.own))
-            + (from.error + to.error + 16.0 * ROUNDING) * LOSS;
+        let (mut own, tally) = own;
+        own += (from.error + to.error + 16.0 * ROUNDING) * LOSS;
+        for (row, (all, doubted)) in tally.0.iter().enumerate() {
+            if *doubted > DOUBTED * all {
+                self.doubt(Some(row));
+            }
+        }
         let error = self.bounded((10.0 * INTEGRAL_TOLERANCE + own) * worst);
         Lanes { rows: Rows::Each(sums), error, exact: false, true_zero: false }
     }
 
-    fn panel(
+    /// One panel of each row, from and to a part of the way between its bounds.
+    fn panels(
         &self,
         function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
-        start: f64,
-        end: f64,
-    ) -> Panel {
-        let count = self.count.get();
-        let mut panel = Panel { from: start, to: end, rows: vec![[0.0; 3]; count], own: 0.0 };
-        let mut fewer = vec![0.0; count];
-        let (middle, radius) = (start.midpoint(end), (end - start) / 2.0);
+        ends: &[(f64, f64)],
+        parts: &[(f64, f64)],
+        own: &mut (f64, Tally),
+    ) -> Vec<Panel> {
+        let tally = &mut own.1;
+        let mut panels: Vec<_> = parts
+            .iter()
+            .map(|(from, to)| Panel { from: *from, to: *to, ..Panel::default() })
+            .collect();
         for (node, many, few) in PAIR {
             for sign in [1.0, -1.0] {
                 if node == 0.0 && sign < 0.0 {
                     continue;
                 }
-                let part = middle + sign * node * radius;
-                let points = (0..count)
-                    .map(|row| {
-                        let (a, b) = (from.at(row), to.at(row));
+                let points = ends
+                    .iter()
+                    .zip(parts)
+                    .map(|((a, b), (from, to))| {
+                        let part = from.midpoint(*to) + sign * node * (to - from) / 2.0;
                         a * (1.0 - part) + b * part
                     })
                     .collect();
-                let values = self.with_care(Care::NONE, || function(&tried(points)));
-                panel.own = panel.own.max(values.error);
-                for (row, (sums, fewer)) in panel.rows.iter_mut().zip(&mut fewer).enumerate() {
-                    let value = values.at(row) * (to.at(row) - from.at(row)) * radius;
-                    let [sum, _, magnitude] = sums;
-                    *sum += many * value;
-                    *magnitude += many * value.abs();
-                    *fewer += few * value;
+                let weights = parts.iter().map(|(from, to)| many * (to - from));
+                let values = self.tallied(tally, weights, || function(&tried(points)));
+                own.0 = own.0.max(values.error);
+                for (row, (panel, (a, b))) in panels.iter_mut().zip(ends).enumerate() {
+                    let value = values.at(row) * (b - a) * (panel.to - panel.from) / 2.0;
+                    panel.value += many * value;
+                    panel.magnitude += many * value.abs();
+                    panel.fewer += few * value;
                 }
             }
         }
-        for ([sum, error, _], fewer) in panel.rows.iter_mut().zip(fewer) {
-            *error = (*sum - fewer).abs();
+        for panel in &mut panels {
+            panel.error = (panel.value - panel.fewer).abs();
         }
-        panel
+        panels
     }
 }
 
-/// One panel for all rows: value, error, integral of the magnitude.
+impl Chunks<'_> {
+    /// Weighs the rows that a function makes doubtful instead of marking them: a few points of an integral
+    /// may lose digits, near a zero of the function, without harm to the sum.
+    fn tallied<R>(
+        &self,
+        tally: &mut Tally,
+        weights: impl Iterator<Item = f64>,
+        work: impl FnOnce() -> R,
+    ) -> R {
+        let clear = vec![false; self.count.get()];
+        let before = self.doubtful.replace(clear);
+        let result = work();
+        let marks = self.doubtful.replace(before);
+        for (((all, doubted), mark), weight) in tally.0.iter_mut().zip(marks).zip(weights) {
+            *all += weight;
+            *doubted += if mark { weight } else { 0.0 };
+        }
+        result
+    }
+}
+
+/// Weights of the points at which the function of an integral was worked out, all and with doubt, by row.
+struct Tally(Vec<(f64, f64)>);
+
+/// The panel to halve next; none if the row is within its tolerance or its function is missing somewhere.
+fn next_panel(panels: &[Panel]) -> Option<usize> {
+    let magnitude: f64 = panels.iter().map(|panel| panel.magnitude).sum();
+    let error: f64 = panels.iter().map(|panel| panel.error).sum();
+    if error <= INTEGRAL_TOLERANCE * magnitude || !error.is_finite() {
+        return None;
+    }
+    let by_error = |a: &(usize, &Panel), b: &(usize, &Panel)| a.1.error.total_cmp(&b.1.error);
+    panels.iter().enumerate().max_by(by_error).map(|(at, _)| at)
+}
+
+/// One panel of one row: parts of the way between the bounds, integral, error, integral of the magnitude.
+#[derive(Clone, Copy, Default)]
 struct Panel {
     from: f64,
     to: f64,
-    rows: Vec<[f64; 3]>,
-    /// Bound of the relative error of the function's values.
-    own: f64,
-}
-
-impl Panel {
-    fn value_at(&self, row: usize) -> f64 {
-        self.rows.get(row).map_or(f64::NAN, |[value, _, _]| *value)
-    }
-
-    fn error_at(&self, row: usize) -> f64 {
-        self.rows.get(row).map_or(f64::NAN, |[_, error, _]| *error)
-    }
-
-    fn magnitude_at(&self, row: usize) -> f64 {
-        self.rows.get(row).map_or(f64::NAN, |[_, _, magnitude]| *magnitude)
-    }
+    value: f64,
+    fewer: f64,
+    error: f64,
+    magnitude: f64,
 }
 
 impl Bracket {

@@ -112,7 +112,7 @@ fn next_preferred(decade: &[u16], direction: Direction, x: f64, slack: f64) -> (
             Direction::Down if above == x => (above, true),
             Direction::Down => (below, near_end),
             Direction::Nearest => {
-                let border = (below * above).sqrt();
+                let border = below.sqrt() * above.sqrt();
                 let nearest = if x < border { below } else { above };
                 (nearest, (x - border).abs() <= reach)
             }
@@ -128,7 +128,7 @@ fn decimal_exponent(x: f64) -> i32 {
 
 /// hundredths · 10^(ten − 2), rounded once for ordinary magnitudes.
 fn number(hundredths: u16, ten: i32) -> f64 {
-    let power = 10_f64.powi((ten - 2).abs());
+    let power = elementary::power_of_ten((ten - 2).abs());
     if ten < 2 { f64::from(hundredths) / power } else { f64::from(hundredths) * power }
 }
 
@@ -183,7 +183,7 @@ impl Converted {
                     .abs()
                     .max((y0.abs() + y1.abs()) / value.abs());
                 // a zero of the line, or a value that lost its digits, is doubtful; NaN never is
-                Read { value, near: at_end || !(loss <= LOSS), loss: loss.min(LOSS) }
+                Read { value, near: at_end || loss.is_nan() || loss > LOSS, loss: loss.min(LOSS) }
             }
             (Between::Straight, Some((_, value)), None) => Read { value, near: at_end, loss: 1.0 },
             _ => missing,
