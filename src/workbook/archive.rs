@@ -1,4 +1,4 @@
-//! The parts of a workbook's container, read by name once [`guard`](super::guard) has let it pass.
+//! The parts of a workbook's container, read by name once [`guard`] has let it pass.
 
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
