@@ -276,7 +276,11 @@ impl Sheet {
                             let position = cell.position;
                             self.formulas.push(Formula { position, shape, text });
                         }
-                        _ => {}
+                        "is" => {}
+                        other => {
+                            let name = cell.position.name();
+                            return Err(format!("its cell {name} holds an unknown `{other}`"));
+                        }
                     }
                 }
                 Event::Text(_) | Event::CData(_) | Event::GeneralRef(_) if step.depth > 4 => {

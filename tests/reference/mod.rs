@@ -2,3 +2,6 @@
 
 mod functions;
 mod notation;
+mod typed_quantities;
+mod units_by_pint;
+mod units_by_uom;

@@ -24,8 +24,8 @@ impl System for Decimals {
     type Value = Checked;
     type Truth = Checked<bool>;
 
-    fn literal(&self, literal: &Literal) -> Checked {
-        at(LineId(0), Exact::from_literal(literal))
+    fn literal(&self, literal: &Literal, line: LineId) -> Checked {
+        at(line, Exact::from_literal(literal))
     }
 
     fn pi(&self) -> Checked {

@@ -1,0 +1,8 @@
+//! Workbooks of several writers stay what they were but for the cells that were asked to change.
+
+mod files;
+mod hostile;
+mod random;
+mod reading;
+mod shapes;
+mod writing;
