@@ -256,6 +256,9 @@ fn missing(input: &Input) -> Diagnostic {
 pub fn sample(input: &Input) -> String {
     let value = match (&input.type_, input.example.first()) {
         (Type::Choice(words), _) => words.first().cloned().unwrap_or_default(),
+        (Type::Number { series: true, .. }, Some(_)) => {
+            input.example.iter().map(written).collect::<Vec<_>>().join(", ")
+        }
         (_, Some(example)) => written(example),
         (_, None) => {
             let units = input.unit.symbol.clone();

@@ -309,7 +309,10 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                         relation.sign(),
                         show(y, &check.unit)
                     ),
-                    left: left.map(|left| show(&left, &difference(&check.unit))),
+                    // what lies within what was rounded on the way is nothing
+                    left: left
+                        .map(|left| if left.is_like_zero() { Exact::ZERO } else { left })
+                        .map(|left| show(&left, &difference(&check.unit))),
                 }
             });
             CheckResult {

@@ -128,7 +128,8 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     });
     let stale = done.written.to_recalculate.len();
     if stale > 0 {
-        terminal.say(format!("{stale} formulas depend on them and are worked out afresh when the workbook is opened."));
+        let (formulas, are) = if stale == 1 { ("1 formula depends".to_owned(), "is") } else { (format!("{stale} formulas depend"), "are") };
+        terminal.say(format!("{formulas} on them and {are} worked out afresh when the workbook is opened."));
     }
     terminal.say("");
     for line in super::print::wrapped(TRUST, 100) {

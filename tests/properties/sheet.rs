@@ -143,7 +143,7 @@ impl Sheet {
             type_: Type::Number { dimension: Dimension::NONE, point: false, series },
             unit: Unit::one(),
             rounding: String::new(),
-            step: None,
+            setting: None,
             note: String::new(),
             place: place(),
             line: LINE,
