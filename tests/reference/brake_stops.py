@@ -112,6 +112,8 @@ def drop(m, bal, fric, J, lead, v0, resp, build, T):
 
 t, s, speeds, peak = drop(80, 0, 60, 0.0022, 0.020, 0.0, 0.06, 0.04, 9)
 show("drop.t_ms", t * 1000); show("drop.s_mm", s * 1000); show("drop.v_peak", peak); show("drop.v_1", speeds[0])
+t, s, speeds, peak = drop(80, 0, 60, 0.0022, 0.020, 0.0, 0.06, 0.04, 30)
+show("drop.early.t_ms", t * 1000); show("drop.early.s_mm", s * 1000); show("drop.early.v_peak", peak)
 t, s, speeds, peak = drop(80, 200, 0, 0.0022, 0.020, 0.3, 0.06, 0.04, 3)
 show("drop.moving.t_ms", t * 1000); show("drop.moving.s_mm", s * 1000); show("drop.moving.v_peak", peak)
 
