@@ -14,6 +14,8 @@ mod shelf;
 mod suggest;
 mod tables;
 mod takes;
+mod uses;
+mod works;
 
 pub use compile::{Checked, compile};
 pub use flat::{
