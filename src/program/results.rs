@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::compile::{Compiler, result_unit};
+use super::compile::Compiler;
 use super::flat::{Check, Direction, Line, Op, Output, Relation, Says, Type};
 use super::scope::{Named, Sheet, Value};
+use super::works::result_unit;
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Give, Node, Setting};

@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
-use super::compile::{Argument, Arguments, Compiler};
+use super::compile::Compiler;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
 use super::scope::{Named, Sheet, Value};
+use super::uses::{Argument, Arguments};
 use super::{lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Bound, Expression, Node, Shape, Take};

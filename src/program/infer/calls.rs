@@ -1,0 +1,101 @@
+//! Calls: functions of the sheet, tables, and the way to what is built in.
+
+use std::sync::Arc;
+
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Body, Expression, Word};
+use crate::program::compile::Compiler;
+use crate::program::flat::{Op, Type};
+use crate::program::scope::{Named, Sheet, Value};
+
+impl Compiler<'_> {
+    pub(super) fn call(
+        &mut self,
+        sheet: &mut Sheet,
+        tree: &Expression,
+        name: &Word,
+        arguments: &[Expression],
+    ) -> Option<Value> {
+        match sheet.names.get(&name.value).cloned() {
+            Some(Named::Function(at)) => {
+                sheet.used.insert(name.value.clone());
+                let definitions = Arc::clone(&sheet.tree);
+                let Some(Body::Function { parameters, result }) =
+                    definitions.works.get(at).map(|line| &line.body)
+                else {
+                    return None;
+                };
+                self.count(sheet, name, arguments, parameters.len(), parameters.len())?;
+                let mut values = Vec::new();
+                for argument in arguments {
+                    values.push(self.number_of(sheet, argument));
+                }
+                let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+                // the body sees its own parameters and the sheet's names, not the caller's parameters
+                let hidden = std::mem::take(&mut sheet.locals);
+                sheet.locals = parameters
+                    .iter()
+                    .map(|parameter| parameter.value.clone())
+                    .zip(values)
+                    .collect();
+                let made = self.number_of(sheet, result);
+                sheet.locals = hidden;
+                made
+            }
+            Some(Named::Table(table, argument_type, value_type)) => {
+                sheet.used.insert(name.value.clone());
+                self.count(sheet, name, arguments, 1, 1)?;
+                let argument = arguments.first()?;
+                let value = self.number_of(sheet, argument)?;
+                let model = Value::new(value.register, argument_type);
+                self.alike(
+                    sheet,
+                    ("put into this table", &name.span),
+                    (tree, &model),
+                    (argument, &value),
+                )?;
+                let Type::Number { dimension, point, .. } = value_type else { return None };
+                let type_ = Type::Number { dimension, point, series: self.is_series(&value) };
+                Some(self.emit(Op::Read(table, value.register), type_))
+            }
+            Some(Named::Silent) => None,
+            Some(_) => {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UnknownFunction,
+                        format!("`{}` is a value, not a function", name.value),
+                    )
+                    .at(sheet.place(&name.span))
+                    .remedy("put `*` between a value and a parenthesis"),
+                );
+                None
+            }
+            None if sheet.is_broken(&name.value) => None,
+            None => self.built_in(sheet, name, arguments),
+        }
+    }
+
+    pub(in crate::program) fn count(
+        &mut self,
+        sheet: &Sheet,
+        name: &Word,
+        arguments: &[Expression],
+        least: usize,
+        most: usize,
+    ) -> Option<()> {
+        if (least..=most).contains(&arguments.len()) {
+            return Some(());
+        }
+        let needed = if least == most { format!("{least}") } else { format!("{least} or more") };
+        let plural = if least == 1 && most == 1 { "value" } else { "values" };
+        self.problems.push(
+            Diagnostic::error(
+                Name::WrongCount,
+                format!("`{}` takes {needed} {plural}, found {}", name.value, arguments.len()),
+            )
+            .at(sheet.place(&name.span))
+            .remedy("put the values into the parentheses, with commas between"),
+        );
+        None
+    }
+}
