@@ -27,11 +27,11 @@ pub struct Machine;
 
 impl Surroundings for Machine {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
-        store::read(path)
+        store::read(path).map_err(|problem| *problem)
     }
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
-        store::save_atomically(path, bytes, was)
+        store::save_atomically(path, bytes, was).map_err(|problem| *problem)
     }
 }
 

@@ -4,3 +4,4 @@
 mod properties;
 mod published_values;
 mod reference;
+mod workbooks;

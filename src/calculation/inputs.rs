@@ -38,7 +38,11 @@ impl Inputs {
     /// No values yet.
     #[must_use]
     pub fn new(program: &std::sync::Arc<Program>) -> Self {
-        Self { program: std::sync::Arc::clone(program), values: BTreeMap::new(), given_up: BTreeMap::new() }
+        Self {
+            program: std::sync::Arc::clone(program),
+            values: BTreeMap::new(),
+            given_up: BTreeMap::new(),
+        }
     }
 
     /// The program whose inputs they are.
@@ -256,6 +260,9 @@ fn missing(input: &Input) -> Diagnostic {
 pub fn sample(input: &Input) -> String {
     let value = match (&input.type_, input.example.first()) {
         (Type::Choice(words), _) => words.first().cloned().unwrap_or_default(),
+        (Type::Number { series: true, .. }, Some(_)) => {
+            input.example.iter().map(written).collect::<Vec<_>>().join(", ")
+        }
         (_, Some(example)) => written(example),
         (_, None) => {
             let units = input.unit.symbol.clone();
@@ -414,7 +421,12 @@ fn unit_trouble(
         name,
         format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
     )
-    .remedy(problem.remedy.clone())
+    .remedy(if name == Name::RotationMeetsRate {
+        "a speed of rotation is given in r/min; if the figure counts turns a second, write r/s"
+            .to_owned()
+    } else {
+        problem.remedy.clone()
+    })
 }
 
 fn is_rate(text: &str) -> bool {

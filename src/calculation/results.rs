@@ -142,6 +142,7 @@ impl Results {
         match of(Verdict::Caution).next() {
             Some(first) => format!("holds, with a caution: {}", described(first)),
             None if count == 1 => "the check holds".to_owned(),
+            None if count == 2 => "both checks hold".to_owned(),
             None => format!("all {count} checks hold"),
         }
     }
@@ -309,7 +310,10 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                         relation.sign(),
                         show(y, &check.unit)
                     ),
-                    left: left.map(|left| show(&left, &difference(&check.unit))),
+                    // what lies within what was rounded on the way is nothing
+                    left: left
+                        .map(|left| if left.is_like_zero() { Exact::ZERO } else { left })
+                        .map(|left| show(&left, &difference(&check.unit))),
                 }
             });
             CheckResult {

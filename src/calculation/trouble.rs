@@ -18,7 +18,8 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
     let guard = program.guards.get(failure.guard)?;
     // what stands on a value that could not be read says nothing
     let limits = [&guard.low, &guard.high].into_iter().flatten().map(|limit| limit.register);
-    let mut stands_on = limits.chain([guard.register]).flat_map(|register| behind(program, register));
+    let mut stands_on =
+        limits.chain([guard.register]).flat_map(|register| behind(program, register));
     if stands_on.any(|name| inputs.is_given_up(&name)) {
         return None;
     }

@@ -111,10 +111,24 @@ pub(super) struct Fill {
     /// A bind file, for a workbook whose layout cannot be touched
     #[arg(long, value_name = "FILE")]
     pub(super) bind: Option<String>,
+    /// What may be overwritten that is refused otherwise
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub(super) allow: Vec<Allowed>,
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// What `fill` refuses to touch unless it is allowed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Allowed {
+    /// Cells that hold a formula
+    Formulas,
+    /// Locked cells of a protected tab
+    Locked,
+    /// The digital signature of the workbook, which a change breaks
+    Signature,
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::arguments::{Fill, Form};
+use super::arguments::{Allowed, Fill, Form};
 use super::print::Terminal;
 use super::{Ending, read_sheet, run};
 use crate::calculation::TRUST;
@@ -11,9 +11,15 @@ use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json}
 use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::surroundings::Surroundings;
-use crate::workbook::{self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, work_out, write_cells};
+use crate::workbook::{
+    self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, work_out, write_cells,
+};
 
-pub(super) fn fill(asked: &Fill, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+pub(super) fn fill(
+    asked: &Fill,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
     match filled(asked, surroundings) {
         Ok(done) => {
             if asked.json {
@@ -26,7 +32,9 @@ pub(super) fn fill(asked: &Fill, surroundings: &dyn Surroundings, terminal: &mut
         Err((problems, ending)) => {
             if asked.json {
                 let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(&serde_json::json!({ "book": asked.book, "problems": all, "written": false }));
+                terminal.json(
+                    &serde_json::json!({ "book": asked.book, "problems": all, "written": false }),
+                );
             } else {
                 terminal.problems(&problems, Form::Long, "Nothing was written.");
             }
@@ -41,12 +49,17 @@ struct Done {
     written: Written,
 }
 
-fn filled(asked: &Fill, surroundings: &dyn Surroundings) -> Result<Done, (Vec<Diagnostic>, Ending)> {
+fn filled(
+    asked: &Fill,
+    surroundings: &dyn Surroundings,
+) -> Result<Done, (Vec<Diagnostic>, Ending)> {
     let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
     let path = Path::new(&asked.book);
     let bytes = surroundings.read(path).map_err(one(Ending::File))?;
     let bind_file = match &asked.bind {
-        Some(file) => Some(read_sheet(file, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?),
+        Some(file) => Some(
+            read_sheet(file, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?,
+        ),
         None => None,
     };
     let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
@@ -56,12 +69,20 @@ fn filled(asked: &Fill, surroundings: &dyn Surroundings) -> Result<Done, (Vec<Di
         (unfilled.problems, ending)
     })?;
     if !book.writable_in_place {
-        let problem = Diagnostic::error(Name::UnwritableFile, "a file of this kind can be read, not filled in place")
-            .at(Place::File { name: asked.book.clone() })
-            .remedy("save it as .xlsx first, then fill that");
+        let problem = Diagnostic::error(
+            Name::UnwritableFile,
+            "a file of this kind can be read, not filled in place",
+        )
+        .at(Place::File { name: asked.book.clone() })
+        .remedy("save it as .xlsx first, then fill that");
         return Err((vec![problem], Ending::File));
     }
-    let written = write_cells(&asked.book, &bytes, &filling.edits(), Allow::default())
+    let allow = Allow {
+        formulas: asked.allow.contains(&Allowed::Formulas),
+        locked_cells: asked.allow.contains(&Allowed::Locked),
+        signature: asked.allow.contains(&Allowed::Signature),
+    };
+    let written = write_cells(&asked.book, &bytes, &filling.edits(), allow)
         .map_err(|problems| (problems, Ending::File))?;
     if !asked.dry_run {
         let result = match &asked.output {
@@ -103,13 +124,24 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     let mut rows = vec![["cell", "", "was", "is"].map(str::to_owned).to_vec()];
     for calculated in &done.filling.calculated {
         for (name, cell, value) in &calculated.cells {
-            let change = done.written.changed.iter().find(|change| change.tab.eq_ignore_ascii_case(&cell.tab) && change.position == cell.position);
+            let change = done.written.changed.iter().find(|change| {
+                change.tab.eq_ignore_ascii_case(&cell.tab) && change.position == cell.position
+            });
             let (was, is) = match change {
                 Some(Change { old, new, .. }) => (shown(old), shown(new)),
                 None => ("the same".to_owned(), shown(&value.as_cell())),
             };
-            rows.push(vec![format!("{}!{}", cell.tab, cell_name(cell.position.row, cell.position.column)), name.clone(), was, is]);
+            rows.push(vec![
+                format!("{}!{}", cell.tab, cell_name(cell.position.row, cell.position.column)),
+                name.clone(),
+                was,
+                is,
+            ]);
         }
+    }
+    if rows.len() == 1 {
+        terminal.say("The workbook names no cell for a result: add a row such as `t_stop`, with its unit, to the block.");
+        return;
     }
     terminal.say("cells");
     terminal.columns(&rows);
@@ -123,12 +155,21 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.say(match (asked.dry_run, changed) {
         (true, _) => format!("{counted} of {target} would be written; nothing was written."),
-        (false, 0) if asked.output.is_none() => format!("{target} holds these results already; nothing was written."),
+        (false, 0) if asked.output.is_none() => {
+            format!("{target} holds these results already; nothing was written.")
+        }
         (false, _) => format!("{counted} written to {target}."),
     });
     let stale = done.written.to_recalculate.len();
     if stale > 0 {
-        terminal.say(format!("{stale} formulas depend on them and are worked out afresh when the workbook is opened."));
+        let (formulas, are) = if stale == 1 {
+            ("1 formula depends".to_owned(), "is")
+        } else {
+            (format!("{stale} formulas depend"), "are")
+        };
+        terminal.say(format!(
+            "{formulas} on them and {are} worked out afresh when the workbook is opened."
+        ));
     }
     terminal.say("");
     for line in super::print::wrapped(TRUST, 100) {

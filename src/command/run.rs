@@ -153,7 +153,11 @@ fn checks(results: &Results, all: bool, terminal: &mut Terminal) {
     }
     terminal.say("");
     let holding = results.checks().iter().filter(|check| check.verdict == Verdict::Holds).count();
-    terminal.say(if all { "checks".to_owned() } else { format!("checks: {holding} of {} hold", results.checks().len()) });
+    terminal.say(if all {
+        "checks".to_owned()
+    } else {
+        format!("checks: {holding} of {} hold", results.checks().len())
+    });
     let rows: Vec<Vec<String>> = results
         .checks()
         .iter()

@@ -1,4 +1,4 @@
-//! The parts of a workbook's container, read by name once [`guard`](super::guard) has let it pass.
+//! The parts of a workbook's container, read by name once [`guard`] has let it pass.
 
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
@@ -29,7 +29,7 @@ impl<'a> Archive<'a> {
         bytes: &'a [u8],
         limits: &Limits,
     ) -> Result<Self, Vec<Diagnostic>> {
-        guard::check(file, bytes, limits).map_err(|problem| vec![problem])?;
+        guard::check(file, bytes, limits).map_err(|problem| vec![*problem])?;
         let zip = ZipArchive::new(Cursor::new(bytes))
             .map_err(|error| vec![unreadable(file, &error.to_string())])?;
         let mut index = BTreeMap::new();

@@ -42,7 +42,11 @@ pub struct Unfilled {
 /// # Errors
 /// Every problem of the workbook, of the bind file and of the sheets in one list: unknown sheets and
 /// names, cells that do not hold what they should, units that do not fit, values out of range.
-pub fn work_out(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -> Result<Filling, Unfilled> {
+pub fn work_out(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+) -> Result<Filling, Unfilled> {
     let Bound { requests, mut problems, sheet_is_wrong } = bind(book, bind_file, sheets);
     let mut filling = Filling::default();
     for request in &requests {
@@ -51,7 +55,9 @@ pub fn work_out(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheet
                 Ok(one) => filling.calculated.push(one),
                 Err(found) => problems.extend(found),
             },
-            Err(found) => problems.extend(found.into_iter().map(|problem| told_of_block(request, problem))),
+            Err(found) => {
+                problems.extend(found.into_iter().map(|problem| told_of_block(request, problem)))
+            }
         }
     }
     put_in_order(&mut problems);
@@ -77,11 +83,16 @@ fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
         .and_then(|kind| kind.units.first().copied())
         .unwrap_or_default();
     let remedy = match &request.place {
-        Place::Cell { .. } => format!("add a row to the block: {name}, its value, {unit}").trim_end_matches(", ").to_owned(),
-        Place::Text { .. } => format!("add a line to the bind file: `{name} from Inputs!C7 in {unit}`"),
+        Place::Cell { .. } => format!("add a row to the block: {name}, its value, {unit}")
+            .trim_end_matches(", ")
+            .to_owned(),
+        Place::Text { .. } => {
+            format!("add a line to the bind file: `{name} from Inputs!C7 in {unit}`")
+        }
         _ => format!("name a cell `{}.{name}`", request.sheet.replace('-', "_")),
     };
-    let mut told = Diagnostic::error(problem.name, problem.headline).at(request.place.clone()).remedy(remedy);
+    let mut told =
+        Diagnostic::error(problem.name, problem.headline).at(request.place.clone()).remedy(remedy);
     if let Some(place) = sheet_line {
         told = told.label(place, "the sheet asks for it here");
     }
@@ -104,7 +115,10 @@ fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Dia
 }
 
 /// What the cells of one target take.
-fn values(results: &Results, target: &Target) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
+fn values(
+    results: &Results,
+    target: &Target,
+) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     let first = target.cells.first().cloned();
     match &target.what {
         Wanted::Checks => Ok(first
@@ -131,8 +145,14 @@ fn values(results: &Results, target: &Target) -> Result<Vec<(String, CellAt, New
 }
 
 /// A series goes one value a cell where there are cells enough, else into the first as a text.
-fn series(name: &str, values: &[Exact], unit: &Unit, cells: &[CellAt]) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
-    let numbers = values.iter().map(|value| number(value, unit, name)).collect::<Result<Vec<f64>, _>>()?;
+fn series(
+    name: &str,
+    values: &[Exact],
+    unit: &Unit,
+    cells: &[CellAt],
+) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
+    let numbers =
+        values.iter().map(|value| number(value, unit, name)).collect::<Result<Vec<f64>, _>>()?;
     if cells.len() >= values.len() {
         let mut written: Vec<_> = cells
             .iter()
@@ -140,15 +160,25 @@ fn series(name: &str, values: &[Exact], unit: &Unit, cells: &[CellAt]) -> Result
             .map(|(cell, value)| (name.to_owned(), cell.clone(), NewValue::Number(*value)))
             .collect();
         // cells left over from a longer series before
-        written.extend(cells.iter().skip(numbers.len()).map(|cell| (name.to_owned(), cell.clone(), NewValue::Empty)));
+        written.extend(
+            cells
+                .iter()
+                .skip(numbers.len())
+                .map(|cell| (name.to_owned(), cell.clone(), NewValue::Empty)),
+        );
         return Ok(written);
     }
     let text = numbers.iter().map(f64::to_string).collect::<Vec<_>>().join("; ");
-    Ok(cells.first().map(|cell| (name.to_owned(), cell.clone(), NewValue::Text(text))).into_iter().collect())
+    Ok(cells
+        .first()
+        .map(|cell| (name.to_owned(), cell.clone(), NewValue::Text(text)))
+        .into_iter()
+        .collect())
 }
 
 fn number(value: &Exact, unit: &Unit, name: &str) -> Result<f64, Diagnostic> {
-    let too_large = || Diagnostic::error(Name::TooLarge, format!("`{name}` is larger than a cell can hold"));
+    let too_large =
+        || Diagnostic::error(Name::TooLarge, format!("`{name}` is larger than a cell can hold"));
     let number = value.in_unit(unit).map_err(|_| too_large())?.to_f64();
     if number.is_finite() { Ok(number) } else { Err(too_large()) }
 }

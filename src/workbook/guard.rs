@@ -56,18 +56,18 @@ const HEAD: usize = 64 << 10;
 /// let problem = check("Book.xlsx", b"not a workbook", &Limits::default()).unwrap_err();
 /// assert_eq!(problem.name.word(), "unreadable-file");
 /// ```
-pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Diagnostic> {
+pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagnostic>> {
     let file = File { name };
     if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
-        return Err(file.unreadable(
+        return Err(Box::new(file.unreadable(
             "the workbook is protected by a password, or is of the old binary kind",
             "save a copy without a password as .xlsx",
-        ));
+        )));
     }
-    let entries = directory(bytes, limits).map_err(|fault| file.fault(fault))?;
-    names_are_honest(&entries).map_err(|fault| file.fault(fault))?;
-    sizes_are_honest(&entries, limits).map_err(|fault| file.fault(fault))?;
-    contents_are_honest(bytes, limits).map_err(|fault| file.fault(fault))
+    let entries = directory(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))?;
+    names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
+    sizes_are_honest(&entries, limits).map_err(|fault| Box::new(file.fault(fault)))?;
+    contents_are_honest(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))
 }
 
 /// What is wrong: an accident, or a file that no honest program writes.

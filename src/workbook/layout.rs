@@ -84,7 +84,8 @@ impl Layout {
         let raw = Raw::read(&text)
             .map_err(|words| vec![archive.broken(&format!("its part `{workbook}`: {words}"))])?;
         let tabs = tabs(&raw, &related).map_err(|words| vec![archive.broken(&words)])?;
-        let names = raw.names.iter().map(|name| name.resolve(&tabs)).collect();
+        let known: Vec<&str> = tabs.iter().map(|tab| tab.name.as_str()).collect();
+        let names = raw.names.iter().map(|name| name.resolve(&known)).collect();
         Ok(Self {
             tabs,
             names,
@@ -216,10 +217,10 @@ fn tabs(raw: &Raw, related: &Relationships) -> Result<Vec<TabPart>, String> {
 }
 
 impl RawName {
-    fn resolve(&self, tabs: &[TabPart]) -> DefinedName {
+    fn resolve(&self, tabs: &[&str]) -> DefinedName {
         DefinedName {
             name: self.name.clone(),
-            scope: self.scope.and_then(|at| tabs.get(at)).map(|tab| tab.name.clone()),
+            scope: self.scope.and_then(|at| tabs.get(at)).map(|tab| (*tab).to_owned()),
             hidden: self.hidden,
             built_in: self.name.starts_with("_xlnm."),
             target: target(self.text.trim(), tabs),
@@ -228,9 +229,10 @@ impl RawName {
     }
 }
 
-fn target(text: &str, tabs: &[TabPart]) -> Target {
+/// What the text of a name stands for among the tabs.
+pub(super) fn target(text: &str, tabs: &[&str]) -> Target {
     let text = text.strip_prefix('=').unwrap_or(text);
-    if text.contains("#REF!") {
+    if text.to_ascii_uppercase().contains("#REF!") {
         return Target::Broken;
     }
     let Some((tab, cells)) = split_tab(text) else { return Target::NotCells };
@@ -244,9 +246,9 @@ fn target(text: &str, tabs: &[TabPart]) -> Target {
         return Target::Relative;
     }
     let wanted = tab.to_lowercase();
-    match tabs.iter().find(|known| known.name.to_lowercase() == wanted) {
+    match tabs.iter().find(|known| known.to_lowercase() == wanted) {
         Some(known) => {
-            Target::Cells { tab: known.name.clone(), area: Area::between(first.cell, last.cell) }
+            Target::Cells { tab: (*known).to_owned(), area: Area::between(first.cell, last.cell) }
         }
         None => Target::MissingTab(tab),
     }
@@ -274,13 +276,7 @@ mod tests {
 
     #[test]
     fn names_point_to_cells_or_say_why_not() {
-        let tab = |name: &str| TabPart {
-            name: name.to_owned(),
-            visibility: Visibility::Visible,
-            kind: TabKind::Cells,
-            part: name.to_owned(),
-        };
-        let tabs = [tab("Inputs"), tab("Fan's data")];
+        let tabs = ["Inputs", "Fan's data"];
         let cells = |tab: &str, area: &str| Target::Cells {
             tab: tab.to_owned(),
             area: Area::parse(area).unwrap(),
@@ -292,6 +288,7 @@ mod tests {
             ("Inputs!$2:$3", cells("Inputs", "2:3")),
             ("Inputs!#REF!", Target::Broken),
             ("#REF!", Target::Broken),
+            ("inputs!#ref!", Target::Broken),
             ("Gone!$A$1", Target::MissingTab("Gone".to_owned())),
             ("Inputs!C7", Target::Relative),
             ("Inputs!$C$7,Inputs!$C$9", Target::NotCells),

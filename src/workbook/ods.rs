@@ -6,6 +6,7 @@ use super::archive::{Archive, unreadable};
 use super::book::{Book, Entry, Form, Tab, Visibility};
 use super::cell::Cell;
 use super::guard::Limits;
+use super::layout::{DefinedName, target};
 use super::position::{COLUMNS, Position, ROWS};
 use super::xml::{Walk, append, attribute};
 use crate::diagnostic::Diagnostic;
@@ -21,11 +22,12 @@ pub(super) fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Book, Ve
     let text = archive.need("content.xml")?.text;
     let mut content = Content::default();
     content.read(&text).map_err(|words| vec![unreadable(name, &words)])?;
+    let names = content.names();
     Ok(Book {
         name: name.to_owned(),
         form: Form::Ods,
         tabs: content.tabs,
-        names: Vec::new(),
+        names,
         signed: archive.any_under("meta-inf/documentsignatures"),
         macros: archive.any_under("basic/"),
         read_only_recommended: false,
@@ -36,6 +38,9 @@ pub(super) fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Book, Ve
 #[derive(Default)]
 struct Content {
     tabs: Vec<Tab>,
+    /// Name, tab in which it holds, and address of each named range.
+    ranges: Vec<(String, Option<String>, String)>,
+    within_tab: bool,
     row: u32,
     rows: u32,
     column: u32,
@@ -54,6 +59,7 @@ impl Content {
                     let open = matches!(step.event, Event::Start(_));
                     match element.local_name().as_ref() {
                         "table" => self.tab(element),
+                        "named-range" => self.range(element),
                         "table-row" => self.begin_row(element)?,
                         "table-cell" | "covered-table-cell" => {
                             let shown = if open { paragraphs(&mut walk)? } else { None };
@@ -65,9 +71,11 @@ impl Content {
                         self.end_row()?;
                     }
                 }
-                Event::End(element) if element.local_name().as_ref() == "table-row" => {
-                    self.end_row()?;
-                }
+                Event::End(element) => match element.local_name().as_ref() {
+                    "table-row" => self.end_row()?,
+                    "table" => self.within_tab = false,
+                    _ => {}
+                },
                 _ => {}
             }
         }
@@ -81,6 +89,27 @@ impl Content {
         tab.visibility = Visibility::Visible;
         self.tabs.push(tab);
         self.row = 0;
+        self.within_tab = true;
+    }
+
+    fn range(&mut self, element: &BytesStart<'_>) {
+        let tab = self.tabs.last().filter(|_| self.within_tab);
+        let name = attribute(element, "name").unwrap_or_default();
+        let address = attribute(element, "cell-range-address").unwrap_or_default();
+        self.ranges.push((name, tab.map(|tab| tab.name.clone()), address));
+    }
+
+    fn names(&self) -> Vec<DefinedName> {
+        let tabs: Vec<&str> = self.tabs.iter().map(|tab| tab.name.as_str()).collect();
+        let names = self.ranges.iter().map(|(name, scope, address)| DefinedName {
+            name: name.clone(),
+            scope: scope.clone(),
+            hidden: false,
+            built_in: name.starts_with("_xlnm."),
+            target: target(&with_exclamation_mark(address), &tabs),
+            text: address.clone(),
+        });
+        names.collect()
     }
 
     fn begin_row(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
@@ -128,6 +157,15 @@ impl Content {
         self.row = self.row.saturating_add(self.rows);
         self.cells.clear();
         Ok(())
+    }
+}
+
+/// `$'My tab'.$A$1:.$B$2` as the other family of workbooks spells it, `'My tab'!$A$1:$B$2`.
+fn with_exclamation_mark(address: &str) -> String {
+    let bare = address.strip_prefix('$').unwrap_or(address).replace(":.", ":");
+    match bare.rsplit_once('.') {
+        Some((tab, cells)) => format!("{tab}!{cells}"),
+        None => bare,
     }
 }
 
@@ -206,7 +244,13 @@ fn value(element: &BytesStart<'_>, shown: Option<String>) -> Result<Cell, String
         Some("float" | "percentage" | "currency") => {
             let number = attribute(element, "value").and_then(|text| text.parse().ok());
             let number = number.filter(|number: &f64| number.is_finite());
-            Cell::Number(number.ok_or("a cell says it holds a number and holds none")?)
+            let number = number.ok_or("a cell says it holds a number and holds none")?;
+            match shown.as_deref() {
+                // a truth worked out by a formula is stored as a number that is shown as one
+                Some("TRUE") => Cell::Truth(true),
+                Some("FALSE") => Cell::Truth(false),
+                _ => Cell::Number(number),
+            }
         }
         Some("boolean") => {
             Cell::Truth(attribute(element, "boolean-value").as_deref() == Some("true"))

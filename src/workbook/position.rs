@@ -125,6 +125,32 @@ impl Area {
     }
 }
 
+/// Areas of a tab that do not overlap, found quickly by a cell.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Areas {
+    /// By their first row, each with a number of its owner's.
+    areas: Vec<(Area, usize)>,
+    /// The height of the highest.
+    height: u32,
+}
+
+impl Areas {
+    pub(super) fn new(mut areas: Vec<(Area, usize)>) -> Self {
+        areas.sort_unstable();
+        let heights = areas.iter().map(|(area, _)| area.last.row - area.first.row);
+        Self { height: heights.max().unwrap_or(0), areas }
+    }
+
+    /// The area that covers the cell, and its number.
+    pub(super) fn at(&self, cell: Position) -> Option<(Area, usize)> {
+        let earliest = cell.row.saturating_sub(self.height);
+        let from = self.areas.partition_point(|(area, _)| area.first.row < earliest);
+        let near = self.areas.iter().skip(from);
+        let mut near = near.take_while(|(area, _)| area.first.row <= cell.row);
+        near.find(|(area, _)| area.contains(cell)).copied()
+    }
+}
+
 /// A column from its letters, and what follows them.
 fn letters(text: &str) -> Option<(u32, &str)> {
     let end = text.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(text.len());
@@ -165,6 +191,19 @@ mod tests {
     fn names_survive_the_way_there_and_back() {
         for name in ["A1", "Z9", "AA10", "AZ52", "XFD1048576", "ZZ702"] {
             assert_eq!(Position::parse(name).unwrap().name(), name);
+        }
+    }
+
+    #[test]
+    fn the_area_around_a_cell_is_found_among_many() {
+        let named = ["B2:C3", "E1:E9", "A5", "C5:D7"];
+        let areas = named.iter().enumerate().map(|(at, name)| (Area::parse(name).unwrap(), at));
+        let areas = Areas::new(areas.collect());
+        for (cell, expected) in
+            [("C3", Some(0)), ("E9", Some(1)), ("A5", Some(2)), ("D7", Some(3)), ("C4", None)]
+        {
+            let found = areas.at(Position::parse(cell).unwrap());
+            assert_eq!(found.map(|(_, at)| at), expected, "{cell}");
         }
     }
 

@@ -6,15 +6,22 @@ use super::{Area, Book, Cell, Position, Tab};
 ///
 /// # Errors
 /// In the reader's words: the file does not read, the tab or the range is not there, a cell is empty.
-pub fn table_rows(file: &str, bytes: &[u8], range: Option<&str>) -> Result<Vec<(String, String)>, String> {
+pub fn table_rows(
+    file: &str,
+    bytes: &[u8],
+    range: Option<&str>,
+) -> Result<Vec<(String, String)>, String> {
     let book = Book::read(file, bytes).map_err(|problems| {
-        problems.first().map_or_else(|| format!("`{file}` cannot be read"), |problem| problem.headline.clone())
+        problems
+            .first()
+            .map_or_else(|| format!("`{file}` cannot be read"), |problem| problem.headline.clone())
     })?;
     let (tab, area) = match range {
         Some(range) => {
             let (tab, cells) = range.rsplit_once('!').unwrap_or(("", range));
             let tab = tab.trim_matches('\'');
-            let area = Area::parse(cells).ok_or_else(|| format!("`{range}` is not a range such as `Curve!A2:B20`"))?;
+            let area = Area::parse(cells)
+                .ok_or_else(|| format!("`{range}` is not a range such as `Curve!A2:B20`"))?;
             let found = if tab.is_empty() { book.tabs.first() } else { book.tab(tab) };
             (found.ok_or_else(|| format!("`{file}` has no tab `{tab}`"))?, area)
         }
@@ -28,7 +35,9 @@ pub fn table_rows(file: &str, bytes: &[u8], range: Option<&str>) -> Result<Vec<(
     }
     (area.first.row..=area.last.row)
         .map(|row| {
-            let text = |column: u32| text_of(tab, row, column).map_err(|words| format!("`{file}`, {words}"));
+            let text = |column: u32| {
+                text_of(tab, row, column).map_err(|words| format!("`{file}`, {words}"))
+            };
             Ok((text(area.first.column)?, text(area.first.column + 1)?))
         })
         .collect()

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use quick_xml::events::{BytesStart, Event};
 
-use super::position::{Area, COLUMNS, Position, ROWS};
+use super::position::{Area, Areas, COLUMNS, Position, ROWS};
 use super::xml::{Step, Walk, attribute, flag};
 
 /// A scanned tab. Offsets are bytes of the text that was scanned.
@@ -23,6 +23,9 @@ pub(super) struct Sheet {
     pub(super) formulas: Vec<Formula>,
     pub(super) merged: Vec<Area>,
     pub(super) protected: bool,
+    merged_areas: Areas,
+    /// The areas that arrays and data tables fill, with their formulas.
+    blocks: Areas,
 }
 
 /// The style that empty cells of some columns have.
@@ -131,7 +134,18 @@ impl Sheet {
                 _ => {}
             }
         }
+        sheet.index();
         if seen_data { Ok(sheet) } else { Err("it has no place for cells".to_owned()) }
+    }
+
+    fn index(&mut self) {
+        self.merged_areas = Areas::new(self.merged.iter().map(|area| (*area, 0)).collect());
+        let blocks =
+            self.formulas.iter().enumerate().filter_map(|(at, formula)| match formula.shape {
+                Shape::Array(area) | Shape::DataTable(area) => Some((area, at)),
+                Shape::Plain | Shape::Shared(_) => None,
+            });
+        self.blocks = Areas::new(blocks.collect());
     }
 
     fn dimension(&mut self, element: &BytesStart<'_>, span: Range<usize>) -> Result<(), String> {
@@ -276,7 +290,11 @@ impl Sheet {
                             let position = cell.position;
                             self.formulas.push(Formula { position, shape, text });
                         }
-                        _ => {}
+                        "is" => {}
+                        other => {
+                            let name = cell.position.name();
+                            return Err(format!("its cell {name} holds an unknown `{other}`"));
+                        }
                     }
                 }
                 Event::Text(_) | Event::CData(_) | Event::GeneralRef(_) if step.depth > 4 => {
@@ -316,15 +334,12 @@ impl Sheet {
 
     /// The merged area that covers the cell.
     pub(super) fn merged_at(&self, position: Position) -> Option<Area> {
-        self.merged.iter().copied().find(|area| area.contains(position))
+        self.merged_areas.at(position).map(|(area, _)| area)
     }
 
     /// The array or data table that fills the cell.
     pub(super) fn block_at(&self, position: Position) -> Option<&Formula> {
-        self.formulas.iter().find(|formula| match formula.shape {
-            Shape::Array(area) | Shape::DataTable(area) => area.contains(position),
-            Shape::Plain | Shape::Shared(_) => false,
-        })
+        self.formulas.get(self.blocks.at(position)?.1)
     }
 }
 

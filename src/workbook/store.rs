@@ -10,7 +10,7 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 ///
 /// # Errors
 /// `unreadable-file` if it is not there or may not be read.
-pub fn read(path: &Path) -> Result<Vec<u8>, Diagnostic> {
+pub fn read(path: &Path) -> Result<Vec<u8>, Box<Diagnostic>> {
     fs::read(path).map_err(|error| {
         let (words, remedy) = match error.kind() {
             ErrorKind::NotFound => ("there is no such file".to_owned(), "check the spelling"),
@@ -19,9 +19,8 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Diagnostic> {
             }
             _ => (error.to_string(), "check the disk it lies on"),
         };
-        Diagnostic::error(Name::UnreadableFile, format!("the file cannot be read: {words}"))
-            .at(file(path))
-            .remedy(remedy)
+        let headline = format!("the file cannot be read: {words}");
+        Box::new(Diagnostic::error(Name::UnreadableFile, headline).at(file(path)).remedy(remedy))
     })
 }
 
@@ -35,7 +34,7 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Diagnostic> {
 /// use std::path::Path;
 /// assert!(standstill::workbook::store::free_to_write(Path::new("no-such-book.xlsx")).is_ok());
 /// ```
-pub fn free_to_write(path: &Path) -> Result<(), Diagnostic> {
+pub fn free_to_write(path: &Path) -> Result<(), Box<Diagnostic>> {
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let shortened: String = name.chars().skip(2).collect();
     for lock in [format!("~${name}"), format!("~${shortened}"), format!(".~lock.{name}#")] {
@@ -55,7 +54,11 @@ pub fn free_to_write(path: &Path) -> Result<(), Diagnostic> {
 /// # Errors
 /// `file-in-use` if another program has it open or has changed it; `unwritable-file` if it is marked
 /// read-only or its folder or disk does not take it. The file is as it was, and no other is left.
-pub fn save_atomically(path: &Path, bytes: &[u8], read: Option<&[u8]>) -> Result<(), Diagnostic> {
+pub fn save_atomically(
+    path: &Path,
+    bytes: &[u8],
+    read: Option<&[u8]>,
+) -> Result<(), Box<Diagnostic>> {
     let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     free_to_write(path)?;
     free_to_write(&real)?;
@@ -113,19 +116,18 @@ fn file(path: &Path) -> Place {
     Place::File { name: path.display().to_string() }
 }
 
-fn in_use(path: &Path, words: &str) -> Diagnostic {
-    Diagnostic::error(Name::FileInUse, format!("another program has the file open: {words}"))
-        .at(file(path))
-        .remedy("close it there, then try again")
+fn in_use(path: &Path, words: &str) -> Box<Diagnostic> {
+    let headline = format!("another program has the file open: {words}");
+    let remedy = "close it there, then try again";
+    Box::new(Diagnostic::error(Name::FileInUse, headline).at(file(path)).remedy(remedy))
 }
 
-fn unwritable(path: &Path, words: &str, remedy: &str) -> Diagnostic {
-    Diagnostic::error(Name::UnwritableFile, format!("the file cannot be written: {words}"))
-        .at(file(path))
-        .remedy(remedy)
+fn unwritable(path: &Path, words: &str, remedy: &str) -> Box<Diagnostic> {
+    let headline = format!("the file cannot be written: {words}");
+    Box::new(Diagnostic::error(Name::UnwritableFile, headline).at(file(path)).remedy(remedy))
 }
 
-fn failed(path: &Path, error: &std::io::Error) -> Diagnostic {
+fn failed(path: &Path, error: &std::io::Error) -> Box<Diagnostic> {
     match error.kind() {
         ErrorKind::PermissionDenied => {
             unwritable(path, "its folder takes no new file", "save it into another folder")

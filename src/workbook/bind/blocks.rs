@@ -39,11 +39,17 @@ impl Binder<'_> {
     /// The rows below the cell that names the sheet.
     fn rows(&self, tab: &str, start: Position) -> Vec<Row> {
         let mut rows: Vec<Row> = Vec::new();
-        let last = self.book.tab(tab).and_then(super::super::Tab::used).map_or(0, |used| used.last.row);
+        let last =
+            self.book.tab(tab).and_then(super::super::Tab::used).map_or(0, |used| used.last.row);
         let mut empty = 0;
         for row in start.row + 1..=last {
-            let at = |right: u32| Position::new(row, start.column + right).map(|position| CellAt { tab: tab.to_owned(), position });
-            let (Some(name_cell), Some(value), Some(unit_cell)) = (at(0), at(1), at(2)) else { break };
+            let at = |right: u32| {
+                Position::new(row, start.column + right)
+                    .map(|position| CellAt { tab: tab.to_owned(), position })
+            };
+            let (Some(name_cell), Some(value), Some(unit_cell)) = (at(0), at(1), at(2)) else {
+                break;
+            };
             let value_is_empty = self.cell(&value).is_empty();
             let Some(text) = self.text_of(&name_cell) else {
                 // a series goes on below its first value
@@ -70,7 +76,8 @@ impl Binder<'_> {
 
     fn bind_row(&mut self, request: &mut Request, row: Row) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
-        let is_result = row.name == "checks" || request.program.outputs.iter().any(|output| output.name == row.name);
+        let is_result = row.name == "checks"
+            || request.program.outputs.iter().any(|output| output.name == row.name);
         match (is_input, is_result) {
             (true, _) => self.input(request, &row.name, &row.values, row.unit),
             (false, true) => self.result(request, &row.name, row.values, row.unit),
@@ -93,12 +100,15 @@ impl Binder<'_> {
 /// The sheet that a cell asks for, if it asks for one.
 fn asked(text: &str) -> Option<String> {
     let mut words = text.split_whitespace();
-    let (Some("sheet"), Some(name), None) = (words.next(), words.next(), words.next()) else { return None };
+    let (Some("sheet"), Some(name), None) = (words.next(), words.next(), words.next()) else {
+        return None;
+    };
     let plain = name.starts_with(char::is_alphabetic)
         && name.chars().all(|sign| sign.is_alphanumeric() || sign == '-' || sign == '_');
     plain.then(|| name.to_owned())
 }
 
 fn is_name(text: &str) -> bool {
-    text.starts_with(char::is_alphabetic) && text.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
+    text.starts_with(char::is_alphabetic)
+        && text.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
 }

@@ -36,12 +36,18 @@ impl Binder<'_> {
     }
 
     /// The unit that stands around a cell: to its right, in the label to its left, in a heading above.
-    pub(super) fn unit_around(&self, cell: &CellAt, kind: Option<&'static Kind>) -> Option<(String, Place)> {
+    pub(super) fn unit_around(
+        &self,
+        cell: &CellAt,
+        kind: Option<&'static Kind>,
+    ) -> Option<(String, Place)> {
         let reads = |text: &str| match kind {
             Some(kind) => kind.read_unit(text).is_ok() || crate::unit::parse_unit(text).is_ok(),
             None => crate::unit::parse_unit(text).is_ok(),
         };
-        let right = self.beside(cell, 0, 1).and_then(|right| Some((self.text_of(&right)?, self.place(&right))));
+        let right = self
+            .beside(cell, 0, 1)
+            .and_then(|right| Some((self.text_of(&right)?, self.place(&right))));
         if let Some((text, place)) = &right
             && reads(text)
         {
@@ -49,7 +55,8 @@ impl Binder<'_> {
         }
         for (down, across) in [(0, -1), (-1, 0)] {
             let beside = self.beside(cell, down, across);
-            if let Some((text, place)) = beside.and_then(|at| Some((self.text_of(&at)?, self.place(&at))))
+            if let Some((text, place)) =
+                beside.and_then(|at| Some((self.text_of(&at)?, self.place(&at))))
                 && let Label { unit: Some(unit), .. } = label(&text)
                 && reads(&unit)
             {
@@ -62,8 +69,17 @@ impl Binder<'_> {
     }
 
     /// Reads an input from its cells and puts the value into the request.
-    pub(super) fn input(&mut self, request: &mut Request, name: &str, cells: &[CellAt], unit: Option<(String, Place)>) {
-        let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned() else { return };
+    pub(super) fn input(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        cells: &[CellAt],
+        unit: Option<(String, Place)>,
+    ) {
+        let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned()
+        else {
+            return;
+        };
         let Some(first) = cells.first().cloned() else { return };
         let place = self.place(&first);
         if request.inputs.is_given(&input) {
@@ -109,7 +125,8 @@ impl Binder<'_> {
             None => request.inputs.give_up(name, place),
         }
         // one unit for a whole series: its problem once
-        problems.dedup_by(|a, b| a.name == b.name && a.place == b.place && a.headline == b.headline);
+        problems
+            .dedup_by(|a, b| a.name == b.name && a.place == b.place && a.headline == b.headline);
         self.bound.problems.extend(problems);
     }
 
@@ -128,21 +145,47 @@ impl Binder<'_> {
             Cell::Number(number) => number.to_string(),
             Cell::Truth(truth) => (if *truth { "yes" } else { "no" }).to_owned(),
             Cell::Empty => {
-                return Err(Diagnostic::error(Name::EmptyCell, format!("`{}` needs one of the words {}, the cell is empty", input.name, list()))
-                    .at(place)
-                    .remedy(format!("write one of them into {}", cell.position.name())));
+                return Err(Diagnostic::error(
+                    Name::EmptyCell,
+                    format!(
+                        "`{}` needs one of the words {}, the cell is empty",
+                        input.name,
+                        list()
+                    ),
+                )
+                .at(place)
+                .remedy(format!("write one of them into {}", cell.position.name())));
             }
             other => {
-                return Err(Diagnostic::error(Name::NumberForWord, format!("`{}` needs one of the words {}, the cell holds {other}", input.name, list()))
-                    .at(place)
-                    .remedy(format!("write one of them into {}", cell.position.name())));
+                return Err(Diagnostic::error(
+                    Name::NumberForWord,
+                    format!(
+                        "`{}` needs one of the words {}, the cell holds {other}",
+                        input.name,
+                        list()
+                    ),
+                )
+                .at(place)
+                .remedy(format!("write one of them into {}", cell.position.name())));
             }
         };
         words.iter().position(|word| word.eq_ignore_ascii_case(&found)).ok_or_else(|| {
-            let name = if matches!(self.cell(cell), Cell::Text(_)) { Name::UnknownWord } else { Name::NumberForWord };
-            Diagnostic::error(name, format!("`{}` needs one of the words {}, the cell holds {}", input.name, list(), self.cell(cell)))
-                .at(place)
-                .remedy(format!("write one of them into {}", cell.position.name()))
+            let name = if matches!(self.cell(cell), Cell::Text(_)) {
+                Name::UnknownWord
+            } else {
+                Name::NumberForWord
+            };
+            Diagnostic::error(
+                name,
+                format!(
+                    "`{}` needs one of the words {}, the cell holds {}",
+                    input.name,
+                    list(),
+                    self.cell(cell)
+                ),
+            )
+            .at(place)
+            .remedy(format!("write one of them into {}", cell.position.name()))
         })
     }
 
@@ -195,6 +238,10 @@ impl Binder<'_> {
                 };
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
             }
+            Cell::Empty if self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) => {
+                Err(error(Name::EmptyCell, format!("{what} needs a number, and the result of the formula in the cell was never saved"))
+                    .remedy("open the workbook in an office program, let it calculate, save it, and try again"))
+            }
             Cell::Empty => {
                 let remedy = match &input.default {
                     Some(default) => format!(
@@ -232,12 +279,19 @@ impl Binder<'_> {
             let own = self.place(cell);
             match (unit, problem.name) {
                 (Some((_, place)), name) if name != Name::MissingUnit => {
-                    if *place == own { problem.at(own) } else { problem.at(place.clone()) }
+                    if *place == own {
+                        problem.at(own)
+                    } else {
+                        problem.at(place.clone())
+                    }
                 }
                 _ => {
-                    let right = cell_name(cell.position.row, cell.position.column.saturating_add(1));
+                    let right =
+                        cell_name(cell.position.row, cell.position.column.saturating_add(1));
                     let units = offered(kind);
-                    problem.at(own).remedy(format!("write {units} into {right}; a unit is never assumed"))
+                    problem
+                        .at(own)
+                        .remedy(format!("write {units} into {right}; a unit is never assumed"))
                 }
             }
         })

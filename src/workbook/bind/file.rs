@@ -36,7 +36,8 @@ impl Binder<'_> {
             if let Some(sheet) = text.strip_prefix("sheet ") {
                 self.bound.requests.extend(request.take());
                 let sheet = sheet.trim();
-                request = self.program(sheet, &place).map(|program| self.request(sheet, place, &program));
+                request =
+                    self.program(sheet, &place).map(|program| self.request(sheet, place, &program));
                 silent = request.is_none();
                 continue;
             }
@@ -44,9 +45,12 @@ impl Binder<'_> {
                 Some(request) => self.bind_line(request, text, &place),
                 None if silent => {}
                 None => self.bound.problems.push(
-                    Diagnostic::error(Name::BindFile, "a line stands before the first `sheet name`")
-                        .at(place)
-                        .remedy("begin with the sheet: `sheet brake-resistor`"),
+                    Diagnostic::error(
+                        Name::BindFile,
+                        "a line stands before the first `sheet name`",
+                    )
+                    .at(place)
+                    .remedy("begin with the sheet: `sheet brake-resistor`"),
                 ),
             }
         }
@@ -54,8 +58,12 @@ impl Binder<'_> {
     }
 
     fn bind_line(&mut self, request: &mut Request, text: &str, place: &Place) {
-        if let Some((name, value)) = text.split_once('=').filter(|(name, _)| !name.trim().contains(' ')) {
-            if let Err(problem) = request.inputs.write_from(name.trim(), value.trim(), place.clone()) {
+        if let Some((name, value)) =
+            text.split_once('=').filter(|(name, _)| !name.trim().contains(' '))
+        {
+            if let Err(problem) =
+                request.inputs.write_from(name.trim(), value.trim(), place.clone())
+            {
                 request.inputs.give_up(name.trim(), place.clone());
                 self.bound.problems.push(problem);
             }
@@ -77,44 +85,69 @@ impl Binder<'_> {
                 cells.first().and_then(|cell| Some((self.text_of(cell)?, self.place(cell))))
             }
             UnitSaid::Nowhere => {
-                let kind = request.program.inputs.iter().find(|input| input.name == line.name).and_then(|input| input.kind);
+                let kind = request
+                    .program
+                    .inputs
+                    .iter()
+                    .find(|input| input.name == line.name)
+                    .and_then(|input| input.kind);
                 cells.first().and_then(|cell| self.unit_around(cell, kind))
             }
         };
         let is_input = request.program.inputs.iter().any(|input| input.name == line.name);
-        let is_result = line.name == "checks" || request.program.outputs.iter().any(|output| output.name == line.name);
+        let is_result = line.name == "checks"
+            || request.program.outputs.iter().any(|output| output.name == line.name);
         match (line.takes, is_input, is_result) {
             (true, true, _) => self.input(request, line.name, &cells, unit),
             (false, _, true) => self.result(request, line.name, cells, unit),
             (true, false, true) => self.bound.problems.push(
-                Diagnostic::error(Name::BindFile, format!("`{}` is a result and cannot be taken from a cell", line.name))
-                    .at(place.clone())
-                    .remedy("write `to` in place of `from`"),
+                Diagnostic::error(
+                    Name::BindFile,
+                    format!("`{}` is a result and cannot be taken from a cell", line.name),
+                )
+                .at(place.clone())
+                .remedy("write `to` in place of `from`"),
             ),
             (false, true, false) => self.bound.problems.push(
-                Diagnostic::error(Name::BindFile, format!("`{}` is an input and cannot be written to a cell", line.name))
-                    .at(place.clone())
-                    .remedy("write `from` in place of `to`"),
+                Diagnostic::error(
+                    Name::BindFile,
+                    format!("`{}` is an input and cannot be written to a cell", line.name),
+                )
+                .at(place.clone())
+                .remedy("write `from` in place of `to`"),
             ),
             _ => self.stranger(request, line.name, place.clone()),
         }
     }
 
     /// The cells that a bind line names.
-    fn reference(&mut self, request: &mut Request, name: &str, text: &str, place: &Place) -> Option<Vec<CellAt>> {
+    fn reference(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        text: &str,
+        place: &Place,
+    ) -> Option<Vec<CellAt>> {
         let (tab, cells) = text.rsplit_once('!').unwrap_or(("", text));
         let tab = tab.trim_matches('\'').replace("''", "'");
         let area = Area::parse(cells);
-        let known = self.book.tabs.iter().find(|known| known.name == tab && known.kind == TabKind::Cells);
+        let known =
+            self.book.tabs.iter().find(|known| known.name == tab && known.kind == TabKind::Cells);
         let problem = match (known, area) {
             (Some(_), Some(area)) => return Some(cells_of(&tab, &area)),
             (None, _) => {
-                let tabs: Vec<String> = self.book.tabs.iter().map(|tab| format!("`{}`", tab.name)).collect();
-                Diagnostic::error(Name::MissingTab, format!("`{}` has no tab `{tab}`", self.book.name))
-                    .remedy(format!("it has {}", tabs.join(", ")))
+                let tabs: Vec<String> =
+                    self.book.tabs.iter().map(|tab| format!("`{}`", tab.name)).collect();
+                Diagnostic::error(
+                    Name::MissingTab,
+                    format!("`{}` has no tab `{tab}`", self.book.name),
+                )
+                .remedy(format!("it has {}", tabs.join(", ")))
             }
-            (Some(_), None) => Diagnostic::error(Name::BrokenReference, format!("`{cells}` is not a cell"))
-                .remedy("write `Inputs!C7`, or `Measured!B2:B11` for a series"),
+            (Some(_), None) => {
+                Diagnostic::error(Name::BrokenReference, format!("`{cells}` is not a cell"))
+                    .remedy("write `Inputs!C7`, or `Measured!B2:B11` for a series")
+            }
         };
         self.bound.problems.push(problem.at(place.clone()));
         request.inputs.give_up(name, place.clone());

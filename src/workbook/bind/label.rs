@@ -29,7 +29,9 @@ pub fn label(text: &str) -> Label {
     for (open, close) in [('[', ']'), ('(', ')')] {
         if let Some(inside) = text.strip_suffix(close) {
             let at = matching(inside, open, close);
-            if let Some((name, unit)) = at.and_then(|at| Some((inside.get(..at)?, inside.get(at + 1..)?))) {
+            if let Some((name, unit)) =
+                at.and_then(|at| Some((inside.get(..at)?, inside.get(at + 1..)?)))
+            {
                 let name = name.trim_end().trim_end_matches('/').trim_end();
                 if !name.is_empty() && !unit.trim().is_empty() {
                     return Label { name: name.to_owned(), unit: Some(unit.trim().to_owned()) };

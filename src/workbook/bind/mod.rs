@@ -218,33 +218,45 @@ impl Binder<'_> {
         request.results.push(Target { what: Wanted::Result(at, unit), cells, percent });
     }
 
-    fn unit_of_result(&self, output: &Output, unit: Option<(String, Place)>, cell: &CellAt) -> Result<Unit, Diagnostic> {
+    fn unit_of_result(
+        &self,
+        output: &Output,
+        unit: Option<(String, Place)>,
+        cell: &CellAt,
+    ) -> Result<Unit, Diagnostic> {
         let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
         let Some((text, place)) = unit else {
             if dimension.is_none() {
                 return Ok(Unit::one());
             }
-            let right = Position::new(cell.position.row, cell.position.column + 1).map_or(String::new(), Position::name);
+            let right = Position::new(cell.position.row, cell.position.column + 1)
+                .map_or(String::new(), Position::name);
             return Err(Diagnostic::error(
                 Name::MissingUnit,
-                format!("the result `{}` is {} and its cell says no unit", output.name, crate::unit::name_of(dimension)),
-            )
-            .at(self.place(cell))
-            .remedy(format!("write {} into {right}", output.unit.symbol)));
-        };
-        crate::program::result_unit(&text, dimension).ok_or_else(|| match crate::unit::parse_unit(&text) {
-            Ok(found) => Diagnostic::error(
-                Name::ResultUnit,
                 format!(
-                    "the result `{}` is {}, and `{text}` is a unit of another kind",
+                    "the result `{}` is {} and its cell says no unit",
                     output.name,
                     crate::unit::name_of(dimension)
                 ),
             )
-            .at(place)
-            .saying(crate::unit::name_of(found.dimension))
-            .remedy(format!("write {}", crate::unit::usual_unit(dimension, point).symbol)),
-            Err(problem) => crate::program::unit_problem(&problem).at(place),
+            .at(self.place(cell))
+            .remedy(format!("write {} into {right}", output.unit.symbol)));
+        };
+        crate::program::result_unit(&text, dimension).ok_or_else(|| {
+            match crate::unit::parse_unit(&text) {
+                Ok(found) => Diagnostic::error(
+                    Name::ResultUnit,
+                    format!(
+                        "the result `{}` is {}, and `{text}` is a unit of another kind",
+                        output.name,
+                        crate::unit::name_of(dimension)
+                    ),
+                )
+                .at(place)
+                .saying(crate::unit::name_of(found.dimension))
+                .remedy(format!("write {}", crate::unit::usual_unit(dimension, point).symbol)),
+                Err(problem) => crate::program::unit_problem(&problem).at(place),
+            }
         })
     }
 }

@@ -41,16 +41,21 @@ impl Binder<'_> {
     /// The sheet behind the part of a defined name before its point.
     fn sheet_of(&self, before: &str) -> Option<String> {
         let names = self.sheets.names();
-        if let Some(known) = names.iter().find(|known| as_defined(known).eq_ignore_ascii_case(before)) {
+        if let Some(known) =
+            names.iter().find(|known| as_defined(known).eq_ignore_ascii_case(before))
+        {
             return Some(known.clone());
         }
-        [before.to_owned(), before.replace('_', "-")].into_iter().find(|name| self.sheets.checked(name).is_some())
+        [before.to_owned(), before.replace('_', "-")]
+            .into_iter()
+            .find(|name| self.sheets.checked(name).is_some())
     }
 
     fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {
         let Some((_, what)) = name.name.split_once('.') else { return };
         let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
-        let is_result = what == "checks" || request.program.outputs.iter().any(|output| output.name == what);
+        let is_result =
+            what == "checks" || request.program.outputs.iter().any(|output| output.name == what);
         let file = Place::File { name: self.book.name.clone() };
         if input.is_none() && !is_result {
             self.stranger(request, what, file);
@@ -59,9 +64,21 @@ impl Binder<'_> {
         let cells = match &name.target {
             Target::Cells { tab, area } if area.cells() <= MOST_CELLS => cells_of(tab, area),
             Target::Cells { .. } => {
-                return self.broken(request, name, what, "spans more cells than any series has".to_owned());
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    "spans more cells than any series has".to_owned(),
+                );
             }
-            Target::Broken => return self.broken(request, name, what, "points to cells that were deleted".to_owned()),
+            Target::Broken => {
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    "points to cells that were deleted".to_owned(),
+                );
+            }
             Target::MissingTab(tab) => {
                 self.bound.problems.push(
                     Diagnostic::error(Name::MissingTab, format!("the name `{}` points to the tab `{tab}`, which the workbook does not have", name.name))
@@ -72,16 +89,34 @@ impl Binder<'_> {
                 return;
             }
             Target::Relative => {
-                return self.broken(request, name, what, format!("is relative (`{}`): it means another cell from every cell", name.text));
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    format!("is relative (`{}`): it means another cell from every cell", name.text),
+                );
             }
-            Target::NotCells => return self.broken(request, name, what, format!("stands for `{}`, not for a cell", name.text)),
+            Target::NotCells => {
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    format!("stands for `{}`, not for a cell", name.text),
+                );
+            }
         };
         let Some(first) = cells.first().cloned() else { return };
         // the unit stands beside the whole range, not inside it
-        let last_of_row = cells.iter().filter(|cell| cell.position.row == first.position.row).next_back().cloned();
+        let last_of_row = cells
+            .iter()
+            .filter(|cell| cell.position.row == first.position.row)
+            .next_back()
+            .cloned();
         match input {
             Some(input) => {
-                let unit = last_of_row.and_then(|last| self.unit_around(&last, input.kind)).or_else(|| self.unit_around(&first, input.kind));
+                let unit = last_of_row
+                    .and_then(|last| self.unit_around(&last, input.kind))
+                    .or_else(|| self.unit_around(&first, input.kind));
                 self.input(request, what, &cells, unit);
             }
             None => {

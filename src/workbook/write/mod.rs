@@ -11,6 +11,7 @@ mod splice;
 mod stale;
 mod verify;
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::archive::{Archive, Part, unreadable};
@@ -218,9 +219,12 @@ impl<'a> Writing<'a> {
         let mut tables = BTreeMap::new();
         for ((tab, position), edit) in by_place {
             self.load(tab)?;
-            if !tables.contains_key(&tab) {
-                tables.insert(tab, refuse::tables(&mut self.archive, &self.layout, tab)?);
-            }
+            let tables = match tables.entry(tab) {
+                Entry::Occupied(known) => known.into_mut(),
+                Entry::Vacant(free) => {
+                    free.insert(refuse::tables(&mut self.archive, &self.layout, tab)?)
+                }
+            };
             let Some(page) = self.pages.get(&tab) else { continue };
             let cell = page.sheet.cell(position);
             let old = match cell {
@@ -237,7 +241,7 @@ impl<'a> Writing<'a> {
                 page,
                 styles: &self.styles,
                 allow: self.allow,
-                tables: tables.get(&tab).map_or(&[], Vec::as_slice),
+                tables,
             };
             match refusal.of(edit) {
                 Some(problem) => problems.push(problem),

@@ -97,7 +97,7 @@ impl Refusal<'_> {
             Shape::Plain if self.allow.formulas => return None,
             Shape::Plain => (
                 format!("{cell} holds the formula `={}`", formula.text),
-                "choose an empty cell, or allow formulas to be overwritten".to_owned(),
+                "choose an empty cell, or allow it with `--allow formulas`".to_owned(),
             ),
             _ => (
                 format!("{cell} shares its formula with other cells"),
@@ -123,7 +123,7 @@ impl Refusal<'_> {
             (
                 Name::ProtectedTab,
                 format!("{cell} is locked and its tab `{}` is protected", self.tab),
-                format!("unlock {cell}, or allow locked cells to be written"),
+                format!("unlock {cell}, or allow it with `--allow locked`"),
             )
         })
     }
@@ -140,7 +140,7 @@ pub(super) fn signed(file: &str) -> Diagnostic {
         "the workbook carries a digital signature, which any change would break",
     )
     .at(Place::File { name: file.to_owned() })
-    .remedy("fill a copy without the signature, or allow the signature to be broken")
+    .remedy("fill a copy without the signature, or allow it with `--allow signature`")
 }
 
 pub(super) fn asked_twice(file: &str, tab: &str, edit: &Edit) -> Diagnostic {

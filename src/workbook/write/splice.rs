@@ -3,12 +3,10 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use quick_xml::events::Event;
-
 use super::{Accepted, NewValue};
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::{CellSpan, Row, Sheet};
-use crate::workbook::xml::{Walk, attribute_span, escape};
+use crate::workbook::xml::{attribute_span, escape};
 
 /// The text with the edits carried out and the saved results of `stale` formulas taken out.
 ///
@@ -178,9 +176,9 @@ impl<'a> Cuts<'a> {
         format!("<{prefix}c r=\"{name}\"{style}{kind}>{content}</{prefix}c>")
     }
 
-    /// A stored cell with a new value: its place, style and foreign content stay.
+    /// A stored cell with a new value: its place and style stay.
     fn changed_cell(&self, cell: &CellSpan, value: &NewValue) -> String {
-        let (start, tag_end, end) = (cell.start as usize, cell.tag_end as usize, cell.end as usize);
+        let (start, tag_end) = (cell.start as usize, cell.tag_end as usize);
         let mut tag = self.slice(start..tag_end).to_owned();
         for gone in ["t", "cm", "vm"] {
             if let Some(found) = attribute_span(&tag, gone) {
@@ -188,8 +186,7 @@ impl<'a> Cuts<'a> {
             }
         }
         let prefix = &self.sheet.prefix;
-        let (kind, mut content) = content(value, prefix);
-        content.push_str(&foreign(self.slice(start..end)));
+        let (kind, content) = content(value, prefix);
         let tag = opened(&tag);
         let tag = tag.strip_suffix('>').unwrap_or(&tag).trim_end();
         if content.is_empty() {
@@ -254,29 +251,4 @@ fn reaches(spans: &str, column: u32) -> bool {
         let ends = ends.and_then(|(a, b)| Some((a.parse::<u32>().ok()?, b.parse::<u32>().ok()?)));
         ends.is_some_and(|(first, last)| (first..=last).contains(&(column + 1)))
     })
-}
-
-/// What a cell holds besides value, text and formula, as it stands.
-fn foreign(element: &str) -> String {
-    let mut kept = String::new();
-    if !element.contains("extLst") {
-        return kept;
-    }
-    let mut walk = Walk::new(element);
-    let mut from = None;
-    while let Ok(Some(step)) = walk.next() {
-        match &step.event {
-            Event::Start(inner) if step.depth == 2 => {
-                let ours = matches!(inner.local_name().as_ref(), "v" | "f" | "is");
-                from = (!ours).then_some(step.span.start);
-            }
-            Event::End(_) if step.depth == 2 => {
-                if let Some(from) = from.take() {
-                    kept.push_str(element.get(from..step.span.end).unwrap_or_default());
-                }
-            }
-            _ => {}
-        }
-    }
-    kept
 }

@@ -48,10 +48,13 @@ struct Node {
 #[derive(Default)]
 struct Index {
     nodes: Vec<Node>,
-    blocks: HashMap<(usize, u32, u32), Vec<(u32, u32, usize)>>,
+    blocks: HashMap<Block, Vec<(u32, u32, usize)>>,
     /// Formulas that may mention any cell.
     anywhere: Vec<usize>,
 }
+
+/// A tab, a size of block as a power of two, and the block's number among those of its size.
+type Block = (usize, u32, u32);
 
 const LEVELS: u32 = 20;
 

@@ -143,7 +143,8 @@ pub(super) fn reads_back(
     for (tab, mut expected) in by_tab {
         let name = layout.tabs.get(tab).map_or("", |tab| tab.name.as_str());
         let mut cells = book.worksheet_cells_reader(name).map_err(|error| error.to_string())?;
-        while let Some(next) = cells.next_cell().map_err(|error| error.to_string())? {
+        while !expected.is_empty() {
+            let Some(next) = cells.next_cell().map_err(|error| error.to_string())? else { break };
             let (row, column) = next.get_position();
             let Some(one) = expected.remove(&Position { row, column }) else { continue };
             let found = from_library(next.get_value());
