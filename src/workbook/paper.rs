@@ -39,6 +39,8 @@ pub(super) struct Paper {
     pub(super) truth: Format,
     /// A line to write on with a pen.
     pub(super) pen: Format,
+    /// A text that must not be passed over.
+    pub(super) strong: Format,
 }
 
 impl Paper {
@@ -59,6 +61,7 @@ impl Paper {
             side_number: plain.clone().set_align(FormatAlign::Right).set_font_color(GREY),
             truth: plain.clone().set_align(FormatAlign::Left),
             pen: plain.set_border_bottom(FormatBorder::Thin),
+            strong: text.clone().set_bold(),
             text,
         }
     }
@@ -119,6 +122,38 @@ impl Page<'_> {
             .max()
             .unwrap_or(1);
         tab.set_row_height(row, LINE * f64::from(lines) + 1.5)?;
+        Ok(())
+    }
+
+    /// The title, over the whole width.
+    pub(super) fn title(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        text: &str,
+        format: &Format,
+    ) -> Result<(), XlsxError> {
+        tab.write_string_with_format(row, 0, text, format)?;
+        tab.set_row_height(row, 22)?;
+        Ok(())
+    }
+
+    /// What stands over a part of the page, ruled over the whole width.
+    pub(super) fn part(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        title: &str,
+        heads: &[(u16, &str)],
+        paper: &Paper,
+    ) -> Result<(), XlsxError> {
+        for (column, _) in (0_u16..).zip(self.widths) {
+            tab.write_blank(row, column, &paper.part)?;
+        }
+        tab.write_string_with_format(row, 0, title, &paper.part)?;
+        for (column, head) in heads {
+            tab.write_string_with_format(row, *column, *head, &paper.head)?;
+        }
         Ok(())
     }
 

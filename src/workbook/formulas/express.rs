@@ -361,7 +361,7 @@ pub(super) fn compared(relation: Relation, a: &Term, b: &Term) -> Term {
     Term::new(text, Binds::Comparison)
 }
 
-fn unary(function: Unary, x: &Term) -> Term {
+pub(in crate::workbook) fn unary(function: Unary, x: &Term) -> Term {
     let name = match function {
         Unary::Negate => return Term::new(format!("-{}", x.at_least(Binds::Power)), Binds::Sum),
         Unary::Absolute => "ABS",
@@ -379,7 +379,7 @@ fn unary(function: Unary, x: &Term) -> Term {
     Term::whole(format!("{name}({})", x.text))
 }
 
-fn binary(function: Binary, x: &Term, y: &Term) -> Term {
+pub(in crate::workbook) fn binary(function: Binary, x: &Term, y: &Term) -> Term {
     let joined = |sign: char, own: Binds, right: Binds| {
         Term::new(format!("{}{sign}{}", x.at_least(own), y.at_least(right)), own)
     };
@@ -400,7 +400,7 @@ impl Term {
     }
 }
 
-fn power(x: &Term, by: Ratio) -> Term {
+pub(in crate::workbook) fn power(x: &Term, by: Ratio) -> Term {
     let base = x.at_least(Binds::Whole);
     match (by.numerator, by.denominator) {
         (1, 1) => x.clone(),

@@ -100,17 +100,6 @@ fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Resu
     Ok(row + 1)
 }
 
-fn part(tab: &mut Worksheet, row: u32, heads: &[(u16, &str)], paper: &Paper) -> Result<(), XlsxError> {
-    for column in 0..6 {
-        tab.write_blank(row, column, &paper.part)?;
-    }
-    for (column, head) in heads {
-        let format = if *column == 0 { &paper.part } else { &paper.head };
-        tab.write_string_with_format(row, *column, *head, format)?;
-    }
-    Ok(())
-}
-
 fn checks(
     tab: &mut Worksheet,
     express: &Express<'_, '_>,
@@ -122,7 +111,7 @@ fn checks(
     if plan.program.checks.is_empty() {
         return Ok(row);
     }
-    part(tab, row, &[(0, "checks"), (1, "left side"), (2, "unit"), (3, "right side"), (5, "what is checked")], paper)?;
+    page.part(tab, row, "checks", &[(1, "left side"), (2, "unit"), (3, "right side"), (5, "what is checked")], paper)?;
     row += 1;
     for (check, outcome) in plan.program.checks.iter().zip(plan.results.checks()) {
         let bad = if check.caution { "look" } else { "FAILS" };
@@ -163,8 +152,8 @@ fn settings(
     if plan.program.outputs.iter().all(|output| output.setting.is_none()) {
         return Ok(row);
     }
-    let heads = [(0, "to be set"), (1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
-    part(tab, row, &heads, paper)?;
+    let heads = [(1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
+    page.part(tab, row, "to be set", &heads, paper)?;
     row += 1;
     for output in &plan.program.outputs {
         let Some((step, low, high)) = output.setting else { continue };

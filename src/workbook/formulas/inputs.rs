@@ -53,10 +53,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     let end = plan.program.inputs.iter().filter_map(|input| plan.homes.get(&input.register));
     let mut row = end.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST) + 1;
     let ranges = plan.program.inputs.iter().filter_map(|input| Some((input, range_in_words(input)?)));
-    tab.write_string_with_format(row, 0, "allowed", &paper.part)?;
-    for column in 1..9 {
-        tab.write_blank(row, column, &paper.part)?;
-    }
+    page.part(tab, row, "allowed", &[], paper)?;
     for (input, range) in ranges {
         row += 1;
         tab.write_string_with_format(row, 0, &input.name, &paper.name)?;

@@ -23,7 +23,8 @@ use crate::calculation::Results;
 use crate::diagnostic::Diagnostic;
 use plan::Plan;
 
-pub(super) use constant::{Term, factor, in_si};
+pub(super) use constant::{Term, factor, literal};
+pub(super) use express::{binary, power, unary};
 
 /// The bytes of a fresh `.xlsx` workbook with the results of one calculation as live formulas.
 ///

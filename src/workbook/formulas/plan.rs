@@ -284,7 +284,8 @@ impl<'a> Plan<'a> {
                     _ => None,
                 };
                 if let Some(holds) = aid {
-                    self.aids.insert(step.to, self.put(&mut row, holds, count, None, of));
+                    let home = self.put(&mut row, holds, count, None, of);
+                    self.aids.insert(step.to, home);
                 }
                 let home = self.put(&mut row, Holds::Value(step.to), count, first, of);
                 self.homes.insert(step.to, home);

@@ -26,10 +26,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             Between::StepFrom => "a row holds from its own argument up to the next",
             Between::StepUpTo => "a row holds above the row before, up to and with its own argument",
         };
-        tab.write_string_with_format(top, 0, format!("{}: {way}", table.name), &paper.part)?;
-        for column in 1..4 {
-            tab.write_blank(top, column, &paper.part)?;
-        }
+        page.part(tab, top, &format!("{}: {way}", table.name), &[], paper)?;
         let (argument, value) = (&table.argument_unit, &table.value_unit);
         let heads = [
             format!("argument{}", in_unit(argument)),
@@ -54,10 +51,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     for (which, home) in &plan.decades {
         let series = crate::number::series(*which);
         let text = format!("{}: one decade of the preferred numbers, closed by ten; {}", series.name, source(series.name));
-        tab.write_string_with_format(home.row - 1, 0, text, &paper.part)?;
-        for column in 1..4 {
-            tab.write_blank(home.row - 1, column, &paper.part)?;
-        }
+        page.part(tab, home.row - 1, &text, &[], paper)?;
         let numbers = series.hundredths.iter().copied().chain([1000]);
         for (row, number) in (home.row..).zip(numbers) {
             tab.write_number_with_format(row, 0, f64::from(number) / 100.0, &paper.number)?;

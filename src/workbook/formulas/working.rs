@@ -56,7 +56,7 @@ fn one(
 ) -> Result<(), XlsxError> {
     let plan = express.plan;
     let register = match entry.holds {
-        Holds::Heading(scope) => return part(tab, plan, scope, entry.row, paper),
+        Holds::Heading(scope) => return part(tab, plan, page, scope, entry.row, paper),
         Holds::Value(register)
         | Holds::Same(register)
         | Holds::TableRow(register)
@@ -164,7 +164,14 @@ fn decade(plan: &Plan<'_>, register: Register, at: u32) -> Shown {
     }
 }
 
-fn part(tab: &mut Worksheet, plan: &Plan<'_>, scope: u32, row: u32, paper: &Paper) -> Result<(), XlsxError> {
+fn part(
+    tab: &mut Worksheet,
+    plan: &Plan<'_>,
+    page: &Page<'_>,
+    scope: u32,
+    row: u32,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
     let scope = usize::try_from(scope).ok().and_then(|at| plan.program.scopes.get(at));
     let text = scope.map_or(String::new(), |scope| {
         let path = scope.path.trim_end_matches('.');
@@ -174,11 +181,7 @@ fn part(tab: &mut Worksheet, plan: &Plan<'_>, scope: u32, row: u32, paper: &Pape
             format!("{path} ({}): {}", scope.sheet, scope.title)
         }
     });
-    tab.write_string_with_format(row, 0, text, &paper.part)?;
-    for column in 1..9 {
-        tab.write_blank(row, column, &paper.part)?;
-    }
-    Ok(())
+    page.part(tab, row, &text, &[], paper)
 }
 
 /// Ranges of what is handed to used sheets.
@@ -194,12 +197,8 @@ fn ranges(
     for guard in plan.program.guards.iter().filter(|guard| guard.input.is_none()) {
         let Some(line) = plan.line(guard.line) else { continue };
         let Some(text) = in_range(express, guard, 0) else { continue };
-        // all bounds are numbers that hold whatever the inputs are
         if !begun {
-            tab.write_string_with_format(row, 0, "ranges of what is handed to used sheets", &paper.part)?;
-            for column in 1..9 {
-                tab.write_blank(row, column, &paper.part)?;
-            }
+            page.part(tab, row, "ranges of what is handed to used sheets", &[], paper)?;
             begun = true;
             row += 1;
         }
