@@ -169,3 +169,21 @@ fn what_cancels_says_that_nothing_is_certain() {
     assert_eq!(one.over(&rest).unwrap_err().name, Name::DividedByZero);
     assert_eq!(rest.to_string(), "0");
 }
+
+// 12345/7·7 − 12345 is zero but for its slack, wherever the point stands: e^0 = cos 0 = 1, sin 0 = atan 0 = 0
+#[test]
+fn functions_of_what_cancels_are_those_of_zero() {
+    let large = Exact::whole(12_345);
+    let again = large.over(&Exact::whole(7)).unwrap().times(&Exact::whole(7)).unwrap();
+    let zero = again.minus(&large).unwrap();
+    assert!(!zero.is_exact() && zero.is_like_zero());
+    let one = Exact::whole(1);
+    for value in [zero.exponential(), zero.cosine()] {
+        let value = value.unwrap();
+        assert!(value.stands_to(&one).is_eq() && value.relative_error_bound() < 1e-22, "{value:?}");
+    }
+    for value in [zero.sine(), zero.arc_tangent(), zero.tangent(), zero.arc_sine()] {
+        let value = value.unwrap();
+        assert!(value.is_like_zero() && value.error_bound() < 1e-22, "{value:?}");
+    }
+}

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::invariant::{Split, once, spread};
-use super::{CHUNK, Chunks, Lanes, MISSING, ROUNDING, Rows, YES};
+use super::{CHUNK, Chunks, Lanes, MISSING, NO, ROUNDING, Rows, YES};
 use crate::diagnostic::Name;
 use crate::number::evaluate::Run;
 use crate::number::exact::shortest;
@@ -96,7 +96,14 @@ pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -
     for start in (0..rows).step_by(CHUNK) {
         let count = CHUNK.min(rows - start);
         chunks.begin(count);
-        run.inputs = inputs.iter().map(|input| chunks.input(input, start)).collect();
+        for (input, to) in &split.columns {
+            if let Some(input) = inputs.get(*input) {
+                run.put(*to, chunks.input(input, start));
+            }
+        }
+        if split.inputs_in_blocks {
+            run.inputs = inputs.iter().map(|input| chunks.input(input, start)).collect();
+        }
         chunks.run(&mut run, &split);
         result.take(program, &chunks, &run, start);
         for row in result.rows_in_doubt(program, &chunks, &run, start) {
@@ -255,7 +262,7 @@ impl ColumnsRun {
         run: &Run<'_, Chunks<'_>>,
         start: usize,
     ) -> Vec<usize> {
-        let broken: Vec<_> =
+        let guards: Vec<_> =
             program.guards.iter().flat_map(|guard| chunks.guard_truths(guard, run)).collect();
         let mut doubtful = chunks.doubtful.borrow().clone();
         let mut mark = |is_missing: &dyn Fn(usize) -> bool| {
@@ -263,23 +270,31 @@ impl ColumnsRun {
                 *doubtful |= is_missing(row);
             }
         };
-        for truths in &broken {
-            mark(&|row| truths.at(row) != YES);
-        }
-        for output in &program.outputs {
-            match run.get(output.register) {
-                Slot::One(lanes) => mark(&|row| lanes.at(row).is_nan()),
-                Slot::Many(elements) => {
-                    elements.iter().for_each(|lanes| mark(&|row| lanes.at(row).is_nan()));
-                }
-                Slot::Truth(truths) => mark(&|row| truths.at(row) == MISSING),
-                Slot::Empty => mark(&|_| true),
+        for truths in &guards {
+            let broken = chunks.not(truths);
+            if broken.any_from(YES) {
+                mark(&|row| broken.at(row) != NO);
             }
         }
-        for check in &program.checks {
-            match run.get(check.register) {
-                Slot::Truth(truths) => mark(&|row| truths.at(row) == MISSING),
-                _ => mark(&|_| true),
+        let outputs = program.outputs.iter().map(|output| output.register);
+        let checks = program.checks.iter().map(|check| check.register);
+        for register in outputs.chain(checks) {
+            let lanes = match run.get(register) {
+                Slot::One(lanes) => std::slice::from_ref(lanes),
+                Slot::Many(elements) => elements.as_slice(),
+                Slot::Truth(truths) => {
+                    if truths.any_from(MISSING) {
+                        mark(&|row| truths.at(row) == MISSING);
+                    }
+                    continue;
+                }
+                Slot::Empty => {
+                    mark(&|_| true);
+                    continue;
+                }
+            };
+            for lanes in lanes.iter().filter(|lanes| lanes.rows.has_missing()) {
+                mark(&|row| lanes.at(row).is_nan());
             }
         }
         let rows = doubtful.iter().enumerate().filter(|(_, doubtful)| **doubtful);

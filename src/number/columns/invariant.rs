@@ -10,9 +10,15 @@ use crate::program::{Block, BlockId, Op, Program, Register};
 /// Steps of a program by whether they change from row to row.
 pub(super) struct Split {
     /// For each step: whether it depends on a column.
-    pub(super) varies: Vec<bool>,
+    varies: Vec<bool>,
+    /// For each step: whether it must be worked for every chunk.
+    work: Vec<bool>,
     /// For each step: registers that no later step reads.
     pub(super) over: Vec<Vec<Register>>,
+    /// Columns and the registers that they go to; their steps need not run.
+    pub(super) columns: Vec<(usize, Register)>,
+    /// Whether a block reads a column by itself.
+    pub(super) inputs_in_blocks: bool,
 }
 
 impl Split {
@@ -39,6 +45,7 @@ impl Split {
             }
             varies.push(here);
         }
+        let mut work = varies.clone();
         let kept = kept(program);
         let mut over = vec![Vec::new(); program.steps.len()];
         for step in &program.steps {
@@ -50,7 +57,16 @@ impl Split {
                 list.push(step.to);
             }
         }
-        Self { varies, over }
+        let mut columns = Vec::new();
+        for (step, varies) in program.steps.iter().zip(&mut work) {
+            if let (Op::Input(input), true) = (&step.op, *varies) {
+                columns.extend(usize::try_from(input.0).ok().map(|input| (input, step.to)));
+                *varies = false;
+            }
+        }
+        let mut in_blocks = program.blocks.iter().flat_map(|block| &block.steps);
+        let inputs_in_blocks = in_blocks.any(|step| is_input(program, &step.op, is_column));
+        Self { varies, work, over, columns, inputs_in_blocks }
     }
 }
 
@@ -151,9 +167,9 @@ fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
 impl Chunks<'_> {
     /// Runs the steps that change from row to row over registers that hold the others already.
     pub(super) fn run<'a>(&'a self, run: &mut Run<'a, Self>, split: &Split) {
-        let steps = self.program.steps.iter().zip(&split.varies).zip(&split.over);
-        for ((step, varies), over) in steps {
-            if *varies {
+        let steps = self.program.steps.iter().zip(&split.work).zip(&split.over);
+        for ((step, work), over) in steps {
+            if *work {
                 run.step(step);
             }
             for register in over {

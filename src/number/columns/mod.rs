@@ -109,9 +109,24 @@ impl Lanes {
     }
 
     fn at(&self, row: usize) -> f64 {
-        match &self.rows {
-            Rows::Same(value) => *value,
-            Rows::Each(values) => values.get(row).copied().unwrap_or(f64::NAN),
+        self.rows.at(row)
+    }
+}
+
+impl Rows<f64> {
+    fn at(&self, row: usize) -> f64 {
+        match self {
+            Self::Same(value) => *value,
+            Self::Each(values) => values.get(row).copied().unwrap_or(f64::NAN),
+        }
+    }
+
+    /// Whether a row has no number.
+    fn has_missing(&self) -> bool {
+        match self {
+            Self::Same(value) => value.is_nan(),
+            // without a way out of the loop, so that it is quick
+            Self::Each(values) => values.iter().fold(false, |any, value| any | value.is_nan()),
         }
     }
 }
@@ -121,6 +136,14 @@ impl Rows<Truth> {
         match self {
             Self::Same(truth) => *truth,
             Self::Each(truths) => truths.get(row).copied().unwrap_or(MISSING),
+        }
+    }
+
+    /// Whether a truth is in some row, or one above it.
+    fn any_from(&self, least: Truth) -> bool {
+        match self {
+            Self::Same(truth) => *truth >= least,
+            Self::Each(truths) => truths.iter().fold(false, |any, truth| any | (*truth >= least)),
         }
     }
 }

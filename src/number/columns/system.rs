@@ -86,22 +86,26 @@ impl System for Chunks<'_> {
         let (ex, ey) = (2.0 * x.error, 2.0 * y.error);
         let sure = x.exact && y.exact;
         let true_zero = x.true_zero && y.true_zero;
-        let truth = |x: f64, y: f64, row: Option<usize>| {
-            if x.is_nan() || y.is_nan() {
-                return MISSING;
-            }
-            let near = (x - y).abs() <= ex * x.abs() + ey * y.abs();
-            if near && !sure && !(true_zero && x == 0.0 && y == 0.0) {
-                self.doubt(row);
-            }
-            Truth::from(holds(x, y))
-        };
-        if let (Rows::Same(x), Rows::Same(y)) = (&x.rows, &y.rows) {
-            return Rows::Same(truth(*x, *y, None));
+        let (xs, ys) = (&x.rows, &y.rows);
+        let truths =
+            pairs(
+                xs,
+                ys,
+                |x, y| {
+                    if x.is_nan() | y.is_nan() { MISSING } else { Truth::from(holds(x, y)) }
+                },
+            );
+        // not so where one of them is missing
+        let far = |x: f64, y: f64| (x - y).abs() > ex * x.abs() + ey * y.abs();
+        if !sure && !all_three(xs, ys, ys, |x, y, _| far(x, y)) {
+            self.look([xs, ys], |[x, y], row| {
+                let zeros = true_zero && x == 0.0 && y == 0.0;
+                if !far(x, y) && !zeros && !x.is_nan() && !y.is_nan() {
+                    self.doubt(row);
+                }
+            });
         }
-        let mut truths = Vec::with_capacity(self.count.get());
-        self.look([&x.rows, &y.rows], |[x, y], row| truths.push(truth(x, y, row)));
-        Rows::Each(truths)
+        truths
     }
 
     fn both(&self, x: &Rows<Truth>, y: &Rows<Truth>) -> Rows<Truth> {
@@ -221,9 +225,8 @@ impl Chunks<'_> {
         let exact = x.exact && y.exact && self.whole_numbers(&rows);
         let error = x.error.max(y.error);
         // a row that loses no digits is as long as both operands together
-        let mut all_add = true;
-        self.look([&x.rows, &y.rows, &rows], |[x, y, r], _| {
-            all_add &= x.abs() + y.abs() <= r.abs() * (1.0 + 4.0 * ROUNDING);
+        let all_add = all_three(&x.rows, &y.rows, &rows, |x, y, r| {
+            x.abs() + y.abs() <= r.abs() * (1.0 + 4.0 * ROUNDING)
         });
         let loss = if exact || all_add {
             1.0
@@ -338,6 +341,45 @@ impl Chunks<'_> {
                 Rows::Each(xs.iter().zip(ys).map(|(x, y)| function(*x, *y)).collect())
             }
         }
+    }
+}
+
+/// Something of two numbers a row.
+fn pairs(x: &Rows<f64>, y: &Rows<f64>, function: impl Fn(f64, f64) -> Truth) -> Rows<Truth> {
+    Rows::Each(match (x, y) {
+        (Rows::Same(x), Rows::Same(y)) => return Rows::Same(function(*x, *y)),
+        (Rows::Each(xs), Rows::Same(y)) => xs.iter().map(|x| function(*x, *y)).collect(),
+        (Rows::Same(x), Rows::Each(ys)) => ys.iter().map(|y| function(*x, *y)).collect(),
+        (Rows::Each(xs), Rows::Each(ys)) => {
+            xs.iter().zip(ys).map(|(x, y)| function(*x, *y)).collect()
+        }
+    })
+}
+
+/// Whether something holds for every row; without a way out of the loop, so that it is quick.
+fn all_three(
+    x: &Rows<f64>,
+    y: &Rows<f64>,
+    r: &Rows<f64>,
+    holds: impl Fn(f64, f64, f64) -> bool,
+) -> bool {
+    let one = |rows: &Rows<f64>| rows.at(0);
+    let each = |rows: &Rows<f64>| matches!(rows, Rows::Each(_));
+    match (x, y, r) {
+        (Rows::Each(xs), Rows::Each(ys), Rows::Each(rs)) => {
+            xs.iter().zip(ys).zip(rs).fold(true, |all, ((x, y), r)| all & holds(*x, *y, *r))
+        }
+        (Rows::Each(xs), Rows::Same(y), r) => {
+            let rs = if let Rows::Each(rs) = r { rs } else { xs };
+            let same = if each(r) { None } else { Some(one(r)) };
+            xs.iter().zip(rs).fold(true, |all, (x, r)| all & holds(*x, *y, same.unwrap_or(*r)))
+        }
+        (Rows::Same(x), Rows::Each(ys), r) => {
+            let rs = if let Rows::Each(rs) = r { rs } else { ys };
+            let same = if each(r) { None } else { Some(one(r)) };
+            ys.iter().zip(rs).fold(true, |all, (y, r)| all & holds(*x, *y, same.unwrap_or(*r)))
+        }
+        _ => holds(one(x), one(y), one(r)),
     }
 }
 

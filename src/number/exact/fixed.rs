@@ -26,6 +26,10 @@ impl Fixed {
 
     /// The nearest below in magnitude; `None` from 500 on. The slack is not looked at.
     pub(super) fn from_exact(value: &Exact) -> Option<Self> {
+        // a zero keeps the power of ten of what cancelled
+        if value.digits() == 0 {
+            return Some(Self(0));
+        }
         if value.ten > 2 {
             return None;
         }
