@@ -2,6 +2,7 @@
 
 mod arguments;
 mod fill;
+mod form;
 mod list;
 mod print;
 mod prove;
@@ -58,6 +59,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::List(asked) => list::list(asked, terminal),
         Command::Show(asked) => show::show(asked, surroundings, terminal),
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
+        Command::Form(asked) => form::form(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
     }
 }

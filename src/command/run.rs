@@ -1,12 +1,14 @@
 //! `standstill run`: one calculation at the terminal.
 
 use super::arguments::{Form, Run};
+use super::form::save_fresh;
 use super::print::{Terminal, wrapped};
 use super::{Ending, check_sheet, find_sheet};
 use crate::calculation::{Inputs, Results, TRUST, Verdict, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
+use crate::workbook::result_book;
 
 pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
     let source = match find_sheet(&asked.sheet, surroundings) {
@@ -42,6 +44,14 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         .collect();
     match Results::work_out(&program, &inputs) {
         Ok(results) => {
+            if let Some(output) = &asked.output {
+                let saved = result_book(&results)
+                    .map_err(|problem| (problem, Ending::File))
+                    .and_then(|bytes| save_fresh(output, &bytes, asked.force, surroundings));
+                if let Err((problem, ending)) = saved {
+                    return stop(asked, terminal, &[problem], ending);
+                }
+            }
             if asked.json {
                 let mut json = as_json(&results);
                 if asked.steps
