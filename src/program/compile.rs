@@ -43,6 +43,7 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         line: LineId(0),
         types: Vec::new(),
         using: Vec::new(),
+        calls: 0,
         trees: BTreeMap::new(),
     };
     let tree = compiler.read(source);
@@ -68,6 +69,8 @@ pub(super) struct Compiler<'s> {
     pub(super) types: Vec<Type>,
     /// Names of the sheets from the asked one to this one.
     pub(super) using: Vec<String>,
+    /// How many functions are open, one inside the other.
+    pub(super) calls: usize,
     /// Trees by name of source, each read and reported once.
     trees: BTreeMap<String, Arc<Tree>>,
 }

@@ -66,6 +66,7 @@ impl Compiler<'_> {
             );
             return None;
         }
+        self.not_too_large(sheet, &line.sheet.span)?;
         let tree = self.read(&source);
         let mut arguments = Arguments::new();
         for (input, argument) in &line.arguments {

@@ -3,10 +3,17 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Body, Expression, Word};
+use crate::language::{Body, Expression, Span, Word};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Op, Type};
 use crate::program::scope::{Named, Sheet, Value};
+
+/// Deepest nesting of functions that call functions.
+const DEEPEST_CALL: usize = 24;
+
+/// Most steps of one program: functions and uses that double one another reach it at once, an honest
+/// calculation never does.
+const MOST_STEPS: u32 = 200_000;
 
 impl Compiler<'_> {
     pub(super) fn call(
@@ -31,6 +38,7 @@ impl Compiler<'_> {
                     values.push(self.number_of(sheet, argument));
                 }
                 let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+                self.not_too_large(sheet, &name.span)?;
                 // the body sees its own parameters and the sheet's names, not the caller's parameters
                 let hidden = std::mem::take(&mut sheet.locals);
                 sheet.locals = parameters
@@ -38,7 +46,9 @@ impl Compiler<'_> {
                     .map(|parameter| parameter.value.clone())
                     .zip(values)
                     .collect();
+                self.calls += 1;
                 let made = self.number_of(sheet, result);
+                self.calls -= 1;
                 sheet.locals = hidden;
                 made
             }
@@ -96,6 +106,26 @@ impl Compiler<'_> {
             .at(sheet.place(&name.span))
             .remedy("put the values into the parentheses, with commas between"),
         );
+        None
+    }
+
+    /// Refuses what would grow without end; told once.
+    pub(in crate::program) fn not_too_large(&mut self, sheet: &Sheet, span: &Span) -> Option<()> {
+        if self.calls < DEEPEST_CALL && self.program.registers < MOST_STEPS {
+            return Some(());
+        }
+        if !self.problems.iter().any(|problem| problem.name == Name::TooDeep) {
+            let headline = if self.calls < DEEPEST_CALL {
+                "functions and uses call one another so often that the calculation grows without end"
+            } else {
+                "functions call functions deeper than a person can follow"
+            };
+            self.problems.push(
+                Diagnostic::error(Name::TooDeep, headline)
+                    .at(sheet.place(span))
+                    .remedy("give a part a line and a name of its own in works"),
+            );
+        }
         None
     }
 }
