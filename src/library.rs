@@ -92,10 +92,7 @@ impl Shelf for Shelves<'_> {
         let path = self.beside(from, file).ok_or_else(|| {
             format!("`{file}` must stand beside the sheet, in the same folder or below it")
         })?;
-        let bytes = self
-            .surroundings
-            .read(&path)
-            .map_err(|error| format!("`{file}` cannot be read: {error}"))?;
+        let bytes = self.surroundings.read(&path).map_err(|problem| problem.headline)?;
         crate::workbook::table_rows(
             file,
             &bytes,

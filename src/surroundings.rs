@@ -1,69 +1,52 @@
-//! Files and clock, reached through one trait that the terminal program hands down.
+//! Files, reached through one trait that the terminal program hands down.
 
-use std::io;
 use std::path::Path;
+
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::workbook::store;
 
 /// What the outside world is to the rest of the program.
 pub trait Surroundings: Sync {
     /// The bytes of a file.
     ///
     /// # Errors
-    /// What the system says.
-    fn read(&self, path: &Path) -> io::Result<Vec<u8>>;
+    /// `unreadable-file`.
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic>;
 
-    /// Writes a file in one step: either the old one stays as it is, or the new one is whole.
+    /// Replaces a file in one step: either the old one stays as it is, or the new one is whole. `was` are
+    /// the bytes that the new ones were made from; a file that has changed since is left alone.
     ///
     /// # Errors
-    /// What the system says.
-    fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()>;
-
-    /// Whether a file exists.
-    fn exists(&self, path: &Path) -> bool;
-
-    /// Whether a file may be written, as far as the system tells without trying.
-    fn is_writable(&self, path: &Path) -> bool;
+    /// `file-in-use`, `unwritable-file`.
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
 }
 
 /// The files of this machine.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Machine;
 
+impl Surroundings for Machine {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        store::read(path).map_err(|problem| *problem)
+    }
+
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
+        store::save_atomically(path, bytes, was).map_err(|problem| *problem)
+    }
+}
+
 /// No files at all, for sheets that stand alone.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Nowhere;
 
 impl Surroundings for Nowhere {
-    fn read(&self, _: &Path) -> io::Result<Vec<u8>> {
-        Err(io::ErrorKind::NotFound.into())
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        let place = Place::File { name: path.display().to_string() };
+        Err(Diagnostic::error(Name::UnreadableFile, "no files are at hand here").at(place))
     }
 
-    fn write(&self, _: &Path, _: &[u8]) -> io::Result<()> {
-        Err(io::ErrorKind::Unsupported.into())
-    }
-
-    fn exists(&self, _: &Path) -> bool {
-        false
-    }
-
-    fn is_writable(&self, _: &Path) -> bool {
-        false
-    }
-}
-
-impl Surroundings for Machine {
-    fn read(&self, path: &Path) -> io::Result<Vec<u8>> {
-        std::fs::read(path)
-    }
-
-    fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
-        std::fs::write(path, bytes)
-    }
-
-    fn exists(&self, path: &Path) -> bool {
-        path.exists()
-    }
-
-    fn is_writable(&self, path: &Path) -> bool {
-        std::fs::metadata(path).is_ok_and(|data| !data.permissions().readonly())
+    fn replace(&self, path: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        let place = Place::File { name: path.display().to_string() };
+        Err(Diagnostic::error(Name::UnwritableFile, "no files are at hand here").at(place))
     }
 }

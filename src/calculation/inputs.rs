@@ -30,13 +30,19 @@ use crate::unit::{self, Kind, Literal, Unit, UnitProblem, UnitReason};
 pub struct Inputs {
     program: std::sync::Arc<Program>,
     values: BTreeMap<String, (Given, Option<Place>)>,
+    /// Inputs whose value could not be read; that is told already.
+    given_up: BTreeMap<String, Place>,
 }
 
 impl Inputs {
     /// No values yet.
     #[must_use]
     pub fn new(program: &std::sync::Arc<Program>) -> Self {
-        Self { program: std::sync::Arc::clone(program), values: BTreeMap::new() }
+        Self {
+            program: std::sync::Arc::clone(program),
+            values: BTreeMap::new(),
+            given_up: BTreeMap::new(),
+        }
     }
 
     /// The program whose inputs they are.
@@ -114,10 +120,27 @@ impl Inputs {
         self.values.insert(name.to_owned(), (value, place));
     }
 
+    /// Notes that the value of an input could not be read and that this is told already.
+    pub fn give_up(&mut self, name: &str, place: Place) {
+        self.given_up.insert(name.to_owned(), place);
+    }
+
+    /// Whether the value of an input could not be read.
+    #[must_use]
+    pub fn is_given_up(&self, name: &str) -> bool {
+        self.given_up.contains_key(name)
+    }
+
+    /// Whether the value of any input could not be read.
+    #[must_use]
+    pub fn any_given_up(&self) -> bool {
+        !self.given_up.is_empty()
+    }
+
     /// Takes the example values of the sheet for every input that has no value yet.
     pub fn fill_with_examples(&mut self) {
         for input in &self.program.inputs {
-            if self.values.contains_key(&input.name) {
+            if self.values.contains_key(&input.name) || self.is_given_up(&input.name) {
                 continue;
             }
             let value = match (&input.type_, input.example.as_slice()) {
@@ -137,6 +160,9 @@ impl Inputs {
     pub fn value(&self, input: &Input) -> Option<Given> {
         if let Some((value, _)) = self.values.get(&input.name) {
             return Some(value.clone());
+        }
+        if self.is_given_up(&input.name) {
+            return None;
         }
         let default = input.default.as_ref()?;
         Some(match &input.type_ {
@@ -167,6 +193,7 @@ impl Inputs {
         let mut problems = Vec::new();
         for input in &self.program.inputs {
             match self.value(input) {
+                None if self.is_given_up(&input.name) => {}
                 None => problems.push(missing(input)),
                 Some(Given::One(literal))
                     if input.kind.is_some_and(|kind| kind.name == "count") =>
@@ -233,6 +260,9 @@ fn missing(input: &Input) -> Diagnostic {
 pub fn sample(input: &Input) -> String {
     let value = match (&input.type_, input.example.first()) {
         (Type::Choice(words), _) => words.first().cloned().unwrap_or_default(),
+        (Type::Number { series: true, .. }, Some(_)) => {
+            input.example.iter().map(written).collect::<Vec<_>>().join(", ")
+        }
         (_, Some(example)) => written(example),
         (_, None) => {
             let units = input.unit.symbol.clone();
@@ -391,7 +421,12 @@ fn unit_trouble(
         name,
         format!("`{}` ({}) in `{text}`: {}", input.name, kind.name, problem.headline()),
     )
-    .remedy(problem.remedy.clone())
+    .remedy(if name == Name::RotationMeetsRate {
+        "a speed of rotation is given in r/min; if the figure counts turns a second, write r/s"
+            .to_owned()
+    } else {
+        problem.remedy.clone()
+    })
 }
 
 fn is_rate(text: &str) -> bool {

@@ -79,18 +79,15 @@ impl Results {
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
     pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+        // what is out of range is told beside what is missing: everything in one go
         let mut problems = inputs.problems();
-        if !problems.is_empty() {
-            put_in_order(&mut problems);
-            return Err(problems);
-        }
         let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
         let run = run_exact(program, &given);
-        let mut problems = trouble::of_guards(program, inputs, &run);
-        if problems.is_empty() {
+        problems.extend(trouble::of_guards(program, inputs, &run));
+        if problems.is_empty() && !inputs.any_given_up() {
             problems = trouble::of_faults(program, inputs, &run);
         }
-        if !problems.is_empty() {
+        if !problems.is_empty() || inputs.any_given_up() {
             put_in_order(&mut problems);
             return Err(problems);
         }
@@ -145,6 +142,7 @@ impl Results {
         match of(Verdict::Caution).next() {
             Some(first) => format!("holds, with a caution: {}", described(first)),
             None if count == 1 => "the check holds".to_owned(),
+            None if count == 2 => "both checks hold".to_owned(),
             None => format!("all {count} checks hold"),
         }
     }
@@ -312,7 +310,10 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                         relation.sign(),
                         show(y, &check.unit)
                     ),
-                    left: left.map(|left| show(&left, &difference(&check.unit))),
+                    // what lies within what was rounded on the way is nothing
+                    left: left
+                        .map(|left| if left.is_like_zero() { Exact::ZERO } else { left })
+                        .map(|left| show(&left, &difference(&check.unit))),
                 }
             });
             CheckResult {

@@ -16,6 +16,13 @@ pub(super) fn of_guards(program: &Program, inputs: &Inputs, run: &ExactRun) -> V
 
 fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Option<Diagnostic> {
     let guard = program.guards.get(failure.guard)?;
+    // what stands on a value that could not be read says nothing
+    let limits = [&guard.low, &guard.high].into_iter().flatten().map(|limit| limit.register);
+    let mut stands_on =
+        limits.chain([guard.register]).flat_map(|register| behind(program, register));
+    if stands_on.any(|name| inputs.is_given_up(&name)) {
+        return None;
+    }
     let line = line_of(program, guard.line)?;
     let input = guard.input.and_then(|id| program.inputs.get(usize::try_from(id.0).ok()?));
     let short = line.name.rsplit('.').next().unwrap_or(&line.name);

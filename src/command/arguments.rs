@@ -23,6 +23,8 @@ pub(super) enum Command {
     Show(Show),
     /// Check sheets without running them: names, units, traps
     Prove(Prove),
+    /// An empty workbook to be filled in: names, units, ranges, room for the results
+    Form(FreshForm),
     /// Read the inputs from a workbook, run what it asks for, write the results back in place
     Fill(Fill),
 }
@@ -40,6 +42,12 @@ pub(super) struct Run {
     /// Show every line as formula, values, result
     #[arg(long)]
     pub(super) steps: bool,
+    /// Write the results to a fresh workbook too, every line as a live formula
+    #[arg(short, long, value_name = "RESULT.xlsx")]
+    pub(super) output: Option<String>,
+    /// Write the workbook even if a file of that name is there already
+    #[arg(long, requires = "output")]
+    pub(super) force: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
@@ -102,6 +110,25 @@ pub(super) enum Form {
 }
 
 #[derive(Debug, Args)]
+pub(super) struct FreshForm {
+    /// Sheets of the library, or files of your own (`name.sheet`); each becomes a tab
+    #[arg(required = true)]
+    pub(super) sheets: Vec<String>,
+    /// The workbook to be written
+    #[arg(short, long, value_name = "BOOK.xlsx")]
+    pub(super) output: String,
+    /// Fill in the sheets' examples
+    #[arg(long)]
+    pub(super) example: bool,
+    /// Write the workbook even if a file of that name is there already
+    #[arg(long)]
+    pub(super) force: bool,
+    /// For programs
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
 pub(super) struct Fill {
     /// The workbook
     pub(super) book: String,
@@ -111,10 +138,24 @@ pub(super) struct Fill {
     /// A bind file, for a workbook whose layout cannot be touched
     #[arg(long, value_name = "FILE")]
     pub(super) bind: Option<String>,
+    /// What may be overwritten that is refused otherwise
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub(super) allow: Vec<Allowed>,
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// What `fill` refuses to touch unless it is allowed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Allowed {
+    /// Cells that hold a formula
+    Formulas,
+    /// Locked cells of a protected tab
+    Locked,
+    /// The digital signature of the workbook, which a change breaks
+    Signature,
 }

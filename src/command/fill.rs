@@ -1,5 +1,229 @@
-//! `standstill fill`
-use super::*;
-pub(super) fn fill(_: &arguments::Fill, _: &dyn Surroundings, _: &mut Terminal) -> Ending {
-    Ending::File
+//! `standstill fill`: inputs from a workbook, results written back into it.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::arguments::{Allowed, Fill, Form};
+use super::print::Terminal;
+use super::{Ending, read_sheet, run};
+use crate::calculation::TRUST;
+use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json};
+use crate::library::{SHELVED, Shelves, sheet};
+use crate::program::{Checked, Shelf as _, compile};
+use crate::surroundings::Surroundings;
+use crate::workbook::{
+    self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, work_out, write_cells,
+};
+
+pub(super) fn fill(
+    asked: &Fill,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    match filled(asked, surroundings) {
+        Ok(done) => {
+            if asked.json {
+                terminal.json(&as_json(asked, &done));
+            } else {
+                report(asked, &done, terminal);
+            }
+            if done.filling.holds() { Ending::Holds } else { Ending::Fails }
+        }
+        Err((problems, ending)) => {
+            if asked.json {
+                let all: Vec<_> = problems.iter().map(render_json).collect();
+                terminal.json(
+                    &serde_json::json!({ "book": asked.book, "problems": all, "written": false }),
+                );
+            } else {
+                terminal.problems(&problems, Form::Long, "Nothing was written.");
+            }
+            ending
+        }
+    }
+}
+
+/// A workbook that was filled, or would be.
+struct Done {
+    filling: Filling,
+    written: Written,
+}
+
+fn filled(
+    asked: &Fill,
+    surroundings: &dyn Surroundings,
+) -> Result<Done, (Vec<Diagnostic>, Ending)> {
+    let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
+    let path = Path::new(&asked.book);
+    let bytes = surroundings.read(path).map_err(one(Ending::File))?;
+    let bind_file = match &asked.bind {
+        Some(file) => Some(
+            read_sheet(file, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?,
+        ),
+        None => None,
+    };
+    let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
+    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let filling = work_out(&book, bind_file.as_ref(), &beside).map_err(|unfilled| {
+        let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        (unfilled.problems, ending)
+    })?;
+    if !book.writable_in_place {
+        let problem = Diagnostic::error(
+            Name::UnwritableFile,
+            "a file of this kind can be read, not filled in place",
+        )
+        .at(Place::File { name: asked.book.clone() })
+        .remedy("save it as .xlsx first, then fill that");
+        return Err((vec![problem], Ending::File));
+    }
+    let allow = Allow {
+        formulas: asked.allow.contains(&Allowed::Formulas),
+        locked_cells: asked.allow.contains(&Allowed::Locked),
+        signature: asked.allow.contains(&Allowed::Signature),
+    };
+    let written = write_cells(&asked.book, &bytes, &filling.edits(), allow)
+        .map_err(|problems| (problems, Ending::File))?;
+    if !asked.dry_run {
+        let result = match &asked.output {
+            Some(output) => surroundings.replace(Path::new(output), &written.bytes, None),
+            // nothing to change: the file is not even touched
+            None if written.changed.is_empty() => Ok(()),
+            None => surroundings.replace(path, &written.bytes, Some(&bytes)),
+        };
+        result.map_err(one(Ending::File))?;
+    }
+    Ok(Done { filling, written })
+}
+
+/// Sheets beside the workbook, then those of the library.
+struct Beside<'a> {
+    surroundings: &'a dyn Surroundings,
+    folder: PathBuf,
+}
+
+impl Sheets for Beside<'_> {
+    fn checked(&self, name: &str) -> Option<Checked> {
+        let shelves = Shelves { surroundings: self.surroundings };
+        let asking = Source::new(self.folder.join("workbook").to_string_lossy(), "");
+        let source: Arc<Source> = shelves.sheet(name, &asking).or_else(|| sheet(name))?;
+        Some(compile(&source, &shelves))
+    }
+
+    fn names(&self) -> Vec<String> {
+        SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
+    }
+}
+
+fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
+    for calculated in &done.filling.calculated {
+        terminal.say(format!("{} asks for", calculated.place.in_words()));
+        run::report_briefly(&calculated.results, terminal);
+        terminal.say("");
+    }
+    let mut rows = vec![["cell", "", "was", "is"].map(str::to_owned).to_vec()];
+    for calculated in &done.filling.calculated {
+        for (name, cell, value) in &calculated.cells {
+            let change = done.written.changed.iter().find(|change| {
+                change.tab.eq_ignore_ascii_case(&cell.tab) && change.position == cell.position
+            });
+            let (was, is) = match change {
+                Some(Change { old, new, .. }) => (shown(old), shown(new)),
+                None => ("the same".to_owned(), shown(&value.as_cell())),
+            };
+            rows.push(vec![
+                format!("{}!{}", cell.tab, cell_name(cell.position.row, cell.position.column)),
+                name.clone(),
+                was,
+                is,
+            ]);
+        }
+    }
+    if rows.len() == 1 {
+        terminal.say("The workbook names no cell for a result: add a row such as `t_stop`, with its unit, to the block.");
+        return;
+    }
+    terminal.say("cells");
+    terminal.columns(&rows);
+    for problem in &done.written.cautions {
+        terminal.say("");
+        terminal.say(crate::diagnostic::render_long(problem));
+    }
+    terminal.say("");
+    let changed = done.written.changed.len();
+    let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
+    let target = asked.output.as_ref().unwrap_or(&asked.book);
+    terminal.say(match (asked.dry_run, changed) {
+        (true, _) => format!("{counted} of {target} would be written; nothing was written."),
+        (false, 0) if asked.output.is_none() => {
+            format!("{target} holds these results already; nothing was written.")
+        }
+        (false, _) => format!("{counted} written to {target}."),
+    });
+    let stale = done.written.to_recalculate.len();
+    if stale > 0 {
+        let (formulas, are) = if stale == 1 {
+            ("1 formula depends".to_owned(), "is")
+        } else {
+            (format!("{stale} formulas depend"), "are")
+        };
+        terminal.say(format!(
+            "{formulas} on them and {are} worked out afresh when the workbook is opened."
+        ));
+    }
+    terminal.say("");
+    for line in super::print::wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+fn shown(cell: &Cell) -> String {
+    match cell {
+        Cell::Empty => "empty".to_owned(),
+        Cell::Number(number) => number.to_string(),
+        Cell::Text(text) => text.clone(),
+        other => other.to_string(),
+    }
+}
+
+fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
+    let value = |value: &NewValue| match value {
+        NewValue::Number(number) => serde_json::json!(number),
+        NewValue::Text(text) => serde_json::json!(text),
+        NewValue::Truth(truth) => serde_json::json!(truth),
+        NewValue::Empty => serde_json::Value::Null,
+    };
+    let calculations: Vec<_> = done
+        .filling
+        .calculated
+        .iter()
+        .map(|calculated| {
+            let mut json = run::as_json(&calculated.results);
+            if let Some(object) = json.as_object_mut() {
+                object.insert("asked_at".to_owned(), serde_json::json!(calculated.place.in_words()));
+                object.insert(
+                    "cells".to_owned(),
+                    calculated
+                        .cells
+                        .iter()
+                        .map(|(name, cell, new)| {
+                            serde_json::json!({
+                                "name": name, "tab": cell.tab,
+                                "cell": cell_name(cell.position.row, cell.position.column), "value": value(new),
+                            })
+                        })
+                        .collect(),
+                );
+            }
+            json
+        })
+        .collect();
+    serde_json::json!({
+        "book": asked.book,
+        "output": asked.output,
+        "written": !asked.dry_run,
+        "changed": done.written.changed.len(),
+        "calculations": calculations,
+        "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, workbook::Position::name(stale.position))).collect::<Vec<_>>(),
+    })
 }

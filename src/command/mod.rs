@@ -2,6 +2,7 @@
 
 mod arguments;
 mod fill;
+mod form;
 mod list;
 mod print;
 mod prove;
@@ -58,6 +59,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::List(asked) => list::list(asked, terminal),
         Command::Show(asked) => show::show(asked, surroundings, terminal),
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
+        Command::Form(asked) => form::form(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
     }
 }
@@ -89,19 +91,17 @@ fn read_sheet(
     name: &str,
     surroundings: &dyn Surroundings,
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
-    let trouble = |words: String, remedy: &str| {
-        let problem = Diagnostic::error(Name::UnreadableFile, words)
-            .at(Place::File { name: name.to_owned() })
-            .remedy(remedy);
-        (problem, Ending::File)
-    };
-    let bytes = surroundings.read(Path::new(name)).map_err(|error| {
-        trouble(format!("the sheet cannot be read: {error}"), "check the name of the file")
-    })?;
+    let bytes = surroundings.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
-    String::from_utf8(bytes)
-        .map(|text| Source::new(name, text.replace("\r\n", "\n")))
-        .map_err(|_| trouble("the file is not a text in UTF-8".to_owned(), "save it as UTF-8"))
+    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(
+        |_| {
+            let problem =
+                Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
+                    .at(Place::File { name: name.to_owned() })
+                    .remedy("save it as UTF-8");
+            (problem, Ending::File)
+        },
+    )
 }
 
 /// A sheet checked with its library and its folder.

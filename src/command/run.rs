@@ -1,12 +1,14 @@
 //! `standstill run`: one calculation at the terminal.
 
 use super::arguments::{Form, Run};
+use super::form::save_fresh;
 use super::print::{Terminal, wrapped};
 use super::{Ending, check_sheet, find_sheet};
 use crate::calculation::{Inputs, Results, TRUST, Verdict, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
+use crate::workbook::result_book;
 
 pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
     let source = match find_sheet(&asked.sheet, surroundings) {
@@ -42,6 +44,14 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         .collect();
     match Results::work_out(&program, &inputs) {
         Ok(results) => {
+            if let Some(output) = &asked.output {
+                let saved = result_book(&results)
+                    .map_err(|problem| (problem, Ending::File))
+                    .and_then(|bytes| save_fresh(output, &bytes, asked.force, surroundings));
+                if let Err((problem, ending)) = saved {
+                    return stop(asked, terminal, &[problem], ending);
+                }
+            }
             if asked.json {
                 let mut json = as_json(&results);
                 if asked.steps
@@ -103,9 +113,31 @@ pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Termina
             terminal.say(line);
         }
     }
+    figures(results, terminal);
+    checks(results, true, terminal);
+    settings(results, terminal);
+    cautions(results, terminal);
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// The results without the sheet's cautions, and of the checks those that do not hold.
+pub(super) fn report_briefly(results: &Results, terminal: &mut Terminal) {
+    if let Some(scope) = results.program().scopes.first() {
+        terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    }
+    figures(results, terminal);
+    checks(results, false, terminal);
+    settings(results, terminal);
+}
+
+fn figures(results: &Results, terminal: &mut Terminal) {
     terminal.say("");
     terminal.say("results");
-    let rows: Vec<Vec<String>> = program
+    let rows: Vec<Vec<String>> = results
+        .program()
         .outputs
         .iter()
         .map(|output| {
@@ -123,24 +155,23 @@ pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Termina
         })
         .collect();
     terminal.columns(&rows);
-    checks(results, terminal);
-    settings(results, terminal);
-    cautions(results, terminal);
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
 }
 
-fn checks(results: &Results, terminal: &mut Terminal) {
+fn checks(results: &Results, all: bool, terminal: &mut Terminal) {
     if results.checks().is_empty() {
         return;
     }
     terminal.say("");
-    terminal.say("checks");
+    let holding = results.checks().iter().filter(|check| check.verdict == Verdict::Holds).count();
+    terminal.say(if all {
+        "checks".to_owned()
+    } else {
+        format!("checks: {holding} of {} hold", results.checks().len())
+    });
     let rows: Vec<Vec<String>> = results
         .checks()
         .iter()
+        .filter(|check| all || check.verdict != Verdict::Holds)
         .map(|check| {
             let word = match check.verdict {
                 Verdict::Holds => "holds",

@@ -113,6 +113,9 @@ names! {
     FormulaInTheWay "formula-in-the-way" "The cell to be written holds a formula; overwriting it would take somebody's work away.";
     ProtectedTab "protected-tab" "The tab is protected and the cell to be written is locked.";
     SignedWorkbook "signed-workbook" "The workbook carries a digital signature that a change would break.";
+    TableHeader "table-header" "The cell to be written heads or sums up a table; its text must stay what the table's own list says.";
+    TextTooLong "text-too-long" "A cell holds no more than 32 767 characters.";
+    StaleFigures "stale-figures" "Something in the workbook shows figures worked out before the change until its program renews it.";
     BindFile "bind-file" "A line of the bind file does not read.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
 }

@@ -115,7 +115,7 @@ impl Expressions {
             rest = after;
         }
         let (rest, inner) = self.comparison(rest)?;
-        if times % 2 == 0 {
+        if times.is_multiple_of(2) {
             return Ok((rest, inner));
         }
         Ok((rest, self.made(input, rest, Node::Not(Box::new(inner)))))

@@ -112,7 +112,7 @@ fn columns(line: &str, indent: usize) -> usize {
 }
 
 /// A line without its comment; `#` inside a text is no comment.
-pub(super) fn without_comment(line: &str) -> &str {
+pub(crate) fn without_comment(line: &str) -> &str {
     let mut inside = false;
     for (at, sign) in line.char_indices() {
         match sign {

@@ -39,7 +39,7 @@ type SlotOf<S> = Slot<<S as System>::Value, <S as System>::Truth>;
 /// assert!((cosine.to_f64() + 1.0).abs() < 1e-15);
 /// ```
 pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) -> Registers<S> {
-    let mut run = Run::new(system, program, inputs);
+    let mut run = Run::new(system, program, inputs.to_vec());
     for step in &program.steps {
         run.step(step);
     }
@@ -50,12 +50,13 @@ pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) 
 pub(super) struct Run<'a, S: System> {
     system: &'a S,
     program: &'a Program,
-    inputs: &'a [SlotOf<S>],
+    /// By place in [`Program::inputs`].
+    pub(super) inputs: Vec<SlotOf<S>>,
     pub(super) registers: Registers<S>,
 }
 
 impl<'a, S: System> Run<'a, S> {
-    pub(super) fn new(system: &'a S, program: &'a Program, inputs: &'a [SlotOf<S>]) -> Self {
+    pub(super) fn new(system: &'a S, program: &'a Program, inputs: Vec<SlotOf<S>>) -> Self {
         let count = usize::try_from(program.registers).unwrap_or(0);
         Self { system, program, inputs, registers: vec![Slot::Empty; count] }
     }
@@ -78,14 +79,14 @@ impl<'a, S: System> Run<'a, S> {
         }
     }
 
-    fn get(&self, register: Register) -> &SlotOf<S> {
+    pub(super) fn get(&self, register: Register) -> &SlotOf<S> {
         place(register).and_then(|at| self.registers.get(at)).unwrap_or(&Slot::Empty)
     }
 
     fn work(&mut self, op: &Op, line: LineId) -> SlotOf<S> {
         let system = self.system;
         match op {
-            Op::Literal(literal) => Slot::One(system.literal(literal)),
+            Op::Literal(literal) => Slot::One(system.literal(literal, line)),
             Op::Pi => Slot::One(system.pi()),
             Op::Input(input) => usize::try_from(input.0)
                 .ok()

@@ -1,12 +1,13 @@
 //! The number systems a program runs on.
 //!
-//! A [`System`] is the arithmetic of one value; [`evaluate`] lifts it to series, folds and recurrences and
+//! A [`System`] is the arithmetic of one value; [`evaluate()`] lifts it to series, folds and recurrences and
 //! runs a whole [`Program`](crate::program::Program) on it. A further number system is one more
 //! implementation of the trait.
 //!
 //! Faults are values: a step that cannot be worked out yields a poisoned value, every step that reads it
 //! yields the same first fault, and a case that is not taken takes its fault away with it.
 
+mod columns;
 mod elementary;
 mod evaluate;
 mod exact;
@@ -14,6 +15,7 @@ mod preferred;
 mod run;
 mod system;
 
+pub use columns::{ColumnInput, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns};
 pub use evaluate::{Registers, Slot, evaluate};
 pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};
 pub use preferred::{Series, series};

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::evaluate::{Run, place};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
-use crate::program::{Guard, Limit, LineId, Op, Program, Register, Relation, Type};
+use crate::program::{Guard, Limit, LineId, Program, Register, Relation, Type};
 use crate::unit::Literal;
 
 /// A value given for an input.
@@ -134,30 +134,14 @@ impl ExactRun {
 /// ```
 #[must_use]
 pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
-    let inputs: Vec<_> = program
-        .inputs
-        .iter()
-        .enumerate()
-        .map(|(at, input)| match (given.get(at).and_then(Option::as_ref), &input.default) {
-            (Some(given), _) => slot(given, input.line),
-            (None, Some(default)) => Slot::One(literal(default, input.line)),
-            (None, None) => {
-                let words = format!("`{}` has no value and no default", input.name);
-                Slot::One(Decimals.fault(Fault::new(Name::MissingInput, input.line, words)))
-            }
-        })
-        .collect();
-    let mut run = Run::new(&Decimals, program, &inputs);
+    let inputs = inputs_of(program, given);
+    let mut run = Run::new(&Decimals, program, inputs.clone());
     // an input register that no step fills is filled here, so both ways of writing a program work
     for (input, value) in program.inputs.iter().zip(&inputs) {
         run.put(input.register, value.clone());
     }
     for step in &program.steps {
-        if let Op::Literal(number) = &step.op {
-            run.put(step.to, Slot::One(literal(number, step.line)));
-        } else {
-            run.step(step);
-        }
+        run.step(step);
     }
     let registers: Vec<_> = run.registers.into_iter().map(plain).collect();
     let mut outcome = ExactRun {
@@ -178,6 +162,26 @@ pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
         outcome.look_at(at, guard, program);
     }
     outcome
+}
+
+/// The inputs of a program as given, by default, or as the fault of having neither.
+pub(super) fn inputs_of(
+    program: &Program,
+    given: &[Option<Given>],
+) -> Vec<Slot<Checked, Checked<bool>>> {
+    program
+        .inputs
+        .iter()
+        .enumerate()
+        .map(|(at, input)| match (given.get(at).and_then(Option::as_ref), &input.default) {
+            (Some(given), _) => slot(given, input.line),
+            (None, Some(default)) => Slot::One(Decimals.literal(default, input.line)),
+            (None, None) => {
+                let words = format!("`{}` has no value and no default", input.name);
+                Slot::One(Decimals.fault(Fault::new(Name::MissingInput, input.line, words)))
+            }
+        })
+        .collect()
 }
 
 impl ExactRun {
@@ -265,17 +269,12 @@ pub(super) fn limit_relation(included: bool, is_low: bool) -> Relation {
 
 fn slot(given: &Given, line: LineId) -> Slot<Checked, Checked<bool>> {
     match given {
-        Given::One(number) => Slot::One(literal(number, line)),
+        Given::One(number) => Slot::One(Decimals.literal(number, line)),
         Given::Many(numbers) => {
-            Slot::Many(numbers.iter().map(|number| literal(number, line)).collect())
+            Slot::Many(numbers.iter().map(|number| Decimals.literal(number, line)).collect())
         }
         Given::Word(place) => Slot::One(Decimals.whole(i64::try_from(*place).unwrap_or(i64::MAX))),
     }
-}
-
-fn literal(number: &Literal, line: LineId) -> Checked {
-    Exact::from_literal(number)
-        .map_err(|trouble| Arc::new(Fault { name: trouble.name, line, words: trouble.words }))
 }
 
 /// A slot without its faults, or the first of them.

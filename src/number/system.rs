@@ -34,7 +34,7 @@ pub trait System {
     type Truth: Clone;
 
     /// A number as written.
-    fn literal(&self, literal: &Literal) -> Self::Value;
+    fn literal(&self, literal: &Literal, line: LineId) -> Self::Value;
     /// π.
     fn pi(&self) -> Self::Value;
     /// A whole number.
@@ -106,22 +106,28 @@ pub trait System {
 
     /// Sample standard deviation of two values or more.
     fn deviation(&self, values: &[Self::Value], line: LineId) -> Self::Value {
-        let count = i64::try_from(values.len()).unwrap_or(i64::MAX);
-        let mut sum = self.whole(0);
-        for value in values {
-            sum = self.binary(Binary::Add, &sum, value, line);
-        }
-        let mean = self.binary(Binary::Divide, &sum, &self.whole(count), line);
-        let mut squares = self.whole(0);
-        for value in values {
-            let distance = self.binary(Binary::Subtract, value, &mean, line);
-            let square = self.binary(Binary::Multiply, &distance, &distance, line);
-            squares = self.binary(Binary::Add, &squares, &square, line);
-        }
-        let variance = self.binary(Binary::Divide, &squares, &self.whole(count - 1), line);
-        self.unary(Unary::SquareRoot, &variance, line)
+        sample_deviation(self, values, line)
     }
 
     /// Takes back a value that is no longer read, to use its memory again.
     fn recycle(&self, _value: Self::Value) {}
+}
+
+/// Sample standard deviation step by step: √(Σ (x − mean)² / (n − 1)).
+pub(super) fn sample_deviation<S: System + ?Sized>(
+    system: &S,
+    values: &[S::Value],
+    line: LineId,
+) -> S::Value {
+    let count = i64::try_from(values.len()).unwrap_or(i64::MAX);
+    let zero = || system.whole(0);
+    let sum = values.iter().fold(zero(), |sum, x| system.binary(Binary::Add, &sum, x, line));
+    let mean = system.binary(Binary::Divide, &sum, &system.whole(count), line);
+    let squares = values.iter().fold(zero(), |sum, x| {
+        let distance = system.binary(Binary::Subtract, x, &mean, line);
+        let square = system.binary(Binary::Multiply, &distance, &distance, line);
+        system.binary(Binary::Add, &sum, &square, line)
+    });
+    let variance = system.binary(Binary::Divide, &squares, &system.whole(count - 1), line);
+    system.unary(Unary::SquareRoot, &variance, line)
 }

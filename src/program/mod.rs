@@ -23,5 +23,7 @@ pub use flat::{
     LineId, Op, Output, Preferred, Program, Ratio, Register, Relation, Says, Scope, Step, Table,
     TableId, Type, Unary,
 };
+pub(crate) use mismatch::unit_problem;
 pub use shelf::{EmptyShelf, Shelf};
 pub use suggest::nearest;
+pub(crate) use works::result_unit;

@@ -120,7 +120,7 @@ impl Compiler<'_> {
 }
 
 /// The unit of a result, read as any kind of that dimension reads it.
-pub(super) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
+pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
     for kind in unit::kinds_of(dimension) {
         if kind.name == "flywheel effect" {
             continue;

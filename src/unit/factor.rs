@@ -133,19 +133,20 @@ impl Factor {
     }
 
     /// The product by whole numbers alone, rounded once; `None` when they grow too large.
+    ///
+    /// π, π², 1/π and 1/π² are taken to 20 digits, four more than an f64 holds.
     fn in_whole_numbers(self, mantissa: u128, mut ten: i32) -> Option<f64> {
-        /// π·10^19, to 20 digits
-        const PI: u128 = 31_415_926_535_897_932_385;
-        let mut above = mantissa.checked_mul(self.numerator)?;
-        let mut below = self.denominator;
-        for _ in 0..self.pi.max(0) {
-            above = above.checked_mul(PI)?;
-            ten = ten.saturating_sub(19);
-        }
-        for _ in self.pi.min(0)..0 {
-            below = below.checked_mul(PI)?;
-            ten = ten.saturating_add(19);
-        }
+        let (irrational, places) = match self.pi {
+            0 => (1, 0),
+            1 => (31_415_926_535_897_932_385, 19),
+            2 => (98_696_044_010_893_586_188, 19),
+            -1 => (31_830_988_618_379_067_154, 20),
+            -2 => (10_132_118_364_233_777_144, 20),
+            _ => return None,
+        };
+        let mut above = mantissa.checked_mul(self.numerator)?.checked_mul(irrational)?;
+        ten = ten.saturating_sub(places);
+        let below = self.denominator;
         if below == 1 || above == 0 {
             return Some(read(above, ten));
         }

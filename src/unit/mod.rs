@@ -4,6 +4,7 @@ mod catalogue;
 mod dimension;
 mod entries;
 mod factor;
+mod found;
 mod kind;
 mod kinds;
 mod nearest;

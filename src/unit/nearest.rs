@@ -1,5 +1,7 @@
 //! What was probably meant: spellings of the trade that are not units here, and slips of the keyboard.
 
+use std::sync::LazyLock;
+
 use super::catalogue::{atom, catalogue};
 use super::kinds::KINDS;
 use super::notation::is_product;
@@ -15,10 +17,12 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("nm", "N·m"), ("knm", "kN·m"), ("mnm", "mN·m"), ("ncm", "N·cm"), ("nmm", "N·mm"),
     ("lb-ft", "lbf·ft"), ("lbft", "lbf·ft"), ("lb.ft", "lbf·ft"), ("lbf-ft", "lbf·ft"), ("lb·ft", "lbf·ft"),
     ("lb*ft", "lbf·ft"), ("lb-in", "lbf·in"), ("lbin", "lbf·in"), ("lb·in", "lbf·in"), ("lb*in", "lbf·in"),
-    ("oz-in", "ozf·in"), ("ozin", "ozf·in"), ("oz·in", "ozf·in"), ("oz*in", "ozf·in"), ("kgcm", "kgf·cm"),
+    ("oz-in", "ozf·in"), ("ozin", "ozf·in"), ("oz·in", "ozf·in"), ("oz*in", "ozf·in"), ("kgcm", "kgf·cm"), ("kg·m", "kgf·m"), ("kg*m", "kgf·m"), ("kg.m", "kgf·m"), ("kg-m", "kgf·m"),
+    ("newton meter", "N·m"), ("newton metre", "N·m"),
     ("kg·cm", "kgf·cm"), ("kg-cm", "kgf·cm"), ("kgm", "kgf·m"), ("ft-lb", "ft·lbf"), ("ft-lbs", "ft·lbf"),
     ("ftlb", "ft·lbf"), ("ft-lbf", "ft·lbf"), ("ft·lb", "ft·lbf"), ("in-lb", "in·lbf"), ("in-lbs", "in·lbf"),
     ("inlb", "in·lbf"), ("in·lb", "in·lbf"), ("kwh", "kW·h"), ("wh", "W·h"), ("ws", "W·s"), ("kws", "kW·s"),
+    ("kg/cm²", "kgf/cm²"), ("kg/cm2", "kgf/cm²"), ("kg/cm^2", "kgf/cm²"),
     // inertia
     ("wk2", "lb·ft²"), ("wk²", "lb·ft²"), ("wr²", "lb·ft²"), ("gd2", "kgf·m²"), ("gd²", "kgf·m²"),
     // length, mass, time, speed
@@ -27,47 +31,88 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("seconds", "s"), ("msec", "ms"), ("minutes", "min"), ("mins", "min"), ("hr", "h"), ("hrs", "h"),
     ("hour", "h"), ("hours", "h"), ("days", "d"), ("lbs", "lb"), ("pound", "lb"), ("kilogram", "kg"),
     ("kgs", "kg"), ("kph", "km/h"), ("kmh", "km/h"), ("kmph", "km/h"), ("fpm", "ft/min"), ("fps", "ft/s"),
-    ("ipm", "in/min"), ("ips", "in/s"), ("mps", "m/s"), ("g0", "g_n"), ("cc", "cm³"), ("sqm", "m²"),
+    ("ipm", "in/min"), ("ips", "in/s"), ("mps", "m/s"), ("mpm", "m/min"), ("g", "g_n"), ("per hour", "1/h"), ("per minute", "1/min"),
+    ("per second", "1/s"), ("g0", "g_n"), ("cc", "cm³"), ("sqm", "m²"),
     // the rest
     ("ps", "hp_M"), ("cv", "hp_M"), ("bhp", "hp"), ("horsepower", "hp"), ("newton", "N"), ("watt", "W"),
     ("volt", "V"), ("volts", "V"), ("amp", "A"), ("amps", "A"), ("ah", "A·h"), ("mah", "mA·h"), ("va", "V·A"),
     ("vdc", "V"), ("vac", "V"), ("ω", "Ω"), ("lb/in²", "lbf/in²"), ("lb/in^2", "lbf/in²"), ("psig", "psi"),
-    ("c", "°C"), ("f", "°F"), ("ºc", "°C"), ("℃", "°C"), ("celsius", "°C"), ("kelvin", "K"), ("°k", "K"),
+    ("c", "°C"), ("f", "°F"), ("ºc", "°C"), ("deg c", "°C"), ("° c", "°C"), ("deg f", "°F"), ("° f", "°F"), ("℃", "°C"), ("celsius", "°C"), ("kelvin", "K"), ("°k", "K"),
     ("pct", "%"), ("percent", "%"), ("cps", "Hz"), ("btu/hr", "Btu/h"), ("kcal", "kcal_IT"), ("cal", "cal_IT"),
 ];
 
-/// Spellings that may have been meant, the best first, at most three; `fits` says which are of use.
-pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
-    let mut found: Vec<String> = Vec::new();
-    let mut offer = |unit: String| {
-        if unit != text && !found.contains(&unit) && fits(&unit) {
-            found.push(unit);
+/// A unit that may have been meant.
+pub(super) struct Near {
+    pub(super) unit: String,
+    /// Another spelling of the same; else only a few slips away.
+    pub(super) certain: bool,
+}
+
+impl Near {
+    /// How to put it right; a mere likeness is named as what it is.
+    pub(super) fn remedy(&self, typed: &str) -> String {
+        if self.certain {
+            return format!("write `{}`", self.unit);
+        }
+        match slips(typed, &self.unit) {
+            1 => format!("`{}` is one slip away", self.unit),
+            count => format!("`{}` is {count} slips away", self.unit),
+        }
+    }
+}
+
+/// Units that may have been meant, the best first, at most three; `fits` says which are of use.
+pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<Near> {
+    let mut found: Vec<Near> = Vec::new();
+    if text.chars().count() > 40 {
+        return found;
+    }
+    let mut offer = |unit: &str, certain: bool| {
+        let new = unit != text && !found.iter().any(|near| near.unit == unit);
+        if found.len() < 3 && new && fits(unit) {
+            found.push(Near { unit: unit.to_owned(), certain });
         }
     };
     let lower = text.to_lowercase();
-    if text.chars().count() <= 40 {
-        for (_, unit) in SPELLINGS.iter().filter(|(typed, _)| *typed == lower) {
-            offer((*unit).to_owned());
-        }
-        if let Some(mended) = mended(text) {
-            offer(mended);
-        }
-        let offered = || KINDS.iter().flat_map(|kind| kind.units.iter().copied());
-        let symbols = || catalogue().iter().map(|entry| entry.symbol);
-        let spelled = || catalogue().iter().flat_map(|entry| entry.spellings.iter().copied());
-        let all: Vec<&str> = offered().chain(symbols()).chain(spelled()).collect();
-        for unit in all.iter().filter(|unit| unit.to_lowercase() == lower) {
-            offer((*unit).to_owned());
-        }
-        for entry in catalogue().iter().filter(|entry| entry.name == lower) {
-            offer(entry.symbol.to_owned());
-        }
-        for unit in nearest(text, all.iter().copied()) {
-            offer(unit.to_owned());
-        }
+    for (_, unit) in SPELLINGS.iter().filter(|(typed, _)| *typed == lower) {
+        offer(unit, true);
     }
-    found.truncate(3);
+    for entry in catalogue().iter().filter(|entry| entry.name == lower) {
+        offer(entry.symbol, true);
+    }
+    if let Some(mended) = mended(text) {
+        offer(&mended, true);
+    }
+    for known in known().iter().filter(|known| known.lower == lower) {
+        offer(known.unit, true);
+    }
+    for unit in nearest(text, known().iter().map(|known| known.unit)) {
+        offer(unit, false);
+    }
     found
+}
+
+/// A unit that may be offered.
+struct Offered {
+    unit: &'static str,
+    lower: String,
+}
+
+/// The units that kinds offer, then all symbols, then their further spellings.
+fn known() -> &'static [Offered] {
+    static ALL: LazyLock<Vec<Offered>> = LazyLock::new(|| {
+        let mut all: Vec<Offered> = Vec::new();
+        let offered = KINDS.iter().flat_map(|kind| kind.units.iter().copied());
+        let symbols = catalogue().iter().map(|entry| entry.symbol);
+        let spelled = catalogue().iter().flat_map(|entry| entry.spellings.iter().copied());
+        for unit in offered.chain(symbols).chain(spelled) {
+            if !all.iter().any(|known| known.unit == unit) {
+                all.push(Offered { unit, lower: unit.to_lowercase() });
+            }
+        }
+        all
+    });
+    &ALL
 }
 
 /// The text with each symbol that is not known mended: `Nm` to N·m, `lb-ft2` to lb·ft², `KG` to kg.
@@ -78,7 +123,13 @@ fn mended(text: &str) -> Option<String> {
         let end = rest.find(|it| is_product(it) || "/()^⁻⁰¹²³⁴⁵⁶⁷⁸⁹".contains(it));
         let (symbol, others) = rest.split_at(end.unwrap_or(rest.len()));
         if !symbol.is_empty() {
-            result.push_str(&mended_symbol(symbol)?);
+            let mended = mended_symbol(symbol)?;
+            // J/kgK is J/(kg·K)
+            if result.ends_with('/') && mended.contains('·') {
+                result.push_str(&format!("({mended})"));
+            } else {
+                result.push_str(&mended);
+            }
         }
         let sign = others.chars().next();
         result.extend(sign);
@@ -131,16 +182,20 @@ fn mended_symbol(symbol: &str) -> Option<String> {
 
 fn same_but_for_case(symbol: &str) -> Option<String> {
     let lower = symbol.to_lowercase();
-    let offered = KINDS.iter().flat_map(|kind| kind.units.iter().copied());
-    let mut all = offered.chain(catalogue().iter().map(|entry| entry.symbol));
-    all.find(|unit| unit.to_lowercase() == lower).map(str::to_owned)
+    let micro = lower.strip_prefix('u').map(|rest| format!("µ{rest}")).unwrap_or_default();
+    known()
+        .iter()
+        .find(|known| known.lower == lower || known.lower == micro)
+        .map(|known| known.unit.to_owned())
 }
 
 /// Those at most a third of the letters away, the nearest first.
 pub(super) fn nearest<'a>(text: &str, among: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-    let allowed = (text.chars().count().div_ceil(3)).clamp(1, 4);
+    let letters = text.chars().count();
+    let allowed = letters.div_ceil(3).clamp(1, 4);
     let mut near: Vec<(usize, usize, &str)> = among
         .enumerate()
+        .filter(|(_, word)| word.chars().count().abs_diff(letters) <= allowed)
         .map(|(at, word)| (slips(text, word), at, word))
         .filter(|(slips, _, word)| *slips <= allowed && *slips < word.chars().count())
         .collect();
@@ -205,6 +260,8 @@ mod tests {
             ("m2", "m²"),
             ("KG", "kg"),
             ("Nm/rad", "N·m/rad"),
+            ("J/kgK", "J/(kg·K)"),
+            ("uf", "µF"),
             ("J/(KG*K)", "J/(kg*K)"),
         ] {
             assert_eq!(mended(typed).as_deref(), Some(meant), "{typed}");

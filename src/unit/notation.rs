@@ -46,6 +46,8 @@ pub(super) struct Mention {
     pub(super) span: Range<usize>,
     /// Its power, solidus and parentheses worked in.
     pub(super) power: i32,
+    /// Number of the parentheses it stands in: `N·m` is a torque, `N·(m/s)` holds none.
+    pub(super) group: usize,
 }
 
 /// What keeps a text from being a unit.
@@ -93,11 +95,17 @@ impl Quotient {
     /// Every symbol in the order of writing; `None` when powers grow beyond use.
     pub(super) fn mentions(&self) -> Option<Vec<Mention>> {
         let mut all = Vec::new();
-        self.collect(1, &mut all)?;
+        self.collect(1, 0, &mut 0, &mut all)?;
         Some(all)
     }
 
-    fn collect(&self, outer: i32, into: &mut Vec<Mention>) -> Option<()> {
+    fn collect(
+        &self,
+        outer: i32,
+        group: usize,
+        groups: &mut usize,
+        into: &mut Vec<Mention>,
+    ) -> Option<()> {
         let above = self.above.iter().map(|raised| (raised, outer));
         let below = self.below.iter().map(|raised| (raised, -outer));
         for (raised, outer) in above.chain(below) {
@@ -106,8 +114,15 @@ impl Quotient {
                 return None;
             }
             match &raised.base {
-                Base::Symbol(span) => into.push(Mention { span: span.clone(), power }),
-                Base::Group(inner) => inner.collect(power, into)?,
+                Base::Symbol(span) => into.push(Mention { span: span.clone(), power, group }),
+                // parentheses round one symbol are not printed and do not count
+                Base::Group(inner) if inner.single().is_some() => {
+                    inner.collect(power, group, groups, into)?;
+                }
+                Base::Group(inner) => {
+                    *groups += 1;
+                    inner.collect(power, *groups, groups, into)?;
+                }
             }
         }
         Some(())

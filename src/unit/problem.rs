@@ -28,7 +28,7 @@ pub enum UnitReason {
 /// let problem = parse_unit("rmp").unwrap_err();
 /// assert_eq!(problem.reason, UnitReason::Unknown);
 /// assert_eq!(problem.headline(), "nothing is called `rmp` among the units");
-/// assert_eq!(problem.remedy, "write `rpm`");
+/// assert_eq!(problem.remedy, "`rpm` is one slip away");
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnitProblem {
@@ -50,14 +50,6 @@ impl UnitProblem {
     #[must_use]
     pub fn headline(&self) -> &str {
         &self.headline
-    }
-
-    /// Names the first of the nearest units as the remedy, if there is one and nothing better is known.
-    pub(super) fn with_remedy_from_nearest(mut self) -> Self {
-        if let (true, Some(best)) = (self.remedy.is_empty(), self.nearest.first()) {
-            self.remedy = format!("write `{best}`");
-        }
-        self
     }
 }
 

@@ -1,10 +1,39 @@
 //! Workbooks: read, bind, fill in place, write fresh.
+//!
+//! [`Book::read`] turns the bytes of a file into tabs of [`Cell`]s; [`bind()`] finds out what the
+//! workbook asks for, [`work_out`] works it out; [`write_cells`] puts values into single cells of the
+//! same bytes and leaves everything else as it was, byte for byte; [`store`] is the only place that
+//! touches the disk.
 
-/// stub
-pub(crate) fn table_rows(
-    _: &str,
-    _: &[u8],
-    _: Option<&str>,
-) -> Result<Vec<(String, String)>, String> {
-    Err("x".into())
-}
+mod archive;
+mod bind;
+mod book;
+mod cell;
+mod delimited;
+mod fill;
+mod form;
+mod formula;
+mod formulas;
+pub mod guard;
+mod layout;
+mod number_format;
+mod ods;
+mod paper;
+mod position;
+mod rows;
+mod sheet;
+pub mod store;
+mod styles;
+mod write;
+mod xml;
+
+pub use bind::{Bound, CellAt, Label, Request, Sheets, Target as ResultCell, Wanted, bind, label};
+pub use book::{Book, Entry, Form, Reading, Tab, TabKind, Visibility};
+pub use cell::Cell;
+pub use form::form;
+pub use formulas::result_book;
+pub use fill::{Calculated, Filling, Unfilled, work_out};
+pub use layout::{DefinedName, Target};
+pub use position::{Area, COLUMNS, Position, ROWS};
+pub use rows::table_rows;
+pub use write::{Allow, Change, Edit, NewValue, Stale, Written, write_cells};

@@ -1,1 +1,7 @@
 //! Laws that hold for random values.
+
+mod decimals;
+mod programs;
+mod sheet;
+mod ties;
+mod units;

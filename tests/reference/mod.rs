@@ -2,3 +2,7 @@
 
 mod functions;
 mod notation;
+mod preferred;
+mod typed_quantities;
+mod units_by_pint;
+mod units_by_uom;

@@ -1,6 +1,6 @@
 //! Fixed-point numbers of 118 binary places, in which the functions are worked out with spare digits.
 //!
-//! One unit is 2^-118, about 3e-36. Values stay below 512 in magnitude.
+//! One unit is 2^-118, about 3e-36. An i128 holds magnitudes below 512; numbers come in below 500.
 
 use super::wide::{multiply, shift_right};
 use super::{Exact, PLACES, power_of_ten, up};
@@ -24,8 +24,12 @@ pub(super) struct Fixed(i128);
 impl Fixed {
     pub(super) const ONE: Self = Self(ONE);
 
-    /// The nearest below in magnitude; `None` from 512 on. The slack is not looked at.
+    /// The nearest below in magnitude; `None` from 500 on. The slack is not looked at.
     pub(super) fn from_exact(value: &Exact) -> Option<Self> {
+        // a zero keeps the power of ten of what cancelled
+        if value.digits() == 0 {
+            return Some(Self(0));
+        }
         if value.ten > 2 {
             return None;
         }
@@ -36,7 +40,7 @@ impl Fixed {
         below -= extra;
         let divisor = 10_u128.pow(below);
         let mut quotient = size / divisor;
-        if quotient >= 512 {
+        if quotient >= 500 {
             return None;
         }
         size %= divisor;

@@ -357,7 +357,7 @@ fn quarters(angle: &Exact) -> (usize, Exact) {
 /// Sine of a rest after whole quarter turns.
 fn quadrant(quarter: usize, rest: &Exact) -> Outcome {
     let fixed = Fixed::from_exact(rest).unwrap_or(Fixed::ONE);
-    let value = if quarter % 2 == 0 {
+    let value = if quarter.is_multiple_of(2) {
         // the slope of sin t / t is at most t/3, so the slack of t itself covers it with a third more
         let wider = Exact { slack: up(rest.slack * 1.34), ..*rest };
         wider.times(&fixed.sine_over_argument().to_exact(ERROR))?

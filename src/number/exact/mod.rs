@@ -16,6 +16,7 @@ use std::fmt;
 use rust_decimal::Decimal;
 
 use crate::diagnostic::Name;
+use crate::number::elementary::power_of_ten;
 use crate::unit::{Factor, Literal, Unit};
 
 pub use system::{Checked, Decimals};
@@ -275,17 +276,6 @@ pub fn shortest(value: f64) -> Option<(Decimal, i32)> {
     let text = format!("{value:e}");
     let (digits, ten) = text.split_once('e')?;
     Some((Decimal::from_str_exact(digits).ok()?, ten.parse().ok()?))
-}
-
-/// 10^power as f64, zero or infinite beyond its range.
-fn power_of_ten(power: i32) -> f64 {
-    if power < -300 {
-        0.0
-    } else if power > 300 {
-        f64::INFINITY
-    } else {
-        10_f64.powi(power)
-    }
 }
 
 /// The magnitude of a mantissa as f64; good to 1 part in 2^53, which the rounding up of slacks covers.

@@ -12,7 +12,7 @@ impl Exact {
     /// The number with so many significant digits (1 to 28), without zeros at the end.
     ///
     /// From 1e-6 to below 1e21 plain, such as `0.15`; else with a power of ten, such as `1.5e-9`. A value
-    /// within its slack of a shorter one counts as that one, in every direction.
+    /// within its slack of a number of so many digits counts as that one, in every direction.
     ///
     /// # Example
     /// ```
@@ -21,7 +21,7 @@ impl Exact {
     /// let third = Exact::whole(1).over(&Exact::whole(3))?;
     /// assert_eq!(third.to_decimal_string(4, Direction::Up), "0.3334");
     /// let one = third.times(&Exact::whole(3))?;
-    /// assert_eq!(one.to_decimal_string(28, Direction::Down), "1");
+    /// assert_eq!(one.to_decimal_string(24, Direction::Down), "1");
     /// # Ok::<(), standstill::number::Trouble>(())
     /// ```
     #[must_use]

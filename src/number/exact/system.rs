@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::search::{integral, root};
 use super::{Exact, FIRST, Outcome, PLACES, Trouble, magnitude};
 use crate::diagnostic::Name;
+use crate::number::elementary::power_of_ten;
 use crate::number::preferred::series;
 use crate::number::{Fault, System};
 use crate::program::{
@@ -24,8 +25,8 @@ impl System for Decimals {
     type Value = Checked;
     type Truth = Checked<bool>;
 
-    fn literal(&self, literal: &Literal) -> Checked {
-        at(LineId(0), Exact::from_literal(literal))
+    fn literal(&self, literal: &Literal, line: LineId) -> Checked {
+        at(line, Exact::from_literal(literal))
     }
 
     fn pi(&self) -> Checked {
@@ -260,9 +261,8 @@ fn next_preferred(x: &Exact, decade: &[u16], direction: Direction) -> Outcome {
         Direction::Up => above.ranged(),
         Direction::Nearest => {
             // nearest by ratio: the border is the geometric mean, which itself goes up
-            let square = x.times(x)?;
-            let border = below.times(&above)?;
-            if square.stands_to(&border).is_lt() { below } else { above }.ranged()
+            let (from_below, to_above) = (x.over(&below)?, above.over(x)?);
+            if from_below.stands_to(&to_above).is_lt() { below } else { above }.ranged()
         }
     }
 }
@@ -337,5 +337,5 @@ fn in_words(value: &Exact, unit: &Unit) -> String {
 
 /// The size of a value as f64, for tolerances.
 pub(super) fn size(value: &Exact) -> f64 {
-    magnitude(value.digits()) / magnitude(FIRST) * super::power_of_ten(value.ten)
+    magnitude(value.digits()) / magnitude(FIRST) * power_of_ten(value.ten)
 }

@@ -1,0 +1,264 @@
+//! Columns of f64: many rows at a time, with near ties handed to exact decimals.
+//!
+//! A value keeps the rows of one chunk. Beside the numbers it carries one bound of their relative error.
+//! Whatever would be decided within that bound of turning out otherwise, or would lose more digits than
+//! the bound allows, marks its row as doubtful. A missing value is NaN. The driver works out doubtful rows,
+//! and rows in which a result is missing, on exact decimals and takes everything from there.
+
+mod driver;
+mod functions;
+mod invariant;
+mod nodes;
+mod search;
+mod steps;
+mod system;
+
+use std::cell::{Cell, RefCell};
+
+use super::exact::Exact;
+use crate::program::{Program, Table};
+
+pub use driver::{ColumnInput, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns};
+
+/// Rows of a chunk.
+const CHUNK: usize = 1024;
+/// A loss of digits by more than this in one step sends the row to exact decimals.
+const LOSS: f64 = 4096.0;
+/// Rounding of a basic operation, doubled.
+const ROUNDING: f64 = f64::EPSILON;
+/// Magnitudes that can be kept, the same as for exact decimals.
+const RANGE: (f64, f64) = (1e-200, 1e200);
+
+/// The rows of one chunk.
+#[derive(Clone, Debug)]
+enum Rows<T> {
+    /// The same in every row.
+    Same(T),
+    /// One a row.
+    Each(Vec<T>),
+}
+
+/// Numbers of the rows of a chunk.
+#[derive(Clone, Debug)]
+struct Lanes {
+    rows: Rows<f64>,
+    /// Bound of the relative error of every row that is not doubtful.
+    error: f64,
+    /// Whether every row is the true value itself: whole numbers.
+    exact: bool,
+    /// Whether a zero is a true zero, and not what rounding left of something else.
+    true_zero: bool,
+}
+
+/// A truth of a row: 0 false, 1 true, 2 missing.
+type Truth = u8;
+const NO: Truth = 0;
+const YES: Truth = 1;
+const MISSING: Truth = 2;
+
+/// A table in f64, rows converted once.
+struct Converted {
+    lowest: Option<f64>,
+    rows: Vec<(f64, f64)>,
+}
+
+/// How much a row may lose before it is doubtful.
+#[derive(Clone, Copy, Debug)]
+struct Care {
+    /// Whether doubt is noted at all.
+    noted: bool,
+    /// Largest loss of digits in one step.
+    loss: f64,
+    /// Largest relative error.
+    worst: f64,
+}
+
+impl Care {
+    /// For results: each is within 1e-9 of the exact one, or its row is worked out on exact decimals.
+    const RESULTS: Self = Self { noted: true, loss: LOSS, worst: 1e-9 };
+    /// For a value of which only the sign is needed.
+    const SIGNS: Self = Self { noted: true, loss: f64::INFINITY, worst: 0.25 };
+    /// For points that are only tried.
+    const NONE: Self = Self { noted: false, ..Self::SIGNS };
+}
+
+/// The number system of one chunk after another.
+struct Chunks<'a> {
+    program: &'a Program,
+    tables: Vec<Converted>,
+    /// Rows of the chunk under way.
+    count: Cell<usize>,
+    doubtful: RefCell<Vec<bool>>,
+    care: Cell<Care>,
+    pool: RefCell<Vec<Vec<f64>>>,
+}
+
+impl Lanes {
+    fn same(value: f64, error: f64) -> Self {
+        Self { rows: Rows::Same(value), error, exact: false, true_zero: true }
+    }
+
+    /// The nearest f64 of an exact value, for every row.
+    fn from_exact(value: &Exact) -> Self {
+        let number = value.to_f64();
+        let whole = number.fract() == 0.0 && number.abs() < 9e15;
+        let exact = whole && value.is_exact() && Exact::from_f64(number).as_ref() == Ok(value);
+        let error = if exact { 0.0 } else { ROUNDING + value.relative_error_bound().min(1.0) };
+        let true_zero = !value.is_like_zero() || value.is_exact();
+        Self { rows: Rows::Same(number), error, exact, true_zero }
+    }
+
+    fn at(&self, row: usize) -> f64 {
+        self.rows.at(row)
+    }
+}
+
+impl Rows<f64> {
+    fn at(&self, row: usize) -> f64 {
+        match self {
+            Self::Same(value) => *value,
+            Self::Each(values) => values.get(row).copied().unwrap_or(f64::NAN),
+        }
+    }
+
+    /// Whether a row has no number.
+    fn has_missing(&self) -> bool {
+        match self {
+            Self::Same(value) => value.is_nan(),
+            // without a way out of the loop, so that it is quick
+            Self::Each(values) => values.iter().fold(false, |any, value| any | value.is_nan()),
+        }
+    }
+}
+
+impl Rows<Truth> {
+    fn at(&self, row: usize) -> Truth {
+        match self {
+            Self::Same(truth) => *truth,
+            Self::Each(truths) => truths.get(row).copied().unwrap_or(MISSING),
+        }
+    }
+
+    /// Whether a truth is in some row, or one above it.
+    fn any_from(&self, least: Truth) -> bool {
+        match self {
+            Self::Same(truth) => *truth >= least,
+            Self::Each(truths) => truths.iter().fold(false, |any, truth| any | (*truth >= least)),
+        }
+    }
+}
+
+impl<'a> Chunks<'a> {
+    fn new(program: &'a Program) -> Self {
+        Self {
+            program,
+            tables: program.tables.iter().map(converted).collect(),
+            count: Cell::new(0),
+            doubtful: RefCell::new(Vec::new()),
+            care: Cell::new(Care::RESULTS),
+            pool: RefCell::new(Vec::new()),
+        }
+    }
+
+    fn begin(&self, count: usize) {
+        self.count.set(count);
+        let mut doubtful = self.doubtful.borrow_mut();
+        doubtful.clear();
+        doubtful.resize(count, false);
+    }
+
+    /// Marks a row, or every row where the value is the same in all of them.
+    fn doubt(&self, row: Option<usize>) {
+        if !self.care.get().noted {
+            return;
+        }
+        let mut doubtful = self.doubtful.borrow_mut();
+        match row {
+            Some(row) => {
+                if let Some(mark) = doubtful.get_mut(row) {
+                    *mark = true;
+                }
+            }
+            None => doubtful.fill(true),
+        }
+    }
+
+    /// An error bound that keeps the promise of the care taken, or doubt in every row.
+    fn bounded(&self, error: f64) -> f64 {
+        let worst = self.care.get().worst;
+        if error <= worst {
+            return error;
+        }
+        self.doubt(None);
+        worst
+    }
+
+    /// Works with another care and goes back to the one before.
+    fn with_care<R>(&self, care: Care, work: impl FnOnce() -> R) -> R {
+        let before = self.care.replace(care);
+        let result = work();
+        self.care.set(before);
+        result
+    }
+
+    fn buffer(&self) -> Vec<f64> {
+        let mut buffer = self.pool.borrow_mut().pop().unwrap_or_default();
+        buffer.clear();
+        buffer
+    }
+
+    fn map(&self, x: &Rows<f64>, function: impl Fn(f64) -> f64) -> Rows<f64> {
+        match x {
+            Rows::Same(x) => Rows::Same(function(*x)),
+            Rows::Each(xs) => {
+                let mut to = self.buffer();
+                to.extend(xs.iter().map(|x| function(*x)));
+                Rows::Each(to)
+            }
+        }
+    }
+
+    fn zip(&self, x: &Rows<f64>, y: &Rows<f64>, function: impl Fn(f64, f64) -> f64) -> Rows<f64> {
+        if let (Rows::Same(x), Rows::Same(y)) = (x, y) {
+            return Rows::Same(function(*x, *y));
+        }
+        let mut to = self.buffer();
+        match (x, y) {
+            (Rows::Each(xs), Rows::Each(ys)) => {
+                to.extend(xs.iter().zip(ys).map(|(x, y)| function(*x, *y)));
+            }
+            (Rows::Each(xs), Rows::Same(y)) => to.extend(xs.iter().map(|x| function(*x, *y))),
+            (Rows::Same(x), Rows::Each(ys)) => to.extend(ys.iter().map(|y| function(*x, *y))),
+            (Rows::Same(_), Rows::Same(_)) => {}
+        }
+        Rows::Each(to)
+    }
+
+    /// Looks at every row of some values: their numbers and the row, none where all are the same.
+    fn look<const N: usize>(
+        &self,
+        values: [&Rows<f64>; N],
+        mut see: impl FnMut([f64; N], Option<usize>),
+    ) {
+        if values.iter().all(|rows| matches!(rows, Rows::Same(_))) {
+            see(values.map(|rows| if let Rows::Same(x) = rows { *x } else { f64::NAN }), None);
+            return;
+        }
+        for row in 0..self.count.get() {
+            let numbers = values.map(|rows| match rows {
+                Rows::Same(x) => *x,
+                Rows::Each(xs) => xs.get(row).copied().unwrap_or(f64::NAN),
+            });
+            see(numbers, Some(row));
+        }
+    }
+}
+
+fn converted(table: &Table) -> Converted {
+    // a literal that cannot be kept becomes NaN: exact decimals then say why
+    let number = |literal| Exact::from_literal(literal).map_or(f64::NAN, |value| value.to_f64());
+    Converted {
+        lowest: table.lowest.as_ref().map(number),
+        rows: table.rows.iter().map(|(x, y)| (number(x), number(y))).collect(),
+    }
+}

@@ -1,0 +1,114 @@
+//! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
+
+use super::super::{Cell, Position, TabKind};
+use super::{Binder, CellAt, Label, Request, label};
+use crate::diagnostic::Place;
+
+/// One row of a block.
+struct Row {
+    name: String,
+    name_cell: CellAt,
+    values: Vec<CellAt>,
+    unit: Option<(String, Place)>,
+}
+
+impl Binder<'_> {
+    /// Every calculation that the labelled blocks ask for.
+    pub(super) fn blocks(&mut self) {
+        let book = self.book;
+        for tab in book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells) {
+            let starts: Vec<(Position, String)> = tab
+                .entries()
+                .filter_map(|entry| match &entry.cell {
+                    Cell::Text(text) => asked(text).map(|sheet| (entry.position, sheet)),
+                    _ => None,
+                })
+                .collect();
+            for (position, sheet) in starts {
+                let place = self.place(&CellAt { tab: tab.name.clone(), position });
+                let Some(program) = self.program(&sheet, &place) else { continue };
+                let mut request = self.request(&sheet, place, &program);
+                for row in self.rows(&tab.name, position) {
+                    self.bind_row(&mut request, row);
+                }
+                self.bound.requests.push(request);
+            }
+        }
+    }
+
+    /// The rows below the cell that names the sheet.
+    fn rows(&self, tab: &str, start: Position) -> Vec<Row> {
+        let mut rows: Vec<Row> = Vec::new();
+        let last =
+            self.book.tab(tab).and_then(super::super::Tab::used).map_or(0, |used| used.last.row);
+        let mut empty = 0;
+        for row in start.row + 1..=last {
+            let at = |right: u32| {
+                Position::new(row, start.column + right)
+                    .map(|position| CellAt { tab: tab.to_owned(), position })
+            };
+            let (Some(name_cell), Some(value), Some(unit_cell)) = (at(0), at(1), at(2)) else {
+                break;
+            };
+            let value_is_empty = self.cell(&value).is_empty();
+            let Some(text) = self.text_of(&name_cell) else {
+                // a series goes on below its first value
+                match rows.last_mut() {
+                    Some(before) if !value_is_empty && empty == 0 => before.values.push(value),
+                    _ => empty += 1,
+                }
+                if empty >= 2 {
+                    break;
+                }
+                continue;
+            };
+            if asked(&text).is_some() {
+                break;
+            }
+            empty = 0;
+            let unit = self.text_of(&unit_cell).map(|text| (text, self.place(&unit_cell)));
+            let Label { name, unit: in_label } = label(&text);
+            let unit = unit.or_else(|| in_label.map(|unit| (unit, self.place(&name_cell))));
+            rows.push(Row { name, name_cell, values: vec![value], unit });
+        }
+        rows
+    }
+
+    fn bind_row(&mut self, request: &mut Request, row: Row) {
+        let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
+        let is_result = row.name == "checks"
+            || request.program.outputs.iter().any(|output| output.name == row.name);
+        match (is_input, is_result) {
+            (true, _) => self.input(request, &row.name, &row.values, row.unit),
+            (false, true) => self.result(request, &row.name, row.values, row.unit),
+            (false, false) => {
+                let value = row.values.first().map(|cell| self.cell(cell));
+                let heading = match value {
+                    Some(Cell::Text(text)) => text.trim().eq_ignore_ascii_case("value"),
+                    Some(Cell::Empty) | None => row.unit.is_none() || !is_name(&row.name),
+                    Some(_) => false,
+                };
+                if !heading {
+                    let place = self.place(&row.name_cell);
+                    self.stranger(request, &row.name, place);
+                }
+            }
+        }
+    }
+}
+
+/// The sheet that a cell asks for, if it asks for one.
+fn asked(text: &str) -> Option<String> {
+    let mut words = text.split_whitespace();
+    let (Some("sheet"), Some(name), None) = (words.next(), words.next(), words.next()) else {
+        return None;
+    };
+    let plain = name.starts_with(char::is_alphabetic)
+        && name.chars().all(|sign| sign.is_alphanumeric() || sign == '-' || sign == '_');
+    plain.then(|| name.to_owned())
+}
+
+fn is_name(text: &str) -> bool {
+    text.starts_with(char::is_alphabetic)
+        && text.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
+}

@@ -1,0 +1,299 @@
+//! Cells to values: each kind of cell has its own answer, and none becomes a default.
+
+use rust_decimal::Decimal;
+
+use super::super::{Cell, Position};
+use super::{Binder, CellAt, Label, Request, label};
+use crate::calculation::{offered, written};
+use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
+use crate::number::{Given, shortest};
+use crate::program::{Input, Type};
+use crate::unit::{Kind, Literal, split_quantity};
+
+impl Binder<'_> {
+    pub(super) fn cell(&self, cell: &CellAt) -> &Cell {
+        static NOTHING: Cell = Cell::Empty;
+        self.book.tab(&cell.tab).map_or(&NOTHING, |tab| tab.cell(cell.position))
+    }
+
+    pub(super) fn text_of(&self, cell: &CellAt) -> Option<String> {
+        match self.cell(cell) {
+            Cell::Text(text) if !text.trim().is_empty() => Some(text.trim().to_owned()),
+            _ => None,
+        }
+    }
+
+    /// Whether a cell shows its number as a percentage.
+    pub(super) fn shows_percent(&self, cell: &CellAt) -> bool {
+        self.book.tab(&cell.tab).is_some_and(|tab| tab.format(cell.position).contains('%'))
+    }
+
+    /// A cell beside another.
+    pub(super) fn beside(&self, cell: &CellAt, down: i64, right: i64) -> Option<CellAt> {
+        let row = u32::try_from(i64::from(cell.position.row) + down).ok()?;
+        let column = u32::try_from(i64::from(cell.position.column) + right).ok()?;
+        Some(CellAt { tab: cell.tab.clone(), position: Position::new(row, column)? })
+    }
+
+    /// The unit that stands around a cell: to its right, in the label to its left, in a heading above.
+    pub(super) fn unit_around(
+        &self,
+        cell: &CellAt,
+        kind: Option<&'static Kind>,
+    ) -> Option<(String, Place)> {
+        let reads = |text: &str| match kind {
+            Some(kind) => kind.read_unit(text).is_ok() || crate::unit::parse_unit(text).is_ok(),
+            None => crate::unit::parse_unit(text).is_ok(),
+        };
+        let right = self
+            .beside(cell, 0, 1)
+            .and_then(|right| Some((self.text_of(&right)?, self.place(&right))));
+        if let Some((text, place)) = &right
+            && reads(text)
+        {
+            return Some((text.clone(), place.clone()));
+        }
+        for (down, across) in [(0, -1), (-1, 0)] {
+            let beside = self.beside(cell, down, across);
+            if let Some((text, place)) =
+                beside.and_then(|at| Some((self.text_of(&at)?, self.place(&at))))
+                && let Label { unit: Some(unit), .. } = label(&text)
+                && reads(&unit)
+            {
+                return Some((unit, place));
+            }
+        }
+        // a text beside the number that is no unit is still what the person meant as one,
+        // if it is short enough to be one
+        right.filter(|(text, _)| !text.contains(' ') && text.chars().count() <= 12)
+    }
+
+    /// Reads an input from its cells and puts the value into the request.
+    pub(super) fn input(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        cells: &[CellAt],
+        unit: Option<(String, Place)>,
+    ) {
+        let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned()
+        else {
+            return;
+        };
+        let Some(first) = cells.first().cloned() else { return };
+        let place = self.place(&first);
+        if request.inputs.is_given(&input) {
+            self.bound.problems.push(
+                Diagnostic::error(Name::AskedTwice, format!("`{name}` has two cells"))
+                    .at(place)
+                    .label(request.inputs.place(&input), "the other")
+                    .remedy("take one of them out"),
+            );
+            return;
+        }
+        let mut problems = Vec::new();
+        let value = match (&input.type_, input.kind) {
+            (Type::Choice(words), _) => match self.word(&input, words, &first) {
+                Ok(at) => Some(Given::Word(at)),
+                Err(problem) => {
+                    problems.push(problem);
+                    None
+                }
+            },
+            (Type::Number { series, .. }, Some(kind)) => {
+                let cells = if *series { self.filled(cells) } else { vec![first.clone()] };
+                let mut values = Vec::new();
+                for cell in &cells {
+                    match self.numbers(&input, kind, cell, unit.as_ref(), *series) {
+                        Ok(found) => values.extend(found),
+                        Err(problem) => problems.push(problem),
+                    }
+                }
+                match (problems.is_empty(), series, values.pop()) {
+                    (true, false, Some(value)) => Some(Given::One(value)),
+                    (true, true, Some(last)) => {
+                        values.push(last);
+                        Some(Given::Many(values))
+                    }
+                    _ => None,
+                }
+            }
+            _ => None,
+        };
+        match value {
+            Some(value) => request.inputs.put(name, value, Some(place)),
+            None => request.inputs.give_up(name, place),
+        }
+        // one unit for a whole series: its problem once
+        problems
+            .dedup_by(|a, b| a.name == b.name && a.place == b.place && a.headline == b.headline);
+        self.bound.problems.extend(problems);
+    }
+
+    /// The cells of a series up to the last that holds something; at least one.
+    fn filled(&self, cells: &[CellAt]) -> Vec<CellAt> {
+        let last = cells.iter().rposition(|cell| !self.cell(cell).is_empty()).unwrap_or(0);
+        cells.iter().take(last + 1).cloned().collect()
+    }
+
+    fn word(&self, input: &Input, words: &[String], cell: &CellAt) -> Result<usize, Diagnostic> {
+        let list = || words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
+        let place = self.place(cell);
+        let found = match self.cell(cell) {
+            Cell::Text(text) => text.trim().to_owned(),
+            // an edition such as 2010 is a word that looks like a number
+            Cell::Number(number) => number.to_string(),
+            Cell::Truth(truth) => (if *truth { "yes" } else { "no" }).to_owned(),
+            Cell::Empty => {
+                return Err(Diagnostic::error(
+                    Name::EmptyCell,
+                    format!(
+                        "`{}` needs one of the words {}, the cell is empty",
+                        input.name,
+                        list()
+                    ),
+                )
+                .at(place)
+                .remedy(format!("write one of them into {}", cell.position.name())));
+            }
+            other => {
+                return Err(Diagnostic::error(
+                    Name::NumberForWord,
+                    format!(
+                        "`{}` needs one of the words {}, the cell holds {other}",
+                        input.name,
+                        list()
+                    ),
+                )
+                .at(place)
+                .remedy(format!("write one of them into {}", cell.position.name())));
+            }
+        };
+        words.iter().position(|word| word.eq_ignore_ascii_case(&found)).ok_or_else(|| {
+            let name = if matches!(self.cell(cell), Cell::Text(_)) {
+                Name::UnknownWord
+            } else {
+                Name::NumberForWord
+            };
+            Diagnostic::error(
+                name,
+                format!(
+                    "`{}` needs one of the words {}, the cell holds {}",
+                    input.name,
+                    list(),
+                    self.cell(cell)
+                ),
+            )
+            .at(place)
+            .remedy(format!("write one of them into {}", cell.position.name()))
+        })
+    }
+
+    /// The number of a cell with its unit; a series may also stand in one cell as a text.
+    fn numbers(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cell: &CellAt,
+        unit: Option<&(String, Place)>,
+        series: bool,
+    ) -> Result<Vec<Literal>, Diagnostic> {
+        let place = self.place(cell);
+        let name = &input.name;
+        let here = cell.position.name();
+        let what = format!("`{name}` ({})", kind.name);
+        let error = |code, words: String| Diagnostic::error(code, words).at(place.clone());
+        match self.cell(cell) {
+            Cell::Number(number) => {
+                let Some((digits, ten)) = shortest(*number) else {
+                    return Err(error(Name::ErrorCell, format!("{what} needs a number, the cell holds one beyond all use")));
+                };
+                Ok(vec![self.quantity(input, kind, cell, (digits, ten), unit)?])
+            }
+            Cell::Text(text) if series && text.contains([';', ',']) => {
+                let separator = if text.contains(';') { ';' } else { ',' };
+                text.split(separator)
+                    .filter(|part| !part.trim().is_empty())
+                    .map(|part| match crate::unit::parse_number(part.trim()) {
+                        Some(number) => self.quantity(input, kind, cell, number, unit),
+                        None => Err(error(Name::TextForNumber, format!("{what} needs numbers, the cell holds \"{}\"", part.trim()))
+                            .remedy("write plain numbers with `;` between, and the unit beside")),
+                    })
+                    .collect()
+            }
+            Cell::Text(text) => {
+                let right = cell_name(cell.position.row, cell.position.column.saturating_add(1));
+                let remedy = match split_quantity(text) {
+                    Ok((digits, ten, typed)) if !typed.is_empty() => {
+                        let usual = kind.read_unit(typed).map_or_else(|_| offered(kind), |unit| unit.symbol);
+                        format!("put {} into {here} and {usual} into {right}", crate::calculation::digits(digits, ten))
+                    }
+                    Ok((digits, ten, _)) => {
+                        format!("write {} as a number, not as a text, into {here}", crate::calculation::digits(digits, ten))
+                    }
+                    Err(problem) if !problem.remedy.is_empty() && text.starts_with(|sign: char| sign.is_ascii_digit()) => {
+                        format!("{} into {here}, as a number", problem.remedy)
+                    }
+                    Err(_) => format!("write the number into {here} and its unit into {right}"),
+                };
+                Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
+            }
+            Cell::Empty if self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) => {
+                Err(error(Name::EmptyCell, format!("{what} needs a number, and the result of the formula in the cell was never saved"))
+                    .remedy("open the workbook in an office program, let it calculate, save it, and try again"))
+            }
+            Cell::Empty => {
+                let remedy = match &input.default {
+                    Some(default) => format!(
+                        "write a value into {here}; to take the sheet's default of {}, take the whole row or name out",
+                        written(default)
+                    ),
+                    None => format!("write a value into {here}: {}", if input.note.is_empty() { "it is needed" } else { &input.note }),
+                };
+                Err(error(Name::EmptyCell, format!("{what} needs a number, the cell is empty; empty is not zero")).remedy(remedy))
+            }
+            Cell::Error(shown) => Err(error(Name::ErrorCell, format!("{what} needs a number, the cell shows {shown}"))
+                .remedy("put the formula behind it right")),
+            Cell::Date(shown) => Err(error(Name::DateForNumber, format!("{what} needs a number, the cell holds the date or time {shown}"))
+                .remedy(format!("format {here} as a number and write the value again"))),
+            Cell::Truth(truth) => {
+                let shown = if *truth { "TRUE" } else { "FALSE" };
+                Err(error(Name::TruthForNumber, format!("{what} needs a number, the cell holds {shown}"))
+                    .remedy(format!("write a number into {here}")))
+            }
+        }
+    }
+
+    fn quantity(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cell: &CellAt,
+        (digits, ten): (Decimal, i32),
+        unit: Option<&(String, Place)>,
+    ) -> Result<Literal, Diagnostic> {
+        // a cell formatted as a percentage holds the fraction, whatever sign stands beside it
+        let percent = self.shows_percent(cell) && kind.dimension.is_none();
+        let text = unit.map(|(text, _)| text.as_str()).filter(|text| !(percent && *text == "%"));
+        crate::calculation::with_unit(input, kind, digits, ten, text).map_err(|problem| {
+            let own = self.place(cell);
+            match (unit, problem.name) {
+                (Some((_, place)), name) if name != Name::MissingUnit => {
+                    if *place == own {
+                        problem.at(own)
+                    } else {
+                        problem.at(place.clone())
+                    }
+                }
+                _ => {
+                    let right =
+                        cell_name(cell.position.row, cell.position.column.saturating_add(1));
+                    let units = offered(kind);
+                    problem
+                        .at(own)
+                        .remedy(format!("write {units} into {right}; a unit is never assumed"))
+                }
+            }
+        })
+    }
+}

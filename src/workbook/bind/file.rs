@@ -1,0 +1,191 @@
+//! The bind file, for a workbook whose layout cannot be touched.
+//!
+//! ```text
+//! sheet brake-resistor
+//!   J_load  from Inputs!C7 in kg·m²        # unit said here
+//!   n_0     from Inputs!C8 unit Inputs!D8  # or in a cell
+//!   t_k     from Measured!B2:B11 in ms
+//!   eta     = 95 %
+//!   R       to   Results!C4 in Ω
+//!   checks  to   Results!C9
+//! ```
+
+use std::sync::Arc;
+
+use super::super::{Area, TabKind};
+use super::names::cells_of;
+use super::{Binder, CellAt, Request};
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+
+impl Binder<'_> {
+    /// Every calculation that the bind file asks for.
+    pub(super) fn file(&mut self, source: &Arc<Source>) {
+        let mut request: Option<Request> = None;
+        let mut silent = false;
+        let mut at = 0;
+        for line in source.text.split_inclusive('\n') {
+            let start = at;
+            at += line.len();
+            let content = crate::language::without_comment(line);
+            let text = content.trim();
+            if text.is_empty() {
+                continue;
+            }
+            let begin = start + content.len() - content.trim_start().len();
+            let place = Place::text(source, begin..begin + text.len());
+            if let Some(sheet) = text.strip_prefix("sheet ") {
+                self.bound.requests.extend(request.take());
+                let sheet = sheet.trim();
+                request =
+                    self.program(sheet, &place).map(|program| self.request(sheet, place, &program));
+                silent = request.is_none();
+                continue;
+            }
+            match &mut request {
+                Some(request) => self.bind_line(request, text, &place),
+                None if silent => {}
+                None => self.bound.problems.push(
+                    Diagnostic::error(
+                        Name::BindFile,
+                        "a line stands before the first `sheet name`",
+                    )
+                    .at(place)
+                    .remedy("begin with the sheet: `sheet brake-resistor`"),
+                ),
+            }
+        }
+        self.bound.requests.extend(request);
+    }
+
+    fn bind_line(&mut self, request: &mut Request, text: &str, place: &Place) {
+        if let Some((name, value)) =
+            text.split_once('=').filter(|(name, _)| !name.trim().contains(' '))
+        {
+            if let Err(problem) =
+                request.inputs.write_from(name.trim(), value.trim(), place.clone())
+            {
+                request.inputs.give_up(name.trim(), place.clone());
+                self.bound.problems.push(problem);
+            }
+            return;
+        }
+        let Some(line) = read_line(text) else {
+            self.bound.problems.push(
+                Diagnostic::error(Name::BindFile, "this line of the bind file does not read")
+                    .at(place.clone())
+                    .remedy("write `J_load from Inputs!C7 in kg·m²`, `n_0 from Inputs!C8 unit Inputs!D8`, `eta = 95 %` or `R to Results!C4 in Ω`"),
+            );
+            return;
+        };
+        let Some(cells) = self.reference(request, line.name, line.cells, place) else { return };
+        let unit = match line.unit {
+            UnitSaid::Here(unit) => Some((unit.to_owned(), place.clone())),
+            UnitSaid::In(cell) => {
+                let Some(cells) = self.reference(request, line.name, cell, place) else { return };
+                cells.first().and_then(|cell| Some((self.text_of(cell)?, self.place(cell))))
+            }
+            UnitSaid::Nowhere => {
+                let kind = request
+                    .program
+                    .inputs
+                    .iter()
+                    .find(|input| input.name == line.name)
+                    .and_then(|input| input.kind);
+                cells.first().and_then(|cell| self.unit_around(cell, kind))
+            }
+        };
+        let is_input = request.program.inputs.iter().any(|input| input.name == line.name);
+        let is_result = line.name == "checks"
+            || request.program.outputs.iter().any(|output| output.name == line.name);
+        match (line.takes, is_input, is_result) {
+            (true, true, _) => self.input(request, line.name, &cells, unit),
+            (false, _, true) => self.result(request, line.name, cells, unit),
+            (true, false, true) => self.bound.problems.push(
+                Diagnostic::error(
+                    Name::BindFile,
+                    format!("`{}` is a result and cannot be taken from a cell", line.name),
+                )
+                .at(place.clone())
+                .remedy("write `to` in place of `from`"),
+            ),
+            (false, true, false) => self.bound.problems.push(
+                Diagnostic::error(
+                    Name::BindFile,
+                    format!("`{}` is an input and cannot be written to a cell", line.name),
+                )
+                .at(place.clone())
+                .remedy("write `from` in place of `to`"),
+            ),
+            _ => self.stranger(request, line.name, place.clone()),
+        }
+    }
+
+    /// The cells that a bind line names.
+    fn reference(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        text: &str,
+        place: &Place,
+    ) -> Option<Vec<CellAt>> {
+        let (tab, cells) = text.rsplit_once('!').unwrap_or(("", text));
+        let tab = tab.trim_matches('\'').replace("''", "'");
+        let area = Area::parse(cells);
+        let known =
+            self.book.tabs.iter().find(|known| known.name == tab && known.kind == TabKind::Cells);
+        let problem = match (known, area) {
+            (Some(_), Some(area)) => return Some(cells_of(&tab, &area)),
+            (None, _) => {
+                let tabs: Vec<String> =
+                    self.book.tabs.iter().map(|tab| format!("`{}`", tab.name)).collect();
+                Diagnostic::error(
+                    Name::MissingTab,
+                    format!("`{}` has no tab `{tab}`", self.book.name),
+                )
+                .remedy(format!("it has {}", tabs.join(", ")))
+            }
+            (Some(_), None) => {
+                Diagnostic::error(Name::BrokenReference, format!("`{cells}` is not a cell"))
+                    .remedy("write `Inputs!C7`, or `Measured!B2:B11` for a series")
+            }
+        };
+        self.bound.problems.push(problem.at(place.clone()));
+        request.inputs.give_up(name, place.clone());
+        None
+    }
+}
+
+/// A line of a bind file.
+struct Line<'a> {
+    name: &'a str,
+    /// `from` rather than `to`.
+    takes: bool,
+    cells: &'a str,
+    unit: UnitSaid<'a>,
+}
+
+enum UnitSaid<'a> {
+    Here(&'a str),
+    In(&'a str),
+    Nowhere,
+}
+
+fn read_line(text: &str) -> Option<Line<'_>> {
+    let (name, rest) = text.split_once(char::is_whitespace)?;
+    let (way, rest) = rest.trim_start().split_once(char::is_whitespace)?;
+    let takes = match way {
+        "from" => true,
+        "to" => false,
+        _ => return None,
+    };
+    let rest = rest.trim();
+    // a tab may have blanks in its name, so the cells end where ` in ` or ` unit ` begins
+    let (cells, unit) = if let Some((cells, unit)) = rest.rsplit_once(" unit ") {
+        (cells, UnitSaid::In(unit.trim()))
+    } else if let Some((cells, unit)) = rest.rsplit_once(" in ") {
+        (cells, UnitSaid::Here(unit.trim()))
+    } else {
+        (rest, UnitSaid::Nowhere)
+    };
+    Some(Line { name, takes, cells: cells.trim(), unit })
+}

@@ -1,0 +1,262 @@
+//! What a workbook asks for: which sheets to run, which cells hold their inputs and take their results.
+//!
+//! Three ways, each looked for: defined names, labelled blocks, and a bind file.
+
+mod blocks;
+mod cells;
+mod file;
+mod label;
+mod names;
+
+use std::sync::Arc;
+
+use super::{Book, Position};
+use crate::calculation::Inputs;
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::program::{Checked, Output, Program, Type, nearest};
+use crate::unit::Unit;
+
+pub use label::{Label, label};
+
+/// Finds and checks the sheets that a workbook names.
+pub trait Sheets {
+    /// A sheet by name, checked; `None` when there is none.
+    fn checked(&self, name: &str) -> Option<Checked>;
+
+    /// Names of the sheets that are known.
+    fn names(&self) -> Vec<String>;
+}
+
+/// A cell of a tab.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CellAt {
+    /// Tab.
+    pub tab: String,
+    /// Cell.
+    pub position: Position,
+}
+
+/// One calculation that a workbook asks for.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The sheet.
+    pub sheet: String,
+    /// Where it is asked for.
+    pub place: Place,
+    /// The checked sheet.
+    pub program: Arc<Program>,
+    /// Values of its inputs.
+    pub inputs: Inputs,
+    /// Results and where they go.
+    pub results: Vec<Target>,
+}
+
+/// A result and the cells that take it.
+#[derive(Clone, Debug)]
+pub struct Target {
+    /// What is written.
+    pub what: Wanted,
+    /// Where; several cells for a series.
+    pub cells: Vec<CellAt>,
+    /// Whether the cell shows its number as a percentage.
+    pub percent: bool,
+}
+
+/// What a cell takes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Wanted {
+    /// A result by its place in the program's outputs, in a unit.
+    Result(usize, Unit),
+    /// All checks in words.
+    Checks,
+}
+
+/// What a workbook asks for, and every problem on the way.
+#[derive(Clone, Debug, Default)]
+pub struct Bound {
+    /// The calculations, in the order in which they are found.
+    pub requests: Vec<Request>,
+    /// Problems; when one of them is an error nothing may be written.
+    pub problems: Vec<Diagnostic>,
+    /// Whether a problem lies in a sheet rather than in the workbook.
+    pub sheet_is_wrong: bool,
+}
+
+/// Finds out what a workbook asks for.
+#[must_use]
+pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -> Bound {
+    let mut binder = Binder { book, sheets, bound: Bound::default(), known: Vec::new() };
+    binder.names();
+    binder.blocks();
+    if let Some(source) = bind_file {
+        binder.file(source);
+    }
+    let mut bound = binder.bound;
+    if bound.requests.is_empty() && bound.problems.is_empty() {
+        bound.problems.push(
+            Diagnostic::error(Name::NothingAsked, "nothing in the workbook says which sheet to run")
+                .at(Place::File { name: book.name.clone() })
+                .remedy(
+                    "write `sheet brake-resistor` into a cell and below it rows of name, value, unit; or name cells \
+                     `brake_resistor.J_load`; or say it in a bind file (`--bind`)",
+                ),
+        );
+    }
+    bound
+}
+
+/// The state of binding.
+pub(super) struct Binder<'a> {
+    pub(super) book: &'a Book,
+    pub(super) sheets: &'a dyn Sheets,
+    pub(super) bound: Bound,
+    /// Sheets that were checked already.
+    known: Vec<(String, Option<Arc<Program>>)>,
+}
+
+impl Binder<'_> {
+    /// A checked sheet, its problems reported once.
+    pub(super) fn program(&mut self, name: &str, place: &Place) -> Option<Arc<Program>> {
+        if let Some((_, program)) = self.known.iter().find(|(known, _)| known == name) {
+            return program.clone();
+        }
+        let program = match self.sheets.checked(name) {
+            Some(checked) => {
+                if checked.program.is_none() {
+                    self.bound.sheet_is_wrong = true;
+                    self.bound.problems.extend(checked.problems);
+                }
+                checked.program
+            }
+            None => {
+                let names = self.sheets.names();
+                let near = nearest(name, names.iter().map(String::as_str));
+                let remedy = match near.first() {
+                    Some((near, _)) => format!("`{near}` is close"),
+                    None => "`standstill list` shows the library; a sheet of your own stands beside the workbook as `name.sheet`".to_owned(),
+                };
+                self.bound.problems.push(
+                    Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
+                        .at(place.clone())
+                        .remedy(remedy),
+                );
+                None
+            }
+        };
+        self.known.push((name.to_owned(), program.clone()));
+        program
+    }
+
+    pub(super) fn place(&self, cell: &CellAt) -> Place {
+        Place::Cell {
+            book: self.book.name.clone(),
+            tab: cell.tab.clone(),
+            row: cell.position.row,
+            column: cell.position.column,
+        }
+    }
+
+    /// A request with no values yet.
+    pub(super) fn request(&self, sheet: &str, place: Place, program: &Arc<Program>) -> Request {
+        Request {
+            sheet: sheet.to_owned(),
+            place,
+            program: Arc::clone(program),
+            inputs: Inputs::new(program),
+            results: Vec::new(),
+        }
+    }
+
+    /// A name that the sheet knows neither as an input nor as a result.
+    pub(super) fn stranger(&mut self, request: &Request, name: &str, place: Place) {
+        let program = &request.program;
+        let inputs = program.inputs.iter().map(|input| input.name.as_str());
+        let outputs = program.outputs.iter().map(|output| output.name.as_str());
+        let near = nearest(name, inputs.chain(outputs).chain(["checks"]));
+        let remedy = match near.first() {
+            Some((near, _)) => format!("`{near}` is close"),
+            None => format!("`standstill show {}` lists its inputs and results", request.sheet),
+        };
+        self.bound.problems.push(
+            Diagnostic::error(
+                Name::UnknownRow,
+                format!("`{name}` is neither an input nor a result of `{}`", request.sheet),
+            )
+            .at(place)
+            .remedy(remedy),
+        );
+    }
+
+    /// Ties a result to its cells; the unit is read as the result's kind reads it.
+    pub(super) fn result(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        cells: Vec<CellAt>,
+        unit: Option<(String, Place)>,
+    ) {
+        let Some(first) = cells.first().cloned() else { return };
+        let percent = self.shows_percent(&first);
+        if name == "checks" {
+            request.results.push(Target { what: Wanted::Checks, cells, percent: false });
+            return;
+        }
+        let Some((at, output)) =
+            request.program.outputs.iter().enumerate().find(|(_, output)| output.name == name)
+        else {
+            return;
+        };
+        let unit = match self.unit_of_result(output, unit, &first) {
+            Ok(unit) => unit,
+            Err(problem) => {
+                self.bound.problems.push(problem);
+                return;
+            }
+        };
+        let ratio = unit.dimension.is_none() && percent;
+        let unit = if ratio { Unit::one() } else { unit };
+        request.results.push(Target { what: Wanted::Result(at, unit), cells, percent });
+    }
+
+    fn unit_of_result(
+        &self,
+        output: &Output,
+        unit: Option<(String, Place)>,
+        cell: &CellAt,
+    ) -> Result<Unit, Diagnostic> {
+        let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
+        let Some((text, place)) = unit else {
+            if dimension.is_none() {
+                return Ok(Unit::one());
+            }
+            let right = Position::new(cell.position.row, cell.position.column + 1)
+                .map_or(String::new(), Position::name);
+            return Err(Diagnostic::error(
+                Name::MissingUnit,
+                format!(
+                    "the result `{}` is {} and its cell says no unit",
+                    output.name,
+                    crate::unit::name_of(dimension)
+                ),
+            )
+            .at(self.place(cell))
+            .remedy(format!("write {} into {right}", output.unit.symbol)));
+        };
+        crate::program::result_unit(&text, dimension).ok_or_else(|| {
+            match crate::unit::parse_unit(&text) {
+                Ok(found) => Diagnostic::error(
+                    Name::ResultUnit,
+                    format!(
+                        "the result `{}` is {}, and `{text}` is a unit of another kind",
+                        output.name,
+                        crate::unit::name_of(dimension)
+                    ),
+                )
+                .at(place)
+                .saying(crate::unit::name_of(found.dimension))
+                .remedy(format!("write {}", crate::unit::usual_unit(dimension, point).symbol)),
+                Err(problem) => crate::program::unit_problem(&problem).at(place),
+            }
+        })
+    }
+}

@@ -1,0 +1,148 @@
+//! Defined names: `brake_resistor.J_load` stands for a cell.
+
+use super::super::{Area, DefinedName, Position, Target};
+use super::{Binder, CellAt, Request};
+use crate::diagnostic::{Diagnostic, Name, Place};
+
+/// The name of a sheet as a defined name can hold it: hyphens become underlines.
+pub(super) fn as_defined(sheet: &str) -> String {
+    sheet.replace('-', "_")
+}
+
+/// Most cells that a defined name for a series may span.
+const MOST_CELLS: u64 = 100_000;
+
+impl Binder<'_> {
+    /// Every calculation that the defined names ask for.
+    pub(super) fn names(&mut self) {
+        let mut found: Vec<(String, Vec<DefinedName>)> = Vec::new();
+        for name in &self.book.names {
+            if name.built_in {
+                continue;
+            }
+            let Some((before, _)) = name.name.split_once('.') else { continue };
+            let Some(sheet) = self.sheet_of(before) else { continue };
+            match found.iter_mut().find(|(known, _)| *known == sheet) {
+                Some((_, names)) => names.push(name.clone()),
+                None => found.push((sheet, vec![name.clone()])),
+            }
+        }
+        for (sheet, names) in found {
+            let place = Place::File { name: self.book.name.clone() };
+            let Some(program) = self.program(&sheet, &place) else { continue };
+            let mut request = self.request(&sheet, place, &program);
+            for name in &names {
+                self.bind_name(&mut request, name);
+            }
+            self.bound.requests.push(request);
+        }
+    }
+
+    /// The sheet behind the part of a defined name before its point.
+    fn sheet_of(&self, before: &str) -> Option<String> {
+        let names = self.sheets.names();
+        if let Some(known) =
+            names.iter().find(|known| as_defined(known).eq_ignore_ascii_case(before))
+        {
+            return Some(known.clone());
+        }
+        [before.to_owned(), before.replace('_', "-")]
+            .into_iter()
+            .find(|name| self.sheets.checked(name).is_some())
+    }
+
+    fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {
+        let Some((_, what)) = name.name.split_once('.') else { return };
+        let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
+        let is_result =
+            what == "checks" || request.program.outputs.iter().any(|output| output.name == what);
+        let file = Place::File { name: self.book.name.clone() };
+        if input.is_none() && !is_result {
+            self.stranger(request, what, file);
+            return;
+        }
+        let cells = match &name.target {
+            Target::Cells { tab, area } if area.cells() <= MOST_CELLS => cells_of(tab, area),
+            Target::Cells { .. } => {
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    "spans more cells than any series has".to_owned(),
+                );
+            }
+            Target::Broken => {
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    "points to cells that were deleted".to_owned(),
+                );
+            }
+            Target::MissingTab(tab) => {
+                self.bound.problems.push(
+                    Diagnostic::error(Name::MissingTab, format!("the name `{}` points to the tab `{tab}`, which the workbook does not have", name.name))
+                        .at(file)
+                        .remedy("point the name to a cell of a tab that is there"),
+                );
+                request.inputs.give_up(what, Place::File { name: self.book.name.clone() });
+                return;
+            }
+            Target::Relative => {
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    format!("is relative (`{}`): it means another cell from every cell", name.text),
+                );
+            }
+            Target::NotCells => {
+                return self.broken(
+                    request,
+                    name,
+                    what,
+                    format!("stands for `{}`, not for a cell", name.text),
+                );
+            }
+        };
+        let Some(first) = cells.first().cloned() else { return };
+        // the unit stands beside the whole range, not inside it
+        let last_of_row =
+            cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
+        match input {
+            Some(input) => {
+                let unit = last_of_row
+                    .and_then(|last| self.unit_around(&last, input.kind))
+                    .or_else(|| self.unit_around(&first, input.kind));
+                self.input(request, what, &cells, unit);
+            }
+            None => {
+                let unit = self.unit_around(&first, None);
+                self.result(request, what, cells, unit);
+            }
+        }
+    }
+
+    fn broken(&mut self, request: &mut Request, name: &DefinedName, what: &str, words: String) {
+        let file = Place::File { name: self.book.name.clone() };
+        self.bound.problems.push(
+            Diagnostic::error(Name::BrokenReference, format!("the name `{}` {words}", name.name))
+                .at(file.clone())
+                .remedy("point the name to one cell, such as `=Inputs!$C$7`"),
+        );
+        request.inputs.give_up(what, file);
+    }
+}
+
+/// The cells of an area, row by row.
+pub(super) fn cells_of(tab: &str, area: &Area) -> Vec<CellAt> {
+    let mut cells = Vec::new();
+    for row in area.first.row..=area.last.row {
+        for column in area.first.column..=area.last.column {
+            if let Some(position) = Position::new(row, column) {
+                cells.push(CellAt { tab: tab.to_owned(), position });
+            }
+        }
+    }
+    cells
+}

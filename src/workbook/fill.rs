@@ -1,0 +1,202 @@
+//! A workbook filled: what it asks for is worked out, and its result cells are told what they take.
+
+use std::sync::Arc;
+
+use super::bind::{Bound, CellAt, Request, Sheets, Target, Wanted, bind};
+use super::{Book, Edit, NewValue};
+use crate::calculation::Results;
+use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
+use crate::number::{Exact, Slot};
+use crate::program::Type;
+use crate::unit::Unit;
+
+/// One calculation of a workbook, worked out.
+#[derive(Clone, Debug)]
+pub struct Calculated {
+    /// Where the workbook asks for it.
+    pub place: Place,
+    /// What came out.
+    pub results: Results,
+    /// The cells that take the results, each with the name of what it takes.
+    pub cells: Vec<(String, CellAt, NewValue)>,
+}
+
+/// All calculations of a workbook.
+#[derive(Clone, Debug, Default)]
+pub struct Filling {
+    /// The calculations, in the order in which the workbook asks for them.
+    pub calculated: Vec<Calculated>,
+}
+
+/// Why a workbook could not be filled.
+#[derive(Clone, Debug)]
+pub struct Unfilled {
+    /// Every problem.
+    pub problems: Vec<Diagnostic>,
+    /// Whether a sheet is wrong rather than the workbook.
+    pub sheet_is_wrong: bool,
+}
+
+/// Works out everything that a workbook asks for; nothing is written.
+///
+/// # Errors
+/// Every problem of the workbook, of the bind file and of the sheets in one list: unknown sheets and
+/// names, cells that do not hold what they should, units that do not fit, values out of range.
+pub fn work_out(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+) -> Result<Filling, Unfilled> {
+    let Bound { requests, mut problems, sheet_is_wrong } = bind(book, bind_file, sheets);
+    let mut filling = Filling::default();
+    for request in &requests {
+        match Results::work_out(&request.program, &request.inputs) {
+            Ok(results) => match calculated(request, results) {
+                Ok(one) => filling.calculated.push(one),
+                Err(found) => problems.extend(found),
+            },
+            Err(found) => {
+                problems.extend(found.into_iter().map(|problem| told_of_block(request, problem)))
+            }
+        }
+    }
+    put_in_order(&mut problems);
+    if problems.iter().any(Diagnostic::is_error) {
+        return Err(Unfilled { problems, sheet_is_wrong });
+    }
+    Ok(filling)
+}
+
+/// A missing input is the workbook's trouble, told where the workbook asks for the sheet.
+fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
+    if problem.name != Name::MissingInput {
+        return problem;
+    }
+    let sheet_line = problem.place.clone();
+    let name = problem.headline.split('`').nth(1).unwrap_or_default().to_owned();
+    let unit = request
+        .program
+        .inputs
+        .iter()
+        .find(|input| input.name == name)
+        .and_then(|input| input.kind)
+        .and_then(|kind| kind.units.first().copied())
+        .unwrap_or_default();
+    let remedy = match &request.place {
+        Place::Cell { .. } => format!("add a row to the block: {name}, its value, {unit}")
+            .trim_end_matches(", ")
+            .to_owned(),
+        Place::Text { .. } => {
+            format!("add a line to the bind file: `{name} from Inputs!C7 in {unit}`")
+        }
+        _ => format!("name a cell `{}.{name}`", request.sheet.replace('-', "_")),
+    };
+    let mut told =
+        Diagnostic::error(problem.name, problem.headline).at(request.place.clone()).remedy(remedy);
+    if let Some(place) = sheet_line {
+        told = told.label(place, "the sheet asks for it here");
+    }
+    told
+}
+
+fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Diagnostic>> {
+    let mut cells = Vec::new();
+    let mut problems = Vec::new();
+    for target in &request.results {
+        match values(&results, target) {
+            Ok(found) => cells.extend(found),
+            Err(problem) => problems.push(problem.at(request.place.clone())),
+        }
+    }
+    if problems.is_empty() {
+        return Ok(Calculated { place: request.place.clone(), results, cells });
+    }
+    Err(problems)
+}
+
+/// What the cells of one target take.
+fn values(
+    results: &Results,
+    target: &Target,
+) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
+    let first = target.cells.first().cloned();
+    match &target.what {
+        Wanted::Checks => Ok(first
+            .map(|cell| ("checks".to_owned(), cell, NewValue::Text(results.verdict_in_words())))
+            .into_iter()
+            .collect()),
+        Wanted::Result(at, unit) => {
+            let Some(output) = results.program().outputs.get(*at) else { return Ok(Vec::new()) };
+            let name = output.name.clone();
+            match (results.slot(output), &output.type_) {
+                (Some(Slot::One(value)), Type::Number { .. }) => {
+                    let value = NewValue::Number(number(value, unit, &name)?);
+                    Ok(first.map(|cell| (name, cell, value)).into_iter().collect())
+                }
+                (Some(Slot::Many(values)), _) => series(&name, values, unit, &target.cells),
+                (Some(_), _) => {
+                    let words = results.in_words(output);
+                    Ok(first.map(|cell| (name, cell, NewValue::Text(words))).into_iter().collect())
+                }
+                (None, _) => Ok(Vec::new()),
+            }
+        }
+    }
+}
+
+/// A series goes one value a cell where there are cells enough, else into the first as a text.
+fn series(
+    name: &str,
+    values: &[Exact],
+    unit: &Unit,
+    cells: &[CellAt],
+) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
+    let numbers =
+        values.iter().map(|value| number(value, unit, name)).collect::<Result<Vec<f64>, _>>()?;
+    if cells.len() >= values.len() {
+        let mut written: Vec<_> = cells
+            .iter()
+            .zip(&numbers)
+            .map(|(cell, value)| (name.to_owned(), cell.clone(), NewValue::Number(*value)))
+            .collect();
+        // cells left over from a longer series before
+        written.extend(
+            cells
+                .iter()
+                .skip(numbers.len())
+                .map(|cell| (name.to_owned(), cell.clone(), NewValue::Empty)),
+        );
+        return Ok(written);
+    }
+    let text = numbers.iter().map(f64::to_string).collect::<Vec<_>>().join("; ");
+    Ok(cells
+        .first()
+        .map(|cell| (name.to_owned(), cell.clone(), NewValue::Text(text)))
+        .into_iter()
+        .collect())
+}
+
+fn number(value: &Exact, unit: &Unit, name: &str) -> Result<f64, Diagnostic> {
+    let too_large =
+        || Diagnostic::error(Name::TooLarge, format!("`{name}` is larger than a cell can hold"));
+    let number = value.in_unit(unit).map_err(|_| too_large())?.to_f64();
+    if number.is_finite() { Ok(number) } else { Err(too_large()) }
+}
+
+impl Filling {
+    /// What is to be written.
+    #[must_use]
+    pub fn edits(&self) -> Vec<Edit> {
+        self.calculated
+            .iter()
+            .flat_map(|one| &one.cells)
+            .map(|(_, cell, value)| Edit::new(cell.tab.clone(), cell.position, value.clone()))
+            .collect()
+    }
+
+    /// Whether every check of every calculation holds.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.calculated.iter().all(|one| one.results.holds())
+    }
+}

@@ -1,0 +1,115 @@
+//! A fresh workbook to be filled in: names, units, notes and ranges of the inputs, room for the results.
+//!
+//! Each form is a labelled block, so that `fill` reads it as it stands. The range of a number is checked by
+//! the office suite as it is typed, in whatever unit of the list is chosen: the tab `ranges` works out each
+//! bound in the chosen unit, and the check of the cell looks there. A unit that is not in the list is read by
+//! `fill` all the same if it fits; the cell then checks that a number stands there, and `fill` checks the
+//! range.
+
+mod bounds;
+mod page;
+
+use std::sync::Arc;
+
+use rust_xlsxwriter::{Worksheet, XlsxError};
+
+use super::paper::{Page, Paper, fresh, ours, tab_name};
+use crate::calculation::TRUST;
+use crate::diagnostic::Diagnostic;
+use crate::program::{Input, Program, Type};
+
+/// The bytes of a fresh `.xlsx` workbook with a form for each sheet, one tab a sheet; with the example
+/// values of the sheets filled in where `with_examples` says so, else with their defaults alone.
+///
+/// The same sheets make the same bytes.
+///
+/// # Errors
+/// `ours` if the workbook cannot be written.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, workbook::{Book, form}};
+/// let sheet = Sheet::library("run-down")?;
+/// let bytes = form(&[sheet.program().clone()], true).map_err(|problem| vec![problem])?;
+/// assert!(Book::read("Form.xlsx", &bytes)?.tab("run-down").is_some());
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+pub fn form(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, Diagnostic> {
+    written(programs, with_examples).map_err(|problem| ours(&problem))
+}
+
+fn written(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, XlsxError> {
+    let paper = Paper::new();
+    let title = match programs {
+        [one] => one.scopes.first().map_or(String::new(), |scope| scope.title.clone()),
+        _ => "Forms".to_owned(),
+    };
+    let mut book = fresh(&title)?;
+    let mut taken = vec![bounds::TAB.to_owned()];
+    let mut forms = Vec::new();
+    for program in programs {
+        let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
+        let name = tab_name(sheet, &taken);
+        taken.push(name.clone());
+        forms.push(page::Form::new(name, program, with_examples));
+    }
+    let bounds = bounds::Bounds::new(&forms);
+    for form in &forms {
+        form.write(book.add_worksheet(), &bounds, &paper)?;
+    }
+    bounds.write(book.add_worksheet(), &paper)?;
+    book.save_to_buffer()
+}
+
+/// What is allowed for an input, in words; none where anything is.
+pub(super) fn range_in_words(input: &Input) -> Option<String> {
+    if let Type::Choice(all) = &input.type_ {
+        return Some(format!("one of {}", all.join(", ")));
+    }
+    let mut words = Vec::new();
+    if input.kind.is_some_and(|kind| kind.name == "count") {
+        words.push("whole number".to_owned());
+    }
+    if let Some(low) = &input.low {
+        words.push(format!("{} {}", if low.included { "from" } else { "above" }, low.written));
+    }
+    if let Some(high) = &input.high {
+        words.push(format!("{} {}", if high.included { "to" } else { "below" }, high.written));
+    }
+    if let Some(least) = input.at_least {
+        words.push(format!("{least} {} or more", if least == 1 { "value" } else { "values" }));
+    }
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// What stands at the end of a page: cautions, sources, and what every report says once.
+pub(super) fn closing(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    paper: &Paper,
+    program: &Program,
+    mut row: u32,
+) -> Result<(), XlsxError> {
+    for (title, of_scope) in [
+        ("cautions", (|scope| &scope.cautions) as fn(&crate::program::Scope) -> &Vec<String>),
+        ("sources", |scope| &scope.sources),
+    ] {
+        let mut seen: Vec<&str> = Vec::new();
+        for text in program.scopes.iter().flat_map(of_scope) {
+            if !seen.contains(&text.as_str()) {
+                seen.push(text);
+            }
+        }
+        if seen.is_empty() {
+            continue;
+        }
+        page.part(tab, row, title, &[], paper)?;
+        row += 1;
+        for text in seen {
+            page.across(tab, row, text, &paper.text)?;
+            row += 1;
+        }
+        row += 1;
+    }
+    page.across(tab, row, TRUST, &paper.strong)
+}

@@ -1,0 +1,115 @@
+//! Cells with a formula and the value that was worked out here.
+
+use rust_xlsxwriter::{Format, Formula, Worksheet, XlsxError};
+
+use super::plan::Plan;
+use crate::number::{Exact, Slot};
+use crate::program::Register;
+use crate::unit::Unit;
+
+/// A value as a cell shows it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Shown {
+    Number(f64),
+    Truth(bool),
+    Words(String),
+    /// No value: a case that is not taken, or a number beyond what a cell can hold.
+    Error,
+}
+
+impl Shown {
+    /// As a formula writes it.
+    pub(super) fn constant(&self) -> String {
+        match self {
+            Self::Number(value) => super::constant::float(*value).text,
+            Self::Truth(true) => "TRUE".to_owned(),
+            Self::Truth(false) => "FALSE".to_owned(),
+            Self::Words(words) => super::constant::words(words),
+            Self::Error => "NA()".to_owned(),
+        }
+    }
+
+    fn cached(&self) -> String {
+        match self {
+            Self::Number(value) => format!("{value:?}"),
+            Self::Truth(_) => self.constant(),
+            Self::Words(words) => words.clone(),
+            Self::Error => "#N/A".to_owned(),
+        }
+    }
+}
+
+impl Plan<'_> {
+    /// An element of a register in coherent SI.
+    pub(super) fn exact(&self, register: Register, at: u32) -> Option<Exact> {
+        match self.results.run().register(register).ok()? {
+            Slot::One(value) => Some(*value),
+            Slot::Many(values) => values.get(usize::try_from(at).ok()?).copied(),
+            _ => None,
+        }
+    }
+
+    /// An element of a register as its cell shows it, in coherent SI.
+    pub(super) fn shown(&self, register: Register, at: u32) -> Shown {
+        match self.results.run().register(register) {
+            Ok(Slot::Truth(truth)) => Shown::Truth(*truth),
+            _ => self.exact(register, at).map_or(Shown::Error, |value| number(value.to_f64())),
+        }
+    }
+
+    /// An element of a register in a unit.
+    pub(super) fn shown_in(&self, register: Register, at: u32, unit: &Unit) -> Shown {
+        let value = self.exact(register, at).and_then(|value| value.in_unit(unit).ok());
+        value.map_or(Shown::Error, |value| number(value.to_f64()))
+    }
+}
+
+fn number(value: f64) -> Shown {
+    if value.is_finite() { Shown::Number(value + 0.0) } else { Shown::Error }
+}
+
+/// Writes a formula with its value; without a formula the value alone.
+pub(super) fn write(
+    tab: &mut Worksheet,
+    (row, column): (u32, u16),
+    formula: Option<&str>,
+    value: &Shown,
+    format: &Format,
+) -> Result<(), XlsxError> {
+    match (formula, value) {
+        (Some(text), value) => {
+            let formula = Formula::new(format!("={text}")).set_result(value.cached());
+            tab.write_formula_with_format(row, column, formula, format)?;
+        }
+        (None, Shown::Number(number)) => {
+            tab.write_number_with_format(row, column, *number, format)?;
+        }
+        (None, Shown::Truth(truth)) => {
+            tab.write_boolean_with_format(row, column, *truth, format)?;
+        }
+        (None, Shown::Words(words)) => {
+            tab.write_string_with_format(row, column, words, format)?;
+        }
+        (None, Shown::Error) => {
+            let formula = Formula::new("=NA()").set_result("#N/A");
+            tab.write_formula_with_format(row, column, formula, format)?;
+        }
+    }
+    Ok(())
+}
+
+/// Writes the factor of a unit, and its zero where it has one; nothing for a coherent unit.
+pub(super) fn conversion(
+    tab: &mut Worksheet,
+    row: u32,
+    (factor, zero): (u16, u16),
+    unit: &Unit,
+    format: &Format,
+) -> Result<(), XlsxError> {
+    let text = super::constant::factor(unit.factor).text;
+    let value = Shown::Number(unit.factor.as_f64());
+    let formula = text.contains(['*', '/', '(']).then_some(text.as_str());
+    write(tab, (row, factor), formula, &value, format)?;
+    let zero_value = unit.zero.to_string().parse().unwrap_or(0.0);
+    write(tab, (row, zero), None, &Shown::Number(zero_value), format)
+}

@@ -1,0 +1,75 @@
+//! A result workbook that can be followed without this program: every line of the sheet as a native
+//! formula over the input cells, with the value that was worked out here as its cached result.
+//!
+//! Four tabs: results with checks and settings; the inputs with the factor and zero of each unit in
+//! sight; the working, one row a line of the sheet, in coherent SI and in the reader's unit; tables
+//! and preferred numbers. What is found by search (`root of`, `integral of`) is no formula: its cell
+//! holds the value, shown only while everything that it was worked out from is unchanged, and `#N/A`
+//! afterwards, so that no figure is silently old.
+
+mod cells;
+mod constant;
+mod express;
+mod front;
+mod inputs;
+mod plan;
+mod tables;
+mod working;
+
+use rust_xlsxwriter::XlsxError;
+
+use super::paper::{Paper, fresh, ours};
+use crate::calculation::Results;
+use crate::diagnostic::Diagnostic;
+use plan::Plan;
+
+pub(super) use constant::{Term, factor, literal};
+pub(super) use express::{binary, power, unary};
+
+/// The bytes of a fresh `.xlsx` workbook with the results of one calculation as live formulas.
+///
+/// The same results make the same bytes.
+///
+/// # Errors
+/// `ours` if the workbook cannot be written.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, workbook::result_book};
+/// let sheet = Sheet::library("ramp-stop")?;
+/// let mut inputs = sheet.inputs();
+/// inputs.fill_with_examples();
+/// let bytes = result_book(&sheet.run(&inputs)?).map_err(|problem| vec![problem])?;
+/// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
+    written(results).map_err(|problem| ours(&problem))
+}
+
+fn written(results: &Results) -> Result<Vec<u8>, XlsxError> {
+    let plan = Plan::new(results);
+    let paper = Paper::new();
+    let title = results.program().scopes.first().map_or("", |scope| scope.title.as_str());
+    let mut book = fresh(title)?;
+    front::write(book.add_worksheet(), &plan, &paper)?;
+    inputs::write(book.add_worksheet(), &plan, &paper)?;
+    working::write(book.add_worksheet(), &plan, &paper)?;
+    if !plan.tables.is_empty() || !plan.decades.is_empty() {
+        tables::write(book.add_worksheet(), &plan, &paper)?;
+    }
+    book.save_to_buffer()
+}
+
+/// What stands above the figures of every tab: what it is, and a line about it.
+fn heading(
+    tab: &mut rust_xlsxwriter::Worksheet,
+    paper: &Paper,
+    title: &str,
+    about: &str,
+) -> Result<(), XlsxError> {
+    tab.write_string_with_format(0, 0, title, &paper.title)?;
+    tab.set_row_height(0, 22)?;
+    tab.write_string_with_format(1, 0, about, &paper.name)?;
+    Ok(())
+}

@@ -1,0 +1,214 @@
+//! The plain look of the workbooks that are written fresh: black on white, thin lines, one grey.
+
+use rust_xlsxwriter::{
+    Color, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet,
+    XlsxError,
+};
+use unicode_width::UnicodeWidthStr as _;
+
+use crate::diagnostic::{Diagnostic, Name};
+
+/// Height of one line of text in points.
+const LINE: f64 = 13.5;
+
+/// A4 among the paper sizes of the file format.
+const A4: u8 = 9;
+
+/// The one grey.
+const GREY: Color = Color::RGB(0x0075_7575);
+
+/// The formats of a fresh workbook.
+pub(super) struct Paper {
+    pub(super) title: Format,
+    /// The cell that names the sheet.
+    pub(super) sheet: Format,
+    /// What stands over a column.
+    pub(super) head: Format,
+    /// What stands over a part of the page.
+    pub(super) part: Format,
+    pub(super) name: Format,
+    pub(super) text: Format,
+    /// A text that is read beside the figures: notes, sources.
+    pub(super) aside: Format,
+    /// A cell to be filled in.
+    pub(super) input: Format,
+    pub(super) input_text: Format,
+    pub(super) number: Format,
+    /// A number that matters less than its neighbour: factors, zeros.
+    pub(super) side_number: Format,
+    pub(super) truth: Format,
+    /// A line to write on with a pen.
+    pub(super) pen: Format,
+    /// A text that must not be passed over.
+    pub(super) strong: Format,
+}
+
+impl Paper {
+    pub(super) fn new() -> Self {
+        let plain = Format::new().set_font_name("Arial").set_font_size(10).set_align(FormatAlign::Top);
+        let text = plain.clone().set_text_wrap();
+        let input = plain.clone().set_border(FormatBorder::Thin).set_unlocked();
+        Self {
+            title: plain.clone().set_bold().set_font_size(14),
+            sheet: plain.clone().set_bold(),
+            head: plain.clone().set_font_color(GREY).set_border_bottom(FormatBorder::Thin),
+            part: plain.clone().set_bold().set_border_bottom(FormatBorder::Thin),
+            name: plain.clone(),
+            aside: text.clone().set_font_color(GREY),
+            input_text: input.clone().set_text_wrap(),
+            input: input.set_align(FormatAlign::Right),
+            number: plain.clone().set_align(FormatAlign::Right),
+            side_number: plain.clone().set_align(FormatAlign::Right).set_font_color(GREY),
+            truth: plain.clone().set_align(FormatAlign::Left),
+            pen: plain.set_border_bottom(FormatBorder::Thin),
+            strong: text.clone().set_bold(),
+            text,
+        }
+    }
+}
+
+/// A workbook of which the same calls make the same bytes.
+pub(super) fn fresh(title: &str) -> Result<Workbook, XlsxError> {
+    let mut book = Workbook::new();
+    let day = ExcelDateTime::from_ymd(2026, 1, 1)?;
+    book.set_properties(&DocProperties::new().set_title(title).set_creation_datetime(&day));
+    Ok(book)
+}
+
+/// How a tab is printed: one page wide, with its headings on each page, which also stay in sight.
+pub(super) struct Page<'a> {
+    /// Widths of the columns in digits.
+    pub(super) widths: &'a [f64],
+    /// Paper lying on its side.
+    pub(super) landscape: bool,
+    /// First and last row of the headings, from 0.
+    pub(super) headings: (u32, u32),
+    /// What the foot of each page says on the left.
+    pub(super) foot: &'a str,
+}
+
+impl Page<'_> {
+    pub(super) fn set(&self, tab: &mut Worksheet) -> Result<(), XlsxError> {
+        for (column, width) in (0_u16..).zip(self.widths) {
+            tab.set_column_width(column, *width)?;
+        }
+        let foot = self.foot.replace('&', "&&");
+        tab.set_paper_size(A4);
+        tab.set_print_fit_to_pages(1, 0);
+        tab.set_margins(0.6, 0.5, 0.6, 0.7, 0.3, 0.35);
+        tab.set_footer(format!("&L&8{foot}&R&8&A, page &P of &N"));
+        tab.set_screen_gridlines(false);
+        tab.set_freeze_panes(self.headings.1 + 1, 0)?;
+        tab.set_repeat_rows(self.headings.0, self.headings.1)?;
+        if self.landscape {
+            tab.set_landscape();
+        }
+        Ok(())
+    }
+
+    /// Gives a row the height that its texts need; each text with the columns it spans.
+    pub(super) fn fit(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        texts: &[(usize, usize, &str)],
+    ) -> Result<(), XlsxError> {
+        let width = |first: usize, last: usize| -> f64 {
+            self.widths.iter().skip(first).take(last + 1 - first).sum()
+        };
+        let lines = texts
+            .iter()
+            .map(|(first, last, text)| lines(text, width(*first, *last)))
+            .max()
+            .unwrap_or(1);
+        tab.set_row_height(row, LINE * f64::from(lines) + 1.5)?;
+        Ok(())
+    }
+
+    /// The title, over the whole width.
+    pub(super) fn title(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        text: &str,
+        format: &Format,
+    ) -> Result<(), XlsxError> {
+        tab.write_string_with_format(row, 0, text, format)?;
+        tab.set_row_height(row, 22)?;
+        Ok(())
+    }
+
+    /// What stands over a part of the page, ruled over the whole width.
+    pub(super) fn part(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        title: &str,
+        heads: &[(u16, &str)],
+        paper: &Paper,
+    ) -> Result<(), XlsxError> {
+        for (column, _) in (0_u16..).zip(self.widths) {
+            tab.write_blank(row, column, &paper.part)?;
+        }
+        tab.write_string_with_format(row, 0, title, &paper.part)?;
+        for (column, head) in heads {
+            tab.write_string_with_format(row, *column, *head, &paper.head)?;
+        }
+        Ok(())
+    }
+
+    /// Writes a text that runs over the whole width, as high as it needs.
+    pub(super) fn across(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        text: &str,
+        format: &Format,
+    ) -> Result<(), XlsxError> {
+        let last = self.widths.len().saturating_sub(1);
+        let column = u16::try_from(last).unwrap_or(0);
+        tab.merge_range(row, 0, row, column, "", format)?;
+        tab.write_string_with_format(row, 0, text, format)?;
+        self.fit(tab, row, &[(0, last, text)])
+    }
+}
+
+/// How many lines a text takes in a column; words stay whole.
+fn lines(text: &str, width: f64) -> u32 {
+    // letters of the face are a little narrower than digits on the whole; some air is kept
+    let room = (width - 1.0).max(4.0);
+    let mut lines = 1;
+    let mut used = 0.0;
+    for word in text.split(' ') {
+        let long = f64::from(u32::try_from(word.width()).unwrap_or(u32::MAX));
+        if used > 0.0 && used + 1.0 + long > room {
+            lines += 1;
+            used = 0.0;
+        }
+        used += long + if used > 0.0 { 1.0 } else { 0.0 };
+        while used > room {
+            lines += 1;
+            used -= room;
+        }
+    }
+    lines
+}
+
+/// A name for a tab: at most 31 signs, none that tabs may not have, none used before.
+pub(super) fn tab_name(wanted: &str, taken: &[String]) -> String {
+    let plain: String =
+        wanted.chars().filter(|sign| !"[]:*?/\\'".contains(*sign)).collect();
+    (1..)
+        .map(|number| {
+            let end = if number == 1 { String::new() } else { format!(" {number}") };
+            let room = 31 - end.len();
+            format!("{}{end}", plain.chars().take(room).collect::<String>())
+        })
+        .find(|name| !taken.iter().any(|other| other.eq_ignore_ascii_case(name)))
+        .unwrap_or_default()
+}
+
+/// What the writing library could not do is our fault.
+pub(super) fn ours(problem: &XlsxError) -> Diagnostic {
+    Diagnostic::error(Name::Ours, format!("the workbook could not be written: {problem}"))
+}

@@ -1,0 +1,415 @@
+//! A tab's part scanned once: where each row, cell, formula and value stands in its bytes.
+
+use std::ops::Range;
+
+use quick_xml::events::{BytesStart, Event};
+
+use super::position::{Area, Areas, COLUMNS, Position, ROWS};
+use super::xml::{Step, Walk, attribute, flag};
+
+/// A scanned tab. Offsets are bytes of the text that was scanned.
+#[derive(Default)]
+pub(super) struct Sheet {
+    /// `x:` if the elements carry a prefix.
+    pub(super) prefix: String,
+    /// The element that tells the used area, and that area.
+    pub(super) dimension: Option<(Range<usize>, Area)>,
+    /// The start tag of the cells' container, and where its end tag begins (its end if empty).
+    pub(super) data: Range<usize>,
+    pub(super) data_end: usize,
+    pub(super) columns: Vec<ColumnStyle>,
+    pub(super) rows: Vec<Row>,
+    pub(super) cells: Vec<CellSpan>,
+    pub(super) formulas: Vec<Formula>,
+    pub(super) merged: Vec<Area>,
+    pub(super) protected: bool,
+    merged_areas: Areas,
+    /// The areas that arrays and data tables fill, with their formulas.
+    blocks: Areas,
+}
+
+/// The style that empty cells of some columns have.
+pub(super) struct ColumnStyle {
+    pub(super) columns: Range<u32>,
+    pub(super) style: u32,
+}
+
+/// A row element.
+pub(super) struct Row {
+    pub(super) row: u32,
+    /// The start tag.
+    pub(super) tag: Range<usize>,
+    /// Where the end tag begins; the end of the tag if the row is a single empty element.
+    pub(super) close: usize,
+    pub(super) empty: bool,
+    /// The style of its empty cells, if it has one.
+    pub(super) style: Option<u32>,
+    /// Its cells among all cells.
+    pub(super) cells: Range<usize>,
+}
+
+/// A cell element.
+#[derive(Clone, Copy)]
+pub(super) struct CellSpan {
+    pub(super) position: Position,
+    pub(super) start: u32,
+    pub(super) tag_end: u32,
+    pub(super) end: u32,
+    pub(super) style: u32,
+    pub(super) kind: Kind,
+    /// The whole value element; empty range if there is none.
+    pub(super) value: (u32, u32),
+    /// Its formula among all formulas.
+    pub(super) formula: Option<u32>,
+    /// Whether the value element, or the text written in place, has any content.
+    pub(super) filled: bool,
+}
+
+/// How a cell says its value is to be read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Number,
+    SharedText,
+    InlineText,
+    FormulaText,
+    Truth,
+    Error,
+    Date,
+    Unknown,
+}
+
+/// A formula and the area it fills.
+pub(super) struct Formula {
+    pub(super) position: Position,
+    pub(super) shape: Shape,
+    pub(super) text: String,
+}
+
+/// How a formula is stored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Shape {
+    Plain,
+    Shared(u32),
+    Array(Area),
+    DataTable(Area),
+}
+
+impl Sheet {
+    /// Scans the text of a tab's part.
+    pub(super) fn scan(text: &str) -> Result<Self, String> {
+        if u32::try_from(text.len()).is_err() {
+            return Err("it is larger than 4 GiB".to_owned());
+        }
+        let mut sheet = Self::default();
+        let mut walk = Walk::new(text);
+        let mut seen_data = false;
+        while let Some(step) = walk.next()? {
+            let (element, open) = match &step.event {
+                Event::Start(element) => (element, true),
+                Event::Empty(element) => (element, false),
+                _ => continue,
+            };
+            match (step.depth, element.local_name().as_ref()) {
+                (1, "worksheet") => {}
+                (1, other) => return Err(format!("it is a {other}, not a worksheet")),
+                (2, "dimension") => sheet.dimension(element, step.span.clone())?,
+                (2, "sheetData") if seen_data => return Err("it holds its cells twice".to_owned()),
+                (2, "sheetData") => {
+                    seen_data = true;
+                    let name = element.name();
+                    let prefix = name.as_ref().strip_suffix("sheetData").unwrap_or_default();
+                    sheet.prefix = prefix.to_owned();
+                    sheet.data = step.span.clone();
+                    sheet.data_end = step.span.end;
+                    if open {
+                        sheet.rows(&mut walk)?;
+                    }
+                }
+                (3, "col") => sheet.column(element),
+                (3, "mergeCell") => {
+                    let area = attribute(element, "ref").and_then(|area| Area::parse(&area));
+                    sheet.merged.push(area.ok_or("a merged area lies outside a worksheet")?);
+                }
+                (2, "sheetProtection") => sheet.protected = flag(element, "sheet", false),
+                _ => {}
+            }
+        }
+        sheet.index();
+        if seen_data { Ok(sheet) } else { Err("it has no place for cells".to_owned()) }
+    }
+
+    fn index(&mut self) {
+        self.merged_areas = Areas::new(self.merged.iter().map(|area| (*area, 0)).collect());
+        let blocks =
+            self.formulas.iter().enumerate().filter_map(|(at, formula)| match formula.shape {
+                Shape::Array(area) | Shape::DataTable(area) => Some((area, at)),
+                Shape::Plain | Shape::Shared(_) => None,
+            });
+        self.blocks = Areas::new(blocks.collect());
+    }
+
+    fn dimension(&mut self, element: &BytesStart<'_>, span: Range<usize>) -> Result<(), String> {
+        let told = attribute(element, "ref").unwrap_or_default();
+        let area =
+            Area::parse(&told).ok_or_else(|| format!("it says its cells reach over `{told}`"))?;
+        self.dimension = Some((span, area));
+        Ok(())
+    }
+
+    fn column(&mut self, element: &BytesStart<'_>) {
+        let number = |name| attribute(element, name).and_then(|text| text.parse::<u32>().ok());
+        if let (Some(first), Some(last), Some(style)) =
+            (number("min"), number("max"), number("style"))
+        {
+            let columns = first.saturating_sub(1)..last.min(COLUMNS);
+            self.columns.push(ColumnStyle { columns, style });
+        }
+    }
+
+    fn rows(&mut self, walk: &mut Walk<'_>) -> Result<(), String> {
+        let mut next = 0;
+        while let Some(step) = walk.next()? {
+            match &step.event {
+                Event::End(_) if step.depth == 2 => {
+                    self.data_end = step.span.start;
+                    return Ok(());
+                }
+                Event::Start(element) | Event::Empty(element)
+                    if step.depth == 3 && element.local_name().as_ref() == "row" =>
+                {
+                    let empty = matches!(step.event, Event::Empty(_));
+                    let row = self.row(element, &step, next, empty)?;
+                    next = row + 1;
+                    if !empty {
+                        self.row_cells(walk, row)?;
+                    }
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn row(
+        &mut self,
+        element: &BytesStart<'_>,
+        step: &Step<'_>,
+        next: u32,
+        empty: bool,
+    ) -> Result<u32, String> {
+        let mut row = next;
+        let (mut style, mut custom) = (None, false);
+        for part in element.attributes().with_checks(false).flatten() {
+            match part.key.as_ref() {
+                "r" => {
+                    let number = part.value.parse::<u32>().ok().and_then(|r| r.checked_sub(1));
+                    row = number.ok_or_else(|| format!("it has a row called `{}`", part.value))?;
+                }
+                "s" => style = part.value.parse().ok(),
+                "customFormat" => custom = matches!(part.value.as_ref(), "1" | "true"),
+                _ => {}
+            }
+        }
+        if row >= ROWS {
+            return Err(format!("its row {} lies beyond the last, {ROWS}", u64::from(row) + 1));
+        }
+        if row < next {
+            return Err(format!("its row {} comes twice or out of order", row + 1));
+        }
+        self.rows.push(Row {
+            row,
+            tag: step.span.clone(),
+            close: step.span.end,
+            empty,
+            style: style.filter(|_| custom),
+            cells: self.cells.len()..self.cells.len(),
+        });
+        Ok(row)
+    }
+
+    fn row_cells(&mut self, walk: &mut Walk<'_>, row: u32) -> Result<(), String> {
+        let mut next = 0;
+        while let Some(step) = walk.next()? {
+            match &step.event {
+                Event::End(_) if step.depth == 3 => {
+                    let count = self.cells.len();
+                    if let Some(open) = self.rows.last_mut() {
+                        open.close = step.span.start;
+                        open.cells.end = count;
+                    }
+                    return Ok(());
+                }
+                Event::Start(element) | Event::Empty(element)
+                    if step.depth == 4 && element.local_name().as_ref() == "c" =>
+                {
+                    let mut cell = cell_tag(element, &step, row, next)?;
+                    next = cell.position.column + 1;
+                    if matches!(step.event, Event::Start(_)) {
+                        self.cell_content(walk, &mut cell)?;
+                    }
+                    self.cells.push(cell);
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn cell_content(&mut self, walk: &mut Walk<'_>, cell: &mut CellSpan) -> Result<(), String> {
+        let mut value_start = None;
+        while let Some(step) = walk.next()? {
+            match &step.event {
+                Event::End(_) if step.depth == 4 => {
+                    cell.end = short(step.span.end);
+                    return Ok(());
+                }
+                Event::End(_) if step.depth == 5 => {
+                    if let Some(start) = value_start.take() {
+                        cell.value = (start, short(step.span.end));
+                    }
+                }
+                Event::Start(element) | Event::Empty(element) if step.depth == 5 => {
+                    let open = matches!(step.event, Event::Start(_));
+                    match element.local_name().as_ref() {
+                        "v" if cell.value != (0, 0) || value_start.is_some() => {
+                            return Err(format!(
+                                "its cell {} has two values",
+                                cell.position.name()
+                            ));
+                        }
+                        "v" if open => value_start = Some(short(step.span.start)),
+                        "v" => cell.value = (short(step.span.start), short(step.span.end)),
+                        "f" if cell.formula.is_some() => {
+                            let name = cell.position.name();
+                            return Err(format!("its cell {name} has two formulas"));
+                        }
+                        "f" => {
+                            cell.formula = Some(short(self.formulas.len()));
+                            let shape = shape(element, cell.position)?;
+                            let text = if open { walk.text()? } else { String::new() };
+                            let position = cell.position;
+                            self.formulas.push(Formula { position, shape, text });
+                        }
+                        "is" => {}
+                        other => {
+                            let name = cell.position.name();
+                            return Err(format!("its cell {name} holds an unknown `{other}`"));
+                        }
+                    }
+                }
+                Event::Text(_) | Event::CData(_) | Event::GeneralRef(_) if step.depth > 4 => {
+                    cell.filled = true;
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// The cell element at a position.
+    pub(super) fn cell(&self, position: Position) -> Option<&CellSpan> {
+        let row = self.row_of(position.row).ok()?;
+        let cells = self.cells.get(self.rows.get(row)?.cells.clone())?;
+        let at = cells.binary_search_by_key(&position.column, |cell| cell.position.column).ok()?;
+        cells.get(at)
+    }
+
+    /// Where the row stands among the rows, or where it would stand.
+    pub(super) fn row_of(&self, row: u32) -> Result<usize, usize> {
+        self.rows.binary_search_by_key(&row, |known| known.row)
+    }
+
+    /// The style that a cell has, or that it would take from its row or column.
+    pub(super) fn style(&self, position: Position) -> Option<u32> {
+        if let Some(cell) = self.cell(position) {
+            return Some(cell.style);
+        }
+        let row = self.row_of(position.row).ok().and_then(|at| self.rows.get(at));
+        row.and_then(|row| row.style).or_else(|| {
+            let columns = self.columns.iter();
+            let mut found = columns.filter(|known| known.columns.contains(&position.column));
+            found.next().map(|known| known.style)
+        })
+    }
+
+    /// The merged area that covers the cell.
+    pub(super) fn merged_at(&self, position: Position) -> Option<Area> {
+        self.merged_areas.at(position).map(|(area, _)| area)
+    }
+
+    /// The array or data table that fills the cell.
+    pub(super) fn block_at(&self, position: Position) -> Option<&Formula> {
+        self.formulas.get(self.blocks.at(position)?.1)
+    }
+}
+
+fn short(at: usize) -> u32 {
+    u32::try_from(at).unwrap_or(u32::MAX)
+}
+
+fn cell_tag(
+    element: &BytesStart<'_>,
+    step: &Step<'_>,
+    row: u32,
+    next: u32,
+) -> Result<CellSpan, String> {
+    let mut cell = CellSpan {
+        position: Position { row, column: next },
+        start: short(step.span.start),
+        tag_end: short(step.span.end),
+        end: short(step.span.end),
+        style: 0,
+        kind: Kind::Number,
+        value: (0, 0),
+        formula: None,
+        filled: false,
+    };
+    for part in element.attributes().with_checks(false).flatten() {
+        match part.key.as_ref() {
+            "r" => {
+                cell.position = Position::parse(&part.value)
+                    .ok_or_else(|| format!("its cell `{}` lies outside a worksheet", part.value))?;
+            }
+            "s" => {
+                cell.style = part.value.parse().map_err(|_| "a cell has no readable style")?;
+            }
+            "t" => cell.kind = kind(&part.value),
+            _ => {}
+        }
+    }
+    let Position { row: told, column } = cell.position;
+    if told != row || column < next || column >= COLUMNS {
+        return Err(format!("its cell {} comes twice or out of order", cell.position.name()));
+    }
+    Ok(cell)
+}
+
+fn kind(word: &str) -> Kind {
+    match word {
+        "n" => Kind::Number,
+        "s" => Kind::SharedText,
+        "inlineStr" => Kind::InlineText,
+        "str" => Kind::FormulaText,
+        "b" => Kind::Truth,
+        "e" => Kind::Error,
+        "d" => Kind::Date,
+        _ => Kind::Unknown,
+    }
+}
+
+fn shape(element: &BytesStart<'_>, position: Position) -> Result<Shape, String> {
+    let area = || -> Result<Area, String> {
+        let told = attribute(element, "ref");
+        let area = told.map_or(Some(Area::between(position, position)), |area| Area::parse(&area));
+        area.ok_or_else(|| format!("the formula of {} fills no area", position.name()))
+    };
+    Ok(match attribute(element, "t").as_deref() {
+        Some("shared") => {
+            let index = attribute(element, "si").and_then(|index| index.parse().ok());
+            Shape::Shared(index.ok_or("a shared formula has no number")?)
+        }
+        Some("array") => Shape::Array(area()?),
+        Some("dataTable") => Shape::DataTable(area()?),
+        _ => Shape::Plain,
+    })
+}

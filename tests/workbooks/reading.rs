@@ -1,0 +1,170 @@
+//! What each writer stored is what is read; expected values are those of `make_corpus.py`.
+
+use standstill::workbook::{Book, Cell, Form, TabKind, Target, Visibility};
+
+use super::files::{area, at, corpus, smallest, worksheet};
+
+fn text(text: &str) -> Cell {
+    Cell::Text(text.to_owned())
+}
+
+#[test]
+fn every_kind_of_cell_keeps_its_kind() {
+    for name in [
+        "everyday_openpyxl_3.1.5.xlsx",
+        "everyday_libreoffice_7.4.7.xlsx",
+        "everyday_libreoffice_7.4.7.ods",
+    ] {
+        let book = Book::read(name, &corpus(name)).unwrap();
+        let tab = book.tab("inputs").unwrap();
+        assert_eq!(tab.cell(at("A1")), &text("what"), "{name}");
+        assert_eq!(tab.cell(at("C2")), &Cell::Number(1450.0), "{name}");
+        assert_eq!(tab.cell(at("C4")), &Cell::Number(0.95), "{name}");
+        assert!(
+            matches!(tab.cell(at("C5")), Cell::Date(date) if date.replace('T', " ") == "2026-11-25 06:30:00"),
+            "{name}: {}",
+            tab.cell(at("C5"))
+        );
+        assert_eq!(tab.cell(at("C6")), &Cell::Truth(true), "{name}");
+        assert_eq!(tab.cell(at("C7")), &text(" two  spaces & <tags> µ "), "{name}");
+        assert_eq!(tab.cell(at("D4")), &Cell::Empty, "{name}");
+        assert_eq!(tab.cell(at("XFD1048576")), &Cell::Empty, "{name}");
+        assert!(tab.has_formula(at("E2")) && !tab.has_formula(at("C2")), "{name}");
+    }
+}
+
+#[test]
+fn a_formula_shows_its_saved_result_and_nothing_if_none_was_saved() {
+    let saved = "everyday_libreoffice_7.4.7.xlsx";
+    let book = Book::read(saved, &corpus(saved)).unwrap();
+    let tab = book.tab("Inputs").unwrap();
+    // 1450 r/min in rad/s
+    let Cell::Number(speed) = tab.cell(at("E2")) else { panic!("{}", tab.cell(at("E2"))) };
+    assert!((speed - 1450.0 * std::f64::consts::PI / 30.0).abs() < 1e-9);
+    assert_eq!(tab.cell(at("E4")), &text("fine"));
+    assert_eq!(tab.cell(at("E5")), &Cell::Error("#DIV/0!".to_owned()));
+    assert_eq!(tab.cell(at("E6")), &Cell::Truth(true));
+    // openpyxl saves formulas without results
+    let unsaved = "everyday_openpyxl_3.1.5.xlsx";
+    let book = Book::read(unsaved, &corpus(unsaved)).unwrap();
+    let tab = book.tab("Inputs").unwrap();
+    assert_eq!(tab.cell(at("E2")), &Cell::Empty);
+    assert!(tab.has_formula(at("E2")));
+}
+
+#[test]
+fn formats_protection_and_merged_areas_are_known() {
+    let name = "everyday_openpyxl_3.1.5.xlsx";
+    let book = Book::read(name, &corpus(name)).unwrap();
+    let inputs = book.tab("Inputs").unwrap();
+    assert_eq!(inputs.format(at("C4")), "0.0%");
+    assert_eq!(inputs.format(at("C3")), "0.00\" kg·m²\"");
+    assert_eq!(inputs.format(at("C2")), "General");
+    assert_eq!(inputs.merged_at(at("D10")), Some(area("A9:D10")));
+    assert_eq!(inputs.merged_at(at("A11")), None);
+    let locked = book.tab("Locked").unwrap();
+    assert!(locked.protected && locked.locked(at("A1")) && locked.locked(at("Z99")));
+    assert!(!locked.locked(at("A2")) && !inputs.locked(at("A1")));
+    let name = "everything_xlsxwriter_3.3.1.xlsx";
+    let book = Book::read(name, &corpus(name)).unwrap();
+    let inputs = book.tab("Inputs").unwrap();
+    // an empty cell has the format of its row before that of its column
+    assert_eq!(inputs.format(at("F3")), "0.0%");
+    assert_eq!(inputs.format(at("F7")), "0.000");
+    assert_eq!(inputs.format(at("K7")), "0.000");
+    assert_eq!(inputs.format(at("K3")), "General");
+    assert_eq!(inputs.cell(at("A4")), &text("inertia"));
+    assert_eq!(inputs.cell(at("C8")), &Cell::Error("#N/A".to_owned()));
+    assert!(book.read_only_recommended && !book.signed && !book.macros);
+}
+
+#[test]
+fn tabs_keep_their_order_kind_and_visibility() {
+    let name = "macros_xlsxwriter_3.3.1.xlsm";
+    let book = Book::read(name, &corpus(name)).unwrap();
+    let tabs: Vec<_> =
+        book.tabs.iter().map(|tab| (tab.name.as_str(), tab.kind, tab.visibility)).collect();
+    assert_eq!(
+        tabs,
+        [
+            ("Inputs", TabKind::Cells, Visibility::Visible),
+            ("Line", TabKind::Cells, Visibility::Visible),
+            ("Chart", TabKind::Chart, Visibility::Visible),
+            ("Empty", TabKind::Cells, Visibility::DeeplyHidden),
+        ]
+    );
+    assert!(book.macros && book.writable_in_place);
+    let name = "everyday_libreoffice_7.4.7.ods";
+    let book = Book::read(name, &corpus(name)).unwrap();
+    assert_eq!((book.form, book.writable_in_place), (Form::Ods, false));
+    let names: Vec<_> = book.tabs.iter().map(|tab| tab.name.as_str()).collect();
+    assert_eq!(names, ["Inputs", "Re'sults & more", "Locked", "Line", "Hidden"]);
+}
+
+#[test]
+fn names_keep_their_scope_and_say_where_they_point() {
+    for name in [
+        "everyday_openpyxl_3.1.5.xlsx",
+        "everyday_libreoffice_7.4.7.xlsx",
+        "everyday_libreoffice_7.4.7.ods",
+    ] {
+        let book = Book::read(name, &corpus(name)).unwrap();
+        let cells =
+            |tab: &str, cells: &str| Target::Cells { tab: tab.to_owned(), area: area(cells) };
+        let seen = |tab: &str, wanted: &str| {
+            book.name_seen_from(tab, wanted).unwrap_or_else(|| panic!("{name}: {wanted}")).clone()
+        };
+        assert_eq!(seen("Line", "n_0").target, cells("Inputs", "C2"), "{name}");
+        assert_eq!(seen("Inputs", "LINE_SPEED").target, cells("Line", "B2:B6"), "{name}");
+        assert_eq!(seen("Inputs", "loc").target, cells("Inputs", "C3"), "{name}");
+        assert_eq!(seen("Line", "loc").target, cells("Line", "B3"), "{name}");
+        assert!(book.name_seen_from("Locked", "loc").is_none(), "{name}");
+        if book.form == Form::Ods {
+            continue; // the converter drops what is not a range
+        }
+        assert_eq!(seen("Inputs", "gone").target, Target::Broken, "{name}");
+        assert_eq!(seen("Inputs", "gravity").target, Target::NotCells, "{name}");
+        let area = book.names.iter().find(|known| known.name == "_xlnm.Print_Area").unwrap();
+        assert!(area.built_in && area.scope.as_deref() == Some("Inputs"), "{name}");
+    }
+}
+
+#[test]
+fn unusual_shapes_are_read_where_they_stand() {
+    let name = "unusual_shapes_by_hand.xlsx";
+    let book = Book::read(name, &corpus(name)).unwrap();
+    let tab = book.tab("One").unwrap();
+    let found: Vec<_> =
+        tab.entries().map(|entry| (entry.position.name(), entry.cell.clone())).collect();
+    let expected = [
+        ("A2", 1.0),
+        ("B2", 2.0),
+        ("A3", 3.0),
+        ("B3", 6.0),
+        ("A4", 4.0),
+        ("B4", 8.0),
+        ("C4", 16.0),
+    ];
+    assert_eq!(found, expected.map(|(cell, value)| (cell.to_owned(), Cell::Number(value))));
+    assert!(book.tab("Two").unwrap().entries().next().is_none());
+}
+
+#[test]
+fn a_value_that_only_one_reader_sees_is_not_taken_for_empty() {
+    let sheet =
+        worksheet("<sheetData><row r=\"1\"><c r=\"A1\"><v><![CDATA[5]]></v></c></row></sheetData>");
+    let problems = Book::read("Book.xlsx", &smallest(&sheet, &[])).unwrap_err();
+    assert_eq!(problems[0].name.word(), "unreadable-file");
+    assert!(problems[0].headline.contains("A1"), "{}", problems[0].headline);
+}
+
+#[test]
+fn an_empty_text_among_the_shared_ones_does_not_shift_the_others() {
+    let sheet = worksheet(
+        "<sheetData><row r=\"1\"><c r=\"A1\" t=\"s\"><v>1</v></c><c r=\"B1\" t=\"s\"><v>2</v></c><c r=\"C1\" t=\"s\"><v>3</v></c></row></sheetData>",
+    );
+    let texts = "<sst xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\"><si><t>a</t></si><si><t/></si><si/><si><t>d</t></si></sst>";
+    let bytes = smallest(&sheet, &[("xl/sharedStrings.xml", texts)]);
+    let book = Book::read("Book.xlsx", &bytes).unwrap();
+    assert_eq!(book.tabs[0].cell(at("C1")), &text("d"));
+}
