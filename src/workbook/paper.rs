@@ -45,7 +45,8 @@ pub(super) struct Paper {
 
 impl Paper {
     pub(super) fn new() -> Self {
-        let plain = Format::new().set_font_name("Arial").set_font_size(10).set_align(FormatAlign::Top);
+        let plain =
+            Format::new().set_font_name("Arial").set_font_size(10).set_align(FormatAlign::Top);
         let text = plain.clone().set_text_wrap();
         let input = plain.clone().set_border(FormatBorder::Thin).set_unlocked();
         Self {
@@ -196,8 +197,7 @@ fn lines(text: &str, width: f64) -> u32 {
 
 /// A name for a tab: at most 31 signs, none that tabs may not have, none used before.
 pub(super) fn tab_name(wanted: &str, taken: &[String]) -> String {
-    let plain: String =
-        wanted.chars().filter(|sign| !"[]:*?/\\'".contains(*sign)).collect();
+    let plain: String = wanted.chars().filter(|sign| !"[]:*?/\\'".contains(*sign)).collect();
     (1..)
         .map(|number| {
             let end = if number == 1 { String::new() } else { format!(" {number}") };

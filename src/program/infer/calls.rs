@@ -11,9 +11,9 @@ use crate::program::scope::{Named, Sheet, Value};
 /// Deepest nesting of functions that call functions.
 const DEEPEST_CALL: usize = 24;
 
-/// Most steps of one program: functions and uses that double one another reach it at once, an honest
+/// Most calls and uses of one program: those that double one another reach it at once, an honest
 /// calculation never does.
-const MOST_STEPS: u32 = 200_000;
+const MOST_CALLS: usize = 20_000;
 
 impl Compiler<'_> {
     pub(super) fn call(
@@ -25,7 +25,6 @@ impl Compiler<'_> {
     ) -> Option<Value> {
         match sheet.names.get(&name.value).cloned() {
             Some(Named::Function(at)) => {
-                sheet.used.insert(name.value.clone());
                 let definitions = Arc::clone(&sheet.tree);
                 let Some(Body::Function { parameters, result }) =
                     definitions.works.get(at).map(|line| &line.body)
@@ -53,7 +52,6 @@ impl Compiler<'_> {
                 made
             }
             Some(Named::Table(table, argument_type, value_type)) => {
-                sheet.used.insert(name.value.clone());
                 self.count(sheet, name, arguments, 1, 1)?;
                 let argument = arguments.first()?;
                 let value = self.number_of(sheet, argument)?;
@@ -111,7 +109,11 @@ impl Compiler<'_> {
 
     /// Refuses what would grow without end; told once.
     pub(in crate::program) fn not_too_large(&mut self, sheet: &Sheet, span: &Span) -> Option<()> {
-        if self.calls < DEEPEST_CALL && self.program.registers < MOST_STEPS {
+        if self.calls == 0 {
+            self.asked = Some(sheet.place(span));
+        }
+        self.all_calls += 1;
+        if self.calls < DEEPEST_CALL && self.all_calls < MOST_CALLS {
             return Some(());
         }
         if !self.problems.iter().any(|problem| problem.name == Name::TooDeep) {
@@ -120,9 +122,10 @@ impl Compiler<'_> {
             } else {
                 "functions call functions deeper than a person can follow"
             };
+            let place = self.asked.clone().unwrap_or_else(|| sheet.place(span));
             self.problems.push(
                 Diagnostic::error(Name::TooDeep, headline)
-                    .at(sheet.place(span))
+                    .at(place)
                     .remedy("give a part a line and a name of its own in works"),
             );
         }

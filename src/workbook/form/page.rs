@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Worksheet, XlsxError};
 
-use super::bounds::Bounds;
 use super::super::paper::{Page, Paper};
+use super::bounds::Bounds;
 use super::{closing, range_in_words};
 use crate::program::{Input, Program, Type};
 use crate::unit::{Literal, Unit};
@@ -68,7 +68,12 @@ impl Form {
         self.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title))
     }
 
-    pub(super) fn write(&self, tab: &mut Worksheet, bounds: &Bounds, paper: &Paper) -> Result<(), XlsxError> {
+    pub(super) fn write(
+        &self,
+        tab: &mut Worksheet,
+        bounds: &Bounds,
+        paper: &Paper,
+    ) -> Result<(), XlsxError> {
         let (sheet, title) = self.sheet();
         let foot = format!("{title} ({sheet})");
         let page = Page {
@@ -114,17 +119,31 @@ writes the results below.";
         for at in row..=last {
             tab.write_blank(at, 1, &paper.input)?;
             if at > row {
-                tab.write_string_with_format(at, 3, format!("value {}", at - row + 1), &paper.aside)?;
+                tab.write_string_with_format(
+                    at,
+                    3,
+                    format!("value {}", at - row + 1),
+                    &paper.aside,
+                )?;
             }
         }
         let message = message(input, &allowed)?;
         if let Type::Choice(all) = &input.type_ {
-            if let Some(word) = field.values.first().and_then(|place| all.get(usize::try_from(place.digits).ok()?)) {
+            if let Some(word) =
+                field.values.first().and_then(|place| all.get(usize::try_from(place.digits).ok()?))
+            {
                 tab.write_string_with_format(row, 1, word, &paper.input)?;
             }
             let refused = format!("{} is {allowed}.", input.name);
-            let validation = message.allow_list_strings(all)?.set_error_title("not one of the words")?;
-            tab.add_data_validation(row, 1, row, 1, &validation.set_error_message(cut(&refused, 255))?)?;
+            let validation =
+                message.allow_list_strings(all)?.set_error_title("not one of the words")?;
+            tab.add_data_validation(
+                row,
+                1,
+                row,
+                1,
+                &validation.set_error_message(cut(&refused, 255))?,
+            )?;
             return Ok(());
         }
         for (at, value) in (row..).zip(&field.values) {
@@ -161,7 +180,13 @@ checked by fill alone."
         Ok(())
     }
 
-    fn results(&self, tab: &mut Worksheet, page: &Page<'_>, paper: &Paper, mut row: u32) -> Result<u32, XlsxError> {
+    fn results(
+        &self,
+        tab: &mut Worksheet,
+        page: &Page<'_>,
+        paper: &Paper,
+        mut row: u32,
+    ) -> Result<u32, XlsxError> {
         page.part(tab, row, "results", &[], paper)?;
         for output in &self.program.outputs {
             row += 1;
@@ -193,16 +218,24 @@ checked by fill alone."
         mut row: u32,
         first: u32,
     ) -> Result<u32, XlsxError> {
-        let settings = (first..).zip(&self.program.outputs).filter(|(_, output)| output.setting.is_some());
+        let settings =
+            (first..).zip(&self.program.outputs).filter(|(_, output)| output.setting.is_some());
         let settings: Vec<_> = settings.collect();
         if settings.is_empty() {
             return Ok(row);
         }
-        page.part(tab, row, "to be set", &[(3, "what it is"), (4, "read back, date, name")], paper)?;
+        page.part(
+            tab,
+            row,
+            "to be set",
+            &[(3, "what it is"), (4, "read back, date, name")],
+            paper,
+        )?;
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
-            let value = Formula::new(format!("=IF(B{cell}=\"\",\"not yet\",B{cell})")).set_result("not yet");
+            let value = Formula::new(format!("=IF(B{cell}=\"\",\"not yet\",B{cell})"))
+                .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;

@@ -24,14 +24,20 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "inputs as given; in SI = (value + zero) · factor",
     };
     tab.set_name(TabOf::Inputs.name())?;
-    heading(tab, paper, "inputs", "in SI = (value + zero) · factor; the factor and zero belong to the unit beside the value")?;
+    heading(
+        tab,
+        paper,
+        "inputs",
+        "in SI = (value + zero) · factor; the factor and zero belong to the unit beside the value",
+    )?;
     for (column, head) in (0_u16..).zip(HEADS) {
         tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
     }
     let express = Express { plan, tab: TabOf::Inputs };
     for (id, input) in (0_u32..).zip(&plan.program.inputs) {
         let Some(home) = plan.homes.get(&input.register) else { continue };
-        let guard = plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
+        let guard =
+            plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, 7, &input.note, &paper.text)?;
         page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, "OUT OF RANGE")])?;
@@ -51,8 +57,10 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         }
     }
     let end = plan.program.inputs.iter().filter_map(|input| plan.homes.get(&input.register));
-    let mut row = end.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST) + 1;
-    let ranges = plan.program.inputs.iter().filter_map(|input| Some((input, range_in_words(input)?)));
+    let mut row =
+        end.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST) + 1;
+    let ranges =
+        plan.program.inputs.iter().filter_map(|input| Some((input, range_in_words(input)?)));
     page.part(tab, row, "allowed", &[], paper)?;
     for (input, range) in ranges {
         row += 1;
@@ -62,7 +70,13 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     page.set(tab)
 }
 
-fn word(tab: &mut Worksheet, row: u32, input: &Input, place: usize, paper: &Paper) -> Result<(), XlsxError> {
+fn word(
+    tab: &mut Worksheet,
+    row: u32,
+    input: &Input,
+    place: usize,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
     let Type::Choice(all) = &input.type_ else { return Ok(()) };
     let word = all.get(place).cloned().unwrap_or_default();
     tab.write_string_with_format(row, 1, &word, &paper.input)?;

@@ -161,7 +161,8 @@ impl<'a> Plan<'a> {
         }
         for step in &self.program.steps {
             if let Op::Input(id) = step.op
-                && let Some(input) = usize::try_from(id.0).ok().and_then(|at| self.program.inputs.get(at))
+                && let Some(input) =
+                    usize::try_from(id.0).ok().and_then(|at| self.program.inputs.get(at))
                 && let Some(home) = self.homes.get(&input.register).copied()
             {
                 self.homes.insert(step.to, home);
@@ -189,7 +190,8 @@ impl<'a> Plan<'a> {
         for which in wanted {
             let numbers = crate::number::series(which).hundredths.len();
             let count = u32::try_from(numbers + 1).ok();
-            self.decades.push((which, Home { tab: TabOf::Tables, column: 'A', row: row + 1, count }));
+            self.decades
+                .push((which, Home { tab: TabOf::Tables, column: 'A', row: row + 1, count }));
             row += count.unwrap_or(0) + 2;
         }
         self.tables_end = row;
@@ -205,7 +207,8 @@ impl<'a> Plan<'a> {
             .map(|line| line.register)
             .collect();
         let mut uses: BTreeMap<Register, usize> = BTreeMap::new();
-        let mut read = |register: Register, times: usize| *uses.entry(register).or_default() += times;
+        let mut read =
+            |register: Register, times: usize| *uses.entry(register).or_default() += times;
         for step in self.makers.values() {
             let times = match step.op {
                 Op::Compare(..) | Op::Round(..) | Op::Read(..) | Op::Preferred(..) => 2,
@@ -242,7 +245,11 @@ impl<'a> Plan<'a> {
             let plain = matches!(step.op, Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase);
             let always = matches!(
                 step.op,
-                Op::Running { .. } | Op::Root { .. } | Op::Integral { .. } | Op::Read(..) | Op::Preferred(..)
+                Op::Running { .. }
+                    | Op::Root { .. }
+                    | Op::Integral { .. }
+                    | Op::Read(..)
+                    | Op::Preferred(..)
             );
             let many = uses.get(&step.to).copied().unwrap_or(0) >= 2;
             if always || (many && !plain) {

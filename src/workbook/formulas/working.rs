@@ -13,9 +13,8 @@ use crate::program::{Line, Op, Register, Says};
 use crate::unit::Unit;
 use crate::workbook::paper::{Page, Paper};
 
-const HEADS: [&str; 9] = [
-    "name", "the sheet says", "in SI", "SI unit", "factor", "zero", "value", "unit", "what it is",
-];
+const HEADS: [&str; 9] =
+    ["name", "the sheet says", "in SI", "SI unit", "factor", "zero", "value", "unit", "what it is"];
 
 const FOUND_BY_SEARCH: &str =
     "found by search, not by a formula: stands for these inputs alone, #N/A once they change";
@@ -78,7 +77,11 @@ fn one(
         Says::Holds(_) => String::new(),
         _ => line.note.clone(),
     });
-    let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) { "check".to_owned() } else { name };
+    let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) {
+        "check".to_owned()
+    } else {
+        name
+    };
     for at in 0..entry.count.unwrap_or(1).max(1) {
         let row = entry.row + at;
         let (formula, value) = content(express, entry.holds, register, at);
@@ -90,7 +93,8 @@ fn one(
                 );
                 let words = if searched { FOUND_BY_SEARCH } else { TOO_LONG };
                 if at == 0 {
-                    note = if note.is_empty() { words.to_owned() } else { format!("{note}; {words}") };
+                    note =
+                        if note.is_empty() { words.to_owned() } else { format!("{note}; {words}") };
                 }
                 express.frozen(register, at, &value.constant())
             }
@@ -103,7 +107,11 @@ fn one(
                 conversion(tab, row, (4, 5), &entry.unit, &paper.side_number)?;
             }
             let cell = row + 1;
-            let text = if entry.unit == Unit::one() { format!("C{cell}") } else { format!("C{cell}/E{cell}-F{cell}") };
+            let text = if entry.unit == Unit::one() {
+                format!("C{cell}")
+            } else {
+                format!("C{cell}/E{cell}-F{cell}")
+            };
             let shown = plan.shown_in(register, at, &entry.unit);
             put(tab, (row, 6), Some(&text), &shown, &paper.number)?;
             tab.write_string_with_format(row, 7, &entry.unit.symbol, &paper.name)?;
@@ -125,9 +133,12 @@ fn content(
     match holds {
         Holds::Heading(_) => (None, Shown::Error),
         Holds::Value(_) => (express.formula(register, at), plan.shown(register, at)),
-        Holds::Same(_) => (express.term(register, at).map(|term| term.text), plan.shown(register, at)),
+        Holds::Same(_) => {
+            (express.term(register, at).map(|term| term.text), plan.shown(register, at))
+        }
         Holds::TableRow(_) => {
-            let row = table_row(plan, register, at).map_or(Shown::Error, |row| Shown::Number(f64::from(row)));
+            let row = table_row(plan, register, at)
+                .map_or(Shown::Error, |row| Shown::Number(f64::from(row)));
             (express.table_row_of(register, at), row)
         }
         Holds::Decade(_) => (express.decade_of(register, at), decade(plan, register, at)),
@@ -144,7 +155,8 @@ fn table_row(plan: &Plan<'_>, register: Register, at: u32) -> Option<u32> {
     let arguments: Vec<Exact> =
         table.rows.iter().filter_map(|(argument, _)| Exact::from_literal(argument).ok()).collect();
     let count = |holds: fn(std::cmp::Ordering) -> bool| {
-        u32::try_from(arguments.iter().filter(|argument| holds(argument.stands_to(&x))).count()).ok()
+        u32::try_from(arguments.iter().filter(|argument| holds(argument.stands_to(&x))).count())
+            .ok()
     };
     let rows = u32::try_from(arguments.len()).ok()?;
     match table.between {
@@ -241,7 +253,9 @@ fn short(name: &str) -> &str {
 /// The line as the sheet writes it, without comments and line ends.
 fn said(plan: &Plan<'_>, line: &Line) -> String {
     let scope = usize::try_from(line.scope).ok().and_then(|at| plan.program.scopes.get(at));
-    let text = |span: &Span| scope.and_then(|scope| scope.source.text.get(span.clone())).unwrap_or_default();
+    let text = |span: &Span| {
+        scope.and_then(|scope| scope.source.text.get(span.clone())).unwrap_or_default()
+    };
     match &line.says {
         Says::Works(definition) => match &definition.body {
             Body::Value(tree) => one_line(text(&tree.span)),
@@ -249,7 +263,8 @@ fn said(plan: &Plan<'_>, line: &Line) -> String {
         },
         Says::Holds(check) => one_line(text(&check.condition.span)),
         Says::Gives => {
-            let output = plan.program.outputs.iter().find(|output| output.register == line.register);
+            let output =
+                plan.program.outputs.iter().find(|output| output.register == line.register);
             let rounding = output.map_or("", |output| output.rounding.as_str());
             format!("{} {rounding}", short(&line.name)).trim_end().to_owned()
         }
