@@ -7,6 +7,7 @@
     clippy::disallowed_methods
 )]
 
+mod language;
 mod properties;
 mod published_values;
 mod readme;

@@ -1,10 +1,10 @@
 //! A sheet and all it uses to one flat program.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
-use super::order::{Item, Order, order};
+use super::order::{Item, Order, mentioned, order};
 use super::scope::{Named, Sheet, Value};
 use super::shelf::Shelf;
 use super::uses::Arguments;
@@ -43,6 +43,9 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         line: LineId(0),
         types: Vec::new(),
         using: Vec::new(),
+        calls: 0,
+        all_calls: 0,
+        asked: None,
         trees: BTreeMap::new(),
     };
     let tree = compiler.read(source);
@@ -68,6 +71,12 @@ pub(super) struct Compiler<'s> {
     pub(super) types: Vec<Type>,
     /// Names of the sheets from the asked one to this one.
     pub(super) using: Vec<String>,
+    /// How many functions are open, one inside the other.
+    pub(super) calls: usize,
+    /// How many calls and uses there were.
+    pub(super) all_calls: usize,
+    /// The outermost call or use that is open.
+    pub(super) asked: Option<Place>,
     /// Trees by name of source, each read and reported once.
     trees: BTreeMap<String, Arc<Tree>>,
 }
@@ -116,7 +125,6 @@ impl Compiler<'_> {
             path,
             names: BTreeMap::new(),
             places: BTreeMap::new(),
-            used: BTreeSet::new(),
             locals: Vec::new(),
             running: Vec::new(),
             lines: BTreeMap::new(),
@@ -263,8 +271,9 @@ impl Compiler<'_> {
             return;
         }
         let tree = &sheet.tree;
+        let mentioned = mentioned(tree);
         for take in &tree.takes {
-            if !sheet.used.contains(&take.name.value) {
+            if !mentioned.contains(&take.name.value) {
                 self.problems.push(
                     Diagnostic::caution(
                         Name::UnusedInput,
@@ -278,7 +287,7 @@ impl Compiler<'_> {
         let works = tree.works.iter().map(|line| (&line.name, "line"));
         let uses = tree.uses.iter().map(|line| (&line.alias, "used sheet"));
         for (word, what) in works.chain(uses) {
-            if !sheet.used.contains(&word.value) {
+            if !mentioned.contains(&word.value) {
                 self.problems.push(
                     Diagnostic::caution(
                         Name::UnusedDefinition,

@@ -8,7 +8,7 @@ use super::flat::{Line, LineId, Says, Type};
 use super::scope::{Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{self, Expression, Shape, Use};
+use crate::language::{self, Expression, Node, Shape, Use, Word};
 use crate::unit::{self, Unit};
 
 /// Deepest nesting of `uses`.
@@ -37,7 +37,11 @@ impl Compiler<'_> {
         });
     }
 
-    fn use_sheet(&mut self, sheet: &mut Sheet, line: &Use) -> Option<BTreeMap<String, Value>> {
+    fn use_sheet(
+        &mut self,
+        sheet: &mut Sheet,
+        line: &Use,
+    ) -> Option<BTreeMap<String, Option<Value>>> {
         let name = &line.sheet.value;
         let Some(source) = self.shelf.sheet(name, &sheet.source) else {
             let names = self.shelf.names();
@@ -66,8 +70,11 @@ impl Compiler<'_> {
             );
             return None;
         }
+        self.not_too_large(sheet, &line.sheet.span)?;
         let tree = self.read(&source);
         let mut arguments = Arguments::new();
+        // what a misspelt name was meant for is not missing as well
+        let mut meant: Vec<String> = Vec::new();
         for (input, argument) in &line.arguments {
             let Some(take) = tree.takes.iter().find(|take| take.name.value == input.value) else {
                 if tree.broken.contains(&input.value) {
@@ -76,6 +83,7 @@ impl Compiler<'_> {
                 let known: Vec<&str> =
                     tree.takes.iter().map(|take| take.name.value.as_str()).collect();
                 let near = suggest::nearest(&input.value, known.iter().copied());
+                meant.extend(near.first().map(|(near, _)| (*near).to_owned()));
                 let remedy = match near.first() {
                     Some((near, _)) => format!("`{near}` is close"),
                     None => format!("it takes {}", mismatch::list(&known)),
@@ -101,22 +109,26 @@ impl Compiler<'_> {
             .filter(|take| take.default.is_none() && !arguments.contains_key(&take.name.value))
             .map(|take| take.name.value.as_str())
             .collect();
-        if !missing.is_empty() {
-            let plural = if missing.len() == 1 { "" } else { "s" };
+        let untold: Vec<&str> =
+            missing.iter().copied().filter(|name| !meant.iter().any(|word| word == name)).collect();
+        if !untold.is_empty() {
+            let plural = if untold.len() == 1 { "" } else { "s" };
             self.problems.push(
                 Diagnostic::error(
                     Name::MissingArgument,
                     format!(
                         "`{name}` needs the value{plural} {}",
-                        mismatch::list(&missing).replace(" or ", " and ")
+                        mismatch::list(&untold).replace(" or ", " and ")
                     ),
                 )
                 .at(sheet.place(&line.sheet.span))
                 .remedy(format!(
                     "add to `with`: {}",
-                    missing.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", ")
+                    untold.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", ")
                 )),
             );
+        }
+        if !missing.is_empty() {
             return None;
         }
         if arguments.values().any(|argument| matches!(argument, Argument::Silent)) {
@@ -126,7 +138,15 @@ impl Compiler<'_> {
         let path = format!("{}{}.", sheet.path, line.alias.value);
         let results = self.sheet(&source, &tree, path, Some(arguments), sheet.depth + 1);
         self.using.pop();
-        Some(results)
+        let mut all: BTreeMap<String, Option<Value>> = tree
+            .gives
+            .iter()
+            .map(|give| &give.name.value)
+            .chain(&tree.broken)
+            .map(|name| (name.clone(), None))
+            .collect();
+        all.extend(results.into_iter().map(|(name, value)| (name, Some(value))));
+        Some(all)
     }
 
     fn argument(
@@ -143,6 +163,12 @@ impl Compiler<'_> {
             let is_name = matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
             if is_word && !is_name {
                 return Argument::Word(text);
+            }
+            if matches!(argument.node, Node::Name(_)) && !sheet.names.contains_key(&text) {
+                let words: Vec<String> = words.iter().map(|word| word.value.clone()).collect();
+                let word = Word { value: text, span: argument.span.clone() };
+                self.problems.push(mismatch::unknown_word(sheet, &word, &words));
+                return Argument::Silent;
             }
         }
         let id = self.next_line();

@@ -6,7 +6,7 @@ use super::compile::Compiler;
 use super::flat::{Line, Says, Type};
 use super::mismatch;
 use super::scope::{Named, Sheet, Value};
-use crate::language::{Body, Definition, Expression, Node};
+use crate::language::{Body, Definition, Expression};
 use crate::unit::{self, Dimension, Kind, Unit};
 
 impl Compiler<'_> {
@@ -47,25 +47,7 @@ impl Compiler<'_> {
                     if !value.zero
                         && (!unit::fits(dimension, kind.dimension) || point != kind.point)
                     {
-                        let model = Value::new(
-                            value.register,
-                            Type::Number { dimension: kind.dimension, point: kind.point, series },
-                        );
-                        let word = line.kind.as_ref()?;
-                        let declared = Expression {
-                            node: Node::Name(word.value.clone()),
-                            span: word.span.clone(),
-                        };
-                        let span = line.name.span.clone();
-                        let problem = mismatch::unlike(
-                            sheet,
-                            (
-                                "one and the same: the line declares the one and works out the other",
-                                &span,
-                            ),
-                            (&declared, &model, kind.dimension),
-                            (tree, &value, dimension),
-                        );
+                        let problem = mismatch::declared(sheet, line, kind, (tree, dimension));
                         self.problems.push(problem);
                         return None;
                     }

@@ -3,6 +3,7 @@
 use crate::language::{Expression, Node, Rounding, Sign, Span};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Binary, Op, Type};
+use crate::program::mismatch;
 use crate::program::scope::{Factors, Sheet, Value};
 
 use super::number;
@@ -19,7 +20,7 @@ impl Compiler<'_> {
         let (left, right) = (self.number_of(sheet, a), self.number_of(sheet, b));
         let (left, right) = (left?, right?);
         let done = if plus { "added" } else { "subtracted" };
-        let dimension = self.alike(sheet, (done, sign), (a, &left), (b, &right))?;
+        let dimension = self.same_kind(sheet, (done, sign), (a, &left), (b, &right))?;
         let point = match (self.is_point(&left), self.is_point(&right), plus) {
             (true, true, true) | (false, true, false) => {
                 return self.point_trouble(sheet, b, done);
@@ -87,12 +88,7 @@ impl Compiler<'_> {
             return self.point_trouble(sheet, tree, "rounded");
         }
         let span = rounding.step.span.clone();
-        self.alike(
-            sheet,
-            ("rounded to one another", &span),
-            (tree, &value),
-            (&rounding.step, &step),
-        )?;
+        self.alike(sheet, (mismatch::ROUNDED, &span), (tree, &value), (&rounding.step, &step))?;
         Some(self.emit(Op::Round(rounding.direction, value.register, step.register), value.type_))
     }
 }

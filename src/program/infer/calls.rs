@@ -3,10 +3,17 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Body, Expression, Word};
+use crate::language::{Body, Expression, Span, Word};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Op, Type};
 use crate::program::scope::{Named, Sheet, Value};
+
+/// Deepest nesting of functions that call functions.
+const DEEPEST_CALL: usize = 24;
+
+/// Most calls and uses of one program: those that double one another reach it at once, an honest
+/// calculation never does.
+const MOST_CALLS: usize = 20_000;
 
 impl Compiler<'_> {
     pub(super) fn call(
@@ -18,7 +25,6 @@ impl Compiler<'_> {
     ) -> Option<Value> {
         match sheet.names.get(&name.value).cloned() {
             Some(Named::Function(at)) => {
-                sheet.used.insert(name.value.clone());
                 let definitions = Arc::clone(&sheet.tree);
                 let Some(Body::Function { parameters, result }) =
                     definitions.works.get(at).map(|line| &line.body)
@@ -31,6 +37,7 @@ impl Compiler<'_> {
                     values.push(self.number_of(sheet, argument));
                 }
                 let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+                self.not_too_large(sheet, &name.span)?;
                 // the body sees its own parameters and the sheet's names, not the caller's parameters
                 let hidden = std::mem::take(&mut sheet.locals);
                 sheet.locals = parameters
@@ -38,12 +45,13 @@ impl Compiler<'_> {
                     .map(|parameter| parameter.value.clone())
                     .zip(values)
                     .collect();
+                self.calls += 1;
                 let made = self.number_of(sheet, result);
+                self.calls -= 1;
                 sheet.locals = hidden;
                 made
             }
             Some(Named::Table(table, argument_type, value_type)) => {
-                sheet.used.insert(name.value.clone());
                 self.count(sheet, name, arguments, 1, 1)?;
                 let argument = arguments.first()?;
                 let value = self.number_of(sheet, argument)?;
@@ -96,6 +104,31 @@ impl Compiler<'_> {
             .at(sheet.place(&name.span))
             .remedy("put the values into the parentheses, with commas between"),
         );
+        None
+    }
+
+    /// Refuses what would grow without end; told once.
+    pub(in crate::program) fn not_too_large(&mut self, sheet: &Sheet, span: &Span) -> Option<()> {
+        if self.calls == 0 {
+            self.asked = Some(sheet.place(span));
+        }
+        self.all_calls += 1;
+        if self.calls < DEEPEST_CALL && self.all_calls < MOST_CALLS {
+            return Some(());
+        }
+        if !self.problems.iter().any(|problem| problem.name == Name::TooDeep) {
+            let headline = if self.calls < DEEPEST_CALL {
+                "functions and uses call one another so often that the calculation grows without end"
+            } else {
+                "functions call functions deeper than a person can follow"
+            };
+            let place = self.asked.clone().unwrap_or_else(|| sheet.place(span));
+            self.problems.push(
+                Diagnostic::error(Name::TooDeep, headline)
+                    .at(place)
+                    .remedy("give a part a line and a name of its own in works"),
+            );
+        }
         None
     }
 }

@@ -115,7 +115,7 @@ impl Compiler<'_> {
             Type::Number { .. } => Some(value),
             other => {
                 let found = match other {
-                    Type::Truth => "a truth",
+                    Type::Truth => "something that is true or false",
                     _ => "a word of a choice",
                 };
                 let remedy = match other {
@@ -155,6 +155,24 @@ impl Compiler<'_> {
 
     /// Two values that may stand for one another: their dimension, or the problem reported.
     pub(in crate::program) fn alike(
+        &mut self,
+        sheet: &Sheet,
+        done: (&str, &Span),
+        a: (&Expression, &Value),
+        b: (&Expression, &Value),
+    ) -> Option<Dimension> {
+        let dimension = self.same_kind(sheet, done, a, b)?;
+        let (p, q) = (self.is_point(a.1), self.is_point(b.1));
+        if p != q {
+            let problem = mismatch::point_meets_difference(sheet, done, (a.0, p), (b.0, q));
+            self.problems.push(problem);
+            return None;
+        }
+        Some(dimension)
+    }
+
+    /// Two values of one dimension; a temperature and a difference are told apart elsewhere.
+    pub(in crate::program) fn same_kind(
         &mut self,
         sheet: &Sheet,
         done: (&str, &Span),

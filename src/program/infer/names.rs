@@ -26,7 +26,6 @@ impl Compiler<'_> {
             "g_n" => return Some(self.emit_literal(standard_gravity())),
             _ => {}
         }
-        sheet.used.insert(name.to_owned());
         match sheet.names.get(name) {
             Some(Named::Value(value, kind)) => {
                 let mut value = value.clone();
@@ -73,11 +72,10 @@ impl Compiler<'_> {
         alias: &Word,
         result: &Word,
     ) -> Option<Value> {
-        sheet.used.insert(alias.value.clone());
         match sheet.names.get(&alias.value) {
             Some(Named::Use(results)) => match results.get(&result.value) {
                 Some(value) => {
-                    let value = value.clone();
+                    let value = value.clone()?;
                     Some(self.element(sheet, value))
                 }
                 None => {
@@ -146,28 +144,39 @@ impl Compiler<'_> {
         };
         let unit = match (written, kind) {
             (None, _) => Unit::one(),
-            (Some(word), Some(kind)) => self.unit_of(sheet, word, kind.read_unit(&word.value))?,
-            (Some(word), None) => self.unit_of(sheet, word, unit::parse_unit(&word.value))?,
+            (Some(word), Some(kind)) => self.unit_of(sheet, word, Some(kind))?,
+            (Some(word), None) => self.unit_of(sheet, word, None)?,
         };
         Some(Literal::new(digits, ten, unit))
     }
 
-    /// A unit, or its problem reported at its word.
+    /// A unit, as the kind reads it where there is one; or its problem reported at its word.
     pub(in crate::program) fn unit_of(
         &mut self,
         sheet: &Sheet,
         word: &Word,
-        read: Result<Unit, unit::UnitProblem>,
+        kind: Option<&'static unit::Kind>,
     ) -> Option<Unit> {
-        match read {
-            Ok(unit) => Some(unit),
-            Err(problem) => {
-                let start = word.span.start;
-                let span = start + problem.span.start..start + problem.span.end;
-                self.problems.push(mismatch::unit_problem(&problem).at(sheet.place(&span)));
-                None
-            }
+        let plain = unit::parse_unit(&word.value);
+        let read = match kind {
+            Some(kind) => kind.read_unit(&word.value),
+            None => plain.clone(),
+        };
+        let problem = match read {
+            Ok(unit) => return Some(unit),
+            Err(problem) => problem,
+        };
+        let start = word.span.start;
+        let span = start + problem.span.start..start + problem.span.end;
+        let mut found = mismatch::unit_problem(&problem).at(sheet.place(&span));
+        if let (Some(kind), Ok(unit)) = (kind, plain)
+            && let Some(name) = mismatch::name_of(kind.dimension, unit.dimension)
+            && found.name == Name::WrongPowerOfRad
+        {
+            found.name = name;
         }
+        self.problems.push(found);
+        None
     }
 
     /// A whole number as a step.

@@ -4,6 +4,7 @@ use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Word};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Block, Fold, Op, Type};
+use crate::program::mismatch;
 use crate::program::scope::{Sheet, Value};
 use crate::unit::{self, Dimension};
 
@@ -30,7 +31,7 @@ impl Compiler<'_> {
         sheet.locals.pop();
         let result = result?;
         let span = body.span.clone();
-        self.alike(sheet, ("values before and after", &span), (start, &first), (body, &result))?;
+        self.alike(sheet, (mismatch::CARRIED, &span), (start, &first), (body, &result))?;
         if elements.is_empty() {
             self.problems.push(
                 Diagnostic::error(
