@@ -8,7 +8,6 @@ mod expectation;
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -25,20 +24,14 @@ use standstill::surroundings::Surroundings;
 pub(crate) struct Beside(pub(crate) PathBuf);
 
 impl Surroundings for Beside {
-    fn read(&self, path: &Path) -> io::Result<Vec<u8>> {
-        fs::read(self.0.join(path)).map_err(|_| io::Error::other("there is no such file"))
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        fs::read(self.0.join(path)).map_err(|error| {
+            Diagnostic::error(Name::UnreadableFile, format!("the file cannot be read: {error}"))
+        })
     }
 
-    fn write(&self, _: &Path, _: &[u8]) -> io::Result<()> {
-        Err(io::ErrorKind::Unsupported.into())
-    }
-
-    fn exists(&self, path: &Path) -> bool {
-        self.0.join(path).exists()
-    }
-
-    fn is_writable(&self, _: &Path) -> bool {
-        false
+    fn replace(&self, _: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        Err(Diagnostic::error(Name::UnwritableFile, "nothing is written here"))
     }
 }
 
