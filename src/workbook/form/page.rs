@@ -91,7 +91,7 @@ writes the results below.";
         }
         let end = self.fields.last().map_or(HEADINGS + 1, |field| field.row + field.rows);
         let row = self.results(tab, &page, paper, end + 1)?;
-        let row = self.settings(tab, &page, paper, row + 2, end + 2)?;
+        let row = self.settings(tab, &page, paper, row + 2, end + 1)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
     }
@@ -176,6 +176,13 @@ checked by fill alone."
             tab.write_string_with_format(row, 3, &about, &paper.text)?;
             tab.write_string_with_format(row, 4, &output.rounding, &paper.aside)?;
             page.fit(tab, row, &[(3, 3, &about), (4, 4, &output.rounding)])?;
+            if matches!(output.type_, Type::Number { series: true, .. }) {
+                for at in 1..SERIES {
+                    row += 1;
+                    tab.write_blank(row, 1, &paper.number)?;
+                    tab.write_string_with_format(row, 3, format!("value {}", at + 1), &paper.aside)?;
+                }
+            }
         }
         row += 1;
         tab.write_string_with_format(row, 0, "checks", &paper.name)?;
@@ -184,17 +191,26 @@ checked by fill alone."
         Ok(row + 1)
     }
 
-    /// What is set in the drive, with a line to confirm each; `first` is the row of the first result.
+    /// What is set in the drive, with a line to confirm each; `heading` is the row above the first result.
     fn settings(
         &self,
         tab: &mut Worksheet,
         page: &Page<'_>,
         paper: &Paper,
         mut row: u32,
-        first: u32,
+        heading: u32,
     ) -> Result<u32, XlsxError> {
-        let settings = (first..).zip(&self.program.outputs).filter(|(_, output)| output.setting.is_some());
-        let settings: Vec<_> = settings.collect();
+        let mut result = heading;
+        let mut settings = Vec::new();
+        for output in &self.program.outputs {
+            result += 1;
+            if output.setting.is_some() {
+                settings.push((result, output));
+            }
+            if matches!(output.type_, Type::Number { series: true, .. }) {
+                result += SERIES - 1;
+            }
+        }
         if settings.is_empty() {
             return Ok(row);
         }

@@ -139,7 +139,12 @@ impl Express<'_, '_> {
         let Op::Literal(place) = &self.plan.makers.get(&y)?.op else { return None };
         let word = all.get(usize::try_from(place.digits).ok()?)?;
         let sign = relation.sign();
-        Some(Term::new(format!("{}{sign}{}", home.cell(self.tab, 0), words(word)), Binds::Comparison))
+        Some(Term::new(format!("{}{sign}{}", self.word(*home), words(word)), Binds::Comparison))
+    }
+
+    /// A word of a choice as a text, even where a drop-down has made a number of it.
+    fn word(&self, home: Home) -> String {
+        format!("{}&\"\"", home.cell(self.tab, 0))
     }
 
     fn fold(&self, fold: Fold, series: Register) -> Option<Term> {
@@ -260,7 +265,7 @@ impl Express<'_, '_> {
         for (home, register) in watched {
             match self.plan.results.run().register(register).ok()? {
                 Slot::One(value) => match self.word_of(home) {
-                    Some(word) => conditions.push(format!("{}={}", home.cell(self.tab, 0), words(&word))),
+                    Some(word) => conditions.push(format!("{}={}", self.word(home), words(&word))),
                     None => {
                         let cell = Term::whole(home.cell(self.tab, at));
                         conditions.push(unchanged(&cell, value.to_f64()));
@@ -363,7 +368,8 @@ pub(super) fn compared(relation: Relation, a: &Term, b: &Term) -> Term {
 
 pub(in crate::workbook) fn unary(function: Unary, x: &Term) -> Term {
     let name = match function {
-        Unary::Negate => return Term::new(format!("-{}", x.at_least(Binds::Power)), Binds::Sum),
+        // spreadsheets read -x^2 as the square of -x
+        Unary::Negate => return Term::new(format!("-{}", x.at_least(Binds::Whole)), Binds::Sum),
         Unary::Absolute => "ABS",
         Unary::SquareRoot => "SQRT",
         Unary::Exponential => "EXP",

@@ -66,10 +66,8 @@ fn word(tab: &mut Worksheet, row: u32, input: &Input, place: usize, paper: &Pape
     let Type::Choice(all) = &input.type_ else { return Ok(()) };
     let word = all.get(place).cloned().unwrap_or_default();
     tab.write_string_with_format(row, 1, &word, &paper.input)?;
-    // as a text, even when a drop-down has made a number of it
     let cell = row + 1;
-    put(tab, (row, 5), Some(&format!("B{cell}&\"\"")), &Shown::Words(word), &paper.number)?;
-    let list: Vec<String> = all.iter().map(|word| format!("F{cell}={}", words(word))).collect();
+    let list: Vec<String> = all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
     let text = format!("IF(OR({}),\"in range\",\"OUT OF RANGE\")", list.join(","));
     put(tab, (row, 8), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;

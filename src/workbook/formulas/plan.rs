@@ -155,7 +155,9 @@ impl<'a> Plan<'a> {
         let mut row = FIRST;
         for input in &self.program.inputs {
             let count = self.count(input.register);
-            let home = Home { tab: TabOf::Inputs, column: 'F', row, count };
+            // a word is compared where it stands, a number in coherent SI
+            let column = if matches!(input.type_, Type::Choice(_)) { 'B' } else { 'F' };
+            let home = Home { tab: TabOf::Inputs, column, row, count };
             self.homes.insert(input.register, home);
             row += count.unwrap_or(1).max(1);
         }

@@ -1,0 +1,1 @@
+//! A form is read back by `fill` as it stands.
