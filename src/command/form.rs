@@ -9,11 +9,17 @@ use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::surroundings::Surroundings;
 use crate::workbook;
 
-pub(super) fn form(asked: &FreshForm, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+pub(super) fn form(
+    asked: &FreshForm,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
     match written(asked, surroundings) {
         Ok(names) => {
             if asked.json {
-                terminal.json(&serde_json::json!({ "book": asked.output, "sheets": names, "written": true }));
+                terminal.json(
+                    &serde_json::json!({ "book": asked.output, "sheets": names, "written": true }),
+                );
             } else {
                 terminal.say(format!("{} asks for {}", asked.output, names.join(", ")));
                 terminal.say("fill in the boxes and save it, then:");
@@ -24,7 +30,9 @@ pub(super) fn form(asked: &FreshForm, surroundings: &dyn Surroundings, terminal:
         Err((problems, ending)) => {
             if asked.json {
                 let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(&serde_json::json!({ "book": asked.output, "problems": all, "written": false }));
+                terminal.json(
+                    &serde_json::json!({ "book": asked.output, "problems": all, "written": false }),
+                );
             } else {
                 terminal.problems(&problems, Form::Long, "Nothing was written.");
             }
@@ -33,7 +41,10 @@ pub(super) fn form(asked: &FreshForm, surroundings: &dyn Surroundings, terminal:
     }
 }
 
-fn written(asked: &FreshForm, surroundings: &dyn Surroundings) -> Result<Vec<String>, (Vec<Diagnostic>, Ending)> {
+fn written(
+    asked: &FreshForm,
+    surroundings: &dyn Surroundings,
+) -> Result<Vec<String>, (Vec<Diagnostic>, Ending)> {
     let one = |(problem, ending)| (vec![problem], ending);
     let mut programs = Vec::new();
     for name in &asked.sheets {
@@ -41,7 +52,8 @@ fn written(asked: &FreshForm, surroundings: &dyn Surroundings) -> Result<Vec<Str
         let checked = check_sheet(&source, surroundings);
         programs.push(checked.program.ok_or((checked.problems, Ending::WrongSheet))?);
     }
-    let bytes = workbook::form(&programs, asked.example).map_err(|problem| (vec![problem], Ending::File))?;
+    let bytes = workbook::form(&programs, asked.example)
+        .map_err(|problem| (vec![problem], Ending::File))?;
     save_fresh(&asked.output, &bytes, asked.force, surroundings).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())
@@ -58,14 +70,18 @@ pub(super) fn save_fresh(
     if !output.to_lowercase().ends_with(".xlsx") {
         let problem = Diagnostic::error(Name::UnwritableFile, "a fresh workbook is an .xlsx file")
             .at(place())
-            .remedy(format!("write `-o {}.xlsx`", output.rsplit_once('.').map_or(output, |(stem, _)| stem)));
+            .remedy(format!(
+                "write `-o {}.xlsx`",
+                output.rsplit_once('.').map_or(output, |(stem, _)| stem)
+            ));
         return Err((problem, Ending::WrongInput));
     }
     let path = Path::new(output);
     if !force && surroundings.read(path).is_ok() {
-        let problem = Diagnostic::error(Name::UnwritableFile, "there is a file of that name already")
-            .at(place())
-            .remedy("choose another name, or add `--force` to write over it");
+        let problem =
+            Diagnostic::error(Name::UnwritableFile, "there is a file of that name already")
+                .at(place())
+                .remedy("choose another name, or add `--force` to write over it");
         return Err((problem, Ending::File));
     }
     surroundings.replace(path, bytes, None).map_err(|problem| (problem, Ending::File))

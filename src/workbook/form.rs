@@ -106,7 +106,7 @@ pub(super) fn closing(
         page.part(tab, row, title, &[], paper)?;
         row += 1;
         for text in seen {
-            page.across(tab, row, text, &paper.text)?;
+            page.across(tab, row, text, &paper.across)?;
             row += 1;
         }
         row += 1;

@@ -8,11 +8,14 @@ use std::process::Command;
 
 /// The suite's program, if it is installed.
 pub(super) fn suite() -> Option<&'static str> {
-    let found = ["soffice", "libreoffice"]
-        .into_iter()
-        .find(|program| Command::new(program).arg("--version").output().is_ok_and(|told| told.status.success()));
+    let found = ["soffice", "libreoffice"].into_iter().find(|program| {
+        Command::new(program).arg("--version").output().is_ok_and(|told| told.status.success())
+    });
     if found.is_none() {
-        assert!(std::env::var_os("CI").is_none(), "LibreOffice is not installed, and CI must not go without it");
+        assert!(
+            std::env::var_os("CI").is_none(),
+            "LibreOffice is not installed, and CI must not go without it"
+        );
         eprintln!("NOT CHECKED: LibreOffice is not installed, so no formula was worked out afresh");
     }
     found

@@ -28,8 +28,11 @@ impl Binder<'_> {
                 let place = self.place(&CellAt { tab: tab.name.clone(), position });
                 let Some(program) = self.program(&sheet, &place) else { continue };
                 let mut request = self.request(&sheet, place, &program);
+                let mut seen = Vec::new();
                 for row in self.rows(&tab.name, position) {
-                    self.bind_row(&mut request, row);
+                    let again = seen.contains(&row.name);
+                    seen.push(row.name.clone());
+                    self.bind_row(&mut request, row, again);
                 }
                 self.bound.requests.push(request);
             }
@@ -78,14 +81,17 @@ impl Binder<'_> {
         rows
     }
 
-    fn bind_row(&mut self, request: &mut Request, row: Row) {
+    /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
+    fn bind_row(&mut self, request: &mut Request, row: Row, again: bool) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let is_result = row.name == "checks"
             || request.program.outputs.iter().any(|output| output.name == row.name);
         match (is_input, is_result) {
-            (true, _) => self.input(request, &row.name, &row.values, row.unit),
-            (false, true) => self.result(request, &row.name, row.values, row.unit),
-            (false, false) => {
+            (true, result) if !(again && result) => {
+                self.input(request, &row.name, &row.values, row.unit)
+            }
+            (_, true) => self.result(request, &row.name, row.values, row.unit),
+            (_, false) => {
                 let value = row.values.first().map(|cell| self.cell(cell));
                 let heading = match value {
                     Some(Cell::Text(text)) => text.trim().eq_ignore_ascii_case("value"),

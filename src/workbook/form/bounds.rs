@@ -20,8 +20,18 @@ const FIRST: u32 = 4;
 /// What stands for no bound; beyond any value that is kept.
 const NONE: &str = "1E+300";
 
-const HEADS: [&str; 9] =
-    ["form", "input", "unit chosen", "factor", "zero", "value in SI", "least in SI", "most in SI", "least"];
+const HEADS: [&str; 10] = [
+    "form",
+    "input",
+    "unit chosen",
+    "factor",
+    "zero",
+    "value in SI",
+    "least in SI",
+    "most in SI",
+    "least",
+    "most",
+];
 
 /// The units offered for one kind.
 struct Offered {
@@ -94,7 +104,11 @@ impl Bounds {
                     high_included: field.input.high.as_ref().is_some_and(|limit| limit.included),
                     counts: kind.name == "count",
                     chosen: field.unit(),
-                    given: if field.rows == 1 { field.single().map(crate::unit::Literal::si_f64) } else { None },
+                    given: if field.rows == 1 {
+                        field.single().map(crate::unit::Literal::si_f64)
+                    } else {
+                        None
+                    },
                 });
             }
         }
@@ -109,10 +123,13 @@ impl Bounds {
     /// The units of the list of a field.
     pub(super) fn offered(&self, field: &Field) -> Vec<String> {
         let kind = field.input.kind.map_or("", |kind| kind.name);
-        let units = self.offered.iter().find(|offered| offered.kind == kind).map(|offered| &offered.units);
+        let units =
+            self.offered.iter().find(|offered| offered.kind == kind).map(|offered| &offered.units);
         let mut symbols: Vec<String> = Vec::new();
         let own = field.unit().symbol;
-        for symbol in std::iter::once(own).chain(units.into_iter().flatten().map(|unit| unit.symbol.clone())) {
+        for symbol in
+            std::iter::once(own).chain(units.into_iter().flatten().map(|unit| unit.symbol.clone()))
+        {
             // a list of a validation holds 255 signs
             let long: usize = symbols.iter().map(|symbol| symbol.len() + 1).sum();
             if !symbol.is_empty() && !symbols.contains(&symbol) && long + symbol.len() <= 250 {
@@ -150,32 +167,29 @@ impl Bounds {
         let page = Page {
             widths: &[20.0, 16.0, 14.0, 14.0, 9.0, 14.0, 14.0, 14.0, 14.0, 14.0],
             landscape: true,
-            headings: (0, FIRST - 1),
+            headings: (0, 1),
             foot: "ranges of the inputs in the units that are chosen",
         };
         tab.set_name(TAB)?;
         page.title(tab, 0, "ranges", &paper.title)?;
         let about = "The forms look here while values are typed: what is allowed for each input, in the unit chosen beside it. \
 Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for no bound.";
-        page.across(tab, 1, about, &paper.text)?;
-        for (column, head) in (0_u16..).zip(HEADS.into_iter().chain(["most"])) {
-            tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-        }
+        page.across(tab, 1, about, &paper.across)?;
+        page.heads(tab, FIRST - 1, &HEADS, paper)?;
         for (row, line) in (FIRST..).zip(&self.lines) {
             self.line(tab, row, line, paper)?;
         }
         let head = FIRST + u32::try_from(self.lines.len()).unwrap_or(0) + 2;
         page.part(tab, head - 1, "units offered", &[], paper)?;
-        for (column, text) in (0_u16..).zip(["kind", "", "unit", "factor", "zero"]) {
-            tab.write_string_with_format(head, column, text, &paper.head)?;
-        }
+        page.heads(tab, head, &["kind", "", "unit", "factor", "zero"], paper)?;
         for offered in &self.offered {
             for (row, unit) in (offered.row..).zip(&offered.units) {
                 let text = factor(unit.factor).text;
                 tab.write_string_with_format(row, 0, offered.kind, &paper.name)?;
-                tab.write_string_with_format(row, 2, &unit.symbol, &paper.name)?;
+                tab.write_string_with_format(row, 2, &unit.symbol, &paper.unit)?;
                 if text.contains(['*', '/', '(']) {
-                    let formula = Formula::new(format!("={text}")).set_result(format!("{:?}", unit.factor.as_f64()));
+                    let formula = Formula::new(format!("={text}"))
+                        .set_result(format!("{:?}", unit.factor.as_f64()));
                     tab.write_formula_with_format(row, 3, formula, &paper.number)?;
                 } else {
                     tab.write_number_with_format(row, 3, unit.factor.as_f64(), &paper.number)?;
@@ -187,35 +201,56 @@ Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for 
         page.set(tab)
     }
 
-    fn line(&self, tab: &mut Worksheet, row: u32, line: &Line, paper: &Paper) -> Result<(), XlsxError> {
+    fn line(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        line: &Line,
+        paper: &Paper,
+    ) -> Result<(), XlsxError> {
         tab.write_string_with_format(row, 0, &line.form, &paper.name)?;
         tab.write_string_with_format(row, 1, &line.name, &paper.name)?;
         let cell = row + 1;
         // spreadsheets match texts without regard to case, which makes mΩ of MΩ: EXACT does not
         let find = |column: char| {
-            let Some(offered) = self.offered.iter().find(|offered| offered.kind == line.kind) else { return "0".to_owned() };
-            let (first, last) = (offered.row + 1, offered.row + u32::try_from(offered.units.len()).unwrap_or(0));
+            let Some(offered) = self.offered.iter().find(|offered| offered.kind == line.kind)
+            else {
+                return "0".to_owned();
+            };
+            let (first, last) =
+                (offered.row + 1, offered.row + u32::try_from(offered.units.len()).unwrap_or(0));
             if last < first {
                 return "0".to_owned();
             }
-            format!("SUMPRODUCT(EXACT($C${first}:$C${last},C{cell})*${column}${first}:${column}${last})")
+            format!(
+                "SUMPRODUCT(EXACT($C${first}:$C${last},C{cell})*${column}${first}:${column}${last})"
+            )
         };
-        let bare = |found: String| if line.bare { format!("IF(C{cell}=\"-\",1,{found})") } else { found };
+        let bare =
+            |found: String| if line.bare { format!("IF(C{cell}=\"-\",1,{found})") } else { found };
         let sure = |bound: &Option<Bound>, none: &str| match bound {
             None => none.to_owned(),
             Some(bound) if bound.depends.is_empty() => bound.text.clone(),
             Some(bound) => {
-                let unknown: Vec<String> = bound.depends.iter().map(|row| format!("F{}=\"-\"", row + 1)).collect();
+                let unknown: Vec<String> =
+                    bound.depends.iter().map(|row| format!("F{}=\"-\"", row + 1)).collect();
                 format!("IF(OR({}),{none},{})", unknown.join(","), bound.text)
             }
         };
         let low_none = format!("-{NONE}");
         let in_unit = |column: char, included: bool, none: &str, sign: char| {
-            let slack = if included { format!("{sign}1E-12*ABS({column}{cell}/D{cell})") } else { String::new() };
-            format!("IF(OR(D{cell}=0,ABS({column}{cell})>=1E+299),{none},{column}{cell}/D{cell}-E{cell}{slack})")
+            let slack = if included {
+                format!("{sign}1E-12*ABS({column}{cell}/D{cell})")
+            } else {
+                String::new()
+            };
+            format!(
+                "IF(OR(D{cell}=0,ABS({column}{cell})>=1E+299),{none},{column}{cell}/D{cell}-E{cell}{slack})"
+            )
         };
         let symbol = if line.chosen.symbol.is_empty() { "-" } else { &line.chosen.symbol };
-        let (factor, zero) = (line.chosen.factor.as_f64(), line.chosen.zero.to_string().parse().unwrap_or(0.0));
+        let (factor, zero) =
+            (line.chosen.factor.as_f64(), line.chosen.zero.to_string().parse().unwrap_or(0.0));
         let (low, high) = (first_value(&line.low, -1e300), first_value(&line.high, 1e300));
         let there = |bound: f64, included: bool, sign: f64| {
             if bound.abs() >= 1e299 {
@@ -229,15 +264,28 @@ Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for 
             (2, format!("IF({0}=\"\",\"-\",{0})", line.unit), symbol.to_owned()),
             (3, bare(find('D')), format!("{factor:?}")),
             (4, find('E'), format!("{zero:?}")),
-            (5, format!("IF(OR({0}=\"\",D{cell}=0),\"-\",({0}+E{cell})*D{cell})", line.value), given),
+            (
+                5,
+                format!("IF(OR({0}=\"\",D{cell}=0),\"-\",({0}+E{cell})*D{cell})", line.value),
+                given,
+            ),
             (6, sure(&line.low, &low_none), format!("{low:?}")),
             (7, sure(&line.high, NONE), format!("{high:?}")),
-            (8, in_unit('G', line.low_included, &low_none, '-'), format!("{:?}", there(low, line.low_included, -1.0))),
-            (9, in_unit('H', line.high_included, NONE, '+'), format!("{:?}", there(high, line.high_included, 1.0))),
+            (
+                8,
+                in_unit('G', line.low_included, &low_none, '-'),
+                format!("{:?}", there(low, line.low_included, -1.0)),
+            ),
+            (
+                9,
+                in_unit('H', line.high_included, NONE, '+'),
+                format!("{:?}", there(high, line.high_included, 1.0)),
+            ),
         ];
         for (column, text, value) in cells {
             let formula = Formula::new(format!("={text}")).set_result(value);
-            tab.write_formula_with_format(row, column, formula, &paper.number)?;
+            let format = if column == 2 { &paper.unit } else { &paper.number };
+            tab.write_formula_with_format(row, column, formula, format)?;
         }
         Ok(())
     }
@@ -270,7 +318,8 @@ fn offer(offered: &mut Vec<Offered>, field: &Field) {
     let entry = match at.and_then(|at| offered.get_mut(at)) {
         Some(known) => known,
         None => {
-            let of_kind = if kind.units.is_empty() && kind.name != "count" { &["%"][..] } else { kind.units };
+            let of_kind =
+                if kind.units.is_empty() && kind.name != "count" { &["%"][..] } else { kind.units };
             let units = of_kind.iter().filter_map(|text| kind.read_unit(text).ok()).collect();
             offered.push(Offered { kind: kind.name, units, row: 0 });
             let Some(new) = offered.last_mut() else { return };

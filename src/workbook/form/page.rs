@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Worksheet, XlsxError};
 
-use super::bounds::Bounds;
 use super::super::paper::{Page, Paper};
+use super::bounds::Bounds;
 use super::{closing, range_in_words};
 use crate::program::{Input, Program, Type};
 use crate::unit::{Literal, Unit};
@@ -68,11 +68,16 @@ impl Form {
         self.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title))
     }
 
-    pub(super) fn write(&self, tab: &mut Worksheet, bounds: &Bounds, paper: &Paper) -> Result<(), XlsxError> {
+    pub(super) fn write(
+        &self,
+        tab: &mut Worksheet,
+        bounds: &Bounds,
+        paper: &Paper,
+    ) -> Result<(), XlsxError> {
         let (sheet, title) = self.sheet();
         let foot = format!("{title} ({sheet})");
         let page = Page {
-            widths: &[17.0, 15.0, 13.0, 45.0, 31.0],
+            widths: &[17.0, 12.0, 14.0, 46.0, 32.0],
             landscape: false,
             headings: (HEADINGS - 1, HEADINGS),
             foot: &foot,
@@ -81,11 +86,9 @@ impl Form {
         page.title(tab, 0, title, &paper.title)?;
         let about = "Fill in the boxes and save; `standstill fill` with the name of this file works the sheet out and \
 writes the results below.";
-        page.across(tab, 1, about, &paper.text)?;
+        page.across(tab, 1, about, &paper.across)?;
         tab.write_string_with_format(HEADINGS - 1, 0, format!("sheet {sheet}"), &paper.sheet)?;
-        for (column, head) in (0_u16..).zip(HEADS) {
-            tab.write_string_with_format(HEADINGS, column, head, &paper.head)?;
-        }
+        page.heads(tab, HEADINGS, &HEADS, paper)?;
         for field in &self.fields {
             self.field(tab, &page, field, bounds, paper)?;
         }
@@ -114,17 +117,31 @@ writes the results below.";
         for at in row..=last {
             tab.write_blank(at, 1, &paper.input)?;
             if at > row {
-                tab.write_string_with_format(at, 3, format!("value {}", at - row + 1), &paper.aside)?;
+                tab.write_string_with_format(
+                    at,
+                    3,
+                    format!("value {}", at - row + 1),
+                    &paper.aside,
+                )?;
             }
         }
         let message = message(input, &allowed)?;
         if let Type::Choice(all) = &input.type_ {
-            if let Some(word) = field.values.first().and_then(|place| all.get(usize::try_from(place.digits).ok()?)) {
+            if let Some(word) =
+                field.values.first().and_then(|place| all.get(usize::try_from(place.digits).ok()?))
+            {
                 tab.write_string_with_format(row, 1, word, &paper.input)?;
             }
             let refused = format!("{} is {allowed}.", input.name);
-            let validation = message.allow_list_strings(all)?.set_error_title("not one of the words")?;
-            tab.add_data_validation(row, 1, row, 1, &validation.set_error_message(cut(&refused, 255))?)?;
+            let validation =
+                message.allow_list_strings(all)?.set_error_title("not one of the words")?;
+            tab.add_data_validation(
+                row,
+                1,
+                row,
+                1,
+                &validation.set_error_message(cut(&refused, 255))?,
+            )?;
             return Ok(());
         }
         for (at, value) in (row..).zip(&field.values) {
@@ -161,7 +178,13 @@ checked by fill alone."
         Ok(())
     }
 
-    fn results(&self, tab: &mut Worksheet, page: &Page<'_>, paper: &Paper, mut row: u32) -> Result<u32, XlsxError> {
+    fn results(
+        &self,
+        tab: &mut Worksheet,
+        page: &Page<'_>,
+        paper: &Paper,
+        mut row: u32,
+    ) -> Result<u32, XlsxError> {
         page.part(tab, row, "results", &[], paper)?;
         for output in &self.program.outputs {
             row += 1;
@@ -172,7 +195,7 @@ checked by fill alone."
             };
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_blank(row, 1, &paper.number)?;
-            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, 3, &about, &paper.text)?;
             tab.write_string_with_format(row, 4, &output.rounding, &paper.aside)?;
             page.fit(tab, row, &[(3, 3, &about), (4, 4, &output.rounding)])?;
@@ -180,7 +203,12 @@ checked by fill alone."
                 for at in 1..SERIES {
                     row += 1;
                     tab.write_blank(row, 1, &paper.number)?;
-                    tab.write_string_with_format(row, 3, format!("value {}", at + 1), &paper.aside)?;
+                    tab.write_string_with_format(
+                        row,
+                        3,
+                        format!("value {}", at + 1),
+                        &paper.aside,
+                    )?;
                 }
             }
         }
@@ -214,14 +242,21 @@ checked by fill alone."
         if settings.is_empty() {
             return Ok(row);
         }
-        page.part(tab, row, "to be set", &[(3, "what it is"), (4, "read back, date, name")], paper)?;
+        page.part(
+            tab,
+            row,
+            "to be set",
+            &[(3, "what it is"), (4, "read back, date, name")],
+            paper,
+        )?;
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
-            let value = Formula::new(format!("=IF(B{cell}=\"\",\"not yet\",B{cell})")).set_result("not yet");
+            let value = Formula::new(format!("=IF(B{cell}=\"\",\"not yet\",B{cell})"))
+                .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
-            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, 3, &output.note, &paper.text)?;
             tab.write_blank(row, 4, &paper.pen)?;
             tab.set_row_height(row, 30)?;

@@ -39,7 +39,13 @@ impl Express<'_, '_> {
     }
 
     /// A comparison; ties within one part in 10^12.
-    pub(super) fn comparison(&self, relation: Relation, a: Register, b: Register, at: u32) -> Option<Term> {
+    pub(super) fn comparison(
+        &self,
+        relation: Relation,
+        a: Register,
+        b: Register,
+        at: u32,
+    ) -> Option<Term> {
         let (a, b) = (self.term(a, at)?, self.term(b, at)?);
         Some(compared(relation, &a, &b))
     }
@@ -74,11 +80,19 @@ impl Express<'_, '_> {
             Op::Both(x, y) => {
                 let (a, b) = (of(x)?, of(y)?);
                 // what is false decides, whatever the other; a spreadsheet's AND passes errors on
-                if self.may_fail(*y) { call("IF", &[a, b, Term::whole("FALSE")]) } else { call("AND", &[a, b]) }
+                if self.may_fail(*y) {
+                    call("IF", &[a, b, Term::whole("FALSE")])
+                } else {
+                    call("AND", &[a, b])
+                }
             }
             Op::Either(x, y) => {
                 let (a, b) = (of(x)?, of(y)?);
-                if self.may_fail(*y) { call("IF", &[a, Term::whole("TRUE"), b]) } else { call("OR", &[a, b]) }
+                if self.may_fail(*y) {
+                    call("IF", &[a, Term::whole("TRUE"), b])
+                } else {
+                    call("OR", &[a, b])
+                }
             }
             Op::Negate(x) => call("NOT", &[of(x)?]),
             Op::Select(which, x, y) => call("IF", &[of(which)?, of(x)?, of(y)?]),
@@ -106,7 +120,8 @@ impl Express<'_, '_> {
                     None => of(start)?.at_least(Binds::Whole),
                 };
                 let mut inner = bound.clone();
-                let elements = over.iter().map(|series| of(series).map(|term| term.at_least(Binds::Whole)));
+                let elements =
+                    over.iter().map(|series| of(series).map(|term| term.at_least(Binds::Whole)));
                 let values: Vec<String> =
                     std::iter::once(Some(before)).chain(elements).collect::<Option<_>>()?;
                 inner.extend(block.parameters.iter().copied().zip(values));
@@ -116,7 +131,14 @@ impl Express<'_, '_> {
         })
     }
 
-    fn compare(&self, relation: Relation, x: Register, y: Register, at: u32, bound: &Bound) -> Option<Term> {
+    fn compare(
+        &self,
+        relation: Relation,
+        x: Register,
+        y: Register,
+        at: u32,
+        bound: &Bound,
+    ) -> Option<Term> {
         if let Some(term) = self.is_word(relation, x, y) {
             return Some(term);
         }
@@ -126,7 +148,9 @@ impl Express<'_, '_> {
         };
         // a series keeps to a limit if every element does
         let all: Vec<String> = (0..count.min(250))
-            .map(|at| Some(compared(relation, &self.of(x, at, bound)?, &self.of(y, at, bound)?).text))
+            .map(|at| {
+                Some(compared(relation, &self.of(x, at, bound)?, &self.of(y, at, bound)?).text)
+            })
             .collect::<Option<_>>()?;
         (count <= 250).then(|| Term::whole(format!("AND({})", all.join(","))))
     }
@@ -134,7 +158,12 @@ impl Express<'_, '_> {
     /// `mode is linear`: the word itself is compared.
     fn is_word(&self, relation: Relation, x: Register, y: Register) -> Option<Term> {
         let home = self.plan.homes.get(&x)?;
-        let input = self.plan.program.inputs.iter().find(|input| self.plan.homes.get(&input.register) == Some(home))?;
+        let input = self
+            .plan
+            .program
+            .inputs
+            .iter()
+            .find(|input| self.plan.homes.get(&input.register) == Some(home))?;
         let Type::Choice(all) = &input.type_ else { return None };
         let Op::Literal(place) = &self.plan.makers.get(&y)?.op else { return None };
         let word = all.get(usize::try_from(place.digits).ok()?)?;
@@ -209,7 +238,10 @@ impl Express<'_, '_> {
                 None => format!("INDEX({v},{k})"),
             },
             Between::Straight if table.rows.len() < 2 => {
-                format!("IF({},INDEX({v},{k}),NA())", compared(Relation::Equal, x, &Term::whole(last)).text)
+                format!(
+                    "IF({},INDEX({v},{k}),NA())",
+                    compared(Relation::Equal, x, &Term::whole(last)).text
+                )
             }
             Between::Straight => {
                 let x = x.at_least(Binds::Product);
@@ -221,7 +253,13 @@ impl Express<'_, '_> {
         }))
     }
 
-    fn preferred(&self, direction: Direction, register: Register, x: &Term, decade: &Term) -> Option<Term> {
+    fn preferred(
+        &self,
+        direction: Direction,
+        register: Register,
+        x: &Term,
+        decade: &Term,
+    ) -> Option<Term> {
         let Op::Preferred(_, which, _) = self.plan.makers.get(&register)?.op else { return None };
         let (_, home) = self.plan.decades.iter().find(|(known, _)| *known == which)?;
         let range = home.range(self.tab);
@@ -230,12 +268,18 @@ impl Express<'_, '_> {
         let found = match direction {
             Direction::Down => format!("INDEX({range},MATCH({part}*(1+1E-12),{range},1))"),
             Direction::Up => {
-                format!("IF({part}*(1-1E-12)<=1,1,INDEX({range},MATCH({part}*(1-1E-12),{range},1)+1))")
+                format!(
+                    "IF({part}*(1-1E-12)<=1,1,INDEX({range},MATCH({part}*(1-1E-12),{range},1)+1))"
+                )
             }
             Direction::Nearest => {
                 // nearest by ratio: the border is the geometric mean of both neighbours
-                let below = format!("MIN(MATCH({part}*(1+1E-12),{range},1),{})", home.count?.checked_sub(1)?);
-                let (low, high) = (format!("INDEX({range},{below})"), format!("INDEX({range},{below}+1)"));
+                let below = format!(
+                    "MIN(MATCH({part}*(1+1E-12),{range},1),{})",
+                    home.count?.checked_sub(1)?
+                );
+                let (low, high) =
+                    (format!("INDEX({range},{below})"), format!("INDEX({range},{below}+1)"));
                 format!("IF(({part})^2*(1+1E-12)<{low}*{high},{low},{high})")
             }
         };
@@ -296,7 +340,11 @@ impl Express<'_, '_> {
 
     fn word_of(&self, home: Home) -> Option<String> {
         let plan = self.plan;
-        let input = plan.program.inputs.iter().find(|input| plan.homes.get(&input.register) == Some(&home))?;
+        let input = plan
+            .program
+            .inputs
+            .iter()
+            .find(|input| plan.homes.get(&input.register) == Some(&home))?;
         let Type::Choice(all) = &input.type_ else { return None };
         let Ok(Slot::One(place)) = plan.results.run().register(input.register) else { return None };
         let at = place.to_f64();
@@ -341,11 +389,19 @@ fn unchanged(cell: &Term, value: f64) -> String {
 
 /// A little more than a value, however small or negative.
 fn more(x: &Term) -> String {
-    if is_zero(x) { "0".to_owned() } else { format!("{}+1E-12*ABS({})", x.at_least(Binds::Sum), x.text) }
+    if is_zero(x) {
+        "0".to_owned()
+    } else {
+        format!("{}+1E-12*ABS({})", x.at_least(Binds::Sum), x.text)
+    }
 }
 
 fn less(x: &Term) -> String {
-    if is_zero(x) { "0".to_owned() } else { format!("{}-1E-12*ABS({})", x.at_least(Binds::Sum), x.text) }
+    if is_zero(x) {
+        "0".to_owned()
+    } else {
+        format!("{}-1E-12*ABS({})", x.at_least(Binds::Sum), x.text)
+    }
 }
 
 fn is_zero(x: &Term) -> bool {
@@ -415,8 +471,12 @@ pub(in crate::workbook) fn power(x: &Term, by: Ratio) -> Term {
         (down, 1) => Term::new(format!("{base}^({down})"), Binds::Power),
         (up, down) if down % 2 == 0 => Term::new(format!("{base}^({up}/{down})"), Binds::Power),
         // an odd root is also that of a number below zero, which `^` refuses
-        (up, down) if up % 2 == 0 => Term::new(format!("ABS({})^({up}/{down})", x.text), Binds::Power),
-        (up, down) => Term::new(format!("SIGN({0})*ABS({0})^({up}/{down})", x.text), Binds::Product),
+        (up, down) if up % 2 == 0 => {
+            Term::new(format!("ABS({})^({up}/{down})", x.text), Binds::Power)
+        }
+        (up, down) => {
+            Term::new(format!("SIGN({0})*ABS({0})^({up}/{down})", x.text), Binds::Product)
+        }
     }
 }
 
@@ -430,7 +490,9 @@ fn rounded(direction: Direction, x: &Term, step: &Term) -> Term {
         match direction {
             Direction::Up => format!("-INT(1E-12*ABS({quotient})-{quotient})*{step}"),
             Direction::Down => format!("INT({quotient}+1E-12*ABS({quotient}))*{step}"),
-            Direction::Nearest => format!("SIGN({quotient})*INT(ABS({quotient})*(1+1E-12)+0.5)*{step}"),
+            Direction::Nearest => {
+                format!("SIGN({quotient})*INT(ABS({quotient})*(1+1E-12)+0.5)*{step}")
+            }
         },
         if direction == Direction::Up { Binds::Sum } else { Binds::Product },
     )

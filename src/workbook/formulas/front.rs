@@ -18,18 +18,19 @@ const HEADS: [&str; 6] = ["name", "value", "unit", "factor", "zero", "what it is
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
-        widths: &[18.0, 15.0, 13.0, 14.0, 12.0, 52.0],
-        landscape: true,
+        widths: &[18.0, 13.0, 14.0, 13.0, 9.0, 54.0],
+        landscape: false,
         headings: (0, FIRST - 1),
         foot: "a calculation, to be checked by a competent person and confirmed by measured stops",
     };
     tab.set_name(TabOf::Results.name())?;
-    let (sheet, title) = plan.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title));
-    let about = format!("Results of the sheet {sheet}; every figure follows from the tab inputs by the formulas in the cells.");
+    let (sheet, title) =
+        plan.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title));
+    let about = format!(
+        "Results of the sheet {sheet}; every figure follows from the tab inputs by the formulas in the cells."
+    );
     heading(tab, paper, title, &about)?;
-    for (column, head) in (0_u16..).zip(HEADS) {
-        tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-    }
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Results };
     let mut row = FIRST;
     for output in &plan.program.outputs {
@@ -44,13 +45,32 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         for at in 0..plan.count(output.register).unwrap_or(1).max(1) {
             if matches!(output.type_, Type::Number { .. }) {
                 let cell = row + 1;
-                let factors = format!("/D{cell}-E{cell}");
-                value(tab, &express, (row, 1), (output.register, at), &output.unit, Some(&factors), paper)?;
-                tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;
-                conversion(tab, row, (3, 4), &output.unit, &paper.side_number)?;
+                let plain = output.unit == Unit::one();
+                let zero =
+                    if output.unit.zero.is_zero() { String::new() } else { format!("-E{cell}") };
+                let factors = format!("/D{cell}{zero}");
+                value(
+                    tab,
+                    &express,
+                    (row, 1),
+                    (output.register, at),
+                    &output.unit,
+                    Some(factors.as_str()).filter(|_| !plain),
+                    paper,
+                )?;
+                tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
+                if !plain {
+                    conversion(tab, row, (3, 4), &output.unit, &paper.side_number)?;
+                }
             } else {
                 let text = express.term(output.register, at).map(|term| term.text);
-                put(tab, (row, 1), text.as_deref(), &plan.shown(output.register, at), &paper.number)?;
+                put(
+                    tab,
+                    (row, 1),
+                    text.as_deref(),
+                    &plan.shown(output.register, at),
+                    &paper.number,
+                )?;
             }
             row += 1;
         }
@@ -77,9 +97,23 @@ fn value(
         let si = term.at_least(Binds::Product);
         match how {
             Some(factors) => format!("{si}{factors}"),
-            None if *unit == Unit { dimension: unit.dimension, symbol: unit.symbol.clone(), ..Unit::one() } => term.text,
-            None if unit.zero.is_zero() => format!("{si}/{}", factor(unit.factor).at_least(Binds::Power)),
-            None => format!("{si}/{}-{}", factor(unit.factor).at_least(Binds::Power), unit.zero.normalize()),
+            None if *unit
+                == Unit {
+                    dimension: unit.dimension,
+                    symbol: unit.symbol.clone(),
+                    ..Unit::one()
+                } =>
+            {
+                term.text
+            }
+            None if unit.zero.is_zero() => {
+                format!("{si}/{}", factor(unit.factor).at_least(Binds::Power))
+            }
+            None => format!(
+                "{si}/{}-{}",
+                factor(unit.factor).at_least(Binds::Power),
+                unit.zero.normalize()
+            ),
         }
     });
     put(tab, cell, text.as_deref(), &express.plan.shown_in(register, at, unit), &paper.number)
@@ -88,7 +122,8 @@ fn value(
 /// One row that says whether all inputs are in range.
 fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Result<u32, XlsxError> {
     let homes = plan.program.inputs.iter().filter_map(|input| plan.homes.get(&input.register));
-    let last = homes.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST + 1);
+    let last =
+        homes.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST + 1);
     tab.write_string_with_format(row, 0, "ranges", &paper.name)?;
     let good = "every input is within its range";
     let text = format!(
@@ -111,20 +146,34 @@ fn checks(
     if plan.program.checks.is_empty() {
         return Ok(row);
     }
-    page.part(tab, row, "checks", &[(1, "left side"), (2, "unit"), (3, "right side"), (5, "what is checked")], paper)?;
+    page.part(
+        tab,
+        row,
+        "checks",
+        &[(1, "left side"), (2, "unit"), (3, "right side"), (5, "what is checked")],
+        paper,
+    )?;
     row += 1;
     for (check, outcome) in plan.program.checks.iter().zip(plan.results.checks()) {
         let bad = if check.caution { "look" } else { "FAILS" };
         let now = if outcome.verdict == Verdict::Holds { "holds" } else { bad };
-        let text = express.term(check.register, 0).map(|term| format!("IF({},\"holds\",\"{bad}\")", term.text));
+        let text = express
+            .term(check.register, 0)
+            .map(|term| format!("IF({},\"holds\",\"{bad}\")", term.text));
         put(tab, (row, 0), text.as_deref(), &Shown::Words(now.to_owned()), &paper.truth)?;
-        if let Some((_, a, b)) = check.sides.filter(|(_, a, b)| single(plan, *a) && single(plan, *b)) {
+        if let Some((_, a, b)) =
+            check.sides.filter(|(_, a, b)| single(plan, *a) && single(plan, *b))
+        {
             value(tab, express, (row, 1), (a, 0), &check.unit, None, paper)?;
-            tab.write_string_with_format(row, 2, &check.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 2, &check.unit.symbol, &paper.unit)?;
             value(tab, express, (row, 3), (b, 0), &check.unit, None, paper)?;
         }
         let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
-        let advice = if check.otherwise.is_empty() { String::new() } else { format!("; if not: {}", check.otherwise) };
+        let advice = if check.otherwise.is_empty() {
+            String::new()
+        } else {
+            format!("; if not: {}", check.otherwise)
+        };
         let words = format!("{path}{}{advice}", check.text);
         tab.write_string_with_format(row, 5, &words, &paper.text)?;
         page.fit(tab, row, &[(5, 5, &words)])?;
@@ -136,7 +185,8 @@ fn checks(
 /// A number that is no word of a choice.
 fn single(plan: &Plan<'_>, register: Register) -> bool {
     let word = plan.program.inputs.iter().any(|input| {
-        matches!(input.type_, Type::Choice(_)) && plan.homes.get(&input.register) == plan.homes.get(&register)
+        matches!(input.type_, Type::Choice(_))
+            && plan.homes.get(&input.register) == plan.homes.get(&register)
     });
     !word && matches!(plan.results.run().register(register), Ok(Slot::One(_)))
 }
@@ -152,7 +202,8 @@ fn settings(
     if plan.program.outputs.iter().all(|output| output.setting.is_none()) {
         return Ok(row);
     }
-    let heads = [(1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
+    let heads =
+        [(1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
     page.part(tab, row, "to be set", &heads, paper)?;
     row += 1;
     for output in &plan.program.outputs {
@@ -163,9 +214,16 @@ fn settings(
             value(tab, express, (row, column), (register, 0), &output.unit, None, paper)?;
         }
         tab.write_string_with_format(row, 5, &output.note, &paper.pen)?;
-        page.fit(tab, row, &[(5, 5, "one\u{a0}line and a line to write on, so that a pen finds room enough on it")])?;
+        page.fit(
+            tab,
+            row,
+            &[(
+                5,
+                5,
+                "one\u{a0}line and a line to write on, so that a pen finds room enough on it",
+            )],
+        )?;
         row += 1;
     }
     Ok(row + 1)
 }
-

@@ -24,14 +24,18 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "inputs as given; in SI = (value + zero) · factor",
     };
     tab.set_name(TabOf::Inputs.name())?;
-    heading(tab, paper, "inputs", "in SI = (value + zero) · factor; the factor and zero belong to the unit beside the value")?;
-    for (column, head) in (0_u16..).zip(HEADS) {
-        tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-    }
+    heading(
+        tab,
+        paper,
+        "inputs",
+        "in SI = (value + zero) · factor; the factor and zero belong to the unit beside the value",
+    )?;
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Inputs };
     for (id, input) in (0_u32..).zip(&plan.program.inputs) {
         let Some(home) = plan.homes.get(&input.register) else { continue };
-        let guard = plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
+        let guard =
+            plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, 7, &input.note, &paper.text)?;
         page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, "OUT OF RANGE")])?;
@@ -51,8 +55,10 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         }
     }
     let end = plan.program.inputs.iter().filter_map(|input| plan.homes.get(&input.register));
-    let mut row = end.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST) + 1;
-    let ranges = plan.program.inputs.iter().filter_map(|input| Some((input, range_in_words(input)?)));
+    let mut row =
+        end.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST) + 1;
+    let ranges =
+        plan.program.inputs.iter().filter_map(|input| Some((input, range_in_words(input)?)));
     page.part(tab, row, "allowed", &[], paper)?;
     for (input, range) in ranges {
         row += 1;
@@ -62,12 +68,19 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     page.set(tab)
 }
 
-fn word(tab: &mut Worksheet, row: u32, input: &Input, place: usize, paper: &Paper) -> Result<(), XlsxError> {
+fn word(
+    tab: &mut Worksheet,
+    row: u32,
+    input: &Input,
+    place: usize,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
     let Type::Choice(all) = &input.type_ else { return Ok(()) };
     let word = all.get(place).cloned().unwrap_or_default();
     tab.write_string_with_format(row, 1, &word, &paper.input)?;
     let cell = row + 1;
-    let list: Vec<String> = all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
+    let list: Vec<String> =
+        all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
     let text = format!("IF(OR({}),\"in range\",\"OUT OF RANGE\")", list.join(","));
     put(tab, (row, 8), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;
@@ -78,12 +91,18 @@ fn word(tab: &mut Worksheet, row: u32, input: &Input, place: usize, paper: &Pape
 fn number(tab: &mut Worksheet, row: u32, value: &Literal, paper: &Paper) -> Result<(), XlsxError> {
     let given: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
     put(tab, (row, 1), None, &Shown::Number(given), &paper.input)?;
-    tab.write_string_with_format(row, 2, &value.unit.symbol, &paper.name)?;
+    tab.write_string_with_format(row, 2, &value.unit.symbol, &paper.unit)?;
     conversion(tab, row, (3, 4), &value.unit, &paper.side_number)?;
     let cell = row + 1;
-    let text = format!("(B{cell}+E{cell})*D{cell}");
+    let text = if value.unit.zero.is_zero() {
+        format!("B{cell}*D{cell}")
+    } else {
+        format!("(B{cell}+E{cell})*D{cell}")
+    };
     put(tab, (row, 5), Some(&text), &Shown::Number(value.si_f64()), &paper.number)?;
-    tab.write_string_with_format(row, 6, value.unit.dimension.to_string(), &paper.aside)?;
+    if !value.unit.dimension.is_none() {
+        tab.write_string_with_format(row, 6, value.unit.dimension.to_string(), &paper.aside)?;
+    }
     Ok(())
 }
 

@@ -163,7 +163,8 @@ impl<'a> Plan<'a> {
         }
         for step in &self.program.steps {
             if let Op::Input(id) = step.op
-                && let Some(input) = usize::try_from(id.0).ok().and_then(|at| self.program.inputs.get(at))
+                && let Some(input) =
+                    usize::try_from(id.0).ok().and_then(|at| self.program.inputs.get(at))
                 && let Some(home) = self.homes.get(&input.register).copied()
             {
                 self.homes.insert(step.to, home);
@@ -191,7 +192,8 @@ impl<'a> Plan<'a> {
         for which in wanted {
             let numbers = crate::number::series(which).hundredths.len();
             let count = u32::try_from(numbers + 1).ok();
-            self.decades.push((which, Home { tab: TabOf::Tables, column: 'A', row: row + 1, count }));
+            self.decades
+                .push((which, Home { tab: TabOf::Tables, column: 'A', row: row + 1, count }));
             row += count.unwrap_or(0) + 2;
         }
         self.tables_end = row;
@@ -207,7 +209,8 @@ impl<'a> Plan<'a> {
             .map(|line| line.register)
             .collect();
         let mut uses: BTreeMap<Register, usize> = BTreeMap::new();
-        let mut read = |register: Register, times: usize| *uses.entry(register).or_default() += times;
+        let mut read =
+            |register: Register, times: usize| *uses.entry(register).or_default() += times;
         for step in self.makers.values() {
             let times = match step.op {
                 Op::Compare(..) | Op::Round(..) | Op::Read(..) | Op::Preferred(..) => 2,
@@ -244,7 +247,11 @@ impl<'a> Plan<'a> {
             let plain = matches!(step.op, Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase);
             let always = matches!(
                 step.op,
-                Op::Running { .. } | Op::Root { .. } | Op::Integral { .. } | Op::Read(..) | Op::Preferred(..)
+                Op::Running { .. }
+                    | Op::Root { .. }
+                    | Op::Integral { .. }
+                    | Op::Read(..)
+                    | Op::Preferred(..)
             );
             let many = uses.get(&step.to).copied().unwrap_or(0) >= 2;
             if always || (many && !plain) {
@@ -258,68 +265,73 @@ impl<'a> Plan<'a> {
         chosen
     }
 
+    /// Sheet by sheet, each line below the parts that it needs.
     fn place_working(&mut self) {
         let chosen = self.with_cells();
         let mut row = FIRST;
         let mut scope = None;
-        let mut by_register: BTreeMap<Register, Vec<LineId>> = BTreeMap::new();
-        for (id, line) in (0_u32..).zip(&self.program.lines) {
-            if matches!(line.says, Says::Works(_) | Says::Holds(_) | Says::Gives) {
-                by_register.entry(line.register).or_default().push(LineId(id));
-            }
+        let mut by_line: BTreeMap<u32, Vec<&Step>> = BTreeMap::new();
+        for step in self.program.steps.iter().filter(|step| chosen.contains(&step.to)) {
+            by_line.entry(step.line.0).or_default().push(step);
         }
-        let mut placed: BTreeSet<u32> = BTreeSet::new();
-        for step in &self.program.steps {
-            let lines = by_register.get(&step.to).cloned().unwrap_or_default();
-            let already = self.homes.get(&step.to).copied();
-            if already.is_none() && !chosen.contains(&step.to) {
+        for (id, line) in (0_u32..).zip(&self.program.lines) {
+            let own = matches!(line.says, Says::Works(_) | Says::Holds(_) | Says::Gives);
+            for step in by_line.remove(&id).unwrap_or_default() {
+                if !(own && step.to == line.register) {
+                    self.value(&mut row, &mut scope, step, None, LineId(id));
+                }
+            }
+            if !own {
                 continue;
             }
-            let count = self.count(step.to);
-            let first = lines.first().copied();
-            let of = first.unwrap_or(step.line);
-            if already.is_none() {
-                self.heading(&mut scope, &mut row, of);
-                let aid = match step.op {
-                    Op::Read(..) => Some(Holds::TableRow(step.to)),
-                    Op::Preferred(..) => Some(Holds::Decade(step.to)),
-                    _ => None,
-                };
-                if let Some(holds) = aid {
-                    let home = self.put(&mut row, holds, count, None, of);
-                    self.aids.insert(step.to, home);
+            match self.makers.get(&line.register).copied() {
+                Some(step) if !self.homes.contains_key(&line.register) => {
+                    self.value(&mut row, &mut scope, step, Some(LineId(id)), LineId(id));
                 }
-                let home = self.put(&mut row, Holds::Value(step.to), count, first, of);
-                self.homes.insert(step.to, home);
-                placed.extend(first.map(|line| line.0));
+                // a result that is given as it was worked out needs no row
+                _ if matches!(line.says, Says::Gives) => {}
+                _ => {
+                    self.heading(&mut scope, &mut row, LineId(id));
+                    let count = self.count(line.register);
+                    self.put(
+                        &mut row,
+                        Holds::Same(line.register),
+                        count,
+                        Some(LineId(id)),
+                        LineId(id),
+                    );
+                }
             }
-            self.same(&lines, &mut placed, &mut scope, &mut row, step.to);
         }
-        // a register that no step makes: an input taken over as it is
-        for (register, lines) in by_register {
-            if self.homes.contains_key(&register) {
-                self.same(&lines, &mut placed, &mut scope, &mut row, register);
-            }
+        for step in by_line.into_values().flatten() {
+            self.value(&mut row, &mut scope, step, None, step.line);
         }
     }
 
-    /// Further lines of the same value; a result that is given as it was worked out needs no row.
-    fn same(
+    fn value(
         &mut self,
-        lines: &[LineId],
-        placed: &mut BTreeSet<u32>,
-        scope: &mut Option<u32>,
         row: &mut u32,
-        register: Register,
+        scope: &mut Option<u32>,
+        step: &Step,
+        line: Option<LineId>,
+        of: LineId,
     ) {
-        for id in lines {
-            let gives = self.line(*id).is_none_or(|line| matches!(line.says, Says::Gives));
-            if gives || !placed.insert(id.0) {
-                continue;
-            }
-            self.heading(scope, row, *id);
-            self.put(row, Holds::Same(register), self.count(register), Some(*id), *id);
+        if self.homes.contains_key(&step.to) {
+            return;
         }
+        self.heading(scope, row, of);
+        let count = self.count(step.to);
+        let aid = match step.op {
+            Op::Read(..) => Some(Holds::TableRow(step.to)),
+            Op::Preferred(..) => Some(Holds::Decade(step.to)),
+            _ => None,
+        };
+        if let Some(holds) = aid {
+            let home = self.put(row, holds, count, None, of);
+            self.aids.insert(step.to, home);
+        }
+        let home = self.put(row, Holds::Value(step.to), count, line, of);
+        self.homes.insert(step.to, home);
     }
 
     fn heading(&mut self, scope: &mut Option<u32>, row: &mut u32, of: LineId) {

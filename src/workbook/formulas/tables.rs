@@ -24,7 +24,9 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         let way = match table.between {
             Between::Straight => "a straight line joins neighbouring rows",
             Between::StepFrom => "a row holds from its own argument up to the next",
-            Between::StepUpTo => "a row holds above the row before, up to and with its own argument",
+            Between::StepUpTo => {
+                "a row holds above the row before, up to and with its own argument"
+            }
         };
         page.part(tab, top, &format!("{}: {way}", table.name), &[], paper)?;
         let (argument, value) = (&table.argument_unit, &table.value_unit);
@@ -35,7 +37,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             "value in SI".to_owned(),
         ];
         for (column, head) in (0_u16..).zip(heads) {
-            tab.write_string_with_format(top + 1, column, head, &paper.head)?;
+            tab.write_string_with_format(top + 1, column, head, &paper.side_number)?;
         }
         for (column, unit) in [(0, argument), (1, value)] {
             factor_and_zero(tab, top + 2, column, unit, paper)?;
@@ -50,7 +52,11 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     }
     for (which, home) in &plan.decades {
         let series = crate::number::series(*which);
-        let text = format!("{}: one decade of the preferred numbers, closed by ten; {}", series.name, source(series.name));
+        let text = format!(
+            "{}: one decade of the preferred numbers, closed by ten; {}",
+            series.name,
+            source(series.name)
+        );
         page.part(tab, home.row - 1, &text, &[], paper)?;
         let numbers = series.hundredths.iter().copied().chain([1000]);
         for (row, number) in (home.row..).zip(numbers) {
@@ -70,7 +76,13 @@ fn in_unit(unit: &Unit) -> String {
     if unit.symbol.is_empty() { String::new() } else { format!(" in {}", unit.symbol) }
 }
 
-fn factor_and_zero(tab: &mut Worksheet, row: u32, column: u16, unit: &Unit, paper: &Paper) -> Result<(), XlsxError> {
+fn factor_and_zero(
+    tab: &mut Worksheet,
+    row: u32,
+    column: u16,
+    unit: &Unit,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
     let text = factor(unit.factor).text;
     let formula = text.contains(['*', '/', '(']).then_some(text.as_str());
     put(tab, (row, column), formula, &Shown::Number(unit.factor.as_f64()), &paper.side_number)?;

@@ -13,9 +13,8 @@ use crate::program::{Line, Op, Register, Says};
 use crate::unit::Unit;
 use crate::workbook::paper::{Page, Paper};
 
-const HEADS: [&str; 9] = [
-    "name", "the sheet says", "in SI", "SI unit", "factor", "zero", "value", "unit", "what it is",
-];
+const HEADS: [&str; 9] =
+    ["name", "the sheet says", "in SI", "SI unit", "factor", "zero", "value", "unit", "what it is"];
 
 const FOUND_BY_SEARCH: &str =
     "found by search, not by a formula: stands for these inputs alone, #N/A once they change";
@@ -24,7 +23,7 @@ const TOO_LONG: &str = "too long for a formula: stands for these inputs alone";
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
-        widths: &[20.0, 46.0, 14.0, 14.0, 12.0, 8.0, 13.0, 11.0, 40.0],
+        widths: &[20.0, 46.0, 13.0, 14.0, 13.0, 7.0, 12.0, 13.0, 40.0],
         landscape: true,
         headings: (0, FIRST - 1),
         foot: "worked in SI by the formulas in the cells; value = in SI / factor − zero",
@@ -33,10 +32,8 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     let about = "each row works out one line of the sheet in SI; value = in SI / factor − zero. In comparisons, rounding \
 and tables two values within one part in 10^12 count as equal, so that binary arithmetic decides no tie";
     heading(tab, paper, "working", "")?;
-    page.across(tab, 1, about, &paper.text)?;
-    for (column, head) in (0_u16..).zip(HEADS) {
-        tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-    }
+    page.across(tab, 1, about, &paper.across)?;
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Working };
     let mut row = FIRST;
     for entry in &plan.entries {
@@ -78,7 +75,11 @@ fn one(
         Says::Holds(_) => String::new(),
         _ => line.note.clone(),
     });
-    let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) { "check".to_owned() } else { name };
+    let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) {
+        "check".to_owned()
+    } else {
+        name
+    };
     for at in 0..entry.count.unwrap_or(1).max(1) {
         let row = entry.row + at;
         let (formula, value) = content(express, entry.holds, register, at);
@@ -90,7 +91,8 @@ fn one(
                 );
                 let words = if searched { FOUND_BY_SEARCH } else { TOO_LONG };
                 if at == 0 {
-                    note = if note.is_empty() { words.to_owned() } else { format!("{note}; {words}") };
+                    note =
+                        if note.is_empty() { words.to_owned() } else { format!("{note}; {words}") };
                 }
                 express.frozen(register, at, &value.constant())
             }
@@ -98,18 +100,24 @@ fn one(
         };
         put(tab, (row, 2), formula.as_deref(), &value, &paper.number)?;
         if let (Some(dimension), Shown::Number(_)) = (entry.dimension, &value) {
-            tab.write_string_with_format(row, 3, dimension.to_string(), &paper.aside)?;
+            if !dimension.is_none() {
+                tab.write_string_with_format(row, 3, dimension.to_string(), &paper.aside)?;
+            }
             if entry.unit != Unit::one() {
                 conversion(tab, row, (4, 5), &entry.unit, &paper.side_number)?;
             }
             let cell = row + 1;
-            let text = if entry.unit == Unit::one() { format!("C{cell}") } else { format!("C{cell}/E{cell}-F{cell}") };
+            let text = match (entry.unit == Unit::one(), entry.unit.zero.is_zero()) {
+                (true, _) => format!("C{cell}"),
+                (false, true) => format!("C{cell}/E{cell}"),
+                (false, false) => format!("C{cell}/E{cell}-F{cell}"),
+            };
             let shown = plan.shown_in(register, at, &entry.unit);
             put(tab, (row, 6), Some(&text), &shown, &paper.number)?;
-            tab.write_string_with_format(row, 7, &entry.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 7, &entry.unit.symbol, &paper.unit)?;
         }
     }
-    tab.write_string_with_format(entry.row, 0, &name, &paper.text)?;
+    tab.write_string_with_format(entry.row, 0, &name, &paper.across)?;
     tab.write_string_with_format(entry.row, 1, &said, &paper.text)?;
     tab.write_string_with_format(entry.row, 8, &note, &paper.text)?;
     page.fit(tab, entry.row, &[(0, 0, &name), (1, 1, &said), (8, 8, &note)])
@@ -125,9 +133,12 @@ fn content(
     match holds {
         Holds::Heading(_) => (None, Shown::Error),
         Holds::Value(_) => (express.formula(register, at), plan.shown(register, at)),
-        Holds::Same(_) => (express.term(register, at).map(|term| term.text), plan.shown(register, at)),
+        Holds::Same(_) => {
+            (express.term(register, at).map(|term| term.text), plan.shown(register, at))
+        }
         Holds::TableRow(_) => {
-            let row = table_row(plan, register, at).map_or(Shown::Error, |row| Shown::Number(f64::from(row)));
+            let row = table_row(plan, register, at)
+                .map_or(Shown::Error, |row| Shown::Number(f64::from(row)));
             (express.table_row_of(register, at), row)
         }
         Holds::Decade(_) => (express.decade_of(register, at), decade(plan, register, at)),
@@ -144,7 +155,8 @@ fn table_row(plan: &Plan<'_>, register: Register, at: u32) -> Option<u32> {
     let arguments: Vec<Exact> =
         table.rows.iter().filter_map(|(argument, _)| Exact::from_literal(argument).ok()).collect();
     let count = |holds: fn(std::cmp::Ordering) -> bool| {
-        u32::try_from(arguments.iter().filter(|argument| holds(argument.stands_to(&x))).count()).ok()
+        u32::try_from(arguments.iter().filter(|argument| holds(argument.stands_to(&x))).count())
+            .ok()
     };
     let rows = u32::try_from(arguments.len()).ok()?;
     match table.between {
@@ -219,7 +231,7 @@ fn ranges(
         };
         let words = words.join(" ");
         put(tab, (row, 2), all.as_deref(), &Shown::Truth(true), &paper.number)?;
-        tab.write_string_with_format(row, 0, &line.name, &paper.text)?;
+        tab.write_string_with_format(row, 0, &line.name, &paper.across)?;
         tab.write_string_with_format(row, 1, &words, &paper.text)?;
         page.fit(tab, row, &[(0, 0, &line.name), (1, 1, &words)])?;
         row += 1;
@@ -241,7 +253,9 @@ fn short(name: &str) -> &str {
 /// The line as the sheet writes it, without comments and line ends.
 fn said(plan: &Plan<'_>, line: &Line) -> String {
     let scope = usize::try_from(line.scope).ok().and_then(|at| plan.program.scopes.get(at));
-    let text = |span: &Span| scope.and_then(|scope| scope.source.text.get(span.clone())).unwrap_or_default();
+    let text = |span: &Span| {
+        scope.and_then(|scope| scope.source.text.get(span.clone())).unwrap_or_default()
+    };
     match &line.says {
         Says::Works(definition) => match &definition.body {
             Body::Value(tree) => one_line(text(&tree.span)),
@@ -249,7 +263,8 @@ fn said(plan: &Plan<'_>, line: &Line) -> String {
         },
         Says::Holds(check) => one_line(text(&check.condition.span)),
         Says::Gives => {
-            let output = plan.program.outputs.iter().find(|output| output.register == line.register);
+            let output =
+                plan.program.outputs.iter().find(|output| output.register == line.register);
             let rounding = output.map_or("", |output| output.rounding.as_str());
             format!("{} {rounding}", short(&line.name)).trim_end().to_owned()
         }
