@@ -127,7 +127,7 @@ fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Resu
     tab.write_string_with_format(row, 0, "ranges", &paper.name)?;
     let good = "every input is within its range";
     let text = format!(
-        "IF(COUNTIF(inputs!I{}:I{last},\"OUT OF RANGE\")=0,{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
+        "IF(COUNTIF(inputs!J{}:J{last},\"OUT OF RANGE\")=0,{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
         FIRST + 1,
         words(good)
     );

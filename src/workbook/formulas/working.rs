@@ -60,7 +60,10 @@ fn one(
         | Holds::Decade(register) => register,
     };
     let line = entry.line.and_then(|id| plan.line(id));
-    let of = plan.line(entry.of).map_or("", |line| short(&line.name));
+    let of = plan.line(entry.of).map_or("", |line| match line.says {
+        Says::Holds(_) => "a check",
+        _ => short(&line.name),
+    });
     let name = match (entry.holds, line) {
         (_, Some(line)) => short(&line.name).to_owned(),
         _ => format!("… of {of}"),
