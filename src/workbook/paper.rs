@@ -95,6 +95,18 @@ const OF_NUMBERS: &[&str] = &[
     "value in SI",
     "least in SI",
     "most in SI",
+    "from",
+    "to",
+    "half the width",
+    "middle",
+    "point",
+    "weight of 31",
+    "weight of 15",
+    "argument",
+    "function",
+    "sum of 31",
+    "sum of 15",
+    "sum of magnitudes",
 ];
 
 impl Paper {

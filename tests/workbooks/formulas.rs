@@ -125,7 +125,7 @@ fn a_changed_input_is_followed_or_makes_an_error_never_an_old_value() {
     for output in &again.program().outputs {
         let Some(Slot::One(value)) = again.slot(output) else { continue };
         match output.name.as_str() {
-            // these stand on an integral and a root
+            // this stands on a root
             "after" => assert!(matches!(cell("after"), Cell::Error(_)), "{:?}", cell("after")),
             // these stand on the temperature, which is out of range on purpose
             "warm" | "heat" => {}

@@ -11,7 +11,7 @@ use super::constant::{Binds, Term, float, literal, number, words};
 use super::plan::{Home, Plan, TabOf};
 use crate::number::Slot;
 use crate::program::{
-    Between, Binary, Direction, Fold, Op, Ratio, Register, Relation, TableId, Type, Unary,
+    Between, Binary, Block, Direction, Fold, Op, Ratio, Register, Relation, TableId, Type, Unary,
 };
 
 /// Longest formula that spreadsheets take is 8192 signs.
@@ -36,6 +36,13 @@ impl Express<'_, '_> {
     /// A register as a part of a formula.
     pub(super) fn term(&self, register: Register, at: u32) -> Option<Term> {
         self.of(register, at, &Bound::new())
+    }
+
+    /// A function of a block at an argument that stands in a cell.
+    pub(super) fn function(&self, block: &Block, argument: String) -> Option<String> {
+        let bound = Bound::from([(*block.parameters.first()?, argument)]);
+        let text = self.of(block.result, 0, &bound)?.text;
+        (text.len() <= LONGEST).then_some(text)
     }
 
     /// A comparison; ties within one part in 10^12.
@@ -126,6 +133,10 @@ impl Express<'_, '_> {
                     std::iter::once(Some(before)).chain(elements).collect::<Option<_>>()?;
                 inner.extend(block.parameters.iter().copied().zip(values));
                 self.of(block.result, at, &inner)?
+            }
+            Op::Integral { .. } if own => {
+                let known = self.plan.integrals.iter().find(|known| known.register == register)?;
+                Term::whole(known.result(self.tab))
             }
             Op::Running { .. } | Op::Root { .. } | Op::Integral { .. } => return None,
         })

@@ -15,6 +15,7 @@ pub(super) enum TabOf {
     Results,
     Inputs,
     Working,
+    Integrals,
     Tables,
 }
 
@@ -24,6 +25,7 @@ impl TabOf {
             Self::Results => "results",
             Self::Inputs => "inputs",
             Self::Working => "working",
+            Self::Integrals => "integrals",
             Self::Tables => "tables",
         }
     }
@@ -97,6 +99,8 @@ pub(super) struct Plan<'a> {
     /// Cells that help to read a table or a series of preferred numbers, by the register that is read.
     pub(super) aids: BTreeMap<Register, Home>,
     pub(super) entries: Vec<Entry>,
+    /// Integrals that a rule of fixed points works out well enough.
+    pub(super) integrals: Vec<super::integrals::Integral<'a>>,
     /// Arguments and values of each table, in coherent SI.
     pub(super) tables: BTreeMap<u32, (Home, Home)>,
     /// One decade of each series of preferred numbers, closed by ten.
@@ -121,6 +125,7 @@ impl<'a> Plan<'a> {
             homes: BTreeMap::new(),
             aids: BTreeMap::new(),
             entries: Vec::new(),
+            integrals: Vec::new(),
             tables: BTreeMap::new(),
             decades: Vec::new(),
             tables_end: FIRST - 1,
@@ -132,6 +137,7 @@ impl<'a> Plan<'a> {
         plan.place_inputs();
         plan.place_tables();
         plan.place_working();
+        plan.integrals = super::integrals::find(&plan);
         plan
     }
 

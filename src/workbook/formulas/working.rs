@@ -19,6 +19,8 @@ const HEADS: [&str; 9] =
 const FOUND_BY_SEARCH: &str =
     "found by search, not by a formula: stands for these inputs alone, #N/A once they change";
 
+const BY_POINTS: &str = "a sum over fixed points, see the tab integrals";
+
 const TOO_LONG: &str = "too long for a formula: stands for these inputs alone";
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
@@ -78,6 +80,11 @@ fn one(
         Says::Holds(_) => String::new(),
         _ => line.note.clone(),
     });
+    if let Holds::Value(register) = entry.holds
+        && plan.integrals.iter().any(|known| known.register == register)
+    {
+        note = if note.is_empty() { BY_POINTS.to_owned() } else { format!("{note}; {BY_POINTS}") };
+    }
     let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) {
         "check".to_owned()
     } else {
