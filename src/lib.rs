@@ -1,4 +1,34 @@
 //! Text → tree → program → numbers → results.
+//!
+//! A sheet is text; [`language`] makes a tree of it, [`program`] checks names, kinds and units once and makes
+//! a flat program, [`number`] runs it on exact decimals or on columns of f64, and [`calculation`] gives typed
+//! results, or every problem with its place.
+//!
+//! ```
+//! use standstill::Sheet;
+//! use uom::si::f64::{Length, Time};
+//! use uom::si::{length::millimeter, time::millisecond};
+//!
+//! let sheet = Sheet::parse(
+//!     "guard.sheet",
+//!     "sheet guard\n\
+//!      title \"How far people are kept away\"\n\
+//!      source \"ISO 13855:2010, 5: S = K·T + C\"\n\
+//!      takes\n\
+//!      \x20 T : time in ms above 0 ms\n\
+//!      \x20 C : length in mm = 850 mm from 0 mm\n\
+//!      works\n\
+//!      \x20 S = 1600 mm/s * T + C rounded up to 5 mm\n\
+//!      gives\n\
+//!      \x20 S in mm\n",
+//! )?;
+//! let mut inputs = sheet.inputs();
+//! inputs.set("T", Time::new::<millisecond>(201.0))?;
+//! let distance: Length = sheet.run(&inputs)?.get("S")?;
+//! // 1600 · 0.201 + 850 = 1171.6
+//! assert_eq!(distance.get::<millimeter>().round(), 1175.0);
+//! # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+//! ```
 
 pub mod calculation;
 pub mod command;
@@ -13,3 +43,8 @@ pub mod unit;
 pub mod workbook;
 
 pub use calculation::{Inputs, Results, Sheet};
+
+/// The README's programs, so that they are compiled and run.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+pub struct Readme;

@@ -1,7 +1,15 @@
 //! One test program; a folder a promise.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::disallowed_methods
+)]
 
+mod language;
 mod properties;
 mod published_values;
+mod readme;
 mod reference;
 mod workbooks;

@@ -28,12 +28,15 @@ impl Expressions {
             let (rest, name) = self.scan.sheet_name(rest).map_err(stop)?;
             return Ok((rest, Header::Sheet(name)));
         }
-        let make: [(&'static str, fn(Word) -> Header); 3] =
-            [("title", Header::Title), ("source", Header::Source), ("caution", Header::Caution)];
-        for (word, header) in make {
+        for word in ["title", "source", "caution"] {
             if let Ok((rest, ())) = keyword(word)(input) {
                 let (rest, text) = self.scan.text(rest).map_err(stop)?;
-                return Ok((rest, header(text)));
+                let line = match word {
+                    "title" => Header::Title(text),
+                    "source" => Header::Source(text),
+                    _ => Header::Caution(text),
+                };
+                return Ok((rest, line));
             }
         }
         expected(
@@ -316,7 +319,7 @@ impl Expressions {
             rows,
             outside,
         };
-        Ok((rest, Definition { name, kind: None, body: Body::Table(table), note, span }))
+        Ok((rest, Definition { name, kind: None, body: Body::Table(Box::new(table)), note, span }))
     }
 
     /// A number of a table: sign, digits, unit if it is not the column's.

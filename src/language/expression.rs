@@ -19,16 +19,20 @@ use crate::program::{Direction, Preferred, Relation};
 /// Deepest nesting that is read; every later walk over the tree relies on it.
 pub(super) const DEEPEST: usize = 48;
 
+/// Most signs and words that join values in one entry: a long chain is a deep tree.
+const LONGEST: usize = 192;
+
 /// Reads expressions of one entry.
 #[derive(Debug)]
 pub(super) struct Expressions {
     pub(super) scan: Scan,
     depth: Cell<usize>,
+    links: Cell<usize>,
 }
 
 impl Expressions {
     pub(super) fn new(scan: Scan) -> Self {
-        Self { scan, depth: Cell::new(0) }
+        Self { scan, depth: Cell::new(0), links: Cell::new(0) }
     }
 
     /// Anything that can stand behind `=`.
@@ -84,6 +88,7 @@ impl Expressions {
     pub(super) fn condition<'a>(&self, input: &'a str) -> Read<'a, Expression> {
         let (mut rest, mut left) = self.conjunction(input)?;
         while let Ok((after, ())) = keyword("or")(rest) {
+            self.link(rest)?;
             let (after, right) = self.conjunction(after).map_err(stop)?;
             left = self.made(input, after, Node::Or(Box::new(left), Box::new(right)));
             rest = after;
@@ -94,6 +99,7 @@ impl Expressions {
     fn conjunction<'a>(&self, input: &'a str) -> Read<'a, Expression> {
         let (mut rest, mut left) = self.negation(input)?;
         while let Ok((after, ())) = keyword("and")(rest) {
+            self.link(rest)?;
             let (after, right) = self.negation(after).map_err(stop)?;
             left = self.made(input, after, Node::And(Box::new(left), Box::new(right)));
             rest = after;
@@ -109,7 +115,7 @@ impl Expressions {
             rest = after;
         }
         let (rest, inner) = self.comparison(rest)?;
-        if times % 2 == 0 {
+        if times.is_multiple_of(2) {
             return Ok((rest, inner));
         }
         Ok((rest, self.made(input, rest, Node::Not(Box::new(inner)))))
@@ -125,6 +131,7 @@ impl Expressions {
         let mut left = first;
         let mut whole: Option<Expression> = None;
         while let Ok((after, relation)) = self.relation(rest) {
+            self.link(rest)?;
             let (after, right) = self.sum(after).map_err(stop)?;
             let link = Node::Compare(Box::new(left), relation, Box::new(right.clone()));
             let link = self.made(input, after, link);
@@ -186,15 +193,10 @@ impl Expressions {
         part: fn(&Self, &'a str) -> Read<'a, Expression>,
     ) -> Read<'a, Expression> {
         let (mut rest, mut left) = part(self, input)?;
-        let mut links = 0_usize;
         'next: loop {
             for (text, kind) in signs {
                 let Some(after) = rest.strip_prefix(text) else { continue };
-                links += 1;
-                // a long chain is a deep tree
-                if links > DEEPEST * 4 {
-                    return special(rest, Special::TooDeep);
-                }
+                self.link(rest)?;
                 let span = self.scan.span(rest, after);
                 let (after, right) = part(self, blanks(after)).map_err(stop)?;
                 let node =
@@ -205,6 +207,15 @@ impl Expressions {
             }
             return Ok((rest, left));
         }
+    }
+
+    /// One more value is joined to those before.
+    fn link<'a>(&self, input: &'a str) -> Result<(), Err<Trouble>> {
+        self.links.set(self.links.get() + 1);
+        if self.links.get() > LONGEST {
+            return special(input, Special::TooDeep).map(|_: (&'a str, ())| ());
+        }
+        Ok(())
     }
 
     fn signed<'a>(&self, input: &'a str) -> Read<'a, Expression> {

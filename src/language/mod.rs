@@ -1,18 +1,20 @@
 //! Text to tree: the sheet language.
 //!
 //! The layout cuts the text into entries by their indentation, each entry is read by itself, and a
-//! line that does not read leaves the others as they are.
+//! line that does not read leaves the others as they are. [`print()`] is the way back.
 
 mod entry;
 mod expression;
 mod layout;
 mod parse;
+mod print;
 mod scan;
 mod tree;
 mod words;
 
 pub(crate) use layout::without_comment;
 pub use parse::parse;
+pub use print::print;
 pub use tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Setting,
     Shape, Sign, Span, Spanned, TableTree, Take, Tree, Use, Word,

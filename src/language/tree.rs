@@ -128,7 +128,7 @@ pub enum Body {
         result: Expression,
     },
     /// `table name (argument : kind in unit) : kind in unit, straight | stepped from | stepped up to`
-    Table(TableTree),
+    Table(Box<TableTree>),
 }
 
 /// A table as written.

@@ -1,6 +1,6 @@
 //! The number systems a program runs on.
 //!
-//! A [`System`] is the arithmetic of one value; [`evaluate`] lifts it to series, folds and recurrences and
+//! A [`System`] is the arithmetic of one value; [`evaluate()`] lifts it to series, folds and recurrences and
 //! runs a whole [`Program`](crate::program::Program) on it. A further number system is one more
 //! implementation of the trait.
 //!

@@ -1,19 +1,16 @@
 //! A sheet and all it uses to one flat program.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::flat::{Line, LineId, Op, Program, Register, Says, Scope, Step, TableId, Type};
-use super::order::{Item, Order, order};
+use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
+use super::order::{Item, Order, mentioned, order};
 use super::scope::{Named, Sheet, Value};
 use super::shelf::Shelf;
-use super::{mismatch, suggest};
+use super::uses::Arguments;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
-use crate::language::{self, Body, Definition, Expression, Node, Shape, Tree, Use, is_built_in};
-use crate::unit::{self, Dimension, Kind, Unit};
-
-/// Deepest nesting of `uses`.
-const DEEPEST_USE: usize = 24;
+use crate::language::{self, Tree, is_built_in};
+use crate::unit::{self, Kind};
 
 /// What checking a sheet gives: the program where no error stands in the way, and every problem.
 #[derive(Clone, Debug)]
@@ -46,6 +43,9 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         line: LineId(0),
         types: Vec::new(),
         using: Vec::new(),
+        calls: 0,
+        all_calls: 0,
+        asked: None,
         trees: BTreeMap::new(),
     };
     let tree = compiler.read(source);
@@ -70,28 +70,20 @@ pub(super) struct Compiler<'s> {
     /// Type of every register, by its number.
     pub(super) types: Vec<Type>,
     /// Names of the sheets from the asked one to this one.
-    using: Vec<String>,
+    pub(super) using: Vec<String>,
+    /// How many functions are open, one inside the other.
+    pub(super) calls: usize,
+    /// How many calls and uses there were.
+    pub(super) all_calls: usize,
+    /// The outermost call or use that is open.
+    pub(super) asked: Option<Place>,
     /// Trees by name of source, each read and reported once.
     trees: BTreeMap<String, Arc<Tree>>,
 }
 
-/// What is handed to a used sheet: by name of its input.
-pub(super) type Arguments = BTreeMap<String, Argument>;
-
-/// One argument of a used sheet.
-#[derive(Clone, Debug)]
-pub(super) enum Argument {
-    /// A value, with the line that hands it over.
-    Value(Value, LineId),
-    /// A word of a choice.
-    Word(String),
-    /// Its trouble is reported already.
-    Silent,
-}
-
 impl Compiler<'_> {
     /// The tree of a source; its problems are reported the first time only.
-    fn read(&mut self, source: &Arc<Source>) -> Arc<Tree> {
+    pub(super) fn read(&mut self, source: &Arc<Source>) -> Arc<Tree> {
         if let Some(tree) = self.trees.get(&source.name) {
             return Arc::clone(tree);
         }
@@ -103,7 +95,7 @@ impl Compiler<'_> {
     }
 
     /// One sheet; what comes back are its results by name.
-    fn sheet(
+    pub(super) fn sheet(
         &mut self,
         source: &Arc<Source>,
         tree: &Arc<Tree>,
@@ -133,7 +125,6 @@ impl Compiler<'_> {
             path,
             names: BTreeMap::new(),
             places: BTreeMap::new(),
-            used: BTreeSet::new(),
             locals: Vec::new(),
             running: Vec::new(),
             lines: BTreeMap::new(),
@@ -272,275 +263,6 @@ impl Compiler<'_> {
         }
     }
 
-    /// One line of `works`.
-    fn works(&mut self, sheet: &mut Sheet, at: usize, line: &Definition) {
-        let name = line.name.value.clone();
-        let named = match &line.body {
-            Body::Function { .. } => Named::Function(at),
-            Body::Table(table) => match self.table(sheet, line, table) {
-                Some((id, argument, value)) => Named::Table(id, argument, value),
-                None => Named::Silent,
-            },
-            Body::Value(tree) => match self.definition(sheet, line, tree) {
-                Some((value, kind)) => Named::Value(value, kind),
-                None => Named::Silent,
-            },
-        };
-        sheet.names.entry(name).or_insert(named);
-    }
-
-    fn definition(
-        &mut self,
-        sheet: &mut Sheet,
-        line: &Definition,
-        tree: &Expression,
-    ) -> Option<(Value, Option<&'static Kind>)> {
-        let id = self.next_line();
-        self.line = id;
-        let value = self.expression(sheet, tree);
-        let kind = match &line.kind {
-            Some(word) => Some(self.kind(sheet, word)?),
-            None => None,
-        };
-        let mut value = value?;
-        if let Type::Number { dimension, point, series } = value.type_ {
-            let settled = match kind {
-                Some(kind) => {
-                    if !value.zero
-                        && (!unit::fits(dimension, kind.dimension) || point != kind.point)
-                    {
-                        let model = Value::new(
-                            value.register,
-                            Type::Number { dimension: kind.dimension, point: kind.point, series },
-                        );
-                        let word = line.kind.as_ref()?;
-                        let declared = Expression {
-                            node: Node::Name(word.value.clone()),
-                            span: word.span.clone(),
-                        };
-                        let span = line.name.span.clone();
-                        let problem = mismatch::unlike(
-                            sheet,
-                            (
-                                "one and the same: the line declares the one and works out the other",
-                                &span,
-                            ),
-                            (&declared, &model, kind.dimension),
-                            (tree, &value, dimension),
-                        );
-                        self.problems.push(problem);
-                        return None;
-                    }
-                    kind.dimension
-                }
-                None => unit::settle(dimension),
-            };
-            value.type_ = Type::Number { dimension: settled, point, series };
-        }
-        // an input or a constant taken over as it is gets a register of its own line all the same
-        let mut named = Value::new(value.register, value.type_);
-        named.named = Some((line.name.value.clone(), sheet.place(&line.name.span)));
-        let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);
-        let said = Line {
-            name: format!("{}{}", sheet.path, line.name.value),
-            scope: sheet.scope,
-            register: named.register,
-            unit,
-            type_: named.type_.clone(),
-            note: line.note.clone(),
-            place: sheet.place(&line.span),
-            says: Says::Works(Arc::new(line.clone())),
-        };
-        self.put_line(id, said);
-        sheet.lines.insert(line.name.value.clone(), id);
-        Some((named, kind))
-    }
-
-    /// The unit in which a line is read: that of the result of its name, else the usual one.
-    fn unit_for(
-        &self,
-        sheet: &Sheet,
-        name: &str,
-        kind: Option<&'static Kind>,
-        type_: &Type,
-    ) -> Unit {
-        let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
-        let given = sheet
-            .tree
-            .gives
-            .iter()
-            .find(|give| give.name.value == name)
-            .and_then(|give| give.unit.as_ref());
-        if let Some(unit) = given.and_then(|word| result_unit(&word.value, *dimension)) {
-            return unit;
-        }
-        match kind {
-            Some(kind) => kind.usual_unit(),
-            None => unit::usual_unit(*dimension, *point),
-        }
-    }
-
-    /// `alias = sheet with …`
-    fn used(&mut self, sheet: &mut Sheet, line: &Use) {
-        let results = self.use_sheet(sheet, line);
-        sheet.names.entry(line.alias.value.clone()).or_insert(match results {
-            Some(results) => Named::Use(results),
-            None => Named::Silent,
-        });
-    }
-
-    fn use_sheet(&mut self, sheet: &mut Sheet, line: &Use) -> Option<BTreeMap<String, Value>> {
-        let name = &line.sheet.value;
-        let Some(source) = self.shelf.sheet(name, &sheet.source) else {
-            let names = self.shelf.names();
-            let near = suggest::nearest(name, names.iter().map(String::as_str));
-            let remedy = match near.first() {
-                Some((near, _)) => format!("`{near}` is close"),
-                None => "`standstill list` shows the library; a sheet of your own stands beside this one as `name.sheet`".to_owned(),
-            };
-            self.problems.push(
-                Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
-                    .at(sheet.place(&line.sheet.span))
-                    .remedy(remedy),
-            );
-            return None;
-        };
-        if self.using.contains(name) || sheet.depth >= DEEPEST_USE {
-            let circle: Vec<&str> =
-                self.using.iter().map(String::as_str).chain([name.as_str()]).collect();
-            self.problems.push(
-                Diagnostic::error(
-                    Name::CircularUse,
-                    format!("a sheet uses itself: {}", circle.join(" → ")),
-                )
-                .at(sheet.place(&line.sheet.span))
-                .remedy("leave one of these uses out"),
-            );
-            return None;
-        }
-        let tree = self.read(&source);
-        let mut arguments = Arguments::new();
-        for (input, argument) in &line.arguments {
-            let Some(take) = tree.takes.iter().find(|take| take.name.value == input.value) else {
-                if tree.broken.contains(&input.value) {
-                    continue;
-                }
-                let known: Vec<&str> =
-                    tree.takes.iter().map(|take| take.name.value.as_str()).collect();
-                let near = suggest::nearest(&input.value, known.iter().copied());
-                let remedy = match near.first() {
-                    Some((near, _)) => format!("`{near}` is close"),
-                    None => format!("it takes {}", mismatch::list(&known)),
-                };
-                self.problems.push(
-                    Diagnostic::error(
-                        Name::UnknownArgument,
-                        format!("`{name}` takes no `{}`", input.value),
-                    )
-                    .at(sheet.place(&input.span))
-                    .remedy(remedy),
-                );
-                // its trouble may hide others
-                let _ = self.expression(sheet, argument);
-                continue;
-            };
-            let handed = self.argument(sheet, &line.alias.value, take, argument);
-            arguments.insert(input.value.clone(), handed);
-        }
-        let missing: Vec<&str> = tree
-            .takes
-            .iter()
-            .filter(|take| take.default.is_none() && !arguments.contains_key(&take.name.value))
-            .map(|take| take.name.value.as_str())
-            .collect();
-        if !missing.is_empty() {
-            let plural = if missing.len() == 1 { "" } else { "s" };
-            self.problems.push(
-                Diagnostic::error(
-                    Name::MissingArgument,
-                    format!(
-                        "`{name}` needs the value{plural} {}",
-                        mismatch::list(&missing).replace(" or ", " and ")
-                    ),
-                )
-                .at(sheet.place(&line.sheet.span))
-                .remedy(format!(
-                    "add to `with`: {}",
-                    missing.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", ")
-                )),
-            );
-            return None;
-        }
-        if arguments.values().any(|argument| matches!(argument, Argument::Silent)) {
-            return None;
-        }
-        self.using.push(name.clone());
-        let path = format!("{}{}.", sheet.path, line.alias.value);
-        let results = self.sheet(&source, &tree, path, Some(arguments), sheet.depth + 1);
-        self.using.pop();
-        Some(results)
-    }
-
-    fn argument(
-        &mut self,
-        sheet: &mut Sheet,
-        alias: &str,
-        take: &language::Take,
-        argument: &Expression,
-    ) -> Argument {
-        let place = sheet.place(&argument.span);
-        if let Shape::Choice(words) = &take.shape {
-            let text = sheet.text(&argument.span).trim().to_owned();
-            let is_word = words.iter().any(|word| word.value == text);
-            let is_name = matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
-            if is_word && !is_name {
-                return Argument::Word(text);
-            }
-        }
-        let id = self.next_line();
-        self.line = id;
-        let Some(value) = self.expression(sheet, argument) else { return Argument::Silent };
-        let fits = match (&take.shape, &value.type_) {
-            (Shape::Choice(words), Type::Choice(ours)) => {
-                ours.iter().eq(words.iter().map(|word| &word.value))
-            }
-            (Shape::Choice(_), _) | (_, Type::Choice(_) | Type::Truth) => false,
-            _ => true,
-        };
-        if !fits {
-            let (headline, remedy) = match &take.shape {
-                Shape::Choice(words) => {
-                    let known: Vec<&str> = words.iter().map(|word| word.value.as_str()).collect();
-                    let headline =
-                        format!("`{}` is one of {}", take.name.value, mismatch::list(&known));
-                    (
-                        headline,
-                        "hand it one of these words, or a choice with the same words in the same order",
-                    )
-                }
-                _ => (format!("`{}` is a number", take.name.value), "hand it a value"),
-            };
-            self.problems
-                .push(Diagnostic::error(Name::NotANumber, headline).at(place).remedy(remedy));
-            return Argument::Silent;
-        }
-        let line = Line {
-            name: format!("{}{alias}.{}", sheet.path, take.name.value),
-            scope: sheet.scope,
-            register: value.register,
-            unit: match &value.type_ {
-                Type::Number { dimension, point, .. } => unit::usual_unit(*dimension, *point),
-                _ => Unit::one(),
-            },
-            type_: value.type_.clone(),
-            note: take.note.clone(),
-            place,
-            says: Says::Hands(Arc::new(argument.clone())),
-        };
-        self.put_line(id, line);
-        Argument::Value(value, id)
-    }
-
     /// What no result and no check depends on.
     fn unused(&mut self, sheet: &Sheet) {
         // a sheet used by another is looked at when it is checked by itself; a line that does not read
@@ -549,8 +271,9 @@ impl Compiler<'_> {
             return;
         }
         let tree = &sheet.tree;
+        let mentioned = mentioned(tree);
         for take in &tree.takes {
-            if !sheet.used.contains(&take.name.value) {
+            if !mentioned.contains(&take.name.value) {
                 self.problems.push(
                     Diagnostic::caution(
                         Name::UnusedInput,
@@ -564,7 +287,7 @@ impl Compiler<'_> {
         let works = tree.works.iter().map(|line| (&line.name, "line"));
         let uses = tree.uses.iter().map(|line| (&line.alias, "used sheet"));
         for (word, what) in works.chain(uses) {
-            if !sheet.used.contains(&word.value) {
+            if !mentioned.contains(&word.value) {
                 self.problems.push(
                     Diagnostic::caution(
                         Name::UnusedDefinition,
@@ -638,18 +361,4 @@ impl Compiler<'_> {
         self.steps.push(Step { op, to, line: self.line });
         to
     }
-}
-
-/// The unit of a result, read as any kind of that dimension reads it.
-pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
-    for kind in unit::kinds_of(dimension) {
-        if kind.name == "flywheel effect" {
-            continue;
-        }
-        if let Ok(unit) = kind.read_unit(text) {
-            return Some(unit);
-        }
-    }
-    let unit = unit::parse_unit(text).ok()?;
-    unit::fits(unit.dimension, dimension).then_some(Unit { dimension, ..unit })
 }

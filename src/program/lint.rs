@@ -121,11 +121,16 @@ pub(super) fn efficiency(
         )
         .remedy("an efficiency is 100 % at most")
     } else {
+        let remedy = if number < 2.0 {
+            "an efficiency is 100 % at most, such as `95 %` or `0.95`".to_owned()
+        } else {
+            format!("write `{written} %`")
+        };
         Diagnostic::error(
             Name::PercentAsNumber,
-            format!("an efficiency of {written} would be {written}00 %"),
+            format!("an efficiency of {written} would be {} %", number * 100.0),
         )
-        .remedy(format!("write `{written} %`"))
+        .remedy(remedy)
     };
     compiler.problems.push(problem.at(sheet.place(&tree.span)));
 }

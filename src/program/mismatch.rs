@@ -3,7 +3,7 @@
 use super::scope::{Sheet, Value};
 use super::suggest;
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Expression, Span, Word};
+use crate::language::{Definition, Expression, Node, Span, Word};
 use crate::unit::{self, Dimension, UnitProblem, UnitReason};
 
 const RATE: Dimension = Dimension::of(0, 0, -1, 0, 0, 0);
@@ -19,18 +19,11 @@ pub(super) fn unlike(
 ) -> Diagnostic {
     let (x, y) = (a.2, b.2);
     let (first, second) = (unit::name_of(x), unit::name_of(y));
-    let only_angle = x.without_angle() == y.without_angle();
-    let name = match x.without_angle() {
-        _ if !only_angle => Name::UnitMismatch,
-        RATE => Name::RotationMeetsRate,
-        ENERGY => Name::TorqueMeetsEnergy,
-        _ => Name::WrongPowerOfRad,
-    };
-    let headline = format!("{first} and {second} cannot be {}", done.0);
-    let headline = match done.0.split_once(' ') {
-        Some(("bounds", _)) => format!("{first} and {second} cannot be {}", done.0),
-        Some(("values", _)) => format!("{first} and {second} cannot be {}", done.0),
-        _ => headline,
+    let name = name_of(x, y).unwrap_or(Name::UnitMismatch);
+    let headline = match done.0 {
+        ROUNDED => format!("{first} cannot be rounded to {second}"),
+        CARRIED => format!("`running` begins with {first} and goes on with {second}"),
+        _ => format!("{first} and {second} cannot be {}", done.0),
     };
     let mut problem = Diagnostic::error(name, headline).at(sheet.place(done.1));
     for (tree, value, dimension) in [a, b] {
@@ -40,7 +33,87 @@ pub(super) fn unlike(
             problem = problem.label(sheet.place(&tree.span), whence(sheet, value, dimension));
         }
     }
-    problem.remedy(remedy(sheet, (a.0, x), (b.0, y)))
+    problem.remedy(match done.0 {
+        ROUNDED => {
+            format!(
+                "give a step of the same kind, such as `1 {}`",
+                unit::usual_unit(x, false).symbol
+            )
+        }
+        _ => remedy(sheet, (a.0, x), (b.0, y)),
+    })
+}
+
+/// What is tried where a value meets the step it is rounded to.
+pub(super) const ROUNDED: &str = "rounded";
+
+/// What is tried where `running` carries a value on.
+pub(super) const CARRIED: &str = "carried on";
+
+/// The name of what is wrong where two dimensions differ by the angle alone.
+pub(super) fn name_of(x: Dimension, y: Dimension) -> Option<Name> {
+    if x.without_angle() != y.without_angle() {
+        return None;
+    }
+    let meet = |a: Dimension, b: Dimension| (x == a && y == b) || (x == b && y == a);
+    Some(if meet(RATE, RATE.times(Dimension::ANGLE)) {
+        Name::RotationMeetsRate
+    } else if meet(ENERGY, ENERGY.over(Dimension::ANGLE)) {
+        Name::TorqueMeetsEnergy
+    } else {
+        Name::WrongPowerOfRad
+    })
+}
+
+/// A line that declares one kind and works out another.
+pub(super) fn declared(
+    sheet: &Sheet,
+    line: &Definition,
+    kind: &unit::Kind,
+    (tree, found): (&Expression, Dimension),
+) -> Diagnostic {
+    let name = match name_of(kind.dimension, found) {
+        _ if kind.dimension == found => Name::TemperaturePoint,
+        name => name.unwrap_or(Name::UnitMismatch),
+    };
+    let found_words = unit::name_of(found);
+    let headline = format!(
+        "`{}` is declared as {}, and its formula gives {found_words}",
+        line.name.value,
+        article(kind.name)
+    );
+    let remedy = match unit::kinds_of(found).first() {
+        Some(other) => {
+            format!("write `{} : {} = …`, or check the formula", line.name.value, other.name)
+        }
+        None => "check the formula".to_owned(),
+    };
+    let place = line.kind.as_ref().map_or(&line.name.span, |word| &word.span);
+    Diagnostic::error(name, headline)
+        .at(sheet.place(place))
+        .label(sheet.place(&tree.span), found_words)
+        .remedy(remedy)
+}
+
+/// A temperature on the scale and a difference, where both must be the same.
+pub(super) fn point_meets_difference(
+    sheet: &Sheet,
+    done: (&str, &Span),
+    a: (&Expression, bool),
+    b: (&Expression, bool),
+) -> Diagnostic {
+    let words = |point| if point { "temperature on the scale" } else { "temperature difference" };
+    let mut problem = Diagnostic::error(
+        Name::TemperaturePoint,
+        format!("a temperature on the scale and a temperature difference cannot be {}", done.0),
+    )
+    .at(sheet.place(done.1));
+    for (tree, point) in [a, b] {
+        if tree.span != *done.1 {
+            problem = problem.label(sheet.place(&tree.span), words(point));
+        }
+    }
+    problem.remedy("a difference is given in K, a temperature in °C; subtract two temperatures to get a difference")
 }
 
 /// `length, from line 9`
@@ -69,16 +142,20 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
             _ => "the sides differ by a power of rad: declare turning lengths as `radius`, `diameter` or `travel per turn`, or declare the kind of the line: `name : kind = …`".to_owned(),
         };
     }
-    if y.is_none() && matches!(b.0.node, crate::language::Node::Number { .. }) {
+    if y.is_none() && matches!(b.0.node, Node::Number { .. }) {
         let units = unit::usual_unit(x, false).symbol;
         return format!("write the number with its unit, such as `{second} {units}`");
     }
-    if x.is_none() && matches!(a.0.node, crate::language::Node::Number { .. }) {
+    if x.is_none() && matches!(a.0.node, Node::Number { .. }) {
         let units = unit::usual_unit(y, false).symbol;
         return format!(
             "write the number with its unit, such as `{} {units}`",
             sheet.text(&a.0.span)
         );
+    }
+    if let Node::Number { digits, .. } = &b.0.node {
+        let units = unit::usual_unit(x, false).symbol;
+        return format!("write it as {first_kind}, such as `{digits} {units}`");
     }
     let quotient = y.over(x);
     if let Some(kind) = unit::kinds_of(quotient).into_iter().find(|_| !quotient.is_none()) {
@@ -147,6 +224,9 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic
             };
             format!("`{near}`{line} is {far}")
         }
+        None if is_torn_unit(sheet, name, span) => {
+            format!("a unit has no blanks inside: write it in one piece, such as `12 m/{name}`")
+        }
         None => {
             format!("add it to takes: `{name} : kind in unit`, or define it in works: `{name} = …`")
         }
@@ -154,6 +234,12 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic
     Diagnostic::error(Name::UnknownName, format!("nothing is called `{name}` here"))
         .at(sheet.place(span))
         .remedy(remedy)
+}
+
+/// Whether a name is the end of a unit that was written with blanks: `12 m / s`.
+fn is_torn_unit(sheet: &Sheet, name: &str, span: &Span) -> bool {
+    let before = sheet.text(&(0..span.start)).trim_end();
+    before.ends_with('/') && unit::parse_unit(name).is_ok()
 }
 
 /// A result that a used sheet does not give.
@@ -207,5 +293,9 @@ pub(crate) fn unit_problem(problem: &UnitProblem) -> Diagnostic {
         UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
         UnitReason::TemperaturePoint => Name::TemperaturePoint,
     };
-    Diagnostic::error(name, problem.headline()).remedy(problem.remedy.clone())
+    let remedy = match (problem.remedy.is_empty(), name) {
+        (true, Name::UnknownUnit) => "`standstill list units` shows all units".to_owned(),
+        _ => problem.remedy.clone(),
+    };
+    Diagnostic::error(name, problem.headline()).remedy(remedy)
 }

@@ -14,8 +14,9 @@ mod shelf;
 mod suggest;
 mod tables;
 mod takes;
+mod uses;
+mod works;
 
-pub(crate) use compile::result_unit;
 pub use compile::{Checked, compile};
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
@@ -25,3 +26,4 @@ pub use flat::{
 pub(crate) use mismatch::unit_problem;
 pub use shelf::{EmptyShelf, Shelf};
 pub use suggest::nearest;
+pub(crate) use works::result_unit;

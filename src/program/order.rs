@@ -1,8 +1,8 @@
 //! The order in which the lines of `works` and `uses` are worked out, and the circles among them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use crate::language::{Body, Definition, Expression, Node, Use};
+use crate::language::{Body, Definition, Expression, Node, Tree, Use};
 
 /// A line that others may wait for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -130,6 +130,29 @@ impl Walk<'_> {
             *slot = state;
         }
     }
+}
+
+/// Every name that a line of the sheet reads, whether that line has trouble of its own or not.
+pub(super) fn mentioned(tree: &Tree) -> BTreeSet<String> {
+    let mut names = Vec::new();
+    let bounds = tree.takes.iter().flat_map(|line| [&line.low, &line.high]).flatten();
+    let arguments = tree.uses.iter().flat_map(|line| &line.arguments).map(|(_, value)| value);
+    let conditions = tree.holds.iter().map(|line| &line.condition);
+    for part in bounds.map(|bound| &bound.value).chain(arguments).chain(conditions) {
+        names_in(part, &mut names);
+    }
+    for line in &tree.works {
+        names.extend(names_of(line));
+    }
+    for give in &tree.gives {
+        names.push(give.name.value.clone());
+        let step = give.rounding.iter().map(|rounding| rounding.step.as_ref());
+        let setting = give.setting.iter().flat_map(|set| [&set.step, &set.low, &set.high]);
+        for part in step.chain(setting) {
+            names_in(part, &mut names);
+        }
+    }
+    names.into_iter().collect()
 }
 
 fn names_of(line: &Definition) -> Vec<String> {

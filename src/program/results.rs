@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::compile::{Compiler, result_unit};
+use super::compile::Compiler;
 use super::flat::{Check, Direction, Line, Op, Output, Relation, Says, Type};
 use super::scope::{Named, Sheet, Value};
+use super::works::result_unit;
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Give, Node, Setting};
@@ -140,7 +141,6 @@ impl Compiler<'_> {
 
     fn result(&mut self, sheet: &mut Sheet, give: &Give) -> Option<Value> {
         let name = &give.name.value;
-        sheet.used.insert(name.clone());
         let value = match sheet.names.get(name) {
             Some(Named::Value(value, _)) => value.clone(),
             Some(Named::Silent) => return None,
@@ -266,8 +266,7 @@ impl Compiler<'_> {
         match unit::parse_unit(&word.value) {
             Ok(unit) => {
                 let usual = unit::usual_unit(dimension, point).symbol;
-                let same = unit.dimension.without_angle() == dimension.without_angle();
-                let name = if same { Name::WrongPowerOfRad } else { Name::ResultUnit };
+                let name = mismatch::name_of(dimension, unit.dimension).unwrap_or(Name::ResultUnit);
                 let mut problem = Diagnostic::error(
                     name,
                     format!(

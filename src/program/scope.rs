@@ -1,6 +1,6 @@
 //! What a name stands for while a sheet is checked.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::flat::{LineId, Register, TableId, Type};
@@ -65,8 +65,8 @@ pub(super) enum Named {
     Function(usize),
     /// A table, with the dimensions of argument and value.
     Table(TableId, Type, Type),
-    /// A used sheet: its results.
-    Use(BTreeMap<String, Value>),
+    /// A used sheet: its results; `None` where their trouble is reported already.
+    Use(BTreeMap<String, Option<Value>>),
     /// Something whose trouble is reported already: what depends on it stays silent.
     Silent,
 }
@@ -83,8 +83,6 @@ pub(super) struct Sheet {
     pub(super) names: BTreeMap<String, Named>,
     /// Where each name is defined.
     pub(super) places: BTreeMap<String, Place>,
-    /// Names that something depends on.
-    pub(super) used: BTreeSet<String>,
     /// Parameters of functions, roots and integrals, innermost last.
     pub(super) locals: Vec<(String, Value)>,
     /// Series that the body of a `running` reads element by element, innermost last.

@@ -100,7 +100,7 @@ impl Compiler<'_> {
     ) -> Option<(&'static Kind, Unit)> {
         let kind = self.kind(sheet, word)?;
         let unit = match written {
-            Some(word) => self.unit_of(sheet, word, kind.read_unit(&word.value))?,
+            Some(word) => self.unit_of(sheet, word, Some(kind))?,
             None if kind.bare => Unit::one(),
             None => {
                 self.problems.push(

@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
-use super::compile::{Argument, Arguments, Compiler};
+use super::compile::Compiler;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
 use super::scope::{Named, Sheet, Value};
+use super::uses::{Argument, Arguments};
 use super::{lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Bound, Expression, Node, Shape, Take};
@@ -60,7 +61,7 @@ impl Compiler<'_> {
             high: None,
             at_least: take.at_least.as_ref().map(|least| least.value),
             note: take.note.clone(),
-            place: sheet.place(&take.span),
+            place: sheet.place(&take.name.span),
             line,
             register,
         });
@@ -134,8 +135,10 @@ impl Compiler<'_> {
         if !as_zero && (!crate::unit::fits(*dimension, *found) || point != at) {
             let kind =
                 declared.kind.map_or("a number".to_owned(), |kind| mismatch::article(kind.name));
-            let same = dimension.without_angle() == found.without_angle();
-            let name = if same { Name::WrongPowerOfRad } else { Name::UnitMismatch };
+            let name = match mismatch::name_of(*dimension, *found) {
+                _ if dimension == found => Name::TemperaturePoint,
+                name => name.unwrap_or(Name::UnitMismatch),
+            };
             self.problems.push(complain(
                 Diagnostic::error(
                     name,
@@ -200,7 +203,7 @@ impl Compiler<'_> {
         };
         let kind = self.kind(sheet, word)?;
         let unit = match &take.unit {
-            Some(word) => self.unit_of(sheet, word, kind.read_unit(&word.value))?,
+            Some(word) => self.unit_of(sheet, word, Some(kind))?,
             None => kind.usual_unit(),
         };
         let type_ = Type::Number { dimension: kind.dimension, point: kind.point, series };
@@ -415,6 +418,10 @@ impl Compiler<'_> {
         let before = self.problems.len();
         for (tree, what) in given {
             let Some(value) = self.plain_number(sheet, tree, kind) else { continue };
+            if kind.name == "efficiency" && value.si_f64() > 1.0 {
+                // told already, and better
+                continue;
+            }
             for (limit, low) in [(low, true), (high, false)] {
                 let Some(limit) = limit else { continue };
                 let Some(bound) = self.literal_of(limit) else { continue };
@@ -426,11 +433,11 @@ impl Compiler<'_> {
                     (false, false) => order.is_lt(),
                 };
                 if !holds {
-                    let word = match (low, limit.included) {
-                        (true, true) => "from",
-                        (true, false) => "above",
-                        (false, true) => "to",
-                        (false, false) => "below",
+                    let (word, side) = match (low, limit.included) {
+                        (true, true) => ("from", "not below"),
+                        (true, false) => ("above", "above"),
+                        (false, true) => ("to", "not above"),
+                        (false, false) => ("below", "below"),
                     };
                     self.problems.push(
                         Diagnostic::error(
@@ -442,7 +449,10 @@ impl Compiler<'_> {
                         )
                         .at(sheet.place(&tree.span))
                         .label(limit.place.clone(), format!("{word} {}", limit.written))
-                        .remedy("put the one or the other right"),
+                        .remedy(format!(
+                            "write a value {side} `{}`, or move the limit",
+                            limit.written
+                        )),
                     );
                 }
             }

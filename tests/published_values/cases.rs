@@ -2,22 +2,22 @@
 
 /// One case.
 #[derive(Debug)]
-pub(super) struct Case {
+pub(crate) struct Case {
     /// Line of its title.
-    pub(super) line: usize,
+    pub(crate) line: usize,
     /// What it shows.
-    pub(super) title: String,
+    pub(crate) title: String,
     /// Where its figures come from.
-    pub(super) source: String,
+    pub(crate) source: String,
     /// Inputs as typed.
-    pub(super) inputs: Vec<(String, String)>,
+    pub(crate) inputs: Vec<(String, String)>,
     /// What must come out.
-    pub(super) expectations: Vec<Expectation>,
+    pub(crate) expectations: Vec<Expectation>,
 }
 
 /// What must come out.
 #[derive(Debug)]
-pub(super) enum Expectation {
+pub(crate) enum Expectation {
     /// A result within a tolerance, absolute with its unit or relative without.
     Gives {
         /// Result.
@@ -34,7 +34,7 @@ pub(super) enum Expectation {
 }
 
 /// Reads a case file: the sheet and its cases.
-pub(super) fn read(text: &str) -> Result<(String, Vec<Case>), String> {
+pub(crate) fn read(text: &str) -> Result<(String, Vec<Case>), String> {
     let mut sheet = String::new();
     let mut source = String::new();
     let mut cases: Vec<Case> = Vec::new();

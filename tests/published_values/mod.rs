@@ -3,7 +3,7 @@
 //! A case gives inputs (those left out take their default, else the sheet's example) and says what must
 //! come out, within which tolerance, which checks must fail, or in which problem the run must end.
 
-mod cases;
+pub(crate) mod cases;
 mod unit_factors;
 
 use std::fs;
@@ -17,7 +17,7 @@ use standstill::number::{Exact, Slot};
 use standstill::program::Type;
 use standstill::unit::{Literal, split_quantity};
 
-fn case_files() -> Vec<(String, Vec<Case>)> {
+pub(crate) fn case_files() -> Vec<(String, Vec<Case>)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/published_values");
     let mut files: Vec<(String, Vec<Case>)> = fs::read_dir(folder)
         .unwrap()

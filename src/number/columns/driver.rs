@@ -76,6 +76,16 @@ pub struct ColumnsRun {
 /// step to step); every limit, round-up, preferred number and step of a table is decided as it decides.
 /// An f64 stands for the shortest decimal that reads back as it. Faults and broken ranges are those of
 /// [`run_exact`]. A column that is shorter than `rows` has no number in the rows after its end.
+///
+/// # Example
+/// ```
+/// use standstill::number::{ColumnInput, run_columns};
+/// use standstill::program::Program;
+/// use standstill::unit::Unit;
+/// let program = Program::default(); // takes nothing, gives nothing
+/// let run = run_columns(&program, &[], 3);
+/// assert!(run.outputs.is_empty() && run.problems.is_empty());
+/// ```
 #[must_use]
 pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -> ColumnsRun {
     let mut inputs = inputs.to_vec();

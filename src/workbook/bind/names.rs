@@ -107,11 +107,8 @@ impl Binder<'_> {
         };
         let Some(first) = cells.first().cloned() else { return };
         // the unit stands beside the whole range, not inside it
-        let last_of_row = cells
-            .iter()
-            .filter(|cell| cell.position.row == first.position.row)
-            .next_back()
-            .cloned();
+        let last_of_row =
+            cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
         match input {
             Some(input) => {
                 let unit = last_of_row

@@ -1,0 +1,347 @@
+//! Tree to text: one way of writing every sheet.
+
+use std::fmt::Write as _;
+
+use super::expression::SERIES;
+use super::tree::{
+    Body, Bound, Check, Definition, Expression, Give, Node, Rounding, Search, Setting, Shape, Sign,
+    TableTree, Take, Tree, Use, Word,
+};
+use crate::program::{Between, Direction, Preferred};
+
+/// Prints a sheet in the one canonical way: parsed again, it gives the same tree but for the spans.
+///
+/// Comments and lines that did not read are not in the tree, so they are not printed.
+///
+/// # Example
+/// ```
+/// use standstill::diagnostic::Source;
+/// use standstill::language::{parse, print};
+/// let text = "sheet s\ntitle \"t\"\nworks\n  a=2*(b+c)²   # a comment\n";
+/// let (tree, _) = parse(&Source::new("s.sheet", text));
+/// assert_eq!(print(&tree), "sheet s\ntitle \"t\"\n\nworks\n  a = 2 * (b + c)^2\n");
+/// ```
+#[must_use]
+pub fn print(tree: &Tree) -> String {
+    let mut out = String::new();
+    if let Some(name) = &tree.name {
+        let _ = writeln!(out, "sheet {}", name.value);
+    }
+    let header =
+        [("title", tree.title.as_slice()), ("source", &tree.sources), ("caution", &tree.cautions)];
+    for (word, texts) in header {
+        for text in texts {
+            let _ = writeln!(out, "{word} \"{}\"", text.value);
+        }
+    }
+    block(&mut out, "uses", &tree.uses, used);
+    block(&mut out, "takes", &tree.takes, take);
+    block(&mut out, "works", &tree.works, definition);
+    block(&mut out, "holds", &tree.holds, check);
+    block(&mut out, "gives", &tree.gives, give);
+    out
+}
+
+fn block<T>(out: &mut String, word: &str, lines: &[T], line: fn(&T) -> String) {
+    if lines.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "\n{word}");
+    for entry in lines {
+        let _ = writeln!(out, "  {}", line(entry));
+    }
+}
+
+fn used(line: &Use) -> String {
+    let arguments: Vec<String> = line
+        .arguments
+        .iter()
+        .map(|(name, value)| match &value.node {
+            Node::Name(same) if *same == name.value => name.value.clone(),
+            _ => format!("{} = {}", name.value, at(value, Tightness::Rounded)),
+        })
+        .collect();
+    let with = if arguments.is_empty() { "" } else { " with " };
+    format!("{} = {}{with}{}", line.alias.value, line.sheet.value, arguments.join(", "))
+}
+
+fn take(line: &Take) -> String {
+    let mut out = format!("{} : ", line.name.value);
+    match &line.shape {
+        Shape::Kind(kind) => out.push_str(&kind.value),
+        Shape::Series(kind) => {
+            let _ = write!(out, "series of {}", kind.value);
+        }
+        Shape::Choice(words) => {
+            let words: Vec<&str> = words.iter().map(|word| word.value.as_str()).collect();
+            let _ = write!(out, "one of {}", words.join(", "));
+        }
+    }
+    out.push_str(&unit(line.unit.as_ref()));
+    let bound = |out: &mut String, bound: &Option<Bound>, included: &str, excluded: &str| {
+        if let Some(bound) = bound {
+            let word = if bound.included { included } else { excluded };
+            let _ = write!(out, " {word} {}", at(&bound.value, Tightness::Sum));
+        }
+    };
+    bound(&mut out, &line.low, "from", "above");
+    bound(&mut out, &line.high, "to", "below");
+    if let Some(default) = &line.default {
+        let _ = write!(out, " = {}", plain(line, default));
+    }
+    if !line.example.is_empty() {
+        let examples: Vec<String> = line.example.iter().map(|value| plain(line, value)).collect();
+        let _ = write!(out, " like {}", examples.join(", "));
+    }
+    if let Some(least) = &line.at_least {
+        // behind the words of a choice a comma would call for one more word
+        let comma = if matches!(line.shape, Shape::Choice(_)) { "" } else { "," };
+        let _ = write!(out, "{comma} at least {}", least.value);
+    }
+    out + &note(&line.note)
+}
+
+/// A default or an example: the word of a choice, else a value.
+fn plain(line: &Take, value: &Expression) -> String {
+    match (&line.shape, &value.node) {
+        (Shape::Choice(_), Node::Name(word)) => word.clone(),
+        _ => at(value, Tightness::Sum),
+    }
+}
+
+fn definition(line: &Definition) -> String {
+    let name = &line.name.value;
+    let (head, value) = match &line.body {
+        Body::Value(value) => {
+            let kind =
+                line.kind.as_ref().map_or(String::new(), |kind| format!(" : {}", kind.value));
+            (format!("{name}{kind}"), value)
+        }
+        Body::Function { parameters, result } => {
+            let names: Vec<&str> = parameters.iter().map(|word| word.value.as_str()).collect();
+            (format!("{name}({})", names.join(", ")), result)
+        }
+        Body::Table(tree) => return table(line, tree),
+    };
+    format!("{head} = {}{}", lines_of(value), note(&line.note))
+}
+
+/// The value of a definition, each case on a line of its own.
+fn lines_of(value: &Expression) -> String {
+    match &value.node {
+        Node::Cases { cases, otherwise } => {
+            case_parts(cases, otherwise.as_deref()).join("\n      ")
+        }
+        _ => at(value, Tightness::Value),
+    }
+}
+
+fn table(line: &Definition, tree: &TableTree) -> String {
+    let (argument, argument_kind, argument_unit) = &tree.argument;
+    let mut out = format!(
+        "table {} ({} : {}{}",
+        line.name.value,
+        argument.value,
+        argument_kind.value,
+        unit(argument_unit.as_ref())
+    );
+    if let Some(lowest) = &tree.lowest {
+        let _ = write!(out, " above {}", at(lowest, Tightness::Sum));
+    }
+    let manner = match tree.between.value {
+        Between::Straight => "straight",
+        Between::StepFrom => "stepped from",
+        Between::StepUpTo => "stepped up to",
+    };
+    let _ = write!(out, ") : {}{}, {manner}", tree.value.0.value, unit(tree.value.1.as_ref()));
+    if let Some(outside) = &tree.outside {
+        let _ = write!(out, ", in \"{}\"", outside.file.value);
+        if let Some(range) = &outside.range {
+            let _ = write!(out, " at {}", range.value);
+        }
+    }
+    out.push_str(&note(&line.note));
+    for (left, right) in &tree.rows {
+        let _ = write!(
+            out,
+            "\n    {}    {}",
+            at(left, Tightness::Signed),
+            at(right, Tightness::Signed)
+        );
+    }
+    out
+}
+
+fn check(line: &Check) -> String {
+    let mut out = at(&line.condition, Tightness::Or) + &note(&line.text);
+    if line.caution {
+        out.push_str(" else caution");
+    } else if !line.otherwise.is_empty() {
+        out.push_str(" else");
+    }
+    out + &note(&line.otherwise)
+}
+
+fn give(line: &Give) -> String {
+    let mut out = format!("{}{}", line.name.value, unit(line.unit.as_ref()));
+    if let Some(asked) = &line.rounding {
+        out.push_str(&rounding(asked));
+    }
+    if let Some(Setting { step, low, high }) = &line.setting {
+        let sum = |part| at(part, Tightness::Sum);
+        let _ = write!(out, ", set in steps of {} from {} to {}", sum(step), sum(low), sum(high));
+    }
+    out + &note(&line.note)
+}
+
+fn unit(unit: Option<&Word>) -> String {
+    unit.map_or(String::new(), |word| format!(" in {}", word.value))
+}
+
+fn note(text: &str) -> String {
+    if text.is_empty() { String::new() } else { format!(" \"{text}\"") }
+}
+
+fn rounding(asked: &Rounding) -> String {
+    let way = match asked.direction {
+        Direction::Up => " up",
+        Direction::Down => " down",
+        Direction::Nearest => "",
+    };
+    format!(" rounded{way} to {}", at(&asked.step, Tightness::Sum))
+}
+
+/// How tightly an expression holds together, from loose to tight: what stands in a looser place than
+/// its own is put into parentheses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Tightness {
+    Value,
+    Rounded,
+    Or,
+    And,
+    Not,
+    Comparison,
+    Sum,
+    Product,
+    Signed,
+    Power,
+    Part,
+}
+
+fn tightness(node: &Node) -> Tightness {
+    match node {
+        // the body of `running` goes on as far as a value can
+        Node::Cases { .. } | Node::Running { .. } => Tightness::Value,
+        Node::Rounded(..) => Tightness::Rounded,
+        Node::Or(..) => Tightness::Or,
+        Node::And(..) => Tightness::And,
+        Node::Not(_) => Tightness::Not,
+        // the last bound of a search goes on as far as a sum can
+        Node::Compare(..) | Node::Is(..) | Node::Root(_) | Node::Integral(_) => {
+            Tightness::Comparison
+        }
+        Node::Binary(_, sign, _) => match sign.value {
+            Sign::Plus | Sign::Minus => Tightness::Sum,
+            Sign::Times | Sign::Over => Tightness::Product,
+        },
+        Node::Negative(_) => Tightness::Signed,
+        Node::Power(..) => Tightness::Power,
+        Node::Number { .. }
+        | Node::Name(_)
+        | Node::Dotted(..)
+        | Node::Call(..)
+        | Node::Preferred(..) => Tightness::Part,
+    }
+}
+
+/// An expression where one of at least this tightness must stand.
+fn at(tree: &Expression, least: Tightness) -> String {
+    let written = written(&tree.node);
+    if tightness(&tree.node) < least { format!("({written})") } else { written }
+}
+
+fn written(node: &Node) -> String {
+    use Tightness::{And, Comparison, Not, Or, Part, Power, Product, Signed, Sum, Value};
+    match node {
+        Node::Number { digits, unit: None } => digits.clone(),
+        Node::Number { digits, unit: Some(unit) } => format!("{digits} {}", unit.value),
+        Node::Name(name) => name.clone(),
+        Node::Dotted(alias, result) => format!("{}.{}", alias.value, result.value),
+        Node::Call(name, arguments) => {
+            let arguments: Vec<String> = arguments.iter().map(|part| at(part, Value)).collect();
+            format!("{}({})", name.value, arguments.join(", "))
+        }
+        Node::Negative(inner) => format!("-{}", at(inner, Power)),
+        Node::Binary(a, sign, b) => match sign.value {
+            Sign::Plus => format!("{} + {}", at(a, Sum), at(b, Product)),
+            Sign::Minus => format!("{} - {}", at(a, Sum), at(b, Product)),
+            Sign::Times => format!("{} * {}", at(a, Product), at(b, Signed)),
+            Sign::Over => format!("{} / {}", at(a, Product), at(b, Signed)),
+        },
+        Node::Power(base, _, exponent) => {
+            let exponent = match &exponent.node {
+                Node::Negative(inner) => format!("-{}", at(inner, Part)),
+                _ => at(exponent, Part),
+            };
+            format!("{}^{exponent}", base_of_power(base))
+        }
+        Node::Compare(a, relation, b) => {
+            format!("{} {} {}", at(a, Sum), relation.value.sign(), at(b, Sum))
+        }
+        Node::Is(choice, word) => format!("{} is {}", at(choice, Sum), word.value),
+        Node::And(a, b) => format!("{} and {}", at(a, And), at(b, Not)),
+        Node::Or(a, b) => format!("{} or {}", at(a, Or), at(b, And)),
+        Node::Not(inner) => format!("not {}", at(inner, Comparison)),
+        Node::Cases { cases, otherwise } => case_parts(cases, otherwise.as_deref()).join(" "),
+        Node::Rounded(inner, asked) => format!("{}{}", at(inner, Or), rounding(asked)),
+        Node::Preferred(direction, inner, series) => preferred(*direction, inner, *series),
+        Node::Root(asked) => format!("root of {}", search(asked)),
+        Node::Integral(asked) => format!("integral of {}", search(asked)),
+        Node::Running { name, start, body } => {
+            format!("running {} from {} : {}", name.value, at(start, Sum), at(body, Value))
+        }
+    }
+}
+
+/// A unit behind the number would take the exponent for its own.
+fn base_of_power(base: &Expression) -> String {
+    match &base.node {
+        Node::Number { unit: Some(_), .. } => format!("({})", written(&base.node)),
+        _ => at(base, Tightness::Part),
+    }
+}
+
+fn case_parts(cases: &[(Expression, Expression)], otherwise: Option<&Expression>) -> Vec<String> {
+    let mut parts: Vec<String> = cases
+        .iter()
+        .map(|(condition, value)| {
+            format!("when {} : {}", at(condition, Tightness::Or), at(value, Tightness::Rounded))
+        })
+        .collect();
+    parts.extend(otherwise.map(|value| format!("otherwise : {}", at(value, Tightness::Rounded))));
+    parts
+}
+
+fn preferred(direction: Direction, inner: &Expression, series: Preferred) -> String {
+    let phrase = match direction {
+        Direction::Up => "next above",
+        Direction::Down => "next below",
+        Direction::Nearest => "nearest to",
+    };
+    let name = SERIES.iter().find(|(_, known)| *known == series).map_or("", |(name, _)| name);
+    let value = at(inner, Tightness::Sum);
+    // `40 in in E24`: the inch stands in parentheses, lest it be read as the word
+    let value = if value.ends_with(" in") { format!("({value})") } else { value };
+    format!("{phrase} {value} in {name}")
+}
+
+fn search(asked: &Search) -> String {
+    let sum = |part| at(part, Tightness::Sum);
+    format!(
+        "{} for {} from {} to {}",
+        sum(&asked.function),
+        asked.argument.value,
+        sum(&asked.from),
+        sum(&asked.to)
+    )
+}

@@ -1,0 +1,94 @@
+//! Sums, products and rounding.
+
+use crate::language::{Expression, Node, Rounding, Sign, Span};
+use crate::program::compile::Compiler;
+use crate::program::flat::{Binary, Op, Type};
+use crate::program::mismatch;
+use crate::program::scope::{Factors, Sheet, Value};
+
+use super::number;
+
+impl Compiler<'_> {
+    pub(super) fn sum(
+        &mut self,
+        sheet: &mut Sheet,
+        a: &Expression,
+        sign: &Span,
+        plus: bool,
+        b: &Expression,
+    ) -> Option<Value> {
+        let (left, right) = (self.number_of(sheet, a), self.number_of(sheet, b));
+        let (left, right) = (left?, right?);
+        let done = if plus { "added" } else { "subtracted" };
+        let dimension = self.same_kind(sheet, (done, sign), (a, &left), (b, &right))?;
+        let point = match (self.is_point(&left), self.is_point(&right), plus) {
+            (true, true, true) | (false, true, false) => {
+                return self.point_trouble(sheet, b, done);
+            }
+            (true, true, false) | (false, false, _) => false,
+            (true, false, _) | (false, true, true) => true,
+        };
+        let series = self.is_series(&left) || self.is_series(&right);
+        let op = if plus { Binary::Add } else { Binary::Subtract };
+        Some(self.emit(
+            Op::Binary(op, left.register, right.register),
+            Type::Number { dimension, point, series },
+        ))
+    }
+
+    pub(super) fn product(&mut self, sheet: &mut Sheet, tree: &Expression) -> Option<Value> {
+        let Node::Binary(a, sign, b) = &tree.node else { return self.number_of(sheet, tree) };
+        if !matches!(sign.value, Sign::Times | Sign::Over) {
+            return self.number_of(sheet, tree);
+        }
+        let (left, right) = (self.product(sheet, a), self.product(sheet, b));
+        let (left, right) = (left?, right?);
+        for (side, value) in [(a, &left), (b, &right)] {
+            if self.is_point(value) {
+                return self.point_trouble(sheet, side, "multiplied or divided");
+            }
+        }
+        let (Type::Number { dimension: x, .. }, Type::Number { dimension: y, .. }) =
+            (&left.type_, &right.type_)
+        else {
+            return None;
+        };
+        let times = sign.value == Sign::Times;
+        let (op, dimension) =
+            if times { (Binary::Multiply, x.times(*y)) } else { (Binary::Divide, x.over(*y)) };
+        let series = self.is_series(&left) || self.is_series(&right);
+        let mut made =
+            self.emit(Op::Binary(op, left.register, right.register), number(dimension, series));
+        let (l, r) = (left.factors, right.factors);
+        made.factors = Factors {
+            number: match (l.number, r.number) {
+                (Some(x), Some(y)) => Some(if times { x * y } else { x / y }),
+                (Some(x), None) => Some(x),
+                (None, Some(y)) => Some(if times { y } else { y.recip() }),
+                (None, None) => None,
+            },
+            pi: l.pi || r.pi,
+            rotation: l.rotation || r.rotation,
+            efficiency: l.efficiency || r.efficiency,
+            quantity: l.quantity || r.quantity,
+        };
+        Some(made)
+    }
+
+    /// A value rounded to a step.
+    pub(in crate::program) fn rounded(
+        &mut self,
+        sheet: &mut Sheet,
+        tree: &Expression,
+        value: Value,
+        rounding: &Rounding,
+    ) -> Option<Value> {
+        let step = self.number_of(sheet, &rounding.step)?;
+        if self.is_point(&value) || self.is_series(&step) {
+            return self.point_trouble(sheet, tree, "rounded");
+        }
+        let span = rounding.step.span.clone();
+        self.alike(sheet, (mismatch::ROUNDED, &span), (tree, &value), (&rounding.step, &step))?;
+        Some(self.emit(Op::Round(rounding.direction, value.register, step.register), value.type_))
+    }
+}

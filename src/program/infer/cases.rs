@@ -1,0 +1,93 @@
+//! Choices tested, and values by cases.
+
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Expression, Word};
+use crate::program::compile::Compiler;
+use crate::program::flat::{Op, Relation, Type};
+use crate::program::mismatch;
+use crate::program::scope::{Sheet, Value};
+
+impl Compiler<'_> {
+    pub(super) fn cases(
+        &mut self,
+        sheet: &mut Sheet,
+        cases: &[(Expression, Expression)],
+        otherwise: Option<&Expression>,
+    ) -> Option<Value> {
+        let mut branches = Vec::new();
+        let mut whole = true;
+        for (condition, result) in cases {
+            let truth = self.truth_of(sheet, condition);
+            let value = self.number_of(sheet, result);
+            match (truth, value) {
+                (Some(truth), Some(value)) => branches.push((truth, result, value)),
+                _ => whole = false,
+            }
+        }
+        let last = match otherwise {
+            Some(result) => {
+                let value = self.number_of(sheet, result);
+                whole &= value.is_some();
+                value.map(|value| (result, value))
+            }
+            None => None,
+        };
+        // every branch must be of one kind; the first that is not a bare zero says which
+        let all: Vec<(&Expression, Value)> = branches
+            .iter()
+            .map(|(_, tree, value)| (*tree, value.clone()))
+            .chain(last.clone())
+            .collect();
+        let model = all.iter().find(|(_, value)| !value.zero).or(all.first())?;
+        let mut series = false;
+        for (tree, value) in &all {
+            let span = tree.span.clone();
+            whole &= self
+                .alike(
+                    sheet,
+                    ("given by the same cases", &span),
+                    (model.0, &model.1),
+                    (tree, value),
+                )
+                .is_some();
+            series |= self.is_series(value);
+        }
+        if !whole {
+            return None;
+        }
+        let Type::Number { dimension, point, .. } = model.1.type_ else { return None };
+        let type_ = Type::Number { dimension, point, series };
+        let mut result = match last {
+            Some((_, value)) => value,
+            None => self.emit(Op::NoCase, type_.clone()),
+        };
+        for (truth, _, value) in branches.into_iter().rev() {
+            result = self
+                .emit(Op::Select(truth.register, value.register, result.register), type_.clone());
+        }
+        Some(result)
+    }
+
+    pub(super) fn is(
+        &mut self,
+        sheet: &mut Sheet,
+        choice: &Expression,
+        word: &Word,
+    ) -> Option<Value> {
+        let value = self.expression(sheet, choice)?;
+        let Type::Choice(words) = &value.type_ else {
+            self.problems.push(
+                Diagnostic::error(Name::NotANumber, "`is` asks for one of the words of a choice")
+                    .at(sheet.place(&choice.span))
+                    .remedy("compare numbers with `=`, `<`, `<=`, `>`, `>=`"),
+            );
+            return None;
+        };
+        let Some(at) = words.iter().position(|known| *known == word.value) else {
+            self.problems.push(mismatch::unknown_word(sheet, word, words));
+            return None;
+        };
+        let index = self.whole(at);
+        Some(self.emit(Op::Compare(Relation::Equal, value.register, index.register), Type::Truth))
+    }
+}

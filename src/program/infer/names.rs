@@ -1,0 +1,187 @@
+//! Numbers with their units, names, and results of used sheets.
+
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Expression, Span, Word};
+use crate::program::compile::Compiler;
+use crate::program::flat::Op;
+use crate::program::literal::standard_gravity;
+use crate::program::mismatch;
+use crate::program::scope::{Factors, Named, Sheet, Value};
+use crate::unit::{self, Dimension, Literal, Unit};
+
+use super::number;
+
+impl Compiler<'_> {
+    pub(super) fn name(&mut self, sheet: &mut Sheet, name: &str, span: &Span) -> Option<Value> {
+        if let Some((_, value)) = sheet.locals.iter().rev().find(|(local, _)| local == name) {
+            return Some(value.clone());
+        }
+        match name {
+            "pi" => {
+                let mut made = self.emit(Op::Pi, number(Dimension::NONE, false));
+                made.factors =
+                    Factors { number: Some(std::f64::consts::PI), pi: true, ..made.factors };
+                return Some(made);
+            }
+            "g_n" => return Some(self.emit_literal(standard_gravity())),
+            _ => {}
+        }
+        match sheet.names.get(name) {
+            Some(Named::Value(value, kind)) => {
+                let mut value = value.clone();
+                value.factors.efficiency = kind.is_some_and(|kind| kind.name == "efficiency");
+                Some(self.element(sheet, value))
+            }
+            Some(Named::Silent) => None,
+            Some(Named::Function(_) | Named::Table(..)) => {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{name}` is a function and stands without its value"),
+                    )
+                    .at(sheet.place(span))
+                    .remedy(format!("write `{name}(…)`")),
+                );
+                None
+            }
+            Some(Named::Use(results)) => {
+                let first = results.keys().next().cloned().unwrap_or_default();
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{name}` is a used sheet, not a value"),
+                    )
+                    .at(sheet.place(span))
+                    .remedy(format!("name one of its results, such as `{name}.{first}`")),
+                );
+                None
+            }
+            None if sheet.is_broken(name) => None,
+            None => {
+                self.problems.push(mismatch::unknown_name(sheet, name, span));
+                // each cause once
+                sheet.names.insert(name.to_owned(), Named::Silent);
+                None
+            }
+        }
+    }
+
+    pub(super) fn dotted(
+        &mut self,
+        sheet: &mut Sheet,
+        alias: &Word,
+        result: &Word,
+    ) -> Option<Value> {
+        match sheet.names.get(&alias.value) {
+            Some(Named::Use(results)) => match results.get(&result.value) {
+                Some(value) => {
+                    let value = value.clone()?;
+                    Some(self.element(sheet, value))
+                }
+                None => {
+                    let known: Vec<&str> = results.keys().map(String::as_str).collect();
+                    let problem = mismatch::unknown_result(sheet, alias, result, &known);
+                    self.problems.push(problem);
+                    None
+                }
+            },
+            Some(Named::Silent) => None,
+            Some(_) => {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{}` is not a used sheet", alias.value),
+                    )
+                    .at(sheet.place(&alias.span))
+                    .remedy("name a sheet of `uses` before the point"),
+                );
+                None
+            }
+            None if sheet.is_broken(&alias.value) => None,
+            None => {
+                self.problems.push(mismatch::unknown_name(sheet, &alias.value, &alias.span));
+                None
+            }
+        }
+    }
+
+    pub(super) fn number(
+        &mut self,
+        sheet: &Sheet,
+        tree: &Expression,
+        digits: &str,
+        unit: Option<&Word>,
+    ) -> Option<Value> {
+        let literal = self.literal(sheet, &tree.span, digits, unit, None)?;
+        let bare = unit.is_none();
+        let mut made = self.emit_literal(literal.clone());
+        made.zero = bare && literal.digits.is_zero();
+        if bare {
+            made.factors.number = Some(literal.si_f64());
+        }
+        Some(made)
+    }
+
+    /// A number with its unit; the kind, where one is declared, says how the unit is read.
+    pub(in crate::program) fn literal(
+        &mut self,
+        sheet: &Sheet,
+        span: &Span,
+        digits: &str,
+        written: Option<&Word>,
+        kind: Option<&'static unit::Kind>,
+    ) -> Option<Literal> {
+        let Some((digits, ten)) = unit::parse_number(digits) else {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::UnreadableLine,
+                    format!("`{digits}` has more than 28 digits"),
+                )
+                .at(sheet.place(span))
+                .remedy("write the number with at most 28 digits"),
+            );
+            return None;
+        };
+        let unit = match (written, kind) {
+            (None, _) => Unit::one(),
+            (Some(word), Some(kind)) => self.unit_of(sheet, word, Some(kind))?,
+            (Some(word), None) => self.unit_of(sheet, word, None)?,
+        };
+        Some(Literal::new(digits, ten, unit))
+    }
+
+    /// A unit, as the kind reads it where there is one; or its problem reported at its word.
+    pub(in crate::program) fn unit_of(
+        &mut self,
+        sheet: &Sheet,
+        word: &Word,
+        kind: Option<&'static unit::Kind>,
+    ) -> Option<Unit> {
+        let plain = unit::parse_unit(&word.value);
+        let read = match kind {
+            Some(kind) => kind.read_unit(&word.value),
+            None => plain.clone(),
+        };
+        let problem = match read {
+            Ok(unit) => return Some(unit),
+            Err(problem) => problem,
+        };
+        let start = word.span.start;
+        let span = start + problem.span.start..start + problem.span.end;
+        let mut found = mismatch::unit_problem(&problem).at(sheet.place(&span));
+        if let (Some(kind), Ok(unit)) = (kind, plain)
+            && let Some(name) = mismatch::name_of(kind.dimension, unit.dimension)
+            && found.name == Name::WrongPowerOfRad
+        {
+            found.name = name;
+        }
+        self.problems.push(found);
+        None
+    }
+
+    /// A whole number as a step.
+    pub(in crate::program) fn whole(&mut self, number: usize) -> Value {
+        let digits = rust_decimal::Decimal::from(number);
+        self.emit_literal(Literal::new(digits, 0, Unit::one()))
+    }
+}

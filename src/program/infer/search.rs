@@ -1,0 +1,97 @@
+//! Roots and integrals: an expression kept as a block of its own.
+
+use crate::language::{Expression, Node, Search, Word};
+use crate::program::compile::Compiler;
+use crate::program::flat::{Block, BlockId, Op, Type};
+use crate::program::scope::{Named, Sheet, Value};
+
+use super::number;
+
+impl Compiler<'_> {
+    pub(super) fn root(&mut self, sheet: &mut Sheet, search: &Search) -> Option<Value> {
+        let (block, _, from, to) = self.search(sheet, search)?;
+        let type_ = if from.zero { to.type_ } else { from.type_ };
+        Some(self.emit(Op::Root { block, from: from.register, to: to.register }, type_))
+    }
+
+    pub(super) fn integral(&mut self, sheet: &mut Sheet, search: &Search) -> Option<Value> {
+        let (block, result, from, to) = self.search(sheet, search)?;
+        let bound = if from.zero { &to.type_ } else { &from.type_ };
+        let (Type::Number { dimension: y, .. }, Type::Number { dimension: x, .. }) =
+            (&result.type_, bound)
+        else {
+            return None;
+        };
+        let dimension = y.times(*x);
+        Some(self.emit(
+            Op::Integral { block, from: from.register, to: to.register },
+            number(dimension, false),
+        ))
+    }
+
+    fn search(
+        &mut self,
+        sheet: &mut Sheet,
+        search: &Search,
+    ) -> Option<(BlockId, Value, Value, Value)> {
+        let (from, to) = (self.number_of(sheet, &search.from), self.number_of(sheet, &search.to));
+        let (from, to) = (from?, to?);
+        let span = search.to.span.clone();
+        let dimension = self.alike(
+            sheet,
+            ("bounds of one range", &span),
+            (&search.from, &from),
+            (&search.to, &to),
+        )?;
+        for (tree, value) in [(&search.from, &from), (&search.to, &to)] {
+            if self.is_series(value) {
+                return self.series_trouble(sheet, tree);
+            }
+        }
+        let parameter = self.parameter(number(dimension, false));
+        // `root of f for x` means `f(x)`
+        let call = match &search.function.node {
+            Node::Name(name)
+                if matches!(sheet.names.get(name), Some(Named::Function(_) | Named::Table(..))) =>
+            {
+                let word = Word { value: name.clone(), span: search.function.span.clone() };
+                let argument = Expression {
+                    node: Node::Name(search.argument.value.clone()),
+                    span: search.argument.span.clone(),
+                };
+                Expression {
+                    node: Node::Call(word, vec![argument]),
+                    span: search.function.span.clone(),
+                }
+            }
+            _ => (*search.function).clone(),
+        };
+        sheet.locals.push((search.argument.value.clone(), parameter.clone()));
+        let outer = std::mem::take(&mut self.steps);
+        let result = self.number_of(sheet, &call);
+        let steps = std::mem::replace(&mut self.steps, outer);
+        sheet.locals.pop();
+        let result = result?;
+        let block = self.keep(Block {
+            parameters: vec![parameter.register],
+            steps,
+            result: result.register,
+        });
+        if self.is_series(&result) {
+            return self.series_trouble(sheet, &search.function);
+        }
+        Some((block, result, from, to))
+    }
+
+    pub(super) fn keep(&mut self, block: Block) -> BlockId {
+        let id = BlockId(u32::try_from(self.program.blocks.len()).unwrap_or(u32::MAX));
+        self.program.blocks.push(block);
+        id
+    }
+
+    /// A register that a caller fills.
+    pub(super) fn parameter(&mut self, type_: Type) -> Value {
+        let register = self.new_register(type_.clone());
+        Value::new(register, type_)
+    }
+}

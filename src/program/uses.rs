@@ -1,0 +1,217 @@
+//! Used sheets: found, handed their inputs, compiled in place.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::compile::Compiler;
+use super::flat::{Line, LineId, Says, Type};
+use super::scope::{Named, Sheet, Value};
+use super::{mismatch, suggest};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{self, Expression, Node, Shape, Use, Word};
+use crate::unit::{self, Unit};
+
+/// Deepest nesting of `uses`.
+const DEEPEST_USE: usize = 24;
+
+/// What is handed to a used sheet: by name of its input.
+pub(super) type Arguments = BTreeMap<String, Argument>;
+
+/// One argument of a used sheet.
+#[derive(Clone, Debug)]
+pub(super) enum Argument {
+    /// A value, with the line that hands it over.
+    Value(Value, LineId),
+    /// A word of a choice.
+    Word(String),
+    /// Its trouble is reported already.
+    Silent,
+}
+impl Compiler<'_> {
+    /// `alias = sheet with …`
+    pub(super) fn used(&mut self, sheet: &mut Sheet, line: &Use) {
+        let results = self.use_sheet(sheet, line);
+        sheet.names.entry(line.alias.value.clone()).or_insert(match results {
+            Some(results) => Named::Use(results),
+            None => Named::Silent,
+        });
+    }
+
+    fn use_sheet(
+        &mut self,
+        sheet: &mut Sheet,
+        line: &Use,
+    ) -> Option<BTreeMap<String, Option<Value>>> {
+        let name = &line.sheet.value;
+        let Some(source) = self.shelf.sheet(name, &sheet.source) else {
+            let names = self.shelf.names();
+            let near = suggest::nearest(name, names.iter().map(String::as_str));
+            let remedy = match near.first() {
+                Some((near, _)) => format!("`{near}` is close"),
+                None => "`standstill list` shows the library; a sheet of your own stands beside this one as `name.sheet`".to_owned(),
+            };
+            self.problems.push(
+                Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
+                    .at(sheet.place(&line.sheet.span))
+                    .remedy(remedy),
+            );
+            return None;
+        };
+        if self.using.contains(name) || sheet.depth >= DEEPEST_USE {
+            let circle: Vec<&str> =
+                self.using.iter().map(String::as_str).chain([name.as_str()]).collect();
+            self.problems.push(
+                Diagnostic::error(
+                    Name::CircularUse,
+                    format!("a sheet uses itself: {}", circle.join(" → ")),
+                )
+                .at(sheet.place(&line.sheet.span))
+                .remedy("leave one of these uses out"),
+            );
+            return None;
+        }
+        self.not_too_large(sheet, &line.sheet.span)?;
+        let tree = self.read(&source);
+        let mut arguments = Arguments::new();
+        // what a misspelt name was meant for is not missing as well
+        let mut meant: Vec<String> = Vec::new();
+        for (input, argument) in &line.arguments {
+            let Some(take) = tree.takes.iter().find(|take| take.name.value == input.value) else {
+                if tree.broken.contains(&input.value) {
+                    continue;
+                }
+                let known: Vec<&str> =
+                    tree.takes.iter().map(|take| take.name.value.as_str()).collect();
+                let near = suggest::nearest(&input.value, known.iter().copied());
+                meant.extend(near.first().map(|(near, _)| (*near).to_owned()));
+                let remedy = match near.first() {
+                    Some((near, _)) => format!("`{near}` is close"),
+                    None => format!("it takes {}", mismatch::list(&known)),
+                };
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::UnknownArgument,
+                        format!("`{name}` takes no `{}`", input.value),
+                    )
+                    .at(sheet.place(&input.span))
+                    .remedy(remedy),
+                );
+                // its trouble may hide others
+                let _ = self.expression(sheet, argument);
+                continue;
+            };
+            let handed = self.argument(sheet, &line.alias.value, take, argument);
+            arguments.insert(input.value.clone(), handed);
+        }
+        let missing: Vec<&str> = tree
+            .takes
+            .iter()
+            .filter(|take| take.default.is_none() && !arguments.contains_key(&take.name.value))
+            .map(|take| take.name.value.as_str())
+            .collect();
+        let untold: Vec<&str> =
+            missing.iter().copied().filter(|name| !meant.iter().any(|word| word == name)).collect();
+        if !untold.is_empty() {
+            let plural = if untold.len() == 1 { "" } else { "s" };
+            self.problems.push(
+                Diagnostic::error(
+                    Name::MissingArgument,
+                    format!(
+                        "`{name}` needs the value{plural} {}",
+                        mismatch::list(&untold).replace(" or ", " and ")
+                    ),
+                )
+                .at(sheet.place(&line.sheet.span))
+                .remedy(format!(
+                    "add to `with`: {}",
+                    untold.iter().map(|name| format!("{name} = …")).collect::<Vec<_>>().join(", ")
+                )),
+            );
+        }
+        if !missing.is_empty() {
+            return None;
+        }
+        if arguments.values().any(|argument| matches!(argument, Argument::Silent)) {
+            return None;
+        }
+        self.using.push(name.clone());
+        let path = format!("{}{}.", sheet.path, line.alias.value);
+        let results = self.sheet(&source, &tree, path, Some(arguments), sheet.depth + 1);
+        self.using.pop();
+        let mut all: BTreeMap<String, Option<Value>> = tree
+            .gives
+            .iter()
+            .map(|give| &give.name.value)
+            .chain(&tree.broken)
+            .map(|name| (name.clone(), None))
+            .collect();
+        all.extend(results.into_iter().map(|(name, value)| (name, Some(value))));
+        Some(all)
+    }
+
+    fn argument(
+        &mut self,
+        sheet: &mut Sheet,
+        alias: &str,
+        take: &language::Take,
+        argument: &Expression,
+    ) -> Argument {
+        let place = sheet.place(&argument.span);
+        if let Shape::Choice(words) = &take.shape {
+            let text = sheet.text(&argument.span).trim().to_owned();
+            let is_word = words.iter().any(|word| word.value == text);
+            let is_name = matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
+            if is_word && !is_name {
+                return Argument::Word(text);
+            }
+            if matches!(argument.node, Node::Name(_)) && !sheet.names.contains_key(&text) {
+                let words: Vec<String> = words.iter().map(|word| word.value.clone()).collect();
+                let word = Word { value: text, span: argument.span.clone() };
+                self.problems.push(mismatch::unknown_word(sheet, &word, &words));
+                return Argument::Silent;
+            }
+        }
+        let id = self.next_line();
+        self.line = id;
+        let Some(value) = self.expression(sheet, argument) else { return Argument::Silent };
+        let fits = match (&take.shape, &value.type_) {
+            (Shape::Choice(words), Type::Choice(ours)) => {
+                ours.iter().eq(words.iter().map(|word| &word.value))
+            }
+            (Shape::Choice(_), _) | (_, Type::Choice(_) | Type::Truth) => false,
+            _ => true,
+        };
+        if !fits {
+            let (headline, remedy) = match &take.shape {
+                Shape::Choice(words) => {
+                    let known: Vec<&str> = words.iter().map(|word| word.value.as_str()).collect();
+                    let headline =
+                        format!("`{}` is one of {}", take.name.value, mismatch::list(&known));
+                    (
+                        headline,
+                        "hand it one of these words, or a choice with the same words in the same order",
+                    )
+                }
+                _ => (format!("`{}` is a number", take.name.value), "hand it a value"),
+            };
+            self.problems
+                .push(Diagnostic::error(Name::NotANumber, headline).at(place).remedy(remedy));
+            return Argument::Silent;
+        }
+        let line = Line {
+            name: format!("{}{alias}.{}", sheet.path, take.name.value),
+            scope: sheet.scope,
+            register: value.register,
+            unit: match &value.type_ {
+                Type::Number { dimension, point, .. } => unit::usual_unit(*dimension, *point),
+                _ => Unit::one(),
+            },
+            type_: value.type_.clone(),
+            note: take.note.clone(),
+            place,
+            says: Says::Hands(Arc::new(argument.clone())),
+        };
+        self.put_line(id, line);
+        Argument::Value(value, id)
+    }
+}

@@ -1,0 +1,116 @@
+//! The lines of `works`, each with the unit in which it is read.
+
+use std::sync::Arc;
+
+use super::compile::Compiler;
+use super::flat::{Line, Says, Type};
+use super::mismatch;
+use super::scope::{Named, Sheet, Value};
+use crate::language::{Body, Definition, Expression};
+use crate::unit::{self, Dimension, Kind, Unit};
+
+impl Compiler<'_> {
+    /// One line of `works`.
+    pub(super) fn works(&mut self, sheet: &mut Sheet, at: usize, line: &Definition) {
+        let name = line.name.value.clone();
+        let named = match &line.body {
+            Body::Function { .. } => Named::Function(at),
+            Body::Table(table) => match self.table(sheet, line, table) {
+                Some((id, argument, value)) => Named::Table(id, argument, value),
+                None => Named::Silent,
+            },
+            Body::Value(tree) => match self.definition(sheet, line, tree) {
+                Some((value, kind)) => Named::Value(value, kind),
+                None => Named::Silent,
+            },
+        };
+        sheet.names.entry(name).or_insert(named);
+    }
+
+    fn definition(
+        &mut self,
+        sheet: &mut Sheet,
+        line: &Definition,
+        tree: &Expression,
+    ) -> Option<(Value, Option<&'static Kind>)> {
+        let id = self.next_line();
+        self.line = id;
+        let value = self.expression(sheet, tree);
+        let kind = match &line.kind {
+            Some(word) => Some(self.kind(sheet, word)?),
+            None => None,
+        };
+        let mut value = value?;
+        if let Type::Number { dimension, point, series } = value.type_ {
+            let settled = match kind {
+                Some(kind) => {
+                    if !value.zero
+                        && (!unit::fits(dimension, kind.dimension) || point != kind.point)
+                    {
+                        let problem = mismatch::declared(sheet, line, kind, (tree, dimension));
+                        self.problems.push(problem);
+                        return None;
+                    }
+                    kind.dimension
+                }
+                None => unit::settle(dimension),
+            };
+            value.type_ = Type::Number { dimension: settled, point, series };
+        }
+        // an input or a constant taken over as it is gets a register of its own line all the same
+        let mut named = Value::new(value.register, value.type_);
+        named.named = Some((line.name.value.clone(), sheet.place(&line.name.span)));
+        let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);
+        let said = Line {
+            name: format!("{}{}", sheet.path, line.name.value),
+            scope: sheet.scope,
+            register: named.register,
+            unit,
+            type_: named.type_.clone(),
+            note: line.note.clone(),
+            place: sheet.place(&line.span),
+            says: Says::Works(Arc::new(line.clone())),
+        };
+        self.put_line(id, said);
+        sheet.lines.insert(line.name.value.clone(), id);
+        Some((named, kind))
+    }
+
+    /// The unit in which a line is read: that of the result of its name, else the usual one.
+    fn unit_for(
+        &self,
+        sheet: &Sheet,
+        name: &str,
+        kind: Option<&'static Kind>,
+        type_: &Type,
+    ) -> Unit {
+        let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
+        let given = sheet
+            .tree
+            .gives
+            .iter()
+            .find(|give| give.name.value == name)
+            .and_then(|give| give.unit.as_ref());
+        if let Some(unit) = given.and_then(|word| result_unit(&word.value, *dimension)) {
+            return unit;
+        }
+        match kind {
+            Some(kind) => kind.usual_unit(),
+            None => unit::usual_unit(*dimension, *point),
+        }
+    }
+}
+
+/// The unit of a result, read as any kind of that dimension reads it.
+pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
+    for kind in unit::kinds_of(dimension) {
+        if kind.name == "flywheel effect" {
+            continue;
+        }
+        if let Ok(unit) = kind.read_unit(text) {
+            return Some(unit);
+        }
+    }
+    let unit = unit::parse_unit(text).ok()?;
+    unit::fits(unit.dimension, dimension).then_some(Unit { dimension, ..unit })
+}
