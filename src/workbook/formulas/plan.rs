@@ -218,13 +218,17 @@ impl<'a> Plan<'a> {
         let mut read =
             |register: Register, times: usize| *uses.entry(register).or_default() += times;
         for step in self.makers.values() {
+            // how often an operand is printed
             let times = match step.op {
-                Op::Compare(..) | Op::Round(..) | Op::Read(..) | Op::Preferred(..) => 2,
+                Op::Round(..) | Op::Read(..) | Op::Preferred(..) => 2,
                 Op::Power(_, by) if by.denominator % 2 != 0 && by.denominator != 1 => 2,
                 Op::Running { .. } | Op::Root { .. } | Op::Integral { .. } => 2,
                 _ => 1,
             };
             step.op.reads().into_iter().for_each(|register| read(register, times));
+            if let Op::Compare(_, _, limit) = step.op {
+                read(limit, 1);
+            }
             if let Some(block) = step.op.calls().and_then(|id| self.block(id)) {
                 // what a block reads from outside is printed in each row, or watched for changes
                 for inner in &block.steps {
@@ -234,8 +238,8 @@ impl<'a> Plan<'a> {
         }
         for guard in &program.guards {
             let limits = guard.low.iter().chain(&guard.high);
-            limits.for_each(|limit| read(limit.register, 2));
-            read(guard.register, 2);
+            limits.for_each(|limit| read(limit.register, 1));
+            read(guard.register, 1);
         }
         for check in &program.checks {
             read(check.register, 1);
