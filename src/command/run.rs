@@ -62,6 +62,10 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
                 terminal.json(&json);
             } else {
                 report(&results, asked.steps, terminal);
+                if let Some(output) = &asked.output {
+                    terminal.say("");
+                    terminal.say(format!("{output} holds every line as a live formula"));
+                }
             }
             if results.holds() { Ending::Holds } else { Ending::Fails }
         }
