@@ -12,7 +12,8 @@ use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::surroundings::Surroundings;
 use crate::workbook::{
-    self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, work_out, write_cells,
+    self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, fresh_copy, work_out,
+    write_cells,
 };
 
 pub(super) fn fill(
@@ -68,22 +69,24 @@ fn filled(
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems, ending)
     })?;
-    if !book.writable_in_place {
-        let problem = Diagnostic::error(
-            Name::UnwritableFile,
-            "a file of this kind can be read, not filled in place",
-        )
-        .at(Place::File { name: asked.book.clone() })
-        .remedy("save it as .xlsx first, then fill that");
-        return Err((vec![problem], Ending::File));
-    }
     let allow = Allow {
         formulas: asked.allow.contains(&Allowed::Formulas),
         locked_cells: asked.allow.contains(&Allowed::Locked),
         signature: asked.allow.contains(&Allowed::Signature),
     };
-    let written = write_cells(&asked.book, &bytes, &filling.edits(), allow)
-        .map_err(|problems| (problems, Ending::File))?;
+    let written = match (book.writable_in_place, &asked.output) {
+        (true, _) => write_cells(&asked.book, &bytes, &filling.edits(), allow),
+        (false, Some(_)) => fresh_copy(&book, &filling.edits()),
+        (false, None) => Err(vec![
+            Diagnostic::error(
+                Name::UnwritableFile,
+                "a file of this kind can be read, not filled in place",
+            )
+            .at(Place::File { name: asked.book.clone() })
+            .remedy("give another file, `-o filled.xlsx`, or save it as .xlsx first"),
+        ]),
+    }
+    .map_err(|problems| (problems, Ending::File))?;
     if !asked.dry_run {
         let result = match &asked.output {
             Some(output) => surroundings.replace(Path::new(output), &written.bytes, None),

@@ -116,6 +116,7 @@ names! {
     TableHeader "table-header" "The cell to be written heads or sums up a table; its text must stay what the table's own list says.";
     TextTooLong "text-too-long" "A cell holds no more than 32 767 characters.";
     StaleFigures "stale-figures" "Something in the workbook shows figures worked out before the change until its program renews it.";
+    ValuesOnly "values-only" "A fresh workbook is made from one that cannot be filled in place; it holds values, not formulas and styles.";
     BindFile "bind-file" "A line of the bind file does not read.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
 }

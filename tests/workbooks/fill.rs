@@ -345,3 +345,37 @@ fn a_file_that_is_open_elsewhere_or_missing_is_left_alone() {
     assert_eq!(output.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&output.stderr).contains("there is no such file"));
 }
+
+#[test]
+fn what_cannot_be_filled_in_place_becomes_a_fresh_workbook_when_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(
+        folder.path().join("rundown.csv"),
+        "sheet run-down,,\nJ,2,kg·m²\nn_0,1500,r/min\nT_0,4,N·m\nt_stop,,s\nnote,,,\"=1+1\"\n",
+    )
+    .unwrap();
+    let fill = |more: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_standstill"))
+            .args(["fill", "rundown.csv"])
+            .args(more)
+            .current_dir(folder.path())
+            .output()
+            .unwrap()
+    };
+    let output = fill(&[]);
+    assert_eq!(output.status.code(), Some(4));
+    assert!(
+        String::from_utf8_lossy(&output.stderr).contains("give another file, `-o filled.xlsx`")
+    );
+    let output = fill(&["-o", "filled.xlsx"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(String::from_utf8_lossy(&output.stdout).contains("caution values-only"));
+    let book =
+        Book::read("filled.xlsx", &fs::read(folder.path().join("filled.xlsx")).unwrap()).unwrap();
+    let cell = |name: &str| book.tabs[0].cell(Position::parse(name).unwrap()).clone();
+    let Cell::Number(stop) = cell("B5") else { panic!("{:?}", cell("B5")) };
+    near(stop, 25.0 * std::f64::consts::PI);
+    // a text that looks like a formula stays a text
+    assert_eq!(cell("D6"), Cell::Text("=1+1".into()));
+    assert!(!book.tabs[0].has_formula(Position::parse("D6").unwrap()));
+}

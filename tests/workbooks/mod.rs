@@ -5,6 +5,7 @@ mod fill;
 mod form;
 mod formulas;
 mod hostile;
+mod killed;
 mod random;
 mod reading;
 mod recalculate;

@@ -1,0 +1,100 @@
+//! A fresh `.xlsx` from a workbook that cannot be filled in place: its values, with ours among them.
+
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
+
+use super::{Book, Cell, Change, Edit, NewValue, TabKind, Written};
+use crate::diagnostic::{Diagnostic, Name, Place};
+
+/// Writes the values of a `.csv`, `.ods` or `.xlsb` and the edits into a fresh workbook.
+///
+/// Formulas come as the values that were saved with them; styles, charts and names stay behind, and the
+/// caution says so. A text never becomes a formula.
+///
+/// # Errors
+/// `missing-tab` for an edit of a tab that the book does not have; `unwritable-file` for what a workbook
+/// cannot hold.
+pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Vec<Diagnostic>> {
+    let problems: Vec<Diagnostic> = edits
+        .iter()
+        .filter(|edit| book.tab(&edit.tab).is_none())
+        .map(|edit| {
+            Diagnostic::error(
+                Name::MissingTab,
+                format!("`{}` has no tab `{}`", book.name, edit.tab),
+            )
+            .at(Place::File { name: book.name.clone() })
+        })
+        .collect();
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let bytes = written(book, edits).map_err(|error| {
+        vec![
+            Diagnostic::error(
+                Name::UnwritableFile,
+                format!("the fresh workbook cannot be made: {error}"),
+            )
+            .at(Place::File { name: book.name.clone() }),
+        ]
+    })?;
+    let changed = edits
+        .iter()
+        .filter_map(|edit| {
+            let old = book.tab(&edit.tab)?.cell(edit.position).clone();
+            let new = edit.value.as_cell();
+            (old != new).then(|| Change {
+                tab: edit.tab.clone(),
+                position: edit.position,
+                old,
+                new,
+            })
+        })
+        .collect();
+    let caution = Diagnostic::caution(
+        Name::ValuesOnly,
+        "the fresh workbook holds the values of the old one, not its formulas and styles",
+    )
+    .at(Place::File { name: book.name.clone() })
+    .remedy("save the workbook as .xlsx in an office program and fill that, to keep everything");
+    Ok(Written { bytes, changed, to_recalculate: Vec::new(), cautions: vec![caution] })
+}
+
+fn written(book: &Book, edits: &[Edit]) -> Result<Vec<u8>, XlsxError> {
+    let mut workbook = Workbook::new();
+    // a fixed date, so that the same input makes the same bytes
+    let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
+    workbook.set_properties(&DocProperties::new().set_creation_datetime(&created));
+    for tab in book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells) {
+        let sheet = workbook.add_worksheet();
+        if !tab.name.is_empty() {
+            sheet.set_name(&tab.name)?;
+        }
+        for entry in tab.entries() {
+            let (row, column) =
+                (entry.position.row, u16::try_from(entry.position.column).unwrap_or(u16::MAX));
+            match &entry.cell {
+                Cell::Empty => {}
+                Cell::Number(number) => {
+                    sheet.write_number(row, column, *number)?;
+                }
+                Cell::Truth(truth) => {
+                    sheet.write_boolean(row, column, *truth)?;
+                }
+                Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => {
+                    sheet.write_string(row, column, text)?;
+                }
+            }
+        }
+        for edit in edits.iter().filter(|edit| edit.tab.eq_ignore_ascii_case(&tab.name)) {
+            let (row, column) =
+                (edit.position.row, u16::try_from(edit.position.column).unwrap_or(u16::MAX));
+            match &edit.value {
+                NewValue::Number(number) => sheet.write_number(row, column, *number)?,
+                NewValue::Text(text) => sheet.write_string(row, column, text)?,
+                NewValue::Truth(truth) => sheet.write_boolean(row, column, *truth)?,
+                NewValue::Empty => sheet.write_string(row, column, "")?,
+            };
+        }
+    }
+    workbook.save_to_buffer()
+}
