@@ -89,7 +89,7 @@ impl Expressions {
         let (rest, word) = self.scan.choice_word(input).ok()?;
         let alone = rest.is_empty() || rest.starts_with(',');
         (alone && is_reserved(&word.value))
-            .then(|| (rest, Expression { node: Node::Name(word.value), span: word.span }))
+            .then_some((rest, Expression { node: Node::Name(word.value), span: word.span }))
     }
 
     /// `name : kind in unit = default from … to … like … "note"`; the clauses in any order.
