@@ -99,7 +99,7 @@ def table(book, tab, title, rows):
         cell.alignment = Alignment(horizontal="right")
         if unit == "%" and value is not None and value <= 1:
             cell.number_format = "0%"
-        sheet.cell(at, 3, unit)
+        sheet.cell(at, 3, unit).alignment = Alignment(indent=1)
         sheet.cell(at, 4, words).alignment = Alignment(wrap_text=True, vertical="top")
         symbol = label.split(" ")[0]
         named(book, f"safe_stop.{symbol}", tab, f"B{at}")
@@ -124,6 +124,9 @@ def main():
 
     results = table(book, "Results", "Safe stop: results", [(s, None, u, w) for s, u, w in RESULTS])
     first = 4
+    for row in range(first, first + len(RESULTS) - 1):
+        results.cell(row, 2).number_format = "0.###"
+    results.cell(first + len(RESULTS) - 1, 2).alignment = Alignment(horizontal="left")
     distance = first + [s for s, _, _ in RESULTS].index("S")
     results.cell(distance, 2).font = HEAD
     results.cell(distance, 2).number_format = "0"

@@ -141,6 +141,7 @@ impl Results {
         let count = self.checks.len();
         match of(Verdict::Caution).next() {
             Some(first) => format!("holds, with a caution: {}", described(first)),
+            None if count == 0 => "no checks".to_owned(),
             None if count == 1 => "the check holds".to_owned(),
             None if count == 2 => "both checks hold".to_owned(),
             None => format!("all {count} checks hold"),

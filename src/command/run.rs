@@ -23,6 +23,9 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     let mut problems = Vec::new();
     for word in &asked.inputs {
         if let Err(problem) = give(&mut inputs, word) {
+            if let (Some((name, _)), Some(place)) = (word.split_once('='), &problem.place) {
+                inputs.give_up(name.trim(), place.clone());
+            }
             problems.push(problem);
         }
     }
@@ -30,9 +33,8 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         inputs.fill_with_examples();
     }
     if !problems.is_empty() {
-        problems.extend(
-            inputs.problems().into_iter().filter(|missing| missing.name != Name::MissingInput),
-        );
+        // what else is wrong is told in the same run
+        problems.extend(Results::work_out(&program, &inputs).err().unwrap_or_default());
         return stop(asked, terminal, &problems, Ending::WrongInput);
     }
     let missing: Vec<String> = inputs
@@ -62,6 +64,10 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
                 terminal.json(&json);
             } else {
                 report(&results, asked.steps, terminal);
+                if let Some(output) = &asked.output {
+                    terminal.say("");
+                    terminal.say(format!("{output} holds every line as a live formula"));
+                }
             }
             if results.holds() { Ending::Holds } else { Ending::Fails }
         }

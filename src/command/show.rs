@@ -38,8 +38,10 @@ pub(super) fn show(
     terminal.say("takes");
     let rows: Vec<Vec<String>> = program.inputs.iter().map(input_row).collect();
     terminal.columns(&rows);
-    terminal.say("");
-    terminal.say("holds");
+    if !program.checks.is_empty() {
+        terminal.say("");
+        terminal.say("holds");
+    }
     let rows: Vec<Vec<String>> = program
         .checks
         .iter()
@@ -133,7 +135,11 @@ pub(super) fn range(input: &Input) -> String {
         words.push(format!("{} {}", if high.included { "to" } else { "below" }, high.written));
     }
     if let Some(least) = input.at_least {
-        words.push(format!("at least {least} values"));
+        words.push(if least == 1 {
+            "at least 1 value".to_owned()
+        } else {
+            format!("at least {least} values")
+        });
     }
     words.join(" ")
 }

@@ -348,7 +348,12 @@ impl<'a, S: System> Run<'a, S> {
         }
     }
 
-    fn call(&mut self, block: &Block, arguments: Vec<S::Value>, line: LineId) -> S::Value {
+    pub(super) fn call(
+        &mut self,
+        block: &Block,
+        arguments: Vec<S::Value>,
+        line: LineId,
+    ) -> S::Value {
         for (parameter, argument) in block.parameters.iter().zip(arguments) {
             self.put(*parameter, Slot::One(argument));
         }

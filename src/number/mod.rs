@@ -17,7 +17,10 @@ mod system;
 
 pub use columns::{ColumnInput, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns};
 pub use evaluate::{Registers, Slot, evaluate};
+pub(crate) use exact::PAIR;
 pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};
 pub use preferred::{Series, series};
-pub use run::{Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, run_exact};
+pub use run::{
+    Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
+};
 pub use system::{Fault, System};

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::evaluate::{Run, place};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
-use crate::program::{Guard, Limit, LineId, Program, Register, Relation, Type};
+use crate::program::{Block, Guard, Limit, LineId, Program, Register, Relation, Type};
 use crate::unit::Literal;
 
 /// A value given for an input.
@@ -182,6 +182,50 @@ pub(super) fn inputs_of(
             }
         })
         .collect()
+}
+
+/// What a function of a program (the body of `root of` or `integral of`) is at some arguments, after a run;
+/// none where it has no value.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, number::{Exact, function_at}};
+/// let sheet = Sheet::parse("square.sheet", "sheet square
+/// title \"Area below a parabola\"
+/// takes
+///   a : ratio above 0 like 3   \"upper end\"
+/// works
+///   A = integral of x^2 for x from 0 to a
+/// gives
+///   A
+/// ")?;
+/// let mut inputs = sheet.inputs();
+/// inputs.fill_with_examples();
+/// let results = sheet.run(&inputs)?;
+/// let program = results.program();
+/// let found = function_at(program, results.run(), &program.blocks[0], &[Exact::whole(2)]);
+/// assert_eq!(found[0].map(|value| value.to_f64()), Some(4.0));
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+#[must_use]
+pub fn function_at(
+    program: &Program,
+    run: &ExactRun,
+    block: &Block,
+    arguments: &[Exact],
+) -> Vec<Option<Exact>> {
+    let mut again = Run::new(&Decimals, program, Vec::new());
+    for (register, slot) in (0..program.registers).map(Register).zip(&run.registers) {
+        let slot = match slot {
+            Ok(Slot::One(value)) => Slot::One(Ok(*value)),
+            Ok(Slot::Many(values)) => Slot::Many(values.iter().map(|value| Ok(*value)).collect()),
+            Ok(Slot::Truth(truth)) => Slot::Truth(Ok(*truth)),
+            Ok(Slot::Empty) => Slot::Empty,
+            Err(fault) => Slot::One(Err(Arc::new(fault.clone()))),
+        };
+        again.put(register, slot);
+    }
+    arguments.iter().map(|x| again.call(block, vec![Ok(*x)], LineId(0)).ok()).collect()
 }
 
 impl ExactRun {

@@ -4,7 +4,7 @@ use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use calamine::{DataRef, ExcelDateTime, Reader, Xlsb, Xlsx};
+use calamine::{DataRef, ExcelDateTime, Reader, Xlsb, Xlsx, XlsxError};
 
 use super::archive::{Archive, unreadable};
 use super::cell::Cell;
@@ -385,14 +385,21 @@ fn read_entries(
     }
     let mut values = cells.worksheet_cells_reader(&part.name).map_err(|error| error.to_string())?;
     for span in &sheet.cells {
-        let next = values.next_cell().map_err(|error| error.to_string())?;
-        let next = next.ok_or_else(|| disagreement(part, span))?;
-        let Position { row, column } = span.position;
-        let cell = from_library(next.get_value());
-        let lost = span.filled && span.value != (0, 0) && cell.is_empty();
-        if next.get_position() != (row, column) || lost && span.formula.is_none() {
-            return Err(disagreement(part, span));
-        }
+        let cell = match values.next_cell() {
+            Ok(Some(next)) => {
+                let cell = from_library(next.get_value());
+                let lost = span.filled && span.value != (0, 0) && cell.is_empty();
+                let Position { row, column } = span.position;
+                if next.get_position() != (row, column) || lost && span.formula.is_none() {
+                    return Err(disagreement(part, span));
+                }
+                cell
+            }
+            // an error of the cell that the library does not know by name
+            Err(XlsxError::CellError(words)) => Cell::Error(words),
+            Ok(None) => return Err(disagreement(part, span)),
+            Err(error) => return Err(error.to_string()),
+        };
         entries.push(Entry {
             position: span.position,
             cell,
@@ -413,7 +420,8 @@ pub(super) fn from_library(value: &DataRef<'_>) -> Cell {
         DataRef::Empty => Cell::Empty,
         #[allow(clippy::cast_precision_loss, reason = "a cell holds no more than a double")]
         DataRef::Int(number) => Cell::Number(*number as f64),
-        DataRef::Float(number) => Cell::Number(*number),
+        DataRef::Float(number) if number.is_finite() => Cell::Number(*number),
+        DataRef::Float(number) => Cell::Text(number.to_string()),
         DataRef::String(text) => Cell::Text(text.clone()),
         DataRef::SharedString(text) => Cell::Text((*text).to_owned()),
         DataRef::Bool(truth) => Cell::Truth(*truth),

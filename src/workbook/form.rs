@@ -66,20 +66,26 @@ pub(super) fn range_in_words(input: &Input) -> Option<String> {
     if let Type::Choice(all) = &input.type_ {
         return Some(format!("one of {}", all.join(", ")));
     }
-    let mut words = Vec::new();
+    let mut parts = Vec::new();
     if input.kind.is_some_and(|kind| kind.name == "count") {
-        words.push("whole number".to_owned());
+        parts.push("whole number".to_owned());
     }
-    if let Some(low) = &input.low {
-        words.push(format!("{} {}", if low.included { "from" } else { "above" }, low.written));
-    }
-    if let Some(high) = &input.high {
-        words.push(format!("{} {}", if high.included { "to" } else { "below" }, high.written));
+    let low = input
+        .low
+        .as_ref()
+        .map(|low| format!("{} {}", if low.included { "from" } else { "above" }, low.written));
+    let high = input
+        .high
+        .as_ref()
+        .map(|high| format!("{} {}", if high.included { "to" } else { "below" }, high.written));
+    let both: Vec<String> = low.into_iter().chain(high).collect();
+    if !both.is_empty() {
+        parts.push(both.join(" "));
     }
     if let Some(least) = input.at_least {
-        words.push(format!("{least} {} or more", if least == 1 { "value" } else { "values" }));
+        parts.push(format!("{least} {} or more", if least == 1 { "value" } else { "values" }));
     }
-    (!words.is_empty()).then(|| words.join(" "))
+    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// What stands at the end of a page: cautions, sources, and what every report says once.
@@ -106,7 +112,7 @@ pub(super) fn closing(
         page.part(tab, row, title, &[], paper)?;
         row += 1;
         for text in seen {
-            page.across(tab, row, text, &paper.text)?;
+            page.across(tab, row, text, &paper.across)?;
             row += 1;
         }
         row += 1;

@@ -8,7 +8,6 @@ use quick_xml::Reader;
 use quick_xml::events::Event;
 use zip::ZipArchive;
 
-use super::xml::attribute;
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// How much a workbook may ask for. The defaults are common practice, no source.
@@ -248,7 +247,8 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
 fn part_is_honest(name: &str, head: &[u8], size: u64, limits: &Limits) -> Result<(), Fault> {
     let plain = name.replace('\\', "/").to_ascii_lowercase();
     let is_xml = plain.ends_with(".xml") || plain.ends_with(".rels");
-    if !is_xml || plain.starts_with("customxml/") || head.is_empty() {
+    let texts = plain.ends_with("sharedstrings.xml");
+    if !is_xml || plain.starts_with("customxml/") && !texts || head.is_empty() {
         return Ok(());
     }
     let text = utf_8_head(head)
@@ -269,8 +269,13 @@ fn part_is_honest(name: &str, head: &[u8], size: u64, limits: &Limits) -> Result
                 }
             }
             Ok(Event::Start(root) | Event::Empty(root)) => {
-                let texts = root.local_name().as_ref() == "sst";
-                return if texts { shared_texts_are_honest(&root, size, limits) } else { Ok(()) };
+                return match (root.local_name().as_ref(), texts) {
+                    ("sst", _) => shared_texts_are_honest(&root, size, limits),
+                    (_, true) => {
+                        Err(Fault::Damaged(format!("its part `{name}` is no list of texts")))
+                    }
+                    _ => Ok(()),
+                };
             }
             Ok(Event::Eof) | Err(_) => {
                 let words = format!("its part `{name}` does not begin as XML");
@@ -291,9 +296,11 @@ fn shared_texts_are_honest(
         return Err(Fault::Hostile(format!("its texts take {size} MiB, above {most} MiB")));
     }
     // the shortest text is `<si/>`
-    let told = attribute(root, "uniqueCount");
-    let told = told.map_or(Some(0), |count| count.trim().parse::<u64>().ok());
-    if told.is_none_or(|count| count > size / 5) {
+    let mut attributes = root.attributes();
+    let told = attributes.with_checks(false).flatten();
+    let mut counts = told.filter(|told| told.key.local_name().as_ref() == "uniqueCount");
+    let room = |count: &str| count.trim().parse().is_ok_and(|count: u64| count <= size / 5);
+    if !counts.all(|told| room(&told.value)) {
         let words = "its list of texts says it holds more than its bytes have room for";
         return Err(Fault::Hostile(words.to_owned()));
     }

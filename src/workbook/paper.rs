@@ -22,12 +22,19 @@ pub(super) struct Paper {
     pub(super) title: Format,
     /// The cell that names the sheet.
     pub(super) sheet: Format,
-    /// What stands over a column.
-    pub(super) head: Format,
+    /// What stands over the first column, and over any other.
+    first_head: Format,
+    column_head: Format,
     /// What stands over a part of the page.
     pub(super) part: Format,
+    /// What stands over a column of numbers.
+    number_head: Format,
     pub(super) name: Format,
+    /// The unit to the right of its number.
+    pub(super) unit: Format,
     pub(super) text: Format,
+    /// A text over the whole width.
+    pub(super) across: Format,
     /// A text that is read beside the figures: notes, sources.
     pub(super) aside: Format,
     /// A cell to be filled in.
@@ -47,24 +54,64 @@ impl Paper {
     pub(super) fn new() -> Self {
         let plain =
             Format::new().set_font_name("Arial").set_font_size(10).set_align(FormatAlign::Top);
-        let text = plain.clone().set_text_wrap();
+        let beside = plain.clone().set_align(FormatAlign::Left).set_indent(1);
+        let text = beside.clone().set_text_wrap();
+        let head = plain.clone().set_font_color(GREY).set_border_bottom(FormatBorder::Thin);
         let input = plain.clone().set_border(FormatBorder::Thin).set_unlocked();
         Self {
             title: plain.clone().set_bold().set_font_size(14),
             sheet: plain.clone().set_bold(),
-            head: plain.clone().set_font_color(GREY).set_border_bottom(FormatBorder::Thin),
+            number_head: head.clone().set_align(FormatAlign::Right),
+            first_head: head.clone(),
+            column_head: head.set_align(FormatAlign::Left).set_indent(1),
             part: plain.clone().set_bold().set_border_bottom(FormatBorder::Thin),
             name: plain.clone(),
             aside: text.clone().set_font_color(GREY),
-            input_text: input.clone().set_text_wrap(),
+            unit: beside,
+            across: plain.clone().set_text_wrap(),
+            input_text: input.clone().set_align(FormatAlign::Left).set_indent(1),
             input: input.set_align(FormatAlign::Right),
             number: plain.clone().set_align(FormatAlign::Right),
             side_number: plain.clone().set_align(FormatAlign::Right).set_font_color(GREY),
             truth: plain.clone().set_align(FormatAlign::Left),
-            pen: plain.set_border_bottom(FormatBorder::Thin),
-            strong: text.clone().set_bold(),
+            pen: plain.clone().set_border_bottom(FormatBorder::Thin),
+            strong: plain.clone().set_text_wrap().set_bold(),
             text,
         }
+    }
+}
+
+/// Heads of columns whose cells are numbers.
+const OF_NUMBERS: &[&str] = &[
+    "value",
+    "factor",
+    "zero",
+    "in SI",
+    "left side",
+    "right side",
+    "step",
+    "least",
+    "most",
+    "value in SI",
+    "least in SI",
+    "most in SI",
+    "from",
+    "to",
+    "half the width",
+    "middle",
+    "point",
+    "weight of 31",
+    "weight of 15",
+    "argument",
+    "function",
+    "sum of 31",
+    "sum of 15",
+    "sum of magnitudes",
+];
+
+impl Paper {
+    fn head(&self, head: &str) -> &Format {
+        if OF_NUMBERS.contains(&head) { &self.number_head } else { &self.column_head }
     }
 }
 
@@ -153,7 +200,22 @@ impl Page<'_> {
         }
         tab.write_string_with_format(row, 0, title, &paper.part)?;
         for (column, head) in heads {
-            tab.write_string_with_format(row, *column, *head, &paper.head)?;
+            tab.write_string_with_format(row, *column, *head, paper.head(head))?;
+        }
+        Ok(())
+    }
+
+    /// What stands over the columns.
+    pub(super) fn heads(
+        &self,
+        tab: &mut Worksheet,
+        row: u32,
+        heads: &[&str],
+        paper: &Paper,
+    ) -> Result<(), XlsxError> {
+        for (column, head) in (0_u16..).zip(heads) {
+            let format = if column == 0 { &paper.first_head } else { paper.head(head) };
+            tab.write_string_with_format(row, column, *head, format)?;
         }
         Ok(())
     }
@@ -176,8 +238,9 @@ impl Page<'_> {
 
 /// How many lines a text takes in a column; words stay whole.
 fn lines(text: &str, width: f64) -> u32 {
-    // letters of the face are a little narrower than digits on the whole; some air is kept
-    let room = (width - 1.0).max(4.0);
+    // widths are counted in digits of a larger face, and letters are narrower than digits on the
+    // whole; an indent is kept
+    let room = ((width - 1.5) * 1.25).max(4.0);
     let mut lines = 1;
     let mut used = 0.0;
     for word in text.split(' ') {

@@ -5,7 +5,7 @@ use std::ops::Range;
 use quick_xml::events::{BytesStart, Event};
 
 use super::position::{Area, Areas, COLUMNS, Position, ROWS};
-use super::xml::{Step, Walk, attribute, flag};
+use super::xml::{Step, Walk, attribute, attributes, flag};
 
 /// A scanned tab. Offsets are bytes of the text that was scanned.
 #[derive(Default)]
@@ -184,6 +184,7 @@ impl Sheet {
                         self.row_cells(walk, row)?;
                     }
                 }
+                Event::Start(other) | Event::Empty(other) => return Err(misplaced(other)),
                 _ => {}
             }
         }
@@ -199,7 +200,8 @@ impl Sheet {
     ) -> Result<u32, String> {
         let mut row = next;
         let (mut style, mut custom) = (None, false);
-        for part in element.attributes().with_checks(false).flatten() {
+        for part in attributes(element) {
+            let part = part?;
             match part.key.as_ref() {
                 "r" => {
                     let number = part.value.parse::<u32>().ok().and_then(|r| r.checked_sub(1));
@@ -249,6 +251,7 @@ impl Sheet {
                     }
                     self.cells.push(cell);
                 }
+                Event::Start(other) | Event::Empty(other) => return Err(misplaced(other)),
                 _ => {}
             }
         }
@@ -290,12 +293,15 @@ impl Sheet {
                             let position = cell.position;
                             self.formulas.push(Formula { position, shape, text });
                         }
-                        "is" => {}
+                        "is" if cell.kind == Kind::InlineText => {}
                         other => {
                             let name = cell.position.name();
-                            return Err(format!("its cell {name} holds an unknown `{other}`"));
+                            return Err(format!("its cell {name} holds an unexpected `{other}`"));
                         }
                     }
+                }
+                Event::Start(other) | Event::Empty(other) if value_start.is_some() => {
+                    return Err(misplaced(other));
                 }
                 Event::Text(_) | Event::CData(_) | Event::GeneralRef(_) if step.depth > 4 => {
                     cell.filled = true;
@@ -343,6 +349,10 @@ impl Sheet {
     }
 }
 
+fn misplaced(element: &BytesStart<'_>) -> String {
+    format!("its rows hold an unexpected `{}`", element.local_name().as_ref())
+}
+
 fn short(at: usize) -> u32 {
     u32::try_from(at).unwrap_or(u32::MAX)
 }
@@ -364,7 +374,8 @@ fn cell_tag(
         formula: None,
         filled: false,
     };
-    for part in element.attributes().with_checks(false).flatten() {
+    for part in attributes(element) {
+        let part = part?;
         match part.key.as_ref() {
             "r" => {
                 cell.position = Position::parse(&part.value)

@@ -38,8 +38,7 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Box<Diagnostic>> {
 /// ```
 pub fn free_to_write(path: &Path) -> Result<(), Box<Diagnostic>> {
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let shortened: String = name.chars().skip(2).collect();
-    for lock in [format!("~${name}"), format!("~${shortened}"), format!(".~lock.{name}#")] {
+    for lock in [format!("~${name}"), format!(".~lock.{name}#")] {
         if path.with_file_name(&lock).exists() {
             return Err(in_use(path, &format!("the lock file `{lock}` lies beside it")));
         }
@@ -158,7 +157,7 @@ mod tests {
 
     #[test]
     fn a_lock_file_of_either_office_program_stops_us() {
-        for lock in ["~$Book.xlsx", "~$ok.xlsx", ".~lock.Book.xlsx#"] {
+        for lock in ["~$Book.xlsx", ".~lock.Book.xlsx#"] {
             let folder = tempfile::tempdir().unwrap();
             let book = folder.path().join("Book.xlsx");
             fs::write(&book, b"old").unwrap();

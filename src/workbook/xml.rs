@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use quick_xml::events::attributes::Attribute;
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::{Reader, XmlVersion};
 
@@ -15,6 +16,20 @@ pub(super) fn attribute(element: &BytesStart<'_>, wanted: &str) -> Option<String
             .then(|| attribute.normalized_value(XmlVersion::Implicit1_0).ok())
             .flatten()
             .map(std::borrow::Cow::into_owned)
+    })
+}
+
+/// The attributes of an element, refused where readers could differ on what they are.
+pub(super) fn attributes<'e>(
+    element: &'e BytesStart<'_>,
+) -> impl Iterator<Item = Result<Attribute<'e>, String>> {
+    let mut attributes = element.attributes();
+    attributes.with_checks(false);
+    attributes.map(|attribute| {
+        let attribute = attribute.map_err(|error| error.to_string())?;
+        let name = attribute.key.as_ref();
+        let named = name.bytes().all(|b| b.is_ascii_alphanumeric() || b":_-.".contains(&b));
+        if named { Ok(attribute) } else { Err(format!("it has an attribute called `{name}`")) }
     })
 }
 
@@ -156,6 +171,16 @@ pub(super) fn attribute_span(tag: &str, wanted: &str) -> Option<AttributeSpan> {
     }
 }
 
+/// Takes an attribute out of a start tag; its neighbours stay apart.
+pub(super) fn remove_attribute(tag: &mut String, name: &str) {
+    if let Some(found) = attribute_span(tag, name) {
+        let apart = tag.get(found.whole.end..).is_some_and(|rest| {
+            rest.starts_with(|c: char| c.is_ascii_whitespace() || "/>".contains(c))
+        });
+        tag.replace_range(found.whole, if apart { "" } else { " " });
+    }
+}
+
 /// A text made safe for the inside of an element, the way SpreadsheetML writes it: what XML cannot
 /// hold becomes `_xHHHH_` (ISO/IEC 29500-1, 22.9.2.19, ST_Xstring).
 pub(super) fn escape(text: &str) -> String {
@@ -217,6 +242,20 @@ mod tests {
         assert_eq!(&tag[attribute_span(tag, "r").unwrap().value], "A1");
         assert!(attribute_span(tag, "s").is_none());
         assert!(attribute_span("<c/>", "s").is_none());
+    }
+
+    #[test]
+    fn an_attribute_taken_out_leaves_its_neighbours_apart() {
+        for (tag, expected) in [
+            ("<c t=\"s\" r=\"A1\">", "<c r=\"A1\">"),
+            ("<c t=\"s\"r=\"A1\">", "<c r=\"A1\">"),
+            ("<c r=\"A1\" t='s'/>", "<c r=\"A1\"/>"),
+            ("<c r=\"A1\">", "<c r=\"A1\">"),
+        ] {
+            let mut tag = tag.to_owned();
+            remove_attribute(&mut tag, "t");
+            assert_eq!(tag, expected);
+        }
     }
 
     #[test]

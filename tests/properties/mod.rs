@@ -2,6 +2,7 @@
 
 mod decimals;
 mod language;
+mod physics;
 mod programs;
 mod sheet;
 mod ties;

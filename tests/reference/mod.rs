@@ -3,6 +3,7 @@
 mod functions;
 mod notation;
 mod preferred;
+mod searches;
 mod typed_quantities;
 mod units_by_pint;
 mod units_by_uom;

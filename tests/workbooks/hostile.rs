@@ -76,9 +76,19 @@ fn declarations_of_entities_are_refused() {
 
 #[test]
 fn a_list_of_texts_that_cannot_be_as_long_as_it_says_is_refused() {
-    let texts = "<sst uniqueCount=\"400000000000\"><si><t>a</t></si></sst>";
-    let bytes = smallest(&worksheet("<sheetData/>"), &[("xl/sharedStrings.xml", texts)]);
-    named(&bytes, "hostile-file", "room for");
+    let sheet = worksheet("<sheetData/>");
+    for count in [
+        "uniqueCount=\"400000000000\"",
+        "uniqueCount='99999999999999999999999'",
+        "uniqueCount=\"1\" uniqueCount=\"400000000000\"",
+    ] {
+        let texts = format!("<sst {count}><si><t>a</t></si></sst>");
+        let bytes = smallest(&sheet, &[("xl/sharedStrings.xml", &texts)]);
+        named(&bytes, "hostile-file", "room for");
+    }
+    let nested = "<a><sst uniqueCount=\"400000000000\"/></a>";
+    let bytes = smallest(&sheet, &[("xl/sharedStrings.xml", nested)]);
+    named(&bytes, "unreadable-file", "no list of texts");
 }
 
 #[test]

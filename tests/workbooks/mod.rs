@@ -2,8 +2,11 @@
 
 mod files;
 mod fill;
+mod form;
+mod formulas;
 mod hostile;
 mod random;
 mod reading;
+mod recalculate;
 mod shapes;
 mod writing;

@@ -168,3 +168,27 @@ fn an_empty_text_among_the_shared_ones_does_not_shift_the_others() {
     let book = Book::read("Book.xlsx", &bytes).unwrap();
     assert_eq!(book.tabs[0].cell(at("C1")), &text("d"));
 }
+
+#[test]
+fn what_is_stored_as_a_number_and_is_none_is_not_taken_for_one() {
+    let sheet = worksheet(
+        "<sheetData><row r=\"1\"><c r=\"A1\"><v>NaN</v></c><c r=\"B1\"><v>1e999</v></c><c r=\"C1\"><v>1,5</v></c><c r=\"D1\"><v/></c><c r=\"E1\"><v>2.5E-3</v></c></row></sheetData>",
+    );
+    let book = Book::read("Book.xlsx", &smallest(&sheet, &[])).unwrap();
+    let tab = &book.tabs[0];
+    assert_eq!(tab.cell(at("A1")), &text("NaN"));
+    assert_eq!(tab.cell(at("B1")), &text("inf"));
+    assert_eq!(tab.cell(at("C1")), &text("1,5"));
+    assert_eq!(tab.cell(at("D1")), &Cell::Empty);
+    assert_eq!(tab.cell(at("E1")), &Cell::Number(0.0025));
+}
+
+#[test]
+fn an_error_of_a_newer_kind_stays_an_error() {
+    let sheet = worksheet(
+        "<sheetData><row r=\"1\"><c r=\"A1\" t=\"e\"><v>#GETTING_DATA</v></c><c r=\"B1\" t=\"e\"><v>#N/A</v></c><c r=\"C1\"><v>3</v></c></row></sheetData>",
+    );
+    let book = Book::read("Book.xlsx", &smallest(&sheet, &[])).unwrap();
+    let found: Vec<_> = book.tabs[0].entries().map(|entry| entry.cell.to_string()).collect();
+    assert_eq!(found, ["the error #GETTING_DATA", "the error #N/A", "the number 3"]);
+}

@@ -260,6 +260,13 @@ fn a_signed_workbook_is_left_alone_unless_it_may_lose_its_signature() {
 }
 
 #[test]
+fn kinds_that_are_only_read_are_not_filled() {
+    let name = "everyday_libreoffice_7.4.7.ods";
+    let edit = number("Inputs", "C2", 1.0);
+    only(&refuse(name, &[edit]), Name::UnwritableFile, "ods");
+}
+
+#[test]
 fn a_container_without_a_workbook_is_not_filled() {
     let bytes = container(&[("hello.txt", b"hello")]);
     let problems =

@@ -19,6 +19,7 @@ use crate::diagnostic::Name;
 use crate::number::elementary::power_of_ten;
 use crate::unit::{Factor, Literal, Unit};
 
+pub(crate) use nodes::PAIR;
 pub use system::{Checked, Decimals};
 
 /// Digits after the point of a mantissa.

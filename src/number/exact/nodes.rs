@@ -3,7 +3,7 @@
 //! Written by `tests/reference/quadrature.py` with mpmath 1.3.0 at 120 digits.
 
 /// Node (its mirror image has the same weights), weight among 31, weight among 15 or zero.
-pub(super) const PAIR: [(i128, i128, i128); 16] = [
+pub(crate) const PAIR: [(i128, i128, i128); 16] = [
     (998_002_298_693_397_060_285_172_840_152, 5_377_479_872_923_348_987_792_051_430, 0),
     (
         987_992_518_020_485_428_489_565_718_587,

@@ -28,8 +28,11 @@ impl Binder<'_> {
                 let place = self.place(&CellAt { tab: tab.name.clone(), position });
                 let Some(program) = self.program(&sheet, &place) else { continue };
                 let mut request = self.request(&sheet, place, &program);
+                let mut seen = Vec::new();
                 for row in self.rows(&tab.name, position) {
-                    self.bind_row(&mut request, row);
+                    let again = seen.contains(&row.name);
+                    seen.push(row.name.clone());
+                    self.bind_row(&mut request, row, again);
                 }
                 self.bound.requests.push(request);
             }
@@ -52,9 +55,13 @@ impl Binder<'_> {
             };
             let value_is_empty = self.cell(&value).is_empty();
             let Some(text) = self.text_of(&name_cell) else {
-                // a series goes on below its first value
+                // a series goes on below its first value; a row with a text beside its unit, such as
+                // `value 7`, is kept free for it
+                let kept_free = at(3).is_some_and(|beside| self.text_of(&beside).is_some());
                 match rows.last_mut() {
-                    Some(before) if !value_is_empty && empty == 0 => before.values.push(value),
+                    Some(before) if (!value_is_empty || kept_free) && empty == 0 => {
+                        before.values.push(value);
+                    }
                     _ => empty += 1,
                 }
                 if empty >= 2 {
@@ -74,14 +81,17 @@ impl Binder<'_> {
         rows
     }
 
-    fn bind_row(&mut self, request: &mut Request, row: Row) {
+    /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
+    fn bind_row(&mut self, request: &mut Request, row: Row, again: bool) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let is_result = row.name == "checks"
             || request.program.outputs.iter().any(|output| output.name == row.name);
         match (is_input, is_result) {
-            (true, _) => self.input(request, &row.name, &row.values, row.unit),
-            (false, true) => self.result(request, &row.name, row.values, row.unit),
-            (false, false) => {
+            (true, result) if !(again && result) => {
+                self.input(request, &row.name, &row.values, row.unit)
+            }
+            (_, true) => self.result(request, &row.name, row.values, row.unit),
+            (_, false) => {
                 let value = row.values.first().map(|cell| self.cell(cell));
                 let heading = match value {
                     Some(Cell::Text(text)) => text.trim().eq_ignore_ascii_case("value"),

@@ -20,7 +20,7 @@ const FIRST: u32 = 4;
 /// What stands for no bound; beyond any value that is kept.
 const NONE: &str = "1E+300";
 
-const HEADS: [&str; 9] = [
+const HEADS: [&str; 10] = [
     "form",
     "input",
     "unit chosen",
@@ -30,6 +30,7 @@ const HEADS: [&str; 9] = [
     "least in SI",
     "most in SI",
     "least",
+    "most",
 ];
 
 /// The units offered for one kind.
@@ -166,30 +167,26 @@ impl Bounds {
         let page = Page {
             widths: &[20.0, 16.0, 14.0, 14.0, 9.0, 14.0, 14.0, 14.0, 14.0, 14.0],
             landscape: true,
-            headings: (0, FIRST - 1),
+            headings: (0, 1),
             foot: "ranges of the inputs in the units that are chosen",
         };
         tab.set_name(TAB)?;
         page.title(tab, 0, "ranges", &paper.title)?;
         let about = "The forms look here while values are typed: what is allowed for each input, in the unit chosen beside it. \
 Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for no bound.";
-        page.across(tab, 1, about, &paper.text)?;
-        for (column, head) in (0_u16..).zip(HEADS.into_iter().chain(["most"])) {
-            tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-        }
+        page.across(tab, 1, about, &paper.across)?;
+        page.heads(tab, FIRST - 1, &HEADS, paper)?;
         for (row, line) in (FIRST..).zip(&self.lines) {
             self.line(tab, row, line, paper)?;
         }
         let head = FIRST + u32::try_from(self.lines.len()).unwrap_or(0) + 2;
         page.part(tab, head - 1, "units offered", &[], paper)?;
-        for (column, text) in (0_u16..).zip(["kind", "", "unit", "factor", "zero"]) {
-            tab.write_string_with_format(head, column, text, &paper.head)?;
-        }
+        page.heads(tab, head, &["kind", "", "unit", "factor", "zero"], paper)?;
         for offered in &self.offered {
             for (row, unit) in (offered.row..).zip(&offered.units) {
                 let text = factor(unit.factor).text;
                 tab.write_string_with_format(row, 0, offered.kind, &paper.name)?;
-                tab.write_string_with_format(row, 2, &unit.symbol, &paper.name)?;
+                tab.write_string_with_format(row, 2, &unit.symbol, &paper.unit)?;
                 if text.contains(['*', '/', '(']) {
                     let formula = Formula::new(format!("={text}"))
                         .set_result(format!("{:?}", unit.factor.as_f64()));
@@ -287,7 +284,8 @@ Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for 
         ];
         for (column, text, value) in cells {
             let formula = Formula::new(format!("={text}")).set_result(value);
-            tab.write_formula_with_format(row, column, formula, &paper.number)?;
+            let format = if column == 2 { &paper.unit } else { &paper.number };
+            tab.write_formula_with_format(row, column, formula, format)?;
         }
         Ok(())
     }

@@ -77,7 +77,7 @@ impl Form {
         let (sheet, title) = self.sheet();
         let foot = format!("{title} ({sheet})");
         let page = Page {
-            widths: &[17.0, 15.0, 13.0, 45.0, 31.0],
+            widths: &[17.0, 12.0, 14.0, 46.0, 32.0],
             landscape: false,
             headings: (HEADINGS - 1, HEADINGS),
             foot: &foot,
@@ -86,17 +86,15 @@ impl Form {
         page.title(tab, 0, title, &paper.title)?;
         let about = "Fill in the boxes and save; `standstill fill` with the name of this file works the sheet out and \
 writes the results below.";
-        page.across(tab, 1, about, &paper.text)?;
+        page.across(tab, 1, about, &paper.across)?;
         tab.write_string_with_format(HEADINGS - 1, 0, format!("sheet {sheet}"), &paper.sheet)?;
-        for (column, head) in (0_u16..).zip(HEADS) {
-            tab.write_string_with_format(HEADINGS, column, head, &paper.head)?;
-        }
+        page.heads(tab, HEADINGS, &HEADS, paper)?;
         for field in &self.fields {
             self.field(tab, &page, field, bounds, paper)?;
         }
         let end = self.fields.last().map_or(HEADINGS + 1, |field| field.row + field.rows);
         let row = self.results(tab, &page, paper, end + 1)?;
-        let row = self.settings(tab, &page, paper, row + 2, end + 2)?;
+        let row = self.settings(tab, &page, paper, row + 2, end + 1)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
     }
@@ -197,10 +195,22 @@ checked by fill alone."
             };
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_blank(row, 1, &paper.number)?;
-            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, 3, &about, &paper.text)?;
             tab.write_string_with_format(row, 4, &output.rounding, &paper.aside)?;
             page.fit(tab, row, &[(3, 3, &about), (4, 4, &output.rounding)])?;
+            if matches!(output.type_, Type::Number { series: true, .. }) {
+                for at in 1..SERIES {
+                    row += 1;
+                    tab.write_blank(row, 1, &paper.number)?;
+                    tab.write_string_with_format(
+                        row,
+                        3,
+                        format!("value {}", at + 1),
+                        &paper.aside,
+                    )?;
+                }
+            }
         }
         row += 1;
         tab.write_string_with_format(row, 0, "checks", &paper.name)?;
@@ -209,18 +219,26 @@ checked by fill alone."
         Ok(row + 1)
     }
 
-    /// What is set in the drive, with a line to confirm each; `first` is the row of the first result.
+    /// What is set in the drive, with a line to confirm each; `heading` is the row above the first result.
     fn settings(
         &self,
         tab: &mut Worksheet,
         page: &Page<'_>,
         paper: &Paper,
         mut row: u32,
-        first: u32,
+        heading: u32,
     ) -> Result<u32, XlsxError> {
-        let settings =
-            (first..).zip(&self.program.outputs).filter(|(_, output)| output.setting.is_some());
-        let settings: Vec<_> = settings.collect();
+        let mut result = heading;
+        let mut settings = Vec::new();
+        for output in &self.program.outputs {
+            result += 1;
+            if output.setting.is_some() {
+                settings.push((result, output));
+            }
+            if matches!(output.type_, Type::Number { series: true, .. }) {
+                result += SERIES - 1;
+            }
+        }
         if settings.is_empty() {
             return Ok(row);
         }
@@ -238,7 +256,7 @@ checked by fill alone."
                 .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
-            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, 3, &output.note, &paper.text)?;
             tab.write_blank(row, 4, &paper.pen)?;
             tab.set_row_height(row, 30)?;

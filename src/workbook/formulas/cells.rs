@@ -98,7 +98,7 @@ pub(super) fn write(
     Ok(())
 }
 
-/// Writes the factor of a unit, and its zero where it has one; nothing for a coherent unit.
+/// Writes the factor of a unit, and its zero where it has one.
 pub(super) fn conversion(
     tab: &mut Worksheet,
     row: u32,
@@ -110,6 +110,9 @@ pub(super) fn conversion(
     let value = Shown::Number(unit.factor.as_f64());
     let formula = text.contains(['*', '/', '(']).then_some(text.as_str());
     write(tab, (row, factor), formula, &value, format)?;
+    if unit.zero.is_zero() {
+        return Ok(());
+    }
     let zero_value = unit.zero.to_string().parse().unwrap_or(0.0);
     write(tab, (row, zero), None, &Shown::Number(zero_value), format)
 }

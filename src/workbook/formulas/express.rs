@@ -11,7 +11,7 @@ use super::constant::{Binds, Term, float, literal, number, words};
 use super::plan::{Home, Plan, TabOf};
 use crate::number::Slot;
 use crate::program::{
-    Between, Binary, Direction, Fold, Op, Ratio, Register, Relation, TableId, Type, Unary,
+    Between, Binary, Block, Direction, Fold, Op, Ratio, Register, Relation, TableId, Type, Unary,
 };
 
 /// Longest formula that spreadsheets take is 8192 signs.
@@ -36,6 +36,13 @@ impl Express<'_, '_> {
     /// A register as a part of a formula.
     pub(super) fn term(&self, register: Register, at: u32) -> Option<Term> {
         self.of(register, at, &Bound::new())
+    }
+
+    /// A function of a block at an argument that stands in a cell.
+    pub(super) fn function(&self, block: &Block, argument: String) -> Option<String> {
+        let bound = Bound::from([(*block.parameters.first()?, argument)]);
+        let text = self.of(block.result, 0, &bound)?.text;
+        (text.len() <= LONGEST).then_some(text)
     }
 
     /// A comparison; ties within one part in 10^12.
@@ -127,6 +134,10 @@ impl Express<'_, '_> {
                 inner.extend(block.parameters.iter().copied().zip(values));
                 self.of(block.result, at, &inner)?
             }
+            Op::Integral { .. } if own => {
+                let known = self.plan.integrals.iter().find(|known| known.register == register)?;
+                Term::whole(known.result(self.tab))
+            }
             Op::Running { .. } | Op::Root { .. } | Op::Integral { .. } => return None,
         })
     }
@@ -168,10 +179,12 @@ impl Express<'_, '_> {
         let Op::Literal(place) = &self.plan.makers.get(&y)?.op else { return None };
         let word = all.get(usize::try_from(place.digits).ok()?)?;
         let sign = relation.sign();
-        Some(Term::new(
-            format!("{}{sign}{}", home.cell(self.tab, 0), words(word)),
-            Binds::Comparison,
-        ))
+        Some(Term::new(format!("{}{sign}{}", self.word(*home), words(word)), Binds::Comparison))
+    }
+
+    /// A word of a choice as a text, even where a drop-down has made a number of it.
+    fn word(&self, home: Home) -> String {
+        format!("{}&\"\"", home.cell(self.tab, 0))
     }
 
     fn fold(&self, fold: Fold, series: Register) -> Option<Term> {
@@ -307,9 +320,7 @@ impl Express<'_, '_> {
         for (home, register) in watched {
             match self.plan.results.run().register(register).ok()? {
                 Slot::One(value) => match self.word_of(home) {
-                    Some(word) => {
-                        conditions.push(format!("{}={}", home.cell(self.tab, 0), words(&word)))
-                    }
+                    Some(word) => conditions.push(format!("{}={}", self.word(home), words(&word))),
                     None => {
                         let cell = Term::whole(home.cell(self.tab, at));
                         conditions.push(unchanged(&cell, value.to_f64()));
@@ -424,7 +435,8 @@ pub(super) fn compared(relation: Relation, a: &Term, b: &Term) -> Term {
 
 pub(in crate::workbook) fn unary(function: Unary, x: &Term) -> Term {
     let name = match function {
-        Unary::Negate => return Term::new(format!("-{}", x.at_least(Binds::Power)), Binds::Sum),
+        // spreadsheets read -x^2 as the square of -x
+        Unary::Negate => return Term::new(format!("-{}", x.at_least(Binds::Whole)), Binds::Sum),
         Unary::Absolute => "ABS",
         Unary::SquareRoot => "SQRT",
         Unary::Exponential => "EXP",

@@ -18,8 +18,8 @@ const HEADS: [&str; 6] = ["name", "value", "unit", "factor", "zero", "what it is
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
-        widths: &[18.0, 15.0, 13.0, 14.0, 12.0, 52.0],
-        landscape: true,
+        widths: &[18.0, 13.0, 14.0, 13.0, 9.0, 54.0],
+        landscape: false,
         headings: (0, FIRST - 1),
         foot: "a calculation, to be checked by a competent person and confirmed by measured stops",
     };
@@ -30,9 +30,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         "Results of the sheet {sheet}; every figure follows from the tab inputs by the formulas in the cells."
     );
     heading(tab, paper, title, &about)?;
-    for (column, head) in (0_u16..).zip(HEADS) {
-        tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-    }
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Results };
     let mut row = FIRST;
     for output in &plan.program.outputs {
@@ -47,18 +45,23 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         for at in 0..plan.count(output.register).unwrap_or(1).max(1) {
             if matches!(output.type_, Type::Number { .. }) {
                 let cell = row + 1;
-                let factors = format!("/D{cell}-E{cell}");
+                let plain = output.unit == Unit::one();
+                let zero =
+                    if output.unit.zero.is_zero() { String::new() } else { format!("-E{cell}") };
+                let factors = format!("/D{cell}{zero}");
                 value(
                     tab,
                     &express,
                     (row, 1),
                     (output.register, at),
                     &output.unit,
-                    Some(&factors),
+                    Some(factors.as_str()).filter(|_| !plain),
                     paper,
                 )?;
-                tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.name)?;
-                conversion(tab, row, (3, 4), &output.unit, &paper.side_number)?;
+                tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
+                if !plain {
+                    conversion(tab, row, (3, 4), &output.unit, &paper.side_number)?;
+                }
             } else {
                 let text = express.term(output.register, at).map(|term| term.text);
                 put(
@@ -124,7 +127,7 @@ fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Resu
     tab.write_string_with_format(row, 0, "ranges", &paper.name)?;
     let good = "every input is within its range";
     let text = format!(
-        "IF(COUNTIF(inputs!I{}:I{last},\"OUT OF RANGE\")=0,{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
+        "IF(COUNTIF(inputs!J{}:J{last},\"OUT OF RANGE\")=0,{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
         FIRST + 1,
         words(good)
     );
@@ -162,7 +165,7 @@ fn checks(
             check.sides.filter(|(_, a, b)| single(plan, *a) && single(plan, *b))
         {
             value(tab, express, (row, 1), (a, 0), &check.unit, None, paper)?;
-            tab.write_string_with_format(row, 2, &check.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 2, &check.unit.symbol, &paper.unit)?;
             value(tab, express, (row, 3), (b, 0), &check.unit, None, paper)?;
         }
         let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };

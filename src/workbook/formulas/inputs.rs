@@ -13,12 +13,22 @@ use crate::program::{Guard, Input, Relation, Type};
 use crate::unit::Literal;
 use crate::workbook::paper::{Page, Paper};
 
-const HEADS: [&str; 9] =
-    ["name", "value", "unit", "factor", "zero", "in SI", "SI unit", "what it is", "range"];
+const HEADS: [&str; 10] = [
+    "name",
+    "value",
+    "unit",
+    "factor",
+    "zero",
+    "in SI",
+    "SI unit",
+    "what it is",
+    "allowed",
+    "range",
+];
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
-        widths: &[15.0, 13.0, 13.0, 13.0, 8.0, 14.0, 15.0, 44.0, 14.0],
+        widths: &[14.0, 11.0, 12.0, 13.0, 7.0, 13.0, 14.0, 40.0, 28.0, 14.0],
         landscape: true,
         headings: (0, FIRST - 1),
         foot: "inputs as given; in SI = (value + zero) · factor",
@@ -30,9 +40,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         "inputs",
         "in SI = (value + zero) · factor; the factor and zero belong to the unit beside the value",
     )?;
-    for (column, head) in (0_u16..).zip(HEADS) {
-        tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-    }
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Inputs };
     for (id, input) in (0_u32..).zip(&plan.program.inputs) {
         let Some(home) = plan.homes.get(&input.register) else { continue };
@@ -40,7 +48,9 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, 7, &input.note, &paper.text)?;
-        page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, "OUT OF RANGE")])?;
+        let allowed = range_in_words(input).unwrap_or_default();
+        tab.write_string_with_format(home.row, 8, &allowed, &paper.aside)?;
+        page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, &allowed)])?;
         match plan.results.inputs().value(input) {
             Some(Given::Word(place)) => word(tab, home.row, input, place, paper)?,
             Some(Given::One(value)) => {
@@ -56,17 +66,6 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             None => {}
         }
     }
-    let end = plan.program.inputs.iter().filter_map(|input| plan.homes.get(&input.register));
-    let mut row =
-        end.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST) + 1;
-    let ranges =
-        plan.program.inputs.iter().filter_map(|input| Some((input, range_in_words(input)?)));
-    page.part(tab, row, "allowed", &[], paper)?;
-    for (input, range) in ranges {
-        row += 1;
-        tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
-        tab.write_string_with_format(row, 1, range, &paper.name)?;
-    }
     page.set(tab)
 }
 
@@ -80,12 +79,11 @@ fn word(
     let Type::Choice(all) = &input.type_ else { return Ok(()) };
     let word = all.get(place).cloned().unwrap_or_default();
     tab.write_string_with_format(row, 1, &word, &paper.input)?;
-    // as a text, even when a drop-down has made a number of it
     let cell = row + 1;
-    put(tab, (row, 5), Some(&format!("B{cell}&\"\"")), &Shown::Words(word), &paper.number)?;
-    let list: Vec<String> = all.iter().map(|word| format!("F{cell}={}", words(word))).collect();
+    let list: Vec<String> =
+        all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
     let text = format!("IF(OR({}),\"in range\",\"OUT OF RANGE\")", list.join(","));
-    put(tab, (row, 8), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)?;
+    put(tab, (row, 9), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;
     tab.add_data_validation(row, 1, row, 1, &validation)?;
     Ok(())
@@ -94,12 +92,18 @@ fn word(
 fn number(tab: &mut Worksheet, row: u32, value: &Literal, paper: &Paper) -> Result<(), XlsxError> {
     let given: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
     put(tab, (row, 1), None, &Shown::Number(given), &paper.input)?;
-    tab.write_string_with_format(row, 2, &value.unit.symbol, &paper.name)?;
+    tab.write_string_with_format(row, 2, &value.unit.symbol, &paper.unit)?;
     conversion(tab, row, (3, 4), &value.unit, &paper.side_number)?;
     let cell = row + 1;
-    let text = format!("(B{cell}+E{cell})*D{cell}");
+    let text = if value.unit.zero.is_zero() {
+        format!("B{cell}*D{cell}")
+    } else {
+        format!("(B{cell}+E{cell})*D{cell}")
+    };
     put(tab, (row, 5), Some(&text), &Shown::Number(value.si_f64()), &paper.number)?;
-    tab.write_string_with_format(row, 6, value.unit.dimension.to_string(), &paper.aside)?;
+    if !value.unit.dimension.is_none() {
+        tab.write_string_with_format(row, 6, value.unit.dimension.to_string(), &paper.aside)?;
+    }
     Ok(())
 }
 
@@ -113,7 +117,7 @@ fn ranged(
 ) -> Result<(), XlsxError> {
     let Some(text) = guard.and_then(|guard| in_range(express, guard, at)) else { return Ok(()) };
     let text = format!("IF({text},\"in range\",\"OUT OF RANGE\")");
-    put(tab, (row, 8), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)
+    put(tab, (row, 9), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)
 }
 
 /// The range of a value as one truth; none where there is no bound.

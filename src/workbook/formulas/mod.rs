@@ -1,17 +1,19 @@
 //! A result workbook that can be followed without this program: every line of the sheet as a native
 //! formula over the input cells, with the value that was worked out here as its cached result.
 //!
-//! Four tabs: results with checks and settings; the inputs with the factor and zero of each unit in
-//! sight; the working, one row a line of the sheet, in coherent SI and in the reader's unit; tables
-//! and preferred numbers. What is found by search (`root of`, `integral of`) is no formula: its cell
-//! holds the value, shown only while everything that it was worked out from is unchanged, and `#N/A`
-//! afterwards, so that no figure is silently old.
+//! Tabs: results with checks and settings; the inputs with the factor and zero of each unit in sight;
+//! the working, one row a line of the sheet, in coherent SI and in the reader's unit; integrals, point by
+//! point; tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
+//! and `#N/A` as soon as it is not. A root, and any other integral, is no formula: its cell holds the
+//! value, shown only while everything that it was worked out from is unchanged, and `#N/A` afterwards, so
+//! that no figure is silently old.
 
 mod cells;
 mod constant;
 mod express;
 mod front;
 mod inputs;
+mod integrals;
 mod plan;
 mod tables;
 mod working;
@@ -55,6 +57,9 @@ fn written(results: &Results) -> Result<Vec<u8>, XlsxError> {
     front::write(book.add_worksheet(), &plan, &paper)?;
     inputs::write(book.add_worksheet(), &plan, &paper)?;
     working::write(book.add_worksheet(), &plan, &paper)?;
+    if !plan.integrals.is_empty() {
+        integrals::write(book.add_worksheet(), &plan, &paper)?;
+    }
     if !plan.tables.is_empty() || !plan.decades.is_empty() {
         tables::write(book.add_worksheet(), &plan, &paper)?;
     }

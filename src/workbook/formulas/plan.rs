@@ -15,6 +15,7 @@ pub(super) enum TabOf {
     Results,
     Inputs,
     Working,
+    Integrals,
     Tables,
 }
 
@@ -24,6 +25,7 @@ impl TabOf {
             Self::Results => "results",
             Self::Inputs => "inputs",
             Self::Working => "working",
+            Self::Integrals => "integrals",
             Self::Tables => "tables",
         }
     }
@@ -97,6 +99,8 @@ pub(super) struct Plan<'a> {
     /// Cells that help to read a table or a series of preferred numbers, by the register that is read.
     pub(super) aids: BTreeMap<Register, Home>,
     pub(super) entries: Vec<Entry>,
+    /// Integrals that a rule of fixed points works out well enough.
+    pub(super) integrals: Vec<super::integrals::Integral<'a>>,
     /// Arguments and values of each table, in coherent SI.
     pub(super) tables: BTreeMap<u32, (Home, Home)>,
     /// One decade of each series of preferred numbers, closed by ten.
@@ -121,6 +125,7 @@ impl<'a> Plan<'a> {
             homes: BTreeMap::new(),
             aids: BTreeMap::new(),
             entries: Vec::new(),
+            integrals: Vec::new(),
             tables: BTreeMap::new(),
             decades: Vec::new(),
             tables_end: FIRST - 1,
@@ -132,6 +137,7 @@ impl<'a> Plan<'a> {
         plan.place_inputs();
         plan.place_tables();
         plan.place_working();
+        plan.integrals = super::integrals::find(&plan);
         plan
     }
 
@@ -155,7 +161,9 @@ impl<'a> Plan<'a> {
         let mut row = FIRST;
         for input in &self.program.inputs {
             let count = self.count(input.register);
-            let home = Home { tab: TabOf::Inputs, column: 'F', row, count };
+            // a word is compared where it stands, a number in coherent SI
+            let column = if matches!(input.type_, Type::Choice(_)) { 'B' } else { 'F' };
+            let home = Home { tab: TabOf::Inputs, column, row, count };
             self.homes.insert(input.register, home);
             row += count.unwrap_or(1).max(1);
         }
@@ -210,13 +218,17 @@ impl<'a> Plan<'a> {
         let mut read =
             |register: Register, times: usize| *uses.entry(register).or_default() += times;
         for step in self.makers.values() {
+            // how often an operand is printed
             let times = match step.op {
-                Op::Compare(..) | Op::Round(..) | Op::Read(..) | Op::Preferred(..) => 2,
+                Op::Round(..) | Op::Read(..) | Op::Preferred(..) => 2,
                 Op::Power(_, by) if by.denominator % 2 != 0 && by.denominator != 1 => 2,
                 Op::Running { .. } | Op::Root { .. } | Op::Integral { .. } => 2,
                 _ => 1,
             };
             step.op.reads().into_iter().for_each(|register| read(register, times));
+            if let Op::Compare(_, _, limit) = step.op {
+                read(limit, 1);
+            }
             if let Some(block) = step.op.calls().and_then(|id| self.block(id)) {
                 // what a block reads from outside is printed in each row, or watched for changes
                 for inner in &block.steps {
@@ -226,8 +238,8 @@ impl<'a> Plan<'a> {
         }
         for guard in &program.guards {
             let limits = guard.low.iter().chain(&guard.high);
-            limits.for_each(|limit| read(limit.register, 2));
-            read(guard.register, 2);
+            limits.for_each(|limit| read(limit.register, 1));
+            read(guard.register, 1);
         }
         for check in &program.checks {
             read(check.register, 1);
@@ -263,68 +275,73 @@ impl<'a> Plan<'a> {
         chosen
     }
 
+    /// Sheet by sheet, each line below the parts that it needs.
     fn place_working(&mut self) {
         let chosen = self.with_cells();
         let mut row = FIRST;
         let mut scope = None;
-        let mut by_register: BTreeMap<Register, Vec<LineId>> = BTreeMap::new();
-        for (id, line) in (0_u32..).zip(&self.program.lines) {
-            if matches!(line.says, Says::Works(_) | Says::Holds(_) | Says::Gives) {
-                by_register.entry(line.register).or_default().push(LineId(id));
-            }
+        let mut by_line: BTreeMap<u32, Vec<&Step>> = BTreeMap::new();
+        for step in self.program.steps.iter().filter(|step| chosen.contains(&step.to)) {
+            by_line.entry(step.line.0).or_default().push(step);
         }
-        let mut placed: BTreeSet<u32> = BTreeSet::new();
-        for step in &self.program.steps {
-            let lines = by_register.get(&step.to).cloned().unwrap_or_default();
-            let already = self.homes.get(&step.to).copied();
-            if already.is_none() && !chosen.contains(&step.to) {
+        for (id, line) in (0_u32..).zip(&self.program.lines) {
+            let own = matches!(line.says, Says::Works(_) | Says::Holds(_) | Says::Gives);
+            for step in by_line.remove(&id).unwrap_or_default() {
+                if !(own && step.to == line.register) {
+                    self.value(&mut row, &mut scope, step, None, LineId(id));
+                }
+            }
+            if !own {
                 continue;
             }
-            let count = self.count(step.to);
-            let first = lines.first().copied();
-            let of = first.unwrap_or(step.line);
-            if already.is_none() {
-                self.heading(&mut scope, &mut row, of);
-                let aid = match step.op {
-                    Op::Read(..) => Some(Holds::TableRow(step.to)),
-                    Op::Preferred(..) => Some(Holds::Decade(step.to)),
-                    _ => None,
-                };
-                if let Some(holds) = aid {
-                    let home = self.put(&mut row, holds, count, None, of);
-                    self.aids.insert(step.to, home);
+            match self.makers.get(&line.register).copied() {
+                Some(step) if !self.homes.contains_key(&line.register) => {
+                    self.value(&mut row, &mut scope, step, Some(LineId(id)), LineId(id));
                 }
-                let home = self.put(&mut row, Holds::Value(step.to), count, first, of);
-                self.homes.insert(step.to, home);
-                placed.extend(first.map(|line| line.0));
+                // a result that is given as it was worked out needs no row
+                _ if matches!(line.says, Says::Gives) => {}
+                _ => {
+                    self.heading(&mut scope, &mut row, LineId(id));
+                    let count = self.count(line.register);
+                    self.put(
+                        &mut row,
+                        Holds::Same(line.register),
+                        count,
+                        Some(LineId(id)),
+                        LineId(id),
+                    );
+                }
             }
-            self.same(&lines, &mut placed, &mut scope, &mut row, step.to);
         }
-        // a register that no step makes: an input taken over as it is
-        for (register, lines) in by_register {
-            if self.homes.contains_key(&register) {
-                self.same(&lines, &mut placed, &mut scope, &mut row, register);
-            }
+        for step in by_line.into_values().flatten() {
+            self.value(&mut row, &mut scope, step, None, step.line);
         }
     }
 
-    /// Further lines of the same value; a result that is given as it was worked out needs no row.
-    fn same(
+    fn value(
         &mut self,
-        lines: &[LineId],
-        placed: &mut BTreeSet<u32>,
-        scope: &mut Option<u32>,
         row: &mut u32,
-        register: Register,
+        scope: &mut Option<u32>,
+        step: &Step,
+        line: Option<LineId>,
+        of: LineId,
     ) {
-        for id in lines {
-            let gives = self.line(*id).is_none_or(|line| matches!(line.says, Says::Gives));
-            if gives || !placed.insert(id.0) {
-                continue;
-            }
-            self.heading(scope, row, *id);
-            self.put(row, Holds::Same(register), self.count(register), Some(*id), *id);
+        if self.homes.contains_key(&step.to) {
+            return;
         }
+        self.heading(scope, row, of);
+        let count = self.count(step.to);
+        let aid = match step.op {
+            Op::Read(..) => Some(Holds::TableRow(step.to)),
+            Op::Preferred(..) => Some(Holds::Decade(step.to)),
+            _ => None,
+        };
+        if let Some(holds) = aid {
+            let home = self.put(row, holds, count, None, of);
+            self.aids.insert(step.to, home);
+        }
+        let home = self.put(row, Holds::Value(step.to), count, line, of);
+        self.homes.insert(step.to, home);
     }
 
     fn heading(&mut self, scope: &mut Option<u32>, row: &mut u32, of: LineId) {

@@ -37,7 +37,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             "value in SI".to_owned(),
         ];
         for (column, head) in (0_u16..).zip(heads) {
-            tab.write_string_with_format(top + 1, column, head, &paper.head)?;
+            tab.write_string_with_format(top + 1, column, head, &paper.side_number)?;
         }
         for (column, unit) in [(0, argument), (1, value)] {
             factor_and_zero(tab, top + 2, column, unit, paper)?;

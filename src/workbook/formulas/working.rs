@@ -19,11 +19,13 @@ const HEADS: [&str; 9] =
 const FOUND_BY_SEARCH: &str =
     "found by search, not by a formula: stands for these inputs alone, #N/A once they change";
 
+const BY_POINTS: &str = "a sum over fixed points, see the tab integrals";
+
 const TOO_LONG: &str = "too long for a formula: stands for these inputs alone";
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
-        widths: &[20.0, 46.0, 14.0, 14.0, 12.0, 8.0, 13.0, 11.0, 40.0],
+        widths: &[20.0, 46.0, 13.0, 14.0, 13.0, 7.0, 12.0, 13.0, 40.0],
         landscape: true,
         headings: (0, FIRST - 1),
         foot: "worked in SI by the formulas in the cells; value = in SI / factor − zero",
@@ -32,10 +34,8 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     let about = "each row works out one line of the sheet in SI; value = in SI / factor − zero. In comparisons, rounding \
 and tables two values within one part in 10^12 count as equal, so that binary arithmetic decides no tie";
     heading(tab, paper, "working", "")?;
-    page.across(tab, 1, about, &paper.text)?;
-    for (column, head) in (0_u16..).zip(HEADS) {
-        tab.write_string_with_format(FIRST - 1, column, head, &paper.head)?;
-    }
+    page.across(tab, 1, about, &paper.across)?;
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Working };
     let mut row = FIRST;
     for entry in &plan.entries {
@@ -62,7 +62,10 @@ fn one(
         | Holds::Decade(register) => register,
     };
     let line = entry.line.and_then(|id| plan.line(id));
-    let of = plan.line(entry.of).map_or("", |line| short(&line.name));
+    let of = plan.line(entry.of).map_or("", |line| match line.says {
+        Says::Holds(_) => "a check",
+        _ => short(&line.name),
+    });
     let name = match (entry.holds, line) {
         (_, Some(line)) => short(&line.name).to_owned(),
         _ => format!("… of {of}"),
@@ -77,6 +80,11 @@ fn one(
         Says::Holds(_) => String::new(),
         _ => line.note.clone(),
     });
+    if let Holds::Value(register) = entry.holds
+        && plan.integrals.iter().any(|known| known.register == register)
+    {
+        note = if note.is_empty() { BY_POINTS.to_owned() } else { format!("{note}; {BY_POINTS}") };
+    }
     let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) {
         "check".to_owned()
     } else {
@@ -102,22 +110,24 @@ fn one(
         };
         put(tab, (row, 2), formula.as_deref(), &value, &paper.number)?;
         if let (Some(dimension), Shown::Number(_)) = (entry.dimension, &value) {
-            tab.write_string_with_format(row, 3, dimension.to_string(), &paper.aside)?;
+            if !dimension.is_none() {
+                tab.write_string_with_format(row, 3, dimension.to_string(), &paper.aside)?;
+            }
             if entry.unit != Unit::one() {
                 conversion(tab, row, (4, 5), &entry.unit, &paper.side_number)?;
             }
             let cell = row + 1;
-            let text = if entry.unit == Unit::one() {
-                format!("C{cell}")
-            } else {
-                format!("C{cell}/E{cell}-F{cell}")
+            let text = match (entry.unit == Unit::one(), entry.unit.zero.is_zero()) {
+                (true, _) => format!("C{cell}"),
+                (false, true) => format!("C{cell}/E{cell}"),
+                (false, false) => format!("C{cell}/E{cell}-F{cell}"),
             };
             let shown = plan.shown_in(register, at, &entry.unit);
             put(tab, (row, 6), Some(&text), &shown, &paper.number)?;
-            tab.write_string_with_format(row, 7, &entry.unit.symbol, &paper.name)?;
+            tab.write_string_with_format(row, 7, &entry.unit.symbol, &paper.unit)?;
         }
     }
-    tab.write_string_with_format(entry.row, 0, &name, &paper.text)?;
+    tab.write_string_with_format(entry.row, 0, &name, &paper.across)?;
     tab.write_string_with_format(entry.row, 1, &said, &paper.text)?;
     tab.write_string_with_format(entry.row, 8, &note, &paper.text)?;
     page.fit(tab, entry.row, &[(0, 0, &name), (1, 1, &said), (8, 8, &note)])
@@ -231,7 +241,7 @@ fn ranges(
         };
         let words = words.join(" ");
         put(tab, (row, 2), all.as_deref(), &Shown::Truth(true), &paper.number)?;
-        tab.write_string_with_format(row, 0, &line.name, &paper.text)?;
+        tab.write_string_with_format(row, 0, &line.name, &paper.across)?;
         tab.write_string_with_format(row, 1, &words, &paper.text)?;
         page.fit(tab, row, &[(0, 0, &line.name), (1, 1, &words)])?;
         row += 1;

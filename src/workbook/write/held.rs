@@ -45,7 +45,10 @@ impl Held {
             return Ok(Cell::Empty);
         }
         Ok(match cell.kind {
-            Kind::Number => stored.trim().parse().map_or(Cell::Text(stored), Cell::Number),
+            Kind::Number => {
+                let number = stored.trim().parse().ok().filter(|number: &f64| number.is_finite());
+                number.map_or(Cell::Text(stored), Cell::Number)
+            }
             Kind::SharedText => {
                 let index: Option<usize> = stored.trim().parse().ok();
                 let texts = self.texts(archive, layout)?;

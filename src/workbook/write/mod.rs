@@ -15,7 +15,7 @@ use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::archive::{Archive, Part, unreadable};
-use super::book::{TabKind, careful, read_styles, shared_texts_where_expected};
+use super::book::{Book, TabKind, careful, read_styles, shared_texts_where_expected};
 use super::cell::Cell;
 use super::guard::Limits;
 use super::layout::Layout;
@@ -135,7 +135,7 @@ pub struct Stale {
 /// All of them in one list, and then nothing is written: `missing-tab`, `asked-twice`,
 /// `merged-cell`, `formula-in-the-way`, `protected-tab`, `signed-workbook`, `table-header`,
 /// `text-too-long`, `too-large` for a number that is not finite, `unreadable-file`, `hostile-file`;
-/// `ours` if the result does not stand the comparison.
+/// `unwritable-file` for a kind of file that is only read; `ours` if the result does not stand the comparison.
 ///
 /// # Example
 /// ```
@@ -161,6 +161,9 @@ pub fn write_cells(
     edits: &[Edit],
     allow: Allow,
 ) -> Result<Written, Vec<Diagnostic>> {
+    if let Some(problem) = refuse::other_kind(name) {
+        return Err(vec![problem]);
+    }
     let mut archive = Archive::open(name, original, &Limits::default())?;
     let layout = Layout::read(&mut archive)?;
     let styles = read_styles(&mut archive, &layout)?;
@@ -171,7 +174,7 @@ pub fn write_cells(
     if accepted.is_empty() {
         return Ok(writing.unchanged(original));
     }
-    writing.finish(&accepted)
+    writing.finish(original, &accepted)
 }
 
 /// One call at work.
@@ -308,7 +311,11 @@ impl<'a> Writing<'a> {
         Ok(())
     }
 
-    fn finish(mut self, accepted: &[Accepted<'_>]) -> Result<Written, Vec<Diagnostic>> {
+    fn finish(
+        mut self,
+        original: &[u8],
+        accepted: &[Accepted<'_>],
+    ) -> Result<Written, Vec<Diagnostic>> {
         for tab in 0..self.layout.tabs.len() {
             if self.layout.tabs.get(tab).is_some_and(|tab| tab.kind == TabKind::Cells) {
                 self.load(tab)?;
@@ -329,8 +336,13 @@ impl<'a> Writing<'a> {
             .map_err(|words| vec![ours(self.file, &words)])?;
         verify::verify(&mut self.archive, &bytes, &parts, &dropped)
             .map_err(|words| vec![ours(self.file, &words)])?;
-        careful(self.file, || verify::reads_back(&bytes, &self.layout, accepted))
-            .map_err(|_| vec![ours(self.file, "a changed cell does not read back")])?;
+        careful(self.file, || verify::reads_back(&bytes, &self.layout, accepted)).map_err(
+            // the reader may be stricter than our scan, but then it refuses the original as well
+            |_| match Book::read(self.file, original) {
+                Ok(_) => vec![ours(self.file, "a changed cell does not read back")],
+                Err(problems) => problems,
+            },
+        )?;
         Ok(self.written(bytes, accepted, &stale))
     }
 

@@ -134,6 +134,19 @@ fn place(file: &str, tab: &str, position: Position) -> Place {
     Place::Cell { book: file.to_owned(), tab: tab.to_owned(), row, column }
 }
 
+/// A kind of file that can be read but not filled in place.
+pub(super) fn other_kind(file: &str) -> Option<Diagnostic> {
+    let ending = file.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+    matches!(ending.as_str(), "xlsb" | "ods" | "csv").then(|| {
+        Diagnostic::error(
+            Name::UnwritableFile,
+            format!("a .{ending} can be read, but not filled in place"),
+        )
+        .at(Place::File { name: file.to_owned() })
+        .remedy("save it as .xlsx")
+    })
+}
+
 pub(super) fn signed(file: &str) -> Diagnostic {
     Diagnostic::error(
         Name::SignedWorkbook,

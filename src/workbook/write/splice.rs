@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::{Accepted, NewValue};
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::{CellSpan, Row, Sheet};
-use crate::workbook::xml::{attribute_span, escape};
+use crate::workbook::xml::{attribute_span, escape, remove_attribute};
 
 /// The text with the edits carried out and the saved results of `stale` formulas taken out.
 ///
@@ -153,7 +153,7 @@ impl<'a> Cuts<'a> {
             let told = tag.get(spans.value).unwrap_or_default();
             let filled = edits.iter().filter(|one| one.edit.value != NewValue::Empty);
             if filled.into_iter().any(|one| !reaches(told, one.edit.position.column)) {
-                made.replace_range(spans.whole, "");
+                remove_attribute(&mut made, "spans");
             }
         }
         if row.empty && !fresh.is_empty() {
@@ -181,9 +181,7 @@ impl<'a> Cuts<'a> {
         let (start, tag_end) = (cell.start as usize, cell.tag_end as usize);
         let mut tag = self.slice(start..tag_end).to_owned();
         for gone in ["t", "cm", "vm"] {
-            if let Some(found) = attribute_span(&tag, gone) {
-                tag.replace_range(found.whole, "");
-            }
+            remove_attribute(&mut tag, gone);
         }
         let prefix = &self.sheet.prefix;
         let (kind, content) = content(value, prefix);
