@@ -7,6 +7,7 @@
     clippy::disallowed_methods
 )]
 
+mod command_line;
 mod language;
 mod properties;
 mod published_values;

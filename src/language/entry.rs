@@ -10,6 +10,7 @@ use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
     TableTree, Take, Use, Word,
 };
+use super::words::is_reserved;
 use crate::program::Between;
 
 /// A line of the header.
@@ -56,7 +57,10 @@ impl Expressions {
             loop {
                 let (after, name) = self.scan.name(rest)?;
                 let (after, argument) = match sign("=")(after) {
-                    Ok((after, ())) => self.rounded(after)?,
+                    Ok((after, ())) => match self.choice_alone(after) {
+                        Some(read) => read,
+                        None => self.rounded(after)?,
+                    },
                     Err(_) => {
                         let itself = Node::Name(name.value.clone());
                         (after, Expression { node: itself, span: name.span.clone() })
@@ -78,6 +82,14 @@ impl Expressions {
             }
         }
         Ok((rest, Use { alias, sheet, arguments, span }))
+    }
+
+    /// A word of the language that stands alone as an argument can only be the word of a choice.
+    fn choice_alone<'a>(&self, input: &'a str) -> Option<(&'a str, Expression)> {
+        let (rest, word) = self.scan.choice_word(input).ok()?;
+        let alone = rest.is_empty() || rest.starts_with(',');
+        (alone && is_reserved(&word.value))
+            .then_some((rest, Expression { node: Node::Name(word.value), span: word.span }))
     }
 
     /// `name : kind in unit = default from … to … like … "note"`; the clauses in any order.

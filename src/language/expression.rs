@@ -17,7 +17,7 @@ use super::tree::{Expression, Node, Rounding, Search, Sign, Span, Spanned};
 use crate::program::{Direction, Preferred, Relation};
 
 /// Deepest nesting that is read; every later walk over the tree relies on it.
-pub(super) const DEEPEST: usize = 48;
+pub(super) const DEEPEST: usize = 20;
 
 /// Most signs and words that join values in one entry: a long chain is a deep tree.
 const LONGEST: usize = 192;

@@ -200,10 +200,10 @@ impl Reader<'_> {
 
     fn header(&mut self) {
         let top = || {
-            Place::text(
-                self.source,
-                0..self.source.text.find('\n').unwrap_or(self.source.text.len()),
-            )
+            let text = &self.source.text;
+            let start = text.len() - blanks(text).len();
+            let line = text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or("");
+            Place::text(self.source, start..start + line.len())
         };
         let name = self.tree.name.as_ref().map(|name| name.span.clone());
         if name.is_none()

@@ -160,7 +160,11 @@ impl Compiler<'_> {
         let texts = match self.shelf.rows(outside, &sheet.source) {
             Ok(texts) => texts,
             Err(words) => {
-                self.problems.push(trouble(words));
+                let file = &outside.file.value;
+                self.problems.push(trouble(match words.contains(file.as_str()) {
+                    true => words,
+                    false => format!("`{file}`: {words}"),
+                }));
                 return None;
             }
         };

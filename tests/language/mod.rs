@@ -25,13 +25,15 @@ pub(crate) struct Beside(pub(crate) PathBuf);
 
 impl Surroundings for Beside {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
-        fs::read(self.0.join(path)).map_err(|error| {
-            Diagnostic::error(Name::UnreadableFile, format!("the file cannot be read: {error}"))
+        fs::read(self.0.join(path)).map_err(|_| {
+            Diagnostic::error(Name::UnreadableFile, "there is no such file")
+                .at(Place::File { name: path.display().to_string() })
         })
     }
 
-    fn replace(&self, _: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
-        Err(Diagnostic::error(Name::UnwritableFile, "nothing is written here"))
+    fn replace(&self, path: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        Err(Diagnostic::error(Name::UnwritableFile, "the tests write no files")
+            .at(Place::File { name: path.display().to_string() }))
     }
 }
 
@@ -193,6 +195,30 @@ fn what_is_written_as_the_language_says_is_read_and_gives_its_results() {
         }
     }
     assert!(troubles.is_empty(), "{}", troubles.join("\n"));
+}
+
+#[test]
+fn the_rows_of_a_table_may_stand_in_a_workbook() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet().set_name("Curve").unwrap();
+    for (row, (speed, torque)) in [(0.0, 12.0), (750.0, 9.5), (1500.0, 9.0)].into_iter().enumerate()
+    {
+        let row = u32::try_from(row).unwrap() + 1;
+        tab.write(row, 0, speed).unwrap().write(row, 1, torque).unwrap();
+    }
+    book.save(folder.path().join("Motor.xlsx")).unwrap();
+    let text = "sheet s\ntitle \"t\"\nsource \"s\"\ntakes\n  n : speed of rotation in r/min from 0 r/min like 375 r/min\nworks\n  \
+        table T (n : speed of rotation in r/min) : torque in N·m, straight, in \"Motor.xlsx\" at Curve!A2:B4\n  \
+        T_n = T(n)\ngives\n  T_n in N·m\n";
+    let surroundings = Beside(folder.path().to_owned());
+    let source = Source::new("s.sheet", text);
+    let checked = compile(&source, &Shelves { surroundings: &surroundings });
+    assert_eq!(checked.problems, vec![]);
+    let program = checked.program.unwrap();
+    let results = run(&program, &[]).unwrap();
+    // halfway between 12 and 9.5
+    assert_eq!(results.in_words(&program.outputs[0]), "10.75 N·m");
 }
 
 fn run(

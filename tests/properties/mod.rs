@@ -1,6 +1,7 @@
 //! Laws that hold for random values.
 
 mod decimals;
+mod language;
 mod physics;
 mod programs;
 mod sheet;

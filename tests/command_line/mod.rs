@@ -1,0 +1,124 @@
+//! The built program, as a person starts it: outputs as they were read and accepted, exit codes.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+/// Runs the program in a folder of its own, so that no path of the machine gets into its output.
+fn standstill(folder: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_standstill")).current_dir(folder).args(words).output().unwrap()
+}
+
+/// Exit code, then both outputs, as one text.
+fn told(output: &Output) -> String {
+    format!(
+        "exit code {}\n--- output\n{}--- problems\n{}",
+        output.status.code().unwrap(),
+        String::from_utf8(output.stdout.clone()).unwrap(),
+        String::from_utf8(output.stderr.clone()).unwrap()
+    )
+}
+
+const GOOD: &str = "sheet stop\ntitle \"A stop\"\nsource \"t = v/a; by hand\"\ncaution \"Only for the tests.\"\ntakes\n  \
+    v : speed in m/s above 0 m/s like 2 m/s  \"speed before the stop\"\n  \
+    a : acceleration in m/s² from 0 m/s² like 4 m/s²  \"deceleration\"\nworks\n  \
+    t = v / a  \"time of the stop\"\nholds\n  \
+    t <= 1 s  \"quick enough\"  else \"brake harder\"\n  \
+    t <= 0.6 s  \"quick\"  else caution \"could be quicker\"\ngives\n  \
+    t in ms rounded up to 10 ms, set in steps of 10 ms from 0 ms to 5 s\n";
+
+const WRONG: &str = "sheet wrong\ntitle \"A wrong sheet\"\nsource \"none\"\ntakes\n  \
+    v : speed in m/s above 0 m/s like 2 m/s  \"speed\"\n  \
+    m : mass in kg above 0 kg like 2 kg  \"nothing depends on it\"\nworks\n  \
+    t = v + 1 s\ngives\n  t in s\n";
+
+const CAUTION: &str = "sheet careless\ntitle \"A careless sheet\"\nsource \"none\"\ntakes\n  \
+    v : speed in m/s above 0 m/s like 2 m/s  \"speed\"\n  \
+    m : mass in kg above 0 kg like 2 kg  \"nothing depends on it\"\nworks\n  \
+    w = 2 * v\ngives\n  w in m/s\n";
+
+/// Name of the snapshot, words, exit code.
+const CASES: &[(&str, &[&str], i32)] = &[
+    ("run", &["run", "stop.sheet", "v=2 m/s", "a=4 m/s²"], 0),
+    ("run-example", &["run", "stop.sheet", "--example"], 0),
+    ("run-steps", &["run", "stop.sheet", "--example", "--steps"], 0),
+    ("run-json", &["run", "stop.sheet", "--example", "--json"], 0),
+    ("run-check-fails", &["run", "stop.sheet", "v=6 m/s", "a=4 m/s²"], 1),
+    ("run-caution-only", &["run", "stop.sheet", "v=3 m/s", "a=4 m/s²"], 0),
+    ("run-missing-input", &["run", "stop.sheet", "v=2 m/s"], 2),
+    ("run-wrong-inputs", &["run", "stop.sheet", "v=2", "a=4 m", "x=3", "nothing"], 2),
+    ("run-out-of-range", &["run", "stop.sheet", "v=-2 m/s", "a=4 m/s²"], 2),
+    ("run-fault", &["run", "stop.sheet", "v=2 m/s", "a=0 m/s²"], 2),
+    ("run-fault-json", &["run", "stop.sheet", "v=2 m/s", "a=0 m/s²", "--json"], 2),
+    ("run-wrong-sheet", &["run", "wrong.sheet", "--example"], 3),
+    ("run-no-file", &["run", "absent.sheet"], 4),
+    ("run-not-a-text", &["run", "binary.sheet"], 4),
+    ("run-unknown-sheet", &["run", "run-dwon"], 2),
+    ("run-library", &["run", "run-down", "J=2 kg·m²", "n_0=1500 r/min", "T_0=4 N·m"], 0),
+    ("list-kinds", &["list", "kinds"], 0),
+    ("list-problems", &["list", "problems"], 0),
+    ("show", &["show", "stop.sheet"], 0),
+    ("show-text", &["show", "stop.sheet", "--text"], 0),
+    ("show-json", &["show", "stop.sheet", "--json"], 0),
+    ("prove-good", &["prove", "stop.sheet"], 0),
+    ("prove-long", &["prove", "wrong.sheet", "stop.sheet"], 3),
+    ("prove-line", &["prove", "wrong.sheet", "--form", "line"], 3),
+    ("prove-json", &["prove", "wrong.sheet", "--form", "json"], 3),
+    ("prove-caution", &["prove", "careless.sheet"], 0),
+    ("prove-strict", &["prove", "careless.sheet", "--strict"], 3),
+    ("prove-no-file", &["prove", "absent.sheet"], 4),
+    ("no-such-command", &["stop"], 2),
+];
+
+#[test]
+fn every_command_tells_what_was_accepted_and_ends_with_its_code() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in [("stop", GOOD), ("wrong", WRONG), ("careless", CAUTION)] {
+        fs::write(folder.path().join(format!("{name}.sheet")), text).unwrap();
+    }
+    fs::write(folder.path().join("binary.sheet"), [0xff, 0xfe, 0x00, 0x80]).unwrap();
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        for (name, words, code) in CASES {
+            let output = standstill(folder.path(), words);
+            insta::assert_snapshot!(*name, told(&output));
+            assert_eq!(output.status.code(), Some(*code), "{name}");
+        }
+    });
+}
+
+#[test]
+fn the_list_names_every_sheet_of_the_library_under_its_step() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = standstill(folder.path(), &["list"]);
+    assert_eq!(output.status.code(), Some(0));
+    let text = String::from_utf8(output.stdout).unwrap();
+    for sheet in standstill::library::SHELVED {
+        let named = text.lines().any(|line| line.split_whitespace().next() == Some(sheet.name));
+        assert!(named, "{} is not listed:\n{text}", sheet.name);
+    }
+}
+
+#[test]
+fn the_whole_library_is_proved_without_a_caution() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = standstill(folder.path(), &["prove", "--strict"]);
+    let text = told(&output);
+    assert_eq!(output.status.code(), Some(0), "{text}");
+    assert!(text.contains("sheets checked, no problems."), "{text}");
+}
+
+#[test]
+fn json_is_json_and_nothing_else_is_on_that_output() {
+    let folder = tempfile::tempdir().unwrap();
+    for words in [
+        &["run", "safe-stop", "--example", "--json", "--steps"][..],
+        &["show", "safe-stop", "--json"],
+        &["list", "--json"],
+        &["list", "kinds", "--json"],
+        &["run", "safe-stop", "--json"],
+    ] {
+        let output = standstill(folder.path(), words);
+        let read: Result<serde_json::Value, _> = serde_json::from_slice(&output.stdout);
+        assert!(read.is_ok(), "{words:?}: {}", told(&output));
+    }
+}
