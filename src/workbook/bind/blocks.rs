@@ -5,7 +5,7 @@ use super::{Binder, CellAt, Label, Request, label};
 use crate::diagnostic::Place;
 
 /// One row of a block.
-struct Row {
+pub(in crate::workbook) struct Row {
     name: String,
     name_cell: CellAt,
     values: Vec<CellAt>,
@@ -28,7 +28,8 @@ impl Binder<'_> {
                 let place = self.place(&CellAt { tab: tab.name.clone(), position });
                 let Some(program) = self.program(&sheet, &place) else { continue };
                 let mut request = self.request(&sheet, place, &program);
-                for row in self.rows(&tab.name, position) {
+                let last = tab.used().map_or(0, |used| used.last.row);
+                for row in self.rows(&tab.name, position, last) {
                     self.bind_row(&mut request, row);
                 }
                 self.bound.requests.push(request);
@@ -36,10 +37,9 @@ impl Binder<'_> {
         }
     }
 
-    /// The rows below the cell that names the sheet.
-    fn rows(&self, tab: &str, start: Position) -> Vec<Row> {
+    /// The rows below the cell that names the sheet, down to the row `last`.
+    pub(in crate::workbook) fn rows(&self, tab: &str, start: Position, last: u32) -> Vec<Row> {
         let mut rows: Vec<Row> = Vec::new();
-        let last = self.book.tab(tab).and_then(super::super::Tab::used).map_or(0, |used| used.last.row);
         let mut empty = 0;
         for row in start.row + 1..=last {
             let at = |right: u32| Position::new(row, start.column + right).map(|position| CellAt { tab: tab.to_owned(), position });
@@ -68,7 +68,7 @@ impl Binder<'_> {
         rows
     }
 
-    fn bind_row(&mut self, request: &mut Request, row: Row) {
+    pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let is_result = row.name == "checks" || request.program.outputs.iter().any(|output| output.name == row.name);
         match (is_input, is_result) {
@@ -91,7 +91,7 @@ impl Binder<'_> {
 }
 
 /// The sheet that a cell asks for, if it asks for one.
-fn asked(text: &str) -> Option<String> {
+pub(in crate::workbook) fn asked(text: &str) -> Option<String> {
     let mut words = text.split_whitespace();
     let (Some("sheet"), Some(name), None) = (words.next(), words.next(), words.next()) else { return None };
     let plain = name.starts_with(char::is_alphabetic)

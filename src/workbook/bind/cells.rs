@@ -62,7 +62,7 @@ impl Binder<'_> {
     }
 
     /// Reads an input from its cells and puts the value into the request.
-    pub(super) fn input(&mut self, request: &mut Request, name: &str, cells: &[CellAt], unit: Option<(String, Place)>) {
+    pub(in crate::workbook) fn input(&mut self, request: &mut Request, name: &str, cells: &[CellAt], unit: Option<(String, Place)>) {
         let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned() else { return };
         let Some(first) = cells.first().cloned() else { return };
         let place = self.place(&first);
