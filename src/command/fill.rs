@@ -76,9 +76,9 @@ fn filled(asked: &Fill, surroundings: &dyn Surroundings) -> Result<Done, (Vec<Di
 }
 
 /// Sheets beside the workbook, then those of the library.
-struct Beside<'a> {
-    surroundings: &'a dyn Surroundings,
-    folder: PathBuf,
+pub(super) struct Beside<'a> {
+    pub(super) surroundings: &'a dyn Surroundings,
+    pub(super) folder: PathBuf,
 }
 
 impl Sheets for Beside<'_> {

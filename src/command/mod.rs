@@ -5,6 +5,7 @@ mod fill;
 mod list;
 mod print;
 mod prove;
+mod range;
 mod run;
 mod show;
 
@@ -59,6 +60,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::Show(asked) => show::show(asked, surroundings, terminal),
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
+        Command::Range(asked) => range::range(asked, surroundings, terminal),
     }
 }
 
