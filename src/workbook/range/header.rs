@@ -9,6 +9,7 @@ use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, units}
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Program, Type, nearest};
+use crate::unit;
 
 /// Finds the table of variants that a workbook holds.
 pub(super) fn find(book: &Book, wanted: &Asked, sheets: &dyn Sheets) -> Result<ProductLine, Unfilled> {
@@ -172,6 +173,11 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         let Cell::Text(text) = &entry.cell else { continue };
         let heading = label(text);
         let column = entry.position.column;
+        // `J in words` beside a column of J is a remark, not a second J
+        let strange = heading.unit.as_deref().is_some_and(|unit| unit::parse_unit(unit).is_err());
+        if strange && named_elsewhere(headings, column, &heading.name) {
+            continue;
+        }
         let says = units::Says {
             heading: heading.unit.as_deref().map(|unit| (unit, place(here(column)))),
             below: below.and_then(|row| units::text_at(tab, row, column).map(|unit| (unit, place(Position { row, column })))),
@@ -248,6 +254,13 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         );
     }
     Some(line)
+}
+
+fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
+    headings.iter().any(|entry| match &entry.cell {
+        Cell::Text(text) => entry.position.column != column && label(text).name == name,
+        _ => false,
+    })
 }
 
 /// The inputs that stand above the table once for all rows; names every input that stands nowhere.

@@ -66,15 +66,28 @@ impl ProductLine {
                 retell(problem, input, &columns.unit, book);
             }
         }
+        let first = self.inputs.iter().flat_map(|input| &input.columns).min().copied().unwrap_or(0);
         let mut problems = binder.bound.problems;
         let outcome = Results::work_out(&self.program, &request.inputs);
         match outcome {
             Ok(results) if problems.is_empty() => return Ok(results),
             Ok(_) => {}
-            Err(found) => problems.extend(found),
+            Err(found) => problems.extend(found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first))),
         }
         put_in_order(&mut problems);
         Err(problems)
+    }
+}
+
+/// A fault on the way stands in a line of the sheet; the person looks for the row.
+fn told_of_row(mut problem: Diagnostic, book: &Book, tab: &str, row: u32, column: u32) -> Diagnostic {
+    if matches!(problem.place, Some(Place::Cell { .. })) {
+        return problem;
+    }
+    let line = problem.place.replace(book.place(tab, Position { row, column }));
+    match line {
+        Some(line) => problem.label(line, "in this line of the sheet"),
+        None => problem,
     }
 }
 
@@ -109,6 +122,9 @@ fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
             };
             problem.remedy =
                 if unit.symbol.is_empty() { alone } else { format!("{alone}; its unit {} stands in the heading", unit.symbol) };
+        }
+        (Name::EmptyCell, _) if book.tab(tab).is_some_and(|tab| tab.has_formula(position)) => {
+            problem.remedy = format!("the formula in {here} has no saved result: open the workbook in its program, save it there, and try again");
         }
         (Name::EmptyCell, _) => {
             problem.remedy = match &input.default {
