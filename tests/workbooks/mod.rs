@@ -3,6 +3,8 @@
 mod files;
 mod hostile;
 mod random;
+mod range;
+mod range_command;
 mod reading;
 mod shapes;
 mod writing;

@@ -200,7 +200,11 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
             }
             match units::of_input(input, &says, &place(here(column))) {
                 Ok(unit) => inputs.push(InputColumns { input: at, columns: vec![column], unit }),
-                Err(problem) => problems.push(*problem),
+                Err(problem) => {
+                    // told once: what waits for this input stays silent
+                    problems.push(*problem);
+                    inputs.push(InputColumns { input: at, columns: vec![column], unit: input.unit.clone() });
+                }
             }
         } else if let Some((at, output)) = program.outputs.iter().enumerate().find(|(_, output)| output.name == heading.name) {
             match units::of_result(output, &says, &place(here(column))) {
