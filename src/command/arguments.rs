@@ -125,11 +125,13 @@ pub(super) struct Fill {
 /// headings (`n_0 / (r/min)`) or in a row directly below. A cell `sheet NAME` above the table names the sheet;
 /// rows of name, value, unit below that cell are inputs that all variants share.
 #[derive(Debug, Args)]
-#[command(after_help = "Results go into the columns that bear their names; where there is none, all are appended behind the last column. \
+#[command(
+    after_help = "Results go into the columns that bear their names; where there is none, all are appended behind the last column. \
 A column `status` says in words how each variant came out. A wrong row is named with its cell, its results are emptied, and the others go on.\n\n\
 In a .csv the separator stays, and every field that is not a result stays byte for byte. A text that is written and begins with = + - @ gets an \
 apostrophe in front, so that no office program takes it for a formula.\n\n\
-Exit codes: 0 all holds; 1 a check fails; 2 a row, or the head of the table, is wrong; 3 the sheet is wrong; 4 a file could not be read or written.")]
+Exit codes: 0 all holds; 1 a check fails; 2 a row, or the head of the table, is wrong; 3 the sheet is wrong; 4 a file could not be read or written."
+)]
 pub(super) struct Range {
     /// The workbook, or a .csv
     pub(super) book: String,

@@ -17,14 +17,20 @@ use crate::library::Shelves;
 use crate::program::{Checked, compile};
 use crate::surroundings::Surroundings;
 use crate::workbook::range::{Asked, CheckSummary, Moved, Outcome, ProductLine, Verdict, part};
-use crate::workbook::{self, Allow, Book, Cell, NewValue, Reading, Sheets, Written, write_cells, write_fields};
+use crate::workbook::{
+    self, Allow, Book, Cell, NewValue, Reading, Sheets, Written, write_cells, write_fields,
+};
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
 const LISTED: usize = 100;
 
 type Stopped = (Vec<Diagnostic>, Ending);
 
-pub(super) fn range(asked: &Range, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+pub(super) fn range(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
     match done(asked, surroundings) {
         Ok(done) => {
             if asked.json {
@@ -43,7 +49,9 @@ pub(super) fn range(asked: &Range, surroundings: &dyn Surroundings, terminal: &m
         Err((problems, ending)) => {
             if asked.json {
                 let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(&serde_json::json!({ "book": asked.book, "problems": all, "written": false }));
+                terminal.json(
+                    &serde_json::json!({ "book": asked.book, "problems": all, "written": false }),
+                );
             } else {
                 terminal.problems(&problems, Form::Long, "Nothing was written.");
             }
@@ -77,7 +85,8 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
     let path = Path::new(&asked.book);
     let original = surroundings.read(path).map_err(one(Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
-    let book = Book::read_as(&asked.book, &original, &reading).map_err(|problems| (problems, Ending::File))?;
+    let book = Book::read_as(&asked.book, &original, &reading)
+        .map_err(|problems| (problems, Ending::File))?;
     let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
     let sheets = Named { file: own_sheet(asked, surroundings)?, beside };
     let wanted = Asked { sheet: asked.sheet.clone(), tab: asked.tab.clone(), all: asked.all };
@@ -91,9 +100,10 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
         can_be_written(asked, &book)?;
     }
     if asked.changed && !line.holds_results() {
-        let problem = Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
-            .at(Place::File { name: asked.book.clone() })
-            .remedy("run it once without `--changed`");
+        let problem =
+            Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
+                .at(Place::File { name: asked.book.clone() })
+                .remedy("run it once without `--changed`");
         return Err((vec![problem], Ending::WrongInput));
     }
     let outcome = if asked.merge.is_empty() {
@@ -105,7 +115,10 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
     let became = if asked.changed {
         Became::Compared(line.moved(&book, &outcome))
     } else if as_part {
-        let file = asked.output.clone().unwrap_or_else(|| format!("{}.{}-{}.part", asked.book, span.start + 1, span.end));
+        let file = asked
+            .output
+            .clone()
+            .unwrap_or_else(|| format!("{}.{}-{}.part", asked.book, span.start + 1, span.end));
         if !asked.dry_run {
             let bytes = part::write(&line, &original, &span, &outcome);
             surroundings.replace(Path::new(&file), &bytes, None).map_err(one(Ending::File))?;
@@ -118,10 +131,14 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
 }
 
 /// The sheet's text, where it was given as a file.
-fn own_sheet(asked: &Range, surroundings: &dyn Surroundings) -> Result<Option<(String, Arc<Source>)>, Stopped> {
+fn own_sheet(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+) -> Result<Option<(String, Arc<Source>)>, Stopped> {
     match &asked.sheet {
         Some(name) if name.ends_with(".sheet") || name.contains(['/', '\\']) => {
-            let source = read_sheet(name, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?;
+            let source = read_sheet(name, surroundings)
+                .map_err(|(problem, ending)| (vec![problem], ending))?;
             Ok(Some((name.clone(), source)))
         }
         _ => Ok(None),
@@ -137,7 +154,9 @@ struct Named<'a> {
 impl Sheets for Named<'_> {
     fn checked(&self, name: &str) -> Option<Checked> {
         match &self.file {
-            Some((file, source)) if file == name => Some(compile(source, &Shelves { surroundings: self.beside.surroundings })),
+            Some((file, source)) if file == name => {
+                Some(compile(source, &Shelves { surroundings: self.beside.surroundings }))
+            }
             _ => self.beside.checked(name),
         }
     }
@@ -154,11 +173,17 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
     let wrong = |words: String| {
         let problem = Diagnostic::error(Name::UnreadableQuantity, words)
             .at(Place::Argument { text: format!("--rows {text}") })
-            .remedy(format!("write the first and the last variant, both counted from 1: `--rows 1..{count}`"));
+            .remedy(format!(
+                "write the first and the last variant, both counted from 1: `--rows 1..{count}`"
+            ));
         (vec![problem], Ending::WrongInput)
     };
-    let ends = text.split_once("..").and_then(|(from, to)| Some((from.trim().parse().ok()?, to.trim().parse().ok()?)));
-    let Some((from, to)): Option<(usize, usize)> = ends else { return Err(wrong(format!("`{text}` is not a span of variants"))) };
+    let ends = text
+        .split_once("..")
+        .and_then(|(from, to)| Some((from.trim().parse().ok()?, to.trim().parse().ok()?)));
+    let Some((from, to)): Option<(usize, usize)> = ends else {
+        return Err(wrong(format!("`{text}` is not a span of variants")));
+    };
     if from == 0 || from > to {
         return Err(wrong(format!("no variant lies within {text}")));
     }
@@ -173,16 +198,24 @@ fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
     let ending = |name: &str| name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
     let csv = book.form == workbook::Form::Csv;
     let trouble = |words: &str, name: &str, remedy: &str| {
-        let problem = Diagnostic::error(Name::UnwritableFile, words).at(Place::File { name: name.to_owned() }).remedy(remedy);
+        let problem = Diagnostic::error(Name::UnwritableFile, words)
+            .at(Place::File { name: name.to_owned() })
+            .remedy(remedy);
         Err((vec![problem], Ending::File))
     };
     if !book.writable_in_place && !csv {
-        return trouble("a file of this kind can be read, not filled in place", &asked.book, "save it as .xlsx or .csv first");
+        return trouble(
+            "a file of this kind can be read, not filled in place",
+            &asked.book,
+            "save it as .xlsx or .csv first",
+        );
     }
     match &asked.output {
-        Some(output) if (ending(output) == "csv") != csv => {
-            trouble("the results go into a file of the same kind as the table", output, "give it the ending of the table's own file")
-        }
+        Some(output) if (ending(output) == "csv") != csv => trouble(
+            "the results go into a file of the same kind as the table",
+            output,
+            "give it the ending of the table's own file",
+        ),
         _ => Ok(()),
     }
 }
@@ -190,20 +223,34 @@ fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
 fn worked_out(asked: &Range, line: &ProductLine, book: &Book, span: &Span<usize>) -> Outcome {
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     // a bar for a person at a terminal; none in a pipe
-    let target = if std::io::stderr().is_terminal() && !asked.json { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
+    let target = if std::io::stderr().is_terminal() && !asked.json {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
     let bar = ProgressBar::with_draw_target(u64::try_from(span.len()).ok(), target);
-    if let Ok(style) = ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} variants, {eta} left") {
+    if let Ok(style) =
+        ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} variants, {eta} left")
+    {
         bar.set_style(style);
     }
-    let outcome = line.work_out(book, span.clone(), threads, &|done| bar.inc(u64::try_from(done).unwrap_or(0)));
+    let outcome = line
+        .work_out(book, span.clone(), threads, &|done| bar.inc(u64::try_from(done).unwrap_or(0)));
     bar.finish_and_clear();
     outcome
 }
 
-fn merged(asked: &Range, surroundings: &dyn Surroundings, line: &ProductLine, book: &Book, original: &[u8]) -> Result<Outcome, Stopped> {
+fn merged(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+    line: &ProductLine,
+    book: &Book,
+    original: &[u8],
+) -> Result<Outcome, Stopped> {
     let mut parts = Vec::new();
     for file in &asked.merge {
-        let bytes = surroundings.read(Path::new(file)).map_err(|problem| (vec![problem], Ending::File))?;
+        let bytes =
+            surroundings.read(Path::new(file)).map_err(|problem| (vec![problem], Ending::File))?;
         parts.push((file.clone(), bytes));
     }
     part::merge(line, book, original, &parts).map_err(|problems| (problems, Ending::WrongInput))
@@ -244,13 +291,24 @@ fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     terminal.say(format!("{}: {title}", line.sheet));
     terminal.say(counts(outcome));
     if !line.passed_over.is_empty() {
-        terminal.say(format!("passed over, for they hold none of the inputs: {}", rows_in_words(&line.passed_over)));
+        terminal.say(format!(
+            "passed over, for they hold none of the inputs: {}",
+            rows_in_words(&line.passed_over)
+        ));
     }
     terminal.say("");
     terminal.say("checks");
-    let mut rows = vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
-    for check in &done.checks {
-        let text = if check.path.is_empty() { check.text.clone() } else { format!("{}: {}", check.path, check.text) };
+    let mut rows =
+        vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
+    // what fails comes first; the rest in the order of the sheet
+    let (fail, hold): (Vec<&CheckSummary>, Vec<&CheckSummary>) =
+        done.checks.iter().partition(|check| check.fails > 0);
+    for check in fail.into_iter().chain(hold) {
+        let text = if check.path.is_empty() {
+            check.text.clone()
+        } else {
+            format!("{}: {}", check.path, check.text)
+        };
         let verdict = match (check.fails, check.caution) {
             (0, _) => "holds in all".to_owned(),
             (count, true) => format!("caution in {count}"),
@@ -290,7 +348,9 @@ fn problems(done: &Done, terminal: &mut Terminal) {
     }
     let more = all().skip(LISTED).count();
     if more > 0 {
-        terminal.tell(format!("… and {more} more; the status column names the first of each row, `--json` lists all"));
+        terminal.tell(format!(
+            "… and {more} more; the status column names the first of each row, `--json` lists all"
+        ));
     }
     if let Some(caution) = formulas_in_text(&done.book) {
         terminal.tell(render_line(&caution));
@@ -304,18 +364,26 @@ fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
     }
     let tab = book.tabs.first()?;
     let runs = |text: &str| text.len() > 1 && text.starts_with(['=', '+', '-', '@']);
-    let first = tab.entries().find(|entry| matches!(&entry.cell, Cell::Text(text) if runs(text)))?;
+    let first =
+        tab.entries().find(|entry| matches!(&entry.cell, Cell::Text(text) if runs(text)))?;
     Some(
-        Diagnostic::caution(Name::FormulaInTheWay, "a text of this file begins like a formula; it is left as it is and was not run here")
-            .at(book.place("", first.position))
-            .remedy("an office program would run it when the file is opened there; look at it first"),
+        Diagnostic::caution(
+            Name::FormulaInTheWay,
+            "a text of this file begins like a formula; it is left as it is and was not run here",
+        )
+        .at(book.place("", first.position))
+        .remedy("an office program would run it when the file is opened there; look at it first"),
     )
 }
 
 fn counts(outcome: &Outcome) -> String {
     let all = outcome.variants.len();
     let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
-    let (holds, fails, wrong) = (outcome.count(Verdict::Holds), outcome.count(Verdict::Fails), outcome.count(Verdict::Wrong));
+    let (holds, fails, wrong) = (
+        outcome.count(Verdict::Holds),
+        outcome.count(Verdict::Fails),
+        outcome.count(Verdict::Wrong),
+    );
     let mut words = format!("{variants}: {holds} hold, {fails} fail");
     if wrong > 0 {
         words.push_str(&format!(", {wrong} could not be worked out"));
@@ -340,11 +408,15 @@ fn written_in_words(asked: &Range, done: &Done, written: &Written, terminal: &mu
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.say(match (asked.dry_run, changed) {
         (true, _) => format!("{counted} of {target} would be written; nothing was written."),
-        (false, 0) if asked.output.is_none() => format!("{target} holds these results already; nothing was written."),
+        (false, 0) if asked.output.is_none() => {
+            format!("{target} holds these results already; nothing was written.")
+        }
         (false, _) => format!("{counted} written to {target}."),
     });
     let appended = done.line.results.iter().filter(|result| result.appended);
-    let names: Vec<&str> = appended.filter_map(|result| Some(done.line.program.outputs.get(result.output)?.name.as_str())).collect();
+    let names: Vec<&str> = appended
+        .filter_map(|result| Some(done.line.program.outputs.get(result.output)?.name.as_str()))
+        .collect();
     if !names.is_empty() {
         for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
             terminal.say(words);
@@ -352,8 +424,14 @@ fn written_in_words(asked: &Range, done: &Done, written: &Written, terminal: &mu
     }
     let stale = written.to_recalculate.len();
     if stale > 0 {
-        let (formulas, are) = if stale == 1 { ("1 formula depends".to_owned(), "is") } else { (format!("{stale} formulas depend"), "are") };
-        terminal.say(format!("{formulas} on them and {are} worked out afresh when the workbook is opened."));
+        let (formulas, are) = if stale == 1 {
+            ("1 formula depends".to_owned(), "is")
+        } else {
+            (format!("{stale} formulas depend"), "are")
+        };
+        terminal.say(format!(
+            "{formulas} on them and {are} worked out afresh when the workbook is opened."
+        ));
     }
 }
 
@@ -374,8 +452,18 @@ fn compared(done: &Done, moved: &[Moved], terminal: &mut Terminal) {
             };
             format!("{}{part}", signed(by))
         });
-        let name = if one.unit.is_empty() { one.name.clone() } else { format!("{} / {}", one.name, one.unit) };
-        rows.push(vec![done.line.variant_in_words(&done.book, one.row), name, held(&one.was), held(&one.is.as_cell()), by]);
+        let name = if one.unit.is_empty() {
+            one.name.clone()
+        } else {
+            format!("{} / {}", one.name, one.unit)
+        };
+        rows.push(vec![
+            done.line.variant_in_words(&done.book, one.row),
+            name,
+            held(&one.was),
+            held(&one.is.as_cell()),
+            by,
+        ]);
     }
     terminal.columns(&rows);
     if moved.len() > LISTED {
@@ -423,7 +511,8 @@ fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
             serde_json::json!({ "name": name, "unit": result.unit.symbol, "column": result.column + 1, "appended": result.appended })
         })
         .collect();
-    let problems: Vec<_> = outcome.variants.iter().flat_map(|variant| &variant.problems).map(render_json).collect();
+    let problems: Vec<_> =
+        outcome.variants.iter().flat_map(|variant| &variant.problems).map(render_json).collect();
     let mut json = serde_json::json!({
         "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
         "header_row": line.header + 1, "variants": outcome.variants.len(),
@@ -436,7 +525,9 @@ fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
             "written": !asked.dry_run, "changed": written.changed.len(),
             "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
         }),
-        Became::Part(file) => serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] }),
+        Became::Part(file) => {
+            serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] })
+        }
         Became::Compared(moved) => serde_json::json!({
             "written": false,
             "moved": moved.iter().map(|moved| serde_json::json!({

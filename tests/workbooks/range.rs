@@ -46,7 +46,11 @@ impl standstill::program::Shelf for Library {
         Vec::new()
     }
 
-    fn rows(&self, outside: &standstill::language::Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
+    fn rows(
+        &self,
+        outside: &standstill::language::Outside,
+        from: &Source,
+    ) -> Result<Vec<(String, String)>, String> {
         EmptyShelf.rows(outside, from)
     }
 }
@@ -135,10 +139,19 @@ fn a_table_is_found_wherever_it_stands_with_units_in_a_row_and_shared_inputs_abo
         ("H7", "status"),
         ("H9", "all 2 checks hold"),
         ("H10", "FAILS: it stops in time: raise the torque"),
-        ("H12", "not worked out: `n_0` (speed of rotation) needs a number, the cell holds the text \"1450rpm\""),
-        ("H13", "not worked out: `J` (inertia) needs a number, the cell is empty; empty is not zero"),
+        (
+            "H12",
+            "not worked out: `n_0` (speed of rotation) needs a number, the cell holds the text \"1450rpm\"",
+        ),
+        (
+            "H13",
+            "not worked out: `J` (inertia) needs a number, the cell is empty; empty is not zero",
+        ),
         ("H14", "not worked out: `n_0` = 3600 r/min is not within 0 r/min to 3000 r/min"),
-        ("H16", "not worked out: `J` (inertia) needs a number, the cell is empty; empty is not zero"),
+        (
+            "H16",
+            "not worked out: `J` (inertia) needs a number, the cell is empty; empty is not zero",
+        ),
         ("E10", "about as before"),
     ] {
         assert_eq!(tab.cell(at(cell)), &Cell::Text(words.to_owned()), "{cell}");
@@ -181,10 +194,13 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
     let line = find(&book, Some("timed-stop")).unwrap();
     assert_eq!((line.header, line.units, line.status.column), (3, None, 11));
     let outcome = whole(&book, &line);
-    let values: Vec<&[NewValue]> = outcome.variants.iter().map(|variant| variant.values.as_slice()).collect();
+    let values: Vec<&[NewValue]> =
+        outcome.variants.iter().map(|variant| variant.values.as_slice()).collect();
     assert_eq!(named(&line, 0).name, "E");
     // Python 3: J*w*w/2 with J = 1.5 and w = 1450*2*pi/60; 1600 mm/s for J*w/(0.9*40), and twice as long
-    for (row, wanted, distance) in [(0, 17292.369377741983, 10125.0), (1, 17292.369377741983, 20250.0)] {
+    for (row, wanted, distance) in
+        [(0, 17292.369377741983, 10125.0), (1, 17292.369377741983, 20250.0)]
+    {
         let [NewValue::Number(energy), distance_found] = values[row] else { panic!("two numbers") };
         assert!(close(*energy, wanted), "{energy}");
         assert_eq!(*distance_found, NewValue::Number(distance));
@@ -220,12 +236,16 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
     assert_eq!((checks[0].fails, checks[1].fails), (1, 0));
     let worst = checks[0].worst.as_ref().unwrap();
     // 8 s - 12.6536 s
-    assert_eq!((worst.row, worst.margin.left.as_deref(), worst.holds), (5, Some("-4.65364 s"), false));
+    assert_eq!(
+        (worst.row, worst.margin.left.as_deref(), worst.holds),
+        (5, Some("-4.65364 s"), false)
+    );
     assert_eq!(line.variant_in_words(&book, worst.row), "wet (row 6)");
 }
 
 fn csv(text: &str, decimal_comma: bool) -> Book {
-    Book::read_as("line.csv", text.as_bytes(), &Reading { decimal_comma, ..Reading::default() }).unwrap()
+    Book::read_as("line.csv", text.as_bytes(), &Reading { decimal_comma, ..Reading::default() })
+        .unwrap()
 }
 
 #[test]
@@ -247,7 +267,8 @@ fn a_csv_keeps_its_separator_its_quotes_and_its_line_ends() {
     let line = find(&again, None).unwrap();
     assert_eq!(line.edits(&again, &whole(&again, &line)), []);
     // a comma counts only when it is said
-    let problems = find(&csv(text, false), None).map(|line| whole(&csv(text, false), &line).variants[0].problems.clone());
+    let problems = find(&csv(text, false), None)
+        .map(|line| whole(&csv(text, false), &line).variants[0].problems.clone());
     assert_eq!(problems.unwrap()[0].name.word(), "text-for-number");
 }
 
@@ -271,16 +292,23 @@ fn a_text_that_is_written_never_becomes_a_formula() {
     assert_eq!(&*outcome.variants[0].status, "FAILS: =cmd()");
     outcome.variants[0].status = Arc::from("=cmd()");
     outcome.variants[0].values[0] = NewValue::Text("@x".to_owned());
-    let written = write_fields("line.csv", text.as_bytes(), &line.edits(&book, &outcome), false).unwrap();
-    assert_eq!(String::from_utf8(written.bytes).unwrap(), "sheet s\n\nx,words,y,status\n1,,'@x,'=cmd()\n");
+    let written =
+        write_fields("line.csv", text.as_bytes(), &line.edits(&book, &outcome), false).unwrap();
+    assert_eq!(
+        String::from_utf8(written.bytes).unwrap(),
+        "sheet s\n\nx,words,y,status\n1,,'@x,'=cmd()\n"
+    );
 }
 
 /// A long line with wrong rows strewn in; a plain congruential sequence, so that it is the same each time.
 fn long(rows: u32) -> String {
-    let mut text = String::from("sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min),share / %\n");
+    let mut text = String::from(
+        "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min),share / %\n",
+    );
     let mut state = 12345_u64;
     let mut next = |below: u64| {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (state >> 33) % below
     };
     for row in 0..rows {
@@ -288,7 +316,7 @@ fn long(rows: u32) -> String {
         match next(50) {
             0 => text.push_str(&format!("V{row},{inertia},1450rpm,80\n")),
             1 => text.push_str(&format!("V{row},,1450,80\n")),
-            2 => text.push_str("\n"),
+            2 => text.push('\n'),
             3 => text.push_str(&format!("V{row},{inertia},1450,0\n")),
             _ => text.push_str(&format!("V{row},{inertia},{},{}\n", next(3100), 50 + next(50))),
         }
@@ -310,7 +338,10 @@ fn spans_put_together_are_the_whole_and_threads_change_nothing() {
     assert_eq!(one, many);
     assert_eq!(done.into_inner(), count);
     let wrong = one.count(Verdict::Wrong);
-    assert!(wrong > 60 && one.count(Verdict::Holds) > 1000 && one.count(Verdict::Fails) > 100, "{wrong}");
+    assert!(
+        wrong > 60 && one.count(Verdict::Holds) > 1000 && one.count(Verdict::Fails) > 100,
+        "{wrong}"
+    );
     // a span is a piece of the whole wherever it is cut
     let mut parts = Vec::new();
     for (from, to) in [(1500, count), (0, 7), (7, 1025), (1025, 1500)] {
@@ -321,7 +352,9 @@ fn spans_put_together_are_the_whole_and_threads_change_nothing() {
     }
     let merged = part::merge(&line, &book, text.as_bytes(), &parts).unwrap();
     assert_eq!(merged, one);
-    let write = |outcome: &Outcome| write_fields("line.csv", text.as_bytes(), &line.edits(&book, outcome), false).unwrap().bytes;
+    let write = |outcome: &Outcome| {
+        write_fields("line.csv", text.as_bytes(), &line.edits(&book, outcome), false).unwrap().bytes
+    };
     assert_eq!(write(&merged), write(&one));
 
     let trouble = |parts: &[(String, Vec<u8>)], bytes: &[u8]| {
@@ -329,8 +362,14 @@ fn spans_put_together_are_the_whole_and_threads_change_nothing() {
         assert_eq!(problems[0].name.word(), "part-mismatch");
         problems[0].headline.clone()
     };
-    assert_eq!(trouble(&parts[..3], text.as_bytes()), "the variants 1026 to 1500 are in none of the parts");
-    assert_eq!(trouble(&parts[1..], text.as_bytes()), format!("the variants 1501 to {count} are in none of the parts"));
+    assert_eq!(
+        trouble(&parts[..3], text.as_bytes()),
+        "the variants 1026 to 1500 are in none of the parts"
+    );
+    assert_eq!(
+        trouble(&parts[1..], text.as_bytes()),
+        format!("the variants 1501 to {count} are in none of the parts")
+    );
     let twice = [parts.clone(), vec![parts[1].clone()]].concat();
     assert_eq!(trouble(&twice, text.as_bytes()), "the variants 1 to 7 are in another part too");
     assert!(trouble(&parts, b"another").starts_with("the part was made from another state"));
@@ -346,7 +385,9 @@ fn each_row_by_columns_is_what_it_is_alone() {
     let line = find(&book, None).unwrap();
     let tab = book.tab("").unwrap();
     let mut compared = 0;
-    for variant in whole(&book, &line).variants.iter().filter(|variant| variant.verdict != Verdict::Wrong) {
+    for variant in
+        whole(&book, &line).variants.iter().filter(|variant| variant.verdict != Verdict::Wrong)
+    {
         let cell = |column: u32| match tab.cell(Position::new(variant.row, column).unwrap()) {
             Cell::Number(number) => number.to_string(),
             other => panic!("{other}"),
@@ -360,7 +401,11 @@ fn each_row_by_columns_is_what_it_is_alone() {
         ];
         for (at, unit) in [(0, "s"), (1, "kJ"), (2, "mm")] {
             let NewValue::Number(found) = variant.values[at] else { panic!("a number") };
-            assert!(close(found, alone(&inputs, &named(&line, at).name, unit)), "row {}", variant.row);
+            assert!(
+                close(found, alone(&inputs, &named(&line, at).name, unit)),
+                "row {}",
+                variant.row
+            );
         }
         compared += 1;
     }
@@ -375,25 +420,69 @@ fn a_wrong_head_is_told_whole_and_once() {
     };
     let lines = told("sheet timed-stop\nT_1,40,\nt_max,-8,s\n\nname,J,n0 / (r/min)\na,1,2\n");
     assert_eq!(lines.len(), 4, "{lines:#?}");
-    assert!(lines.iter().any(|line| line.starts_with("line.csv ▸ B2: error missing-unit:")), "{lines:#?}");
-    assert!(lines.iter().any(|line| line.starts_with("line.csv ▸ B3: error out-of-range:")), "{lines:#?}");
-    assert!(lines.iter().any(|line| line.starts_with("line.csv ▸ B5: error missing-unit: the column of `J` (inertia) says no unit")), "{lines:#?}");
-    assert!(lines.iter().any(|line| line.contains("`n_0` (a speed of rotation) has no value") && line.contains("the heading `n0` is close")), "{lines:#?}");
+    assert!(
+        lines.iter().any(|line| line.starts_with("line.csv ▸ B2: error missing-unit:")),
+        "{lines:#?}"
+    );
+    assert!(
+        lines.iter().any(|line| line.starts_with("line.csv ▸ B3: error out-of-range:")),
+        "{lines:#?}"
+    );
+    assert!(
+        lines.iter().any(|line| line.starts_with(
+            "line.csv ▸ B5: error missing-unit: the column of `J` (inertia) says no unit"
+        )),
+        "{lines:#?}"
+    );
+    assert!(
+        lines.iter().any(|line| line.contains("`n_0` (a speed of rotation) has no value")
+            && line.contains("the heading `n0` is close")),
+        "{lines:#?}"
+    );
     let one = |text: &str, name: &str, words: &str| {
         let lines = told(text);
-        assert!(lines.len() == 1 && lines[0].contains(name) && lines[0].contains(words), "{lines:#?}");
+        assert!(
+            lines.len() == 1 && lines[0].contains(name) && lines[0].contains(words),
+            "{lines:#?}"
+        );
     };
     let head = "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\n";
     one("name,J\na,1\n", "nothing-asked", "nothing says which sheet");
     one("sheet timed-stop\n\nname,size\na,1\n", "no-header-row", "no row holds names");
     one("sheet no-such\n\nname,J\na,1\n", "unknown-sheet", "no sheet is called `no-such`");
     one(&format!("{head}name,J / (kg·m²),n_0 / Hz\na,1,2\n"), "rotation-meets-rate", "C5");
-    one(&format!("{head}name,J / (kg·m²),n_0 / (r/min),T_1 / (N·m)\na,1,2,3\n"), "asked-twice", "a column and a row above");
-    one(&format!("{head}name,J / (kg·m²),n_0 / (r/min),J / g\na,1,2,3\n"), "asked-twice", "`J` has two columns");
-    one(&format!("{head}name,J / (kg·m²),n_0 / (r/min),E / N\na,1,2,3\n"), "result-unit", "a unit of another kind");
-    one(&format!("{head}name,J / (kg·m²),n_0 / (r/min)\n,g·m²,r/min\na,1,2\n"), "unit-mismatch", "has two units");
-    one(&format!("{head}name,J / (kg·m²),n_0 / (r/min)\n"), "nothing-asked", "headings and no rows");
-    one(&format!("{head}name,J / (kg·m²),n_0 / (r/min)\na,1,2\n{head}name,J / (kg·m²),n_0 / (r/min)\na,1,2\n"), "several-tables", "2 tables");
+    one(
+        &format!("{head}name,J / (kg·m²),n_0 / (r/min),T_1 / (N·m)\na,1,2,3\n"),
+        "asked-twice",
+        "a column and a row above",
+    );
+    one(
+        &format!("{head}name,J / (kg·m²),n_0 / (r/min),J / g\na,1,2,3\n"),
+        "asked-twice",
+        "`J` has two columns",
+    );
+    one(
+        &format!("{head}name,J / (kg·m²),n_0 / (r/min),E / N\na,1,2,3\n"),
+        "result-unit",
+        "a unit of another kind",
+    );
+    one(
+        &format!("{head}name,J / (kg·m²),n_0 / (r/min)\n,g·m²,r/min\na,1,2\n"),
+        "unit-mismatch",
+        "has two units",
+    );
+    one(
+        &format!("{head}name,J / (kg·m²),n_0 / (r/min)\n"),
+        "nothing-asked",
+        "headings and no rows",
+    );
+    one(
+        &format!(
+            "{head}name,J / (kg·m²),n_0 / (r/min)\na,1,2\n{head}name,J / (kg·m²),n_0 / (r/min)\na,1,2\n"
+        ),
+        "several-tables",
+        "2 tables",
+    );
 }
 
 #[test]
@@ -405,7 +494,10 @@ fn rows_without_inputs_are_passed_over_unless_they_still_hold_results() {
     assert_eq!(line.passed_over, [6, 7]);
     let outcome = whole(&book, &line);
     let cleared = &outcome.variants[1];
-    assert_eq!((cleared.verdict, cleared.values.as_slice()), (Verdict::Wrong, [NewValue::Empty].as_slice()));
+    assert_eq!(
+        (cleared.verdict, cleared.values.as_slice()),
+        (Verdict::Wrong, [NewValue::Empty].as_slice())
+    );
     assert_eq!(cleared.problems.len(), 2);
     assert_eq!(cleared.problems[0].name.word(), "empty-cell");
 }
@@ -429,6 +521,9 @@ fn series_stand_in_several_columns_of_one_name() {
     let number = |value: f64| NewValue::Number(value);
     // means and differences worked by hand
     assert_eq!(outcome.variants[0].values, [number(3.0), number(-2.0), number(-1.0), number(3.0)]);
-    assert_eq!(outcome.variants[1].values, [number(1.5), number(-0.5), number(0.5), NewValue::Empty]);
+    assert_eq!(
+        outcome.variants[1].values,
+        [number(1.5), number(-0.5), number(0.5), NewValue::Empty]
+    );
     assert_eq!(outcome.variants[2].problems[0].name.word(), "too-few-values");
 }

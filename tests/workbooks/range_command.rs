@@ -52,7 +52,10 @@ fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {
     assert_eq!(wrong.status.code(), Some(2));
     assert!(told(&wrong).starts_with("line.csv ▸ B6: error text-for-number: `J` (inertia) needs a number, the cell holds the text \"1.5 kg·m²\"; write 1.5 into B6, as a number"), "{}", told(&wrong));
     let written = fs::read_to_string(place.path().join("line.csv")).unwrap();
-    assert!(written.contains("A,1.5 kg·m²,1450,,,,") && written.contains("B,1,1450,3.796"), "{written}");
+    assert!(
+        written.contains("A,1.5 kg·m²,1450,,,,") && written.contains("B,1,1450,3.796"),
+        "{written}"
+    );
     // a wrong head: nothing is written
     let text = LINE.replace("n_0 / (r/min)", "speed");
     let wrong = run(&text);
@@ -75,7 +78,11 @@ fn a_second_run_leaves_the_very_bytes() {
     let once = fs::read(&file).unwrap();
     assert_ne!(once, fs::read(folder().join(HEADED_BOOK)).unwrap());
     let again = standstill(place.path(), &words);
-    assert!(out(&again).contains("holds these results already; nothing was written"), "{}", out(&again));
+    assert!(
+        out(&again).contains("holds these results already; nothing was written"),
+        "{}",
+        out(&again)
+    );
     assert_eq!(fs::read(&file).unwrap(), once);
 }
 
@@ -90,7 +97,11 @@ fn parts_on_several_machines_give_the_file_of_one_run() {
     let run = |words: &[&str]| standstill(place.path(), &[&["range", "line.csv"], words].concat());
     let whole = run(&["-o", "whole.csv"]);
     let first = run(&["--rows", "1..1100"]);
-    assert!(out(&first).contains("variants 1 to 1100 of 2502 written to line.csv.1-1100.part"), "{}", out(&first));
+    assert!(
+        out(&first).contains("variants 1 to 1100 of 2502 written to line.csv.1-1100.part"),
+        "{}",
+        out(&first)
+    );
     run(&["--rows", "1101..99999", "-o", "rest.part"]);
     let merged = run(&["-o", "merged.csv", "--merge", "rest.part", "line.csv.1-1100.part"]);
     assert_eq!(merged.status.code(), whole.status.code(), "{}", told(&merged));
@@ -100,7 +111,11 @@ fn parts_on_several_machines_give_the_file_of_one_run() {
     assert_eq!(out(&merged).replace("merged.csv", "whole.csv"), out(&whole));
     let gap = run(&["--merge", "rest.part"]);
     assert_eq!(gap.status.code(), Some(2));
-    assert!(told(&gap).contains("remedy: work them out with `--rows 1..1100` and merge that part too"), "{}", told(&gap));
+    assert!(
+        told(&gap).contains("remedy: work them out with `--rows 1..1100` and merge that part too"),
+        "{}",
+        told(&gap)
+    );
     let span = run(&["--rows", "0..4"]);
     assert_eq!(span.status.code(), Some(2));
     assert!(told(&span).contains("no variant lies within 0..4"), "{}", told(&span));
@@ -120,7 +135,12 @@ fn changed_says_which_variants_moved_and_by_how_much() {
     let moved = run(&["--changed", "--json"]);
     assert_eq!(moved.status.code(), Some(1));
     let found = json(&moved);
-    let names: Vec<&str> = found["moved"].as_array().unwrap().iter().map(|one| one["name"].as_str().unwrap()).collect();
+    let names: Vec<&str> = found["moved"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["name"].as_str().unwrap())
+        .collect();
     assert_eq!(names, ["t_stop", "E", "S", "status"]);
     let first = &found["moved"][0];
     assert_eq!((first["variant"].as_str(), first["unit"].as_str()), (Some("A (row 6)"), Some("s")));
@@ -135,37 +155,88 @@ fn the_summary_for_programs_names_counts_columns_and_worst_variants() {
     let place = at_work();
     fs::write(place.path().join("line.csv"), LINE).unwrap();
     let found = json(&standstill(place.path(), &["range", "line.csv", "--json"]));
-    assert_eq!((found["variants"].as_u64(), found["holds"].as_u64(), found["wrong"].as_u64()), (Some(2), Some(2), Some(0)));
-    assert_eq!(found["columns"][0], serde_json::json!({ "name": "t_stop", "unit": "s", "column": 4, "appended": true }));
+    assert_eq!(
+        (found["variants"].as_u64(), found["holds"].as_u64(), found["wrong"].as_u64()),
+        (Some(2), Some(2), Some(0))
+    );
+    assert_eq!(
+        found["columns"][0],
+        serde_json::json!({ "name": "t_stop", "unit": "s", "column": 4, "appended": true })
+    );
     let worst = &found["checks"][0]["worst"];
     // 8 s - 5.6941366846315 s
-    assert_eq!((worst["variant"].as_str(), worst["left"].as_str()), (Some("A (row 6)"), Some("2.30586 s")));
+    assert_eq!(
+        (worst["variant"].as_str(), worst["left"].as_str()),
+        (Some("A (row 6)"), Some("2.30586 s"))
+    );
 }
 
 #[test]
 fn the_example_is_worked_out() {
     let place = tempfile::tempdir().unwrap();
     let file = place.path().join("roller-line.xlsx");
-    fs::copy(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/roller-line.xlsx"), &file).unwrap();
+    fs::copy(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/roller-line.xlsx"), &file)
+        .unwrap();
     let found = json(&standstill(place.path(), &["range", "roller-line.xlsx", "--json"]));
     assert_eq!((found["variants"].as_u64(), found["wrong"].as_u64()), (Some(40), Some(0)));
     let line = standstill(place.path(), &["range", "roller-line.xlsx"]);
-    assert!(out(&line).contains("the curtain stands far enough away") && out(&line).contains("FAILS in 7"), "{}", out(&line));
+    assert!(
+        out(&line).contains("the curtain stands far enough away")
+            && out(&line).contains("FAILS in 7"),
+        "{}",
+        out(&line)
+    );
     assert_eq!(line.status.code(), Some(1));
     // the first roller typed by hand gives what its row holds: 1700 mm
     let alone = standstill(
         place.path(),
         &[
-            "run", "safe-stop", "--json", "J_load=0.031 kg·m²", "i=3", "J_motor=12 kg·cm²", "J_brake=3 kg·cm²", "n_0=1450 r/min",
-            "T_0=1.04 N·m", "T_max=8 N·m", "t_ramp=250 ms", "n_ref=1500 r/min", "t_resp=20 ms", "t_ramp_step=0.01 s",
-            "t_ramp_low=0.01 s", "t_ramp_high=600 s", "t_delay_step=10 ms", "t_delay_low=10 ms", "t_delay_high=300 s",
-            "C_link=470 µF", "U_0=565 V", "U_chop=780 V", "U_trip=820 V", "I_max=5 A", "t_cycle=6 s", "t_sensor=14 ms",
-            "t_logic=20 ms", "t_drive=10 ms", "edition=2010", "d=14 mm", "stands_on=fails", "S_there=2700 mm",
+            "run",
+            "safe-stop",
+            "--json",
+            "J_load=0.031 kg·m²",
+            "i=3",
+            "J_motor=12 kg·cm²",
+            "J_brake=3 kg·cm²",
+            "n_0=1450 r/min",
+            "T_0=1.04 N·m",
+            "T_max=8 N·m",
+            "t_ramp=250 ms",
+            "n_ref=1500 r/min",
+            "t_resp=20 ms",
+            "t_ramp_step=0.01 s",
+            "t_ramp_low=0.01 s",
+            "t_ramp_high=600 s",
+            "t_delay_step=10 ms",
+            "t_delay_low=10 ms",
+            "t_delay_high=300 s",
+            "C_link=470 µF",
+            "U_0=565 V",
+            "U_chop=780 V",
+            "U_trip=820 V",
+            "I_max=5 A",
+            "t_cycle=6 s",
+            "t_sensor=14 ms",
+            "t_logic=20 ms",
+            "t_drive=10 ms",
+            "edition=2010",
+            "d=14 mm",
+            "stands_on=fails",
+            "S_there=2700 mm",
         ],
     );
     let alone = json(&alone);
-    let distance = alone["results"].as_array().unwrap().iter().find(|one| one["name"] == "S").unwrap();
-    let book = standstill::workbook::Book::read("roller-line.xlsx", &fs::read(&file).unwrap()).unwrap();
-    let cell = book.tab("Rollers").unwrap().cell(standstill::workbook::Position::parse("Q28").unwrap()).clone();
-    assert_eq!(cell, standstill::workbook::Cell::Number(distance["value"]["number"].as_f64().unwrap()));
+    let distance =
+        alone["results"].as_array().unwrap().iter().find(|one| one["name"] == "S").unwrap();
+    let book =
+        standstill::workbook::Book::read("roller-line.xlsx", &fs::read(&file).unwrap()).unwrap();
+    let cell = book
+        .tab("Rollers")
+        .unwrap()
+        .cell(standstill::workbook::Position::parse("Q28").unwrap())
+        .clone();
+    assert_eq!(
+        cell,
+        standstill::workbook::Cell::Number(distance["value"]["number"].as_f64().unwrap())
+    );
 }

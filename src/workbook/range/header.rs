@@ -12,7 +12,11 @@ use crate::program::{Program, Type, nearest};
 use crate::unit;
 
 /// Finds the table of variants that a workbook holds.
-pub(super) fn find(book: &Book, wanted: &Asked, sheets: &dyn Sheets) -> Result<ProductLine, Unfilled> {
+pub(super) fn find(
+    book: &Book,
+    wanted: &Asked,
+    sheets: &dyn Sheets,
+) -> Result<ProductLine, Unfilled> {
     let mut binder = Binder::new(book, sheets);
     let found = candidate(&mut binder, wanted);
     let line = match found {
@@ -60,9 +64,11 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
         let used = tab.used().map_or(0, |used| used.last.row);
         let mut starts: Vec<(Option<Position>, String)> = match &wanted.sheet {
             None => anchors.iter().map(|(at, sheet)| (Some(*at), sheet.clone())).collect(),
-            Some(wanted) => {
-                anchors.iter().filter(|(_, sheet)| sheet == wanted).map(|(at, sheet)| (Some(*at), sheet.clone())).collect()
-            }
+            Some(wanted) => anchors
+                .iter()
+                .filter(|(_, sheet)| sheet == wanted)
+                .map(|(at, sheet)| (Some(*at), sheet.clone()))
+                .collect(),
         };
         any_sheet |= !starts.is_empty();
         if let (Some(sheet), true) = (&wanted.sheet, starts.is_empty()) {
@@ -71,7 +77,10 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
         for (anchor, sheet) in starts {
             let place = anchor.map_or_else(|| file.clone(), |at| book.place(&tab.name, at));
             let Some(program) = binder.program(&sheet, &place) else { continue };
-            let below = anchors.iter().map(|(at, _)| at.row).find(|row| anchor.is_some_and(|at| *row > at.row));
+            let below = anchors
+                .iter()
+                .map(|(at, _)| at.row)
+                .find(|row| anchor.is_some_and(|at| *row > at.row));
             let last = below.map_or(used, |row| row - 1);
             let first = anchor.map_or(0, |at| at.row + 1);
             if let Some((header, names)) = header_row(tab, &program, first, last) {
@@ -83,8 +92,11 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
         return Err(None);
     }
     let most = found.iter().map(|one| one.names).max().unwrap_or(0);
-    let whole: Vec<String> =
-        found.iter().filter(|one| one.names > 1 || most == 1).map(|one| book.place(&one.tab.name, Position { row: one.header, column: 0 }).in_words()).collect();
+    let whole: Vec<String> = found
+        .iter()
+        .filter(|one| one.names > 1 || most == 1)
+        .map(|one| book.place(&one.tab.name, Position { row: one.header, column: 0 }).in_words())
+        .collect();
     if whole.len() > 1 {
         return Err(Some(Box::new(
             Diagnostic::error(Name::SeveralTables, format!("{} tables of variants are found: {}", whole.len(), whole.join(", ")))
@@ -92,7 +104,10 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
                 .remedy("say which: `--tab NAME`, or the sheet's name behind the workbook; one table a tab for each sheet"),
         )));
     }
-    found.into_iter().find(|one| one.names == most).ok_or_else(|| Some(Box::new(nothing(&file, any_sheet))))
+    found
+        .into_iter()
+        .find(|one| one.names == most)
+        .ok_or_else(|| Some(Box::new(nothing(&file, any_sheet))))
 }
 
 fn nothing(file: &Place, any_sheet: bool) -> Diagnostic {
@@ -130,21 +145,27 @@ fn header_row(tab: &Tab, program: &Program, first: u32, last: u32) -> Option<(u3
     let mut best: Option<(u32, usize)> = None;
     let from = tab.entries.partition_point(|entry| entry.position.row < first);
     let to = tab.entries.partition_point(|entry| entry.position.row <= last);
-    let rows = tab.entries.get(from..to).unwrap_or_default().chunk_by(|a, b| a.position.row == b.position.row);
+    let rows = tab
+        .entries
+        .get(from..to)
+        .unwrap_or_default()
+        .chunk_by(|a, b| a.position.row == b.position.row);
     for cells in rows {
         let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
         let (mut names, mut inputs) = (0, 0);
         for (at, entry) in cells.iter().enumerate() {
             let Cell::Text(text) = &entry.cell else { continue };
             // a name with its value beside it is a labelled row, not a heading
-            let beside = cells.get(at + 1).filter(|next| next.position.column == entry.position.column + 1);
+            let beside =
+                cells.get(at + 1).filter(|next| next.position.column == entry.position.column + 1);
             if beside.is_some_and(|next| matches!(next.cell, Cell::Number(_))) {
                 continue;
             }
             let name = label(text).name;
             let is_input = program.inputs.iter().any(|input| input.name == name);
             inputs += usize::from(is_input);
-            names += usize::from(is_input || program.outputs.iter().any(|output| output.name == name));
+            names +=
+                usize::from(is_input || program.outputs.iter().any(|output| output.name == name));
         }
         let better = match best {
             // rows with one name each are labelled rows; the table stands below them
@@ -180,9 +201,13 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         }
         let says = units::Says {
             heading: heading.unit.as_deref().map(|unit| (unit, place(here(column)))),
-            below: below.and_then(|row| units::text_at(tab, row, column).map(|unit| (unit, place(Position { row, column })))),
+            below: below.and_then(|row| {
+                units::text_at(tab, row, column).map(|unit| (unit, place(Position { row, column })))
+            }),
         };
-        if let Some((at, input)) = program.inputs.iter().enumerate().find(|(_, input)| input.name == heading.name) {
+        if let Some((at, input)) =
+            program.inputs.iter().enumerate().find(|(_, input)| input.name == heading.name)
+        {
             let many = matches!(input.type_, Type::Number { series: true, .. });
             if let Some(known) = inputs.iter_mut().find(|known| known.input == at) {
                 if many {
@@ -190,10 +215,13 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                 } else {
                     let other = known.columns.first().copied().unwrap_or(0);
                     problems.push(
-                        Diagnostic::error(Name::AskedTwice, format!("`{}` has two columns", input.name))
-                            .at(place(here(column)))
-                            .label(place(here(other)), "the other")
-                            .remedy("take one of them out"),
+                        Diagnostic::error(
+                            Name::AskedTwice,
+                            format!("`{}` has two columns", input.name),
+                        )
+                        .at(place(here(column)))
+                        .label(place(here(other)), "the other")
+                        .remedy("take one of them out"),
                     );
                 }
                 continue;
@@ -203,15 +231,25 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                 Err(problem) => {
                     // told once: what waits for this input stays silent
                     problems.push(*problem);
-                    inputs.push(InputColumns { input: at, columns: vec![column], unit: input.unit.clone() });
+                    inputs.push(InputColumns {
+                        input: at,
+                        columns: vec![column],
+                        unit: input.unit.clone(),
+                    });
                 }
             }
-        } else if let Some((at, output)) = program.outputs.iter().enumerate().find(|(_, output)| output.name == heading.name) {
+        } else if let Some((at, output)) =
+            program.outputs.iter().enumerate().find(|(_, output)| output.name == heading.name)
+        {
             match units::of_result(output, &says, &place(here(column))) {
-                Ok(unit) => results.push(ResultColumn { output: at, column, unit, appended: false }),
+                Ok(unit) => {
+                    results.push(ResultColumn { output: at, column, unit, appended: false })
+                }
                 Err(problem) => problems.push(*problem),
             }
-        } else if status.is_none() && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word)) {
+        } else if status.is_none()
+            && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word))
+        {
             status = Some(column);
         }
     }
@@ -225,7 +263,12 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         if has_column || headed && !wanted.all {
             continue;
         }
-        results.push(ResultColumn { output: at, column: next, unit: output.unit.clone(), appended: true });
+        results.push(ResultColumn {
+            output: at,
+            column: next,
+            unit: output.unit.clone(),
+            appended: true,
+        });
         next += 1;
     }
     let status = match status {
@@ -237,13 +280,17 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     };
     if next > COLUMNS {
         binder.bound.problems.push(
-            Diagnostic::error(Name::BrokenReference, "the results do not fit behind the last column of the tab")
-                .at(binder.book.place(&tab.name, here(0)))
-                .remedy("head the results that you want in columns nearer by"),
+            Diagnostic::error(
+                Name::BrokenReference,
+                "the results do not fit behind the last column of the tab",
+            )
+            .at(binder.book.place(&tab.name, here(0)))
+            .remedy("head the results that you want in columns nearer by"),
         );
         return None;
     }
-    let mut line = ProductLine::new(found.sheet.clone(), Arc::clone(program), tab.name.clone(), *header);
+    let mut line =
+        ProductLine::new(found.sheet.clone(), Arc::clone(program), tab.name.clone(), *header);
     line.units = below;
     line.inputs = inputs;
     line.results = results;
@@ -268,7 +315,12 @@ fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
 }
 
 /// The inputs that stand above the table once for all rows; names every input that stands nowhere.
-fn shared(binder: &mut Binder<'_>, found: &Candidate<'_>, inputs: &[InputColumns], headings: &[Entry]) -> Option<Inputs> {
+fn shared(
+    binder: &mut Binder<'_>,
+    found: &Candidate<'_>,
+    inputs: &[InputColumns],
+    headings: &[Entry],
+) -> Option<Inputs> {
     let Candidate { tab, program, header, .. } = found;
     let at = found.anchor.unwrap_or(Position { row: *header, column: 0 });
     let cell = CellAt { tab: tab.name.clone(), position: at };
@@ -282,23 +334,30 @@ fn shared(binder: &mut Binder<'_>, found: &Candidate<'_>, inputs: &[InputColumns
     for target in &request.results {
         if let Some(cell) = target.cells.first() {
             binder.bound.problems.push(
-                Diagnostic::error(Name::UnknownRow, "a result stands above the table, where inputs stand that all rows share")
-                    .at(binder.place(cell))
-                    .remedy("give the result a column of the table, one value a variant"),
+                Diagnostic::error(
+                    Name::UnknownRow,
+                    "a result stands above the table, where inputs stand that all rows share",
+                )
+                .at(binder.place(cell))
+                .remedy("give the result a column of the table, one value a variant"),
             );
         }
     }
     let shared = request.inputs.clone();
     for columns in inputs {
         let Some(input) = program.inputs.get(columns.input) else { continue };
-        let heading = Position { row: *header, column: columns.columns.first().copied().unwrap_or(0) };
+        let heading =
+            Position { row: *header, column: columns.columns.first().copied().unwrap_or(0) };
         let heading = binder.book.place(&tab.name, heading);
         if shared.is_given(input) {
             binder.bound.problems.push(
-                Diagnostic::error(Name::AskedTwice, format!("`{}` has a column and a row above the table", input.name))
-                    .at(heading.clone())
-                    .label(shared.place(input), "the other")
-                    .remedy("take one of them out"),
+                Diagnostic::error(
+                    Name::AskedTwice,
+                    format!("`{}` has a column and a row above the table", input.name),
+                )
+                .at(heading.clone())
+                .label(shared.place(input), "the other")
+                .remedy("take one of them out"),
             );
         }
         request.inputs.give_up(&input.name, heading);
@@ -317,9 +376,20 @@ fn shared(binder: &mut Binder<'_>, found: &Candidate<'_>, inputs: &[InputColumns
 }
 
 /// An input that stands nowhere is the table's trouble.
-fn told_of_table(problem: Diagnostic, program: &Program, place: &Place, headings: &[Entry], anchored: bool) -> Diagnostic {
+fn told_of_table(
+    problem: Diagnostic,
+    program: &Program,
+    place: &Place,
+    headings: &[Entry],
+    anchored: bool,
+) -> Diagnostic {
     let name = problem.headline.split('`').nth(1).unwrap_or_default().to_owned();
-    let unit = program.inputs.iter().find(|input| input.name == name).map(|input| input.unit.symbol.clone()).unwrap_or_default();
+    let unit = program
+        .inputs
+        .iter()
+        .find(|input| input.name == name)
+        .map(|input| input.unit.symbol.clone())
+        .unwrap_or_default();
     let texts: Vec<String> = headings
         .iter()
         .filter_map(|entry| match &entry.cell {
@@ -331,7 +401,9 @@ fn told_of_table(problem: Diagnostic, program: &Program, place: &Place, headings
     let near = nearest(&name, texts.iter().map(String::as_str));
     let heading = super::write::heading(&name, &unit);
     let row = if anchored {
-        format!(", or a row above the table: {name}, its value, {unit}").trim_end_matches(", ").to_owned()
+        format!(", or a row above the table: {name}, its value, {unit}")
+            .trim_end_matches(", ")
+            .to_owned()
     } else {
         String::new()
     };
@@ -339,7 +411,10 @@ fn told_of_table(problem: Diagnostic, program: &Program, place: &Place, headings
         Some((near, _)) => format!("the heading `{near}` is close; write `{heading}`"),
         None => format!("add a column `{heading}`{row}"),
     };
-    let mut told = Diagnostic::error(problem.name, format!("{}; it has no column", problem.headline)).at(place.clone()).remedy(remedy);
+    let mut told =
+        Diagnostic::error(problem.name, format!("{}; it has no column", problem.headline))
+            .at(place.clone())
+            .remedy(remedy);
     if let Some(line) = problem.place {
         told = told.label(line, "the sheet asks for it here");
     }
@@ -352,18 +427,32 @@ fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32) -> (Vec<u3
     let first = line.units.unwrap_or(line.header) + 1;
     let from = tab.entries.partition_point(|entry| entry.position.row < first);
     let to = tab.entries.partition_point(|entry| entry.position.row <= last);
-    let inputs: Vec<u32> = line.inputs.iter().flat_map(|input| input.columns.iter().copied()).collect();
-    let ours: Vec<u32> = line.results.iter().map(|result| result.column).chain([line.status.column]).collect();
-    let heading_of = |column: u32| headings.iter().find(|entry| entry.position.column == column).map(|entry| &entry.cell);
-    for cells in tab.entries.get(from..to).unwrap_or_default().chunk_by(|a, b| a.position.row == b.position.row) {
+    let inputs: Vec<u32> =
+        line.inputs.iter().flat_map(|input| input.columns.iter().copied()).collect();
+    let ours: Vec<u32> =
+        line.results.iter().map(|result| result.column).chain([line.status.column]).collect();
+    let heading_of = |column: u32| {
+        headings.iter().find(|entry| entry.position.column == column).map(|entry| &entry.cell)
+    };
+    for cells in tab
+        .entries
+        .get(from..to)
+        .unwrap_or_default()
+        .chunk_by(|a, b| a.position.row == b.position.row)
+    {
         let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
         let filled = || cells.iter().filter(|entry| !entry.cell.is_empty());
         let is = |entry: &&Entry, columns: &[u32]| columns.contains(&entry.position.column);
         let of_inputs = || filled().filter(|entry| is(entry, &inputs));
-        let headed_again = of_inputs().all(|entry| matches!(entry.cell, Cell::Text(_)) && heading_of(entry.position.column) == Some(&entry.cell));
+        let headed_again = of_inputs().all(|entry| {
+            matches!(entry.cell, Cell::Text(_))
+                && heading_of(entry.position.column) == Some(&entry.cell)
+        });
         if of_inputs().next().is_some() && !headed_again {
             variants.push(row);
-        } else if of_inputs().next().is_none() && filled().any(|entry| is(&entry, &ours) && !entry.formula) {
+        } else if of_inputs().next().is_none()
+            && filled().any(|entry| is(&entry, &ours) && !entry.formula)
+        {
             // its inputs are gone and its results are still there
             variants.push(row);
         } else if filled().next().is_some() {

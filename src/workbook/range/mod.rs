@@ -190,9 +190,11 @@ impl ProductLine {
                 || self.status.column == column
         };
         let text = self.tab(book).and_then(|tab| {
-            tab.row(row).iter().filter(|entry| !ours(entry.position.column)).find_map(|entry| match &entry.cell {
-                super::Cell::Text(text) if !text.trim().is_empty() => Some(text.trim()),
-                _ => None,
+            tab.row(row).iter().filter(|entry| !ours(entry.position.column)).find_map(|entry| {
+                match &entry.cell {
+                    super::Cell::Text(text) if !text.trim().is_empty() => Some(text.trim()),
+                    _ => None,
+                }
             })
         });
         text.map_or_else(|| format!("row {number}"), |text| format!("{text} (row {number})"))
@@ -232,7 +234,11 @@ fn widened(program: &Program) -> (Program, Vec<Option<(usize, usize)>>) {
                 widened.outputs.push(Output {
                     name: check.written.clone(),
                     register,
-                    type_: Type::Number { dimension: check.unit.dimension, point: check.unit.point, series: false },
+                    type_: Type::Number {
+                        dimension: check.unit.dimension,
+                        point: check.unit.point,
+                        series: false,
+                    },
                     unit: check.unit.clone(),
                     rounding: String::new(),
                     setting: None,

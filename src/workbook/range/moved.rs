@@ -39,18 +39,39 @@ impl ProductLine {
         for variant in &outcome.variants {
             let row = variant.row;
             let held = |column: u32| tab.cell(Position { row, column }).clone();
-            for (result, value) in self.results.iter().zip(&variant.values).filter(|(result, _)| !result.appended) {
+            for (result, value) in
+                self.results.iter().zip(&variant.values).filter(|(result, _)| !result.appended)
+            {
                 let was = held(result.column);
                 if let Some(by) = difference(&was, value) {
-                    let name = self.program.outputs.get(result.output).map(|output| output.name.clone()).unwrap_or_default();
-                    moved.push(Moved { row, name, unit: result.unit.symbol.clone(), was, is: value.clone(), by });
+                    let name = self
+                        .program
+                        .outputs
+                        .get(result.output)
+                        .map(|output| output.name.clone())
+                        .unwrap_or_default();
+                    moved.push(Moved {
+                        row,
+                        name,
+                        unit: result.unit.symbol.clone(),
+                        was,
+                        is: value.clone(),
+                        by,
+                    });
                 }
             }
             if !self.status.appended {
                 let is = NewValue::Text(variant.status.to_string());
                 let was = held(self.status.column);
                 if difference(&was, &is).is_some() {
-                    moved.push(Moved { row, name: "status".to_owned(), unit: String::new(), was, is, by: None });
+                    moved.push(Moved {
+                        row,
+                        name: "status".to_owned(),
+                        unit: String::new(),
+                        was,
+                        is,
+                        by: None,
+                    });
                 }
             }
         }

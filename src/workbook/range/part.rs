@@ -16,7 +16,12 @@ const MARK: &str = "standstill product line, part";
 
 /// The outcome of a span as the bytes of a part; `original` are the bytes of the workbook.
 #[must_use]
-pub fn write(line: &ProductLine, original: &[u8], span: &Range<usize>, outcome: &Outcome) -> Vec<u8> {
+pub fn write(
+    line: &ProductLine,
+    original: &[u8],
+    span: &Range<usize>,
+    outcome: &Outcome,
+) -> Vec<u8> {
     let mut out = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
     let mut put = |fields: &[String]| {
         // a list in memory takes everything
@@ -24,7 +29,9 @@ pub fn write(line: &ProductLine, original: &[u8], span: &Range<usize>, outcome: 
     };
     put(&[MARK.to_owned(), digest(line, original), span.start.to_string(), span.end.to_string()]);
     for tally in &outcome.checks {
-        let (worst, row) = tally.worst.map_or((String::new(), String::new()), |(worst, row)| (format!("{worst:e}"), row.to_string()));
+        let (worst, row) = tally.worst.map_or((String::new(), String::new()), |(worst, row)| {
+            (format!("{worst:e}"), row.to_string())
+        });
         put(&["check".to_owned(), tally.fails.to_string(), worst, row]);
     }
     for variant in &outcome.variants {
@@ -45,7 +52,12 @@ pub fn write(line: &ProductLine, original: &[u8], span: &Range<usize>, outcome: 
 /// # Errors
 /// `part-mismatch` for a file that is no part, for a part of another workbook, sheet or layout, for
 /// variants that are in two parts or in none.
-pub fn merge(line: &ProductLine, book: &Book, original: &[u8], parts: &[(String, Vec<u8>)]) -> Result<Outcome, Vec<Diagnostic>> {
+pub fn merge(
+    line: &ProductLine,
+    book: &Book,
+    original: &[u8],
+    parts: &[(String, Vec<u8>)],
+) -> Result<Outcome, Vec<Diagnostic>> {
     let wanted = digest(line, original);
     let mut problems = Vec::new();
     let mut read = Vec::new();
@@ -60,7 +72,10 @@ pub fn merge(line: &ProductLine, book: &Book, original: &[u8], parts: &[(String,
     let mut whole = Outcome::default();
     for (span, name, outcome) in read {
         if span.start < next {
-            problems.push(mismatch(name, format!("the variants {} to {next} are in another part too", span.start + 1)));
+            problems.push(mismatch(
+                name,
+                format!("the variants {} to {next} are in another part too", span.start + 1),
+            ));
         }
         if span.start > next && problems.is_empty() {
             problems.push(missing(book, next..span.start));
@@ -82,21 +97,39 @@ fn mismatch(name: &str, words: String) -> Diagnostic {
 
 fn missing(book: &Book, span: Range<usize>) -> Diagnostic {
     let (from, to) = (span.start + 1, span.end);
-    Diagnostic::error(Name::PartMismatch, format!("the variants {from} to {to} are in none of the parts"))
-        .at(Place::File { name: book.name.clone() })
-        .remedy(format!("work them out with `--rows {from}..{to}` and merge that part too"))
+    Diagnostic::error(
+        Name::PartMismatch,
+        format!("the variants {from} to {to} are in none of the parts"),
+    )
+    .at(Place::File { name: book.name.clone() })
+    .remedy(format!("work them out with `--rows {from}..{to}` and merge that part too"))
 }
 
-fn read_part(line: &ProductLine, book: &Book, wanted: &str, bytes: &[u8]) -> Result<(Range<usize>, Outcome), String> {
+fn read_part(
+    line: &ProductLine,
+    book: &Book,
+    wanted: &str,
+    bytes: &[u8],
+) -> Result<(Range<usize>, Outcome), String> {
     let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes);
     let mut records = reader.records();
-    let head = records.next().and_then(Result::ok).filter(|head| head.get(0) == Some(MARK)).ok_or("the file is no part of a product line")?;
+    let head = records
+        .next()
+        .and_then(Result::ok)
+        .filter(|head| head.get(0) == Some(MARK))
+        .ok_or("the file is no part of a product line")?;
     if head.get(1) != Some(wanted) {
-        return Err("the part was made from another state of the workbook, the sheet or its columns".to_owned());
+        return Err(
+            "the part was made from another state of the workbook, the sheet or its columns"
+                .to_owned(),
+        );
     }
     let broken = || "the part does not read; it may have been cut off".to_owned();
     let whole = |text: Option<&str>| text.and_then(|text| text.parse::<usize>().ok());
-    let span = whole(head.get(2)).zip(whole(head.get(3))).map(|(start, end)| start..end).ok_or_else(broken)?;
+    let span = whole(head.get(2))
+        .zip(whole(head.get(3)))
+        .map(|(start, end)| start..end)
+        .ok_or_else(broken)?;
     let rows = line.variants.get(span.clone()).ok_or_else(broken)?;
     let mut outcome = Outcome::default();
     for record in records {
@@ -116,10 +149,13 @@ fn read_part(line: &ProductLine, book: &Book, wanted: &str, bytes: &[u8]) -> Res
                     "wrong" => Verdict::Wrong,
                     _ => return Err(broken()),
                 };
-                let row: u32 = fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
+                let row: u32 =
+                    fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
                 let status: Arc<str> = Arc::from(fields.next().ok_or_else(broken)?);
                 let values = fields.map(value).collect::<Option<Vec<_>>>().ok_or_else(broken)?;
-                if rows.get(outcome.variants.len()) != Some(&row) || values.len() != line.results.len() {
+                if rows.get(outcome.variants.len()) != Some(&row)
+                    || values.len() != line.results.len()
+                {
                     return Err(broken());
                 }
                 // what is wrong with a row is told anew, with its cells
@@ -135,7 +171,8 @@ fn read_part(line: &ProductLine, book: &Book, wanted: &str, bytes: &[u8]) -> Res
             None => {}
         }
     }
-    let complete = outcome.variants.len() == rows.len() && outcome.checks.len() == line.program.checks.len();
+    let complete =
+        outcome.variants.len() == rows.len() && outcome.checks.len() == line.program.checks.len();
     if complete { Ok((span, outcome)) } else { Err(broken()) }
 }
 
@@ -170,7 +207,10 @@ fn digest(line: &ProductLine, original: &[u8]) -> String {
     for result in &line.results {
         hash.take(format!("{} {} {}", result.output, result.column, result.unit.symbol).as_bytes());
     }
-    hash.take(format!("{} {} {}", line.status.column, line.variants.len(), env!("CARGO_PKG_VERSION")).as_bytes());
+    hash.take(
+        format!("{} {} {}", line.status.column, line.variants.len(), env!("CARGO_PKG_VERSION"))
+            .as_bytes(),
+    );
     format!("{:016x}", hash.0)
 }
 

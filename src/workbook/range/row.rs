@@ -55,9 +55,18 @@ impl ProductLine {
             let cells: Vec<CellAt> = columns
                 .columns
                 .iter()
-                .map(|column| CellAt { tab: self.tab.clone(), position: Position { row, column: *column } })
+                .map(|column| CellAt {
+                    tab: self.tab.clone(),
+                    position: Position { row, column: *column },
+                })
                 .collect();
-            let heading = book.place(&self.tab, Position { row: self.header, column: columns.columns.first().copied().unwrap_or(0) });
+            let heading = book.place(
+                &self.tab,
+                Position {
+                    row: self.header,
+                    column: columns.columns.first().copied().unwrap_or(0),
+                },
+            );
             let symbol = columns.unit.symbol.clone();
             let unit = (!symbol.is_empty()).then_some((symbol, heading));
             let before = binder.bound.problems.len();
@@ -72,7 +81,9 @@ impl ProductLine {
         match outcome {
             Ok(results) if problems.is_empty() => return Ok(results),
             Ok(_) => {}
-            Err(found) => problems.extend(found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first))),
+            Err(found) => problems.extend(
+                found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first)),
+            ),
         }
         put_in_order(&mut problems);
         Err(problems)
@@ -80,7 +91,13 @@ impl ProductLine {
 }
 
 /// A fault on the way stands in a line of the sheet; the person looks for the row.
-fn told_of_row(mut problem: Diagnostic, book: &Book, tab: &str, row: u32, column: u32) -> Diagnostic {
+fn told_of_row(
+    mut problem: Diagnostic,
+    book: &Book,
+    tab: &str,
+    row: u32,
+    column: u32,
+) -> Diagnostic {
     if matches!(problem.place, Some(Place::Cell { .. })) {
         return problem;
     }
@@ -110,7 +127,11 @@ fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
         (Name::TextForNumber, Cell::Text(text)) => {
             let alone = match split_quantity(text) {
                 Ok((digits, ten, typed)) => {
-                    let same = input.kind.is_some_and(|kind| kind.read_unit(typed).is_ok_and(|typed| typed.factor == unit.factor && typed.zero == unit.zero));
+                    let same = input.kind.is_some_and(|kind| {
+                        kind.read_unit(typed).is_ok_and(|typed| {
+                            typed.factor == unit.factor && typed.zero == unit.zero
+                        })
+                    });
                     let number = crate::calculation::digits(digits, ten);
                     if typed.is_empty() || same {
                         format!("write {number} into {here}, as a number")
@@ -120,15 +141,23 @@ fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
                 }
                 Err(_) => format!("write a number into {here}"),
             };
-            problem.remedy =
-                if unit.symbol.is_empty() { alone } else { format!("{alone}; its unit {} stands in the heading", unit.symbol) };
+            problem.remedy = if unit.symbol.is_empty() {
+                alone
+            } else {
+                format!("{alone}; its unit {} stands in the heading", unit.symbol)
+            };
         }
         (Name::EmptyCell, _) if book.tab(tab).is_some_and(|tab| tab.has_formula(position)) => {
-            problem.remedy = format!("the formula in {here} has no saved result: open the workbook in its program, save it there, and try again");
+            problem.remedy = format!(
+                "the formula in {here} has no saved result: open the workbook in its program, save it there, and try again"
+            );
         }
         (Name::EmptyCell, _) => {
             problem.remedy = match &input.default {
-                Some(default) => format!("write a value into {here}; the sheet's default is {}", written(default)),
+                Some(default) => format!(
+                    "write a value into {here}; the sheet's default is {}",
+                    written(default)
+                ),
                 None => format!("write a value into {here}, or empty the whole row"),
             };
         }

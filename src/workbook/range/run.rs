@@ -34,7 +34,13 @@ impl ProductLine {
     /// `threads` work side by side; `done` is told how many variants a thread has just finished. The
     /// outcome is the same for any number of threads, and that of a span is a piece of that of the whole.
     #[must_use]
-    pub fn work_out(&self, book: &Book, span: Range<usize>, threads: usize, done: &(dyn Fn(usize) + Sync)) -> Outcome {
+    pub fn work_out(
+        &self,
+        book: &Book,
+        span: Range<usize>,
+        threads: usize,
+        done: &(dyn Fn(usize) + Sync),
+    ) -> Outcome {
         let span = span.start.min(self.variants.len())..span.end.min(self.variants.len());
         let blocks = span.start / BLOCK..span.end.div_ceil(BLOCK);
         let next = AtomicUsize::new(blocks.start);
@@ -89,15 +95,21 @@ impl ProductLine {
             }
         }
         let run = run_columns(&self.widened, &self.given(&columns), plain.len());
-        let by_row: BTreeMap<u32, usize> = plain.iter().enumerate().map(|(at, row)| (*row, at)).collect();
-        let mut outcome = Outcome { variants: Vec::new(), checks: vec![Tally::default(); self.program.checks.len()] };
+        let by_row: BTreeMap<u32, usize> =
+            plain.iter().enumerate().map(|(at, row)| (*row, at)).collect();
+        let mut outcome = Outcome {
+            variants: Vec::new(),
+            checks: vec![Tally::default(); self.program.checks.len()],
+        };
         let mut words = BTreeMap::new();
         for (at, row) in rows.iter().enumerate() {
             if !span.contains(&(start + at)) {
                 continue;
             }
             let worked = match by_row.get(row) {
-                Some(at) if !run.problems.contains_key(at) => self.by_columns(tab, *row, &run, *at, &mut words),
+                Some(at) if !run.problems.contains_key(at) => {
+                    self.by_columns(tab, *row, &run, *at, &mut words)
+                }
                 _ => self.by_itself(book, tab, *row),
             };
             outcome.take(worked);
@@ -117,7 +129,10 @@ impl ProductLine {
             })
             .collect();
         for (known, column) in self.inputs.iter().zip(columns) {
-            let is_word = program.inputs.get(known.input).is_some_and(|input| matches!(input.type_, Type::Choice(_)));
+            let is_word = program
+                .inputs
+                .get(known.input)
+                .is_some_and(|input| matches!(input.type_, Type::Choice(_)));
             if let Some(to) = given.get_mut(known.input) {
                 *to = if is_word {
                     ColumnInput::Words(&column.words)
@@ -129,9 +144,17 @@ impl ProductLine {
         given
     }
 
-    fn by_columns(&self, tab: &Tab, row: u32, run: &ColumnsRun, at: usize, words: &mut BTreeMap<Vec<bool>, Arc<str>>) -> Worked {
+    fn by_columns(
+        &self,
+        tab: &Tab,
+        row: u32,
+        run: &ColumnsRun,
+        at: usize,
+        words: &mut BTreeMap<Vec<bool>, Arc<str>>,
+    ) -> Worked {
         let program = &self.program;
-        let holds: Vec<bool> = run.checks.iter().map(|check| check.get(at).copied().unwrap_or(false)).collect();
+        let holds: Vec<bool> =
+            run.checks.iter().map(|check| check.get(at).copied().unwrap_or(false)).collect();
         let number = |output: usize| match run.outputs.get(output) {
             Some(OutputColumn::Numbers(numbers)) => numbers.get(at).copied(),
             _ => None,
@@ -145,19 +168,34 @@ impl ProductLine {
                 margin(relation, number(one)?, number(other)?)
             })
             .collect();
-        let values = self.values(tab, row, &|output| match (run.outputs.get(output)?, &program.outputs.get(output)?.type_) {
+        let values = self.values(tab, row, &|output| match (
+            run.outputs.get(output)?,
+            &program.outputs.get(output)?.type_,
+        ) {
             (OutputColumn::Numbers(numbers), Type::Choice(words)) => {
                 let place = numbers.get(at).copied()?;
                 let words = words.iter().enumerate();
-                let found = words.into_iter().find(|(at, _)| u32::try_from(*at).is_ok_and(|at| f64::from(at) == place));
+                let found = words
+                    .into_iter()
+                    .find(|(at, _)| u32::try_from(*at).is_ok_and(|at| f64::from(at) == place));
                 found.map(|(_, word)| Found::Text(word.clone()))
             }
-            (OutputColumn::Numbers(numbers), _) => numbers.get(at).map(|number| Found::One(*number)),
-            (OutputColumn::Series(elements), _) => Some(Found::Many(elements.iter().filter_map(|element| element.get(at).copied()).collect())),
-            (OutputColumn::Truths(truths), _) => truths.get(at).map(|truth| Found::Text(truth_in_words(*truth))),
+            (OutputColumn::Numbers(numbers), _) => {
+                numbers.get(at).map(|number| Found::One(*number))
+            }
+            (OutputColumn::Series(elements), _) => Some(Found::Many(
+                elements.iter().filter_map(|element| element.get(at).copied()).collect(),
+            )),
+            (OutputColumn::Truths(truths), _) => {
+                truths.get(at).map(|truth| Found::Text(truth_in_words(*truth)))
+            }
         });
         let (verdict, status) = self.verdict(&holds, words);
-        Worked { variant: Variant { row, verdict, status, values, problems: Vec::new() }, holds, margins }
+        Worked {
+            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            holds,
+            margins,
+        }
     }
 
     /// A row that columns do not settle, or that is wrong.
@@ -167,7 +205,8 @@ impl ProductLine {
             Err(problems) => return wrong(self, row, problems),
         };
         let program = &self.program;
-        let holds: Vec<bool> = results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
+        let holds: Vec<bool> =
+            results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
         let margins = program
             .checks
             .iter()
@@ -179,7 +218,11 @@ impl ProductLine {
             .collect();
         let values = self.values(tab, row, &|output| exact(&results, output));
         let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
-        Worked { variant: Variant { row, verdict, status, values, problems: Vec::new() }, holds, margins }
+        Worked {
+            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            holds,
+            margins,
+        }
     }
 
     /// What the result columns of a row take.
@@ -189,8 +232,11 @@ impl ProductLine {
             let same = |other: &&super::ResultColumn| other.output == result.output;
             let position = Position { row, column: result.column };
             // a cell formatted as a percentage holds the fraction
-            let fraction = result.unit.dimension.is_none() && !result.unit.symbol.is_empty() && tab.format(position).contains('%');
-            let number = |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
+            let fraction = result.unit.dimension.is_none()
+                && !result.unit.symbol.is_empty()
+                && tab.format(position).contains('%');
+            let number =
+                |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
             values.push(match found(result.output) {
                 Some(Found::One(value)) => NewValue::Number(number(value)),
                 Some(Found::Text(text)) => NewValue::Text(text),
@@ -198,8 +244,15 @@ impl ProductLine {
                     let cells = self.results.iter().filter(same).count();
                     let place = self.results.iter().take(at).filter(same).count();
                     match (cells >= all.len().max(2), place) {
-                        (true, _) => all.get(place).map_or(NewValue::Empty, |value| NewValue::Number(number(*value))),
-                        (false, 0) => NewValue::Text(all.iter().map(|value| number(*value).to_string()).collect::<Vec<_>>().join("; ")),
+                        (true, _) => all
+                            .get(place)
+                            .map_or(NewValue::Empty, |value| NewValue::Number(number(*value))),
+                        (false, 0) => NewValue::Text(
+                            all.iter()
+                                .map(|value| number(*value).to_string())
+                                .collect::<Vec<_>>()
+                                .join("; "),
+                        ),
                         (false, _) => NewValue::Empty,
                     }
                 }
@@ -209,7 +262,11 @@ impl ProductLine {
         values
     }
 
-    fn verdict(&self, holds: &[bool], words: &mut BTreeMap<Vec<bool>, Arc<str>>) -> (Verdict, Arc<str>) {
+    fn verdict(
+        &self,
+        holds: &[bool],
+        words: &mut BTreeMap<Vec<bool>, Arc<str>>,
+    ) -> (Verdict, Arc<str>) {
         let checks = self.program.checks.iter().zip(holds);
         let fails = checks.clone().any(|(check, holds)| !holds && !check.caution);
         let status = words.entry(holds.to_vec()).or_insert_with(|| {
@@ -244,7 +301,9 @@ fn exact(results: &Results, output: usize) -> Option<Found> {
     let output = results.program().outputs.get(output)?;
     match (results.slot(output)?, &output.type_) {
         (Slot::One(value), Type::Number { .. }) => Some(Found::One(value.to_f64())),
-        (Slot::Many(values), _) => Some(Found::Many(values.iter().map(crate::number::Exact::to_f64).collect())),
+        (Slot::Many(values), _) => {
+            Some(Found::Many(values.iter().map(crate::number::Exact::to_f64).collect()))
+        }
         (Slot::One(value), Type::Choice(_)) => Some(Found::Text(match results.in_words(output) {
             words if words.is_empty() => show_in(value, &Unit::one()),
             words => words,
@@ -274,7 +333,9 @@ fn tidy(number: f64) -> f64 {
 }
 
 pub(super) fn status_of_wrong(problems: &[Diagnostic]) -> Arc<str> {
-    let first = problems.first().map_or("the row could not be worked out", |problem| problem.headline.as_str());
+    let first = problems
+        .first()
+        .map_or("the row could not be worked out", |problem| problem.headline.as_str());
     let more = problems.len().saturating_sub(1);
     let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
     Arc::from(format!("not worked out: {first}{more}"))
@@ -299,7 +360,10 @@ impl Outcome {
         let row = worked.variant.row;
         let margins = worked.margins.into_iter().chain(std::iter::repeat(None));
         for ((tally, holds), margin) in self.checks.iter_mut().zip(worked.holds).zip(margins) {
-            tally.join(Tally { fails: usize::from(!holds), worst: margin.map(|margin| (margin, row)) });
+            tally.join(Tally {
+                fails: usize::from(!holds),
+                worst: margin.map(|margin| (margin, row)),
+            });
         }
         self.variants.push(worked.variant);
     }

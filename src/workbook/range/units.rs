@@ -16,13 +16,20 @@ pub(super) struct Says<'a> {
 /// The text of a unit; a dash or a one is none.
 pub(super) fn text_at(tab: &Tab, row: u32, column: u32) -> Option<String> {
     match tab.cell(Position { row, column }) {
-        Cell::Text(text) if !matches!(text.trim(), "" | "-" | "–" | "—" | "1") => Some(text.trim().to_owned()),
+        Cell::Text(text) if !matches!(text.trim(), "" | "-" | "–" | "—" | "1") => {
+            Some(text.trim().to_owned())
+        }
         _ => None,
     }
 }
 
 /// The row directly below the headings, if it holds units.
-pub(super) fn row_below(tab: &Tab, program: &Program, headings: &[Entry], header: u32) -> Option<u32> {
+pub(super) fn row_below(
+    tab: &Tab,
+    program: &Program,
+    headings: &[Entry],
+    header: u32,
+) -> Option<u32> {
     let row = header + 1;
     let mut any = false;
     for entry in headings {
@@ -37,7 +44,9 @@ pub(super) fn row_below(tab: &Tab, program: &Program, headings: &[Entry], header
         match tab.cell(Position { row, column: entry.position.column }) {
             Cell::Number(number) if input.is_some() && !(bare && *number == 1.0) => return None,
             Cell::Text(text) => {
-                let of_kind = input.and_then(|input| input.kind).is_some_and(|kind| kind.read_unit(text.trim()).is_ok());
+                let of_kind = input
+                    .and_then(|input| input.kind)
+                    .is_some_and(|kind| kind.read_unit(text.trim()).is_ok());
                 any |= of_kind || parse_unit(text.trim()).is_ok();
             }
             _ => {}
@@ -47,7 +56,11 @@ pub(super) fn row_below(tab: &Tab, program: &Program, headings: &[Entry], header
 }
 
 /// The unit of an input's column; a unit is never assumed.
-pub(super) fn of_input(input: &Input, says: &Says<'_>, heading: &Place) -> Result<Unit, Box<Diagnostic>> {
+pub(super) fn of_input(
+    input: &Input,
+    says: &Says<'_>,
+    heading: &Place,
+) -> Result<Unit, Box<Diagnostic>> {
     let Some(kind) = input.kind else { return Ok(Unit::one()) };
     let read = |text: &str, place: &Place| {
         with_unit(input, kind, rust_decimal::Decimal::ONE, 0, Some(text))
@@ -61,16 +74,26 @@ pub(super) fn of_input(input: &Input, says: &Says<'_>, heading: &Place) -> Resul
         None => {
             let usual = kind.units.first().copied().unwrap_or_default();
             Err(Box::new(
-                Diagnostic::error(Name::MissingUnit, format!("the column of `{}` ({}) says no unit", input.name, kind.name))
-                    .at(heading.clone())
-                    .remedy(format!("write `{}` as the heading; a unit is never assumed", super::write::heading(&input.name, usual))),
+                Diagnostic::error(
+                    Name::MissingUnit,
+                    format!("the column of `{}` ({}) says no unit", input.name, kind.name),
+                )
+                .at(heading.clone())
+                .remedy(format!(
+                    "write `{}` as the heading; a unit is never assumed",
+                    super::write::heading(&input.name, usual)
+                )),
             ))
         }
     }
 }
 
 /// The unit of a result's column.
-pub(super) fn of_result(output: &Output, says: &Says<'_>, heading: &Place) -> Result<Unit, Box<Diagnostic>> {
+pub(super) fn of_result(
+    output: &Output,
+    says: &Says<'_>,
+    heading: &Place,
+) -> Result<Unit, Box<Diagnostic>> {
     let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
     let usual = || super::write::heading(&output.name, &output.unit.symbol);
     let read = |text: &str, place: &Place| {
@@ -78,7 +101,11 @@ pub(super) fn of_result(output: &Output, says: &Says<'_>, heading: &Place) -> Re
             Box::new(match parse_unit(text) {
                 Ok(found) => Diagnostic::error(
                     Name::ResultUnit,
-                    format!("the result `{}` is {}, and `{text}` is a unit of another kind", output.name, unit::name_of(dimension)),
+                    format!(
+                        "the result `{}` is {}, and `{text}` is a unit of another kind",
+                        output.name,
+                        unit::name_of(dimension)
+                    ),
                 )
                 .at(place.clone())
                 .saying(unit::name_of(found.dimension))
@@ -91,24 +118,28 @@ pub(super) fn of_result(output: &Output, says: &Says<'_>, heading: &Place) -> Re
         Some(unit) => Ok(unit),
         None if dimension.is_none() => Ok(Unit::one()),
         None => Err(Box::new(
-            Diagnostic::error(Name::MissingUnit, format!("the column of the result `{}` says no unit", output.name))
-                .at(heading.clone())
-                .remedy(format!("write `{}` as the heading", usual())),
+            Diagnostic::error(
+                Name::MissingUnit,
+                format!("the column of the result `{}` says no unit", output.name),
+            )
+            .at(heading.clone())
+            .remedy(format!("write `{}` as the heading", usual())),
         )),
     }
 }
 
+/// Reads the text of a unit, with its place for the message.
+type Reads<'a> = dyn Fn(&str, &Place) -> Result<Unit, Box<Diagnostic>> + 'a;
+
 /// The heading's unit before that of the row below; two that differ are an error.
-fn chosen(
-    name: &str,
-    says: &Says<'_>,
-    read: &dyn Fn(&str, &Place) -> Result<Unit, Box<Diagnostic>>,
-) -> Result<Option<Unit>, Box<Diagnostic>> {
+fn chosen(name: &str, says: &Says<'_>, read: &Reads<'_>) -> Result<Option<Unit>, Box<Diagnostic>> {
     let heading = says.heading.as_ref().map(|(text, place)| (*text, place, read(text, place)));
     let below = says.below.as_ref().map(|(text, place)| (text.as_str(), place, read(text, place)));
     match (heading, below) {
         (Some((one, place, Ok(first))), Some((other, other_place, Ok(second)))) => {
-            let same = first.factor == second.factor && first.zero == second.zero && first.dimension == second.dimension;
+            let same = first.factor == second.factor
+                && first.zero == second.zero
+                && first.dimension == second.dimension;
             if same {
                 return Ok(Some(first));
             }

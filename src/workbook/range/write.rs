@@ -25,14 +25,18 @@ impl ProductLine {
             let Some(position) = Position::new(row, column) else { return };
             let value = if csv { never_a_formula(value) } else { value };
             let known = tab.entry(position);
-            let same = known.map_or(value.as_cell().is_empty(), |entry| entry.cell == value.as_cell() && !entry.formula);
+            let same = known.map_or(value.as_cell().is_empty(), |entry| {
+                entry.cell == value.as_cell() && !entry.formula
+            });
             if !same {
                 edits.push(Edit { tab: self.tab.clone(), position, value, style_of });
             }
         };
         // a new heading looks like the last of the old ones
         let old = self.inputs.iter().flat_map(|input| input.columns.iter().copied());
-        let old = old.chain(self.results.iter().filter(|result| !result.appended).map(|result| result.column));
+        let old = old.chain(
+            self.results.iter().filter(|result| !result.appended).map(|result| result.column),
+        );
         let like = old.max().unwrap_or(0);
         let style = |row: u32| Position::new(row, like);
         for result in self.results.iter().filter(|result| result.appended) {
@@ -40,14 +44,29 @@ impl ProductLine {
             let unit = &result.unit.symbol;
             match self.units {
                 Some(units) => {
-                    put(self.header, result.column, NewValue::Text(output.name.clone()), style(self.header));
+                    put(
+                        self.header,
+                        result.column,
+                        NewValue::Text(output.name.clone()),
+                        style(self.header),
+                    );
                     put(units, result.column, NewValue::Text(unit.clone()), style(units));
                 }
-                None => put(self.header, result.column, NewValue::Text(heading(&output.name, unit)), style(self.header)),
+                None => put(
+                    self.header,
+                    result.column,
+                    NewValue::Text(heading(&output.name, unit)),
+                    style(self.header),
+                ),
             }
         }
         if self.status.appended {
-            put(self.header, self.status.column, NewValue::Text("status".to_owned()), style(self.header));
+            put(
+                self.header,
+                self.status.column,
+                NewValue::Text("status".to_owned()),
+                style(self.header),
+            );
         }
         for variant in &outcome.variants {
             for (result, value) in self.results.iter().zip(&variant.values) {
@@ -63,7 +82,9 @@ impl ProductLine {
 /// gets the apostrophe that such programs write before a text (common practice, no source).
 fn never_a_formula(value: NewValue) -> NewValue {
     match value {
-        NewValue::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => NewValue::Text(format!("'{text}")),
+        NewValue::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => {
+            NewValue::Text(format!("'{text}"))
+        }
         value => value,
     }
 }

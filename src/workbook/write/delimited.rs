@@ -27,7 +27,12 @@ use crate::workbook::position::Position;
 /// let written = write_fields("a.csv", b"a;b\r\n\"1\";2\r\n", &[edit], true).unwrap();
 /// assert_eq!(written.bytes, b"a;b\r\n\"1\";2;0,5\r\n");
 /// ```
-pub fn write_fields(name: &str, original: &[u8], edits: &[Edit], decimal_comma: bool) -> Result<Written, Vec<Diagnostic>> {
+pub fn write_fields(
+    name: &str,
+    original: &[u8],
+    edits: &[Edit],
+    decimal_comma: bool,
+) -> Result<Written, Vec<Diagnostic>> {
     let book = read(name, original, decimal_comma)?;
     let text = std::str::from_utf8(original).unwrap_or_default();
     let body = text.strip_prefix('\u{feff}').unwrap_or(text);
@@ -45,11 +50,15 @@ pub fn write_fields(name: &str, original: &[u8], edits: &[Edit], decimal_comma: 
     let mut problems = Vec::new();
     for (row, edits) in &by_row {
         let Some(fields) = usize::try_from(*row).ok().and_then(|row| lines.get(row)) else {
-            let place = Place::Cell { book: name.to_owned(), tab: String::new(), row: *row, column: 0 };
+            let place =
+                Place::Cell { book: name.to_owned(), tab: String::new(), row: *row, column: 0 };
             problems.push(
-                Diagnostic::error(Name::BrokenReference, format!("the text has no line {}", row + 1))
-                    .at(place)
-                    .remedy("choose a line that is there"),
+                Diagnostic::error(
+                    Name::BrokenReference,
+                    format!("the text has no line {}", row + 1),
+                )
+                .at(place)
+                .remedy("choose a line that is there"),
             );
             continue;
         };
@@ -59,8 +68,16 @@ pub fn write_fields(name: &str, original: &[u8], edits: &[Edit], decimal_comma: 
             let made = match field(&edit.value, separator, decimal_comma) {
                 Some(made) => made,
                 None => {
-                    let place = Place::Cell { book: name.to_owned(), tab: String::new(), row: *row, column: *column };
-                    problems.push(Diagnostic::error(Name::TooLarge, "a number to be written is not finite").at(place));
+                    let place = Place::Cell {
+                        book: name.to_owned(),
+                        tab: String::new(),
+                        row: *row,
+                        column: *column,
+                    };
+                    problems.push(
+                        Diagnostic::error(Name::TooLarge, "a number to be written is not finite")
+                            .at(place),
+                    );
                     continue;
                 }
             };
@@ -79,8 +96,14 @@ pub fn write_fields(name: &str, original: &[u8], edits: &[Edit], decimal_comma: 
                 }
             }
             out.push_str(&made);
-            let old = book.tabs.first().map(|tab| tab.cell(edit.position).clone()).unwrap_or_default();
-            changed.push(Change { tab: String::new(), position: edit.position, old, new: edit.value.as_cell() });
+            let old =
+                book.tabs.first().map(|tab| tab.cell(edit.position).clone()).unwrap_or_default();
+            changed.push(Change {
+                tab: String::new(),
+                position: edit.position,
+                old,
+                new: edit.value.as_cell(),
+            });
         }
     }
     if !problems.is_empty() {
@@ -88,8 +111,14 @@ pub fn write_fields(name: &str, original: &[u8], edits: &[Edit], decimal_comma: 
     }
     out.push_str(body.get(from..).unwrap_or_default());
     let written = out.get(mark..).unwrap_or_default();
-    reads_back(body, written, separator, &by_row, decimal_comma).map_err(|words| vec![ours(name, &words)])?;
-    Ok(Written { bytes: out.into_bytes(), changed, to_recalculate: Vec::new(), cautions: Vec::new() })
+    reads_back(body, written, separator, &by_row, decimal_comma)
+        .map_err(|words| vec![ours(name, &words)])?;
+    Ok(Written {
+        bytes: out.into_bytes(),
+        changed,
+        to_recalculate: Vec::new(),
+        cautions: Vec::new(),
+    })
 }
 
 /// Every field of the old text stands in the new one unless it was to change, and the others hold what
@@ -111,11 +140,24 @@ fn reads_back(
             let found = new.get(field.clone()).unwrap_or_default();
             let edit = edits.and_then(|edits| edits.get(&u32::try_from(column).ok()?));
             let wanted = match edit {
-                Some(edit) => self::field(&edit.value, separator, decimal_comma).unwrap_or_default(),
-                None => before.get(column).and_then(|field| old.get(field.clone())).unwrap_or_default().to_owned(),
+                Some(edit) => {
+                    self::field(&edit.value, separator, decimal_comma).unwrap_or_default()
+                }
+                None => before
+                    .get(column)
+                    .and_then(|field| old.get(field.clone()))
+                    .unwrap_or_default()
+                    .to_owned(),
             };
             if found != wanted {
-                return Err(format!("{} reads back as {found}", Position::new(u32::try_from(row).unwrap_or(0), u32::try_from(column).unwrap_or(0)).map_or_else(String::new, Position::name)));
+                return Err(format!(
+                    "{} reads back as {found}",
+                    Position::new(
+                        u32::try_from(row).unwrap_or(0),
+                        u32::try_from(column).unwrap_or(0)
+                    )
+                    .map_or_else(String::new, Position::name)
+                ));
             }
         }
         if after.len() < before.len() {
@@ -135,7 +177,9 @@ fn field(value: &NewValue, separator: char, decimal_comma: bool) -> Option<Strin
         NewValue::Truth(truth) => (if *truth { "TRUE" } else { "FALSE" }).to_owned(),
         NewValue::Empty => String::new(),
     };
-    let needs_quotes = plain.contains([separator, '"', '\n', '\r']) || plain.starts_with(' ') || plain.ends_with(' ');
+    let needs_quotes = plain.contains([separator, '"', '\n', '\r'])
+        || plain.starts_with(' ')
+        || plain.ends_with(' ');
     Some(if needs_quotes { format!("\"{}\"", plain.replace('"', "\"\"")) } else { plain })
 }
 
@@ -148,11 +192,8 @@ fn lines(text: &str, separator: char) -> Vec<Vec<Range<usize>>> {
     let (mut quoted, mut was_quoted) = (false, false);
     while let Some((at, sign)) = signs.next() {
         match sign {
-            '"' if quoted => {
-                if signs.next_if(|(_, next)| *next == '"').is_none() {
-                    quoted = false;
-                }
-            }
+            // a doubled quote is one that stays
+            '"' if quoted => quoted = signs.next_if(|(_, next)| *next == '"').is_some(),
             '"' if at == start && !was_quoted => {
                 quoted = true;
                 was_quoted = true;
