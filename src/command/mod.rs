@@ -93,15 +93,12 @@ fn read_sheet(
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
     let bytes = surroundings.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
-    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(
-        |_| {
-            let problem =
-                Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
-                    .at(Place::File { name: name.to_owned() })
-                    .remedy("save it as UTF-8");
-            (problem, Ending::File)
-        },
-    )
+    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(|_| {
+        let problem = Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
+            .at(Place::File { name: name.to_owned() })
+            .remedy("save it as UTF-8");
+        (problem, Ending::File)
+    })
 }
 
 /// A sheet checked with its library and its folder.
