@@ -7,6 +7,7 @@ mod show;
 mod trouble;
 
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
+pub(crate) use results::verdict_in_words;
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use sheet::Sheet;
 pub use show::{show, show_in};

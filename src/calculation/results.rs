@@ -128,24 +128,10 @@ impl Results {
     /// All checks in a few words, for a cell: the first that fails, or that all hold.
     #[must_use]
     pub fn verdict_in_words(&self) -> String {
-        let of = |verdict| self.checks.iter().filter(move |check| check.verdict == verdict);
-        let described = |check: &CheckResult| match check.otherwise.as_str() {
-            "" => check.text.clone(),
-            otherwise => format!("{}: {otherwise}", check.text),
-        };
-        if let Some(first) = of(Verdict::Fails).next() {
-            let more = of(Verdict::Fails).count() - 1;
-            let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
-            return format!("FAILS: {}{more}", described(first));
-        }
-        let count = self.checks.len();
-        match of(Verdict::Caution).next() {
-            Some(first) => format!("holds, with a caution: {}", described(first)),
-            None if count == 0 => "no checks".to_owned(),
-            None if count == 1 => "the check holds".to_owned(),
-            None if count == 2 => "both checks hold".to_owned(),
-            None => format!("all {count} checks hold"),
-        }
+        let checks = self.checks.iter();
+        verdict_in_words(
+            checks.map(|check| (check.verdict, check.text.as_str(), check.otherwise.as_str())),
+        )
     }
 
     /// What a result holds.
@@ -284,6 +270,29 @@ impl Results {
                 })
             })
             .collect()
+    }
+}
+
+/// Checks in a few words, each given as verdict, text and what to do when it does not hold.
+pub(crate) fn verdict_in_words<'a>(
+    checks: impl Iterator<Item = (Verdict, &'a str, &'a str)> + Clone,
+) -> String {
+    let of = |wanted| checks.clone().filter(move |(verdict, ..)| *verdict == wanted);
+    let described = |(_, text, otherwise): (Verdict, &str, &str)| match otherwise {
+        "" => text.to_owned(),
+        otherwise => format!("{text}: {otherwise}"),
+    };
+    if let Some(first) = of(Verdict::Fails).next() {
+        let more = of(Verdict::Fails).count() - 1;
+        let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
+        return format!("FAILS: {}{more}", described(first));
+    }
+    match (of(Verdict::Caution).next(), checks.clone().count()) {
+        (Some(first), _) => format!("holds, with a caution: {}", described(first)),
+        (None, 0) => "no checks".to_owned(),
+        (None, 1) => "the check holds".to_owned(),
+        (None, 2) => "both checks hold".to_owned(),
+        (None, count) => format!("all {count} checks hold"),
     }
 }
 

@@ -27,6 +27,8 @@ pub(super) enum Command {
     Form(FreshForm),
     /// Read the inputs from a workbook, run what it asks for, write the results back in place
     Fill(Fill),
+    /// A product line: one variant a row of a table, the results as further columns
+    Range(Range),
 }
 
 #[derive(Debug, Args)]
@@ -158,4 +160,49 @@ pub(super) enum Allowed {
     Locked,
     /// The digital signature of the workbook, which a change breaks
     Signature,
+}
+
+/// One variant a row. The header row is the one with the most names of inputs and results; units stand in the
+/// headings (`n_0 / (r/min)`) or in a row directly below. A cell `sheet NAME` above the table names the sheet;
+/// rows of name, value, unit below that cell are inputs that all variants share.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Results go into the columns that bear their names; where there is none, all are appended behind the last column. \
+A column `status` says in words how each variant came out. A wrong row is named with its cell, its results are emptied, and the others go on.\n\n\
+In a .csv the separator stays, and every field that is not a result stays byte for byte. A text that is written and begins with = + - @ gets an \
+apostrophe in front, so that no office program takes it for a formula.\n\n\
+Exit codes: 0 all holds; 1 a check fails; 2 a row, or the head of the table, is wrong; 3 the sheet is wrong; 4 a file could not be read or written."
+)]
+pub(super) struct Range {
+    /// The workbook, or a .csv
+    pub(super) book: String,
+    /// The sheet, where no cell `sheet NAME` says it
+    pub(super) sheet: Option<String>,
+    /// Write to another file and leave the workbook as it is
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: Option<String>,
+    /// The tab that holds the table
+    #[arg(long, value_name = "NAME")]
+    pub(super) tab: Option<String>,
+    /// Append also the results without a column of their own
+    #[arg(long)]
+    pub(super) all: bool,
+    /// Compare with the results already there: which variants moved, and by how much; write nothing
+    #[arg(long, conflicts_with_all = ["output", "merge"])]
+    pub(super) changed: bool,
+    /// Work out only these variants, counted from 1, and keep them as a part
+    #[arg(long, value_name = "FROM..TO")]
+    pub(super) rows: Option<String>,
+    /// Put parts together instead of working out
+    #[arg(long, value_name = "PART", num_args = 1.., conflicts_with = "rows")]
+    pub(super) merge: Vec<String>,
+    /// In a .csv, 1,5 is one and a half
+    #[arg(long)]
+    pub(super) decimal_comma: bool,
+    /// Print what would be written, write nothing
+    #[arg(long)]
+    pub(super) dry_run: bool,
+    /// For programs
+    #[arg(long)]
+    pub(super) json: bool,
 }

@@ -100,9 +100,9 @@ fn filled(
 }
 
 /// Sheets beside the workbook, then those of the library.
-struct Beside<'a> {
-    surroundings: &'a dyn Surroundings,
-    folder: PathBuf,
+pub(super) struct Beside<'a> {
+    pub(super) surroundings: &'a dyn Surroundings,
+    pub(super) folder: PathBuf,
 }
 
 impl Sheets for Beside<'_> {

@@ -6,6 +6,7 @@ mod form;
 mod list;
 mod print;
 mod prove;
+mod range;
 mod run;
 mod show;
 
@@ -61,6 +62,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
         Command::Form(asked) => form::form(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
+        Command::Range(asked) => range::range(asked, surroundings, terminal),
     }
 }
 

@@ -117,6 +117,9 @@ names! {
     TextTooLong "text-too-long" "A cell holds no more than 32 767 characters.";
     StaleFigures "stale-figures" "Something in the workbook shows figures worked out before the change until its program renews it.";
     ValuesOnly "values-only" "A fresh workbook is made from one that cannot be filled in place; it holds values, not formulas and styles.";
+    NoHeaderRow "no-header-row" "No row of the table is recognised as the one with the names of inputs and results.";
+    SeveralTables "several-tables" "More than one table of variants is found, and nothing says which one is meant.";
+    PartMismatch "part-mismatch" "A part of a product line was made from another workbook or sheet, overlaps another part, or is missing.";
     BindFile "bind-file" "A line of the bind file does not read.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
 }

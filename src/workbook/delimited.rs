@@ -63,7 +63,7 @@ fn empty_lines(text: &str, from: usize) -> u32 {
     u32::try_from(empty.filter(|byte| *byte == b'\n').count()).unwrap_or(u32::MAX)
 }
 
-fn separator(text: &str) -> u8 {
+pub(super) fn separator(text: &str) -> u8 {
     let first = text.trim_start().lines().next().unwrap_or_default();
     let bare: String = first.split('"').step_by(2).collect();
     if bare.matches(';').count() > bare.matches(',').count() { b';' } else { b',' }

@@ -7,6 +7,8 @@ mod formulas;
 mod hostile;
 mod killed;
 mod random;
+mod range;
+mod range_command;
 mod reading;
 mod recalculate;
 mod shapes;

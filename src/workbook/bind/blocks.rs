@@ -5,11 +5,13 @@ use super::{Binder, CellAt, Label, Request, label};
 use crate::diagnostic::Place;
 
 /// One row of a block.
-struct Row {
+pub(in crate::workbook) struct Row {
     name: String,
     name_cell: CellAt,
     values: Vec<CellAt>,
     unit: Option<(String, Place)>,
+    /// A row of the same name stands above it.
+    again: bool,
 }
 
 impl Binder<'_> {
@@ -28,22 +30,18 @@ impl Binder<'_> {
                 let place = self.place(&CellAt { tab: tab.name.clone(), position });
                 let Some(program) = self.program(&sheet, &place) else { continue };
                 let mut request = self.request(&sheet, place, &program);
-                let mut seen = Vec::new();
-                for row in self.rows(&tab.name, position) {
-                    let again = seen.contains(&row.name);
-                    seen.push(row.name.clone());
-                    self.bind_row(&mut request, row, again);
+                let last = tab.used().map_or(0, |used| used.last.row);
+                for row in self.rows(&tab.name, position, last) {
+                    self.bind_row(&mut request, row);
                 }
                 self.bound.requests.push(request);
             }
         }
     }
 
-    /// The rows below the cell that names the sheet.
-    fn rows(&self, tab: &str, start: Position) -> Vec<Row> {
+    /// The rows below the cell that names the sheet, down to the row `last`.
+    pub(in crate::workbook) fn rows(&self, tab: &str, start: Position, last: u32) -> Vec<Row> {
         let mut rows: Vec<Row> = Vec::new();
-        let last =
-            self.book.tab(tab).and_then(super::super::Tab::used).map_or(0, |used| used.last.row);
         let mut empty = 0;
         for row in start.row + 1..=last {
             let at = |right: u32| {
@@ -76,18 +74,19 @@ impl Binder<'_> {
             let unit = self.text_of(&unit_cell).map(|text| (text, self.place(&unit_cell)));
             let Label { name, unit: in_label } = label(&text);
             let unit = unit.or_else(|| in_label.map(|unit| (unit, self.place(&name_cell))));
-            rows.push(Row { name, name_cell, values: vec![value], unit });
+            let again = rows.iter().any(|row| row.name == name);
+            rows.push(Row { name, name_cell, values: vec![value], unit, again });
         }
         rows
     }
 
     /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
-    fn bind_row(&mut self, request: &mut Request, row: Row, again: bool) {
+    pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let is_result = row.name == "checks"
             || request.program.outputs.iter().any(|output| output.name == row.name);
         match (is_input, is_result) {
-            (true, result) if !(again && result) => {
+            (true, result) if !(row.again && result) => {
                 self.input(request, &row.name, &row.values, row.unit)
             }
             (_, true) => self.result(request, &row.name, row.values, row.unit),
@@ -108,7 +107,7 @@ impl Binder<'_> {
 }
 
 /// The sheet that a cell asks for, if it asks for one.
-fn asked(text: &str) -> Option<String> {
+pub(in crate::workbook) fn asked(text: &str) -> Option<String> {
     let mut words = text.split_whitespace();
     let (Some("sheet"), Some(name), None) = (words.next(), words.next(), words.next()) else {
         return None;

@@ -69,7 +69,7 @@ impl Binder<'_> {
     }
 
     /// Reads an input from its cells and puts the value into the request.
-    pub(super) fn input(
+    pub(in crate::workbook) fn input(
         &mut self,
         request: &mut Request,
         name: &str,

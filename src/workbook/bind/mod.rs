@@ -2,7 +2,7 @@
 //!
 //! Three ways, each looked for: defined names, labelled blocks, and a bind file.
 
-mod blocks;
+pub(super) mod blocks;
 mod cells;
 mod file;
 mod label;
@@ -85,7 +85,7 @@ pub struct Bound {
 /// Finds out what a workbook asks for.
 #[must_use]
 pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -> Bound {
-    let mut binder = Binder { book, sheets, bound: Bound::default(), known: Vec::new() };
+    let mut binder = Binder::new(book, sheets);
     binder.names();
     binder.blocks();
     if let Some(source) = bind_file {
@@ -112,6 +112,12 @@ pub(super) struct Binder<'a> {
     pub(super) bound: Bound,
     /// Sheets that were checked already.
     known: Vec<(String, Option<Arc<Program>>)>,
+}
+
+impl<'a> Binder<'a> {
+    pub(super) fn new(book: &'a Book, sheets: &'a dyn Sheets) -> Self {
+        Self { book, sheets, bound: Bound::default(), known: Vec::new() }
+    }
 }
 
 impl Binder<'_> {

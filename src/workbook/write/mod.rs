@@ -3,6 +3,7 @@
 //! The container is copied entry by entry, packed bytes and all; in the part of a touched tab only
 //! the touched cell elements are replaced, as text. See [`write_cells`].
 
+mod delimited;
 mod held;
 mod recalculate;
 mod refuse;
@@ -13,6 +14,8 @@ mod verify;
 
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
+
+pub use delimited::write_fields;
 
 use super::archive::{Archive, Part, unreadable};
 use super::book::{Book, TabKind, careful, read_styles, shared_texts_where_expected};

@@ -56,8 +56,11 @@ impl<'a> Cuts<'a> {
     }
 
     fn insert(&mut self, at: usize, made: String) {
-        if !made.is_empty() {
-            self.cuts.push((at..at, made));
+        match self.cuts.last_mut() {
+            _ if made.is_empty() => {}
+            // new cells side by side are one insertion: a tenth of the memory for ten new columns
+            Some((range, before)) if *range == (at..at) => before.push_str(&made),
+            _ => self.cuts.push((at..at, made)),
         }
     }
 

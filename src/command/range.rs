@@ -1,0 +1,561 @@
+//! `standstill range`: a product line, one variant a row, results as further columns.
+
+use std::io::IsTerminal as _;
+use std::ops::Range as Span;
+use std::path::Path;
+use std::sync::Arc;
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+use super::arguments::{Form, Range};
+use super::fill::Beside;
+use super::print::{Terminal, wrapped};
+use super::{Ending, read_sheet};
+use crate::calculation::TRUST;
+use crate::diagnostic::{Diagnostic, Name, Place, Source, render_json, render_line};
+use crate::library::Shelves;
+use crate::program::{Checked, compile};
+use crate::surroundings::Surroundings;
+use crate::workbook::range::{Asked, CheckSummary, Moved, Outcome, ProductLine, Verdict, part};
+use crate::workbook::{
+    self, Allow, Book, Cell, NewValue, Reading, Sheets, Written, write_cells, write_fields,
+};
+
+/// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
+const LISTED: usize = 100;
+
+type Stopped = (Vec<Diagnostic>, Ending);
+
+pub(super) fn range(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    match done(asked, surroundings) {
+        Ok(done) => {
+            if asked.json {
+                terminal.json(&as_json(asked, &done));
+            } else {
+                report(asked, &done, terminal);
+            }
+            let wrong = done.outcome.count(Verdict::Wrong) > 0;
+            let fails = done.outcome.count(Verdict::Fails) > 0;
+            match (wrong, fails) {
+                (true, _) => Ending::WrongInput,
+                (false, true) => Ending::Fails,
+                (false, false) => Ending::Holds,
+            }
+        }
+        Err((problems, ending)) => {
+            if asked.json {
+                let all: Vec<_> = problems.iter().map(render_json).collect();
+                terminal.json(
+                    &serde_json::json!({ "book": asked.book, "problems": all, "written": false }),
+                );
+            } else {
+                terminal.problems(&problems, Form::Long, "Nothing was written.");
+            }
+            ending
+        }
+    }
+}
+
+/// A product line that was worked out.
+struct Done {
+    book: Book,
+    line: ProductLine,
+    span: Span<usize>,
+    outcome: Outcome,
+    checks: Vec<CheckSummary>,
+    became: Became,
+}
+
+/// What became of the results.
+enum Became {
+    /// Written into the workbook, or into a copy.
+    Written(Written),
+    /// Kept as a part in the file named.
+    Part(String),
+    /// Compared with those already there.
+    Compared(Vec<Moved>),
+}
+
+fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped> {
+    let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
+    let path = Path::new(&asked.book);
+    let original = surroundings.read(path).map_err(one(Ending::File))?;
+    let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
+    let book = Book::read_as(&asked.book, &original, &reading)
+        .map_err(|problems| (problems, Ending::File))?;
+    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let sheets = Named { file: own_sheet(asked, surroundings)?, beside };
+    let wanted = Asked { sheet: asked.sheet.clone(), tab: asked.tab.clone(), all: asked.all };
+    let line = ProductLine::find(&book, &wanted, &sheets).map_err(|unfilled| {
+        let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        (unfilled.problems, ending)
+    })?;
+    let span = span(asked, &line)?;
+    let as_part = asked.rows.is_some() && !asked.changed;
+    if !as_part && !asked.changed {
+        can_be_written(asked, &book)?;
+    }
+    if asked.changed && !line.holds_results() {
+        let problem =
+            Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
+                .at(Place::File { name: asked.book.clone() })
+                .remedy("run it once without `--changed`");
+        return Err((vec![problem], Ending::WrongInput));
+    }
+    let outcome = if asked.merge.is_empty() {
+        worked_out(asked, &line, &book, &span)
+    } else {
+        merged(asked, surroundings, &line, &book, &original)?
+    };
+    let checks = line.checks(&book, &outcome);
+    let became = if asked.changed {
+        Became::Compared(line.moved(&book, &outcome))
+    } else if as_part {
+        let file = asked
+            .output
+            .clone()
+            .unwrap_or_else(|| format!("{}.{}-{}.part", asked.book, span.start + 1, span.end));
+        if !asked.dry_run {
+            let bytes = part::write(&line, &original, &span, &outcome);
+            surroundings.replace(Path::new(&file), &bytes, None).map_err(one(Ending::File))?;
+        }
+        Became::Part(file)
+    } else {
+        Became::Written(written(asked, surroundings, &line, &book, &original, &outcome)?)
+    };
+    Ok(Done { book, line, span, outcome, checks, became })
+}
+
+/// The sheet's text, where it was given as a file.
+fn own_sheet(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+) -> Result<Option<(String, Arc<Source>)>, Stopped> {
+    match &asked.sheet {
+        Some(name) if name.ends_with(".sheet") || name.contains(['/', '\\']) => {
+            let source = read_sheet(name, surroundings)
+                .map_err(|(problem, ending)| (vec![problem], ending))?;
+            Ok(Some((name.clone(), source)))
+        }
+        _ => Ok(None),
+    }
+}
+
+/// A sheet given as a file, before those beside the workbook and in the library.
+struct Named<'a> {
+    file: Option<(String, Arc<Source>)>,
+    beside: Beside<'a>,
+}
+
+impl Sheets for Named<'_> {
+    fn checked(&self, name: &str) -> Option<Checked> {
+        match &self.file {
+            Some((file, source)) if file == name => {
+                Some(compile(source, &Shelves { surroundings: self.beside.surroundings }))
+            }
+            _ => self.beside.checked(name),
+        }
+    }
+
+    fn names(&self) -> Vec<String> {
+        self.beside.names()
+    }
+}
+
+/// The variants that `--rows` asks for, from 0; all without it.
+fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
+    let count = line.variants.len();
+    let Some(text) = &asked.rows else { return Ok(0..count) };
+    let wrong = |words: String| {
+        let problem = Diagnostic::error(Name::UnreadableQuantity, words)
+            .at(Place::Argument { text: format!("--rows {text}") })
+            .remedy(format!(
+                "write the first and the last variant, both counted from 1: `--rows 1..{count}`"
+            ));
+        (vec![problem], Ending::WrongInput)
+    };
+    let ends = text
+        .split_once("..")
+        .and_then(|(from, to)| Some((from.trim().parse().ok()?, to.trim().parse().ok()?)));
+    let Some((from, to)): Option<(usize, usize)> = ends else {
+        return Err(wrong(format!("`{text}` is not a span of variants")));
+    };
+    if from == 0 || from > to {
+        return Err(wrong(format!("no variant lies within {text}")));
+    }
+    if from > count {
+        return Err(wrong(format!("the table has {count} variants, {text} begins behind them")));
+    }
+    Ok(from - 1..to.min(count))
+}
+
+/// Whether the results can go where they are to go, before any work is done.
+fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
+    let ending = |name: &str| name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+    let csv = book.form == workbook::Form::Csv;
+    let trouble = |words: &str, name: &str, remedy: &str| {
+        let problem = Diagnostic::error(Name::UnwritableFile, words)
+            .at(Place::File { name: name.to_owned() })
+            .remedy(remedy);
+        Err((vec![problem], Ending::File))
+    };
+    if !book.writable_in_place && !csv {
+        return trouble(
+            "a file of this kind can be read, not filled in place",
+            &asked.book,
+            "save it as .xlsx or .csv first",
+        );
+    }
+    match &asked.output {
+        Some(output) if (ending(output) == "csv") != csv => trouble(
+            "the results go into a file of the same kind as the table",
+            output,
+            "give it the ending of the table's own file",
+        ),
+        _ => Ok(()),
+    }
+}
+
+fn worked_out(asked: &Range, line: &ProductLine, book: &Book, span: &Span<usize>) -> Outcome {
+    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    // a bar for a person at a terminal; none in a pipe
+    let target = if std::io::stderr().is_terminal() && !asked.json {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(u64::try_from(span.len()).ok(), target);
+    if let Ok(style) =
+        ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} variants, {eta} left")
+    {
+        bar.set_style(style);
+    }
+    let outcome = line
+        .work_out(book, span.clone(), threads, &|done| bar.inc(u64::try_from(done).unwrap_or(0)));
+    bar.finish_and_clear();
+    outcome
+}
+
+fn merged(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+    line: &ProductLine,
+    book: &Book,
+    original: &[u8],
+) -> Result<Outcome, Stopped> {
+    let mut parts = Vec::new();
+    for file in &asked.merge {
+        let bytes =
+            surroundings.read(Path::new(file)).map_err(|problem| (vec![problem], Ending::File))?;
+        parts.push((file.clone(), bytes));
+    }
+    part::merge(line, book, original, &parts).map_err(|problems| (problems, Ending::WrongInput))
+}
+
+fn written(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+    line: &ProductLine,
+    book: &Book,
+    original: &[u8],
+    outcome: &Outcome,
+) -> Result<Written, Stopped> {
+    let edits = line.edits(book, outcome);
+    let written = if book.form == workbook::Form::Csv {
+        write_fields(&asked.book, original, &edits, asked.decimal_comma)
+    } else {
+        write_cells(&asked.book, original, &edits, Allow::default())
+    };
+    let written = written.map_err(|problems| (problems, Ending::File))?;
+    if !asked.dry_run {
+        let path = Path::new(&asked.book);
+        let result = match &asked.output {
+            Some(output) => surroundings.replace(Path::new(output), &written.bytes, None),
+            // nothing to change: the file is not even touched
+            None if written.changed.is_empty() => Ok(()),
+            None => surroundings.replace(path, &written.bytes, Some(original)),
+        };
+        result.map_err(|problem| (vec![problem], Ending::File))?;
+    }
+    Ok(written)
+}
+
+fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
+    let Done { line, outcome, .. } = done;
+    problems(done, terminal);
+    let title = line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default();
+    terminal.say(format!("{}: {title}", line.sheet));
+    terminal.say(counts(outcome));
+    if !line.passed_over.is_empty() {
+        terminal.say(format!(
+            "passed over, for they hold none of the inputs: {}",
+            rows_in_words(&line.passed_over)
+        ));
+    }
+    terminal.say("");
+    terminal.say("checks");
+    let mut rows =
+        vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
+    // what fails comes first; the rest in the order of the sheet
+    let (fail, hold): (Vec<&CheckSummary>, Vec<&CheckSummary>) =
+        done.checks.iter().partition(|check| check.fails > 0);
+    for check in fail.into_iter().chain(hold) {
+        let text = if check.path.is_empty() {
+            check.text.clone()
+        } else {
+            format!("{}: {}", check.path, check.text)
+        };
+        let verdict = match (check.fails, check.caution) {
+            (0, _) => "holds in all".to_owned(),
+            (count, true) => format!("caution in {count}"),
+            (count, false) => format!("FAILS in {count}"),
+        };
+        let mut row = vec![text, verdict];
+        if let Some(worst) = &check.worst {
+            row.push(worst.margin.left.clone().unwrap_or_default());
+            row.push(worst.margin.sides.clone());
+            row.push(line.variant_in_words(&done.book, worst.row));
+        }
+        rows.push(row);
+    }
+    terminal.columns(&rows);
+    terminal.say("");
+    match &done.became {
+        Became::Compared(moved) => compared(done, moved, terminal),
+        Became::Part(file) => {
+            let (from, to) = (done.span.start + 1, done.span.end);
+            let of = line.variants.len();
+            let written = if asked.dry_run { "would be written" } else { "written" };
+            terminal.say(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
+        }
+        Became::Written(written) => written_in_words(asked, done, written, terminal),
+    }
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// What is wrong with rows, each with its cell, to standard error.
+fn problems(done: &Done, terminal: &mut Terminal) {
+    let all = || done.outcome.variants.iter().flat_map(|variant| &variant.problems);
+    for problem in all().take(LISTED) {
+        terminal.tell(render_line(problem));
+    }
+    let more = all().skip(LISTED).count();
+    if more > 0 {
+        terminal.tell(format!(
+            "… and {more} more; the status column names the first of each row, `--json` lists all"
+        ));
+    }
+    if let Some(caution) = formulas_in_text(&done.book) {
+        terminal.tell(render_line(&caution));
+    }
+}
+
+/// The owner's own texts in a `.csv` that an office program would run.
+fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
+    if book.form != workbook::Form::Csv {
+        return None;
+    }
+    let tab = book.tabs.first()?;
+    let runs = |text: &str| text.len() > 1 && text.starts_with(['=', '+', '-', '@']);
+    let first =
+        tab.entries().find(|entry| matches!(&entry.cell, Cell::Text(text) if runs(text)))?;
+    Some(
+        Diagnostic::caution(
+            Name::FormulaInTheWay,
+            "a text of this file begins like a formula; it is left as it is and was not run here",
+        )
+        .at(book.place("", first.position))
+        .remedy("an office program would run it when the file is opened there; look at it first"),
+    )
+}
+
+fn counts(outcome: &Outcome) -> String {
+    let all = outcome.variants.len();
+    let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
+    let (holds, fails, wrong) = (
+        outcome.count(Verdict::Holds),
+        outcome.count(Verdict::Fails),
+        outcome.count(Verdict::Wrong),
+    );
+    let mut words = format!("{variants}: {holds} hold, {fails} fail");
+    if wrong > 0 {
+        words.push_str(&format!(", {wrong} could not be worked out"));
+    }
+    words
+}
+
+fn rows_in_words(rows: &[u32]) -> String {
+    let shown: Vec<String> = rows.iter().take(10).map(|row| (row + 1).to_string()).collect();
+    let more = rows.len() - shown.len();
+    let more = if more == 0 { String::new() } else { format!(" and {more} more") };
+    format!("{} {}{more}", if rows.len() == 1 { "row" } else { "rows" }, shown.join(", "))
+}
+
+fn written_in_words(asked: &Range, done: &Done, written: &Written, terminal: &mut Terminal) {
+    for problem in &written.cautions {
+        terminal.say(crate::diagnostic::render_long(problem));
+        terminal.say("");
+    }
+    let changed = written.changed.len();
+    let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
+    let target = asked.output.as_ref().unwrap_or(&asked.book);
+    terminal.say(match (asked.dry_run, changed) {
+        (true, _) => format!("{counted} of {target} would be written; nothing was written."),
+        (false, 0) if asked.output.is_none() => {
+            format!("{target} holds these results already; nothing was written.")
+        }
+        (false, _) => format!("{counted} written to {target}."),
+    });
+    let appended = done.line.results.iter().filter(|result| result.appended);
+    let names: Vec<&str> = appended
+        .filter_map(|result| Some(done.line.program.outputs.get(result.output)?.name.as_str()))
+        .collect();
+    if !names.is_empty() {
+        for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
+            terminal.say(words);
+        }
+    }
+    let stale = written.to_recalculate.len();
+    if stale > 0 {
+        let (formulas, are) = if stale == 1 {
+            ("1 formula depends".to_owned(), "is")
+        } else {
+            (format!("{stale} formulas depend"), "are")
+        };
+        terminal.say(format!(
+            "{formulas} on them and {are} worked out afresh when the workbook is opened."
+        ));
+    }
+}
+
+fn compared(done: &Done, moved: &[Moved], terminal: &mut Terminal) {
+    let mut variants: Vec<u32> = moved.iter().map(|moved| moved.row).collect();
+    variants.dedup();
+    if moved.is_empty() {
+        terminal.say("No variant has moved. Nothing was written.");
+        return;
+    }
+    terminal.say("moved");
+    let mut rows = vec![["variant", "", "was", "is", "by"].map(str::to_owned).to_vec()];
+    for one in moved.iter().take(LISTED) {
+        let by = one.by.map_or_else(String::new, |by| {
+            let part = match one.was {
+                Cell::Number(was) if was != 0.0 => format!(" ({:+.3} %)", 100.0 * by / was.abs()),
+                _ => String::new(),
+            };
+            format!("{}{part}", signed(by))
+        });
+        let name = if one.unit.is_empty() {
+            one.name.clone()
+        } else {
+            format!("{} / {}", one.name, one.unit)
+        };
+        rows.push(vec![
+            done.line.variant_in_words(&done.book, one.row),
+            name,
+            held(&one.was),
+            held(&one.is.as_cell()),
+            by,
+        ]);
+    }
+    terminal.columns(&rows);
+    if moved.len() > LISTED {
+        terminal.say(format!("  … and {} more; `--json` lists all", moved.len() - LISTED));
+    }
+    terminal.say("");
+    let of = done.outcome.variants.len();
+    terminal.say(format!("{} of {of} variants have moved. Nothing was written.", variants.len()));
+}
+
+fn signed(number: f64) -> String {
+    let short: f64 = format!("{number:.5e}").parse().unwrap_or(number);
+    format!("{short:+}")
+}
+
+fn held(cell: &Cell) -> String {
+    match cell {
+        Cell::Empty => "empty".to_owned(),
+        Cell::Number(number) => number.to_string(),
+        Cell::Text(text) => text.clone(),
+        other => other.to_string(),
+    }
+}
+
+fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
+    let Done { line, outcome, book, .. } = done;
+    let checks: Vec<_> = done
+        .checks
+        .iter()
+        .map(|check| {
+            let worst = check.worst.as_ref().map(|worst| {
+                serde_json::json!({
+                    "variant": line.variant_in_words(book, worst.row), "row": worst.row + 1,
+                    "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
+                })
+            });
+            serde_json::json!({ "check": check.text, "path": check.path, "caution": check.caution, "fails": check.fails, "worst": worst })
+        })
+        .collect();
+    let columns: Vec<_> = line
+        .results
+        .iter()
+        .map(|result| {
+            let name = line.program.outputs.get(result.output).map(|output| output.name.as_str());
+            serde_json::json!({ "name": name, "unit": result.unit.symbol, "column": result.column + 1, "appended": result.appended })
+        })
+        .collect();
+    let problems: Vec<_> =
+        outcome.variants.iter().flat_map(|variant| &variant.problems).map(render_json).collect();
+    let mut json = serde_json::json!({
+        "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
+        "header_row": line.header + 1, "variants": outcome.variants.len(),
+        "holds": outcome.count(Verdict::Holds), "fails": outcome.count(Verdict::Fails), "wrong": outcome.count(Verdict::Wrong),
+        "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
+        "columns": columns, "checks": checks, "problems": problems,
+    });
+    let became = match &done.became {
+        Became::Written(written) => serde_json::json!({
+            "written": !asked.dry_run, "changed": written.changed.len(),
+            "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
+        }),
+        Became::Part(file) => {
+            serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] })
+        }
+        Became::Compared(moved) => serde_json::json!({
+            "written": false,
+            "moved": moved.iter().map(|moved| serde_json::json!({
+                "variant": line.variant_in_words(book, moved.row), "row": moved.row + 1, "name": moved.name, "unit": moved.unit,
+                "was": cell_json(&moved.was), "is": value_json(&moved.is), "by": moved.by,
+            })).collect::<Vec<_>>(),
+        }),
+    };
+    if let (Some(all), Some(more)) = (json.as_object_mut(), became.as_object()) {
+        all.extend(more.clone());
+    }
+    json
+}
+
+fn value_json(value: &NewValue) -> serde_json::Value {
+    match value {
+        NewValue::Number(number) => serde_json::json!(number),
+        NewValue::Text(text) => serde_json::json!(text),
+        NewValue::Truth(truth) => serde_json::json!(truth),
+        NewValue::Empty => serde_json::Value::Null,
+    }
+}
+
+fn cell_json(cell: &Cell) -> serde_json::Value {
+    match cell {
+        Cell::Empty => serde_json::Value::Null,
+        Cell::Number(number) => serde_json::json!(number),
+        Cell::Truth(truth) => serde_json::json!(truth),
+        Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => serde_json::json!(text),
+    }
+}

@@ -1,0 +1,463 @@
+//! The table recognised: which sheet it asks for, which row is its head, what each column holds.
+
+use std::sync::Arc;
+
+use super::super::bind::blocks::asked;
+use super::super::bind::{Binder, CellAt, Request, Sheets, label};
+use super::super::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind, Unfilled};
+use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, units};
+use crate::calculation::{Inputs, Results};
+use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
+use crate::program::{Program, Type, nearest};
+use crate::unit;
+
+/// Finds the table of variants that a workbook holds.
+pub(super) fn find(
+    book: &Book,
+    wanted: &Asked,
+    sheets: &dyn Sheets,
+) -> Result<ProductLine, Unfilled> {
+    let mut binder = Binder::new(book, sheets);
+    let found = candidate(&mut binder, wanted);
+    let line = match found {
+        Ok(found) => columns(&mut binder, &found, wanted),
+        Err(problem) => {
+            binder.bound.problems.extend(problem.map(|problem| *problem));
+            None
+        }
+    };
+    let mut problems = binder.bound.problems;
+    put_in_order(&mut problems);
+    match line {
+        Some(line) if !problems.iter().any(Diagnostic::is_error) => Ok(line),
+        _ => Err(Unfilled { problems, sheet_is_wrong: binder.bound.sheet_is_wrong }),
+    }
+}
+
+/// A table that may be the one.
+struct Candidate<'a> {
+    tab: &'a Tab,
+    sheet: String,
+    program: Arc<Program>,
+    /// The cell that names the sheet.
+    anchor: Option<Position>,
+    header: u32,
+    /// How many cells of the header row are names.
+    names: usize,
+    /// The last row that may belong to it.
+    last: u32,
+}
+
+type Problem = Option<Box<Diagnostic>>;
+
+fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a>, Problem> {
+    let book = binder.book;
+    let file = Place::File { name: book.name.clone() };
+    let tabs: Vec<&Tab> = match &wanted.tab {
+        Some(name) => vec![book.tab(name).ok_or_else(|| missing_tab(book, name))?],
+        None => book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells).collect(),
+    };
+    let mut found: Vec<Candidate<'a>> = Vec::new();
+    let mut any_sheet = wanted.sheet.is_some();
+    for tab in tabs {
+        let anchors = anchors(tab);
+        let used = tab.used().map_or(0, |used| used.last.row);
+        let mut starts: Vec<(Option<Position>, String)> = match &wanted.sheet {
+            None => anchors.iter().map(|(at, sheet)| (Some(*at), sheet.clone())).collect(),
+            Some(wanted) => anchors
+                .iter()
+                .filter(|(_, sheet)| sheet == wanted)
+                .map(|(at, sheet)| (Some(*at), sheet.clone()))
+                .collect(),
+        };
+        any_sheet |= !starts.is_empty();
+        if let (Some(sheet), true) = (&wanted.sheet, starts.is_empty()) {
+            starts.push((None, sheet.clone()));
+        }
+        for (anchor, sheet) in starts {
+            let place = anchor.map_or_else(|| file.clone(), |at| book.place(&tab.name, at));
+            let Some(program) = binder.program(&sheet, &place) else { continue };
+            let below = anchors
+                .iter()
+                .map(|(at, _)| at.row)
+                .find(|row| anchor.is_some_and(|at| *row > at.row));
+            let last = below.map_or(used, |row| row - 1);
+            let first = anchor.map_or(0, |at| at.row + 1);
+            if let Some((header, names)) = header_row(tab, &program, first, last) {
+                found.push(Candidate { tab, sheet, program, anchor, header, names, last });
+            }
+        }
+    }
+    if !binder.bound.problems.is_empty() && found.is_empty() {
+        return Err(None);
+    }
+    let most = found.iter().map(|one| one.names).max().unwrap_or(0);
+    let whole: Vec<String> = found
+        .iter()
+        .filter(|one| one.names > 1 || most == 1)
+        .map(|one| book.place(&one.tab.name, Position { row: one.header, column: 0 }).in_words())
+        .collect();
+    if whole.len() > 1 {
+        return Err(Some(Box::new(
+            Diagnostic::error(Name::SeveralTables, format!("{} tables of variants are found: {}", whole.len(), whole.join(", ")))
+                .at(file)
+                .remedy("say which: `--tab NAME`, or the sheet's name behind the workbook; one table a tab for each sheet"),
+        )));
+    }
+    found
+        .into_iter()
+        .find(|one| one.names == most)
+        .ok_or_else(|| Some(Box::new(nothing(&file, any_sheet))))
+}
+
+fn nothing(file: &Place, any_sheet: bool) -> Diagnostic {
+    if any_sheet {
+        Diagnostic::error(Name::NoHeaderRow, "no row holds names of the sheet's inputs as headings")
+            .at(file.clone())
+            .remedy("head the columns with the names and units of the inputs, such as `J_load / (kg·m²)`; `standstill show SHEET` lists them")
+    } else {
+        Diagnostic::error(Name::NothingAsked, "nothing says which sheet is to be worked out for the variants")
+            .at(file.clone())
+            .remedy("write `sheet brake-resistor` into a cell above the table, or the sheet's name behind the workbook")
+    }
+}
+
+fn missing_tab(book: &Book, name: &str) -> Option<Box<Diagnostic>> {
+    let known: Vec<String> = book.tabs.iter().map(|tab| format!("`{}`", tab.name)).collect();
+    Some(Box::new(
+        Diagnostic::error(Name::MissingTab, format!("the workbook has no tab `{name}`"))
+            .at(Place::File { name: book.name.clone() })
+            .remedy(format!("its tabs are {}", known.join(", "))),
+    ))
+}
+
+/// The cells that name a sheet, from top to bottom.
+fn anchors(tab: &Tab) -> Vec<(Position, String)> {
+    let named = tab.entries().filter_map(|entry| match &entry.cell {
+        Cell::Text(text) => asked(text).map(|sheet| (entry.position, sheet)),
+        _ => None,
+    });
+    named.collect()
+}
+
+/// The row in which the most cells are names, and how many are.
+fn header_row(tab: &Tab, program: &Program, first: u32, last: u32) -> Option<(u32, usize)> {
+    let mut best: Option<(u32, usize)> = None;
+    let from = tab.entries.partition_point(|entry| entry.position.row < first);
+    let to = tab.entries.partition_point(|entry| entry.position.row <= last);
+    let rows = tab
+        .entries
+        .get(from..to)
+        .unwrap_or_default()
+        .chunk_by(|a, b| a.position.row == b.position.row);
+    for cells in rows {
+        let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
+        let (mut names, mut inputs) = (0, 0);
+        for (at, entry) in cells.iter().enumerate() {
+            let Cell::Text(text) = &entry.cell else { continue };
+            // a name with its value beside it is a labelled row, not a heading
+            let beside =
+                cells.get(at + 1).filter(|next| next.position.column == entry.position.column + 1);
+            if beside.is_some_and(|next| matches!(next.cell, Cell::Number(_))) {
+                continue;
+            }
+            let name = label(text).name;
+            let is_input = program.inputs.iter().any(|input| input.name == name);
+            inputs += usize::from(is_input);
+            names +=
+                usize::from(is_input || program.outputs.iter().any(|output| output.name == name));
+        }
+        let better = match best {
+            // rows with one name each are labelled rows; the table stands below them
+            Some((_, most)) => names > most || names == most && most == 1,
+            None => true,
+        };
+        if inputs > 0 && better {
+            best = Some((row, names));
+        }
+    }
+    best
+}
+
+/// What each column of the table holds.
+fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Option<ProductLine> {
+    let Candidate { tab, program, header, .. } = found;
+    let headings = tab.row(*header);
+    let below = units::row_below(tab, program, headings, *header);
+    let here = |column: u32| Position { row: *header, column };
+    let place = |position: Position| binder.book.place(&tab.name, position);
+    let mut inputs: Vec<InputColumns> = Vec::new();
+    let mut results: Vec<ResultColumn> = Vec::new();
+    let mut status = None;
+    let mut problems = Vec::new();
+    for entry in headings {
+        let Cell::Text(text) = &entry.cell else { continue };
+        let heading = label(text);
+        let column = entry.position.column;
+        // `J in words` beside a column of J is a remark, not a second J
+        let strange = heading.unit.as_deref().is_some_and(|unit| unit::parse_unit(unit).is_err());
+        if strange && named_elsewhere(headings, column, &heading.name) {
+            continue;
+        }
+        let says = units::Says {
+            heading: heading.unit.as_deref().map(|unit| (unit, place(here(column)))),
+            below: below.and_then(|row| {
+                units::text_at(tab, row, column).map(|unit| (unit, place(Position { row, column })))
+            }),
+        };
+        if let Some((at, input)) =
+            program.inputs.iter().enumerate().find(|(_, input)| input.name == heading.name)
+        {
+            let many = matches!(input.type_, Type::Number { series: true, .. });
+            if let Some(known) = inputs.iter_mut().find(|known| known.input == at) {
+                if many {
+                    known.columns.push(column);
+                } else {
+                    let other = known.columns.first().copied().unwrap_or(0);
+                    problems.push(
+                        Diagnostic::error(
+                            Name::AskedTwice,
+                            format!("`{}` has two columns", input.name),
+                        )
+                        .at(place(here(column)))
+                        .label(place(here(other)), "the other")
+                        .remedy("take one of them out"),
+                    );
+                }
+                continue;
+            }
+            match units::of_input(input, &says, &place(here(column))) {
+                Ok(unit) => inputs.push(InputColumns { input: at, columns: vec![column], unit }),
+                Err(problem) => {
+                    // told once: what waits for this input stays silent
+                    problems.push(*problem);
+                    inputs.push(InputColumns {
+                        input: at,
+                        columns: vec![column],
+                        unit: input.unit.clone(),
+                    });
+                }
+            }
+        } else if let Some((at, output)) =
+            program.outputs.iter().enumerate().find(|(_, output)| output.name == heading.name)
+        {
+            match units::of_result(output, &says, &place(here(column))) {
+                Ok(unit) => {
+                    results.push(ResultColumn { output: at, column, unit, appended: false })
+                }
+                Err(problem) => problems.push(*problem),
+            }
+        } else if status.is_none()
+            && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word))
+        {
+            status = Some(column);
+        }
+    }
+    let shared = shared(binder, found, &inputs, headings);
+    binder.bound.problems.extend(problems);
+    let shared = shared?;
+    let mut next = tab.used().map_or(0, |used| used.last.column + 1);
+    let headed = !results.is_empty();
+    for (at, output) in program.outputs.iter().enumerate() {
+        let has_column = results.iter().any(|result| result.output == at);
+        if has_column || headed && !wanted.all {
+            continue;
+        }
+        results.push(ResultColumn {
+            output: at,
+            column: next,
+            unit: output.unit.clone(),
+            appended: true,
+        });
+        next += 1;
+    }
+    let status = match status {
+        Some(column) => StatusColumn { column, appended: false },
+        None => {
+            next += 1;
+            StatusColumn { column: next - 1, appended: true }
+        }
+    };
+    if next > COLUMNS {
+        binder.bound.problems.push(
+            Diagnostic::error(
+                Name::BrokenReference,
+                "the results do not fit behind the last column of the tab",
+            )
+            .at(binder.book.place(&tab.name, here(0)))
+            .remedy("head the results that you want in columns nearer by"),
+        );
+        return None;
+    }
+    let mut line =
+        ProductLine::new(found.sheet.clone(), Arc::clone(program), tab.name.clone(), *header);
+    line.units = below;
+    line.inputs = inputs;
+    line.results = results;
+    line.status = status;
+    line.shared = shared;
+    (line.variants, line.passed_over) = rows(tab, &line, headings, found.last);
+    if line.variants.is_empty() {
+        binder.bound.problems.push(
+            Diagnostic::error(Name::NothingAsked, "the table has headings and no rows")
+                .at(binder.book.place(&tab.name, here(0)))
+                .remedy("write one variant a row below the headings"),
+        );
+    }
+    Some(line)
+}
+
+fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
+    headings.iter().any(|entry| match &entry.cell {
+        Cell::Text(text) => entry.position.column != column && label(text).name == name,
+        _ => false,
+    })
+}
+
+/// The inputs that stand above the table once for all rows; names every input that stands nowhere.
+fn shared(
+    binder: &mut Binder<'_>,
+    found: &Candidate<'_>,
+    inputs: &[InputColumns],
+    headings: &[Entry],
+) -> Option<Inputs> {
+    let Candidate { tab, program, header, .. } = found;
+    let at = found.anchor.unwrap_or(Position { row: *header, column: 0 });
+    let cell = CellAt { tab: tab.name.clone(), position: at };
+    let mut request: Request = binder.request(&found.sheet, binder.place(&cell), program);
+    let before = binder.bound.problems.len();
+    if let (Some(anchor), true) = (found.anchor, *header > 0) {
+        for row in binder.rows(&tab.name, anchor, header - 1) {
+            binder.bind_row(&mut request, row);
+        }
+    }
+    for target in &request.results {
+        if let Some(cell) = target.cells.first() {
+            binder.bound.problems.push(
+                Diagnostic::error(
+                    Name::UnknownRow,
+                    "a result stands above the table, where inputs stand that all rows share",
+                )
+                .at(binder.place(cell))
+                .remedy("give the result a column of the table, one value a variant"),
+            );
+        }
+    }
+    let shared = request.inputs.clone();
+    for columns in inputs {
+        let Some(input) = program.inputs.get(columns.input) else { continue };
+        let heading =
+            Position { row: *header, column: columns.columns.first().copied().unwrap_or(0) };
+        let heading = binder.book.place(&tab.name, heading);
+        if shared.is_given(input) {
+            binder.bound.problems.push(
+                Diagnostic::error(
+                    Name::AskedTwice,
+                    format!("`{}` has a column and a row above the table", input.name),
+                )
+                .at(heading.clone())
+                .label(shared.place(input), "the other")
+                .remedy("take one of them out"),
+            );
+        }
+        request.inputs.give_up(&input.name, heading);
+    }
+    if let Err(problems) = Results::work_out(program, &request.inputs) {
+        for problem in problems {
+            binder.bound.problems.push(if problem.name == Name::MissingInput {
+                told_of_table(problem, program, &request.place, headings, found.anchor.is_some())
+            } else {
+                problem
+            });
+        }
+    }
+    let wrong = binder.bound.problems.iter().skip(before).any(Diagnostic::is_error);
+    (!wrong).then_some(shared)
+}
+
+/// An input that stands nowhere is the table's trouble.
+fn told_of_table(
+    problem: Diagnostic,
+    program: &Program,
+    place: &Place,
+    headings: &[Entry],
+    anchored: bool,
+) -> Diagnostic {
+    let name = problem.headline.split('`').nth(1).unwrap_or_default().to_owned();
+    let unit = program
+        .inputs
+        .iter()
+        .find(|input| input.name == name)
+        .map(|input| input.unit.symbol.clone())
+        .unwrap_or_default();
+    let texts: Vec<String> = headings
+        .iter()
+        .filter_map(|entry| match &entry.cell {
+            Cell::Text(text) => Some(label(text).name),
+            _ => None,
+        })
+        .filter(|text| !program.inputs.iter().any(|input| input.name == *text))
+        .collect();
+    let near = nearest(&name, texts.iter().map(String::as_str));
+    let heading = super::write::heading(&name, &unit);
+    let row = if anchored {
+        format!(", or a row above the table: {name}, its value, {unit}")
+            .trim_end_matches(", ")
+            .to_owned()
+    } else {
+        String::new()
+    };
+    let remedy = match near.first() {
+        Some((near, _)) => format!("the heading `{near}` is close; write `{heading}`"),
+        None => format!("add a column `{heading}`{row}"),
+    };
+    let mut told =
+        Diagnostic::error(problem.name, format!("{}; it has no column", problem.headline))
+            .at(place.clone())
+            .remedy(remedy);
+    if let Some(line) = problem.place {
+        told = told.label(line, "the sheet asks for it here");
+    }
+    told
+}
+
+/// The rows that are variants, and those that hold something else.
+fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32) -> (Vec<u32>, Vec<u32>) {
+    let (mut variants, mut others) = (Vec::new(), Vec::new());
+    let first = line.units.unwrap_or(line.header) + 1;
+    let from = tab.entries.partition_point(|entry| entry.position.row < first);
+    let to = tab.entries.partition_point(|entry| entry.position.row <= last);
+    let inputs: Vec<u32> =
+        line.inputs.iter().flat_map(|input| input.columns.iter().copied()).collect();
+    let ours: Vec<u32> =
+        line.results.iter().map(|result| result.column).chain([line.status.column]).collect();
+    let heading_of = |column: u32| {
+        headings.iter().find(|entry| entry.position.column == column).map(|entry| &entry.cell)
+    };
+    for cells in tab
+        .entries
+        .get(from..to)
+        .unwrap_or_default()
+        .chunk_by(|a, b| a.position.row == b.position.row)
+    {
+        let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
+        let filled = || cells.iter().filter(|entry| !entry.cell.is_empty());
+        let is = |entry: &&Entry, columns: &[u32]| columns.contains(&entry.position.column);
+        let of_inputs = || filled().filter(|entry| is(entry, &inputs));
+        let headed_again = of_inputs().all(|entry| {
+            matches!(entry.cell, Cell::Text(_))
+                && heading_of(entry.position.column) == Some(&entry.cell)
+        });
+        if of_inputs().next().is_some() && !headed_again {
+            variants.push(row);
+        } else if of_inputs().next().is_none()
+            && filled().any(|entry| is(&entry, &ours) && !entry.formula)
+        {
+            // its inputs are gone and its results are still there
+            variants.push(row);
+        } else if filled().next().is_some() {
+            others.push(row);
+        }
+    }
+    (variants, others)
+}

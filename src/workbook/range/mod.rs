@@ -1,0 +1,254 @@
+//! A product line: one variant a row, worked out by columns, results written behind them.
+//!
+//! [`ProductLine::find`] recognises the table; [`ProductLine::work_out`] runs its variants in blocks on
+//! all cores; [`ProductLine::edits`] says what is to be written; [`ProductLine::moved`] compares with the
+//! results already there; [`part`] keeps the outcome of a span of variants for a later merge.
+
+mod header;
+mod moved;
+pub mod part;
+mod row;
+mod run;
+mod summary;
+mod units;
+mod write;
+
+use std::sync::Arc;
+
+use super::bind::Sheets;
+use super::{Book, NewValue, Tab, Unfilled};
+use crate::calculation::Inputs;
+use crate::diagnostic::Diagnostic;
+use crate::program::{Output, Program, Type};
+use crate::unit::Unit;
+
+pub use moved::Moved;
+pub use summary::{CheckSummary, Worst};
+
+/// Which table is meant, where the workbook alone does not say.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    /// The sheet; without it a cell `sheet NAME` above the table says it.
+    pub sheet: Option<String>,
+    /// The tab; without it all tabs are looked at.
+    pub tab: Option<String>,
+    /// Whether results without a column are appended beside those that have one. Where no result has a
+    /// column, all are appended anyway.
+    pub all: bool,
+}
+
+/// A table of variants, recognised.
+#[derive(Clone, Debug)]
+pub struct ProductLine {
+    /// The sheet.
+    pub sheet: String,
+    /// The checked sheet.
+    pub program: Arc<Program>,
+    /// The tab.
+    pub tab: String,
+    /// The row of the headings, from 0.
+    pub header: u32,
+    /// The row of units below it, if there is one.
+    pub units: Option<u32>,
+    /// The columns of inputs.
+    pub inputs: Vec<InputColumns>,
+    /// The columns of results.
+    pub results: Vec<ResultColumn>,
+    /// The column of the status.
+    pub status: StatusColumn,
+    /// Values that all rows share.
+    pub shared: Inputs,
+    /// The rows that are variants, from 0.
+    pub variants: Vec<u32>,
+    /// Rows that hold something and none of the inputs: they are left alone.
+    pub passed_over: Vec<u32>,
+    /// The program with both sides of its checks as further outputs.
+    widened: Arc<Program>,
+    /// Where the two sides of each check stand among the outputs of `widened`.
+    sides: Vec<Option<(usize, usize)>>,
+}
+
+/// The columns of one input; several for a series.
+#[derive(Clone, Debug, PartialEq)]
+pub struct InputColumns {
+    /// The input, by its place in the program.
+    pub input: usize,
+    /// The columns, from 0.
+    pub columns: Vec<u32>,
+    /// Their unit.
+    pub unit: Unit,
+}
+
+/// A column that takes a result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ResultColumn {
+    /// The result, by its place in the program.
+    pub output: usize,
+    /// The column, from 0.
+    pub column: u32,
+    /// Its unit.
+    pub unit: Unit,
+    /// Whether it is new and gets a heading.
+    pub appended: bool,
+}
+
+/// The column of the status.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct StatusColumn {
+    /// The column, from 0.
+    pub column: u32,
+    /// Whether it is new and gets a heading.
+    pub appended: bool,
+}
+
+/// How a variant came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Every check holds that is more than a caution.
+    Holds,
+    /// A check fails.
+    Fails,
+    /// The row is wrong, and nothing was worked out.
+    Wrong,
+}
+
+/// What came out for one variant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Variant {
+    /// Its row, from 0.
+    pub row: u32,
+    /// How it came out.
+    pub verdict: Verdict,
+    /// What its status column takes.
+    pub status: Arc<str>,
+    /// What its result columns take, in the order of [`ProductLine::results`]; empty for a wrong row.
+    pub values: Vec<NewValue>,
+    /// What is wrong with the row.
+    pub problems: Vec<Diagnostic>,
+}
+
+/// What came out for a span of variants.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Outcome {
+    /// The variants, in the order of their rows.
+    pub variants: Vec<Variant>,
+    /// What became of each check, in the order of [`Program::checks`].
+    pub checks: Vec<Tally>,
+}
+
+/// What became of a check over many variants.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Tally {
+    /// In how many variants it does not hold.
+    pub fails: usize,
+    /// The least margin, in coherent SI, and the row that has it.
+    pub worst: Option<(f64, u32)>,
+}
+
+impl ProductLine {
+    /// Finds the table of variants in a workbook and checks everything that all its rows share.
+    ///
+    /// # Errors
+    /// Every problem of the table's head in one list, and then nothing can be worked out:
+    /// `nothing-asked`, `no-header-row`, `several-tables`, `missing-input` for an input that stands
+    /// nowhere, units that are missing or do not fit, shared values that are wrong.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::diagnostic::Diagnostic;
+    /// use standstill::library;
+    /// use standstill::program::{Checked, EmptyShelf, compile};
+    /// use standstill::workbook::{Book, Sheets, range};
+    /// struct Library;
+    /// impl Sheets for Library {
+    ///     fn checked(&self, name: &str) -> Option<Checked> {
+    ///         Some(compile(&library::sheet(name)?, &EmptyShelf))
+    ///     }
+    ///     fn names(&self) -> Vec<String> { Vec::new() }
+    /// }
+    /// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,3,1500\n";
+    /// let book = Book::read("rollers.csv", text.as_bytes()).unwrap();
+    /// let line = range::ProductLine::find(&book, &range::Asked::default(), &Library).unwrap();
+    /// assert_eq!(line.variants.len(), 2);
+    /// let outcome = line.work_out(&book, 0..2, 1, &|_| {});
+    /// // J·ω/T, roller B: 3 · 157.0796 / 4
+    /// let t_stop = line.results.iter().position(|result| line.program.outputs[result.output].name == "t_stop").unwrap();
+    /// let standstill::workbook::NewValue::Number(found) = outcome.variants[1].values[t_stop] else { panic!("a number") };
+    /// assert!((found - 117.8097245096).abs() < 1e-9);
+    /// ```
+    pub fn find(book: &Book, asked: &Asked, sheets: &dyn Sheets) -> Result<Self, Unfilled> {
+        header::find(book, asked, sheets)
+    }
+
+    /// The name of a variant: the first text of its row that is neither input nor result, else the row.
+    #[must_use]
+    pub fn variant_in_words(&self, book: &Book, row: u32) -> String {
+        let number = row + 1;
+        let ours = |column: u32| {
+            self.inputs.iter().any(|input| input.columns.contains(&column))
+                || self.results.iter().any(|result| result.column == column)
+                || self.status.column == column
+        };
+        let text = self.tab(book).and_then(|tab| {
+            tab.row(row).iter().filter(|entry| !ours(entry.position.column)).find_map(|entry| {
+                match &entry.cell {
+                    super::Cell::Text(text) if !text.trim().is_empty() => Some(text.trim()),
+                    _ => None,
+                }
+            })
+        });
+        text.map_or_else(|| format!("row {number}"), |text| format!("{text} (row {number})"))
+    }
+
+    fn tab<'b>(&self, book: &'b Book) -> Option<&'b Tab> {
+        book.tab(&self.tab)
+    }
+
+    fn new(sheet: String, program: Arc<Program>, tab: String, header: u32) -> Self {
+        let (widened, sides) = widened(&program);
+        Self {
+            sheet,
+            tab,
+            header,
+            units: None,
+            inputs: Vec::new(),
+            results: Vec::new(),
+            status: StatusColumn { column: 0, appended: false },
+            shared: Inputs::new(&program),
+            variants: Vec::new(),
+            passed_over: Vec::new(),
+            program,
+            widened: Arc::new(widened),
+            sides,
+        }
+    }
+}
+
+/// The program with both sides of each check as outputs, so that margins come out by columns too.
+fn widened(program: &Program) -> (Program, Vec<Option<(usize, usize)>>) {
+    let mut widened = program.clone();
+    let mut sides = Vec::with_capacity(program.checks.len());
+    for check in &program.checks {
+        sides.push(check.sides.map(|(_, one, other)| {
+            for register in [one, other] {
+                widened.outputs.push(Output {
+                    name: check.written.clone(),
+                    register,
+                    type_: Type::Number {
+                        dimension: check.unit.dimension,
+                        point: check.unit.point,
+                        series: false,
+                    },
+                    unit: check.unit.clone(),
+                    rounding: String::new(),
+                    setting: None,
+                    note: String::new(),
+                    place: check.place.clone(),
+                    line: check.line,
+                });
+            }
+            (widened.outputs.len() - 2, widened.outputs.len() - 1)
+        }));
+    }
+    (widened, sides)
+}

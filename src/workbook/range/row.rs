@@ -1,0 +1,179 @@
+//! One variant read from its row, as numbers of a column or, where that does not do, on its own.
+
+use super::super::bind::{Binder, CellAt, Sheets};
+use super::super::{Book, Cell, Entry, Position, Tab};
+use super::{InputColumns, ProductLine};
+use crate::calculation::{Results, written};
+use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
+use crate::program::{Checked, Input, Type};
+use crate::unit::{Unit, split_quantity};
+
+/// What an input of one row holds, fit for a column.
+pub(super) enum Plain {
+    Number(f64),
+    Word(usize),
+}
+
+impl ProductLine {
+    /// The inputs of a row, if each is as a column can hold it; none where the row needs a closer look.
+    pub(super) fn plain_row(&self, tab: &Tab, row: u32) -> Option<Vec<Plain>> {
+        let cells = tab.row(row);
+        self.inputs.iter().map(|columns| self.plain(tab, cells, columns)).collect()
+    }
+
+    fn plain(&self, tab: &Tab, cells: &[Entry], columns: &InputColumns) -> Option<Plain> {
+        let input = self.program.inputs.get(columns.input)?;
+        let [column] = columns.columns.as_slice() else { return None };
+        let at = cells.binary_search_by_key(column, |entry| entry.position.column).ok()?;
+        let entry = cells.get(at)?;
+        match (&input.type_, &entry.cell) {
+            (Type::Number { series: false, .. }, Cell::Number(number)) if number.is_finite() => {
+                let number = number_of(tab, entry.position, *number, &columns.unit)?;
+                let counts = input.kind.is_some_and(|kind| kind.name == "count");
+                (!counts || number.fract() == 0.0).then_some(Plain::Number(number))
+            }
+            (Type::Choice(words), cell) => {
+                let found = match cell {
+                    Cell::Text(text) => text.trim().to_owned(),
+                    Cell::Number(number) => number.to_string(),
+                    _ => return None,
+                };
+                words.iter().position(|word| word.eq_ignore_ascii_case(&found)).map(Plain::Word)
+            }
+            _ => None,
+        }
+    }
+
+    /// A row on exact decimals.
+    pub(super) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+        let mut binder = Binder::new(book, &NoSheets);
+        let place = Place::Cell { book: book.name.clone(), tab: self.tab.clone(), row, column: 0 };
+        let mut request = binder.request(&self.sheet, place, &self.program);
+        request.inputs = self.shared.clone();
+        for columns in &self.inputs {
+            let Some(input) = self.program.inputs.get(columns.input) else { continue };
+            let cells: Vec<CellAt> = columns
+                .columns
+                .iter()
+                .map(|column| CellAt {
+                    tab: self.tab.clone(),
+                    position: Position { row, column: *column },
+                })
+                .collect();
+            let heading = book.place(
+                &self.tab,
+                Position {
+                    row: self.header,
+                    column: columns.columns.first().copied().unwrap_or(0),
+                },
+            );
+            let symbol = columns.unit.symbol.clone();
+            let unit = (!symbol.is_empty()).then_some((symbol, heading));
+            let before = binder.bound.problems.len();
+            binder.input(&mut request, &input.name, &cells, unit);
+            for problem in binder.bound.problems.iter_mut().skip(before) {
+                retell(problem, input, &columns.unit, book);
+            }
+        }
+        let first = self.inputs.iter().flat_map(|input| &input.columns).min().copied().unwrap_or(0);
+        let mut problems = binder.bound.problems;
+        let outcome = Results::work_out(&self.program, &request.inputs);
+        match outcome {
+            Ok(results) if problems.is_empty() => return Ok(results),
+            Ok(_) => {}
+            Err(found) => problems.extend(
+                found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first)),
+            ),
+        }
+        put_in_order(&mut problems);
+        Err(problems)
+    }
+}
+
+/// A fault on the way stands in a line of the sheet; the person looks for the row.
+fn told_of_row(
+    mut problem: Diagnostic,
+    book: &Book,
+    tab: &str,
+    row: u32,
+    column: u32,
+) -> Diagnostic {
+    if matches!(problem.place, Some(Place::Cell { .. })) {
+        return problem;
+    }
+    let line = problem.place.replace(book.place(tab, Position { row, column }));
+    match line {
+        Some(line) => problem.label(line, "in this line of the sheet"),
+        None => problem,
+    }
+}
+
+/// A cell's number in the unit of its column; a cell formatted as a percentage holds the fraction.
+fn number_of(tab: &Tab, position: Position, number: f64, unit: &Unit) -> Option<f64> {
+    if unit.symbol != "%" || !tab.format(position).contains('%') {
+        return Some(number);
+    }
+    // by digits, so that 0.07 is 7 and not a little more
+    format!("{number}e2").parse().ok()
+}
+
+/// In a table the unit stands in the heading, not beside the number.
+fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
+    let Some(Place::Cell { tab, row, column, .. }) = &problem.place else { return };
+    let position = Position { row: *row, column: *column };
+    let here = position.name();
+    let cell = book.tab(tab).map_or(&Cell::Empty, |tab| tab.cell(position));
+    match (problem.name, cell) {
+        (Name::TextForNumber, Cell::Text(text)) => {
+            let alone = match split_quantity(text) {
+                Ok((digits, ten, typed)) => {
+                    let same = input.kind.is_some_and(|kind| {
+                        kind.read_unit(typed).is_ok_and(|typed| {
+                            typed.factor == unit.factor && typed.zero == unit.zero
+                        })
+                    });
+                    let number = crate::calculation::digits(digits, ten);
+                    if typed.is_empty() || same {
+                        format!("write {number} into {here}, as a number")
+                    } else {
+                        format!("write it as a number of the column's unit into {here}")
+                    }
+                }
+                Err(_) => format!("write a number into {here}"),
+            };
+            problem.remedy = if unit.symbol.is_empty() {
+                alone
+            } else {
+                format!("{alone}; its unit {} stands in the heading", unit.symbol)
+            };
+        }
+        (Name::EmptyCell, _) if book.tab(tab).is_some_and(|tab| tab.has_formula(position)) => {
+            problem.remedy = format!(
+                "the formula in {here} has no saved result: open the workbook in its program, save it there, and try again"
+            );
+        }
+        (Name::EmptyCell, _) => {
+            problem.remedy = match &input.default {
+                Some(default) => format!(
+                    "write a value into {here}; the sheet's default is {}",
+                    written(default)
+                ),
+                None => format!("write a value into {here}, or empty the whole row"),
+            };
+        }
+        _ => {}
+    }
+}
+
+/// The sheet is known when rows are read; no other is looked for.
+struct NoSheets;
+
+impl Sheets for NoSheets {
+    fn checked(&self, _: &str) -> Option<Checked> {
+        None
+    }
+
+    fn names(&self) -> Vec<String> {
+        Vec::new()
+    }
+}

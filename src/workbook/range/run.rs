@@ -1,0 +1,389 @@
+//! Variants run in blocks, on as many threads as are given; the outcome does not depend on how many.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::super::{Book, NewValue, Position, Tab};
+use super::row::Plain;
+use super::{Outcome, ProductLine, Tally, Variant, Verdict};
+use crate::calculation::{self, Results, show_in, verdict_in_words};
+use crate::diagnostic::Diagnostic;
+use crate::number::{ColumnInput, ColumnsRun, OutputColumn, Slot, run_columns};
+use crate::program::{Relation, Type};
+use crate::unit::Unit;
+
+/// Variants of a block. Blocks are counted from the first variant of the table, so that a span of them is
+/// worked out just as it is within the whole.
+const BLOCK: usize = 1024;
+
+/// Significant digits that are written: what f64 and exact decimals round differently is gone.
+const WRITTEN: usize = 14;
+
+/// A variant with the margins of its checks.
+struct Worked {
+    variant: Variant,
+    holds: Vec<bool>,
+    margins: Vec<Option<f64>>,
+}
+
+impl ProductLine {
+    /// Works out a span of the variants, counted from 0.
+    ///
+    /// `threads` work side by side; `done` is told how many variants a thread has just finished. The
+    /// outcome is the same for any number of threads, and that of a span is a piece of that of the whole.
+    #[must_use]
+    pub fn work_out(
+        &self,
+        book: &Book,
+        span: Range<usize>,
+        threads: usize,
+        done: &(dyn Fn(usize) + Sync),
+    ) -> Outcome {
+        let span = span.start.min(self.variants.len())..span.end.min(self.variants.len());
+        let blocks = span.start / BLOCK..span.end.div_ceil(BLOCK);
+        let next = AtomicUsize::new(blocks.start);
+        let work = || {
+            let mut worked = Vec::new();
+            loop {
+                let block = next.fetch_add(1, Ordering::Relaxed);
+                if block >= blocks.end || span.is_empty() {
+                    return worked;
+                }
+                let found = self.block(book, block, &span);
+                done(found.variants.len());
+                worked.push((block, found));
+            }
+        };
+        let mut all: Vec<(usize, Outcome)> = std::thread::scope(|scope| {
+            let others: Vec<_> = (1..threads.clamp(1, 256)).map(|_| scope.spawn(work)).collect();
+            let mut all = work();
+            for other in others {
+                match other.join() {
+                    Ok(found) => all.extend(found),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+            all
+        });
+        all.sort_by_key(|(block, _)| *block);
+        let mut outcome = Outcome { variants: Vec::with_capacity(span.len()), checks: Vec::new() };
+        for (_, found) in all {
+            outcome.join(found);
+        }
+        outcome.checks.resize(self.program.checks.len(), Tally::default());
+        outcome
+    }
+
+    /// One block, and of it what lies within the span.
+    fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
+        let start = block * BLOCK;
+        let end = (start + BLOCK).min(self.variants.len());
+        let rows = self.variants.get(start..end).unwrap_or_default();
+        let Some(tab) = self.tab(book) else { return Outcome::default() };
+        let mut plain = Vec::with_capacity(rows.len());
+        let mut columns: Vec<Column> = self.inputs.iter().map(|_| Column::default()).collect();
+        for row in rows {
+            let Some(values) = self.plain_row(tab, *row) else { continue };
+            plain.push(*row);
+            for (column, value) in columns.iter_mut().zip(values) {
+                match value {
+                    Plain::Number(number) => column.numbers.push(number),
+                    Plain::Word(word) => column.words.push(word),
+                }
+            }
+        }
+        let run = run_columns(&self.widened, &self.given(&columns), plain.len());
+        let by_row: BTreeMap<u32, usize> =
+            plain.iter().enumerate().map(|(at, row)| (*row, at)).collect();
+        let mut outcome = Outcome {
+            variants: Vec::new(),
+            checks: vec![Tally::default(); self.program.checks.len()],
+        };
+        let mut words = BTreeMap::new();
+        for (at, row) in rows.iter().enumerate() {
+            if !span.contains(&(start + at)) {
+                continue;
+            }
+            let worked = match by_row.get(row) {
+                Some(at) if !run.problems.contains_key(at) => {
+                    self.by_columns(tab, *row, &run, *at, &mut words)
+                }
+                _ => self.by_itself(book, tab, *row),
+            };
+            outcome.take(worked);
+        }
+        outcome
+    }
+
+    /// The inputs as a run by columns takes them.
+    fn given<'c>(&'c self, columns: &'c [Column]) -> Vec<ColumnInput<'c>> {
+        let program = &self.program;
+        let mut given: Vec<ColumnInput<'c>> = program
+            .inputs
+            .iter()
+            .map(|input| match self.shared.value(input) {
+                Some(value) if self.shared.is_given(input) => ColumnInput::Same(value),
+                _ => ColumnInput::Default,
+            })
+            .collect();
+        for (known, column) in self.inputs.iter().zip(columns) {
+            let is_word = program
+                .inputs
+                .get(known.input)
+                .is_some_and(|input| matches!(input.type_, Type::Choice(_)));
+            if let Some(to) = given.get_mut(known.input) {
+                *to = if is_word {
+                    ColumnInput::Words(&column.words)
+                } else {
+                    ColumnInput::Column { values: &column.numbers, unit: &known.unit }
+                };
+            }
+        }
+        given
+    }
+
+    fn by_columns(
+        &self,
+        tab: &Tab,
+        row: u32,
+        run: &ColumnsRun,
+        at: usize,
+        words: &mut BTreeMap<Vec<bool>, Arc<str>>,
+    ) -> Worked {
+        let program = &self.program;
+        let holds: Vec<bool> =
+            run.checks.iter().map(|check| check.get(at).copied().unwrap_or(false)).collect();
+        let number = |output: usize| match run.outputs.get(output) {
+            Some(OutputColumn::Numbers(numbers)) => numbers.get(at).copied(),
+            _ => None,
+        };
+        let margins = program
+            .checks
+            .iter()
+            .zip(&self.sides)
+            .map(|(check, sides)| {
+                let ((relation, ..), (one, other)) = check.sides.zip(*sides)?;
+                margin(relation, number(one)?, number(other)?)
+            })
+            .collect();
+        let values = self.values(tab, row, &|output| match (
+            run.outputs.get(output)?,
+            &program.outputs.get(output)?.type_,
+        ) {
+            (OutputColumn::Numbers(numbers), Type::Choice(words)) => {
+                let place = numbers.get(at).copied()?;
+                let words = words.iter().enumerate();
+                let found = words
+                    .into_iter()
+                    .find(|(at, _)| u32::try_from(*at).is_ok_and(|at| f64::from(at) == place));
+                found.map(|(_, word)| Found::Text(word.clone()))
+            }
+            (OutputColumn::Numbers(numbers), _) => {
+                numbers.get(at).map(|number| Found::One(*number))
+            }
+            (OutputColumn::Series(elements), _) => Some(Found::Many(
+                elements.iter().filter_map(|element| element.get(at).copied()).collect(),
+            )),
+            (OutputColumn::Truths(truths), _) => {
+                truths.get(at).map(|truth| Found::Text(truth_in_words(*truth)))
+            }
+        });
+        let (verdict, status) = self.verdict(&holds, words);
+        Worked {
+            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            holds,
+            margins,
+        }
+    }
+
+    /// A row that columns do not settle, or that is wrong.
+    fn by_itself(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
+        let results = match self.exactly(book, row) {
+            Ok(results) => results,
+            Err(problems) => return wrong(self, row, problems),
+        };
+        let program = &self.program;
+        let holds: Vec<bool> =
+            results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
+        let margins = program
+            .checks
+            .iter()
+            .zip(&results.run().checks)
+            .map(|(check, found)| {
+                let ((relation, ..), (one, other)) = check.sides.zip(found.sides.as_ref())?;
+                margin(relation, one.to_f64(), other.to_f64())
+            })
+            .collect();
+        let values = self.values(tab, row, &|output| exact(&results, output));
+        let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
+        Worked {
+            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            holds,
+            margins,
+        }
+    }
+
+    /// What the result columns of a row take.
+    fn values(&self, tab: &Tab, row: u32, found: &dyn Fn(usize) -> Option<Found>) -> Vec<NewValue> {
+        let mut values = Vec::with_capacity(self.results.len());
+        for (at, result) in self.results.iter().enumerate() {
+            let same = |other: &&super::ResultColumn| other.output == result.output;
+            let position = Position { row, column: result.column };
+            // a cell formatted as a percentage holds the fraction
+            let fraction = result.unit.dimension.is_none()
+                && !result.unit.symbol.is_empty()
+                && tab.format(position).contains('%');
+            let number =
+                |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
+            values.push(match found(result.output) {
+                Some(Found::One(value)) => NewValue::Number(number(value)),
+                Some(Found::Text(text)) => NewValue::Text(text),
+                Some(Found::Many(all)) => {
+                    let cells = self.results.iter().filter(same).count();
+                    let place = self.results.iter().take(at).filter(same).count();
+                    match (cells >= all.len().max(2), place) {
+                        (true, _) => all
+                            .get(place)
+                            .map_or(NewValue::Empty, |value| NewValue::Number(number(*value))),
+                        (false, 0) => NewValue::Text(
+                            all.iter()
+                                .map(|value| number(*value).to_string())
+                                .collect::<Vec<_>>()
+                                .join("; "),
+                        ),
+                        (false, _) => NewValue::Empty,
+                    }
+                }
+                None => NewValue::Empty,
+            });
+        }
+        values
+    }
+
+    fn verdict(
+        &self,
+        holds: &[bool],
+        words: &mut BTreeMap<Vec<bool>, Arc<str>>,
+    ) -> (Verdict, Arc<str>) {
+        let checks = self.program.checks.iter().zip(holds);
+        let fails = checks.clone().any(|(check, holds)| !holds && !check.caution);
+        let status = words.entry(holds.to_vec()).or_insert_with(|| {
+            let told = checks.map(|(check, holds)| {
+                let verdict = match (holds, check.caution) {
+                    (true, _) => calculation::Verdict::Holds,
+                    (false, true) => calculation::Verdict::Caution,
+                    (false, false) => calculation::Verdict::Fails,
+                };
+                (verdict, check.text.as_str(), check.otherwise.as_str())
+            });
+            Arc::from(verdict_in_words(told))
+        });
+        (if fails { Verdict::Fails } else { Verdict::Holds }, Arc::clone(status))
+    }
+}
+
+/// What a result holds in one row, numbers in coherent SI.
+enum Found {
+    One(f64),
+    Many(Vec<f64>),
+    Text(String),
+}
+
+#[derive(Default)]
+struct Column {
+    numbers: Vec<f64>,
+    words: Vec<usize>,
+}
+
+fn exact(results: &Results, output: usize) -> Option<Found> {
+    let output = results.program().outputs.get(output)?;
+    match (results.slot(output)?, &output.type_) {
+        (Slot::One(value), Type::Number { .. }) => Some(Found::One(value.to_f64())),
+        (Slot::Many(values), _) => {
+            Some(Found::Many(values.iter().map(crate::number::Exact::to_f64).collect()))
+        }
+        (Slot::One(value), Type::Choice(_)) => Some(Found::Text(match results.in_words(output) {
+            words if words.is_empty() => show_in(value, &Unit::one()),
+            words => words,
+        })),
+        (Slot::Truth(truth), _) => Some(Found::Text(truth_in_words(*truth))),
+        _ => None,
+    }
+}
+
+fn truth_in_words(truth: bool) -> String {
+    (if truth { "holds" } else { "does not hold" }).to_owned()
+}
+
+/// What is left of a limit; none for `=` and `<>`.
+fn margin(relation: Relation, one: f64, other: f64) -> Option<f64> {
+    let left = match relation {
+        Relation::Below | Relation::AtMost => other - one,
+        Relation::Above | Relation::AtLeast => one - other,
+        Relation::Equal | Relation::Unequal => return None,
+    };
+    left.is_finite().then_some(left)
+}
+
+/// A number with the digits that are written.
+fn tidy(number: f64) -> f64 {
+    format!("{number:.*e}", WRITTEN - 1).parse().unwrap_or(number)
+}
+
+pub(super) fn status_of_wrong(problems: &[Diagnostic]) -> Arc<str> {
+    let first = problems
+        .first()
+        .map_or("the row could not be worked out", |problem| problem.headline.as_str());
+    let more = problems.len().saturating_sub(1);
+    let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
+    Arc::from(format!("not worked out: {first}{more}"))
+}
+
+fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> Worked {
+    Worked {
+        variant: Variant {
+            row,
+            verdict: Verdict::Wrong,
+            status: status_of_wrong(&problems),
+            values: vec![NewValue::Empty; line.results.len()],
+            problems,
+        },
+        holds: Vec::new(),
+        margins: Vec::new(),
+    }
+}
+
+impl Outcome {
+    fn take(&mut self, worked: Worked) {
+        let row = worked.variant.row;
+        let margins = worked.margins.into_iter().chain(std::iter::repeat(None));
+        for ((tally, holds), margin) in self.checks.iter_mut().zip(worked.holds).zip(margins) {
+            tally.join(Tally {
+                fails: usize::from(!holds),
+                worst: margin.map(|margin| (margin, row)),
+            });
+        }
+        self.variants.push(worked.variant);
+    }
+
+    /// Appends what came out for the variants behind these.
+    pub(super) fn join(&mut self, other: Self) {
+        self.checks.resize(self.checks.len().max(other.checks.len()), Tally::default());
+        for (tally, more) in self.checks.iter_mut().zip(other.checks) {
+            tally.join(more);
+        }
+        self.variants.extend(other.variants);
+    }
+}
+
+impl Tally {
+    fn join(&mut self, other: Self) {
+        self.fails += other.fails;
+        self.worst = match (self.worst, other.worst) {
+            (Some(known), Some(more)) if more.0 < known.0 => Some(more),
+            (known, more) => known.or(more),
+        };
+    }
+}

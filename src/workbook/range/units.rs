@@ -1,0 +1,158 @@
+//! Units of columns: in the heading, or in a row of units below the headings.
+
+use super::super::bind::label;
+use super::super::{Cell, Entry, Position, Tab};
+use crate::calculation::with_unit;
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::program::{Input, Output, Program, Type, result_unit, unit_problem};
+use crate::unit::{self, Unit, parse_unit};
+
+/// What the table says of the unit of a column, each with its place.
+pub(super) struct Says<'a> {
+    pub(super) heading: Option<(&'a str, Place)>,
+    pub(super) below: Option<(String, Place)>,
+}
+
+/// The text of a unit; a dash or a one is none.
+pub(super) fn text_at(tab: &Tab, row: u32, column: u32) -> Option<String> {
+    match tab.cell(Position { row, column }) {
+        Cell::Text(text) if !matches!(text.trim(), "" | "-" | "–" | "—" | "1") => {
+            Some(text.trim().to_owned())
+        }
+        _ => None,
+    }
+}
+
+/// The row directly below the headings, if it holds units.
+pub(super) fn row_below(
+    tab: &Tab,
+    program: &Program,
+    headings: &[Entry],
+    header: u32,
+) -> Option<u32> {
+    let row = header + 1;
+    let mut any = false;
+    for entry in headings {
+        let Cell::Text(text) = &entry.cell else { continue };
+        let name = label(text).name;
+        let input = program.inputs.iter().find(|input| input.name == name);
+        let output = program.outputs.iter().any(|output| output.name == name);
+        if input.is_none() && !output {
+            continue;
+        }
+        let bare = input.is_some_and(|input| input.kind.is_none_or(|kind| kind.bare));
+        match tab.cell(Position { row, column: entry.position.column }) {
+            Cell::Number(number) if input.is_some() && !(bare && *number == 1.0) => return None,
+            Cell::Text(text) => {
+                let of_kind = input
+                    .and_then(|input| input.kind)
+                    .is_some_and(|kind| kind.read_unit(text.trim()).is_ok());
+                any |= of_kind || parse_unit(text.trim()).is_ok();
+            }
+            _ => {}
+        }
+    }
+    any.then_some(row)
+}
+
+/// The unit of an input's column; a unit is never assumed.
+pub(super) fn of_input(
+    input: &Input,
+    says: &Says<'_>,
+    heading: &Place,
+) -> Result<Unit, Box<Diagnostic>> {
+    let Some(kind) = input.kind else { return Ok(Unit::one()) };
+    let read = |text: &str, place: &Place| {
+        with_unit(input, kind, rust_decimal::Decimal::ONE, 0, Some(text))
+            .map(|literal| literal.unit)
+            .map_err(|problem| Box::new(problem.at(place.clone())))
+    };
+    let unit = chosen(&input.name, says, &read)?;
+    match unit {
+        Some(unit) => Ok(unit),
+        None if kind.bare => Ok(Unit::one()),
+        None => {
+            let usual = kind.units.first().copied().unwrap_or_default();
+            Err(Box::new(
+                Diagnostic::error(
+                    Name::MissingUnit,
+                    format!("the column of `{}` ({}) says no unit", input.name, kind.name),
+                )
+                .at(heading.clone())
+                .remedy(format!(
+                    "write `{}` as the heading; a unit is never assumed",
+                    super::write::heading(&input.name, usual)
+                )),
+            ))
+        }
+    }
+}
+
+/// The unit of a result's column.
+pub(super) fn of_result(
+    output: &Output,
+    says: &Says<'_>,
+    heading: &Place,
+) -> Result<Unit, Box<Diagnostic>> {
+    let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
+    let usual = || super::write::heading(&output.name, &output.unit.symbol);
+    let read = |text: &str, place: &Place| {
+        result_unit(text, dimension).ok_or_else(|| {
+            Box::new(match parse_unit(text) {
+                Ok(found) => Diagnostic::error(
+                    Name::ResultUnit,
+                    format!(
+                        "the result `{}` is {}, and `{text}` is a unit of another kind",
+                        output.name,
+                        unit::name_of(dimension)
+                    ),
+                )
+                .at(place.clone())
+                .saying(unit::name_of(found.dimension))
+                .remedy(format!("write {}", unit::usual_unit(dimension, point).symbol)),
+                Err(problem) => unit_problem(&problem).at(place.clone()),
+            })
+        })
+    };
+    match chosen(&output.name, says, &read)? {
+        Some(unit) => Ok(unit),
+        None if dimension.is_none() => Ok(Unit::one()),
+        None => Err(Box::new(
+            Diagnostic::error(
+                Name::MissingUnit,
+                format!("the column of the result `{}` says no unit", output.name),
+            )
+            .at(heading.clone())
+            .remedy(format!("write `{}` as the heading", usual())),
+        )),
+    }
+}
+
+/// Reads the text of a unit, with its place for the message.
+type Reads<'a> = dyn Fn(&str, &Place) -> Result<Unit, Box<Diagnostic>> + 'a;
+
+/// The heading's unit before that of the row below; two that differ are an error.
+fn chosen(name: &str, says: &Says<'_>, read: &Reads<'_>) -> Result<Option<Unit>, Box<Diagnostic>> {
+    let heading = says.heading.as_ref().map(|(text, place)| (*text, place, read(text, place)));
+    let below = says.below.as_ref().map(|(text, place)| (text.as_str(), place, read(text, place)));
+    match (heading, below) {
+        (Some((one, place, Ok(first))), Some((other, other_place, Ok(second)))) => {
+            let same = first.factor == second.factor
+                && first.zero == second.zero
+                && first.dimension == second.dimension;
+            if same {
+                return Ok(Some(first));
+            }
+            Err(Box::new(
+                Diagnostic::error(Name::UnitMismatch, format!("`{name}` has two units: its heading says {one}, the row of units says {other}"))
+                    .at(place.clone())
+                    .label(other_place.clone(), "the other")
+                    .remedy("take one of them out"),
+            ))
+        }
+        // words in brackets behind a name are no unit where a row of units says one
+        (Some((_, _, Ok(unit))), _) | (_, Some((_, _, Ok(unit)))) => Ok(Some(unit)),
+        (Some((_, _, Err(problem))), _) | (None, Some((_, _, Err(problem)))) => Err(problem),
+        (None, None) => Ok(None),
+    }
+}

@@ -1,0 +1,242 @@
+//! `standstill range` as it is typed: exit codes, what is written, parts, comparison.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use super::range::folder;
+
+fn standstill(folder: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_standstill")).current_dir(folder).args(words).output().unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn told(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn json(output: &Output) -> serde_json::Value {
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+/// A folder with the corpus of product lines in it.
+fn at_work() -> tempfile::TempDir {
+    let place = tempfile::tempdir().unwrap();
+    for entry in fs::read_dir(folder()).unwrap() {
+        let path = entry.unwrap().path();
+        fs::copy(&path, place.path().join(path.file_name().unwrap())).unwrap();
+    }
+    place
+}
+
+const HEADED_BOOK: &str = "units_in_headings_xlsxwriter_3.3.1.xlsx";
+const LINE: &str = "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min)\nA,1.5,1450\nB,1,1450\n";
+
+#[test]
+fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {
+    let place = at_work();
+    let run = |text: &str| {
+        fs::write(place.path().join("line.csv"), text).unwrap();
+        standstill(place.path(), &["range", "line.csv"])
+    };
+    let found = run(LINE);
+    assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+    assert!(out(&found).contains("2 variants: 2 hold, 0 fail"));
+    assert!(out(&found).contains("8 s") && out(&found).contains("A (row 6)"), "{}", out(&found));
+    assert_eq!(told(&found), "", "no bar in a pipe");
+    assert_eq!(run(&LINE.replace("A,1.5", "A,15")).status.code(), Some(1));
+    let wrong = run(&LINE.replace("A,1.5", "A,1.5 kg·m²"));
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(told(&wrong).starts_with("line.csv ▸ B6: error text-for-number: `J` (inertia) needs a number, the cell holds the text \"1.5 kg·m²\"; write 1.5 into B6, as a number"), "{}", told(&wrong));
+    let written = fs::read_to_string(place.path().join("line.csv")).unwrap();
+    assert!(
+        written.contains("A,1.5 kg·m²,1450,,,,") && written.contains("B,1,1450,3.796"),
+        "{written}"
+    );
+    // a wrong head: nothing is written
+    let text = LINE.replace("n_0 / (r/min)", "speed");
+    let wrong = run(&text);
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(told(&wrong).contains("Nothing was written"), "{}", told(&wrong));
+    assert_eq!(fs::read_to_string(place.path().join("line.csv")).unwrap(), text);
+    let missing = standstill(place.path(), &["range", "no.csv"]);
+    assert_eq!(missing.status.code(), Some(4));
+}
+
+#[test]
+fn a_second_run_leaves_the_very_bytes() {
+    let place = at_work();
+    let words = ["range", HEADED_BOOK, "timed-stop"];
+    let file = place.path().join(HEADED_BOOK);
+    let dry = standstill(place.path(), &["range", HEADED_BOOK, "timed-stop", "--dry-run"]);
+    assert!(out(&dry).contains("12 cells of"), "{}", out(&dry));
+    assert_eq!(fs::read(&file).unwrap(), fs::read(folder().join(HEADED_BOOK)).unwrap());
+    standstill(place.path(), &words);
+    let once = fs::read(&file).unwrap();
+    assert_ne!(once, fs::read(folder().join(HEADED_BOOK)).unwrap());
+    let again = standstill(place.path(), &words);
+    assert!(
+        out(&again).contains("holds these results already; nothing was written"),
+        "{}",
+        out(&again)
+    );
+    assert_eq!(fs::read(&file).unwrap(), once);
+}
+
+#[test]
+fn parts_on_several_machines_give_the_file_of_one_run() {
+    let place = at_work();
+    let mut text = LINE.to_owned();
+    for row in 0..2500 {
+        text.push_str(&format!("V{row},{}.{:02},{}\n", row % 3, row % 97, 40 + row));
+    }
+    fs::write(place.path().join("line.csv"), &text).unwrap();
+    let run = |words: &[&str]| standstill(place.path(), &[&["range", "line.csv"], words].concat());
+    let whole = run(&["-o", "whole.csv"]);
+    let first = run(&["--rows", "1..1100"]);
+    assert!(
+        out(&first).contains("variants 1 to 1100 of 2502 written to line.csv.1-1100.part"),
+        "{}",
+        out(&first)
+    );
+    run(&["--rows", "1101..99999", "-o", "rest.part"]);
+    let merged = run(&["-o", "merged.csv", "--merge", "rest.part", "line.csv.1-1100.part"]);
+    assert_eq!(merged.status.code(), whole.status.code(), "{}", told(&merged));
+    let read = |name: &str| fs::read(place.path().join(name)).unwrap();
+    assert_eq!(read("merged.csv"), read("whole.csv"));
+    assert_eq!(read("line.csv"), text.as_bytes());
+    assert_eq!(out(&merged).replace("merged.csv", "whole.csv"), out(&whole));
+    let gap = run(&["--merge", "rest.part"]);
+    assert_eq!(gap.status.code(), Some(2));
+    assert!(
+        told(&gap).contains("remedy: work them out with `--rows 1..1100` and merge that part too"),
+        "{}",
+        told(&gap)
+    );
+    let span = run(&["--rows", "0..4"]);
+    assert_eq!(span.status.code(), Some(2));
+    assert!(told(&span).contains("no variant lies within 0..4"), "{}", told(&span));
+}
+
+#[test]
+fn changed_says_which_variants_moved_and_by_how_much() {
+    let place = at_work();
+    let file = place.path().join("line.csv");
+    fs::write(&file, LINE).unwrap();
+    let run = |words: &[&str]| standstill(place.path(), &[&["range", "line.csv"], words].concat());
+    assert_eq!(run(&["--changed"]).status.code(), Some(2));
+    run(&[]);
+    assert!(out(&run(&["--changed"])).contains("No variant has moved."));
+    let text = fs::read_to_string(&file).unwrap().replace("A,1.5,", "A,3,");
+    fs::write(&file, &text).unwrap();
+    let moved = run(&["--changed", "--json"]);
+    assert_eq!(moved.status.code(), Some(1));
+    let found = json(&moved);
+    let names: Vec<&str> = found["moved"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(names, ["t_stop", "E", "S", "status"]);
+    let first = &found["moved"][0];
+    assert_eq!((first["variant"].as_str(), first["unit"].as_str()), (Some("A (row 6)"), Some("s")));
+    // twice the inertia, twice the time: 5.6941366846315 s more (Python 3)
+    assert!((first["by"].as_f64().unwrap() - 5.6941366846315).abs() < 1e-9);
+    assert!(out(&run(&["--changed"])).contains("1 of 2 variants have moved. Nothing was written."));
+    assert_eq!(fs::read_to_string(&file).unwrap(), text);
+}
+
+#[test]
+fn the_summary_for_programs_names_counts_columns_and_worst_variants() {
+    let place = at_work();
+    fs::write(place.path().join("line.csv"), LINE).unwrap();
+    let found = json(&standstill(place.path(), &["range", "line.csv", "--json"]));
+    assert_eq!(
+        (found["variants"].as_u64(), found["holds"].as_u64(), found["wrong"].as_u64()),
+        (Some(2), Some(2), Some(0))
+    );
+    assert_eq!(
+        found["columns"][0],
+        serde_json::json!({ "name": "t_stop", "unit": "s", "column": 4, "appended": true })
+    );
+    let worst = &found["checks"][0]["worst"];
+    // 8 s - 5.6941366846315 s
+    assert_eq!(
+        (worst["variant"].as_str(), worst["left"].as_str()),
+        (Some("A (row 6)"), Some("2.30586 s"))
+    );
+}
+
+#[test]
+fn the_example_is_worked_out() {
+    let place = tempfile::tempdir().unwrap();
+    let file = place.path().join("roller-line.xlsx");
+    fs::copy(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/roller-line.xlsx"), &file)
+        .unwrap();
+    let found = json(&standstill(place.path(), &["range", "roller-line.xlsx", "--json"]));
+    assert_eq!((found["variants"].as_u64(), found["wrong"].as_u64()), (Some(40), Some(0)));
+    let line = standstill(place.path(), &["range", "roller-line.xlsx"]);
+    assert!(
+        out(&line).contains("the curtain stands far enough away")
+            && out(&line).contains("FAILS in 7"),
+        "{}",
+        out(&line)
+    );
+    assert_eq!(line.status.code(), Some(1));
+    // the first roller typed by hand gives what its row holds: 1700 mm
+    let alone = standstill(
+        place.path(),
+        &[
+            "run",
+            "safe-stop",
+            "--json",
+            "J_load=0.031 kg·m²",
+            "i=3",
+            "J_motor=12 kg·cm²",
+            "J_brake=3 kg·cm²",
+            "n_0=1450 r/min",
+            "T_0=1.04 N·m",
+            "T_max=8 N·m",
+            "t_ramp=250 ms",
+            "n_ref=1500 r/min",
+            "t_resp=20 ms",
+            "t_ramp_step=0.01 s",
+            "t_ramp_low=0.01 s",
+            "t_ramp_high=600 s",
+            "t_delay_step=10 ms",
+            "t_delay_low=10 ms",
+            "t_delay_high=300 s",
+            "C_link=470 µF",
+            "U_0=565 V",
+            "U_chop=780 V",
+            "U_trip=820 V",
+            "I_max=5 A",
+            "t_cycle=6 s",
+            "t_sensor=14 ms",
+            "t_logic=20 ms",
+            "t_drive=10 ms",
+            "edition=2010",
+            "d=14 mm",
+            "stands_on=fails",
+            "S_there=2700 mm",
+        ],
+    );
+    let alone = json(&alone);
+    let distance =
+        alone["results"].as_array().unwrap().iter().find(|one| one["name"] == "S").unwrap();
+    let book =
+        standstill::workbook::Book::read("roller-line.xlsx", &fs::read(&file).unwrap()).unwrap();
+    let cell = book
+        .tab("Rollers")
+        .unwrap()
+        .cell(standstill::workbook::Position::parse("Q28").unwrap())
+        .clone();
+    assert_eq!(
+        cell,
+        standstill::workbook::Cell::Number(distance["value"]["number"].as_f64().unwrap())
+    );
+}
