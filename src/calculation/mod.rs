@@ -6,12 +6,14 @@ mod sheet;
 mod show;
 mod spread;
 mod trouble;
+mod worst;
 
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use sheet::Sheet;
 pub use show::{show, show_in};
 pub use spread::{Shape, Spread, is_tolerance, read_with_spread, spread_of};
+pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
 
 /// What every report says once, in plain words.
 pub const TRUST: &str = "These figures are a calculation. A competent person checks them, measured stops on the real machine \

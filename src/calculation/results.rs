@@ -327,7 +327,7 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
 }
 
 /// The unit of a difference of two values in a unit: K for °C.
-fn difference(unit: &unit::Unit) -> unit::Unit {
+pub(super) fn difference(unit: &unit::Unit) -> unit::Unit {
     if !unit.point {
         return unit.clone();
     }

@@ -31,7 +31,7 @@ pub(super) enum Command {
 pub(super) struct Run {
     /// A sheet of the library, or a file of your own (`name.sheet`)
     pub(super) sheet: String,
-    /// Inputs, such as n_0='1450 r/min' edition=2010 t_k='312 ms, 318 ms'
+    /// Inputs, such as n_0='1450 r/min ± 2 %' edition=2010 t_k='312 ms, 318 ms'
     #[arg(value_name = "NAME=VALUE")]
     pub(super) inputs: Vec<String>,
     /// Take the sheet's example for every input that is not given
@@ -40,6 +40,9 @@ pub(super) struct Run {
     /// Show every line as formula, values, result
     #[arg(long)]
     pub(super) steps: bool,
+    /// The worst case within the tolerances of the inputs, such as t_sensor='20 ms ± 2 ms'
+    #[arg(long, conflicts_with = "steps")]
+    pub(super) worst: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,

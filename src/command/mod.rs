@@ -7,6 +7,7 @@ mod print;
 mod prove;
 mod run;
 mod show;
+mod worst;
 
 use std::path::Path;
 use std::process::ExitCode;

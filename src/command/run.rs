@@ -2,8 +2,9 @@
 
 use super::arguments::{Form, Run};
 use super::print::{Terminal, wrapped};
+use super::worst;
 use super::{Ending, check_sheet, find_sheet};
-use crate::calculation::{Inputs, Results, TRUST, Verdict, sample};
+use crate::calculation::{Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
@@ -40,6 +41,19 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         .filter(|input| inputs.value(input).is_none())
         .map(sample)
         .collect();
+    if asked.worst {
+        return match Worst::work_out(&program, &inputs) {
+            Ok(found) => {
+                if asked.json {
+                    terminal.json(&worst::as_json(&found));
+                } else {
+                    worst::report(&found, terminal);
+                }
+                if found.holds() { Ending::Holds } else { Ending::Fails }
+            }
+            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+        };
+    }
     match Results::work_out(&program, &inputs) {
         Ok(results) => {
             if asked.json {

@@ -67,7 +67,7 @@ pub struct Possible {
     /// Why it may be neither.
     pub may: Option<Arc<Fault>>,
     /// The directions it may hang on, a bit each; the last bit stands for all beyond.
-    depends: u128,
+    pub(crate) depends: u128,
 }
 
 impl Bounds {
