@@ -1,5 +1,6 @@
 //! One calculation: a checked sheet, values for its inputs, and what comes out.
 
+mod influence;
 mod inputs;
 mod results;
 mod sheet;
@@ -8,8 +9,10 @@ mod spread;
 mod trouble;
 mod worst;
 
+pub use influence::{Influence, Influences};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
+pub(crate) use results::difference;
 pub use sheet::Sheet;
 pub use show::{show, show_in};
 pub use spread::{Shape, Spread, is_tolerance, read_with_spread, spread_of};

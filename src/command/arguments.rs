@@ -43,6 +43,12 @@ pub(super) struct Run {
     /// The worst case within the tolerances of the inputs, such as t_sensor='20 ms ± 2 ms'
     #[arg(long, conflicts_with = "steps")]
     pub(super) worst: bool,
+    /// What each result hangs on: its change for 1 % of each input
+    #[arg(long, conflicts_with_all = ["steps", "worst"])]
+    pub(super) slopes: bool,
+    /// Of these results only (with --slopes or --spread)
+    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    pub(super) of: Vec<String>,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,

@@ -7,6 +7,7 @@ mod print;
 mod prove;
 mod run;
 mod show;
+mod slopes;
 mod worst;
 
 use std::path::Path;

@@ -2,9 +2,9 @@
 
 use super::arguments::{Form, Run};
 use super::print::{Terminal, wrapped};
-use super::worst;
+use super::{slopes, worst};
 use super::{Ending, check_sheet, find_sheet};
-use crate::calculation::{Inputs, Results, TRUST, Verdict, Worst, sample};
+use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
@@ -50,6 +50,19 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
                     worst::report(&found, terminal);
                 }
                 if found.holds() { Ending::Holds } else { Ending::Fails }
+            }
+            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+        };
+    }
+    if asked.slopes {
+        return match Influences::work_out(&program, &inputs) {
+            Ok(found) => {
+                if asked.json {
+                    terminal.json(&slopes::as_json(&found));
+                } else {
+                    slopes::report(&found, &asked.of, terminal);
+                }
+                if found.nominal().holds() { Ending::Holds } else { Ending::Fails }
             }
             Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
         };

@@ -1,5 +1,6 @@
 //! Laws that hold for random values.
 
+mod bounds;
 mod decimals;
 mod programs;
 mod sheet;

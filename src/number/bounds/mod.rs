@@ -33,6 +33,8 @@ pub struct Bounds {
     quadrature: Quadrature,
     /// The next free direction: those of the inputs come first, then one for each nested search.
     next: Cell<usize>,
+    /// How many values were rounded to a grid, to tell them apart.
+    grids: Cell<u64>,
 }
 
 /// How an integral is worked out.
@@ -55,6 +57,8 @@ pub struct Bound {
     pub exact: Option<Exact>,
     /// Slope over each direction.
     pub(crate) slopes: Slopes,
+    /// The step that it is a multiple of, and which value it is, so that it equals itself.
+    grid: Option<(Exact, u64)>,
 }
 
 /// What a truth can be.
@@ -74,13 +78,13 @@ impl Bounds {
     /// For worst cases; `directions` is how many inputs (or elements of series) are followed.
     #[must_use]
     pub fn new(directions: usize) -> Self {
-        Self { quadrature: Quadrature::Enclosed, next: Cell::new(directions) }
+        Self { quadrature: Quadrature::Enclosed, next: Cell::new(directions), grids: Cell::new(0) }
     }
 
     /// For slopes at one point: integrals are estimated, not enclosed.
     #[must_use]
     pub fn at_a_point(directions: usize) -> Self {
-        Self { quadrature: Quadrature::Estimated, next: Cell::new(directions) }
+        Self { quadrature: Quadrature::Estimated, next: Cell::new(directions), grids: Cell::new(0) }
     }
 }
 
@@ -88,13 +92,13 @@ impl Bound {
     /// An exact value.
     #[must_use]
     pub fn of(value: Exact) -> Self {
-        Self { range: Some(Interval::of(&value)), may: None, exact: Some(value), slopes: Slopes::default() }
+        Self { range: Some(Interval::of(&value)), may: None, exact: Some(value), slopes: Slopes::default(), grid: None }
     }
 
     /// Anything in an interval.
     #[must_use]
     pub fn within(range: Interval) -> Self {
-        Self { range: Some(range), may: None, exact: None, slopes: Slopes::default() }
+        Self { range: Some(range), may: None, exact: None, slopes: Slopes::default(), grid: None }
     }
 
     /// The same, followed in a direction: its slope over that direction is `seed`, one for the input itself.
@@ -107,7 +111,7 @@ impl Bound {
     /// No value, ever.
     #[must_use]
     pub fn never(fault: Arc<Fault>) -> Self {
-        Self { range: None, may: Some(fault), exact: None, slopes: Slopes::default() }
+        Self { range: None, may: Some(fault), exact: None, slopes: Slopes::default(), grid: None }
     }
 
     /// The slope over a direction; zero where it does not hang on it.

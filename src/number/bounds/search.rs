@@ -83,7 +83,7 @@ impl Bounds {
             .truncated(direction);
             let doubt = || Fault::new(Name::NoRoot, line, "the function may have no change of sign between the bounds");
             let may = may.clone().or_else(|| value.may.clone()).or_else(|| (!sure).then(|| Arc::new(doubt())));
-            Bound { range: Some(range), may, exact: None, slopes }
+            Bound { range: Some(range), may, exact: None, slopes, grid: None }
         });
         if let Some(Ok(root)) = exact {
             bound.exact = Some(root);
@@ -239,7 +239,7 @@ fn joined(sum: Bound, value: Option<Interval>, slopes: &Slopes, may: Option<Arc<
         (Some(a), Some(b)) => Some(a.plus(b)),
         _ => None,
     };
-    Bound { range, may: sum.may.or(may), exact: None, slopes: sum.slopes.plus(slopes) }
+    Bound { range, may: sum.may.or(may), exact: None, slopes: sum.slopes.plus(slopes), grid: None }
 }
 
 /// Runs a search on exact decimals where nothing uncertain bears on it.

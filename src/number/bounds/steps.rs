@@ -31,6 +31,10 @@ impl Bounds {
         if by.high <= 0.0 {
             return Bound::never(Arc::new(bad()));
         }
+        // what lies on the step already stays as it is
+        if x.grid.is_some_and(|(grid, _)| step.exact == Some(grid)) {
+            return Bound { may: may.cloned(), ..x.clone() };
+        }
         let positive = Interval { low: by.low.max(f64::MIN_POSITIVE), ..by };
         let quotient = range.over(positive).0.unwrap_or(Interval::ALL);
         let to_whole = |q: f64, outward: f64| match direction {
@@ -56,7 +60,11 @@ impl Bounds {
                 if by_step == Interval::ZERO { by_x } else { Interval::ALL }
             })
         };
-        partly(Some(result), by.low <= 0.0, &[x, step], bad, slopes)
+        let grid = step.exact.map(|step| {
+            self.grids.set(self.grids.get() + 1);
+            (step, self.grids.get())
+        });
+        Bound { grid, ..partly(Some(result), by.low <= 0.0, &[x, step], bad, slopes) }
     }
 
     pub(super) fn next_preferred(

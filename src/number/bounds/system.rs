@@ -57,9 +57,9 @@ impl System for Bounds {
             Binary::Least | Binary::Greatest => {
                 let (first, second) = if function == Binary::Least { (a, b) } else { (b, a) };
                 if first.high < second.low {
-                    if function == Binary::Least { x.slopes.clone() } else { y.slopes.clone() }
+                    x.slopes.clone()
                 } else if second.high < first.low {
-                    if function == Binary::Least { y.slopes.clone() } else { x.slopes.clone() }
+                    y.slopes.clone()
                 } else {
                     x.slopes.zip(&y.slopes, Interval::hull)
                 }
@@ -117,6 +117,10 @@ impl System for Bounds {
         if let (Some(first), Some(second)) = (x.exact, y.exact) {
             let truth = Decimals.compare(relation, &Ok(first), &Ok(second)) == Ok(true);
             return Possible { holds: truth, fails: !truth, may, depends };
+        }
+        if x.grid.is_some() && x.grid == y.grid {
+            let truth = matches!(relation, Relation::AtMost | Relation::AtLeast | Relation::Equal);
+            return Possible { holds: truth, fails: !truth, may, depends: 0 };
         }
         let (holds, fails) = match relation {
             Relation::Below => (a.low < b.high, a.high >= b.low),
@@ -184,7 +188,7 @@ impl System for Bounds {
                                 if which.depends & bit(at) == 0 { slope } else { Interval::ALL }
                             })
                         };
-                        Bound { range: Some(a.hull(b)), may, exact: same, slopes }
+                        Bound { range: Some(a.hull(b)), may, exact: same, slopes, grid: None }
                     }
                     (Some(_), None) => Bound { may, exact: None, ..x.clone() },
                     (None, _) => Bound { may, exact: None, ..y.clone() },
@@ -271,8 +275,8 @@ pub(super) fn partly(
     let before = from.iter().find_map(|bound| bound.may.clone());
     let may = before.or_else(|| partial.then(|| Arc::new(fault())));
     match range {
-        Some(range) => Bound { range: Some(range), may, exact: None, slopes: slopes() },
-        None => Bound { range: None, may, exact: None, slopes: Slopes::default() },
+        Some(range) => Bound { range: Some(range), may, exact: None, slopes: slopes(), grid: None },
+        None => Bound { range: None, may, exact: None, slopes: Slopes::default(), grid: None },
     }
 }
 
