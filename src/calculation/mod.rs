@@ -1,5 +1,6 @@
 //! One calculation: a checked sheet, values for its inputs, and what comes out.
 
+mod draws;
 mod influence;
 mod inputs;
 mod results;
@@ -9,6 +10,7 @@ mod spread;
 mod trouble;
 mod worst;
 
+pub use draws::{Drawn, Sample};
 pub use influence::{Influence, Influences};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};

@@ -46,6 +46,12 @@ pub(super) struct Run {
     /// What each result hangs on: its change for 1 % of each input
     #[arg(long, conflicts_with_all = ["steps", "worst"])]
     pub(super) slopes: bool,
+    /// Percentiles over so many random draws from the tolerances
+    #[arg(long, value_name = "DRAWS", conflicts_with_all = ["steps", "worst", "slopes"])]
+    pub(super) spread: Option<usize>,
+    /// Seed of the draws: the same seed gives the same draws
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
     /// Of these results only (with --slopes or --spread)
     #[arg(long, value_name = "RESULT", value_delimiter = ',')]
     pub(super) of: Vec<String>,

@@ -8,6 +8,7 @@ mod prove;
 mod run;
 mod show;
 mod slopes;
+mod spread;
 mod worst;
 
 use std::path::Path;

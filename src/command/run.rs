@@ -2,9 +2,9 @@
 
 use super::arguments::{Form, Run};
 use super::print::{Terminal, wrapped};
-use super::{slopes, worst};
+use super::{slopes, spread, worst};
 use super::{Ending, check_sheet, find_sheet};
-use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
+use crate::calculation::{Drawn, Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
@@ -63,6 +63,19 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
                     slopes::report(&found, &asked.of, terminal);
                 }
                 if found.nominal().holds() { Ending::Holds } else { Ending::Fails }
+            }
+            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+        };
+    }
+    if let Some(count) = asked.spread {
+        return match Drawn::work_out(&program, &inputs, count, asked.seed) {
+            Ok(drawn) => {
+                if asked.json {
+                    terminal.json(&spread::as_json(&drawn, asked.seed));
+                } else {
+                    spread::report(&drawn, asked.seed, &asked.of, terminal);
+                }
+                if spread::holds(&drawn) { Ending::Holds } else { Ending::Fails }
             }
             Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
         };
