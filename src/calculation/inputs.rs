@@ -136,6 +136,12 @@ impl Inputs {
         Ok(())
     }
 
+    /// Lets an input lie anywhere between two values.
+    pub(super) fn spread_between(&mut self, name: &str, low: Literal, high: Literal) {
+        let spread = Spread { ends: vec![(low, high)], shape: super::Shape::Even };
+        self.spreads.insert(name.to_owned(), spread);
+    }
+
     /// How far the value of an input may lie from what is given.
     #[must_use]
     pub fn spread(&self, input: &Input) -> Option<&Spread> {

@@ -1,5 +1,6 @@
 //! One calculation: a checked sheet, values for its inputs, and what comes out.
 
+mod design;
 mod draws;
 mod influence;
 mod inputs;
@@ -10,6 +11,7 @@ mod spread;
 mod trouble;
 mod worst;
 
+pub use design::{Answer, Before, Design, Question, Swept, Wanted, Wish, asked_bound, asked_value};
 pub use draws::{Drawn, Sample};
 pub use influence::{Influence, Influences};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};

@@ -23,6 +23,8 @@ pub(super) enum Command {
     Show(Show),
     /// Check sheets without running them: names, units, traps
     Prove(Prove),
+    /// The reverse question: the largest or smallest input that still holds every check
+    Design(Design),
     /// Read the inputs from a workbook, run what it asks for, write the results back in place
     Fill(Fill),
 }
@@ -53,6 +55,27 @@ pub(super) struct Run {
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,
     /// Of these results only (with --slopes or --spread)
+    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    pub(super) of: Vec<String>,
+    /// For programs
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Design {
+    /// A sheet of the library, or a file of your own (`name.sheet`)
+    pub(super) sheet: String,
+    /// Such as 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' largest n_0='1450 r/min'
+    #[arg(value_name = "QUESTION", required = true)]
+    pub(super) question: Vec<String>,
+    /// Take the sheet's example for every input that is not given
+    #[arg(long)]
+    pub(super) example: bool,
+    /// Also a table over the range: where all holds and where not
+    #[arg(long)]
+    pub(super) table: bool,
+    /// Results to be shown in the table beside those with a bound
     #[arg(long, value_name = "RESULT", value_delimiter = ',')]
     pub(super) of: Vec<String>,
     /// For programs

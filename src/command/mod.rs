@@ -1,6 +1,7 @@
 //! The terminal program: a file a command, one table of them all; the only place that prints.
 
 mod arguments;
+mod design;
 mod fill;
 mod list;
 mod print;
@@ -61,6 +62,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::List(asked) => list::list(asked, terminal),
         Command::Show(asked) => show::show(asked, surroundings, terminal),
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
+        Command::Design(asked) => design::design(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
     }
 }

@@ -107,7 +107,7 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     }
 }
 
-fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
+pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
     let place = Place::Argument { text: word.to_owned() };
     match word.split_once('=') {
         Some((name, value)) => inputs.write_from(name.trim(), value.trim(), place),

@@ -9,7 +9,7 @@ use super::{Inputs, Results, Verdict, show};
 use crate::diagnostic::{Diagnostic, put_in_order};
 use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot};
 use crate::program::{Limit, Output, Program, Register, Relation, Type};
-use region::Region;
+pub(super) use region::Region;
 use search::{Aim, Found, Towards};
 
 pub use region::Uncertain;

@@ -28,7 +28,7 @@ pub struct Uncertain {
 
 /// Where an uncertain input stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum At {
+pub(in crate::calculation) enum At {
     /// At its lower end.
     Low,
     /// At its value as given.
@@ -40,22 +40,22 @@ pub(super) enum At {
 }
 
 /// A box: from where to where each uncertain input goes.
-pub(super) type Sides = Vec<(At, At)>;
+pub(in crate::calculation) type Sides = Vec<(At, At)>;
 
 type Key = Vec<[u64; 2]>;
 
 /// Runs of boxes and corners, each kept.
-pub(super) struct Region<'a> {
+pub(in crate::calculation) struct Region<'a> {
     pub(super) program: &'a Arc<Program>,
     inputs: &'a Inputs,
     pub(super) uncertain: Vec<Uncertain>,
-    pub(super) bounds: Bounds,
+    pub(in crate::calculation) bounds: Bounds,
     boxes: RefCell<BTreeMap<Key, Rc<Registers<Bounds>>>>,
     corners: RefCell<BTreeMap<Key, Rc<Results>>>,
 }
 
 impl<'a> Region<'a> {
-    pub(super) fn new(program: &'a Arc<Program>, inputs: &'a Inputs) -> Self {
+    pub(in crate::calculation) fn new(program: &'a Arc<Program>, inputs: &'a Inputs) -> Self {
         let mut uncertain = Vec::new();
         for (at, input) in program.inputs.iter().enumerate() {
             let (Some(spread), Some(given)) = (inputs.spread(input), inputs.value(input)) else { continue };
@@ -83,12 +83,12 @@ impl<'a> Region<'a> {
     }
 
     /// The box of everything the inputs can be.
-    pub(super) fn whole(&self) -> Sides {
+    pub(in crate::calculation) fn whole(&self) -> Sides {
         vec![(At::Low, At::High); self.uncertain.len()]
     }
 
     /// A box on bounds.
-    pub(super) fn bound(&self, sides: &Sides) -> Rc<Registers<Bounds>> {
+    pub(in crate::calculation) fn bound(&self, sides: &Sides) -> Rc<Registers<Bounds>> {
         let key: Key = sides.iter().map(|(from, to)| [from.key(), to.key()]).collect();
         if let Some(known) = self.boxes.borrow().get(&key) {
             return Rc::clone(known);
