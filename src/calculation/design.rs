@@ -151,35 +151,78 @@ impl<'a> Design<'a> {
     ///
     /// # Errors
     /// An unknown input or result, a range that falls, a step that is not above zero.
-    pub fn new(program: &'a Arc<Program>, inputs: &'a Inputs, question: &'a Question) -> Result<Self, Vec<Diagnostic>> {
-        let trouble = |name, words: String, remedy: &str| vec![Diagnostic::error(name, words).remedy(remedy)];
+    pub fn new(
+        program: &'a Arc<Program>,
+        inputs: &'a Inputs,
+        question: &'a Question,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let trouble =
+            |name, words: String, remedy: &str| vec![Diagnostic::error(name, words).remedy(remedy)];
         let known = |literal: &Literal| {
-            Exact::from_literal(literal).map_err(|found| trouble(found.name, found.words, "write numbers of the size that machines have"))
+            Exact::from_literal(literal).map_err(|found| {
+                trouble(found.name, found.words, "write numbers of the size that machines have")
+            })
         };
         let (from, to) = (known(&question.from)?, known(&question.to)?);
         let step = {
-            let unit = crate::unit::Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..question.step.unit.clone() };
+            let unit = crate::unit::Unit {
+                zero: rust_decimal::Decimal::ZERO,
+                point: false,
+                ..question.step.unit.clone()
+            };
             known(&Literal { unit, ..question.step.clone() })?
         };
         if step.is_like_zero() || step.is_below_zero() {
-            return Err(trouble(Name::BadStep, format!("the step is {}", written(&question.step)), "write a step above zero"));
+            return Err(trouble(
+                Name::BadStep,
+                format!("the step is {}", written(&question.step)),
+                "write a step above zero",
+            ));
         }
         if from.stands_to(&to).is_gt() {
-            let words = format!("the range from {} to {} falls", written(&question.from), written(&question.to));
+            let words = format!(
+                "the range from {} to {} falls",
+                written(&question.from),
+                written(&question.to)
+            );
             return Err(trouble(Name::UnreadableQuantity, words, "write the smaller end first"));
         }
         for wanted in &question.wanted {
             if !program.outputs.iter().any(|output| output.name == wanted.result) {
-                let all: Vec<&str> = program.outputs.iter().map(|output| output.name.as_str()).collect();
-                return Err(trouble(Name::UnknownName, format!("the sheet gives no `{}`", wanted.result), &format!("it gives {}", all.join(", "))));
+                let all: Vec<&str> =
+                    program.outputs.iter().map(|output| output.name.as_str()).collect();
+                return Err(trouble(
+                    Name::UnknownName,
+                    format!("the sheet gives no `{}`", wanted.result),
+                    &format!("it gives {}", all.join(", ")),
+                ));
             }
         }
-        let count = to.minus(&from).and_then(|width| width.over(&step)).map_or(f64::INFINITY, |count| count.to_f64());
+        let count = to
+            .minus(&from)
+            .and_then(|width| width.over(&step))
+            .map_or(f64::INFINITY, |count| count.to_f64());
         let last = whole_below(count);
         if last > 1_000_000 {
-            return Err(trouble(Name::BadStep, format!("the step {} cuts the range into more than a million", written(&question.step)), "write a larger step"));
+            return Err(trouble(
+                Name::BadStep,
+                format!(
+                    "the step {} cuts the range into more than a million",
+                    written(&question.step)
+                ),
+                "write a larger step",
+            ));
         }
-        Ok(Self { program, inputs, question, from, step, last, runs: RefCell::default(), boxes: RefCell::default() })
+        Ok(Self {
+            program,
+            inputs,
+            question,
+            from,
+            step,
+            last,
+            runs: RefCell::default(),
+            boxes: RefCell::default(),
+        })
     }
 
     /// Answers it.
@@ -192,10 +235,11 @@ impl<'a> Design<'a> {
         if !missing.is_empty() {
             return Err(missing);
         }
-        let wish = self.question.towards.unwrap_or_else(|| match (self.fits(0), self.fits(self.last)) {
-            (false, true) => Wish::Smallest,
-            _ => Wish::Largest,
-        });
+        let wish =
+            self.question.towards.unwrap_or_else(|| match (self.fits(0), self.fits(self.last)) {
+                (false, true) => Wish::Smallest,
+                _ => Wish::Largest,
+            });
         let (found, none_further) = self.outermost(wish);
         let mut answer = Answer {
             wish,
@@ -217,7 +261,8 @@ impl<'a> Design<'a> {
                     Wish::Smallest => at.checked_sub(1),
                 };
                 answer.beyond = next.map(|next| {
-                    let broken = self.run(next).broken.iter().map(|broken| broken.what.clone()).collect();
+                    let broken =
+                        self.run(next).broken.iter().map(|broken| broken.what.clone()).collect();
                     (self.at(next).0, broken)
                 });
                 answer.all_before = match wish {
@@ -252,10 +297,12 @@ impl<'a> Design<'a> {
     /// The value at a place of the grid, and the inputs with it.
     fn at(&self, at: u32) -> (Literal, Inputs) {
         let unit = &self.question.from.unit;
-        let value = self.step.times(&Exact::whole(i64::from(at))).and_then(|way| self.from.plus(&way));
-        let literal = value
-            .and_then(|value| value.in_unit(unit))
-            .map_or_else(|_| self.question.from.clone(), |value| Literal::new(value.mantissa(), value.ten(), unit.clone()));
+        let value =
+            self.step.times(&Exact::whole(i64::from(at))).and_then(|way| self.from.plus(&way));
+        let literal = value.and_then(|value| value.in_unit(unit)).map_or_else(
+            |_| self.question.from.clone(),
+            |value| Literal::new(value.mantissa(), value.ten(), unit.clone()),
+        );
         let mut inputs = self.inputs.clone();
         inputs.put(&self.question.input, Given::One(literal.clone()), None);
         (literal, inputs)
@@ -271,8 +318,12 @@ impl<'a> Design<'a> {
                 Outcome { results: Ok(Rc::new(results)), broken }
             }
             Err(problems) => {
-                let words = problems.first().map_or_else(String::new, |problem| problem.headline.clone());
-                Outcome { results: Err(words.clone()), broken: vec![Broken { what: words, short: f64::INFINITY }] }
+                let words =
+                    problems.first().map_or_else(String::new, |problem| problem.headline.clone());
+                Outcome {
+                    results: Err(words.clone()),
+                    broken: vec![Broken { what: words, short: f64::INFINITY }],
+                }
             }
         });
         self.runs.borrow_mut().insert(at, Rc::clone(&outcome));
@@ -287,16 +338,28 @@ impl<'a> Design<'a> {
     fn broken(&self, results: &Results) -> Vec<Broken> {
         let mut broken = Vec::new();
         for wanted in &self.question.wanted {
-            let Some(output) = self.program.outputs.iter().find(|output| output.name == wanted.result) else { continue };
+            let Some(output) =
+                self.program.outputs.iter().find(|output| output.name == wanted.result)
+            else {
+                continue;
+            };
             let values = match results.slot(output) {
                 Some(Slot::One(value)) => vec![*value],
                 Some(Slot::Many(values)) => values.clone(),
                 _ => continue,
             };
             let bound: Checked = Decimals.literal(&wanted.value, LineId(0));
-            let lost = values.iter().find(|value| Decimals.compare(wanted.relation, &Ok(**value), &bound) != Ok(true));
+            let lost = values
+                .iter()
+                .find(|value| Decimals.compare(wanted.relation, &Ok(**value), &bound) != Ok(true));
             if let (Some(value), Ok(bound)) = (lost, &bound) {
-                let what = format!("{} = {}, wanted {} {}", wanted.result, show(value, &output.unit), wanted.relation.sign(), written(&wanted.value));
+                let what = format!(
+                    "{} = {}, wanted {} {}",
+                    wanted.result,
+                    show(value, &output.unit),
+                    wanted.relation.sign(),
+                    written(&wanted.value)
+                );
                 broken.push(Broken { what, short: apart(value, bound) });
             }
         }
@@ -304,8 +367,12 @@ impl<'a> Design<'a> {
             if check.verdict != Verdict::Fails {
                 continue;
             }
-            let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
-            let margin = check.margin.as_ref().map_or_else(String::new, |margin| format!(" ({})", margin.sides));
+            let path =
+                if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
+            let margin = check
+                .margin
+                .as_ref()
+                .map_or_else(String::new, |margin| format!(" ({})", margin.sides));
             let short = sides.sides.as_ref().map_or(f64::INFINITY, |(x, y)| apart(x, y));
             broken.push(Broken { what: format!("{path}{}{margin}", check.text), short });
         }
@@ -320,7 +387,9 @@ impl<'a> Design<'a> {
         inputs.spread_between(&self.question.input, from, to);
         let region = Region::new(self.program, &inputs);
         let registers = region.bound(&region.whole());
-        let slot = |register: crate::program::Register| usize::try_from(register.0).ok().and_then(|at| registers.get(at));
+        let slot = |register: crate::program::Register| {
+            usize::try_from(register.0).ok().and_then(|at| registers.get(at))
+        };
         let mut all = true;
         let mut look = |truth: Possible| {
             all &= truth.always();
@@ -335,7 +404,11 @@ impl<'a> Design<'a> {
             }
         }
         for wanted in &self.question.wanted {
-            let Some(output) = self.program.outputs.iter().find(|output| output.name == wanted.result) else { continue };
+            let Some(output) =
+                self.program.outputs.iter().find(|output| output.name == wanted.result)
+            else {
+                continue;
+            };
             let end = region.bounds.literal(&wanted.value, LineId(0));
             let values: &[Bound] = match slot(output.register) {
                 Some(Slot::One(value)) => std::slice::from_ref(value),
@@ -350,7 +423,9 @@ impl<'a> Design<'a> {
         }
         for guard in &self.program.guards {
             for (limit, is_low) in [(&guard.low, true), (&guard.high, false)] {
-                let (Some(limit), Some(Slot::One(value))) = (limit, slot(guard.register)) else { continue };
+                let (Some(limit), Some(Slot::One(value))) = (limit, slot(guard.register)) else {
+                    continue;
+                };
                 let Some(Slot::One(end)) = slot(limit.register) else { continue };
                 let relation = match (is_low, limit.included) {
                     (true, true) => Relation::AtLeast,
@@ -391,7 +466,10 @@ impl<'a> Design<'a> {
             if self.spent() {
                 // what is left is bisected between places that were tried
                 let tried = self.runs.borrow();
-                let mut fitting = tried.iter().filter(|(_, outcome)| outcome.broken.is_empty()).map(|(at, _)| *at);
+                let mut fitting = tried
+                    .iter()
+                    .filter(|(_, outcome)| outcome.broken.is_empty())
+                    .map(|(at, _)| *at);
                 let best = if wish == Wish::Largest { fitting.next_back() } else { fitting.next() };
                 return (best, false);
             }
@@ -440,30 +518,53 @@ impl<'a> Design<'a> {
     /// What forbids every value, each where it is least broken.
     fn forbidding(&self) -> Vec<String> {
         let places: std::collections::BTreeSet<u32> = (0..=LOOKS)
-            .map(|part| u32::try_from(u64::from(self.last) * u64::from(part) / u64::from(LOOKS)).unwrap_or(0))
+            .map(|part| {
+                u32::try_from(u64::from(self.last) * u64::from(part) / u64::from(LOOKS))
+                    .unwrap_or(0)
+            })
             .collect();
-        let outcomes: Vec<(u32, Rc<Outcome>)> = places.iter().map(|at| (*at, self.run(*at))).collect();
-        let name = |broken: &Broken| broken.what.split(['=', '(']).next().unwrap_or_default().trim().to_owned();
+        let outcomes: Vec<(u32, Rc<Outcome>)> =
+            places.iter().map(|at| (*at, self.run(*at))).collect();
+        let name = |broken: &Broken| {
+            broken.what.split(['=', '(']).next().unwrap_or_default().trim().to_owned()
+        };
         let mut found: Vec<(bool, f64, String)> = Vec::new();
-        let mut names: Vec<String> = outcomes.iter().flat_map(|(_, outcome)| outcome.broken.iter().map(name)).collect();
+        let mut names: Vec<String> =
+            outcomes.iter().flat_map(|(_, outcome)| outcome.broken.iter().map(name)).collect();
         names.sort();
         names.dedup();
         for one in names {
             let here: Vec<(u32, &Broken)> = outcomes
                 .iter()
-                .filter_map(|(at, outcome)| Some((*at, outcome.broken.iter().find(|broken| name(broken) == one)?)))
+                .filter_map(|(at, outcome)| {
+                    Some((*at, outcome.broken.iter().find(|broken| name(broken) == one)?))
+                })
                 .collect();
             let everywhere = here.len() == outcomes.len();
-            let Some((at, nearest)) = here.iter().min_by(|a, b| a.1.short.total_cmp(&b.1.short)) else { continue };
+            let Some((at, nearest)) = here.iter().min_by(|a, b| a.1.short.total_cmp(&b.1.short))
+            else {
+                continue;
+            };
             let place = written(&self.at(*at).0);
             let words = if everywhere {
-                format!("everywhere: {}; nearest with {} = {place}", nearest.what, self.question.input)
+                format!(
+                    "everywhere: {}; nearest with {} = {place}",
+                    nearest.what, self.question.input
+                )
             } else {
-                format!("at {} of {} values tried: {}; nearest with {} = {place}", here.len(), outcomes.len(), nearest.what, self.question.input)
+                format!(
+                    "at {} of {} values tried: {}; nearest with {} = {place}",
+                    here.len(),
+                    outcomes.len(),
+                    nearest.what,
+                    self.question.input
+                )
             };
             found.push((!everywhere, nearest.short, words));
         }
-        found.sort_by(|a, b| (a.0, a.1).partial_cmp(&(b.0, b.1)).unwrap_or(std::cmp::Ordering::Equal));
+        found.sort_by(|a, b| {
+            (a.0, a.1).partial_cmp(&(b.0, b.1)).unwrap_or(std::cmp::Ordering::Equal)
+        });
         found.into_iter().map(|(_, _, words)| words).collect()
     }
 }
@@ -475,7 +576,11 @@ fn apart(x: &Exact, y: &Exact) -> f64 {
 }
 
 /// The whole number at or below a count, with a little slack for what was rounded; a million and one for more.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between zero and a million and one")]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "between zero and a million and one"
+)]
 fn whole_below(count: f64) -> u32 {
     (count + 1e-9).floor().clamp(0.0, 1_000_001.0) as u32
 }
@@ -487,14 +592,21 @@ fn whole_below(count: f64) -> u32 {
 pub fn asked_value(program: &Program, name: &str, text: &str) -> Result<Literal, Diagnostic> {
     let Some(input) = program.inputs.iter().find(|input| input.name == name) else {
         let all: Vec<&str> = program.inputs.iter().map(|input| input.name.as_str()).collect();
-        return Err(Diagnostic::error(Name::UnknownInput, format!("the sheet takes no `{name}`")).remedy(format!("it takes {}", all.join(", "))));
+        return Err(Diagnostic::error(Name::UnknownInput, format!("the sheet takes no `{name}`"))
+            .remedy(format!("it takes {}", all.join(", "))));
     };
     if !matches!(input.type_, Type::Number { series: false, .. }) {
-        return Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is not one number")).remedy("ask by an input that is one number"));
+        return Err(Diagnostic::error(
+            Name::UnreadableQuantity,
+            format!("`{name}` is not one number"),
+        )
+        .remedy("ask by an input that is one number"));
     }
     match super::read(input, text)? {
         Given::One(literal) => Ok(literal),
-        _ => Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is not one number"))),
+        _ => {
+            Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is not one number")))
+        }
     }
 }
 
@@ -505,22 +617,35 @@ pub fn asked_value(program: &Program, name: &str, text: &str) -> Result<Literal,
 pub fn asked_bound(program: &Program, name: &str, text: &str) -> Result<Literal, Diagnostic> {
     let Some(output) = program.outputs.iter().find(|output| output.name == name) else {
         let all: Vec<&str> = program.outputs.iter().map(|output| output.name.as_str()).collect();
-        return Err(Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`")).remedy(format!("it gives {}", all.join(", "))));
+        return Err(Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
+            .remedy(format!("it gives {}", all.join(", "))));
     };
     let Type::Number { dimension, .. } = output.type_ else {
-        return Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is no number")).remedy("ask for a bound of a number"));
+        return Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is no number"))
+            .remedy("ask for a bound of a number"));
     };
-    let (digits, ten, symbol) = crate::unit::split_quantity(text)
-        .map_err(|problem| Diagnostic::error(Name::UnreadableQuantity, format!("`{name}`: {}", problem.headline())).remedy(problem.remedy))?;
+    let (digits, ten, symbol) = crate::unit::split_quantity(text).map_err(|problem| {
+        Diagnostic::error(Name::UnreadableQuantity, format!("`{name}`: {}", problem.headline()))
+            .remedy(problem.remedy)
+    })?;
     let unit = if symbol.is_empty() {
         dimension.is_none().then(crate::unit::Unit::one)
     } else {
-        crate::unit::kinds_of(dimension).into_iter().find_map(|kind| kind.read_unit(symbol).ok()).or_else(|| {
-            crate::unit::parse_unit(symbol).ok().filter(|unit| crate::unit::fits(dimension, unit.dimension))
-        })
+        crate::unit::kinds_of(dimension)
+            .into_iter()
+            .find_map(|kind| kind.read_unit(symbol).ok())
+            .or_else(|| {
+                crate::unit::parse_unit(symbol)
+                    .ok()
+                    .filter(|unit| crate::unit::fits(dimension, unit.dimension))
+            })
     };
     unit.map(|unit| Literal::new(digits, ten, unit)).ok_or_else(|| {
         let name_ = if symbol.is_empty() { Name::MissingUnit } else { Name::UnitMismatch };
-        Diagnostic::error(name_, format!("`{name}` is given in {}, found `{text}`", output.unit.symbol)).remedy(format!("write the bound in {}", output.unit.symbol))
+        Diagnostic::error(
+            name_,
+            format!("`{name}` is given in {}, found `{text}`", output.unit.symbol),
+        )
+        .remedy(format!("write the bound in {}", output.unit.symbol))
     })
 }

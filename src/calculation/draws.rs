@@ -62,7 +62,12 @@ pub struct Sample {
 impl Sample {
     /// The value below which a share of the draws lies: 0.5 is the median.
     #[must_use]
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss, reason = "a place among a few million values")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        clippy::cast_precision_loss,
+        reason = "a place among a few million values"
+    )]
     pub fn percentile(&self, share: f64) -> f64 {
         let last = self.sorted.len().saturating_sub(1);
         let at = (share.clamp(0.0, 1.0) * last as f64).round() as usize;
@@ -75,7 +80,12 @@ impl Drawn {
     ///
     /// # Errors
     /// As [`Self::work_out_telling`].
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs, count: usize, seed: u64) -> Result<Self, Vec<Diagnostic>> {
+    pub fn work_out(
+        program: &Arc<Program>,
+        inputs: &Inputs,
+        count: usize,
+        seed: u64,
+    ) -> Result<Self, Vec<Diagnostic>> {
         Self::work_out_telling(program, inputs, count, seed, &|_| {})
     }
 
@@ -92,7 +102,10 @@ impl Drawn {
     ) -> Result<Self, Vec<Diagnostic>> {
         let nominal = Results::work_out(program, inputs)?;
         if count < 2 {
-            return Err(vec![Diagnostic::error(Name::TooFewValues, "a spread needs two draws or more").remedy("draw 100000")]);
+            return Err(vec![
+                Diagnostic::error(Name::TooFewValues, "a spread needs two draws or more")
+                    .remedy("draw 100000"),
+            ]);
         }
         let chunks: Vec<usize> = (0..count.div_ceil(CHUNK)).collect();
         let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -100,7 +113,9 @@ impl Drawn {
         let done = std::sync::atomic::AtomicUsize::new(0);
         let work = || {
             let mut own = Vec::new();
-            while let Some(chunk) = chunks.get(next.fetch_add(1, std::sync::atomic::Ordering::Relaxed)) {
+            while let Some(chunk) =
+                chunks.get(next.fetch_add(1, std::sync::atomic::Ordering::Relaxed))
+            {
                 let rows = CHUNK.min(count - chunk * CHUNK);
                 own.push((*chunk, of_chunk(program, inputs, rows, seed, *chunk)));
                 tell(done.fetch_add(rows, std::sync::atomic::Ordering::Relaxed) + rows);
@@ -113,20 +128,28 @@ impl Drawn {
         });
         parts.sort_by_key(|(chunk, _)| *chunk);
         if parts.len() != chunks.len() {
-            return Err(vec![Diagnostic::error(Name::Ours, "a core stopped before its draws were done")]);
+            return Err(vec![Diagnostic::error(
+                Name::Ours,
+                "a core stopped before its draws were done",
+            )]);
         }
         let mut samples = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {
             if !matches!(declared.type_, Type::Number { series: false, .. }) {
                 continue;
             }
-            let mut sorted: Vec<f64> = parts.iter().flat_map(|(_, part)| part.outputs.get(output).into_iter().flatten().copied()).collect();
+            let mut sorted: Vec<f64> = parts
+                .iter()
+                .flat_map(|(_, part)| part.outputs.get(output).into_iter().flatten().copied())
+                .collect();
             let (mean, deviation) = moments(&sorted);
             sorted.sort_by(f64::total_cmp);
             samples.push(Sample { output, mean, deviation, sorted });
         }
         let failing = (0..program.checks.len())
-            .map(|at| parts.iter().map(|(_, part)| part.failing.get(at).copied().unwrap_or(0)).sum())
+            .map(|at| {
+                parts.iter().map(|(_, part)| part.failing.get(at).copied().unwrap_or(0)).sum()
+            })
             .collect();
         let without = parts.iter().map(|(_, part)| part.without).sum();
         Ok(Self { nominal, count, without, failing, samples })
@@ -148,7 +171,9 @@ impl Drawn {
     #[must_use]
     pub fn of(&self, name: &str) -> Option<&Sample> {
         let outputs = &self.nominal.program().outputs;
-        self.samples.iter().find(|sample| outputs.get(sample.output).is_some_and(|output| output.name == name))
+        self.samples
+            .iter()
+            .find(|sample| outputs.get(sample.output).is_some_and(|output| output.name == name))
     }
 }
 
@@ -173,18 +198,24 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
         .enumerate()
         .map(|(at, input)| {
             let given = inputs.value(input);
-            let (Some(spread), Type::Number { dimension, .. }) = (inputs.spread(input), &input.type_) else {
+            let (Some(spread), Type::Number { dimension, .. }) =
+                (inputs.spread(input), &input.type_)
+            else {
                 return Column::Given(given);
             };
             let elements = spread.ends.iter().enumerate().map(|(element, (low, high))| {
-                let stream = (u64::try_from(at).unwrap_or(0) << 40) ^ (u64::try_from(element).unwrap_or(0) << 24);
+                let stream = (u64::try_from(at).unwrap_or(0) << 40)
+                    ^ (u64::try_from(element).unwrap_or(0) << 24);
                 let mut draws = Stream::new(seed, stream ^ u64::try_from(chunk).unwrap_or(0));
-                let si = |literal| Exact::from_literal(literal).map_or(f64::NAN, |value| value.to_f64());
+                let si =
+                    |literal| Exact::from_literal(literal).map_or(f64::NAN, |value| value.to_f64());
                 let (low, high) = (si(low), si(high));
                 (0..rows)
                     .map(|_| match spread.shape {
                         Shape::Even => low + (high - low) * draws.even(),
-                        Shape::Normal => low / 2.0 + high / 2.0 + (high - low) / 4.0 * draws.normal(),
+                        Shape::Normal => {
+                            low / 2.0 + high / 2.0 + (high - low) / 4.0 * draws.normal()
+                        }
                     })
                     .collect()
             });
@@ -213,9 +244,12 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
         .outputs
         .iter()
         .map(|column| match column {
-            OutputColumn::Numbers(values) => {
-                values.iter().enumerate().filter(|(row, _)| good(row)).map(|(_, value)| *value).collect()
-            }
+            OutputColumn::Numbers(values) => values
+                .iter()
+                .enumerate()
+                .filter(|(row, _)| good(row))
+                .map(|(_, value)| *value)
+                .collect(),
             OutputColumn::Series(_) | OutputColumn::Truths(_) => Vec::new(),
         })
         .collect();

@@ -66,7 +66,8 @@ impl Influences {
                 |_| Bound::within(Interval::ALL),
                 |value| {
                     let bound = Bound::of(value);
-                    let seed = if point { Interval::ONE } else { Interval::of(&value).times(percent) };
+                    let seed =
+                        if point { Interval::ONE } else { Interval::of(&value).times(percent) };
                     if seed == Interval::ZERO { bound } else { bound.followed(direction, seed) }
                 },
             )
@@ -79,9 +80,9 @@ impl Influences {
                 let point = matches!(input.type_, Type::Number { point: true, .. });
                 match inputs.value(input) {
                     Some(Given::One(literal)) => Slot::One(followed(&literal, direction, point)),
-                    Some(Given::Many(all)) => {
-                        Slot::Many(all.iter().map(|literal| followed(literal, direction, point)).collect())
-                    }
+                    Some(Given::Many(all)) => Slot::Many(
+                        all.iter().map(|literal| followed(literal, direction, point)).collect(),
+                    ),
                     Some(Given::Word(place)) => {
                         Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
                     }
@@ -129,6 +130,8 @@ impl Influences {
     /// What moves one result, the strongest first.
     pub fn of<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a Influence> {
         let outputs = &self.nominal.program().outputs;
-        self.all.iter().filter(move |it| outputs.get(it.output).is_some_and(|output| output.name == name))
+        self.all
+            .iter()
+            .filter(move |it| outputs.get(it.output).is_some_and(|output| output.name == name))
     }
 }

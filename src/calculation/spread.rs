@@ -62,7 +62,8 @@ pub fn read_with_spread(input: &Input, text: &str) -> Result<(Given, Option<Spre
             continue;
         };
         let (value, rest) = part.split_at(at);
-        let value = if value.trim().is_empty() { None } else { Some(quantity(input, kind, value)?) };
+        let value =
+            if value.trim().is_empty() { None } else { Some(quantity(input, kind, value)?) };
         let (rest, this) = shaped(rest);
         if this == Shape::Normal {
             shape = this;
@@ -113,16 +114,29 @@ pub fn is_tolerance(text: &str) -> bool {
     begin(text.trim()) == Some(0)
 }
 
+/// Whether a text holds a tolerance, with or without a value before it.
+#[must_use]
+pub fn has_tolerance(text: &str) -> bool {
+    begin(text.trim()).is_some()
+}
+
 /// Where the tolerance begins in a text; none where there is none.
 fn begin(text: &str) -> Option<usize> {
     let mut found = text.find(['±']).or_else(|| text.find("+-")).or_else(|| text.find("+/-"));
     let first = text.len() - text.trim_start().len();
     for (at, sign) in text.char_indices() {
-        let alone = at == first || text.get(..at).is_some_and(|before| before.ends_with(char::is_whitespace));
+        let alone = at == first
+            || text.get(..at).is_some_and(|before| before.ends_with(char::is_whitespace));
         let rest = text.get(at..).unwrap_or_default();
         // one-sided: both a plus and a minus, each before a number
-        let sided = sign == '+' && rest.contains([' ']) && rest.chars().skip(1).any(|it| matches!(it, '-' | '−'));
-        let word = rest.strip_prefix("from").is_some_and(|after| after.starts_with(char::is_whitespace));
+        let sided = sign == '+'
+            && rest.contains([' '])
+            && rest.chars().skip(1).any(|it| matches!(it, '-' | '−'));
+        let word = rest.strip_prefix("from").is_some_and(|after| {
+            let number =
+                |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '-' | '−' | '+');
+            after.starts_with(char::is_whitespace) && after.trim_start().starts_with(number)
+        });
         if alone && (sided || word) {
             found = Some(found.map_or(at, |before| before.min(at)));
         }
@@ -146,10 +160,16 @@ fn read_ends(
     let text = text.trim();
     if let Some(rest) = text.strip_prefix("from") {
         let (from, to) = rest.split_once(" to ").ok_or_else(|| {
-            unreadable(input, &format!("`{text}` has no second end"), "write `from 340 ms to 360 ms`")
+            unreadable(
+                input,
+                &format!("`{text}` has no second end"),
+                "write `from 340 ms to 360 ms`",
+            )
         })?;
         let (low, high) = (quantity(input, kind, from)?, quantity(input, kind, to)?);
-        let si = |literal: &Literal| Exact::from_literal(literal).map_err(|trouble| beyond(input, &trouble));
+        let si = |literal: &Literal| {
+            Exact::from_literal(literal).map_err(|trouble| beyond(input, &trouble))
+        };
         let inside = match value {
             Some(value) => {
                 let value = si(value)?;
@@ -162,12 +182,20 @@ fn read_ends(
                 Some(value) => format!("{} does not lie {text}", written(value)),
                 None => format!("`{text}` falls"),
             };
-            return Err(unreadable(input, &what, "write the lower end first, and a value between them"));
+            return Err(unreadable(
+                input,
+                &what,
+                "write the lower end first, and a value between them",
+            ));
         }
         return Ok((low, high));
     }
     let Some(value) = value else {
-        return Err(unreadable(input, &format!("`{text}` has no value before it"), "write `350 ms ± 10 ms`"));
+        return Err(unreadable(
+            input,
+            &format!("`{text}` has no value before it"),
+            "write `350 ms ± 10 ms`",
+        ));
     };
     let symmetric = ["±", "+-", "+/-", "+−"].iter().find_map(|sign| text.strip_prefix(sign));
     let (above, below) = match symmetric {
@@ -198,42 +226,77 @@ fn read_ends(
 }
 
 /// An amount not below zero in the unit of the value.
-fn read_amount(input: &Input, kind: &'static Kind, value: &Literal, text: &str) -> Result<Exact, Diagnostic> {
+fn read_amount(
+    input: &Input,
+    kind: &'static Kind,
+    value: &Literal,
+    text: &str,
+) -> Result<Exact, Diagnostic> {
     let text = text.trim();
     let (digits, ten, symbol) = unit::split_quantity(text).map_err(|problem| {
         unreadable(input, &format!("the tolerance: {}", problem.headline()), &problem.remedy)
     })?;
     if digits.is_sign_negative() && !digits.is_zero() {
-        return Err(unreadable(input, &format!("the tolerance {text} is below zero"), "write it without its sign"));
+        return Err(unreadable(
+            input,
+            &format!("the tolerance {text} is below zero"),
+            "write it without its sign",
+        ));
     }
     let amount = Exact::from_decimal(digits, ten).map_err(|trouble| beyond(input, &trouble))?;
     let own = value.unit.symbol.as_str();
     if symbol == own {
         return Ok(amount);
     }
-    let worked = |outcome: Result<Exact, Trouble>| outcome.map_err(|trouble| beyond(input, &trouble));
+    let worked =
+        |outcome: Result<Exact, Trouble>| outcome.map_err(|trouble| beyond(input, &trouble));
     if symbol == "%" && own != "%" {
         if value.unit.point {
-            return Err(unreadable(input, "a temperature on the scale has no percentage", "write the tolerance in K"));
+            return Err(unreadable(
+                input,
+                "a temperature on the scale has no percentage",
+                "write the tolerance in K",
+            ));
         }
         let whole = worked(Exact::from_decimal(value.digits.abs(), value.ten))?;
-        return worked(whole.times(&amount).and_then(|share| share.times(&Exact::from_decimal(rust_decimal::Decimal::ONE, -2)?)));
+        return worked(
+            whole.times(&amount).and_then(|share| {
+                share.times(&Exact::from_decimal(rust_decimal::Decimal::ONE, -2)?)
+            }),
+        );
     }
     let read = if symbol == "K" && value.unit.point { unit::parse_unit(symbol).ok() } else { None };
     let other = match read {
         Some(unit) => unit,
-        None => super::with_unit(input, kind, digits, ten, Some(symbol).filter(|symbol| !symbol.is_empty()))?.unit,
+        None => {
+            super::with_unit(
+                input,
+                kind,
+                digits,
+                ten,
+                Some(symbol).filter(|symbol| !symbol.is_empty()),
+            )?
+            .unit
+        }
     };
     if other.factor == value.unit.factor {
         return Ok(amount);
     }
-    let plain = |unit: &Unit| Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() };
-    worked(Exact::from_literal(&Literal::new(digits, ten, plain(&other))).and_then(|si| si.in_unit(&plain(&value.unit))))
+    let plain =
+        |unit: &Unit| Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() };
+    worked(
+        Exact::from_literal(&Literal::new(digits, ten, plain(&other)))
+            .and_then(|si| si.in_unit(&plain(&value.unit))),
+    )
 }
 
 /// A value moved by what was rounded on the way to it.
 fn outward(value: &Exact, times: f64) -> Result<Exact, Trouble> {
-    if value.is_exact() { Ok(*value) } else { value.plus(&Exact::from_f64(value.error_bound() * times)?) }
+    if value.is_exact() {
+        Ok(*value)
+    } else {
+        value.plus(&Exact::from_f64(value.error_bound() * times)?)
+    }
 }
 
 fn literal(value: &Exact, unit: &Unit) -> Literal {

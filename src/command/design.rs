@@ -4,7 +4,8 @@ use super::arguments::{Design as Asked, Form};
 use super::print::{Terminal, wrapped};
 use super::{Ending, check_sheet, find_sheet, run};
 use crate::calculation::{
-    Answer, Before, Design, Inputs, Question, Swept, TRUST, Wanted, Wish, asked_bound, asked_value, written,
+    Answer, Before, Design, Inputs, Question, Swept, TRUST, Wanted, Wish, asked_bound, asked_value,
+    written,
 };
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Relation};
@@ -16,7 +17,11 @@ const STEPS: i64 = 1000;
 /// Rows of a sweep.
 const ROWS: u32 = 40;
 
-pub(super) fn design(asked: &Asked, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+pub(super) fn design(
+    asked: &Asked,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
     let source = match find_sheet(&asked.sheet, surroundings) {
         Ok(source) => source,
         Err((problem, ending)) => {
@@ -62,12 +67,17 @@ pub(super) fn design(asked: &Asked, surroundings: &dyn Surroundings, terminal: &
 }
 
 /// Reads `'S<=600 mm' by t_ramp from 0.1 s to 1 s in steps of 0.01 s largest name=value …`.
-fn read(asked: &Asked, program: &Program, inputs: &mut Inputs) -> Result<Question, Vec<Diagnostic>> {
+fn read(
+    asked: &Asked,
+    program: &Program,
+    inputs: &mut Inputs,
+) -> Result<Question, Vec<Diagnostic>> {
     let words = &asked.question;
     let mut problems = Vec::new();
     let mut wanted = Vec::new();
     let mut towards = None;
-    let (mut input, mut from, mut to, mut step) = (None, String::new(), String::new(), String::new());
+    let (mut input, mut from, mut to, mut step) =
+        (None, String::new(), String::new(), String::new());
     // where the words of a quantity go: `from 0.1 s` may be one word or two
     let mut at = 0;
     let mut gather: Option<&mut String> = None;
@@ -89,14 +99,23 @@ fn read(asked: &Asked, program: &Program, inputs: &mut Inputs) -> Result<Questio
             "largest" => towards = Some(Wish::Largest),
             "smallest" => towards = Some(Wish::Smallest),
             other => {
-                let bound = [("<=", Relation::AtMost), (">=", Relation::AtLeast), ("<", Relation::Below), (">", Relation::Above)]
-                    .into_iter()
-                    .find_map(|(sign, relation)| Some((relation, other.split_once(sign)?)));
+                let bound = [
+                    ("<=", Relation::AtMost),
+                    (">=", Relation::AtLeast),
+                    ("<", Relation::Below),
+                    (">", Relation::Above),
+                ]
+                .into_iter()
+                .find_map(|(sign, relation)| Some((relation, other.split_once(sign)?)));
                 if let Some((relation, (name, value))) = bound {
                     gather = None;
                     match asked_bound(program, name.trim(), value) {
-                        Ok(value) => wanted.push(Wanted { result: name.trim().to_owned(), relation, value }),
-                        Err(problem) => problems.push(problem.at(Place::Argument { text: other.to_owned() })),
+                        Ok(value) => {
+                            wanted.push(Wanted { result: name.trim().to_owned(), relation, value })
+                        }
+                        Err(problem) => {
+                            problems.push(problem.at(Place::Argument { text: other.to_owned() }))
+                        }
                     }
                 } else if other.contains('=') {
                     gather = None;
@@ -131,7 +150,9 @@ fn read(asked: &Asked, program: &Program, inputs: &mut Inputs) -> Result<Questio
         value(&step, "in steps of")
     };
     match (low, high, step, problems.is_empty()) {
-        (Some(from), Some(to), Some(step), true) => Ok(Question { input, from, to, step, wanted, towards }),
+        (Some(from), Some(to), Some(step), true) => {
+            Ok(Question { input, from, to, step, wanted, towards })
+        }
         _ => Err(problems),
     }
 }
@@ -147,7 +168,8 @@ fn unread(text: &str) -> Diagnostic {
 /// A thousandth of a range, in the unit of its lower end.
 fn thousandth(low: &Literal, high: &Literal) -> Option<Literal> {
     use crate::number::Exact;
-    let plain = crate::unit::Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..low.unit.clone() };
+    let plain =
+        crate::unit::Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..low.unit.clone() };
     let width = Exact::from_literal(high).ok()?.minus(&Exact::from_literal(low).ok()?).ok()?;
     let step = width.over(&Exact::whole(STEPS)).ok()?.in_unit(&plain).ok()?;
     Some(Literal::new(step.mantissa(), step.ten(), plain))
@@ -158,16 +180,28 @@ fn asked_in_words(question: &Question, wish: Wish) -> String {
     let bounds: Vec<String> = question
         .wanted
         .iter()
-        .map(|wanted| format!("{} {} {}", wanted.result, wanted.relation.sign(), written(&wanted.value)))
+        .map(|wanted| {
+            format!("{} {} {}", wanted.result, wanted.relation.sign(), written(&wanted.value))
+        })
         .collect();
-    let with = if bounds.is_empty() { String::new() } else { format!(" and {}", bounds.join(" and ")) };
+    let with =
+        if bounds.is_empty() { String::new() } else { format!(" and {}", bounds.join(" and ")) };
     format!(
         "the {which} {} from {} to {} in steps of {} with which every check holds{with}",
-        question.input, written(&question.from), written(&question.to), written(&question.step)
+        question.input,
+        written(&question.from),
+        written(&question.to),
+        written(&question.step)
     )
 }
 
-fn report(question: &Question, answer: &Answer, rows: &[Swept], of: &[String], terminal: &mut Terminal) {
+fn report(
+    question: &Question,
+    answer: &Answer,
+    rows: &[Swept],
+    of: &[String],
+    terminal: &mut Terminal,
+) {
     for line in wrapped(&asked_in_words(question, answer.wish), 100) {
         terminal.say(line);
     }
@@ -178,14 +212,17 @@ fn report(question: &Question, answer: &Answer, rows: &[Swept], of: &[String], t
             let further = if answer.wish == Wish::Largest { "larger" } else { "smaller" };
             match &answer.beyond {
                 Some((next, broken)) => {
-                    terminal.say(format!("  one step further, {}, it does not hold:", written(next)));
+                    terminal
+                        .say(format!("  one step further, {}, it does not hold:", written(next)));
                     for what in broken {
                         terminal.say(format!("    {what}"));
                     }
                     terminal.say(if answer.none_further {
                         format!("  no {further} value of the range fits: proved, for every step")
                     } else {
-                        format!("  that no {further} value fits is not proved: too many were left open")
+                        format!(
+                            "  that no {further} value fits is not proved: too many were left open"
+                        )
                     });
                 }
                 None => terminal.say("  it is the end of the range"),
@@ -194,14 +231,24 @@ fn report(question: &Question, answer: &Answer, rows: &[Swept], of: &[String], t
             let end = if answer.wish == Wish::Largest { &question.from } else { &question.to };
             terminal.say(match &answer.all_before {
                 Before::All => format!("  every value {other} {} fits: proved", written(end)),
-                Before::Not(out) => format!("  not every value {other} {} fits: {} does not", written(end), written(out)),
-                Before::Unknown => format!("  whether every value {other} {} fits is not proved", written(end)),
+                Before::Not(out) => format!(
+                    "  not every value {other} {} fits: {} does not",
+                    written(end),
+                    written(out)
+                ),
+                Before::Unknown => {
+                    format!("  whether every value {other} {} fits is not proved", written(end))
+                }
             });
             terminal.say("");
             run::report_briefly(results, terminal);
         }
         None => {
-            terminal.say(if answer.none_further { "nothing fits: proved, for every step" } else { "nothing was found that fits" });
+            terminal.say(if answer.none_further {
+                "nothing fits: proved, for every step"
+            } else {
+                "nothing was found that fits"
+            });
             terminal.say("what forbids it, the nearest first");
             for what in &answer.forbids {
                 terminal.say(format!("  {what}"));
@@ -220,8 +267,13 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
     if rows.is_empty() {
         return;
     }
-    let mut names: Vec<&str> = question.wanted.iter().map(|wanted| wanted.result.as_str()).collect();
-    names.extend(of.iter().map(String::as_str).filter(|name| !question.wanted.iter().any(|wanted| wanted.result == *name)));
+    let mut names: Vec<&str> =
+        question.wanted.iter().map(|wanted| wanted.result.as_str()).collect();
+    names.extend(
+        of.iter()
+            .map(String::as_str)
+            .filter(|name| !question.wanted.iter().any(|wanted| wanted.result == *name)),
+    );
     terminal.say("");
     let mut lines = vec![vec![question.input.clone(), String::new()]];
     if let Some(head) = lines.first_mut() {
@@ -229,12 +281,20 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
         head.push("does not hold".to_owned());
     }
     for row in rows {
-        let mut line = vec![written(&row.value), if row.broken.is_empty() { "+" } else { "-" }.to_owned()];
+        let mut line =
+            vec![written(&row.value), if row.broken.is_empty() { "+" } else { "-" }.to_owned()];
         for name in &names {
-            line.push(row.results.as_ref().ok().and_then(|results| {
-                let output = results.program().outputs.iter().find(|output| output.name == *name)?;
-                Some(results.in_words(output))
-            }).unwrap_or_default());
+            line.push(
+                row.results
+                    .as_ref()
+                    .ok()
+                    .and_then(|results| {
+                        let output =
+                            results.program().outputs.iter().find(|output| output.name == *name)?;
+                        Some(results.in_words(output))
+                    })
+                    .unwrap_or_default(),
+            );
         }
         line.push(row.broken.join("; "));
         lines.push(line);

@@ -17,7 +17,8 @@ pub(super) fn report(found: &Influences, of: &[String], terminal: &mut Terminal)
         terminal.say(format!("{}: {}", scope.sheet, scope.title));
     }
     terminal.say("change of a result for 1 % more of an input (1 K of a temperature), all else standing still");
-    for output in program.outputs.iter().filter(|output| of.is_empty() || of.contains(&output.name)) {
+    for output in program.outputs.iter().filter(|output| of.is_empty() || of.contains(&output.name))
+    {
         if !matches!(output.type_, Type::Number { series: false, .. }) {
             continue;
         }
@@ -25,11 +26,16 @@ pub(super) fn report(found: &Influences, of: &[String], terminal: &mut Terminal)
         terminal.say(format!("{} = {}", output.name, found.nominal().in_words(output)));
         let all: Vec<&Influence> = found.of(&output.name).collect();
         let Some(strongest) = all.first().map(|it| it.change.abs()) else {
-            let why = if output.rounding.is_empty() { "hangs on no input here" } else { "stands still between its steps" };
+            let why = if output.rounding.is_empty() {
+                "hangs on no input here"
+            } else {
+                "stands still between its steps"
+            };
             terminal.say(format!("  {why}"));
             continue;
         };
-        let shown: Vec<&&Influence> = all.iter().filter(|it| it.change.abs() >= FAINT * strongest).collect();
+        let shown: Vec<&&Influence> =
+            all.iter().filter(|it| it.change.abs() >= FAINT * strongest).collect();
         let rows: Vec<Vec<String>> = shown
             .iter()
             .map(|it| vec![it.name.clone(), change(it, output), bar(it.change / strongest)])
@@ -48,12 +54,24 @@ pub(super) fn report(found: &Influences, of: &[String], terminal: &mut Terminal)
 
 fn change(it: &Influence, output: &Output) -> String {
     let unit = difference(&output.unit);
-    let words = |x: f64| Exact::from_f64(x).map_or_else(|_| "without end".to_owned(), |x| {
-        let number = x.in_unit(&unit).map_or_else(|trouble| trouble.words, |x| x.to_decimal_string(4, crate::program::Direction::Nearest));
-        format!("{number} {}", unit.symbol).trim_end().to_owned()
-    });
+    let words = |x: f64| {
+        Exact::from_f64(x).map_or_else(
+            |_| "without end".to_owned(),
+            |x| {
+                let number = x.in_unit(&unit).map_or_else(
+                    |trouble| trouble.words,
+                    |x| x.to_decimal_string(4, crate::program::Direction::Nearest),
+                );
+                format!("{number} {}", unit.symbol).trim_end().to_owned()
+            },
+        )
+    };
     if it.within.width() > 1e-6 * it.change.abs() {
-        return format!("from {} to {}: it has a kink or a step here", words(it.within.low), words(it.within.high));
+        return format!(
+            "from {} to {}: it has a kink or a step here",
+            words(it.within.low),
+            words(it.within.high)
+        );
     }
     let sign = if it.change > 0.0 { "+" } else { "" };
     format!("{sign}{}", words(it.change))

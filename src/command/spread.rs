@@ -7,7 +7,8 @@ use crate::program::Direction;
 use crate::unit::Unit;
 
 /// Shares of the draws whose limits are shown.
-const SHARES: &[(f64, &str)] = &[(0.01, "1 %"), (0.05, "5 %"), (0.5, "50 %"), (0.95, "95 %"), (0.99, "99 %")];
+const SHARES: &[(f64, &str)] =
+    &[(0.01, "1 %"), (0.05, "5 %"), (0.5, "50 %"), (0.95, "95 %"), (0.99, "99 %")];
 
 /// Percentiles as a person reads them; of the named results, or of all.
 pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Terminal) {
@@ -15,7 +16,10 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
     if let Some(scope) = program.scopes.first() {
         terminal.say(format!("{}: {}", scope.sheet, scope.title));
     }
-    terminal.say(format!("{} draws with seed {seed}; below each value lies the share of the draws in its heading", drawn.count));
+    terminal.say(format!(
+        "{} draws with seed {seed}; below each value lies the share of the draws in its heading",
+        drawn.count
+    ));
     terminal.say("");
     let mut rows = vec![["name", "as given", "mean", "deviation"].map(str::to_owned).to_vec()];
     if let Some(head) = rows.first_mut() {
@@ -33,7 +37,9 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
             words(sample.mean, &output.unit, 6),
             words(sample.deviation, &plain, 3),
         ];
-        row.extend(SHARES.iter().map(|(share, _)| words(sample.percentile(*share), &output.unit, 6)));
+        row.extend(
+            SHARES.iter().map(|(share, _)| words(sample.percentile(*share), &output.unit, 6)),
+        );
         rows.push(row);
     }
     terminal.columns(&rows);
@@ -43,8 +49,13 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
         .zip(&drawn.failing)
         .filter(|(_, failing)| **failing > 0)
         .map(|(check, failing)| {
-            let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
-            vec![if check.caution { "look" } else { "fails" }.to_owned(), format!("in {failing} of {} draws", drawn.count - drawn.without), format!("{path}{}", check.text)]
+            let path =
+                if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
+            vec![
+                if check.caution { "look" } else { "fails" }.to_owned(),
+                format!("in {failing} of {} draws", drawn.count - drawn.without),
+                format!("{path}{}", check.text),
+            ]
         })
         .collect();
     if !failing.is_empty() {
@@ -54,7 +65,10 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
     }
     if drawn.without > 0 {
         terminal.say("");
-        terminal.say(format!("{} draws have no results: they leave the range of an input, or a value does not exist", drawn.without));
+        terminal.say(format!(
+            "{} draws have no results: they leave the range of an input, or a value does not exist",
+            drawn.without
+        ));
     }
     terminal.say("");
     terminal.say("a spread is no worst case: `--worst` says how far results can go");
@@ -66,13 +80,18 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
 /// Whether a check that is more than a caution fails in any draw, or a draw has no results.
 pub(super) fn holds(drawn: &Drawn) -> bool {
     let checks = &drawn.nominal().program().checks;
-    drawn.without == 0 && checks.iter().zip(&drawn.failing).all(|(check, failing)| check.caution || *failing == 0)
+    drawn.without == 0
+        && checks.iter().zip(&drawn.failing).all(|(check, failing)| check.caution || *failing == 0)
 }
 
 fn words(x: f64, unit: &Unit, digits: u32) -> String {
     Exact::from_f64(x).and_then(|x| x.in_unit(unit)).map_or_else(
         |_| "none".to_owned(),
-        |x| format!("{} {}", x.to_decimal_string(digits, Direction::Nearest), unit.symbol).trim_end().to_owned(),
+        |x| {
+            format!("{} {}", x.to_decimal_string(digits, Direction::Nearest), unit.symbol)
+                .trim_end()
+                .to_owned()
+        },
     )
 }
 

@@ -21,9 +21,15 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
         .iter()
         .filter_map(|uncertain| {
             let input = program.inputs.get(uncertain.input)?;
-            let element = uncertain.element.map_or_else(String::new, |element| format!("[{}]", element + 1));
+            let element =
+                uncertain.element.map_or_else(String::new, |element| format!("[{}]", element + 1));
             let ends = format!("from {} to {}", written(&uncertain.low), written(&uncertain.high));
-            Some(vec![format!("{}{element}", input.name), written(&uncertain.value), ends, input.note.clone()])
+            Some(vec![
+                format!("{}{element}", input.name),
+                written(&uncertain.value),
+                ends,
+                input.note.clone(),
+            ])
         })
         .collect();
     terminal.columns(&rows);
@@ -60,7 +66,9 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
 }
 
 fn name_of(range: &Range, output: &Output) -> String {
-    range.element.map_or_else(|| output.name.clone(), |element| format!("{}[{}]", output.name, element + 1))
+    range
+        .element
+        .map_or_else(|| output.name.clone(), |element| format!("{}[{}]", output.name, element + 1))
 }
 
 fn cause(name: &str, which: &str, extreme: &Extreme, output: &Output) -> Option<Vec<String>> {
@@ -69,7 +77,11 @@ fn cause(name: &str, which: &str, extreme: &Extreme, output: &Output) -> Option<
     }
     let corner = match extreme.limit {
         None => extreme.corner.clone(),
-        Some(_) => format!("{} is reached with {}; between the two nothing is proved", show(&extreme.reached, &output.unit), extreme.corner),
+        Some(_) => format!(
+            "{} is reached with {}; between the two nothing is proved",
+            show(&extreme.reached, &output.unit),
+            extreme.corner
+        ),
     };
     Some(vec![name.to_owned(), which.to_owned(), corner])
 }
@@ -84,10 +96,21 @@ fn checks(worst: &Worst, terminal: &mut Terminal) {
         .checks()
         .iter()
         .map(|check| {
-            let text = if check.path.is_empty() { check.text.clone() } else { format!("{}: {}", check.path, check.text) };
-            let mut rest = check.least_margin.as_ref().map_or_else(String::new, |margin| format!("least margin {margin}"));
+            let text = if check.path.is_empty() {
+                check.text.clone()
+            } else {
+                format!("{}: {}", check.path, check.text)
+            };
+            let mut rest = check
+                .least_margin
+                .as_ref()
+                .map_or_else(String::new, |margin| format!("least margin {margin}"));
             if check.verdict != WorstVerdict::Holds && !check.corner.is_empty() {
-                rest = format!("{rest}{}with {}", if rest.is_empty() { "" } else { ", " }, check.corner);
+                rest = format!(
+                    "{rest}{}with {}",
+                    if rest.is_empty() { "" } else { ", " },
+                    check.corner
+                );
             }
             vec![word(check.verdict, check.caution).to_owned(), text, rest]
         })

@@ -42,7 +42,8 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
         let ends = inputs.spread(input).unwrap().ends.clone();
         let fits = [false, true].into_iter().all(|upper| {
             let mut one = inputs.clone();
-            let pick = |(low, high): &(Literal, Literal)| if upper { high.clone() } else { low.clone() };
+            let pick =
+                |(low, high): &(Literal, Literal)| if upper { high.clone() } else { low.clone() };
             let value = match inputs.value(input) {
                 Some(Given::Many(_)) => Given::Many(ends.iter().map(pick).collect()),
                 _ => Given::One(pick(&ends[0])),
@@ -71,9 +72,12 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
 fn drawn(program: &Program, inputs: &Inputs, draws: &mut Draws) -> Inputs {
     let mut one = inputs.clone();
     for input in &program.inputs {
-        let (Some(spread), Some(given)) = (inputs.spread(input), inputs.value(input)) else { continue };
+        let (Some(spread), Some(given)) = (inputs.spread(input), inputs.value(input)) else {
+            continue;
+        };
         let mut pick = |value: &Literal, (low, high): &(Literal, Literal)| -> Literal {
-            let (from, to) = (Exact::from_literal(low).unwrap(), Exact::from_literal(high).unwrap());
+            let (from, to) =
+                (Exact::from_literal(low).unwrap(), Exact::from_literal(high).unwrap());
             let at = draws.next();
             if at < 0.1 {
                 return low.clone();
@@ -88,9 +92,9 @@ fn drawn(program: &Program, inputs: &Inputs, draws: &mut Draws) -> Inputs {
         let place = input.place.clone();
         let value = match given {
             Given::One(value) => Given::One(pick(&value, &spread.ends[0])),
-            Given::Many(values) => {
-                Given::Many(values.iter().zip(&spread.ends).map(|(value, ends)| pick(value, ends)).collect())
-            }
+            Given::Many(values) => Given::Many(
+                values.iter().zip(&spread.ends).map(|(value, ends)| pick(value, ends)).collect(),
+            ),
             word => word,
         };
         one.put(&input.name, value, Some(place));
@@ -148,7 +152,10 @@ fn never_leaves(name: &str, count: usize, largest: f64, seed: u64) -> Vec<String
                     .collect();
                 troubles.push(format!(
                     "{name}: {} = {value} leaves {:?} to {:?} with {}",
-                    output.name, range.low, range.high, values.join(", ")
+                    output.name,
+                    range.low,
+                    range.high,
+                    values.join(", ")
                 ));
             }
         }
@@ -156,7 +163,10 @@ fn never_leaves(name: &str, count: usize, largest: f64, seed: u64) -> Vec<String
         for (check, result) in own {
             assert_eq!((&check.text, &check.path), (&result.text, &result.path));
             if check.verdict == WorstVerdict::Holds && result.verdict != Verdict::Holds {
-                troubles.push(format!("{name}: \"{}\" is proved to hold and fails: {:?}", check.text, result.margin));
+                troubles.push(format!(
+                    "{name}: \"{}\" is proved to hold and fails: {:?}",
+                    check.text, result.margin
+                ));
             }
         }
         if troubles.len() > 3 {

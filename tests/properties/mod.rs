@@ -2,7 +2,9 @@
 
 mod bounds;
 mod decimals;
+mod design;
 mod programs;
 mod sheet;
+mod slopes;
 mod ties;
 mod units;

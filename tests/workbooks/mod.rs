@@ -5,4 +5,5 @@ mod hostile;
 mod random;
 mod reading;
 mod shapes;
+mod tolerances;
 mod writing;

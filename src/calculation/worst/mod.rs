@@ -176,13 +176,23 @@ impl Extreme {
         let unit = &output.unit;
         let Some(limit) = self.limit else { return show(&self.reached, unit) };
         if !limit.is_finite() {
-            return if upwards { "no limit proved".to_owned() } else { "no least proved".to_owned() };
+            return if upwards {
+                "no limit proved".to_owned()
+            } else {
+                "no least proved".to_owned()
+            };
         }
-        let direction = if upwards { crate::program::Direction::Up } else { crate::program::Direction::Down };
+        let direction =
+            if upwards { crate::program::Direction::Up } else { crate::program::Direction::Down };
         let number = Exact::from_f64(limit).and_then(|limit| limit.in_unit(unit));
-        number.map_or_else(|trouble| trouble.words, |number| {
-            format!("{} {}", number.to_decimal_string(6, direction), unit.symbol).trim_end().to_owned()
-        })
+        number.map_or_else(
+            |trouble| trouble.words,
+            |number| {
+                format!("{} {}", number.to_decimal_string(6, direction), unit.symbol)
+                    .trim_end()
+                    .to_owned()
+            },
+        )
     }
 }
 
@@ -199,13 +209,21 @@ fn range(
         _ => return Ok(Vec::new()),
     };
     let register = output.register;
-    let exists = |registers: &Registers<Bounds>| Some(match slot(registers, register)? {
-        Slot::One(value) => possible(value.may.as_deref()),
-        Slot::Many(values) => possible(values.iter().find_map(|value| value.may.as_deref())),
-        _ => return None,
-    });
+    let exists = |registers: &Registers<Bounds>| {
+        Some(match slot(registers, register)? {
+            Slot::One(value) => possible(value.may.as_deref()),
+            Slot::Many(values) => possible(values.iter().find_map(|value| value.may.as_deref())),
+            _ => return None,
+        })
+    };
     let (sure, _) = region.always(exists, |_| false)?;
-    let may = if sure { None } else { exists(&region.bound(&region.whole())).and_then(|truth| truth.may).map(|fault| (*fault).clone()) };
+    let may = if sure {
+        None
+    } else {
+        exists(&region.bound(&region.whole()))
+            .and_then(|truth| truth.may)
+            .map(|fault| (*fault).clone())
+    };
     let mut ranges = Vec::new();
     for element in elements {
         let aim = Aim::Value(register, element);
@@ -234,7 +252,10 @@ fn possible(fault: Option<&Fault>) -> Possible {
     Possible { may: fault.map(|fault| Arc::new(fault.clone())), ..Possible::surely(true) }
 }
 
-fn slot(registers: &Registers<Bounds>, register: Register) -> Option<&Slot<crate::number::Bound, Possible>> {
+fn slot(
+    registers: &Registers<Bounds>,
+    register: Register,
+) -> Option<&Slot<crate::number::Bound, Possible>> {
     registers.get(usize::try_from(register.0).ok()?)
 }
 
@@ -245,10 +266,18 @@ fn truth_at(registers: &Registers<Bounds>, register: Register) -> Option<Possibl
     }
 }
 
-fn check(region: &Region<'_>, nominal: &Results, at: usize) -> Result<Option<WorstCheck>, Vec<Diagnostic>> {
+fn check(
+    region: &Region<'_>,
+    nominal: &Results,
+    at: usize,
+) -> Result<Option<WorstCheck>, Vec<Diagnostic>> {
     let program = region.program;
-    let (Some(check), Some(result)) = (program.checks.get(at), nominal.checks().get(at)) else { return Ok(None) };
-    let fails = |results: &Results| results.checks().get(at).is_none_or(|check| check.verdict != Verdict::Holds);
+    let (Some(check), Some(result)) = (program.checks.get(at), nominal.checks().get(at)) else {
+        return Ok(None);
+    };
+    let fails = |results: &Results| {
+        results.checks().get(at).is_none_or(|check| check.verdict != Verdict::Holds)
+    };
     let mut outcome = WorstCheck {
         verdict: WorstVerdict::Fails,
         text: check.text.clone(),
@@ -286,7 +315,8 @@ fn check(region: &Region<'_>, nominal: &Results, at: usize) -> Result<Option<Wor
         outcome.least_margin = Some(match found.limit {
             Some(limit) if !limit.is_finite() => "not bounded".to_owned(),
             Some(limit) => {
-                let limit = Exact::from_f64(limit).map_or_else(|trouble| trouble.words, |limit| show(&limit, &unit));
+                let limit = Exact::from_f64(limit)
+                    .map_or_else(|trouble| trouble.words, |limit| show(&limit, &unit));
                 format!("{} reached, never below {limit}", show(&found.reached, &unit))
             }
             None if found.reached.is_like_zero() => show(&Exact::ZERO, &unit),
@@ -310,7 +340,10 @@ fn check(region: &Region<'_>, nominal: &Results, at: usize) -> Result<Option<Wor
 }
 
 /// The ranges of inputs and arguments that are not proved to be kept; one that is left is a problem.
-fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstCheck>, Vec<Diagnostic>> {
+fn guards(
+    region: &Region<'_>,
+    whole: &Registers<Bounds>,
+) -> Result<Vec<WorstCheck>, Vec<Diagnostic>> {
     let program = region.program;
     let mut open = Vec::new();
     for guard in &program.guards {
@@ -323,10 +356,17 @@ fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstChe
             let Some(limit) = limit else { continue };
             for element in &values {
                 if !kept(region, whole, limit, is_low, guard.register, *element)? {
-                    let name = usize::try_from(guard.line.0).ok().and_then(|at| program.lines.get(at)).map_or("", |line| line.name.as_str());
+                    let name = usize::try_from(guard.line.0)
+                        .ok()
+                        .and_then(|at| program.lines.get(at))
+                        .map_or("", |line| line.name.as_str());
                     open.push(WorstCheck {
                         verdict: WorstVerdict::NotProved,
-                        text: format!("`{name}` keeps its range, {} {}", if is_low { "not below" } else { "not above" }, limit.written),
+                        text: format!(
+                            "`{name}` keeps its range, {} {}",
+                            if is_low { "not below" } else { "not above" },
+                            limit.written
+                        ),
                         path: String::new(),
                         otherwise: "narrow the tolerances".to_owned(),
                         caution: false,
@@ -349,7 +389,8 @@ fn kept(
     register: Register,
     element: Option<usize>,
 ) -> Result<bool, Vec<Diagnostic>> {
-    let bound = |register: Register, element: Option<usize>| match (slot(whole, register), element) {
+    let bound = |register: Register, element: Option<usize>| match (slot(whole, register), element)
+    {
         (Some(Slot::One(value)), _) => Some(value),
         (Some(Slot::Many(values)), Some(element)) => values.get(element),
         _ => None,
@@ -360,11 +401,17 @@ fn kept(
         (false, true) => Relation::AtMost,
         (false, false) => Relation::Below,
     };
-    let (Some(value), Some(end)) = (bound(register, element), bound(limit.register, None)) else { return Ok(true) };
+    let (Some(value), Some(end)) = (bound(register, element), bound(limit.register, None)) else {
+        return Ok(true);
+    };
     if crate::number::System::compare(&region.bounds, relation, value, end).always() {
         return Ok(true);
     }
-    let aim = if is_low { Aim::Above(limit.register, (register, element)) } else { Aim::Below(limit.register, (register, element)) };
+    let aim = if is_low {
+        Aim::Above(limit.register, (register, element))
+    } else {
+        Aim::Below(limit.register, (register, element))
+    };
     // the corners that this looks at are run whole, so a value outside its range ends here as an error
     let found = region.extreme(aim, Towards::Least)?;
     Ok(found.is_none_or(|found| found.limit.is_none_or(|limit| limit > 0.0)))

@@ -58,13 +58,16 @@ impl<'a> Region<'a> {
     pub(in crate::calculation) fn new(program: &'a Arc<Program>, inputs: &'a Inputs) -> Self {
         let mut uncertain = Vec::new();
         for (at, input) in program.inputs.iter().enumerate() {
-            let (Some(spread), Some(given)) = (inputs.spread(input), inputs.value(input)) else { continue };
+            let (Some(spread), Some(given)) = (inputs.spread(input), inputs.value(input)) else {
+                continue;
+            };
             let (values, series) = match given {
                 Given::One(value) => (vec![value], false),
                 Given::Many(values) => (values, true),
                 Given::Word(_) => continue,
             };
-            for (element, (value, (low, high))) in values.into_iter().zip(&spread.ends).enumerate() {
+            for (element, (value, (low, high))) in values.into_iter().zip(&spread.ends).enumerate()
+            {
                 let point = Exact::from_literal(low).ok().zip(Exact::from_literal(high).ok());
                 if point.is_some_and(|(low, high)| low.stands_to(&high).is_eq()) {
                     continue;
@@ -79,7 +82,14 @@ impl<'a> Region<'a> {
             }
         }
         let bounds = Bounds::new(uncertain.len());
-        Self { program, inputs, uncertain, bounds, boxes: RefCell::default(), corners: RefCell::default() }
+        Self {
+            program,
+            inputs,
+            uncertain,
+            bounds,
+            boxes: RefCell::default(),
+            corners: RefCell::default(),
+        }
     }
 
     /// The box of everything the inputs can be.
@@ -99,7 +109,8 @@ impl<'a> Region<'a> {
             .iter()
             .map(|input| {
                 let exact = |literal: &Literal| {
-                    Exact::from_literal(literal).map_or_else(|_| Bound::within(Interval::ALL), Bound::of)
+                    Exact::from_literal(literal)
+                        .map_or_else(|_| Bound::within(Interval::ALL), Bound::of)
                 };
                 match self.inputs.value(input) {
                     Some(Given::One(literal)) => Slot::One(exact(&literal)),
@@ -115,8 +126,10 @@ impl<'a> Region<'a> {
             let (low, high) = (uncertain.exact(*from), uncertain.exact(*to));
             let value = match (low, high) {
                 (Some(low), Some(_)) if from == to => Bound::of(low),
-                (Some(low), Some(high)) => Bound::within(Interval::of(&low).hull(Interval::of(&high)))
-                    .followed(direction, Interval::ONE),
+                (Some(low), Some(high)) => {
+                    Bound::within(Interval::of(&low).hull(Interval::of(&high)))
+                        .followed(direction, Interval::ONE)
+                }
                 _ => Bound::within(Interval::ALL).followed(direction, Interval::ONE),
             };
             match (given.get_mut(uncertain.input), uncertain.element) {
@@ -170,7 +183,8 @@ impl<'a> Region<'a> {
             problems
                 .into_iter()
                 .map(|mut problem| {
-                    problem.headline = format!("{}, within the tolerances, with {corner}", problem.headline);
+                    problem.headline =
+                        format!("{}, within the tolerances, with {corner}", problem.headline);
                     problem
                 })
                 .collect::<Vec<_>>()
@@ -188,7 +202,7 @@ impl<'a> Region<'a> {
             .zip(point)
             .enumerate()
             .filter(|(direction, _)| asked(*direction))
-            .filter_map(|(_, (uncertain, at))| Some(uncertain.in_words(self.program, *at)?))
+            .filter_map(|(_, (uncertain, at))| uncertain.in_words(self.program, *at))
             .collect();
         words.join(", ")
     }

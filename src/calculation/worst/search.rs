@@ -57,7 +57,10 @@ impl Aim {
     }
 
     fn exact(self, results: &Results) -> Option<Exact> {
-        let one = |register: Register, element: Option<usize>| match (results.run().register(register).ok()?, element) {
+        let one = |register: Register, element: Option<usize>| match (
+            results.run().register(register).ok()?,
+            element,
+        ) {
             (Slot::One(value), _) => Some(*value),
             (Slot::Many(values), Some(element)) => values.get(element).copied(),
             _ => None,
@@ -70,7 +73,11 @@ impl Aim {
     }
 }
 
-fn pick(registers: &Registers<Bounds>, register: Register, element: Option<usize>) -> Option<&Bound> {
+fn pick(
+    registers: &Registers<Bounds>,
+    register: Register,
+    element: Option<usize>,
+) -> Option<&Bound> {
     match (registers.get(usize::try_from(register.0).ok()?)?, element) {
         (Slot::One(value), _) => Some(value),
         (Slot::Many(values), Some(element)) => values.get(element),
@@ -80,7 +87,11 @@ fn pick(registers: &Registers<Bounds>, register: Register, element: Option<usize
 
 impl Region<'_> {
     /// The extreme of an aim; none where it has no value.
-    pub(super) fn extreme(&self, aim: Aim, towards: Towards) -> Result<Option<Found>, Vec<Diagnostic>> {
+    pub(super) fn extreme(
+        &self,
+        aim: Aim,
+        towards: Towards,
+    ) -> Result<Option<Found>, Vec<Diagnostic>> {
         let nominal = vec![At::Value; self.uncertain.len()];
         let Some(value) = aim.exact(&*self.corner(&nominal)?) else { return Ok(None) };
         let mut best = Found { reached: value, point: nominal, hangs: Vec::new(), limit: None };
@@ -94,7 +105,8 @@ impl Region<'_> {
         let mut taken = 0;
         while let Some((far, sides)) = take_farthest(&mut open) {
             let already = Interval::of(&best.reached);
-            let beyond = if towards == Towards::Most { far > already.low } else { far > -already.high };
+            let beyond =
+                if towards == Towards::Most { far > already.low } else { far > -already.high };
             if !beyond {
                 break;
             }
@@ -136,12 +148,18 @@ impl Region<'_> {
             let point: Vec<At> = narrowed
                 .iter()
                 .enumerate()
-                .map(|(direction, (from, to))| if slope(direction).middle() >= 0.0 { *to } else { *from })
+                .map(
+                    |(direction, (from, to))| {
+                        if slope(direction).middle() >= 0.0 { *to } else { *from }
+                    },
+                )
                 .collect();
             let results = self.corner(&point)?;
             if let Some(value) = aim.exact(&results) {
                 let order = value.stands_to(&best.reached);
-                if (towards == Towards::Most && order.is_gt()) || (towards == Towards::Least && order.is_lt()) {
+                if (towards == Towards::Most && order.is_gt())
+                    || (towards == Towards::Least && order.is_lt())
+                {
                     best.reached = value;
                     best.point = point;
                 }
@@ -182,7 +200,8 @@ impl Region<'_> {
                 continue;
             }
             for which in [0, 1] {
-                let point: Vec<At> = sides.iter().map(|(from, to)| if which == 0 { *from } else { *to }).collect();
+                let point: Vec<At> =
+                    sides.iter().map(|(from, to)| if which == 0 { *from } else { *to }).collect();
                 let results: Rc<Results> = self.corner(&point)?;
                 if fails(&results) {
                     return Ok((false, Some(point)));
@@ -213,7 +232,11 @@ impl Region<'_> {
             let all = uncertain.exact(At::High)?.to_f64() - uncertain.exact(At::Low)?.to_f64();
             // where the slope is without end, the share of the whole width decides
             let steep = slope(direction).absolute().high;
-            let weight = if steep.is_finite() { steep * (high - low) } else { f64::MAX / 4.0 * ((high - low) / all) };
+            let weight = if steep.is_finite() {
+                steep * (high - low)
+            } else {
+                f64::MAX / 4.0 * ((high - low) / all)
+            };
             if steep > 0.0 && widest.is_none_or(|(most, ..)| weight > most) {
                 widest = Some((weight, direction, middle));
             }

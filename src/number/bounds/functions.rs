@@ -15,8 +15,9 @@ const LARGEST_ANGLE: f64 = 1e6;
 impl Interval {
     /// A function of every number of the interval.
     pub(super) fn unary(self, function: Unary) -> Partial {
-        let rising = |f: fn(f64) -> f64, x: Self| {
-            Self { low: Self::point(f(x.low)).blurred().low, high: Self::point(f(x.high)).blurred().high }
+        let rising = |f: fn(f64) -> f64, x: Self| Self {
+            low: Self::point(f(x.low)).blurred().low,
+            high: Self::point(f(x.high)).blurred().high,
         };
         let all = |range: Self| (Some(range), false);
         match function {
@@ -29,7 +30,9 @@ impl Interval {
                 all(range)
             }
             Unary::Logarithm => self.above_zero(|x| rising(elementary::logarithm, x)),
-            Unary::DecimalLogarithm => self.above_zero(|x| rising(elementary::decimal_logarithm, x)),
+            Unary::DecimalLogarithm => {
+                self.above_zero(|x| rising(elementary::decimal_logarithm, x))
+            }
             Unary::Sine => all(self.wave(elementary::sine, 0.5)),
             Unary::Cosine => all(self.wave(elementary::cosine, 0.0)),
             Unary::Tangent => {
@@ -52,8 +55,10 @@ impl Interval {
     pub(super) fn slope_of(self, function: Unary) -> Self {
         let one = Self::ONE;
         let over = |divisor: Self| one.over(divisor).0.unwrap_or(Self::ALL);
-        let square = |x: Self| x.power(Ratio { numerator: 2, denominator: 1 }).0.unwrap_or(Self::ALL);
-        let root = |x: Self| x.clipped(0.0, f64::INFINITY, Self::square_root).0.unwrap_or(Self::ALL);
+        let square =
+            |x: Self| x.power(Ratio { numerator: 2, denominator: 1 }).0.unwrap_or(Self::ALL);
+        let root =
+            |x: Self| x.clipped(0.0, f64::INFINITY, Self::square_root).0.unwrap_or(Self::ALL);
         match function {
             Unary::Negate => one.negated(),
             Unary::Absolute if self.low >= 0.0 => one,
@@ -133,16 +138,21 @@ impl Interval {
                 elementary::power(x.high, exponent.low),
                 elementary::power(x.high, exponent.high),
             ];
-            corners.iter().fold(None, |range: Option<Self>, corner| {
-                let corner = Self::new(*corner, *corner).blurred();
-                Some(range.map_or(corner, |range| range.hull(corner)))
-            })
-            .map_or(Self::ALL, |range| Self { low: range.low.max(0.0), ..range })
+            corners
+                .iter()
+                .fold(None, |range: Option<Self>, corner| {
+                    let corner = Self::new(*corner, *corner).blurred();
+                    Some(range.map_or(corner, |range| range.hull(corner)))
+                })
+                .map_or(Self::ALL, |range| Self { low: range.low.max(0.0), ..range })
         })
     }
 
     fn square_root(self) -> Self {
-        let exact = |x: f64| { let root = x.sqrt(); (root.fract() == 0.0 && root * root == x && root < 1e7).then_some(root) };
+        let exact = |x: f64| {
+            let root = x.sqrt();
+            (root.fract() == 0.0 && root * root == x && root < 1e7).then_some(root)
+        };
         Self {
             low: exact(self.low).unwrap_or_else(|| down(self.low.sqrt()).max(0.0)),
             high: exact(self.high).unwrap_or_else(|| up(self.high.sqrt())),
@@ -164,7 +174,11 @@ impl Interval {
         }
         let partial = self.low <= 0.0;
         let range = function(Self { low: self.low.max(f64::MIN_POSITIVE), high: self.high });
-        if partial { (Some(Self { low: f64::NEG_INFINITY, ..range }), true) } else { (Some(range), false) }
+        if partial {
+            (Some(Self { low: f64::NEG_INFINITY, ..range }), true)
+        } else {
+            (Some(range), false)
+        }
     }
 
     fn magnitude(self) -> f64 {
@@ -211,7 +225,8 @@ fn positive_power(x: f64, by: Ratio) -> (f64, f64) {
             // the exponent itself is rounded, which a logarithm of up to 745 makes worse
             let exponent = f64::from(n) / f64::from(d);
             let range = Interval::point(elementary::power(x, exponent)).blurred();
-            let more = elementary::logarithm(x).abs() * exponent.abs() * f64::EPSILON + f64::EPSILON;
+            let more =
+                elementary::logarithm(x).abs() * exponent.abs() * f64::EPSILON + f64::EPSILON;
             Interval { low: range.low * (1.0 - more), high: range.high * (1.0 + more) }
         }
     };

@@ -157,7 +157,9 @@ impl Interval {
         // one of the ends of the divisor is zero: the quotient goes to infinity on one side
         let whole = match (other.low == 0.0, other.high == 0.0) {
             (true, _) if self.low >= 0.0 => Self::new(down(self.low / other.high), f64::INFINITY),
-            (true, _) if self.high <= 0.0 => Self::new(f64::NEG_INFINITY, up(self.high / other.high)),
+            (true, _) if self.high <= 0.0 => {
+                Self::new(f64::NEG_INFINITY, up(self.high / other.high))
+            }
             (_, true) if self.low >= 0.0 => Self::new(f64::NEG_INFINITY, up(self.low / other.low)),
             (_, true) if self.high <= 0.0 => Self::new(down(self.high / other.low), f64::INFINITY),
             _ => Self::ALL,
@@ -226,7 +228,11 @@ fn product(a: f64, b: f64) -> (f64, f64) {
     if product.is_infinite() && (a.is_infinite() || b.is_infinite()) {
         return (product, product);
     }
-    if whole(a) && whole(b) && whole(product) { (product, product) } else { (down(product), up(product)) }
+    if whole(a) && whole(b) && whole(product) {
+        (product, product)
+    } else {
+        (down(product), up(product))
+    }
 }
 
 /// Whether a number is whole and every whole number up to it can be told apart.

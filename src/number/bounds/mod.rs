@@ -92,7 +92,13 @@ impl Bound {
     /// An exact value.
     #[must_use]
     pub fn of(value: Exact) -> Self {
-        Self { range: Some(Interval::of(&value)), may: None, exact: Some(value), slopes: Slopes::default(), grid: None }
+        Self {
+            range: Some(Interval::of(&value)),
+            may: None,
+            exact: Some(value),
+            slopes: Slopes::default(),
+            grid: None,
+        }
     }
 
     /// Anything in an interval.

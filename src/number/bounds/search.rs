@@ -38,7 +38,13 @@ impl Bounds {
         result
     }
 
-    pub(super) fn search_root(&self, function: Function<'_>, from: &Bound, to: &Bound, line: LineId) -> Bound {
+    pub(super) fn search_root(
+        &self,
+        function: Function<'_>,
+        from: &Bound,
+        to: &Bound,
+        line: LineId,
+    ) -> Bound {
         let (Some(start), Some(end)) = (from.range, to.range) else { return first_fault(from, to) };
         let may = from.may.clone().or_else(|| to.may.clone());
         let exact = exactly(function, from, to, |f, a, b| Decimals.root(f, a, b, line));
@@ -56,7 +62,11 @@ impl Bounds {
                     if let (Some(a), Some(b)) = signs
                         && a == b
                     {
-                        let words = format!("the function has the same sign for {:.6e} and {:.6e}", start.middle(), end.middle());
+                        let words = format!(
+                            "the function has the same sign for {:.6e} and {:.6e}",
+                            start.middle(),
+                            end.middle()
+                        );
                         return Bound::never(Arc::new(Fault::new(Name::NoRoot, line, words)));
                     }
                     let sure = matches!(signs, (Some(a), Some(b)) if a != b);
@@ -65,7 +75,10 @@ impl Bounds {
                     match (low, high) {
                         (Some(low), Some(high)) if low <= high => (Interval { low, high }, sure),
                         _ => {
-                            let words = format!("the function is not zero between {:.6e} and {:.6e}", all.low, all.high);
+                            let words = format!(
+                                "the function is not zero between {:.6e} and {:.6e}",
+                                all.low, all.high
+                            );
                             return Bound::never(Arc::new(Fault::new(Name::NoRoot, line, words)));
                         }
                     }
@@ -74,15 +87,22 @@ impl Bounds {
             // 0 = s·(x₁ − x₂) + p·(p₁ − p₂), so (x₁ − x₂)/(p₁ − p₂) = −p/s
             let value = function(&Self::variable(range, direction));
             let own = value.slope(direction);
-            let slopes = value.slopes.map(|slope| slope.negated().over(own).0.unwrap_or(Interval::ALL));
-            let slopes = if own.contains(0.0) {
-                value.slopes.map(|_| Interval::ALL)
-            } else {
-                slopes
-            }
-            .truncated(direction);
-            let doubt = || Fault::new(Name::NoRoot, line, "the function may have no change of sign between the bounds");
-            let may = may.clone().or_else(|| value.may.clone()).or_else(|| (!sure).then(|| Arc::new(doubt())));
+            let slopes =
+                value.slopes.map(|slope| slope.negated().over(own).0.unwrap_or(Interval::ALL));
+            let slopes =
+                if own.contains(0.0) { value.slopes.map(|_| Interval::ALL) } else { slopes }
+                    .truncated(direction);
+            let doubt = || {
+                Fault::new(
+                    Name::NoRoot,
+                    line,
+                    "the function may have no change of sign between the bounds",
+                )
+            };
+            let may = may
+                .clone()
+                .or_else(|| value.may.clone())
+                .or_else(|| (!sure).then(|| Arc::new(doubt())));
             Bound { range: Some(range), may, exact: None, slopes, grid: None }
         });
         if let Some(Ok(root)) = exact {
@@ -91,7 +111,13 @@ impl Bounds {
         bound
     }
 
-    pub(super) fn work_out_integral(&self, function: Function<'_>, from: &Bound, to: &Bound, line: LineId) -> Bound {
+    pub(super) fn work_out_integral(
+        &self,
+        function: Function<'_>,
+        from: &Bound,
+        to: &Bound,
+        line: LineId,
+    ) -> Bound {
         let (Some(start), Some(end)) = (from.range, to.range) else { return first_fault(from, to) };
         let before = from.may.clone().or_else(|| to.may.clone());
         if let (Some(a), Some(b)) = (from.exact, to.exact)
@@ -103,7 +129,9 @@ impl Bounds {
         }
         let exact = exactly(function, from, to, |f, a, b| Decimals.integral(f, a, b, line));
         match exact {
-            Some(Err(fault)) if self.quadrature == Quadrature::Estimated => return Bound::never(fault),
+            Some(Err(fault)) if self.quadrature == Quadrature::Estimated => {
+                return Bound::never(fault);
+            }
             Some(Ok(value)) if self.quadrature == Quadrature::Enclosed => {
                 return Bound { may: before, ..Bound::of(value) };
             }
@@ -116,7 +144,8 @@ impl Bounds {
             Quadrature::Enclosed => self.enclose(function, start, end),
         };
         // Leibniz: what the bounds of the integral themselves do
-        let (low, high) = (at_start.range.unwrap_or(Interval::ALL), at_end.range.unwrap_or(Interval::ALL));
+        let (low, high) =
+            (at_start.range.unwrap_or(Interval::ALL), at_end.range.unwrap_or(Interval::ALL));
         let ends = to.slopes.zip(&from.slopes, |up, down| high.times(up).minus(low.times(down)));
         sum.slopes = sum.slopes.plus(&ends);
         if let Some(Ok(value)) = exact {
@@ -135,7 +164,12 @@ impl Bounds {
             for piece in [near, far].into_iter().filter(|piece| !piece.is_point()) {
                 let value = function(&Bound::within(piece));
                 let length = Interval { low: 0.0, high: up(piece.high - piece.low) };
-                total = joined(total, value.range.map(|range| length.times(range)), &value.slopes.times(length), value.may);
+                total = joined(
+                    total,
+                    value.range.map(|range| length.times(range)),
+                    &value.slopes.times(length),
+                    value.may,
+                );
             }
             total
         } else {
@@ -143,7 +177,12 @@ impl Bounds {
             let all = near.hull(far);
             let value = function(&Bound::within(all));
             let length = far.minus(near);
-            joined(Bound::within(Interval::ZERO), value.range.map(|range| length.times(range)), &value.slopes.times(length), value.may)
+            joined(
+                Bound::within(Interval::ZERO),
+                value.range.map(|range| length.times(range)),
+                &value.slopes.times(length),
+                value.may,
+            )
         };
         if turned {
             total.range = total.range.map(Interval::negated);
@@ -157,10 +196,17 @@ impl Bounds {
             return Bound::within(Interval::ZERO);
         }
         self.nested(|direction| {
-            let mut panel = |low: f64, high: f64| Panel::of(function, Interval { low, high }, direction);
+            let mut panel =
+                |low: f64, high: f64| Panel::of(function, Interval { low, high }, direction);
             let mut panels = Vec::with_capacity(PANELS);
             let first = 4_u32;
-            let at = |part: u32| if part == first { all.high } else { all.low + (all.high - all.low) * f64::from(part) / f64::from(first) };
+            let at = |part: u32| {
+                if part == first {
+                    all.high
+                } else {
+                    all.low + (all.high - all.low) * f64::from(part) / f64::from(first)
+                }
+            };
             for part in 0..first {
                 panels.push(panel(at(part), at(part + 1)));
             }
@@ -171,7 +217,11 @@ impl Bounds {
                 if finite && doubt <= FINE * total {
                     break;
                 }
-                let worst = panels.iter().enumerate().max_by(|a, b| a.1.doubt.total_cmp(&b.1.doubt)).map(|(at, _)| at);
+                let worst = panels
+                    .iter()
+                    .enumerate()
+                    .max_by(|a, b| a.1.doubt.total_cmp(&b.1.doubt))
+                    .map(|(at, _)| at);
                 let Some(worst) = worst else { break };
                 let old = panels.swap_remove(worst);
                 let middle = old.over.middle();
@@ -207,7 +257,8 @@ impl Panel {
     /// By the mean value form: f(m)·h ± (slope's width)·h²/8, within range·h.
     fn of(function: Function<'_>, over: Interval, direction: usize) -> Self {
         let value = function(&Bounds::variable(over, direction));
-        let length = Interval { low: down(over.high - over.low).max(0.0), high: up(over.high - over.low) };
+        let length =
+            Interval { low: down(over.high - over.low).max(0.0), high: up(over.high - over.low) };
         let slopes = value.slopes.times(length);
         let Some(range) = value.range else {
             return Self { over, value: None, slopes, may: value.may, doubt: 0.0, size: 0.0 };
@@ -229,7 +280,14 @@ impl Panel {
         };
         let doubt = (found.width() - at_middle.times(length).width()).max(0.0);
         let size = at_middle.absolute().high * length.high;
-        Self { over, value: Some(found), slopes, may: value.may, doubt: if doubt.is_nan() { f64::INFINITY } else { doubt }, size }
+        Self {
+            over,
+            value: Some(found),
+            slopes,
+            may: value.may,
+            doubt: if doubt.is_nan() { f64::INFINITY } else { doubt },
+            size,
+        }
     }
 }
 
@@ -298,9 +356,9 @@ fn edge(function: Function<'_>, all: Interval, direction: usize, from_above: boo
         if let Some(range) = value.range {
             let at_middle = function(&Bound::within(Interval::point(middle)));
             let reach = Interval::new(down(part.low - middle), up(part.high - middle));
-            let form = at_middle.range.map_or(range, |centre| {
-                centre.plus(value.slope(direction).times(reach))
-            });
+            let form = at_middle
+                .range
+                .map_or(range, |centre| centre.plus(value.slope(direction).times(reach)));
             let (low, high) = (range.low.max(form.low), range.high.min(form.high));
             if low > 0.0 || high < 0.0 {
                 continue;
@@ -308,7 +366,11 @@ fn edge(function: Function<'_>, all: Interval, direction: usize, from_above: boo
         } else {
             continue;
         }
-        if steps > ROOT_STEPS || part.width() <= scale * 1e-13 || middle <= part.low || middle >= part.high {
+        if steps > ROOT_STEPS
+            || part.width() <= scale * 1e-13
+            || middle <= part.low
+            || middle >= part.high
+        {
             return Some(if from_above { part.high } else { part.low });
         }
         let (below, above) = (Interval { high: middle, ..part }, Interval { low: middle, ..part });
@@ -349,7 +411,12 @@ fn pair(function: Function<'_>, from: f64, to: f64) -> (Bound, f64, f64) {
             fewer += less * radius * middle;
             magnitude += (weight * radius * middle).abs();
             let factor = Interval::point(weight * radius);
-            sum = joined(sum, value.range.map(|range| range.times(factor)), &value.slopes.times(factor), value.may);
+            sum = joined(
+                sum,
+                value.range.map(|range| range.times(factor)),
+                &value.slopes.times(factor),
+                value.may,
+            );
         }
     }
     let error = sum.range.map_or(0.0, |range| (range.middle() - fewer).abs());

@@ -24,7 +24,12 @@ impl Slopes {
 
     /// Each slope changed.
     pub(super) fn map(&self, change: impl Fn(Interval) -> Interval) -> Self {
-        Self(self.0.iter().map(|slope| if *slope == Interval::ZERO { *slope } else { change(*slope) }).collect())
+        Self(
+            self.0
+                .iter()
+                .map(|slope| if *slope == Interval::ZERO { *slope } else { change(*slope) })
+                .collect(),
+        )
     }
 
     /// Each slope times a factor.
@@ -54,7 +59,11 @@ impl Slopes {
     }
 
     /// Each slope with its direction changed, up to a number of directions.
-    pub(super) fn map_at(&self, count: usize, change: impl Fn(usize, Interval) -> Interval) -> Self {
+    pub(super) fn map_at(
+        &self,
+        count: usize,
+        change: impl Fn(usize, Interval) -> Interval,
+    ) -> Self {
         Self((0..count.max(self.len())).map(|at| change(at, self.get(at))).collect())
     }
 

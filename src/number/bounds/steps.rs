@@ -14,7 +14,13 @@ use crate::program::{Between, Binary, Direction, LineId, Preferred, Table};
 const WHOLE: f64 = 9e15;
 
 impl Bounds {
-    pub(super) fn rounded(&self, direction: Direction, x: &Bound, step: &Bound, line: LineId) -> Bound {
+    pub(super) fn rounded(
+        &self,
+        direction: Direction,
+        x: &Bound,
+        step: &Bound,
+        line: LineId,
+    ) -> Bound {
         let (Some(range), Some(by)) = (x.range, step.range) else { return first_fault(x, step) };
         let may = x.may.as_ref().or(step.may.as_ref());
         if let (Some(value), Some(exact)) = (x.exact, step.exact) {
@@ -27,7 +33,13 @@ impl Bounds {
             };
             return follow(rounded.clone(), may, slopes);
         }
-        let bad = || Fault::new(Name::BadStep, line, format!("the step lies {}, it must be above zero", words(step)));
+        let bad = || {
+            Fault::new(
+                Name::BadStep,
+                line,
+                format!("the step lies {}, it must be above zero", words(step)),
+            )
+        };
         if by.high <= 0.0 {
             return Bound::never(Arc::new(bad()));
         }
@@ -80,7 +92,10 @@ impl Bounds {
             return follow(at(Ok(exact)), x.may.as_ref(), Slopes::default);
         }
         let fault = || {
-            let words = format!("a preferred number is asked next to a value {}, which must be above zero", words(x));
+            let words = format!(
+                "a preferred number is asked next to a value {}, which must be above zero",
+                words(x)
+            );
             Fault::new(Name::OutsideFunction, line, words)
         };
         if range.high <= 0.0 {
@@ -126,10 +141,17 @@ impl Bounds {
         };
         let fault = || {
             let unit = &table.argument_unit;
-            let end = |end: f64| Exact::from_f64(end).map_or_else(|_| end.to_string(), |end| crate::calculation::show(&end, unit));
+            let end = |end: f64| {
+                Exact::from_f64(end)
+                    .map_or_else(|_| end.to_string(), |end| crate::calculation::show(&end, unit))
+            };
             let words = format!(
                 "table `{}` is read between {} and {}, it goes from {} to {}",
-                table.name, end(range.low), end(range.high), end(lowest.low), end(last.0.high)
+                table.name,
+                end(range.low),
+                end(range.high),
+                end(lowest.low),
+                end(last.0.high)
             );
             Fault::new(Name::OutsideTable, line, words)
         };
@@ -167,8 +189,14 @@ impl Bounds {
                     return follow(Decimals.literal(value, line), x.may.as_ref(), Slopes::default);
                 }
                 let value = touched.iter().map(|(_, value)| *value).reduce(Interval::hull);
-                let rises = touched.iter().zip(touched.iter().skip(1)).all(|(a, b)| b.1.low >= a.1.low && b.1.high >= a.1.high);
-                let falls = touched.iter().zip(touched.iter().skip(1)).all(|(a, b)| b.1.low <= a.1.low && b.1.high <= a.1.high);
+                let rises = touched
+                    .iter()
+                    .zip(touched.iter().skip(1))
+                    .all(|(a, b)| b.1.low >= a.1.low && b.1.high >= a.1.high);
+                let falls = touched
+                    .iter()
+                    .zip(touched.iter().skip(1))
+                    .all(|(a, b)| b.1.low <= a.1.low && b.1.high <= a.1.high);
                 partly(value, partial, &[x], fault, || match (rises, falls) {
                     (true, true) => x.slopes.map(|_| Interval::ZERO),
                     (true, false) => x.slopes.map(never_falling),

@@ -36,7 +36,13 @@ impl System for Bounds {
             return follow(Decimals.unary(function, &Ok(exact), line), x.may.as_ref(), slopes);
         }
         let (range, partial) = range.unary(function);
-        partly(range, partial, &[x], || outside(line, &format!("a function is asked at {}", words(x))), slopes)
+        partly(
+            range,
+            partial,
+            &[x],
+            || outside(line, &format!("a function is asked at {}", words(x))),
+            slopes,
+        )
     }
 
     fn binary(&self, function: Binary, x: &Bound, y: &Bound, line: LineId) -> Bound {
@@ -78,7 +84,8 @@ impl System for Bounds {
         if let (Some(first), Some(second)) = (x.exact, y.exact) {
             return follow(Decimals.binary(function, &Ok(first), &Ok(second), line), may, slopes);
         }
-        let zero = |value: &Bound| value.exact.is_some_and(|exact| exact == crate::number::Exact::ZERO);
+        let zero =
+            |value: &Bound| value.exact.is_some_and(|exact| exact == crate::number::Exact::ZERO);
         if function == Binary::Multiply && (zero(x) || zero(y)) {
             return Bound { may: may.cloned(), ..self.whole(0) };
         }
@@ -92,7 +99,9 @@ impl System for Bounds {
             Binary::Raise => a.raised(b),
         };
         let fault = || match function {
-            Binary::Divide => Fault::new(Name::DividedByZero, line, format!("the divisor lies {}", words(y))),
+            Binary::Divide => {
+                Fault::new(Name::DividedByZero, line, format!("the divisor lies {}", words(y)))
+            }
             _ => outside(line, &format!("a power is asked of a number {}", words(x))),
         };
         partly(range, partial, &[x, y], fault, slopes)
@@ -105,7 +114,13 @@ impl System for Bounds {
             return follow(Decimals.power(&Ok(exact), by, line), x.may.as_ref(), slopes);
         }
         let (range, partial) = range.power(by);
-        partly(range, partial, &[x], || outside(line, &format!("a power is asked of a number {}", words(x))), slopes)
+        partly(
+            range,
+            partial,
+            &[x],
+            || outside(line, &format!("a power is asked of a number {}", words(x))),
+            slopes,
+        )
     }
 
     fn compare(&self, relation: Relation, x: &Bound, y: &Bound) -> Possible {
@@ -157,7 +172,12 @@ impl System for Bounds {
 
     fn truth_of_fault(&self, value: &Bound) -> Possible {
         let fault = || Arc::new(Fault::new(Name::Ours, LineId(0), "a number stands for a truth"));
-        Possible { holds: false, fails: false, may: value.may.clone().or_else(|| Some(fault())), depends: 0 }
+        Possible {
+            holds: false,
+            fails: false,
+            may: value.may.clone().or_else(|| Some(fault())),
+            depends: 0,
+        }
     }
 
     fn select(&self, which: &Possible, x: &Bound, y: &Bound) -> Bound {
@@ -170,7 +190,9 @@ impl System for Bounds {
             (true, false) => with(x),
             (false, true) => with(y),
             (false, false) => {
-                let ours = || Arc::new(Fault::new(Name::Ours, LineId(0), "a case is neither so nor not so"));
+                let ours = || {
+                    Arc::new(Fault::new(Name::Ours, LineId(0), "a case is neither so nor not so"))
+                };
                 Bound::never(which.may.clone().unwrap_or_else(ours))
             }
             (true, true) => {
@@ -238,9 +260,9 @@ impl System for Bounds {
         };
         let total = sum(&mut values.iter().cloned());
         let mean = self.binary(Binary::Divide, &total, &count, line);
-        let squares = sum(&mut values.iter().map(|x| {
-            self.power(&self.binary(Binary::Subtract, x, &mean, line), square, line)
-        }));
+        let squares = sum(&mut values
+            .iter()
+            .map(|x| self.power(&self.binary(Binary::Subtract, x, &mean, line), square, line)));
         let less = self.binary(Binary::Subtract, &count, &self.whole(1), line);
         let variance = self.binary(Binary::Divide, &squares, &less, line);
         self.unary(Unary::SquareRoot, &variance, line)
@@ -256,7 +278,11 @@ pub(super) fn settled(outcome: Checked) -> Bound {
 }
 
 /// An exact outcome with what went before: why it may not exist, and its slopes.
-pub(super) fn follow(outcome: Checked, may: Option<&Arc<Fault>>, slopes: impl FnOnce() -> Slopes) -> Bound {
+pub(super) fn follow(
+    outcome: Checked,
+    may: Option<&Arc<Fault>>,
+    slopes: impl FnOnce() -> Slopes,
+) -> Bound {
     let bound = settled(outcome);
     if bound.range.is_none() {
         return bound;

@@ -1,0 +1,3 @@
+//! The program as a person at a terminal meets it.
+
+mod worst_and_design;
