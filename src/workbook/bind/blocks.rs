@@ -60,7 +60,9 @@ impl Binder<'_> {
                 break;
             }
             empty = 0;
-            let unit = self.text_of(&unit_cell).map(|text| (text, self.place(&unit_cell)));
+            // a tolerance may stand in the place of a unit that the label says
+            let unit = self.text_of(&unit_cell).filter(|text| !crate::calculation::is_tolerance(text));
+            let unit = unit.map(|text| (text, self.place(&unit_cell)));
             let Label { name, unit: in_label } = label(&text);
             let unit = unit.or_else(|| in_label.map(|unit| (unit, self.place(&name_cell))));
             rows.push(Row { name, name_cell, values: vec![value], unit });

@@ -58,7 +58,7 @@ impl Binder<'_> {
         }
         // a text beside the number that is no unit is still what the person meant as one,
         // if it is short enough to be one
-        right.filter(|(text, _)| !text.contains(' ') && text.chars().count() <= 12)
+        right.filter(|(text, _)| !text.contains(' ') && text.chars().count() <= 12 && !crate::calculation::is_tolerance(text))
     }
 
     /// Reads an input from its cells and puts the value into the request.
