@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use uom::si::{Quantity, SI};
 
+use super::spread::{Spread, read_with_spread, spread_of};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::Given;
 use crate::program::{Input, Program, Type, nearest};
@@ -30,6 +31,8 @@ use crate::unit::{self, Kind, Literal, Unit, UnitProblem, UnitReason};
 pub struct Inputs {
     program: std::sync::Arc<Program>,
     values: BTreeMap<String, (Given, Option<Place>)>,
+    /// How far values may lie from what is given.
+    spreads: BTreeMap<String, Spread>,
     /// Inputs whose value could not be read; that is told already.
     given_up: BTreeMap<String, Place>,
 }
@@ -41,6 +44,7 @@ impl Inputs {
         Self {
             program: std::sync::Arc::clone(program),
             values: BTreeMap::new(),
+            spreads: BTreeMap::new(),
             given_up: BTreeMap::new(),
         }
     }
@@ -91,11 +95,11 @@ impl Inputs {
                 format!("`{name}` is not a finite number"),
             )]);
         };
-        self.values.insert(name.to_owned(), (Given::One(literal), None));
+        self.put(name, Given::One(literal), None);
         Ok(())
     }
 
-    /// Sets an input from a text such as `1450 r/min`, `linear`, or `312 ms, 318 ms`.
+    /// Sets an input from a text such as `1450 r/min`, `350 ms ± 10 ms`, `linear`, or `312 ms, 318 ms`.
     ///
     /// # Errors
     /// `unknown-input`, or what the text has wrong.
@@ -110,14 +114,50 @@ impl Inputs {
     /// As [`Self::write`].
     pub fn write_from(&mut self, name: &str, text: &str, place: Place) -> Result<(), Diagnostic> {
         let input = self.input(name, Some(&place))?;
-        let value = read(&input, text).map_err(|problem| problem.at(place.clone()))?;
-        self.values.insert(name.to_owned(), (value, Some(place)));
+        let (value, spread) =
+            read_with_spread(&input, text).map_err(|problem| problem.at(place.clone()))?;
+        self.put(name, value, Some(place));
+        if let Some(spread) = spread {
+            self.spreads.insert(name.to_owned(), spread);
+        }
         Ok(())
     }
 
-    /// Sets an input from a value that is read already.
+    /// Sets an input from a value that is read already; a tolerance it had is gone.
     pub fn put(&mut self, name: &str, value: Given, place: Option<Place>) {
+        self.spreads.remove(name);
         self.values.insert(name.to_owned(), (value, place));
+    }
+
+    /// Gives an input that has a value a tolerance, such as `± 10 ms`.
+    ///
+    /// # Errors
+    /// `unknown-input`, `missing-input` where there is no value yet, or what the text has wrong.
+    pub fn tolerate(&mut self, name: &str, text: &str, place: &Place) -> Result<(), Diagnostic> {
+        let input = self.input(name, Some(place))?;
+        let value = self.value(&input).ok_or_else(|| missing(&input).at(place.clone()))?;
+        let spread =
+            spread_of(&input, &value, text).map_err(|problem| problem.at(place.clone()))?;
+        self.spreads.insert(name.to_owned(), spread);
+        Ok(())
+    }
+
+    /// Lets an input lie anywhere between two values.
+    pub(super) fn spread_between(&mut self, name: &str, low: Literal, high: Literal) {
+        let spread = Spread { ends: vec![(low, high)], shape: super::Shape::Even };
+        self.spreads.insert(name.to_owned(), spread);
+    }
+
+    /// How far the value of an input may lie from what is given.
+    #[must_use]
+    pub fn spread(&self, input: &Input) -> Option<&Spread> {
+        self.spreads.get(&input.name)
+    }
+
+    /// Whether any input has a tolerance.
+    #[must_use]
+    pub fn any_spread(&self) -> bool {
+        !self.spreads.is_empty()
     }
 
     /// Notes that the value of an input could not be read and that this is told already.
@@ -353,7 +393,11 @@ fn word(input: &Input, words: &[String], text: &str) -> Result<Given, Diagnostic
     })
 }
 
-fn quantity(input: &Input, kind: &'static Kind, text: &str) -> Result<Literal, Diagnostic> {
+pub(super) fn quantity(
+    input: &Input,
+    kind: &'static Kind,
+    text: &str,
+) -> Result<Literal, Diagnostic> {
     let (number, ten, written) = unit::split_quantity(text).map_err(|problem| {
         Diagnostic::error(
             Name::UnreadableQuantity,

@@ -1,16 +1,27 @@
 //! One calculation: a checked sheet, values for its inputs, and what comes out.
 
+mod design;
+mod draws;
+mod influence;
 mod inputs;
 mod results;
 mod sheet;
 mod show;
+mod spread;
 mod trouble;
+mod worst;
 
+pub use design::{Answer, Before, Design, Question, Swept, Wanted, Wish, asked_bound, asked_value};
+pub use draws::{Drawn, Sample};
+pub use influence::{Influence, Influences};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
+pub(crate) use results::difference;
 pub(crate) use results::verdict_in_words;
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use sheet::Sheet;
 pub use show::{show, show_in};
+pub use spread::{Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
+pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
 
 /// What every report says once, in plain words.
 pub const TRUST: &str = "These figures are a calculation. A competent person checks them, measured stops on the real machine \

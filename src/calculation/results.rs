@@ -338,7 +338,7 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
 }
 
 /// The unit of a difference of two values in a unit: K for °C.
-fn difference(unit: &unit::Unit) -> unit::Unit {
+pub(crate) fn difference(unit: &unit::Unit) -> unit::Unit {
     if !unit.point {
         return unit.clone();
     }

@@ -25,6 +25,8 @@ pub(super) enum Command {
     Prove(Prove),
     /// An empty workbook to be filled in: names, units, ranges, room for the results
     Form(FreshForm),
+    /// The reverse question: the largest or smallest input that still holds every check
+    Design(Design),
     /// Read the inputs from a workbook, run what it asks for, write the results back in place
     Fill(Fill),
     /// A product line: one variant a row of a table, the results as further columns
@@ -35,7 +37,7 @@ pub(super) enum Command {
 pub(super) struct Run {
     /// A sheet of the library, or a file of your own (`name.sheet`)
     pub(super) sheet: String,
-    /// Inputs, such as n_0='1450 r/min' edition=2010 t_k='312 ms, 318 ms'
+    /// Inputs, such as n_0='1450 r/min ± 2 %' edition=2010 t_k='312 ms, 318 ms'
     #[arg(value_name = "NAME=VALUE")]
     pub(super) inputs: Vec<String>,
     /// Take the sheet's example for every input that is not given
@@ -50,6 +52,42 @@ pub(super) struct Run {
     /// Write the workbook even if a file of that name is there already
     #[arg(long, requires = "output")]
     pub(super) force: bool,
+    /// The worst case within the tolerances of the inputs, such as t_sensor='20 ms ± 2 ms'
+    #[arg(long, conflicts_with = "steps")]
+    pub(super) worst: bool,
+    /// What each result hangs on: its change for 1 % of each input
+    #[arg(long, conflicts_with_all = ["steps", "worst"])]
+    pub(super) slopes: bool,
+    /// Percentiles over so many random draws from the tolerances
+    #[arg(long, value_name = "DRAWS", conflicts_with_all = ["steps", "worst", "slopes"])]
+    pub(super) spread: Option<usize>,
+    /// Seed of the draws: the same seed gives the same draws
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Of these results only (with --slopes or --spread)
+    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    pub(super) of: Vec<String>,
+    /// For programs
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Design {
+    /// A sheet of the library, or a file of your own (`name.sheet`)
+    pub(super) sheet: String,
+    /// Such as 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' largest n_0='1450 r/min'
+    #[arg(value_name = "QUESTION", required = true)]
+    pub(super) question: Vec<String>,
+    /// Take the sheet's example for every input that is not given
+    #[arg(long)]
+    pub(super) example: bool,
+    /// Also a table over the range: where all holds and where not
+    #[arg(long)]
+    pub(super) table: bool,
+    /// Results to be shown in the table beside those with a bound
+    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    pub(super) of: Vec<String>,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,

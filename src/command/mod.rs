@@ -1,6 +1,7 @@
 //! The terminal program: a file a command, one table of them all; the only place that prints.
 
 mod arguments;
+mod design;
 mod fill;
 mod form;
 mod list;
@@ -9,6 +10,9 @@ mod prove;
 mod range;
 mod run;
 mod show;
+mod slopes;
+mod spread;
+mod worst;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -61,6 +65,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::Show(asked) => show::show(asked, surroundings, terminal),
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
         Command::Form(asked) => form::form(asked, surroundings, terminal),
+        Command::Design(asked) => design::design(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
         Command::Range(asked) => range::range(asked, surroundings, terminal),
     }

@@ -4,7 +4,8 @@ use super::arguments::{Form, Run};
 use super::form::save_fresh;
 use super::print::{Terminal, wrapped};
 use super::{Ending, check_sheet, find_sheet};
-use crate::calculation::{Inputs, Results, TRUST, Verdict, sample};
+use super::{slopes, spread, worst};
+use crate::calculation::{Drawn, Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
@@ -44,6 +45,45 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         .filter(|input| inputs.value(input).is_none())
         .map(sample)
         .collect();
+    if asked.worst {
+        return match Worst::work_out(&program, &inputs) {
+            Ok(found) => {
+                if asked.json {
+                    terminal.json(&worst::as_json(&found));
+                } else {
+                    worst::report(&found, terminal);
+                }
+                if found.holds() { Ending::Holds } else { Ending::Fails }
+            }
+            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+        };
+    }
+    if asked.slopes {
+        return match Influences::work_out(&program, &inputs) {
+            Ok(found) => {
+                if asked.json {
+                    terminal.json(&slopes::as_json(&found));
+                } else {
+                    slopes::report(&found, &asked.of, terminal);
+                }
+                if found.nominal().holds() { Ending::Holds } else { Ending::Fails }
+            }
+            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+        };
+    }
+    if let Some(count) = asked.spread {
+        return match Drawn::work_out(&program, &inputs, count, asked.seed) {
+            Ok(drawn) => {
+                if asked.json {
+                    terminal.json(&spread::as_json(&drawn, asked.seed));
+                } else {
+                    spread::report(&drawn, asked.seed, &asked.of, terminal);
+                }
+                if spread::holds(&drawn) { Ending::Holds } else { Ending::Fails }
+            }
+            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+        };
+    }
     match Results::work_out(&program, &inputs) {
         Ok(results) => {
             if let Some(output) = &asked.output {
@@ -83,7 +123,7 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     }
 }
 
-fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
+pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
     let place = Place::Argument { text: word.to_owned() };
     match word.split_once('=') {
         Some((name, value)) => inputs.write_from(name.trim(), value.trim(), place),

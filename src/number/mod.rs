@@ -7,6 +7,7 @@
 //! Faults are values: a step that cannot be worked out yields a poisoned value, every step that reads it
 //! yields the same first fault, and a case that is not taken takes its fault away with it.
 
+mod bounds;
 mod columns;
 mod elementary;
 mod evaluate;
@@ -15,6 +16,7 @@ mod preferred;
 mod run;
 mod system;
 
+pub use bounds::{Bound, Bounds, Interval, Possible};
 pub use columns::{ColumnInput, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns};
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;

@@ -1,5 +1,7 @@
 //! The built program, as a person starts it: outputs as they were read and accepted, exit codes.
 
+mod worst_and_design;
+
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};

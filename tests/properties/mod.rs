@@ -1,9 +1,12 @@
 //! Laws that hold for random values.
 
+mod bounds;
 mod decimals;
+mod design;
 mod language;
 mod physics;
 mod programs;
 mod sheet;
+mod slopes;
 mod ties;
 mod units;

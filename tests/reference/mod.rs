@@ -1,5 +1,6 @@
 //! Values worked out by other programs; the script beside each file of values says which.
 
+mod bounds_and_slopes;
 mod functions;
 mod notation;
 mod preferred;

@@ -12,4 +12,5 @@ mod range_command;
 mod reading;
 mod recalculate;
 mod shapes;
+mod tolerances;
 mod writing;

@@ -13,6 +13,7 @@ mod search;
 mod steps;
 mod system;
 
+pub(super) use nodes::PAIR;
 use std::cell::{Cell, RefCell};
 
 use super::exact::Exact;

@@ -3,7 +3,7 @@
 //! Written by `tests/reference/quadrature.py` with mpmath 1.3.0 at 120 digits.
 
 /// Node (its mirror image has the same weights), weight among 15, weight among 7 or zero.
-pub(super) const PAIR: [(f64, f64, f64); 8] = [
+pub(in crate::number) const PAIR: [(f64, f64, f64); 8] = [
     (0.9914553711208126, 0.022935322010529224, 0.0),
     (0.9491079123427585, 0.06309209262997856, 0.1294849661688697),
     (0.8648644233597691, 0.10479001032225019, 0.0),

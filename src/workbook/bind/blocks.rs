@@ -71,7 +71,10 @@ impl Binder<'_> {
                 break;
             }
             empty = 0;
-            let unit = self.text_of(&unit_cell).map(|text| (text, self.place(&unit_cell)));
+            // a tolerance may stand in the place of a unit that the label says
+            let unit =
+                self.text_of(&unit_cell).filter(|text| !crate::calculation::is_tolerance(text));
+            let unit = unit.map(|text| (text, self.place(&unit_cell)));
             let Label { name, unit: in_label } = label(&text);
             let unit = unit.or_else(|| in_label.map(|unit| (unit, self.place(&name_cell))));
             let again = rows.iter().any(|row| row.name == name);

@@ -65,7 +65,11 @@ impl Binder<'_> {
         }
         // a text beside the number that is no unit is still what the person meant as one,
         // if it is short enough to be one
-        right.filter(|(text, _)| !text.contains(' ') && text.chars().count() <= 12)
+        right.filter(|(text, _)| {
+            !text.contains(' ')
+                && text.chars().count() <= 12
+                && !crate::calculation::is_tolerance(text)
+        })
     }
 
     /// Reads an input from its cells and puts the value into the request.
@@ -89,6 +93,18 @@ impl Binder<'_> {
                     .label(request.inputs.place(&input), "the other")
                     .remedy("take one of them out"),
             );
+            return;
+        }
+        // a value with its tolerance is a text: `350 ms ± 10 ms`
+        if let (Type::Number { series: false, .. }, Cell::Text(text)) =
+            (&input.type_, self.cell(&first))
+            && crate::calculation::has_tolerance(text)
+        {
+            let text = text.clone();
+            if let Err(problem) = request.inputs.write_from(name, &text, place.clone()) {
+                self.bound.problems.push(problem);
+                request.inputs.give_up(name, place);
+            }
             return;
         }
         let mut problems = Vec::new();
@@ -121,13 +137,31 @@ impl Binder<'_> {
             _ => None,
         };
         match value {
-            Some(value) => request.inputs.put(name, value, Some(place)),
+            Some(value) => {
+                request.inputs.put(name, value, Some(place));
+                if let Some((text, beside)) = self.tolerance_beside(&first)
+                    && let Err(problem) = request.inputs.tolerate(name, &text, &beside)
+                {
+                    problems.push(problem);
+                    request.inputs.give_up(name, beside);
+                }
+            }
             None => request.inputs.give_up(name, place),
         }
         // one unit for a whole series: its problem once
         problems
             .dedup_by(|a, b| a.name == b.name && a.place == b.place && a.headline == b.headline);
         self.bound.problems.extend(problems);
+    }
+
+    /// The tolerance in one of the two cells to the right of a value: `± 10 ms`.
+    fn tolerance_beside(&self, cell: &CellAt) -> Option<(String, Place)> {
+        [1, 2].into_iter().find_map(|right| {
+            let beside = self.beside(cell, 0, right)?;
+            let text =
+                self.text_of(&beside).filter(|text| crate::calculation::is_tolerance(text))?;
+            Some((text, self.place(&beside)))
+        })
     }
 
     /// The cells of a series up to the last that holds something; at least one.

@@ -1,0 +1,377 @@
+//! How far a value may lie from what is written: `350 ms ± 10 ms`, `+20 ms -0 ms`, `from 340 ms to 360 ms`.
+
+use super::inputs::{quantity, read, written};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::number::{Exact, Given, Trouble};
+use crate::program::{Input, Type};
+use crate::unit::{self, Kind, Literal, Unit};
+
+/// Both ends of a value, and how it is spread between them.
+///
+/// A worst case takes the ends as limits. `± 10 ms` alone is even: every value between the ends is as
+/// likely. `± 10 ms normal` is the normal distribution whose ± is two standard deviations, as
+/// certificates of measuring instruments state it (coverage factor 2; JCGM 100:2008, 6.2 and 7.2.4, from
+/// memory); values drawn from it may lie outside the ends.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spread {
+    /// Lower end and upper end, one pair for a single value, one for each of a series.
+    pub ends: Vec<(Literal, Literal)>,
+    /// How it is spread.
+    pub shape: Shape,
+}
+
+/// How values are spread between two ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    /// Every value between the ends is as likely.
+    Even,
+    /// A bell around the middle of the ends, whose ends are two standard deviations away.
+    Normal,
+}
+
+/// Reads the text of an input with its tolerance, if it has one.
+///
+/// Forms, each with `normal` behind it if it is meant so: `350 ms ± 10 ms` (or `+-`), `350 ms ± 3 %`,
+/// `350 ms +20 ms -0 ms`, `from 340 ms to 360 ms` (the value is the middle), `345 ms from 340 ms to 360 ms`.
+/// A percentage is one of the value, unless the value itself is written in %: `95 % ± 1 %` goes from 94 %
+/// to 96 %. In a series each value has its own.
+///
+/// # Errors
+/// What the text has wrong, without a place.
+pub fn read_with_spread(input: &Input, text: &str) -> Result<(Given, Option<Spread>), Diagnostic> {
+    let (Type::Number { series, .. }, Some(kind)) = (&input.type_, input.kind) else {
+        return Ok((read(input, text)?, None));
+    };
+    let separator = if text.contains(';') { ';' } else { ',' };
+    let parts: Vec<&str> = if *series {
+        text.split(separator).filter(|part| !part.trim().is_empty()).collect()
+    } else {
+        vec![text]
+    };
+    if !parts.iter().any(|part| begin(part).is_some()) {
+        return Ok((read(input, text)?, None));
+    }
+    let mut values = Vec::new();
+    let mut ends = Vec::new();
+    let mut shape = Shape::Even;
+    for part in parts {
+        let Some(at) = begin(part) else {
+            let value = quantity(input, kind, part)?;
+            ends.push((value.clone(), value.clone()));
+            values.push(value);
+            continue;
+        };
+        let (value, rest) = part.split_at(at);
+        let value =
+            if value.trim().is_empty() { None } else { Some(quantity(input, kind, value)?) };
+        let (rest, this) = shaped(rest);
+        if this == Shape::Normal {
+            shape = this;
+        }
+        let (low, high) = read_ends(input, kind, value.as_ref(), rest)?;
+        values.push(match value {
+            Some(value) => value,
+            None => middle(&low, &high).map_err(|trouble| beyond(input, &trouble))?,
+        });
+        ends.push((low, high));
+    }
+    let spread = Some(Spread { ends, shape });
+    Ok(match (series, values.pop()) {
+        (false, Some(value)) => (Given::One(value), spread),
+        (_, last) => {
+            values.extend(last);
+            (Given::Many(values), spread)
+        }
+    })
+}
+
+/// The tolerance of a value that is known already: `± 10 ms`, `+20 ms -0 ms`, `from 340 ms to 360 ms`.
+///
+/// Each value of a series takes it.
+///
+/// # Errors
+/// What the text has wrong, without a place.
+pub fn spread_of(input: &Input, given: &Given, text: &str) -> Result<Spread, Diagnostic> {
+    let values = match given {
+        Given::One(value) => std::slice::from_ref(value),
+        Given::Many(values) => values.as_slice(),
+        Given::Word(_) => &[],
+    };
+    let (Some(kind), false) = (input.kind, values.is_empty()) else {
+        return Err(unreadable(input, "a word has no tolerance", "take the tolerance out"));
+    };
+    let (rest, shape) = shaped(text.trim());
+    let mut ends = Vec::with_capacity(values.len());
+    for value in values {
+        ends.push(read_ends(input, kind, Some(value), rest)?);
+    }
+    Ok(Spread { ends, shape })
+}
+
+/// Whether a text is a tolerance by itself, without a value before it.
+#[must_use]
+pub fn is_tolerance(text: &str) -> bool {
+    begin(text.trim()) == Some(0)
+}
+
+/// Whether a text holds a tolerance, with or without a value before it.
+#[must_use]
+pub fn has_tolerance(text: &str) -> bool {
+    begin(text.trim()).is_some()
+}
+
+/// Where the tolerance begins in a text; none where there is none.
+fn begin(text: &str) -> Option<usize> {
+    let mut found = text.find(['±']).or_else(|| text.find("+-")).or_else(|| text.find("+/-"));
+    let first = text.len() - text.trim_start().len();
+    for (at, sign) in text.char_indices() {
+        let alone = at == first
+            || text.get(..at).is_some_and(|before| before.ends_with(char::is_whitespace));
+        let rest = text.get(at..).unwrap_or_default();
+        // one-sided: both a plus and a minus, each before a number
+        let sided = sign == '+'
+            && rest.contains([' '])
+            && rest.chars().skip(1).any(|it| matches!(it, '-' | '−'));
+        let word = rest.strip_prefix("from").is_some_and(|after| {
+            let number =
+                |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '-' | '−' | '+');
+            after.starts_with(char::is_whitespace) && after.trim_start().starts_with(number)
+        });
+        if alone && (sided || word) {
+            found = Some(found.map_or(at, |before| before.min(at)));
+        }
+    }
+    found
+}
+
+fn shaped(text: &str) -> (&str, Shape) {
+    match text.trim_end().strip_suffix("normal") {
+        Some(rest) => (rest.trim_end(), Shape::Normal),
+        None => (text.trim_end(), Shape::Even),
+    }
+}
+
+fn read_ends(
+    input: &Input,
+    kind: &'static Kind,
+    value: Option<&Literal>,
+    text: &str,
+) -> Result<(Literal, Literal), Diagnostic> {
+    let text = text.trim();
+    if let Some(rest) = text.strip_prefix("from") {
+        let (from, to) = rest.split_once(" to ").ok_or_else(|| {
+            unreadable(
+                input,
+                &format!("`{text}` has no second end"),
+                "write `from 340 ms to 360 ms`",
+            )
+        })?;
+        let (low, high) = (quantity(input, kind, from)?, quantity(input, kind, to)?);
+        let si = |literal: &Literal| {
+            Exact::from_literal(literal).map_err(|trouble| beyond(input, &trouble))
+        };
+        let inside = match value {
+            Some(value) => {
+                let value = si(value)?;
+                si(&low)?.stands_to(&value).is_le() && si(&high)?.stands_to(&value).is_ge()
+            }
+            None => si(&low)?.stands_to(&si(&high)?).is_le(),
+        };
+        if !inside {
+            let what = match value {
+                Some(value) => format!("{} does not lie {text}", written(value)),
+                None => format!("`{text}` falls"),
+            };
+            return Err(unreadable(
+                input,
+                &what,
+                "write the lower end first, and a value between them",
+            ));
+        }
+        return Ok((low, high));
+    }
+    let Some(value) = value else {
+        return Err(unreadable(
+            input,
+            &format!("`{text}` has no value before it"),
+            "write `350 ms ± 10 ms`",
+        ));
+    };
+    let symmetric = ["±", "+-", "+/-", "+−"].iter().find_map(|sign| text.strip_prefix(sign));
+    let (above, below) = match symmetric {
+        Some(amount) => {
+            let amount = read_amount(input, kind, value, amount)?;
+            (amount, amount)
+        }
+        None => {
+            let sides = text.strip_prefix('+').and_then(|rest| rest.split_once(['-', '−']));
+            let (above, below) = sides.ok_or_else(|| {
+                unreadable(
+                    input,
+                    &format!("`{text}` is no tolerance"),
+                    "write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`",
+                )
+            })?;
+            (read_amount(input, kind, value, above)?, read_amount(input, kind, value, below)?)
+        }
+    };
+    let ends = || -> Result<(Literal, Literal), Trouble> {
+        let unit = &value.unit;
+        let own = Exact::from_decimal(value.digits, value.ten)?;
+        let low = own.minus(&below)?;
+        let high = own.plus(&above)?;
+        Ok((literal(&outward(&low, -2.0)?, unit), literal(&outward(&high, 2.0)?, unit)))
+    };
+    ends().map_err(|trouble| beyond(input, &trouble))
+}
+
+/// An amount not below zero in the unit of the value.
+fn read_amount(
+    input: &Input,
+    kind: &'static Kind,
+    value: &Literal,
+    text: &str,
+) -> Result<Exact, Diagnostic> {
+    let text = text.trim();
+    let (digits, ten, symbol) = unit::split_quantity(text).map_err(|problem| {
+        unreadable(input, &format!("the tolerance: {}", problem.headline()), &problem.remedy)
+    })?;
+    if digits.is_sign_negative() && !digits.is_zero() {
+        return Err(unreadable(
+            input,
+            &format!("the tolerance {text} is below zero"),
+            "write it without its sign",
+        ));
+    }
+    let amount = Exact::from_decimal(digits, ten).map_err(|trouble| beyond(input, &trouble))?;
+    let own = value.unit.symbol.as_str();
+    if symbol == own {
+        return Ok(amount);
+    }
+    let worked =
+        |outcome: Result<Exact, Trouble>| outcome.map_err(|trouble| beyond(input, &trouble));
+    if symbol == "%" && own != "%" {
+        if value.unit.point {
+            return Err(unreadable(
+                input,
+                "a temperature on the scale has no percentage",
+                "write the tolerance in K",
+            ));
+        }
+        let whole = worked(Exact::from_decimal(value.digits.abs(), value.ten))?;
+        return worked(
+            whole.times(&amount).and_then(|share| {
+                share.times(&Exact::from_decimal(rust_decimal::Decimal::ONE, -2)?)
+            }),
+        );
+    }
+    let read = if symbol == "K" && value.unit.point { unit::parse_unit(symbol).ok() } else { None };
+    let other = match read {
+        Some(unit) => unit,
+        None => {
+            super::with_unit(
+                input,
+                kind,
+                digits,
+                ten,
+                Some(symbol).filter(|symbol| !symbol.is_empty()),
+            )?
+            .unit
+        }
+    };
+    if other.factor == value.unit.factor {
+        return Ok(amount);
+    }
+    let plain =
+        |unit: &Unit| Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() };
+    worked(
+        Exact::from_literal(&Literal::new(digits, ten, plain(&other)))
+            .and_then(|si| si.in_unit(&plain(&value.unit))),
+    )
+}
+
+/// A value moved by what was rounded on the way to it.
+fn outward(value: &Exact, times: f64) -> Result<Exact, Trouble> {
+    if value.is_exact() {
+        Ok(*value)
+    } else {
+        value.plus(&Exact::from_f64(value.error_bound() * times)?)
+    }
+}
+
+fn literal(value: &Exact, unit: &Unit) -> Literal {
+    Literal::new(value.mantissa(), value.ten(), unit.clone())
+}
+
+fn middle(low: &Literal, high: &Literal) -> Result<Literal, Trouble> {
+    let upper = if low.unit == high.unit {
+        Exact::from_decimal(high.digits, high.ten)?
+    } else {
+        Exact::from_literal(high)?.in_unit(&low.unit)?
+    };
+    let half = Exact::from_decimal(rust_decimal::Decimal::new(5, 1), 0)?;
+    let sum = Exact::from_decimal(low.digits, low.ten)?.plus(&upper)?;
+    Ok(literal(&sum.times(&half)?, &low.unit))
+}
+
+fn unreadable(input: &Input, what: &str, remedy: &str) -> Diagnostic {
+    Diagnostic::error(Name::UnreadableQuantity, format!("`{}`: {what}", input.name)).remedy(remedy)
+}
+
+fn beyond(input: &Input, trouble: &Trouble) -> Diagnostic {
+    Diagnostic::error(trouble.name, format!("`{}`: {}", input.name, trouble.words))
+        .remedy("write numbers of the size that machines have")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Sheet;
+
+    fn ends(name: &str, text: &str) -> Result<(String, String, String), String> {
+        let sheet = Sheet::library("safe-stop").unwrap();
+        let input = sheet.program().inputs.iter().find(|input| input.name == name).unwrap();
+        let (given, spread) = read_with_spread(input, text).map_err(|problem| problem.headline)?;
+        let Given::One(value) = given else { panic!("one value") };
+        let spread = spread.ok_or("no spread")?;
+        let (low, high) = &spread.ends[0];
+        Ok((written(&value), written(low), written(high)))
+    }
+
+    #[test]
+    fn every_way_of_writing_a_tolerance_gives_its_ends_exactly() {
+        for (name, text, value, low, high) in [
+            ("t_sensor", "350 ms ± 10 ms", "350 ms", "340 ms", "360 ms"),
+            ("t_sensor", "350 ms +- 10 ms", "350 ms", "340 ms", "360 ms"),
+            ("t_sensor", "350 ms +/-10 ms", "350 ms", "340 ms", "360 ms"),
+            ("t_sensor", "350 ms ± 3 %", "350 ms", "339.5 ms", "360.5 ms"),
+            ("t_sensor", "350 ms ± 0.01 s", "350 ms", "340 ms", "360 ms"),
+            ("t_sensor", "350 ms +20 ms -0 ms", "350 ms", "350 ms", "370 ms"),
+            ("t_sensor", "350 ms +20 ms −5 ms", "350 ms", "345 ms", "370 ms"),
+            ("t_sensor", "from 340 ms to 360 ms", "350 ms", "340 ms", "360 ms"),
+            ("t_sensor", "345 ms from 340 ms to 0.36 s", "345 ms", "340 ms", "0.36 s"),
+            ("eta_back", "95 % ± 1 %", "95 %", "94 %", "96 %"),
+            ("i", "5 ± 0.1", "5", "4.9", "5.1"),
+            ("i", "5 ± 2 % normal", "5", "4.9", "5.1"),
+        ] {
+            let wanted = (value.to_owned(), low.to_owned(), high.to_owned());
+            assert_eq!(ends(name, text), Ok(wanted), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_tolerance_that_does_not_read_is_told() {
+        for (text, word) in [
+            ("350 ms ± 10", "has no unit"),
+            ("350 ms ± mm", "does not begin with a number"),
+            ("350 ms ± 10 mm", "t_sensor"),
+            ("350 ms ± -10 ms", "below zero"),
+            ("± 10 ms", "no value before it"),
+            ("from 360 ms to 340 ms", "falls"),
+            ("300 ms from 340 ms to 360 ms", "does not lie"),
+        ] {
+            let found = ends("t_sensor", text).unwrap_err();
+            assert!(found.contains(word), "{text}: {found}");
+        }
+    }
+}

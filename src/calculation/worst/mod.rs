@@ -1,0 +1,418 @@
+//! The worst case: how far each result can go when every input lies anywhere within its tolerance.
+
+mod region;
+mod search;
+
+use std::sync::Arc;
+
+use super::{Inputs, Results, Verdict, show};
+use crate::diagnostic::{Diagnostic, put_in_order};
+use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot};
+use crate::program::{Limit, Output, Program, Register, Relation, Type};
+pub(super) use region::Region;
+use search::{Aim, Found, Towards};
+
+pub use region::Uncertain;
+
+/// The worst case of one calculation.
+///
+/// What is said of a range holds for every value of every input within its tolerance, not only for those
+/// that were tried: it is proved on [`Bounds`], with the ends themselves worked out on exact decimals.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, calculation::Worst};
+/// let sheet = Sheet::library("run-down")?;
+/// let mut inputs = sheet.inputs();
+/// for (name, text) in [("J", "2 kg·m² ± 5 %"), ("n_0", "1500 r/min"), ("T_0", "4 N·m ± 0.5 N·m")] {
+///     inputs.write(name, text)?;
+/// }
+/// let worst = Worst::work_out(sheet.program(), &inputs)?;
+/// let t_stop = &worst.ranges()[0];
+/// // J·ω/T at the heaviest and least braked: 2.1 · 157.0796 / 3.5
+/// assert!((t_stop.high.reached.to_f64() - 94.2477796).abs() < 1e-6);
+/// assert!(t_stop.high.limit.is_none(), "proved to be the worst");
+/// assert_eq!(t_stop.high.corner, "J = 2.1 kg·m², T_0 = 3.5 N·m");
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct Worst {
+    nominal: Results,
+    uncertain: Vec<Uncertain>,
+    ranges: Vec<Range>,
+    checks: Vec<WorstCheck>,
+}
+
+/// How far a result, or an element of a series, can go.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Range {
+    /// Place in [`Program::outputs`].
+    pub output: usize,
+    /// Place in the series, from 0.
+    pub element: Option<usize>,
+    /// Value as given.
+    pub nominal: Exact,
+    /// The least.
+    pub low: Extreme,
+    /// The most.
+    pub high: Extreme,
+    /// Why there may be no value somewhere within the tolerances, where that is not ruled out.
+    pub may: Option<Fault>,
+}
+
+/// One end of a range.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Extreme {
+    /// The value at the corner, exact, in coherent SI.
+    pub reached: Exact,
+    /// What it never goes beyond, in coherent SI; none where `reached` is proved to be the end.
+    pub limit: Option<f64>,
+    /// The inputs that bring it about, where they stand: `J = 2.1 kg·m², T_0 = 3.5 N·m`.
+    pub corner: String,
+}
+
+/// How a check comes out within the tolerances.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WorstCheck {
+    /// How it comes out.
+    pub verdict: WorstVerdict,
+    /// The check in words.
+    pub text: String,
+    /// Path of aliases of the used sheet it belongs to.
+    pub path: String,
+    /// What to do when it does not hold.
+    pub otherwise: String,
+    /// Only a caution.
+    pub caution: bool,
+    /// The least that is left between its sides, in words; where the check is one comparison.
+    pub least_margin: Option<String>,
+    /// The corner where it fails, or has least left; empty when none is known.
+    pub corner: String,
+}
+
+/// How a check comes out within the tolerances.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WorstVerdict {
+    /// Proved for everything within the tolerances.
+    Holds,
+    /// Holds for the values as given, and fails at a corner.
+    MayFail,
+    /// Holds wherever it was tried, which is no proof.
+    NotProved,
+    /// Fails for the values as given.
+    Fails,
+}
+
+impl Worst {
+    /// Works out the worst case.
+    ///
+    /// # Errors
+    /// Every problem of the calculation as given, and of a corner within the tolerances that has no results
+    /// (such as a tolerance that leaves the range of its input).
+    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+        let nominal = Results::work_out(program, inputs)?;
+        let region = Region::new(program, inputs);
+        let work = || {
+            let whole = region.bound(&region.whole());
+            let mut checks = guards(&region, &whole)?;
+            let mut ranges = Vec::new();
+            for (at, output) in program.outputs.iter().enumerate() {
+                ranges.extend(range(&region, &nominal, at, output)?);
+            }
+            for at in 0..program.checks.len() {
+                checks.extend(check(&region, &nominal, at)?);
+            }
+            Ok((ranges, checks))
+        };
+        let (ranges, checks) = work().map_err(|mut problems: Vec<Diagnostic>| {
+            put_in_order(&mut problems);
+            problems
+        })?;
+        let uncertain = region.uncertain.clone();
+        Ok(Self { nominal, uncertain, ranges, checks })
+    }
+
+    /// The calculation as given.
+    #[must_use]
+    pub fn nominal(&self) -> &Results {
+        &self.nominal
+    }
+
+    /// The inputs that have a tolerance.
+    #[must_use]
+    pub fn uncertain(&self) -> &[Uncertain] {
+        &self.uncertain
+    }
+
+    /// The range of each result that is a number, in the order of the sheet.
+    #[must_use]
+    pub fn ranges(&self) -> &[Range] {
+        &self.ranges
+    }
+
+    /// How the checks come out: ranges of inputs that are not proved to be kept, then those of the sheet.
+    #[must_use]
+    pub fn checks(&self) -> &[WorstCheck] {
+        &self.checks
+    }
+
+    /// Whether every check that is more than a caution is proved to hold, and every result to exist.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.checks.iter().all(|check| check.caution || check.verdict == WorstVerdict::Holds)
+            && self.ranges.iter().all(|range| range.may.is_none())
+    }
+}
+
+impl Extreme {
+    fn of(region: &Region<'_>, found: Found) -> Self {
+        let corner = region.in_words(&found.point, |direction| found.hangs.contains(&direction));
+        Self { reached: found.reached, limit: found.limit, corner }
+    }
+
+    /// The end that is proved, in words and rounded outward where it is not reached.
+    #[must_use]
+    pub fn in_words(&self, output: &Output, upwards: bool) -> String {
+        let unit = &output.unit;
+        let Some(limit) = self.limit else { return show(&self.reached, unit) };
+        if !limit.is_finite() {
+            return if upwards {
+                "no limit proved".to_owned()
+            } else {
+                "no least proved".to_owned()
+            };
+        }
+        let direction =
+            if upwards { crate::program::Direction::Up } else { crate::program::Direction::Down };
+        let number = Exact::from_f64(limit).and_then(|limit| limit.in_unit(unit));
+        number.map_or_else(
+            |trouble| trouble.words,
+            |number| {
+                format!("{} {}", number.to_decimal_string(6, direction), unit.symbol)
+                    .trim_end()
+                    .to_owned()
+            },
+        )
+    }
+}
+
+fn range(
+    region: &Region<'_>,
+    nominal: &Results,
+    at: usize,
+    output: &Output,
+) -> Result<Vec<Range>, Vec<Diagnostic>> {
+    let Type::Number { .. } = output.type_ else { return Ok(Vec::new()) };
+    let elements: Vec<Option<usize>> = match nominal.slot(output) {
+        Some(Slot::One(_)) => vec![None],
+        Some(Slot::Many(values)) => (0..values.len()).map(Some).collect(),
+        _ => return Ok(Vec::new()),
+    };
+    let register = output.register;
+    let exists = |registers: &Registers<Bounds>| {
+        Some(match slot(registers, register)? {
+            Slot::One(value) => possible(value.may.as_deref()),
+            Slot::Many(values) => possible(values.iter().find_map(|value| value.may.as_deref())),
+            _ => return None,
+        })
+    };
+    let (sure, _) = region.always(exists, |_| false)?;
+    let may = if sure {
+        None
+    } else {
+        exists(&region.bound(&region.whole()))
+            .and_then(|truth| truth.may)
+            .map(|fault| (*fault).clone())
+    };
+    let mut ranges = Vec::new();
+    for element in elements {
+        let aim = Aim::Value(register, element);
+        let low = region.extreme(aim, Towards::Least)?;
+        let high = region.extreme(aim, Towards::Most)?;
+        let (Some(low), Some(high)) = (low, high) else { continue };
+        let nominal = match (nominal.slot(output), element) {
+            (Some(Slot::Many(values)), Some(element)) => values.get(element).copied(),
+            (Some(Slot::One(value)), _) => Some(*value),
+            _ => None,
+        };
+        let Some(nominal) = nominal else { continue };
+        ranges.push(Range {
+            output: at,
+            element,
+            nominal,
+            low: Extreme::of(region, low),
+            high: Extreme::of(region, high),
+            may: may.clone(),
+        });
+    }
+    Ok(ranges)
+}
+
+fn possible(fault: Option<&Fault>) -> Possible {
+    Possible { may: fault.map(|fault| Arc::new(fault.clone())), ..Possible::surely(true) }
+}
+
+fn slot(
+    registers: &Registers<Bounds>,
+    register: Register,
+) -> Option<&Slot<crate::number::Bound, Possible>> {
+    registers.get(usize::try_from(register.0).ok()?)
+}
+
+fn truth_at(registers: &Registers<Bounds>, register: Register) -> Option<Possible> {
+    match slot(registers, register)? {
+        Slot::Truth(truth) => Some(truth.clone()),
+        _ => None,
+    }
+}
+
+fn check(
+    region: &Region<'_>,
+    nominal: &Results,
+    at: usize,
+) -> Result<Option<WorstCheck>, Vec<Diagnostic>> {
+    let program = region.program;
+    let (Some(check), Some(result)) = (program.checks.get(at), nominal.checks().get(at)) else {
+        return Ok(None);
+    };
+    let fails = |results: &Results| {
+        results.checks().get(at).is_none_or(|check| check.verdict != Verdict::Holds)
+    };
+    let mut outcome = WorstCheck {
+        verdict: WorstVerdict::Fails,
+        text: check.text.clone(),
+        path: check.path.clone(),
+        otherwise: check.otherwise.clone(),
+        caution: check.caution,
+        least_margin: None,
+        corner: String::new(),
+    };
+    let aim = check.sides.and_then(|(relation, x, y)| match relation {
+        Relation::Below | Relation::AtMost => Some(Aim::Above(x, (y, None))),
+        Relation::Above | Relation::AtLeast => Some(Aim::Below(x, (y, None))),
+        Relation::Equal | Relation::Unequal => None,
+    });
+    let found = match aim {
+        Some(aim) => region.extreme(aim, Towards::Least)?,
+        None => None,
+    };
+    let (always, point) = region.always(|registers| truth_at(registers, check.register), fails)?;
+    let proved = match &found {
+        // the corner decides, ties as on exact decimals; else what it never goes below
+        Some(found) => match found.limit {
+            None => !fails(&*region.corner(&found.point)?),
+            Some(limit) => limit > 0.0,
+        },
+        None => false,
+    };
+    let failing = match &found {
+        Some(found) if fails(&*region.corner(&found.point)?) => Some(found.point.clone()),
+        _ => point,
+    };
+    if let Some(found) = &found {
+        let unit = super::results::difference(&check.unit);
+        let hangs = |direction: usize| found.hangs.contains(&direction);
+        outcome.least_margin = Some(match found.limit {
+            Some(limit) if !limit.is_finite() => "not bounded".to_owned(),
+            Some(limit) => {
+                let limit = Exact::from_f64(limit)
+                    .map_or_else(|trouble| trouble.words, |limit| show(&limit, &unit));
+                format!("{} reached, never below {limit}", show(&found.reached, &unit))
+            }
+            None if found.reached.is_like_zero() => show(&Exact::ZERO, &unit),
+            None => show(&found.reached, &unit),
+        });
+        outcome.corner = region.in_words(&found.point, hangs);
+    }
+    if let (Some(point), true) = (&failing, outcome.corner.is_empty()) {
+        outcome.corner = region.in_words(point, |_| true);
+    }
+    outcome.verdict = if result.verdict != Verdict::Holds {
+        WorstVerdict::Fails
+    } else if failing.is_some() {
+        WorstVerdict::MayFail
+    } else if always || proved {
+        WorstVerdict::Holds
+    } else {
+        WorstVerdict::NotProved
+    };
+    Ok(Some(outcome))
+}
+
+/// The ranges of inputs and arguments that are not proved to be kept; one that is left is a problem.
+fn guards(
+    region: &Region<'_>,
+    whole: &Registers<Bounds>,
+) -> Result<Vec<WorstCheck>, Vec<Diagnostic>> {
+    let program = region.program;
+    let mut open = Vec::new();
+    for guard in &program.guards {
+        let values: Vec<Option<usize>> = match slot(whole, guard.register) {
+            Some(Slot::One(_)) => vec![None],
+            Some(Slot::Many(values)) => (0..values.len()).map(Some).collect(),
+            _ => continue,
+        };
+        for (limit, is_low) in [(&guard.low, true), (&guard.high, false)] {
+            let Some(limit) = limit else { continue };
+            for element in &values {
+                if !kept(region, whole, limit, is_low, guard.register, *element)? {
+                    let name = usize::try_from(guard.line.0)
+                        .ok()
+                        .and_then(|at| program.lines.get(at))
+                        .map_or("", |line| line.name.as_str());
+                    open.push(WorstCheck {
+                        verdict: WorstVerdict::NotProved,
+                        text: format!(
+                            "`{name}` keeps its range, {} {}",
+                            if is_low { "not below" } else { "not above" },
+                            limit.written
+                        ),
+                        path: String::new(),
+                        otherwise: "narrow the tolerances".to_owned(),
+                        caution: false,
+                        least_margin: None,
+                        corner: String::new(),
+                    });
+                }
+            }
+        }
+    }
+    Ok(open)
+}
+
+/// Whether a bound of a range is proved to be kept; a corner outside it is an error of its own.
+fn kept(
+    region: &Region<'_>,
+    whole: &Registers<Bounds>,
+    limit: &Limit,
+    is_low: bool,
+    register: Register,
+    element: Option<usize>,
+) -> Result<bool, Vec<Diagnostic>> {
+    let bound = |register: Register, element: Option<usize>| match (slot(whole, register), element)
+    {
+        (Some(Slot::One(value)), _) => Some(value),
+        (Some(Slot::Many(values)), Some(element)) => values.get(element),
+        _ => None,
+    };
+    let relation = match (is_low, limit.included) {
+        (true, true) => Relation::AtLeast,
+        (true, false) => Relation::Above,
+        (false, true) => Relation::AtMost,
+        (false, false) => Relation::Below,
+    };
+    let (Some(value), Some(end)) = (bound(register, element), bound(limit.register, None)) else {
+        return Ok(true);
+    };
+    if crate::number::System::compare(&region.bounds, relation, value, end).always() {
+        return Ok(true);
+    }
+    let aim = if is_low {
+        Aim::Above(limit.register, (register, element))
+    } else {
+        Aim::Below(limit.register, (register, element))
+    };
+    // the corners that this looks at are run whole, so a value outside its range ends here as an error
+    let found = region.extreme(aim, Towards::Least)?;
+    Ok(found.is_none_or(|found| found.limit.is_none_or(|limit| limit > 0.0)))
+}

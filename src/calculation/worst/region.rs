@@ -1,0 +1,251 @@
+//! A box of inputs, run on bounds, and its corners, run on exact decimals.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use crate::calculation::{Inputs, Results};
+use crate::diagnostic::Diagnostic;
+use crate::number::{Bound, Bounds, Exact, Given, Interval, Registers, Slot, evaluate};
+use crate::program::{Program, Type};
+use crate::unit::{Literal, Unit};
+
+/// An input, or an element of a series, that lies somewhere between two ends.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Uncertain {
+    /// Place in [`Program::inputs`].
+    pub input: usize,
+    /// Place in the series, from 0.
+    pub element: Option<usize>,
+    /// Value as given.
+    pub value: Literal,
+    /// Lower end.
+    pub low: Literal,
+    /// Upper end.
+    pub high: Literal,
+}
+
+/// Where an uncertain input stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::calculation) enum At {
+    /// At its lower end.
+    Low,
+    /// At its value as given.
+    Value,
+    /// At its upper end.
+    High,
+    /// Somewhere inside, in coherent SI.
+    Inside(f64),
+}
+
+/// A box: from where to where each uncertain input goes.
+pub(in crate::calculation) type Sides = Vec<(At, At)>;
+
+type Key = Vec<[u64; 2]>;
+
+/// Runs of boxes and corners, each kept.
+pub(in crate::calculation) struct Region<'a> {
+    pub(super) program: &'a Arc<Program>,
+    inputs: &'a Inputs,
+    pub(super) uncertain: Vec<Uncertain>,
+    pub(in crate::calculation) bounds: Bounds,
+    boxes: RefCell<BTreeMap<Key, Rc<Registers<Bounds>>>>,
+    corners: RefCell<BTreeMap<Key, Rc<Results>>>,
+}
+
+impl<'a> Region<'a> {
+    pub(in crate::calculation) fn new(program: &'a Arc<Program>, inputs: &'a Inputs) -> Self {
+        let mut uncertain = Vec::new();
+        for (at, input) in program.inputs.iter().enumerate() {
+            let (Some(spread), Some(given)) = (inputs.spread(input), inputs.value(input)) else {
+                continue;
+            };
+            let (values, series) = match given {
+                Given::One(value) => (vec![value], false),
+                Given::Many(values) => (values, true),
+                Given::Word(_) => continue,
+            };
+            for (element, (value, (low, high))) in values.into_iter().zip(&spread.ends).enumerate()
+            {
+                let point = Exact::from_literal(low).ok().zip(Exact::from_literal(high).ok());
+                if point.is_some_and(|(low, high)| low.stands_to(&high).is_eq()) {
+                    continue;
+                }
+                uncertain.push(Uncertain {
+                    input: at,
+                    element: series.then_some(element),
+                    value,
+                    low: low.clone(),
+                    high: high.clone(),
+                });
+            }
+        }
+        let bounds = Bounds::new(uncertain.len());
+        Self {
+            program,
+            inputs,
+            uncertain,
+            bounds,
+            boxes: RefCell::default(),
+            corners: RefCell::default(),
+        }
+    }
+
+    /// The box of everything the inputs can be.
+    pub(in crate::calculation) fn whole(&self) -> Sides {
+        vec![(At::Low, At::High); self.uncertain.len()]
+    }
+
+    /// A box on bounds.
+    pub(in crate::calculation) fn bound(&self, sides: &Sides) -> Rc<Registers<Bounds>> {
+        let key: Key = sides.iter().map(|(from, to)| [from.key(), to.key()]).collect();
+        if let Some(known) = self.boxes.borrow().get(&key) {
+            return Rc::clone(known);
+        }
+        let mut given: Vec<Slot<Bound, _>> = self
+            .program
+            .inputs
+            .iter()
+            .map(|input| {
+                let exact = |literal: &Literal| {
+                    Exact::from_literal(literal)
+                        .map_or_else(|_| Bound::within(Interval::ALL), Bound::of)
+                };
+                match self.inputs.value(input) {
+                    Some(Given::One(literal)) => Slot::One(exact(&literal)),
+                    Some(Given::Many(all)) => Slot::Many(all.iter().map(exact).collect()),
+                    Some(Given::Word(place)) => {
+                        Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
+                    }
+                    None => Slot::Empty,
+                }
+            })
+            .collect();
+        for (direction, (uncertain, (from, to))) in self.uncertain.iter().zip(sides).enumerate() {
+            let (low, high) = (uncertain.exact(*from), uncertain.exact(*to));
+            let value = match (low, high) {
+                (Some(low), Some(_)) if from == to => Bound::of(low),
+                (Some(low), Some(high)) => {
+                    Bound::within(Interval::of(&low).hull(Interval::of(&high)))
+                        .followed(direction, Interval::ONE)
+                }
+                _ => Bound::within(Interval::ALL).followed(direction, Interval::ONE),
+            };
+            match (given.get_mut(uncertain.input), uncertain.element) {
+                (Some(Slot::Many(all)), Some(element)) => {
+                    if let Some(slot) = all.get_mut(element) {
+                        *slot = value;
+                    }
+                }
+                (Some(slot), _) => *slot = Slot::One(value),
+                (None, _) => {}
+            }
+        }
+        let registers = Rc::new(evaluate(&self.bounds, self.program, &given));
+        self.boxes.borrow_mut().insert(key, Rc::clone(&registers));
+        registers
+    }
+
+    /// One point of the box on exact decimals.
+    ///
+    /// # Errors
+    /// What is wrong there: nothing can be said of a worst case that has no results.
+    pub(super) fn corner(&self, point: &[At]) -> Result<Rc<Results>, Vec<Diagnostic>> {
+        let key: Key = point.iter().map(|at| [at.key(); 2]).collect();
+        if let Some(known) = self.corners.borrow().get(&key) {
+            return Ok(Rc::clone(known));
+        }
+        let mut inputs = self.inputs.clone();
+        let mut given: BTreeMap<usize, Given> = BTreeMap::new();
+        for (uncertain, at) in self.uncertain.iter().zip(point) {
+            let Some(input) = self.program.inputs.get(uncertain.input) else { continue };
+            let Some(literal) = uncertain.literal(*at, &input.type_) else { continue };
+            let value = given
+                .entry(uncertain.input)
+                .or_insert_with(|| inputs.value(input).unwrap_or(Given::Word(0)));
+            match (value, uncertain.element) {
+                (Given::Many(all), Some(element)) => {
+                    if let Some(slot) = all.get_mut(element) {
+                        *slot = literal;
+                    }
+                }
+                (value, _) => *value = Given::One(literal),
+            }
+        }
+        for (at, value) in given {
+            let Some(input) = self.program.inputs.get(at) else { continue };
+            let place = inputs.place(input);
+            inputs.put(&input.name, value, Some(place));
+        }
+        let results = Results::work_out(self.program, &inputs).map_err(|problems| {
+            let corner = self.in_words(point, |_| true);
+            problems
+                .into_iter()
+                .map(|mut problem| {
+                    problem.headline =
+                        format!("{}, within the tolerances, with {corner}", problem.headline);
+                    problem
+                })
+                .collect::<Vec<_>>()
+        })?;
+        let results = Rc::new(results);
+        self.corners.borrow_mut().insert(key, Rc::clone(&results));
+        Ok(results)
+    }
+
+    /// Where the inputs stand that are asked for: `T_0 = 1.44 N·m, t_sensor = 16 ms`.
+    pub(super) fn in_words(&self, point: &[At], asked: impl Fn(usize) -> bool) -> String {
+        let words: Vec<String> = self
+            .uncertain
+            .iter()
+            .zip(point)
+            .enumerate()
+            .filter(|(direction, _)| asked(*direction))
+            .filter_map(|(_, (uncertain, at))| uncertain.in_words(self.program, *at))
+            .collect();
+        words.join(", ")
+    }
+}
+
+impl Uncertain {
+    /// The number where it stands, exact, in coherent SI.
+    pub(super) fn exact(&self, at: At) -> Option<Exact> {
+        match at {
+            At::Low => Exact::from_literal(&self.low).ok(),
+            At::Value => Exact::from_literal(&self.value).ok(),
+            At::High => Exact::from_literal(&self.high).ok(),
+            At::Inside(x) => Exact::from_f64(x).ok(),
+        }
+    }
+
+    fn literal(&self, at: At, type_: &Type) -> Option<Literal> {
+        Some(match at {
+            At::Low => self.low.clone(),
+            At::Value => self.value.clone(),
+            At::High => self.high.clone(),
+            At::Inside(x) => {
+                let Type::Number { dimension, .. } = type_ else { return None };
+                Literal::from_f64(x, Unit { dimension: *dimension, ..Unit::one() })?
+            }
+        })
+    }
+
+    fn in_words(&self, program: &Program, at: At) -> Option<String> {
+        let input = program.inputs.get(self.input)?;
+        let element = self.element.map_or_else(String::new, |element| format!("[{}]", element + 1));
+        let value = crate::calculation::show(&self.exact(at)?, &self.value.unit);
+        Some(format!("{}{element} = {value}", input.name))
+    }
+}
+
+impl At {
+    fn key(self) -> u64 {
+        match self {
+            Self::Low => 1,
+            Self::Value => 2,
+            Self::High => 3,
+            Self::Inside(x) => x.to_bits() | 4,
+        }
+    }
+}

@@ -1,0 +1,260 @@
+//! Where a value is largest or smallest: corners where slopes prove it, else boxes cut in halves.
+
+use std::rc::Rc;
+
+use super::region::{At, Region, Sides};
+use crate::calculation::Results;
+use crate::diagnostic::Diagnostic;
+use crate::number::{Bound, Bounds, Exact, Interval, Possible, Registers, Slot, System};
+use crate::program::{Binary, LineId, Register};
+
+/// Boxes that one question may take beyond the first.
+const BOXES: usize = 48;
+
+/// What is asked for its extremes.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Aim {
+    /// A value, or an element of a series.
+    Value(Register, Option<usize>),
+    /// How far the second value (or an element of it) lies above the first.
+    Above(Register, (Register, Option<usize>)),
+    /// How far the second value lies below the first.
+    Below(Register, (Register, Option<usize>)),
+}
+
+/// Which extreme.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Towards {
+    /// The smallest.
+    Least,
+    /// The largest.
+    Most,
+}
+
+/// An extreme: what is reached at a point, and what it can never go beyond.
+#[derive(Clone, Debug)]
+pub(super) struct Found {
+    /// Value at the point, exact.
+    pub(super) reached: Exact,
+    /// The point.
+    pub(super) point: Vec<At>,
+    /// The directions that the value hangs on.
+    pub(super) hangs: Vec<usize>,
+    /// What it never goes beyond, where that is not proved to be `reached` itself; in coherent SI.
+    pub(super) limit: Option<f64>,
+}
+
+impl Aim {
+    fn bound(self, bounds: &Bounds, registers: &Registers<Bounds>) -> Option<Bound> {
+        match self {
+            Self::Value(register, element) => pick(registers, register, element).cloned(),
+            Self::Above(x, (y, element)) | Self::Below(x, (y, element)) => {
+                let (x, y) = (pick(registers, x, None)?, pick(registers, y, element)?);
+                let (x, y) = if matches!(self, Self::Above(..)) { (x, y) } else { (y, x) };
+                Some(bounds.binary(Binary::Subtract, y, x, LineId(0)))
+            }
+        }
+    }
+
+    fn exact(self, results: &Results) -> Option<Exact> {
+        let one = |register: Register, element: Option<usize>| match (
+            results.run().register(register).ok()?,
+            element,
+        ) {
+            (Slot::One(value), _) => Some(*value),
+            (Slot::Many(values), Some(element)) => values.get(element).copied(),
+            _ => None,
+        };
+        match self {
+            Self::Value(register, element) => one(register, element),
+            Self::Above(x, (y, element)) => one(y, element)?.minus(&one(x, None)?).ok(),
+            Self::Below(x, (y, element)) => one(x, None)?.minus(&one(y, element)?).ok(),
+        }
+    }
+}
+
+fn pick(
+    registers: &Registers<Bounds>,
+    register: Register,
+    element: Option<usize>,
+) -> Option<&Bound> {
+    match (registers.get(usize::try_from(register.0).ok()?)?, element) {
+        (Slot::One(value), _) => Some(value),
+        (Slot::Many(values), Some(element)) => values.get(element),
+        _ => None,
+    }
+}
+
+impl Region<'_> {
+    /// The extreme of an aim; none where it has no value.
+    pub(super) fn extreme(
+        &self,
+        aim: Aim,
+        towards: Towards,
+    ) -> Result<Option<Found>, Vec<Diagnostic>> {
+        let nominal = vec![At::Value; self.uncertain.len()];
+        let Some(value) = aim.exact(&*self.corner(&nominal)?) else { return Ok(None) };
+        let mut best = Found { reached: value, point: nominal, hangs: Vec::new(), limit: None };
+        // how far a box can go, upwards for either extreme
+        let reach = |bound: &Bound| match (bound.range, towards) {
+            (None, _) => f64::NEG_INFINITY,
+            (Some(range), Towards::Most) => range.high,
+            (Some(range), Towards::Least) => -range.low,
+        };
+        let mut open: Vec<(f64, Sides)> = vec![(f64::INFINITY, self.whole())];
+        let mut taken = 0;
+        while let Some((far, sides)) = take_farthest(&mut open) {
+            let already = Interval::of(&best.reached);
+            let beyond =
+                if towards == Towards::Most { far > already.low } else { far > -already.high };
+            if !beyond {
+                break;
+            }
+            if taken >= BOXES {
+                open.push((far, sides));
+                break;
+            }
+            taken += 1;
+            let Some(bound) = aim.bound(&self.bounds, &self.bound(&sides)) else { return Ok(None) };
+            let far = reach(&bound).min(far);
+            if far == f64::NEG_INFINITY {
+                continue;
+            }
+            let slope = |direction: usize| {
+                let slope = bound.slope(direction);
+                if towards == Towards::Most { slope } else { slope.negated() }
+            };
+            let mut narrowed = sides.clone();
+            for (direction, side) in narrowed.iter_mut().enumerate() {
+                if side.0 == side.1 {
+                    continue;
+                }
+                let slope = slope(direction);
+                if slope == Interval::ZERO {
+                    let inside = *side == (At::Low, At::High);
+                    *side = if inside { (At::Value, At::Value) } else { (side.0, side.0) };
+                } else {
+                    if !best.hangs.contains(&direction) {
+                        best.hangs.push(direction);
+                    }
+                    if slope.low >= 0.0 {
+                        *side = (side.1, side.1);
+                    } else if slope.high <= 0.0 {
+                        *side = (side.0, side.0);
+                    }
+                }
+            }
+            // the corner that the slopes point to, proved or not
+            let point: Vec<At> = narrowed
+                .iter()
+                .enumerate()
+                .map(
+                    |(direction, (from, to))| {
+                        if slope(direction).middle() >= 0.0 { *to } else { *from }
+                    },
+                )
+                .collect();
+            let results = self.corner(&point)?;
+            if let Some(value) = aim.exact(&results) {
+                let order = value.stands_to(&best.reached);
+                if (towards == Towards::Most && order.is_gt())
+                    || (towards == Towards::Least && order.is_lt())
+                {
+                    best.reached = value;
+                    best.point = point;
+                }
+            }
+            if narrowed.iter().all(|(from, to)| from == to) {
+                continue;
+            }
+            if narrowed != sides {
+                open.push((far, narrowed));
+                continue;
+            }
+            let Some(halves) = self.halves(&sides, &slope) else {
+                open.push((far, sides));
+                break;
+            };
+            open.extend(halves.into_iter().map(|half| (far, half)));
+        }
+        let already = Interval::of(&best.reached);
+        let far = open.iter().map(|(far, _)| *far).fold(f64::NEG_INFINITY, f64::max);
+        best.limit = match towards {
+            Towards::Most => (far > already.high).then_some(far),
+            Towards::Least => (far > -already.low).then_some(-far),
+        };
+        Ok(Some(best))
+    }
+
+    /// Whether a truth holds everywhere, and a point found where it does not.
+    pub(super) fn always(
+        &self,
+        truth: impl Fn(&Registers<Bounds>) -> Option<Possible>,
+        fails: impl Fn(&Results) -> bool,
+    ) -> Result<(bool, Option<Vec<At>>), Vec<Diagnostic>> {
+        let mut open = vec![self.whole()];
+        let mut taken = 0;
+        while let Some(sides) = open.pop() {
+            let known = truth(&self.bound(&sides));
+            if known.is_some_and(|truth| truth.always()) {
+                continue;
+            }
+            for which in [0, 1] {
+                let point: Vec<At> =
+                    sides.iter().map(|(from, to)| if which == 0 { *from } else { *to }).collect();
+                let results: Rc<Results> = self.corner(&point)?;
+                if fails(&results) {
+                    return Ok((false, Some(point)));
+                }
+            }
+            taken += 1;
+            let equal = |_| Interval::ONE;
+            match self.halves(&sides, &equal) {
+                Some(halves) if taken < BOXES => open.extend(halves),
+                _ => return Ok((false, None)),
+            }
+        }
+        Ok((true, None))
+    }
+
+    /// A box cut across the side that the value hangs on most.
+    fn halves(&self, sides: &Sides, slope: &dyn Fn(usize) -> Interval) -> Option<[Sides; 2]> {
+        let mut widest: Option<(f64, usize, f64)> = None;
+        for (direction, ((from, to), uncertain)) in sides.iter().zip(&self.uncertain).enumerate() {
+            if from == to {
+                continue;
+            }
+            let (low, high) = (uncertain.exact(*from)?.to_f64(), uncertain.exact(*to)?.to_f64());
+            let middle = low / 2.0 + high / 2.0;
+            if middle <= low || middle >= high {
+                continue;
+            }
+            let all = uncertain.exact(At::High)?.to_f64() - uncertain.exact(At::Low)?.to_f64();
+            // where the slope is without end, the share of the whole width decides
+            let steep = slope(direction).absolute().high;
+            let weight = if steep.is_finite() {
+                steep * (high - low)
+            } else {
+                f64::MAX / 4.0 * ((high - low) / all)
+            };
+            if steep > 0.0 && widest.is_none_or(|(most, ..)| weight > most) {
+                widest = Some((weight, direction, middle));
+            }
+        }
+        let (_, direction, middle) = widest?;
+        let cut = |lower: bool| -> Sides {
+            let mut half = sides.clone();
+            if let Some(side) = half.get_mut(direction) {
+                let (from, to) = *side;
+                *side = if lower { (from, At::Inside(middle)) } else { (At::Inside(middle), to) };
+            }
+            half
+        };
+        Some([cut(true), cut(false)])
+    }
+}
+
+fn take_farthest(open: &mut Vec<(f64, Sides)>) -> Option<(f64, Sides)> {
+    let at = open.iter().enumerate().max_by(|a, b| a.1.0.total_cmp(&b.1.0)).map(|(at, _)| at)?;
+    Some(open.swap_remove(at))
+}

@@ -1,0 +1,119 @@
+//! `standstill run --spread N`: percentiles of each result over random draws.
+
+use super::print::{Terminal, wrapped};
+use crate::calculation::{Drawn, TRUST, difference};
+use crate::number::Exact;
+use crate::program::Direction;
+use crate::unit::Unit;
+
+/// Shares of the draws whose limits are shown.
+const SHARES: &[(f64, &str)] =
+    &[(0.01, "1 %"), (0.05, "5 %"), (0.5, "50 %"), (0.95, "95 %"), (0.99, "99 %")];
+
+/// Percentiles as a person reads them; of the named results, or of all.
+pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Terminal) {
+    let program = drawn.nominal().program();
+    if let Some(scope) = program.scopes.first() {
+        terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    }
+    terminal.say(format!(
+        "{} draws with seed {seed}; below each value lies the share of the draws in its heading",
+        drawn.count
+    ));
+    terminal.say("");
+    let mut rows = vec![["name", "as given", "mean", "deviation"].map(str::to_owned).to_vec()];
+    if let Some(head) = rows.first_mut() {
+        head.extend(SHARES.iter().map(|(_, words)| (*words).to_owned()));
+    }
+    for sample in drawn.samples() {
+        let Some(output) = program.outputs.get(sample.output) else { continue };
+        if !of.is_empty() && !of.contains(&output.name) {
+            continue;
+        }
+        let plain = difference(&output.unit);
+        let mut row = vec![
+            output.name.clone(),
+            drawn.nominal().in_words(output),
+            words(sample.mean, &output.unit, 6),
+            words(sample.deviation, &plain, 3),
+        ];
+        row.extend(
+            SHARES.iter().map(|(share, _)| words(sample.percentile(*share), &output.unit, 6)),
+        );
+        rows.push(row);
+    }
+    terminal.columns(&rows);
+    let failing: Vec<Vec<String>> = program
+        .checks
+        .iter()
+        .zip(&drawn.failing)
+        .filter(|(_, failing)| **failing > 0)
+        .map(|(check, failing)| {
+            let path =
+                if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
+            vec![
+                if check.caution { "look" } else { "fails" }.to_owned(),
+                format!("in {failing} of {} draws", drawn.count - drawn.without),
+                format!("{path}{}", check.text),
+            ]
+        })
+        .collect();
+    if !failing.is_empty() {
+        terminal.say("");
+        terminal.say("checks that fail in some draws");
+        terminal.columns(&failing);
+    }
+    if drawn.without > 0 {
+        terminal.say("");
+        terminal.say(format!(
+            "{} draws have no results: they leave the range of an input, or a value does not exist",
+            drawn.without
+        ));
+    }
+    terminal.say("");
+    terminal.say("a spread is no worst case: `--worst` says how far results can go");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// Whether a check that is more than a caution fails in any draw, or a draw has no results.
+pub(super) fn holds(drawn: &Drawn) -> bool {
+    let checks = &drawn.nominal().program().checks;
+    drawn.without == 0
+        && checks.iter().zip(&drawn.failing).all(|(check, failing)| check.caution || *failing == 0)
+}
+
+fn words(x: f64, unit: &Unit, digits: u32) -> String {
+    Exact::from_f64(x).and_then(|x| x.in_unit(unit)).map_or_else(
+        |_| "none".to_owned(),
+        |x| {
+            format!("{} {}", x.to_decimal_string(digits, Direction::Nearest), unit.symbol)
+                .trim_end()
+                .to_owned()
+        },
+    )
+}
+
+/// The same for a program.
+pub(super) fn as_json(drawn: &Drawn, seed: u64) -> serde_json::Value {
+    let program = drawn.nominal().program();
+    serde_json::json!({
+        "sheet": program.scopes.first().map(|scope| &scope.sheet),
+        "draws": drawn.count, "seed": seed, "without_results": drawn.without, "holds": holds(drawn),
+        "results": drawn.samples().iter().filter_map(|sample| {
+            let output = program.outputs.get(sample.output)?;
+            let number = |x: f64, unit: &Unit| Exact::from_f64(x).and_then(|x| x.in_unit(unit)).map(|x| x.to_f64()).ok();
+            Some(serde_json::json!({
+                "name": output.name, "unit": output.unit.symbol,
+                "mean": number(sample.mean, &output.unit), "deviation": number(sample.deviation, &difference(&output.unit)),
+                "percentiles": SHARES.iter().map(|(share, words)| serde_json::json!({
+                    "share": words, "value": number(sample.percentile(*share), &output.unit),
+                })).collect::<Vec<_>>(),
+            }))
+        }).collect::<Vec<_>>(),
+        "checks": program.checks.iter().zip(&drawn.failing).map(|(check, failing)| serde_json::json!({
+            "text": check.text, "path": check.path, "caution": check.caution, "failing": failing,
+        })).collect::<Vec<_>>(),
+    })
+}

@@ -1,0 +1,142 @@
+//! Bounds: what a program can come to when its inputs lie anywhere between two ends.
+//!
+//! A [`Bound`] holds every value that a step can have (rounded outward), whether it may have none, and
+//! the slope of it over each followed input: an enclosure of (f(x) − f(y))/(x − y) for any two values of
+//! that input, all others being anywhere between their ends. So a slope that keeps its sign proves that
+//! the worst case lies at an end of the input, through rounding, tables and cases alike.
+//!
+//! A value on which no uncertain input bears is carried as an exact decimal as well, so that a limit is
+//! decided on it as [`run_exact`](crate::number::run_exact) decides.
+//!
+//! # Source
+//! R. E. Moore, R. B. Kearfott, M. J. Cloud, "Introduction to Interval Analysis", SIAM 2009 (mean value
+//! form, interval slopes); from memory.
+
+mod functions;
+mod interval;
+mod search;
+mod slopes;
+mod steps;
+mod system;
+
+use std::cell::Cell;
+use std::sync::Arc;
+
+use super::{Exact, Fault};
+pub use interval::Interval;
+pub(crate) use slopes::Slopes;
+
+/// The number system of bounds.
+#[derive(Debug)]
+pub struct Bounds {
+    /// How integrals find their slopes and, off the exact way, their values.
+    quadrature: Quadrature,
+    /// The next free direction: those of the inputs come first, then one for each nested search.
+    next: Cell<usize>,
+    /// How many values were rounded to a grid, to tell them apart.
+    grids: Cell<u64>,
+}
+
+/// How an integral is worked out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Quadrature {
+    /// Enclosed, panel by panel.
+    Enclosed,
+    /// Estimated by the Gauss–Kronrod pair, for slopes at one point.
+    Estimated,
+}
+
+/// What a value can be.
+#[derive(Clone, Debug)]
+pub struct Bound {
+    /// Every value it can have; `None` when it never has one.
+    pub range: Option<Interval>,
+    /// Why it may have no value, or has none.
+    pub may: Option<Arc<Fault>>,
+    /// The value itself where nothing uncertain bears on it.
+    pub exact: Option<Exact>,
+    /// Slope over each direction.
+    pub(crate) slopes: Slopes,
+    /// The step that it is a multiple of, and which value it is, so that it equals itself.
+    grid: Option<(Exact, u64)>,
+}
+
+/// What a truth can be.
+#[derive(Clone, Debug)]
+pub struct Possible {
+    /// Whether it may hold.
+    pub holds: bool,
+    /// Whether it may fail.
+    pub fails: bool,
+    /// Why it may be neither.
+    pub may: Option<Arc<Fault>>,
+    /// The directions it may hang on, a bit each; the last bit stands for all beyond.
+    pub(crate) depends: u128,
+}
+
+impl Bounds {
+    /// For worst cases; `directions` is how many inputs (or elements of series) are followed.
+    #[must_use]
+    pub fn new(directions: usize) -> Self {
+        Self { quadrature: Quadrature::Enclosed, next: Cell::new(directions), grids: Cell::new(0) }
+    }
+
+    /// For slopes at one point: integrals are estimated, not enclosed.
+    #[must_use]
+    pub fn at_a_point(directions: usize) -> Self {
+        Self { quadrature: Quadrature::Estimated, next: Cell::new(directions), grids: Cell::new(0) }
+    }
+}
+
+impl Bound {
+    /// An exact value.
+    #[must_use]
+    pub fn of(value: Exact) -> Self {
+        Self {
+            range: Some(Interval::of(&value)),
+            may: None,
+            exact: Some(value),
+            slopes: Slopes::default(),
+            grid: None,
+        }
+    }
+
+    /// Anything in an interval.
+    #[must_use]
+    pub fn within(range: Interval) -> Self {
+        Self { range: Some(range), may: None, exact: None, slopes: Slopes::default(), grid: None }
+    }
+
+    /// The same, followed in a direction: its slope over that direction is `seed`, one for the input itself.
+    #[must_use]
+    pub fn followed(mut self, direction: usize, seed: Interval) -> Self {
+        self.slopes = Slopes::along(direction, seed);
+        self
+    }
+
+    /// No value, ever.
+    #[must_use]
+    pub fn never(fault: Arc<Fault>) -> Self {
+        Self { range: None, may: Some(fault), exact: None, slopes: Slopes::default(), grid: None }
+    }
+
+    /// The slope over a direction; zero where it does not hang on it.
+    #[must_use]
+    pub fn slope(&self, direction: usize) -> Interval {
+        self.slopes.get(direction)
+    }
+}
+
+impl Possible {
+    /// Surely so, or surely not.
+    #[must_use]
+    pub fn surely(truth: bool) -> Self {
+        Self { holds: truth, fails: !truth, may: None, depends: 0 }
+    }
+
+    /// Holds whatever the inputs are.
+    #[must_use]
+    pub fn always(&self) -> bool {
+        self.holds && !self.fails && self.may.is_none()
+    }
+}

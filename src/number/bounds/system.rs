@@ -1,0 +1,325 @@
+//! Bounds as a number system.
+
+use std::sync::Arc;
+
+use super::slopes::{Slopes, bit};
+use super::{Bound, Bounds, Interval, Possible};
+use crate::diagnostic::Name;
+use crate::number::{Checked, Decimals, Fault, System};
+use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
+use crate::unit::Literal;
+
+impl System for Bounds {
+    type Value = Bound;
+    type Truth = Possible;
+
+    fn literal(&self, literal: &Literal, line: LineId) -> Bound {
+        settled(Decimals.literal(literal, line))
+    }
+
+    fn pi(&self) -> Bound {
+        settled(Decimals.pi())
+    }
+
+    fn whole(&self, number: i64) -> Bound {
+        settled(Decimals.whole(number))
+    }
+
+    fn fault(&self, fault: Fault) -> Bound {
+        Bound::never(Arc::new(fault))
+    }
+
+    fn unary(&self, function: Unary, x: &Bound, line: LineId) -> Bound {
+        let Some(range) = x.range else { return x.clone() };
+        let slopes = || x.slopes.times(range.slope_of(function));
+        if let Some(exact) = x.exact {
+            return follow(Decimals.unary(function, &Ok(exact), line), x.may.as_ref(), slopes);
+        }
+        let (range, partial) = range.unary(function);
+        partly(
+            range,
+            partial,
+            &[x],
+            || outside(line, &format!("a function is asked at {}", words(x))),
+            slopes,
+        )
+    }
+
+    fn binary(&self, function: Binary, x: &Bound, y: &Bound, line: LineId) -> Bound {
+        let (Some(a), Some(b)) = (x.range, y.range) else { return first_fault(x, y) };
+        let slopes = || match function {
+            Binary::Add => x.slopes.plus(&y.slopes),
+            Binary::Subtract => x.slopes.zip(&y.slopes, Interval::minus),
+            Binary::Multiply => {
+                // (x₁y₁ − x₂y₂) = x₁(y₁ − y₂) + y₂(x₁ − x₂)
+                x.slopes.zip(&y.slopes, |dx, dy| b.times(dx).plus(a.times(dy)))
+            }
+            Binary::Divide => {
+                let quotient = a.over(b).0.unwrap_or(Interval::ALL);
+                x.slopes.zip(&y.slopes, |dx, dy| {
+                    dx.minus(quotient.times(dy)).over(b).0.unwrap_or(Interval::ALL)
+                })
+            }
+            Binary::Least | Binary::Greatest => {
+                let (first, second) = if function == Binary::Least { (a, b) } else { (b, a) };
+                if first.high < second.low {
+                    x.slopes.clone()
+                } else if second.high < first.low {
+                    y.slopes.clone()
+                } else {
+                    x.slopes.zip(&y.slopes, Interval::hull)
+                }
+            }
+            Binary::Raise => {
+                // y·x^(y−1)·dx + ln(x)·x^y·dy
+                let by_x = a.raised(b.minus(Interval::ONE)).0.map_or(Interval::ALL, |p| b.times(p));
+                let by_y = match (a.raised(b).0, a.unary(Unary::Logarithm).0) {
+                    (Some(power), Some(logarithm)) => power.times(logarithm),
+                    _ => Interval::ALL,
+                };
+                x.slopes.zip(&y.slopes, |dx, dy| by_x.times(dx).plus(by_y.times(dy)))
+            }
+        };
+        let may = x.may.as_ref().or(y.may.as_ref());
+        if let (Some(first), Some(second)) = (x.exact, y.exact) {
+            return follow(Decimals.binary(function, &Ok(first), &Ok(second), line), may, slopes);
+        }
+        let zero =
+            |value: &Bound| value.exact.is_some_and(|exact| exact == crate::number::Exact::ZERO);
+        if function == Binary::Multiply && (zero(x) || zero(y)) {
+            return Bound { may: may.cloned(), ..self.whole(0) };
+        }
+        let (range, partial) = match function {
+            Binary::Add => (Some(a.plus(b)), false),
+            Binary::Subtract => (Some(a.minus(b)), false),
+            Binary::Multiply => (Some(a.times(b)), false),
+            Binary::Divide => a.over(b),
+            Binary::Least => (Some(a.least(b)), false),
+            Binary::Greatest => (Some(a.greatest(b)), false),
+            Binary::Raise => a.raised(b),
+        };
+        let fault = || match function {
+            Binary::Divide => {
+                Fault::new(Name::DividedByZero, line, format!("the divisor lies {}", words(y)))
+            }
+            _ => outside(line, &format!("a power is asked of a number {}", words(x))),
+        };
+        partly(range, partial, &[x, y], fault, slopes)
+    }
+
+    fn power(&self, x: &Bound, by: Ratio, line: LineId) -> Bound {
+        let Some(range) = x.range else { return x.clone() };
+        let slopes = || x.slopes.times(range.slope_of_power(by));
+        if let Some(exact) = x.exact {
+            return follow(Decimals.power(&Ok(exact), by, line), x.may.as_ref(), slopes);
+        }
+        let (range, partial) = range.power(by);
+        partly(
+            range,
+            partial,
+            &[x],
+            || outside(line, &format!("a power is asked of a number {}", words(x))),
+            slopes,
+        )
+    }
+
+    fn compare(&self, relation: Relation, x: &Bound, y: &Bound) -> Possible {
+        let depends = x.slopes.directions() | y.slopes.directions();
+        let may = x.may.clone().or_else(|| y.may.clone());
+        let (Some(a), Some(b)) = (x.range, y.range) else {
+            return Possible { holds: false, fails: false, may, depends };
+        };
+        if let (Some(first), Some(second)) = (x.exact, y.exact) {
+            let truth = Decimals.compare(relation, &Ok(first), &Ok(second)) == Ok(true);
+            return Possible { holds: truth, fails: !truth, may, depends };
+        }
+        if x.grid.is_some() && x.grid == y.grid {
+            let truth = matches!(relation, Relation::AtMost | Relation::AtLeast | Relation::Equal);
+            return Possible { holds: truth, fails: !truth, may, depends: 0 };
+        }
+        let (holds, fails) = match relation {
+            Relation::Below => (a.low < b.high, a.high >= b.low),
+            Relation::AtMost => (a.low <= b.high, a.high > b.low),
+            Relation::Above => (a.high > b.low, a.low <= b.high),
+            Relation::AtLeast => (a.high >= b.low, a.low < b.high),
+            Relation::Equal | Relation::Unequal => {
+                let equal = a.low <= b.high && b.low <= a.high;
+                let unequal = !(a.is_point() && a == b);
+                if relation == Relation::Equal { (equal, unequal) } else { (unequal, equal) }
+            }
+        };
+        Possible { holds, fails, may, depends }
+    }
+
+    fn both(&self, x: &Possible, y: &Possible) -> Possible {
+        let sure = |truth: &Possible| !truth.holds && truth.may.is_none();
+        let may = if sure(x) || sure(y) { None } else { x.may.clone().or_else(|| y.may.clone()) };
+        Possible {
+            holds: x.holds && y.holds,
+            fails: x.fails || y.fails,
+            may,
+            depends: x.depends | y.depends,
+        }
+    }
+
+    fn either(&self, x: &Possible, y: &Possible) -> Possible {
+        self.not(&self.both(&self.not(x), &self.not(y)))
+    }
+
+    fn not(&self, x: &Possible) -> Possible {
+        Possible { holds: x.fails, fails: x.holds, ..x.clone() }
+    }
+
+    fn truth_of_fault(&self, value: &Bound) -> Possible {
+        let fault = || Arc::new(Fault::new(Name::Ours, LineId(0), "a number stands for a truth"));
+        Possible {
+            holds: false,
+            fails: false,
+            may: value.may.clone().or_else(|| Some(fault())),
+            depends: 0,
+        }
+    }
+
+    fn select(&self, which: &Possible, x: &Bound, y: &Bound) -> Bound {
+        let with = |value: &Bound| Bound {
+            may: which.may.clone().or_else(|| value.may.clone()),
+            exact: value.exact.filter(|_| which.may.is_none()),
+            ..value.clone()
+        };
+        match (which.holds, which.fails) {
+            (true, false) => with(x),
+            (false, true) => with(y),
+            (false, false) => {
+                let ours = || {
+                    Arc::new(Fault::new(Name::Ours, LineId(0), "a case is neither so nor not so"))
+                };
+                Bound::never(which.may.clone().unwrap_or_else(ours))
+            }
+            (true, true) => {
+                let may = which.may.clone().or_else(|| x.may.clone()).or_else(|| y.may.clone());
+                match (x.range, y.range) {
+                    (Some(a), Some(b)) => {
+                        let same = x.exact.filter(|_| x.exact == y.exact);
+                        let count = (128 - which.depends.leading_zeros()) as usize;
+                        let joined = x.slopes.zip(&y.slopes, Interval::hull);
+                        let slopes = if same.is_some() {
+                            Slopes::default()
+                        } else {
+                            joined.map_at(count, |at, slope| {
+                                // the value may jump where the truth turns
+                                if which.depends & bit(at) == 0 { slope } else { Interval::ALL }
+                            })
+                        };
+                        Bound { range: Some(a.hull(b)), may, exact: same, slopes, grid: None }
+                    }
+                    (Some(_), None) => Bound { may, exact: None, ..x.clone() },
+                    (None, _) => Bound { may, exact: None, ..y.clone() },
+                }
+            }
+        }
+    }
+
+    fn round(&self, direction: Direction, x: &Bound, step: &Bound, line: LineId) -> Bound {
+        self.rounded(direction, x, step, line)
+    }
+
+    fn preferred(&self, direction: Direction, series: Preferred, x: &Bound, line: LineId) -> Bound {
+        self.next_preferred(direction, series, x, line)
+    }
+
+    fn read(&self, table: &Table, x: &Bound, line: LineId) -> Bound {
+        self.read_table(table, x, line)
+    }
+
+    fn root(
+        &self,
+        function: &mut dyn FnMut(&Bound) -> Bound,
+        from: &Bound,
+        to: &Bound,
+        line: LineId,
+    ) -> Bound {
+        self.search_root(function, from, to, line)
+    }
+
+    fn integral(
+        &self,
+        function: &mut dyn FnMut(&Bound) -> Bound,
+        from: &Bound,
+        to: &Bound,
+        line: LineId,
+    ) -> Bound {
+        self.work_out_integral(function, from, to, line)
+    }
+
+    fn deviation(&self, values: &[Bound], line: LineId) -> Bound {
+        // squares as powers, so that none of them reaches below zero
+        let square = Ratio { numerator: 2, denominator: 1 };
+        let count = self.whole(i64::try_from(values.len()).unwrap_or(i64::MAX));
+        let sum = |values: &mut dyn Iterator<Item = Bound>| {
+            values.fold(self.whole(0), |sum, x| self.binary(Binary::Add, &sum, &x, line))
+        };
+        let total = sum(&mut values.iter().cloned());
+        let mean = self.binary(Binary::Divide, &total, &count, line);
+        let squares = sum(&mut values
+            .iter()
+            .map(|x| self.power(&self.binary(Binary::Subtract, x, &mean, line), square, line)));
+        let less = self.binary(Binary::Subtract, &count, &self.whole(1), line);
+        let variance = self.binary(Binary::Divide, &squares, &less, line);
+        self.unary(Unary::SquareRoot, &variance, line)
+    }
+}
+
+/// An exact outcome as a bound.
+pub(super) fn settled(outcome: Checked) -> Bound {
+    match outcome {
+        Ok(value) => Bound::of(value),
+        Err(fault) => Bound::never(fault),
+    }
+}
+
+/// An exact outcome with what went before: why it may not exist, and its slopes.
+pub(super) fn follow(
+    outcome: Checked,
+    may: Option<&Arc<Fault>>,
+    slopes: impl FnOnce() -> Slopes,
+) -> Bound {
+    let bound = settled(outcome);
+    if bound.range.is_none() {
+        return bound;
+    }
+    Bound { may: may.cloned(), slopes: slopes(), ..bound }
+}
+
+/// A range that stands for part of what was asked.
+pub(super) fn partly(
+    range: Option<Interval>,
+    partial: bool,
+    from: &[&Bound],
+    fault: impl FnOnce() -> Fault,
+    slopes: impl FnOnce() -> Slopes,
+) -> Bound {
+    let before = from.iter().find_map(|bound| bound.may.clone());
+    let may = before.or_else(|| partial.then(|| Arc::new(fault())));
+    match range {
+        Some(range) => Bound { range: Some(range), may, exact: None, slopes: slopes(), grid: None },
+        None => Bound { range: None, may, exact: None, slopes: Slopes::default(), grid: None },
+    }
+}
+
+/// The fault of the first of two that never has a value.
+pub(super) fn first_fault(x: &Bound, y: &Bound) -> Bound {
+    if x.range.is_none() { x.clone() } else { y.clone() }
+}
+
+/// Where a value lies, in words.
+pub(super) fn words(x: &Bound) -> String {
+    match x.range {
+        Some(range) if range.is_point() => format!("at {:.6e}", range.low),
+        Some(range) => format!("between {:.6e} and {:.6e}", range.low, range.high),
+        None => "nowhere".to_owned(),
+    }
+}
+
+fn outside(line: LineId, what: &str) -> Fault {
+    Fault::new(Name::OutsideFunction, line, what)
+}

@@ -1,0 +1,104 @@
+//! Worst case, slopes, spread and the reverse question as a person types them.
+
+use std::process::Command;
+
+fn standstill(words: &[&str]) -> (Option<i32>, String, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_standstill")).args(words).output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (output.status.code(), text(output.stdout), text(output.stderr))
+}
+
+/// By hand at the corner: 0.22 kg·m²/25 + 0.0021 kg·m² = 0.0109 kg·m², at 151.84 rad/s against 1.4 N·m
+/// 1.18221 s of run-down, after 360 ms · 1.02 of delay, with 16 + 20 + 10 ms of the chain: 1595.4 ms. At
+/// 1600 mm/s (ISO 13855:2010, from memory) 2552.7 mm, rounded up to 5 mm: 2555 mm.
+#[test]
+fn the_worst_case_of_the_example_machine_names_its_corner() {
+    let words = [
+        "run",
+        "safe-stop",
+        "--example",
+        "--worst",
+        "J_load=0.2 kg·m² ± 10 %",
+        "T_0=1.6 N·m +- 0.2 N·m",
+        "t_sensor=14 ms +2 ms -0 ms",
+        "S_there=2600 mm",
+    ];
+    let (code, out, err) = standstill(&words);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    let line = out.lines().find(|line| line.trim_start().starts_with("S_fails ")).unwrap();
+    let figures: Vec<f64> = line.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+    let [nominal, least, most] = figures[..] else { panic!("{line}") };
+    assert!(least < nominal && (nominal, most) == (2195.0, 2555.0), "{line}");
+    let cause =
+        out.lines().find(|line| line.contains("T_fails") && line.contains("most  ")).unwrap();
+    assert!(cause.ends_with("J_load = 0.22 kg·m², T_0 = 1.4 N·m, t_sensor = 16 ms"), "{cause}");
+}
+
+#[test]
+fn a_check_that_may_fail_ends_in_one_and_a_tolerance_that_leaves_the_range_in_two() {
+    let (code, out, _) =
+        standstill(&["run", "safe-stop", "--example", "--worst", "J_load=0.2 kg·m² ± 30 %"]);
+    assert_eq!(code, Some(1), "{out}");
+    let line =
+        out.lines().find(|line| line.contains("the curtain stands far enough away")).unwrap();
+    assert!(
+        line.trim_start().starts_with("may fail") && line.contains("J_load = 0.26 kg·m²"),
+        "{line}"
+    );
+    let (code, _, err) =
+        standstill(&["run", "safe-stop", "--example", "--worst", "eta_back=100 % ± 1 %"]);
+    assert_eq!(code, Some(2), "{err}");
+    assert!(err.contains("within the tolerances, with eta_back = 101 %"), "{err}");
+}
+
+#[test]
+fn the_same_seed_draws_the_same() {
+    let words = [
+        "run",
+        "run-down",
+        "--example",
+        "J=0.0101 kg·m² ± 5 %",
+        "--spread",
+        "5000",
+        "--json",
+        "--seed",
+        "7",
+    ];
+    let first = standstill(&words);
+    assert_eq!(first.0, Some(0));
+    assert_eq!(first, standstill(&words));
+}
+
+#[test]
+fn the_reverse_question_is_answered_or_says_what_forbids_it() {
+    let words = |bound| {
+        [
+            "design",
+            "safe-stop",
+            bound,
+            "by",
+            "J_load",
+            "from",
+            "0.05 kg·m²",
+            "to",
+            "0.5 kg·m²",
+            "in",
+            "steps",
+            "of",
+            "0.005 kg·m²",
+            "--example",
+        ]
+    };
+    let (code, out, _) = standstill(&words("S<=2300 mm"));
+    assert_eq!(code, Some(0), "{out}");
+    assert!(
+        out.contains("J_load = 0.215 kg·m²") && out.contains("proved, for every step"),
+        "{out}"
+    );
+    let (code, out, _) = standstill(&words("S<=600 mm"));
+    assert_eq!(code, Some(1), "{out}");
+    assert!(out.contains("nothing fits: proved") && out.contains("wanted <= 600 mm"), "{out}");
+    let (code, _, err) =
+        standstill(&["design", "safe-stop", "by", "J_lood", "from", "1 kg·m²", "to", "2 kg·m²"]);
+    assert_eq!(code, Some(2), "{err}");
+}
