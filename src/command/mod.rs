@@ -5,6 +5,7 @@ mod fill;
 mod list;
 mod print;
 mod prove;
+mod review;
 mod run;
 mod show;
 
@@ -59,6 +60,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::Show(asked) => show::show(asked, surroundings, terminal),
         Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
+        Command::Review(asked) => review::review(asked, surroundings, terminal),
     }
 }
 
@@ -91,12 +93,15 @@ fn read_sheet(
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
     let bytes = surroundings.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
-    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(|_| {
-        let problem = Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
-            .at(Place::File { name: name.to_owned() })
-            .remedy("save it as UTF-8");
-        (problem, Ending::File)
-    })
+    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(
+        |_| {
+            let problem =
+                Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
+                    .at(Place::File { name: name.to_owned() })
+                    .remedy("save it as UTF-8");
+            (problem, Ending::File)
+        },
+    )
 }
 
 /// A sheet checked with its library and its folder.

@@ -117,5 +117,7 @@ names! {
     TextTooLong "text-too-long" "A cell holds no more than 32 767 characters.";
     StaleFigures "stale-figures" "Something in the workbook shows figures worked out before the change until its program renews it.";
     BindFile "bind-file" "A line of the bind file does not read.";
+    ReviewLine "review-line" "A line of a sheet block in a review document, or a value in its text, does not read.";
+    StaleReview "stale-review" "A review that is kept beside its document no longer says what its inputs say.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
 }
