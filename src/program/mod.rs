@@ -15,13 +15,13 @@ mod suggest;
 mod tables;
 mod takes;
 
-pub(crate) use compile::result_unit;
 pub use compile::{Checked, compile};
+pub(crate) use compile::result_unit;
+pub(crate) use mismatch::unit_problem;
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
     LineId, Op, Output, Preferred, Program, Ratio, Register, Relation, Says, Scope, Step, Table,
     TableId, Type, Unary,
 };
-pub(crate) use mismatch::unit_problem;
 pub use shelf::{EmptyShelf, Shelf};
 pub use suggest::nearest;

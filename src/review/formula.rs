@@ -67,7 +67,7 @@ pub(super) fn symbol(name: &str) -> String {
     if index.is_empty() {
         to.push_str(&base);
     } else {
-        let index = index.replace('_', "\u{2009}");
+        let index = index.replace('_', "\u{202f}");
         to.push_str(&format!("<msub>{base}<mtext>{}</mtext></msub>", escaped(&index)));
     }
     if path.is_empty() { to } else { format!("<mrow>{to}</mrow>") }

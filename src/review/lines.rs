@@ -68,7 +68,7 @@ impl<'a> Teller<'a> {
             let sides = outcome.margin.as_ref().map_or(String::new(), |margin| {
                 let left =
                     margin.left.as_ref().map_or(String::new(), |left| format!(", margin {left}"));
-                tied(&format!("{}{left}", margin.sides))
+                tied(&signs(&format!("{}{left}", margin.sides)))
             });
             let formula = if check.sides.is_some() {
                 String::new()
@@ -85,7 +85,7 @@ impl<'a> Teller<'a> {
             self.formats.number(&NUMBER, &difference(&check.unit));
             items.push_str(&format!(
                 "<li class=\"{class}\" data-k=\"{at}\"><b>{word}</b> <span>{path}{}{formula}: <span class=\"sd\">{sides}</span>{otherwise}</span></li>",
-                escaped(&check.text)
+                coded(&check.text)
             ));
         }
         format!("<h4>Checks</h4><ul class=\"chk\">{items}</ul>")
@@ -189,12 +189,15 @@ impl<'a> Teller<'a> {
                 Writer { results: self.results, formats: self.formats, scope, with_values };
             writer.pieces(tree)
         });
-        let with_values =
-            if formula == values || matches!(tree.node, Node::Name(_) | Node::Dotted(..)) {
-                String::new()
-            } else {
-                format!("<p>{}</p>", pieces(&values, "", &cases, taken))
-            };
+        let result = format!("= <b>{}</b>", self.live(line.register, &line.type_, &line.unit));
+        let plain = formula == values || matches!(tree.node, Node::Name(_) | Node::Dotted(..));
+        let below = if plain && cases.is_empty() {
+            format!(" {result}</p>")
+        } else if plain {
+            format!("</p><p>{result}</p>")
+        } else {
+            format!("</p><p>{}</p><p>{result}</p>", pieces(&values, "", &cases, taken))
+        };
         let which = if cases.is_empty() {
             String::new()
         } else {
@@ -206,9 +209,8 @@ impl<'a> Teller<'a> {
             )
         };
         Some(format!(
-            "<div class=\"w\"><p>{}</p>{with_values}<p>= <b>{}</b></p>{which}{}</div>",
+            "<div class=\"w\"><p>{}{below}{which}{}</div>",
             pieces(&formula, &name, &cases, taken),
-            self.live(line.register, &line.type_, &line.unit),
             note(line)
         ))
     }
@@ -290,6 +292,24 @@ fn marked(formula: &str, taken: usize) -> String {
 /// A formula of its own.
 pub(super) fn math(inner: &str) -> String {
     format!("<math>{inner}</math>")
+}
+
+/// Signs of comparison as a person reads them.
+fn signs(text: &str) -> String {
+    text.replace("<=", "≤").replace(">=", "≥").replace("<>", "≠")
+}
+
+/// Text in which what stands between backticks is a name.
+fn coded(text: &str) -> String {
+    let mut to = String::new();
+    for (at, part) in text.split('`').enumerate() {
+        to.push_str(&if at % 2 == 1 {
+            format!("<code>{}</code>", escaped(part))
+        } else {
+            escaped(part)
+        });
+    }
+    to
 }
 
 /// Text whose numbers stay with their units.

@@ -45,9 +45,10 @@ function plot(p) {
   }
   to += `<path class="ax" d="M${at(L)} ${at(T)}V${at(bottom)}H${at(W - 14)}"/>`;
   to += `<text x="8" y="${at(T - 24)}">${p.up}</text><text class="e" x="${at(W - 14)}" y="${at(bottom + 38)}">${p.across}</text>`;
-  p.marks.forEach(([moment, name], k) => {
-    to += `<path class="mk" d="M${at(x(moment))} ${at(T - 6)}V${at(bottom)}"/><text x="${at(x(moment) + 5)}" y="${at(T + 16 + (k ? 18 : 0))}">${name}</text>`;
-  });
+  for (const [moment, name] of p.marks) {
+    const [cls, shift] = x(moment) > 380 ? [' class="e"', -5] : ["", 5];
+    to += `<path class="mk" d="M${at(x(moment))} ${at(T - 18)}V${at(bottom)}"/><text${cls} x="${at(x(moment) + shift)}" y="${at(T - 8)}">${name}</text>`;
+  }
   for (const c of p.curves) to += `<path class="${c.class}" d="M${c.points.map(([a, b]) => `${at(x(a))} ${at(y(b))}`).join("L")}"/>`;
   let line = bottom + 62;
   for (const c of p.curves) {
@@ -136,8 +137,13 @@ const DRAW = {
     const post = (p, c) => `<path class="${c}" d="M${at(p)} 54V138"/><path class="po" d="M${at(p - 5)} 48h10v8h-10zM${at(p - 5)} 136h10v8h-10z"/>`;
     if (there !== undefined) to += post(x(there), "th");
     to += post(x(S), "cu");
-    to += `<text class="e" x="${at(x(S) + 2)}" y="20">needed: ${mm(S)}</text><path class="ld" d="M${at(x(S))} 24V48"/>`;
-    if (there !== undefined) to += `<text class="e" x="${at(x(there) - (Math.abs(there - S) * 520 < 8 * far ? 8 : 4))}" y="38">stands: ${mm(there)}</text>`;
+    const names = [[S, `needed: ${mm(S)}`]];
+    if (there !== undefined) names.splice(there >= S ? 1 : 0, 0, [there, `stands: ${mm(there)}`]);
+    names.reverse().forEach(([v, name], k) => {
+      const up = k === 0 && names.length > 1 ? 20 : 40;
+      to += `<text class="e" x="${at(x(v) + 3)}" y="${at(up)}">${name}</text>`;
+      if (up < 30) to += `<path class="ld" d="M${at(x(v))} 25V48"/>`;
+    });
     const parts = [
       [K * T, `K·T = ${told(K * 1000)} mm/s · ${told(T * 1000)} ms = ${mm(K * T)}`],
       [C, `C = ${mm(C)}: reach towards the danger`],

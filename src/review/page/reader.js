@@ -2,6 +2,7 @@
 (() => {
   const data = JSON.parse(document.getElementById("data").textContent);
   const F = data.formats;
+  const SIGNS = { "<=": "≤", ">=": "≥", "<>": "≠" };
   const tied = (t) => t.replace(/ /g, "\u00a0").replace(/,\u00a0/g, ", ");
   const el = (name, more, ...inside) => { const e = Object.assign(document.createElement(name), more); e.append(...inside); return e; };
 
@@ -122,7 +123,7 @@
       if (sides) {
         const [relation, x, y, k, gap] = sides, a = R[x], b = R[y];
         if (a && b && a.v !== undefined && b.v !== undefined) {
-          words = `${write(a, k)} ${relation} ${write(b, k)}`;
+          words = `${write(a, k)} ${SIGNS[relation] || relation} ${write(b, k)}`;
           if (relation !== "=" && relation !== "<>") {
             const left = relation[0] === "<" ? BINARY["-"](b, a, 0) : BINARY["-"](a, b, 0);
             words += `, margin ${write(likeZero(left) ? whole(0) : left, gap)}`;

@@ -38,18 +38,22 @@ pub(super) fn draw(roles: &Roles) -> String {
         to.push_str(&post(x(there), "th"));
     }
     to.push_str(&post(x(s), "cu"));
-    let needed = format!("needed: {}", millimetres(s));
-    let stands = there.map(|there| format!("stands: {}", millimetres(there)));
-    to.push_str(&format!(
-        "<text class=\"e\" x=\"{}\" y=\"20\">{needed}</text><path class=\"ld\" d=\"M{1} 24V48\"/>",
-        at(x(s) + 2.0),
-        at(x(s))
-    ));
-    if let (Some(there), Some(stands)) = (there, &stands) {
+    // the farther one is named above the nearer, so that no leader crosses a name
+    let mut names = vec![(s, format!("needed: {}", millimetres(s)))];
+    if let Some(there) = there {
+        let name = (there, format!("stands: {}", millimetres(there)));
+        names.insert(usize::from(there >= s), name);
+    }
+    for (place, (metres, name)) in names.iter().rev().enumerate() {
+        let up = if place == 0 && names.len() > 1 { 20.0 } else { 40.0 };
         to.push_str(&format!(
-            "<text class=\"e\" x=\"{}\" y=\"38\">{stands}</text>",
-            at(x(there) - if (there - s).abs() * (RIGHT - LEFT) < 8.0 * far { 8.0 } else { 4.0 })
+            "<text class=\"e\" x=\"{}\" y=\"{}\">{name}</text>",
+            at(x(*metres) + 3.0),
+            at(up)
         ));
+        if up < 30.0 {
+            to.push_str(&format!("<path class=\"ld\" d=\"M{} 25V48\"/>", at(x(*metres))));
+        }
     }
     // the parts of the sum
     let parts = [

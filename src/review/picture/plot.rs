@@ -98,19 +98,19 @@ impl Plot {
             at(bottom + 38.0),
             self.across
         ));
-        for (place, (moment, name)) in self.marks.iter().enumerate() {
-            let place = if place == 0 { 0.0 } else { 1.0 };
+        for (moment, name) in &self.marks {
+            // a label goes to the side where there is room
+            let (class, shift) = if x(*moment) > 380.0 { (" class=\"e\"", -5.0) } else { ("", 5.0) };
             to.push_str(&format!(
                 "<path class=\"mk\" d=\"M{} {}V{}\"/>",
                 at(x(*moment)),
-                at(TOP - 6.0),
+                at(TOP - 18.0),
                 at(bottom)
             ));
             to.push_str(&format!(
-                "<text x=\"{}\" y=\"{}\">{}</text>",
-                at(x(*moment) + 5.0),
-                at(TOP + 16.0 + 18.0 * place),
-                name
+                "<text{class} x=\"{}\" y=\"{}\">{name}</text>",
+                at(x(*moment) + shift),
+                at(TOP - 8.0)
             ));
         }
         for curve in &self.curves {
