@@ -4,4 +4,5 @@
 mod properties;
 mod published_values;
 mod reference;
+mod review;
 mod workbooks;

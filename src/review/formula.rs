@@ -73,6 +73,18 @@ pub(super) fn symbol(name: &str) -> String {
     if path.is_empty() { to } else { format!("<mrow>{to}</mrow>") }
 }
 
+/// The same for running text and tables.
+pub(super) fn symbol_in_text(name: &str) -> String {
+    let (base, index) = name.split_once('_').unwrap_or((name, ""));
+    let base = GREEK.iter().find(|(word, _)| *word == base).map_or(base, |(_, letter)| *letter);
+    let base =
+        if base.chars().count() == 1 { format!("<i>{}</i>", escaped(base)) } else { escaped(base) };
+    if index.is_empty() {
+        return base;
+    }
+    format!("{base}<sub>{}</sub>", escaped(&index.replace('_', "\u{202f}")))
+}
+
 /// A number with its unit.
 fn quantity(text: &str) -> String {
     format!("<mtext>{}</mtext>", escaped(text).replace(' ', "\u{a0}"))

@@ -2,7 +2,7 @@
 
 use super::carried::{Formats, NUMBER, difference};
 use super::document::Calculation;
-use super::formula::{Writer, symbol};
+use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
 use super::tables;
 use crate::calculation::{Results, Verdict};
@@ -38,8 +38,8 @@ impl<'a> Teller<'a> {
             };
             let value = self.live(output.register, &output.type_, &output.unit);
             rows.push_str(&format!(
-                "<tr><th scope=\"row\">{}</th><td class=\"q\">{value}</td><td>{about}</td></tr>",
-                math(&symbol(&output.name))
+                "<tr>{}<td class=\"q\">{value}</td><td>{about}</td></tr>",
+                row_head(&output.name)
             ));
         }
         format!(
@@ -102,8 +102,8 @@ impl<'a> Teller<'a> {
                 let (step, low, high) = output.setting?;
                 let value = |register| self.live(register, &output.type_, &output.unit);
                 Some(format!(
-                    "<tr><th scope=\"row\">{}</th><td class=\"q\"><b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"></td></tr>",
-                    math(&symbol(&output.name)), value(output.register), value(step), value(low), value(high), escaped(&output.note)
+                    "<tr>{}<td class=\"q\"><b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"></td></tr>",
+                    row_head(&output.name), value(output.register), value(step), value(low), value(high), escaped(&output.note)
                 ))
             })
             .collect();
@@ -111,7 +111,7 @@ impl<'a> Teller<'a> {
             return rows;
         }
         format!(
-            "<h4>To be set in the drive</h4><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>"
+            "<h4>To be set in the drive</h4><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>"
         )
     }
 
@@ -248,6 +248,11 @@ impl<'a> Teller<'a> {
     }
 }
 
+/// The name that heads a row; read out as the sheet writes it.
+fn row_head(name: &str) -> String {
+    format!("<th scope=\"row\" aria-label=\"{}\">{}</th>", escaped(name), symbol_in_text(name))
+}
+
 /// A note with the place in the sheet.
 fn note(line: &Line) -> String {
     let place = line.place.in_words();
@@ -350,8 +355,8 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
         let limits = limits(input);
         formats.number(&input.type_, &input.unit);
         rows.push_str(&format!(
-            "<tr data-i=\"{at}\"><th scope=\"row\">{}</th><td class=\"iv\">{}</td><td>{}{}</td><td class=\"fr\">{}</td></tr>",
-            math(&symbol(&input.name)), tied(&value), escaped(&input.note),
+            "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}</td><td class=\"fr\">{}</td></tr>",
+            row_head(&input.name), tied(&value), escaped(&input.note),
             if limits.is_empty() { String::new() } else { format!(" <small>{}</small>", escaped(&limits)) },
             escaped(&from)
         ));

@@ -27,7 +27,6 @@ pub(super) fn page(
     let mut events: Vec<Event> = Vec::new();
     let mut in_block = false;
     let mut dropped_links: Vec<bool> = Vec::new();
-    let mut image = 0_usize;
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         match event {
             Event::Start(Tag::CodeBlock(_)) => {
@@ -61,8 +60,7 @@ pub(super) fn page(
                 }
             }
             // a page that carries everything with it has no place for pictures from elsewhere
-            Event::Start(Tag::Image { .. }) => image += 1,
-            Event::End(TagEnd::Image) => image = image.saturating_sub(1),
+            Event::Start(Tag::Image { .. }) | Event::End(TagEnd::Image) => {}
             Event::Html(raw) | Event::InlineHtml(raw) => events.push(Event::Text(raw)),
             Event::Start(Tag::HtmlBlock) => events.push(Event::Start(Tag::Paragraph)),
             Event::End(TagEnd::HtmlBlock) => events.push(Event::End(TagEnd::Paragraph)),
@@ -70,9 +68,34 @@ pub(super) fn page(
             other => events.push(other),
         }
     }
-    let _ = image;
     let mut to = String::new();
     html::push_html(&mut to, events.into_iter());
+    without_empty_heads(&to)
+}
+
+/// Tables whose heading row is empty have none: CommonMark cannot say so, a reader's ear is spared it.
+fn without_empty_heads(html: &str) -> String {
+    let mut to = String::with_capacity(html.len());
+    let mut parts = html.split("<thead>");
+    to.push_str(parts.next().unwrap_or_default());
+    for part in parts {
+        match part.split_once("</thead>") {
+            Some((head, rest))
+                if head
+                    .replace("<tr>", "")
+                    .replace("</tr>", "")
+                    .replace("<th></th>", "")
+                    .trim()
+                    .is_empty() =>
+            {
+                to.push_str(rest);
+            }
+            _ => {
+                to.push_str("<thead>");
+                to.push_str(part);
+            }
+        }
+    }
     to
 }
 

@@ -337,6 +337,7 @@
 
   // for checks from outside: sets inputs, returns results in the unit of each, checks and troubles
   window.standstill = {
+    fresh: () => calcs.flatMap((c) => c.shown.filter((s) => s.fresh !== undefined).map((s) => [s.was, s.fresh, s.r])),
     redraw: (at, k) => draw(calcs[at], run(calcs[at]), k),
     values: (at) => {
       const c = calcs[at], R = run(c), found = troubles(c.program, R, write);
@@ -361,6 +362,13 @@
     },
     back: (at) => { putBack(calcs[at]); tellBar(); },
   };
+
+  // what has to be scrolled sideways can be reached by key
+  const reach = new ResizeObserver((all) => all.forEach(({ target }) => {
+    if (target.scrollWidth > target.clientWidth + 1) target.tabIndex = 0;
+    else target.removeAttribute("tabindex");
+  }));
+  document.querySelectorAll(".w,.wide").forEach((e) => reach.observe(e));
 
   // folded parts are open on paper
   let folded = [];

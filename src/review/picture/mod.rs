@@ -112,7 +112,7 @@ pub(super) fn figures(results: &Results) -> String {
             Kind::Plan => plan::draw(&roles),
         };
         to.push_str(&format!(
-            "<figure><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"picture\" data-p=\"{at}\">{}</div><figcaption>{}</figcaption></figure>",
+            "<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{}</div><figcaption>{}</figcaption></figure>",
             svg, how(drawn.kind)
         ));
     }
