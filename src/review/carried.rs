@@ -78,8 +78,8 @@ pub(super) fn carried(calculation: &Calculation, formats: &Formats) -> Value {
             let number = |limit: &Limit| json!([limit.register.0, u8::from(limit.included), limit.written]);
             let word = guard.input.and_then(|id| program.inputs.get(usize::try_from(id.0).ok()?)).is_some_and(|input| input.kind.is_none());
             json!([
-                guard.register.0, if word { Value::Null } else { guard.low.as_ref().map_or(Value::Null, |low| number(low)) },
-                if word { Value::Null } else { guard.high.as_ref().map_or(Value::Null, |high| number(high)) },
+                guard.register.0, if word { Value::Null } else { guard.low.as_ref().map_or(Value::Null, &number) },
+                if word { Value::Null } else { guard.high.as_ref().map_or(Value::Null, &number) },
                 guard.at_least, line, guard.input.map(|id| id.0),
                 program.lines.get(usize::try_from(guard.line.0).unwrap_or(usize::MAX)).map(|line| formats.number(&line.type_, &line.unit)),
             ])

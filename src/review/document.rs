@@ -96,9 +96,16 @@ pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Doc
     if problems.iter().any(Diagnostic::is_error) {
         return Err(Unreviewed { problems, sheet_is_wrong });
     }
+    // a page goes to others: it names files as they stand beside the document
+    let above = Path::new(&source.name).parent().unwrap_or(Path::new(""));
+    let beside = |name: &str| {
+        Path::new(name).strip_prefix(above).unwrap_or(Path::new(name)).display().to_string()
+    };
     let mut files =
-        vec![UsedFile { name: source.name.clone(), hash: hash(source.text.as_bytes()) }];
-    files.extend(noted.files());
+        vec![UsedFile { name: beside(&source.name), hash: hash(source.text.as_bytes()) }];
+    files.extend(
+        noted.files().into_iter().map(|file| UsedFile { name: beside(&file.name), ..file }),
+    );
     for calculation in &calculations {
         for scope in &calculation.results.program().scopes {
             let shelved = SHELVED.iter().any(|sheet| sheet.text == scope.source.text);

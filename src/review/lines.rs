@@ -141,7 +141,7 @@ impl<'a> Teller<'a> {
                 format!(
                     "<p class=\"rest\">Sources: {}. The file of the sheet is {}; line and column stand behind each note.</p>",
                     numbers.join(", "),
-                    escaped(&scope.source.name)
+                    escaped(scope.source.name.rsplit(['/', '\\']).next().unwrap_or_default())
                 )
             };
             let path = if scope.path.is_empty() {
@@ -256,7 +256,7 @@ fn row_head(name: &str) -> String {
 /// A note with the place in the sheet.
 fn note(line: &Line) -> String {
     let place = line.place.in_words();
-    let place = place.splitn(2, ':').nth(1).unwrap_or_default();
+    let place = place.split_once(':').map(|(_, place)| place).unwrap_or_default();
     format!("<p class=\"n\">{} <small>{}</small></p>", escaped(&line.note), escaped(place))
 }
 
@@ -347,7 +347,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
             }
             (true, place) if place == input.place => "example".to_owned(),
             (true, place) => {
-                place.in_words().splitn(2, ':').nth(1).map_or(String::new(), |place| {
+                place.in_words().split_once(':').map_or(String::new(), |(_, place)| {
                     format!("line {}", place.split(':').next().unwrap_or_default())
                 })
             }

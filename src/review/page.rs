@@ -133,5 +133,8 @@ const SIGNATURES: &str = "<section class=\"end signed\"><h2>Signatures</h2><tabl
 fn heading(document: &Document) -> String {
     let text = &document.source.text;
     let first = text.lines().find_map(|line| line.strip_prefix("# "));
-    first.map_or_else(|| document.source.name.clone(), |line| line.trim().to_owned())
+    first.map_or_else(
+        || document.files.first().map_or_else(String::new, |file| file.name.clone()),
+        |line| line.trim().to_owned(),
+    )
 }

@@ -34,7 +34,7 @@ pub(super) enum What {
         /// Unit in which it is read.
         unit: Unit,
         /// How it is rounded.
-        rounding: Option<(Direction, Literal)>,
+        rounding: Option<(Direction, Box<Literal>)>,
     },
 }
 
@@ -245,8 +245,7 @@ pub(super) fn read(
                 in_unit(if text.is_empty() { step } else { text })?
             };
             let literal = Literal::new(digits, ten, step_unit);
-            // NaN counts as not above zero as well
-            if !(literal.si_f64() > 0.0) {
+            if literal.digits <= rust_decimal::Decimal::ZERO {
                 return Err(Diagnostic::error(
                     Name::BadStep,
                     format!("the step `{step}` is not above zero"),
@@ -254,7 +253,7 @@ pub(super) fn read(
                 .at(span(step))
                 .remedy("give a step above zero"));
             }
-            Some((direction, literal))
+            Some((direction, Box::new(literal)))
         }
     };
     Ok(Some(Inline { calculation: at, what: What::Value { register, type_, unit, rounding } }))

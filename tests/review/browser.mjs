@@ -213,7 +213,7 @@ const tests = {
     const text = `# Title ${hostile}\n\n${hostile}\n\n[link](javascript:alert(4)) <javascript:alert(5)> [data](data:text/html,x) ![picture](https://example.org/x.png)\n\n` +
       "```sheet\nsheet hostile\ntitle \"</script><script>alert(6)</script>\"\nsource \"<b onmouseover=alert(7)>\"\ncaution \"<!-- ]]> </style>\"\n\ntakes\n  a : length in mm above 0 mm like 3 mm \"<img src=x onerror=alert(8)>\"\n\nworks\n  b = 2 * a \"</title><script>alert(9)</script>\"\n\nholds\n  b > 1 mm \"`<i>`<u onclick=alert(10)>\" else \"<a href='javascript:alert(11)'>\"\n\ngives\n  b in mm \"&lt;ok&gt; <br>\"\n```\n\n```sheet hostile as h\na = 3 mm\n```\n\nvalue {h.b in mm}\n";
     const page = await open(make("hostile", text));
-    assert.equal(await page.locator("main img, main script, main svg[onload], main b[onmouseover], main u, main i:not(:empty)").count(), 0);
+    assert.equal(await page.locator("main img, main script, main svg[onload], main b[onmouseover], main u, main a[href^=javascript]").count(), 0);
     const links = await page.evaluate(() => [...document.querySelectorAll("a")].map((a) => a.protocol));
     assert.ok(links.every((protocol) => protocol === "file:"), JSON.stringify(links));
     await page.fill('input[data-name="a"]', "4");

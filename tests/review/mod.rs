@@ -18,7 +18,8 @@ impl Surroundings for Files {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
         let found = path.to_str().and_then(|path| self.0.get(path));
         found.cloned().ok_or_else(|| {
-            Diagnostic::error(Name::UnreadableFile, "no such file").at(Place::File { name: path.display().to_string() })
+            Diagnostic::error(Name::UnreadableFile, "no such file")
+                .at(Place::File { name: path.display().to_string() })
         })
     }
 
@@ -82,11 +83,22 @@ fn the_example_says_what_a_hand_calculation_says() {
     let document = read(&source, &files).unwrap();
     assert!(document.holds());
     let html = page(&document, "2026-11-25 12:00 UTC");
-    for value in ["2195\u{a0}mm", "360\u{a0}ms", "0.32\u{a0}s", "0.0101\u{a0}kg·m²", "0.958513\u{a0}s", "1369.71\u{a0}ms"] {
+    for value in [
+        "2195\u{a0}mm",
+        "360\u{a0}ms",
+        "0.32\u{a0}s",
+        "0.0101\u{a0}kg·m²",
+        "0.958513\u{a0}s",
+        "1369.71\u{a0}ms",
+    ] {
         assert!(html.contains(value), "{value}");
     }
     let md = plain(&document, "2026-11-25 12:00 UTC");
-    for value in ["**2195 mm** needed", "| t\\_delay | 360 ms |", "holds: the curtain stands far enough away: 2195 mm \\<= 2501.9 mm"] {
+    for value in [
+        "**2195 mm** needed",
+        "| t\\_delay | 360 ms |",
+        "holds: the curtain stands far enough away: 2195 mm \\<= 2501.9 mm",
+    ] {
         assert!(md.contains(value), "{value}");
     }
     assert!(!md.contains("{stop."), "no value is left open");
@@ -99,12 +111,17 @@ fn a_page_names_its_files_by_their_hash_and_its_moment() {
     let html = page(&document, "2026-11-25 12:00 UTC");
     // sha256sum of coreutils 9.1 on the same bytes gives the same; here the standard's own example, FIPS 180-2, B.1
     let abc = read(&Source::new("abc.md", "abc"), &Nowhere).unwrap();
-    assert_eq!(abc.files[0].hash, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    assert_eq!(
+        abc.files[0].hash,
+        "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    );
     for file in &document.files {
         assert!(html.contains(&file.hash), "{}", file.name);
     }
     let names: Vec<&str> = document.files.iter().map(|file| file.name.as_str()).collect();
-    for name in ["carton-wrapper-review.md", "carton-wrapper.xlsx", "safe-stop.sheet, of the library"] {
+    for name in
+        ["carton-wrapper-review.md", "carton-wrapper.xlsx", "safe-stop.sheet, of the library"]
+    {
         assert!(names.contains(&name), "{names:?}");
     }
     assert!(html.contains("2026-11-25 12:00 UTC"));
@@ -140,7 +157,11 @@ fn formulas_and_pictures_are_well_formed() {
     }
     assert!(!is_well_formed("<math><mi>x</math>"), "the check itself can fail");
     for picture in parts(&html, "svg") {
-        assert!(picture.contains("<title>") && picture.contains("<desc>") && picture.contains("role=\"img\""));
+        assert!(
+            picture.contains("<title>")
+                && picture.contains("<desc>")
+                && picture.contains("role=\"img\"")
+        );
     }
 }
 
@@ -175,7 +196,10 @@ fn a_value_that_only_looks_like_one_is_left_alone() {
 fn a_problem_of_a_sheet_written_out_points_into_the_document() {
     let text = "Text\n\n```sheet\nsheet mine\ntitle \"x\"\nsource \"x\"\n\ntakes\n  a : length in mm like 1 mm \"a\"\n\nworks\n  b = a + 2 s\n\ngives\n  b in mm\n```\n";
     let found = problems(text);
-    assert!(found.iter().any(|line| line.starts_with("doc.md:12:9: error unit-mismatch")), "{found:#?}");
+    assert!(
+        found.iter().any(|line| line.starts_with("doc.md:12:9: error unit-mismatch")),
+        "{found:#?}"
+    );
 }
 
 #[test]
@@ -184,10 +208,13 @@ fn what_a_document_says_never_becomes_markup() {
     let document = read(&Source::new("doc.md", text), &Nowhere).unwrap();
     let html = page(&document, "now");
     let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
-    for mark in ["<script", "<b ", "<div", "javascript:alert(1)\"", "JaVaScRiPt:alert(1)\"", "<img"] {
+    for mark in ["<script", "<b ", "<div", "javascript:alert(1)\"", "JaVaScRiPt:alert(1)\"", "<img"]
+    {
         assert!(!body.contains(mark), "{mark}");
     }
-    assert!(body.contains("&lt;script&gt;alert(1)") && body.contains("href=\"https://example.org\""));
+    assert!(
+        body.contains("&lt;script&gt;alert(1)") && body.contains("href=\"https://example.org\"")
+    );
 }
 
 #[test]
@@ -198,7 +225,8 @@ fn a_kept_review_is_checked_against_its_inputs() {
     let write = |text: &str| std::fs::write(&document, text).unwrap();
     let run = |more: &[&str]| {
         let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
-        let done = command.arg("review").arg(&document).arg("-o").arg(&kept).args(more).output().unwrap();
+        let done =
+            command.arg("review").arg(&document).arg("-o").arg(&kept).args(more).output().unwrap();
         (done.status.code().unwrap(), String::from_utf8(done.stderr).unwrap())
     };
     let text = "```sheet run-down as coast\nn_0 = 1450 r/min\nJ = 2 kg·m²\nT_0 = 4 N·m\n```\n\n{coast.t_stop in s}\n";
@@ -207,6 +235,8 @@ fn a_kept_review_is_checked_against_its_inputs() {
     assert_eq!(run(&[]).0, 0);
     assert!(std::fs::read_to_string(&kept).unwrap().len() < 100_000);
     assert_eq!(run(&["--check"]), (0, String::new()));
+    let page = std::fs::read_to_string(&kept).unwrap();
+    assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
     write(&text.replace("1450", "1460"));
     let (code, told) = run(&["--check"]);
     assert_eq!(code, 1);
@@ -216,4 +246,24 @@ fn a_kept_review_is_checked_against_its_inputs() {
     write(&text.replace("r/min", "kg"));
     assert_eq!(run(&[]).0, 2);
     assert_eq!(std::fs::read(&kept).unwrap(), before);
+}
+
+#[test]
+fn what_a_workbook_says_never_becomes_markup() {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet().set_name("<img src=x onerror=a()>").unwrap();
+    let rows = [("n_0", 1450.0, "r/min"), ("J", 2.0, "kg·m²"), ("T_0", 4.0, "N·m")];
+    tab.write(0, 0, "sheet run-down").unwrap();
+    for (row, (name, value, unit)) in (1..).zip(rows) {
+        tab.write(row, 0, name).unwrap();
+        tab.write(row, 1, value).unwrap();
+        tab.write(row, 2, unit).unwrap();
+    }
+    let files = Files(BTreeMap::from([("<b>.xlsx", book.save_to_buffer().unwrap())]));
+    let text = "```sheet run-down as coast\nfrom <b>.xlsx\n```\n";
+    let document = read(&Source::new("doc.md", text), &files).unwrap();
+    let html = page(&document, "now");
+    let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
+    assert!(body.contains("&lt;b&gt;.xlsx") && body.contains("&lt;img src=x onerror=a()&gt;"));
+    assert!(!body.contains("<img") && !body.contains("<b>.xlsx"));
 }

@@ -100,7 +100,8 @@ impl Plot {
         ));
         for (moment, name) in &self.marks {
             // a label goes to the side where there is room
-            let (class, shift) = if x(*moment) > 380.0 { (" class=\"e\"", -5.0) } else { ("", 5.0) };
+            let (class, shift) =
+                if x(*moment) > 380.0 { (" class=\"e\"", -5.0) } else { ("", 5.0) };
             to.push_str(&format!(
                 "<path class=\"mk\" d=\"M{} {}V{}\"/>",
                 at(x(*moment)),
