@@ -19,6 +19,11 @@ pub trait Surroundings: Sync {
     /// # Errors
     /// `file-in-use`, `unwritable-file`.
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
+
+    /// Seconds since the beginning of 1970 in UTC; none where there is no clock.
+    fn clock(&self) -> Option<u64> {
+        None
+    }
 }
 
 /// The files of this machine.
@@ -32,6 +37,11 @@ impl Surroundings for Machine {
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
         store::save_atomically(path, bytes, was).map_err(|problem| *problem)
+    }
+
+    fn clock(&self) -> Option<u64> {
+        let now = std::time::SystemTime::now();
+        now.duration_since(std::time::UNIX_EPOCH).ok().map(|since| since.as_secs())
     }
 }
 

@@ -13,4 +13,5 @@ mod properties;
 mod published_values;
 mod readme;
 mod reference;
+mod review;
 mod workbooks;

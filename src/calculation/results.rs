@@ -9,7 +9,7 @@ use super::show::{show, show_in, show_slot};
 use super::trouble;
 use crate::diagnostic::{Diagnostic, Name, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Slot, run_exact};
-use crate::program::{Output, Program, Relation, Type};
+use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 
 /// The results of one calculation on exact decimals.
@@ -241,6 +241,15 @@ impl Results {
     pub fn line_in_words(&self, line: &crate::program::Line) -> String {
         match self.run.register(line.register) {
             Ok(slot) => show_slot(slot, &line.type_, &line.unit),
+            Err(_) => "not worked out".to_owned(),
+        }
+    }
+
+    /// What any register of the program holds, as a person reads it.
+    #[must_use]
+    pub fn register_in_words(&self, register: Register, type_: &Type, unit: &unit::Unit) -> String {
+        match self.run.register(register) {
+            Ok(slot) => show_slot(slot, type_, unit),
             Err(_) => "not worked out".to_owned(),
         }
     }

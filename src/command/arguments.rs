@@ -31,6 +31,8 @@ pub(super) enum Command {
     Fill(Fill),
     /// A product line: one variant a row of a table, the results as further columns
     Range(Range),
+    /// A design review: text with sheets in it becomes one page in which every number can be followed and tried
+    Review(Review),
 }
 
 #[derive(Debug, Args)]
@@ -243,4 +245,28 @@ pub(super) struct Range {
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Review {
+    /// The document: CommonMark with fenced blocks of the kind `sheet`
+    #[arg(value_name = "DOC.md")]
+    pub(super) document: String,
+    /// Where the review goes; else beside the document
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: Option<String>,
+    /// What is made
+    #[arg(long, value_enum, default_value_t = To::Html)]
+    pub(super) to: To,
+    /// Write nothing; fail when the review that is kept no longer says what its inputs say
+    #[arg(long)]
+    pub(super) check: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum To {
+    /// One self-contained page
+    Html,
+    /// Markdown, for a repository's own review
+    Md,
 }

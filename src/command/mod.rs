@@ -8,6 +8,7 @@ mod list;
 mod print;
 mod prove;
 mod range;
+mod review;
 mod run;
 mod show;
 mod slopes;
@@ -68,6 +69,7 @@ fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Te
         Command::Design(asked) => design::design(asked, surroundings, terminal),
         Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
         Command::Range(asked) => range::range(asked, surroundings, terminal),
+        Command::Review(asked) => review::review(asked, surroundings, terminal),
     }
 }
 

@@ -121,5 +121,7 @@ names! {
     SeveralTables "several-tables" "More than one table of variants is found, and nothing says which one is meant.";
     PartMismatch "part-mismatch" "A part of a product line was made from another workbook or sheet, overlaps another part, or is missing.";
     BindFile "bind-file" "A line of the bind file does not read.";
+    ReviewLine "review-line" "A line of a sheet block in a review document, or a value in its text, does not read.";
+    StaleReview "stale-review" "A review that is kept beside its document no longer says what its inputs say.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
 }

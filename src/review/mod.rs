@@ -1,3 +1,21 @@
-//! What convinces a reader: worked steps, formulas, plots, the page.
+//! What convinces a reader: worked steps, formulas, pictures, the page.
 
+mod block;
+mod carried;
+mod document;
+mod files;
+mod formula;
+mod lines;
+mod markdown;
+mod markup;
+mod page;
+mod picture;
+mod plain;
 pub mod steps;
+mod tables;
+mod value;
+
+pub use document::{Calculation, Document, Unreviewed, read};
+pub use files::{UsedFile, moment};
+pub use page::{MADE, page};
+pub use plain::plain;

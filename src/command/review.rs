@@ -1,0 +1,101 @@
+//! `standstill review`: text with sheet blocks becomes a page in which every number can be followed.
+
+use std::path::Path;
+
+use super::arguments::{Form, Review, To};
+use super::print::Terminal;
+use super::{Ending, read_sheet};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::review::{self, MADE, Unreviewed, moment};
+use crate::surroundings::Surroundings;
+
+pub(super) fn review(
+    asked: &Review,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    let source = match read_sheet(&asked.document, surroundings) {
+        Ok(source) => source,
+        Err((problem, ending)) => {
+            terminal.problems(&[problem], Form::Long, "Nothing was written.");
+            return ending;
+        }
+    };
+    let document = match review::read(&source, surroundings) {
+        Ok(document) => document,
+        Err(Unreviewed { problems, sheet_is_wrong }) => {
+            terminal.problems(&problems, Form::Long, "Nothing was written.");
+            let unreadable = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
+            return match (sheet_is_wrong, problems.iter().any(unreadable)) {
+                (true, _) => Ending::WrongSheet,
+                (false, true) => Ending::File,
+                (false, false) => Ending::WrongInput,
+            };
+        }
+    };
+    let output = asked.output.clone().unwrap_or_else(|| {
+        let ending = if asked.to == To::Html { "html" } else { "review.md" };
+        Path::new(&asked.document).with_extension(ending).to_string_lossy().into_owned()
+    });
+    let path = Path::new(&output);
+    if output == asked.document {
+        let problem =
+            Diagnostic::error(Name::UnwritableFile, "the review would overwrite its own document")
+                .at(Place::File { name: output })
+                .remedy("name another file behind -o");
+        terminal.problems(&[problem], Form::Long, "Nothing was written.");
+        return Ending::WrongInput;
+    }
+    let made = |moment: &str| match asked.to {
+        To::Html => review::page(&document, moment),
+        To::Md => review::plain(&document, moment),
+    };
+    let verdict = if document.holds() { Ending::Holds } else { Ending::Fails };
+    if asked.check {
+        return check(&output, &made, surroundings, terminal).unwrap_or(verdict);
+    }
+    let text = made(&moment(surroundings.clock().unwrap_or(0)));
+    if let Err(problem) = surroundings.replace(path, text.as_bytes(), None) {
+        terminal.problems(&[problem], Form::Long, "Nothing was written.");
+        return Ending::File;
+    }
+    for calculation in &document.calculations {
+        terminal.say(format!("{}: {}", calculation.alias, calculation.results.verdict_in_words()));
+    }
+    terminal.say(format!("{output} written."));
+    verdict
+}
+
+/// Whether a kept review still says what its inputs say; the moment at which it was made does not count.
+fn check(
+    output: &str,
+    made: &dyn Fn(&str) -> String,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Option<Ending> {
+    let kept = match surroundings.read(Path::new(output)) {
+        Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
+        Err(problem) => {
+            terminal.problems(&[problem], Form::Long, "");
+            return Some(Ending::File);
+        }
+    };
+    let then = [MADE, "Worked out "].iter().find_map(|mark| {
+        let at = kept.rfind(mark)? + mark.len();
+        kept.get(at..)?.split_inclusive("UTC").next().map(str::to_owned)
+    });
+    let now = made(&then.unwrap_or_default());
+    if now == kept {
+        terminal.say(format!("{output} says what its inputs say."));
+        return None;
+    }
+    let line = now.lines().zip(kept.lines()).position(|(a, b)| a != b).map_or(1, |at| at + 1);
+    let problem = Diagnostic::error(
+        Name::StaleReview,
+        format!("the review no longer says what its inputs say, from line {line} on"),
+    )
+    .at(Place::File { name: output.to_owned() })
+    .remedy("make it again without `--check`, look at what has changed, and keep the new one");
+    terminal.problems(&[problem], Form::Long, "");
+    Some(Ending::Fails)
+}

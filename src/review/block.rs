@@ -1,0 +1,188 @@
+//! A fenced block of the kind `sheet`: which sheet, under which name, with which inputs, and what is shown.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::language::{Spanned, Word};
+use crate::program::nearest;
+
+macro_rules! shows {
+    ($($variant:ident $word:literal $about:literal;)*) => {
+        /// A part of a calculation that a document can show.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub(super) enum Show {
+            $(#[doc = $about] $variant,)*
+        }
+
+        /// The words by which a document names them.
+        const WORDS: &[(&str, Show)] = &[$(($word, Show::$variant),)*];
+    };
+}
+
+shows! {
+    Inputs "inputs" "The inputs, to be changed by a reader.";
+    Results "results" "The results.";
+    Checks "checks" "The checks, as sentences.";
+    Settings "settings" "What is set in the drive, with a line to confirm it.";
+    Picture "picture" "What happens, drawn.";
+    Steps "steps" "Every line as formula, values and result.";
+}
+
+/// What a block asks for.
+pub(super) struct Asked {
+    /// Name of the sheet.
+    pub(super) sheet: Word,
+    /// Name of the calculation.
+    pub(super) alias: String,
+    /// Workbook that holds the inputs.
+    pub(super) from: Option<From>,
+    /// Inputs given in the block.
+    pub(super) given: Vec<(Word, Word)>,
+    /// The sheet's examples stand in for what is not given.
+    pub(super) examples: bool,
+    /// What is shown.
+    pub(super) shows: Vec<Show>,
+}
+
+/// A workbook, and where in it.
+pub(super) struct From {
+    pub(super) book: Word,
+    pub(super) at: Option<String>,
+}
+
+/// Whether the words behind a fence make a block of ours.
+pub(super) fn is_sheet(info: &str) -> bool {
+    info.split_whitespace().next() == Some("sheet")
+}
+
+/// The name of a sheet that is written out in a block.
+pub(super) fn name_of_written(body: &str) -> Option<String> {
+    let first =
+        body.lines().map(str::trim).find(|line| !line.is_empty() && !line.starts_with('#'))?;
+    let mut words = first.split_whitespace();
+    (words.next() == Some("sheet")).then(|| words.next().map(str::to_owned)).flatten()
+}
+
+/// Reads a block.
+pub(super) fn read(
+    source: &Arc<Source>,
+    all: &Range<usize>,
+    info: &str,
+    body: &Range<usize>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<Asked> {
+    let text = &source.text;
+    let first_line = text.get(all.start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+    let place = |span: Range<usize>| Place::text(source, span);
+    let head = all.start..all.start + first_line.len();
+    let words: Vec<&str> = info.split_whitespace().collect();
+    let (sheet, alias) = match words.as_slice() {
+        [_, sheet] => (*sheet, *sheet),
+        [_, sheet, "as", alias] if is_name(alias) => (*sheet, *alias),
+        _ => {
+            problems.push(
+                Diagnostic::error(Name::ReviewLine, format!("`{info}` does not say which sheet is run"))
+                    .at(place(head))
+                    .remedy("write `sheet safe-stop as stop` behind the fence; a block that begins with a line `sheet my-sheet` writes a sheet out"),
+            );
+            return None;
+        }
+    };
+    let start = all.start
+        + first_line
+            .rfind(sheet)
+            .filter(|_| sheet == alias)
+            .or_else(|| first_line.find(sheet))
+            .unwrap_or(0);
+    let mut asked = Asked {
+        sheet: Spanned { value: sheet.to_owned(), span: start..start + sheet.len() },
+        alias: alias.to_owned(),
+        from: None,
+        given: Vec::new(),
+        examples: false,
+        shows: vec![
+            Show::Inputs,
+            Show::Results,
+            Show::Checks,
+            Show::Settings,
+            Show::Picture,
+            Show::Steps,
+        ],
+    };
+    let mut at = body.start;
+    for raw in text.get(body.clone()).unwrap_or_default().split_inclusive('\n') {
+        let line = uncommented(raw);
+        let indent = line.len() - line.trim_start().len();
+        let span = at + indent..at + indent + line.trim().len();
+        line_of(&mut asked, line.trim(), span, source, problems);
+        at += raw.len();
+    }
+    Some(asked)
+}
+
+fn line_of(
+    asked: &mut Asked,
+    line: &str,
+    span: Range<usize>,
+    source: &Arc<Source>,
+    problems: &mut Vec<Diagnostic>,
+) {
+    let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+    let rest = rest.trim();
+    let from = span.end - rest.len();
+    match word {
+        "" => {}
+        "from" if !rest.starts_with('=') && !rest.is_empty() => {
+            let (book, at) = match rest.split_once(" at ") {
+                Some((book, at)) => (book.trim(), Some(at.trim().to_owned())),
+                None => (rest, None),
+            };
+            let book = Spanned { value: book.to_owned(), span: from..from + book.len() };
+            asked.from = Some(From { book, at });
+        }
+        "examples" if rest.is_empty() => asked.examples = true,
+        "show" if !rest.starts_with('=') => {
+            asked.shows.clear();
+            for word in rest.split([' ', ',', '\t']).filter(|word| !word.is_empty()) {
+                match WORDS.iter().find(|(known, _)| known == &word) {
+                    Some((_, show)) => asked.shows.push(*show),
+                    None => {
+                        let list: Vec<&str> = WORDS.iter().map(|(word, _)| *word).collect();
+                        let near = nearest(word, list.iter().copied());
+                        let remedy = near.first().map_or_else(|| format!("it can show {}", list.join(", ")), |(near, _)| format!("`{near}` is close"));
+                        let at = span.start + line.find(word).unwrap_or(0);
+                        let problem = Diagnostic::error(Name::ReviewLine, format!("a block cannot show `{word}`"));
+                        problems.push(problem.at(Place::text(source, at..at + word.len())).remedy(remedy));
+                    }
+                }
+            }
+        }
+        _ => match line.split_once('=') {
+            Some((name, value)) if is_name(name.trim()) => {
+                let (name, value) = (name.trim(), value.trim());
+                let start = span.end - value.len();
+                let name = Spanned { value: name.to_owned(), span: span.start..span.start + name.len() };
+                asked.given.push((name, Spanned { value: value.to_owned(), span: start..span.end }));
+            }
+            _ => problems.push(
+                Diagnostic::error(Name::ReviewLine, format!("`{line}` is neither an input nor a word of the block"))
+                    .at(Place::text(source, span))
+                    .remedy("write `name = value unit`, `from Book.xlsx`, `examples`, or `show results checks`"),
+            ),
+        },
+    }
+}
+
+fn is_name(text: &str) -> bool {
+    text.chars().next().is_some_and(char::is_alphabetic)
+        && text.chars().all(|it| it.is_alphanumeric() || it == '_' || it == '-')
+}
+
+/// A line without its comment.
+fn uncommented(line: &str) -> &str {
+    match line.find('#') {
+        Some(at) => line.get(..at).unwrap_or_default(),
+        None => line.trim_end_matches(['\n', '\r']),
+    }
+}

@@ -1,0 +1,274 @@
+//! The compiled program as data for the reader's browser, in coherent SI.
+
+use std::cell::RefCell;
+
+use serde_json::{Value, json};
+
+use super::document::Calculation;
+use crate::calculation::{digits, written};
+use crate::number::{Given, series};
+use crate::program::{
+    Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
+    Unary,
+};
+use crate::unit::{Literal, Unit};
+
+/// How values are written, each way once: a unit with its factor and zero, or a list of words.
+#[derive(Debug, Default)]
+pub(super) struct Formats {
+    all: RefCell<Vec<Value>>,
+}
+
+impl Formats {
+    /// The number of the way in which a value of a type and unit is written.
+    pub(super) fn number(&self, type_: &Type, unit: &Unit) -> usize {
+        let format = match type_ {
+            Type::Choice(words) => json!({ "w": words.as_ref() }),
+            Type::Truth => json!({ "t": 1 }),
+            Type::Number { .. } => {
+                let zero = Literal::new(unit.zero, 0, Unit::one()).si_f64();
+                json!({ "s": unit.symbol, "f": unit.factor.as_f64(), "z": zero })
+            }
+        };
+        let mut all = self.all.borrow_mut();
+        if let Some(at) = all.iter().position(|known| *known == format) {
+            return at;
+        }
+        all.push(format);
+        all.len() - 1
+    }
+
+    /// All of them.
+    pub(super) fn all(&self) -> Value {
+        Value::Array(self.all.borrow().clone())
+    }
+}
+
+/// A calculation: its program and its inputs.
+pub(super) fn carried(calculation: &Calculation, formats: &Formats) -> Value {
+    let results = &calculation.results;
+    let program = results.program();
+    let inputs: Vec<Value> = program
+        .inputs
+        .iter()
+        .map(|input| carried_input(input, results.inputs().value(input), formats))
+        .collect();
+    json!({
+        "a": calculation.alias,
+        "sheet": calculation.typed,
+        "n": program.registers,
+        "steps": program.steps.iter().map(step).collect::<Vec<_>>(),
+        "blocks": program.blocks.iter().map(|block| json!([
+            block.parameters.iter().map(|it| it.0).collect::<Vec<_>>(),
+            block.steps.iter().map(step).collect::<Vec<_>>(),
+            block.result.0,
+        ])).collect::<Vec<_>>(),
+        "tables": program.tables.iter().map(|table| {
+            let (between, lowest) = match table.between {
+                Between::Straight => ("straight", None),
+                Between::StepFrom => ("from", None),
+                Between::StepUpTo => ("upto", table.lowest.as_ref().map(Literal::si_f64)),
+            };
+            let rows: Vec<_> = table.rows.iter().map(|(x, y)| json!([x.si_f64(), y.si_f64()])).collect();
+            json!([between, lowest, rows, table.name])
+        }).collect::<Vec<_>>(),
+        "inputs": inputs,
+        "guards": program.guards.iter().map(|guard| {
+            let line = name_of(program, guard.line.0);
+            let number = |limit: &Limit| json!([limit.register.0, u8::from(limit.included), limit.written]);
+            let word = guard.input.and_then(|id| program.inputs.get(usize::try_from(id.0).ok()?)).is_some_and(|input| input.kind.is_none());
+            json!([
+                guard.register.0, if word { Value::Null } else { guard.low.as_ref().map_or(Value::Null, &number) },
+                if word { Value::Null } else { guard.high.as_ref().map_or(Value::Null, &number) },
+                guard.at_least, line, guard.input.map(|id| id.0),
+                program.lines.get(usize::try_from(guard.line.0).unwrap_or(usize::MAX)).map(|line| formats.number(&line.type_, &line.unit)),
+            ])
+        }).collect::<Vec<_>>(),
+        "checks": program.checks.iter().map(|check| {
+            let sides = check.sides.map(|(found, x, y)| json!([relation(found), x.0, y.0, formats.number(&NUMBER, &check.unit), formats.number(&NUMBER, &difference(&check.unit))]));
+            json!([check.register.0, u8::from(check.caution), sides, check.text, check.otherwise])
+        }).collect::<Vec<_>>(),
+        "outputs": program.outputs.iter().map(|output| json!([output.name, output.register.0, formats.number(&output.type_, &output.unit)])).collect::<Vec<_>>(),
+        "lines": program.lines.iter().map(|line| line.name.clone()).collect::<Vec<_>>(),
+    })
+}
+
+/// A single number, whatever its dimension: the way of writing follows from the unit alone.
+pub(super) const NUMBER: Type =
+    Type::Number { dimension: crate::unit::Dimension::NONE, point: false, series: false };
+
+/// Decades of preferred numbers that a program asks for.
+pub(super) fn preferred() -> Value {
+    use crate::program::Preferred::{E3, E6, E12, E24, E48, E96, R5, R10, R20, R40};
+    let all = [E3, E6, E12, E24, E48, E96, R5, R10, R20, R40];
+    Value::Object(
+        all.iter()
+            .map(|which| (series(*which).name.to_owned(), json!(series(*which).hundredths)))
+            .collect(),
+    )
+}
+
+fn name_of(program: &Program, line: u32) -> &str {
+    usize::try_from(line)
+        .ok()
+        .and_then(|at| program.lines.get(at))
+        .map_or("", |line| line.name.as_str())
+}
+
+/// The unit of a difference of two values in a unit: K for °C.
+pub(super) fn difference(unit: &Unit) -> Unit {
+    if !unit.point {
+        return unit.clone();
+    }
+    let symbol = if unit.factor == crate::unit::Factor::ONE {
+        "K".to_owned()
+    } else {
+        format!("Δ{}", unit.symbol)
+    };
+    Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
+}
+
+fn carried_input(input: &Input, given: Option<Given>, formats: &Formats) -> Value {
+    let text = |given: &Given| match given {
+        Given::One(one) => (digits(one.digits, one.ten), Some(one.unit.clone())),
+        Given::Many(many) => {
+            let unit = many.first().map_or_else(Unit::one, |one| one.unit.clone());
+            let numbers: Vec<String> = many
+                .iter()
+                .map(
+                    |one| {
+                        if one.unit == unit { digits(one.digits, one.ten) } else { written(one) }
+                    },
+                )
+                .collect();
+            (numbers.join(", "), Some(unit))
+        }
+        Given::Word(at) => (at.to_string(), None),
+    };
+    let (value, unit) = given.as_ref().map_or((String::new(), None), text);
+    let default = match (&input.type_, &input.default) {
+        (Type::Choice(_), Some(default)) => Some((default.digits.normalize().to_string(), None)),
+        (_, Some(default)) => {
+            Some((digits(default.digits, default.ten), Some(default.unit.clone())))
+        }
+        (_, None) => None,
+    };
+    let mut units: Vec<Unit> = vec![input.unit.clone()];
+    units.extend(unit.iter().cloned());
+    if let Some(kind) = input.kind {
+        units.extend(kind.units.iter().filter_map(|text| kind.read_unit(text).ok()));
+        if kind.bare {
+            units.push(Unit::one());
+        }
+    }
+    let mut offered: Vec<usize> = Vec::new();
+    for unit in &units {
+        let at = formats.number(&NUMBER, unit);
+        if !offered.contains(&at) {
+            offered.push(at);
+        }
+    }
+    let words = match &input.type_ {
+        Type::Choice(words) => Some(words.to_vec()),
+        _ => None,
+    };
+    let many = matches!(input.type_, Type::Number { series: true, .. });
+    json!({
+        "n": input.name, "r": input.register.0, "v": value, "m": many, "w": words,
+        "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
+        "d": default.as_ref().map(|(value, _)| value),
+        "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),
+        "whole": input.kind.is_some_and(|kind| kind.name == "count"),
+    })
+}
+
+fn relation(relation: Relation) -> &'static str {
+    relation.sign()
+}
+
+fn direction(direction: Direction) -> &'static str {
+    match direction {
+        Direction::Up => "up",
+        Direction::Down => "down",
+        Direction::Nearest => "near",
+    }
+}
+
+fn step(step: &Step) -> Value {
+    let (to, line) = (step.to.0, step.line.0);
+    match &step.op {
+        Op::Literal(literal) => json!(["lit", to, line, literal.si_f64()]),
+        Op::Pi => json!(["pi", to, line]),
+        Op::Input(input) => json!(["in", to, line, input.0]),
+        Op::Unary(function, x) => json!([unary(*function), to, line, x.0]),
+        Op::Binary(function, x, y) => json!([binary(*function), to, line, x.0, y.0]),
+        Op::Power(x, by) => json!(["pow", to, line, x.0, by.numerator, by.denominator]),
+        Op::Compare(found, x, y) => json!(["is", to, line, relation(*found), x.0, y.0]),
+        Op::Both(x, y) => json!(["and", to, line, x.0, y.0]),
+        Op::Either(x, y) => json!(["or", to, line, x.0, y.0]),
+        Op::Negate(x) => json!(["not", to, line, x.0]),
+        Op::Select(which, x, y) => json!(["sel", to, line, which.0, x.0, y.0]),
+        Op::NoCase => json!(["none", to, line]),
+        Op::Round(way, x, by) => json!(["rnd", to, line, direction(*way), x.0, by.0]),
+        Op::Preferred(way, which, x) => {
+            json!(["pref", to, line, direction(*way), series(*which).name, x.0])
+        }
+        Op::Read(table, x) => json!(["tab", to, line, table.0, x.0]),
+        Op::Fold(fold, x) => json!(["fold", to, line, folded(*fold), x.0]),
+        Op::Running { block, start, over } => {
+            json!([
+                "run",
+                to,
+                line,
+                block.0,
+                start.0,
+                over.iter().map(|it: &Register| it.0).collect::<Vec<_>>()
+            ])
+        }
+        Op::Root { block, from, to: end } => json!(["root", to, line, block.0, from.0, end.0]),
+        Op::Integral { block, from, to: end } => json!(["int", to, line, block.0, from.0, end.0]),
+    }
+}
+
+fn unary(function: Unary) -> &'static str {
+    match function {
+        Unary::Negate => "neg",
+        Unary::Absolute => "abs",
+        Unary::SquareRoot => "sqrt",
+        Unary::Exponential => "exp",
+        Unary::Logarithm => "ln",
+        Unary::DecimalLogarithm => "log10",
+        Unary::Sine => "sin",
+        Unary::Cosine => "cos",
+        Unary::Tangent => "tan",
+        Unary::ArcSine => "asin",
+        Unary::ArcCosine => "acos",
+        Unary::ArcTangent => "atan",
+    }
+}
+
+fn binary(function: Binary) -> &'static str {
+    match function {
+        Binary::Add => "+",
+        Binary::Subtract => "-",
+        Binary::Multiply => "*",
+        Binary::Divide => "/",
+        Binary::Least => "min",
+        Binary::Greatest => "max",
+        Binary::Raise => "raise",
+    }
+}
+
+fn folded(fold: Fold) -> &'static str {
+    match fold {
+        Fold::Sum => "sum",
+        Fold::Product => "product",
+        Fold::Mean => "mean",
+        Fold::SampleDeviation => "stdev",
+        Fold::Greatest => "max",
+        Fold::Least => "min",
+        Fold::Count => "count",
+        Fold::First => "first",
+        Fold::Last => "last",
+    }
+}

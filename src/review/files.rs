@@ -1,0 +1,89 @@
+//! Which files a review rests on, with their hashes, and when it was made.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::{Mutex, PoisonError};
+
+use sha2::{Digest as _, Sha256};
+
+use crate::diagnostic::Diagnostic;
+use crate::surroundings::Surroundings;
+
+/// A file that a review rests on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UsedFile {
+    /// Name, without the folders above the document.
+    pub name: String,
+    /// SHA-256 of its bytes, in hexadecimal digits.
+    pub hash: String,
+}
+
+/// SHA-256 in hexadecimal digits (FIPS 180-4).
+pub(super) fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// SHA-256 in base 64, as a content security policy names a script.
+pub(super) fn hash_base64(bytes: &[u8]) -> String {
+    super::markup::base64(&Sha256::digest(bytes))
+}
+
+/// Surroundings that note every file that is read through them.
+pub(super) struct Noted<'a> {
+    inner: &'a dyn Surroundings,
+    read: Mutex<BTreeMap<String, String>>,
+}
+
+impl<'a> Noted<'a> {
+    pub(super) fn new(inner: &'a dyn Surroundings) -> Self {
+        Self { inner, read: Mutex::new(BTreeMap::new()) }
+    }
+
+    /// The files read, by name.
+    pub(super) fn files(&self) -> Vec<UsedFile> {
+        let read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        read.iter()
+            .map(|(name, hash)| UsedFile { name: name.clone(), hash: hash.clone() })
+            .collect()
+    }
+}
+
+impl Surroundings for Noted<'_> {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        let bytes = self.inner.read(path)?;
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        read.insert(path.display().to_string(), hash(&bytes));
+        Ok(bytes)
+    }
+
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
+        self.inner.replace(path, bytes, was)
+    }
+
+    fn clock(&self) -> Option<u64> {
+        self.inner.clock()
+    }
+}
+
+/// A moment in UTC: `2026-11-25 14:05 UTC`.
+///
+/// Days to dates as in the proleptic Gregorian calendar, counted in eras of 400 years (common practice,
+/// no source).
+///
+/// # Example
+/// ```
+/// assert_eq!(standstill::review::moment(951_782_400), "2000-02-29 00:00 UTC");
+/// ```
+#[must_use]
+pub fn moment(seconds: u64) -> String {
+    let (days, rest) = (seconds / 86_400, seconds % 86_400);
+    let shifted = days + 719_468;
+    let (era, day) = (shifted / 146_097, shifted % 146_097);
+    let year = (day - day / 1_460 + day / 36_524 - day / 146_096) / 365;
+    let in_year = day - (365 * year + year / 4 - year / 100);
+    let month = (5 * in_year + 2) / 153;
+    let date = in_year - (153 * month + 2) / 5 + 1;
+    let (month, next) = if month < 10 { (month + 3, 0) } else { (month - 9, 1) };
+    let year = year + era * 400 + next;
+    format!("{year:04}-{month:02}-{date:02} {:02}:{:02} UTC", rest / 3600, rest % 3600 / 60)
+}

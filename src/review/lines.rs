@@ -1,0 +1,379 @@
+//! Worked lines, results, checks and settings of a calculation as HTML.
+
+use super::carried::{Formats, NUMBER, difference};
+use super::document::Calculation;
+use super::formula::{Writer, symbol, symbol_in_text};
+use super::markup::escaped;
+use super::tables;
+use crate::calculation::{Results, Verdict};
+use crate::language::{Body, Expression, Node};
+use crate::number::Slot;
+use crate::program::{Line, Op, Program, Register, Says, Scope, Type};
+use crate::unit::Unit;
+
+/// Writes the parts of a calculation.
+pub(super) struct Teller<'a> {
+    pub(super) results: &'a Results,
+    pub(super) formats: &'a Formats,
+    /// Sources of the whole page; a sheet names its own by number.
+    pub(super) sources: &'a [String],
+}
+
+impl<'a> Teller<'a> {
+    /// A value that follows the inputs.
+    pub(super) fn live(&self, register: Register, type_: &Type, unit: &Unit) -> String {
+        let text = self.results.register_in_words(register, type_, unit);
+        let format = self.formats.number(type_, unit);
+        format!("<span data-r=\"{} {format}\">{}</span>", register.0, tied(&text))
+    }
+
+    /// The results.
+    pub(super) fn figures(&self) -> String {
+        let mut rows = String::new();
+        for output in &self.results.program().outputs {
+            let about = match (output.note.as_str(), output.rounding.as_str()) {
+                (note, "") => escaped(note),
+                ("", rounding) => format!("<i>{}</i>", escaped(rounding)),
+                (note, rounding) => format!("{}, <i>{}</i>", escaped(note), escaped(rounding)),
+            };
+            let value = self.live(output.register, &output.type_, &output.unit);
+            rows.push_str(&format!(
+                "<tr>{}<td class=\"q\">{value}</td><td>{about}</td></tr>",
+                row_head(&output.name)
+            ));
+        }
+        format!(
+            "<h4>Results</h4><table class=\"fig\"><thead><tr><th scope=\"col\">symbol</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\">what it is</th></tr></thead><tbody>{rows}</tbody></table>"
+        )
+    }
+
+    /// The checks, as sentences with their margin.
+    pub(super) fn checks(&self) -> String {
+        let program = self.results.program();
+        if program.checks.is_empty() {
+            return String::new();
+        }
+        let mut items = String::new();
+        for (at, (check, outcome)) in program.checks.iter().zip(self.results.checks()).enumerate() {
+            let (class, word) = match outcome.verdict {
+                Verdict::Holds => ("ok", "holds"),
+                Verdict::Fails => ("bad", "FAILS"),
+                Verdict::Caution => ("look", "look"),
+            };
+            let path = if check.path.is_empty() {
+                String::new()
+            } else {
+                format!("<small>{}</small> ", escaped(&check.path))
+            };
+            let sides = outcome.margin.as_ref().map_or(String::new(), |margin| {
+                let left =
+                    margin.left.as_ref().map_or(String::new(), |left| format!(", margin {left}"));
+                tied(&signs(&format!("{}{left}", margin.sides)))
+            });
+            let formula = if check.sides.is_some() {
+                String::new()
+            } else {
+                format!(" <code>{}</code>", escaped(&check.written))
+            };
+            let otherwise = if check.otherwise.is_empty() {
+                String::new()
+            } else {
+                format!(" <span class=\"els\">What to do: {}.</span>", escaped(&check.otherwise))
+            };
+            // the ways of writing are asked for here so that the page carries them
+            self.formats.number(&NUMBER, &check.unit);
+            self.formats.number(&NUMBER, &difference(&check.unit));
+            items.push_str(&format!(
+                "<li class=\"{class}\" data-k=\"{at}\"><b>{word}</b> <span>{path}{}{formula}: <span class=\"sd\">{sides}</span>{otherwise}</span></li>",
+                coded(&check.text)
+            ));
+        }
+        format!("<h4>Checks</h4><ul class=\"chk\">{items}</ul>")
+            .replace(": <span class=\"sd\"></span>", "<span class=\"sd\"></span>")
+    }
+
+    /// What is set in the drive, with a line to confirm it.
+    pub(super) fn settings(&self) -> String {
+        let program = self.results.program();
+        let rows: String = program
+            .outputs
+            .iter()
+            .filter_map(|output| {
+                let (step, low, high) = output.setting?;
+                let value = |register| self.live(register, &output.type_, &output.unit);
+                Some(format!(
+                    "<tr>{}<td class=\"q\"><b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"></td></tr>",
+                    row_head(&output.name), value(output.register), value(step), value(low), value(high), escaped(&output.note)
+                ))
+            })
+            .collect();
+        if rows.is_empty() {
+            return rows;
+        }
+        format!(
+            "<h4>To be set in the drive</h4><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>"
+        )
+    }
+
+    /// Every line as formula, values and result; a part for each sheet.
+    pub(super) fn steps(&self) -> String {
+        let program = self.results.program();
+        let mut to = String::from("<h4>Worked steps</h4>");
+        for (at, scope) in program.scopes.iter().enumerate() {
+            let own: String = program
+                .lines
+                .iter()
+                .filter(|line| usize::try_from(line.scope) == Ok(at))
+                .filter_map(|line| self.line(scope, line))
+                .collect();
+            if own.is_empty() {
+                continue;
+            }
+            let numbers: Vec<String> = scope
+                .sources
+                .iter()
+                .filter_map(|source| self.sources.iter().position(|known| known == source))
+                .map(|place| format!("<a href=\"#src{0}\">{0}</a>", place + 1))
+                .collect();
+            let sources = if numbers.is_empty() {
+                String::new()
+            } else {
+                format!(
+                    "<p class=\"rest\">Sources: {}. The file of the sheet is {}; line and column stand behind each note.</p>",
+                    numbers.join(", "),
+                    escaped(scope.source.name.rsplit(['/', '\\']).next().unwrap_or_default())
+                )
+            };
+            let path = if scope.path.is_empty() {
+                String::new()
+            } else {
+                format!("<b>{}</b>: ", escaped(&scope.path))
+            };
+            let open = if at == 0 { " open" } else { "" };
+            to.push_str(&format!(
+                "<details{open}><summary>{path}{} <small>({})</small></summary>{sources}{own}{}</details>",
+                escaped(&scope.title), escaped(&scope.sheet), tables::of(self.results, self.formats, scope, at)
+            ));
+        }
+        to
+    }
+
+    fn line(&self, scope: &Scope, line: &Line) -> Option<String> {
+        let short = line.name.rsplit('.').next().unwrap_or(&line.name);
+        let (name, tree) = match &line.says {
+            Says::Works(definition) => match &definition.body {
+                Body::Value(tree) => (symbol(short), tree),
+                Body::Function { parameters, result } => {
+                    let parameters: Vec<String> =
+                        parameters.iter().map(|word| symbol(&word.value)).collect();
+                    let head = format!(
+                        "<mrow>{}<mo>(</mo>{}<mo>)</mo></mrow>",
+                        symbol(short),
+                        parameters.join("<mo>,</mo>")
+                    );
+                    return Some(self.function(scope, line, &head, result));
+                }
+                Body::Table(_) => return None,
+            },
+            Says::Hands(tree) => match &tree.node {
+                Node::Name(_) | Node::Number { .. } | Node::Dotted(..) => return None,
+                _ => (symbol(short), tree.as_ref()),
+            },
+            Says::Takes | Says::Holds(_) | Says::Gives => return None,
+        };
+        let cases = self.cases(line, tree);
+        let taken =
+            cases.iter().position(|condition| self.holds(*condition)).unwrap_or(cases.len());
+        let [formula, values] = [false, true].map(|with_values| {
+            let writer =
+                Writer { results: self.results, formats: self.formats, scope, with_values };
+            writer.pieces(tree)
+        });
+        let result = format!("= <b>{}</b>", self.live(line.register, &line.type_, &line.unit));
+        let plain = formula == values || matches!(tree.node, Node::Name(_) | Node::Dotted(..));
+        let below = if plain && cases.is_empty() {
+            format!(" {result}</p>")
+        } else if plain {
+            format!("</p><p>{result}</p>")
+        } else {
+            format!("</p><p>{}</p><p>{result}</p>", pieces(&values, "", &cases, taken))
+        };
+        let which = if cases.is_empty() {
+            String::new()
+        } else {
+            let registers: Vec<String> = cases.iter().map(|it| it.0.to_string()).collect();
+            format!(
+                "<p class=\"cw\" data-w=\"{}\">case {} applies</p>",
+                registers.join(" "),
+                taken + 1
+            )
+        };
+        Some(format!(
+            "<div class=\"w\"><p>{}{below}{which}{}</div>",
+            pieces(&formula, &name, &cases, taken),
+            note(line)
+        ))
+    }
+
+    fn function(&self, scope: &Scope, line: &Line, head: &str, result: &Expression) -> String {
+        let writer =
+            Writer { results: self.results, formats: self.formats, scope, with_values: false };
+        format!(
+            "<div class=\"w\"><p>{}</p>{}</div>",
+            pieces(&writer.pieces(result), head, &[], 0),
+            note(line)
+        )
+    }
+
+    /// The conditions of a line that is nothing but cases, in their order.
+    fn cases(&self, line: &Line, tree: &Expression) -> Vec<Register> {
+        let Node::Cases { cases, .. } = &tree.node else { return Vec::new() };
+        let program: &Program = self.results.program();
+        let mut found = Vec::new();
+        let mut at = line.register;
+        while found.len() < cases.len() {
+            let Some(Op::Select(condition, _, other)) =
+                program.steps.iter().find(|step| step.to == at).map(|step| &step.op)
+            else {
+                return Vec::new();
+            };
+            found.push(*condition);
+            at = *other;
+        }
+        found
+    }
+
+    fn holds(&self, register: Register) -> bool {
+        matches!(self.results.run().register(register), Ok(Slot::Truth(true)))
+    }
+}
+
+/// The name that heads a row; read out as the sheet writes it.
+fn row_head(name: &str) -> String {
+    format!("<th scope=\"row\" aria-label=\"{}\">{}</th>", escaped(name), symbol_in_text(name))
+}
+
+/// A note with the place in the sheet.
+fn note(line: &Line) -> String {
+    let place = line.place.in_words();
+    let place = place.split_once(':').map(|(_, place)| place).unwrap_or_default();
+    format!("<p class=\"n\">{} <small>{}</small></p>", escaped(&line.note), escaped(place))
+}
+
+/// A formula whose terms may stand on lines of their own.
+fn pieces(pieces: &[String], name: &str, cases: &[Register], taken: usize) -> String {
+    let mut to = String::new();
+    for (at, piece) in pieces.iter().enumerate() {
+        let piece = if cases.is_empty() { piece.clone() } else { marked(piece, taken) };
+        let head = if at == 0 { format!("{name}<mo form=\"infix\">=</mo>") } else { String::new() };
+        to.push_str(&math(&format!("{head}{piece}")));
+        to.push(' ');
+    }
+    to.trim_end().to_owned()
+}
+
+/// Marks the row of the case that applies.
+fn marked(formula: &str, taken: usize) -> String {
+    let mut to = String::new();
+    let mut depth = 0_usize;
+    let mut row = 0_usize;
+    for (at, part) in formula.split("<mtr>").enumerate() {
+        if at > 0 {
+            // rows of cases within cases are left alone
+            if depth == 1 {
+                to.push_str(if row == taken { "<mtr class=\"tk\">" } else { "<mtr class=\"nt\">" });
+                row += 1;
+            } else {
+                to.push_str("<mtr>");
+            }
+        }
+        depth += part.matches("<mtable").count();
+        depth = depth.saturating_sub(part.matches("</mtable>").count());
+        to.push_str(part);
+    }
+    to
+}
+
+/// A formula of its own.
+pub(super) fn math(inner: &str) -> String {
+    format!("<math>{inner}</math>")
+}
+
+/// Signs of comparison as a person reads them.
+fn signs(text: &str) -> String {
+    text.replace("<=", "≤").replace(">=", "≥").replace("<>", "≠")
+}
+
+/// Text in which what stands between backticks is a name.
+fn coded(text: &str) -> String {
+    let mut to = String::new();
+    for (at, part) in text.split('`').enumerate() {
+        to.push_str(&if at % 2 == 1 {
+            format!("<code>{}</code>", escaped(part))
+        } else {
+            escaped(part)
+        });
+    }
+    to
+}
+
+/// Text whose numbers stay with their units.
+pub(super) fn tied(text: &str) -> String {
+    escaped(text).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
+}
+
+/// The inputs, to be changed by a reader.
+pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
+    let results = &calculation.results;
+    let program = results.program();
+    let mut rows = String::new();
+    for (at, input) in program.inputs.iter().enumerate() {
+        let given = results.inputs().value(input);
+        let value = given.as_ref().map_or(String::new(), |given| match given {
+            crate::number::Given::One(one) => crate::calculation::written(one),
+            crate::number::Given::Many(many) => {
+                many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
+            }
+            crate::number::Given::Word(word) => match &input.type_ {
+                Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
+                Type::Number { .. } | Type::Truth => String::new(),
+            },
+        });
+        let from = match (results.inputs().is_given(input), results.inputs().place(input)) {
+            (false, _) => "default".to_owned(),
+            (true, place @ crate::diagnostic::Place::Cell { .. }) => {
+                let words = place.in_words();
+                words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()
+            }
+            (true, place) if place == input.place => "example".to_owned(),
+            (true, place) => {
+                place.in_words().split_once(':').map_or(String::new(), |(_, place)| {
+                    format!("line {}", place.split(':').next().unwrap_or_default())
+                })
+            }
+        };
+        let limits = limits(input);
+        formats.number(&input.type_, &input.unit);
+        rows.push_str(&format!(
+            "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}</td><td class=\"fr\">{}</td></tr>",
+            row_head(&input.name), tied(&value), escaped(&input.note),
+            if limits.is_empty() { String::new() } else { format!(" <small>{}</small>", escaped(&limits)) },
+            escaped(&from)
+        ));
+    }
+    format!(
+        "<h4>Inputs</h4><p class=\"hint\" hidden>Change an input and the whole page follows: values, checks, steps and pictures. Escape puts the field back.</p><p class=\"tr\" role=\"status\" hidden></p><table class=\"inp\"><thead><tr><th scope=\"col\">symbol</th><th scope=\"col\" class=\"iv\">value</th><th scope=\"col\">what it is</th><th scope=\"col\" class=\"fr\">from</th></tr></thead><tbody>{rows}</tbody></table>"
+    )
+}
+
+fn limits(input: &crate::program::Input) -> String {
+    let low = input
+        .low
+        .as_ref()
+        .map(|low| format!("{} {}", if low.included { "from" } else { "above" }, low.written));
+    let high = input
+        .high
+        .as_ref()
+        .map(|high| format!("{} {}", if high.included { "to" } else { "below" }, high.written));
+    [low, high].into_iter().flatten().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,81 @@
+//! Text that cannot become markup, and data that cannot end its own script.
+
+/// Text for an element or a quoted attribute.
+pub(super) fn escaped(text: &str) -> String {
+    let mut to = String::with_capacity(text.len());
+    for sign in text.chars() {
+        match sign {
+            '&' => to.push_str("&amp;"),
+            '<' => to.push_str("&lt;"),
+            '>' => to.push_str("&gt;"),
+            '"' => to.push_str("&quot;"),
+            '\'' => to.push_str("&#39;"),
+            // XML has no place for other control characters, and those that turn the reading direction
+            // round could make a figure read as another
+            '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{7f}'..='\u{9f}' => {
+                to.push('\u{fffd}')
+            }
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => {
+                to.push('\u{fffd}')
+            }
+            other => to.push(other),
+        }
+    }
+    to
+}
+
+/// JSON for a script element of the type `application/json`.
+pub(super) fn json(value: &serde_json::Value) -> String {
+    value
+        .to_string()
+        .replace('<', "\\u003c")
+        .replace('\u{2028}', "\\u2028")
+        .replace('\u{2029}', "\\u2029")
+}
+
+/// Base 64 of RFC 4648, with padding.
+pub(super) fn base64(bytes: &[u8]) -> String {
+    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut to = String::new();
+    for three in bytes.chunks(3) {
+        let at = |place: usize| u32::from(three.get(place).copied().unwrap_or(0));
+        let all = at(0) << 16 | at(1) << 8 | at(2);
+        for place in 0..4_usize {
+            if place > three.len() {
+                to.push('=');
+                continue;
+            }
+            let six = all >> (18 - 6 * place) & 63;
+            let sign =
+                usize::try_from(six).ok().and_then(|six| SIGNS.get(six)).copied().unwrap_or(b'A');
+            to.push(char::from(sign));
+        }
+    }
+    to
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // RFC 4648, section 10
+    #[test]
+    fn base64_of_the_test_vectors() {
+        for (text, code) in [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+            ("foobar", "Zm9vYmFy"),
+        ] {
+            assert_eq!(base64(text.as_bytes()), code);
+        }
+    }
+
+    #[test]
+    fn a_script_cannot_be_ended_from_within() {
+        let text = json(&serde_json::json!("</script><!--"));
+        assert_eq!(text, "\"\\u003c/script>\\u003c!--\"");
+    }
+}

@@ -1,0 +1,140 @@
+//! The page: one file that carries everything with it.
+
+use super::block::Show;
+use super::carried::{Formats, carried, preferred};
+use super::document::{Calculation, Document, title};
+use super::files::hash_base64;
+use super::lines::{Teller, inputs};
+use super::markup::{escaped, json};
+use super::{markdown, picture};
+use crate::calculation::TRUST;
+
+const STYLE: &str = include_str!("page/page.css");
+const ENGINE: &str = include_str!("page/engine.js");
+const PICTURES: &str = include_str!("page/pictures.js");
+const READER: &str = include_str!("page/reader.js");
+
+/// What stands before the moment at which a page was made.
+pub const MADE: &str = "<time id=\"made\">";
+
+/// The whole page; `made` is the moment in words.
+#[must_use]
+pub fn page(document: &Document, made: &str) -> String {
+    let formats = Formats::default();
+    let mut sources: Vec<String> = Vec::new();
+    let mut cautions: Vec<String> = Vec::new();
+    for scope in document.calculations.iter().flat_map(|one| &one.results.program().scopes) {
+        for (from, to) in [(&scope.sources, &mut sources), (&scope.cautions, &mut cautions)] {
+            for text in from {
+                if !to.contains(text) {
+                    to.push(text.clone());
+                }
+            }
+        }
+    }
+    let body = markdown::page(document, &formats, &|at| section(document, at, &formats, &sources));
+    let programs: Vec<_> = document.calculations.iter().map(|one| carried(one, &formats)).collect();
+    let pictures: Vec<_> =
+        document.calculations.iter().map(|one| picture::carried(&one.results)).collect();
+    let data = json(&serde_json::json!({
+        "calculations": programs, "pictures": pictures, "formats": formats.all(), "preferred": preferred(),
+    }));
+    let script = format!("{ENGINE}\n{PICTURES}\n{READER}");
+    let end = format!(
+        "{}{}{}{}",
+        list("Sources", "src", &sources),
+        list("Cautions", "cau", &cautions),
+        rests(document, made),
+        SIGNATURES
+    );
+    let name = heading(document);
+    format!(
+        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
+         <title>{}</title><style>\n{STYLE}</style></head>\n<body><main>\n{body}{end}</main>\n\
+         <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
+         <script type=\"application/json\" id=\"data\">{data}</script>\n<script>{script}</script></body></html>\n",
+        hash_base64(script.as_bytes()),
+        escaped(&name),
+    )
+}
+
+fn section(document: &Document, at: usize, formats: &Formats, sources: &[String]) -> String {
+    let Some(calculation) = document.calculations.get(at) else { return String::new() };
+    if calculation.shows.is_empty() {
+        return String::new();
+    }
+    let program = calculation.results.program();
+    let teller = Teller { results: &calculation.results, formats, sources };
+    let mut to = format!(
+        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> {}</h3><p class=\"from\">Sheet {}{}</p>",
+        escaped(&calculation.alias),
+        escaped(title(program)),
+        escaped(&calculation.sheet),
+        from(calculation)
+    );
+    for show in &calculation.shows {
+        to.push_str(&match show {
+            Show::Inputs => inputs(calculation, formats),
+            Show::Results => teller.figures(),
+            Show::Checks => teller.checks(),
+            Show::Settings => teller.settings(),
+            Show::Picture => picture::figures(&calculation.results),
+            Show::Steps => teller.steps(),
+        });
+    }
+    to.push_str("</section>\n");
+    to
+}
+
+fn from(calculation: &Calculation) -> String {
+    calculation
+        .from
+        .as_ref()
+        .map_or(String::new(), |place| format!(", inputs from {}", escaped(place)))
+}
+
+fn list(title: &str, mark: &str, items: &[String]) -> String {
+    if items.is_empty() {
+        return String::new();
+    }
+    let items: String = items
+        .iter()
+        .enumerate()
+        .map(|(at, text)| format!("<li id=\"{mark}{}\">{}</li>", at + 1, escaped(text)))
+        .collect();
+    format!("<section class=\"end\"><h2>{title}</h2><ol>{items}</ol></section>\n")
+}
+
+fn rests(document: &Document, made: &str) -> String {
+    let rows: String = document
+        .files
+        .iter()
+        .map(|file| {
+            format!(
+                "<tr><th scope=\"row\">{}</th><td><code>{}</code></td></tr>",
+                escaped(&file.name),
+                file.hash
+            )
+        })
+        .collect();
+    format!(
+        "<section class=\"end\"><h2>What this page rests on</h2><p class=\"trust\">{}</p><p>Worked out {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256.</p>\
+         <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table></section>\n",
+        escaped(TRUST),
+        escaped(made),
+        env!("CARGO_PKG_VERSION"),
+    )
+}
+
+const SIGNATURES: &str = "<section class=\"end signed\"><h2>Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
+
+/// The first heading of the document, else its file name.
+fn heading(document: &Document) -> String {
+    let text = &document.source.text;
+    let first = text.lines().find_map(|line| line.strip_prefix("# "));
+    first.map_or_else(
+        || document.files.first().map_or_else(String::new, |file| file.name.clone()),
+        |line| line.trim().to_owned(),
+    )
+}

@@ -1,0 +1,272 @@
+//! A value in running text: `{stop.S in mm rounded up to 5 mm}`.
+
+use std::ops::Range;
+
+use pulldown_cmark::{Event, Parser, Tag, TagEnd};
+
+use super::document::{Calculation, options};
+use crate::calculation::{Results, show};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::{Decimals, Exact, Slot, System as _};
+use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
+use crate::unit::{Literal, Unit, split_quantity};
+
+/// A value in running text.
+#[derive(Clone, Debug)]
+pub(super) struct Inline {
+    /// Which calculation.
+    pub(super) calculation: usize,
+    /// What of it.
+    pub(super) what: What,
+}
+
+/// What a value in running text says.
+#[derive(Clone, Debug)]
+pub(super) enum What {
+    /// All checks in words.
+    Checks,
+    /// A value.
+    Value {
+        /// Where it is kept.
+        register: Register,
+        /// What it is.
+        type_: Type,
+        /// Unit in which it is read.
+        unit: Unit,
+        /// How it is rounded.
+        rounding: Option<(Direction, Box<Literal>)>,
+    },
+}
+
+impl Inline {
+    /// The value as a person reads it.
+    pub(super) fn in_words(&self, calculations: &[Calculation]) -> String {
+        let Some(results) = calculations.get(self.calculation).map(|one| &one.results) else {
+            return String::new();
+        };
+        match &self.what {
+            What::Checks => results.verdict_in_words(),
+            What::Value { register, type_, unit, rounding } => rounding
+                .as_ref()
+                .and_then(|(direction, step)| rounded(results, *register, *direction, step))
+                .map_or_else(
+                    || results.register_in_words(*register, type_, unit),
+                    |value| show(&value, unit),
+                ),
+        }
+    }
+}
+
+fn rounded(
+    results: &Results,
+    register: Register,
+    direction: Direction,
+    step: &Literal,
+) -> Option<Exact> {
+    let Ok(Slot::One(value)) = results.run().register(register) else { return None };
+    let step = Decimals.literal(step, LineId(0));
+    Decimals.round(direction, &Ok(*value), &step, LineId(0)).ok()
+}
+
+/// Every text in braces that looks like a value, outside code and outside fenced blocks.
+pub(super) fn find<'a>(text: &'a str, whole: &str) -> Vec<(Range<usize>, &'a str)> {
+    let mut runs: Vec<Range<usize>> = Vec::new();
+    let mut in_code = false;
+    for (event, range) in Parser::new_ext(whole, options()).into_offset_iter() {
+        match event {
+            Event::Start(Tag::CodeBlock(_)) => in_code = true,
+            Event::End(TagEnd::CodeBlock) => in_code = false,
+            Event::Text(_) if !in_code => match runs.last_mut() {
+                Some(last) if last.end == range.start => last.end = range.end,
+                _ => runs.push(range),
+            },
+            _ => {}
+        }
+    }
+    let mut found = Vec::new();
+    for run in runs {
+        let Some(part) = text.get(run.clone()) else { continue };
+        let mut at = 0;
+        while let Some(open) = part.get(at..).and_then(|rest| rest.find('{')).map(|open| at + open)
+        {
+            let rest = part.get(open..).unwrap_or_default();
+            let close = rest.find('}').map_or(rest.len(), |close| close + 1);
+            let inner = rest.get(..close).unwrap_or_default();
+            let escaped = text.get(..run.start + open).is_some_and(|before| before.ends_with('\\'));
+            if looks_like_value(inner) && !escaped {
+                found.push((run.start + open..run.start + open + close, inner));
+            }
+            at = open + 1;
+        }
+    }
+    found
+}
+
+/// `{name.name…`
+fn looks_like_value(text: &str) -> bool {
+    let inner = text.trim_start_matches('{');
+    let word = |text: &str| {
+        text.find(|it: char| !(it.is_alphanumeric() || it == '_' || it == '-'))
+            .unwrap_or(text.len())
+    };
+    let first = word(inner);
+    let second = inner.get(first..).and_then(|rest| rest.strip_prefix('.'));
+    inner.starts_with(char::is_alphabetic)
+        && second.is_some_and(|second| second.starts_with(char::is_alphabetic))
+}
+
+/// Reads a value; none where the calculation it belongs to has failed already.
+pub(super) fn read(
+    text: &str,
+    calculations: &[Calculation],
+    failed: &[String],
+    place: &dyn Fn(Range<usize>) -> Place,
+) -> Result<Option<Inline>, Diagnostic> {
+    let Some(inner) = text.strip_prefix('{').and_then(|text| text.strip_suffix('}')) else {
+        return Err(Diagnostic::error(Name::ReviewLine, format!("the value `{text}` is not closed, or other marks stand in it"))
+            .at(place(0..text.len()))
+            .remedy("close it with `}`; write `·` for a product of units, and `\\{` where no value is meant"));
+    };
+    let span = |part: &str| {
+        let start = text.find(part).unwrap_or(0);
+        place(start..start + part.len())
+    };
+    let (rest, rounding) = match inner.split_once(" rounded ") {
+        Some((rest, rounding)) => (rest, Some(rounding.trim())),
+        None => (inner, None),
+    };
+    let (path, unit) = match rest.split_once(" in ") {
+        Some((path, unit)) => (path.trim(), Some(unit.trim())),
+        None => (rest.trim(), None),
+    };
+    let (alias, name) = path.split_once('.').unwrap_or((path, ""));
+    if failed.iter().any(|failed| failed == alias) {
+        return Ok(None);
+    }
+    let Some(at) = calculations.iter().position(|one| one.alias == alias) else {
+        let near = nearest(
+            alias,
+            calculations
+                .iter()
+                .map(|one| one.alias.as_str())
+                .chain(failed.iter().map(String::as_str)),
+        );
+        let remedy = match near.first() {
+            Some((near, _)) => format!("`{near}` is close"),
+            None => "name a calculation with `sheet … as name` behind its fence; write `\\{` where no value is meant".to_owned(),
+        };
+        return Err(Diagnostic::error(
+            Name::UnknownName,
+            format!("no calculation of the document is called `{alias}`"),
+        )
+        .at(span(alias))
+        .remedy(remedy));
+    };
+    let Some(results) = calculations.get(at).map(|one| &one.results) else { return Ok(None) };
+    if name == "checks" {
+        return Ok(Some(Inline { calculation: at, what: What::Checks }));
+    }
+    let Some((register, type_, own)) = named(results, name) else {
+        let program = results.program();
+        let inputs = program.inputs.iter().map(|input| input.name.as_str());
+        let outputs = program.outputs.iter().map(|output| output.name.as_str());
+        let lines = program.lines.iter().map(|line| line.name.as_str());
+        let near = nearest(name, outputs.chain(inputs).chain(lines));
+        let remedy = match near.first() {
+            Some((near, _)) => format!("`{alias}.{near}` is close"),
+            None => format!(
+                "`standstill show {}` lists what it takes and gives",
+                calculations.get(at).map_or("", |one| one.sheet.as_str())
+            ),
+        };
+        return Err(Diagnostic::error(
+            Name::UnknownName,
+            format!("`{alias}` has no value `{name}`"),
+        )
+        .at(span(name))
+        .remedy(remedy));
+    };
+    let Type::Number { dimension, .. } = type_ else {
+        if unit.is_some() || rounding.is_some() {
+            return Err(Diagnostic::error(
+                Name::NotANumber,
+                format!("`{path}` is a word, it has no unit and is not rounded"),
+            )
+            .at(span(path))
+            .remedy(format!("write `{{{path}}}`")));
+        }
+        return Ok(Some(Inline {
+            calculation: at,
+            what: What::Value { register, type_, unit: own, rounding: None },
+        }));
+    };
+    let in_unit = |text: &str| {
+        result_unit(text, dimension).ok_or_else(|| {
+            Diagnostic::error(
+                Name::ResultUnit,
+                format!(
+                    "`{path}` is {}, and `{text}` is not a unit of it",
+                    crate::unit::name_of(dimension)
+                ),
+            )
+            .at(span(text))
+            .remedy(format!("write {}", own.symbol))
+        })
+    };
+    let unit = match unit {
+        Some(text) => in_unit(text)?,
+        None => own.clone(),
+    };
+    let rounding = match rounding {
+        None => None,
+        Some(written) => {
+            let (direction, step) = ["up to ", "down to ", "to "]
+                .iter()
+                .zip([Direction::Up, Direction::Down, Direction::Nearest])
+                .find_map(|(word, direction)| Some((direction, written.strip_prefix(word)?)))
+                .ok_or_else(|| {
+                    Diagnostic::error(
+                        Name::ReviewLine,
+                        format!("`rounded {written}` does not say which way"),
+                    )
+                    .at(span(written))
+                    .remedy(
+                        "write `rounded up to 5 mm`, `rounded down to 5 mm` or `rounded to 5 mm`",
+                    )
+                })?;
+            let (digits, ten, text) = split_quantity(step).map_err(|problem| {
+                Diagnostic::error(Name::UnreadableQuantity, problem.headline())
+                    .at(span(step))
+                    .remedy(problem.remedy)
+            })?;
+            let step_unit = if text.is_empty() && dimension.is_none() {
+                Unit::one()
+            } else {
+                in_unit(if text.is_empty() { step } else { text })?
+            };
+            let literal = Literal::new(digits, ten, step_unit);
+            if literal.digits <= rust_decimal::Decimal::ZERO {
+                return Err(Diagnostic::error(
+                    Name::BadStep,
+                    format!("the step `{step}` is not above zero"),
+                )
+                .at(span(step))
+                .remedy("give a step above zero"));
+            }
+            Some((direction, Box::new(literal)))
+        }
+    };
+    Ok(Some(Inline { calculation: at, what: What::Value { register, type_, unit, rounding } }))
+}
+
+/// A result, an input, or any line of a calculation.
+pub(super) fn named(results: &Results, name: &str) -> Option<(Register, Type, Unit)> {
+    let program = results.program();
+    let output = program.outputs.iter().find(|output| output.name == name);
+    if let Some(output) = output {
+        return Some((output.register, output.type_.clone(), output.unit.clone()));
+    }
+    let line =
+        program.lines.iter().rev().find(|line| line.name == name && line.type_ != Type::Truth)?;
+    Some((line.register, line.type_.clone(), line.unit.clone()))
+}

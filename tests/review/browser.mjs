@@ -1,0 +1,291 @@
+// Drives review pages in headless Chromium and compares them with the binary.
+//
+//   STANDSTILL  path of the binary (default ../../target/debug/standstill)
+//   CHROMIUM    path of the browser (default /usr/bin/chromium)
+//   ROUNDS      random sets of inputs for each sheet of the library (default 3)
+//   CASES       random sets of inputs for safe-stop (default 200)
+import assert from "node:assert/strict";
+import { execFileSync, spawnSync } from "node:child_process";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { chromium } from "playwright-core";
+
+const here = dirname(fileURLToPath(import.meta.url));
+const binary = process.env.STANDSTILL || join(here, "../../target/debug/standstill");
+const rounds = Number(process.env.ROUNDS || 3);
+const cases = Number(process.env.CASES || 200);
+const work = mkdtempSync(join(tmpdir(), "review-"));
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+// a small generator with a fixed seed (xorshift32, from memory), so that a failure can be seen again
+let seed = Number(process.env.SEED || 20261125);
+const random = () => {
+  seed ^= seed << 13; seed ^= seed >>> 17; seed ^= seed << 5;
+  return (seed >>> 0) / 4294967296;
+};
+
+const run = (...words) => spawnSync(binary, words, { encoding: "utf8", maxBuffer: 1 << 26 });
+
+function make(name, text) {
+  const document = join(work, `${name}.md`), page = join(work, `${name}.html`);
+  writeFileSync(document, text);
+  const done = run("review", document, "-o", page);
+  assert.ok(done.status <= 1, done.stderr);
+  return page;
+}
+
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
+  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+});
+
+/** A page that must stay silent and ask nothing of any network. */
+async function open(file, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1100, height: 900 }, ...options });
+  const page = await context.newPage();
+  page.noise = [];
+  page.on("console", (message) => page.noise.push(message.text()));
+  page.on("pageerror", (error) => page.noise.push(String(error)));
+  page.on("request", (request) => { if (!request.url().startsWith("file://")) page.noise.push(request.url()); });
+  page.on("dialog", async (dialog) => { page.noise.push(`dialog ${dialog.message()}`); await dialog.dismiss(); });
+  await page.goto(`file://${file}`);
+  return page;
+}
+
+const close = (a, b) => Math.abs(a - b) <= 1e-9 * Math.max(Math.abs(a), Math.abs(b)) + 1e-12;
+const VERDICT = { holds: "holds", fails: "FAILS", caution: "look" };
+
+/** The binary and the page say the same for one set of inputs; returns whether there are results. */
+function compare(sheet, words, got) {
+  const done = run("run", sheet, "--json", ...words);
+  const told = `${sheet} ${words.join(" ")}`;
+  if (done.status >= 2) {
+    assert.ok(got.troubles.length > 0, `the page finds no trouble: ${told}\n${done.stdout}`);
+    return false;
+  }
+  const json = JSON.parse(done.stdout);
+  assert.deepEqual(got.troubles, [], told);
+  for (const { name, value } of json.results) {
+    const mine = got.outputs[name];
+    const pairs = Array.isArray(value) ? value.map((one, k) => [one.number, mine[k]]) : value && value.number !== undefined ? [[value.number, mine]] : [];
+    if (Array.isArray(value)) assert.equal(mine.length, value.length, told);
+    for (const [a, b] of pairs) assert.ok(close(a, b), `${name}: ${a} in the binary, ${b} in the page: ${told}`);
+    if (typeof value === "string") assert.equal(mine, value, told);
+  }
+  assert.deepEqual(got.checks, json.checks.map((check) => VERDICT[check.verdict]), told);
+  return true;
+}
+
+/** Another value for each input, near the first. */
+function another(inputs, formats, often = 0.6) {
+  const texts = {}, words = [];
+  for (const input of inputs) {
+    const unit = input.u === null ? "" : formats[input.u].s;
+    let text = input.v, own;
+    if (input.w) {
+      own = input.w[random() < often / 2 ? Math.floor(random() * input.w.length) : Number(input.v)];
+      text = own;
+    } else {
+      const one = (v) => {
+        if (input.whole || random() > often) return v;
+        return String(Number((Number(v) * (0.6 + 0.8 * random())).toPrecision(5)));
+      };
+      const values = (input.m ? input.v.split(",") : [input.v]).map((v) => one(v.trim()));
+      text = values.join(", ");
+      own = values.map((v) => (unit ? `${v} ${unit}` : v)).join(", ");
+    }
+    texts[input.n] = text;
+    words.push(`${input.n}=${own}`);
+  }
+  return { texts, words };
+}
+
+const tests = {
+  async "every sheet of the library gives in the page what the binary gives"() {
+    const names = JSON.parse(run("list", "--json").stdout);
+    const sheets = JSON.stringify(names).match(/"name":"[a-z0-9-]+"/g).map((text) => text.slice(8, -1));
+    assert.ok(sheets.length > 80);
+    const text = sheets.map((sheet, k) => `\`\`\`sheet ${sheet} as c${k}\nexamples\nshow\n\`\`\`\n`).join("\n");
+    const page = await open(make("library", text));
+    const data = JSON.parse(await page.textContent("#data"));
+    let compared = 0, refused = 0;
+    for (let k = 0; k < sheets.length; k++) {
+      const first = await page.evaluate((k) => standstill.values(k), k);
+      assert.ok(compare(sheets[k], ["--example"], first), sheets[k]);
+      compared++;
+      for (let round = 0; round < rounds; round++) {
+        const { texts, words } = another(data.calculations[k].inputs, data.formats);
+        const got = await page.evaluate(([k, texts]) => { standstill.set(k, texts); return standstill.values(k); }, [k, texts]);
+        if (compare(sheets[k], words, got)) compared++; else refused++;
+      }
+    }
+    console.log(`    ${compared} sets of inputs agree to 1e-9, ${refused} are refused by both, ${sheets.length} sheets`);
+    assert.ok(compared > 2 * refused);
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "safe-stop follows hundreds of random inputs as the binary does"() {
+    const file = make("stop", "# Stop\n\n{stop.S in mm}\n\n```sheet safe-stop as stop\nexamples\nshow results checks settings picture inputs steps\n```\n");
+    assert.ok(readFileSync(file).length < 500_000, "the page stays under 500 kB");
+    const page = await open(file);
+    const data = JSON.parse(await page.textContent("#data"));
+    let agreed = 0, longest = 0;
+    for (let round = 0; round < cases; round++) {
+      const { texts, words } = another(data.calculations[0].inputs, data.formats, 0.12);
+      const [got, took] = await page.evaluate(([texts]) => {
+        const start = performance.now();
+        standstill.set(0, texts);
+        return [standstill.values(0), performance.now() - start];
+      }, [texts]);
+      longest = Math.max(longest, took);
+      if (compare("safe-stop", words, got)) agreed++;
+      assert.equal(await page.locator("section.stale").count(), got.troubles.length ? 1 : 0);
+    }
+    console.log(`    ${agreed} of ${cases} sets agree to 1e-9, the others are refused by both; longest change ${longest.toFixed(0)} ms`);
+    assert.ok(agreed > cases / 2);
+    await page.evaluate(() => standstill.back(0));
+    assert.equal(await page.locator(".ch").count(), 0, "put back, nothing is marked");
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "the example: pictures drawn again are the same, all shown values are"() {
+    const page = await open(example);
+    const same = await page.evaluate(() => [...document.querySelectorAll("[data-p]")].map((box) => {
+      const again = document.createElement("div");
+      again.innerHTML = standstill.redraw(Number(box.closest("[data-calc]").dataset.calc), Number(box.dataset.p));
+      return again.innerHTML === box.innerHTML;
+    }));
+    assert.ok(same.length >= 4 && same.every(Boolean), JSON.stringify(same));
+    const before = await page.evaluate(() => [...document.querySelectorAll("[data-r],.sd,[data-ck],[data-w],td.mk")].map((e) => e.textContent));
+    // changed and put back by hand: every value is written as the binary wrote it
+    await page.fill('input[data-name="n_0"]', "1500");
+    await page.keyboard.press("Escape");
+    const after = await page.evaluate(() => [...document.querySelectorAll("[data-r],.sd,[data-ck],[data-w],td.mk")].map((e) => e.textContent));
+    assert.deepEqual(after, before);
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "the page writes its first values as the binary wrote them"() {
+    const page = await open(example);
+    // without the memory of the first text: what the page's own numbers read as
+    const odd = await page.evaluate(() => {
+      standstill.set(0, {});
+      return standstill.fresh().filter(([was, now]) => was !== now);
+    });
+    assert.deepEqual(odd, []);
+  },
+
+  async "a change is marked, told in the bar, and one key away from being undone"() {
+    const page = await open(example);
+    await page.locator('input[data-name="S_there"]').focus();
+    await page.keyboard.press("Control+a");
+    await page.keyboard.type("80");
+    assert.match(await page.textContent("[data-c][data-ck]"), /^FAILS: the curtain stands far enough away/);
+    assert.equal(await page.locator("li.bad").count(), 1);
+    assert.match(await page.textContent("#bar"), /1 input changed/);
+    assert.match(await page.textContent("tr.changed"), /was 98\.5.in/);
+    // another unit keeps the quantity
+    await page.locator('[aria-label="unit of S_there"]').selectOption({ label: "mm" });
+    assert.equal(await page.inputValue('input[data-name="S_there"]'), "2032");
+    await page.locator("#bar button", { hasText: "command" }).click();
+    const command = await page.inputValue("#bar textarea");
+    assert.match(command, /^standstill run safe-stop .*S_there='2032 mm'/);
+    const words = command.match(/[A-Za-z_0]\w*=('[^']*'|\S+)/g).map((word) => word.replace(/'/g, ""));
+    const done = run("run", "safe-stop", ...words);
+    assert.equal(done.status, 1, done.stderr);
+    assert.match(done.stdout, /FAILS +the curtain stands far enough away/);
+    await page.locator("#bar button", { hasText: "back" }).click();
+    assert.equal(await page.locator(".ch,tr.changed").count(), 0);
+    assert.ok(await page.locator("#bar").isHidden());
+    // nonsense is told, not worked with
+    await page.fill('input[data-name="n_0"]', "fast");
+    assert.match(await page.textContent(".tr:not([hidden])"), /n_0: a number is needed/);
+    await page.fill('input[data-name="n_0"]', "0");
+    assert.match(await page.textContent(".tr:not([hidden])"), /n_0 = 0 r\/min is not above n_end/);
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "nothing in a workbook or document becomes markup"() {
+    const hostile = '<img src=x onerror=alert(1)><script>alert(2)</script>"\'><svg onload=alert(3)>';
+    const text = `# Title ${hostile}\n\n${hostile}\n\n[link](javascript:alert(4)) <javascript:alert(5)> [data](data:text/html,x) ![picture](https://example.org/x.png)\n\n` +
+      "```sheet\nsheet hostile\ntitle \"</script><script>alert(6)</script>\"\nsource \"<b onmouseover=alert(7)>\"\ncaution \"<!-- ]]> </style>\"\n\ntakes\n  a : length in mm above 0 mm like 3 mm \"<img src=x onerror=alert(8)>\"\n\nworks\n  b = 2 * a \"</title><script>alert(9)</script>\"\n\nholds\n  b > 1 mm \"`<i>`<u onclick=alert(10)>\" else \"<a href='javascript:alert(11)'>\"\n\ngives\n  b in mm \"&lt;ok&gt; <br>\"\n```\n\n```sheet hostile as h\na = 3 mm\n```\n\nvalue {h.b in mm}\n";
+    const page = await open(make("hostile", text));
+    assert.equal(await page.locator("main img, main script, main svg[onload], main b[onmouseover], main u, main a[href^=javascript]").count(), 0);
+    const links = await page.evaluate(() => [...document.querySelectorAll("a")].map((a) => a.protocol));
+    assert.ok(links.every((protocol) => protocol === "file:"), JSON.stringify(links));
+    await page.fill('input[data-name="a"]', "4");
+    assert.match(await page.textContent("main"), /value 8.mm/);
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "formulas and pictures are well-formed XML, and the static page needs no script"() {
+    const page = await open(example, { javaScriptEnabled: false });
+    const text = readFileSync(example, "utf8");
+    for (const [kind, least] of [["math", 300], ["svg", 4]]) {
+      const parts = text.match(new RegExp(`<${kind}[ >].*?</${kind}>`, "gs")).filter((part) => !part.includes("${"));
+      assert.ok(parts.length >= least, `${kind}: ${parts.length}`);
+      const checker = await open("/dev/null");
+      const bad = await checker.evaluate((parts) => parts.filter((part) => new DOMParser().parseFromString(part, "application/xml").querySelector("parsererror")), parts);
+      assert.deepEqual(bad, []);
+    }
+    const words = await page.locator("main").textContent();
+    for (const needed of ["2195\u00a0mm", "1450\u00a0r/min", "signature", "SHA-256", "all 28 checks hold"]) assert.ok(words.includes(needed), needed);
+    assert.equal(await page.locator("input,select").count(), 0);
+  },
+
+  async "the general accessibility checker finds nothing"() {
+    for (const width of [1100, 375]) {
+      const page = await open(example, { viewport: { width, height: 900 } });
+      await page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+      await page.fill('input[data-name="n_0"]', "1600");
+      await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => axe.run({ resultTypes: ["violations"] }));
+      assert.deepEqual(found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 120)]), []);
+    }
+  },
+
+  async "no width makes the page scroll sideways: phone, and 200 % zoom of a small window"() {
+    for (const width of [320, 375, 550]) {
+      const page = await open(example, { viewport: { width, height: 800 } });
+      await page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+      assert.ok(wide <= width, `${wide} at ${width}`);
+    }
+  },
+
+  async "it prints with everything open"() {
+    const page = await open(example);
+    for (const format of ["A4", "Letter"]) {
+      const file = join(work, `${format}.pdf`);
+      await page.pdf({ path: file, format, preferCSSPageSize: true });
+      const text = spawnSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8" });
+      if (text.error) { console.log("    pdftotext is not there: only that a file is made"); continue; }
+      for (const needed of ["time between the end of the ramp and the removal", "reach through a fine curtain", "prepared", "approved"]) assert.ok(text.stdout.includes(needed), needed);
+      assert.match(text.stdout, /1 \/ \d+/);
+    }
+  },
+};
+
+const example = join(work, "example.html");
+const made = run("review", join(here, "../../examples/carton-wrapper-review.md"), "-o", example);
+assert.equal(made.status, 0, made.stderr);
+
+let failed = 0;
+const only = process.argv[2];
+for (const [name, test] of Object.entries(tests)) {
+  if (only && !name.includes(only)) continue;
+  try {
+    await test();
+    console.log(`ok   ${name}`);
+  } catch (problem) {
+    failed++;
+    console.log(`FAIL ${name}\n     ${String(problem.stack || problem).split("\n").slice(0, 12).join("\n     ")}`);
+  }
+}
+await browser.close();
+rmSync(work, { recursive: true });
+process.exit(failed ? 1 : 0);

@@ -1,0 +1,269 @@
+//! Review pages: what they say, what they refuse, and that nothing in them becomes markup.
+//!
+//! The pages are driven in a browser by `browser.mjs` beside this file: `npm ci && npm test` there.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::process::Command;
+use std::sync::Arc;
+
+use standstill::diagnostic::{Diagnostic, Name, Place, Source, render_line};
+use standstill::review::{moment, page, plain, read};
+use standstill::surroundings::{Nowhere, Surroundings};
+
+/// Files held in memory.
+struct Files(BTreeMap<&'static str, Vec<u8>>);
+
+impl Surroundings for Files {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        let found = path.to_str().and_then(|path| self.0.get(path));
+        found.cloned().ok_or_else(|| {
+            Diagnostic::error(Name::UnreadableFile, "no such file")
+                .at(Place::File { name: path.display().to_string() })
+        })
+    }
+
+    fn replace(&self, _: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        unreachable!("reading writes nothing")
+    }
+}
+
+fn example(name: &str) -> Vec<u8> {
+    std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)).unwrap()
+}
+
+fn carton_wrapper() -> (Arc<Source>, Files) {
+    let text = String::from_utf8(example("carton-wrapper-review.md")).unwrap();
+    let files = Files(BTreeMap::from([("carton-wrapper.xlsx", example("carton-wrapper.xlsx"))]));
+    (Source::new("carton-wrapper-review.md", text), files)
+}
+
+fn problems(text: &str) -> Vec<String> {
+    let refused = read(&Source::new("doc.md", text), &Nowhere).unwrap_err();
+    refused.problems.iter().map(render_line).collect()
+}
+
+/// Every formula and picture of a page.
+fn parts<'a>(html: &'a str, kind: &str) -> Vec<&'a str> {
+    let (open, close) = (format!("<{kind}"), format!("</{kind}>"));
+    let body = html.split("<script").next().unwrap();
+    body.match_indices(&open)
+        .filter(|(at, _)| body[at + open.len()..].starts_with(['>', ' ']))
+        .map(|(at, _)| &body[at..at + body[at..].find(&close).unwrap() + close.len()])
+        .collect()
+}
+
+fn is_well_formed(text: &str) -> bool {
+    let mut reader = quick_xml::Reader::from_str(text);
+    reader.config_mut().check_end_names = true;
+    let mut depth = 0_i32;
+    loop {
+        match reader.read_event() {
+            Ok(quick_xml::events::Event::Start(start)) => {
+                depth += 1;
+                if start.attributes().any(|attribute| attribute.is_err()) {
+                    return false;
+                }
+            }
+            Ok(quick_xml::events::Event::End(_)) => depth -= 1,
+            Ok(quick_xml::events::Event::Eof) => return depth == 0,
+            Ok(_) => {}
+            Err(_) => return false,
+        }
+    }
+}
+
+// worked by hand from the machine's data (examples/make_workbook.py):
+// J = 0.2/25 + 0.0018 + 0.0003 = 0.0101 kg·m²; n_0 = 151.8436 rad/s; t = J·n_0/T_0 = 0.9585130 s;
+// ramp set 0.3 · 1500/1450 up to 0.01: 0.32 s; delay (0.02 + 0.32 · 1450/1500 · 1.05)/0.98 up: 360 ms;
+// T = 0.044 + 0.36 · 1.02 + 0.9585130 = 1.3697130 s; S = 1600 · T = 2191.54 mm, up to 5 mm: 2195 mm
+#[test]
+fn the_example_says_what_a_hand_calculation_says() {
+    let (source, files) = carton_wrapper();
+    let document = read(&source, &files).unwrap();
+    assert!(document.holds());
+    let html = page(&document, "2026-11-25 12:00 UTC");
+    for value in [
+        "2195\u{a0}mm",
+        "360\u{a0}ms",
+        "0.32\u{a0}s",
+        "0.0101\u{a0}kg·m²",
+        "0.958513\u{a0}s",
+        "1369.71\u{a0}ms",
+    ] {
+        assert!(html.contains(value), "{value}");
+    }
+    let md = plain(&document, "2026-11-25 12:00 UTC");
+    for value in [
+        "**2195 mm** needed",
+        "| t\\_delay | 360 ms |",
+        "holds: the curtain stands far enough away: 2195 mm \\<= 2501.9 mm",
+    ] {
+        assert!(md.contains(value), "{value}");
+    }
+    assert!(!md.contains("{stop."), "no value is left open");
+}
+
+#[test]
+fn a_page_names_its_files_by_their_hash_and_its_moment() {
+    let (source, files) = carton_wrapper();
+    let document = read(&source, &files).unwrap();
+    let html = page(&document, "2026-11-25 12:00 UTC");
+    // sha256sum of coreutils 9.1 on the same bytes gives the same; here the standard's own example, FIPS 180-2, B.1
+    let abc = read(&Source::new("abc.md", "abc"), &Nowhere).unwrap();
+    assert_eq!(
+        abc.files[0].hash,
+        "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    );
+    for file in &document.files {
+        assert!(html.contains(&file.hash), "{}", file.name);
+    }
+    let names: Vec<&str> = document.files.iter().map(|file| file.name.as_str()).collect();
+    for name in
+        ["carton-wrapper-review.md", "carton-wrapper.xlsx", "safe-stop.sheet, of the library"]
+    {
+        assert!(names.contains(&name), "{names:?}");
+    }
+    assert!(html.contains("2026-11-25 12:00 UTC"));
+}
+
+// `date -u -d @N` of coreutils 9.1
+#[test]
+fn moments_read_as_dates() {
+    for (seconds, words) in [
+        (0, "1970-01-01 00:00 UTC"),
+        (1_764_079_199, "2025-11-25 13:59 UTC"),
+        (1_709_164_800, "2024-02-29 00:00 UTC"),
+        (4_107_542_400, "2100-03-01 00:00 UTC"),
+    ] {
+        assert_eq!(moment(seconds), words);
+    }
+}
+
+#[test]
+fn formulas_and_pictures_are_well_formed() {
+    let mut text = String::new();
+    for sheet in standstill::library::SHELVED {
+        text.push_str(&format!("```sheet {}\nexamples\n```\n\n", sheet.name));
+    }
+    let document = read(&Source::new("all.md", text), &Nowhere).unwrap();
+    let html = page(&document, "now");
+    for (kind, least) in [("math", 1000), ("svg", 6)] {
+        let found = parts(&html, kind);
+        assert!(found.len() >= least, "{kind}: {}", found.len());
+        for part in found {
+            assert!(is_well_formed(part), "{part}");
+        }
+    }
+    assert!(!is_well_formed("<math><mi>x</math>"), "the check itself can fail");
+    for picture in parts(&html, "svg") {
+        assert!(
+            picture.contains("<title>")
+                && picture.contains("<desc>")
+                && picture.contains("role=\"img\"")
+        );
+    }
+}
+
+#[test]
+fn every_problem_is_told_in_one_go_and_points_into_the_document() {
+    let text = "# Stop\n\n{stop.S in mm} {stp.S} {stop.S in kg} {stop.Sfail} {stop.t_delay in ms rounded up to 0 ms}\n\n```sheet safe-stop as stop\nexamples\nshow resluts\n```\n\n```sheet run-dwon\n```\n\n```sheet run-down as coast\nn_0 = 1450\nJ = 2 kg\n```\n";
+    let found = problems(text);
+    let starts = [
+        "doc.md:3:17: error unknown-name",
+        "doc.md:3:35: error result-unit",
+        "doc.md:3:45: error unknown-name",
+        "doc.md:3:86: error bad-step",
+        "doc.md:7:6: error review-line",
+        "doc.md:10:10: error unknown-sheet",
+        "doc.md:13:1: error missing-input",
+        "doc.md:14:1: error missing-unit",
+        "doc.md:15:1: error unit-mismatch",
+    ];
+    for start in starts {
+        assert!(found.iter().any(|line| line.starts_with(start)), "{start} in {found:#?}");
+    }
+}
+
+#[test]
+fn a_value_that_only_looks_like_one_is_left_alone() {
+    let text = "`{stop.S}` \\{stop.S} {x} {1.5}\n\n    {stop.S}\n";
+    let document = read(&Source::new("doc.md", text), &Nowhere).unwrap();
+    assert!(page(&document, "now").contains("<code>{stop.S}</code> {stop.S} {x} {1.5}"));
+}
+
+#[test]
+fn a_problem_of_a_sheet_written_out_points_into_the_document() {
+    let text = "Text\n\n```sheet\nsheet mine\ntitle \"x\"\nsource \"x\"\n\ntakes\n  a : length in mm like 1 mm \"a\"\n\nworks\n  b = a + 2 s\n\ngives\n  b in mm\n```\n";
+    let found = problems(text);
+    assert!(
+        found.iter().any(|line| line.starts_with("doc.md:12:9: error unit-mismatch")),
+        "{found:#?}"
+    );
+}
+
+#[test]
+fn what_a_document_says_never_becomes_markup() {
+    let text = "<script>alert(1)</script> <b onclick=x>\n\n[a](javascript:alert(1)) [b](JaVaScRiPt:alert(1)) [c](https://example.org) ![d](x.png)\n\n<div>\n<script>alert(2)</script>\n</div>\n";
+    let document = read(&Source::new("doc.md", text), &Nowhere).unwrap();
+    let html = page(&document, "now");
+    let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
+    for mark in ["<script", "<b ", "<div", "javascript:alert(1)\"", "JaVaScRiPt:alert(1)\"", "<img"]
+    {
+        assert!(!body.contains(mark), "{mark}");
+    }
+    assert!(
+        body.contains("&lt;script&gt;alert(1)") && body.contains("href=\"https://example.org\"")
+    );
+}
+
+#[test]
+fn a_kept_review_is_checked_against_its_inputs() {
+    let folder = tempfile::tempdir().unwrap();
+    let document = folder.path().join("stop.md");
+    let kept = folder.path().join("stop.html");
+    let write = |text: &str| std::fs::write(&document, text).unwrap();
+    let run = |more: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+        let done =
+            command.arg("review").arg(&document).arg("-o").arg(&kept).args(more).output().unwrap();
+        (done.status.code().unwrap(), String::from_utf8(done.stderr).unwrap())
+    };
+    let text = "```sheet run-down as coast\nn_0 = 1450 r/min\nJ = 2 kg·m²\nT_0 = 4 N·m\n```\n\n{coast.t_stop in s}\n";
+    write(text);
+    assert_eq!(run(&["--check"]).0, 4, "nothing is kept yet");
+    assert_eq!(run(&[]).0, 0);
+    assert!(std::fs::read_to_string(&kept).unwrap().len() < 100_000);
+    assert_eq!(run(&["--check"]), (0, String::new()));
+    let page = std::fs::read_to_string(&kept).unwrap();
+    assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
+    write(&text.replace("1450", "1460"));
+    let (code, told) = run(&["--check"]);
+    assert_eq!(code, 1);
+    assert!(told.contains("stale-review"), "{told}");
+    // a problem leaves what is there as it is
+    let before = std::fs::read(&kept).unwrap();
+    write(&text.replace("r/min", "kg"));
+    assert_eq!(run(&[]).0, 2);
+    assert_eq!(std::fs::read(&kept).unwrap(), before);
+}
+
+#[test]
+fn what_a_workbook_says_never_becomes_markup() {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet().set_name("<img src=x onerror=a()>").unwrap();
+    let rows = [("n_0", 1450.0, "r/min"), ("J", 2.0, "kg·m²"), ("T_0", 4.0, "N·m")];
+    tab.write(0, 0, "sheet run-down").unwrap();
+    for (row, (name, value, unit)) in (1..).zip(rows) {
+        tab.write(row, 0, name).unwrap();
+        tab.write(row, 1, value).unwrap();
+        tab.write(row, 2, unit).unwrap();
+    }
+    let files = Files(BTreeMap::from([("<b>.xlsx", book.save_to_buffer().unwrap())]));
+    let text = "```sheet run-down as coast\nfrom <b>.xlsx\n```\n";
+    let document = read(&Source::new("doc.md", text), &files).unwrap();
+    let html = page(&document, "now");
+    let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
+    assert!(body.contains("&lt;b&gt;.xlsx") && body.contains("&lt;img src=x onerror=a()&gt;"));
+    assert!(!body.contains("<img") && !body.contains("<b>.xlsx"));
+}
