@@ -33,6 +33,24 @@ fn prints(arguments: &[&str]) -> String {
     String::from_utf8(text).unwrap().trim_end().to_owned()
 }
 
+/// The reverse question that the README asks.
+const DESIGN: &[&str] = &[
+    "design",
+    "safe-stop",
+    "S<=2300 mm",
+    "by",
+    "J_load",
+    "from",
+    "0.05 kg·m²",
+    "to",
+    "0.5 kg·m²",
+    "in",
+    "steps",
+    "of",
+    "0.01 kg·m²",
+    "--example",
+];
+
 fn fenced(text: &str) -> String {
     format!("```text\n{text}\n```")
 }
@@ -82,6 +100,10 @@ fn the_readme_shows_what_the_program_prints() {
             fenced(&prints(&["run", "run-down", "J=0.35 kg·m²", "n_0=1450 r/min", "T_0=4.2 N·m"])),
         ),
         ("mistakes", fenced(&prints(&["fill", "five-mistakes.xlsx"]))),
+        (
+            "design",
+            fenced(prints(DESIGN).split("\n\n").take(2).collect::<Vec<_>>().join("\n\n").as_str()),
+        ),
         ("sheets", sheets()),
     ];
     for (name, text) in blocks {

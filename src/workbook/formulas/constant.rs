@@ -80,8 +80,16 @@ pub(in crate::workbook) fn factor(factor: Factor) -> Term {
         }
         ten = 0;
     }
-    if factor.numerator() != 1 || ten != 0 || !has_pi {
-        above.push(plain(factor.numerator(), ten));
+    // 5/300 is 1/60
+    let mut numerator = factor.numerator();
+    for prime in [2, 5] {
+        while numerator.is_multiple_of(prime) && divisor.is_multiple_of(prime) && ten == 0 {
+            numerator /= prime;
+            divisor /= prime;
+        }
+    }
+    if numerator != 1 || ten != 0 || !has_pi {
+        above.push(plain(numerator, ten));
     }
     let pi = |power: u8| if power == 1 { "PI()".to_owned() } else { format!("PI()^{power}") };
     match factor.pi_power() {
