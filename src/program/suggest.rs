@@ -1,32 +1,6 @@
 //! The names nearest to a name that is not there.
 
-/// How many slips of a finger lie between two words: a letter more, less, other, or two exchanged.
-#[must_use]
-pub(crate) fn slips(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().collect();
-    let b: Vec<char> = b.chars().collect();
-    let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for (row, x) in a.iter().enumerate() {
-        let mut this = vec![row + 1];
-        for (column, y) in b.iter().enumerate() {
-            let at =
-                |list: &[usize], index: usize| list.get(index).copied().unwrap_or(usize::MAX / 2);
-            let other = usize::from(x != y);
-            let mut best = (at(&last, column) + other)
-                .min(at(&last, column + 1) + 1)
-                .min(at(&this, column) + 1);
-            let exchanged =
-                row > 0 && column > 0 && a.get(row - 1) == Some(y) && b.get(column - 1) == Some(x);
-            if exchanged {
-                best = best.min(at(&before, column - 1) + 1);
-            }
-            this.push(best);
-        }
-        before = std::mem::replace(&mut last, this);
-    }
-    last.last().copied().unwrap_or(0)
-}
+use crate::unit::slips;
 
 /// The nearest names, best first, none further than a third of the word (and never more than 3).
 #[must_use]

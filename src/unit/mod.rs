@@ -22,6 +22,7 @@ pub use dimension::{Base, Dimension, superscript};
 pub use factor::{Factor, Literal};
 pub use kind::{AngleWritten, Kind, kind, kinds_of, name_of, nearest_kinds, usual_unit};
 pub use kinds::KINDS;
+pub(crate) use nearest::slips;
 pub use problem::{UnitProblem, UnitReason};
 pub use quantity::{QuantityProblem, QuantityReason, parse_number, split_quantity};
 pub use radian::{fits, settle};

@@ -204,7 +204,7 @@ pub(super) fn nearest<'a>(text: &str, among: impl Iterator<Item = &'a str>) -> V
 }
 
 /// Slips between two words: a letter too much, too few, another one, or two neighbours changed over.
-pub(super) fn slips(a: &str, b: &str) -> usize {
+pub(crate) fn slips(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().collect();
     let start: Vec<usize> = (0..=b.len()).collect();
     let mut above: Vec<usize> = Vec::new();
