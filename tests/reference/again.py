@@ -28,7 +28,7 @@ def same(stored, fresh):
 
 
 def lines(text):
-    return [line.replace(",", " ").split() for line in text.splitlines() if line and not line.startswith("#")]
+    return [line.replace(",", " ").replace(";", " ").split() for line in text.splitlines() if line and not line.startswith("#")]
 
 
 def main():
@@ -37,7 +37,10 @@ def main():
         table = script.with_suffix(".csv")
         if script.stem in OTHERS or not table.exists():
             continue
-        fresh = subprocess.run([sys.executable, script.name], cwd=HERE, capture_output=True, text=True, check=True).stdout
+        done = subprocess.run([sys.executable, script.name], cwd=HERE, capture_output=True, text=True)
+        if done.returncode:
+            print(f"{script.name}: {done.stderr.strip().splitlines()[-1]}")
+        fresh = done.stdout
         old, new = lines(table.read_text(encoding="utf-8")), lines(fresh)
         good = len(old) == len(new) and all(len(a) == len(b) and all(map(same, a, b)) for a, b in zip(old, new))
         passed, failed = passed + good, failed + (not good)

@@ -1,9 +1,12 @@
-"""Enclosures by mpmath.iv (mpmath 1.3.0, 40 digits) of expressions over random intervals, to intervals.csv.
+"""Enclosures by mpmath.iv (mpmath 1.3.0, 40 digits) of expressions over random intervals.
 
 Each line: the expression as a sheet writes it; the ends of x and of y; the ends of the enclosure.
+
+    python3 intervals.py > intervals.csv
 """
 
 import random
+import sys
 from mpmath import iv, mp
 
 mp.dps = 40
@@ -39,19 +42,19 @@ def abs_(x):
 
 def main():
     random.seed(5)
-    with open("tests/reference/intervals.csv", "w", encoding="utf-8") as out:
-        out.write("expression;x_low;x_high;y_low;y_high;low;high\n")
-        for text, function in EXPRESSIONS:
-            for width in [0.01, 0.5, 3.0, 0.125] * 4:
-                ends = []
-                for _ in range(2):
-                    low = round(random.uniform(-6, 5), 3)
-                    ends += [low, round(low + width * random.uniform(0.1, 1), 3)]
-                x = iv.mpf([repr(ends[0]), repr(ends[1])])
-                y = iv.mpf([repr(ends[2]), repr(ends[3])])
-                found = function(x, y)
-                low, high = mp.nstr(mp.mpf(found.a), 25), mp.nstr(mp.mpf(found.b), 25)
-                out.write(";".join([text, *map(repr, ends), low, high]) + "\n")
+    out = sys.stdout
+    out.write("expression;x_low;x_high;y_low;y_high;low;high\n")
+    for text, function in EXPRESSIONS:
+        for width in [0.01, 0.5, 3.0, 0.125] * 4:
+            ends = []
+            for _ in range(2):
+                low = round(random.uniform(-6, 5), 3)
+                ends += [low, round(low + width * random.uniform(0.1, 1), 3)]
+            x = iv.mpf([repr(ends[0]), repr(ends[1])])
+            y = iv.mpf([repr(ends[2]), repr(ends[3])])
+            found = function(x, y)
+            low, high = mp.nstr(mp.mpf(found.a), 25), mp.nstr(mp.mpf(found.b), 25)
+            out.write(";".join([text, *map(repr, ends), low, high]) + "\n")
 
 
 main()
