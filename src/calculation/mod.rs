@@ -1,5 +1,6 @@
 //! One calculation: a checked sheet, values for its inputs, and what comes out.
 
+mod cause;
 mod design;
 mod draws;
 mod influence;

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Inputs;
+use super::cause::cause;
 use super::inputs::written;
 use super::show::show;
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -116,12 +117,13 @@ pub(super) fn of_faults(program: &Program, inputs: &Inputs, run: &ExactRun) -> V
         .chain(checks)
         .chain(guards)
         .filter(|fault| seen.insert((fault.name, fault.line)))
-        .map(|fault| of_fault(program, inputs, &fault))
+        .map(|fault| of_fault(program, inputs, run, &fault))
         .collect()
 }
 
-fn of_fault(program: &Program, inputs: &Inputs, fault: &Fault) -> Diagnostic {
-    let words = if fault.words.is_empty() { String::new() } else { format!(": {}", fault.words) };
+fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -> Diagnostic {
+    let words = cause(program, run, fault);
+    let words = if words.is_empty() { words } else { format!(": {words}") };
     let line = line_of(program, fault.line);
     let name = line.map_or(String::new(), |line| line.name.clone());
     let (headline, remedy) = match fault.name {

@@ -26,7 +26,8 @@ const SPELLINGS: &[(&str, &str)] = &[
     // inertia
     ("wk2", "lb·ft²"), ("wk²", "lb·ft²"), ("wr²", "lb·ft²"), ("gd2", "kgf·m²"), ("gd²", "kgf·m²"),
     // length, mass, time, speed
-    ("meter", "m"), ("metre", "m"), ("mtr", "m"), ("micron", "µm"), ("inch", "in"), ("inches", "in"),
+    ("meter", "m"), ("metre", "m"), ("millimeter", "mm"), ("millimetre", "mm"), ("milimeter", "mm"),
+    ("centimeter", "cm"), ("centimetre", "cm"), ("kilometer", "km"), ("kilometre", "km"), ("milliseconds", "ms"), ("sek", "s"), ("mtr", "m"), ("micron", "µm"), ("inch", "in"), ("inches", "in"),
     ("\"", "in"), ("feet", "ft"), ("foot", "ft"), ("'", "ft"), ("sec", "s"), ("secs", "s"), ("second", "s"),
     ("seconds", "s"), ("msec", "ms"), ("minutes", "min"), ("mins", "min"), ("hr", "h"), ("hrs", "h"),
     ("hour", "h"), ("hours", "h"), ("days", "d"), ("lbs", "lb"), ("pound", "lb"), ("kilogram", "kg"),

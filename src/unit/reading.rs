@@ -294,13 +294,26 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<Found, UnitProblem
 /// The best of what is near, else the units of the kind, else the way units are written.
 fn remedy(text: &str, near: &[Near], kind: Option<&'static Kind>) -> String {
     match (near.first(), kind) {
-        (Some(best), _) => best.remedy(text),
+        (Some(best), Some(_)) => best.remedy(text),
+        // by itself a unit says nothing of what is meant: the kinds that it could be do
+        (Some(best), None) => match could_be(&best.unit) {
+            Some(kinds) => format!("{}, a unit of {kinds}", best.remedy(text)),
+            None => best.remedy(text),
+        },
         (None, Some(kind)) if kind.units.is_empty() => kind.without_unit(),
         (None, Some(kind)) => {
             format!("{} is given in {}", kind.with_article(), kind.units.join(", "))
         }
         (None, None) => "a unit is made of symbols such as `N·m`, `kg·m²`, `r/min`".to_owned(),
     }
+}
+
+/// The kinds that read a unit, in words.
+fn could_be(unit: &str) -> Option<String> {
+    let reads = |kind: &&Kind| kind.name != FLYWHEEL_EFFECT && !kind.units.is_empty();
+    let kinds: Vec<&str> =
+        KINDS.iter().filter(reads).filter(|kind| kind.reads(unit)).map(|kind| kind.name).collect();
+    listed(&kinds)
 }
 
 fn names(near: Vec<Near>) -> Vec<String> {

@@ -6,6 +6,7 @@ mod design;
 mod language;
 mod physics;
 mod programs;
+mod repeat;
 mod sheet;
 mod slopes;
 mod ties;

@@ -4,6 +4,7 @@
 //! come out, within which tolerance, which checks must fail, or in which problem the run must end.
 
 pub(crate) mod cases;
+mod credit;
 mod unit_factors;
 
 use std::fs;

@@ -1,0 +1,91 @@
+//! What a fault stood on, in the units of the sheet rather than in coherent SI.
+
+use super::show::show;
+use crate::diagnostic::Name;
+use crate::number::{Exact, ExactRun, Fault, Slot};
+use crate::program::{Binary, Op, Program, Register, Step, Unary};
+use crate::unit::Unit;
+
+/// The cause of a fault in words, where its step can be found and its values have units; else the fault's own
+/// words, which then are of pure numbers.
+pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String {
+    let told = |register| told(program, run, register);
+    let mut steps = steps(program).filter(|step| step.line == fault.line);
+    let found = match fault.name {
+        Name::NoRoot => steps.find_map(|step| match step.op {
+            Op::Root { from, to, .. } => {
+                let ends = between(told(from), told(to));
+                Some(format!("the function has one sign at both ends of the range{ends}"))
+            }
+            _ => None,
+        }),
+        Name::NotConverged => steps.find_map(|step| match step.op {
+            Op::Root { from, to, .. } => {
+                Some(format!("the root{} is not found", between(told(from), told(to))))
+            }
+            Op::Integral { from, to, .. } => {
+                Some(format!("the integral{} does not settle", between(told(from), told(to))))
+            }
+            _ => None,
+        }),
+        Name::DividedByZero => steps.find_map(|step| match step.op {
+            Op::Binary(Binary::Divide, _, divisor) if number(run, divisor)?.is_like_zero() => {
+                told(divisor)
+                    .map(|divisor| format!("{divisor} stands below the line"))
+                    .or_else(|| Some(String::new()))
+            }
+            _ => None,
+        }),
+        Name::OutsideFunction => steps.find_map(|step| match step.op {
+            Op::Unary(Unary::SquareRoot, inside) if number(run, inside)?.is_below_zero() => {
+                let inside = told(inside).unwrap_or_else(|| "a value below zero".to_owned());
+                Some(format!("{inside} has no square root"))
+            }
+            Op::Preferred(_, _, value) => told(value)
+                .map(|value| format!("{value} has no preferred number, which are all above zero")),
+            _ => None,
+        }),
+        Name::BadStep => steps.find_map(|step| match step.op {
+            Op::Round(_, _, step) => told(step).map(|step| format!("the step is {step}")),
+            _ => None,
+        }),
+        _ => None,
+    };
+    found.unwrap_or_else(|| fault.words.clone())
+}
+
+fn between(from: Option<String>, to: Option<String>) -> String {
+    match (from, to) {
+        (Some(from), Some(to)) => format!(" from {from} to {to}"),
+        _ => String::new(),
+    }
+}
+
+/// A value in the unit in which it was written, or in which its line is read.
+fn told(program: &Program, run: &ExactRun, register: Register) -> Option<String> {
+    let value = number(run, register)?;
+    let written = steps(program).find(|step| step.to == register).and_then(|step| match &step.op {
+        Op::Literal(literal) => Some(literal.unit.clone()),
+        _ => None,
+    });
+    if let Some(unit) = written {
+        return Some(show(&value, &unit));
+    }
+    let line = program.lines.iter().find(|line| line.register == register)?;
+    Some(format!("`{}` = {}", line.name, in_unit(&value, &line.unit)))
+}
+
+fn in_unit(value: &Exact, unit: &Unit) -> String {
+    if value.is_like_zero() { show(&Exact::ZERO, unit) } else { show(value, unit) }
+}
+
+fn number(run: &ExactRun, register: Register) -> Option<Exact> {
+    match run.register(register) {
+        Ok(Slot::One(value)) => Some(*value),
+        _ => None,
+    }
+}
+
+fn steps(program: &Program) -> impl Iterator<Item = &Step> {
+    program.steps.iter().chain(program.blocks.iter().flat_map(|block| &block.steps))
+}
