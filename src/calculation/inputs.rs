@@ -9,7 +9,7 @@ use super::spread::{Spread, read_with_spread, spread_of};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::Given;
 use crate::program::{Input, Program, Type, nearest};
-use crate::unit::{self, Kind, Literal, Unit, UnitProblem, UnitReason};
+use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
 
 /// Values for the inputs of a sheet, each with the place it came from.
 ///
@@ -447,14 +447,7 @@ fn unit_trouble(
     text: &str,
     problem: &UnitProblem,
 ) -> Diagnostic {
-    let name = match problem.reason {
-        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => {
-            Name::UnknownUnit
-        }
-        UnitReason::WrongKind => Name::UnitMismatch,
-        UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
-        UnitReason::TemperaturePoint => Name::TemperaturePoint,
-    };
+    let name = problem.reason.name();
     let name = match (name, kind.name) {
         (Name::WrongPowerOfRad | Name::UnitMismatch, "speed of rotation") if is_rate(text) => {
             Name::RotationMeetsRate

@@ -2,7 +2,7 @@
 
 use super::arguments::{Design as Asked, Form};
 use super::print::{Terminal, wrapped};
-use super::{Ending, check_sheet, find_sheet, run};
+use super::{Ending, checked_sheet, run};
 use crate::calculation::{
     Answer, Before, Design, Inputs, Question, Swept, TRUST, Wanted, Wish, asked_bound, asked_value,
     written,
@@ -22,17 +22,12 @@ pub(super) fn design(
     surroundings: &dyn Surroundings,
     terminal: &mut Terminal,
 ) -> Ending {
-    let source = match find_sheet(&asked.sheet, surroundings) {
-        Ok(source) => source,
-        Err((problem, ending)) => {
-            terminal.problems(&[problem], Form::Long, "Nothing was worked out.");
+    let program = match checked_sheet(&asked.sheet, surroundings) {
+        Ok(program) => program,
+        Err((problems, ending)) => {
+            terminal.problems(&problems, Form::Long, "Nothing was worked out.");
             return ending;
         }
-    };
-    let checked = check_sheet(&source, surroundings);
-    let Some(program) = checked.program else {
-        terminal.problems(&checked.problems, Form::Long, "Nothing was worked out.");
-        return Ending::WrongSheet;
     };
     let mut inputs = Inputs::new(&program);
     let question = match read(asked, &program, &mut inputs) {

@@ -3,11 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::arguments::{Allowed, Fill, Form};
+use super::arguments::{Allowed, Fill};
 use super::print::Terminal;
 use super::{Ending, read_sheet, run};
 use crate::calculation::TRUST;
-use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name};
 use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::surroundings::Surroundings;
@@ -31,14 +31,7 @@ pub(super) fn fill(
             if done.filling.holds() { Ending::Holds } else { Ending::Fails }
         }
         Err((problems, ending)) => {
-            if asked.json {
-                let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(
-                    &serde_json::json!({ "book": asked.book, "problems": all, "written": false }),
-                );
-            } else {
-                terminal.problems(&problems, Form::Long, "Nothing was written.");
-            }
+            terminal.left_alone(&asked.book, &problems, asked.json);
             ending
         }
     }

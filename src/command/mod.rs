@@ -23,7 +23,7 @@ use clap::Parser as _;
 
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::library::{self, Shelves};
-use crate::program::{Checked, compile, nearest};
+use crate::program::{Checked, Program, compile, nearest};
 use crate::surroundings::{Machine, Surroundings};
 use arguments::{Arguments, Command};
 use print::Terminal;
@@ -116,4 +116,15 @@ fn read_sheet(
 /// A sheet checked with its library and its folder.
 fn check_sheet(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Checked {
     compile(source, &Shelves { surroundings })
+}
+
+/// The checked sheet behind a name, or its problems and how the command ends.
+fn checked_sheet(
+    name: &str,
+    surroundings: &dyn Surroundings,
+) -> Result<Arc<Program>, (Vec<Diagnostic>, Ending)> {
+    let source =
+        find_sheet(name, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?;
+    let checked = check_sheet(&source, surroundings);
+    checked.program.ok_or((checked.problems, Ending::WrongSheet))
 }

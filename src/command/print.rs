@@ -61,6 +61,16 @@ impl Terminal {
         }
     }
 
+    /// That a workbook was left alone, and why.
+    pub(super) fn left_alone(&mut self, book: &str, problems: &[Diagnostic], json: bool) {
+        if json {
+            let all: Vec<_> = problems.iter().map(render_json).collect();
+            self.json(&serde_json::json!({ "book": book, "problems": all, "written": false }));
+        } else {
+            self.problems(problems, Form::Long, "Nothing was written.");
+        }
+    }
+
     /// A JSON value on standard output.
     pub(super) fn json(&mut self, value: &serde_json::Value) {
         self.say(serde_json::to_string_pretty(value).unwrap_or_default());

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use super::arguments::{Form, Range};
+use super::arguments::Range;
 use super::fill::Beside;
 use super::print::{Terminal, wrapped};
 use super::{Ending, read_sheet};
@@ -47,14 +47,7 @@ pub(super) fn range(
             }
         }
         Err((problems, ending)) => {
-            if asked.json {
-                let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(
-                    &serde_json::json!({ "book": asked.book, "problems": all, "written": false }),
-                );
-            } else {
-                terminal.problems(&problems, Form::Long, "Nothing was written.");
-            }
+            terminal.left_alone(&asked.book, &problems, asked.json);
             ending
         }
     }

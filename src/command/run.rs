@@ -3,7 +3,7 @@
 use super::arguments::{Form, Run};
 use super::form::save_fresh;
 use super::print::{Terminal, wrapped};
-use super::{Ending, check_sheet, find_sheet};
+use super::{Ending, checked_sheet};
 use super::{slopes, spread, worst};
 use crate::calculation::{Drawn, Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
@@ -12,13 +12,9 @@ use crate::surroundings::Surroundings;
 use crate::workbook::result_book;
 
 pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
-    let source = match find_sheet(&asked.sheet, surroundings) {
-        Ok(source) => source,
-        Err((problem, ending)) => return stop(asked, terminal, &[problem], ending),
-    };
-    let checked = check_sheet(&source, surroundings);
-    let Some(program) = checked.program else {
-        return stop(asked, terminal, &checked.problems, Ending::WrongSheet);
+    let program = match checked_sheet(&asked.sheet, surroundings) {
+        Ok(program) => program,
+        Err((problems, ending)) => return stop(asked, terminal, &problems, ending),
     };
     let mut inputs = Inputs::new(&program);
     let mut problems = Vec::new();

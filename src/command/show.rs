@@ -127,13 +127,7 @@ fn input_row(input: &Input) -> Vec<String> {
 
 /// The range of an input in words.
 pub(super) fn range(input: &Input) -> String {
-    let mut words = Vec::new();
-    if let Some(low) = &input.low {
-        words.push(format!("{} {}", if low.included { "from" } else { "above" }, low.written));
-    }
-    if let Some(high) = &input.high {
-        words.push(format!("{} {}", if high.included { "to" } else { "below" }, high.written));
-    }
+    let mut words = vec![input.limits_in_words()];
     if let Some(least) = input.at_least {
         words.push(if least == 1 {
             "at least 1 value".to_owned()
@@ -141,7 +135,7 @@ pub(super) fn range(input: &Input) -> String {
             format!("at least {least} values")
         });
     }
-    words.join(" ")
+    words.join(" ").trim().to_owned()
 }
 
 fn as_json(program: &Program) -> serde_json::Value {

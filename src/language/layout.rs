@@ -123,3 +123,8 @@ pub(crate) fn without_comment(line: &str) -> &str {
     }
     line
 }
+
+/// A part of a sheet's text in one line: without line ends, comments and runs of blanks.
+pub(crate) fn one_line(text: &str) -> String {
+    text.lines().map(without_comment).flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
+}

@@ -12,7 +12,7 @@ mod scan;
 mod tree;
 mod words;
 
-pub(crate) use layout::without_comment;
+pub(crate) use layout::{one_line, without_comment};
 pub use parse::parse;
 pub use print::print;
 pub use tree::{

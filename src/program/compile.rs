@@ -125,6 +125,7 @@ impl Compiler<'_> {
             path,
             names: BTreeMap::new(),
             places: BTreeMap::new(),
+            units: BTreeMap::new(),
             locals: Vec::new(),
             running: Vec::new(),
             lines: BTreeMap::new(),

@@ -357,6 +357,19 @@ pub struct Input {
     pub register: Register,
 }
 
+impl Input {
+    /// The bounds of the range as written: `above 0 s to 3600 s`; empty where anything is allowed.
+    #[must_use]
+    pub fn limits_in_words(&self) -> String {
+        let limit = |limit: &Option<Limit>, included: &str, without: &str| {
+            let limit = limit.as_ref()?;
+            Some(format!("{} {}", if limit.included { included } else { without }, limit.written))
+        };
+        let limits = [limit(&self.low, "from", "above"), limit(&self.high, "to", "below")];
+        limits.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    }
+}
+
 /// The range that a value must lie in before anything is worked out with it: an input's own, or that
 /// of an input of a used sheet for the argument handed to it.
 #[derive(Clone, Debug, PartialEq)]

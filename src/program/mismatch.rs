@@ -4,7 +4,7 @@ use super::scope::{Sheet, Value};
 use super::suggest;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Definition, Expression, Node, Span, Word};
-use crate::unit::{self, Dimension, UnitProblem, UnitReason};
+use crate::unit::{self, Dimension, UnitProblem};
 
 const RATE: Dimension = Dimension::of(0, 0, -1, 0, 0, 0);
 const ENERGY: Dimension = Dimension::of(2, 1, -2, 0, 0, 0);
@@ -116,13 +116,17 @@ pub(super) fn point_meets_difference(
     problem.remedy("a difference is given in K, a temperature in °C; subtract two temperatures to get a difference")
 }
 
-/// `length, from line 9`
+/// `length in mm, from line 9`
 fn whence(sheet: &Sheet, value: &Value, dimension: Dimension) -> String {
     let kind = unit::name_of(dimension);
     let kind = kind.strip_prefix("a ").or(kind.strip_prefix("an ")).unwrap_or(&kind).to_owned();
     match &value.named {
-        Some((_, crate::diagnostic::Place::Text { source, span })) if source == &sheet.source => {
-            format!("{kind}, from line {}", source.line_and_column(span.0).0)
+        Some((name, crate::diagnostic::Place::Text { source, span }))
+            if source == &sheet.source =>
+        {
+            let unit = sheet.units.get(name).filter(|unit| !unit.is_empty());
+            let unit = unit.map_or_else(String::new, |unit| format!(" in {unit}"));
+            format!("{kind}{unit}, from line {}", source.line_and_column(span.0).0)
         }
         Some((_, place)) => format!("{kind}, from {}", place.in_words()),
         None => kind,
@@ -285,14 +289,7 @@ pub(super) fn list(words: &[&str]) -> String {
 
 /// A unit that does not read, or does not fit its kind.
 pub(crate) fn unit_problem(problem: &UnitProblem) -> Diagnostic {
-    let name = match problem.reason {
-        UnitReason::Unknown | UnitReason::Unreadable | UnitReason::TooManyDigits => {
-            Name::UnknownUnit
-        }
-        UnitReason::WrongKind => Name::UnitMismatch,
-        UnitReason::WrongPowerOfRad => Name::WrongPowerOfRad,
-        UnitReason::TemperaturePoint => Name::TemperaturePoint,
-    };
+    let name = problem.reason.name();
     let remedy = match (problem.remedy.is_empty(), name) {
         (true, Name::UnknownUnit) => "`standstill list units` shows all units".to_owned(),
         _ => problem.remedy.clone(),

@@ -83,6 +83,8 @@ pub(super) struct Sheet {
     pub(super) names: BTreeMap<String, Named>,
     /// Where each name is defined.
     pub(super) places: BTreeMap<String, Place>,
+    /// In which unit each name is read.
+    pub(super) units: BTreeMap<String, String>,
     /// Parameters of functions, roots and integrals, innermost last.
     pub(super) locals: Vec<(String, Value)>,
     /// Series that the body of a `running` reads element by element, innermost last.

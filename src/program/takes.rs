@@ -29,6 +29,7 @@ impl Compiler<'_> {
                 sheet.names.insert(take.name.value.clone(), Named::Silent);
                 continue;
             };
+            sheet.units.insert(take.name.value.clone(), declared.unit.symbol.clone());
             let named = match arguments {
                 None => Some(self.asked(sheet, take, &declared)),
                 Some(arguments) => self.handed(sheet, take, &declared, arguments),

@@ -61,6 +61,7 @@ impl Compiler<'_> {
         let mut named = Value::new(value.register, value.type_);
         named.named = Some((line.name.value.clone(), sheet.place(&line.name.span)));
         let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);
+        sheet.units.insert(line.name.value.clone(), unit.symbol.clone());
         let said = Line {
             name: format!("{}{}", sheet.path, line.name.value),
             scope: sheet.scope,

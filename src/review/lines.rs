@@ -352,7 +352,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
                 })
             }
         };
-        let limits = limits(input);
+        let limits = input.limits_in_words();
         formats.number(&input.type_, &input.unit);
         rows.push_str(&format!(
             "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}</td><td class=\"fr\">{}</td></tr>",
@@ -364,16 +364,4 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
     format!(
         "<h4>Inputs</h4><p class=\"hint\" hidden>Change an input and the whole page follows: values, checks, steps and pictures. Escape puts the field back.</p><p class=\"tr\" role=\"status\" hidden></p><table class=\"inp\"><thead><tr><th scope=\"col\">symbol</th><th scope=\"col\" class=\"iv\">value</th><th scope=\"col\">what it is</th><th scope=\"col\" class=\"fr\">from</th></tr></thead><tbody>{rows}</tbody></table>"
     )
-}
-
-fn limits(input: &crate::program::Input) -> String {
-    let low = input
-        .low
-        .as_ref()
-        .map(|low| format!("{} {}", if low.included { "from" } else { "above" }, low.written));
-    let high = input
-        .high
-        .as_ref()
-        .map(|high| format!("{} {}", if high.included { "to" } else { "below" }, high.written));
-    [low, high].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }

@@ -1,7 +1,7 @@
 //! Worked steps: every line as formula, values, result.
 
 use crate::calculation::Results;
-use crate::language::{Body, Expression, Node, Span};
+use crate::language::{Body, Expression, Node, Span, one_line};
 use crate::program::{Line, Program, Says, Scope};
 
 /// One worked line.
@@ -228,13 +228,4 @@ fn value_of(
         None => program.lines.iter().rev().find(|line| line.name == path),
     };
     line.map(|line| results.line_in_words(line))
-}
-
-/// Without line ends, comments and runs of blanks.
-fn one_line(text: &str) -> String {
-    text.lines()
-        .map(|line| line.split('#').next().unwrap_or(line))
-        .flat_map(str::split_whitespace)
-        .collect::<Vec<_>>()
-        .join(" ")
 }

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::ops::Range;
 
+use crate::diagnostic::Name;
+
 /// Why a text is not the unit that is needed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum UnitReason {
@@ -20,6 +22,19 @@ pub enum UnitReason {
     TooManyDigits,
 }
 
+impl UnitReason {
+    /// The stable name under which a problem of that reason is reported.
+    #[must_use]
+    pub fn name(self) -> Name {
+        match self {
+            Self::Unknown | Self::Unreadable | Self::TooManyDigits => Name::UnknownUnit,
+            Self::WrongKind => Name::UnitMismatch,
+            Self::WrongPowerOfRad => Name::WrongPowerOfRad,
+            Self::TemperaturePoint => Name::TemperaturePoint,
+        }
+    }
+}
+
 /// A text that is not the unit that is needed.
 ///
 /// # Example
@@ -28,7 +43,7 @@ pub enum UnitReason {
 /// let problem = parse_unit("rmp").unwrap_err();
 /// assert_eq!(problem.reason, UnitReason::Unknown);
 /// assert_eq!(problem.headline(), "nothing is called `rmp` among the units");
-/// assert_eq!(problem.remedy, "`rpm` is one slip away");
+/// assert_eq!(problem.remedy, "`rpm` is one slip away, a unit of speed of rotation");
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnitProblem {

@@ -38,7 +38,7 @@ const INERTIA: Dimension = Dimension::of(2, 1, 0, 0, 0, -2);
 /// assert_eq!(parse_unit("ft·lbf").unwrap().dimension, kind("energy").unwrap().dimension);
 ///
 /// let problem = parse_unit("Nm").unwrap_err();
-/// assert_eq!(problem.remedy, "write `N·m`");
+/// assert_eq!(problem.remedy, "write `N·m`, a unit of torque");
 /// ```
 pub fn parse_unit(text: &str) -> Result<Unit, UnitProblem> {
     if text.is_empty() {

@@ -70,17 +70,9 @@ pub(super) fn range_in_words(input: &Input) -> Option<String> {
     if input.kind.is_some_and(|kind| kind.name == "count") {
         parts.push("whole number".to_owned());
     }
-    let low = input
-        .low
-        .as_ref()
-        .map(|low| format!("{} {}", if low.included { "from" } else { "above" }, low.written));
-    let high = input
-        .high
-        .as_ref()
-        .map(|high| format!("{} {}", if high.included { "to" } else { "below" }, high.written));
-    let both: Vec<String> = low.into_iter().chain(high).collect();
-    if !both.is_empty() {
-        parts.push(both.join(" "));
+    let limits = input.limits_in_words();
+    if !limits.is_empty() {
+        parts.push(limits);
     }
     if let Some(least) = input.at_least {
         parts.push(format!("{least} {} or more", if least == 1 { "value" } else { "values" }));

@@ -7,7 +7,7 @@ use super::express::Express;
 use super::heading;
 use super::inputs::in_range;
 use super::plan::{Entry, FIRST, Holds, Plan, TabOf};
-use crate::language::{Body, Span};
+use crate::language::{Body, Span, one_line};
 use crate::number::Slot;
 use crate::program::{Line, Op, Register, Says};
 use crate::unit::Unit;
@@ -280,12 +280,4 @@ fn said(plan: &Plan<'_>, line: &Line) -> String {
         }
         Says::Takes | Says::Hands(_) => String::new(),
     }
-}
-
-fn one_line(text: &str) -> String {
-    text.lines()
-        .map(|line| line.split('#').next().unwrap_or(line))
-        .flat_map(str::split_whitespace)
-        .collect::<Vec<_>>()
-        .join(" ")
 }
