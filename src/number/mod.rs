@@ -17,7 +17,9 @@ mod run;
 mod system;
 
 pub use bounds::{Bound, Bounds, Interval, Possible};
-pub use columns::{ColumnInput, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns};
+pub use columns::{
+    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
+};
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;
 pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};

@@ -174,7 +174,7 @@ pub(super) fn inputs_of(
         .iter()
         .enumerate()
         .map(|(at, input)| match (given.get(at).and_then(Option::as_ref), &input.default) {
-            (Some(given), _) => slot(given, input.line),
+            (Some(given), _) => slot_of(given, input.line),
             (None, Some(default)) => Slot::One(Decimals.literal(default, input.line)),
             (None, None) => {
                 let words = format!("`{}` has no value and no default", input.name);
@@ -311,7 +311,8 @@ pub(super) fn limit_relation(included: bool, is_low: bool) -> Relation {
     }
 }
 
-fn slot(given: &Given, line: LineId) -> Slot<Checked, Checked<bool>> {
+/// A value as given.
+pub(super) fn slot_of(given: &Given, line: LineId) -> Slot<Checked, Checked<bool>> {
     match given {
         Given::One(number) => Slot::One(Decimals.literal(number, line)),
         Given::Many(numbers) => {

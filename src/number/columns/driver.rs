@@ -3,13 +3,17 @@
 use std::collections::BTreeMap;
 
 use super::invariant::{Split, once, spread};
-use super::{CHUNK, Chunks, Lanes, MISSING, NO, ROUNDING, Rows, YES};
+use super::settle::Settler;
+use super::span::Span;
+use super::{CHUNK, Chunks, Lanes, MISSING, ROUNDING, Rows, Truths, YES};
 use crate::diagnostic::Name;
 use crate::number::evaluate::Run;
 use crate::number::exact::shortest;
 use crate::number::run::{inputs_of, limit_relation};
-use crate::number::{ExactRun, Fault, Given, GuardFailure, Slot, System, run_exact};
-use crate::program::{Program, Register, Type};
+use crate::number::{
+    Checked, Decimals, ExactRun, Fault, Given, GuardFailure, Registers, Slot, System, run_exact,
+};
+use crate::program::{Guard, Program, Register, Type};
 use crate::unit::{Literal, Unit};
 
 /// What an input is given for all rows.
@@ -66,7 +70,9 @@ pub struct ColumnsRun {
     pub checks: Vec<Vec<bool>>,
     /// The first problem of each row that has one.
     pub problems: BTreeMap<usize, RowProblem>,
-    /// How many rows were worked out on exact decimals.
+    /// How many values were settled on exact decimals alone, near ties most of them.
+    pub settled: usize,
+    /// How many rows were worked out whole on exact decimals.
     pub on_exact: usize,
 }
 
@@ -88,43 +94,91 @@ pub struct ColumnsRun {
 /// ```
 #[must_use]
 pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -> ColumnsRun {
+    Columns::new(program, inputs).run(inputs, rows)
+}
+
+/// A program made ready for columns: what does not change from row to row is worked out, what no result
+/// needs is left out.
+#[derive(Clone)]
+pub struct Columns<'a> {
+    program: &'a Program,
+    split: Split,
+    /// The inputs that are the same in every row.
+    given: Vec<Slot<Checked, Checked<bool>>>,
+    /// What is the same in every row.
+    same: Registers<Decimals>,
+}
+
+impl<'a> Columns<'a> {
+    /// Makes a program ready; of `inputs`, in the order of [`Program::inputs`], those that have columns are
+    /// looked at again in each run.
+    #[must_use]
+    pub fn new(program: &'a Program, inputs: &[ColumnInput<'_>]) -> Self {
+        let inputs = padded(program, inputs);
+        let is_column: Vec<_> = inputs
+            .iter()
+            .map(|input| !matches!(input, ColumnInput::Same(_) | ColumnInput::Default))
+            .collect();
+        let given: Vec<_> = inputs
+            .iter()
+            .map(
+                |input| {
+                    if let ColumnInput::Same(given) = input { Some(given.clone()) } else { None }
+                },
+            )
+            .collect();
+        let given = inputs_of(program, &given);
+        let mut split = Split::new(program, &is_column);
+        let same = once(program, &split, &given);
+        split.keep_needed(program, &same);
+        Self { program, split, given, same }
+    }
+
+    /// Runs it, as [`run_columns`] does. The same inputs must have columns as when it was made ready, and
+    /// the others must be the same.
+    #[must_use]
+    pub fn run(&self, inputs: &[ColumnInput<'_>], rows: usize) -> ColumnsRun {
+        let (program, split) = (self.program, &self.split);
+        let inputs = padded(program, inputs);
+        let mut result = ColumnsRun::empty(program, rows);
+        let chunks = Chunks::new(program);
+        let mut settler = Settler::new(program, split, &inputs, &self.same, self.given.clone());
+        let mut run = Run::new(&chunks, program, Vec::new());
+        run.registers = self.same.iter().map(spread).collect();
+        for start in (0..rows).step_by(CHUNK) {
+            let count = CHUNK.min(rows - start);
+            chunks.begin(count);
+            let mut unsettled = vec![false; count];
+            for (input, to) in &split.columns {
+                if let Some(input) = inputs.get(*input) {
+                    run.put(*to, chunks.input(input, start));
+                }
+            }
+            if split.inputs_in_blocks {
+                run.inputs = inputs.iter().map(|input| chunks.input(input, start)).collect();
+            }
+            result.settled += chunks.run(&mut run, split, &mut settler, start);
+            for guard in &program.guards {
+                let broken = chunks.broken(guard, &run);
+                chunks.settle_guard(&mut settler, guard, start, &broken, &mut unsettled);
+            }
+            result.take(program, &chunks, &run, start);
+            mark_missing(program, &run, &mut unsettled);
+            for row in (start..).zip(unsettled).filter_map(|(row, mark)| mark.then_some(row)) {
+                match given_of_row(&inputs, row) {
+                    Ok(given) => result.put_exact(row, &run_exact(program, &given)),
+                    Err(at) => result.put_missing(row, program, at),
+                }
+            }
+        }
+        result
+    }
+}
+
+fn padded<'i>(program: &Program, inputs: &[ColumnInput<'i>]) -> Vec<ColumnInput<'i>> {
     let mut inputs = inputs.to_vec();
     inputs.resize(program.inputs.len(), ColumnInput::Default);
-    let is_column: Vec<_> = inputs
-        .iter()
-        .map(|input| !matches!(input, ColumnInput::Same(_) | ColumnInput::Default))
-        .collect();
-    let given: Vec<_> = inputs
-        .iter()
-        .map(|input| if let ColumnInput::Same(given) = input { Some(given.clone()) } else { None })
-        .collect();
-    let split = Split::new(program, &is_column);
-    let mut result = ColumnsRun::empty(program);
-    let chunks = Chunks::new(program);
-    let mut run = Run::new(&chunks, program, Vec::new());
-    run.registers = once(program, &split, &inputs_of(program, &given)).iter().map(spread).collect();
-    for start in (0..rows).step_by(CHUNK) {
-        let count = CHUNK.min(rows - start);
-        chunks.begin(count);
-        for (input, to) in &split.columns {
-            if let Some(input) = inputs.get(*input) {
-                run.put(*to, chunks.input(input, start));
-            }
-        }
-        if split.inputs_in_blocks {
-            run.inputs = inputs.iter().map(|input| chunks.input(input, start)).collect();
-        }
-        chunks.run(&mut run, &split);
-        result.take(program, &chunks, &run, start);
-        for row in result.rows_in_doubt(program, &chunks, &run, start) {
-            let given = given_of_row(&inputs, row);
-            match given {
-                Ok(given) => result.put_exact(row, &run_exact(program, &given)),
-                Err(at) => result.put_missing(row, program, at),
-            }
-        }
-    }
-    result
+    inputs
 }
 
 /// The inputs of one row as [`run_exact`] takes them.
@@ -132,31 +186,37 @@ pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -
 /// # Errors
 /// The place of an input that has no number in the row.
 pub fn given_of_row(inputs: &[ColumnInput<'_>], row: usize) -> Result<Vec<Option<Given>>, usize> {
+    inputs
+        .iter()
+        .enumerate()
+        .map(|(at, input)| match input {
+            ColumnInput::Default => Ok(None),
+            input => given_of_input(input, row).map(Some).ok_or(at),
+        })
+        .collect()
+}
+
+/// One input of one row; none if it has no number there, or no value of its own.
+pub(super) fn given_of_input(input: &ColumnInput<'_>, row: usize) -> Option<Given> {
     let literal = |value: Option<&f64>, unit: &Unit| {
         let (digits, ten) = shortest(*value?)?;
         Some(Literal { digits, ten, unit: unit.clone() })
     };
-    let mut given = Vec::with_capacity(inputs.len());
-    for (at, input) in inputs.iter().enumerate() {
-        given.push(match input {
-            ColumnInput::Default => None,
-            ColumnInput::Same(given) => Some(given.clone()),
-            ColumnInput::Words(places) => Some(Given::Word(places.get(row).copied().ok_or(at)?)),
-            ColumnInput::Column { values, unit } => {
-                Some(Given::One(literal(values.get(row), unit).ok_or(at)?))
-            }
-            ColumnInput::Series { elements, unit } => {
-                let values = elements.iter().map(|column| literal(column.get(row), unit));
-                Some(Given::Many(values.collect::<Option<_>>().ok_or(at)?))
-            }
-        });
-    }
-    Ok(given)
+    Some(match input {
+        ColumnInput::Default => return None,
+        ColumnInput::Same(given) => given.clone(),
+        ColumnInput::Words(places) => Given::Word(places.get(row).copied()?),
+        ColumnInput::Column { values, unit } => Given::One(literal(values.get(row), unit)?),
+        ColumnInput::Series { elements, unit } => {
+            let values = elements.iter().map(|column| literal(column.get(row), unit));
+            Given::Many(values.collect::<Option<_>>()?)
+        }
+    })
 }
 
 impl Chunks<'_> {
     /// The rows of an input from `start` on.
-    fn input(&self, input: &ColumnInput<'_>, start: usize) -> Slot<Lanes, Rows<u8>> {
+    fn input(&self, input: &ColumnInput<'_>, start: usize) -> Slot<Lanes, Truths> {
         let count = self.count.get();
         match input {
             ColumnInput::Default | ColumnInput::Same(_) => Slot::Empty,
@@ -169,7 +229,8 @@ impl Chunks<'_> {
                 let number = |place: &usize| u32::try_from(*place).map_or(f64::NAN, f64::from);
                 to.extend(places.iter().skip(start).take(count).map(number));
                 to.resize(count, f64::NAN);
-                Slot::One(Lanes { rows: Rows::Each(to), error: 0.0, exact: true, true_zero: true })
+                let (span, rows) = (Span::of_each(&to), Rows::each(to));
+                Slot::One(Lanes { rows, span, exact: true, ..Lanes::same(0.0, 0.0) })
             }
         }
     }
@@ -177,44 +238,50 @@ impl Chunks<'_> {
     fn column(&self, values: &[f64], unit: &Unit, start: usize) -> Lanes {
         let count = self.count.get();
         let end = values.len().min(start + count);
+        let values = values.get(start..end).unwrap_or_default();
+        let factor = unit.factor.as_f64();
         let mut to = self.buffer();
-        to.extend_from_slice(values.get(start..end).unwrap_or_default());
+        if factor == 1.0 || !unit.zero.is_zero() {
+            to.extend_from_slice(values);
+        } else {
+            to.extend(values.iter().map(|value| value * factor));
+        }
         to.resize(count, f64::NAN);
-        let given = Rows::Each(to);
-        let whole = self.whole_numbers(&given);
-        // a shortest decimal and its f64 differ by half a unit at most
-        let mut lanes = Lanes { rows: given, error: ROUNDING, exact: whole, true_zero: true };
-        if whole {
-            lanes.error = 0.0;
+        let span = Span::of_each(&to);
+        let given = Lanes { rows: Rows::each(to), span, ..Lanes::same(0.0, ROUNDING) };
+        if unit.zero.is_zero() {
+            if factor == 1.0 {
+                // a shortest decimal and its f64 differ by half a unit at most
+                let whole = self.whole_numbers(&given.rows);
+                let error = if whole { 0.0 } else { ROUNDING };
+                return Lanes { error, exact: whole, ..given };
+            }
+            // the factor is good to two units in the last place
+            let operands = [&given.rows, &given.rows];
+            let (rows, span) =
+                self.ranged(given.rows.clone(), given.span, operands, |scaled, _| scaled == 0.0);
+            return Lanes { rows, span, error: 4.0 * ROUNDING, ..given };
         }
         let line = crate::program::LineId(0);
-        if !unit.zero.is_zero() {
-            let one = Unit::one();
-            let zero = self.literal(&Literal { digits: unit.zero, ten: 0, unit: one }, line);
-            lanes = self.binary(crate::program::Binary::Add, &lanes, &zero, line);
-        }
-        let factor = unit.factor.as_f64();
-        if factor != 1.0 {
-            // the factor is good to two units in the last place
-            let factor = Lanes::same(factor, 2.0 * ROUNDING);
-            lanes = self.binary(crate::program::Binary::Multiply, &lanes, &factor, line);
-        }
-        lanes
+        let zero = self.literal(&Literal { digits: unit.zero, ten: 0, unit: Unit::one() }, line);
+        let lanes = self.binary(crate::program::Binary::Add, &given, &zero, line);
+        self.product(&lanes, &Lanes::same(factor, 2.0 * ROUNDING))
     }
 }
 
 impl ColumnsRun {
-    fn empty(program: &Program) -> Self {
+    fn empty(program: &Program, rows: usize) -> Self {
         let column = |type_: &Type| match type_ {
             Type::Number { series: true, .. } => OutputColumn::Series(Vec::new()),
-            Type::Truth => OutputColumn::Truths(Vec::new()),
-            Type::Number { .. } | Type::Choice(_) => OutputColumn::Numbers(Vec::new()),
+            Type::Truth => OutputColumn::Truths(Vec::with_capacity(rows)),
+            Type::Number { .. } | Type::Choice(_) => {
+                OutputColumn::Numbers(Vec::with_capacity(rows))
+            }
         };
         Self {
             outputs: program.outputs.iter().map(|output| column(&output.type_)).collect(),
-            checks: vec![Vec::new(); program.checks.len()],
-            problems: BTreeMap::new(),
-            on_exact: 0,
+            checks: program.checks.iter().map(|_| Vec::with_capacity(rows)).collect(),
+            ..Self::default()
         }
     }
 
@@ -240,9 +307,7 @@ impl ColumnsRun {
                     }
                     to.iter_mut().zip(elements).for_each(|(to, lanes)| append(to, lanes));
                 }
-                (OutputColumn::Truths(to), Slot::Truth(truths)) => {
-                    to.extend((0..count).map(|row| truths.at(row) == YES));
-                }
+                (OutputColumn::Truths(to), Slot::Truth(truths)) => append_truths(to, truths, count),
                 _ => {}
             }
         }
@@ -258,57 +323,10 @@ impl ColumnsRun {
         }
         for (check, to) in program.checks.iter().zip(&mut self.checks) {
             if let Slot::Truth(truths) = run.get(check.register) {
-                to.extend((0..count).map(|row| truths.at(row) == YES));
+                append_truths(to, truths, count);
             }
             to.resize(end, false);
         }
-    }
-
-    /// Rows of a chunk that f64 alone does not settle.
-    fn rows_in_doubt(
-        &self,
-        program: &Program,
-        chunks: &Chunks<'_>,
-        run: &Run<'_, Chunks<'_>>,
-        start: usize,
-    ) -> Vec<usize> {
-        let guards: Vec<_> =
-            program.guards.iter().flat_map(|guard| chunks.guard_truths(guard, run)).collect();
-        let mut doubtful = chunks.doubtful.borrow().clone();
-        let mut mark = |is_missing: &dyn Fn(usize) -> bool| {
-            for (row, doubtful) in doubtful.iter_mut().enumerate() {
-                *doubtful |= is_missing(row);
-            }
-        };
-        for truths in &guards {
-            let broken = chunks.not(truths);
-            if broken.any_from(YES) {
-                mark(&|row| broken.at(row) != NO);
-            }
-        }
-        let outputs = program.outputs.iter().map(|output| output.register);
-        let checks = program.checks.iter().map(|check| check.register);
-        for register in outputs.chain(checks) {
-            let lanes = match run.get(register) {
-                Slot::One(lanes) => std::slice::from_ref(lanes),
-                Slot::Many(elements) => elements.as_slice(),
-                Slot::Truth(truths) => {
-                    if truths.any_from(MISSING) {
-                        mark(&|row| truths.at(row) == MISSING);
-                    }
-                    continue;
-                }
-                Slot::Empty => {
-                    mark(&|_| true);
-                    continue;
-                }
-            };
-            for lanes in lanes.iter().filter(|lanes| lanes.rows.has_missing()) {
-                mark(&|row| lanes.at(row).is_nan());
-            }
-        }
-        let rows = doubtful.iter().enumerate().filter(|(_, doubtful)| **doubtful);
-        rows.map(|(row, _)| start + row).collect()
     }
 
     fn put_exact(&mut self, row: usize, run: &ExactRun) {
@@ -358,35 +376,69 @@ impl ColumnsRun {
 }
 
 impl Chunks<'_> {
-    /// For each bound of a guard, and each element of a series: whether it is kept.
-    fn guard_truths(
-        &self,
-        guard: &crate::program::Guard,
-        run: &Run<'_, Chunks<'_>>,
-    ) -> Vec<Rows<u8>> {
+    /// For each bound of a guard, and each element of a series, which rows break it; those that break none
+    /// for certain are left out.
+    fn broken(&self, guard: &Guard, run: &Run<'_, Chunks<'_>>) -> Vec<Truths> {
         let get = |register: Register| run.get(register);
         let values = match get(guard.register) {
             Slot::One(lanes) => std::slice::from_ref(lanes),
             Slot::Many(elements) => {
                 if guard.at_least.is_some_and(|needed| elements.len() < needed) {
-                    return vec![Rows::Same(MISSING)];
+                    return vec![Truths::same(MISSING)];
                 }
                 elements.as_slice()
             }
             Slot::Truth(_) | Slot::Empty => return Vec::new(),
         };
-        let mut truths = Vec::new();
+        let mut broken = Vec::new();
         for (limit, is_low) in [(&guard.low, true), (&guard.high, false)] {
             let Some(limit) = limit else { continue };
             let relation = limit_relation(limit.included, is_low);
             match get(limit.register) {
                 Slot::One(bound) => {
-                    truths.extend(values.iter().map(|value| self.compare(relation, value, bound)));
+                    let kept = values.iter().map(|value| self.compare(relation, value, bound));
+                    broken.extend(kept.map(|kept| self.not(&kept)));
                 }
-                _ => truths.push(Rows::Same(MISSING)),
+                _ => broken.push(Truths::same(MISSING)),
             }
         }
-        truths
+        broken.retain(|truths| truths.any_from(YES));
+        broken
+    }
+}
+
+/// Marks the rows in which a result or a check is missing.
+fn mark_missing(program: &Program, run: &Run<'_, Chunks<'_>>, unsettled: &mut [bool]) {
+    let mut mark = |is_missing: &dyn Fn(usize) -> bool| {
+        unsettled.iter_mut().enumerate().for_each(|(row, mark)| *mark |= is_missing(row));
+    };
+    let outputs = program.outputs.iter().map(|output| output.register);
+    let checks = program.checks.iter().map(|check| check.register);
+    for register in outputs.chain(checks) {
+        let lanes = match run.get(register) {
+            Slot::One(lanes) => std::slice::from_ref(lanes),
+            Slot::Many(elements) => elements.as_slice(),
+            Slot::Truth(truths) => {
+                if truths.has_missing() {
+                    mark(&|row| truths.at(row) == MISSING);
+                }
+                continue;
+            }
+            Slot::Empty => {
+                mark(&|_| true);
+                continue;
+            }
+        };
+        for lanes in lanes.iter().filter(|lanes| lanes.has_missing()) {
+            mark(&|row| lanes.at(row).is_nan());
+        }
+    }
+}
+
+fn append_truths(to: &mut Vec<bool>, truths: &Truths, count: usize) {
+    match &truths.rows {
+        Rows::Same(truth) => to.resize(to.len() + count, *truth == YES),
+        Rows::Each(truths) => to.extend(truths.iter().map(|truth| *truth == YES)),
     }
 }
 

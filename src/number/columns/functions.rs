@@ -1,27 +1,34 @@
 //! Functions of columns, with what they make of the error of their argument.
 
-use super::{Chunks, Lanes, ROUNDING, Rows};
+use super::span::Span;
+use super::{Chunks, Lanes, ROUNDING, Rows, WHOLE};
 use crate::number::elementary::{self, ERROR};
 use crate::program::{Ratio, Unary};
 
 impl Chunks<'_> {
     pub(super) fn function(&self, function: Unary, x: &Lanes) -> Lanes {
         match function {
-            Unary::Negate => Lanes { rows: self.map(&x.rows, |x| -x), ..kept(x) },
-            Unary::Absolute => Lanes { rows: self.map(&x.rows, f64::abs), ..kept(x) },
-            // the square root of less than zero is NaN
-            Unary::SquareRoot => Lanes {
-                rows: self.map(&x.rows, f64::sqrt),
-                error: x.error / 2.0 + ROUNDING,
-                exact: false,
-                true_zero: x.true_zero,
-            },
+            Unary::Negate => {
+                Lanes { rows: self.map(&x.rows, |x| -x), span: x.span.negated(), ..kept(x) }
+            }
+            Unary::Absolute => {
+                Lanes { rows: self.map(&x.rows, f64::abs), span: x.span.absolute(), ..kept(x) }
+            }
+            Unary::SquareRoot => {
+                // the square root of less than zero is NaN
+                let rows = self.map(&x.rows, f64::sqrt);
+                let mut span = x.span.through(f64::sqrt);
+                if span.missing {
+                    span = Span::of_rows(&rows);
+                }
+                let error = x.error / 2.0 + ROUNDING;
+                Lanes { rows, span, error, errors: None, exact: false, ..kept(x) }
+            }
             Unary::Exponential => {
                 let rows = self.map(&x.rows, elementary::exponential);
-                let rows = self.ranged(rows, [&x.rows, &x.rows], |_, _| false);
                 // beyond 461 the result is out of range anyway
-                let most = self.most(&x.rows, |x| x.abs().min(461.0));
-                self.result(rows, x.error * most + ERROR)
+                let most = x.span.most().min(461.0);
+                self.result(self.no_zero(rows), x.error * most + ERROR, x)
             }
             Unary::Logarithm => self.logarithm(x, elementary::logarithm, 1.0),
             Unary::DecimalLogarithm => {
@@ -40,7 +47,7 @@ impl Chunks<'_> {
             }),
             Unary::ArcTangent => {
                 let rows = self.map(&x.rows, elementary::arc_tangent);
-                Lanes { true_zero: x.true_zero, ..self.result(rows, x.error + ERROR) }
+                Lanes { true_zero: x.true_zero, ..self.result(rows, x.error + ERROR, x) }
             }
         }
     }
@@ -49,10 +56,10 @@ impl Chunks<'_> {
         let rows = self
             .zip(&x.rows, &y.rows, |x, y| // 1 to a missing power would be 1
             if x > 0.0 && !y.is_nan() { elementary::power(x, y) } else { f64::NAN });
-        let rows = self.ranged(rows, [&x.rows, &y.rows], |_, _| false);
-        let most = self.most(&y.rows, f64::abs);
         // |y ln x| is at most 461 where the result is in range
-        self.result(rows, x.error * most + 461.0 * y.error + ERROR)
+        let error = x.error * y.span.most() + 461.0 * y.error + ERROR;
+        let tried = x.tried || y.tried;
+        Lanes { tried, ..self.result(self.no_zero(rows), error, x) }
     }
 
     pub(super) fn rational_power(&self, x: &Lanes, by: Ratio) -> Lanes {
@@ -77,25 +84,30 @@ impl Chunks<'_> {
                 if odd && x < 0.0 { -size } else { size }
             }),
         };
-        let rows = self.ranged(rows, [&x.rows, &x.rows], |x, _| x == 0.0 && numerator > 0);
+        let span = match (numerator, denominator) {
+            (2, 1) => x.span.squared(),
+            (3, 1) => x.span.through(|x| x * x * x),
+            (-1, 1) => Span::of_one(1.0).over(x.span),
+            (1, 2) => x.span.through(f64::sqrt),
+            _ => Span::of_one(f64::NAN),
+        };
+        let may_be_zero = |x: f64, _: f64| x == 0.0 && numerator > 0;
+        let (rows, span) = self.ranged(rows, span, [&x.rows, &x.rows], may_be_zero);
         let exact = x.exact
             && matches!(by, Ratio { numerator: 0 | 2 | 3, denominator: 1 })
-            && self.whole_numbers(&rows);
+            && span.most() < WHOLE;
         // the exponent is rounded as well, which a result near the ends of the range feels
         let rounded = if denominator == 1 { 0.0 } else { 461.0 * ROUNDING };
         let error = x.error * exponent.abs() + rounded + 2.0 * ERROR;
-        Lanes {
-            exact,
-            true_zero: x.true_zero,
-            ..self.result(rows, if exact { 0.0 } else { error })
-        }
+        let error = if exact { 0.0 } else { self.bounded(error) };
+        Lanes { rows, span, error, errors: None, exact, ..kept(x) }
     }
 
     fn logarithm(&self, x: &Lanes, function: impl Fn(f64) -> f64, slope: f64) -> Lanes {
         let rows = self.map(&x.rows, |x| if x > 0.0 { function(x) } else { f64::NAN });
         // ln(x(1 + e)) = ln x + e: near 1 little is left
         let loss = self.worst_loss([&x.rows, &rows], |_, r| slope / r.abs());
-        self.result(rows, x.error * loss + ERROR)
+        self.result(rows, x.error * loss + ERROR, x)
     }
 
     fn losing(
@@ -107,22 +119,24 @@ impl Chunks<'_> {
         let rows = self.map(&x.rows, function);
         let worst =
             self.worst_loss([&x.rows, &rows], |x, r| if x == 0.0 { 1.0 } else { loss(x, r) });
-        Lanes { true_zero: x.true_zero, ..self.result(rows, x.error * worst + ERROR) }
+        Lanes { true_zero: x.true_zero, ..self.result(rows, x.error * worst + ERROR, x) }
     }
 
-    fn result(&self, rows: Rows<f64>, error: f64) -> Lanes {
-        Lanes { rows, error: self.bounded(error), exact: false, true_zero: false }
+    /// A function that may not be zero.
+    fn no_zero(&self, rows: Rows<f64>) -> Rows<f64> {
+        let same = Rows::Same(f64::NAN);
+        self.ranged(rows, Span::of_one(f64::NAN), [&same, &same], |_, _| false).0
     }
 
-    fn most(&self, rows: &Rows<f64>, size: impl Fn(f64) -> f64) -> f64 {
-        match rows {
-            Rows::Same(x) => size(*x),
-            Rows::Each(xs) => xs.iter().fold(0.0, |most, x| size(*x).max(most)),
-        }
+    /// A function of `x`, its span found by looking.
+    fn result(&self, rows: Rows<f64>, error: f64, x: &Lanes) -> Lanes {
+        let span = Span::of_rows(&rows);
+        let error = self.bounded(error);
+        Lanes { rows, span, tried: x.tried, ..Lanes::approximate(error, x.tried) }
     }
 }
 
 /// What is left of a value whose sign alone changes.
 fn kept(x: &Lanes) -> Lanes {
-    Lanes { rows: Rows::Same(0.0), ..*x }
+    Lanes { rows: Rows::Same(0.0), step: None, ..x.clone() }
 }

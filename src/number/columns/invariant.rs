@@ -2,12 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use super::{Chunks, Lanes, MISSING, Rows, Truth};
+use super::settle::Settler;
+use super::shared::shared;
+use super::{Chunks, Lanes, MISSING, Truth, Truths};
 use crate::number::evaluate::{Run, place};
 use crate::number::{Checked, Decimals, Registers, Slot};
 use crate::program::{Block, BlockId, Op, Program, Register};
 
 /// Steps of a program by whether they change from row to row.
+#[derive(Clone)]
 pub(super) struct Split {
     /// For each step: whether it depends on a column.
     varies: Vec<bool>,
@@ -17,6 +20,8 @@ pub(super) struct Split {
     pub(super) over: Vec<Vec<Register>>,
     /// Columns and the registers that they go to; their steps need not run.
     pub(super) columns: Vec<(usize, Register)>,
+    /// For each step that says what an earlier one says, or is a case decided for all rows: where to take it.
+    taken: Vec<Option<Register>>,
     /// Whether a block reads a column by itself.
     pub(super) inputs_in_blocks: bool,
 }
@@ -27,46 +32,83 @@ impl Split {
         let count = usize::try_from(program.registers).unwrap_or(0);
         let mut changing = vec![false; count];
         let mut varies = Vec::with_capacity(program.steps.len());
-        let mut last = vec![None; count];
-        for (at, step) in program.steps.iter().enumerate() {
+        for step in &program.steps {
             let mut read = BTreeSet::new();
             operands(program, &step.op, &mut read);
-            let mut here = is_input(program, &step.op, is_column);
-            for register in read {
-                if let Some(at) = place(register) {
-                    here |= changing.get(at).copied().unwrap_or(false);
-                }
-                if let Some(last) = place(register).and_then(|place| last.get_mut(place)) {
-                    *last = Some(at);
-                }
-            }
+            let is_changing = |register: &Register| {
+                place(*register).and_then(|at| changing.get(at)) == Some(&true)
+            };
+            let here = is_input(program, &step.op, is_column) || read.iter().any(is_changing);
             if let Some(slot) = place(step.to).and_then(|at| changing.get_mut(at)) {
                 *slot = here;
             }
             varies.push(here);
         }
-        let mut work = varies.clone();
-        let kept = kept(program);
-        let mut over = vec![Vec::new(); program.steps.len()];
-        for step in &program.steps {
-            let changing = place(step.to).and_then(|at| changing.get(at)).copied();
-            let last = place(step.to).and_then(|at| last.get(at)).copied().flatten();
-            if let (Some(true), Some(last), false) = (changing, last, kept.contains(&step.to))
-                && let Some(list) = over.get_mut(last)
-            {
-                list.push(step.to);
-            }
-        }
-        let mut columns = Vec::new();
-        for (step, varies) in program.steps.iter().zip(&mut work) {
-            if let (Op::Input(input), true) = (&step.op, *varies) {
-                columns.extend(usize::try_from(input.0).ok().map(|input| (input, step.to)));
-                *varies = false;
-            }
-        }
         let mut in_blocks = program.blocks.iter().flat_map(|block| &block.steps);
         let inputs_in_blocks = in_blocks.any(|step| is_input(program, &step.op, is_column));
-        Self { varies, work, over, columns, inputs_in_blocks }
+        let (over, columns, taken) = (Vec::new(), Vec::new(), shared(program));
+        Self { work: varies.clone(), varies, over, columns, taken, inputs_in_blocks }
+    }
+
+    /// Leaves out what no result, check or range needs, branches not taken in any row among it; `same` holds
+    /// what is the same in every row.
+    pub(super) fn keep_needed(&mut self, program: &Program, same: &Registers<Decimals>) {
+        let kept = kept(program);
+        let mut needed = kept.clone();
+        let mut over = vec![Vec::new(); program.steps.len()];
+        let known = |register: Register| match place(register).and_then(|at| same.get(at)) {
+            Some(Slot::Truth(Ok(truth))) => Some(*truth),
+            _ => None,
+        };
+        for (at, step) in program.steps.iter().enumerate().rev() {
+            let work = self.varies(at) && needed.contains(&step.to);
+            if let Some(slot) = self.work.get_mut(at) {
+                *slot = work;
+            }
+            if !work {
+                continue;
+            }
+            let mut read = BTreeSet::new();
+            match step.op {
+                _ if self.taken.get(at).copied().flatten().is_some() => {
+                    read.extend(self.taken.get(at).copied().flatten());
+                }
+                Op::Select(which, x, y) if known(which).is_some() => {
+                    let taken = if known(which) == Some(true) { x } else { y };
+                    read.insert(taken);
+                    if let Some(slot) = self.taken.get_mut(at) {
+                        *slot = Some(taken);
+                    }
+                }
+                _ => operands(program, &step.op, &mut read),
+            }
+            for register in read {
+                // the first to be met on the way back is the last to read it
+                if needed.insert(register)
+                    && let Some(list) = over.get_mut(at)
+                {
+                    list.push(register);
+                }
+            }
+        }
+        let varying = program.steps.iter().zip(&self.varies).filter(|(_, varies)| **varies);
+        let varying: BTreeSet<_> = varying.map(|(step, _)| step.to).collect();
+        for list in &mut over {
+            list.retain(|register| varying.contains(register));
+        }
+        self.over = over;
+        for (step, work) in program.steps.iter().zip(&mut self.work) {
+            if let (Op::Input(input), true) = (&step.op, *work) {
+                let input = usize::try_from(input.0).ok();
+                self.columns.extend(input.map(|input| (input, step.to)));
+                *work = false;
+            }
+        }
+    }
+
+    /// Whether a step depends on a column.
+    pub(super) fn varies(&self, step: usize) -> bool {
+        self.varies.get(step) == Some(&true)
     }
 }
 
@@ -86,7 +128,7 @@ pub(super) fn once(
 }
 
 /// Exact values, the same for every row of a chunk.
-pub(super) fn spread(slot: &Slot<Checked, Checked<bool>>) -> Slot<Lanes, Rows<Truth>> {
+pub(super) fn spread(slot: &Slot<Checked, Checked<bool>>) -> Slot<Lanes, Truths> {
     let lanes =
         |value: &Checked| value.as_ref().map_or(Lanes::same(f64::NAN, 0.0), Lanes::from_exact);
     match slot {
@@ -94,7 +136,7 @@ pub(super) fn spread(slot: &Slot<Checked, Checked<bool>>) -> Slot<Lanes, Rows<Tr
         Slot::One(value) => Slot::One(lanes(value)),
         Slot::Many(values) => Slot::Many(values.iter().map(lanes).collect()),
         Slot::Truth(truth) => {
-            Slot::Truth(Rows::Same(truth.as_ref().map_or(MISSING, |truth| Truth::from(*truth))))
+            Slot::Truth(Truths::same(truth.as_ref().map_or(MISSING, |truth| Truth::from(*truth))))
         }
     }
 }
@@ -110,7 +152,7 @@ fn kept(program: &Program) -> BTreeSet<Register> {
     kept
 }
 
-fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
+pub(super) fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
     match op {
         Op::Input(input) => {
             usize::try_from(input.0).ok().and_then(|at| is_column.get(at)).copied().unwrap_or(false)
@@ -129,7 +171,7 @@ fn body(program: &Program, block: BlockId) -> Option<&Block> {
 }
 
 /// Every register that an operation reads, those of its block included.
-fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
+pub(super) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
     let inside = |block: BlockId, to: &mut BTreeSet<Register>| {
         for step in body(program, block).map(|block| block.steps.as_slice()).unwrap_or_default() {
             operands(program, &step.op, to);
@@ -165,16 +207,33 @@ fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
 }
 
 impl Chunks<'_> {
-    /// Runs the steps that change from row to row over registers that hold the others already.
-    pub(super) fn run<'a>(&'a self, run: &mut Run<'a, Self>, split: &Split) {
-        let steps = self.program.steps.iter().zip(&split.work).zip(&split.over);
-        for ((step, work), over) in steps {
+    /// Runs the steps that change from row to row over registers that hold the others already; gives how
+    /// many values were settled on exact decimals.
+    pub(super) fn run<'a>(
+        &'a self,
+        run: &mut Run<'a, Self>,
+        split: &Split,
+        settler: &mut Settler<'_>,
+        start: usize,
+    ) -> usize {
+        let steps = self.program.steps.iter().zip(&split.work).zip(&split.over).zip(&split.taken);
+        let mut settled = 0;
+        for (((step, work), over), taken) in steps {
             if *work {
-                run.step(step);
+                match taken {
+                    Some(register) => run.put(step.to, run.get(*register).clone()),
+                    None => run.step(step),
+                }
+                if self.any_doubtful.get()
+                    && let Some(slot) = place(step.to).and_then(|at| run.registers.get_mut(at))
+                {
+                    settled += self.settle(settler, slot, step.to, start);
+                }
             }
             for register in over {
                 run.put(*register, Slot::Empty);
             }
         }
+        settled
     }
 }

@@ -1,30 +1,41 @@
-//! Columns of f64: many rows at a time, with near ties handed to exact decimals.
+//! Columns of f64: many rows at a time, with near ties decided on exact decimals.
 //!
-//! A value keeps the rows of one chunk. Beside the numbers it carries one bound of their relative error.
-//! Whatever would be decided within that bound of turning out otherwise, or would lose more digits than
-//! the bound allows, marks its row as doubtful. A missing value is NaN. The driver works out doubtful rows,
-//! and rows in which a result is missing, on exact decimals and takes everything from there.
+//! A value keeps the rows of one chunk. Beside the numbers it carries one bound of their relative error and
+//! the span in which all of them lie. What the span proves, such as that nothing leaves the range of f64 or
+//! that a sum loses no digits, is not looked at row by row. Whatever would be decided within the error of
+//! turning out otherwise, or would lose more digits than the bound allows, marks its row as doubtful. The
+//! driver settles that one value on exact decimals, from the steps that lead to it, and goes on in f64.
+//! A missing value is NaN; rows in which a result is missing are worked out whole on exact decimals.
 
 mod driver;
 mod functions;
 mod invariant;
 mod nodes;
 mod search;
+mod settle;
+mod shared;
+mod span;
 mod steps;
 mod system;
 
 pub(super) use nodes::PAIR;
 use std::cell::{Cell, RefCell};
+use std::rc::Rc;
 
 use super::exact::Exact;
 use crate::program::{Program, Table};
+use span::Span;
 
-pub use driver::{ColumnInput, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns};
+pub use driver::{
+    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
+};
 
 /// Rows of a chunk.
 const CHUNK: usize = 1024;
 /// A loss of digits by more than this in one step sends the row to exact decimals.
 const LOSS: f64 = 4096.0;
+/// Whole numbers up to here are f64 themselves.
+const WHOLE: f64 = 9e15;
 /// Rounding of a basic operation, doubled.
 const ROUNDING: f64 = f64::EPSILON;
 /// Magnitudes that can be kept, the same as for exact decimals.
@@ -35,20 +46,36 @@ const RANGE: (f64, f64) = (1e-200, 1e200);
 enum Rows<T> {
     /// The same in every row.
     Same(T),
-    /// One a row.
-    Each(Vec<T>),
+    /// One a row; values that are handed on share them.
+    Each(Rc<Vec<T>>),
 }
 
 /// Numbers of the rows of a chunk.
 #[derive(Clone, Debug)]
 struct Lanes {
     rows: Rows<f64>,
+    /// Where the rows lie.
+    span: Span,
     /// Bound of the relative error of every row that is not doubtful.
     error: f64,
+    /// A bound for each row, none above that one, where sums have cancelled more in some than in others.
+    errors: Option<Rc<Vec<f64>>>,
     /// Whether every row is the true value itself: whole numbers.
     exact: bool,
     /// Whether a zero is a true zero, and not what rounding left of something else.
     true_zero: bool,
+    /// Whether it depends on the point at which a function is tried.
+    tried: bool,
+    /// The step, the same in every row, of which every row is a whole multiple.
+    step: Option<f64>,
+}
+
+/// Truths of the rows of a chunk.
+#[derive(Clone, Debug)]
+struct Truths {
+    rows: Rows<Truth>,
+    /// Whether a row may be [`MISSING`].
+    missing: bool,
 }
 
 /// A truth of a row: 0 false, 1 true, 2 missing.
@@ -89,28 +116,74 @@ struct Chunks<'a> {
     tables: Vec<Converted>,
     /// Rows of the chunk under way.
     count: Cell<usize>,
+    /// Rows that the step under way makes doubtful.
     doubtful: RefCell<Vec<bool>>,
+    any_doubtful: Cell<bool>,
     care: Cell<Care>,
     pool: RefCell<Vec<Vec<f64>>>,
 }
 
 impl Lanes {
     fn same(value: f64, error: f64) -> Self {
-        Self { rows: Rows::Same(value), error, exact: false, true_zero: true }
+        let rows = Rows::Same(value);
+        Self {
+            rows,
+            span: Span::of_one(value),
+            error,
+            errors: None,
+            exact: false,
+            true_zero: true,
+            tried: false,
+            step: None,
+        }
+    }
+
+    /// Numbers that are no true values, to be filled in.
+    fn approximate(error: f64, tried: bool) -> Self {
+        Self { true_zero: false, tried, ..Self::same(f64::NAN, error) }
     }
 
     /// The nearest f64 of an exact value, for every row.
     fn from_exact(value: &Exact) -> Self {
         let number = value.to_f64();
-        let whole = number.fract() == 0.0 && number.abs() < 9e15;
+        let whole = number.fract() == 0.0 && number.abs() < WHOLE;
         let exact = whole && value.is_exact() && Exact::from_f64(number).as_ref() == Ok(value);
         let error = if exact { 0.0 } else { ROUNDING + value.relative_error_bound().min(1.0) };
         let true_zero = !value.is_like_zero() || value.is_exact();
-        Self { rows: Rows::Same(number), error, exact, true_zero }
+        Self { exact, true_zero, ..Self::same(number, error) }
     }
 
     fn at(&self, row: usize) -> f64 {
         self.rows.at(row)
+    }
+
+    /// Bound of the relative error of a row.
+    fn error_at(&self, row: Option<usize>) -> f64 {
+        match (&self.errors, row) {
+            (Some(errors), Some(row)) => errors.get(row).copied().unwrap_or(self.error),
+            _ => self.error,
+        }
+    }
+
+    /// Whether every row is zero without a doubt.
+    fn is_zero(&self) -> bool {
+        self.exact && matches!(self.rows, Rows::Same(0.0))
+    }
+
+    /// Whether a row has no number.
+    fn has_missing(&self) -> bool {
+        self.span.missing && self.rows.has_missing()
+    }
+}
+
+impl<T> Rows<T> {
+    fn each(rows: Vec<T>) -> Self {
+        Self::Each(Rc::new(rows))
+    }
+
+    /// Whether one was handed on as the other.
+    fn is(&self, other: &Self) -> bool {
+        matches!((self, other), (Self::Each(one), Self::Each(other)) if Rc::ptr_eq(one, other))
     }
 }
 
@@ -122,7 +195,18 @@ impl Rows<f64> {
         }
     }
 
-    /// Whether a row has no number.
+    fn set(&mut self, row: Option<usize>, value: f64) {
+        match (self, row) {
+            (Self::Same(one), _) => *one = value,
+            (Self::Each(values), Some(row)) => {
+                if let Some(to) = Rc::make_mut(values).get_mut(row) {
+                    *to = value;
+                }
+            }
+            (Self::Each(_), None) => {}
+        }
+    }
+
     fn has_missing(&self) -> bool {
         match self {
             Self::Same(value) => value.is_nan(),
@@ -132,20 +216,39 @@ impl Rows<f64> {
     }
 }
 
-impl Rows<Truth> {
+impl Truths {
+    /// One a row; or the same in every row, if it turns out so.
+    fn of(rows: Vec<Truth>, missing: bool) -> Self {
+        match rows.first() {
+            Some(first) if rows.iter().fold(true, |all, truth| all & (truth == first)) => {
+                Self::same(*first)
+            }
+            _ => Self { rows: Rows::each(rows), missing },
+        }
+    }
+
+    /// The same in every row.
+    fn same(truth: Truth) -> Self {
+        Self { rows: Rows::Same(truth), missing: truth == MISSING }
+    }
+
     fn at(&self, row: usize) -> Truth {
-        match self {
-            Self::Same(truth) => *truth,
-            Self::Each(truths) => truths.get(row).copied().unwrap_or(MISSING),
+        match &self.rows {
+            Rows::Same(truth) => *truth,
+            Rows::Each(truths) => truths.get(row).copied().unwrap_or(MISSING),
         }
     }
 
     /// Whether a truth is in some row, or one above it.
     fn any_from(&self, least: Truth) -> bool {
-        match self {
-            Self::Same(truth) => *truth >= least,
-            Self::Each(truths) => truths.iter().fold(false, |any, truth| any | (*truth >= least)),
+        match &self.rows {
+            Rows::Same(truth) => *truth >= least,
+            Rows::Each(truths) => truths.iter().fold(false, |any, truth| any | (*truth >= least)),
         }
+    }
+
+    fn has_missing(&self) -> bool {
+        self.missing && self.any_from(MISSING)
     }
 }
 
@@ -156,6 +259,7 @@ impl<'a> Chunks<'a> {
             tables: program.tables.iter().map(converted).collect(),
             count: Cell::new(0),
             doubtful: RefCell::new(Vec::new()),
+            any_doubtful: Cell::new(false),
             care: Cell::new(Care::RESULTS),
             pool: RefCell::new(Vec::new()),
         }
@@ -166,6 +270,7 @@ impl<'a> Chunks<'a> {
         let mut doubtful = self.doubtful.borrow_mut();
         doubtful.clear();
         doubtful.resize(count, false);
+        self.any_doubtful.set(false);
     }
 
     /// Marks a row, or every row where the value is the same in all of them.
@@ -173,6 +278,7 @@ impl<'a> Chunks<'a> {
         if !self.care.get().noted {
             return;
         }
+        self.any_doubtful.set(true);
         let mut doubtful = self.doubtful.borrow_mut();
         match row {
             Some(row) => {
@@ -214,25 +320,30 @@ impl<'a> Chunks<'a> {
             Rows::Each(xs) => {
                 let mut to = self.buffer();
                 to.extend(xs.iter().map(|x| function(*x)));
-                Rows::Each(to)
+                Rows::each(to)
             }
         }
     }
 
-    fn zip(&self, x: &Rows<f64>, y: &Rows<f64>, function: impl Fn(f64, f64) -> f64) -> Rows<f64> {
+    fn zip(
+        &self,
+        x: &Rows<f64>,
+        y: &Rows<f64>,
+        mut function: impl FnMut(f64, f64) -> f64,
+    ) -> Rows<f64> {
         if let (Rows::Same(x), Rows::Same(y)) = (x, y) {
             return Rows::Same(function(*x, *y));
         }
         let mut to = self.buffer();
         match (x, y) {
             (Rows::Each(xs), Rows::Each(ys)) => {
-                to.extend(xs.iter().zip(ys).map(|(x, y)| function(*x, *y)));
+                to.extend(xs.iter().zip(ys.iter()).map(|(x, y)| function(*x, *y)));
             }
             (Rows::Each(xs), Rows::Same(y)) => to.extend(xs.iter().map(|x| function(*x, *y))),
             (Rows::Same(x), Rows::Each(ys)) => to.extend(ys.iter().map(|y| function(*x, *y))),
             (Rows::Same(_), Rows::Same(_)) => {}
         }
-        Rows::Each(to)
+        Rows::each(to)
     }
 
     /// Looks at every row of some values: their numbers and the row, none where all are the same.

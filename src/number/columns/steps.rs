@@ -1,5 +1,6 @@
 //! What is decided in steps: multiples, preferred numbers, tables.
 
+use super::span::Span;
 use super::{Chunks, Converted, LOSS, Lanes, ROUNDING, Rows};
 use crate::number::elementary;
 use crate::number::preferred::series;
@@ -7,38 +8,66 @@ use crate::program::{Between, Direction, Preferred, Table};
 
 impl Chunks<'_> {
     pub(super) fn to_multiple(&self, direction: Direction, x: &Lanes, step: &Lanes) -> Lanes {
-        let error = 2.0 * (x.error + step.error + ROUNDING);
-        let sure = x.exact && step.exact;
-        let mut to = self.buffer();
-        self.look([&x.rows, &step.rows], |[value, step], row| {
+        let one_step = match step.rows {
+            Rows::Same(step) => Some(step),
+            Rows::Each(_) => None,
+        };
+        if one_step.is_some() && x.step == one_step {
+            return x.clone();
+        }
+        let slack = 2.0 * (x.error + step.error + ROUNDING);
+        let rounded = |value: f64, step: f64| {
             let quotient = value / step;
-            let slack = error * quotient.abs();
-            let whole = quotient.round();
-            let is_multiple = sure && whole * step == value;
-            let true_zero = x.true_zero && value == 0.0;
-            if !is_multiple && !true_zero {
-                let near = match direction {
-                    Direction::Up | Direction::Down => (quotient - whole).abs() <= slack,
-                    Direction::Nearest => (quotient - quotient.floor() - 0.5).abs() <= slack,
-                };
-                if near {
-                    self.doubt(row);
-                }
-            }
             let multiple = match direction {
-                _ if is_multiple => whole,
                 Direction::Up => quotient.ceil(),
                 Direction::Down => quotient.floor(),
-                Direction::Nearest => whole,
+                Direction::Nearest => quotient.round(),
             };
-            to.push(if step > 0.0 { multiple * step } else { f64::NAN });
+            (quotient, multiple)
+        };
+        // how far a quotient is from where the next multiple begins
+        let apart = |quotient: f64, multiple: f64| match direction {
+            Direction::Up | Direction::Down => {
+                let part = (quotient - multiple).abs();
+                part.min(1.0 - part)
+            }
+            Direction::Nearest => 0.5 - (quotient - multiple).abs(),
+        };
+        let quotients = x.span.over(step.span);
+        // one bound for all rows, so that it is quick
+        let reach = slack * quotients.most();
+        let mut near = !reach.is_finite();
+        let mut rows = self.zip(&x.rows, &step.rows, |value, step| {
+            let (quotient, multiple) = rounded(value, step);
+            near |= apart(quotient, multiple) <= reach;
+            if step > 0.0 { multiple * step } else { f64::NAN }
         });
-        let error = self.bounded(step.error + ROUNDING);
-        let rows =
-            self.gathered(to, matches!((&x.rows, &step.rows), (Rows::Same(_), Rows::Same(_))));
-        let rows = self.ranged(rows, [&x.rows, &step.rows], |_, _| true);
+        if near {
+            let sure = x.exact && step.exact;
+            let mut whole = Vec::new();
+            let step_error = step.error;
+            self.look([&x.rows, &step.rows], |[value, step], row| {
+                let (quotient, multiple) = rounded(value, step);
+                let nearest = quotient.round();
+                if sure && nearest * step == value {
+                    whole.push((row, if step > 0.0 { value } else { f64::NAN }));
+                } else if !(x.true_zero && value == 0.0)
+                    && apart(quotient, multiple)
+                        <= 2.0 * (x.error_at(row) + step_error + ROUNDING) * quotient.abs()
+                {
+                    self.doubt(row);
+                }
+            });
+            for (row, value) in whole {
+                rows.set(row, value);
+            }
+        }
+        let span = span_of_multiples(direction, x.span, step.span);
+        let (rows, span) = self.ranged(rows, span, [&x.rows, &step.rows], |_, _| true);
         let exact = step.exact && self.whole_numbers(&rows);
-        Lanes { rows, error: if exact { 0.0 } else { error }, exact, true_zero: true }
+        let error = if exact { 0.0 } else { self.bounded(step.error + ROUNDING) };
+        let tried = x.tried || step.tried;
+        Lanes { rows, span, exact, tried, step: one_step, ..Lanes::same(0.0, error) }
     }
 
     pub(super) fn to_preferred(&self, direction: Direction, which: Preferred, x: &Lanes) -> Lanes {
@@ -57,8 +86,9 @@ impl Chunks<'_> {
             });
         });
         let rows = self.gathered(to, matches!(x.rows, Rows::Same(_)));
-        let rows = self.ranged(rows, [&x.rows, &x.rows], |_, _| false);
-        Lanes { rows, error: ROUNDING, exact: false, true_zero: false }
+        let span = Span::of_one(f64::NAN);
+        let (rows, span) = self.ranged(rows, span, [&x.rows, &x.rows], |_, _| false);
+        Lanes { rows, span, ..Lanes::approximate(ROUNDING, x.tried) }
     }
 
     pub(super) fn read_table(&self, table: &Table, x: &Lanes) -> Lanes {
@@ -80,15 +110,31 @@ impl Chunks<'_> {
         });
         let rows = self.gathered(to, matches!(x.rows, Rows::Same(_)));
         let error = self.bounded(x.error * worst + 4.0 * ROUNDING);
-        Lanes { rows, error, exact: false, true_zero: false }
+        let span = Span::of_rows(&rows);
+        Lanes { rows, span, ..Lanes::approximate(error, x.tried) }
     }
 
     fn gathered(&self, to: Vec<f64>, same: bool) -> Rows<f64> {
         match to.first() {
             Some(first) if same => Rows::Same(*first),
-            _ => Rows::Each(to),
+            _ => Rows::each(to),
         }
     }
+}
+
+/// Where the multiples of steps above zero lie.
+fn span_of_multiples(direction: Direction, x: Span, step: Span) -> Span {
+    if step.missing || step.low <= 0.0 {
+        return Span::of_one(f64::NAN);
+    }
+    let more = 1.0 + 4.0 * ROUNDING;
+    let low = match direction {
+        Direction::Up if x.low > 0.0 => x.low / more,
+        _ if x.low >= 0.0 => 0.0,
+        _ => (x.low - step.high) * more,
+    };
+    let high = if x.high <= 0.0 { 0.0 } else { (x.high + step.high) * more };
+    Span { low, high, least: step.low, missing: x.missing }
 }
 
 /// The preferred number, and whether it might be another one within a relative slack of the value.

@@ -1,6 +1,9 @@
 //! Columns as a number system: basic operations, comparisons, cases.
 
-use super::{Care, Chunks, Lanes, MISSING, NO, RANGE, ROUNDING, Rows, Truth, YES};
+use std::rc::Rc;
+
+use super::span::Span;
+use super::{Care, Chunks, Lanes, MISSING, NO, RANGE, ROUNDING, Rows, Truth, Truths, WHOLE, YES};
 use crate::number::exact::Exact;
 use crate::number::system::sample_deviation;
 use crate::number::{Fault, System};
@@ -9,7 +12,7 @@ use crate::unit::Literal;
 
 impl System for Chunks<'_> {
     type Value = Lanes;
-    type Truth = Rows<Truth>;
+    type Truth = Truths;
 
     fn literal(&self, literal: &Literal, _: LineId) -> Lanes {
         Exact::from_literal(literal)
@@ -34,38 +37,13 @@ impl System for Chunks<'_> {
 
     fn binary(&self, function: Binary, x: &Lanes, y: &Lanes, _: LineId) -> Lanes {
         match function {
-            Binary::Add => self.sum(x, y, |x, y| x + y),
-            Binary::Subtract => self.sum(x, y, |x, y| x - y),
-            Binary::Multiply => {
-                let rows = self.zip(&x.rows, &y.rows, |x, y| x * y);
-                let rows = self.ranged(rows, [&x.rows, &y.rows], |x, y| x == 0.0 || y == 0.0);
-                let exact = x.exact && y.exact && self.whole_numbers(&rows);
-                self.product(rows, x, y, exact)
-            }
-            Binary::Divide => {
-                // a quotient by zero is infinite or NaN, and out of range either way
-                let rows = self.zip(&x.rows, &y.rows, |x, y| x / y);
-                let rows = self.ranged(rows, [&x.rows, &y.rows], |x, y| x == 0.0 && y != 0.0);
-                self.product(rows, x, y, false)
-            }
-            Binary::Least => self.choice(x, y, |x, y| {
-                if x < y {
-                    x
-                } else if y <= x {
-                    y
-                } else {
-                    f64::NAN
-                }
-            }),
-            Binary::Greatest => self.choice(x, y, |x, y| {
-                if x > y {
-                    x
-                } else if y >= x {
-                    y
-                } else {
-                    f64::NAN
-                }
-            }),
+            Binary::Add if x.is_zero() => y.clone(),
+            Binary::Add => self.sum(x, y, y.span, |x, y| x + y),
+            Binary::Subtract => self.sum(x, y, y.span.negated(), |x, y| x - y),
+            Binary::Multiply => self.product(x, y),
+            Binary::Divide => self.quotient(x, y),
+            Binary::Least => self.least(x, y),
+            Binary::Greatest => self.greatest(x, y),
             Binary::Raise => self.raise(x, y),
         }
     }
@@ -74,90 +52,96 @@ impl System for Chunks<'_> {
         self.rational_power(x, by)
     }
 
-    fn compare(&self, relation: Relation, x: &Lanes, y: &Lanes) -> Rows<Truth> {
-        let holds = |x: f64, y: f64| match relation {
-            Relation::Below => x < y,
-            Relation::AtMost => x <= y,
-            Relation::Above => x > y,
-            Relation::AtLeast => x >= y,
-            Relation::Equal => x == y,
-            Relation::Unequal => x != y,
-        };
-        let (ex, ey) = (2.0 * x.error, 2.0 * y.error);
-        let sure = x.exact && y.exact;
-        let true_zero = x.true_zero && y.true_zero;
+    fn compare(&self, relation: Relation, x: &Lanes, y: &Lanes) -> Truths {
+        if let Some(truth) = certain(relation, x, y) {
+            return Truths::same(truth);
+        }
+        if x.rows.is(&y.rows) && !x.span.missing {
+            let holds = matches!(relation, Relation::Equal | Relation::AtMost | Relation::AtLeast);
+            return Truths::same(Truth::from(holds));
+        }
+        let missing = x.span.missing | y.span.missing;
         let (xs, ys) = (&x.rows, &y.rows);
-        let truths =
-            pairs(
-                xs,
-                ys,
-                |x, y| {
-                    if x.is_nan() | y.is_nan() { MISSING } else { Truth::from(holds(x, y)) }
-                },
-            );
-        // not so where one of them is missing
-        let far = |x: f64, y: f64| (x - y).abs() > ex * x.abs() + ey * y.abs();
-        if !sure && !all_three(xs, ys, ys, |x, y, _| far(x, y)) {
-            self.look([xs, ys], |[x, y], row| {
-                let zeros = true_zero && x == 0.0 && y == 0.0;
-                if !far(x, y) && !zeros && !x.is_nan() && !y.is_nan() {
+        let rows = match relation {
+            Relation::Below => truths(xs, ys, missing, |x, y| x < y),
+            Relation::AtMost => truths(xs, ys, missing, |x, y| x <= y),
+            Relation::Above => truths(xs, ys, missing, |x, y| x > y),
+            Relation::AtLeast => truths(xs, ys, missing, |x, y| x >= y),
+            Relation::Equal => truths(xs, ys, missing, |x, y| x == y),
+            Relation::Unequal => truths(xs, ys, missing, |x, y| x != y),
+        };
+        let sure = x.exact && y.exact;
+        if sure {
+            return truths_of(rows, missing);
+        }
+        // closer than the error of any row would allow; one bound for all, so that it is quick
+        let reach = reach(x, y);
+        if any_pair(xs, ys, |x, y| (x - y).abs() <= reach) {
+            let true_zero = x.true_zero && y.true_zero;
+            self.look([xs, ys], |[x_, y_], row| {
+                let (ex, ey) = (2.0 * x.error_at(row), 2.0 * y.error_at(row));
+                let (x, y) = (x_, y_);
+                let near = (x - y).abs() <= ex * x.abs() + ey * y.abs();
+                if near && !(true_zero && x == 0.0 && y == 0.0) {
                     self.doubt(row);
                 }
             });
+            if self.any_doubtful.get() {
+                return Truths { rows, missing };
+            }
         }
-        truths
+        truths_of(rows, missing)
     }
 
-    fn both(&self, x: &Rows<Truth>, y: &Rows<Truth>) -> Rows<Truth> {
-        self.logic(x, y, |x, y| if x == NO || y == NO { NO } else { x.max(y) })
+    fn both(&self, x: &Truths, y: &Truths) -> Truths {
+        match (&x.rows, &y.rows) {
+            (Rows::Same(NO), _) | (_, Rows::Same(NO)) => Truths::same(NO),
+            (Rows::Same(YES), _) => y.clone(),
+            (_, Rows::Same(YES)) => x.clone(),
+            _ => logic(x, y, |x, y| if x == NO || y == NO { NO } else { x.max(y) }),
+        }
     }
 
-    fn either(&self, x: &Rows<Truth>, y: &Rows<Truth>) -> Rows<Truth> {
-        self.logic(x, y, |x, y| if x == YES || y == YES { YES } else { x.max(y) })
+    fn either(&self, x: &Truths, y: &Truths) -> Truths {
+        match (&x.rows, &y.rows) {
+            (Rows::Same(YES), _) | (_, Rows::Same(YES)) => Truths::same(YES),
+            (Rows::Same(NO), _) => y.clone(),
+            (_, Rows::Same(NO)) => x.clone(),
+            _ => logic(x, y, |x, y| if x == YES || y == YES { YES } else { x.max(y) }),
+        }
     }
 
-    fn not(&self, x: &Rows<Truth>) -> Rows<Truth> {
-        self.logic(x, x, |x, _| match x {
+    fn not(&self, x: &Truths) -> Truths {
+        logic(x, x, |x, _| match x {
             NO => YES,
             YES => NO,
             other => other,
         })
     }
 
-    fn truth_of_fault(&self, _: &Lanes) -> Rows<Truth> {
-        Rows::Same(MISSING)
+    fn truth_of_fault(&self, _: &Lanes) -> Truths {
+        Truths::same(MISSING)
     }
 
-    fn select(&self, which: &Rows<Truth>, x: &Lanes, y: &Lanes) -> Lanes {
-        let pick = |truth: Truth, x: f64, y: f64| match truth {
-            YES => x,
-            NO => y,
-            _ => f64::NAN,
-        };
-        let rows = match which {
+    fn select(&self, which: &Truths, x: &Lanes, y: &Lanes) -> Lanes {
+        let truths = match &which.rows {
             Rows::Same(YES) => return x.clone(),
             Rows::Same(NO) => return y.clone(),
             Rows::Same(_) => return Lanes::same(f64::NAN, 0.0),
-            Rows::Each(truths) => {
-                let mut to = self.buffer();
-                match (&x.rows, &y.rows) {
-                    (Rows::Each(xs), Rows::Each(ys)) => to.extend(
-                        truths.iter().zip(xs.iter().zip(ys)).map(|(t, (x, y))| pick(*t, *x, *y)),
-                    ),
-                    (Rows::Each(xs), Rows::Same(y)) => {
-                        to.extend(truths.iter().zip(xs).map(|(t, x)| pick(*t, *x, *y)));
-                    }
-                    (Rows::Same(x), Rows::Each(ys)) => {
-                        to.extend(truths.iter().zip(ys).map(|(t, y)| pick(*t, *x, *y)));
-                    }
-                    (Rows::Same(x), Rows::Same(y)) => {
-                        to.extend(truths.iter().map(|t| pick(*t, *x, *y)));
-                    }
-                }
-                Rows::Each(to)
-            }
+            Rows::Each(truths) => truths,
         };
-        joined(rows, x, y)
+        let rows = if which.missing {
+            self.picked(truths, x, y, |truth, x, y| match truth {
+                YES => x,
+                NO => y,
+                _ => f64::NAN,
+            })
+        } else {
+            self.picked(truths, x, y, |truth, x, y| if truth == YES { x } else { y })
+        };
+        // what one of them holds where the other is taken does not count
+        let span = Span::of_rows(&rows);
+        self.with_errors(joined(rows, span, x, y), x, y, f64::max)
     }
 
     fn round(&self, direction: Direction, x: &Lanes, step: &Lanes, _: LineId) -> Lanes {
@@ -205,12 +189,15 @@ impl System for Chunks<'_> {
         }
         let count = f64::from(u32::try_from(values.len()).unwrap_or(u32::MAX));
         result.error = self.bounded((error + ROUNDING * count) * most.max(1.0));
+        result.errors = None;
         result.true_zero = false;
         result
     }
 
     fn recycle(&self, value: Lanes) {
-        if let Rows::Each(buffer) = value.rows {
+        if let Rows::Each(rows) = value.rows
+            && let Ok(buffer) = Rc::try_unwrap(rows)
+        {
             let mut pool = self.pool.borrow_mut();
             if pool.len() < 256 {
                 pool.push(buffer);
@@ -220,57 +207,195 @@ impl System for Chunks<'_> {
 }
 
 impl Chunks<'_> {
-    fn sum(&self, x: &Lanes, y: &Lanes, function: impl Fn(f64, f64) -> f64) -> Lanes {
+    /// A sum, or a difference with `other` as the span of what is taken off turned round.
+    fn sum(&self, x: &Lanes, y: &Lanes, other: Span, function: impl Fn(f64, f64) -> f64) -> Lanes {
+        if y.is_zero() {
+            return x.clone();
+        }
         let rows = self.zip(&x.rows, &y.rows, function);
-        let exact = x.exact && y.exact && self.whole_numbers(&rows);
-        let error = x.error.max(y.error);
-        // a row that loses no digits is as long as both operands together
-        let all_add = all_three(&x.rows, &y.rows, &rows, |x, y, r| {
-            x.abs() + y.abs() <= r.abs() * (1.0 + 4.0 * ROUNDING)
-        });
-        let loss = if exact || all_add {
-            1.0
-        } else {
-            let Care { loss, worst, .. } = self.care.get();
-            let limit = if error > 0.0 { loss.min(worst / error / 4.0) } else { loss };
-            self.worst_of([&x.rows, &y.rows, &rows], limit, |[x, y, r]| {
-                if x == 0.0 || y == 0.0 { 1.0 } else { (x.abs() + y.abs()) / r.abs() }
-            })
+        let span = x.span.plus(other);
+        let (rows, span) = self.ranged(rows, span, [&x.rows, &y.rows], |_, _| true);
+        let exact = x.exact && y.exact && span.most() < WHOLE;
+        let one = Lanes { rows, span, exact, ..of_two(x, y) };
+        if exact {
+            return one;
+        }
+        // what cancels loses digits; by how much at most, the spans may say
+        let loss = match (x.span.same_side(other), one.span.nearest_to_zero()) {
+            (true, _) => 1.0,
+            (false, least) => (x.span.most() + y.span.most()) / least,
         };
-        let error = if exact { 0.0 } else { self.bounded(error * loss + ROUNDING) };
-        let true_zero = x.true_zero && y.true_zero;
-        let rows = self.ranged(rows, [&x.rows, &y.rows], |_, _| true);
-        Lanes { rows, error, exact, true_zero }
+        if loss <= 4.0 && !one.span.missing {
+            return self.with_errors(one, x, y, |x, y| x.max(y) * loss + ROUNDING);
+        }
+        self.cancelled(one, x, y)
     }
 
-    fn product(&self, rows: Rows<f64>, x: &Lanes, y: &Lanes, exact: bool) -> Lanes {
-        let error = if exact { 0.0 } else { self.bounded(x.error + y.error + ROUNDING) };
-        Lanes { rows, error, exact, true_zero: x.true_zero && y.true_zero }
+    /// A sum that may lose digits, by each row as many as it has lost; rows that lose too many are doubtful.
+    fn cancelled(&self, one: Lanes, x: &Lanes, y: &Lanes) -> Lanes {
+        let Rows::Each(found) = &one.rows else {
+            self.doubt(None);
+            return Lanes { error: ROUNDING, ..one };
+        };
+        let found = Rc::clone(found);
+        let sized = |lanes: &Lanes| match (&lanes.errors, &lanes.rows) {
+            (None, Rows::Same(x)) => Rows::Same(lanes.error * x.abs()),
+            _ if lanes.error == 0.0 => Rows::Same(0.0),
+            (None, _) => self.map(&lanes.rows, |x| lanes.error * x.abs()),
+            (Some(errors), rows) => {
+                self.zip(rows, &Rows::Each(Rc::clone(errors)), |x, error| error * x.abs())
+            }
+        };
+        let left = self.zip(&sized(x), &sized(y), |x, y| x + y);
+        let errors = self.zip(&left, &one.rows, |left, r| left / r.abs() + ROUNDING);
+        let Rows::Each(mut errors) = errors else { return one };
+        let worst = self.care.get().worst;
+        // a comparison with NaN is false: zeros left of zeros, and what is missing, are as they are
+        if errors.iter().fold(false, |any, error| any | !(*error <= worst)) {
+            for (row, error) in Rc::make_mut(&mut errors).iter_mut().enumerate() {
+                if !(*error <= worst) {
+                    if *error > worst && !found.get(row).is_some_and(|found| found.is_nan()) {
+                        self.doubt(Some(row));
+                    }
+                    *error = ROUNDING;
+                }
+            }
+        }
+        let error =
+            errors.iter().fold(0.0, |most, error| if *error > most { *error } else { most });
+        Lanes { error, errors: Some(errors), ..one }
     }
 
-    fn choice(&self, x: &Lanes, y: &Lanes, function: impl Fn(f64, f64) -> f64) -> Lanes {
-        joined(self.zip(&x.rows, &y.rows, function), x, y)
+    /// With the errors of two values put together, by row where one of them has them by row.
+    fn with_errors(
+        &self,
+        one: Lanes,
+        x: &Lanes,
+        y: &Lanes,
+        put_together: impl Fn(f64, f64) -> f64,
+    ) -> Lanes {
+        let worst = self.care.get().worst;
+        let error = put_together(x.error, y.error);
+        if (x.errors.is_none() && y.errors.is_none()) || matches!(one.rows, Rows::Same(_)) {
+            return Lanes { error: self.bounded(error), ..one };
+        }
+        let errors_of = |lanes: &Lanes| match &lanes.errors {
+            Some(errors) => Rows::Each(Rc::clone(errors)),
+            None => Rows::Same(lanes.error),
+        };
+        let errors = self.zip(&errors_of(x), &errors_of(y), put_together);
+        let Rows::Each(mut errors) = errors else { return one };
+        if error > worst {
+            for (row, error) in Rc::make_mut(&mut errors).iter_mut().enumerate() {
+                if *error > worst {
+                    self.doubt(Some(row));
+                    *error = ROUNDING;
+                }
+            }
+        }
+        Lanes { error: error.min(worst), errors: Some(errors), ..one }
     }
 
-    /// Makes every row missing that is beyond 1e±200, or zero where `may_be_zero` does not allow it.
+    pub(super) fn product(&self, x: &Lanes, y: &Lanes) -> Lanes {
+        for (zero, other) in [(x, y), (y, x)] {
+            if zero.is_zero() && other.span.is_kept() {
+                return zero.clone();
+            }
+        }
+        let rows = self.zip(&x.rows, &y.rows, |x, y| x * y);
+        let span = x.span.times(y.span);
+        let operands = [&x.rows, &y.rows];
+        let (rows, span) = self.ranged(rows, span, operands, |x, y| x == 0.0 || y == 0.0);
+        let exact = x.exact && y.exact && span.most() < WHOLE;
+        let one = Lanes { rows, span, exact, ..of_two(x, y) };
+        if exact {
+            return one;
+        }
+        self.with_errors(one, x, y, |x, y| x + y + ROUNDING)
+    }
+
+    fn quotient(&self, x: &Lanes, y: &Lanes) -> Lanes {
+        // a quotient by zero is infinite or NaN, and out of range either way
+        let rows = self.zip(&x.rows, &y.rows, |x, y| x / y);
+        let span = x.span.over(y.span);
+        let exact = x.exact && y.exact;
+        let operands = [&x.rows, &y.rows];
+        let (rows, span) = self.ranged(rows, span, operands, |x, y| x == 0.0 && y != 0.0);
+        if let (Rows::Same(found), Rows::Same(x), Rows::Same(y)) = (&rows, &x.rows, &y.rows) {
+            // one whole number in another
+            if exact && found.fract() == 0.0 && found.abs() < WHOLE && found * y == *x {
+                return Lanes { rows, span, exact, ..Lanes::same(0.0, 0.0) };
+            }
+        }
+        let one = Lanes { rows, span, ..of_two(x, y) };
+        self.with_errors(one, x, y, |x, y| x + y + ROUNDING)
+    }
+
+    fn least(&self, x: &Lanes, y: &Lanes) -> Lanes {
+        let span = x.span.smaller(y.span);
+        if !span.missing {
+            for (one, other) in [(x, y), (y, x)] {
+                if one.span.high < other.span.low {
+                    return one.clone();
+                }
+            }
+            let rows = self.zip(&x.rows, &y.rows, |x, y| if x < y { x } else { y });
+            return self.with_errors(joined(rows, span, x, y), x, y, f64::max);
+        }
+        let rows = self.zip(&x.rows, &y.rows, |x, y| {
+            if x < y {
+                x
+            } else if y <= x {
+                y
+            } else {
+                f64::NAN
+            }
+        });
+        self.with_errors(joined(rows, span, x, y), x, y, f64::max)
+    }
+
+    fn greatest(&self, x: &Lanes, y: &Lanes) -> Lanes {
+        let turned = |lanes: &Lanes| Lanes { span: lanes.span.negated(), ..lanes.clone() };
+        let span = x.span.negated().smaller(y.span.negated()).negated();
+        if !span.missing {
+            for (one, other) in [(x, y), (y, x)] {
+                if turned(one).span.high < turned(other).span.low {
+                    return one.clone();
+                }
+            }
+            let rows = self.zip(&x.rows, &y.rows, |x, y| if x > y { x } else { y });
+            return self.with_errors(joined(rows, span, x, y), x, y, f64::max);
+        }
+        let rows = self.zip(&x.rows, &y.rows, |x, y| {
+            if x > y {
+                x
+            } else if y >= x {
+                y
+            } else {
+                f64::NAN
+            }
+        });
+        self.with_errors(joined(rows, span, x, y), x, y, f64::max)
+    }
+
+    /// Makes every row missing that is beyond 1e±200, or zero where `may_be_zero` does not allow it; unless
+    /// the span, as followed from the operands, proves that there is none.
     pub(super) fn ranged(
         &self,
         mut rows: Rows<f64>,
+        span: Span,
         operands: [&Rows<f64>; 2],
         may_be_zero: impl Fn(f64, f64) -> bool,
-    ) -> Rows<f64> {
-        let inside = |r: f64| r.abs() >= RANGE.0 && r.abs() <= RANGE.1;
-        let all = match &rows {
-            Rows::Same(r) => inside(*r),
-            Rows::Each(rs) => rs.iter().fold(true, |all, r| all & inside(*r)),
-        };
-        if all {
-            return rows;
+    ) -> (Rows<f64>, Span) {
+        if span.is_kept() {
+            return (rows, span);
         }
-        let at = |rows: &Rows<f64>, row: usize| match rows {
-            Rows::Same(x) => *x,
-            Rows::Each(xs) => xs.get(row).copied().unwrap_or(f64::NAN),
-        };
+        let span = Span::of_rows(&rows);
+        if span.is_kept() && !span.has_zero() {
+            return (rows, span);
+        }
+        let inside = |r: f64| r.abs() >= RANGE.0 && r.abs() <= RANGE.1;
+        let at = |rows: &Rows<f64>, row: usize| rows.at(row);
         let [x, y] = operands;
         let fix = |r: &mut f64, row: usize| {
             let zero = *r == 0.0 && may_be_zero(at(x, row), at(y, row));
@@ -280,9 +405,12 @@ impl Chunks<'_> {
         };
         match &mut rows {
             Rows::Same(r) => fix(r, 0),
-            Rows::Each(rs) => rs.iter_mut().enumerate().for_each(|(row, r)| fix(r, row)),
+            Rows::Each(rs) => {
+                Rc::make_mut(rs).iter_mut().enumerate().for_each(|(row, r)| fix(r, row));
+            }
         }
-        rows
+        let span = Span::of_rows(&rows);
+        (rows, span)
     }
 
     /// The largest loss of digits of any row; rows beyond what care allows are doubtful and do not count.
@@ -316,79 +444,134 @@ impl Chunks<'_> {
     }
 
     pub(super) fn whole_numbers(&self, rows: &Rows<f64>) -> bool {
-        let whole = |x: f64| x.fract() == 0.0 && x.abs() < 9e15;
+        let whole = |x: f64| x.fract() == 0.0 && x.abs() < WHOLE;
         match rows {
             Rows::Same(x) => whole(*x),
             Rows::Each(xs) => xs.iter().all(|x| whole(*x)),
         }
     }
 
-    fn logic(
+    fn picked(
         &self,
-        x: &Rows<Truth>,
-        y: &Rows<Truth>,
-        function: impl Fn(Truth, Truth) -> Truth,
-    ) -> Rows<Truth> {
-        match (x, y) {
-            (Rows::Same(x), Rows::Same(y)) => Rows::Same(function(*x, *y)),
+        truths: &[Truth],
+        x: &Lanes,
+        y: &Lanes,
+        pick: impl Fn(Truth, f64, f64) -> f64,
+    ) -> Rows<f64> {
+        let mut to = self.buffer();
+        match (&x.rows, &y.rows) {
+            (Rows::Each(xs), Rows::Each(ys)) => to.extend(
+                truths.iter().zip(xs.iter().zip(ys.iter())).map(|(t, (x, y))| pick(*t, *x, *y)),
+            ),
             (Rows::Each(xs), Rows::Same(y)) => {
-                Rows::Each(xs.iter().map(|x| function(*x, *y)).collect())
+                to.extend(truths.iter().zip(xs.iter()).map(|(t, x)| pick(*t, *x, *y)));
             }
             (Rows::Same(x), Rows::Each(ys)) => {
-                Rows::Each(ys.iter().map(|y| function(*x, *y)).collect())
+                to.extend(truths.iter().zip(ys.iter()).map(|(t, y)| pick(*t, *x, *y)));
             }
-            (Rows::Each(xs), Rows::Each(ys)) => {
-                Rows::Each(xs.iter().zip(ys).map(|(x, y)| function(*x, *y)).collect())
-            }
+            (Rows::Same(x), Rows::Same(y)) => to.extend(truths.iter().map(|t| pick(*t, *x, *y))),
         }
+        Rows::each(to)
     }
 }
 
-/// Something of two numbers a row.
+fn truths_of(rows: Rows<Truth>, missing: bool) -> Truths {
+    match rows {
+        Rows::Same(truth) => Truths::same(truth),
+        Rows::Each(rows) => Truths::of(Rc::unwrap_or_clone(rows), missing),
+    }
+}
+
+/// By how much two values of the same size may differ through their errors, in any row.
+fn reach(x: &Lanes, y: &Lanes) -> f64 {
+    2.0 * (x.error * x.span.most() + y.error * y.span.most())
+}
+
+/// What a function of two values takes over from them, its rows left out.
+fn of_two(x: &Lanes, y: &Lanes) -> Lanes {
+    Lanes {
+        true_zero: x.true_zero && y.true_zero,
+        tried: x.tried || y.tried,
+        ..Lanes::same(f64::NAN, 0.0)
+    }
+}
+
+/// What the spans alone say of a comparison, errors counted.
+fn certain(relation: Relation, x: &Lanes, y: &Lanes) -> Option<Truth> {
+    if x.span.missing || y.span.missing {
+        return None;
+    }
+    let apart = reach(x, y);
+    let below = y.span.low - x.span.high > apart;
+    let above = x.span.low - y.span.high > apart;
+    let holds = match relation {
+        Relation::Below | Relation::AtMost => below,
+        Relation::Above | Relation::AtLeast => above,
+        Relation::Equal => false,
+        Relation::Unequal => below || above,
+    };
+    (below || above).then_some(Truth::from(holds))
+}
+
+fn logic(x: &Truths, y: &Truths, function: impl Fn(Truth, Truth) -> Truth) -> Truths {
+    let rows = match (&x.rows, &y.rows) {
+        (Rows::Same(x), Rows::Same(y)) => return Truths::same(function(*x, *y)),
+        (Rows::Each(xs), Rows::Same(y)) => xs.iter().map(|x| function(*x, *y)).collect(),
+        (Rows::Same(x), Rows::Each(ys)) => ys.iter().map(|y| function(*x, *y)).collect(),
+        (Rows::Each(xs), Rows::Each(ys)) => {
+            xs.iter().zip(ys.iter()).map(|(x, y)| function(*x, *y)).collect()
+        }
+    };
+    Truths::of(rows, x.missing || y.missing)
+}
+
+/// A truth of two numbers a row.
+fn truths(
+    x: &Rows<f64>,
+    y: &Rows<f64>,
+    missing: bool,
+    holds: impl Fn(f64, f64) -> bool,
+) -> Rows<Truth> {
+    if missing {
+        let either = |x: f64, y: f64| {
+            if x.is_nan() | y.is_nan() { MISSING } else { Truth::from(holds(x, y)) }
+        };
+        pairs(x, y, either)
+    } else {
+        pairs(x, y, |x, y| Truth::from(holds(x, y)))
+    }
+}
+
 fn pairs(x: &Rows<f64>, y: &Rows<f64>, function: impl Fn(f64, f64) -> Truth) -> Rows<Truth> {
-    Rows::Each(match (x, y) {
+    Rows::each(match (x, y) {
         (Rows::Same(x), Rows::Same(y)) => return Rows::Same(function(*x, *y)),
         (Rows::Each(xs), Rows::Same(y)) => xs.iter().map(|x| function(*x, *y)).collect(),
         (Rows::Same(x), Rows::Each(ys)) => ys.iter().map(|y| function(*x, *y)).collect(),
         (Rows::Each(xs), Rows::Each(ys)) => {
-            xs.iter().zip(ys).map(|(x, y)| function(*x, *y)).collect()
+            xs.iter().zip(ys.iter()).map(|(x, y)| function(*x, *y)).collect()
         }
     })
 }
 
-/// Whether something holds for every row; without a way out of the loop, so that it is quick.
-fn all_three(
-    x: &Rows<f64>,
-    y: &Rows<f64>,
-    r: &Rows<f64>,
-    holds: impl Fn(f64, f64, f64) -> bool,
-) -> bool {
-    let one = |rows: &Rows<f64>| rows.at(0);
-    let each = |rows: &Rows<f64>| matches!(rows, Rows::Each(_));
-    match (x, y, r) {
-        (Rows::Each(xs), Rows::Each(ys), Rows::Each(rs)) => {
-            xs.iter().zip(ys).zip(rs).fold(true, |all, ((x, y), r)| all & holds(*x, *y, *r))
+/// Whether something holds for some row; without a way out of the loop, so that it is quick.
+fn any_pair(x: &Rows<f64>, y: &Rows<f64>, holds: impl Fn(f64, f64) -> bool) -> bool {
+    match (x, y) {
+        (Rows::Same(x), Rows::Same(y)) => holds(*x, *y),
+        (Rows::Each(xs), Rows::Same(y)) => xs.iter().fold(false, |any, x| any | holds(*x, *y)),
+        (Rows::Same(x), Rows::Each(ys)) => ys.iter().fold(false, |any, y| any | holds(*x, *y)),
+        (Rows::Each(xs), Rows::Each(ys)) => {
+            xs.iter().zip(ys.iter()).fold(false, |any, (x, y)| any | holds(*x, *y))
         }
-        (Rows::Each(xs), Rows::Same(y), r) => {
-            let rs = if let Rows::Each(rs) = r { rs } else { xs };
-            let same = if each(r) { None } else { Some(one(r)) };
-            xs.iter().zip(rs).fold(true, |all, (x, r)| all & holds(*x, *y, same.unwrap_or(*r)))
-        }
-        (Rows::Same(x), Rows::Each(ys), r) => {
-            let rs = if let Rows::Each(rs) = r { rs } else { ys };
-            let same = if each(r) { None } else { Some(one(r)) };
-            ys.iter().zip(rs).fold(true, |all, (y, r)| all & holds(*x, *y, same.unwrap_or(*r)))
-        }
-        _ => holds(one(x), one(y), one(r)),
     }
 }
 
 /// One of two values a row.
-fn joined(rows: Rows<f64>, x: &Lanes, y: &Lanes) -> Lanes {
+fn joined(rows: Rows<f64>, span: Span, x: &Lanes, y: &Lanes) -> Lanes {
     Lanes {
         rows,
-        error: x.error.max(y.error),
+        span,
         exact: x.exact && y.exact,
-        true_zero: x.true_zero && y.true_zero,
+        step: x.step.filter(|step| y.step == Some(*step)),
+        ..of_two(x, y)
     }
 }
