@@ -5,6 +5,7 @@ mod design;
 mod draws;
 mod influence;
 mod inputs;
+pub(crate) mod pictured;
 mod results;
 mod sheet;
 mod show;

@@ -107,6 +107,11 @@ const OF_NUMBERS: &[&str] = &[
     "sum of 31",
     "sum of 15",
     "sum of magnitudes",
+    "part",
+    "speed in SI",
+    "run-down, not fitted",
+    "time / s",
+    "speed / (r/min)",
 ];
 
 impl Paper {

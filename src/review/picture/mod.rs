@@ -11,91 +11,9 @@ use std::collections::BTreeMap;
 use serde_json::{Value, json};
 
 use crate::calculation::Results;
+use crate::calculation::pictured::{self, Drawn, Kind, register};
 use crate::number::Slot;
-use crate::program::{Program, Register};
-
-/// A picture that a sheet can be drawn as, and where the names of its roles stand.
-struct Drawn {
-    kind: Kind,
-    sheet: &'static str,
-    /// Role, path of the sheet that is used, name there.
-    roles: &'static [(&'static str, &'static str, &'static str)],
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    Stop,
-    RunDown,
-    Power,
-    Plan,
-}
-
-impl Kind {
-    fn word(self) -> &'static str {
-        match self {
-            Self::Stop => "stop",
-            Self::RunDown => "rundown",
-            Self::Power => "power",
-            Self::Plan => "plan",
-        }
-    }
-}
-
-macro_rules! roles {
-    ($($role:ident $path:literal $name:literal,)*) => { &[$((stringify!($role), $path, $name),)*] };
-}
-
-/// Every picture, by sheet.
-static DRAWN: &[Drawn] = &[
-    Drawn {
-        kind: Kind::RunDown,
-        sheet: "run-down",
-        roles: roles! {
-            n_0 "" "n_0", n_end "" "n_end", J "" "J", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load", t_release "" "t_stop",
-        },
-    },
-    Drawn {
-        kind: Kind::Stop,
-        sheet: "ramp-then-release",
-        roles: roles! {
-            n_0 "" "n_0", n_end "" "n_end", J "" "J_ref", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load",
-            t_release "coast_full" "t_stop", t_before "" "t_before", t_cut "" "t_release", t_ramp "" "t_ramp_slow", f "" "f",
-            x "" "x", n_left "" "n_left", t_early "" "t_early", t_late "" "t_late", t_works "" "t_ramp_works", t_fails "" "t_ramp_fails",
-        },
-    },
-    Drawn {
-        kind: Kind::Stop,
-        sheet: "safe-stop",
-        roles: roles! {
-            n_0 "" "n_0", n_end "" "n_end", J "" "J_ref", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load",
-            t_release "release" "t_stop", t_before "ss1" "t_before", t_cut "ss1" "t_release", t_ramp "ss1" "t_ramp_slow", f "" "f",
-            x "ss1" "x", n_left "ss1" "n_left", t_early "ss1" "t_early", t_late "ss1" "t_late", t_works "ss1" "t_ramp_works", t_fails "ss1" "t_ramp_fails",
-        },
-    },
-    Drawn {
-        kind: Kind::Power,
-        sheet: "safe-stop",
-        roles: roles! {
-            P_peak "" "P_peak", P_mean "" "P_mean", t_ramp "ss1" "t_ramp_quick", t_cycle "" "t_cycle",
-        },
-    },
-    Drawn {
-        kind: Kind::Plan,
-        sheet: "safe-stop",
-        roles: roles! {
-            K "curtain_works" "K", T "curtain_works" "T", C "curtain_works" "C", Z "" "Z", S "" "S_works",
-            K2 "curtain_fails" "K", T2 "curtain_fails" "T", C2 "curtain_fails" "C", S2 "" "S_fails",
-            which "" "stands_on", there "" "S_there",
-        },
-    },
-    Drawn {
-        kind: Kind::Plan,
-        sheet: "separation-curtain",
-        roles: roles! {
-            K "" "K", T "" "T", C "" "C", Z "" "Z", S "" "S_fit",
-        },
-    },
-];
+use crate::program::Program;
 
 /// The value of each role in coherent SI.
 type Roles = BTreeMap<&'static str, f64>;
@@ -154,22 +72,7 @@ pub(super) fn carried(results: &Results) -> Value {
 }
 
 fn of(program: &Program) -> impl Iterator<Item = &'static Drawn> + '_ {
-    let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
-    DRAWN.iter().filter(move |drawn| {
-        drawn.sheet == sheet
-            && drawn.roles.iter().all(|(_, path, name)| register(program, path, name).is_some())
-    })
-}
-
-fn register(program: &Program, path: &str, name: &str) -> Option<Register> {
-    let whole = if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
-    let scope =
-        program.scopes.iter().find(|scope| scope.path == path || scope.path == format!("{path}."));
-    let named = scope
-        .and_then(|scope| scope.names.get(name))
-        .and_then(|id| program.lines.get(usize::try_from(id.0).ok()?));
-    let line = named.or_else(|| program.lines.iter().rev().find(|line| line.name == whole))?;
-    Some(line.register)
+    pictured::of(program, program.scopes.first())
 }
 
 fn values(results: &Results, drawn: &Drawn) -> Roles {

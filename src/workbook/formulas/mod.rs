@@ -1,7 +1,8 @@
 //! A result workbook that can be followed without this program: every line of the sheet as a native
 //! formula over the input cells, with the value that was worked out here as its cached result.
 //!
-//! Tabs: results with checks and settings; the inputs with the factor and zero of each unit in sight;
+//! Tabs: results with checks and settings; the stop as a chart of speed over time, where the sheet has one;
+//! the inputs with the factor and zero of each unit in sight;
 //! the working, one row a line of the sheet, in coherent SI and in the reader's unit; integrals, point by
 //! point; tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
 //! and `#N/A` as soon as it is not. A root, and any other integral, is no formula: its cell holds the
@@ -15,6 +16,7 @@ mod front;
 mod inputs;
 mod integrals;
 mod plan;
+mod stop;
 mod tables;
 mod working;
 
@@ -55,6 +57,9 @@ fn written(results: &Results) -> Result<Vec<u8>, XlsxError> {
     let title = results.program().scopes.first().map_or("", |scope| scope.title.as_str());
     let mut book = fresh(title)?;
     front::write(book.add_worksheet(), &plan, &paper)?;
+    if let Some(stop) = stop::find(&plan) {
+        stop::write(book.add_worksheet(), &stop, &paper)?;
+    }
     inputs::write(book.add_worksheet(), &plan, &paper)?;
     working::write(book.add_worksheet(), &plan, &paper)?;
     if !plan.integrals.is_empty() {
