@@ -162,6 +162,9 @@ pub(super) struct FreshForm {
     /// Fill in the sheets' examples
     #[arg(long)]
     pub(super) example: bool,
+    /// A tab more for the sheets that each uses: what they are handed and what they give
+    #[arg(long)]
+    pub(super) uses: bool,
     /// Write the workbook even if a file of that name is there already
     #[arg(long)]
     pub(super) force: bool,

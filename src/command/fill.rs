@@ -7,7 +7,7 @@ use super::arguments::{Allowed, Fill};
 use super::print::Terminal;
 use super::{Ending, read_sheet, run};
 use crate::calculation::TRUST;
-use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json};
 use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::surroundings::Surroundings;
@@ -41,6 +41,12 @@ pub(super) fn fill(
 struct Done {
     filling: Filling,
     written: Written,
+}
+
+impl Done {
+    fn cautions(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.filling.cautions.iter().chain(&self.written.cautions)
+    }
 }
 
 fn filled(
@@ -137,14 +143,12 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     }
     if rows.len() == 1 {
         terminal.say("The workbook names no cell for a result: add a row such as `t_stop`, with its unit, to the block.");
+        cautions(done, terminal);
         return;
     }
     terminal.say("cells");
     terminal.columns(&rows);
-    for problem in &done.written.cautions {
-        terminal.say("");
-        terminal.say(crate::diagnostic::render_long(problem));
-    }
+    cautions(done, terminal);
     terminal.say("");
     let changed = done.written.changed.len();
     let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
@@ -170,6 +174,13 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     terminal.say("");
     for line in super::print::wrapped(TRUST, 100) {
         terminal.say(line);
+    }
+}
+
+fn cautions(done: &Done, terminal: &mut Terminal) {
+    for problem in done.cautions() {
+        terminal.say("");
+        terminal.say(crate::diagnostic::render_long(problem));
     }
 }
 
@@ -220,6 +231,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         "written": !asked.dry_run,
         "changed": done.written.changed.len(),
         "calculations": calculations,
+        "cautions": done.cautions().map(render_json).collect::<Vec<_>>(),
         "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, workbook::Position::name(stale.position))).collect::<Vec<_>>(),
     })
 }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::bind::{Bound, CellAt, Request, Sheets, Target, Wanted, bind};
-use super::{Book, Edit, NewValue};
+use super::{Book, Edit, NewValue, Visibility};
 use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::number::{Exact, Slot};
@@ -26,6 +26,8 @@ pub struct Calculated {
 pub struct Filling {
     /// The calculations, in the order in which the workbook asks for them.
     pub calculated: Vec<Calculated>,
+    /// What a person should know and that stops nothing: inputs and results on hidden tabs.
+    pub cautions: Vec<Diagnostic>,
 }
 
 /// Why a workbook could not be filled.
@@ -52,7 +54,10 @@ pub fn work_out(
     for request in &requests {
         match Results::work_out(&request.program, &request.inputs) {
             Ok(results) => match calculated(request, results) {
-                Ok(one) => filling.calculated.push(one),
+                Ok(one) => {
+                    filling.cautions.extend(hidden(book, request, &one));
+                    filling.calculated.push(one);
+                }
                 Err(found) => problems.extend(found),
             },
             Err(found) => {
@@ -99,6 +104,58 @@ fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
     told
 }
 
+/// What is read from hidden tabs, or goes into them: it is done, and told, since nobody sees it.
+fn hidden(book: &Book, request: &Request, calculated: &Calculated) -> Vec<Diagnostic> {
+    let mut cautions = Vec::new();
+    for tab in book.tabs.iter().filter(|tab| tab.visibility != Visibility::Visible) {
+        let on_tab = |name: &str| name.eq_ignore_ascii_case(&tab.name);
+        let inputs = request.program.inputs.iter().filter(
+            |input| matches!(request.inputs.place(input), Place::Cell { tab, .. } if on_tab(&tab)),
+        );
+        let inputs: Vec<&str> = inputs.map(|input| input.name.as_str()).collect();
+        let mut results: Vec<&str> = Vec::new();
+        for (name, cell, _) in &calculated.cells {
+            if on_tab(&cell.tab) && !results.contains(&name.as_str()) {
+                results.push(name);
+            }
+        }
+        let listed = |names: &[&str]| match names {
+            [one] => format!("`{one}`"),
+            [one, more @ ..] => format!("`{one}` and {} more", more.len()),
+            [] => String::new(),
+        };
+        let words = match (inputs.is_empty(), results.is_empty()) {
+            (true, true) => continue,
+            (false, true) => format!("{} come from", listed(&inputs)),
+            (true, false) => format!("{} go to", listed(&results)),
+            (false, false) => {
+                format!("{} come from, and {} go to,", listed(&inputs), listed(&results))
+            }
+        };
+        let words = if inputs.len() + results.len() == 1 {
+            words.replace(" come from", " comes from").replace(" go to", " goes to")
+        } else {
+            words
+        };
+        let (how, remedy) = match tab.visibility {
+            Visibility::DeeplyHidden => (
+                "hidden so that only a macro shows it",
+                format!("have a macro show `{}` before the figures are checked", tab.name),
+            ),
+            _ => ("hidden", format!("show the tab `{}` before the figures are checked", tab.name)),
+        };
+        cautions.push(
+            Diagnostic::caution(
+                Name::HiddenTab,
+                format!("{words} the tab `{}`, which is {how}", tab.name),
+            )
+            .at(Place::File { name: book.name.clone() })
+            .remedy(remedy),
+        );
+    }
+    cautions
+}
+
 fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Diagnostic>> {
     let mut cells = Vec::new();
     let mut problems = Vec::new();
@@ -126,16 +183,17 @@ fn values(
             .into_iter()
             .collect()),
         Wanted::Result(at, unit) => {
-            let Some(output) = results.program().outputs.get(*at) else { return Ok(Vec::new()) };
-            let name = output.name.clone();
-            match (results.slot(output), &output.type_) {
+            let line = usize::try_from(at.0).ok().and_then(|at| results.program().lines.get(at));
+            let Some(line) = line else { return Ok(Vec::new()) };
+            let name = line.name.clone();
+            match (results.run().register(line.register).ok(), &line.type_) {
                 (Some(Slot::One(value)), Type::Number { .. }) => {
                     let value = NewValue::Number(number(value, unit, &name)?);
                     Ok(first.map(|cell| (name, cell, value)).into_iter().collect())
                 }
                 (Some(Slot::Many(values)), _) => series(&name, values, unit, &target.cells),
                 (Some(_), _) => {
-                    let words = results.in_words(output);
+                    let words = results.line_in_words(line);
                     Ok(first.map(|cell| (name, cell, NewValue::Text(words))).into_iter().collect())
                 }
                 (None, _) => Ok(Vec::new()),

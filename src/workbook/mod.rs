@@ -33,7 +33,7 @@ pub use bind::{Bound, CellAt, Label, Request, Sheets, Target as ResultCell, Want
 pub use book::{Book, Entry, Form, Reading, Tab, TabKind, Visibility};
 pub use cell::Cell;
 pub use fill::{Calculated, Filling, Unfilled, work_out};
-pub use form::form;
+pub use form::{FormOptions, form};
 pub use formulas::result_book;
 pub use fresh::fresh_copy;
 pub use layout::{DefinedName, Target};

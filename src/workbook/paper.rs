@@ -30,6 +30,8 @@ pub(super) struct Paper {
     /// What stands over a column of numbers.
     number_head: Format,
     pub(super) name: Format,
+    /// A name that matters less than what stands below it.
+    pub(super) aside_name: Format,
     /// The unit to the right of its number.
     pub(super) unit: Format,
     pub(super) text: Format,
@@ -66,6 +68,7 @@ impl Paper {
             column_head: head.set_align(FormatAlign::Left).set_indent(1),
             part: plain.clone().set_bold().set_border_bottom(FormatBorder::Thin),
             name: plain.clone(),
+            aside_name: plain.clone().set_font_color(GREY),
             aside: text.clone().set_font_color(GREY),
             unit: beside,
             across: plain.clone().set_text_wrap(),

@@ -9,7 +9,11 @@ use standstill::library::{self, SHELVED, Shelves};
 use standstill::number::Slot;
 use standstill::program::{Checked, compile};
 use standstill::surroundings::Nowhere;
-use standstill::workbook::{Allow, Book, Cell, Position, Sheets, form, work_out, write_cells};
+use standstill::workbook::{
+    Allow, Book, Cell, FormOptions, Position, Sheets, form, work_out, write_cells,
+};
+
+const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false };
 
 use super::recalculate::{recalculated, suite, without_results};
 
@@ -31,7 +35,7 @@ fn all() -> Vec<Arc<standstill::program::Program>> {
 
 #[test]
 fn a_form_of_every_sheet_goes_straight_into_fill() {
-    let bytes = form(&all(), true).unwrap();
+    let bytes = form(&all(), EXAMPLES).unwrap();
     let book = Book::read("Forms.xlsx", &bytes).unwrap();
     let filling = work_out(&book, None, &Library)
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
@@ -71,7 +75,7 @@ fn a_form_of_every_sheet_goes_straight_into_fill() {
 
 #[test]
 fn an_empty_form_names_what_is_missing_and_nothing_else() {
-    let bytes = form(&all(), false).unwrap();
+    let bytes = form(&all(), FormOptions::default()).unwrap();
     let unfilled =
         work_out(&Book::read("Forms.xlsx", &bytes).unwrap(), None, &Library).unwrap_err();
     assert!(!unfilled.problems.is_empty());
@@ -87,7 +91,7 @@ fn an_empty_form_names_what_is_missing_and_nothing_else() {
 #[test]
 fn a_series_takes_one_cell_a_value_and_the_rest_stays_free() {
     let sheet = Sheet::library("gear-train").unwrap();
-    let bytes = form(&[Arc::clone(sheet.program())], true).unwrap();
+    let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
     let book = Book::read("Form.xlsx", &bytes).unwrap();
     let filling = work_out(&book, None, &Library)
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
@@ -108,14 +112,14 @@ fn a_series_takes_one_cell_a_value_and_the_rest_stays_free() {
 
 #[test]
 fn the_same_sheets_make_the_same_bytes() {
-    assert!(form(&all(), true).unwrap() == form(&all(), true).unwrap());
+    assert!(form(&all(), EXAMPLES).unwrap() == form(&all(), EXAMPLES).unwrap());
 }
 
 #[test]
 fn two_sheets_with_one_name_get_two_tabs() {
     let sheet = Sheet::library("run-down").unwrap();
     let twice = [Arc::clone(sheet.program()), Arc::clone(sheet.program())];
-    let book = Book::read("Form.xlsx", &form(&twice, true).unwrap()).unwrap();
+    let book = Book::read("Form.xlsx", &form(&twice, EXAMPLES).unwrap()).unwrap();
     let names: Vec<&str> = book.tabs.iter().map(|tab| tab.name.as_str()).collect();
     assert_eq!(names, ["run-down", "run-down 2", "ranges"]);
 }
@@ -126,7 +130,7 @@ fn ranges_are_worked_out_in_the_unit_that_is_chosen() {
     let Some(suite) = suite() else { return };
     let folder = tempfile::tempdir().unwrap();
     let sheet = Sheet::library("run-down").unwrap();
-    let bytes = form(&[Arc::clone(sheet.program())], true).unwrap();
+    let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
     let book = Book::read("Form.xlsx", &bytes).unwrap();
     let at = |name: &str| {
         let tab = book.tab("run-down").unwrap();

@@ -1,7 +1,7 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
 use super::super::{Cell, Position, TabKind};
-use super::{Binder, CellAt, Label, Request, label};
+use super::{Binder, CellAt, Label, Request, is_result, label};
 use crate::diagnostic::Place;
 
 /// One row of a block.
@@ -86,8 +86,7 @@ impl Binder<'_> {
     /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
     pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
-        let is_result = row.name == "checks"
-            || request.program.outputs.iter().any(|output| output.name == row.name);
+        let is_result = is_result(&request.program, &row.name);
         match (is_input, is_result) {
             (true, result) if !(row.again && result) => {
                 self.input(request, &row.name, &row.values, row.unit)
@@ -121,6 +120,9 @@ pub(in crate::workbook) fn asked(text: &str) -> Option<String> {
 }
 
 fn is_name(text: &str) -> bool {
-    text.starts_with(char::is_alphabetic)
-        && text.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
+    // a result of a used sheet has its path before it: `inertia.J_ref`
+    text.split('.').all(|part| {
+        part.starts_with(char::is_alphabetic)
+            && part.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
+    })
 }

@@ -14,7 +14,7 @@ use std::sync::Arc;
 
 use super::super::{Area, TabKind};
 use super::names::cells_of;
-use super::{Binder, CellAt, Request};
+use super::{Binder, CellAt, Request, is_result};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 
 impl Binder<'_> {
@@ -95,8 +95,7 @@ impl Binder<'_> {
             }
         };
         let is_input = request.program.inputs.iter().any(|input| input.name == line.name);
-        let is_result = line.name == "checks"
-            || request.program.outputs.iter().any(|output| output.name == line.name);
+        let is_result = is_result(&request.program, line.name);
         match (line.takes, is_input, is_result) {
             (true, true, _) => self.input(request, line.name, &cells, unit),
             (false, _, true) => self.result(request, line.name, cells, unit),

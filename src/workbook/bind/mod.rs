@@ -13,10 +13,11 @@ use std::sync::Arc;
 use super::{Book, Position};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::program::{Checked, Output, Program, Type, nearest};
+use crate::program::{Checked, Line, LineId, Program, Says, Type, nearest};
 use crate::unit::Unit;
 
 pub use label::{Label, label};
+pub(super) use names::as_defined;
 
 /// Finds and checks the sheets that a workbook names.
 pub trait Sheets {
@@ -65,8 +66,8 @@ pub struct Target {
 /// What a cell takes.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Wanted {
-    /// A result by its place in the program's outputs, in a unit.
-    Result(usize, Unit),
+    /// A result by its line in the program, in a unit; results of used sheets have lines too.
+    Result(LineId, Unit),
     /// All checks in words.
     Checks,
 }
@@ -86,8 +87,9 @@ pub struct Bound {
 #[must_use]
 pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -> Bound {
     let mut binder = Binder::new(book, sheets);
-    binder.names();
+    let results_alone = binder.names();
     binder.blocks();
+    binder.join(results_alone);
     if let Some(source) = bind_file {
         binder.file(source);
     }
@@ -103,6 +105,18 @@ pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -
         );
     }
     bound
+}
+
+/// A result of the sheet, or of a sheet it uses with the path before it: `inertia.J_ref`.
+pub(super) fn given<'p>(program: &'p Program, name: &str) -> Option<(LineId, &'p Line)> {
+    let lines = (0_u32..).map(LineId).zip(&program.lines);
+    let mut found = lines.filter(|(_, line)| line.name == name);
+    found.find(|(_, line)| matches!(line.says, Says::Gives))
+}
+
+/// Whether a name stands for something that a cell can take.
+pub(super) fn is_result(program: &Program, name: &str) -> bool {
+    name == "checks" || given(program, name).is_some()
 }
 
 /// The state of binding.
@@ -178,7 +192,11 @@ impl Binder<'_> {
         let program = &request.program;
         let inputs = program.inputs.iter().map(|input| input.name.as_str());
         let outputs = program.outputs.iter().map(|output| output.name.as_str());
-        let near = nearest(name, inputs.chain(outputs).chain(["checks"]));
+        let used = program.lines.iter().filter(|line| {
+            name.contains('.') && line.name.contains('.') && matches!(line.says, Says::Gives)
+        });
+        let used = used.map(|line| line.name.as_str());
+        let near = nearest(name, inputs.chain(outputs).chain(["checks"]).chain(used));
         let remedy = match near.first() {
             Some((near, _)) => format!("`{near}` is close"),
             None => format!("`standstill show {}` lists its inputs and results", request.sheet),
@@ -207,12 +225,8 @@ impl Binder<'_> {
             request.results.push(Target { what: Wanted::Checks, cells, percent: false });
             return;
         }
-        let Some((at, output)) =
-            request.program.outputs.iter().enumerate().find(|(_, output)| output.name == name)
-        else {
-            return;
-        };
-        let unit = match self.unit_of_result(output, unit, &first) {
+        let Some((at, line)) = given(&request.program, name) else { return };
+        let unit = match self.unit_of_result(line, unit, &first) {
             Ok(unit) => unit,
             Err(problem) => {
                 self.bound.problems.push(problem);
@@ -226,7 +240,7 @@ impl Binder<'_> {
 
     fn unit_of_result(
         &self,
-        output: &Output,
+        output: &Line,
         unit: Option<(String, Place)>,
         cell: &CellAt,
     ) -> Result<Unit, Diagnostic> {

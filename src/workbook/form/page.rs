@@ -7,16 +7,19 @@ use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Workshe
 use super::super::paper::{Page, Paper};
 use super::bounds::Bounds;
 use super::{closing, range_in_words};
-use crate::program::{Input, Program, Type};
+use crate::program::{Input, Output, Program, Type};
 use crate::unit::{Literal, Unit};
 
-const HEADS: [&str; 5] = ["name", "value", "unit", "what it is", "allowed"];
+const HEADS: [&str; 6] = ["name", "value", "unit", "what it is", "kind", "allowed"];
 
 /// The row of the headings, from 0: title, a line about the form, a line free, the name of the sheet.
 const HEADINGS: u32 = 4;
 
 /// Rows offered for a series.
-const SERIES: u32 = 10;
+pub(super) const SERIES: u32 = 10;
+
+/// Widths of the columns in digits.
+const WIDTHS: [f64; 6] = [17.0, 12.0, 14.0, 41.0, 20.0, 27.0];
 
 /// One row, or several for a series, of the form.
 pub(super) struct Field {
@@ -38,6 +41,18 @@ impl Field {
     /// The unit that is chosen at first.
     pub(super) fn unit(&self) -> Unit {
         self.values.first().map_or_else(|| self.input.unit.clone(), |value| value.unit.clone())
+    }
+
+    /// The value or word that stands there at first, as a cell shows it; empty if none does.
+    pub(super) fn shown(&self) -> String {
+        match (self.values.first(), &self.input.type_) {
+            (Some(place), Type::Choice(all)) => {
+                let word = usize::try_from(place.digits).ok().and_then(|at| all.get(at));
+                word.cloned().unwrap_or_default()
+            }
+            (Some(value), _) => format!("{:?}", number(value)),
+            (None, _) => String::new(),
+        }
     }
 
     /// The value that stands there at first.
@@ -68,6 +83,23 @@ impl Form {
         self.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title))
     }
 
+    /// The row after the last input.
+    fn end(&self) -> u32 {
+        self.fields.last().map_or(HEADINGS + 1, |field| field.row + field.rows)
+    }
+
+    /// Each result with its first row.
+    pub(super) fn output_rows(&self) -> Vec<(u32, &Output)> {
+        let mut next = self.end() + 2;
+        let mut rows = Vec::new();
+        for output in &self.program.outputs {
+            rows.push((next, output));
+            let series = matches!(output.type_, Type::Number { series: true, .. });
+            next += if series { SERIES } else { 1 };
+        }
+        rows
+    }
+
     pub(super) fn write(
         &self,
         tab: &mut Worksheet,
@@ -77,7 +109,7 @@ impl Form {
         let (sheet, title) = self.sheet();
         let foot = format!("{title} ({sheet})");
         let page = Page {
-            widths: &[17.0, 12.0, 14.0, 46.0, 32.0],
+            widths: &WIDTHS,
             landscape: false,
             headings: (HEADINGS - 1, HEADINGS),
             foot: &foot,
@@ -92,9 +124,9 @@ writes the results below.";
         for field in &self.fields {
             self.field(tab, &page, field, bounds, paper)?;
         }
-        let end = self.fields.last().map_or(HEADINGS + 1, |field| field.row + field.rows);
+        let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
-        let row = self.settings(tab, &page, paper, row + 2, end + 1)?;
+        let row = self.settings(tab, &page, paper, row + 2)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
     }
@@ -112,8 +144,10 @@ writes the results below.";
         let allowed = range_in_words(input).unwrap_or_default();
         tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(row, 3, &input.note, &paper.text)?;
-        tab.write_string_with_format(row, 4, &allowed, &paper.aside)?;
-        page.fit(tab, row, &[(3, 3, &input.note), (4, 4, &allowed)])?;
+        let kind = kind_in_words(input);
+        tab.write_string_with_format(row, 4, &kind, &paper.aside)?;
+        tab.write_string_with_format(row, 5, &allowed, &paper.aside)?;
+        page.fit(tab, row, &[(3, 3, &input.note), (4, 4, &kind), (5, 5, &allowed)])?;
         for at in row..=last {
             tab.write_blank(at, 1, &paper.input)?;
             if at > row {
@@ -145,8 +179,7 @@ writes the results below.";
             return Ok(());
         }
         for (at, value) in (row..).zip(&field.values) {
-            let number: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
-            tab.write_number_with_format(at, 1, number, &paper.input)?;
+            tab.write_number_with_format(at, 1, number(value), &paper.input)?;
         }
         let refused = if allowed.is_empty() {
             format!("{} is a number.", input.name)
@@ -197,8 +230,8 @@ checked by fill alone."
             tab.write_blank(row, 1, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, 3, &about, &paper.text)?;
-            tab.write_string_with_format(row, 4, &output.rounding, &paper.aside)?;
-            page.fit(tab, row, &[(3, 3, &about), (4, 4, &output.rounding)])?;
+            tab.write_string_with_format(row, 5, &output.rounding, &paper.aside)?;
+            page.fit(tab, row, &[(3, 3, &about), (5, 5, &output.rounding)])?;
             if matches!(output.type_, Type::Number { series: true, .. }) {
                 for at in 1..SERIES {
                     row += 1;
@@ -214,31 +247,21 @@ checked by fill alone."
         }
         row += 1;
         tab.write_string_with_format(row, 0, "checks", &paper.name)?;
-        tab.merge_range(row, 1, row, 4, "", &paper.text)?;
+        tab.merge_range(row, 1, row, 5, "", &paper.text)?;
         tab.set_row_height(row, 30)?;
         Ok(row + 1)
     }
 
-    /// What is set in the drive, with a line to confirm each; `heading` is the row above the first result.
+    /// What is set in the drive, with a line to confirm each.
     fn settings(
         &self,
         tab: &mut Worksheet,
         page: &Page<'_>,
         paper: &Paper,
         mut row: u32,
-        heading: u32,
     ) -> Result<u32, XlsxError> {
-        let mut result = heading;
-        let mut settings = Vec::new();
-        for output in &self.program.outputs {
-            result += 1;
-            if output.setting.is_some() {
-                settings.push((result, output));
-            }
-            if matches!(output.type_, Type::Number { series: true, .. }) {
-                result += SERIES - 1;
-            }
-        }
+        let settings: Vec<_> =
+            self.output_rows().into_iter().filter(|(_, output)| output.setting.is_some()).collect();
         if settings.is_empty() {
             return Ok(row);
         }
@@ -259,9 +282,24 @@ checked by fill alone."
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
             tab.write_string_with_format(row, 3, &output.note, &paper.text)?;
             tab.write_blank(row, 4, &paper.pen)?;
+            tab.write_blank(row, 5, &paper.pen)?;
             tab.set_row_height(row, 30)?;
         }
         Ok(row + 2)
+    }
+}
+
+/// A number as it is given, without its unit.
+fn number(value: &Literal) -> f64 {
+    format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN)
+}
+
+/// The kind of quantity that an input takes.
+fn kind_in_words(input: &Input) -> String {
+    let kind = input.kind.map_or("a choice", |kind| kind.name);
+    match input.type_ {
+        Type::Number { series: true, .. } => format!("series of {kind}"),
+        _ => kind.to_owned(),
     }
 }
 
