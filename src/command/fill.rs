@@ -11,6 +11,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json}
 use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::surroundings::Surroundings;
+use crate::workbook::guard::{Limits, check_size};
 use crate::workbook::{
     self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, fresh_copy, work_out,
     write_cells,
@@ -55,6 +56,10 @@ fn filled(
 ) -> Result<Done, (Vec<Diagnostic>, Ending)> {
     let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
     let path = Path::new(&asked.book);
+    if let Some(size) = surroundings.size(path) {
+        check_size(&asked.book, size, &Limits::default())
+            .map_err(|problem| (vec![*problem], Ending::File))?;
+    }
     let bytes = surroundings.read(path).map_err(one(Ending::File))?;
     let bind_file = match &asked.bind {
         Some(file) => Some(

@@ -4,7 +4,7 @@ use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use calamine::{DataRef, ExcelDateTime, Reader, Xlsb, Xlsx, XlsxError};
+use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError};
 
 use super::archive::{Archive, unreadable};
 use super::cell::Cell;
@@ -15,6 +15,7 @@ use super::ods;
 use super::position::{Area, Position};
 use super::sheet::{CellSpan, Sheet};
 use super::styles::Styles;
+use super::xlsb;
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// The kind of a workbook file.
@@ -150,7 +151,7 @@ impl Book {
         match ending.as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => read_xlsx(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
-            "xlsb" => read_xlsb(name, bytes, reading),
+            "xlsb" => xlsb::read(name, bytes, reading),
             "ods" => ods::read(name, bytes, &small(&reading.limits)),
             _ => Err(vec![
                 Diagnostic::error(
@@ -288,7 +289,7 @@ impl Entry {
 }
 
 /// What a file of another kind may ask for: its reader keeps more in memory.
-fn small(limits: &Limits) -> Limits {
+pub(super) fn small(limits: &Limits) -> Limits {
     Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
 
@@ -444,48 +445,6 @@ fn date_in_words(date: &ExcelDateTime) -> String {
     }
     let day = format!("{year:04}-{month:02}-{day:02}");
     if clock == "00:00:00" { day } else { format!("{day} {clock}") }
-}
-
-fn read_xlsb(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Diagnostic>> {
-    let archive = Archive::open(name, bytes, &small(&reading.limits))?;
-    let tabs = careful(name, || -> Result<Vec<Tab>, String> {
-        let mut book: Xlsb<_> = Xlsb::new(Cursor::new(bytes)).map_err(|error| error.to_string())?;
-        let mut tabs = Vec::new();
-        for known in book.sheets_metadata().to_vec() {
-            let mut entries = Vec::new();
-            let cells = known.typ == calamine::SheetType::WorkSheet;
-            if cells {
-                let mut values =
-                    book.worksheet_cells_reader(&known.name).map_err(|e| e.to_string())?;
-                while let Some(next) = values.next_cell().map_err(|error| error.to_string())? {
-                    let (row, column) = next.get_position();
-                    let position = Position::new(row, column)
-                        .ok_or_else(|| "a cell lies outside a worksheet".to_owned())?;
-                    entries.push(Entry::plain(position, from_library(next.get_value())));
-                }
-            }
-            entries.sort_by_key(|entry| entry.position);
-            let mut tab = Tab::plain(known.name.clone(), entries);
-            tab.kind = if cells { TabKind::Cells } else { TabKind::Other };
-            tab.visibility = match known.visible {
-                calamine::SheetVisible::Visible => Visibility::Visible,
-                calamine::SheetVisible::Hidden => Visibility::Hidden,
-                calamine::SheetVisible::VeryHidden => Visibility::DeeplyHidden,
-            };
-            tabs.push(tab);
-        }
-        Ok(tabs)
-    })?;
-    Ok(Book {
-        name: name.to_owned(),
-        form: Form::Xlsb,
-        tabs,
-        names: Vec::new(),
-        signed: archive.any_under("_xmlsignatures/"),
-        macros: archive.any_under("xl/vbaproject"),
-        read_only_recommended: false,
-        writable_in_place: false,
-    })
 }
 
 /// Runs a library on bytes that are not ours: its errors and its panics become one of ours.

@@ -23,6 +23,10 @@ pub struct Limits {
     pub parts: usize,
     /// Bytes of the list of texts shared by all tabs, unpacked.
     pub shared_texts: u64,
+    /// Bytes of a file that is to be filled, as it lies on the disk.
+    pub file: u64,
+    /// Bytes of a `.csv` that is to be filled: its cells take several times as much in memory.
+    pub delimited: u64,
 }
 
 impl Default for Limits {
@@ -33,6 +37,8 @@ impl Default for Limits {
             ratio_from: 50 << 20,
             parts: 20_000,
             shared_texts: 256 << 20,
+            file: 1 << 30,
+            delimited: 16 << 20,
         }
     }
 }
@@ -67,6 +73,36 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
     names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
     sizes_are_honest(&entries, limits).map_err(|fault| Box::new(file.fault(fault)))?;
     contents_are_honest(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))
+}
+
+/// Checks that a file to be filled is not larger than any workbook that a person fills, before it is read.
+///
+/// # Errors
+/// `hostile-file` with its size and the most that is read.
+///
+/// # Example
+/// ```
+/// use standstill::workbook::guard::{Limits, check_size};
+/// assert!(check_size("Book.csv", 1000, &Limits::default()).is_ok());
+/// let problem = check_size("Book.csv", 1 << 30, &Limits::default()).unwrap_err();
+/// assert_eq!(problem.name.word(), "hostile-file");
+/// ```
+pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Diagnostic>> {
+    let delimited = name.to_ascii_lowercase().ends_with(".csv");
+    let most = if delimited { limits.delimited } else { limits.file };
+    if bytes <= most {
+        return Ok(());
+    }
+    let words =
+        format!("the file has {} MiB, to be filled it may have {} MiB", bytes >> 20, most >> 20);
+    let remedy = match delimited {
+        true => {
+            "`standstill range` works out a table of many rows; for anything else save what is needed as .xlsx"
+        }
+        false => "save what is needed in a workbook of its own",
+    };
+    let problem = Diagnostic::error(Name::HostileFile, words);
+    Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
 }
 
 /// What is wrong: an accident, or a file that no honest program writes.

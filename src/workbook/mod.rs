@@ -27,6 +27,7 @@ mod sheet;
 pub mod store;
 mod styles;
 mod write;
+mod xlsb;
 mod xml;
 
 pub use bind::{Bound, CellAt, Label, Request, Sheets, Target as ResultCell, Wanted, bind, label};
