@@ -27,7 +27,7 @@ const STEPS: u32 = 24;
 const CHART: (u32, u32) = (3, 25);
 
 /// Widths of the columns in digits.
-const WIDTHS: [f64; 5] = [22.0, 14.0, 18.0, 14.0, 22.0];
+const WIDTHS: [f64; 5] = [22.0, 14.0, 18.0, 14.0, 28.0];
 
 /// Friction below which a run-down would never end.
 const LEAST_TORQUE: f64 = 1e-12;
