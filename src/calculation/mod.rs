@@ -21,7 +21,10 @@ pub(crate) use results::verdict_in_words;
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use sheet::Sheet;
 pub use show::{show, show_in};
-pub use spread::{Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
+pub use spread::{
+    Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
+    tolerance_in_words,
+};
 pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
 
 /// What every report says once, in plain words.
