@@ -42,6 +42,8 @@ pub(super) struct Run {
     /// Inputs, such as n_0='1450 r/min ± 2 %' edition=2010 t_k='312 ms, 318 ms'
     #[arg(value_name = "NAME=VALUE")]
     pub(super) inputs: Vec<String>,
+    #[command(flatten)]
+    pub(super) given: Given,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
@@ -81,6 +83,8 @@ pub(super) struct Design {
     /// Such as 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' largest n_0='1450 r/min'
     #[arg(value_name = "QUESTION", required = true)]
     pub(super) question: Vec<String>,
+    #[command(flatten)]
+    pub(super) given: Given,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
@@ -183,12 +187,29 @@ pub(super) struct Fill {
     /// What may be overwritten that is refused otherwise
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) allow: Vec<Allowed>,
+    /// Show the worst case within the tolerances of the inputs; cells such as `S highest` take it with or without
+    #[arg(long)]
+    pub(super) worst: bool,
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Inputs that stand in a workbook.
+#[derive(Debug, Args)]
+pub(super) struct Given {
+    /// Take the inputs from a workbook that asks for the sheet; those given as name=value come before it
+    #[arg(long, value_name = "BOOK")]
+    pub(super) from: Option<String>,
+    /// Where the workbook asks for the sheet, if it does more than once, such as 'Second axis!B2'
+    #[arg(long, value_name = "TAB!CELL", requires = "from")]
+    pub(super) at: Option<String>,
+    /// A bind file for it
+    #[arg(long, value_name = "FILE", requires = "from")]
+    pub(super) bind: Option<String>,
 }
 
 /// What `fill` refuses to touch unless it is allowed.

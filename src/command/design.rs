@@ -1,8 +1,9 @@
 //! `standstill design`: the reverse question, and a sweep of one input.
 
 use super::arguments::{Design as Asked, Form};
+use super::given::start;
 use super::print::{Terminal, wrapped};
-use super::{Ending, checked_sheet, run};
+use super::{Ending, run};
 use crate::calculation::{
     Answer, Before, Design, Inputs, Question, Swept, TRUST, Wanted, Wish, asked_bound, asked_value,
     written,
@@ -22,14 +23,13 @@ pub(super) fn design(
     surroundings: &dyn Surroundings,
     terminal: &mut Terminal,
 ) -> Ending {
-    let program = match checked_sheet(&asked.sheet, surroundings) {
-        Ok(program) => program,
+    let (program, mut inputs) = match start(&asked.sheet, &asked.given, surroundings) {
+        Ok(start) => start,
         Err((problems, ending)) => {
             terminal.problems(&problems, Form::Long, "Nothing was worked out.");
             return ending;
         }
     };
-    let mut inputs = Inputs::new(&program);
     let question = match read(asked, &program, &mut inputs) {
         Ok(question) => question,
         Err(problems) => {

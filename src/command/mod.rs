@@ -4,6 +4,7 @@ mod arguments;
 mod design;
 mod fill;
 mod form;
+mod given;
 mod list;
 mod print;
 mod prove;

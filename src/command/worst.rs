@@ -6,6 +6,15 @@ use crate::program::Output;
 
 /// The worst case as a person reads it.
 pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
+    report_briefly(worst, terminal);
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// The worst case without what every report says once.
+pub(super) fn report_briefly(worst: &Worst, terminal: &mut Terminal) {
     let program = worst.nominal().program();
     if let Some(scope) = program.scopes.first() {
         terminal.say(format!("{}: {}", scope.sheet, scope.title));
@@ -59,10 +68,6 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
         terminal.columns(&causes);
     }
     checks(worst, terminal);
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
 }
 
 fn name_of(range: &Range, output: &Output) -> String {

@@ -156,6 +156,44 @@ impl Worst {
         &self.checks
     }
 
+    /// All checks over the tolerances in a few words, for a cell: the first that fails or may fail, or that all
+    /// hold.
+    #[must_use]
+    pub fn verdict_in_words(&self) -> String {
+        let hard = || self.checks.iter().filter(|check| !check.caution);
+        for (verdict, word) in [
+            (WorstVerdict::Fails, "FAILS"),
+            (WorstVerdict::MayFail, "MAY FAIL"),
+            (WorstVerdict::NotProved, "not proved"),
+        ] {
+            let found: Vec<&WorstCheck> = hard().filter(|check| check.verdict == verdict).collect();
+            let Some(first) = found.first() else { continue };
+            let more = match found.len() {
+                1 => String::new(),
+                count => format!(" (and {} more)", count - 1),
+            };
+            let corner = match first.corner.as_str() {
+                "" => String::new(),
+                corner => format!(", with {corner}"),
+            };
+            return format!("{word}: {}{corner}{more}", first.text);
+        }
+        if let Some(range) = self.ranges.iter().find(|range| range.may.is_some()) {
+            let outputs = &self.nominal.program().outputs;
+            let name = outputs.get(range.output).map_or("", |output| output.name.as_str());
+            return format!("MAY FAIL: `{name}` may not exist");
+        }
+        let caution =
+            self.checks.iter().find(|check| check.caution && check.verdict != WorstVerdict::Holds);
+        match (caution, self.checks.len()) {
+            (Some(check), _) => format!("holds, with a caution: {}", check.text),
+            (None, 0) => "no checks".to_owned(),
+            (None, 1) => "the check holds over the tolerances".to_owned(),
+            (None, 2) => "both checks hold over the tolerances".to_owned(),
+            (None, count) => format!("all {count} checks hold over the tolerances"),
+        }
+    }
+
     /// Whether every check that is more than a caution is proved to hold, and every result to exist.
     #[must_use]
     pub fn holds(&self) -> bool {

@@ -1,7 +1,7 @@
 //! Defined names: `brake_resistor.J_load` stands for a cell.
 
 use super::super::{Area, DefinedName, Position, Target};
-use super::{Binder, CellAt, Request};
+use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// The name of a sheet as a defined name can hold it: hyphens become underlines.
@@ -54,8 +54,7 @@ impl Binder<'_> {
     fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {
         let Some((_, what)) = name.name.split_once('.') else { return };
         let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
-        let is_result =
-            what == "checks" || request.program.outputs.iter().any(|output| output.name == what);
+        let is_result = asked_result(&request.program, what).is_some();
         let file = Place::File { name: self.book.name.clone() };
         if input.is_none() && !is_result {
             self.stranger(request, what, file);
@@ -114,7 +113,7 @@ impl Binder<'_> {
                 let unit = last_of_row
                     .and_then(|last| self.unit_around(&last, input.kind))
                     .or_else(|| self.unit_around(&first, input.kind));
-                self.input(request, what, &cells, unit);
+                self.input(request, what, &cells, unit, &ToleranceAt::Beside);
             }
             None => {
                 let unit = self.unit_around(&first, None);

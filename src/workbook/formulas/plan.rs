@@ -17,6 +17,7 @@ pub(super) enum TabOf {
     Working,
     Integrals,
     Tables,
+    Worst,
 }
 
 impl TabOf {
@@ -27,6 +28,7 @@ impl TabOf {
             Self::Working => "working",
             Self::Integrals => "integrals",
             Self::Tables => "tables",
+            Self::Worst => "worst case",
         }
     }
 }

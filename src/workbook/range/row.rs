@@ -1,6 +1,6 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
-use super::super::bind::{Binder, CellAt, Sheets};
+use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
 use super::super::{Book, Cell, Entry, Position, Tab};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Results, written};
@@ -70,7 +70,7 @@ impl ProductLine {
             let symbol = columns.unit.symbol.clone();
             let unit = (!symbol.is_empty()).then_some((symbol, heading));
             let before = binder.bound.problems.len();
-            binder.input(&mut request, &input.name, &cells, unit);
+            binder.input(&mut request, &input.name, &cells, unit, &ToleranceAt::Nowhere);
             for problem in binder.bound.problems.iter_mut().skip(before) {
                 retell(problem, input, &columns.unit, book);
             }
