@@ -43,7 +43,7 @@ impl Inputs {
     pub fn new(program: &std::sync::Arc<Program>) -> Self {
         let mut spreads = BTreeMap::new();
         for input in &program.inputs {
-            let default = input.default.as_ref().map_or(&[][..], std::slice::from_ref);
+            let default = input.default.as_slice();
             let tolerance = std::slice::from_ref(&input.default_tolerance);
             // the numbers of a sheet are looked at when it is checked
             if let Ok(Some(spread)) = of_the_sheet(input, default, tolerance) {
@@ -163,6 +163,24 @@ impl Inputs {
     pub(super) fn spread_between(&mut self, name: &str, low: Literal, high: Literal) {
         let spread = Spread { ends: vec![(low, high)], shape: super::Shape::Even };
         self.spreads.insert(name.to_owned(), spread);
+    }
+
+    /// The same values, but those that are given there.
+    #[must_use]
+    pub fn taking(mut self, given: &Self) -> Self {
+        for (name, (value, place)) in &given.values {
+            self.put(name, value.clone(), place.clone());
+            if let Some(spread) = given.spreads.get(name) {
+                self.spreads.insert(name.clone(), spread.clone());
+            }
+        }
+        self
+    }
+
+    /// The same values without any tolerance.
+    #[must_use]
+    pub fn without_tolerances(&self) -> Self {
+        Self { spreads: BTreeMap::new(), ..self.clone() }
     }
 
     /// How far the value of an input may lie from what is given.

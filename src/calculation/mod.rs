@@ -12,9 +12,12 @@ mod spread;
 mod trouble;
 mod worst;
 
-pub use design::{Answer, Before, Design, Question, Swept, Wanted, Wish, asked_bound, asked_value};
+pub use design::{
+    Answer, Before, Beyond, Broken, By, Design, Question, Swept, Wanted, Which, Wish, asked_bound,
+    asked_value,
+};
 pub use draws::{Drawn, Sample};
-pub use influence::{Influence, Influences};
+pub use influence::{Influence, Influences, Step};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub(crate) use results::difference;
 pub(crate) use results::verdict_in_words;

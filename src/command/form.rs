@@ -52,8 +52,8 @@ fn written(
         let checked = check_sheet(&source, surroundings);
         programs.push(checked.program.ok_or((checked.problems, Ending::WrongSheet))?);
     }
-    let bytes = workbook::form(&programs, asked.example)
-        .map_err(|problem| (vec![problem], Ending::File))?;
+    let form = if asked.worst { workbook::worst_form } else { workbook::form };
+    let bytes = form(&programs, asked.example).map_err(|problem| (vec![problem], Ending::File))?;
     save_fresh(&asked.output, &bytes, asked.force, surroundings).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())

@@ -26,6 +26,11 @@ pub(super) fn start(
         let inputs = Inputs::new(&program);
         return Ok((program, inputs));
     };
+    if let Some(number) = given.row {
+        let line = super::line::read(book, Some(sheet.to_owned()), None, false, surroundings)?;
+        let inputs = line.variant(number)?;
+        return Ok((line.line.program, inputs));
+    }
     let request = request(sheet, book, given, surroundings)?;
     Ok((request.program, request.inputs))
 }

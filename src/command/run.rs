@@ -6,7 +6,7 @@ use super::form::save_fresh;
 use super::given::start;
 use super::print::{Terminal, wrapped};
 use super::{slopes, spread, worst};
-use crate::calculation::{Drawn, Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
+use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
@@ -72,7 +72,7 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         };
     }
     if let Some(count) = asked.spread {
-        return match Drawn::work_out(&program, &inputs, count, asked.seed) {
+        return match spread::draw(&program, &inputs, count, asked.seed, asked.json) {
             Ok(drawn) => {
                 if asked.json {
                     terminal.json(&spread::as_json(&drawn, asked.seed));

@@ -497,7 +497,7 @@ fn sides(value: Expression) -> Result<(Expression, Expression, Expression), Expr
     }
     let Expression { node, span } = value;
     match node {
-        Node::Binary(left, last, below) => match (*left).node {
+        Node::Binary(left, last, below) => match left.node {
             Node::Binary(value, _, above) => Ok((*value, *above, *below)),
             node => {
                 let left = Box::new(Expression { node, span: span.clone() });

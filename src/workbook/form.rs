@@ -35,10 +35,24 @@ use crate::program::{Input, Program, Type};
 /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
 /// ```
 pub fn form(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, Diagnostic> {
-    written(programs, with_examples).map_err(|problem| ours(&problem))
+    written(programs, with_examples, false).map_err(|problem| ours(&problem))
 }
 
-fn written(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, XlsxError> {
+/// As [`form`], with room for the tolerance of each input and for the lowest and highest value of each result.
+///
+/// A sheet whose own values have tolerances has that room in every form.
+///
+/// # Errors
+/// `ours` if the workbook cannot be written.
+pub fn worst_form(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, Diagnostic> {
+    written(programs, with_examples, true).map_err(|problem| ours(&problem))
+}
+
+fn written(
+    programs: &[Arc<Program>],
+    with_examples: bool,
+    worst: bool,
+) -> Result<Vec<u8>, XlsxError> {
     let paper = Paper::new();
     let title = match programs {
         [one] => one.scopes.first().map_or(String::new(), |scope| scope.title.clone()),
@@ -51,7 +65,7 @@ fn written(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, Xl
         let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
         let name = tab_name(sheet, &taken);
         taken.push(name.clone());
-        forms.push(page::Form::new(name, program, with_examples));
+        forms.push(page::Form::new(name, program, with_examples, worst));
     }
     let bounds = bounds::Bounds::new(&forms);
     for form in &forms {

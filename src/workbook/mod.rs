@@ -35,7 +35,7 @@ pub use bind::{
 pub use book::{Book, Entry, Form, Reading, Tab, TabKind, Visibility};
 pub use cell::Cell;
 pub use fill::{Calculated, Filling, Unfilled, work_out, work_out_worst};
-pub use form::form;
+pub use form::{form, worst_form};
 pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;
 pub use layout::{DefinedName, Target};

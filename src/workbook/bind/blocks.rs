@@ -60,7 +60,8 @@ impl Binder<'_> {
             let Some(text) = self.text_of(&name_cell) else {
                 // a series goes on below its first value; a row with a text beside its unit, such as
                 // `value 7`, is kept free for it
-                let kept_free = at(3).is_some_and(|beside| self.text_of(&beside).is_some());
+                let kept_free =
+                    (3..=5).filter_map(at).any(|beside| self.text_of(&beside).is_some());
                 match rows.last_mut() {
                     Some(before) if (!value_is_empty || kept_free) && empty == 0 => {
                         before.values.push(value);

@@ -107,7 +107,7 @@ impl Wanted {
 
 /// What a label asks for: the name of a result, or `checks`, and what of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Asked<'a> {
+pub(in crate::workbook) enum Asked<'a> {
     /// The result as given.
     Result(&'a str),
     /// One of its ends.
@@ -119,7 +119,7 @@ pub(super) enum Asked<'a> {
 }
 
 /// Reads `S`, `S lowest`, `S.highest`, `checks` or `checks worst`; none where the program gives no such result.
-pub(super) fn asked_result<'a>(program: &Program, name: &'a str) -> Option<Asked<'a>> {
+pub(in crate::workbook) fn asked_result<'a>(program: &Program, name: &'a str) -> Option<Asked<'a>> {
     let known = |name: &str| program.outputs.iter().any(|output| output.name == name);
     if name == "checks" {
         return Some(Asked::Checks);

@@ -7,10 +7,14 @@ use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Workshe
 use super::super::paper::{Page, Paper};
 use super::bounds::Bounds;
 use super::{closing, range_in_words};
-use crate::program::{Input, Program, Type};
+use crate::calculation::tolerance_in_words;
+use crate::program::{Input, Program, Tolerance, Type};
 use crate::unit::{Literal, Unit};
 
 const HEADS: [&str; 5] = ["name", "value", "unit", "what it is", "allowed"];
+
+/// With room for the worst case: the tolerance of an input stands where the lowest value of a result does.
+const WORST_HEADS: [&str; 7] = ["name", "value", "unit", "tolerance", "", "what it is", "allowed"];
 
 /// The row of the headings, from 0: title, a line about the form, a line free, the name of the sheet.
 const HEADINGS: u32 = 4;
@@ -25,6 +29,8 @@ pub(super) struct Field {
     pub(super) row: u32,
     pub(super) rows: u32,
     values: Vec<Literal>,
+    /// The tolerance that stands beside each value at first.
+    tolerances: Vec<Option<Tolerance>>,
 }
 
 /// A form under way.
@@ -32,6 +38,8 @@ pub(super) struct Form {
     pub(super) tab: String,
     pub(super) program: Arc<Program>,
     pub(super) fields: Vec<Field>,
+    /// Columns for the worst case, between the unit and what it is.
+    more: u16,
 }
 
 impl Field {
@@ -47,21 +55,30 @@ impl Field {
 }
 
 impl Form {
-    pub(super) fn new(tab: String, program: &Arc<Program>, with_examples: bool) -> Self {
+    pub(super) fn new(
+        tab: String,
+        program: &Arc<Program>,
+        with_examples: bool,
+        worst: bool,
+    ) -> Self {
         let mut row = HEADINGS + 1;
         let mut fields = Vec::new();
         for input in &program.inputs {
             let mut values: Vec<Literal> = input.default.iter().cloned().collect();
+            let mut tolerances = vec![input.default_tolerance.clone()];
             if with_examples && !input.example.is_empty() {
                 values.clone_from(&input.example);
+                tolerances.clone_from(&input.example_tolerances);
             }
             let series = matches!(input.type_, Type::Number { series: true, .. });
             let needed = values.len().max(input.at_least.unwrap_or(0));
             let rows = if series { SERIES.max(u32::try_from(needed).unwrap_or(SERIES)) } else { 1 };
-            fields.push(Field { input: input.clone(), row, rows, values });
+            fields.push(Field { input: input.clone(), row, rows, values, tolerances });
             row += rows;
         }
-        Self { tab, program: Arc::clone(program), fields }
+        let tolerated = fields.iter().any(|field| field.tolerances.iter().any(Option::is_some));
+        let more = if worst || tolerated { 2 } else { 0 };
+        Self { tab, program: Arc::clone(program), fields, more }
     }
 
     fn sheet(&self) -> (&str, &str) {
@@ -77,7 +94,11 @@ impl Form {
         let (sheet, title) = self.sheet();
         let foot = format!("{title} ({sheet})");
         let page = Page {
-            widths: &[17.0, 12.0, 14.0, 46.0, 32.0],
+            widths: if self.more == 0 {
+                &[17.0, 12.0, 14.0, 46.0, 32.0]
+            } else {
+                &[17.0, 12.0, 14.0, 14.0, 12.0, 42.0, 28.0]
+            },
             landscape: false,
             headings: (HEADINGS - 1, HEADINGS),
             foot: &foot,
@@ -88,7 +109,8 @@ impl Form {
 writes the results below.";
         page.across(tab, 1, about, &paper.across)?;
         tab.write_string_with_format(HEADINGS - 1, 0, format!("sheet {sheet}"), &paper.sheet)?;
-        page.heads(tab, HEADINGS, &HEADS, paper)?;
+        let heads: &[&str] = if self.more == 0 { &HEADS } else { &WORST_HEADS };
+        page.heads(tab, HEADINGS, heads, paper)?;
         for field in &self.fields {
             self.field(tab, &page, field, bounds, paper)?;
         }
@@ -97,6 +119,11 @@ writes the results below.";
         let row = self.settings(tab, &page, paper, row + 2, end + 1)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
+    }
+
+    /// The columns of what it is, and of what is allowed.
+    fn asides(&self) -> (u16, u16) {
+        (3 + self.more, 4 + self.more)
     }
 
     fn field(
@@ -110,19 +137,26 @@ writes the results below.";
         let (row, last) = (field.row, field.row + field.rows - 1);
         let input = &field.input;
         let allowed = range_in_words(input).unwrap_or_default();
+        let (what, aside) = self.asides();
         tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
-        tab.write_string_with_format(row, 3, &input.note, &paper.text)?;
-        tab.write_string_with_format(row, 4, &allowed, &paper.aside)?;
-        page.fit(tab, row, &[(3, 3, &input.note), (4, 4, &allowed)])?;
+        tab.write_string_with_format(row, what, &input.note, &paper.text)?;
+        tab.write_string_with_format(row, aside, &allowed, &paper.aside)?;
+        fit(page, tab, row, (what, &input.note), (aside, &allowed))?;
         for at in row..=last {
             tab.write_blank(at, 1, &paper.input)?;
             if at > row {
                 tab.write_string_with_format(
                     at,
-                    3,
+                    what,
                     format!("value {}", at - row + 1),
                     &paper.aside,
                 )?;
+            }
+            if self.more > 0 && !matches!(input.type_, Type::Choice(_)) {
+                let place = usize::try_from(at - row).unwrap_or(usize::MAX);
+                let tolerance = field.tolerances.get(place).and_then(Option::as_ref);
+                let words = tolerance_in_words(tolerance);
+                tab.write_string_with_format(at, 3, words.trim_start(), &paper.input_text)?;
             }
         }
         let message = message(input, &allowed)?;
@@ -185,7 +219,10 @@ checked by fill alone."
         paper: &Paper,
         mut row: u32,
     ) -> Result<u32, XlsxError> {
-        page.part(tab, row, "results", &[], paper)?;
+        let (what, aside) = self.asides();
+        let worst = self.more > 0;
+        let heads = [(1, "value"), (2, "unit"), (3, "lowest"), (4, "highest")];
+        page.part(tab, row, "results", if worst { &heads } else { &[] }, paper)?;
         for output in &self.program.outputs {
             row += 1;
             let about = match (output.note.is_empty(), output.setting.is_some()) {
@@ -196,16 +233,20 @@ checked by fill alone."
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_blank(row, 1, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
-            tab.write_string_with_format(row, 3, &about, &paper.text)?;
-            tab.write_string_with_format(row, 4, &output.rounding, &paper.aside)?;
-            page.fit(tab, row, &[(3, 3, &about), (4, 4, &output.rounding)])?;
+            tab.write_string_with_format(row, what, &about, &paper.text)?;
+            tab.write_string_with_format(row, aside, &output.rounding, &paper.aside)?;
+            fit(page, tab, row, (what, &about), (aside, &output.rounding))?;
+            if worst {
+                tab.write_blank(row, 3, &paper.number)?;
+                tab.write_blank(row, 4, &paper.number)?;
+            }
             if matches!(output.type_, Type::Number { series: true, .. }) {
                 for at in 1..SERIES {
                     row += 1;
                     tab.write_blank(row, 1, &paper.number)?;
                     tab.write_string_with_format(
                         row,
-                        3,
+                        what,
                         format!("value {}", at + 1),
                         &paper.aside,
                     )?;
@@ -214,8 +255,14 @@ checked by fill alone."
         }
         row += 1;
         tab.write_string_with_format(row, 0, "checks", &paper.name)?;
-        tab.merge_range(row, 1, row, 4, "", &paper.text)?;
+        tab.merge_range(row, 1, row, aside, "", &paper.text)?;
         tab.set_row_height(row, 30)?;
+        if worst {
+            row += 1;
+            tab.write_string_with_format(row, 0, "checks worst", &paper.name)?;
+            tab.merge_range(row, 1, row, aside, "", &paper.text)?;
+            tab.set_row_height(row, 30)?;
+        }
         Ok(row + 1)
     }
 
@@ -242,13 +289,9 @@ checked by fill alone."
         if settings.is_empty() {
             return Ok(row);
         }
-        page.part(
-            tab,
-            row,
-            "to be set",
-            &[(3, "what it is"), (4, "read back, date, name")],
-            paper,
-        )?;
+        let (what, aside) = self.asides();
+        let heads = [(what, "what it is"), (aside, "read back, date, name")];
+        page.part(tab, row, "to be set", &heads, paper)?;
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
@@ -257,12 +300,24 @@ checked by fill alone."
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
-            tab.write_string_with_format(row, 3, &output.note, &paper.text)?;
-            tab.write_blank(row, 4, &paper.pen)?;
+            tab.write_string_with_format(row, what, &output.note, &paper.text)?;
+            tab.write_blank(row, aside, &paper.pen)?;
             tab.set_row_height(row, 30)?;
         }
         Ok(row + 2)
     }
+}
+
+/// Makes a row as high as the texts of two columns need.
+fn fit(
+    page: &Page<'_>,
+    tab: &mut Worksheet,
+    row: u32,
+    (a, first): (u16, &str),
+    (b, second): (u16, &str),
+) -> Result<(), XlsxError> {
+    let (a, b) = (usize::from(a), usize::from(b));
+    page.fit(tab, row, &[(a, a, first), (b, b, second)])
 }
 
 /// What is said when the cell is chosen.
