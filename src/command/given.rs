@@ -102,6 +102,9 @@ fn request(
 
 /// `Tab!B2`, or what else the place is called.
 fn cell_of(place: &Place, book: &str) -> String {
+    if matches!(place, Place::File { .. }) {
+        return "named cells".to_owned();
+    }
     let words = place.in_words();
     words
         .strip_prefix(book)

@@ -149,11 +149,15 @@ pub(super) fn slopes(
             .collect();
         terminal.json(&serde_json::json!({ "book": asked.book, "sheet": line.line.sheet, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all }));
     } else {
-        terminal.say(format!(
-            "{}: {} variants; what moves each result most, for 1 % more of an input (1 K of a temperature, or one unit of what is 0), and the variant where it does so most",
+        let about = format!(
+            "{}: {} variants; what moves each result most, for 1 % more of an input (1 K of a temperature, or one \
+unit of what is 0), and the variant where it does so most",
             line.line.sheet,
             line.line.variants.len()
-        ));
+        );
+        for text in wrapped(&about, 100) {
+            terminal.say(text);
+        }
         for (at, output) in program.outputs.iter().enumerate() {
             if !asked.of.is_empty() && !asked.of.contains(&output.name) {
                 continue;
@@ -167,11 +171,15 @@ pub(super) fn slopes(
                 let last = |it: &Influence| matches!(it.step, Step::One(_));
                 last(&a.0).cmp(&last(&b.0)).then(b.0.change.abs().total_cmp(&a.0.change.abs()))
             });
-            if of_this.is_empty() {
-                continue;
-            }
             terminal.say("");
             terminal.say(&output.name);
+            if of_this.is_empty() {
+                terminal.say(if output.rounding.is_empty() {
+                    "  hangs on no input here"
+                } else {
+                    "  stands still between its steps"
+                });
+            }
             let rows: Vec<Vec<String>> = of_this
                 .iter()
                 .take(STRONGEST)

@@ -271,7 +271,7 @@ fn over_tolerances_the_answer_holds_for_every_draw() {
     assert_eq!(written(&answer.found.as_ref().unwrap().0[0]), "1.33 kg·m²");
     assert!(answer.none_further && answer.all_before == Before::All);
     let Beyond { value: next, broken } = answer.beyond[0].clone().unwrap();
-    // 1.34 · 157.0796327 / 3.5 = 60.1390
+    // 1.34 · 157.0796327 / 3.5 = 60.1391
     assert_eq!(
         (written(&next).as_str(), broken[0].as_str()),
         ("1.34 kg·m²", "t_stop = 60.1391 s, wanted <= 60 s, with T_0 = 3.5 N·m")

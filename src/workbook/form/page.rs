@@ -155,7 +155,14 @@ writes the results below.";
             if self.more > 0 && !matches!(input.type_, Type::Choice(_)) {
                 let place = usize::try_from(at - row).unwrap_or(usize::MAX);
                 let tolerance = field.tolerances.get(place).and_then(Option::as_ref);
-                let words = tolerance_in_words(tolerance);
+                // the first of a series alone would speak for all of it
+                let sharp = field.tolerances.first().is_some_and(Option::is_some)
+                    && at > row
+                    && tolerance.is_none();
+                let words = match field.values.get(place) {
+                    Some(value) if sharp => format!("± 0 {}", value.unit.symbol),
+                    _ => tolerance_in_words(tolerance),
+                };
                 tab.write_string_with_format(at, 3, words.trim_start(), &paper.input_text)?;
             }
         }
