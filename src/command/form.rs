@@ -54,7 +54,7 @@ fn written(
         let checked = check_sheet(&source, surroundings);
         programs.push(checked.program.ok_or((checked.problems, Ending::WrongSheet))?);
     }
-    let options = FormOptions { examples: asked.example, uses: asked.uses };
+    let options = FormOptions { examples: asked.example, uses: asked.uses, worst: asked.worst };
     if let Some(twice) = twice(&programs).filter(|_| asked.uses) {
         let problem = Diagnostic::error(
             Name::AskedTwice,

@@ -10,7 +10,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use super::arguments::Range;
 use super::fill::Beside;
 use super::print::{Terminal, wrapped};
-use super::{Ending, read_sheet};
+use super::{Ending, line, read_sheet};
 use crate::calculation::TRUST;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, render_json, render_line};
 use crate::library::Shelves;
@@ -31,6 +31,9 @@ pub(super) fn range(
     surroundings: &dyn Surroundings,
     terminal: &mut Terminal,
 ) -> Ending {
+    if asked.slopes {
+        return line::slopes(asked, surroundings, terminal);
+    }
     match done(asked, surroundings) {
         Ok(done) => {
             if asked.json {
@@ -82,7 +85,12 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
         .map_err(|problems| (problems, Ending::File))?;
     let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
     let sheets = Named { file: own_sheet(asked, surroundings)?, beside };
-    let wanted = Asked { sheet: asked.sheet.clone(), tab: asked.tab.clone(), all: asked.all };
+    let wanted = Asked {
+        sheet: asked.sheet.clone(),
+        tab: asked.tab.clone(),
+        all: asked.all,
+        worst: asked.worst,
+    };
     let line = ProductLine::find(&book, &wanted, &sheets).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems, ending)

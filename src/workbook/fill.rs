@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::bind::{Bound, CellAt, Request, Sheets, Target, Wanted, bind};
+use super::bind::{Bound, CellAt, End, Request, Sheets, Target, Wanted, bind};
 use super::{Book, Edit, NewValue, Visibility};
-use crate::calculation::Results;
+use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::Type;
@@ -17,6 +17,10 @@ pub struct Calculated {
     pub place: Place,
     /// What came out.
     pub results: Results,
+    /// The worst case within the tolerances, where it was asked for.
+    pub worst: Option<Worst>,
+    /// Whether an input has a tolerance.
+    pub tolerances: bool,
     /// The cells that take the results, each with the name of what it takes.
     pub cells: Vec<(String, CellAt, NewValue)>,
 }
@@ -41,6 +45,9 @@ pub struct Unfilled {
 
 /// Works out everything that a workbook asks for; nothing is written.
 ///
+/// The worst case is worked out where a cell of the calculation takes it: `S lowest`, `S highest`,
+/// `checks worst`.
+///
 /// # Errors
 /// Every problem of the workbook, of the bind file and of the sheets in one list: unknown sheets and
 /// names, cells that do not hold what they should, units that do not fit, values out of range.
@@ -49,11 +56,39 @@ pub fn work_out(
     bind_file: Option<&Arc<Source>>,
     sheets: &dyn Sheets,
 ) -> Result<Filling, Unfilled> {
+    work_out_of(book, bind_file, sheets, false)
+}
+
+/// As [`work_out`], with the worst case of every calculation.
+///
+/// # Errors
+/// As [`work_out`], and of corners within the tolerances that have no results.
+pub fn work_out_worst(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+) -> Result<Filling, Unfilled> {
+    work_out_of(book, bind_file, sheets, true)
+}
+
+fn work_out_of(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+    worst: bool,
+) -> Result<Filling, Unfilled> {
     let Bound { requests, mut problems, sheet_is_wrong } = bind(book, bind_file, sheets);
     let mut filling = Filling::default();
     for request in &requests {
-        match Results::work_out(&request.program, &request.inputs) {
-            Ok(results) => match calculated(request, results) {
+        let asked = worst || request.results.iter().any(|target| target.what.is_of_worst());
+        let outcome = if asked {
+            Worst::work_out(&request.program, &request.inputs)
+                .map(|worst| (worst.nominal().clone(), Some(worst)))
+        } else {
+            Results::work_out(&request.program, &request.inputs).map(|results| (results, None))
+        };
+        match outcome {
+            Ok((results, worst)) => match calculated(request, results, worst) {
                 Ok(one) => {
                     filling.cautions.extend(hidden(book, request, &one));
                     filling.calculated.push(one);
@@ -156,17 +191,22 @@ fn hidden(book: &Book, request: &Request, calculated: &Calculated) -> Vec<Diagno
     cautions
 }
 
-fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Diagnostic>> {
+fn calculated(
+    request: &Request,
+    results: Results,
+    worst: Option<Worst>,
+) -> Result<Calculated, Vec<Diagnostic>> {
     let mut cells = Vec::new();
     let mut problems = Vec::new();
     for target in &request.results {
-        match values(&results, target) {
+        match values(&results, worst.as_ref(), target) {
             Ok(found) => cells.extend(found),
             Err(problem) => problems.push(problem.at(request.place.clone())),
         }
     }
     if problems.is_empty() {
-        return Ok(Calculated { place: request.place.clone(), results, cells });
+        let tolerances = request.inputs.any_spread();
+        return Ok(Calculated { place: request.place.clone(), results, worst, tolerances, cells });
     }
     Err(problems)
 }
@@ -174,6 +214,7 @@ fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Dia
 /// What the cells of one target take.
 fn values(
     results: &Results,
+    worst: Option<&Worst>,
     target: &Target,
 ) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     let first = target.cells.first().cloned();
@@ -182,6 +223,27 @@ fn values(
             .map(|cell| ("checks".to_owned(), cell, NewValue::Text(results.verdict_in_words())))
             .into_iter()
             .collect()),
+        Wanted::WorstChecks => Ok(worst
+            .zip(first)
+            .map(|(worst, cell)| {
+                let words = NewValue::Text(worst.verdict_in_words());
+                ("checks worst".to_owned(), cell, words)
+            })
+            .into_iter()
+            .collect()),
+        Wanted::Extreme(at, unit, end) => {
+            let (Some(output), Some(worst)) = (results.program().outputs.get(*at), worst) else {
+                return Ok(Vec::new());
+            };
+            let name = format!("{} {}", output.name, end.word());
+            let values = worst
+                .ranges()
+                .iter()
+                .filter(|range| range.output == *at)
+                .map(|range| extreme(range, *end, unit, &name))
+                .collect::<Result<Vec<_>, _>>()?;
+            spread_out(&name, values, &target.cells)
+        }
         Wanted::Result(at, unit) => {
             let line = usize::try_from(at.0).ok().and_then(|at| results.program().lines.get(at));
             let Some(line) = line else { return Ok(Vec::new()) };
@@ -209,29 +271,57 @@ fn series(
     unit: &Unit,
     cells: &[CellAt],
 ) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
-    let numbers =
-        values.iter().map(|value| number(value, unit, name)).collect::<Result<Vec<f64>, _>>()?;
+    let numbers = values
+        .iter()
+        .map(|value| number(value, unit, name).map(NewValue::Number))
+        .collect::<Result<Vec<_>, _>>()?;
+    spread_out(name, numbers, cells)
+}
+
+/// Values over the cells that are there for them.
+fn spread_out(
+    name: &str,
+    values: Vec<NewValue>,
+    cells: &[CellAt],
+) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     if cells.len() >= values.len() {
-        let mut written: Vec<_> = cells
-            .iter()
-            .zip(&numbers)
-            .map(|(cell, value)| (name.to_owned(), cell.clone(), NewValue::Number(*value)))
-            .collect();
         // cells left over from a longer series before
-        written.extend(
-            cells
-                .iter()
-                .skip(numbers.len())
-                .map(|cell| (name.to_owned(), cell.clone(), NewValue::Empty)),
-        );
-        return Ok(written);
+        let left_over = std::iter::repeat(NewValue::Empty);
+        return Ok(cells
+            .iter()
+            .zip(values.into_iter().chain(left_over))
+            .map(|(cell, value)| (name.to_owned(), cell.clone(), value))
+            .collect());
     }
-    let text = numbers.iter().map(f64::to_string).collect::<Vec<_>>().join("; ");
+    let words = values.iter().map(|value| match value {
+        NewValue::Number(number) => number.to_string(),
+        NewValue::Text(text) => text.clone(),
+        NewValue::Truth(_) | NewValue::Empty => String::new(),
+    });
+    let text = words.collect::<Vec<_>>().join("; ");
     Ok(cells
         .first()
         .map(|cell| (name.to_owned(), cell.clone(), NewValue::Text(text)))
         .into_iter()
         .collect())
+}
+
+/// What a cell takes for the least or the most; a text where there is no such number.
+fn extreme(range: &Range, end: End, unit: &Unit, name: &str) -> Result<NewValue, Diagnostic> {
+    if range.may.is_some() {
+        return Ok(NewValue::Text("may not exist".to_owned()));
+    }
+    let Extreme { reached, limit, .. } = if end == End::Lowest { &range.low } else { &range.high };
+    let Some(limit) = limit else { return Ok(NewValue::Number(number(reached, unit, name)?)) };
+    if !limit.is_finite() {
+        return Ok(NewValue::Text(format!("no {} value is proved", end.word())));
+    }
+    let limit = Exact::from_f64(*limit).map_err(|trouble| {
+        Diagnostic::error(trouble.name, format!("`{name}`: {}", trouble.words))
+    })?;
+    let near = number(&limit, unit, name)?;
+    // what is never gone beyond is rounded outward
+    Ok(NewValue::Number(if end == End::Lowest { near.next_down() } else { near.next_up() }))
 }
 
 fn number(value: &Exact, unit: &Unit, name: &str) -> Result<f64, Diagnostic> {
@@ -252,9 +342,17 @@ impl Filling {
             .collect()
     }
 
-    /// Whether every check of every calculation holds.
+    /// Whether every check of every calculation holds, over the tolerances where the worst case was asked for.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.calculated.iter().all(|one| one.results.holds())
+        self.calculated.iter().all(Calculated::holds)
+    }
+}
+
+impl Calculated {
+    /// Whether every check holds, over the tolerances where the worst case was asked for.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.worst.as_ref().map_or_else(|| self.results.holds(), Worst::holds)
     }
 }

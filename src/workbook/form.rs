@@ -27,6 +27,9 @@ pub struct FormOptions {
     /// A tab more for each sheet that uses others, with the whole tree of them: what each used sheet is
     /// handed, and room for what it gives.
     pub uses: bool,
+    /// Room for the tolerance of each input and for the lowest and highest value of each result; a sheet
+    /// whose own values have tolerances has that room in every form.
+    pub worst: bool,
 }
 
 /// The bytes of a fresh `.xlsx` workbook with a form for each sheet, one tab a sheet.
@@ -41,7 +44,7 @@ pub struct FormOptions {
 /// ```
 /// use standstill::{Sheet, workbook::{Book, FormOptions, form}};
 /// let sheet = Sheet::library("run-down")?;
-/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, uses: false }).map_err(|problem| vec![problem])?;
+/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() }).map_err(|problem| vec![problem])?;
 /// assert!(Book::read("Form.xlsx", &bytes)?.tab("run-down").is_some());
 /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
 /// ```
@@ -62,7 +65,7 @@ fn written(programs: &[Arc<Program>], options: FormOptions) -> Result<Vec<u8>, X
         let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
         let name = tab_name(sheet, &taken);
         taken.push(name.clone());
-        forms.push(page::Form::new(name, program, options.examples));
+        forms.push(page::Form::new(name, program, options));
     }
     let bounds = bounds::Bounds::new(&forms);
     for form in &forms {

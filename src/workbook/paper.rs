@@ -87,6 +87,9 @@ impl Paper {
 /// Heads of columns whose cells are numbers.
 const OF_NUMBERS: &[&str] = &[
     "value",
+    "as given",
+    "lowest",
+    "highest",
     "factor",
     "zero",
     "in SI",

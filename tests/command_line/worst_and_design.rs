@@ -30,7 +30,7 @@ fn the_worst_case_of_the_example_machine_names_its_corner() {
     let [nominal, least, most] = figures[..] else { panic!("{line}") };
     assert!(least < nominal && (nominal, most) == (2195.0, 2555.0), "{line}");
     let cause =
-        out.lines().find(|line| line.contains("T_fails") && line.contains("most  ")).unwrap();
+        out.lines().find(|line| line.contains("T_fails") && line.contains("highest  ")).unwrap();
     assert!(cause.ends_with("J_load = 0.22 kg·m², T_0 = 1.4 N·m, t_sensor = 16 ms"), "{cause}");
 }
 

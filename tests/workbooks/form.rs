@@ -13,7 +13,7 @@ use standstill::workbook::{
     Allow, Book, Cell, Edit, FormOptions, NewValue, Position, Sheets, form, work_out, write_cells,
 };
 
-const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false };
+const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false, worst: false };
 
 use super::recalculate::{recalculated, suite, without_results};
 
@@ -320,7 +320,7 @@ fn sources_cautions_and_results_stand_on_the_form() {
 
 #[test]
 fn every_tab_prints_one_page_wide_with_its_headings_on_each_page_and_in_sight() {
-    let options = FormOptions { examples: true, uses: true };
+    let options = FormOptions { examples: true, uses: true, worst: false };
     let bytes = form(&all(), options).unwrap();
     let book = Book::read("Forms.xlsx", &bytes).unwrap();
     for (at, tab) in (1..).zip(&book.tabs) {
@@ -351,7 +351,7 @@ fn a_form_filled_in_and_saved_by_an_office_suite_goes_straight_into_fill() {
     let folder = tempfile::tempdir().unwrap();
     let sheet = Sheet::library("safe-stop").unwrap();
     let program = sheet.program();
-    let options = FormOptions { examples: false, uses: true };
+    let options = FormOptions { examples: false, uses: true, worst: false };
     let bytes = form(&[Arc::clone(program)], options).unwrap();
     let empty = Book::read("Form.xlsx", &bytes).unwrap();
     // what a person types: the example of each input that has no default, in another unit where there is one
@@ -488,7 +488,7 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
     };
     near(value(&cells(&by_row, None)), direct * 1e4);
     // a defined name, as the tab of used sheets has it
-    let options = FormOptions { examples: true, uses: true };
+    let options = FormOptions { examples: true, uses: true, worst: false };
     let named = form(&[Arc::clone(sheet.program())], options).unwrap();
     near(value(&cells(&named, None)), direct);
     // a line of a bind file

@@ -1,7 +1,7 @@
 //! Defined names: `brake_resistor.J_load` stands for a cell.
 
 use super::super::{Area, DefinedName, Position, Target};
-use super::{Binder, CellAt, Request, is_result};
+use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// A sheet and the defined names that speak of it.
@@ -36,7 +36,7 @@ impl Binder<'_> {
             let place = Place::File { name: self.book.name.clone() };
             let Some(program) = self.program(&sheet, &place) else { continue };
             let of_result = |name: &DefinedName| {
-                name.name.split_once('.').is_some_and(|(_, what)| is_result(&program, what))
+                name.name.split_once('.').is_some_and(|(_, what)| asked_result(&program, what).is_some())
             };
             let input = |name: &DefinedName| {
                 let what = name.name.split_once('.').map_or("", |(_, what)| what);
@@ -104,7 +104,7 @@ impl Binder<'_> {
     fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {
         let Some((_, what)) = name.name.split_once('.') else { return };
         let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
-        let is_result = is_result(&request.program, what);
+        let is_result = asked_result(&request.program, what).is_some();
         let file = Place::File { name: self.book.name.clone() };
         if input.is_none() && !is_result {
             self.stranger(request, what, file);
@@ -163,7 +163,7 @@ impl Binder<'_> {
                 let unit = last_of_row
                     .and_then(|last| self.unit_around(&last, input.kind))
                     .or_else(|| self.unit_around(&first, input.kind));
-                self.input(request, what, &cells, unit);
+                self.input(request, what, &cells, unit, &ToleranceAt::Beside);
             }
             None => {
                 let unit = self.unit_around(&first, None);

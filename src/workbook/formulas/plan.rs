@@ -18,6 +18,7 @@ pub(super) enum TabOf {
     Working,
     Integrals,
     Tables,
+    Worst,
 }
 
 impl TabOf {
@@ -29,6 +30,7 @@ impl TabOf {
             Self::Working => "working",
             Self::Integrals => "integrals",
             Self::Tables => "tables",
+            Self::Worst => "worst case",
         }
     }
 }

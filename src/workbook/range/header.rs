@@ -3,12 +3,14 @@
 use std::sync::Arc;
 
 use super::super::bind::blocks::asked;
-use super::super::bind::{Binder, CellAt, Request, Sheets, label};
+use super::super::bind::{
+    Asked as AskedFor, Binder, CellAt, End, Request, Sheets, asked_result, label,
+};
 use super::super::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind, Unfilled};
 use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
-use crate::program::{Program, Type, nearest};
+use crate::program::{Output, Program, Type, nearest};
 use crate::unit;
 
 /// Finds the table of variants that a workbook holds.
@@ -189,6 +191,8 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     let mut inputs: Vec<InputColumns> = Vec::new();
     let mut results: Vec<ResultColumn> = Vec::new();
     let mut status = None;
+    let mut worst_status = false;
+    let mut tolerances = Vec::new();
     let mut problems = Vec::new();
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
@@ -227,7 +231,12 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                 continue;
             }
             match units::of_input(input, &says, &place(here(column))) {
-                Ok(unit) => inputs.push(InputColumns { input: at, columns: vec![column], unit }),
+                Ok(unit) => inputs.push(InputColumns {
+                    input: at,
+                    columns: vec![column],
+                    unit,
+                    tolerance: None,
+                }),
                 Err(problem) => {
                     // told once: what waits for this input stays silent
                     problems.push(*problem);
@@ -235,22 +244,65 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                         input: at,
                         columns: vec![column],
                         unit: input.unit.clone(),
+                        tolerance: None,
                     });
                 }
             }
-        } else if let Some((at, output)) =
-            program.outputs.iter().enumerate().find(|(_, output)| output.name == heading.name)
-        {
+        } else if let Some((at, end)) = result_of(program, &heading.name) {
+            let Some(output) = program.outputs.get(at) else { continue };
+            if let (Some(end), false) = (end, is_one_number(output)) {
+                let words = format!(
+                    "`{}` is not one number, so it has no {} value",
+                    output.name,
+                    end.word()
+                );
+                problems.push(
+                    Diagnostic::error(Name::UnknownRow, words)
+                        .at(place(here(column)))
+                        .remedy(format!("head the column `{}`", output.name)),
+                );
+                continue;
+            }
             match units::of_result(output, &says, &place(here(column))) {
                 Ok(unit) => {
-                    results.push(ResultColumn { output: at, column, unit, appended: false })
+                    results.push(ResultColumn { output: at, end, column, unit, appended: false })
                 }
                 Err(problem) => problems.push(*problem),
             }
+        } else if let Some(at) = tolerance_of(program, text) {
+            tolerances.push((at, column));
+        } else if heading.name.eq_ignore_ascii_case("checks worst") {
+            worst_status = true;
+            status = status.or(Some(column));
         } else if status.is_none()
             && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word))
         {
             status = Some(column);
+        }
+    }
+    for (at, column) in tolerances {
+        match inputs.iter_mut().find(|known| known.input == at) {
+            Some(known) if known.tolerance.is_none() => known.tolerance = Some(column),
+            known => {
+                let name = program.inputs.get(at).map_or("", |input| input.name.as_str());
+                let (words, remedy) = match known {
+                    Some(_) => ("has two columns", "take one of them out".to_owned()),
+                    None => (
+                        "has a column and its values have none",
+                        format!(
+                            "give `{name}` a column too, or write the tolerance beside its value above the table"
+                        ),
+                    ),
+                };
+                problems.push(
+                    Diagnostic::error(
+                        Name::AskedTwice,
+                        format!("the tolerance of `{name}` {words}"),
+                    )
+                    .at(place(here(column)))
+                    .remedy(remedy),
+                );
+            }
         }
     }
     let shared = shared(binder, found, &inputs, headings);
@@ -259,17 +311,22 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     let mut next = tab.used().map_or(0, |used| used.last.column + 1);
     let headed = !results.is_empty();
     for (at, output) in program.outputs.iter().enumerate() {
-        let has_column = results.iter().any(|result| result.output == at);
+        let has_column = results.iter().any(|result| result.output == at && result.end.is_none());
         if has_column || headed && !wanted.all {
             continue;
         }
         results.push(ResultColumn {
             output: at,
+            end: None,
             column: next,
             unit: output.unit.clone(),
             appended: true,
         });
         next += 1;
+    }
+    let worst = wanted.worst || worst_status || results.iter().any(|result| result.end.is_some());
+    if wanted.worst {
+        append_ends(program, &mut results, &mut next);
     }
     let status = match status {
         Some(column) => StatusColumn { column, appended: false },
@@ -296,6 +353,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     line.results = results;
     line.status = status;
     line.shared = shared;
+    line.worst = worst;
     (line.variants, line.passed_over) = rows(tab, &line, headings, found.last);
     if line.variants.is_empty() {
         binder.bound.problems.push(
@@ -305,6 +363,55 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         );
     }
     Some(line)
+}
+
+/// The result that a heading bears, and which end of it.
+fn result_of(program: &Program, name: &str) -> Option<(usize, Option<End>)> {
+    let (name, end) = match asked_result(program, name)? {
+        AskedFor::Result(name) => (name, None),
+        AskedFor::Extreme(name, end) => (name, Some(end)),
+        AskedFor::Checks | AskedFor::WorstChecks => return None,
+    };
+    Some((program.outputs.iter().position(|output| output.name == name)?, end))
+}
+
+fn is_one_number(output: &Output) -> bool {
+    matches!(output.type_, Type::Number { series: false, .. })
+}
+
+/// The input whose tolerance a heading says: `T_0 tolerance`, `T_0 ±`, `± T_0`.
+fn tolerance_of(program: &Program, text: &str) -> Option<usize> {
+    let text = text.trim();
+    let name = ["tolerance", "±"].iter().find_map(|word| {
+        text.strip_suffix(word)
+            .or_else(|| text.strip_prefix(word))
+            .map(|name| name.trim().trim_start_matches("of ").trim_end_matches('.').trim())
+    })?;
+    program.inputs.iter().position(|input| input.name == name)
+}
+
+/// Columns for the lowest and highest value of each result that has one for its value and none for them.
+fn append_ends(program: &Program, results: &mut Vec<ResultColumn>, next: &mut u32) {
+    let with_value: Vec<ResultColumn> =
+        results.iter().filter(|result| result.end.is_none()).cloned().collect();
+    for result in with_value {
+        if !program.outputs.get(result.output).is_some_and(is_one_number) {
+            continue;
+        }
+        for end in [End::Lowest, End::Highest] {
+            let there =
+                results.iter().any(|known| known.output == result.output && known.end == Some(end));
+            if !there {
+                results.push(ResultColumn {
+                    end: Some(end),
+                    column: *next,
+                    appended: true,
+                    ..result.clone()
+                });
+                *next += 1;
+            }
+        }
+    }
 }
 
 fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {

@@ -15,7 +15,7 @@ mod write;
 
 use std::sync::Arc;
 
-use super::bind::Sheets;
+use super::bind::{End, Sheets};
 use super::{Book, NewValue, Tab, Unfilled};
 use crate::calculation::Inputs;
 use crate::diagnostic::Diagnostic;
@@ -35,6 +35,9 @@ pub struct Asked {
     /// Whether results without a column are appended beside those that have one. Where no result has a
     /// column, all are appended anyway.
     pub all: bool,
+    /// Whether the worst case of each variant is worked out: the lowest and highest value of each result that has a
+    /// column are appended where no column takes them.
+    pub worst: bool,
 }
 
 /// A table of variants, recognised.
@@ -58,6 +61,8 @@ pub struct ProductLine {
     pub status: StatusColumn,
     /// Values that all rows share.
     pub shared: Inputs,
+    /// Whether the worst case of each variant is worked out; its status is then that over the tolerances.
+    pub worst: bool,
     /// The rows that are variants, from 0.
     pub variants: Vec<u32>,
     /// Rows that hold something and none of the inputs: they are left alone.
@@ -77,6 +82,8 @@ pub struct InputColumns {
     pub columns: Vec<u32>,
     /// Their unit.
     pub unit: Unit,
+    /// The column of its tolerance, headed `T_0 tolerance` or `± T_0`.
+    pub tolerance: Option<u32>,
 }
 
 /// A column that takes a result.
@@ -84,6 +91,8 @@ pub struct InputColumns {
 pub struct ResultColumn {
     /// The result, by its place in the program.
     pub output: usize,
+    /// Which end of it over the tolerances; none for its value as given.
+    pub end: Option<End>,
     /// The column, from 0.
     pub column: u32,
     /// Its unit.
@@ -143,6 +152,18 @@ pub struct Tally {
     pub fails: usize,
     /// The least margin, in coherent SI, and the row that has it.
     pub worst: Option<(f64, u32)>,
+}
+
+impl ResultColumn {
+    /// The name that its heading bears: `S`, or `S lowest`.
+    #[must_use]
+    pub fn name(&self, program: &Program) -> String {
+        let name = program.outputs.get(self.output).map_or("", |output| output.name.as_str());
+        match self.end {
+            None => name.to_owned(),
+            Some(end) => format!("{name} {}", end.word()),
+        }
+    }
 }
 
 impl ProductLine {
@@ -215,6 +236,7 @@ impl ProductLine {
             results: Vec::new(),
             status: StatusColumn { column: 0, appended: false },
             shared: Inputs::new(&program),
+            worst: false,
             variants: Vec::new(),
             passed_over: Vec::new(),
             program,

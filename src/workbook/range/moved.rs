@@ -44,12 +44,7 @@ impl ProductLine {
             {
                 let was = held(result.column);
                 if let Some(by) = difference(&was, value) {
-                    let name = self
-                        .program
-                        .outputs
-                        .get(result.output)
-                        .map(|output| output.name.clone())
-                        .unwrap_or_default();
+                    let name = result.name(&self.program);
                     moved.push(Moved {
                         row,
                         name,

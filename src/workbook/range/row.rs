@@ -1,9 +1,9 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
-use super::super::bind::{Binder, CellAt, Sheets};
+use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
 use super::super::{Book, Cell, Entry, Position, Tab};
 use super::{InputColumns, ProductLine};
-use crate::calculation::{Results, written};
+use crate::calculation::{Inputs, Results, Worst, written};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Checked, Input, Type};
 use crate::unit::{Unit, split_quantity};
@@ -46,6 +46,28 @@ impl ProductLine {
 
     /// A row on exact decimals.
     pub(super) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+        self.of_row(book, row, &|inputs| Results::work_out(&self.program, inputs))
+    }
+
+    /// The worst case of a row within its tolerances.
+    pub(super) fn worst_of(&self, book: &Book, row: u32) -> Result<Worst, Vec<Diagnostic>> {
+        self.of_row(book, row, &|inputs| Worst::work_out(&self.program, inputs))
+    }
+
+    /// The inputs of a variant, with those that all share and with their tolerances.
+    ///
+    /// # Errors
+    /// What is wrong with the cells of its row, each at its cell.
+    pub fn inputs_of(&self, book: &Book, row: u32) -> Result<Inputs, Vec<Diagnostic>> {
+        self.of_row(book, row, &|inputs| Ok(inputs.clone()))
+    }
+
+    fn of_row<T>(
+        &self,
+        book: &Book,
+        row: u32,
+        work: &dyn Fn(&Inputs) -> Result<T, Vec<Diagnostic>>,
+    ) -> Result<T, Vec<Diagnostic>> {
         let mut binder = Binder::new(book, &NoSheets);
         let place = Place::Cell { book: book.name.clone(), tab: self.tab.clone(), row, column: 0 };
         let mut request = binder.request(&self.sheet, place, &self.program);
@@ -70,16 +92,20 @@ impl ProductLine {
             let symbol = columns.unit.symbol.clone();
             let unit = (!symbol.is_empty()).then_some((symbol, heading));
             let before = binder.bound.problems.len();
-            binder.input(&mut request, &input.name, &cells, unit);
+            let tolerance = columns.tolerance.map_or(ToleranceAt::Nowhere, |column| {
+                let position = Position { row, column };
+                ToleranceAt::In(CellAt { tab: self.tab.clone(), position })
+            });
+            binder.input(&mut request, &input.name, &cells, unit, &tolerance);
             for problem in binder.bound.problems.iter_mut().skip(before) {
                 retell(problem, input, &columns.unit, book);
             }
         }
         let first = self.inputs.iter().flat_map(|input| &input.columns).min().copied().unwrap_or(0);
         let mut problems = binder.bound.problems;
-        let outcome = Results::work_out(&self.program, &request.inputs);
+        let outcome = work(&request.inputs);
         match outcome {
-            Ok(results) if problems.is_empty() => return Ok(results),
+            Ok(found) if problems.is_empty() => return Ok(found),
             Ok(_) => {}
             Err(found) => problems.extend(
                 found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first)),

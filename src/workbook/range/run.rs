@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::super::{Book, NewValue, Position, Tab};
 use super::row::Plain;
-use super::{Outcome, ProductLine, Tally, Variant, Verdict};
+use super::{End, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
 use crate::calculation::{self, Results, show_in, verdict_in_words};
 use crate::diagnostic::Diagnostic;
 use crate::number::{ColumnInput, ColumnsRun, OutputColumn, Slot, run_columns};
@@ -107,6 +107,7 @@ impl ProductLine {
                 continue;
             }
             let worked = match by_row.get(row) {
+                _ if self.worst => self.by_worst(book, tab, *row),
                 Some(at) if !run.problems.contains_key(at) => {
                     self.by_columns(tab, *row, &run, *at, &mut words)
                 }
@@ -168,9 +169,9 @@ impl ProductLine {
                 margin(relation, number(one)?, number(other)?)
             })
             .collect();
-        let values = self.values(tab, row, &|output| match (
-            run.outputs.get(output)?,
-            &program.outputs.get(output)?.type_,
+        let values = self.values(tab, row, &|result| match (
+            run.outputs.get(result.output)?,
+            &program.outputs.get(result.output)?.type_,
         ) {
             (OutputColumn::Numbers(numbers), Type::Choice(words)) => {
                 let place = numbers.get(at).copied()?;
@@ -216,7 +217,7 @@ impl ProductLine {
                 margin(relation, one.to_f64(), other.to_f64())
             })
             .collect();
-        let values = self.values(tab, row, &|output| exact(&results, output));
+        let values = self.values(tab, row, &|result| exact(&results, result.output));
         let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
         Worked {
             variant: Variant { row, verdict, status, values, problems: Vec::new() },
@@ -225,11 +226,42 @@ impl ProductLine {
         }
     }
 
+    /// A row over its tolerances.
+    fn by_worst(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
+        let worst = match self.worst_of(book, row) {
+            Ok(worst) => worst,
+            Err(problems) => return wrong(self, row, problems),
+        };
+        // the ranges of inputs come first, then the checks of the sheet
+        let own = worst.checks().len().saturating_sub(self.program.checks.len());
+        let checks = worst.checks().get(own..).unwrap_or_default();
+        let values = self.values(tab, row, &|result| match result.end {
+            None => exact(worst.nominal(), result.output),
+            Some(end) => end_of(&worst, result.output, end),
+        });
+        let verdict = if worst.holds() { Verdict::Holds } else { Verdict::Fails };
+        let status = Arc::from(worst.verdict_in_words());
+        Worked {
+            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            holds: checks
+                .iter()
+                .map(|check| check.verdict == calculation::WorstVerdict::Holds)
+                .collect(),
+            margins: checks.iter().map(|check| check.least).collect(),
+        }
+    }
+
     /// What the result columns of a row take.
-    fn values(&self, tab: &Tab, row: u32, found: &dyn Fn(usize) -> Option<Found>) -> Vec<NewValue> {
+    fn values(
+        &self,
+        tab: &Tab,
+        row: u32,
+        found: &dyn Fn(&ResultColumn) -> Option<Found>,
+    ) -> Vec<NewValue> {
         let mut values = Vec::with_capacity(self.results.len());
         for (at, result) in self.results.iter().enumerate() {
-            let same = |other: &&super::ResultColumn| other.output == result.output;
+            let same =
+                |other: &&ResultColumn| other.output == result.output && other.end == result.end;
             let position = Position { row, column: result.column };
             // a cell formatted as a percentage holds the fraction
             let fraction = result.unit.dimension.is_none()
@@ -237,8 +269,13 @@ impl ProductLine {
                 && tab.format(position).contains('%');
             let number =
                 |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
-            values.push(match found(result.output) {
+            values.push(match found(result) {
                 Some(Found::One(value)) => NewValue::Number(number(value)),
+                Some(Found::Limit(value)) => {
+                    let upwards = result.end == Some(End::Highest);
+                    let value = if fraction { value } else { result.unit.from_si(value) };
+                    NewValue::Number(tidy_outward(value, upwards))
+                }
                 Some(Found::Text(text)) => NewValue::Text(text),
                 Some(Found::Many(all)) => {
                     let cells = self.results.iter().filter(same).count();
@@ -284,9 +321,25 @@ impl ProductLine {
     }
 }
 
+/// An end of what a result can be.
+fn end_of(worst: &calculation::Worst, output: usize, end: End) -> Option<Found> {
+    let range = worst.ranges().iter().find(|range| range.output == output)?;
+    if range.may.is_some() {
+        return Some(Found::Text("may not exist".to_owned()));
+    }
+    let extreme = if end == End::Lowest { &range.low } else { &range.high };
+    Some(match extreme.limit {
+        None => Found::One(extreme.reached.to_f64()),
+        Some(limit) if limit.is_finite() => Found::Limit(limit),
+        Some(_) => Found::Text(format!("no {} value is proved", end.word())),
+    })
+}
+
 /// What a result holds in one row, numbers in coherent SI.
 enum Found {
     One(f64),
+    /// A bound that is never gone beyond, and may not be reached.
+    Limit(f64),
     Many(Vec<f64>),
     Text(String),
 }
@@ -330,6 +383,17 @@ fn margin(relation: Relation, one: f64, other: f64) -> Option<f64> {
 /// A number with the digits that are written.
 fn tidy(number: f64) -> f64 {
     format!("{number:.*e}", WRITTEN - 1).parse().unwrap_or(number)
+}
+
+/// The same, never further in.
+fn tidy_outward(number: f64, upwards: bool) -> f64 {
+    let near = tidy(number);
+    let inside = if upwards { near < number } else { near > number };
+    if !inside {
+        return near;
+    }
+    let step = number.abs() * 10.0 / 10_f64.powi(14);
+    tidy(if upwards { number + step } else { number - step })
 }
 
 pub(super) fn status_of_wrong(problems: &[Diagnostic]) -> Arc<str> {

@@ -40,22 +40,17 @@ impl ProductLine {
         let like = old.max().unwrap_or(0);
         let style = |row: u32| Position::new(row, like);
         for result in self.results.iter().filter(|result| result.appended) {
-            let Some(output) = self.program.outputs.get(result.output) else { continue };
+            let name = result.name(&self.program);
             let unit = &result.unit.symbol;
             match self.units {
                 Some(units) => {
-                    put(
-                        self.header,
-                        result.column,
-                        NewValue::Text(output.name.clone()),
-                        style(self.header),
-                    );
+                    put(self.header, result.column, NewValue::Text(name), style(self.header));
                     put(units, result.column, NewValue::Text(unit.clone()), style(units));
                 }
                 None => put(
                     self.header,
                     result.column,
-                    NewValue::Text(heading(&output.name, unit)),
+                    NewValue::Text(heading(&name, unit)),
                     style(self.header),
                 ),
             }
