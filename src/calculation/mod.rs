@@ -22,6 +22,7 @@ pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use sheet::Sheet;
 pub use show::{show, show_in};
 pub use spread::{Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
+pub(crate) use worst::enclosed;
 pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
 
 /// What every report says once, in plain words.

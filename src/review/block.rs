@@ -27,6 +27,8 @@ shows! {
     Settings "settings" "What is set in the drive, with a line to confirm it.";
     Picture "picture" "What happens, drawn.";
     Steps "steps" "Every line as formula, values and result.";
+    Worst "worst" "How far results and checks go within the tolerances of the inputs.";
+    Slopes "slopes" "What results hang on, for 1 % of each input.";
 }
 
 /// What a block asks for.
@@ -39,6 +41,12 @@ pub(super) struct Asked {
     pub(super) from: Option<From>,
     /// Inputs given in the block.
     pub(super) given: Vec<(Word, Word)>,
+    /// Inputs taken from other calculations: name, alias, name there.
+    pub(super) taken: Vec<(Word, Word, Word)>,
+    /// Workbook of a product line, which stands in the place of inputs.
+    pub(super) range: Option<Word>,
+    /// The results whose slopes are shown; empty for all.
+    pub(super) slopes_of: Vec<Word>,
     /// The sheet's examples stand in for what is not given.
     pub(super) examples: bool,
     /// What is shown.
@@ -100,6 +108,9 @@ pub(super) fn read(
         alias: alias.to_owned(),
         from: None,
         given: Vec::new(),
+        taken: Vec::new(),
+        range: None,
+        slopes_of: Vec::new(),
         examples: false,
         shows: vec![
             Show::Inputs,
@@ -117,6 +128,24 @@ pub(super) fn read(
         let span = at + indent..at + indent + line.trim().len();
         line_of(&mut asked, line.trim(), span, source, problems);
         at += raw.len();
+    }
+    if !asked.slopes_of.is_empty() && !asked.shows.contains(&Show::Slopes) {
+        asked.shows.push(Show::Slopes);
+    }
+    let alone =
+        asked.given.is_empty() && asked.taken.is_empty() && asked.from.is_none() && !asked.examples;
+    if let Some(book) = asked.range.as_ref().filter(|_| !alone) {
+        problems.push(
+            Diagnostic::error(
+                Name::ReviewLine,
+                "a product line takes its inputs from its workbook alone",
+            )
+            .at(place(book.span.clone()))
+            .remedy(
+                "leave `range` alone in its block; one calculation stands in a block of its own",
+            ),
+        );
+        return None;
     }
     Some(asked)
 }
@@ -142,6 +171,19 @@ fn line_of(
             asked.from = Some(From { book, at });
         }
         "examples" if rest.is_empty() => asked.examples = true,
+        "range" if !rest.starts_with('=') && !rest.is_empty() => {
+            asked.range = Some(Spanned { value: rest.to_owned(), span: from..from + rest.len() });
+        }
+        "slopes" if rest.starts_with("of ") => {
+            let mut at = from;
+            for part in rest.split_inclusive([' ', ',', '\t']) {
+                let name = part.trim_end_matches([' ', ',', '\t']);
+                if at > from && !name.is_empty() {
+                    asked.slopes_of.push(Spanned { value: name.to_owned(), span: at..at + name.len() });
+                }
+                at += part.len();
+            }
+        }
         "show" if !rest.starts_with('=') => {
             asked.shows.clear();
             for word in rest.split([' ', ',', '\t']).filter(|word| !word.is_empty()) {
@@ -163,12 +205,18 @@ fn line_of(
                 let (name, value) = (name.trim(), value.trim());
                 let start = span.end - value.len();
                 let name = Spanned { value: name.to_owned(), span: span.start..span.start + name.len() };
+                if let Some((alias, there)) = value.split_once('.').filter(|(alias, there)| is_name(alias) && is_name(there)) {
+                    let alias = Spanned { value: alias.to_owned(), span: start..start + alias.len() };
+                    let there = Spanned { value: there.to_owned(), span: alias.span.end + 1..span.end };
+                    asked.taken.push((name, alias, there));
+                    return;
+                }
                 asked.given.push((name, Spanned { value: value.to_owned(), span: start..span.end }));
             }
             _ => problems.push(
                 Diagnostic::error(Name::ReviewLine, format!("`{line}` is neither an input nor a word of the block"))
                     .at(Place::text(source, span))
-                    .remedy("write `name = value unit`, `from Book.xlsx`, `examples`, or `show results checks`"),
+                    .remedy("write `name = value unit`, `name = other.result`, `from Book.xlsx`, `range Book.xlsx`, `examples`, `show results checks`, or `slopes of result`"),
             ),
         },
     }

@@ -45,7 +45,7 @@ impl ProductLine {
     }
 
     /// A row on exact decimals.
-    pub(super) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+    pub(crate) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
         let mut binder = Binder::new(book, &NoSheets);
         let place = Place::Cell { book: book.name.clone(), tab: self.tab.clone(), row, column: 0 };
         let mut request = binder.request(&self.sheet, place, &self.program);
