@@ -174,7 +174,10 @@ pub(super) fn take(
             None
         }
         _ => {
-            return Err(wrong("of another kind", "take a value of the kind it asks for".to_owned()));
+            return Err(wrong(
+                "of another kind",
+                "take a value of the kind it asks for".to_owned(),
+            ));
         }
     };
     let Some(given) = given(from, register, &unit, words.as_deref(), own_series(&input)) else {

@@ -2,6 +2,9 @@
 //!
 //! The pages are driven in a browser by `browser.mjs` beside this file: `npm ci && npm test` there.
 
+mod linked;
+mod pictures;
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;

@@ -12,6 +12,8 @@ mod power;
 mod slopes;
 mod stop;
 mod svg;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 

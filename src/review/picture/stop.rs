@@ -40,7 +40,8 @@ impl Friction {
 
     /// The most braking and the least inertia.
     fn strongest(low: &Roles, high: &Roles) -> Self {
-        Self { inertia: low.get("J"), ..Self::of(high) }
+        // down to the lowest rest speed that there may be
+        Self { inertia: low.get("J"), rest: low.get("n_end"), ..Self::of(high) }
     }
 
     /// A run-down from a speed as time from its start, and speed in rad/s.
@@ -258,8 +259,10 @@ pub(super) fn plot_run_down(roles: &Roles) -> Plot {
 fn ramps(low: &Roles, high: &Roles) -> [Points; 2] {
     let edge = |roles: &Roles, upper: bool| {
         let mut points = vec![(0.0, roles.get("n_0")), (roles.get("t_before"), roles.get("n_0"))];
-        for part in 1..=STEPS {
-            let x = f64::from(part) / f64::from(STEPS);
+        // a straight ramp needs no points; a rounded one has many, that its edges may keep outside it
+        let parts = if high.get("f") > 0.0 { 3 * STEPS } else { 1 };
+        for part in 1..=parts {
+            let x = f64::from(part) / f64::from(parts);
             let (one, other) = (left(x, low.get("f")), left(x, high.get("f")));
             let part = if upper { one.max(other) } else { one.min(other) };
             points.push((roles.get("t_before") + roles.get("t_ramp") * x, roles.get("n_0") * part));
@@ -279,10 +282,16 @@ fn ramps(low: &Roles, high: &Roles) -> [Points; 2] {
         lower.retain(|(t, _)| *t <= cut.0);
         lower.push((cut.0, here));
         let coast = Friction::strongest(low, high).run_down(from);
-        let end = coast.last().map_or(cut.0, |last| cut.0 + last.0).min(low.get("t_works"));
+        let own = coast.last().map_or(cut.0, |last| cut.0 + last.0);
+        let end = earliest(low, high, own, "t_works");
         lower.extend(between(&coast, cut.0, end.max(cut.0)));
     }
     [upper, lower]
+}
+
+/// When the earliest run-down ends; the program's own time counts where the rest speed is certain.
+fn earliest(low: &Roles, high: &Roles, own: f64, end: &str) -> f64 {
+    if low.get("n_end") < high.get("n_end") { own } else { own.min(low.get(end)) }
 }
 
 /// The speed at a moment on a line of points; the last one behind its end.
@@ -301,17 +310,18 @@ fn speed_at(points: &[(f64, f64)], moment: f64) -> f64 {
 
 /// The latest and the earliest run-down from full speed that begins within two times.
 fn run_downs(low: &Roles, high: &Roles, starts: (f64, f64), end: &str) -> [Points; 2] {
-    let one = |friction: Friction, from: f64, start: f64, end: f64, upper: bool| {
+    let one = |friction: Friction, from: f64, start: f64, upper: bool| {
         let coast = friction.run_down(from);
         let own = coast.last().map_or(start, |last| start + last.0);
-        let end = if upper { own.max(end) } else { own.min(end).max(start) };
+        let end =
+            if upper { own.max(high.get(end)) } else { earliest(low, high, own, end).max(start) };
         let mut points = vec![(0.0, from)];
         points.extend(between(&coast, start, end));
         points
     };
     [
-        one(Friction::weakest(low, high), high.get("n_0"), starts.1, high.get(end), true),
-        one(Friction::strongest(low, high), low.get("n_0"), starts.0, low.get(end), false),
+        one(Friction::weakest(low, high), high.get("n_0"), starts.1, true),
+        one(Friction::strongest(low, high), low.get("n_0"), starts.0, false),
     ]
 }
 
