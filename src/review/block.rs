@@ -3,6 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Spanned, Word};
 use crate::program::nearest;
@@ -41,8 +42,10 @@ pub(super) struct Asked {
     pub(super) from: Option<From>,
     /// Inputs given in the block.
     pub(super) given: Vec<(Word, Word)>,
-    /// Inputs taken from other calculations: name, alias, name there.
-    pub(super) taken: Vec<(Word, Word, Word)>,
+    /// Inputs taken from other calculations.
+    pub(super) taken: Vec<Taken>,
+    /// Tolerances of inputs whose value stands elsewhere.
+    pub(super) tolerances: Vec<(Word, Word)>,
     /// Workbook of a product line, which stands in the place of inputs.
     pub(super) range: Option<Word>,
     /// The results whose slopes are shown; empty for all.
@@ -51,6 +54,32 @@ pub(super) struct Asked {
     pub(super) examples: bool,
     /// What is shown.
     pub(super) shows: Vec<Show>,
+}
+
+/// An input taken from other calculations, as a whole or, of a series, element by element.
+pub(super) struct Taken {
+    pub(super) name: Word,
+    pub(super) parts: Vec<Part>,
+    /// As it is written.
+    pub(super) written: Word,
+}
+
+/// One value of an input.
+pub(super) enum Part {
+    /// Another calculation's: its alias, and the name there.
+    Others(Word, Word),
+    /// Written out.
+    Own(Word),
+}
+
+impl Taken {
+    /// The values of other calculations.
+    pub(super) fn others(&self) -> impl Iterator<Item = (&Word, &Word)> {
+        self.parts.iter().filter_map(|part| match part {
+            Part::Others(alias, there) => Some((alias, there)),
+            Part::Own(_) => None,
+        })
+    }
 }
 
 /// A workbook, and where in it.
@@ -109,6 +138,7 @@ pub(super) fn read(
         from: None,
         given: Vec::new(),
         taken: Vec::new(),
+        tolerances: Vec::new(),
         range: None,
         slopes_of: Vec::new(),
         examples: false,
@@ -132,8 +162,11 @@ pub(super) fn read(
     if !asked.slopes_of.is_empty() && !asked.shows.contains(&Show::Slopes) {
         asked.shows.push(Show::Slopes);
     }
-    let alone =
-        asked.given.is_empty() && asked.taken.is_empty() && asked.from.is_none() && !asked.examples;
+    let alone = asked.given.is_empty()
+        && asked.taken.is_empty()
+        && asked.tolerances.is_empty()
+        && asked.from.is_none()
+        && !asked.examples;
     if let Some(book) = asked.range.as_ref().filter(|_| !alone) {
         problems.push(
             Diagnostic::error(
@@ -200,26 +233,55 @@ fn line_of(
                 }
             }
         }
+        name if is_name(name) && is_tolerance(rest) => {
+            let name = Spanned { value: name.to_owned(), span: span.start..span.start + name.len() };
+            asked.tolerances.push((name, Spanned { value: rest.to_owned(), span: from..span.end }));
+        }
         _ => match line.split_once('=') {
             Some((name, value)) if is_name(name.trim()) => {
                 let (name, value) = (name.trim(), value.trim());
                 let start = span.end - value.len();
                 let name = Spanned { value: name.to_owned(), span: span.start..span.start + name.len() };
-                if let Some((alias, there)) = value.split_once('.').filter(|(alias, there)| is_name(alias) && is_name(there)) {
-                    let alias = Spanned { value: alias.to_owned(), span: start..start + alias.len() };
-                    let there = Spanned { value: there.to_owned(), span: alias.span.end + 1..span.end };
-                    asked.taken.push((name, alias, there));
+                let value = Spanned { value: value.to_owned(), span: start..span.end };
+                if let Some(taken) = taken(&name, &value) {
+                    asked.taken.push(taken);
                     return;
                 }
-                asked.given.push((name, Spanned { value: value.to_owned(), span: start..span.end }));
+                asked.given.push((name, value));
             }
             _ => problems.push(
                 Diagnostic::error(Name::ReviewLine, format!("`{line}` is neither an input nor a word of the block"))
                     .at(Place::text(source, span))
-                    .remedy("write `name = value unit`, `name = other.result`, `from Book.xlsx`, `range Book.xlsx`, `examples`, `show results checks`, or `slopes of result`"),
+                    .remedy("write `name = value unit`, `name = other.result`, `name ± tolerance`, `from Book.xlsx`, `range Book.xlsx`, `examples`, `show results checks`, or `slopes of result`"),
             ),
         },
     }
+}
+
+/// The parts of a value of which at least one is another calculation's.
+fn taken(name: &Word, value: &Word) -> Option<Taken> {
+    let mut parts = Vec::new();
+    let mut at = value.span.start;
+    for raw in value.value.split_inclusive([',', ';']) {
+        let text = raw.trim_end_matches([',', ';']);
+        let start = at + text.len() - text.trim_start().len();
+        at += raw.len();
+        let text = text.trim();
+        let word = |text: &str, start: usize| Spanned {
+            value: text.to_owned(),
+            span: start..start + text.len(),
+        };
+        let names = |there: &str| there.split('.').all(is_name);
+        match text.split_once('.').filter(|(alias, there)| is_name(alias) && names(there)) {
+            Some((alias, there)) => {
+                parts.push(Part::Others(word(alias, start), word(there, start + alias.len() + 1)))
+            }
+            None if text.is_empty() => {}
+            None => parts.push(Part::Own(word(text, start))),
+        }
+    }
+    let taken = Taken { name: name.clone(), parts, written: value.clone() };
+    if taken.others().next().is_some() { Some(taken) } else { None }
 }
 
 fn is_name(text: &str) -> bool {

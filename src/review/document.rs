@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
 
-use super::block::{self, Asked, Show};
+use super::block::{self, Asked, Show, Taken};
 use super::files::{Noted, UsedFile, hash};
 use super::product::ProductReview;
 use super::taken::{self, Link};
@@ -249,7 +249,8 @@ impl Reader<'_> {
 
     /// Inputs that are taken from a calculation that the document does not have.
     fn unknown_sources(&mut self, wanted: &[Asked]) {
-        for (_, alias, _) in wanted.iter().flat_map(|asked| &asked.taken) {
+        let taken = wanted.iter().flat_map(|asked| &asked.taken);
+        for (alias, _) in taken.flat_map(Taken::others) {
             let headline = match wanted.iter().find(|other| other.alias == alias.value) {
                 Some(other) if other.range.is_none() => continue,
                 Some(_) => format!("`{}` is a product line, it hands no value on", alias.value),
@@ -376,18 +377,27 @@ impl Reader<'_> {
                 Ok(Some(link)) => links.push(link),
                 // the other calculation has failed, and that is told
                 Ok(None) => {
-                    let place = Place::text(self.source, taken.0.span.clone());
-                    inputs.give_up(&taken.0.value, place);
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
                 }
                 Err(problem) => {
                     problems.push(problem);
-                    let place = Place::text(self.source, taken.0.span.clone());
-                    inputs.give_up(&taken.0.value, place);
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
                 }
             }
         }
         if asked.examples {
             inputs.fill_with_examples();
+        }
+        for (name, tolerance) in &asked.tolerances {
+            if inputs.is_given_up(&name.value) {
+                continue;
+            }
+            let place = Place::text(self.source, name.span.start..tolerance.span.end);
+            if let Err(problem) = inputs.tolerate(&name.value, &tolerance.value, &place) {
+                problems.push(problem);
+            }
         }
         let slopes_of = slopes_of(self.source, &program, asked, problems);
         let results = match Results::work_out(inputs.program(), &inputs) {

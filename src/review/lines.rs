@@ -5,6 +5,7 @@ use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
 use super::tables;
+use super::width::fit;
 use super::worst::tolerance;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
@@ -297,7 +298,11 @@ fn marked(formula: &str, taken: usize) -> String {
 
 /// A formula of its own.
 pub(super) fn math(inner: &str) -> String {
-    format!("<math>{inner}</math>")
+    let fit = fit(inner);
+    if fit >= 1.0 {
+        return format!("<math>{inner}</math>");
+    }
+    format!("<math style=\"--fit:{fit:.2}\">{inner}</math>")
 }
 
 /// Signs of comparison as a person reads them.
@@ -351,9 +356,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
             None => tied(&value),
         };
         let from = match (results.inputs().is_given(input), results.inputs().place(input)) {
-            _ if link.is_some() => {
-                link.map_or_else(String::new, |link| format!("{}.{}", link.alias, link.name))
-            }
+            _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
             (false, _) => "default".to_owned(),
             (true, place @ crate::diagnostic::Place::Cell { .. }) => {
                 let words = place.in_words();

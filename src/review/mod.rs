@@ -16,6 +16,7 @@ pub mod steps;
 mod tables;
 mod taken;
 mod value;
+mod width;
 mod worst;
 
 pub use document::{Calculation, Document, Unreviewed, read};

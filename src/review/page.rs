@@ -87,11 +87,19 @@ impl Drawn {
     }
 }
 
-/// Inputs that are another calculation's values: input, calculation, register there, words.
+/// Inputs that hold other calculations' values: input, of each its element, calculation and register there; words.
 fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
-    let found = calculation.links.iter().filter_map(|link| {
-        let from = document.calculations.iter().position(|other| other.alias == link.alias)?;
-        Some(serde_json::json!([link.input, from, link.register.0, link.words]))
+    let found = calculation.links.iter().map(|link| {
+        let from: Vec<_> = link
+            .from
+            .iter()
+            .filter_map(|(element, origin)| {
+                let mut all = document.calculations.iter();
+                let at = all.position(|other| other.alias == origin.alias)?;
+                Some((element, at, origin.register.0))
+            })
+            .collect();
+        serde_json::json!([link.input, from, link.words])
     });
     found.collect()
 }

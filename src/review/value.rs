@@ -6,7 +6,7 @@ use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
 use super::document::{Calculation, options};
 use super::product::ProductReview;
-use crate::calculation::{Results, show};
+use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{Decimals, Exact, Slot, System as _};
 use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
@@ -54,7 +54,7 @@ impl Inline {
             What::Checks | What::Line => results.verdict_in_words(),
             What::Value { register, type_, unit, rounding } => rounding
                 .as_ref()
-                .and_then(|(direction, step)| rounded(results, *register, *direction, step))
+                .and_then(|(direction, step)| rounded(results, *register, unit, *direction, step))
                 .map_or_else(
                     || results.register_in_words(*register, type_, unit),
                     |value| show(&value, unit),
@@ -66,12 +66,17 @@ impl Inline {
 fn rounded(
     results: &Results,
     register: Register,
+    unit: &Unit,
     direction: Direction,
     step: &Literal,
 ) -> Option<Exact> {
     let Ok(Slot::One(value)) = results.run().register(register) else { return None };
     let step = Decimals.literal(step, LineId(0));
-    Decimals.round(direction, &Ok(*value), &step, LineId(0)).ok()
+    // a temperature is rounded on its scale, from the zero of the scale
+    let zero =
+        Exact::from_literal(&Literal::new(rust_decimal::Decimal::ZERO, 0, unit.clone())).ok()?;
+    let above = value.minus(&zero).ok()?;
+    Decimals.round(direction, &Ok(above), &step, LineId(0)).ok()?.plus(&zero).ok()
 }
 
 /// Every text in braces that looks like a value, outside code and outside fenced blocks.
@@ -244,7 +249,7 @@ pub(super) fn read(
             let step_unit = if text.is_empty() && dimension.is_none() {
                 Unit::one()
             } else {
-                in_unit(if text.is_empty() { step } else { text })?
+                difference(&in_unit(if text.is_empty() { step } else { text })?)
             };
             let literal = Literal::new(digits, ten, step_unit);
             if literal.digits <= rust_decimal::Decimal::ZERO {

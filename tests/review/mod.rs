@@ -37,7 +37,8 @@ fn example(name: &str) -> Vec<u8> {
 
 fn carton_wrapper() -> (Arc<Source>, Files) {
     let text = String::from_utf8(example("carton-wrapper-review.md")).unwrap();
-    let files = Files(BTreeMap::from([("carton-wrapper.xlsx", example("carton-wrapper.xlsx"))]));
+    let names = ["carton-wrapper.xlsx", "rollers-on-offer.csv"];
+    let files = Files(names.into_iter().map(|name| (name, example(name))).collect());
     (Source::new("carton-wrapper-review.md", text), files)
 }
 

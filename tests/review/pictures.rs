@@ -54,7 +54,7 @@ fn every_picture_is_well_formed_and_said_in_words() {
 #[test]
 fn a_band_is_drawn_where_inputs_have_tolerances_and_nowhere_else() {
     let bands = |text: &str| drawn(text).iter().filter(|svg| svg.contains("class=\"bd\"")).count();
-    assert_eq!(bands(ALL), 6, "all but motor, curtain and the plan of the stop");
+    assert_eq!(bands(ALL), 7, "all but those of motor and curtain, and the plan of the stop");
     assert_eq!(bands(&ALL.replace(" ± ", " # ")), 0);
 }
 

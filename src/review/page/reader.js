@@ -60,22 +60,30 @@
     const shown = [...inside, ...document.querySelectorAll(`[data-c="${at}"][data-r]`)].map((e) => ({
       e, r: e.dataset.r.split(" ").map(Number), q: e.dataset.q ? e.dataset.q.split(" ") : null, was: e.textContent, now: e.textContent,
     }));
-    const links = new Map(data.links[at].map(([input, from, r, words]) => [input, { from, r, words }]));
+    const links = new Map(data.links[at].map(([input, from, words]) => [input, { from, words }]));
     const state = program.inputs.map((input, k) => ({ text: input.v, unit: input.u, input, link: links.get(k) }));
     const first = state.map((s) => (s.link ? undefined : inputOf(s.input, s.text, s.unit).a));
     return { program, at, section, shown, state, first, original: null, R: null, trial: false };
   });
 
   // what takes inputs from a calculation follows it, the nearest first
-  const sources = (c) => c.state.filter((s) => s.link).map((s) => calcs[s.link.from]);
+  const sources = (c) => c.state.filter((s) => s.link).flatMap((s) => s.link.from.map(([, at]) => calcs[at]));
   const depth = (c) => (c.depth === undefined ? (c.depth = 1 + Math.max(0, ...sources(c).map(depth))) : c.depth);
   const rests = (d, c) => sources(d).some((one) => one === c || rests(one, c));
   for (const c of calcs) c.followers = data.links.some((all) => all.length) ? calcs.filter((d) => rests(d, c)).sort((a, b) => depth(a) - depth(b)) : [];
   const resultOf = (c) => c.R || (c.R = run(c));
   function linked(s) {
-    const from = calcs[s.link.from], a = resultOf(from)[s.link.r];
-    if ((from.troubles && from.troubles.length) || a === undefined || a.x !== undefined) return { w: `${from.program.a} gives no result` };
+    const all = s.input.m && s.link.from[0][0] !== null ? inputOf(s.input, s.input.v, s.input.u).a.m : null;
+    let a;
+    for (const [element, at, r] of s.link.from) {
+      const from = calcs[at];
+      a = resultOf(from)[r];
+      if ((from.troubles && from.troubles.length) || a === undefined || a.x !== undefined) return { w: `${from.program.a} gives no result` };
+      if (all) all[element] = a;
+    }
+    if (all) return { a: { m: all } };
     if (!s.link.words) return { a: s.input.m && a.m === undefined ? { m: [a] } : a };
+    const from = calcs[s.link.from[0][1]];
     const word = s.link.words[a.v];
     return word === null ? { w: `it does not know the word of ${from.program.a}` } : { a: whole(word) };
   }
@@ -87,6 +95,13 @@
       s.problem = got.w || "";
       return got.a || fault("missing-input", 0, s.problem);
     });
+  }
+  // a temperature is rounded from the zero of its scale
+  function onScale(a, s) {
+    const f = F[s.r[1]], zero = rounded((f.z || 0) * f.f), step = rounded(Number(s.q[1]));
+    if (!f.z) return roundTo(a, step, s.q[0], 0);
+    const above = roundTo(BINARY["-"](a, zero, 0), step, s.q[0], 0);
+    return isFault(above) ? above : BINARY["+"](above, zero, 0);
   }
   const run = (c) => work(c.program, valuesOf(c), data.preferred);
 
@@ -113,7 +128,7 @@
     }
     for (const s of c.shown) {
       let a = R[s.r[0]];
-      if (s.q && a && a.v !== undefined) a = roundTo(a, rounded(Number(s.q[1])), s.q[0], 0);
+      if (s.q && a && a.v !== undefined) a = onScale(a, s);
       let text = write(a, s.r[1]);
       if (s.e.classList.contains("v") || s.e.tagName === "SPAN") text = tied(text);
       else text = text.replace(/ /g, "\u00a0");
@@ -331,7 +346,7 @@
     const R = run(c);
     for (const s of c.shown) {
       let a = R[s.r[0]];
-      if (s.q && a && a.v !== undefined) a = roundTo(a, rounded(Number(s.q[1])), s.q[0], 0);
+      if (s.q && a && a.v !== undefined) a = onScale(a, s);
       const text = write(a, s.r[1]);
       s.fresh = s.e.tagName === "SPAN" ? tied(text) : text.replace(/ /g, "\u00a0");
     }
