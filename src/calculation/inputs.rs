@@ -161,7 +161,12 @@ impl Inputs {
 
     /// Lets an input lie anywhere between two values.
     pub(super) fn spread_between(&mut self, name: &str, low: Literal, high: Literal) {
-        let spread = Spread { ends: vec![(low, high)], shape: super::Shape::Even };
+        self.spread_over(name, vec![(low, high)]);
+    }
+
+    /// Lets an input, or each element of a series, lie anywhere between two values.
+    pub(crate) fn spread_over(&mut self, name: &str, ends: Vec<(Literal, Literal)>) {
+        let spread = Spread { ends, shape: super::Shape::Even };
         self.spreads.insert(name.to_owned(), spread);
     }
 

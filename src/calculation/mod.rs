@@ -29,6 +29,7 @@ pub use spread::{
     Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
     tolerance_in_words,
 };
+pub(crate) use worst::enclosed;
 pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
 
 /// What every report says once, in plain words.

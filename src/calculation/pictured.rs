@@ -21,6 +21,10 @@ pub(crate) enum Kind {
     RunDown,
     /// Power over a cycle.
     Power,
+    /// Temperature over a cycle.
+    Heat,
+    /// Temperature of a brake over many stops.
+    Brake,
     /// Plan view of a separation distance.
     Plan,
 }
@@ -32,6 +36,8 @@ impl Kind {
             Self::Stop => "stop",
             Self::RunDown => "rundown",
             Self::Power => "power",
+            Self::Heat => "heat",
+            Self::Brake => "brake",
             Self::Plan => "plan",
         }
     }
@@ -42,12 +48,13 @@ macro_rules! roles {
 }
 
 /// Every picture, by sheet.
-static DRAWN: &[Drawn] = &[
+pub(crate) static DRAWN: &[Drawn] = &[
     Drawn {
         kind: Kind::RunDown,
         sheet: "run-down",
         roles: roles! {
             n_0 "" "n_0", n_end "" "n_end", J "" "J", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load", t_release "" "t_stop",
+            p_release "" "phi_stop",
         },
     },
     Drawn {
@@ -57,6 +64,7 @@ static DRAWN: &[Drawn] = &[
             n_0 "" "n_0", n_end "" "n_end", J "" "J_ref", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load",
             t_release "coast_full" "t_stop", t_before "" "t_before", t_cut "" "t_release", t_ramp "" "t_ramp_slow", f "" "f",
             x "" "x", n_left "" "n_left", t_early "" "t_early", t_late "" "t_late", t_works "" "t_ramp_works", t_fails "" "t_ramp_fails",
+            p_works "" "phi_ramp_works", p_fails "" "phi_ramp_fails", p_release "coast_full" "phi_stop", lead "" "lead",
         },
     },
     Drawn {
@@ -66,13 +74,45 @@ static DRAWN: &[Drawn] = &[
             n_0 "" "n_0", n_end "" "n_end", J "" "J_ref", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load",
             t_release "release" "t_stop", t_before "ss1" "t_before", t_cut "ss1" "t_release", t_ramp "ss1" "t_ramp_slow", f "" "f",
             x "ss1" "x", n_left "ss1" "n_left", t_early "ss1" "t_early", t_late "ss1" "t_late", t_works "ss1" "t_ramp_works", t_fails "ss1" "t_ramp_fails",
+            p_works "ss1" "phi_ramp_works", p_fails "ss1" "phi_ramp_fails", p_release "release" "phi_stop", i "" "i",
         },
     },
     Drawn {
         kind: Kind::Power,
         sheet: "safe-stop",
         roles: roles! {
-            P_peak "" "P_peak", P_mean "" "P_mean", t_ramp "ss1" "t_ramp_quick", t_cycle "" "t_cycle",
+            P_peak "regen" "P_peak", P_mean "resistor" "P_mean", t_ramp "ss1" "t_ramp_quick", t_cycle "" "t_cycle", E "regen" "E",
+            C "" "C_link", U_0 "" "U_0", U_chop "" "U_chop", U_trip "" "U_trip", chopper "" "chopper",
+        },
+    },
+    Drawn {
+        kind: Kind::Power,
+        sheet: "brake-resistor",
+        roles: roles! {
+            P_peak "" "P_peak", P_mean "window" "P_mean", t_ramp "" "t_ramp", t_cycle "" "t_cycle", E "" "E",
+        },
+    },
+    Drawn {
+        kind: Kind::Heat,
+        sheet: "resistor-pulse",
+        roles: roles! {
+            P_k "" "P_k", t_k "" "t_k", R_th "" "R_th", tau "" "tau", T_air "" "T_air", limit "" "dT_max",
+            d_cold "" "d_cold", d_warm "" "d_warm", x_0 "" "x_0",
+        },
+    },
+    Drawn {
+        kind: Kind::Heat,
+        sheet: "motor-thermal",
+        roles: roles! {
+            P_k "" "P_k", t_k "" "t_k", R_th "" "R_th", tau "" "tau", T_air "" "T_air", limit "" "d_perm",
+            d_cold "" "d_cold", d_warm "" "d_warm", x_0 "" "x_0",
+        },
+    },
+    Drawn {
+        kind: Kind::Brake,
+        sheet: "brake-heating",
+        roles: roles! {
+            d_one "" "d_one", d_peak "" "d_peak", z "" "z", tau "" "tau", T_air "" "T_air", T_max "" "T_max",
         },
     },
     Drawn {

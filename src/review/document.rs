@@ -1,21 +1,27 @@
 //! A review document: text with sheet blocks and values in it, worked out whole or not at all.
 
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::sync::Arc;
 
 use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
 
-use super::block::{self, Asked, Show};
+use super::block::{self, Asked, Show, Taken};
 use super::files::{Noted, UsedFile, hash};
+use super::product::ProductReview;
+use super::taken::{self, Link};
 use super::value::{self, Inline};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
-use crate::language::Outside;
+use crate::language::{Outside, Word};
 use crate::library::{SHELVED, Shelves, sheet};
-use crate::program::{Checked, Program, Shelf, compile, nearest};
+use crate::program::{Checked, Program, Shelf, Type, compile, nearest};
 use crate::surroundings::Surroundings;
-use crate::workbook::{Book, Request, Sheets, bind};
+use crate::workbook::range::ProductLine;
+use crate::workbook::{self, Book, Request, Sheets, bind};
 
 /// One calculation of a document.
 #[derive(Clone, Debug)]
@@ -32,6 +38,21 @@ pub struct Calculation {
     pub from: Option<String>,
     /// How the sheet is named at the terminal.
     pub(super) typed: String,
+    /// Inputs taken from other calculations.
+    pub(super) links: Vec<Link>,
+    /// The results whose slopes are shown, by place; empty for all.
+    pub(super) slopes_of: Vec<usize>,
+}
+
+/// What stands in the place of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stands {
+    /// A sheet that is written out.
+    Written,
+    /// A calculation, by its place.
+    Calculation(usize),
+    /// A product line, by its place.
+    Line(usize),
 }
 
 /// A document with everything in it worked out.
@@ -41,8 +62,10 @@ pub struct Document {
     pub source: Arc<Source>,
     /// The calculations, in the order of the document.
     pub calculations: Vec<Calculation>,
-    /// Blocks: where they stand, and which calculation; none for a sheet written out.
-    pub(super) blocks: Vec<(Range<usize>, Option<usize>)>,
+    /// The product lines, in the order of the document.
+    pub lines: Vec<ProductReview>,
+    /// Blocks: where they stand, and what stands in their place.
+    pub(super) blocks: Vec<(Range<usize>, Stands)>,
     /// Values in the text.
     pub(super) values: Vec<(Range<usize>, Inline)>,
     /// The files it rests on.
@@ -59,10 +82,11 @@ pub struct Unreviewed {
 }
 
 impl Document {
-    /// Whether every check of every calculation holds.
+    /// Whether every check of every calculation and of every variant holds.
     #[must_use]
     pub fn holds(&self) -> bool {
         self.calculations.iter().all(|one| one.results.holds())
+            && self.lines.iter().all(|line| line.fails == 0)
     }
 }
 
@@ -83,7 +107,9 @@ pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Doc
         surroundings: &noted,
         folder,
         written: Vec::new(),
+        books: BTreeMap::new(),
         calculations: Vec::new(),
+        lines: Vec::new(),
         failed: Vec::new(),
         blocks: Vec::new(),
         problems: Vec::new(),
@@ -91,7 +117,7 @@ pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Doc
     };
     reader.read_blocks();
     let values = reader.read_values();
-    let Reader { calculations, blocks, mut problems, sheet_is_wrong, .. } = reader;
+    let Reader { calculations, lines, blocks, mut problems, sheet_is_wrong, .. } = reader;
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
         return Err(Unreviewed { problems, sheet_is_wrong });
@@ -115,7 +141,7 @@ pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Doc
             }
         }
     }
-    Ok(Document { source: Arc::clone(source), calculations, blocks, values, files })
+    Ok(Document { source: Arc::clone(source), calculations, lines, blocks, values, files })
 }
 
 struct Reader<'a> {
@@ -124,12 +150,21 @@ struct Reader<'a> {
     folder: PathBuf,
     /// Sheets written out in the document.
     written: Vec<(String, Arc<Source>)>,
+    /// Workbooks that were opened; none for one whose problems are told.
+    books: BTreeMap<String, Option<Rc<Opened>>>,
     calculations: Vec<Calculation>,
+    lines: Vec<ProductReview>,
     /// Aliases whose calculation has problems that are told already.
     failed: Vec<String>,
-    blocks: Vec<(Range<usize>, Option<usize>)>,
+    blocks: Vec<(Range<usize>, Stands)>,
     problems: Vec<Diagnostic>,
     sheet_is_wrong: bool,
+}
+
+/// A workbook with what it asks for; that is looked for when a calculation takes its inputs from it.
+struct Opened {
+    book: Book,
+    bound: OnceCell<Option<Vec<Request>>>,
 }
 
 impl Reader<'_> {
@@ -167,14 +202,114 @@ impl Reader<'_> {
             let checked = compile(&source, &self.shelf());
             self.problems.extend(checked.problems.into_iter().filter(Diagnostic::is_error));
         }
+        let mut blocks: Vec<(Range<usize>, Option<String>)> = Vec::new();
+        let mut wanted: Vec<Asked> = Vec::new();
+        let mut heads: Vec<Range<usize>> = Vec::new();
         for (all, info, body) in found {
-            let is_written =
-                block::name_of_written(text.get(body.clone()).unwrap_or_default()).is_some();
-            let at = if is_written { None } else { self.calculation(&all, &info, &body) };
-            if is_written || at.is_some() {
-                self.blocks.push((all, at));
+            if block::name_of_written(text.get(body.clone()).unwrap_or_default()).is_some() {
+                blocks.push((all, None));
+                continue;
             }
+            let Some(asked) = block::read(self.source, &all, &info, &body, &mut self.problems)
+            else {
+                continue;
+            };
+            if wanted.iter().any(|other| other.alias == asked.alias) {
+                self.problems.push(named_twice(self.source, &asked));
+                continue;
+            }
+            blocks.push((all.clone(), Some(asked.alias.clone())));
+            heads.push(all);
+            wanted.push(asked);
         }
+        self.unknown_sources(&wanted);
+        let order = taken::order(self.source, &wanted, &mut self.problems);
+        for at in &order {
+            let (Some(asked), Some(all)) = (wanted.get(*at), heads.get(*at)) else { continue };
+            self.block(asked, all);
+        }
+        let behind = (0..wanted.len()).filter(|at| !order.contains(at));
+        self.failed.extend(behind.filter_map(|at| Some(wanted.get(at)?.alias.clone())));
+        // worked out in the order of what waits for what, shown in that of the document
+        let place = |alias: &str| wanted.iter().position(|asked| asked.alias == alias);
+        self.calculations.sort_by_key(|one| place(&one.alias));
+        self.lines.sort_by_key(|one| place(&one.alias));
+        for (all, alias) in blocks {
+            let stands = match alias {
+                None => Some(Stands::Written),
+                Some(alias) => {
+                    let calculation = self.calculations.iter().position(|one| one.alias == alias);
+                    let line = self.lines.iter().position(|one| one.alias == alias);
+                    calculation.map(Stands::Calculation).or_else(|| line.map(Stands::Line))
+                }
+            };
+            self.blocks.extend(stands.map(|stands| (all, stands)));
+        }
+    }
+
+    /// Inputs that are taken from a calculation that the document does not have.
+    fn unknown_sources(&mut self, wanted: &[Asked]) {
+        let taken = wanted.iter().flat_map(|asked| &asked.taken);
+        for (alias, _) in taken.flat_map(Taken::others) {
+            let headline = match wanted.iter().find(|other| other.alias == alias.value) {
+                Some(other) if other.range.is_none() => continue,
+                Some(_) => format!("`{}` is a product line, it hands no value on", alias.value),
+                None => format!("no calculation of the document is called `{}`", alias.value),
+            };
+            let names = wanted.iter().filter(|other| other.range.is_none());
+            let near = nearest(&alias.value, names.map(|other| other.alias.as_str()));
+            let remedy = near.first().map_or_else(
+                || "name a calculation with `sheet … as name` behind its fence".to_owned(),
+                |(near, _)| format!("`{near}` is close"),
+            );
+            let place = Place::text(self.source, alias.span.clone());
+            self.problems
+                .push(Diagnostic::error(Name::UnknownName, headline).at(place).remedy(remedy));
+            self.failed.push(alias.value.clone());
+        }
+    }
+
+    /// One block: worked out, or its problems told.
+    fn block(&mut self, asked: &Asked, all: &Range<usize>) {
+        let mut problems = Vec::new();
+        let done = match &asked.range {
+            Some(book) => {
+                let line = self.product_line(asked, book, &mut problems);
+                line.map(|line| self.lines.push(line))
+            }
+            None => {
+                let made = self.worked_out(asked, all, &mut problems);
+                made.map(|made| self.calculations.push(made))
+            }
+        };
+        self.problems.extend(problems);
+        if done.is_none() {
+            self.failed.push(asked.alias.clone());
+        }
+    }
+
+    fn product_line(
+        &mut self,
+        asked: &Asked,
+        book: &Word,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<ProductReview> {
+        let opened = self.opened(book, problems)?;
+        let wanted = workbook::range::Asked {
+            sheet: Some(asked.sheet.value.clone()),
+            ..workbook::range::Asked::default()
+        };
+        let line = match ProductLine::find(&opened.book, &wanted, &Beside { reader: self }) {
+            Ok(line) => line,
+            Err(unfilled) => {
+                self.sheet_is_wrong |= unfilled.sheet_is_wrong;
+                problems.extend(unfilled.problems.into_iter().filter(Diagnostic::is_error));
+                return None;
+            }
+        };
+        ProductReview::work_out(&asked.alias, &opened.book, &line)
+            .map_err(|found| problems.extend(found))
+            .ok()
     }
 
     fn shelf(&self) -> DocumentShelf<'_> {
@@ -192,29 +327,6 @@ impl Reader<'_> {
         Some(compile(&source, &shelf))
     }
 
-    fn calculation(
-        &mut self,
-        all: &Range<usize>,
-        info: &str,
-        body: &Range<usize>,
-    ) -> Option<usize> {
-        let mut problems = Vec::new();
-        let asked = block::read(self.source, all, info, body, &mut problems);
-        let made = asked.as_ref().and_then(|asked| self.worked_out(asked, all, &mut problems));
-        self.problems.extend(problems);
-        match (asked, made) {
-            (Some(_), Some(made)) => {
-                self.calculations.push(made);
-                Some(self.calculations.len() - 1)
-            }
-            (Some(asked), None) => {
-                self.failed.push(asked.alias);
-                None
-            }
-            _ => None,
-        }
-    }
-
     fn worked_out(
         &mut self,
         asked: &Asked,
@@ -222,18 +334,6 @@ impl Reader<'_> {
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Calculation> {
         let place = Place::text(self.source, asked.sheet.span.clone());
-        if self.calculations.iter().any(|other| other.alias == asked.alias)
-            || self.failed.contains(&asked.alias)
-        {
-            let remedy =
-                format!("write another name: `sheet {} as {}_2`", asked.sheet.value, asked.alias);
-            let problem = Diagnostic::error(
-                Name::DefinedTwice,
-                format!("two calculations are called `{}`", asked.alias),
-            );
-            problems.push(problem.at(place).remedy(remedy));
-            return None;
-        }
         let Some(checked) = self.checked(&asked.sheet.value) else {
             let names = self.shelf().names();
             let near = nearest(&asked.sheet.value, names.iter().map(String::as_str));
@@ -271,9 +371,35 @@ impl Reader<'_> {
                 }
             }
         }
+        let mut links = Vec::new();
+        for taken in &asked.taken {
+            match taken::take(self.source, &mut inputs, &self.calculations, taken) {
+                Ok(Some(link)) => links.push(link),
+                // the other calculation has failed, and that is told
+                Ok(None) => {
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
+                }
+                Err(problem) => {
+                    problems.push(problem);
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
+                }
+            }
+        }
         if asked.examples {
             inputs.fill_with_examples();
         }
+        for (name, tolerance) in &asked.tolerances {
+            if inputs.is_given_up(&name.value) {
+                continue;
+            }
+            let place = Place::text(self.source, name.span.start..tolerance.span.end);
+            if let Err(problem) = inputs.tolerate(&name.value, &tolerance.value, &place) {
+                problems.push(problem);
+            }
+        }
+        let slopes_of = slopes_of(self.source, &program, asked, problems);
         let results = match Results::work_out(inputs.program(), &inputs) {
             Ok(results) => Some(results),
             Err(found) => {
@@ -307,6 +433,8 @@ impl Reader<'_> {
             shows: asked.shows.clone(),
             from,
             typed,
+            links,
+            slopes_of,
         })
     }
 
@@ -330,37 +458,51 @@ impl Reader<'_> {
         }
     }
 
+    /// A workbook, opened once; its problems are told once.
+    fn opened(&mut self, book: &Word, problems: &mut Vec<Diagnostic>) -> Option<Rc<Opened>> {
+        if let Some(known) = self.books.get(&book.value) {
+            return known.clone();
+        }
+        let read = self
+            .surroundings
+            .read(&self.folder.join(&book.value))
+            .map_err(|problem| {
+                vec![problem.label(Place::text(self.source, book.span.clone()), "asked for here")]
+            })
+            .and_then(|bytes| Book::read(&book.value, &bytes));
+        let opened = match read {
+            Ok(book) => Some(Rc::new(Opened { book, bound: OnceCell::new() })),
+            Err(found) => {
+                problems.extend(found);
+                None
+            }
+        };
+        self.books.insert(book.value.clone(), opened.clone());
+        opened
+    }
+
     /// The request of a workbook for a sheet.
     fn request(
-        &self,
+        &mut self,
         from: &block::From,
         sheet: &str,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Request> {
         let place = Place::text(self.source, from.book.span.clone());
-        let path = self.folder.join(&from.book.value);
-        let bytes = match self.surroundings.read(&path) {
-            Ok(bytes) => bytes,
-            Err(problem) => {
-                problems.push(problem.label(place, "asked for here"));
-                return None;
-            }
-        };
-        let book = match Book::read(&from.book.value, &bytes) {
-            Ok(book) => book,
-            Err(found) => {
-                problems.extend(found);
-                return None;
-            }
-        };
-        let bound = bind(&book, None, &Beside { reader: self });
-        let wrong = bound.problems.iter().any(Diagnostic::is_error);
-        problems.extend(bound.problems.into_iter().filter(Diagnostic::is_error));
-        if wrong {
-            return None;
-        }
+        let opened = self.opened(&from.book, problems)?;
+        let mut sheet_is_wrong = false;
+        let requests = opened.bound.get_or_init(|| {
+            let bound = bind(&opened.book, None, &Beside { reader: self });
+            sheet_is_wrong = bound.sheet_is_wrong;
+            let wrong: Vec<Diagnostic> =
+                bound.problems.into_iter().filter(Diagnostic::is_error).collect();
+            let right = wrong.is_empty().then_some(bound.requests);
+            problems.extend(wrong);
+            right
+        });
+        self.sheet_is_wrong |= sheet_is_wrong;
         let mut fitting: Vec<Request> =
-            bound.requests.into_iter().filter(|request| request.sheet == sheet).collect();
+            requests.as_ref()?.iter().filter(|request| request.sheet == sheet).cloned().collect();
         if let Some(at) = &from.at {
             fitting.retain(|request| request.place.in_words().ends_with(at.as_str()));
         }
@@ -405,7 +547,7 @@ impl Reader<'_> {
             let place = |span: Range<usize>| {
                 Place::text(self.source, range.start + span.start..range.start + span.end)
             };
-            match value::read(text, &self.calculations, &self.failed, &place) {
+            match value::read(text, &self.calculations, &self.lines, &self.failed, &place) {
                 Ok(Some(inline)) => found.push((range, inline)),
                 Ok(None) => {}
                 Err(problem) => self.problems.push(problem),
@@ -413,6 +555,49 @@ impl Reader<'_> {
         }
         found
     }
+}
+
+/// Two blocks have one name.
+fn named_twice(source: &Arc<Source>, asked: &Asked) -> Diagnostic {
+    let remedy = format!("write another name: `sheet {} as {}_2`", asked.sheet.value, asked.alias);
+    Diagnostic::error(Name::DefinedTwice, format!("two calculations are called `{}`", asked.alias))
+        .at(Place::text(source, asked.sheet.span.clone()))
+        .remedy(remedy)
+}
+
+/// The results whose slopes are asked for, by place.
+fn slopes_of(
+    source: &Arc<Source>,
+    program: &Program,
+    asked: &Asked,
+    problems: &mut Vec<Diagnostic>,
+) -> Vec<usize> {
+    let mut found = Vec::new();
+    for word in &asked.slopes_of {
+        let at = program.outputs.iter().position(|output| {
+            output.name == word.value && matches!(output.type_, Type::Number { series: false, .. })
+        });
+        match at {
+            Some(at) => found.push(at),
+            None => {
+                let names = program.outputs.iter().map(|output| output.name.as_str());
+                let near = nearest(&word.value, names);
+                let remedy = near.first().map_or_else(
+                    || format!("`standstill show {}` lists what it gives", asked.sheet.value),
+                    |(near, _)| format!("`{near}` is close"),
+                );
+                problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{}` gives no single number `{}`", asked.alias, word.value),
+                    )
+                    .at(Place::text(source, word.span.clone()))
+                    .remedy(remedy),
+                );
+            }
+        }
+    }
+    found
 }
 
 /// The document with everything outside a block made blank, so that places in the block stay true.

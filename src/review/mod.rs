@@ -11,11 +11,16 @@ mod markup;
 mod page;
 mod picture;
 mod plain;
+mod product;
 pub mod steps;
 mod tables;
+mod taken;
 mod value;
+mod width;
+mod worst;
 
 pub use document::{Calculation, Document, Unreviewed, read};
 pub use files::{UsedFile, moment};
 pub use page::{MADE, page};
 pub use plain::plain;
+pub use product::ProductReview;

@@ -3,6 +3,7 @@
 mod region;
 mod search;
 
+use std::rc::Rc;
 use std::sync::Arc;
 
 use super::{Inputs, Results, Verdict, show};
@@ -42,6 +43,12 @@ pub struct Worst {
     uncertain: Vec<Uncertain>,
     ranges: Vec<Range>,
     checks: Vec<WorstCheck>,
+}
+
+/// Every register of a program on bounds, with every input anywhere within its tolerance.
+pub(crate) fn enclosed(program: &Arc<Program>, inputs: &Inputs) -> Rc<Registers<Bounds>> {
+    let region = Region::new(program, inputs);
+    region.bound(&region.whole())
 }
 
 /// How far a result, or an element of a series, can go.

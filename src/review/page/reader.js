@@ -60,17 +60,48 @@
     const shown = [...inside, ...document.querySelectorAll(`[data-c="${at}"][data-r]`)].map((e) => ({
       e, r: e.dataset.r.split(" ").map(Number), q: e.dataset.q ? e.dataset.q.split(" ") : null, was: e.textContent, now: e.textContent,
     }));
-    const state = program.inputs.map((input) => ({ text: input.v, unit: input.u, input }));
-    const first = state.map((s) => inputOf(s.input, s.text, s.unit).a);
-    return { program, at, section, shown, state, first, original: null, R: null };
+    const links = new Map(data.links[at].map(([input, from, words]) => [input, { from, words }]));
+    const state = program.inputs.map((input, k) => ({ text: input.v, unit: input.u, input, link: links.get(k) }));
+    const first = state.map((s) => (s.link ? undefined : inputOf(s.input, s.text, s.unit).a));
+    return { program, at, section, shown, state, first, original: null, R: null, trial: false };
   });
+
+  // what takes inputs from a calculation follows it, the nearest first
+  const sources = (c) => c.state.filter((s) => s.link).flatMap((s) => s.link.from.map(([, at]) => calcs[at]));
+  const depth = (c) => (c.depth === undefined ? (c.depth = 1 + Math.max(0, ...sources(c).map(depth))) : c.depth);
+  const rests = (d, c) => sources(d).some((one) => one === c || rests(one, c));
+  for (const c of calcs) c.followers = data.links.some((all) => all.length) ? calcs.filter((d) => rests(d, c)).sort((a, b) => depth(a) - depth(b)) : [];
+  const resultOf = (c) => c.R || (c.R = run(c));
+  function linked(s) {
+    const all = s.input.m && s.link.from[0][0] !== null ? inputOf(s.input, s.input.v, s.input.u).a.m : null;
+    let a;
+    for (const [element, at, r] of s.link.from) {
+      const from = calcs[at];
+      a = resultOf(from)[r];
+      if ((from.troubles && from.troubles.length) || a === undefined || a.x !== undefined) return { w: `${from.program.a} gives no result` };
+      if (all) all[element] = a;
+    }
+    if (all) return { a: { m: all } };
+    if (!s.link.words) return { a: s.input.m && a.m === undefined ? { m: [a] } : a };
+    const from = calcs[s.link.from[0][1]];
+    const word = s.link.words[a.v];
+    return word === null ? { w: `it does not know the word of ${from.program.a}` } : { a: whole(word) };
+  }
 
   function valuesOf(c) {
     return c.state.map((s) => {
-      const got = inputOf(s.input, s.text, s.unit);
+      const got = s.link ? linked(s) : inputOf(s.input, s.text, s.unit);
+      s.value = got.a;
       s.problem = got.w || "";
       return got.a || fault("missing-input", 0, s.problem);
     });
+  }
+  // a temperature is rounded from the zero of its scale
+  function onScale(a, s) {
+    const f = F[s.r[1]], zero = rounded((f.z || 0) * f.f), step = rounded(Number(s.q[1]));
+    if (!f.z) return roundTo(a, step, s.q[0], 0);
+    const above = roundTo(BINARY["-"](a, zero, 0), step, s.q[0], 0);
+    return isFault(above) ? above : BINARY["+"](above, zero, 0);
   }
   const run = (c) => work(c.program, valuesOf(c), data.preferred);
 
@@ -81,10 +112,10 @@
     const found = bad.length ? bad : troubles(c.program, R, write);
     c.troubles = found;
     c.state.forEach((s, k) => {
-      const value = inputOf(s.input, s.text, s.unit);
-      s.changed = !value.a || !same(value.a, c.first[k]);
+      s.changed = !s.link && (!s.value || !same(s.value, c.first[k]));
       s.wrong = s.problem || found.filter((t) => t.input === k).map((t) => t.w).join("; ");
     });
+    c.trial = c.state.some((s) => s.changed) || sources(c).some((one) => one.trial);
     const stands = found.length === 0;
     if (c.section) {
       c.section.classList.toggle("stale", !stands);
@@ -97,7 +128,7 @@
     }
     for (const s of c.shown) {
       let a = R[s.r[0]];
-      if (s.q && a && a.v !== undefined) a = roundTo(a, rounded(Number(s.q[1])), s.q[0], 0);
+      if (s.q && a && a.v !== undefined) a = onScale(a, s);
       let text = write(a, s.r[1]);
       if (s.e.classList.contains("v") || s.e.tagName === "SPAN") text = tied(text);
       else text = text.replace(/ /g, "\u00a0");
@@ -112,6 +143,7 @@
       cases(c, R);
       tables(c, R);
       pictures(c, R, stands);
+      slopesLater(c, stands);
     }
   }
 
@@ -196,28 +228,68 @@
   }
 
   function draw(c, R, k) {
-    const [kind, roles] = data.pictures[c.at][k];
+    const [kind, roles, bands] = data.pictures[c.at][k];
     const values = {};
     for (const name in roles) {
       const a = R[roles[name]];
-      if (!a || a.v === undefined) return null;
-      values[name] = a.v;
+      if (!a || (a.m ? a.m.some(isFault) : a.v === undefined)) return null;
+      values[name] = a.m ? a.m.map((one) => one.v) : a.v;
     }
-    return DRAW[kind](values);
+    return drawn(kind, values, bands, c.trial);
   }
   function pictures(c, R, stands) {
     for (const box of c.section.querySelectorAll("[data-p]")) {
-      const svg = stands ? draw(c, R, Number(box.dataset.p)) : null;
-      if (svg) box.innerHTML = svg;
+      const picture = stands ? draw(c, R, Number(box.dataset.p)) : null;
+      if (picture) paint(box, picture);
     }
+  }
+
+  // slopes take two runs for each input: worked out when the reader pauses, faint until then
+  function slopeSteps(c) {
+    const { o, p } = data.slopes[c.at], given = valuesOf(c);
+    const inputs = c.state.map((s, k) => ({ name: s.input.n, given: given[k], step: s.input.w ? 0 : p.includes(k) ? 2 : 1 }));
+    const outputs = o.map(([, r, k]) => ({ value: (R) => (R[r].v === undefined ? NaN : R[r].v / F[k].f) }));
+    return slopesOf(inputs, outputs, (all) => work(c.program, all.map((one) => one.given), data.preferred));
+  }
+  function slopesLater(c, stands) {
+    if (!data.slopes[c.at]) return;
+    clearTimeout(c.pause);
+    const boxes = [...c.section.querySelectorAll("[data-sl]")];
+    for (const box of boxes) {
+      if (!box.made) box.made = box.firstElementChild;
+      if (!c.trial) { box.replaceChildren(box.made); box.marks = null; }
+      box.classList.toggle("old", c.trial);
+    }
+    if (!c.trial || !stands) return;
+    c.pause = setTimeout(() => {
+      const steps = slopeSteps(c);
+      const go = () => {
+        const until = performance.now() + 6;
+        for (let next = steps.next(); !next.done; next = steps.next()) {
+          if (next.value) {
+            boxes.forEach((box, k) => {
+              const [name, , format] = data.slopes[c.at].o[box.dataset.sl];
+              paint(box, slopeBars(name, F[format].s, next.value[k]));
+              box.classList.remove("old");
+            });
+            return;
+          }
+          if (performance.now() > until) { c.pause = setTimeout(go, 0); return; }
+        }
+      };
+      go();
+    }, 250);
   }
 
   const quoted = (t) => (/[^A-Za-z0-9_.\/-]/.test(t) ? `'${t.replace(/'/g, "'\\''")}'` : t);
   function command(c) {
+    valuesOf(c);
     const words = c.state.filter((s) => {
+      if (s.link) return true;
       const d = s.input.d;
       return d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
     }).map((s) => {
+      if (s.link) return `${s.input.n}=${quoted(takenText(s))}`;
       const unit = s.unit === null || s.unit === undefined ? "" : F[s.unit].s;
       const own = s.input.w ? s.input.w[s.text] : s.input.m
         ? s.text.split(s.text.includes(";") ? ";" : ",").filter((p) => p.trim() !== "").map((p) => withUnit(p.trim(), unit)).join(", ")
@@ -225,6 +297,11 @@
       return `${s.input.n}=${quoted(own)}`;
     });
     return ["standstill run", c.program.sheet, ...words].join(" ");
+  }
+  function takenText(s) {
+    const f = F[s.input.us[0]], one = (a) => `${Number((a.v / f.f - f.z).toPrecision(15))} ${f.s}`.trim();
+    if (!s.value) return "…";
+    return s.input.w ? s.input.w[s.value.v] : s.value.m ? s.value.m.map(one).join(", ") : one(s.value);
   }
   const withUnit = (text, unit) => (unit && /^[-−+0-9.eE]+$/.test(text) ? `${text} ${unit}` : text);
 
@@ -262,23 +339,27 @@
     changed(c, false);
   }
 
-  function changed(c, withBar = true) {
-    if (!c.original) {
-      // how the first values read here, to tell a change from another way of rounding
-      const now = c.state.map((s) => [s.text, s.unit]);
-      c.state.forEach((s) => { s.text = s.input.v; s.unit = s.input.u; });
-      const R = run(c);
-      for (const s of c.shown) {
-        let a = R[s.r[0]];
-        if (s.q && a && a.v !== undefined) a = roundTo(a, rounded(Number(s.q[1])), s.q[0], 0);
-        const text = write(a, s.r[1]);
-        s.fresh = s.e.tagName === "SPAN" ? tied(text) : text.replace(/ /g, "\u00a0");
-      }
-      c.original = R;
-      c.state.forEach((s, k) => { [s.text, s.unit] = now[k]; });
+  // how the first values read here, to tell a change from another way of rounding
+  function remember(c) {
+    const now = c.state.map((s) => [s.text, s.unit]);
+    c.state.forEach((s) => { s.text = s.input.v; s.unit = s.input.u; });
+    const R = run(c);
+    for (const s of c.shown) {
+      let a = R[s.r[0]];
+      if (s.q && a && a.v !== undefined) a = onScale(a, s);
+      const text = write(a, s.r[1]);
+      s.fresh = s.e.tagName === "SPAN" ? tied(text) : text.replace(/ /g, "\u00a0");
     }
-    follow(c);
-    c.state.forEach((s) => s.mark());
+    c.original = c.R = R;
+    c.state.forEach((s, k) => { [s.text, s.unit] = now[k]; });
+  }
+  function changed(c, withBar = true) {
+    const all = [c, ...c.followers];
+    for (const one of all) if (!one.original) remember(one);
+    for (const one of all) {
+      follow(one);
+      one.state.forEach((s) => s.mark());
+    }
     if (withBar) tellBar();
   }
 
@@ -288,6 +369,7 @@
     if (!list) continue;
     c.section.querySelector(".hint").hidden = false;
     c.state.forEach((s, k) => {
+      if (s.link) return;
       const row = list.querySelector(`[data-i="${k}"]`), cell = row.cells[1], original = cell.textContent, name = s.input.n;
       const label = `${name}: ${row.cells[2].textContent}`;
       const note = el("small", { className: "was" });
@@ -338,7 +420,8 @@
   // for checks from outside: sets inputs, returns results in the unit of each, checks and troubles
   window.standstill = {
     fresh: () => calcs.flatMap((c) => c.shown.filter((s) => s.fresh !== undefined).map((s) => [s.was, s.fresh, s.r])),
-    redraw: (at, k) => draw(calcs[at], run(calcs[at]), k),
+    redraw: (at, k) => { const box = el("div"); paint(box, draw(calcs[at], resultOf(calcs[at]), k)); return box.innerHTML; },
+    slopes: (at) => { let all; for (const one of slopeSteps(calcs[at])) all = one || all; return all; },
     values: (at) => {
       const c = calcs[at], R = run(c), found = troubles(c.program, R, write);
       return {

@@ -45,7 +45,7 @@ impl ProductLine {
     }
 
     /// A row on exact decimals.
-    pub(super) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+    pub(crate) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
         self.of_row(book, row, &|inputs| Results::work_out(&self.program, inputs))
     }
 
