@@ -19,6 +19,8 @@ pub struct Limits {
     pub ratio: u64,
     /// … once it is larger than this many bytes.
     pub ratio_from: u64,
+    /// A part of which nine tenths are blanks is refused once it is larger than this many bytes.
+    pub blanks_from: u64,
     /// How many parts there may be.
     pub parts: usize,
     /// Bytes of the list of texts shared by all tabs, unpacked.
@@ -35,6 +37,7 @@ impl Default for Limits {
             unpacked: 2 << 30,
             ratio: 200,
             ratio_from: 50 << 20,
+            blanks_from: 16 << 20,
             parts: 20_000,
             shared_texts: 256 << 20,
             file: 1 << 30,
@@ -254,7 +257,7 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
         let name = part.name().map(std::borrow::Cow::into_owned).unwrap_or_default();
         let told = part.size();
         let mut head = Vec::new();
-        let mut size = 0;
+        let (mut size, mut blanks) = (0, 0);
         let mut buffer = vec![0; HEAD];
         loop {
             let read = part
@@ -268,6 +271,10 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
             head.extend_from_slice(fresh.get(..room.min(read)).unwrap_or_default());
             size += read as u64;
             total += read as u64;
+            blanks += fresh.iter().filter(|byte| byte.is_ascii_whitespace()).count() as u64;
+            if size > limits.blanks_from && blanks / 9 > size / 10 {
+                return Err(Fault::Hostile(format!("its part `{name}` is nearly all blanks")));
+            }
             if size > told {
                 return Err(Fault::Hostile(format!("its part `{name}` is larger than it says")));
             }
