@@ -9,6 +9,7 @@ mod killed;
 mod random;
 mod range;
 mod range_command;
+mod range_worst;
 mod reading;
 mod recalculate;
 mod shapes;
