@@ -97,7 +97,7 @@ impl Form {
             widths: if self.more == 0 {
                 &[17.0, 12.0, 14.0, 46.0, 32.0]
             } else {
-                &[17.0, 12.0, 14.0, 14.0, 12.0, 42.0, 28.0]
+                &[17.0, 12.0, 14.0, 19.0, 14.0, 36.0, 26.0]
             },
             landscape: false,
             headings: (HEADINGS - 1, HEADINGS),
