@@ -14,4 +14,5 @@ mod reading;
 mod recalculate;
 mod shapes;
 mod tolerances;
+mod worst_tab;
 mod writing;
