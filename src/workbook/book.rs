@@ -14,6 +14,7 @@ use super::layout::{DefinedName, Layout, TabPart};
 use super::ods;
 use super::position::{Area, Position};
 use super::sheet::{CellSpan, Sheet};
+use super::stream::outline::{Filled, Thinned, filled};
 use super::styles::Styles;
 use super::xlsb;
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -99,6 +100,8 @@ pub struct Tab {
     pub(super) entries: Vec<Entry>,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
+    /// What is known of rows that are not kept; none if all are.
+    pub(super) thinned: Option<Arc<Thinned>>,
 }
 
 /// A cell that the workbook stores, if only for its style.
@@ -116,8 +119,8 @@ pub struct Entry {
 /// The styles that empty cells take from their row or column.
 #[derive(Clone, Debug, Default)]
 pub(super) struct SheetStyles {
-    rows: Vec<(u32, u32)>,
-    columns: Vec<(std::ops::Range<u32>, u32)>,
+    pub(super) rows: Vec<(u32, u32)>,
+    pub(super) columns: Vec<(std::ops::Range<u32>, u32)>,
 }
 
 impl Book {
@@ -169,6 +172,28 @@ impl Book {
     pub fn tab(&self, name: &str) -> Option<&Tab> {
         let wanted = name.to_lowercase();
         self.tabs.iter().find(|tab| tab.name.to_lowercase() == wanted)
+    }
+
+    pub(super) fn tab_mut(&mut self, name: &str) -> Option<&mut Tab> {
+        let wanted = name.to_lowercase();
+        self.tabs.iter_mut().find(|tab| tab.name.to_lowercase() == wanted)
+    }
+
+    /// A workbook of one tab, with some of its rows.
+    pub(super) fn of_rows(&self, tab: &Tab, entries: Vec<Entry>) -> Self {
+        let plain = Tab::plain(tab.name.clone(), entries);
+        let tab = Tab {
+            protected: tab.protected,
+            sheet_styles: tab.sheet_styles.clone(),
+            styles: Arc::clone(&tab.styles),
+            ..plain
+        };
+        self.of_tab(tab)
+    }
+
+    /// A workbook of one tab.
+    pub(super) fn of_tab(&self, tab: Tab) -> Self {
+        Self { name: self.name.clone(), tabs: vec![tab], names: Vec::new(), ..*self }
     }
 
     /// The name as seen from a tab: its own before that of the whole workbook.
@@ -243,17 +268,12 @@ impl Tab {
     /// The rectangle of all cells that are not empty.
     #[must_use]
     pub fn used(&self) -> Option<Area> {
+        if let Some(thinned) = &self.thinned {
+            return thinned.used;
+        }
         let filled = self.entries.iter().filter(|entry| !entry.cell.is_empty());
-        filled.map(|entry| Area::between(entry.position, entry.position)).reduce(|a, b| Area {
-            first: Position {
-                row: a.first.row.min(b.first.row),
-                column: a.first.column.min(b.first.column),
-            },
-            last: Position {
-                row: a.last.row.max(b.last.row),
-                column: a.last.column.max(b.last.column),
-            },
-        })
+        let cells = filled.map(|entry| Area::between(entry.position, entry.position));
+        cells.reduce(Area::with)
     }
 
     fn style(&self, position: Position) -> u32 {
@@ -278,6 +298,23 @@ impl Tab {
             entries,
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
+            thinned: None,
+        }
+    }
+
+    /// The rows that hold anything, with what they hold.
+    pub(super) fn each_filled(&self, take: &mut dyn FnMut(u32, &[Filled])) {
+        match &self.thinned {
+            Some(thinned) => thinned.rows().for_each(|(row, cells)| take(row, cells)),
+            None => {
+                for cells in self.entries.chunk_by(|a, b| a.position.row == b.position.row) {
+                    let Some(first) = cells.first() else { continue };
+                    let cells = filled(cells);
+                    if !cells.is_empty() {
+                        take(first.position.row, &cells);
+                    }
+                }
+            }
         }
     }
 }
@@ -370,6 +407,7 @@ fn read_tab(
         entries,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
+        thinned: None,
     })
 }
 
@@ -432,7 +470,7 @@ pub(super) fn from_library(value: &DataRef<'_>) -> Cell {
     }
 }
 
-fn date_in_words(date: &ExcelDateTime) -> String {
+pub(super) fn date_in_words(date: &ExcelDateTime) -> String {
     if date.is_duration() {
         let seconds = (date.as_f64() * 86_400.0).round();
         let (hours, rest) = ((seconds / 3600.0).floor(), seconds.rem_euclid(3600.0));

@@ -102,3 +102,92 @@ fn the_reverse_question_is_answered_or_says_what_forbids_it() {
         standstill(&["design", "safe-stop", "by", "J_lood", "from", "1 kg·m²", "to", "2 kg·m²"]);
     assert_eq!(code, Some(2), "{err}");
 }
+
+const EXAMPLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/carton-wrapper.xlsx");
+
+/// The same figure from the terminal's example and from the workbook of the example machine.
+#[test]
+fn inputs_come_from_a_workbook_that_asks_for_the_sheet() {
+    let words = ["run", "safe-stop", "--from", EXAMPLE, "T_0=1.6 N·m ± 0.2 N·m", "--worst"];
+    let (code, out, err) = standstill(&words);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    let line = out.lines().find(|line| line.trim_start().starts_with("S_fails ")).unwrap();
+    assert!(line.contains("2195 mm"), "{line}");
+    let (code, _, err) = standstill(&["run", "run-down", "--from", EXAMPLE]);
+    assert_eq!(code, Some(2));
+    assert!(
+        err.contains("the workbook does not ask for `run-down`")
+            && err
+                .contains("`safe-stop` at named cells, `separation-curtain` at Second curtain!B2"),
+        "{err}"
+    );
+    let (code, _, err) =
+        standstill(&["run", "separation-curtain", "--from", EXAMPLE, "--at", "Results!B2"]);
+    assert_eq!(code, Some(2));
+    assert!(err.contains("does not ask for `separation-curtain` at Results!B2"), "{err}");
+    let (code, out, _) = standstill(&[
+        "design",
+        "safe-stop",
+        "S<=2300 mm",
+        "by",
+        "J_load",
+        "from",
+        "0.05 kg·m²",
+        "to",
+        "0.5 kg·m²",
+        "in",
+        "steps",
+        "of",
+        "0.005 kg·m²",
+        "--from",
+        EXAMPLE,
+    ]);
+    assert_eq!(code, Some(0), "{out}");
+    assert!(out.contains("J_load = 0.215 kg·m²"), "{out}");
+}
+
+/// The picture of two inputs: the value as given, 0.2 kg·m² and 0.3 s, lies where all holds.
+#[test]
+fn a_picture_shows_where_each_check_holds() {
+    let (code, out, _) = standstill(&[
+        "design",
+        "safe-stop",
+        "S<=2300 mm",
+        "by",
+        "J_load",
+        "from",
+        "0.05 kg·m²",
+        "to",
+        "0.5 kg·m²",
+        "in",
+        "steps",
+        "of",
+        "0.05 kg·m²",
+        "by",
+        "t_ramp",
+        "from",
+        "0.1 s",
+        "to",
+        "0.9 s",
+        "in",
+        "steps",
+        "of",
+        "0.2 s",
+        "--example",
+        "--plot",
+    ]);
+    assert_eq!(code, Some(0), "{out}");
+    let picture: Vec<&str> =
+        out.lines().skip_while(|line| !line.starts_with("+ where")).take(9).collect();
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("picture-of-two-inputs", picture.join("\n"));
+    });
+}
+
+/// A tolerance is never left out of sight: a plain run says that it counted for nothing.
+#[test]
+fn a_plain_run_with_tolerances_says_that_they_do_not_count() {
+    let (code, out, _) = standstill(&["run", "run-down", "--example", "T_0=1.6 N·m ± 10 %"]);
+    assert_eq!(code, Some(0));
+    assert!(out.contains("these results are for the values as given: `--worst` shows"), "{out}");
+}

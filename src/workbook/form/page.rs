@@ -17,7 +17,7 @@ const HEADS: [&str; 6] = ["name", "value", "unit", "what it is", "kind", "allowe
 const WORST_HEADS: [&str; 8] =
     ["name", "value", "unit", "tolerance", "", "what it is", "kind", "allowed"];
 
-const WORST_WIDTHS: [f64; 8] = [17.0, 12.0, 14.0, 14.0, 12.0, 41.0, 20.0, 27.0];
+const WORST_WIDTHS: [f64; 8] = [17.0, 12.0, 14.0, 19.0, 14.0, 36.0, 20.0, 26.0];
 
 /// The row of the headings, from 0: title, a line about the form, a line free, the name of the sheet.
 const HEADINGS: u32 = 4;

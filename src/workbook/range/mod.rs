@@ -1,10 +1,13 @@
 //! A product line: one variant a row, worked out by columns, results written behind them.
 //!
-//! [`ProductLine::find`] recognises the table; [`ProductLine::work_out`] runs its variants in blocks on
-//! all cores; [`ProductLine::edits`] says what is to be written; [`ProductLine::moved`] compares with the
-//! results already there; [`part`] keeps the outcome of a span of variants for a later merge.
+//! [`open`] reads a workbook as far as the table's head; [`ProductLine::find`] recognises the table;
+//! [`ProductLine::write_rows`] works its variants out in blocks on all cores and writes them while the
+//! rows pass by; [`ProductLine::go_through`] only looks; [`part`] keeps the outcome of a span of variants
+//! for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
+//! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
 mod header;
+mod long;
 mod moved;
 pub mod part;
 mod row;
@@ -22,8 +25,10 @@ use crate::diagnostic::Diagnostic;
 use crate::program::{Output, Program, Type};
 use crate::unit::Unit;
 
+pub use super::write::RowsWritten;
+pub use long::{From, open};
 pub use moved::Moved;
-pub use summary::{CheckSummary, Worst};
+pub use summary::{CheckSummary, Summary, Worst};
 
 /// Which table is meant, where the workbook alone does not say.
 #[derive(Clone, Debug, Default)]

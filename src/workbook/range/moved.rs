@@ -12,6 +12,8 @@ const SAME: f64 = 1e-9;
 pub struct Moved {
     /// The row of the variant, from 0.
     pub row: u32,
+    /// The variant in words.
+    pub variant: String,
     /// The result, or `status`.
     pub name: String,
     /// Its unit; empty for a pure number or a text.
@@ -47,6 +49,7 @@ impl ProductLine {
                     let name = result.name(&self.program);
                     moved.push(Moved {
                         row,
+                        variant: self.variant_in_words(book, row),
                         name,
                         unit: result.unit.symbol.clone(),
                         was,
@@ -61,6 +64,7 @@ impl ProductLine {
                 if difference(&was, &is).is_some() {
                     moved.push(Moved {
                         row,
+                        variant: self.variant_in_words(book, row),
                         name: "status".to_owned(),
                         unit: String::new(),
                         was,

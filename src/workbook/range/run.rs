@@ -16,7 +16,7 @@ use crate::unit::Unit;
 
 /// Variants of a block. Blocks are counted from the first variant of the table, so that a span of them is
 /// worked out just as it is within the whole.
-const BLOCK: usize = 1024;
+pub(super) const BLOCK: usize = 1024;
 
 /// Significant digits that are written: what f64 and exact decimals round differently is gone.
 const WRITTEN: usize = 14;
@@ -77,7 +77,7 @@ impl ProductLine {
     }
 
     /// One block, and of it what lies within the span.
-    fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
+    pub(super) fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
         let start = block * BLOCK;
         let end = (start + BLOCK).min(self.variants.len());
         let rows = self.variants.get(start..end).unwrap_or_default();
@@ -443,7 +443,7 @@ impl Outcome {
 }
 
 impl Tally {
-    fn join(&mut self, other: Self) {
+    pub(super) fn join(&mut self, other: Self) {
         self.fails += other.fails;
         self.worst = match (self.worst, other.worst) {
             (Some(known), Some(more)) if more.0 < known.0 => Some(more),

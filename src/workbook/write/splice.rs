@@ -44,6 +44,13 @@ pub(super) fn splice(
     cuts.carried_out()
 }
 
+/// The beginning of a part with the used area that it tells widened to reach over an area.
+pub(super) fn widened(text: &str, sheet: &Sheet, reach: Area) -> String {
+    let mut cuts = Cuts { text, sheet, cuts: Vec::new() };
+    cuts.widen(|told| told.with(reach));
+    cuts.carried_out()
+}
+
 struct Cuts<'a> {
     text: &'a str,
     sheet: &'a Sheet,
@@ -93,21 +100,16 @@ impl<'a> Cuts<'a> {
 
     /// Widens the used area that the tab tells, if a new value lies outside.
     fn dimension(&mut self, edits: &[&Accepted<'_>]) {
-        let Some((span, told)) = &self.sheet.dimension else { return };
         let filled = edits.iter().filter(|one| one.edit.value != NewValue::Empty);
-        let wider = filled.fold(*told, |area, one| {
-            let Position { row, column } = one.edit.position;
-            Area {
-                first: Position {
-                    row: area.first.row.min(row),
-                    column: area.first.column.min(column),
-                },
-                last: Position {
-                    row: area.last.row.max(row),
-                    column: area.last.column.max(column),
-                },
-            }
-        });
+        let cells = filled.map(|one| Area::between(one.edit.position, one.edit.position));
+        if let Some(reach) = cells.reduce(Area::with) {
+            self.widen(|told| told.with(reach));
+        }
+    }
+
+    fn widen(&mut self, wider: impl Fn(Area) -> Area) {
+        let Some((span, told)) = &self.sheet.dimension else { return };
+        let wider = wider(*told);
         if wider != *told
             && let Some(found) = attribute_span(self.slice(span.clone()), "ref")
         {
