@@ -79,6 +79,8 @@ function compare(sheet, words, got) {
   return true;
 }
 
+const bare = (words) => words.toLowerCase().replace(/\s/g, "");
+
 /** Another value for each input, near the first. */
 function another(inputs, formats, often = 0.6) {
   const texts = {}, words = [];
@@ -104,7 +106,7 @@ function another(inputs, formats, often = 0.6) {
 }
 
 const KINDS = [
-  ["safe-stop", "T_0 = 1.6 N·m ± 10 %\nU_0 = 565 V ± 2 %\nb = 0.002 N·m·s/rad\nf = 10 %", " worst"], ["safe-stop", "chopper = no\nU_trip = 900 V\nstands_on = works"], ["run-down", "J = 0.0101 kg·m² ± 5 %"],
+  ["safe-stop", "T_0 = 1.6 N·m ± 10 %\nU_0 = 565 V ± 2 %", " worst"], ["safe-stop", "chopper = no\nU_trip = 900 V\nstands_on = works\nb = 0.002 N·m·s/rad\nf = 10 %\nT_0 ± 5 %"], ["run-down", "J = 0.0101 kg·m² ± 5 %"],
   ["ramp-then-release", "t_delay_used = 300 ms ± 5 ms\nlead = 20 mm/r"], ["brake-resistor", "t_ramp = 0.4 s ± 5 %"], ["resistor-pulse", "R_th = 0.8 K/W ± 5 %"],
   ["motor-thermal", ""], ["brake-heating", "h = 25 W/(m²·K) ± 20 %"], ["separation-curtain", "Z = 30 mm"],
 ].map(([sheet, inputs, more], k) => `\`\`\`sheet ${sheet} as c${k}\nexamples\n${inputs}\nshow inputs results picture${more || ""}\n\`\`\`\n`).join("\n");
@@ -190,7 +192,7 @@ const tests = {
     await page.keyboard.press("Control+a");
     await page.keyboard.type("80");
     assert.match(await page.textContent("[data-c][data-ck]"), /^FAILS: the curtain stands far enough away/);
-    assert.equal(await page.locator("li.bad").count(), 1);
+    assert.equal(await page.locator('[data-calc="0"] li.bad').count(), 1);
     assert.match(await page.textContent("#bar"), /1 input changed/);
     assert.match(await page.textContent("tr.changed"), /was 98\.5.in/);
     // another unit keeps the quantity
@@ -307,11 +309,29 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  // ISO 13857, table 4 (published copy): a slot of 12 mm asks 100 mm, one of 20 mm 120 mm, a square of 12 mm 80 mm
+  async "the row that is used and the branch that is taken follow a change"() {
+    const page = await open(make("rows", "```sheet reach-through as guard\nexamples\n```\n"));
+    const used = () => page.evaluate(() => [...document.querySelectorAll("table.tb tr.us")].map((row) => [row.closest("table").caption.textContent.split(":")[0], ...[...row.cells].map((cell) => cell.textContent)].join(" ")));
+    const branch = () => page.evaluate(() => [document.querySelector(".cw").textContent, document.querySelector(".w mtr.tk").textContent.slice(0, 12)]);
+    assert.ok((await used()).includes("Table slot 12 100 ◂ used"), String(await used()));
+    const [first] = await branch();
+    assert.equal(first, "case 4 applies");
+    await page.fill('input[data-name="e"]', "20");
+    assert.ok((await used()).includes("Table slot 20 120 ◂ used"), String(await used()));
+    await page.fill('input[data-name="e"]', "12");
+    await page.locator('select[data-name="shape"]').selectOption({ label: "square" });
+    const [words, row] = await branch();
+    assert.equal(words, "case 1 applies");
+    assert.match(row, /^square/);
+    assert.ok((await used()).includes("Table square 12 80 ◂ used"), String(await used()));
+  },
+
   async "folded parts open by key, and the fields are reached in the order of the page"() {
     const page = await open(example);
     const names = await page.evaluate(() => [...document.querySelectorAll("input[data-name],select[data-name]")].map((e) => e.tabIndex));
     assert.ok(names.length > 30 && names.every((index) => index === 0));
-    const folded = page.locator("details:not([open]) > summary").first();
+    const folded = await page.locator("details:not([open]) > summary").first().elementHandle();
     await folded.focus();
     await page.keyboard.press("Enter");
     assert.ok(await folded.evaluate((e) => e.parentElement.open));
@@ -366,7 +386,14 @@ const tests = {
     }
   },
 
-  async "it prints with everything open"() {
+  async "it prints with everything open, headings with what they head, nothing wider than the paper"() {
+    // A4 less its margins is 176 mm, at 96 dots an inch 665
+    const narrow = await open(example, { viewport: { width: 665, height: 900 } });
+    await narrow.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+    await narrow.emulateMedia({ media: "print" });
+    const wide = await narrow.evaluate(() => Math.max(...[...document.querySelectorAll("main *")].map((e) => e.getBoundingClientRect().right)));
+    // a little more than the paper's width is taken back by the browser
+    assert.ok(wide <= 665 * 1.05, `${wide}`);
     const page = await open(example);
     for (const format of ["A4", "Letter"]) {
       const file = join(work, `${format}.pdf`);
@@ -375,6 +402,15 @@ const tests = {
       if (text.error) { console.log("    pdftotext is not there: only that a file is made"); continue; }
       for (const needed of ["Worst case", "What T_used hangs on", "All checks of the product line", "time between the end of the ramp and the removal", "reach through a fine curtain", "prepared", "approved"]) assert.ok(text.stdout.includes(needed), needed);
       assert.match(text.stdout, /1 \/ \d+/);
+      // no page ends with a heading, and the whole is not made smaller to take something wide
+      const heads = new Set((await page.evaluate(() => [...document.querySelectorAll("h1,h2,h3,h4,summary,caption")].map((e) => e.textContent))).map(bare));
+      const pages = text.stdout.split("\f").filter((one) => one.trim() !== "");
+      for (const one of pages) {
+        const lines = one.split("\n").map(bare).filter(Boolean);
+        assert.match(lines.at(-1), /^calculation,tobecheckedbyacompetentperson\d+\/\d+$/, "numbered");
+        assert.ok(!heads.has(lines.at(-2)), `${format}: ${lines.at(-2)}`);
+      }
+      assert.ok(bare(pages.at(-1)).includes("approved"), "the place to sign is at the end");
     }
   },
 };
