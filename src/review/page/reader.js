@@ -172,7 +172,7 @@
     const more = fails.length > 1 ? ` (and ${fails.length - 1} more)` : "";
     const words = fails.length ? `FAILS: ${told(fails[0])}${more}`
       : look.length ? `holds, with a caution: ${told(look[0])}`
-        : all.length === 1 ? "the check holds" : `all ${all.length} checks hold`;
+        : ["no checks", "the check holds", "both checks hold"][all.length] || `all ${all.length} checks hold`;
     for (const one of c.places.told) {
       setText(one, words);
       mark(one, one.now !== one.was);
@@ -374,7 +374,7 @@
     c.places.checks.forEach((one) => verdict(engine.R, one.check));
     c.places.pictures.forEach((one) => (round === 1 ? known(one, draw(c, c.R, one.k)) : draw(c, engine.R, one.k)));
   }
-  const ROUNDS = 12;
+  const ROUNDS = Math.max(3, Math.ceil(12 / calcs.length));
   let next = 0;
   function idle(left) {
     while (next < calcs.length * ROUNDS && left.timeRemaining() > 2) {

@@ -1,14 +1,16 @@
 // Numbers as a person reads and writes them; F are the ways of writing: a unit with factor and zero, or words.
 const tied = (t) => t.replace(/ /g, "\u00a0").replace(/,\u00a0/g, ", ");
 
-// short ones whole, others to six digits; a number that 15 digits do not make short is told by its own digits
+// short ones whole, others to six digits; short is what 14 digits make so, or what was rounded on the way
 function digits(x, e) {
   if (Math.abs(x) <= e) return "0";
-  const text = (n) => String(Number(x.toPrecision(n))).replace("e+", "e");
-  const own = String(x);
-  if (own.length > 10 && !/0000|9999/.test(own)) return text(6);
-  const whole = text(15);
-  return whole.length <= 10 ? whole : text(6);
+  const text = (y) => String(y).replace("e+", "e");
+  const near = Number(x.toPrecision(10));
+  if (Math.abs(near - x) <= e || near === Number(x.toPrecision(14))) {
+    const whole = text(near);
+    if (whole.length <= 10) return whole;
+  }
+  return text(Number(x.toPrecision(6)));
 }
 
 function write(a, f) {
