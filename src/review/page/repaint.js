@@ -1,6 +1,4 @@
 // A picture drawn again: where its elements are those of before, only what differs in them is set.
-const ATTRIBUTE = /([\w:-]+)="([^"]*)"/g;
-
 function repaint(place, svg) {
   const before = place.parts, parts = svg.split("<");
   place.parts = parts;
@@ -29,13 +27,17 @@ function patched(place, before, parts) {
     if (part === before[k]) continue;
     // text with an entity in it, text behind an element and another element are left to the browser's own reader
     if (closes || part.includes("&")) return false;
-    const [tag, text] = part.split(">"), [tagBefore, textBefore] = before[k].split(">");
-    const own = [...tag.matchAll(ATTRIBUTE)], was = [...tagBefore.matchAll(ATTRIBUTE)];
-    if (tag.split(" ", 1)[0] !== tagBefore.split(" ", 1)[0] || own.length !== was.length || own.some((one, n) => one[1] !== was[n][1])) return false;
-    moved.push([place.elements[element], own.filter((one, n) => one[2] !== was[n][2]), text === textBefore ? null : text]);
+    const end = part.indexOf(">"), endBefore = before[k].indexOf(">");
+    // between the quotes the values stand, before them the names
+    const own = part.slice(0, end).split('"'), was = before[k].slice(0, endBefore).split('"');
+    if (own.length % 2 === 0 || own.length !== was.length || own.some((one, n) => n % 2 === 0 && one !== was[n])) return false;
+    const text = part.slice(end + 1);
+    moved.push({ element: place.elements[element], own, was, text: text === before[k].slice(endBefore + 1) ? null : text });
   }
-  for (const [element, attributes, text] of moved) {
-    for (const [, name, value] of attributes) element.setAttribute(name, value);
+  for (const { element, own, was, text } of moved) {
+    for (let n = 1; n < own.length; n += 2) {
+      if (own[n] !== was[n]) element.setAttribute(own[n - 1].slice(own[n - 1].lastIndexOf(" ") + 1, -1), own[n]);
+    }
     if (text === null) continue;
     const node = element.firstChild;
     if (node && node.nodeType === 3) node.data = text; else element.prepend(text);

@@ -5,8 +5,8 @@ const tied = (t) => t.replace(/ /g, "\u00a0").replace(/,\u00a0/g, ", ");
 function digits(x, e) {
   if (Math.abs(x) <= e) return "0";
   const text = (y) => String(y).replace("e+", "e");
-  const near = Number(x.toPrecision(10));
-  if (Math.abs(near - x) <= e || near === Number(x.toPrecision(14))) {
+  const near = Number(x.toPrecision(10)), gap = Math.abs(near - x);
+  if (gap <= e || (gap <= 1e-13 * Math.abs(x) && near === Number(x.toPrecision(14)))) {
     const whole = text(near);
     if (whole.length <= 10) return whole;
   }
