@@ -12,9 +12,13 @@ use super::{markdown, worst};
 use crate::calculation::TRUST;
 
 const STYLE: &str = include_str!("page/page.css");
-const ENGINE: &str = include_str!("page/engine.js");
-const PICTURES: &str = include_str!("page/pictures.js");
-const READER: &str = include_str!("page/reader.js");
+const SCRIPTS: &[&str] = &[
+    include_str!("page/arithmetic.js"),
+    include_str!("page/engine.js"),
+    include_str!("page/words.js"),
+    include_str!("page/pictures.js"),
+    include_str!("page/reader.js"),
+];
 
 /// What stands before the moment at which a page was made.
 pub const MADE: &str = "<time id=\"made\">";
@@ -53,7 +57,7 @@ pub fn page(document: &Document, made: &str) -> String {
         "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
         "formats": formats.all(), "preferred": preferred(),
     }));
-    let script = format!("{ENGINE}\n{PICTURES}\n{READER}");
+    let script = SCRIPTS.join("\n");
     let end = format!(
         "{}{}{}{}",
         list("Sources", "src", &sources),

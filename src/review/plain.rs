@@ -195,7 +195,10 @@ fn worst_case(calculation: &Calculation, to: &mut String) {
             cell(&row.corner)
         ));
     }
-    to.push_str(&format!("\n{} checks are proved to hold within the tolerances.\n", told.proved));
+    if told.proved + told.open.len() > 0 {
+        let proved = told.proved;
+        to.push_str(&format!("\n{proved} checks are proved to hold within the tolerances.\n"));
+    }
     for open in &told.open {
         to.push_str(&format!("- {}\n", cell(open)));
     }

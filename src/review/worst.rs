@@ -157,9 +157,11 @@ pub(super) fn section(results: &Results) -> String {
         many => format!(" {many} further results do not move."),
     };
     let open: String = told.open.iter().map(|text| format!("<li>{}</li>", escaped(text))).collect();
-    let open = if open.is_empty() {
+    let open = if told.proved + told.open.len() == 0 {
+        String::new()
+    } else if open.is_empty() {
         format!(
-            "<p>All {} checks hold, proved for everything within the tolerances.</p>",
+            "<p>Every check holds ({} of them), proved for everything within the tolerances.</p>",
             told.proved
         )
     } else {

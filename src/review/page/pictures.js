@@ -35,8 +35,8 @@ function paint(box, picture) {
   const label = `${picture.title}. ${picture.words}`, frame = `0 0 640 ${at(picture.height)}`;
   let svg = box.firstElementChild;
   const marks = [["title", null, picture.title], ["desc", null, picture.words], ...picture.marks];
-  const old = box.marks;
-  if (!old || old.length !== marks.length || marks.some((mark, k) => mark[0] !== old[k][0])) {
+  const old = known(box);
+  if (!old || old.length !== marks.length || marks.some((mark, k) => mark[0] !== old[k][0] || (mark[0] === "text" && mark[1] !== old[k][1]))) {
     svg = document.createElementNS(NS, "svg");
     svg.setAttributeNS("http://www.w3.org/2000/xmlns/", "xmlns", NS);
     svg.setAttribute("viewBox", frame);
@@ -56,12 +56,23 @@ function paint(box, picture) {
   }
   box.marks = marks;
 }
+/** The marks of the picture that stands in a box; none where there is no picture. */
+function known(box) {
+  if (!box.marks && box.firstElementChild) {
+    const read = (e) => ["class", "d", "x", "y"].map((name) => e.getAttribute(name) || "");
+    box.marks = [...box.firstElementChild.children].map((e) => {
+      const [cls, d, x, y] = read(e);
+      return e.tagName === "path" ? pathOf(cls, d) : e.tagName === "text" ? ["text", cls, x, y, e.textContent] : [e.tagName, null, e.textContent];
+    });
+  }
+  return box.marks;
+}
 function set(e, mark, old) {
   if (mark[0] === "path") {
     if (mark[1] !== old[1]) e.setAttribute("class", mark[1]);
     if (mark[2] !== old[2]) e.setAttribute("d", mark[2]);
   } else if (mark[0] === "text") {
-    if (mark[1] !== old[1] && (mark[1] || old[1])) e.setAttribute("class", mark[1]);
+    if (mark[1] && mark[1] !== old[1]) e.setAttribute("class", mark[1]);
     if (mark[2] !== old[2]) e.setAttribute("x", mark[2]);
     if (mark[3] !== old[3]) e.setAttribute("y", mark[3]);
     if (mark[4] !== old[4]) e.textContent = mark[4];
@@ -399,6 +410,7 @@ function* slopesOf(inputs, outputs, run) {
     });
     yield null;
   }
-  const size = ([, a, b]) => Math.abs(a + b);
+  // equals in the order of the inputs, whatever rounding makes of them
+  const size = ([, a, b]) => Number(Math.abs(a + b).toExponential(5));
   yield found.map((slopes) => slopes.sort((a, b) => size(b) - size(a)));
 }

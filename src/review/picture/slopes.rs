@@ -46,10 +46,16 @@ impl Slopes {
                 continue;
             }
             let factor = difference(&output.unit).factor.as_f64();
-            let slopes: Vec<Slope> = found
-                .all()
+            let mut influences: Vec<_> =
+                found.all().iter().filter(|influence| influence.output == at).collect();
+            // equals in the order of the inputs, whatever rounding makes of them
+            let size = |x: f64| format!("{:.5e}", x.abs()).parse().unwrap_or(x);
+            influences.sort_by(|a, b| {
+                let (a_size, b_size): (f64, f64) = (size(a.change), size(b.change));
+                b_size.total_cmp(&a_size).then(a.input.cmp(&b.input))
+            });
+            let slopes: Vec<Slope> = influences
                 .iter()
-                .filter(|influence| influence.output == at)
                 .map(|influence| Slope {
                     name: influence.name.clone(),
                     sides: (influence.within.low / factor, influence.within.high / factor),
