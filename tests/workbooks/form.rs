@@ -464,7 +464,7 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
     let cells = |bytes: &[u8], bind: Option<&str>| {
         let source = bind.map(|text| standstill::diagnostic::Source::new("b.bind", text));
         let book = Book::read("Form.xlsx", bytes).unwrap();
-        let filling = work_out(&book, source.as_ref().map(|source| source), &Library)
+        let filling = work_out(&book, source.as_ref(), &Library)
             .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
         let all = filling.calculated.into_iter().flat_map(|calculated| calculated.cells);
         all.filter(|(name, ..)| name == "inertia.J_ref").collect::<Vec<_>>()
