@@ -514,6 +514,11 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
     });
     let appended = done.line.results.iter().filter(|result| result.appended);
     let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
+    let line = &done.line;
+    let tolerated = line.shared.any_spread() || line.inputs.iter().any(|it| it.tolerance.is_some());
+    if tolerated && !line.worst {
+        terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
+    }
     if !names.is_empty() {
         for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
             terminal.say(words);
