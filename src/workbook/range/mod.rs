@@ -6,6 +6,7 @@
 //! for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
+mod ends;
 mod header;
 mod long;
 mod moved;
