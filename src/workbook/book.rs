@@ -99,6 +99,8 @@ pub struct Tab {
     pub(super) entries: Vec<Entry>,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
+    /// Whether the kind of file keeps from us how cells show their numbers.
+    pub(super) formats_unknown: bool,
     /// What is known of rows that are not kept; none if all are.
     pub(super) thinned: Option<Arc<Thinned>>,
 }
@@ -183,6 +185,7 @@ impl Book {
         let plain = Tab::plain(tab.name.clone(), entries);
         let tab = Tab {
             protected: tab.protected,
+            formats_unknown: tab.formats_unknown,
             sheet_styles: tab.sheet_styles.clone(),
             styles: Arc::clone(&tab.styles),
             ..plain
@@ -297,6 +300,7 @@ impl Tab {
             entries,
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
+            formats_unknown: false,
             thinned: None,
         }
     }
@@ -406,6 +410,7 @@ fn read_tab(
         entries,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
+        formats_unknown: false,
         thinned: None,
     })
 }
@@ -504,6 +509,7 @@ fn read_xlsb(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Di
             }
             entries.sort_by_key(|entry| entry.position);
             let mut tab = Tab::plain(known.name.clone(), entries);
+            tab.formats_unknown = true;
             tab.kind = if cells { TabKind::Cells } else { TabKind::Other };
             tab.visibility = match known.visible {
                 calamine::SheetVisible::Visible => Visibility::Visible,
