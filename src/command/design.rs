@@ -5,7 +5,7 @@ use super::given::start;
 use super::print::{Terminal, wrapped};
 use super::{Ending, line, plot, question, run};
 use crate::calculation::{
-    Answer, Before, Beyond, By, Design, Question, Swept, TRUST, Wish, written,
+    Answer, Before, Beyond, By, Design, Inputs, Question, Swept, TRUST, Wish, written,
 };
 use crate::surroundings::Surroundings;
 
@@ -53,6 +53,12 @@ pub(super) fn design(
                 terminal.json(&as_json(&question, &answer, &rows, picture.as_deref()));
             } else {
                 report(&question, &answer, terminal);
+                if let Some(words) = left_out(&question, &inputs) {
+                    terminal.say("");
+                    for line in wrapped(&words, 100) {
+                        terminal.say(line);
+                    }
+                }
                 table(&question, &rows, &asked.of, terminal);
                 if let Some(points) = &picture {
                     plot::show(&question, &program, points, terminal);
@@ -69,6 +75,35 @@ pub(super) fn design(
             Ending::WrongInput
         }
     }
+}
+
+/// Tolerances that do not count.
+pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
+    let tolerated: Vec<&str> = inputs
+        .program()
+        .inputs
+        .iter()
+        .filter(|input| inputs.spread(input).is_some())
+        .map(|input| input.name.as_str())
+        .collect();
+    let free: Vec<&str> = tolerated
+        .iter()
+        .copied()
+        .filter(|name| question.by.iter().any(|by| by.input == *name))
+        .collect();
+    let listed = |names: &[&str]| {
+        names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+    };
+    if !question.worst && !tolerated.is_empty() {
+        return Some(format!(
+            "The tolerances of {} do not count here: `--worst` asks it over them.",
+            listed(&tolerated)
+        ));
+    }
+    if free.is_empty() {
+        return None;
+    }
+    Some(format!("The tolerance of {} does not count: it is what is set.", listed(&free)))
 }
 
 fn end_word(wish: Wish) -> &'static str {

@@ -17,11 +17,10 @@ use crate::library::Shelves;
 use crate::program::{Checked, compile};
 use crate::surroundings::Surroundings;
 use crate::workbook::range::{
-    Asked, CheckSummary, From, Moved, Outcome, ProductLine, RowsWritten, Summary, Verdict, open,
-    part,
+    Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
 use crate::workbook::{
-    self, Book, Cell, NewValue, Reading, RowBook, Sheets, Stale, Written, write_fields,
+    Book, Cell, Form, NewValue, Reading, RowBook, RowsWritten, Sheets, Stale, Written, write_fields,
 };
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
@@ -240,29 +239,26 @@ impl Job<'_> {
         let (asked, book) = (self.asked, self.file.outline());
         let mut summary = Summary::default();
         let stopped = |problems| (problems, Ending::File);
-        let (bytes, wrote) = if book.form == workbook::Form::Csv {
-            let mut written = Err(Vec::new());
-            let write = |book: &Book, outcome: Outcome| {
-                let edits = self.line.edits(book, &outcome);
-                (
-                    self.line.summary(book, &outcome),
-                    write_fields(&asked.book, self.original, &edits, asked.decimal_comma),
-                )
-            };
-            self.go_through(from, &write, &mut |(more, made)| {
-                summary.join(&self.line, more, self.listed);
-                written = made;
-            })?;
-            let Written { bytes, changed, to_recalculate, cautions } = written.map_err(stopped)?;
-            (bytes, Wrote { changed: changed.len(), to_recalculate, cautions })
-        } else {
-            let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
-            let mut each = |more| summary.join(&self.line, more, self.listed);
-            let written = self.line.write_rows(self.file, from, &look, &mut each);
-            let RowsWritten { bytes, changed, to_recalculate, cautions } =
-                written.map_err(stopped)?;
-            (bytes, Wrote { changed, to_recalculate, cautions })
+        let into = asked.output.as_ref().map_or(book.form, |output| form_of(output));
+        let RowsWritten { bytes, changed, to_recalculate, cautions } = match (book.form, into) {
+            (Form::Xlsx, Form::Xlsx) => {
+                let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
+                let mut each = |more| summary.join(&self.line, more, self.listed);
+                self.line.write_rows(self.file, from, &look, &mut each).map_err(stopped)?
+            }
+            (Form::Csv, Form::Csv) => self.in_memory(from, &mut summary, &|book, outcome| {
+                let edits = self.line.edits(book, outcome);
+                let comma = asked.decimal_comma;
+                let written = write_fields(&asked.book, self.original, &edits, comma)?;
+                let Written { bytes, changed, to_recalculate, cautions } = written;
+                Ok(RowsWritten { bytes, changed: changed.len(), to_recalculate, cautions })
+            })?,
+            (_, Form::Csv) => self.as_text(from, &mut summary)?,
+            _ => self.in_memory(from, &mut summary, &|book, outcome| {
+                self.line.fresh_book(book, outcome)
+            })?,
         };
+        let wrote = Wrote { changed, to_recalculate, cautions };
         if !asked.dry_run {
             let path = Path::new(&asked.book);
             let result = match &asked.output {
@@ -274,6 +270,48 @@ impl Job<'_> {
             result.map_err(|problem| stopped(vec![problem]))?;
         }
         Ok((summary, Became::Written(wrote)))
+    }
+
+    /// Writes a table all of whose rows are in memory.
+    fn in_memory(
+        &self,
+        from: From<'_>,
+        summary: &mut Summary,
+        write: &(dyn Fn(&Book, &Outcome) -> Result<RowsWritten, Vec<Diagnostic>> + Sync),
+    ) -> Result<RowsWritten, Stopped> {
+        let mut written = Err(Vec::new());
+        let look = |book: &Book, outcome: Outcome| {
+            (self.line.summary(book, &outcome), write(book, &outcome))
+        };
+        self.go_through(from, &look, &mut |(more, made)| {
+            summary.join(&self.line, more, self.listed);
+            written = made;
+        })?;
+        written.map_err(|problems| (problems, Ending::File))
+    }
+
+    /// Writes the table's tab as plain text.
+    fn as_text(&self, from: From<'_>, summary: &mut Summary) -> Result<RowsWritten, Stopped> {
+        let comma = self.asked.decimal_comma;
+        let look = |book: &Book, outcome: Outcome| {
+            (self.line.summary(book, &outcome), self.line.lines(book, &outcome, comma))
+        };
+        let (mut text, mut changed, mut problems) = (Text::default(), 0, Vec::new());
+        self.go_through(from, &look, &mut |(more, made)| {
+            summary.join(&self.line, more, self.listed);
+            match made {
+                Ok((lines, count)) => {
+                    text.append(lines);
+                    changed += count;
+                }
+                Err(problem) => problems.push(problem),
+            }
+        })?;
+        if !problems.is_empty() {
+            return Err((problems, Ending::File));
+        }
+        let (to_recalculate, cautions) = (Vec::new(), Vec::new());
+        Ok(RowsWritten { bytes: text.into_bytes(), changed, to_recalculate, cautions })
     }
 }
 
@@ -342,28 +380,33 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
 
 /// Whether the results can go where they are to go, before any work is done.
 fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
-    let ending = |name: &str| name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-    let csv = book.form == workbook::Form::Csv;
     let trouble = |words: &str, name: &str, remedy: &str| {
         let problem = Diagnostic::error(Name::UnwritableFile, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
         Err((vec![problem], Ending::File))
     };
-    if !book.writable_in_place && !csv {
-        return trouble(
+    match &asked.output {
+        None if matches!(book.form, Form::Ods | Form::Xlsb) => trouble(
             "a file of this kind can be read, not filled in place",
             &asked.book,
-            "save it as .xlsx or .csv first",
-        );
-    }
-    match &asked.output {
-        Some(output) if (ending(output) == "csv") != csv => trouble(
-            "the results go into a file of the same kind as the table",
+            "write the results into a fresh workbook: `-o NAME.xlsx`",
+        ),
+        Some(output) if !matches!(form_of(output), Form::Xlsx | Form::Csv) => trouble(
+            "the results can be written as .xlsx or .csv",
             output,
-            "give it the ending of the table's own file",
+            "give the file one of these endings",
         ),
         _ => Ok(()),
+    }
+}
+
+/// The kind of a file, by its ending; `.ods` for those that are not written.
+fn form_of(name: &str) -> Form {
+    match name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase().as_str() {
+        "xlsx" | "xlsm" => Form::Xlsx,
+        "csv" => Form::Csv,
+        _ => Form::Ods,
     }
 }
 
@@ -458,7 +501,7 @@ fn problems(done: &Done, terminal: &mut Terminal) {
 
 /// The owner's own texts in a `.csv` that an office program would run.
 fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
-    if book.form != workbook::Form::Csv {
+    if book.form != Form::Csv {
         return None;
     }
     let tab = book.tabs.first()?;
@@ -514,6 +557,11 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
     });
     let appended = done.line.results.iter().filter(|result| result.appended);
     let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
+    let line = &done.line;
+    let tolerated = line.shared.any_spread() || line.inputs.iter().any(|it| it.tolerance.is_some());
+    if tolerated && !line.worst {
+        terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
+    }
     if !names.is_empty() {
         for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
             terminal.say(words);

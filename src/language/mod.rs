@@ -5,6 +5,7 @@
 
 mod entry;
 mod expression;
+mod given;
 mod layout;
 mod parse;
 mod print;

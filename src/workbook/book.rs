@@ -100,6 +100,8 @@ pub struct Tab {
     pub(super) entries: Vec<Entry>,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
+    /// Whether the kind of file keeps from us how cells show their numbers.
+    pub(super) formats_unknown: bool,
     /// What is known of rows that are not kept; none if all are.
     pub(super) thinned: Option<Arc<Thinned>>,
 }
@@ -184,6 +186,7 @@ impl Book {
         let plain = Tab::plain(tab.name.clone(), entries);
         let tab = Tab {
             protected: tab.protected,
+            formats_unknown: tab.formats_unknown,
             sheet_styles: tab.sheet_styles.clone(),
             styles: Arc::clone(&tab.styles),
             ..plain
@@ -298,6 +301,7 @@ impl Tab {
             entries,
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
+            formats_unknown: false,
             thinned: None,
         }
     }
@@ -407,6 +411,7 @@ fn read_tab(
         entries,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
+        formats_unknown: false,
         thinned: None,
     })
 }

@@ -44,4 +44,6 @@ pub use layout::{DefinedName, Target};
 pub use position::{Area, COLUMNS, Position, ROWS};
 pub use rows::table_rows;
 pub use stream::outline::RowBook;
-pub use write::{Allow, Change, Edit, NewValue, Stale, Written, write_cells, write_fields};
+pub use write::{
+    Allow, Change, Edit, NewValue, RowsWritten, Stale, Written, write_cells, write_fields,
+};

@@ -54,6 +54,12 @@ impl Styles {
         Ok(Self(read.collect()))
     }
 
+    /// Two styles, without a format and as a percentage.
+    pub(super) fn plain_and_percentage() -> Self {
+        let style = |format: &str| Style { locked: true, format: format.to_owned(), clock: None };
+        Self(vec![style("General"), style("0%")])
+    }
+
     /// Whether a cell of that style is locked once its tab is protected; cells are, unless told.
     pub(super) fn locked(&self, style: u32) -> bool {
         self.get(style).is_none_or(|style| style.locked)

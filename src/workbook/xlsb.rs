@@ -66,6 +66,7 @@ fn content(bytes: &[u8]) -> Result<(Vec<Tab>, Vec<DefinedName>), String> {
         }
         entries.sort_by_key(|entry| entry.position);
         let mut tab = Tab::plain(known.name.clone(), entries);
+        tab.formats_unknown = true;
         tab.kind = if cells { TabKind::Cells } else { TabKind::Other };
         tab.visibility = match known.visible {
             SheetVisible::Visible => Visibility::Visible,

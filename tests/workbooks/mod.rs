@@ -10,6 +10,8 @@ mod killed;
 mod random;
 mod range;
 mod range_command;
+mod range_kinds;
+mod range_rows;
 mod range_worst;
 mod reading;
 mod recalculate;

@@ -230,6 +230,15 @@ impl Worst {
     }
 }
 
+impl WorstCheck {
+    /// The least that is left as a share of the larger side, where the check is one comparison.
+    #[must_use]
+    pub fn least_share(&self) -> Option<f64> {
+        let least = self.least.filter(|_| self.short.is_finite())?;
+        Some(if least < 0.0 { -self.short } else { self.short })
+    }
+}
+
 impl Extreme {
     fn of(region: &Region<'_>, found: Found) -> Self {
         let corner = region.in_words(&found.point, |direction| found.hangs.contains(&direction));

@@ -221,6 +221,16 @@ impl Binder<'_> {
     ) -> Result<Literal, Diagnostic> {
         // a cell formatted as a percentage holds the fraction, whatever sign stands beside it
         let percent = self.shows_percent(cell) && kind.dimension.is_none();
+        let unknown = self.book.tab(&cell.tab).is_some_and(|tab| tab.formats_unknown);
+        if unknown && unit.is_some_and(|(text, _)| text == "%") {
+            let own = cell.position.name();
+            return Err(Diagnostic::error(
+                Name::UnreadableQuantity,
+                format!("a file of this kind does not tell whether {own} shows a percentage: its number may be the fraction"),
+            )
+            .at(self.place(cell))
+            .remedy("save the workbook as .xlsx first"));
+        }
         let text = unit.map(|(text, _)| text.as_str()).filter(|text| !(percent && *text == "%"));
         crate::calculation::with_unit(input, kind, digits, ten, text).map_err(|problem| {
             let own = self.place(cell);

@@ -4,14 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::super::bind::blocks::asked;
-use super::super::bind::{
-    Asked as AskedFor, Binder, CellAt, End, Request, Sheets, asked_result, label,
-};
+use super::super::bind::{Binder, CellAt, Request, Sheets, label};
 use super::super::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind, Unfilled};
-use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, units};
+use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
-use crate::program::{Output, Program, Type, nearest};
+use crate::program::{Program, Type, nearest};
 use crate::unit;
 
 /// Finds the table of variants that a workbook holds.
@@ -246,9 +244,9 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                     });
                 }
             }
-        } else if let Some((at, end)) = result_of(program, &heading.name) {
+        } else if let Some((at, end)) = ends::result_of(program, &heading.name) {
             let Some(output) = program.outputs.get(at) else { continue };
-            if let (Some(end), false) = (end, is_one_number(output)) {
+            if let (Some(end), false) = (end, ends::is_one_number(output)) {
                 let words = format!(
                     "`{}` is not one number, so it has no {} value",
                     output.name,
@@ -267,7 +265,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                 }
                 Err(problem) => problems.push(*problem),
             }
-        } else if let Some(at) = tolerance_of(program, text) {
+        } else if let Some(at) = ends::tolerance_of(program, text) {
             tolerances.push((at, column));
         } else if heading.name.eq_ignore_ascii_case("checks worst") {
             worst_status = true;
@@ -279,29 +277,8 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         }
     }
     for (at, column) in tolerances {
-        match inputs.iter_mut().find(|known| known.input == at) {
-            Some(known) if known.tolerance.is_none() => known.tolerance = Some(column),
-            known => {
-                let name = program.inputs.get(at).map_or("", |input| input.name.as_str());
-                let (words, remedy) = match known {
-                    Some(_) => ("has two columns", "take one of them out".to_owned()),
-                    None => (
-                        "has a column and its values have none",
-                        format!(
-                            "give `{name}` a column too, or write the tolerance beside its value above the table"
-                        ),
-                    ),
-                };
-                problems.push(
-                    Diagnostic::error(
-                        Name::AskedTwice,
-                        format!("the tolerance of `{name}` {words}"),
-                    )
-                    .at(place(here(column)))
-                    .remedy(remedy),
-                );
-            }
-        }
+        let problem = ends::attach(program, &mut inputs, at, column);
+        problems.extend(problem.map(|problem| problem.at(place(here(column)))));
     }
     let shared = shared(binder, found, &inputs, headings);
     binder.bound.problems.extend(problems);
@@ -324,7 +301,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     }
     let worst = wanted.worst || worst_status || results.iter().any(|result| result.end.is_some());
     if wanted.worst {
-        append_ends(program, &mut results, &mut next);
+        ends::append_ends(program, &mut results, &mut next);
     }
     let status = match status {
         Some(column) => StatusColumn { column, appended: false },
@@ -361,55 +338,6 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         );
     }
     Some(line)
-}
-
-/// The result that a heading bears, and which end of it.
-fn result_of(program: &Program, name: &str) -> Option<(usize, Option<End>)> {
-    let (name, end) = match asked_result(program, name)? {
-        AskedFor::Result(name) => (name, None),
-        AskedFor::Extreme(name, end) => (name, Some(end)),
-        AskedFor::Checks | AskedFor::WorstChecks => return None,
-    };
-    Some((program.outputs.iter().position(|output| output.name == name)?, end))
-}
-
-fn is_one_number(output: &Output) -> bool {
-    matches!(output.type_, Type::Number { series: false, .. })
-}
-
-/// The input whose tolerance a heading says: `T_0 tolerance`, `T_0 ±`, `± T_0`.
-fn tolerance_of(program: &Program, text: &str) -> Option<usize> {
-    let text = text.trim();
-    let name = ["tolerance", "±"].iter().find_map(|word| {
-        text.strip_suffix(word)
-            .or_else(|| text.strip_prefix(word))
-            .map(|name| name.trim().trim_start_matches("of ").trim_end_matches('.').trim())
-    })?;
-    program.inputs.iter().position(|input| input.name == name)
-}
-
-/// Columns for the lowest and highest value of each result that has one for its value and none for them.
-fn append_ends(program: &Program, results: &mut Vec<ResultColumn>, next: &mut u32) {
-    let with_value: Vec<ResultColumn> =
-        results.iter().filter(|result| result.end.is_none()).cloned().collect();
-    for result in with_value {
-        if !program.outputs.get(result.output).is_some_and(is_one_number) {
-            continue;
-        }
-        for end in [End::Lowest, End::Highest] {
-            let there =
-                results.iter().any(|known| known.output == result.output && known.end == Some(end));
-            if !there {
-                results.push(ResultColumn {
-                    end: Some(end),
-                    column: *next,
-                    appended: true,
-                    ..result.clone()
-                });
-                *next += 1;
-            }
-        }
-    }
 }
 
 fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {

@@ -3,8 +3,8 @@
 use std::ops::Range;
 use std::sync::Mutex;
 
-use super::super::write::{Plan, RowsWritten};
-use super::super::{Area, Book, Edit, Position, Reading, RowBook};
+use super::super::write::Plan;
+use super::super::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use super::header::Needed;
 use super::run::BLOCK;
 use super::{Asked, Outcome, ProductLine, Verdict, part};
@@ -44,7 +44,7 @@ fn threads() -> usize {
 
 impl ProductLine {
     /// Hands each block of variants and its outcome to `work`, on all cores, and what that makes to
-    /// `each`, in the order of the rows.
+    /// `each`, in the order of the rows. Rows behind the last variant come with an empty outcome.
     ///
     /// # Errors
     /// `unreadable-file` where the rows do not read; `part-mismatch` for a part that does not belong.
@@ -66,10 +66,11 @@ impl ProductLine {
             return Ok(());
         }
         let strange = Mutex::new(Vec::new());
-        let of_block = |at: usize, book: &Book| {
-            self.outcome(book, at, from, &strange).map(|outcome| work(book, outcome))
+        let of_block = |at: Option<usize>, book: &Book| {
+            let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
+            work(book, outcome.unwrap_or_default())
         };
-        file.read_rows(&self.plan(), &of_block, &mut |made| made.into_iter().for_each(&mut *each))?;
+        file.read_rows(&self.plan(), &of_block, each)?;
         none_of(strange)
     }
 
@@ -86,9 +87,10 @@ impl ProductLine {
         each: &mut (dyn FnMut(T) + Send),
     ) -> Result<RowsWritten, Vec<Diagnostic>> {
         let strange = Mutex::new(Vec::new());
-        let of_block = |at: usize, book: &Book| -> (Vec<Edit>, Option<T>) {
-            let mut edits = if at == 0 { self.heading_edits(book) } else { Vec::new() };
-            let Some(outcome) = self.outcome(book, at, from, &strange) else {
+        let of_block = |at: Option<usize>, book: &Book| -> (Vec<Edit>, Option<T>) {
+            let mut edits = if at == Some(0) { self.heading_edits(book) } else { Vec::new() };
+            let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
+            let Some(outcome) = outcome else {
                 return (edits, None);
             };
             edits.extend(self.row_edits(book, &outcome));

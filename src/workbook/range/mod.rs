@@ -6,6 +6,9 @@
 //! for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
+mod delimited;
+mod ends;
+mod fresh;
 mod header;
 mod long;
 mod moved;
@@ -25,7 +28,7 @@ use crate::diagnostic::Diagnostic;
 use crate::program::{Output, Program, Type};
 use crate::unit::Unit;
 
-pub use super::write::RowsWritten;
+pub use delimited::{Lines, Text};
 pub use long::{From, open};
 pub use moved::Moved;
 pub use summary::{CheckSummary, Summary, Worst};
@@ -137,8 +140,20 @@ pub struct Variant {
     pub status: Arc<str>,
     /// What its result columns take, in the order of [`ProductLine::results`]; empty for a wrong row.
     pub values: Vec<NewValue>,
+    /// The least margin among its checks that are more than a caution.
+    pub least: Option<Least>,
     /// What is wrong with the row.
     pub problems: Vec<Diagnostic>,
+}
+
+/// What is left of a limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Least {
+    /// The check, by its place in [`Program::checks`].
+    pub check: usize,
+    /// What lies between both sides as a share of the larger of them: 0.1 is a tenth below the limit,
+    /// less than nothing is beyond it.
+    pub share: f64,
 }
 
 /// What came out for a span of variants.

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::super::{Book, NewValue};
 use super::run::status_of_wrong;
-use super::{End, Outcome, ProductLine, Tally, Variant, Verdict};
+use super::{End, Least, Outcome, ProductLine, Tally, Variant, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// First field of a part.
@@ -45,6 +45,9 @@ pub fn rows(outcome: &Outcome) -> Vec<u8> {
             Verdict::Wrong => "wrong",
         };
         let mut fields = vec![word.to_owned(), variant.row.to_string(), variant.status.to_string()];
+        let least = variant.least;
+        fields.push(least.map_or(String::new(), |least| least.check.to_string()));
+        fields.push(least.map_or(String::new(), |least| format!("{:e}", least.share)));
         fields.extend(variant.values.iter().map(field));
         fields
     }))
@@ -194,6 +197,9 @@ fn read_part(
                 let row: u32 =
                     fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
                 let status: Arc<str> = Arc::from(fields.next().ok_or_else(broken)?);
+                let check = whole(fields.next());
+                let share = fields.next().and_then(|text| text.parse::<f64>().ok());
+                let least = check.zip(share).map(|(check, share)| Least { check, share });
                 let values = fields.map(value).collect::<Option<Vec<_>>>().ok_or_else(broken)?;
                 if rows.get(outcome.variants.len()) != Some(&row)
                     || values.len() != line.results.len()
@@ -201,7 +207,7 @@ fn read_part(
                     return Err(broken());
                 }
                 let problems = Vec::new();
-                let mut variant = Variant { row, verdict, status, values, problems };
+                let mut variant = Variant { row, verdict, status, values, least, problems };
                 // rows that are not kept are told of when they pass by
                 let kept = line.tab(book).is_some_and(|tab| tab.thinned.is_none());
                 if kept && verdict == Verdict::Wrong {

@@ -136,10 +136,17 @@ fn told_of_row(
 
 /// A cell's number in the unit of its column; a cell formatted as a percentage holds the fraction.
 fn number_of(tab: &Tab, position: Position, number: f64, unit: &Unit) -> Option<f64> {
+    if unit.symbol == "%" && tab.formats_unknown {
+        return None;
+    }
     if unit.symbol != "%" || !tab.format(position).contains('%') {
         return Some(number);
     }
-    // by digits, so that 0.07 is 7 and not a little more
+    hundredfold(number)
+}
+
+/// By digits, so that 0.07 is 7 and not a little more.
+pub(super) fn hundredfold(number: f64) -> Option<f64> {
     format!("{number}e2").parse().ok()
 }
 

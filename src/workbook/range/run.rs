@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::super::{Book, NewValue, Position, Tab};
 use super::row::Plain;
-use super::{End, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
+use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
 use crate::calculation::{self, Results, show_in, verdict_in_words};
 use crate::diagnostic::Diagnostic;
 use crate::number::{ColumnInput, ColumnsRun, OutputColumn, Slot, run_columns};
@@ -25,7 +25,14 @@ const WRITTEN: usize = 14;
 struct Worked {
     variant: Variant,
     holds: Vec<bool>,
-    margins: Vec<Option<f64>>,
+    margins: Vec<Option<Left>>,
+}
+
+/// What is left of a limit: in coherent SI, and as a share of the larger side.
+#[derive(Clone, Copy)]
+struct Left {
+    left: f64,
+    share: f64,
 }
 
 impl ProductLine {
@@ -160,7 +167,7 @@ impl ProductLine {
             Some(OutputColumn::Numbers(numbers)) => numbers.get(at).copied(),
             _ => None,
         };
-        let margins = program
+        let margins: Vec<Option<Left>> = program
             .checks
             .iter()
             .zip(&self.sides)
@@ -193,7 +200,14 @@ impl ProductLine {
         });
         let (verdict, status) = self.verdict(&holds, words);
         Worked {
-            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            variant: Variant {
+                row,
+                verdict,
+                status,
+                values,
+                least: self.least(&margins),
+                problems: Vec::new(),
+            },
             holds,
             margins,
         }
@@ -208,7 +222,7 @@ impl ProductLine {
         let program = &self.program;
         let holds: Vec<bool> =
             results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
-        let margins = program
+        let margins: Vec<Option<Left>> = program
             .checks
             .iter()
             .zip(&results.run().checks)
@@ -220,7 +234,14 @@ impl ProductLine {
         let values = self.values(tab, row, &|result| exact(&results, result.output));
         let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
         Worked {
-            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            variant: Variant {
+                row,
+                verdict,
+                status,
+                values,
+                least: self.least(&margins),
+                problems: Vec::new(),
+            },
             holds,
             margins,
         }
@@ -241,13 +262,24 @@ impl ProductLine {
         });
         let verdict = if worst.holds() { Verdict::Holds } else { Verdict::Fails };
         let status = Arc::from(worst.verdict_in_words());
+        let margins: Vec<Option<Left>> = checks
+            .iter()
+            .map(|check| Some(Left { left: check.least?, share: check.least_share()? }))
+            .collect();
         Worked {
-            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            variant: Variant {
+                row,
+                verdict,
+                status,
+                values,
+                least: self.least(&margins),
+                problems: Vec::new(),
+            },
             holds: checks
                 .iter()
                 .map(|check| check.verdict == calculation::WorstVerdict::Holds)
                 .collect(),
-            margins: checks.iter().map(|check| check.least).collect(),
+            margins,
         }
     }
 
@@ -297,6 +329,16 @@ impl ProductLine {
             });
         }
         values
+    }
+
+    /// The least share among the margins of checks that are more than a caution.
+    fn least(&self, margins: &[Option<Left>]) -> Option<Least> {
+        let checks = self.program.checks.iter().zip(margins).enumerate();
+        let shares =
+            checks.filter(|(_, (check, _))| !check.caution).filter_map(|(check, (_, margin))| {
+                Some(Least { check, share: margin.as_ref()?.share })
+            });
+        shares.min_by(|one, other| one.share.total_cmp(&other.share))
     }
 
     fn verdict(
@@ -371,13 +413,15 @@ fn truth_in_words(truth: bool) -> String {
 }
 
 /// What is left of a limit; none for `=` and `<>`.
-fn margin(relation: Relation, one: f64, other: f64) -> Option<f64> {
+fn margin(relation: Relation, one: f64, other: f64) -> Option<Left> {
     let left = match relation {
         Relation::Below | Relation::AtMost => other - one,
         Relation::Above | Relation::AtLeast => one - other,
         Relation::Equal | Relation::Unequal => return None,
     };
-    left.is_finite().then_some(left)
+    let larger = one.abs().max(other.abs());
+    let share = if larger == 0.0 { 0.0 } else { left / larger };
+    left.is_finite().then_some(Left { left, share })
 }
 
 /// A number with the digits that are written.
@@ -412,6 +456,7 @@ fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> Worked {
             verdict: Verdict::Wrong,
             status: status_of_wrong(&problems),
             values: vec![NewValue::Empty; line.results.len()],
+            least: None,
             problems,
         },
         holds: Vec::new(),
@@ -426,7 +471,7 @@ impl Outcome {
         for ((tally, holds), margin) in self.checks.iter_mut().zip(worked.holds).zip(margins) {
             tally.join(Tally {
                 fails: usize::from(!holds),
-                worst: margin.map(|margin| (margin, row)),
+                worst: margin.map(|margin: Left| (margin.left, row)),
             });
         }
         self.variants.push(worked.variant);

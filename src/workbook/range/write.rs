@@ -95,7 +95,7 @@ impl<'a> Putting<'a> {
 
 /// In a `.csv` nothing tells a text from a formula: one that an office program would take for a formula
 /// gets the apostrophe that such programs write before a text (common practice, no source).
-fn never_a_formula(value: NewValue) -> NewValue {
+pub(super) fn never_a_formula(value: NewValue) -> NewValue {
     match value {
         NewValue::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => {
             NewValue::Text(format!("'{text}"))

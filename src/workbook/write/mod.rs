@@ -17,6 +17,7 @@ mod verify;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
+pub(in crate::workbook) use delimited::field;
 pub use delimited::write_fields;
 pub(in crate::workbook) use rows::Plan;
 pub use rows::RowsWritten;

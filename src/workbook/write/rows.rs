@@ -39,8 +39,9 @@ pub(in crate::workbook) struct Plan {
     pub(in crate::workbook) threads: usize,
 }
 
-/// What is to be done with a piece: its number and its rows, as a workbook of their own.
-pub(in crate::workbook) type Work<'w, T> = &'w (dyn Fn(usize, &Book) -> T + Sync);
+/// What is to be done with a piece: its number, if it has one in the plan, and its rows as a workbook of
+/// their own.
+pub(in crate::workbook) type Work<'w, T> = &'w (dyn Fn(Option<usize>, &Book) -> T + Sync);
 
 /// A workbook after its rows were written, and what became of it.
 #[derive(Clone, Debug)]
@@ -70,14 +71,13 @@ impl RowBook<'_> {
             let library = scope.spawn(|| rows.by_library(self.bytes, &|_| false));
             let read = rows.each_piece(
                 &|piece| {
-                    rows.piece(piece).map(|known| {
-                        (known.number.map(|at| work(at, &known.book)), known.held(&|_| false))
-                    })
+                    rows.piece(piece)
+                        .map(|known| (work(known.number, &known.book), known.held(&|_| false)))
                 },
                 &mut |made: Result<_, String>| {
                     let (made, more) = made.map_err(|words| parts.broken(&plan.tab, &words))?;
                     held.join(more);
-                    made.into_iter().for_each(&mut *each);
+                    each(made);
                     Ok(())
                 },
             );
@@ -240,7 +240,7 @@ struct Made<T> {
     touched: Vec<Position>,
     held: Held,
     problems: Vec<Diagnostic>,
-    told: Option<T>,
+    told: T,
 }
 
 impl RowWriting<'_> {
@@ -366,7 +366,7 @@ impl RowWriting<'_> {
             self.held.join(made.held);
             let room = TOLD.saturating_sub(self.problems.len());
             self.problems.extend(made.problems.into_iter().take(room));
-            made.told.into_iter().for_each(&mut *each);
+            each(made.told);
             out.write_all(made.text.as_bytes()).map_err(cut)
         };
         in_order(rows.plan.threads, &mut source, &|piece| rows.made(piece, work), &mut sink)?;
@@ -454,13 +454,7 @@ impl Rows<'_> {
     ) -> Result<Made<T>, Vec<Diagnostic>> {
         let broken = |words: String| self.parts.broken(&self.plan.tab, &words);
         let known = self.piece(piece).map_err(broken)?;
-        let (edits, told) = match known.number {
-            Some(at) => {
-                let (edits, told) = work(at, &known.book);
-                (edits, Some(told))
-            }
-            None => (Vec::new(), None),
-        };
+        let (edits, told) = work(known.number, &known.book);
         let (accepted, problems) = self.accept(&known, &edits).map_err(broken)?;
         let mut touched: Vec<Position> = accepted.iter().map(|one| one.edit.position).collect();
         touched.sort_unstable();
