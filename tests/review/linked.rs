@@ -218,6 +218,17 @@ fn a_wrong_row_of_a_product_line_is_told_with_its_cell() {
     assert!(found[0].contains("B6") && found[1].contains("B7"), "{found:#?}");
 }
 
+#[test]
+fn what_a_product_line_says_never_becomes_markup() {
+    let csv = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\n<img src=x onerror=a()>,2,1500\n</text><script>b()</script>,3,1500\n";
+    let files = Files(BTreeMap::from([("<i>.csv", csv.as_bytes().to_vec())]));
+    let text = "{line.checks}\n\n```sheet run-down as line\nrange <i>.csv\n```\n";
+    let html = page(&read(&Source::new("doc.md", text), &files).unwrap(), "now");
+    let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
+    assert!(body.contains("&lt;img src=x onerror=a()&gt; (row 5)"), "{body}");
+    assert!(!body.contains("<img") && !body.contains("<script") && !body.contains("<i>.csv"));
+}
+
 // t = J·ω/T: 2 · 157.0796/4 = 78.5398 s, and 1 % of J, of ω and of 1/T each 0.7854 s
 #[test]
 fn slopes_are_shown_as_bars_and_asked_for_by_name() {
