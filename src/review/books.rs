@@ -13,10 +13,11 @@ use crate::surroundings::Surroundings as _;
 use crate::workbook::range::ProductLine;
 use crate::workbook::{self, Book, Request, Sheets, bind};
 
-/// A workbook with what it asks for; that is looked for when a calculation takes its inputs from it.
+/// A workbook with what it asks for, and whether anything of it could not be read; that is looked for when a
+/// calculation takes its inputs from it.
 pub(super) struct Opened {
     book: Book,
-    bound: OnceCell<Option<Vec<Request>>>,
+    bound: OnceCell<(Vec<Request>, bool)>,
 }
 
 impl Reader<'_> {
@@ -78,23 +79,26 @@ impl Reader<'_> {
         let place = Place::text(self.source, from.book.span.clone());
         let opened = self.opened(&from.book, problems)?;
         let mut sheet_is_wrong = false;
-        let requests = opened.bound.get_or_init(|| {
+        let (requests, wrong) = opened.bound.get_or_init(|| {
             let bound = bind(&opened.book, None, &Beside { reader: self });
             sheet_is_wrong = bound.sheet_is_wrong;
             let wrong: Vec<Diagnostic> =
                 bound.problems.into_iter().filter(Diagnostic::is_error).collect();
-            let right = wrong.is_empty().then_some(bound.requests);
+            let any = !wrong.is_empty();
             problems.extend(wrong);
-            right
+            (bound.requests, any)
         });
         self.sheet_is_wrong |= sheet_is_wrong;
         let mut fitting: Vec<Request> =
-            requests.as_ref()?.iter().filter(|request| request.sheet == sheet).cloned().collect();
+            requests.iter().filter(|request| request.sheet == sheet).cloned().collect();
         if let Some(at) = &from.at {
             fitting.retain(|request| request.place.in_words().ends_with(at.as_str()));
         }
         match fitting.len() {
+            // with what could be read of it: ranges are looked at beside what could not
             1 => fitting.pop(),
+            // what is wrong with the workbook is told
+            0 if *wrong => None,
             0 => {
                 let headline = format!(
                     "`{}` does not ask for the sheet `{sheet}`{}",

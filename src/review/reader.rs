@@ -115,12 +115,13 @@ impl<'a> Reader<'a> {
         }
         self.unknown_sources(&wanted);
         let order = taken::order(self.source, &wanted, &mut self.problems);
-        for at in &order {
-            let (Some(asked), Some(all)) = (wanted.get(*at), heads.get(*at)) else { continue };
-            self.block(asked, all);
-        }
+        // what is in or behind a circle has no result, and may have problems of its own
         let behind = (0..wanted.len()).filter(|at| !order.contains(at));
-        self.failed.extend(behind.filter_map(|at| Some(wanted.get(at)?.alias.clone())));
+        for at in order.iter().copied().chain(behind) {
+            if let (Some(asked), Some(all)) = (wanted.get(at), heads.get(at)) {
+                self.block(asked, all);
+            }
+        }
         // worked out in the order of what waits for what, shown in that of the document
         let place = |alias: &str| wanted.iter().position(|asked| asked.alias == alias);
         self.calculations.sort_by_key(|one| place(&one.alias));
