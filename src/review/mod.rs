@@ -1,6 +1,7 @@
 //! What convinces a reader: worked steps, formulas, pictures, the page.
 
 mod block;
+mod books;
 mod carried;
 mod document;
 mod files;
@@ -12,6 +13,7 @@ mod page;
 mod picture;
 mod plain;
 mod product;
+mod reader;
 pub mod steps;
 mod tables;
 mod taken;

@@ -1,7 +1,7 @@
 //! How wide a formula is, so that paper can take it: a page cannot be scrolled.
 
 /// Characters that a line of a printed page holds.
-const LINE: f64 = 78.0;
+const LINE: f64 = 86.0;
 
 /// Below this share of its size a formula cannot be read.
 const LEAST: f64 = 0.45;
@@ -100,7 +100,7 @@ mod tests {
         let formula = "<mi>t</mi><mo>=</mo><mfrac><mrow><mi>J</mi><mtext>12345678</mtext></mrow><mi>T</mi></mfrac>";
         assert!((width(formula) - 11.5).abs() < 1e-12, "{}", width(formula));
         assert_eq!(fit(formula), 1.0);
-        let long = format!("<mtext>{}</mtext>", "x".repeat(156));
+        let long = format!("<mtext>{}</mtext>", "x".repeat(172));
         assert!((fit(&long) - 0.5).abs() < 1e-12);
         let rows = "<mtable><mtr><mtd><mi>abcd</mi></mtd><mtd><mi>a</mi></mtd></mtr><mtr><mtd><mi>a</mi></mtd><mtd><mi>ab</mi></mtd></mtr></mtable>";
         assert!((width(rows) - 8.0).abs() < 1e-12, "{}", width(rows));

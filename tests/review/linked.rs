@@ -106,6 +106,10 @@ fn calculations_that_wait_for_each_other_are_refused() {
         found[0].contains("`b` waits for `c`") && found[0].contains("`c` waits for `a`"),
         "{found:#?}"
     );
+    // a block in a circle still tells what else is wrong with it
+    let found = problems(&circle.replace("t_stop = b.T", "t_stop = b.T\nt_logic = 20 mm"));
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(found[1].starts_with("doc.md:4:1: error unit-mismatch: `t_logic`"), "{found:#?}");
     let found = problems(&block("a", "a.T"));
     assert!(found[0].contains("`a` takes an input from itself"), "{found:#?}");
     let two = format!(
@@ -172,6 +176,31 @@ fn a_workbook_error_stops_its_own_blocks_and_all_is_told_in_one_go() {
     assert_eq!(found.len(), 6, "{found:#?}");
 }
 
+// the five mistakes that the README shows; made by tests/workbooks/make_asked.py
+#[test]
+fn a_workbook_tells_in_a_review_what_it_tells_when_it_is_filled() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/workbooks/asked/five-mistakes.xlsx");
+    let files = Files(BTreeMap::from([("five.xlsx", std::fs::read(path).unwrap())]));
+    let text = "```sheet brake-resistor as res\nfrom five.xlsx\n```\n\n```sheet resistor-window as win\nexamples\nE = res.E\n```\n";
+    let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
+    let found: Vec<String> = refused.problems.iter().map(render_line).collect();
+    for part in [
+        "text-for-number: `J_load`",
+        "rotation-meets-rate: `n_0`",
+        "empty-cell: `t_cycle`",
+        "unit-mismatch: `I_max`",
+        "out-of-range: `eta`",
+    ] {
+        assert_eq!(
+            found.iter().filter(|line| line.contains(part)).count(),
+            1,
+            "{part} in {found:#?}"
+        );
+    }
+    assert_eq!(found.len(), 5, "{found:#?}");
+}
+
 // plain arithmetic over the rows of examples/make_product_line.py, apart from this program: J_load/i² + motor and
 // brake, run-down J·n/T_0, ramp and delay rounded up, S = 1600 mm/s · T up to 5 mm, against the distance of the row
 #[test]
@@ -216,6 +245,17 @@ fn a_wrong_row_of_a_product_line_is_told_with_its_cell() {
     let found: Vec<String> = refused.problems.iter().map(render_line).collect();
     assert_eq!(found.len(), 2, "{found:#?}");
     assert!(found[0].contains("B6") && found[1].contains("B7"), "{found:#?}");
+}
+
+#[test]
+fn what_a_product_line_says_never_becomes_markup() {
+    let csv = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\n<img src=x onerror=a()>,2,1500\n</text><script>b()</script>,3,1500\n";
+    let files = Files(BTreeMap::from([("<i>.csv", csv.as_bytes().to_vec())]));
+    let text = "{line.checks}\n\n```sheet run-down as line\nrange <i>.csv\n```\n";
+    let html = page(&read(&Source::new("doc.md", text), &files).unwrap(), "now");
+    let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
+    assert!(body.contains("&lt;img src=x onerror=a()&gt; (row 5)"), "{body}");
+    assert!(!body.contains("<img") && !body.contains("<script") && !body.contains("<i>.csv"));
 }
 
 // t = J·ω/T: 2 · 157.0796/4 = 78.5398 s, and 1 % of J, of ω and of 1/T each 0.7854 s

@@ -129,6 +129,7 @@ fn a_page_names_its_files_by_their_hash_and_its_moment() {
         assert!(names.contains(&name), "{names:?}");
     }
     assert!(html.contains("2026-11-25 12:00 UTC"));
+    assert!(html.contains(&format!("by Standstill {}", env!("CARGO_PKG_VERSION"))));
 }
 
 // `date -u -d @N` of coreutils 9.1

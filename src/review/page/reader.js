@@ -416,7 +416,7 @@
         field.oninput = () => { s.text = field.value; changed(c); };
         field.onkeydown = (e) => { if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.show(); changed(c); } };
         if (s.input.us.length > 1) {
-          unit = el("select", {}, ...s.input.us.map((n) => el("option", { value: String(n), textContent: F[n].s || "1" })));
+          unit = el("select", {}, ...s.input.us.map((n) => el("option", { value: String(n), textContent: F[n].s || "–" })));
           unit.setAttribute("aria-label", `unit of ${name}`);
           unit.onchange = () => {
             const before = said(s).read, k = Number(unit.value);

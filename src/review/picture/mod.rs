@@ -4,6 +4,7 @@
 //! document.
 
 mod bars;
+mod drawn;
 mod heat;
 mod margins;
 mod plan;
@@ -19,39 +20,16 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 
+use drawn::how;
 pub(super) use margins::margins;
-use plot::{Bands, Plot};
+use plot::Bands;
 pub(super) use slopes::Slopes;
 
 use super::markup::escaped;
-use crate::calculation::pictured::{DRAWN, Drawn, Kind, joined, register};
+use crate::calculation::pictured::{DRAWN, Drawn, joined, register};
 use crate::calculation::{Results, enclosed};
 use crate::number::{Bounds, Registers, Slot};
 use crate::program::{Program, Register};
-
-impl Kind {
-    fn plot(self, roles: &Roles) -> Option<Plot> {
-        Some(match self {
-            Self::Stop => stop::plot(roles),
-            Self::RunDown => stop::plot_run_down(roles),
-            Self::Power => power::plot(roles),
-            Self::Heat => heat::plot(roles),
-            Self::Brake => heat::plot_brake(roles),
-            Self::Plan => return None,
-        })
-    }
-
-    fn bands(self, low: &Roles, high: &Roles) -> Bands {
-        match self {
-            Self::Stop => stop::bands(low, high),
-            Self::RunDown => stop::bands_run_down(low, high),
-            Self::Power => power::bands(low, high),
-            Self::Heat => heat::bands(low, high),
-            Self::Brake => heat::bands_brake(low, high),
-            Self::Plan => Bands::new(),
-        }
-    }
-}
 
 /// The value of each role in coherent SI; a series for some.
 #[derive(Default)]
@@ -155,30 +133,6 @@ impl Pictures {
                 json!([figure.drawn.kind.word(), roles, figure.bands])
             })
             .collect()
-    }
-}
-
-/// How a picture comes about.
-fn how(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Stop => {
-            "Speed and travel over time. Corner points are the program's own values; the ramp is drawn at its slowest; run-downs between them are the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to the time and the travel worked out."
-        }
-        Kind::RunDown => {
-            "Speed and travel over time. The ends are the program's own values; the curve is the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to them."
-        }
-        Kind::Power => {
-            "Power drawn as a straight fall from the program's own peak to zero within the quickest ramp. The sheet lets the resistor convert all of the energy, on the safe side; what the DC link takes up first is drawn from the energy of a capacitor."
-        }
-        Kind::Heat => {
-            "The ends of each part are the program's own values; between them the rise moves to its last value with the sheet's time constant."
-        }
-        Kind::Brake => {
-            "Two lines that the temperature goes to and fro between. The greatest rise is the program's own value; the way to it is a geometric series of like stops."
-        }
-        Kind::Plan => {
-            "Plan view to scale. The parts of the sum are the program's own values; what the distance has beyond them comes from rounding up or from the least distance."
-        }
     }
 }
 

@@ -1,5 +1,6 @@
 //! The bands of pictures against values drawn at random within the tolerances.
 
+use super::drawn::Kind;
 use super::plot::Points;
 use super::*;
 use crate::calculation::Sheet;
