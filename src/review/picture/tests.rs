@@ -1,9 +1,9 @@
 //! The bands of pictures against values drawn at random within the tolerances.
 
-use super::drawn::Kind;
 use super::plot::Points;
 use super::*;
 use crate::calculation::Sheet;
+use crate::calculation::pictured::Kind;
 use crate::number::Given;
 use crate::unit::Literal;
 

@@ -36,7 +36,9 @@ impl Binder<'_> {
             let place = Place::File { name: self.book.name.clone() };
             let Some(program) = self.program(&sheet, &place) else { continue };
             let of_result = |name: &DefinedName| {
-                name.name.split_once('.').is_some_and(|(_, what)| asked_result(&program, what).is_some())
+                name.name
+                    .split_once('.')
+                    .is_some_and(|(_, what)| asked_result(&program, what).is_some())
             };
             let input = |name: &DefinedName| {
                 let what = name.name.split_once('.').map_or("", |(_, what)| what);

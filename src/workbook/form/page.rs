@@ -73,11 +73,7 @@ impl Field {
 }
 
 impl Form {
-    pub(super) fn new(
-        tab: String,
-        program: &Arc<Program>,
-        options: FormOptions,
-    ) -> Self {
+    pub(super) fn new(tab: String, program: &Arc<Program>, options: FormOptions) -> Self {
         let mut row = HEADINGS + 1;
         let mut fields = Vec::new();
         for input in &program.inputs {
