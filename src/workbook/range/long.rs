@@ -7,7 +7,7 @@ use super::super::write::Plan;
 use super::super::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use super::header::Needed;
 use super::run::BLOCK;
-use super::{Asked, Outcome, ProductLine, Verdict, part};
+use super::{Asked, Outcome, ProductLine, Tally, Verdict, part};
 use crate::diagnostic::Diagnostic;
 use crate::workbook::bind::Sheets;
 
@@ -127,8 +127,14 @@ impl ProductLine {
                         strange.push(problem);
                     }
                 }
-                // the tallies are those of all variants: they count once
-                let checks = if at == 0 { outcome.checks.clone() } else { Vec::new() };
+                let (first, last) = (variants.first()?.row, variants.last()?.row);
+                let checks = outcome.checks.iter().map(|tally| Tally {
+                    // they are those of all variants: what fails counts once, and the worst variant
+                    // belongs to its block
+                    fails: if at == 0 { tally.fails } else { 0 },
+                    worst: tally.worst.filter(|(_, row)| (first..=last).contains(row)),
+                });
+                let checks = checks.collect();
                 Some(Outcome { variants, checks })
             }
         }
