@@ -86,6 +86,9 @@ struct Wrote {
     cautions: Vec<Diagnostic>,
 }
 
+/// Writes the outcome of a table that is in memory.
+type Write<'w> = &'w (dyn Fn(&Book, &Outcome) -> Result<RowsWritten, Vec<Diagnostic>> + Sync);
+
 /// What has moved: the first of it.
 #[derive(Default)]
 struct Compared {
@@ -277,7 +280,7 @@ impl Job<'_> {
         &self,
         from: From<'_>,
         summary: &mut Summary,
-        write: &(dyn Fn(&Book, &Outcome) -> Result<RowsWritten, Vec<Diagnostic>> + Sync),
+        write: Write<'_>,
     ) -> Result<RowsWritten, Stopped> {
         let mut written = Err(Vec::new());
         let look = |book: &Book, outcome: Outcome| {

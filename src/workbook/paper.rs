@@ -12,7 +12,7 @@ use crate::diagnostic::{Diagnostic, Name};
 const LINE: f64 = 13.5;
 
 /// A4 among the paper sizes of the file format.
-const A4: u8 = 9;
+pub(super) const A4: u8 = 9;
 
 /// The one grey.
 const GREY: Color = Color::RGB(0x0075_7575);

@@ -11,22 +11,22 @@ use rust_xlsxwriter::{Workbook, Worksheet};
 
 /// What one run took.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Took {
+pub(crate) struct Took {
     /// Wall time.
-    pub seconds: f64,
+    pub(crate) seconds: f64,
     /// The most memory held at once, in bytes: `VmHWM` of the process.
-    pub peak: u64,
+    pub(crate) peak: u64,
 }
 
 /// A run of the floor and one of ours, side by side.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pair {
+pub(crate) struct Pair {
     /// Reading all cells into memory, writing them from memory.
-    pub floor: Took,
+    pub(crate) floor: Took,
     /// Reading and writing row by row, the leanest way that both libraries offer.
-    pub streaming: Took,
+    pub(crate) streaming: Took,
     /// `standstill range`.
-    pub ours: Took,
+    pub(crate) ours: Took,
 }
 
 /// The first argument of a process that is a floor.
@@ -57,7 +57,7 @@ const SHEET: &str = include_str!("wide.sheet");
 
 /// If this process was started as a floor, it does that and says so.
 #[must_use]
-pub fn child() -> bool {
+pub(crate) fn child() -> bool {
     let words: Vec<String> = std::env::args().collect();
     match words.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
         [_, CHILD, "whole", from, to] => whole(Path::new(from), Path::new(to)),
@@ -68,7 +68,7 @@ pub fn child() -> bool {
 }
 
 /// Writes a line of so many rows and its sheet into a folder.
-pub fn make_line(folder: &Path, rows: u32) {
+pub(crate) fn make_line(folder: &Path, rows: u32) {
     std::fs::write(folder.join("wide.sheet"), SHEET).unwrap();
     let mut book = Workbook::new();
     let tab = book.add_worksheet_with_constant_memory().unwrap();
@@ -97,7 +97,7 @@ pub fn make_line(folder: &Path, rows: u32) {
 
 /// Runs each once on the line in a folder; `standstill` is the program.
 #[must_use]
-pub fn pair(folder: &Path, standstill: &Path) -> Pair {
+pub(crate) fn pair(folder: &Path, standstill: &Path) -> Pair {
     let own = std::env::current_exe().unwrap();
     let floor = |how: &str| {
         measured(
@@ -114,7 +114,7 @@ pub fn pair(folder: &Path, standstill: &Path) -> Pair {
 
 /// Of each figure the median over so many pairs.
 #[must_use]
-pub fn median(pairs: &[Pair]) -> Pair {
+pub(crate) fn median(pairs: &[Pair]) -> Pair {
     let middle = |of: &dyn Fn(&Pair) -> Took| {
         let mut seconds: Vec<f64> = pairs.iter().map(|pair| of(pair).seconds).collect();
         let mut peaks: Vec<u64> = pairs.iter().map(|pair| of(pair).peak).collect();

@@ -18,7 +18,7 @@ pub(super) fn told(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 
-fn json(output: &Output) -> serde_json::Value {
+pub(super) fn json(output: &Output) -> serde_json::Value {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 

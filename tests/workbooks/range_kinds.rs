@@ -6,7 +6,8 @@ use std::process::Command;
 use standstill::workbook::{Book, Cell, Tab};
 
 use super::files::{at, entries};
-use super::range_command::{LINE, at_work, out, standstill, told};
+use super::range_command::{LINE, at_work, json, out, standstill, told};
+use super::range_rows::long_book;
 
 fn number(tab: &Tab, cell: &str) -> f64 {
     match tab.cell(at(cell)) {
@@ -149,6 +150,26 @@ fn parts_of_a_workbook_give_the_file_of_one_run() {
     let merged = run(&["-o", "other.xlsx", "--merge", "two.part", "one.part"]);
     assert_eq!(merged.status.code(), Some(4));
     assert!(!place.path().join("other.xlsx").exists());
+}
+
+#[test]
+fn parts_of_a_long_workbook_give_the_summary_and_the_file_of_one_run() {
+    let place = at_work();
+    fs::write(place.path().join("long.xlsx"), long_book(2500)).unwrap();
+    let run = |words: &[&str]| standstill(place.path(), &[&["range", "long.xlsx"], words].concat());
+    let whole = run(&["-o", "whole.xlsx"]);
+    run(&["--rows", "1..1500", "-o", "one.part"]);
+    run(&["--rows", "1501..9999", "-o", "two.part"]);
+    let merged = run(&["-o", "merged.xlsx", "--merge", "one.part", "two.part"]);
+    assert_eq!(out(&merged).replace("merged.xlsx", "whole.xlsx"), out(&whole));
+    assert_eq!(told(&merged), told(&whole));
+    let read = |name: &str| fs::read(place.path().join(name)).unwrap();
+    assert_eq!(read("merged.xlsx"), read("whole.xlsx"));
+    // the worst variants stand far apart, each is named with what is left
+    let summary = json(&run(&["--json", "--dry-run"]));
+    for check in summary["checks"].as_array().unwrap() {
+        assert!(check["worst"]["left"].is_string(), "{check}");
+    }
 }
 
 #[test]

@@ -40,7 +40,7 @@ fn write(file: &RowBook<'_>, line: &ProductLine) -> (RowsWritten, Outcome) {
 
 /// A long line as a workbook: totals above the table and on another tab, a formula in each row, an array
 /// formula, styles of rows and columns, a percentage, and wrong rows.
-fn long_book(rows: u32) -> Vec<u8> {
+pub(super) fn long_book(rows: u32) -> Vec<u8> {
     let cells = Book::read("long.csv", long(rows).as_bytes()).unwrap();
     let mut book = Workbook::new();
     let tab = book.add_worksheet().set_name("Line").unwrap();

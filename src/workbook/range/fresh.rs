@@ -1,12 +1,16 @@
 //! A product line in a fresh workbook: the owner's values and the results, and a tab that shows how near
 //! each variant is to its limits.
 
-use rust_xlsxwriter::{Chart, ChartType, Color, Format, FormatBorder, Workbook, XlsxError};
+use rust_xlsxwriter::{
+    Chart, ChartType, Color, Format, FormatAlign, FormatBorder, Workbook, XlsxError,
+};
 
 use super::super::fresh::{cannot_be_made, copied, values_only};
+use super::super::paper::A4;
 use super::super::{Book, COLUMNS, Cell, Edit, Form, NewValue, RowsWritten, Tab};
 use super::{Outcome, ProductLine, Variant};
 use crate::diagnostic::Diagnostic;
+use crate::program::Type;
 
 /// Variants in the list of margins, the nearest to a limit first.
 const LISTED: usize = 1000;
@@ -17,7 +21,7 @@ const BARS: usize = 60;
 /// The grey of bars above the limit; those below are black.
 const GREY: Color = Color::RGB(0x00A6_A6A6);
 
-/// Points of a column's width, by characters.
+/// The most characters that a column is made wide for.
 const WIDEST: usize = 40;
 
 impl ProductLine {
@@ -76,14 +80,29 @@ impl ProductLine {
         });
         for (position, text) in old.chain(new).filter(|(at, _)| at.row >= self.header) {
             let format = if position.row == last { &under } else { &head };
+            // over numbers, at their end
+            let numbers = self.of_numbers(position.column);
+            let right = format.clone().set_align(FormatAlign::Right);
+            let format = if numbers { &right } else { format };
             let Ok(column) = u16::try_from(position.column) else { continue };
             sheet.write_string_with_format(position.row, column, text, format)?;
             let wide = if position.column == self.status.column { WIDEST } else { 0 };
             let width = text.chars().count().clamp(8, WIDEST).max(wide);
             sheet.set_column_width(column, f64::from(u32::try_from(width + 2).unwrap_or(0)))?;
         }
-        sheet.set_freeze_panes(last + 1, 0)?;
+        sheet.set_freeze_panes(last + 1, 0)?.set_repeat_rows(self.header, last)?;
+        sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
         Ok(())
+    }
+
+    /// Whether a column holds numbers of the sheet.
+    fn of_numbers(&self, column: u32) -> bool {
+        let inputs = self.inputs.iter().filter(|input| input.columns.contains(&column));
+        let inputs = inputs.filter_map(|input| self.program.inputs.get(input.input));
+        let results = self.results.iter().filter(|result| result.column == column);
+        let results = results.filter_map(|result| self.program.outputs.get(result.output));
+        let mut types = inputs.map(|input| &input.type_).chain(results.map(|one| &one.type_));
+        types.any(|type_| matches!(type_, Type::Number { .. }))
     }
 
     /// The tab of margins, where any check is a comparison.
@@ -126,6 +145,7 @@ impl ProductLine {
         }
         sheet.set_column_width(0, 24)?.set_column_width(3, 48)?.set_freeze_panes(HEAD + 1, 0)?;
         let bars = u32::try_from(known.len().min(BARS)).unwrap_or(0);
+        sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
         sheet.insert_chart(HEAD, 5, &chart(&name, bars, all))?;
         Ok(())
     }

@@ -7,7 +7,7 @@ use super::super::write::Plan;
 use super::super::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use super::header::Needed;
 use super::run::BLOCK;
-use super::{Asked, Outcome, ProductLine, Verdict, part};
+use super::{Asked, Outcome, ProductLine, Tally, Verdict, part};
 use crate::diagnostic::Diagnostic;
 use crate::workbook::bind::Sheets;
 
@@ -26,6 +26,31 @@ pub enum From<'f> {
 ///
 /// # Errors
 /// As [`Book::read`](crate::workbook::Book::read).
+///
+/// # Example
+/// ```
+/// use standstill::library;
+/// use standstill::program::{Checked, EmptyShelf, compile};
+/// use standstill::workbook::range::{Asked, From, ProductLine, Summary, Verdict, open};
+/// use standstill::workbook::{Reading, Sheets};
+/// struct Library;
+/// impl Sheets for Library {
+///     fn checked(&self, name: &str) -> Option<Checked> {
+///         Some(compile(&library::sheet(name)?, &EmptyShelf))
+///     }
+///     fn names(&self) -> Vec<String> { Vec::new() }
+/// }
+/// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,,1500\n";
+/// let asked = Asked::default();
+/// let file = open("rollers.csv", text.as_bytes(), &Reading::default(), &asked, &Library).unwrap();
+/// let line = ProductLine::find(file.outline(), &asked, &Library).unwrap();
+/// let mut summary = Summary::default();
+/// let look = |book: &_, outcome| line.summary(book, &outcome);
+/// line.go_through(&file, From::Working(&(0..2), &|_| {}), &look, &mut |more| summary.join(&line, more, 100))
+///     .unwrap();
+/// assert_eq!(summary.count(Verdict::Wrong), 1);
+/// assert_eq!(summary.problems[0].name.word(), "empty-cell");
+/// ```
 pub fn open<'a>(
     name: &str,
     bytes: &'a [u8],
@@ -127,8 +152,14 @@ impl ProductLine {
                         strange.push(problem);
                     }
                 }
-                // the tallies are those of all variants: they count once
-                let checks = if at == 0 { outcome.checks.clone() } else { Vec::new() };
+                let (first, last) = (variants.first()?.row, variants.last()?.row);
+                let checks = outcome.checks.iter().map(|tally| Tally {
+                    // they are those of all variants: what fails counts once, and the worst variant
+                    // belongs to its block
+                    fails: if at == 0 { tally.fails } else { 0 },
+                    worst: tally.worst.filter(|(_, row)| (first..=last).contains(row)),
+                });
+                let checks = checks.collect();
                 Some(Outcome { variants, checks })
             }
         }

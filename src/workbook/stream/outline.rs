@@ -26,7 +26,7 @@ pub(in crate::workbook) type Keep<'k> = &'k mut dyn FnMut(&Tab, &[Entry]) -> boo
 
 /// A workbook whose rows are read one after the other.
 ///
-/// [`ProductLine::open`](crate::workbook::range::ProductLine::open) makes it.
+/// [`range::open`](crate::workbook::range::open) makes it.
 pub struct RowBook<'a> {
     pub(in crate::workbook) bytes: &'a [u8],
     /// For an `.xlsx`, only the rows that were to be kept; for other kinds, everything.

@@ -285,7 +285,7 @@ mod tests {
         let bare = PART.trim_start_matches('\u{feff}');
         let end = bare.find("</x:sheetData>").unwrap();
         for cut in (bare.find("<x:row").unwrap()..end).filter(|at| bare.is_char_boundary(*at)) {
-            let (_, mut pieces) = Pieces::open(Drops(bare[..cut].as_bytes(), 50)).unwrap();
+            let (_, mut pieces) = Pieces::open(Drops(&bare.as_bytes()[..cut], 50)).unwrap();
             let found = loop {
                 match pieces.next(None, 1) {
                     Ok(Some(_)) => {}

@@ -15,8 +15,15 @@ use crate::workbook::position::Position;
 pub(super) struct Held(u64);
 
 impl Held {
+    /// A single cell of the owner.
+    pub(super) fn one(cell: Position, held: &Cell) -> Self {
+        let mut one = Self::default();
+        one.add(cell, held);
+        one
+    }
+
     /// A cell of the owner.
-    pub(super) fn add(&mut self, cell: Position, held: &Cell) {
+    fn add(&mut self, cell: Position, held: &Cell) {
         match held {
             Cell::Empty => {}
             Cell::Number(number) => self.put(cell, 1, bits(*number)),

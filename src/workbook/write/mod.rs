@@ -31,7 +31,7 @@ use super::cell::Cell;
 use super::guard::Limits;
 use super::layout::Layout;
 use super::position::Position;
-use super::sheet::Sheet;
+use super::sheet::{Kind, Sheet};
 use super::stream::values::{Texts, value};
 use super::styles::Styles;
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
@@ -229,7 +229,9 @@ impl<'a> Writing<'a> {
     fn accept<'e>(&mut self, edits: &'e [Edit]) -> Result<Vec<Accepted<'e>>, Vec<Diagnostic>> {
         let mut problems = Vec::new();
         let by_place = self.by_place(edits, &mut problems);
-        let texts = Texts::read(&mut self.archive, &self.layout)?;
+        // they may be many: read once the first cell needs them
+        let mut texts: Option<Texts> = None;
+        let none = Texts::default();
         let mut accepted = Vec::new();
         let mut tables = BTreeMap::new();
         for ((tab, position), edit) in by_place {
@@ -243,8 +245,13 @@ impl<'a> Writing<'a> {
             let Some(page) = self.pages.get(&tab) else { continue };
             let cell = page.sheet.cell(position);
             let old = match cell {
-                Some(cell) => value(&page.part.text, cell, &texts)
-                    .map_err(|words| vec![self.archive.broken(&words)])?,
+                Some(cell) => {
+                    if cell.kind == Kind::SharedText && texts.is_none() {
+                        texts = Some(Texts::read(&mut self.archive, &self.layout)?);
+                    }
+                    value(&page.part.text, cell, texts.as_ref().unwrap_or(&none))
+                        .map_err(|words| vec![self.archive.broken(&words)])?
+                }
                 None => Cell::Empty,
             };
             let has_formula = cell.is_some_and(|cell| cell.formula.is_some());

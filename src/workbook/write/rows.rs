@@ -137,14 +137,15 @@ struct Known {
     book: Book,
     /// Which of the plan's pieces it is.
     number: Option<usize>,
-    stored: Vec<(Position, Cell)>,
+    /// Its cells that no formula works out.
+    stored: Vec<(Position, Held)>,
 }
 
 impl Known {
     fn held(&self, touched: &dyn Fn(Position) -> bool) -> Held {
         let mut held = Held::default();
-        for (cell, value) in self.stored.iter().filter(|(cell, _)| !touched(*cell)) {
-            held.add(*cell, value);
+        for (_, one) in self.stored.iter().filter(|(cell, _)| !touched(*cell)) {
+            held.join(*one);
         }
         held
     }
@@ -205,7 +206,7 @@ impl<'a> Rows<'a> {
         let mut stored = Vec::new();
         let (mut sheet, entries) = self.parts.scanned(&piece, &mut |span, cell| {
             if span.formula.is_none() && self.formulas.binary_search(&span.position).is_err() {
-                stored.push((span.position, cell.clone()));
+                stored.push((span.position, Held::one(span.position, cell)));
             }
         })?;
         sheet.columns.clone_from(&self.whole.columns);

@@ -170,15 +170,25 @@ impl<'a> Cuts<'a> {
     }
 
     fn new_cell(&self, one: &Accepted<'_>) -> String {
-        let (kind, content) = content(&one.edit.value, &self.sheet.prefix);
-        if content.is_empty() {
-            return content;
+        let mut made = String::with_capacity(64);
+        if fills(&one.edit.value) {
+            let prefix = &self.sheet.prefix;
+            for part in ["<", prefix, "c r=\"", &one.edit.position.name(), "\""] {
+                made.push_str(part);
+            }
+            if let Some(style) = one.style.filter(|style| *style != 0) {
+                for part in [" s=\"", &style.to_string(), "\""] {
+                    made.push_str(part);
+                }
+            }
+            made.push_str(kind(&one.edit.value));
+            made.push('>');
+            content(&one.edit.value, prefix, &mut made);
+            for part in ["</", prefix, "c>"] {
+                made.push_str(part);
+            }
         }
-        let prefix = &self.sheet.prefix;
-        let style = one.style.filter(|style| *style != 0);
-        let style = style.map(|style| format!(" s=\"{style}\"")).unwrap_or_default();
-        let name = one.edit.position.name();
-        format!("<{prefix}c r=\"{name}\"{style}{kind}>{content}</{prefix}c>")
+        made
     }
 
     /// A stored cell with a new value: its place and style stay.
@@ -189,14 +199,15 @@ impl<'a> Cuts<'a> {
             remove_attribute(&mut tag, gone);
         }
         let prefix = &self.sheet.prefix;
-        let (kind, content) = content(value, prefix);
         let tag = opened(&tag);
         let tag = tag.strip_suffix('>').unwrap_or(&tag).trim_end();
-        if content.is_empty() {
-            format!("{tag}/>")
-        } else {
-            format!("{tag}{kind}>{content}</{prefix}c>")
+        if !fills(value) {
+            return format!("{tag}/>");
         }
+        let mut made = format!("{tag}{}>", kind(value));
+        content(value, prefix, &mut made);
+        made.push_str(&format!("</{prefix}c>"));
+        made
     }
 
     fn forget_result(&mut self, position: Position) {
@@ -217,21 +228,37 @@ fn opened(tag: &str) -> String {
     }
 }
 
-/// The kind attribute and the content of a cell.
-fn content(value: &NewValue, prefix: &str) -> (&'static str, String) {
+/// Whether a cell with the value holds anything.
+fn fills(value: &NewValue) -> bool {
     match value {
-        NewValue::Number(number) => ("", format!("<{prefix}v>{}</{prefix}v>", digits(*number))),
-        NewValue::Truth(truth) => {
-            (" t=\"b\"", format!("<{prefix}v>{}</{prefix}v>", u8::from(*truth)))
-        }
-        NewValue::Text(text) if text.is_empty() => ("", String::new()),
+        NewValue::Empty => false,
+        NewValue::Text(text) => !text.is_empty(),
+        NewValue::Number(_) | NewValue::Truth(_) => true,
+    }
+}
+
+/// The attribute that says of what kind a value is.
+fn kind(value: &NewValue) -> &'static str {
+    match value {
+        NewValue::Number(_) | NewValue::Empty => "",
+        NewValue::Truth(_) => " t=\"b\"",
+        NewValue::Text(_) => " t=\"inlineStr\"",
+    }
+}
+
+/// Appends what stands within the cell's element.
+fn content(value: &NewValue, prefix: &str, made: &mut String) {
+    let mut push = |parts: &[&str]| parts.iter().for_each(|part| made.push_str(part));
+    let mut element = |inner: &str| push(&["<", prefix, "v>", inner, "</", prefix, "v>"]);
+    match value {
+        NewValue::Empty => {}
+        NewValue::Number(number) => element(&digits(*number)),
+        NewValue::Truth(truth) => element(if *truth { "1" } else { "0" }),
         NewValue::Text(text) => {
-            let text = escape(text);
-            let p = prefix;
-            let content = format!("<{p}is><{p}t xml:space=\"preserve\">{text}</{p}t></{p}is>");
-            (" t=\"inlineStr\"", content)
+            let (text, p) = (escape(text), prefix);
+            push(&["<", p, "is><", p, "t xml:space=\"preserve\">", &text]);
+            push(&["</", p, "t></", p, "is>"]);
         }
-        NewValue::Empty => ("", String::new()),
     }
 }
 
