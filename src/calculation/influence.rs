@@ -20,7 +20,7 @@ use crate::unit::{Literal, Unit};
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::Influences};
+/// use standstill::{Sheet, calculation::{Influences, Step}};
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
 /// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min"), ("T_0", "4 N·m")] {
@@ -28,7 +28,7 @@ use crate::unit::{Literal, Unit};
 /// }
 /// let found = Influences::work_out(sheet.program(), &inputs)?;
 /// // t = J·ω/T, so 1 % more of J is 1 % more of 78.54 s, and 1 % more of T_0 as much less
-/// let t_stop: Vec<_> = found.of("t_stop").collect();
+/// let t_stop: Vec<_> = found.of("t_stop").filter(|it| it.step == Step::Percent).collect();
 /// assert_eq!(t_stop.len(), 3);
 /// assert!((t_stop.iter().find(|it| it.name == "J").unwrap().change - 0.7854).abs() < 1e-4);
 /// assert!((t_stop.iter().find(|it| it.name == "T_0").unwrap().change + 0.7854).abs() < 1e-4);
