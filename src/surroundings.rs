@@ -20,6 +20,11 @@ pub trait Surroundings: Sync {
     /// `file-in-use`, `unwritable-file`.
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
 
+    /// Bytes of a file, without reading it; none where that cannot be told.
+    fn size(&self, _: &Path) -> Option<u64> {
+        None
+    }
+
     /// Seconds since the beginning of 1970 in UTC; none where there is no clock.
     fn clock(&self) -> Option<u64> {
         None
@@ -37,6 +42,10 @@ impl Surroundings for Machine {
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
         store::save_atomically(path, bytes, was).map_err(|problem| *problem)
+    }
+
+    fn size(&self, path: &Path) -> Option<u64> {
+        store::size(path)
     }
 
     fn clock(&self) -> Option<u64> {

@@ -20,6 +20,7 @@ fn prints(arguments: &[&str]) -> String {
     fs::create_dir(folder.path().join("examples")).unwrap();
     for (from, to) in [
         ("examples/carton-wrapper.xlsx", "examples/carton-wrapper.xlsx"),
+        ("examples/roller-line.xlsx", "examples/roller-line.xlsx"),
         ("tests/workbooks/asked/five-mistakes.xlsx", "five-mistakes.xlsx"),
     ] {
         fs::copy(root.join(from), folder.path().join(to)).unwrap();
@@ -50,6 +51,13 @@ const DESIGN: &[&str] = &[
     "0.01 kg·m²",
     "--example",
 ];
+
+/// The lines of what a command prints that hold one of some words.
+fn lines_with(arguments: &[&str], words: &[&str]) -> String {
+    let text = prints(arguments);
+    let kept = text.lines().filter(|line| words.iter().any(|word| line.contains(word)));
+    kept.collect::<Vec<_>>().join("\n")
+}
 
 fn fenced(text: &str) -> String {
     format!("```text\n{text}\n```")
@@ -98,6 +106,31 @@ fn the_readme_shows_what_the_program_prints() {
         (
             "run",
             fenced(&prints(&["run", "run-down", "J=0.35 kg·m²", "n_0=1450 r/min", "T_0=4.2 N·m"])),
+        ),
+        (
+            "worst",
+            fenced(&lines_with(
+                &[
+                    "run",
+                    "safe-stop",
+                    "--example",
+                    "T_0=1.6 N·m ± 10 %",
+                    "t_sensor=14 ms ± 2 ms",
+                    "--worst",
+                ],
+                &["as given", "  S_works ", "  S_fails ", "far enough"],
+            )),
+        ),
+        (
+            "slopes",
+            fenced(
+                &prints(&["run", "safe-stop", "--example", "--slopes", "--of", "t_ramp_fails"])
+                    .lines()
+                    .skip(4)
+                    .take(7)
+                    .collect::<Vec<_>>()
+                    .join("\n"),
+            ),
         ),
         ("mistakes", fenced(&prints(&["fill", "five-mistakes.xlsx"]))),
         (

@@ -5,12 +5,14 @@ use std::sync::Arc;
 use super::{Inputs, Results};
 use crate::diagnostic::Diagnostic;
 use crate::number::{Bound, Bounds, Exact, Given, Interval, Slot, evaluate};
-use crate::program::{Program, Type};
+use crate::program::{Input, Program, Type};
+use crate::unit::{Literal, Unit};
 
 /// How far results move for 1 % of each input, every other input standing still.
 ///
 /// Slopes are worked out beside the values, step by step (forward mode), not by trying a second value. A
-/// temperature on the scale has no percentage: for it the change is that for 1 K.
+/// temperature on the scale has no percentage: for it the change is that for 1 K. Nor has a value of zero:
+/// for it the change is that for one of its unit.
 ///
 /// # Source
 /// Forward-mode automatic differentiation; implicit differentiation for roots, the rule of Leibniz for
@@ -18,7 +20,7 @@ use crate::program::{Program, Type};
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::Influences};
+/// use standstill::{Sheet, calculation::{Influences, Step}};
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
 /// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min"), ("T_0", "4 N·m")] {
@@ -26,7 +28,7 @@ use crate::program::{Program, Type};
 /// }
 /// let found = Influences::work_out(sheet.program(), &inputs)?;
 /// // t = J·ω/T, so 1 % more of J is 1 % more of 78.54 s, and 1 % more of T_0 as much less
-/// let t_stop: Vec<_> = found.of("t_stop").collect();
+/// let t_stop: Vec<_> = found.of("t_stop").filter(|it| it.step == Step::Percent).collect();
 /// assert_eq!(t_stop.len(), 3);
 /// assert!((t_stop.iter().find(|it| it.name == "J").unwrap().change - 0.7854).abs() < 1e-4);
 /// assert!((t_stop.iter().find(|it| it.name == "T_0").unwrap().change + 0.7854).abs() < 1e-4);
@@ -47,10 +49,23 @@ pub struct Influence {
     pub input: usize,
     /// Name of the input.
     pub name: String,
-    /// Change of the result for 1 % of the input (1 K of a temperature), in coherent SI.
+    /// What the input is changed by.
+    pub step: Step,
+    /// Change of the result for that step of the input, in coherent SI.
     pub change: f64,
     /// Both slopes where the result has a kink, or what is not told apart by rounding.
     pub within: Interval,
+}
+
+/// What an input is changed by.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// 1 % of its value.
+    Percent,
+    /// 1 K of a temperature on the scale.
+    Kelvin,
+    /// One of its unit, since its value is zero: `1 N·m`.
+    One(String),
 }
 
 impl Influences {
@@ -61,33 +76,33 @@ impl Influences {
     pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
         let nominal = Results::work_out(program, inputs)?;
         let percent = Interval::ONE.over(Interval::point(100.0)).0.unwrap_or(Interval::ZERO);
-        let followed = |literal: &crate::unit::Literal, direction: usize, point: bool| {
-            Exact::from_literal(literal).map_or_else(
-                |_| Bound::within(Interval::ALL),
-                |value| {
-                    let bound = Bound::of(value);
-                    let seed =
-                        if point { Interval::ONE } else { Interval::of(&value).times(percent) };
-                    if seed == Interval::ZERO { bound } else { bound.followed(direction, seed) }
-                },
-            )
+        let steps: Vec<Step> =
+            program.inputs.iter().map(|input| step(input, inputs.value(input).as_ref())).collect();
+        let followed = |literal: &Literal, direction: usize| {
+            let Ok(value) = Exact::from_literal(literal) else {
+                return Bound::within(Interval::ALL);
+            };
+            let seed = match steps.get(direction) {
+                Some(Step::Kelvin) => Interval::ONE,
+                Some(Step::One(_)) => one_of(&literal.unit),
+                Some(Step::Percent) | None => Interval::of(&value).times(percent),
+            };
+            let bound = Bound::of(value);
+            if seed == Interval::ZERO { bound } else { bound.followed(direction, seed) }
         };
         let given: Vec<Slot<Bound, _>> = program
             .inputs
             .iter()
             .enumerate()
-            .map(|(direction, input)| {
-                let point = matches!(input.type_, Type::Number { point: true, .. });
-                match inputs.value(input) {
-                    Some(Given::One(literal)) => Slot::One(followed(&literal, direction, point)),
-                    Some(Given::Many(all)) => Slot::Many(
-                        all.iter().map(|literal| followed(literal, direction, point)).collect(),
-                    ),
-                    Some(Given::Word(place)) => {
-                        Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
-                    }
-                    None => Slot::Empty,
+            .map(|(direction, input)| match inputs.value(input) {
+                Some(Given::One(literal)) => Slot::One(followed(&literal, direction)),
+                Some(Given::Many(all)) => {
+                    Slot::Many(all.iter().map(|literal| followed(literal, direction)).collect())
                 }
+                Some(Given::Word(place)) => {
+                    Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
+                }
+                None => Slot::Empty,
             })
             .collect();
         let registers = evaluate(&Bounds::at_a_point(program.inputs.len()), program, &given);
@@ -105,11 +120,16 @@ impl Influences {
                     output,
                     input: at,
                     name: input.name.clone(),
+                    step: steps.get(at).cloned().unwrap_or(Step::Percent),
                     change: slope.middle(),
                     within: slope,
                 })
                 .collect();
-            of_this.sort_by(|a, b| b.change.abs().total_cmp(&a.change.abs()));
+            // a percentage and a whole unit are not to be set against one another
+            of_this.sort_by(|a, b| {
+                let last = |it: &Influence| matches!(it.step, Step::One(_));
+                last(a).cmp(&last(b)).then(b.change.abs().total_cmp(&a.change.abs()))
+            });
             all.extend(of_this);
         }
         Ok(Self { nominal, all })
@@ -134,4 +154,28 @@ impl Influences {
             .iter()
             .filter(move |it| outputs.get(it.output).is_some_and(|output| output.name == name))
     }
+}
+
+fn step(input: &Input, value: Option<&Given>) -> Step {
+    if matches!(input.type_, Type::Number { point: true, .. }) {
+        return Step::Kelvin;
+    }
+    let zero = |literal: &Literal| literal.digits.is_zero();
+    match value {
+        Some(Given::One(literal)) if zero(literal) => Step::One(one_in_words(&literal.unit)),
+        Some(Given::Many(all)) if all.iter().all(zero) => {
+            Step::One(all.first().map_or_else(|| "1".to_owned(), |it| one_in_words(&it.unit)))
+        }
+        _ => Step::Percent,
+    }
+}
+
+fn one_in_words(unit: &Unit) -> String {
+    format!("1 {}", unit.symbol).trim_end().to_owned()
+}
+
+/// What one unit is in coherent SI.
+fn one_of(unit: &Unit) -> Interval {
+    let one = Literal::new(rust_decimal::Decimal::ONE, 0, unit.clone());
+    Exact::from_literal(&one).map_or(Interval::ZERO, |one| Interval::of(&one))
 }

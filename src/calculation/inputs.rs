@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use uom::si::{Quantity, SI};
 
-use super::spread::{Spread, read_with_spread, spread_of};
+use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_in_words};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::Given;
 use crate::program::{Input, Program, Type, nearest};
@@ -41,10 +41,19 @@ impl Inputs {
     /// No values yet.
     #[must_use]
     pub fn new(program: &std::sync::Arc<Program>) -> Self {
+        let mut spreads = BTreeMap::new();
+        for input in &program.inputs {
+            let default = input.default.as_slice();
+            let tolerance = std::slice::from_ref(&input.default_tolerance);
+            // the numbers of a sheet are looked at when it is checked
+            if let Ok(Some(spread)) = of_the_sheet(input, default, tolerance) {
+                spreads.insert(input.name.clone(), spread);
+            }
+        }
         Self {
             program: std::sync::Arc::clone(program),
             values: BTreeMap::new(),
-            spreads: BTreeMap::new(),
+            spreads,
             given_up: BTreeMap::new(),
         }
     }
@@ -129,6 +138,14 @@ impl Inputs {
         self.values.insert(name.to_owned(), (value, place));
     }
 
+    /// Sets an input from a value that is read already, with how far it may lie from it.
+    pub fn put_spread(&mut self, name: &str, value: Given, spread: Option<Spread>, place: Place) {
+        self.put(name, value, Some(place));
+        if let Some(spread) = spread {
+            self.spreads.insert(name.to_owned(), spread);
+        }
+    }
+
     /// Gives an input that has a value a tolerance, such as `± 10 ms`.
     ///
     /// # Errors
@@ -144,8 +161,31 @@ impl Inputs {
 
     /// Lets an input lie anywhere between two values.
     pub(super) fn spread_between(&mut self, name: &str, low: Literal, high: Literal) {
-        let spread = Spread { ends: vec![(low, high)], shape: super::Shape::Even };
+        self.spread_over(name, vec![(low, high)]);
+    }
+
+    /// Lets an input, or each element of a series, lie anywhere between two values.
+    pub(crate) fn spread_over(&mut self, name: &str, ends: Vec<(Literal, Literal)>) {
+        let spread = Spread { ends, shape: super::Shape::Even };
         self.spreads.insert(name.to_owned(), spread);
+    }
+
+    /// The same values, but those that are given there.
+    #[must_use]
+    pub fn taking(mut self, given: &Self) -> Self {
+        for (name, (value, place)) in &given.values {
+            self.put(name, value.clone(), place.clone());
+            if let Some(spread) = given.spreads.get(name) {
+                self.spreads.insert(name.clone(), spread.clone());
+            }
+        }
+        self
+    }
+
+    /// The same values without any tolerance.
+    #[must_use]
+    pub fn without_tolerances(&self) -> Self {
+        Self { spreads: BTreeMap::new(), ..self.clone() }
     }
 
     /// How far the value of an input may lie from what is given.
@@ -177,7 +217,7 @@ impl Inputs {
         !self.given_up.is_empty()
     }
 
-    /// Takes the example values of the sheet for every input that has no value yet.
+    /// Takes the example values of the sheet, with their tolerances, for every input that has no value yet.
     pub fn fill_with_examples(&mut self) {
         for input in &self.program.inputs {
             if self.values.contains_key(&input.name) || self.is_given_up(&input.name) {
@@ -192,6 +232,11 @@ impl Inputs {
                 (_, [one, ..]) => Given::One(one.clone()),
             };
             self.values.insert(input.name.clone(), (value, Some(input.place.clone())));
+            self.spreads.remove(&input.name);
+            let spread = of_the_sheet(input, &input.example, &input.example_tolerances);
+            if let Ok(Some(spread)) = spread {
+                self.spreads.insert(input.name.clone(), spread);
+            }
         }
     }
 
@@ -301,9 +346,16 @@ pub fn sample(input: &Input) -> String {
     let value = match (&input.type_, input.example.first()) {
         (Type::Choice(words), _) => words.first().cloned().unwrap_or_default(),
         (Type::Number { series: true, .. }, Some(_)) => {
-            input.example.iter().map(written).collect::<Vec<_>>().join(", ")
+            let examples = input.example.iter().enumerate().map(|(at, example)| {
+                let tolerance = input.example_tolerances.get(at).and_then(Option::as_ref);
+                written(example) + &tolerance_in_words(tolerance)
+            });
+            examples.collect::<Vec<_>>().join(", ")
         }
-        (_, Some(example)) => written(example),
+        (_, Some(example)) => {
+            let tolerance = input.example_tolerances.first().and_then(Option::as_ref);
+            written(example) + &tolerance_in_words(tolerance)
+        }
         (_, None) => {
             let units = input.unit.symbol.clone();
             if units.is_empty() { "1".to_owned() } else { format!("… {units}") }

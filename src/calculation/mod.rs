@@ -5,6 +5,7 @@ mod design;
 mod draws;
 mod influence;
 mod inputs;
+pub(crate) mod pictured;
 mod results;
 mod sheet;
 mod show;
@@ -12,16 +13,23 @@ mod spread;
 mod trouble;
 mod worst;
 
-pub use design::{Answer, Before, Design, Question, Swept, Wanted, Wish, asked_bound, asked_value};
+pub use design::{
+    Answer, Before, Beyond, Broken, By, Design, Question, Swept, Wanted, Which, Wish, asked_bound,
+    asked_value,
+};
 pub use draws::{Drawn, Sample};
-pub use influence::{Influence, Influences};
+pub use influence::{Influence, Influences, Step};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub(crate) use results::difference;
 pub(crate) use results::verdict_in_words;
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use sheet::Sheet;
 pub use show::{show, show_in};
-pub use spread::{Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
+pub use spread::{
+    Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
+    tolerance_in_words,
+};
+pub(crate) use worst::enclosed;
 pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
 
 /// What every report says once, in plain words.

@@ -7,10 +7,14 @@ use crate::unit::Unit;
 /// Significant digits of a value that is not short by itself.
 const SHOWN: u32 = 6;
 
-/// Longest exact value that is shown whole.
+/// Longest value that is shown whole.
 const SHORT: usize = 10;
 
-/// A value in a unit, with the unit: `1165 mm`. Exact short values are shown whole, others to six
+/// Digits to which a value has to be short: 319.0484 ms that a quotient left a digit in the 28th place is.
+/// So many that doubles tell the same, in the page of a review.
+const LOOKED_AT: u32 = 14;
+
+/// A value in a unit, with the unit: `1165 mm`. Short values are shown whole, others to six
 /// significant digits.
 #[must_use]
 pub fn show(value: &Exact, unit: &Unit) -> String {
@@ -22,7 +26,7 @@ pub fn show(value: &Exact, unit: &Unit) -> String {
 #[must_use]
 pub fn show_in(value: &Exact, unit: &Unit) -> String {
     let Ok(number) = value.in_unit(unit) else { return "beyond all numbers".to_owned() };
-    let whole = number.to_decimal_string(28, Direction::Nearest);
+    let whole = number.to_decimal_string(LOOKED_AT, Direction::Nearest);
     if whole.len() <= SHORT {
         return whole;
     }

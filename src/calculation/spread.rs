@@ -3,7 +3,7 @@
 use super::inputs::{quantity, read, written};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::{Exact, Given, Trouble};
-use crate::program::{Input, Type};
+use crate::program::{Input, Reach, Tolerance, Type};
 use crate::unit::{self, Kind, Literal, Unit};
 
 /// Both ends of a value, and how it is spread between them.
@@ -108,6 +108,40 @@ pub fn spread_of(input: &Input, given: &Given, text: &str) -> Result<Spread, Dia
     Ok(Spread { ends, shape })
 }
 
+/// What the sheet itself says of how far the values of an input may lie from what is written: those of its
+/// default, or of its examples.
+///
+/// # Errors
+/// A number that is beyond what can be worked with.
+pub(super) fn of_the_sheet(
+    input: &Input,
+    values: &[Literal],
+    tolerances: &[Option<Tolerance>],
+) -> Result<Option<Spread>, Diagnostic> {
+    if tolerances.iter().all(Option::is_none) {
+        return Ok(None);
+    }
+    let all = values.iter().zip(tolerances).map(|(value, tolerance)| match tolerance {
+        Some(tolerance) => ends(input, Some(value), &tolerance.reach),
+        None => Ok((value.clone(), value.clone())),
+    });
+    let normal = tolerances.iter().flatten().any(|tolerance| tolerance.normal);
+    let shape = if normal { Shape::Normal } else { Shape::Even };
+    Ok(Some(Spread { ends: all.collect::<Result<_, _>>()?, shape }))
+}
+
+/// A tolerance of the sheet as it is written behind a value: ` ± 10 ms`; empty for none.
+#[must_use]
+pub fn tolerance_in_words(tolerance: Option<&Tolerance>) -> String {
+    let Some(Tolerance { reach, normal }) = tolerance else { return String::new() };
+    let words = match reach {
+        Reach::Around { above, below } if above == below => format!(" ± {}", written(above)),
+        Reach::Around { above, below } => format!(" +{} -{}", written(above), written(below)),
+        Reach::Between { low, high } => format!(" from {} to {}", written(low), written(high)),
+    };
+    if *normal { words + " normal" } else { words }
+}
+
 /// Whether a text is a tolerance by itself, without a value before it.
 #[must_use]
 pub fn is_tolerance(text: &str) -> bool {
@@ -121,6 +155,11 @@ pub fn has_tolerance(text: &str) -> bool {
 }
 
 /// Where the tolerance begins in a text; none where there is none.
+#[must_use]
+pub fn tolerance_begins(text: &str) -> Option<usize> {
+    begin(text)
+}
+
 fn begin(text: &str) -> Option<usize> {
     let mut found = text.find(['±']).or_else(|| text.find("+-")).or_else(|| text.find("+/-"));
     let first = text.len() - text.trim_start().len();
@@ -151,13 +190,23 @@ fn shaped(text: &str) -> (&str, Shape) {
     }
 }
 
+/// The ends of a value and its tolerance in a text.
 fn read_ends(
     input: &Input,
     kind: &'static Kind,
     value: Option<&Literal>,
     text: &str,
 ) -> Result<(Literal, Literal), Diagnostic> {
-    let text = text.trim();
+    ends(input, value, &read_reach(input, kind, value, text.trim())?)
+}
+
+/// A tolerance as it is written behind a value.
+fn read_reach(
+    input: &Input,
+    kind: &'static Kind,
+    value: Option<&Literal>,
+    text: &str,
+) -> Result<Reach, Diagnostic> {
     if let Some(rest) = text.strip_prefix("from") {
         let (from, to) = rest.split_once(" to ").ok_or_else(|| {
             unreadable(
@@ -167,28 +216,7 @@ fn read_ends(
             )
         })?;
         let (low, high) = (quantity(input, kind, from)?, quantity(input, kind, to)?);
-        let si = |literal: &Literal| {
-            Exact::from_literal(literal).map_err(|trouble| beyond(input, &trouble))
-        };
-        let inside = match value {
-            Some(value) => {
-                let value = si(value)?;
-                si(&low)?.stands_to(&value).is_le() && si(&high)?.stands_to(&value).is_ge()
-            }
-            None => si(&low)?.stands_to(&si(&high)?).is_le(),
-        };
-        if !inside {
-            let what = match value {
-                Some(value) => format!("{} does not lie {text}", written(value)),
-                None => format!("`{text}` falls"),
-            };
-            return Err(unreadable(
-                input,
-                &what,
-                "write the lower end first, and a value between them",
-            ));
-        }
-        return Ok((low, high));
+        return Ok(Reach::Between { low, high });
     }
     let Some(value) = value else {
         return Err(unreadable(
@@ -198,40 +226,29 @@ fn read_ends(
         ));
     };
     let symmetric = ["±", "+-", "+/-", "+−"].iter().find_map(|sign| text.strip_prefix(sign));
-    let (above, below) = match symmetric {
-        Some(amount) => {
-            let amount = read_amount(input, kind, value, amount)?;
-            (amount, amount)
-        }
-        None => {
-            let sides = text.strip_prefix('+').and_then(|rest| rest.split_once(['-', '−']));
-            let (above, below) = sides.ok_or_else(|| {
-                unreadable(
-                    input,
-                    &format!("`{text}` is no tolerance"),
-                    "write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`",
-                )
-            })?;
-            (read_amount(input, kind, value, above)?, read_amount(input, kind, value, below)?)
-        }
-    };
-    let ends = || -> Result<(Literal, Literal), Trouble> {
-        let unit = &value.unit;
-        let own = Exact::from_decimal(value.digits, value.ten)?;
-        let low = own.minus(&below)?;
-        let high = own.plus(&above)?;
-        Ok((literal(&outward(&low, -2.0)?, unit), literal(&outward(&high, 2.0)?, unit)))
-    };
-    ends().map_err(|trouble| beyond(input, &trouble))
+    if let Some(amount) = symmetric {
+        let amount = read_amount(input, kind, value, amount)?;
+        return Ok(Reach::Around { above: amount.clone(), below: amount });
+    }
+    let sides = text.strip_prefix('+').and_then(|rest| rest.split_once(['-', '−']));
+    let (above, below) = sides.ok_or_else(|| {
+        unreadable(
+            input,
+            &format!("`{text}` is no tolerance"),
+            "write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`",
+        )
+    })?;
+    let amount = |text| read_amount(input, kind, value, text);
+    Ok(Reach::Around { above: amount(above)?, below: amount(below)? })
 }
 
-/// An amount not below zero in the unit of the value.
+/// An amount not below zero.
 fn read_amount(
     input: &Input,
     kind: &'static Kind,
     value: &Literal,
     text: &str,
-) -> Result<Exact, Diagnostic> {
+) -> Result<Literal, Diagnostic> {
     let text = text.trim();
     let (digits, ten, symbol) = unit::split_quantity(text).map_err(|problem| {
         unreadable(input, &format!("the tolerance: {}", problem.headline()), &problem.remedy)
@@ -243,51 +260,87 @@ fn read_amount(
             "write it without its sign",
         ));
     }
-    let amount = Exact::from_decimal(digits, ten).map_err(|trouble| beyond(input, &trouble))?;
-    let own = value.unit.symbol.as_str();
-    if symbol == own {
-        return Ok(amount);
+    if symbol == value.unit.symbol {
+        return Ok(Literal::new(digits, ten, value.unit.clone()));
     }
-    let worked =
-        |outcome: Result<Exact, Trouble>| outcome.map_err(|trouble| beyond(input, &trouble));
-    if symbol == "%" && own != "%" {
-        if value.unit.point {
-            return Err(unreadable(
-                input,
-                "a temperature on the scale has no percentage",
-                "write the tolerance in K",
-            ));
-        }
-        let whole = worked(Exact::from_decimal(value.digits.abs(), value.ten))?;
-        return worked(
-            whole.times(&amount).and_then(|share| {
-                share.times(&Exact::from_decimal(rust_decimal::Decimal::ONE, -2)?)
-            }),
-        );
-    }
-    let read = if symbol == "K" && value.unit.point { unit::parse_unit(symbol).ok() } else { None };
-    let other = match read {
-        Some(unit) => unit,
-        None => {
-            super::with_unit(
-                input,
-                kind,
-                digits,
-                ten,
-                Some(symbol).filter(|symbol| !symbol.is_empty()),
-            )?
-            .unit
-        }
+    let other = if symbol == "%" || symbol == "K" && value.unit.point {
+        unit::parse_unit(symbol).ok()
+    } else {
+        None
     };
-    if other.factor == value.unit.factor {
-        return Ok(amount);
+    match other {
+        Some(_) if symbol == "%" && value.unit.point => Err(unreadable(
+            input,
+            "a temperature on the scale has no percentage",
+            "write the tolerance in K",
+        )),
+        Some(unit) => Ok(Literal::new(digits, ten, unit)),
+        None => {
+            let symbol = Some(symbol).filter(|symbol| !symbol.is_empty());
+            super::with_unit(input, kind, digits, ten, symbol)
+        }
     }
+}
+
+/// Both ends of a value; none is given where the tolerance itself says them.
+fn ends(
+    input: &Input,
+    value: Option<&Literal>,
+    reach: &Reach,
+) -> Result<(Literal, Literal), Diagnostic> {
+    let worked = |outcome: Result<(Literal, Literal), Trouble>| {
+        outcome.map_err(|trouble| beyond(input, &trouble))
+    };
+    match (reach, value) {
+        (Reach::Between { low, high }, value) => {
+            let si = |literal: &Literal| {
+                Exact::from_literal(literal).map_err(|trouble| beyond(input, &trouble))
+            };
+            let inside = match value {
+                Some(value) => {
+                    let value = si(value)?;
+                    si(low)?.stands_to(&value).is_le() && si(high)?.stands_to(&value).is_ge()
+                }
+                None => si(low)?.stands_to(&si(high)?).is_le(),
+            };
+            if inside {
+                return Ok((low.clone(), high.clone()));
+            }
+            let range = format!("from {} to {}", written(low), written(high));
+            let what = match value {
+                Some(value) => format!("{} does not lie {range}", written(value)),
+                None => format!("`{range}` falls"),
+            };
+            let remedy = "write the lower end first, and a value between them";
+            Err(unreadable(input, &what, remedy))
+        }
+        (Reach::Around { above, below }, Some(value)) => worked((|| {
+            let own = Exact::from_decimal(value.digits, value.ten)?;
+            let low = own.minus(&amount(value, below)?)?;
+            let high = own.plus(&amount(value, above)?)?;
+            let unit = &value.unit;
+            Ok((literal(&outward(&low, -2.0)?, unit), literal(&outward(&high, 2.0)?, unit)))
+        })()),
+        (Reach::Around { .. }, None) => {
+            Err(unreadable(input, "the tolerance has no value before it", "write `350 ms ± 10 ms`"))
+        }
+    }
+}
+
+/// An amount in the unit of the value; a percentage is one of the value, unless the value itself is in %.
+fn amount(value: &Literal, amount: &Literal) -> Result<Exact, Trouble> {
     let plain =
         |unit: &Unit| Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() };
-    worked(
-        Exact::from_literal(&Literal::new(digits, ten, plain(&other)))
-            .and_then(|si| si.in_unit(&plain(&value.unit))),
-    )
+    let own = Exact::from_decimal(amount.digits, amount.ten)?;
+    if amount.unit.symbol == "%" && value.unit.symbol != "%" {
+        let whole = Exact::from_decimal(value.digits.abs(), value.ten)?;
+        return whole.times(&own)?.times(&Exact::from_decimal(rust_decimal::Decimal::ONE, -2)?);
+    }
+    if amount.unit.factor == value.unit.factor {
+        return Ok(own);
+    }
+    Exact::from_literal(&Literal { unit: plain(&amount.unit), ..amount.clone() })?
+        .in_unit(&plain(&value.unit))
 }
 
 /// A value moved by what was rounded on the way to it.

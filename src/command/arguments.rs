@@ -42,6 +42,8 @@ pub(super) struct Run {
     /// Inputs, such as n_0='1450 r/min ± 2 %' edition=2010 t_k='312 ms, 318 ms'
     #[arg(value_name = "NAME=VALUE")]
     pub(super) inputs: Vec<String>,
+    #[command(flatten)]
+    pub(super) given: Given,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
@@ -78,15 +80,27 @@ pub(super) struct Run {
 pub(super) struct Design {
     /// A sheet of the library, or a file of your own (`name.sheet`)
     pub(super) sheet: String,
-    /// Such as 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' largest n_0='1450 r/min'
+    /// Such as 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' largest n_0='1450 r/min';
+    /// with a second `by`, the first input is taken as far as any setting of the second allows
     #[arg(value_name = "QUESTION", required = true)]
     pub(super) question: Vec<String>,
+    #[command(flatten)]
+    pub(super) given: Given,
+    /// Ask it of every variant of a product line
+    #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot"])]
+    pub(super) line: Option<String>,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
-    /// Also a table over the range: where all holds and where not
+    /// All of it must hold over the tolerances of the other inputs, not only for their values as given
+    #[arg(long)]
+    pub(super) worst: bool,
+    /// Also a table over the range of the first input: where all holds and where not
     #[arg(long)]
     pub(super) table: bool,
+    /// Also a picture over the ranges of one or two inputs: where each check holds
+    #[arg(long)]
+    pub(super) plot: bool,
     /// Results to be shown in the table beside those with a bound
     #[arg(long, value_name = "RESULT", value_delimiter = ',')]
     pub(super) of: Vec<String>,
@@ -162,6 +176,12 @@ pub(super) struct FreshForm {
     /// Fill in the sheets' examples
     #[arg(long)]
     pub(super) example: bool,
+    /// A tab more for the sheets that each uses: what they are handed and what they give
+    #[arg(long)]
+    pub(super) uses: bool,
+    /// With room for tolerances, and for the lowest and highest value of each result
+    #[arg(long)]
+    pub(super) worst: bool,
     /// Write the workbook even if a file of that name is there already
     #[arg(long)]
     pub(super) force: bool,
@@ -183,12 +203,32 @@ pub(super) struct Fill {
     /// What may be overwritten that is refused otherwise
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) allow: Vec<Allowed>,
+    /// Show the worst case within the tolerances of the inputs; cells such as `S highest` take it with or without
+    #[arg(long)]
+    pub(super) worst: bool,
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Inputs that stand in a workbook.
+#[derive(Debug, Args)]
+pub(super) struct Given {
+    /// Take the inputs from a workbook that asks for the sheet; those given as name=value come before it
+    #[arg(long, value_name = "BOOK")]
+    pub(super) from: Option<String>,
+    /// Where the workbook asks for the sheet, if it does more than once, such as 'Second axis!B2'
+    #[arg(long, value_name = "TAB!CELL", requires = "from")]
+    pub(super) at: Option<String>,
+    /// A bind file for it
+    #[arg(long, value_name = "FILE", requires = "from")]
+    pub(super) bind: Option<String>,
+    /// Take the inputs of this variant of a product line, counted from 1
+    #[arg(long, value_name = "N", requires = "from", conflicts_with_all = ["at", "bind"])]
+    pub(super) row: Option<usize>,
 }
 
 /// What `fill` refuses to touch unless it is allowed.
@@ -227,6 +267,16 @@ pub(super) struct Range {
     /// Append also the results without a column of their own
     #[arg(long)]
     pub(super) all: bool,
+    /// The worst case of each variant: columns for the lowest and highest of each result, and the status over the
+    /// tolerances; columns headed so take it with or without
+    #[arg(long)]
+    pub(super) worst: bool,
+    /// What each result hangs on over the whole line; write nothing
+    #[arg(long, conflicts_with_all = ["output", "merge", "changed", "worst", "rows"])]
+    pub(super) slopes: bool,
+    /// Of these results only (with --slopes)
+    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    pub(super) of: Vec<String>,
     /// Compare with the results already there: which variants moved, and by how much; write nothing
     #[arg(long, conflicts_with_all = ["output", "merge"])]
     pub(super) changed: bool,

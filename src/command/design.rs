@@ -1,20 +1,15 @@
-//! `standstill design`: the reverse question, and a sweep of one input.
+//! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
 use super::arguments::{Design as Asked, Form};
+use super::given::start;
 use super::print::{Terminal, wrapped};
-use super::{Ending, checked_sheet, run};
+use super::{Ending, line, plot, question, run};
 use crate::calculation::{
-    Answer, Before, Design, Inputs, Question, Swept, TRUST, Wanted, Wish, asked_bound, asked_value,
-    written,
+    Answer, Before, Beyond, By, Design, Inputs, Question, Swept, TRUST, Wish, written,
 };
-use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::{Program, Relation};
 use crate::surroundings::Surroundings;
-use crate::unit::Literal;
 
-/// Steps of a range when none are given.
-const STEPS: i64 = 1000;
-/// Rows of a sweep.
+/// Rows of a table over the range.
 const ROWS: u32 = 40;
 
 pub(super) fn design(
@@ -22,15 +17,17 @@ pub(super) fn design(
     surroundings: &dyn Surroundings,
     terminal: &mut Terminal,
 ) -> Ending {
-    let program = match checked_sheet(&asked.sheet, surroundings) {
-        Ok(program) => program,
+    if let Some(book) = &asked.line {
+        return line::reverse(asked, book, surroundings, terminal);
+    }
+    let (program, mut inputs) = match start(&asked.sheet, &asked.given, surroundings) {
+        Ok(start) => start,
         Err((problems, ending)) => {
             terminal.problems(&problems, Form::Long, "Nothing was worked out.");
             return ending;
         }
     };
-    let mut inputs = Inputs::new(&program);
-    let question = match read(asked, &program, &mut inputs) {
+    let question = match question::read(&asked.question, asked.worst, &program, &mut inputs) {
         Ok(question) => question,
         Err(problems) => {
             terminal.problems(&problems, Form::Long, "Nothing was worked out.");
@@ -42,15 +39,34 @@ pub(super) fn design(
     }
     let worked = Design::new(&program, &inputs, &question).and_then(|design| {
         let answer = design.answer()?;
-        let rows = if asked.table { design.sweep(ROWS) } else { Vec::new() };
-        Ok((answer, rows))
+        let rows = if asked.table {
+            design.sweep(ROWS, 1).into_iter().flatten().collect()
+        } else {
+            Vec::new()
+        };
+        let picture = asked.plot.then(|| plot::points(&design, &question));
+        Ok((answer, rows, picture))
     });
     match worked {
-        Ok((answer, rows)) => {
+        Ok((answer, rows, picture)) => {
             if asked.json {
-                terminal.json(&as_json(&question, &answer, &rows));
+                terminal.json(&as_json(&question, &answer, &rows, picture.as_deref()));
             } else {
-                report(&question, &answer, &rows, &asked.of, terminal);
+                report(&question, &answer, terminal);
+                if let Some(words) = left_out(&question, &inputs) {
+                    terminal.say("");
+                    for line in wrapped(&words, 100) {
+                        terminal.say(line);
+                    }
+                }
+                table(&question, &rows, &asked.of, terminal);
+                if let Some(points) = &picture {
+                    plot::show(&question, &program, points, terminal);
+                }
+                terminal.say("");
+                for line in wrapped(TRUST, 100) {
+                    terminal.say(line);
+                }
             }
             if answer.found.is_some() { Ending::Holds } else { Ending::Fails }
         }
@@ -61,117 +77,54 @@ pub(super) fn design(
     }
 }
 
-/// Reads `'S<=600 mm' by t_ramp from 0.1 s to 1 s in steps of 0.01 s largest name=value …`.
-fn read(
-    asked: &Asked,
-    program: &Program,
-    inputs: &mut Inputs,
-) -> Result<Question, Vec<Diagnostic>> {
-    let words = &asked.question;
-    let mut problems = Vec::new();
-    let mut wanted = Vec::new();
-    let mut towards = None;
-    let (mut input, mut from, mut to, mut step) =
-        (None, String::new(), String::new(), String::new());
-    // where the words of a quantity go: `from 0.1 s` may be one word or two
-    let mut at = 0;
-    let mut gather: Option<&mut String> = None;
-    while let Some(word) = words.get(at) {
-        at += 1;
-        let next = words.get(at).map(String::as_str);
-        match word.as_str() {
-            "by" => {
-                input = next.map(str::to_owned);
-                at += 1;
-                gather = None;
-            }
-            "from" => gather = Some(&mut from),
-            "to" => gather = Some(&mut to),
-            "in" if next == Some("steps") => {
-                at += if words.get(at + 1).is_some_and(|word| word == "of") { 2 } else { 1 };
-                gather = Some(&mut step);
-            }
-            "largest" => towards = Some(Wish::Largest),
-            "smallest" => towards = Some(Wish::Smallest),
-            other => {
-                let bound = [
-                    ("<=", Relation::AtMost),
-                    (">=", Relation::AtLeast),
-                    ("<", Relation::Below),
-                    (">", Relation::Above),
-                ]
-                .into_iter()
-                .find_map(|(sign, relation)| Some((relation, other.split_once(sign)?)));
-                if let Some((relation, (name, value))) = bound {
-                    gather = None;
-                    match asked_bound(program, name.trim(), value) {
-                        Ok(value) => {
-                            wanted.push(Wanted { result: name.trim().to_owned(), relation, value })
-                        }
-                        Err(problem) => {
-                            problems.push(problem.at(Place::Argument { text: other.to_owned() }))
-                        }
-                    }
-                } else if other.contains('=') {
-                    gather = None;
-                    if let Err(problem) = run::give(inputs, other) {
-                        problems.push(problem);
-                    }
-                } else if let Some(text) = gather.as_deref_mut() {
-                    text.push(' ');
-                    text.push_str(other);
-                } else {
-                    problems.push(unread(other));
-                }
-            }
-        }
+/// Tolerances that do not count.
+pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
+    let tolerated: Vec<&str> = inputs
+        .program()
+        .inputs
+        .iter()
+        .filter(|input| inputs.spread(input).is_some())
+        .map(|input| input.name.as_str())
+        .collect();
+    let free: Vec<&str> = tolerated
+        .iter()
+        .copied()
+        .filter(|name| question.by.iter().any(|by| by.input == *name))
+        .collect();
+    let listed = |names: &[&str]| {
+        names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+    };
+    if !question.worst && !tolerated.is_empty() {
+        return Some(format!(
+            "The tolerances of {} do not count here: `--worst` asks it over them.",
+            listed(&tolerated)
+        ));
     }
-    let Some(input) = input else {
-        problems.push(unread(&words.join(" ")));
-        return Err(problems);
-    };
-    let mut value = |text: &str, what: &str| -> Option<Literal> {
-        if text.trim().is_empty() {
-            let words = format!("the question says no `{what}` for `{input}`");
-            problems.push(Diagnostic::error(Name::UnreadableQuantity, words).remedy(HOW));
-            return None;
-        }
-        asked_value(program, &input, text).map_err(|problem| problems.push(problem)).ok()
-    };
-    let (low, high) = (value(&from, "from"), value(&to, "to"));
-    let step = if step.trim().is_empty() {
-        low.as_ref().zip(high.as_ref()).and_then(|(low, high)| thousandth(low, high))
-    } else {
-        value(&step, "in steps of")
-    };
-    match (low, high, step, problems.is_empty()) {
-        (Some(from), Some(to), Some(step), true) => {
-            Ok(Question { input, from, to, step, wanted, towards })
-        }
-        _ => Err(problems),
+    if free.is_empty() {
+        return None;
     }
+    Some(format!("The tolerance of {} does not count: it is what is set.", listed(&free)))
 }
 
-const HOW: &str = "write `standstill design SHEET 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' name=value`";
-
-fn unread(text: &str) -> Diagnostic {
-    Diagnostic::error(Name::UnreadableQuantity, format!("`{text}` is no part of a question"))
-        .at(Place::Argument { text: text.to_owned() })
-        .remedy(HOW)
+fn end_word(wish: Wish) -> &'static str {
+    if wish == Wish::Largest { "largest" } else { "smallest" }
 }
 
-/// A thousandth of a range, in the unit of its lower end.
-fn thousandth(low: &Literal, high: &Literal) -> Option<Literal> {
-    use crate::number::Exact;
-    let plain =
-        crate::unit::Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..low.unit.clone() };
-    let width = Exact::from_literal(high).ok()?.minus(&Exact::from_literal(low).ok()?).ok()?;
-    let step = width.over(&Exact::whole(STEPS)).ok()?.in_unit(&plain).ok()?;
-    Some(Literal::new(step.mantissa(), step.ten(), plain))
-}
-
-fn asked_in_words(question: &Question, wish: Wish) -> String {
-    let which = if wish == Wish::Largest { "largest" } else { "smallest" };
+pub(super) fn asked_in_words(question: &Question, wishes: &[Wish]) -> String {
+    let inputs: Vec<String> = question
+        .by
+        .iter()
+        .zip(wishes)
+        .map(|(By { input, from, to, step, .. }, wish)| {
+            format!(
+                "the {} {input} from {} to {} in steps of {}",
+                end_word(*wish),
+                written(from),
+                written(to),
+                written(step)
+            )
+        })
+        .collect();
     let bounds: Vec<String> = question
         .wanted
         .iter()
@@ -181,87 +134,85 @@ fn asked_in_words(question: &Question, wish: Wish) -> String {
         .collect();
     let with =
         if bounds.is_empty() { String::new() } else { format!(" and {}", bounds.join(" and ")) };
-    format!(
-        "the {which} {} from {} to {} in steps of {} with which every check holds{with}",
-        question.input,
-        written(&question.from),
-        written(&question.to),
-        written(&question.step)
-    )
+    let over = if question.worst { " over the tolerances" } else { "" };
+    format!("{} with which every check holds{with}{over}", inputs.join(", then "))
 }
 
-fn report(
-    question: &Question,
-    answer: &Answer,
-    rows: &[Swept],
-    of: &[String],
-    terminal: &mut Terminal,
-) {
-    for line in wrapped(&asked_in_words(question, answer.wish), 100) {
+fn report(question: &Question, answer: &Answer, terminal: &mut Terminal) {
+    for line in wrapped(&asked_in_words(question, &answer.wishes), 100) {
         terminal.say(line);
     }
     terminal.say("");
-    match &answer.found {
-        Some((value, results)) => {
-            terminal.say(format!("{} = {}", question.input, written(value)));
-            let further = if answer.wish == Wish::Largest { "larger" } else { "smaller" };
-            match &answer.beyond {
-                Some((next, broken)) => {
-                    terminal
-                        .say(format!("  one step further, {}, it does not hold:", written(next)));
-                    for what in broken {
-                        terminal.say(format!("    {what}"));
-                    }
-                    terminal.say(if answer.none_further {
-                        format!("  no {further} value of the range fits: proved, for every step")
-                    } else {
-                        format!(
-                            "  that no {further} value fits is not proved: too many were left open"
-                        )
-                    });
-                }
-                None => terminal.say("  it is the end of the range"),
-            }
-            let other = if answer.wish == Wish::Largest { "from" } else { "to" };
-            let end = if answer.wish == Wish::Largest { &question.from } else { &question.to };
-            terminal.say(match &answer.all_before {
-                Before::All => format!("  every value {other} {} fits: proved", written(end)),
-                Before::Not(out) => format!(
-                    "  not every value {other} {} fits: {} does not",
-                    written(end),
-                    written(out)
-                ),
-                Before::Unknown => {
-                    format!("  whether every value {other} {} fits is not proved", written(end))
-                }
-            });
-            terminal.say("");
-            run::report_briefly(results, terminal);
+    let Some((values, results)) = &answer.found else {
+        terminal.say(if answer.none_further {
+            "nothing fits: proved, for every step"
+        } else {
+            "nothing was found that fits"
+        });
+        terminal.say("what forbids it, the nearest first");
+        for what in &answer.forbids {
+            terminal.say(format!("  {what}"));
         }
-        None => {
-            terminal.say(if answer.none_further {
-                "nothing fits: proved, for every step"
-            } else {
-                "nothing was found that fits"
-            });
-            terminal.say("what forbids it, the nearest first");
-            for what in &answer.forbids {
-                terminal.say(format!("  {what}"));
+        return;
+    };
+    for (at, (by, value)) in question.by.iter().zip(values).enumerate() {
+        terminal.say(format!("{} = {}", by.input, written(value)));
+        match answer.beyond.get(at).and_then(Option::as_ref) {
+            Some(Beyond { value, broken }) if broken.is_empty() => {
+                // the inputs before it would have to give way
+                terminal.say(format!("  one step further, {}, it holds as well", written(value)));
             }
+            Some(Beyond { value, broken }) => {
+                terminal.say(format!("  one step further, {}, it does not hold:", written(value)));
+                for what in broken {
+                    terminal.say(format!("    {what}"));
+                }
+            }
+            None => terminal.say("  it is the end of the range"),
+        }
+        if at == 0 && answer.beyond.first().is_some_and(Option::is_some) {
+            further(question, answer, terminal);
         }
     }
-    table(question, rows, of, terminal);
+    before(question, answer, terminal);
     terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
+    run::report_briefly(results, terminal);
+}
+
+/// What is proved of the values beyond the answer.
+fn further(question: &Question, answer: &Answer, terminal: &mut Terminal) {
+    let larger = if answer.wishes.first() == Some(&Wish::Largest) { "larger" } else { "smaller" };
+    let others: Vec<&str> = question.by.iter().skip(1).map(|by| by.input.as_str()).collect();
+    let whatever = if others.is_empty() {
+        String::new()
+    } else {
+        format!(", whatever {} is set to", others.join(" and "))
+    };
+    terminal.say(if answer.none_further {
+        format!("  no {larger} value of the range fits{whatever}: proved, for every step")
+    } else {
+        format!("  that no {larger} value fits{whatever} is not proved: too many were left open")
+    });
+}
+
+/// What is proved of the values on the other side of the answer.
+fn before(question: &Question, answer: &Answer, terminal: &mut Terminal) {
+    let (Some(by), Some(wish)) = (question.by.last(), answer.wishes.last()) else { return };
+    let (from, end) = if *wish == Wish::Largest { ("from", &by.from) } else { ("to", &by.to) };
+    let end = written(end);
+    let of = if question.by.len() > 1 { format!(" of {}", by.input) } else { String::new() };
+    terminal.say(match &answer.all_before {
+        Before::All => format!("  every value{of} {from} {end} fits: proved"),
+        Before::Not(out) => {
+            format!("  not every value{of} {from} {end} fits: {} does not", written(out))
+        }
+        Before::Unknown => format!("  whether every value{of} {from} {end} fits is not proved"),
+    });
 }
 
 /// The sweep: a row a value, `+` where all holds and `-` where not, the results asked for, and what fails.
 fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Terminal) {
-    if rows.is_empty() {
-        return;
-    }
+    let (false, Some(by)) = (rows.is_empty(), question.by.first()) else { return };
     let mut names: Vec<&str> =
         question.wanted.iter().map(|wanted| wanted.result.as_str()).collect();
     names.extend(
@@ -270,14 +221,14 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
             .filter(|name| !question.wanted.iter().any(|wanted| wanted.result == *name)),
     );
     terminal.say("");
-    let mut lines = vec![vec![question.input.clone(), String::new()]];
+    let mut lines = vec![vec![by.input.clone(), String::new()]];
     if let Some(head) = lines.first_mut() {
         head.extend(names.iter().map(|name| (*name).to_owned()));
         head.push("does not hold".to_owned());
     }
     for row in rows {
-        let mut line =
-            vec![written(&row.value), if row.broken.is_empty() { "+" } else { "-" }.to_owned()];
+        let value = row.values.first().map(written).unwrap_or_default();
+        let mut line = vec![value, if row.broken.is_empty() { "+" } else { "-" }.to_owned()];
         for name in &names {
             line.push(
                 row.results
@@ -291,26 +242,56 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
                     .unwrap_or_default(),
             );
         }
-        line.push(row.broken.join("; "));
+        line.push(in_words(row));
         lines.push(line);
     }
     terminal.columns(&lines);
 }
 
-fn as_json(question: &Question, answer: &Answer, rows: &[Swept]) -> serde_json::Value {
+fn in_words(row: &Swept) -> String {
+    row.broken.iter().map(|broken| broken.what.as_str()).collect::<Vec<_>>().join("; ")
+}
+
+pub(super) fn as_json(
+    question: &Question,
+    answer: &Answer,
+    rows: &[Swept],
+    picture: Option<&[Vec<Swept>]>,
+) -> serde_json::Value {
+    let swept = |row: &Swept| {
+        let broken: Vec<&str> = row.broken.iter().map(|broken| broken.what.as_str()).collect();
+        serde_json::json!({
+            "value": row.values.first().map(written),
+            "values": row.values.iter().map(written).collect::<Vec<_>>(),
+            "broken": broken,
+        })
+    };
+    let beyond = |beyond: &Option<Beyond>| {
+        beyond
+            .as_ref()
+            .map(|it| serde_json::json!({ "value": written(&it.value), "broken": it.broken }))
+    };
+    let found = answer.found.as_ref();
     serde_json::json!({
-        "asked": asked_in_words(question, answer.wish),
-        "input": question.input,
-        "value": answer.found.as_ref().map(|(value, _)| written(value)),
-        "beyond": answer.beyond.as_ref().map(|(value, broken)| serde_json::json!({ "value": written(value), "broken": broken })),
+        "asked": asked_in_words(question, &answer.wishes),
+        "input": question.by.first().map(|by| &by.input),
+        "value": found.and_then(|(values, _)| values.first().map(written)),
+        "inputs": question.by.iter().enumerate().map(|(at, by)| serde_json::json!({
+            "input": by.input,
+            "value": found.and_then(|(values, _)| values.get(at).map(written)),
+            "beyond": answer.beyond.get(at).and_then(beyond),
+        })).collect::<Vec<_>>(),
+        "beyond": answer.beyond.first().and_then(beyond),
         "none_further_proved": answer.none_further,
         "all_before": match &answer.all_before {
             Before::All => serde_json::json!(true),
             Before::Not(value) => serde_json::json!(written(value)),
             Before::Unknown => serde_json::Value::Null,
         },
+        "over_tolerances": question.worst,
         "forbids": answer.forbids,
-        "run": answer.found.as_ref().map(|(_, results)| run::as_json(results)),
-        "table": rows.iter().map(|row| serde_json::json!({ "value": written(&row.value), "broken": row.broken })).collect::<Vec<_>>(),
+        "run": found.map(|(_, results)| run::as_json(results)),
+        "table": rows.iter().map(swept).collect::<Vec<_>>(),
+        "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
     })
 }

@@ -4,16 +4,17 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::arguments::{Allowed, Fill};
-use super::print::Terminal;
-use super::{Ending, read_sheet, run};
+use super::print::{Terminal, wrapped};
+use super::{Ending, read_sheet, run, worst};
 use crate::calculation::TRUST;
-use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json};
 use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::surroundings::Surroundings;
+use crate::workbook::guard::{Limits, check_size};
 use crate::workbook::{
-    self, Allow, Book, Cell, Change, Filling, NewValue, Sheets, Written, fresh_copy, work_out,
-    write_cells,
+    self, Allow, Book, Calculated, Cell, Change, Filling, NewValue, Sheets, Written, fresh_copy,
+    work_out, work_out_worst, write_cells,
 };
 
 pub(super) fn fill(
@@ -43,12 +44,22 @@ struct Done {
     written: Written,
 }
 
+impl Done {
+    fn cautions(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.filling.cautions.iter().chain(&self.written.cautions)
+    }
+}
+
 fn filled(
     asked: &Fill,
     surroundings: &dyn Surroundings,
 ) -> Result<Done, (Vec<Diagnostic>, Ending)> {
     let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
     let path = Path::new(&asked.book);
+    if let Some(size) = surroundings.size(path) {
+        check_size(&asked.book, size, &Limits::default())
+            .map_err(|problem| (vec![*problem], Ending::File))?;
+    }
     let bytes = surroundings.read(path).map_err(one(Ending::File))?;
     let bind_file = match &asked.bind {
         Some(file) => Some(
@@ -58,6 +69,7 @@ fn filled(
     };
     let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
     let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let work_out = if asked.worst { work_out_worst } else { work_out };
     let filling = work_out(&book, bind_file.as_ref(), &beside).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems, ending)
@@ -114,8 +126,17 @@ impl Sheets for Beside<'_> {
 fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     for calculated in &done.filling.calculated {
         terminal.say(format!("{} asks for", calculated.place.in_words()));
-        run::report_briefly(&calculated.results, terminal);
+        match calculated.worst.as_ref().filter(|_| asked.worst) {
+            Some(found) => worst::report_briefly(found, terminal),
+            None => run::report_briefly(&calculated.results, terminal),
+        }
         terminal.say("");
+        if let Some(words) = untold(calculated) {
+            for line in wrapped(&words, 100) {
+                terminal.say(line);
+            }
+            terminal.say("");
+        }
     }
     let mut rows = vec![["cell", "", "was", "is"].map(str::to_owned).to_vec()];
     for calculated in &done.filling.calculated {
@@ -137,14 +158,12 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     }
     if rows.len() == 1 {
         terminal.say("The workbook names no cell for a result: add a row such as `t_stop`, with its unit, to the block.");
+        cautions(done, terminal);
         return;
     }
     terminal.say("cells");
     terminal.columns(&rows);
-    for problem in &done.written.cautions {
-        terminal.say("");
-        terminal.say(crate::diagnostic::render_long(problem));
-    }
+    cautions(done, terminal);
     terminal.say("");
     let changed = done.written.changed.len();
     let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
@@ -168,8 +187,35 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
         ));
     }
     terminal.say("");
-    for line in super::print::wrapped(TRUST, 100) {
+    for line in wrapped(TRUST, 100) {
         terminal.say(line);
+    }
+}
+
+fn cautions(done: &Done, terminal: &mut Terminal) {
+    for problem in done.cautions() {
+        terminal.say("");
+        terminal.say(crate::diagnostic::render_long(problem));
+    }
+}
+
+/// Tolerances that no cell shows the effect of.
+fn untold(calculated: &Calculated) -> Option<String> {
+    let shown = calculated.cells.iter().any(|(name, ..)| {
+        [" lowest", " highest", " worst"].iter().any(|ending| name.ends_with(ending))
+    });
+    let name = &calculated.results.program().outputs.first()?.name;
+    let rows = format!(
+        "rows `{name} lowest`, `{name} highest` and `checks worst` in the workbook take them"
+    );
+    match (calculated.tolerances, &calculated.worst, shown) {
+        (false, ..) | (_, Some(_), true) => None,
+        (true, None, _) => Some(format!(
+            "Inputs have tolerances; these results are for the values as given. `--worst` shows how far results can go; {rows}."
+        )),
+        (true, Some(_), false) => Some(format!(
+            "No cell of the workbook asks for the lowest or highest value of a result: {rows}."
+        )),
     }
 }
 
@@ -195,6 +241,9 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         .iter()
         .map(|calculated| {
             let mut json = run::as_json(&calculated.results);
+            if let (Some(object), Some(found)) = (json.as_object_mut(), &calculated.worst) {
+                object.insert("worst".to_owned(), worst::as_json(found));
+            }
             if let Some(object) = json.as_object_mut() {
                 object.insert("asked_at".to_owned(), serde_json::json!(calculated.place.in_words()));
                 object.insert(
@@ -220,6 +269,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         "written": !asked.dry_run,
         "changed": done.written.changed.len(),
         "calculations": calculations,
+        "cautions": done.cautions().map(render_json).collect::<Vec<_>>(),
         "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, workbook::Position::name(stale.position))).collect::<Vec<_>>(),
     })
 }

@@ -1,13 +1,15 @@
 //! `standstill form`: a fresh workbook to be filled in.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
 use super::{Ending, check_sheet, find_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
+use crate::program::Program;
 use crate::surroundings::Surroundings;
-use crate::workbook;
+use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
     asked: &FreshForm,
@@ -52,11 +54,30 @@ fn written(
         let checked = check_sheet(&source, surroundings);
         programs.push(checked.program.ok_or((checked.problems, Ending::WrongSheet))?);
     }
-    let bytes = workbook::form(&programs, asked.example)
-        .map_err(|problem| (vec![problem], Ending::File))?;
+    let options = FormOptions { examples: asked.example, uses: asked.uses, worst: asked.worst };
+    if let Some(twice) = twice(&programs).filter(|_| asked.uses) {
+        let problem = Diagnostic::error(
+            Name::AskedTwice,
+            format!("`{twice}` is asked for twice, and the results of the sheets it uses can have one place alone"),
+        )
+        .at(Place::File { name: asked.output.clone() })
+        .remedy("ask for it once, or leave `--uses` out");
+        return Err((vec![problem], Ending::WrongInput));
+    }
+    let bytes =
+        workbook::form(&programs, options).map_err(|problem| (vec![problem], Ending::File))?;
     save_fresh(&asked.output, &bytes, asked.force, surroundings).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())
+}
+
+/// A sheet that is among the programs twice.
+fn twice(programs: &[Arc<Program>]) -> Option<&str> {
+    let name = |program: &'_ Arc<Program>| program.scopes.first().map(|scope| scope.sheet.clone());
+    programs.iter().enumerate().find_map(|(at, program)| {
+        let again = programs.iter().take(at).any(|before| name(before) == name(program));
+        program.scopes.first().map(|scope| scope.sheet.as_str()).filter(|_| again)
+    })
 }
 
 /// Writes a fresh workbook; a file that is there already stays unless `force` says otherwise.

@@ -1,7 +1,8 @@
 //! Printing: aligned columns, problems, and the words about trust.
 
-use std::io::{self, Write as _};
+use std::io::{self, IsTerminal as _, Write as _};
 
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::diagnostic::{Diagnostic, render_json, render_line, render_long, totals};
@@ -74,6 +75,21 @@ impl Terminal {
     /// A JSON value on standard output.
     pub(super) fn json(&mut self, value: &serde_json::Value) {
         self.say(serde_json::to_string_pretty(value).unwrap_or_default());
+    }
+}
+
+/// A bar for a person at a terminal; none in a pipe, and none where it should be quiet.
+pub(super) fn bar(count: usize, what: &str, quiet: bool) -> ProgressBar {
+    let target = if io::stderr().is_terminal() && !quiet {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(u64::try_from(count).ok(), target);
+    let template = format!("{{bar:30}} {{human_pos}} of {{human_len}} {what}, {{eta}} left");
+    match ProgressStyle::with_template(&template) {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
     }
 }
 

@@ -10,15 +10,17 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use super::arguments::Range;
 use super::fill::Beside;
 use super::print::{Terminal, wrapped};
-use super::{Ending, read_sheet};
+use super::{Ending, line, read_sheet};
 use crate::calculation::TRUST;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, render_json, render_line};
 use crate::library::Shelves;
 use crate::program::{Checked, compile};
 use crate::surroundings::Surroundings;
-use crate::workbook::range::{Asked, CheckSummary, Moved, Outcome, ProductLine, Verdict, part};
+use crate::workbook::range::{
+    Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
+};
 use crate::workbook::{
-    self, Allow, Book, Cell, NewValue, Reading, Sheets, Written, write_cells, write_fields,
+    Book, Cell, Form, NewValue, Reading, RowBook, RowsWritten, Sheets, Stale, Written, write_fields,
 };
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
@@ -31,6 +33,9 @@ pub(super) fn range(
     surroundings: &dyn Surroundings,
     terminal: &mut Terminal,
 ) -> Ending {
+    if asked.slopes {
+        return line::slopes(asked, surroundings, terminal);
+    }
     match done(asked, surroundings) {
         Ok(done) => {
             if asked.json {
@@ -38,8 +43,8 @@ pub(super) fn range(
             } else {
                 report(asked, &done, terminal);
             }
-            let wrong = done.outcome.count(Verdict::Wrong) > 0;
-            let fails = done.outcome.count(Verdict::Fails) > 0;
+            let wrong = done.summary.count(Verdict::Wrong) > 0;
+            let fails = done.summary.count(Verdict::Fails) > 0;
             match (wrong, fails) {
                 (true, _) => Ending::WrongInput,
                 (false, true) => Ending::Fails,
@@ -55,72 +60,262 @@ pub(super) fn range(
 
 /// A product line that was worked out.
 struct Done {
-    book: Book,
     line: ProductLine,
     span: Span<usize>,
-    outcome: Outcome,
+    summary: Summary,
     checks: Vec<CheckSummary>,
+    /// A text of the owner that an office program would run.
+    runs: Option<Diagnostic>,
     became: Became,
 }
 
 /// What became of the results.
 enum Became {
     /// Written into the workbook, or into a copy.
-    Written(Written),
+    Written(Wrote),
     /// Kept as a part in the file named.
     Part(String),
     /// Compared with those already there.
-    Compared(Vec<Moved>),
+    Compared(Compared),
+}
+
+/// What was written.
+struct Wrote {
+    changed: usize,
+    to_recalculate: Vec<Stale>,
+    cautions: Vec<Diagnostic>,
+}
+
+/// Writes the outcome of a table that is in memory.
+type Write<'w> = &'w (dyn Fn(&Book, &Outcome) -> Result<RowsWritten, Vec<Diagnostic>> + Sync);
+
+/// What has moved: the first of it.
+#[derive(Default)]
+struct Compared {
+    moved: Vec<Moved>,
+    /// How many results have moved beyond those.
+    more: usize,
+    /// How many variants have moved.
+    variants: usize,
+}
+
+/// Everything that a product line is worked out from.
+struct Job<'a> {
+    asked: &'a Range,
+    surroundings: &'a dyn Surroundings,
+    original: &'a [u8],
+    file: &'a RowBook<'a>,
+    line: ProductLine,
+    span: Span<usize>,
+    /// How many problems and moved results are told of.
+    listed: usize,
 }
 
 fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped> {
-    let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
     let path = Path::new(&asked.book);
-    let original = surroundings.read(path).map_err(one(Ending::File))?;
+    let original = surroundings.read(path).map_err(|problem| (vec![problem], Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
-    let book = Book::read_as(&asked.book, &original, &reading)
-        .map_err(|problems| (problems, Ending::File))?;
     let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
     let sheets = Named { file: own_sheet(asked, surroundings)?, beside };
-    let wanted = Asked { sheet: asked.sheet.clone(), tab: asked.tab.clone(), all: asked.all };
-    let line = ProductLine::find(&book, &wanted, &sheets).map_err(|unfilled| {
+    let wanted = Asked {
+        sheet: asked.sheet.clone(),
+        tab: asked.tab.clone(),
+        all: asked.all,
+        worst: asked.worst,
+    };
+    let file = open(&asked.book, &original, &reading, &wanted, &sheets)
+        .map_err(|problems| (problems, Ending::File))?;
+    let line = ProductLine::find(file.outline(), &wanted, &sheets).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems, ending)
     })?;
     let span = span(asked, &line)?;
-    let as_part = asked.rows.is_some() && !asked.changed;
-    if !as_part && !asked.changed {
-        can_be_written(asked, &book)?;
-    }
-    if asked.changed && !line.holds_results() {
-        let problem =
-            Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
-                .at(Place::File { name: asked.book.clone() })
-                .remedy("run it once without `--changed`");
-        return Err((vec![problem], Ending::WrongInput));
-    }
-    let outcome = if asked.merge.is_empty() {
-        worked_out(asked, &line, &book, &span)
-    } else {
-        merged(asked, surroundings, &line, &book, &original)?
-    };
-    let checks = line.checks(&book, &outcome);
-    let became = if asked.changed {
-        Became::Compared(line.moved(&book, &outcome))
-    } else if as_part {
-        let file = asked
-            .output
-            .clone()
-            .unwrap_or_else(|| format!("{}.{}-{}.part", asked.book, span.start + 1, span.end));
-        if !asked.dry_run {
-            let bytes = part::write(&line, &original, &span, &outcome);
-            surroundings.replace(Path::new(&file), &bytes, None).map_err(one(Ending::File))?;
+    let listed = if asked.json { usize::MAX } else { LISTED };
+    let job = Job { asked, surroundings, original: &original, file: &file, line, span, listed };
+    let (summary, became) = job.done()?;
+    let checks = summary.checks(&job.line);
+    let runs = formulas_in_text(file.outline());
+    Ok(Done { line: job.line, span: job.span, summary, checks, runs, became })
+}
+
+impl Job<'_> {
+    fn done(&self) -> Result<(Summary, Became), Stopped> {
+        let asked = self.asked;
+        let as_part = asked.rows.is_some() && !asked.changed;
+        if !as_part && !asked.changed {
+            can_be_written(asked, self.file.outline())?;
         }
-        Became::Part(file)
-    } else {
-        Became::Written(written(asked, surroundings, &line, &book, &original, &outcome)?)
-    };
-    Ok(Done { book, line, span, outcome, checks, became })
+        if asked.changed && !self.line.holds_results() {
+            let problem =
+                Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
+                    .at(Place::File { name: asked.book.clone() })
+                    .remedy("run it once without `--changed`");
+            return Err((vec![problem], Ending::WrongInput));
+        }
+        let parts = self.parts()?;
+        let bar = bar(asked, self.span.len());
+        let done = |count: usize| bar.inc(u64::try_from(count).unwrap_or(0));
+        let from = match &parts {
+            Some(parts) => From::Parts(parts),
+            None => From::Working(&self.span, &done),
+        };
+        let found = if asked.changed {
+            self.compared(from)
+        } else if as_part {
+            self.kept_as_part(from)
+        } else {
+            self.written(from)
+        };
+        bar.finish_and_clear();
+        found
+    }
+
+    /// The outcome of all parts, where they are to be put together.
+    fn parts(&self) -> Result<Option<Outcome>, Stopped> {
+        if self.asked.merge.is_empty() {
+            return Ok(None);
+        }
+        let mut parts = Vec::new();
+        for file in &self.asked.merge {
+            let bytes = self
+                .surroundings
+                .read(Path::new(file))
+                .map_err(|problem| (vec![problem], Ending::File))?;
+            parts.push((file.clone(), bytes));
+        }
+        part::merge(&self.line, self.file.outline(), self.original, &parts)
+            .map(Some)
+            .map_err(|problems| (problems, Ending::WrongInput))
+    }
+
+    fn compared(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
+        let (mut summary, mut compared) = (Summary::default(), Compared::default());
+        let look = |book: &Book, outcome: Outcome| {
+            (self.line.summary(book, &outcome), self.line.moved(book, &outcome))
+        };
+        self.go_through(from, &look, &mut |(more, moved): (Summary, Vec<Moved>)| {
+            summary.join(&self.line, more, self.listed);
+            let mut rows: Vec<u32> = moved.iter().map(|moved| moved.row).collect();
+            rows.dedup();
+            compared.variants += rows.len();
+            let room = self.listed.saturating_sub(compared.moved.len());
+            compared.more += moved.len().saturating_sub(room);
+            compared.moved.extend(moved.into_iter().take(room));
+        })?;
+        Ok((summary, Became::Compared(compared)))
+    }
+
+    fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
+        let (from_row, to) = (self.span.start + 1, self.span.end);
+        let file = self.asked.output.clone();
+        let file = file.unwrap_or_else(|| format!("{}.{from_row}-{to}.part", self.asked.book));
+        let mut summary = Summary::default();
+        let mut bytes = part::head(&self.line, self.original, &self.span);
+        let look = |book: &Book, outcome: Outcome| {
+            (self.line.summary(book, &outcome), part::rows(&outcome))
+        };
+        self.go_through(from, &look, &mut |(more, rows): (Summary, Vec<u8>)| {
+            summary.join(&self.line, more, self.listed);
+            bytes.extend(rows);
+        })?;
+        bytes.extend(part::tail(&summary.checks));
+        if !self.asked.dry_run {
+            self.surroundings
+                .replace(Path::new(&file), &bytes, None)
+                .map_err(|problem| (vec![problem], Ending::File))?;
+        }
+        Ok((summary, Became::Part(file)))
+    }
+
+    fn go_through<T: Send>(
+        &self,
+        from: From<'_>,
+        look: &(dyn Fn(&Book, Outcome) -> T + Sync),
+        each: &mut dyn FnMut(T),
+    ) -> Result<(), Stopped> {
+        self.line
+            .go_through(self.file, from, look, each)
+            .map_err(|problems| (problems, Ending::File))
+    }
+
+    fn written(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
+        let (asked, book) = (self.asked, self.file.outline());
+        let mut summary = Summary::default();
+        let stopped = |problems| (problems, Ending::File);
+        let into = asked.output.as_ref().map_or(book.form, |output| form_of(output));
+        let RowsWritten { bytes, changed, to_recalculate, cautions } = match (book.form, into) {
+            (Form::Xlsx, Form::Xlsx) => {
+                let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
+                let mut each = |more| summary.join(&self.line, more, self.listed);
+                self.line.write_rows(self.file, from, &look, &mut each).map_err(stopped)?
+            }
+            (Form::Csv, Form::Csv) => self.in_memory(from, &mut summary, &|book, outcome| {
+                let edits = self.line.edits(book, outcome);
+                let comma = asked.decimal_comma;
+                let written = write_fields(&asked.book, self.original, &edits, comma)?;
+                let Written { bytes, changed, to_recalculate, cautions } = written;
+                Ok(RowsWritten { bytes, changed: changed.len(), to_recalculate, cautions })
+            })?,
+            (_, Form::Csv) => self.as_text(from, &mut summary)?,
+            _ => self.in_memory(from, &mut summary, &|book, outcome| {
+                self.line.fresh_book(book, outcome)
+            })?,
+        };
+        let wrote = Wrote { changed, to_recalculate, cautions };
+        if !asked.dry_run {
+            let path = Path::new(&asked.book);
+            let result = match &asked.output {
+                Some(output) => self.surroundings.replace(Path::new(output), &bytes, None),
+                // nothing to change: the file is not even touched
+                None if wrote.changed == 0 => Ok(()),
+                None => self.surroundings.replace(path, &bytes, Some(self.original)),
+            };
+            result.map_err(|problem| stopped(vec![problem]))?;
+        }
+        Ok((summary, Became::Written(wrote)))
+    }
+
+    /// Writes a table all of whose rows are in memory.
+    fn in_memory(
+        &self,
+        from: From<'_>,
+        summary: &mut Summary,
+        write: Write<'_>,
+    ) -> Result<RowsWritten, Stopped> {
+        let mut written = Err(Vec::new());
+        let look = |book: &Book, outcome: Outcome| {
+            (self.line.summary(book, &outcome), write(book, &outcome))
+        };
+        self.go_through(from, &look, &mut |(more, made)| {
+            summary.join(&self.line, more, self.listed);
+            written = made;
+        })?;
+        written.map_err(|problems| (problems, Ending::File))
+    }
+
+    /// Writes the table's tab as plain text.
+    fn as_text(&self, from: From<'_>, summary: &mut Summary) -> Result<RowsWritten, Stopped> {
+        let comma = self.asked.decimal_comma;
+        let look = |book: &Book, outcome: Outcome| {
+            (self.line.summary(book, &outcome), self.line.lines(book, &outcome, comma))
+        };
+        let (mut text, mut changed, mut problems) = (Text::default(), 0, Vec::new());
+        self.go_through(from, &look, &mut |(more, made)| {
+            summary.join(&self.line, more, self.listed);
+            match made {
+                Ok((lines, count)) => {
+                    text.append(lines);
+                    changed += count;
+                }
+                Err(problem) => problems.push(problem),
+            }
+        })?;
+        if !problems.is_empty() {
+            return Err((problems, Ending::File));
+        }
+        let (to_recalculate, cautions) = (Vec::new(), Vec::new());
+        Ok(RowsWritten { bytes: text.into_bytes(), changed, to_recalculate, cautions })
+    }
 }
 
 /// The sheet's text, where it was given as a file.
@@ -188,101 +383,58 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
 
 /// Whether the results can go where they are to go, before any work is done.
 fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
-    let ending = |name: &str| name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-    let csv = book.form == workbook::Form::Csv;
     let trouble = |words: &str, name: &str, remedy: &str| {
         let problem = Diagnostic::error(Name::UnwritableFile, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
         Err((vec![problem], Ending::File))
     };
-    if !book.writable_in_place && !csv {
-        return trouble(
+    match &asked.output {
+        None if matches!(book.form, Form::Ods | Form::Xlsb) => trouble(
             "a file of this kind can be read, not filled in place",
             &asked.book,
-            "save it as .xlsx or .csv first",
-        );
-    }
-    match &asked.output {
-        Some(output) if (ending(output) == "csv") != csv => trouble(
-            "the results go into a file of the same kind as the table",
+            "write the results into a fresh workbook: `-o NAME.xlsx`",
+        ),
+        Some(output) if !matches!(form_of(output), Form::Xlsx | Form::Csv) => trouble(
+            "the results can be written as .xlsx or .csv",
             output,
-            "give it the ending of the table's own file",
+            "give the file one of these endings",
         ),
         _ => Ok(()),
     }
 }
 
-fn worked_out(asked: &Range, line: &ProductLine, book: &Book, span: &Span<usize>) -> Outcome {
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    // a bar for a person at a terminal; none in a pipe
-    let target = if std::io::stderr().is_terminal() && !asked.json {
+/// The kind of a file, by its ending; `.ods` for those that are not written.
+fn form_of(name: &str) -> Form {
+    match name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase().as_str() {
+        "xlsx" | "xlsm" => Form::Xlsx,
+        "csv" => Form::Csv,
+        _ => Form::Ods,
+    }
+}
+
+/// A bar for a person at a terminal; none in a pipe.
+fn bar(asked: &Range, variants: usize) -> ProgressBar {
+    let target = if std::io::stderr().is_terminal() && !asked.json && asked.merge.is_empty() {
         ProgressDrawTarget::stderr()
     } else {
         ProgressDrawTarget::hidden()
     };
-    let bar = ProgressBar::with_draw_target(u64::try_from(span.len()).ok(), target);
+    let bar = ProgressBar::with_draw_target(u64::try_from(variants).ok(), target);
     if let Ok(style) =
         ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} variants, {eta} left")
     {
         bar.set_style(style);
     }
-    let outcome = line
-        .work_out(book, span.clone(), threads, &|done| bar.inc(u64::try_from(done).unwrap_or(0)));
-    bar.finish_and_clear();
-    outcome
-}
-
-fn merged(
-    asked: &Range,
-    surroundings: &dyn Surroundings,
-    line: &ProductLine,
-    book: &Book,
-    original: &[u8],
-) -> Result<Outcome, Stopped> {
-    let mut parts = Vec::new();
-    for file in &asked.merge {
-        let bytes =
-            surroundings.read(Path::new(file)).map_err(|problem| (vec![problem], Ending::File))?;
-        parts.push((file.clone(), bytes));
-    }
-    part::merge(line, book, original, &parts).map_err(|problems| (problems, Ending::WrongInput))
-}
-
-fn written(
-    asked: &Range,
-    surroundings: &dyn Surroundings,
-    line: &ProductLine,
-    book: &Book,
-    original: &[u8],
-    outcome: &Outcome,
-) -> Result<Written, Stopped> {
-    let edits = line.edits(book, outcome);
-    let written = if book.form == workbook::Form::Csv {
-        write_fields(&asked.book, original, &edits, asked.decimal_comma)
-    } else {
-        write_cells(&asked.book, original, &edits, Allow::default())
-    };
-    let written = written.map_err(|problems| (problems, Ending::File))?;
-    if !asked.dry_run {
-        let path = Path::new(&asked.book);
-        let result = match &asked.output {
-            Some(output) => surroundings.replace(Path::new(output), &written.bytes, None),
-            // nothing to change: the file is not even touched
-            None if written.changed.is_empty() => Ok(()),
-            None => surroundings.replace(path, &written.bytes, Some(original)),
-        };
-        result.map_err(|problem| (vec![problem], Ending::File))?;
-    }
-    Ok(written)
+    bar
 }
 
 fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
-    let Done { line, outcome, .. } = done;
+    let Done { line, summary, .. } = done;
     problems(done, terminal);
     let title = line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default();
     terminal.say(format!("{}: {title}", line.sheet));
-    terminal.say(counts(outcome));
+    terminal.say(counts(summary));
     if !line.passed_over.is_empty() {
         terminal.say(format!(
             "passed over, for they hold none of the inputs: {}",
@@ -311,14 +463,14 @@ fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         if let Some(worst) = &check.worst {
             row.push(worst.margin.left.clone().unwrap_or_default());
             row.push(worst.margin.sides.clone());
-            row.push(line.variant_in_words(&done.book, worst.row));
+            row.push(summary.variant_in_words(line, worst.row));
         }
         rows.push(row);
     }
     terminal.columns(&rows);
     terminal.say("");
     match &done.became {
-        Became::Compared(moved) => compared(done, moved, terminal),
+        Became::Compared(compared) => moved(done, compared, terminal),
         Became::Part(file) => {
             let (from, to) = (done.span.start + 1, done.span.end);
             let of = line.variants.len();
@@ -335,24 +487,24 @@ fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
 
 /// What is wrong with rows, each with its cell, to standard error.
 fn problems(done: &Done, terminal: &mut Terminal) {
-    let all = || done.outcome.variants.iter().flat_map(|variant| &variant.problems);
-    for problem in all().take(LISTED) {
+    let Summary { problems, more, .. } = &done.summary;
+    for problem in problems.iter().take(LISTED) {
         terminal.tell(render_line(problem));
     }
-    let more = all().skip(LISTED).count();
+    let more = more + problems.len().saturating_sub(LISTED);
     if more > 0 {
         terminal.tell(format!(
             "… and {more} more; the status column names the first of each row, `--json` lists all"
         ));
     }
-    if let Some(caution) = formulas_in_text(&done.book) {
-        terminal.tell(render_line(&caution));
+    if let Some(caution) = &done.runs {
+        terminal.tell(render_line(caution));
     }
 }
 
 /// The owner's own texts in a `.csv` that an office program would run.
 fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
-    if book.form != workbook::Form::Csv {
+    if book.form != Form::Csv {
         return None;
     }
     let tab = book.tabs.first()?;
@@ -369,13 +521,13 @@ fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
     )
 }
 
-fn counts(outcome: &Outcome) -> String {
-    let all = outcome.variants.len();
+fn counts(summary: &Summary) -> String {
+    let all = summary.variants();
     let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
     let (holds, fails, wrong) = (
-        outcome.count(Verdict::Holds),
-        outcome.count(Verdict::Fails),
-        outcome.count(Verdict::Wrong),
+        summary.count(Verdict::Holds),
+        summary.count(Verdict::Fails),
+        summary.count(Verdict::Wrong),
     );
     let mut words = format!("{variants}: {holds} hold, {fails} fail");
     if wrong > 0 {
@@ -391,12 +543,12 @@ fn rows_in_words(rows: &[u32]) -> String {
     format!("{} {}{more}", if rows.len() == 1 { "row" } else { "rows" }, shown.join(", "))
 }
 
-fn written_in_words(asked: &Range, done: &Done, written: &Written, terminal: &mut Terminal) {
+fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Terminal) {
     for problem in &written.cautions {
         terminal.say(crate::diagnostic::render_long(problem));
         terminal.say("");
     }
-    let changed = written.changed.len();
+    let changed = written.changed;
     let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.say(match (asked.dry_run, changed) {
@@ -407,9 +559,12 @@ fn written_in_words(asked: &Range, done: &Done, written: &Written, terminal: &mu
         (false, _) => format!("{counted} written to {target}."),
     });
     let appended = done.line.results.iter().filter(|result| result.appended);
-    let names: Vec<&str> = appended
-        .filter_map(|result| Some(done.line.program.outputs.get(result.output)?.name.as_str()))
-        .collect();
+    let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
+    let line = &done.line;
+    let tolerated = line.shared.any_spread() || line.inputs.iter().any(|it| it.tolerance.is_some());
+    if tolerated && !line.worst {
+        terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
+    }
     if !names.is_empty() {
         for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
             terminal.say(words);
@@ -428,9 +583,8 @@ fn written_in_words(asked: &Range, done: &Done, written: &Written, terminal: &mu
     }
 }
 
-fn compared(done: &Done, moved: &[Moved], terminal: &mut Terminal) {
-    let mut variants: Vec<u32> = moved.iter().map(|moved| moved.row).collect();
-    variants.dedup();
+fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
+    let Compared { moved, more, variants } = compared;
     if moved.is_empty() {
         terminal.say("No variant has moved. Nothing was written.");
         return;
@@ -450,21 +604,16 @@ fn compared(done: &Done, moved: &[Moved], terminal: &mut Terminal) {
         } else {
             format!("{} / {}", one.name, one.unit)
         };
-        rows.push(vec![
-            done.line.variant_in_words(&done.book, one.row),
-            name,
-            held(&one.was),
-            held(&one.is.as_cell()),
-            by,
-        ]);
+        rows.push(vec![one.variant.clone(), name, held(&one.was), held(&one.is.as_cell()), by]);
     }
     terminal.columns(&rows);
-    if moved.len() > LISTED {
-        terminal.say(format!("  … and {} more; `--json` lists all", moved.len() - LISTED));
+    let more = more + moved.len().saturating_sub(LISTED);
+    if more > 0 {
+        terminal.say(format!("  … and {more} more; `--json` lists all"));
     }
     terminal.say("");
-    let of = done.outcome.variants.len();
-    terminal.say(format!("{} of {of} variants have moved. Nothing was written.", variants.len()));
+    let of = done.summary.variants();
+    terminal.say(format!("{variants} of {of} variants have moved. Nothing was written."));
 }
 
 fn signed(number: f64) -> String {
@@ -482,14 +631,14 @@ fn held(cell: &Cell) -> String {
 }
 
 fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
-    let Done { line, outcome, book, .. } = done;
+    let Done { line, summary, .. } = done;
     let checks: Vec<_> = done
         .checks
         .iter()
         .map(|check| {
             let worst = check.worst.as_ref().map(|worst| {
                 serde_json::json!({
-                    "variant": line.variant_in_words(book, worst.row), "row": worst.row + 1,
+                    "variant": summary.variant_in_words(line, worst.row), "row": worst.row + 1,
                     "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
                 })
             });
@@ -500,31 +649,30 @@ fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         .results
         .iter()
         .map(|result| {
-            let name = line.program.outputs.get(result.output).map(|output| output.name.as_str());
+            let name = result.name(&line.program);
             serde_json::json!({ "name": name, "unit": result.unit.symbol, "column": result.column + 1, "appended": result.appended })
         })
         .collect();
-    let problems: Vec<_> =
-        outcome.variants.iter().flat_map(|variant| &variant.problems).map(render_json).collect();
+    let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
     let mut json = serde_json::json!({
         "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
-        "header_row": line.header + 1, "variants": outcome.variants.len(),
-        "holds": outcome.count(Verdict::Holds), "fails": outcome.count(Verdict::Fails), "wrong": outcome.count(Verdict::Wrong),
+        "header_row": line.header + 1, "variants": summary.variants(),
+        "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
         "columns": columns, "checks": checks, "problems": problems,
     });
     let became = match &done.became {
         Became::Written(written) => serde_json::json!({
-            "written": !asked.dry_run, "changed": written.changed.len(),
+            "written": !asked.dry_run, "changed": written.changed,
             "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
         }),
         Became::Part(file) => {
             serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] })
         }
-        Became::Compared(moved) => serde_json::json!({
+        Became::Compared(Compared { moved, .. }) => serde_json::json!({
             "written": false,
             "moved": moved.iter().map(|moved| serde_json::json!({
-                "variant": line.variant_in_words(book, moved.row), "row": moved.row + 1, "name": moved.name, "unit": moved.unit,
+                "variant": moved.variant, "row": moved.row + 1, "name": moved.name, "unit": moved.unit,
                 "was": cell_json(&moved.was), "is": value_json(&moved.is), "by": moved.by,
             })).collect::<Vec<_>>(),
         }),

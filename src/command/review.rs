@@ -62,6 +62,9 @@ pub(super) fn review(
     for calculation in &document.calculations {
         terminal.say(format!("{}: {}", calculation.alias, calculation.results.verdict_in_words()));
     }
+    for line in &document.lines {
+        terminal.say(format!("{}: {}", line.alias, line.in_words()));
+    }
     terminal.say(format!("{output} written."));
     verdict
 }

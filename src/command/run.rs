@@ -1,22 +1,22 @@
 //! `standstill run`: one calculation at the terminal.
 
+use super::Ending;
 use super::arguments::{Form, Run};
 use super::form::save_fresh;
+use super::given::start;
 use super::print::{Terminal, wrapped};
-use super::{Ending, checked_sheet};
 use super::{slopes, spread, worst};
-use crate::calculation::{Drawn, Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
+use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::review::steps;
 use crate::surroundings::Surroundings;
-use crate::workbook::result_book;
+use crate::workbook::{result_book, worst_book};
 
 pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
-    let program = match checked_sheet(&asked.sheet, surroundings) {
-        Ok(program) => program,
+    let (program, mut inputs) = match start(&asked.sheet, &asked.given, surroundings) {
+        Ok(start) => start,
         Err((problems, ending)) => return stop(asked, terminal, &problems, ending),
     };
-    let mut inputs = Inputs::new(&program);
     let mut problems = Vec::new();
     for word in &asked.inputs {
         if let Err(problem) = give(&mut inputs, word) {
@@ -44,10 +44,14 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     if asked.worst {
         return match Worst::work_out(&program, &inputs) {
             Ok(found) => {
+                if let Err((problem, ending)) = save(asked, || worst_book(&found), surroundings) {
+                    return stop(asked, terminal, &[problem], ending);
+                }
                 if asked.json {
                     terminal.json(&worst::as_json(&found));
                 } else {
                     worst::report(&found, terminal);
+                    saved(asked, terminal);
                 }
                 if found.holds() { Ending::Holds } else { Ending::Fails }
             }
@@ -68,7 +72,7 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
         };
     }
     if let Some(count) = asked.spread {
-        return match Drawn::work_out(&program, &inputs, count, asked.seed) {
+        return match spread::draw(&program, &inputs, count, asked.seed, asked.json) {
             Ok(drawn) => {
                 if asked.json {
                     terminal.json(&spread::as_json(&drawn, asked.seed));
@@ -82,13 +86,8 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     }
     match Results::work_out(&program, &inputs) {
         Ok(results) => {
-            if let Some(output) = &asked.output {
-                let saved = result_book(&results)
-                    .map_err(|problem| (problem, Ending::File))
-                    .and_then(|bytes| save_fresh(output, &bytes, asked.force, surroundings));
-                if let Err((problem, ending)) = saved {
-                    return stop(asked, terminal, &[problem], ending);
-                }
+            if let Err((problem, ending)) = save(asked, || result_book(&results), surroundings) {
+                return stop(asked, terminal, &[problem], ending);
             }
             if asked.json {
                 let mut json = as_json(&results);
@@ -100,10 +99,11 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
                 terminal.json(&json);
             } else {
                 report(&results, asked.steps, terminal);
-                if let Some(output) = &asked.output {
+                if inputs.any_spread() {
                     terminal.say("");
-                    terminal.say(format!("{output} holds every line as a live formula"));
+                    terminal.say("inputs have tolerances; these results are for the values as given: `--worst` shows how far they can go");
                 }
+                saved(asked, terminal);
             }
             if results.holds() { Ending::Holds } else { Ending::Fails }
         }
@@ -116,6 +116,24 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
             }
             ending
         }
+    }
+}
+
+/// The fresh workbook, where one is asked for.
+fn save(
+    asked: &Run,
+    book: impl FnOnce() -> Result<Vec<u8>, Diagnostic>,
+    surroundings: &dyn Surroundings,
+) -> Result<(), (Diagnostic, Ending)> {
+    let Some(output) = &asked.output else { return Ok(()) };
+    let bytes = book().map_err(|problem| (problem, Ending::File))?;
+    save_fresh(output, &bytes, asked.force, surroundings)
+}
+
+fn saved(asked: &Run, terminal: &mut Terminal) {
+    if let Some(output) = &asked.output {
+        terminal.say("");
+        terminal.say(format!("{output} holds every line as a live formula"));
     }
 }
 

@@ -3,7 +3,7 @@
 use super::arguments::{Form, Show};
 use super::print::{Terminal, wrapped};
 use super::{Ending, check_sheet, find_sheet};
-use crate::calculation::written;
+use crate::calculation::{tolerance_in_words, written};
 use crate::program::{Input, Program, Type};
 use crate::surroundings::Surroundings;
 
@@ -110,9 +110,14 @@ fn input_row(input: &Input) -> Vec<String> {
     };
     let value =
         |literal: &crate::unit::Literal| word(literal.digits).unwrap_or_else(|| written(literal));
+    let example_tolerance = input.example_tolerances.first().and_then(Option::as_ref);
     let given = match (&input.default, input.example.first()) {
-        (Some(default), _) => format!("= {}", value(default)),
-        (None, Some(example)) => format!("like {}", value(example)),
+        (Some(default), _) => {
+            format!("= {}{}", value(default), tolerance_in_words(input.default_tolerance.as_ref()))
+        }
+        (None, Some(example)) => {
+            format!("like {}{}", value(example), tolerance_in_words(example_tolerance))
+        }
         (None, None) => String::new(),
     };
     vec![
@@ -151,8 +156,12 @@ fn as_json(program: &Program) -> serde_json::Value {
             "words": match &input.type_ { Type::Choice(words) => Some(words.to_vec()), _ => None },
             "series": matches!(input.type_, Type::Number { series: true, .. }),
             "unit": input.unit.symbol,
-            "default": input.default.as_ref().map(written),
-            "example": input.example.iter().map(written).collect::<Vec<_>>(),
+            "default": input.default.as_ref().map(|value| {
+                written(value) + &tolerance_in_words(input.default_tolerance.as_ref())
+            }),
+            "example": input.example.iter().zip(&input.example_tolerances)
+                .map(|(value, tolerance)| written(value) + &tolerance_in_words(tolerance.as_ref()))
+                .collect::<Vec<_>>(),
             "range": range(input),
             "note": input.note,
         })).collect::<Vec<_>>(),

@@ -1,14 +1,32 @@
 //! `standstill run --spread N`: percentiles of each result over random draws.
 
-use super::print::{Terminal, wrapped};
-use crate::calculation::{Drawn, TRUST, difference};
+use std::sync::Arc;
+
+use super::print::{Terminal, bar, wrapped};
+use crate::calculation::{Drawn, Inputs, TRUST, difference};
+use crate::diagnostic::Diagnostic;
 use crate::number::Exact;
-use crate::program::Direction;
+use crate::program::{Direction, Program};
 use crate::unit::Unit;
 
 /// Shares of the draws whose limits are shown.
 const SHARES: &[(f64, &str)] =
     &[(0.01, "1 %"), (0.05, "5 %"), (0.5, "50 %"), (0.95, "95 %"), (0.99, "99 %")];
+
+/// Draws on all cores, with a bar for a person at a terminal.
+pub(super) fn draw(
+    program: &Arc<Program>,
+    inputs: &Inputs,
+    count: usize,
+    seed: u64,
+    quiet: bool,
+) -> Result<Drawn, Vec<Diagnostic>> {
+    let bar = bar(count, "draws", quiet);
+    let tell = |done: usize| bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
+    let drawn = Drawn::work_out_telling(program, inputs, count, seed, &tell);
+    bar.finish_and_clear();
+    drawn
+}
 
 /// Percentiles as a person reads them; of the named results, or of all.
 pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Terminal) {

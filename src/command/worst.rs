@@ -6,13 +6,22 @@ use crate::program::Output;
 
 /// The worst case as a person reads it.
 pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
+    report_briefly(worst, terminal);
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// The worst case without what every report says once.
+pub(super) fn report_briefly(worst: &Worst, terminal: &mut Terminal) {
     let program = worst.nominal().program();
     if let Some(scope) = program.scopes.first() {
         terminal.say(format!("{}: {}", scope.sheet, scope.title));
     }
     terminal.say("");
     if worst.uncertain().is_empty() {
-        terminal.say("no input has a tolerance; give one as `name='350 ms ± 10 ms'`");
+        terminal.say("no input has a tolerance; write one as `350 ms ± 10 ms`");
     } else {
         terminal.say("inputs with a tolerance");
     }
@@ -35,7 +44,7 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
     terminal.columns(&rows);
     terminal.say("");
     terminal.say("results");
-    let mut rows = vec![["name", "as given", "least", "most"].map(str::to_owned).to_vec()];
+    let mut rows = vec![["name", "as given", "lowest", "highest"].map(str::to_owned).to_vec()];
     let mut causes = Vec::new();
     for range in worst.ranges() {
         let Some(output) = program.outputs.get(range.output) else { continue };
@@ -46,8 +55,8 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
             range.low.in_words(output, false),
             range.high.in_words(output, true),
         ]);
-        causes.extend(cause(&name, "least", &range.low, output));
-        causes.extend(cause(&name, "most", &range.high, output));
+        causes.extend(cause(&name, "lowest", &range.low, output));
+        causes.extend(cause(&name, "highest", &range.high, output));
         if let Some(fault) = &range.may {
             causes.push(vec![name, "may not exist".to_owned(), fault.words.clone()]);
         }
@@ -59,10 +68,6 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
         terminal.columns(&causes);
     }
     checks(worst, terminal);
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
 }
 
 fn name_of(range: &Range, output: &Output) -> String {
@@ -152,8 +157,8 @@ pub(super) fn as_json(worst: &Worst) -> serde_json::Value {
             Some(serde_json::json!({
                 "name": name_of(range, output),
                 "as_given": show(&range.nominal, &output.unit),
-                "least": end(&range.low, output, false),
-                "most": end(&range.high, output, true),
+                "lowest": end(&range.low, output, false),
+                "highest": end(&range.high, output, true),
                 "may_not_exist": range.may.as_ref().map(|fault| &fault.words),
             }))
         }).collect::<Vec<_>>(),

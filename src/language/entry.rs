@@ -216,15 +216,6 @@ impl Expressions {
             .map_err(stop)
     }
 
-    /// A default or example: a word for a choice, else a value.
-    fn default<'a>(&self, input: &'a str, take: &Take) -> Read<'a, Expression> {
-        if matches!(take.shape, Shape::Choice(_)) {
-            let (rest, word) = self.scan.choice_word(input)?;
-            return Ok((rest, Expression { node: Node::Name(word.value), span: word.span }));
-        }
-        self.sum(input)
-    }
-
     /// `name = …`, `name : kind = …`, `f(x) = …`, `table …`
     pub(super) fn works<'a>(&self, input: &'a str, span: Span) -> Read<'a, Definition> {
         if let Ok((rest, ())) = keyword("table")(input) {
@@ -335,7 +326,7 @@ impl Expressions {
     }
 
     /// A number of a table: sign, digits, unit if it is not the column's.
-    fn cell<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+    pub(super) fn cell<'a>(&self, input: &'a str) -> Read<'a, Expression> {
         let (after_sign, negative) = match input.strip_prefix(['-', '−']) {
             Some(rest) => (rest, true),
             None => (input, false),

@@ -5,6 +5,7 @@
 
 mod entry;
 mod expression;
+mod given;
 mod layout;
 mod parse;
 mod print;
@@ -16,7 +17,7 @@ pub(crate) use layout::{one_line, without_comment};
 pub use parse::parse;
 pub use print::print;
 pub use tree::{
-    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Rounding, Search, Setting,
-    Shape, Sign, Span, Spanned, TableTree, Take, Tree, Use, Word,
+    Body, Bound, Check, Definition, Expression, Give, Given, Node, Outside, Reach, Rounding,
+    Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Word,
 };
 pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

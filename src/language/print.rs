@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use super::expression::SERIES;
 use super::tree::{
-    Body, Bound, Check, Definition, Expression, Give, Node, Rounding, Search, Setting, Shape, Sign,
-    TableTree, Take, Tree, Use, Word,
+    Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
+    Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
 };
 use crate::program::{Between, Direction, Preferred};
 
@@ -101,12 +101,30 @@ fn take(line: &Take) -> String {
     out + &note(&line.note)
 }
 
-/// A default or an example: the word of a choice, else a value.
-fn plain(line: &Take, value: &Expression) -> String {
-    match (&line.shape, &value.node) {
+/// A default or an example: the word of a choice, else a value with its tolerance.
+fn plain(line: &Take, given: &Given) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    parts.extend(given.value.as_ref().map(|value| match (&line.shape, &value.node) {
         (Shape::Choice(_), Node::Name(word)) => word.clone(),
         _ => at(value, Tightness::Sum),
+    }));
+    if let Some(Tolerance { reach, normal }) = &given.tolerance {
+        let number = |part: &Expression| at(part, Tightness::Signed);
+        // two signs in a row would be read as one
+        let side = |part: &Expression| match &part.node {
+            Node::Negative(_) => format!(" {}", number(part)),
+            _ => number(part),
+        };
+        parts.push(match reach {
+            Reach::Around(amount) => format!("± {}", number(amount)),
+            Reach::Sides(above, below) => format!("+{} -{}", side(above), side(below)),
+            Reach::Between(low, high) => {
+                format!("from {} to {}", at(low, Tightness::Sum), at(high, Tightness::Sum))
+            }
+        });
+        parts.extend(normal.then(|| "normal".to_owned()));
     }
+    parts.join(" ")
 }
 
 fn definition(line: &Definition) -> String {

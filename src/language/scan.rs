@@ -289,10 +289,11 @@ fn stands_for_unit(input: &str) -> bool {
             .take_while(|sign| continues_word(*sign) || *sign == '°')
             .collect();
         return next.is_empty()
-            || words::is_reserved(&next) && next != "in"
+            || (words::is_reserved(&next) || next == "normal") && next != "in"
             || next.starts_with(|sign: char| sign.is_ascii_digit());
     }
-    !words::is_reserved(token)
+    // `± 0.1 normal` says how values are spread
+    !words::is_reserved(token) && token != "normal"
 }
 
 fn begins_with_one_over(input: &str) -> bool {

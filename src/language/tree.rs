@@ -65,9 +65,9 @@ pub struct Take {
     /// Unit after `in`.
     pub unit: Option<Word>,
     /// Value after `=`.
-    pub default: Option<Expression>,
+    pub default: Option<Given>,
     /// Value, or values, after `like`.
-    pub example: Vec<Expression>,
+    pub example: Vec<Given>,
     /// Bound after `from` (included) or `above` (not included).
     pub low: Option<Bound>,
     /// Bound after `to` (included) or `below` (not included).
@@ -78,6 +78,37 @@ pub struct Take {
     pub note: String,
     /// The whole line.
     pub span: Span,
+}
+
+/// A default or an example, and how far it may lie from what is written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Given {
+    /// The value; none where only its ends are written, `from 340 ms to 360 ms`.
+    pub value: Option<Expression>,
+    /// Its tolerance.
+    pub tolerance: Option<Tolerance>,
+    /// All of it.
+    pub span: Span,
+}
+
+/// How far a value may lie from what is written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tolerance {
+    /// From where to where.
+    pub reach: Reach,
+    /// `normal` behind it: a bell whose ends are two standard deviations away.
+    pub normal: bool,
+}
+
+/// From where to where a value may lie.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Reach {
+    /// `± 10 ms`
+    Around(Expression),
+    /// `+20 ms -0 ms`: above, then below.
+    Sides(Expression, Expression),
+    /// `from 340 ms to 360 ms`
+    Between(Expression, Expression),
 }
 
 /// What an input is.

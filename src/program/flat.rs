@@ -5,6 +5,7 @@
 
 use std::sync::Arc;
 
+use super::tolerance::Tolerance;
 use crate::diagnostic::{Place, Source};
 use crate::unit::{Dimension, Kind, Literal, Unit};
 
@@ -339,8 +340,12 @@ pub struct Input {
     pub unit: Unit,
     /// Value when none is given.
     pub default: Option<Literal>,
+    /// How far the default may lie from what is written.
+    pub default_tolerance: Option<Tolerance>,
     /// An example value, or several for a series; never used unless asked for.
     pub example: Vec<Literal>,
+    /// How far each example value may lie from what is written.
+    pub example_tolerances: Vec<Option<Tolerance>>,
     /// Lower bound.
     pub low: Option<Limit>,
     /// Upper bound.

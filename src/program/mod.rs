@@ -14,6 +14,7 @@ mod shelf;
 mod suggest;
 mod tables;
 mod takes;
+mod tolerance;
 mod uses;
 mod works;
 
@@ -26,4 +27,5 @@ pub use flat::{
 pub(crate) use mismatch::unit_problem;
 pub use shelf::{EmptyShelf, Shelf};
 pub use suggest::nearest;
+pub use tolerance::{Reach, Tolerance};
 pub(crate) use works::result_unit;

@@ -5,10 +5,11 @@ use std::sync::Arc;
 use super::compile::Compiler;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
 use super::scope::{Named, Sheet, Value};
+use super::tolerance::Tolerance;
 use super::uses::{Argument, Arguments};
 use super::{lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Bound, Expression, Node, Shape, Take};
+use crate::language::{self, Bound, Expression, Node, Shape, Take};
 use crate::unit::{Kind, Literal, Unit};
 
 /// What a line of `takes` declares, its units read.
@@ -16,8 +17,8 @@ struct Declared {
     type_: Type,
     kind: Option<&'static Kind>,
     unit: Unit,
-    default: Option<Literal>,
-    example: Vec<Literal>,
+    default: Option<(Literal, Option<Tolerance>)>,
+    example: Vec<(Literal, Option<Tolerance>)>,
 }
 
 impl Compiler<'_> {
@@ -56,8 +57,17 @@ impl Compiler<'_> {
             kind: declared.kind,
             type_: declared.type_.clone(),
             unit: declared.unit.clone(),
-            default: declared.default.clone(),
-            example: declared.example.clone(),
+            default: declared.default.as_ref().map(|(value, _)| value.clone()),
+            default_tolerance: declared
+                .default
+                .as_ref()
+                .and_then(|(_, tolerance)| tolerance.clone()),
+            example: declared.example.iter().map(|(value, _)| value.clone()).collect(),
+            example_tolerances: declared
+                .example
+                .iter()
+                .map(|(_, tolerance)| tolerance.clone())
+                .collect(),
             low: None,
             high: None,
             at_least: take.at_least.as_ref().map(|least| least.value),
@@ -97,7 +107,7 @@ impl Compiler<'_> {
             }
             Some(Argument::Silent) => None,
             None => {
-                let default = declared.default.clone()?;
+                let (default, _) = declared.default.clone()?;
                 let line = self.next_line();
                 self.line = line;
                 let mut value = self.emit_literal(default);
@@ -209,12 +219,12 @@ impl Compiler<'_> {
         };
         let type_ = Type::Number { dimension: kind.dimension, point: kind.point, series };
         let default = match &take.default {
-            Some(tree) => Some(self.given(sheet, tree, kind)?),
+            Some(given) => Some(self.tolerated(sheet, given, kind)?),
             None => None,
         };
         let mut example = Vec::new();
-        for tree in &take.example {
-            example.push(self.given(sheet, tree, kind)?);
+        for given in &take.example {
+            example.push(self.tolerated(sheet, given, kind)?);
         }
         Some(Declared { type_, kind: Some(kind), unit, default, example })
     }
@@ -226,14 +236,15 @@ impl Compiler<'_> {
         words: &[crate::language::Word],
     ) -> Option<Declared> {
         let list: Arc<[String]> = words.iter().map(|word| word.value.clone()).collect();
-        let mut index = |tree: &Expression| -> Option<Literal> {
+        let mut index = |given: &language::Given| {
+            let tree = given.value.as_ref()?;
             let Node::Name(word) = &tree.node else { return None };
             let at = list.iter().position(|known| known == word);
             if at.is_none() {
                 let word = crate::language::Word { value: word.clone(), span: tree.span.clone() };
                 self.problems.push(mismatch::unknown_word(sheet, &word, &list));
             }
-            Some(Literal::new(rust_decimal::Decimal::from(at?), 0, Unit::one()))
+            Some((Literal::new(rust_decimal::Decimal::from(at?), 0, Unit::one()), None))
         };
         let default = match &take.default {
             Some(tree) => Some(index(tree)?),
@@ -253,7 +264,12 @@ impl Compiler<'_> {
     }
 
     /// A default or an example: a number, with its unit unless the kind is a pure number.
-    fn given(&mut self, sheet: &Sheet, tree: &Expression, kind: &'static Kind) -> Option<Literal> {
+    pub(super) fn given(
+        &mut self,
+        sheet: &Sheet,
+        tree: &Expression,
+        kind: &'static Kind,
+    ) -> Option<Literal> {
         let literal = self.plain_number(sheet, tree, kind)?;
         if kind.name == "efficiency" {
             let with_unit = !literal.unit.symbol.is_empty();
@@ -414,8 +430,8 @@ impl Compiler<'_> {
     ) {
         let Some(kind) = kind else { return };
         let mut given: Vec<(&Expression, &str)> =
-            take.example.iter().map(|tree| (tree, "example")).collect();
-        given.extend(take.default.iter().map(|tree| (tree, "default")));
+            take.example.iter().filter_map(|it| Some((it.value.as_ref()?, "example"))).collect();
+        given.extend(take.default.iter().filter_map(|it| Some((it.value.as_ref()?, "default"))));
         let before = self.problems.len();
         for (tree, what) in given {
             let Some(value) = self.plain_number(sheet, tree, kind) else { continue };

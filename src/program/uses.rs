@@ -103,6 +103,25 @@ impl Compiler<'_> {
             let handed = self.argument(sheet, &line.alias.value, take, argument);
             arguments.insert(input.value.clone(), handed);
         }
+        // only inputs of the sheet that is run are followed to their ends
+        for take in &tree.takes {
+            let tolerated = take.default.as_ref().is_some_and(|it| it.tolerance.is_some());
+            let input = &take.name.value;
+            if tolerated && !arguments.contains_key(input) {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::MissingArgument,
+                        format!(
+                            "`{input}` of `{name}` has a tolerance, which is followed only where it is handed over"
+                        ),
+                    )
+                    .at(sheet.place(&line.sheet.span))
+                    .remedy(format!(
+                        "take `{input}` as an input here, with its tolerance, and add it to `with`"
+                    )),
+                );
+            }
+        }
         let missing: Vec<&str> = tree
             .takes
             .iter()

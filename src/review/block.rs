@@ -3,6 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Spanned, Word};
 use crate::program::nearest;
@@ -27,6 +28,8 @@ shows! {
     Settings "settings" "What is set in the drive, with a line to confirm it.";
     Picture "picture" "What happens, drawn.";
     Steps "steps" "Every line as formula, values and result.";
+    Worst "worst" "How far results and checks go within the tolerances of the inputs.";
+    Slopes "slopes" "What results hang on, for 1 % of each input.";
 }
 
 /// What a block asks for.
@@ -39,10 +42,44 @@ pub(super) struct Asked {
     pub(super) from: Option<From>,
     /// Inputs given in the block.
     pub(super) given: Vec<(Word, Word)>,
+    /// Inputs taken from other calculations.
+    pub(super) taken: Vec<Taken>,
+    /// Tolerances of inputs whose value stands elsewhere.
+    pub(super) tolerances: Vec<(Word, Word)>,
+    /// Workbook of a product line, which stands in the place of inputs.
+    pub(super) range: Option<Word>,
+    /// The results whose slopes are shown; empty for all.
+    pub(super) slopes_of: Vec<Word>,
     /// The sheet's examples stand in for what is not given.
     pub(super) examples: bool,
     /// What is shown.
     pub(super) shows: Vec<Show>,
+}
+
+/// An input taken from other calculations, as a whole or, of a series, element by element.
+pub(super) struct Taken {
+    pub(super) name: Word,
+    pub(super) parts: Vec<Part>,
+    /// As it is written.
+    pub(super) written: Word,
+}
+
+/// One value of an input.
+pub(super) enum Part {
+    /// Another calculation's: its alias, and the name there.
+    Others(Word, Word),
+    /// Written out.
+    Own(Word),
+}
+
+impl Taken {
+    /// The values of other calculations.
+    pub(super) fn others(&self) -> impl Iterator<Item = (&Word, &Word)> {
+        self.parts.iter().filter_map(|part| match part {
+            Part::Others(alias, there) => Some((alias, there)),
+            Part::Own(_) => None,
+        })
+    }
 }
 
 /// A workbook, and where in it.
@@ -100,6 +137,10 @@ pub(super) fn read(
         alias: alias.to_owned(),
         from: None,
         given: Vec::new(),
+        taken: Vec::new(),
+        tolerances: Vec::new(),
+        range: None,
+        slopes_of: Vec::new(),
         examples: false,
         shows: vec![
             Show::Inputs,
@@ -117,6 +158,27 @@ pub(super) fn read(
         let span = at + indent..at + indent + line.trim().len();
         line_of(&mut asked, line.trim(), span, source, problems);
         at += raw.len();
+    }
+    if !asked.slopes_of.is_empty() && !asked.shows.contains(&Show::Slopes) {
+        asked.shows.push(Show::Slopes);
+    }
+    let alone = asked.given.is_empty()
+        && asked.taken.is_empty()
+        && asked.tolerances.is_empty()
+        && asked.from.is_none()
+        && !asked.examples;
+    if let Some(book) = asked.range.as_ref().filter(|_| !alone) {
+        problems.push(
+            Diagnostic::error(
+                Name::ReviewLine,
+                "a product line takes its inputs from its workbook alone",
+            )
+            .at(place(book.span.clone()))
+            .remedy(
+                "leave `range` alone in its block; one calculation stands in a block of its own",
+            ),
+        );
+        return None;
     }
     Some(asked)
 }
@@ -142,6 +204,19 @@ fn line_of(
             asked.from = Some(From { book, at });
         }
         "examples" if rest.is_empty() => asked.examples = true,
+        "range" if !rest.starts_with('=') && !rest.is_empty() => {
+            asked.range = Some(Spanned { value: rest.to_owned(), span: from..from + rest.len() });
+        }
+        "slopes" if rest.starts_with("of ") => {
+            let mut at = from;
+            for part in rest.split_inclusive([' ', ',', '\t']) {
+                let name = part.trim_end_matches([' ', ',', '\t']);
+                if at > from && !name.is_empty() {
+                    asked.slopes_of.push(Spanned { value: name.to_owned(), span: at..at + name.len() });
+                }
+                at += part.len();
+            }
+        }
         "show" if !rest.starts_with('=') => {
             asked.shows.clear();
             for word in rest.split([' ', ',', '\t']).filter(|word| !word.is_empty()) {
@@ -158,20 +233,55 @@ fn line_of(
                 }
             }
         }
+        name if is_name(name) && is_tolerance(rest) => {
+            let name = Spanned { value: name.to_owned(), span: span.start..span.start + name.len() };
+            asked.tolerances.push((name, Spanned { value: rest.to_owned(), span: from..span.end }));
+        }
         _ => match line.split_once('=') {
             Some((name, value)) if is_name(name.trim()) => {
                 let (name, value) = (name.trim(), value.trim());
                 let start = span.end - value.len();
                 let name = Spanned { value: name.to_owned(), span: span.start..span.start + name.len() };
-                asked.given.push((name, Spanned { value: value.to_owned(), span: start..span.end }));
+                let value = Spanned { value: value.to_owned(), span: start..span.end };
+                if let Some(taken) = taken(&name, &value) {
+                    asked.taken.push(taken);
+                    return;
+                }
+                asked.given.push((name, value));
             }
             _ => problems.push(
                 Diagnostic::error(Name::ReviewLine, format!("`{line}` is neither an input nor a word of the block"))
                     .at(Place::text(source, span))
-                    .remedy("write `name = value unit`, `from Book.xlsx`, `examples`, or `show results checks`"),
+                    .remedy("write `name = value unit`, `name = other.result`, `name ± tolerance`, `from Book.xlsx`, `range Book.xlsx`, `examples`, `show results checks`, or `slopes of result`"),
             ),
         },
     }
+}
+
+/// The parts of a value of which at least one is another calculation's.
+fn taken(name: &Word, value: &Word) -> Option<Taken> {
+    let mut parts = Vec::new();
+    let mut at = value.span.start;
+    for raw in value.value.split_inclusive([',', ';']) {
+        let text = raw.trim_end_matches([',', ';']);
+        let start = at + text.len() - text.trim_start().len();
+        at += raw.len();
+        let text = text.trim();
+        let word = |text: &str, start: usize| Spanned {
+            value: text.to_owned(),
+            span: start..start + text.len(),
+        };
+        let names = |there: &str| there.split('.').all(is_name);
+        match text.split_once('.').filter(|(alias, there)| is_name(alias) && names(there)) {
+            Some((alias, there)) => {
+                parts.push(Part::Others(word(alias, start), word(there, start + alias.len() + 1)))
+            }
+            None if text.is_empty() => {}
+            None => parts.push(Part::Own(word(text, start))),
+        }
+    }
+    let taken = Taken { name: name.clone(), parts, written: value.clone() };
+    if taken.others().next().is_some() { Some(taken) } else { None }
 }
 
 fn is_name(text: &str) -> bool {

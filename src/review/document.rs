@@ -1,21 +1,22 @@
 //! A review document: text with sheet blocks and values in it, worked out whole or not at all.
 
 use std::ops::Range;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
-use pulldown_cmark::{CodeBlockKind, Event, Options, Parser, Tag};
+use pulldown_cmark::Options;
 
-use super::block::{self, Asked, Show};
+use super::block::Show;
 use super::files::{Noted, UsedFile, hash};
-use super::value::{self, Inline};
-use crate::calculation::{Inputs, Results};
-use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
-use crate::language::Outside;
-use crate::library::{SHELVED, Shelves, sheet};
-use crate::program::{Checked, Program, Shelf, compile, nearest};
+use super::product::ProductReview;
+use super::reader::Reader;
+use super::taken::Link;
+use super::value::Inline;
+use crate::calculation::Results;
+use crate::diagnostic::{Diagnostic, Source, put_in_order};
+use crate::library::SHELVED;
+use crate::program::Program;
 use crate::surroundings::Surroundings;
-use crate::workbook::{Book, Request, Sheets, bind};
 
 /// One calculation of a document.
 #[derive(Clone, Debug)]
@@ -32,6 +33,21 @@ pub struct Calculation {
     pub from: Option<String>,
     /// How the sheet is named at the terminal.
     pub(super) typed: String,
+    /// Inputs taken from other calculations.
+    pub(super) links: Vec<Link>,
+    /// The results whose slopes are shown, by place; empty for all.
+    pub(super) slopes_of: Vec<usize>,
+}
+
+/// What stands in the place of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stands {
+    /// A sheet that is written out.
+    Written,
+    /// A calculation, by its place.
+    Calculation(usize),
+    /// A product line, by its place.
+    Line(usize),
 }
 
 /// A document with everything in it worked out.
@@ -41,8 +57,10 @@ pub struct Document {
     pub source: Arc<Source>,
     /// The calculations, in the order of the document.
     pub calculations: Vec<Calculation>,
-    /// Blocks: where they stand, and which calculation; none for a sheet written out.
-    pub(super) blocks: Vec<(Range<usize>, Option<usize>)>,
+    /// The product lines, in the order of the document.
+    pub lines: Vec<ProductReview>,
+    /// Blocks: where they stand, and what stands in their place.
+    pub(super) blocks: Vec<(Range<usize>, Stands)>,
     /// Values in the text.
     pub(super) values: Vec<(Range<usize>, Inline)>,
     /// The files it rests on.
@@ -59,10 +77,11 @@ pub struct Unreviewed {
 }
 
 impl Document {
-    /// Whether every check of every calculation holds.
+    /// Whether every check of every calculation and of every variant holds.
     #[must_use]
     pub fn holds(&self) -> bool {
         self.calculations.iter().all(|one| one.results.holds())
+            && self.lines.iter().all(|line| line.fails == 0)
     }
 }
 
@@ -77,21 +96,10 @@ pub(super) fn options() -> Options {
 /// Every problem of the document, of its sheets, inputs and workbooks, in one list.
 pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Document, Unreviewed> {
     let noted = Noted::new(surroundings);
-    let folder = Path::new(&source.name).parent().unwrap_or(Path::new("")).to_owned();
-    let mut reader = Reader {
-        source,
-        surroundings: &noted,
-        folder,
-        written: Vec::new(),
-        calculations: Vec::new(),
-        failed: Vec::new(),
-        blocks: Vec::new(),
-        problems: Vec::new(),
-        sheet_is_wrong: false,
-    };
+    let mut reader = Reader::new(source, &noted);
     reader.read_blocks();
     let values = reader.read_values();
-    let Reader { calculations, blocks, mut problems, sheet_is_wrong, .. } = reader;
+    let Reader { calculations, lines, blocks, mut problems, sheet_is_wrong, .. } = reader;
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
         return Err(Unreviewed { problems, sheet_is_wrong });
@@ -115,354 +123,7 @@ pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Doc
             }
         }
     }
-    Ok(Document { source: Arc::clone(source), calculations, blocks, values, files })
-}
-
-struct Reader<'a> {
-    source: &'a Arc<Source>,
-    surroundings: &'a Noted<'a>,
-    folder: PathBuf,
-    /// Sheets written out in the document.
-    written: Vec<(String, Arc<Source>)>,
-    calculations: Vec<Calculation>,
-    /// Aliases whose calculation has problems that are told already.
-    failed: Vec<String>,
-    blocks: Vec<(Range<usize>, Option<usize>)>,
-    problems: Vec<Diagnostic>,
-    sheet_is_wrong: bool,
-}
-
-impl Reader<'_> {
-    fn read_blocks(&mut self) {
-        let text = &self.source.text;
-        let mut found: Vec<(Range<usize>, String, Range<usize>)> = Vec::new();
-        let mut open: Option<(Range<usize>, String, Option<Range<usize>>)> = None;
-        for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
-            match (event, &mut open) {
-                (Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))), _)
-                    if block::is_sheet(&info) =>
-                {
-                    open = Some((range, info.to_string(), None));
-                }
-                (Event::Text(_), Some((_, _, body))) => {
-                    let start = body.as_ref().map_or(range.start, |body| body.start);
-                    *body = Some(start..range.end);
-                }
-                (Event::End(pulldown_cmark::TagEnd::CodeBlock), _) => {
-                    if let Some((all, info, body)) = open.take() {
-                        let empty = all.end..all.end;
-                        found.push((all, info, body.unwrap_or(empty)));
-                    }
-                }
-                _ => {}
-            }
-        }
-        // sheets first, so that a calculation may stand before the sheet that it runs
-        for (_, _, body) in &found {
-            if let Some(name) = block::name_of_written(text.get(body.clone()).unwrap_or_default()) {
-                self.written.push((name, blanked(self.source, body)));
-            }
-        }
-        for (_, source) in self.written.clone() {
-            let checked = compile(&source, &self.shelf());
-            self.problems.extend(checked.problems.into_iter().filter(Diagnostic::is_error));
-        }
-        for (all, info, body) in found {
-            let is_written =
-                block::name_of_written(text.get(body.clone()).unwrap_or_default()).is_some();
-            let at = if is_written { None } else { self.calculation(&all, &info, &body) };
-            if is_written || at.is_some() {
-                self.blocks.push((all, at));
-            }
-        }
-    }
-
-    fn shelf(&self) -> DocumentShelf<'_> {
-        DocumentShelf {
-            written: &self.written,
-            beside: Shelves { surroundings: self.surroundings },
-        }
-    }
-
-    /// A sheet by name: of the document, beside it, or of the library.
-    fn checked(&self, name: &str) -> Option<Checked> {
-        let shelf = self.shelf();
-        let asking = Source::new(self.folder.join("document").to_string_lossy(), "");
-        let source = shelf.sheet(name, &asking).or_else(|| sheet(name))?;
-        Some(compile(&source, &shelf))
-    }
-
-    fn calculation(
-        &mut self,
-        all: &Range<usize>,
-        info: &str,
-        body: &Range<usize>,
-    ) -> Option<usize> {
-        let mut problems = Vec::new();
-        let asked = block::read(self.source, all, info, body, &mut problems);
-        let made = asked.as_ref().and_then(|asked| self.worked_out(asked, all, &mut problems));
-        self.problems.extend(problems);
-        match (asked, made) {
-            (Some(_), Some(made)) => {
-                self.calculations.push(made);
-                Some(self.calculations.len() - 1)
-            }
-            (Some(asked), None) => {
-                self.failed.push(asked.alias);
-                None
-            }
-            _ => None,
-        }
-    }
-
-    fn worked_out(
-        &mut self,
-        asked: &Asked,
-        all: &Range<usize>,
-        problems: &mut Vec<Diagnostic>,
-    ) -> Option<Calculation> {
-        let place = Place::text(self.source, asked.sheet.span.clone());
-        if self.calculations.iter().any(|other| other.alias == asked.alias)
-            || self.failed.contains(&asked.alias)
-        {
-            let remedy =
-                format!("write another name: `sheet {} as {}_2`", asked.sheet.value, asked.alias);
-            let problem = Diagnostic::error(
-                Name::DefinedTwice,
-                format!("two calculations are called `{}`", asked.alias),
-            );
-            problems.push(problem.at(place).remedy(remedy));
-            return None;
-        }
-        let Some(checked) = self.checked(&asked.sheet.value) else {
-            let names = self.shelf().names();
-            let near = nearest(&asked.sheet.value, names.iter().map(String::as_str));
-            let remedy = near.first().map_or("`standstill list` shows the library; a sheet of your own stands beside the document or in a block of its own".to_owned(), |(near, _)| format!("`{near}` is close"));
-            problems.push(
-                Diagnostic::error(
-                    Name::UnknownSheet,
-                    format!("no sheet is called `{}`", asked.sheet.value),
-                )
-                .at(place)
-                .remedy(remedy),
-            );
-            return None;
-        };
-        let Some(program) = checked.program else {
-            self.sheet_is_wrong = true;
-            // a sheet of the document has been told already
-            problems.extend(checked.problems);
-            return None;
-        };
-        let (mut inputs, from) = match &asked.from {
-            Some(from) => {
-                let request = self.request(from, &asked.sheet.value, problems)?;
-                (request.inputs, Some(request.place.in_words()))
-            }
-            None => (Inputs::new(&program), None),
-        };
-        let before = problems.len();
-        for (name, value) in &asked.given {
-            let place = Place::text(self.source, name.span.start..value.span.end);
-            if let Err(problem) = inputs.write_from(&name.value, &value.value, place) {
-                problems.push(problem);
-                if let Some(input) = program.inputs.iter().find(|input| input.name == name.value) {
-                    inputs.give_up(&name.value, input.place.clone());
-                }
-            }
-        }
-        if asked.examples {
-            inputs.fill_with_examples();
-        }
-        let results = match Results::work_out(inputs.program(), &inputs) {
-            Ok(results) => Some(results),
-            Err(found) => {
-                problems.extend(found.into_iter().map(|problem| self.missing(problem, all, asked)));
-                None
-            }
-        };
-        if problems.len() > before {
-            return None;
-        }
-        let own = self.written.iter().any(|(name, _)| *name == asked.sheet.value);
-        let beside = !own
-            && !SHELVED.iter().any(|sheet| {
-                results.as_ref().is_some_and(|results| {
-                    results
-                        .program()
-                        .scopes
-                        .first()
-                        .is_some_and(|scope| scope.source.text == sheet.text)
-                })
-            });
-        let typed = if own || beside {
-            format!("{}.sheet", asked.sheet.value)
-        } else {
-            asked.sheet.value.clone()
-        };
-        Some(Calculation {
-            alias: asked.alias.clone(),
-            sheet: asked.sheet.value.clone(),
-            results: results?,
-            shows: asked.shows.clone(),
-            from,
-            typed,
-        })
-    }
-
-    /// A missing input is told where the document asks for the sheet.
-    fn missing(&self, problem: Diagnostic, all: &Range<usize>, asked: &Asked) -> Diagnostic {
-        if problem.name != Name::MissingInput || asked.from.is_some() {
-            return problem;
-        }
-        let line = all.start..asked.sheet.span.end.max(all.start);
-        let remedy = problem
-            .remedy
-            .replacen("give it as `", "add a line `", 1)
-            .replacen('=', " = ", 1)
-            .replace('\'', "");
-        let told = Diagnostic::error(problem.name, problem.headline)
-            .at(Place::text(self.source, line))
-            .remedy(remedy);
-        match problem.place {
-            Some(place) => told.label(place, "the sheet asks for it here"),
-            None => told,
-        }
-    }
-
-    /// The request of a workbook for a sheet.
-    fn request(
-        &self,
-        from: &block::From,
-        sheet: &str,
-        problems: &mut Vec<Diagnostic>,
-    ) -> Option<Request> {
-        let place = Place::text(self.source, from.book.span.clone());
-        let path = self.folder.join(&from.book.value);
-        let bytes = match self.surroundings.read(&path) {
-            Ok(bytes) => bytes,
-            Err(problem) => {
-                problems.push(problem.label(place, "asked for here"));
-                return None;
-            }
-        };
-        let book = match Book::read(&from.book.value, &bytes) {
-            Ok(book) => book,
-            Err(found) => {
-                problems.extend(found);
-                return None;
-            }
-        };
-        let bound = bind(&book, None, &Beside { reader: self });
-        let wrong = bound.problems.iter().any(Diagnostic::is_error);
-        problems.extend(bound.problems.into_iter().filter(Diagnostic::is_error));
-        if wrong {
-            return None;
-        }
-        let mut fitting: Vec<Request> =
-            bound.requests.into_iter().filter(|request| request.sheet == sheet).collect();
-        if let Some(at) = &from.at {
-            fitting.retain(|request| request.place.in_words().ends_with(at.as_str()));
-        }
-        match fitting.len() {
-            1 => fitting.pop(),
-            0 => {
-                let headline = format!(
-                    "`{}` does not ask for the sheet `{sheet}`{}",
-                    from.book.value,
-                    from.at.as_ref().map_or(String::new(), |at| format!(" at {at}"))
-                );
-                let remedy = "name cells of it, or write a labelled block into it; `standstill fill --dry-run` shows what it asks for";
-                problems
-                    .push(Diagnostic::error(Name::NothingAsked, headline).at(place).remedy(remedy));
-                None
-            }
-            _ => {
-                let places: Vec<String> =
-                    fitting.iter().map(|request| request.place.in_words()).collect();
-                let last = places
-                    .first()
-                    .and_then(|place| place.rsplit(' ').next())
-                    .unwrap_or_default()
-                    .to_owned();
-                let headline = format!(
-                    "`{}` asks for the sheet `{sheet}` {} times: {}",
-                    from.book.value,
-                    places.len(),
-                    places.join(", ")
-                );
-                let remedy = format!("say which: `from {} at {last}`", from.book.value);
-                problems
-                    .push(Diagnostic::error(Name::AskedTwice, headline).at(place).remedy(remedy));
-                None
-            }
-        }
-    }
-
-    fn read_values(&mut self) -> Vec<(Range<usize>, Inline)> {
-        let mut found = Vec::new();
-        for (range, text) in value::find(&self.source.text, &self.source.text) {
-            let place = |span: Range<usize>| {
-                Place::text(self.source, range.start + span.start..range.start + span.end)
-            };
-            match value::read(text, &self.calculations, &self.failed, &place) {
-                Ok(Some(inline)) => found.push((range, inline)),
-                Ok(None) => {}
-                Err(problem) => self.problems.push(problem),
-            }
-        }
-        found
-    }
-}
-
-/// The document with everything outside a block made blank, so that places in the block stay true.
-fn blanked(source: &Source, body: &Range<usize>) -> Arc<Source> {
-    let text = source.text.char_indices().flat_map(|(at, sign)| {
-        let inside = body.contains(&at) || sign == '\n';
-        let count = if inside { 1 } else { sign.len_utf8() };
-        std::iter::repeat_n(if inside { sign } else { ' ' }, count)
-    });
-    Source::new(source.name.clone(), text.collect::<String>())
-}
-
-/// Sheets of the document, then those beside it and of the library.
-struct DocumentShelf<'a> {
-    written: &'a [(String, Arc<Source>)],
-    beside: Shelves<'a>,
-}
-
-impl Shelf for DocumentShelf<'_> {
-    fn sheet(&self, name: &str, from: &Source) -> Option<Arc<Source>> {
-        let own = self
-            .written
-            .iter()
-            .find(|(written, _)| written == name)
-            .map(|(_, source)| Arc::clone(source));
-        own.or_else(|| self.beside.sheet(name, from))
-    }
-
-    fn names(&self) -> Vec<String> {
-        self.written.iter().map(|(name, _)| name.clone()).chain(self.beside.names()).collect()
-    }
-
-    fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
-        self.beside.rows(outside, from)
-    }
-}
-
-/// The sheets that a workbook may ask for.
-struct Beside<'a> {
-    reader: &'a Reader<'a>,
-}
-
-impl Sheets for Beside<'_> {
-    fn checked(&self, name: &str) -> Option<Checked> {
-        self.reader.checked(name)
-    }
-
-    fn names(&self) -> Vec<String> {
-        self.reader.shelf().names()
-    }
+    Ok(Document { source: Arc::clone(source), calculations, lines, blocks, values, files })
 }
 
 /// The first sheet of a program.

@@ -4,6 +4,7 @@ use super::carried::Formats;
 use super::markup::escaped;
 use crate::calculation::Results;
 use crate::language::{Expression, Node, Search, Sign, Spanned};
+use crate::number::Slot;
 use crate::program::{Direction, Program, Register, Relation, Scope, Type};
 use crate::unit::Unit;
 
@@ -358,11 +359,17 @@ impl Writer<'_> {
         [function, symbol(&search.argument.value), from, to]
     }
 
+    fn is_long(&self, register: Register) -> bool {
+        matches!(self.results.run().register(register), Ok(Slot::Many(values)) if values.len() > 4)
+    }
+
     fn name(&self, name: &str) -> (String, u8) {
         if !self.with_values {
             return (symbol(name), WHOLE);
         }
         match value_of(self.results.program(), self.scope, name) {
+            // a long series would hide the formula: it keeps its name
+            Some((register, ..)) if self.is_long(register) => (symbol(name), WHOLE),
             Some((register, type_, unit)) => {
                 let text = self.results.register_in_words(register, type_, unit);
                 let negative = text.starts_with('-');

@@ -5,6 +5,8 @@ use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
 use super::tables;
+use super::width::fit;
+use super::worst::tolerance;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
@@ -249,7 +251,7 @@ impl<'a> Teller<'a> {
 }
 
 /// The name that heads a row; read out as the sheet writes it.
-fn row_head(name: &str) -> String {
+pub(super) fn row_head(name: &str) -> String {
     format!("<th scope=\"row\" aria-label=\"{}\">{}</th>", escaped(name), symbol_in_text(name))
 }
 
@@ -296,7 +298,11 @@ fn marked(formula: &str, taken: usize) -> String {
 
 /// A formula of its own.
 pub(super) fn math(inner: &str) -> String {
-    format!("<math>{inner}</math>")
+    let fit = fit(inner);
+    if fit >= 1.0 {
+        return format!("<math>{inner}</math>");
+    }
+    format!("<math style=\"--fit:{fit:.2}\">{inner}</math>")
 }
 
 /// Signs of comparison as a person reads them.
@@ -339,7 +345,18 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
                 Type::Number { .. } | Type::Truth => String::new(),
             },
         });
+        let link = calculation.links.iter().find(|link| link.input == at);
+        let value = match link {
+            // follows the other calculation: shown, not changed here
+            Some(_) => {
+                let format = formats.number(&input.type_, &input.unit);
+                let words = results.register_in_words(input.register, &input.type_, &input.unit);
+                format!("<span data-r=\"{} {format}\">{}</span>", input.register.0, tied(&words))
+            }
+            None => tied(&value),
+        };
         let from = match (results.inputs().is_given(input), results.inputs().place(input)) {
+            _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
             (false, _) => "default".to_owned(),
             (true, place @ crate::diagnostic::Place::Cell { .. }) => {
                 let words = place.in_words();
@@ -355,8 +372,9 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
         let limits = input.limits_in_words();
         formats.number(&input.type_, &input.unit);
         rows.push_str(&format!(
-            "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}</td><td class=\"fr\">{}</td></tr>",
-            row_head(&input.name), tied(&value), escaped(&input.note),
+            "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}{}</td><td class=\"fr\">{}</td></tr>",
+            row_head(&input.name), value, escaped(&input.note),
+            tolerance(results, input).map_or_else(String::new, |words| format!(" <small class=\"tol\">tolerance: {}.</small>", escaped(&words))),
             if limits.is_empty() { String::new() } else { format!(" <small>{}</small>", escaped(&limits)) },
             escaped(&from)
         ));

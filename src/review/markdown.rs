@@ -5,7 +5,7 @@ use std::ops::Range;
 use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 
 use super::carried::Formats;
-use super::document::{Document, options};
+use super::document::{Document, Stands, options};
 use super::lines::tied;
 use super::markup::escaped;
 use super::value::{Inline, What};
@@ -17,11 +17,11 @@ fn is_safe(link: &str) -> bool {
     ["http://", "https://", "mailto:", "#"].iter().any(|start| lower.starts_with(start))
 }
 
-/// The text, with `calculation` in the place of each block.
+/// The text, with `block` in the place of each block.
 pub(super) fn page(
     document: &Document,
     formats: &Formats,
-    calculation: &dyn Fn(usize) -> String,
+    block: &dyn Fn(Stands) -> String,
 ) -> String {
     let text = &document.source.text;
     let mut events: Vec<Event> = Vec::new();
@@ -31,9 +31,9 @@ pub(super) fn page(
         match event {
             Event::Start(Tag::CodeBlock(_)) => {
                 match document.blocks.iter().find(|(block, _)| *block == range) {
-                    Some((_, Some(at))) => {
+                    Some((_, stands)) if *stands != Stands::Written => {
                         in_block = true;
-                        events.push(Event::Html(calculation(*at).into()));
+                        events.push(Event::Html(block(*stands).into()));
                     }
                     _ => events.push(Event::Html("<pre><code>".into())),
                 }
@@ -131,12 +131,13 @@ fn with_values<'a>(
 }
 
 fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
-    let text = inline.in_words(&document.calculations);
+    let text = inline.in_words(&document.calculations, &document.lines);
     let calculation = inline.calculation;
     match &inline.what {
         What::Checks => {
             format!("<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>", escaped(&text))
         }
+        What::Line => format!("<span class=\"v\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding } => {
             let format = formats.number(type_, unit);
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {

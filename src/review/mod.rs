@@ -1,6 +1,7 @@
 //! What convinces a reader: worked steps, formulas, pictures, the page.
 
 mod block;
+mod books;
 mod carried;
 mod document;
 mod files;
@@ -11,11 +12,17 @@ mod markup;
 mod page;
 mod picture;
 mod plain;
+mod product;
+mod reader;
 pub mod steps;
 mod tables;
+mod taken;
 mod value;
+mod width;
+mod worst;
 
 pub use document::{Calculation, Document, Unreviewed, read};
 pub use files::{UsedFile, moment};
 pub use page::{MADE, page};
 pub use plain::plain;
+pub use product::ProductReview;

@@ -2,17 +2,23 @@
 
 use super::block::Show;
 use super::carried::{Formats, carried, preferred};
-use super::document::{Calculation, Document, title};
+use super::document::{Calculation, Document, Stands, title};
 use super::files::hash_base64;
 use super::lines::{Teller, inputs};
 use super::markup::{escaped, json};
-use super::{markdown, picture};
+use super::picture::{Pictures, Slopes, margins};
+use super::product::ProductReview;
+use super::{markdown, worst};
 use crate::calculation::TRUST;
 
 const STYLE: &str = include_str!("page/page.css");
-const ENGINE: &str = include_str!("page/engine.js");
-const PICTURES: &str = include_str!("page/pictures.js");
-const READER: &str = include_str!("page/reader.js");
+const SCRIPTS: &[&str] = &[
+    include_str!("page/arithmetic.js"),
+    include_str!("page/engine.js"),
+    include_str!("page/words.js"),
+    include_str!("page/pictures.js"),
+    include_str!("page/reader.js"),
+];
 
 /// What stands before the moment at which a page was made.
 pub const MADE: &str = "<time id=\"made\">";
@@ -32,14 +38,26 @@ pub fn page(document: &Document, made: &str) -> String {
             }
         }
     }
-    let body = markdown::page(document, &formats, &|at| section(document, at, &formats, &sources));
+    let drawn: Vec<Drawn> = document.calculations.iter().map(Drawn::of).collect();
+    let body = markdown::page(document, &formats, &|stands| match stands {
+        Stands::Written => String::new(),
+        Stands::Calculation(at) => section(document, at, &drawn, &formats, &sources),
+        Stands::Line(at) => document.lines.get(at).map_or_else(String::new, line),
+    });
     let programs: Vec<_> = document.calculations.iter().map(|one| carried(one, &formats)).collect();
-    let pictures: Vec<_> =
-        document.calculations.iter().map(|one| picture::carried(&one.results)).collect();
+    let pictures: Vec<_> = drawn.iter().map(|one| one.pictures.carried()).collect();
+    let slopes: Vec<_> = document
+        .calculations
+        .iter()
+        .zip(&drawn)
+        .map(|(one, drawn)| Some(drawn.slopes.as_ref()?.carried(&one.results, &formats)))
+        .collect();
+    let links: Vec<_> = document.calculations.iter().map(|one| links(document, one)).collect();
     let data = json(&serde_json::json!({
-        "calculations": programs, "pictures": pictures, "formats": formats.all(), "preferred": preferred(),
+        "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
+        "formats": formats.all(), "preferred": preferred(),
     }));
-    let script = format!("{ENGINE}\n{PICTURES}\n{READER}");
+    let script = SCRIPTS.join("\n");
     let end = format!(
         "{}{}{}{}",
         list("Sources", "src", &sources),
@@ -59,8 +77,60 @@ pub fn page(document: &Document, made: &str) -> String {
     )
 }
 
-fn section(document: &Document, at: usize, formats: &Formats, sources: &[String]) -> String {
-    let Some(calculation) = document.calculations.get(at) else { return String::new() };
+/// What is drawn of a calculation.
+struct Drawn {
+    pictures: Pictures,
+    slopes: Option<Slopes>,
+}
+
+impl Drawn {
+    fn of(calculation: &Calculation) -> Self {
+        let asked = calculation.shows.contains(&Show::Slopes);
+        let slopes = asked.then(|| Slopes::of(&calculation.results, &calculation.slopes_of));
+        Self { pictures: Pictures::of(&calculation.results), slopes }
+    }
+}
+
+/// Inputs that hold other calculations' values: input, of each its element, calculation and register there; words.
+fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
+    let found = calculation.links.iter().map(|link| {
+        let from: Vec<_> = link
+            .from
+            .iter()
+            .filter_map(|(element, origin)| {
+                let mut all = document.calculations.iter();
+                let at = all.position(|other| other.alias == origin.alias)?;
+                Some((element, at, origin.register.0))
+            })
+            .collect();
+        serde_json::json!([link.input, from, link.words])
+    });
+    found.collect()
+}
+
+/// A product line.
+fn line(line: &ProductReview) -> String {
+    format!(
+        "<section class=\"calc\"><h3><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p><b>{}</b>.</p>{}</section>\n",
+        escaped(&line.alias),
+        escaped(&line.title),
+        escaped(&line.sheet),
+        escaped(&line.from),
+        escaped(&line.in_words()),
+        margins(line)
+    )
+}
+
+fn section(
+    document: &Document,
+    at: usize,
+    drawn: &[Drawn],
+    formats: &Formats,
+    sources: &[String],
+) -> String {
+    let (Some(calculation), Some(drawn)) = (document.calculations.get(at), drawn.get(at)) else {
+        return String::new();
+    };
     if calculation.shows.is_empty() {
         return String::new();
     }
@@ -79,8 +149,10 @@ fn section(document: &Document, at: usize, formats: &Formats, sources: &[String]
             Show::Results => teller.figures(),
             Show::Checks => teller.checks(),
             Show::Settings => teller.settings(),
-            Show::Picture => picture::figures(&calculation.results),
+            Show::Picture => drawn.pictures.figures(),
             Show::Steps => teller.steps(),
+            Show::Worst => worst::section(&calculation.results),
+            Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
         });
     }
     to.push_str("</section>\n");

@@ -1,8 +1,10 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
 use super::block::Show;
-use super::document::{Calculation, Document, title};
-use super::steps;
+use super::document::{Calculation, Document, Stands, title};
+use super::picture::Slopes;
+use super::product::ProductReview;
+use super::{steps, worst};
 use crate::calculation::{TRUST, Verdict};
 
 /// The document with its blocks and values worked out, as CommonMark with tables.
@@ -10,13 +12,17 @@ use crate::calculation::{TRUST, Verdict};
 pub fn plain(document: &Document, made: &str) -> String {
     let text = &document.source.text;
     let mut parts: Vec<(std::ops::Range<usize>, String)> = Vec::new();
-    for (range, at) in &document.blocks {
-        if let Some(calculation) = at.and_then(|at| document.calculations.get(at)) {
-            parts.push((range.clone(), section(calculation)));
-        }
+    for (range, stands) in &document.blocks {
+        let part = match stands {
+            Stands::Written => None,
+            Stands::Calculation(at) => document.calculations.get(*at).map(section),
+            Stands::Line(at) => document.lines.get(*at).map(line),
+        };
+        parts.extend(part.map(|part| (range.clone(), part)));
     }
     for (range, inline) in &document.values {
-        parts.push((range.clone(), cell(&inline.in_words(&document.calculations))));
+        parts
+            .push((range.clone(), cell(&inline.in_words(&document.calculations, &document.lines))));
     }
     parts.sort_by_key(|(range, _)| range.start);
     let mut to = String::new();
@@ -127,6 +133,8 @@ fn section(calculation: &Calculation) -> String {
                 }
             }
             Show::Picture => {}
+            Show::Slopes => slopes(calculation, &mut to),
+            Show::Worst => worst_case(calculation, &mut to),
             Show::Steps => {
                 to.push_str("\n```text\n");
                 for line in steps::as_text(results) {
@@ -138,4 +146,69 @@ fn section(calculation: &Calculation) -> String {
         }
     }
     to
+}
+
+/// The least margins of a product line.
+fn line(line: &ProductReview) -> String {
+    let mut to = format!(
+        "**{}: {}**, variants from {}: {}\n\n| check | holds | least margin | there | variant |\n| --- | --- | ---: | --- | --- |\n",
+        cell(&line.alias),
+        cell(&line.title),
+        cell(&line.from),
+        line.in_words()
+    );
+    for check in &line.checks {
+        let holds = match (check.fails, check.caution) {
+            (0, _) => "in all".to_owned(),
+            (count, true) => format!("**look** in {count}"),
+            (count, false) => format!("**FAILS** in {count}"),
+        };
+        let [left, there, variant] = check.worst.as_ref().map_or_else(Default::default, |worst| {
+            [
+                worst.margin.left.clone().unwrap_or_default(),
+                worst.margin.sides.clone(),
+                worst.variant.clone(),
+            ]
+        });
+        to.push_str(&format!(
+            "| {} | {holds} | {} | {} | {} |\n",
+            cell(&check.text),
+            cell(&left),
+            cell(&there),
+            cell(&variant)
+        ));
+    }
+    to
+}
+
+fn worst_case(calculation: &Calculation, to: &mut String) {
+    let Some(told) = worst::told(&calculation.results) else { return };
+    to.push_str(&format!("\nWorst case, with {}:\n\n", cell(&told.tolerances.join("; "))));
+    to.push_str("| result | least | as given | most | the farther end is reached at |\n| --- | ---: | ---: | ---: | --- |\n");
+    for row in &told.rows {
+        to.push_str(&format!(
+            "| {} | {} | {} | {} | {} |\n",
+            cell(&row.name),
+            cell(&row.low),
+            cell(&row.given),
+            cell(&row.high),
+            cell(&row.corner)
+        ));
+    }
+    if told.proved + told.open.len() > 0 {
+        let proved = told.proved;
+        to.push_str(&format!("\n{proved} checks are proved to hold within the tolerances.\n"));
+    }
+    for open in &told.open {
+        to.push_str(&format!("- {}\n", cell(open)));
+    }
+}
+
+fn slopes(calculation: &Calculation, to: &mut String) {
+    for (name, rows) in Slopes::of(&calculation.results, &calculation.slopes_of).in_words() {
+        to.push_str(&format!("\nWhat {} hangs on, for 1 % more of each input:\n\n| input | change |\n| --- | ---: |\n", cell(&name)));
+        for (input, change) in rows {
+            to.push_str(&format!("| {} | {} |\n", cell(&input), cell(&change)));
+        }
+    }
 }

@@ -5,7 +5,8 @@ use std::ops::Range;
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
 use super::document::{Calculation, options};
-use crate::calculation::{Results, show};
+use super::product::ProductReview;
+use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{Decimals, Exact, Slot, System as _};
 use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
@@ -25,6 +26,8 @@ pub(super) struct Inline {
 pub(super) enum What {
     /// All checks in words.
     Checks,
+    /// How the variants of a product line come out; its place among the product lines.
+    Line,
     /// A value.
     Value {
         /// Where it is kept.
@@ -40,15 +43,18 @@ pub(super) enum What {
 
 impl Inline {
     /// The value as a person reads it.
-    pub(super) fn in_words(&self, calculations: &[Calculation]) -> String {
+    pub(super) fn in_words(&self, calculations: &[Calculation], lines: &[ProductReview]) -> String {
+        if let What::Line = self.what {
+            return lines.get(self.calculation).map_or_else(String::new, ProductReview::in_words);
+        }
         let Some(results) = calculations.get(self.calculation).map(|one| &one.results) else {
             return String::new();
         };
         match &self.what {
-            What::Checks => results.verdict_in_words(),
+            What::Checks | What::Line => results.verdict_in_words(),
             What::Value { register, type_, unit, rounding } => rounding
                 .as_ref()
-                .and_then(|(direction, step)| rounded(results, *register, *direction, step))
+                .and_then(|(direction, step)| rounded(results, *register, unit, *direction, step))
                 .map_or_else(
                     || results.register_in_words(*register, type_, unit),
                     |value| show(&value, unit),
@@ -60,12 +66,17 @@ impl Inline {
 fn rounded(
     results: &Results,
     register: Register,
+    unit: &Unit,
     direction: Direction,
     step: &Literal,
 ) -> Option<Exact> {
     let Ok(Slot::One(value)) = results.run().register(register) else { return None };
     let step = Decimals.literal(step, LineId(0));
-    Decimals.round(direction, &Ok(*value), &step, LineId(0)).ok()
+    // a temperature is rounded on its scale, from the zero of the scale
+    let zero =
+        Exact::from_literal(&Literal::new(rust_decimal::Decimal::ZERO, 0, unit.clone())).ok()?;
+    let above = value.minus(&zero).ok()?;
+    Decimals.round(direction, &Ok(above), &step, LineId(0)).ok()?.plus(&zero).ok()
 }
 
 /// Every text in braces that looks like a value, outside code and outside fenced blocks.
@@ -119,6 +130,7 @@ fn looks_like_value(text: &str) -> bool {
 pub(super) fn read(
     text: &str,
     calculations: &[Calculation],
+    lines: &[ProductReview],
     failed: &[String],
     place: &dyn Fn(Range<usize>) -> Place,
 ) -> Result<Option<Inline>, Diagnostic> {
@@ -142,6 +154,17 @@ pub(super) fn read(
     let (alias, name) = path.split_once('.').unwrap_or((path, ""));
     if failed.iter().any(|failed| failed == alias) {
         return Ok(None);
+    }
+    if let Some(at) = lines.iter().position(|one| one.alias == alias) {
+        return match name {
+            "checks" => Ok(Some(Inline { calculation: at, what: What::Line })),
+            _ => Err(Diagnostic::error(
+                Name::UnknownName,
+                format!("`{alias}` is a product line, it has many values of `{name}`"),
+            )
+            .at(span(name))
+            .remedy(format!("`{{{alias}.checks}}` tells how its variants come out"))),
+        };
     }
     let Some(at) = calculations.iter().position(|one| one.alias == alias) else {
         let near = nearest(
@@ -167,24 +190,8 @@ pub(super) fn read(
         return Ok(Some(Inline { calculation: at, what: What::Checks }));
     }
     let Some((register, type_, own)) = named(results, name) else {
-        let program = results.program();
-        let inputs = program.inputs.iter().map(|input| input.name.as_str());
-        let outputs = program.outputs.iter().map(|output| output.name.as_str());
-        let lines = program.lines.iter().map(|line| line.name.as_str());
-        let near = nearest(name, outputs.chain(inputs).chain(lines));
-        let remedy = match near.first() {
-            Some((near, _)) => format!("`{alias}.{near}` is close"),
-            None => format!(
-                "`standstill show {}` lists what it takes and gives",
-                calculations.get(at).map_or("", |one| one.sheet.as_str())
-            ),
-        };
-        return Err(Diagnostic::error(
-            Name::UnknownName,
-            format!("`{alias}` has no value `{name}`"),
-        )
-        .at(span(name))
-        .remedy(remedy));
+        let problem = calculations.get(at).map(|one| not_there(one, name));
+        return problem.map_or(Ok(None), |problem| Err(problem.at(span(name))));
     };
     let Type::Number { dimension, .. } = type_ else {
         if unit.is_some() || rounding.is_some() {
@@ -242,7 +249,7 @@ pub(super) fn read(
             let step_unit = if text.is_empty() && dimension.is_none() {
                 Unit::one()
             } else {
-                in_unit(if text.is_empty() { step } else { text })?
+                difference(&in_unit(if text.is_empty() { step } else { text })?)
             };
             let literal = Literal::new(digits, ten, step_unit);
             if literal.digits <= rust_decimal::Decimal::ZERO {
@@ -257,6 +264,21 @@ pub(super) fn read(
         }
     };
     Ok(Some(Inline { calculation: at, what: What::Value { register, type_, unit, rounding } }))
+}
+
+/// A calculation has no value of that name.
+pub(super) fn not_there(calculation: &Calculation, name: &str) -> Diagnostic {
+    let Calculation { alias, sheet, results, .. } = calculation;
+    let program = results.program();
+    let inputs = program.inputs.iter().map(|input| input.name.as_str());
+    let outputs = program.outputs.iter().map(|output| output.name.as_str());
+    let lines = program.lines.iter().map(|line| line.name.as_str());
+    let near = nearest(name, outputs.chain(inputs).chain(lines));
+    let remedy = match near.first() {
+        Some((near, _)) => format!("`{alias}.{near}` is close"),
+        None => format!("`standstill show {sheet}` lists what it takes and gives"),
+    };
+    Diagnostic::error(Name::UnknownName, format!("`{alias}` has no value `{name}`")).remedy(remedy)
 }
 
 /// A result, an input, or any line of a calculation.

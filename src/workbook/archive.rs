@@ -8,10 +8,13 @@ use zip::ZipArchive;
 use super::guard::{self, Limits};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
+/// A container over bytes in memory.
+pub(super) type Zip<'a> = ZipArchive<Cursor<&'a [u8]>>;
+
 /// A container that has passed the guard.
 pub(super) struct Archive<'a> {
     pub(super) file: String,
-    pub(super) zip: ZipArchive<Cursor<&'a [u8]>>,
+    pub(super) zip: Zip<'a>,
     /// Index of each part by its name in small letters and with forward slashes.
     index: BTreeMap<String, usize>,
 }
@@ -39,6 +42,11 @@ impl<'a> Archive<'a> {
             }
         }
         Ok(Self { file: file.to_owned(), zip, index })
+    }
+
+    /// The same container, to be read beside this one.
+    pub(super) fn again(&self) -> Self {
+        Self { file: self.file.clone(), zip: self.zip.clone(), index: self.index.clone() }
     }
 
     /// The index of a part in the container, by name without regard to case.

@@ -4,7 +4,7 @@ use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use calamine::{DataRef, ExcelDateTime, Reader, Xlsb, Xlsx, XlsxError};
+use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError};
 
 use super::archive::{Archive, unreadable};
 use super::cell::Cell;
@@ -14,7 +14,9 @@ use super::layout::{DefinedName, Layout, TabPart};
 use super::ods;
 use super::position::{Area, Position};
 use super::sheet::{CellSpan, Sheet};
+use super::stream::outline::{Filled, Thinned, filled};
 use super::styles::Styles;
+use super::xlsb;
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// The kind of a workbook file.
@@ -98,6 +100,10 @@ pub struct Tab {
     pub(super) entries: Vec<Entry>,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
+    /// Whether the kind of file keeps from us how cells show their numbers.
+    pub(super) formats_unknown: bool,
+    /// What is known of rows that are not kept; none if all are.
+    pub(super) thinned: Option<Arc<Thinned>>,
 }
 
 /// A cell that the workbook stores, if only for its style.
@@ -115,8 +121,8 @@ pub struct Entry {
 /// The styles that empty cells take from their row or column.
 #[derive(Clone, Debug, Default)]
 pub(super) struct SheetStyles {
-    rows: Vec<(u32, u32)>,
-    columns: Vec<(std::ops::Range<u32>, u32)>,
+    pub(super) rows: Vec<(u32, u32)>,
+    pub(super) columns: Vec<(std::ops::Range<u32>, u32)>,
 }
 
 impl Book {
@@ -150,7 +156,7 @@ impl Book {
         match ending.as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => read_xlsx(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
-            "xlsb" => read_xlsb(name, bytes, reading),
+            "xlsb" => xlsb::read(name, bytes, reading),
             "ods" => ods::read(name, bytes, &small(&reading.limits)),
             _ => Err(vec![
                 Diagnostic::error(
@@ -168,6 +174,29 @@ impl Book {
     pub fn tab(&self, name: &str) -> Option<&Tab> {
         let wanted = name.to_lowercase();
         self.tabs.iter().find(|tab| tab.name.to_lowercase() == wanted)
+    }
+
+    pub(super) fn tab_mut(&mut self, name: &str) -> Option<&mut Tab> {
+        let wanted = name.to_lowercase();
+        self.tabs.iter_mut().find(|tab| tab.name.to_lowercase() == wanted)
+    }
+
+    /// A workbook of one tab, with some of its rows.
+    pub(super) fn of_rows(&self, tab: &Tab, entries: Vec<Entry>) -> Self {
+        let plain = Tab::plain(tab.name.clone(), entries);
+        let tab = Tab {
+            protected: tab.protected,
+            formats_unknown: tab.formats_unknown,
+            sheet_styles: tab.sheet_styles.clone(),
+            styles: Arc::clone(&tab.styles),
+            ..plain
+        };
+        self.of_tab(tab)
+    }
+
+    /// A workbook of one tab.
+    pub(super) fn of_tab(&self, tab: Tab) -> Self {
+        Self { name: self.name.clone(), tabs: vec![tab], names: Vec::new(), ..*self }
     }
 
     /// The name as seen from a tab: its own before that of the whole workbook.
@@ -242,17 +271,12 @@ impl Tab {
     /// The rectangle of all cells that are not empty.
     #[must_use]
     pub fn used(&self) -> Option<Area> {
+        if let Some(thinned) = &self.thinned {
+            return thinned.used;
+        }
         let filled = self.entries.iter().filter(|entry| !entry.cell.is_empty());
-        filled.map(|entry| Area::between(entry.position, entry.position)).reduce(|a, b| Area {
-            first: Position {
-                row: a.first.row.min(b.first.row),
-                column: a.first.column.min(b.first.column),
-            },
-            last: Position {
-                row: a.last.row.max(b.last.row),
-                column: a.last.column.max(b.last.column),
-            },
-        })
+        let cells = filled.map(|entry| Area::between(entry.position, entry.position));
+        cells.reduce(Area::with)
     }
 
     fn style(&self, position: Position) -> u32 {
@@ -277,6 +301,24 @@ impl Tab {
             entries,
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
+            formats_unknown: false,
+            thinned: None,
+        }
+    }
+
+    /// The rows that hold anything, with what they hold.
+    pub(super) fn each_filled(&self, take: &mut dyn FnMut(u32, &[Filled])) {
+        match &self.thinned {
+            Some(thinned) => thinned.rows().for_each(|(row, cells)| take(row, cells)),
+            None => {
+                for cells in self.entries.chunk_by(|a, b| a.position.row == b.position.row) {
+                    let Some(first) = cells.first() else { continue };
+                    let cells = filled(cells);
+                    if !cells.is_empty() {
+                        take(first.position.row, &cells);
+                    }
+                }
+            }
         }
     }
 }
@@ -288,7 +330,7 @@ impl Entry {
 }
 
 /// What a file of another kind may ask for: its reader keeps more in memory.
-fn small(limits: &Limits) -> Limits {
+pub(super) fn small(limits: &Limits) -> Limits {
     Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
 
@@ -369,6 +411,8 @@ fn read_tab(
         entries,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
+        formats_unknown: false,
+        thinned: None,
     })
 }
 
@@ -431,7 +475,7 @@ pub(super) fn from_library(value: &DataRef<'_>) -> Cell {
     }
 }
 
-fn date_in_words(date: &ExcelDateTime) -> String {
+pub(super) fn date_in_words(date: &ExcelDateTime) -> String {
     if date.is_duration() {
         let seconds = (date.as_f64() * 86_400.0).round();
         let (hours, rest) = ((seconds / 3600.0).floor(), seconds.rem_euclid(3600.0));
@@ -444,48 +488,6 @@ fn date_in_words(date: &ExcelDateTime) -> String {
     }
     let day = format!("{year:04}-{month:02}-{day:02}");
     if clock == "00:00:00" { day } else { format!("{day} {clock}") }
-}
-
-fn read_xlsb(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Diagnostic>> {
-    let archive = Archive::open(name, bytes, &small(&reading.limits))?;
-    let tabs = careful(name, || -> Result<Vec<Tab>, String> {
-        let mut book: Xlsb<_> = Xlsb::new(Cursor::new(bytes)).map_err(|error| error.to_string())?;
-        let mut tabs = Vec::new();
-        for known in book.sheets_metadata().to_vec() {
-            let mut entries = Vec::new();
-            let cells = known.typ == calamine::SheetType::WorkSheet;
-            if cells {
-                let mut values =
-                    book.worksheet_cells_reader(&known.name).map_err(|e| e.to_string())?;
-                while let Some(next) = values.next_cell().map_err(|error| error.to_string())? {
-                    let (row, column) = next.get_position();
-                    let position = Position::new(row, column)
-                        .ok_or_else(|| "a cell lies outside a worksheet".to_owned())?;
-                    entries.push(Entry::plain(position, from_library(next.get_value())));
-                }
-            }
-            entries.sort_by_key(|entry| entry.position);
-            let mut tab = Tab::plain(known.name.clone(), entries);
-            tab.kind = if cells { TabKind::Cells } else { TabKind::Other };
-            tab.visibility = match known.visible {
-                calamine::SheetVisible::Visible => Visibility::Visible,
-                calamine::SheetVisible::Hidden => Visibility::Hidden,
-                calamine::SheetVisible::VeryHidden => Visibility::DeeplyHidden,
-            };
-            tabs.push(tab);
-        }
-        Ok(tabs)
-    })?;
-    Ok(Book {
-        name: name.to_owned(),
-        form: Form::Xlsb,
-        tabs,
-        names: Vec::new(),
-        signed: archive.any_under("_xmlsignatures/"),
-        macros: archive.any_under("xl/vbaproject"),
-        read_only_recommended: false,
-        writable_in_place: false,
-    })
 }
 
 /// Runs a library on bytes that are not ours: its errors and its panics become one of ours.

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::bind::{Bound, CellAt, Request, Sheets, Target, Wanted, bind};
-use super::{Book, Edit, NewValue};
-use crate::calculation::Results;
+use super::bind::{Bound, CellAt, End, Request, Sheets, Target, Wanted, bind};
+use super::{Book, Edit, NewValue, Visibility};
+use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::Type;
@@ -17,6 +17,10 @@ pub struct Calculated {
     pub place: Place,
     /// What came out.
     pub results: Results,
+    /// The worst case within the tolerances, where it was asked for.
+    pub worst: Option<Worst>,
+    /// Whether an input has a tolerance.
+    pub tolerances: bool,
     /// The cells that take the results, each with the name of what it takes.
     pub cells: Vec<(String, CellAt, NewValue)>,
 }
@@ -26,6 +30,8 @@ pub struct Calculated {
 pub struct Filling {
     /// The calculations, in the order in which the workbook asks for them.
     pub calculated: Vec<Calculated>,
+    /// What a person should know and that stops nothing: inputs and results on hidden tabs.
+    pub cautions: Vec<Diagnostic>,
 }
 
 /// Why a workbook could not be filled.
@@ -39,6 +45,9 @@ pub struct Unfilled {
 
 /// Works out everything that a workbook asks for; nothing is written.
 ///
+/// The worst case is worked out where a cell of the calculation takes it: `S lowest`, `S highest`,
+/// `checks worst`.
+///
 /// # Errors
 /// Every problem of the workbook, of the bind file and of the sheets in one list: unknown sheets and
 /// names, cells that do not hold what they should, units that do not fit, values out of range.
@@ -47,12 +56,43 @@ pub fn work_out(
     bind_file: Option<&Arc<Source>>,
     sheets: &dyn Sheets,
 ) -> Result<Filling, Unfilled> {
+    work_out_of(book, bind_file, sheets, false)
+}
+
+/// As [`work_out`], with the worst case of every calculation.
+///
+/// # Errors
+/// As [`work_out`], and of corners within the tolerances that have no results.
+pub fn work_out_worst(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+) -> Result<Filling, Unfilled> {
+    work_out_of(book, bind_file, sheets, true)
+}
+
+fn work_out_of(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+    worst: bool,
+) -> Result<Filling, Unfilled> {
     let Bound { requests, mut problems, sheet_is_wrong } = bind(book, bind_file, sheets);
     let mut filling = Filling::default();
     for request in &requests {
-        match Results::work_out(&request.program, &request.inputs) {
-            Ok(results) => match calculated(request, results) {
-                Ok(one) => filling.calculated.push(one),
+        let asked = worst || request.results.iter().any(|target| target.what.is_of_worst());
+        let outcome = if asked {
+            Worst::work_out(&request.program, &request.inputs)
+                .map(|worst| (worst.nominal().clone(), Some(worst)))
+        } else {
+            Results::work_out(&request.program, &request.inputs).map(|results| (results, None))
+        };
+        match outcome {
+            Ok((results, worst)) => match calculated(request, results, worst) {
+                Ok(one) => {
+                    filling.cautions.extend(hidden(book, request, &one));
+                    filling.calculated.push(one);
+                }
                 Err(found) => problems.extend(found),
             },
             Err(found) => {
@@ -99,17 +139,74 @@ fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
     told
 }
 
-fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Diagnostic>> {
+/// What is read from hidden tabs, or goes into them: it is done, and told, since nobody sees it.
+fn hidden(book: &Book, request: &Request, calculated: &Calculated) -> Vec<Diagnostic> {
+    let mut cautions = Vec::new();
+    for tab in book.tabs.iter().filter(|tab| tab.visibility != Visibility::Visible) {
+        let on_tab = |name: &str| name.eq_ignore_ascii_case(&tab.name);
+        let inputs = request.program.inputs.iter().filter(
+            |input| matches!(request.inputs.place(input), Place::Cell { tab, .. } if on_tab(&tab)),
+        );
+        let inputs: Vec<&str> = inputs.map(|input| input.name.as_str()).collect();
+        let mut results: Vec<&str> = Vec::new();
+        for (name, cell, _) in &calculated.cells {
+            if on_tab(&cell.tab) && !results.contains(&name.as_str()) {
+                results.push(name);
+            }
+        }
+        let listed = |names: &[&str]| match names {
+            [one] => format!("`{one}`"),
+            [one, more @ ..] => format!("`{one}` and {} more", more.len()),
+            [] => String::new(),
+        };
+        let words = match (inputs.is_empty(), results.is_empty()) {
+            (true, true) => continue,
+            (false, true) => format!("{} come from", listed(&inputs)),
+            (true, false) => format!("{} go to", listed(&results)),
+            (false, false) => {
+                format!("{} come from, and {} go to,", listed(&inputs), listed(&results))
+            }
+        };
+        let words = if inputs.len() + results.len() == 1 {
+            words.replace(" come from", " comes from").replace(" go to", " goes to")
+        } else {
+            words
+        };
+        let (how, remedy) = match tab.visibility {
+            Visibility::DeeplyHidden => (
+                "hidden so that only a macro shows it",
+                format!("have a macro show `{}` before the figures are checked", tab.name),
+            ),
+            _ => ("hidden", format!("show the tab `{}` before the figures are checked", tab.name)),
+        };
+        cautions.push(
+            Diagnostic::caution(
+                Name::HiddenTab,
+                format!("{words} the tab `{}`, which is {how}", tab.name),
+            )
+            .at(Place::File { name: book.name.clone() })
+            .remedy(remedy),
+        );
+    }
+    cautions
+}
+
+fn calculated(
+    request: &Request,
+    results: Results,
+    worst: Option<Worst>,
+) -> Result<Calculated, Vec<Diagnostic>> {
     let mut cells = Vec::new();
     let mut problems = Vec::new();
     for target in &request.results {
-        match values(&results, target) {
+        match values(&results, worst.as_ref(), target) {
             Ok(found) => cells.extend(found),
             Err(problem) => problems.push(problem.at(request.place.clone())),
         }
     }
     if problems.is_empty() {
-        return Ok(Calculated { place: request.place.clone(), results, cells });
+        let tolerances = request.inputs.any_spread();
+        return Ok(Calculated { place: request.place.clone(), results, worst, tolerances, cells });
     }
     Err(problems)
 }
@@ -117,6 +214,7 @@ fn calculated(request: &Request, results: Results) -> Result<Calculated, Vec<Dia
 /// What the cells of one target take.
 fn values(
     results: &Results,
+    worst: Option<&Worst>,
     target: &Target,
 ) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     let first = target.cells.first().cloned();
@@ -125,17 +223,39 @@ fn values(
             .map(|cell| ("checks".to_owned(), cell, NewValue::Text(results.verdict_in_words())))
             .into_iter()
             .collect()),
+        Wanted::WorstChecks => Ok(worst
+            .zip(first)
+            .map(|(worst, cell)| {
+                let words = NewValue::Text(worst.verdict_in_words());
+                ("checks worst".to_owned(), cell, words)
+            })
+            .into_iter()
+            .collect()),
+        Wanted::Extreme(at, unit, end) => {
+            let (Some(output), Some(worst)) = (results.program().outputs.get(*at), worst) else {
+                return Ok(Vec::new());
+            };
+            let name = format!("{} {}", output.name, end.word());
+            let values = worst
+                .ranges()
+                .iter()
+                .filter(|range| range.output == *at)
+                .map(|range| extreme(range, *end, unit, &name))
+                .collect::<Result<Vec<_>, _>>()?;
+            spread_out(&name, values, &target.cells)
+        }
         Wanted::Result(at, unit) => {
-            let Some(output) = results.program().outputs.get(*at) else { return Ok(Vec::new()) };
-            let name = output.name.clone();
-            match (results.slot(output), &output.type_) {
+            let line = usize::try_from(at.0).ok().and_then(|at| results.program().lines.get(at));
+            let Some(line) = line else { return Ok(Vec::new()) };
+            let name = line.name.clone();
+            match (results.run().register(line.register).ok(), &line.type_) {
                 (Some(Slot::One(value)), Type::Number { .. }) => {
                     let value = NewValue::Number(number(value, unit, &name)?);
                     Ok(first.map(|cell| (name, cell, value)).into_iter().collect())
                 }
                 (Some(Slot::Many(values)), _) => series(&name, values, unit, &target.cells),
                 (Some(_), _) => {
-                    let words = results.in_words(output);
+                    let words = results.line_in_words(line);
                     Ok(first.map(|cell| (name, cell, NewValue::Text(words))).into_iter().collect())
                 }
                 (None, _) => Ok(Vec::new()),
@@ -151,29 +271,57 @@ fn series(
     unit: &Unit,
     cells: &[CellAt],
 ) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
-    let numbers =
-        values.iter().map(|value| number(value, unit, name)).collect::<Result<Vec<f64>, _>>()?;
+    let numbers = values
+        .iter()
+        .map(|value| number(value, unit, name).map(NewValue::Number))
+        .collect::<Result<Vec<_>, _>>()?;
+    spread_out(name, numbers, cells)
+}
+
+/// Values over the cells that are there for them.
+fn spread_out(
+    name: &str,
+    values: Vec<NewValue>,
+    cells: &[CellAt],
+) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     if cells.len() >= values.len() {
-        let mut written: Vec<_> = cells
-            .iter()
-            .zip(&numbers)
-            .map(|(cell, value)| (name.to_owned(), cell.clone(), NewValue::Number(*value)))
-            .collect();
         // cells left over from a longer series before
-        written.extend(
-            cells
-                .iter()
-                .skip(numbers.len())
-                .map(|cell| (name.to_owned(), cell.clone(), NewValue::Empty)),
-        );
-        return Ok(written);
+        let left_over = std::iter::repeat(NewValue::Empty);
+        return Ok(cells
+            .iter()
+            .zip(values.into_iter().chain(left_over))
+            .map(|(cell, value)| (name.to_owned(), cell.clone(), value))
+            .collect());
     }
-    let text = numbers.iter().map(f64::to_string).collect::<Vec<_>>().join("; ");
+    let words = values.iter().map(|value| match value {
+        NewValue::Number(number) => number.to_string(),
+        NewValue::Text(text) => text.clone(),
+        NewValue::Truth(_) | NewValue::Empty => String::new(),
+    });
+    let text = words.collect::<Vec<_>>().join("; ");
     Ok(cells
         .first()
         .map(|cell| (name.to_owned(), cell.clone(), NewValue::Text(text)))
         .into_iter()
         .collect())
+}
+
+/// What a cell takes for the least or the most; a text where there is no such number.
+fn extreme(range: &Range, end: End, unit: &Unit, name: &str) -> Result<NewValue, Diagnostic> {
+    if range.may.is_some() {
+        return Ok(NewValue::Text("may not exist".to_owned()));
+    }
+    let Extreme { reached, limit, .. } = if end == End::Lowest { &range.low } else { &range.high };
+    let Some(limit) = limit else { return Ok(NewValue::Number(number(reached, unit, name)?)) };
+    if !limit.is_finite() {
+        return Ok(NewValue::Text(format!("no {} value is proved", end.word())));
+    }
+    let limit = Exact::from_f64(*limit).map_err(|trouble| {
+        Diagnostic::error(trouble.name, format!("`{name}`: {}", trouble.words))
+    })?;
+    let near = number(&limit, unit, name)?;
+    // what is never gone beyond is rounded outward
+    Ok(NewValue::Number(if end == End::Lowest { near.next_down() } else { near.next_up() }))
 }
 
 fn number(value: &Exact, unit: &Unit, name: &str) -> Result<f64, Diagnostic> {
@@ -194,9 +342,17 @@ impl Filling {
             .collect()
     }
 
-    /// Whether every check of every calculation holds.
+    /// Whether every check of every calculation holds, over the tolerances where the worst case was asked for.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.calculated.iter().all(|one| one.results.holds())
+        self.calculated.iter().all(Calculated::holds)
+    }
+}
+
+impl Calculated {
+    /// Whether every check holds, over the tolerances where the worst case was asked for.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.worst.as_ref().map_or_else(|| self.results.holds(), Worst::holds)
     }
 }

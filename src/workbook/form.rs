@@ -8,6 +8,7 @@
 
 mod bounds;
 mod page;
+mod used;
 
 use std::sync::Arc;
 
@@ -18,27 +19,40 @@ use crate::calculation::TRUST;
 use crate::diagnostic::Diagnostic;
 use crate::program::{Input, Program, Type};
 
-/// The bytes of a fresh `.xlsx` workbook with a form for each sheet, one tab a sheet; with the example
-/// values of the sheets filled in where `with_examples` says so, else with their defaults alone.
+/// What a form holds beside names, units, notes and ranges.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct FormOptions {
+    /// The example values of the sheets; else their defaults alone.
+    pub examples: bool,
+    /// A tab more for each sheet that uses others, with the whole tree of them: what each used sheet is
+    /// handed, and room for what it gives.
+    pub uses: bool,
+    /// Room for the tolerance of each input and for the lowest and highest value of each result; a sheet
+    /// whose own values have tolerances has that room in every form.
+    pub worst: bool,
+}
+
+/// The bytes of a fresh `.xlsx` workbook with a form for each sheet, one tab a sheet.
 ///
-/// The same sheets make the same bytes.
+/// The same sheets make the same bytes. With `uses` no sheet may come twice: its used results would have
+/// two places.
 ///
 /// # Errors
 /// `ours` if the workbook cannot be written.
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, workbook::{Book, form}};
+/// use standstill::{Sheet, workbook::{Book, FormOptions, form}};
 /// let sheet = Sheet::library("run-down")?;
-/// let bytes = form(&[sheet.program().clone()], true).map_err(|problem| vec![problem])?;
+/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() }).map_err(|problem| vec![problem])?;
 /// assert!(Book::read("Form.xlsx", &bytes)?.tab("run-down").is_some());
 /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
 /// ```
-pub fn form(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, Diagnostic> {
-    written(programs, with_examples).map_err(|problem| ours(&problem))
+pub fn form(programs: &[Arc<Program>], options: FormOptions) -> Result<Vec<u8>, Diagnostic> {
+    written(programs, options).map_err(|problem| ours(&problem))
 }
 
-fn written(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, XlsxError> {
+fn written(programs: &[Arc<Program>], options: FormOptions) -> Result<Vec<u8>, XlsxError> {
     let paper = Paper::new();
     let title = match programs {
         [one] => one.scopes.first().map_or(String::new(), |scope| scope.title.clone()),
@@ -51,11 +65,18 @@ fn written(programs: &[Arc<Program>], with_examples: bool) -> Result<Vec<u8>, Xl
         let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
         let name = tab_name(sheet, &taken);
         taken.push(name.clone());
-        forms.push(page::Form::new(name, program, with_examples));
+        forms.push(page::Form::new(name, program, options));
     }
     let bounds = bounds::Bounds::new(&forms);
     for form in &forms {
         form.write(book.add_worksheet(), &bounds, &paper)?;
+        if options.uses && form.program.scopes.len() > 1 {
+            let name = tab_name(&format!("{} uses", form.tab), &taken);
+            taken.push(name.clone());
+            let used = used::Used::new(form, name);
+            used.write(book.add_worksheet(), &paper)?;
+            used.name_cells(&mut book)?;
+        }
     }
     bounds.write(book.add_worksheet(), &paper)?;
     book.save_to_buffer()

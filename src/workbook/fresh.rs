@@ -1,6 +1,6 @@
 //! A fresh `.xlsx` from a workbook that cannot be filled in place: its values, with ours among them.
 
-use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
 
 use super::{Book, Cell, Change, Edit, NewValue, TabKind, Written};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -28,15 +28,8 @@ pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Vec<Diagnostic
     if !problems.is_empty() {
         return Err(problems);
     }
-    let bytes = written(book, edits).map_err(|error| {
-        vec![
-            Diagnostic::error(
-                Name::UnwritableFile,
-                format!("the fresh workbook cannot be made: {error}"),
-            )
-            .at(Place::File { name: book.name.clone() }),
-        ]
-    })?;
+    let bytes = copied(book, edits).and_then(|mut workbook| workbook.save_to_buffer());
+    let bytes = bytes.map_err(|error| vec![cannot_be_made(book, &error)])?;
     let changed = edits
         .iter()
         .filter_map(|edit| {
@@ -50,19 +43,31 @@ pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Vec<Diagnostic
             })
         })
         .collect();
-    let caution = Diagnostic::caution(
+    let cautions = vec![values_only(book)];
+    Ok(Written { bytes, changed, to_recalculate: Vec::new(), cautions })
+}
+
+pub(super) fn cannot_be_made(book: &Book, error: &XlsxError) -> Diagnostic {
+    let words = format!("the fresh workbook cannot be made: {error}");
+    Diagnostic::error(Name::UnwritableFile, words).at(Place::File { name: book.name.clone() })
+}
+
+/// What stays behind when a workbook is written afresh.
+pub(super) fn values_only(book: &Book) -> Diagnostic {
+    Diagnostic::caution(
         Name::ValuesOnly,
         "the fresh workbook holds the values of the old one, not its formulas and styles",
     )
     .at(Place::File { name: book.name.clone() })
-    .remedy("save the workbook as .xlsx in an office program and fill that, to keep everything");
-    Ok(Written { bytes, changed, to_recalculate: Vec::new(), cautions: vec![caution] })
+    .remedy("save the workbook as .xlsx in an office program and fill that, to keep everything")
 }
 
-fn written(book: &Book, edits: &[Edit]) -> Result<Vec<u8>, XlsxError> {
+/// The values of a workbook and the edits in a fresh one, tab by tab.
+pub(super) fn copied(book: &Book, edits: &[Edit]) -> Result<Workbook, XlsxError> {
     let mut workbook = Workbook::new();
     // a fixed date, so that the same input makes the same bytes
     let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
+    let percent = Format::new().set_num_format("0.##%");
     workbook.set_properties(&DocProperties::new().set_creation_datetime(&created));
     for tab in book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells) {
         let sheet = workbook.add_worksheet();
@@ -74,6 +79,10 @@ fn written(book: &Book, edits: &[Edit]) -> Result<Vec<u8>, XlsxError> {
                 (entry.position.row, u16::try_from(entry.position.column).unwrap_or(u16::MAX));
             match &entry.cell {
                 Cell::Empty => {}
+                // the number is the fraction: without its sign it would be read as another
+                Cell::Number(number) if tab.format(entry.position).contains('%') => {
+                    sheet.write_number_with_format(row, column, *number, &percent)?;
+                }
                 Cell::Number(number) => {
                     sheet.write_number(row, column, *number)?;
                 }
@@ -89,6 +98,9 @@ fn written(book: &Book, edits: &[Edit]) -> Result<Vec<u8>, XlsxError> {
             let (row, column) =
                 (edit.position.row, u16::try_from(edit.position.column).unwrap_or(u16::MAX));
             match &edit.value {
+                NewValue::Number(number) if tab.format(edit.position).contains('%') => {
+                    sheet.write_number_with_format(row, column, *number, &percent)?
+                }
                 NewValue::Number(number) => sheet.write_number(row, column, *number)?,
                 NewValue::Text(text) => sheet.write_string(row, column, text)?,
                 NewValue::Truth(truth) => sheet.write_boolean(row, column, *truth)?,
@@ -96,5 +108,5 @@ fn written(book: &Book, edits: &[Edit]) -> Result<Vec<u8>, XlsxError> {
             };
         }
     }
-    workbook.save_to_buffer()
+    Ok(workbook)
 }

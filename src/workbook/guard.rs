@@ -19,10 +19,16 @@ pub struct Limits {
     pub ratio: u64,
     /// … once it is larger than this many bytes.
     pub ratio_from: u64,
+    /// A part of which nine tenths are blanks is refused once it is larger than this many bytes.
+    pub blanks_from: u64,
     /// How many parts there may be.
     pub parts: usize,
     /// Bytes of the list of texts shared by all tabs, unpacked.
     pub shared_texts: u64,
+    /// Bytes of a file that is to be filled, as it lies on the disk.
+    pub file: u64,
+    /// Bytes of a `.csv` that is to be filled: its cells take several times as much in memory.
+    pub delimited: u64,
 }
 
 impl Default for Limits {
@@ -31,8 +37,11 @@ impl Default for Limits {
             unpacked: 2 << 30,
             ratio: 200,
             ratio_from: 50 << 20,
+            blanks_from: 16 << 20,
             parts: 20_000,
             shared_texts: 256 << 20,
+            file: 1 << 30,
+            delimited: 16 << 20,
         }
     }
 }
@@ -67,6 +76,36 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
     names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
     sizes_are_honest(&entries, limits).map_err(|fault| Box::new(file.fault(fault)))?;
     contents_are_honest(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))
+}
+
+/// Checks that a file to be filled is not larger than any workbook that a person fills, before it is read.
+///
+/// # Errors
+/// `hostile-file` with its size and the most that is read.
+///
+/// # Example
+/// ```
+/// use standstill::workbook::guard::{Limits, check_size};
+/// assert!(check_size("Book.csv", 1000, &Limits::default()).is_ok());
+/// let problem = check_size("Book.csv", 1 << 30, &Limits::default()).unwrap_err();
+/// assert_eq!(problem.name.word(), "hostile-file");
+/// ```
+pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Diagnostic>> {
+    let delimited = name.to_ascii_lowercase().ends_with(".csv");
+    let most = if delimited { limits.delimited } else { limits.file };
+    if bytes <= most {
+        return Ok(());
+    }
+    let words =
+        format!("the file has {} MiB, to be filled it may have {} MiB", bytes >> 20, most >> 20);
+    let remedy = match delimited {
+        true => {
+            "`standstill range` works out a table of many rows; for anything else save what is needed as .xlsx"
+        }
+        false => "save what is needed in a workbook of its own",
+    };
+    let problem = Diagnostic::error(Name::HostileFile, words);
+    Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
 }
 
 /// What is wrong: an accident, or a file that no honest program writes.
@@ -218,7 +257,7 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
         let name = part.name().map(std::borrow::Cow::into_owned).unwrap_or_default();
         let told = part.size();
         let mut head = Vec::new();
-        let mut size = 0;
+        let (mut size, mut blanks) = (0, 0);
         let mut buffer = vec![0; HEAD];
         loop {
             let read = part
@@ -232,6 +271,10 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
             head.extend_from_slice(fresh.get(..room.min(read)).unwrap_or_default());
             size += read as u64;
             total += read as u64;
+            blanks += fresh.iter().filter(|byte| byte.is_ascii_whitespace()).count() as u64;
+            if size > limits.blanks_from && blanks / 9 > size / 10 {
+                return Err(Fault::Hostile(format!("its part `{name}` is nearly all blanks")));
+            }
             if size > told {
                 return Err(Fault::Hostile(format!("its part `{name}` is larger than it says")));
             }

@@ -70,6 +70,8 @@ pub(super) struct Layout {
     pub(super) macros: bool,
     pub(super) read_only_recommended: bool,
     pub(super) pivots: bool,
+    /// Whether its days are counted from 1904.
+    pub(super) since_1904: bool,
 }
 
 impl Layout {
@@ -96,6 +98,7 @@ impl Layout {
             macros: related.target("/vbaProject").is_some(),
             read_only_recommended: raw.read_only_recommended,
             pivots: archive.any_under("xl/pivotcache/"),
+            since_1904: raw.since_1904,
             workbook,
         })
     }
@@ -150,6 +153,7 @@ struct Raw {
     sheets: Vec<(String, Visibility, String)>,
     names: Vec<RawName>,
     read_only_recommended: bool,
+    since_1904: bool,
 }
 
 struct RawName {
@@ -168,6 +172,9 @@ impl Raw {
             let open = matches!(step.event, Event::Start(_));
             match element.local_name().as_ref() {
                 "sheet" if step.depth == 3 => raw.sheets.push(sheet(element)),
+                "workbookPr" if step.depth == 2 => {
+                    raw.since_1904 = flag(element, "date1904", false)
+                }
                 "fileSharing" if step.depth == 2 => {
                     raw.read_only_recommended = flag(element, "readOnlyRecommended", false);
                 }

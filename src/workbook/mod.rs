@@ -25,18 +25,25 @@ pub mod range;
 mod rows;
 mod sheet;
 pub mod store;
+mod stream;
 mod styles;
 mod write;
+mod xlsb;
 mod xml;
 
-pub use bind::{Bound, CellAt, Label, Request, Sheets, Target as ResultCell, Wanted, bind, label};
+pub use bind::{
+    Bound, CellAt, End, Label, Request, Sheets, Target as ResultCell, Wanted, bind, label,
+};
 pub use book::{Book, Entry, Form, Reading, Tab, TabKind, Visibility};
 pub use cell::Cell;
-pub use fill::{Calculated, Filling, Unfilled, work_out};
-pub use form::form;
-pub use formulas::result_book;
+pub use fill::{Calculated, Filling, Unfilled, work_out, work_out_worst};
+pub use form::{FormOptions, form};
+pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;
 pub use layout::{DefinedName, Target};
 pub use position::{Area, COLUMNS, Position, ROWS};
 pub use rows::table_rows;
-pub use write::{Allow, Change, Edit, NewValue, Stale, Written, write_cells, write_fields};
+pub use stream::outline::RowBook;
+pub use write::{
+    Allow, Change, Edit, NewValue, RowsWritten, Stale, Written, write_cells, write_fields,
+};

@@ -1,5 +1,7 @@
 //! OpenDocument spreadsheets, read sparsely: repeated empty cells cost nothing.
 
+use std::sync::Arc;
+
 use quick_xml::events::{BytesStart, Event};
 
 use super::archive::{Archive, unreadable};
@@ -8,6 +10,7 @@ use super::cell::Cell;
 use super::guard::Limits;
 use super::layout::{DefinedName, target};
 use super::position::{COLUMNS, Position, ROWS};
+use super::styles::Styles;
 use super::xml::{Walk, append, attribute};
 use crate::diagnostic::Diagnostic;
 
@@ -87,6 +90,7 @@ impl Content {
         let mut tab = Tab::plain(name, Vec::new());
         tab.protected = attribute(element, "protected").as_deref() == Some("true");
         tab.visibility = Visibility::Visible;
+        tab.styles = Arc::new(Styles::plain_and_percentage());
         self.tabs.push(tab);
         self.row = 0;
         self.within_tab = true;
@@ -126,7 +130,8 @@ impl Content {
         if !cell.is_empty() || formula {
             let position = Position::new(self.row, self.column);
             let position = position.ok_or("a cell lies outside a worksheet")?;
-            let entry = Entry { formula, ..Entry::plain(position, cell) };
+            let style = u32::from(kinds(element).iter().any(|kind| kind == "percentage"));
+            let entry = Entry { formula, style, ..Entry::plain(position, cell) };
             self.cells.push((self.column, times, entry));
         }
         self.column = self.column.saturating_add(times);
@@ -229,14 +234,17 @@ fn paragraphs(walk: &mut Walk<'_>) -> Result<Option<String>, String> {
     Ok(shown)
 }
 
-fn value(element: &BytesStart<'_>, shown: Option<String>) -> Result<Cell, String> {
-    // two vocabularies may each name a kind; only one of them knows errors
+/// How a cell says its value is to be read.
+fn kinds(element: &BytesStart<'_>) -> Vec<String> {
     let mut attributes = element.attributes();
     let parts = attributes.with_checks(false).flatten();
-    let kinds: Vec<String> = parts
-        .filter(|part| part.key.local_name().as_ref() == "value-type")
-        .map(|part| part.value.into_owned())
-        .collect();
+    let kinds = parts.filter(|part| part.key.local_name().as_ref() == "value-type");
+    kinds.map(|part| part.value.into_owned()).collect()
+}
+
+fn value(element: &BytesStart<'_>, shown: Option<String>) -> Result<Cell, String> {
+    // two vocabularies may each name a kind; only one of them knows errors
+    let kinds = kinds(element);
     if kinds.iter().any(|kind| kind == "error") {
         return Ok(Cell::Error(shown.unwrap_or_default()));
     }

@@ -12,7 +12,7 @@ use crate::diagnostic::{Diagnostic, Name};
 const LINE: f64 = 13.5;
 
 /// A4 among the paper sizes of the file format.
-const A4: u8 = 9;
+pub(super) const A4: u8 = 9;
 
 /// The one grey.
 const GREY: Color = Color::RGB(0x0075_7575);
@@ -30,6 +30,8 @@ pub(super) struct Paper {
     /// What stands over a column of numbers.
     number_head: Format,
     pub(super) name: Format,
+    /// A name that matters less than what stands below it.
+    pub(super) aside_name: Format,
     /// The unit to the right of its number.
     pub(super) unit: Format,
     pub(super) text: Format,
@@ -66,6 +68,7 @@ impl Paper {
             column_head: head.set_align(FormatAlign::Left).set_indent(1),
             part: plain.clone().set_bold().set_border_bottom(FormatBorder::Thin),
             name: plain.clone(),
+            aside_name: plain.clone().set_font_color(GREY),
             aside: text.clone().set_font_color(GREY),
             unit: beside,
             across: plain.clone().set_text_wrap(),
@@ -84,6 +87,9 @@ impl Paper {
 /// Heads of columns whose cells are numbers.
 const OF_NUMBERS: &[&str] = &[
     "value",
+    "as given",
+    "lowest",
+    "highest",
     "factor",
     "zero",
     "in SI",
@@ -107,6 +113,11 @@ const OF_NUMBERS: &[&str] = &[
     "sum of 31",
     "sum of 15",
     "sum of magnitudes",
+    "part",
+    "speed in SI",
+    "run-down, not fitted",
+    "time / s",
+    "speed / (r/min)",
 ];
 
 impl Paper {

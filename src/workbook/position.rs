@@ -75,6 +75,20 @@ impl Area {
         }
     }
 
+    /// The smallest rectangle that holds both.
+    pub(super) fn with(self, other: Self) -> Self {
+        Self {
+            first: Position {
+                row: self.first.row.min(other.first.row),
+                column: self.first.column.min(other.first.column),
+            },
+            last: Position {
+                row: self.last.row.max(other.last.row),
+                column: self.last.column.max(other.last.column),
+            },
+        }
+    }
+
     /// Reads `B2`, `B2:C7`, whole columns `B:C` or whole rows `2:7`, with or without `$`.
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {

@@ -10,8 +10,12 @@ use super::xml::{Step, Walk, attribute, attributes, flag};
 /// A scanned tab. Offsets are bytes of the text that was scanned.
 #[derive(Default)]
 pub(super) struct Sheet {
+    /// The name of the root element.
+    pub(super) root: String,
     /// `x:` if the elements carry a prefix.
     pub(super) prefix: String,
+    /// Whether the cells' container is more than a single empty element.
+    pub(super) open: bool,
     /// The element that tells the used area, and that area.
     pub(super) dimension: Option<(Range<usize>, Area)>,
     /// The start tag of the cells' container, and where its end tag begins (its end if empty).
@@ -23,12 +27,23 @@ pub(super) struct Sheet {
     pub(super) formulas: Vec<Formula>,
     pub(super) merged: Vec<Area>,
     pub(super) protected: bool,
+    /// The stored cells within areas that one formula fills, where the cells themselves are not kept.
+    pub(super) in_blocks: Vec<Position>,
     merged_areas: Areas,
     /// The areas that arrays and data tables fill, with their formulas.
     blocks: Areas,
 }
 
+/// What an element beside the cells is.
+#[derive(PartialEq, Eq)]
+enum Found {
+    /// The container of the cells.
+    Cells,
+    Other,
+}
+
 /// The style that empty cells of some columns have.
+#[derive(Clone)]
 pub(super) struct ColumnStyle {
     pub(super) columns: Range<u32>,
     pub(super) style: u32,
@@ -104,38 +119,95 @@ impl Sheet {
         let mut walk = Walk::new(text);
         let mut seen_data = false;
         while let Some(step) = walk.next()? {
-            let (element, open) = match &step.event {
-                Event::Start(element) => (element, true),
-                Event::Empty(element) => (element, false),
-                _ => continue,
-            };
-            match (step.depth, element.local_name().as_ref()) {
-                (1, "worksheet") => {}
-                (1, other) => return Err(format!("it is a {other}, not a worksheet")),
-                (2, "dimension") => sheet.dimension(element, step.span.clone())?,
-                (2, "sheetData") if seen_data => return Err("it holds its cells twice".to_owned()),
-                (2, "sheetData") => {
-                    seen_data = true;
-                    let name = element.name();
-                    let prefix = name.as_ref().strip_suffix("sheetData").unwrap_or_default();
-                    sheet.prefix = prefix.to_owned();
-                    sheet.data = step.span.clone();
-                    sheet.data_end = step.span.end;
-                    if open {
-                        sheet.rows(&mut walk)?;
-                    }
+            if sheet.around(&step)? == Found::Cells {
+                if seen_data {
+                    return Err("it holds its cells twice".to_owned());
                 }
-                (3, "col") => sheet.column(element),
-                (3, "mergeCell") => {
-                    let area = attribute(element, "ref").and_then(|area| Area::parse(&area));
-                    sheet.merged.push(area.ok_or("a merged area lies outside a worksheet")?);
+                seen_data = true;
+                if matches!(step.event, Event::Start(_)) {
+                    sheet.rows(&mut walk, 0)?;
                 }
-                (2, "sheetProtection") => sheet.protected = flag(element, "sheet", false),
-                _ => {}
             }
         }
         sheet.index();
         if seen_data { Ok(sheet) } else { Err("it has no place for cells".to_owned()) }
+    }
+
+    /// Scans a part's beginning up to and with the start tag of its cells' container; none if the
+    /// text ends before.
+    pub(super) fn opening(text: &str) -> Result<Option<Self>, String> {
+        let mut sheet = Self::default();
+        let mut walk = Walk::new(text);
+        // an error may only mean that the text ends within a tag
+        while let Ok(Some(step)) = walk.next() {
+            if sheet.around(&step)? == Found::Cells {
+                return Ok(Some(sheet));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Scans whole rows, the first of them `next` if it does not say which it is.
+    pub(super) fn piece(text: &str, next: u32) -> Result<Self, String> {
+        if u32::try_from(text.len()).is_err() {
+            return Err("some of its rows are larger than 4 GiB".to_owned());
+        }
+        let mut sheet = Self { data_end: text.len(), ..Self::default() };
+        sheet.rows(&mut Walk::within(text, 2), next)?;
+        Ok(sheet)
+    }
+
+    /// Takes in what stands behind the cells; `text` begins with the end of their container, if that
+    /// has one.
+    pub(super) fn closing(&mut self, root: &str, text: &str) -> Result<(), String> {
+        let open = if self.open { format!("<{}sheetData>", self.prefix) } else { String::new() };
+        let whole = format!("<{root}>{open}{text}");
+        let mut walk = Walk::new(&whole);
+        let mut seen = 0;
+        let used = self.dimension.clone();
+        while let Some(step) = walk.next()? {
+            let own = self.open && step.span.start == root.len() + 2;
+            if step.depth == 1 || own {
+                continue;
+            }
+            if self.around(&step)? == Found::Cells {
+                seen += 1;
+            }
+        }
+        self.dimension = used;
+        self.index();
+        if seen == 0 { Ok(()) } else { Err("it holds its cells twice".to_owned()) }
+    }
+
+    /// Takes in an element beside the cells.
+    fn around(&mut self, step: &Step<'_>) -> Result<Found, String> {
+        let (element, open) = match &step.event {
+            Event::Start(element) => (element, true),
+            Event::Empty(element) => (element, false),
+            _ => return Ok(Found::Other),
+        };
+        match (step.depth, element.local_name().as_ref()) {
+            (1, "worksheet") => self.root = element.name().as_ref().to_owned(),
+            (1, other) => return Err(format!("it is a {other}, not a worksheet")),
+            (2, "dimension") => self.dimension(element, step.span.clone())?,
+            (2, "sheetData") => {
+                let name = element.name();
+                let prefix = name.as_ref().strip_suffix("sheetData").unwrap_or_default();
+                self.prefix = prefix.to_owned();
+                self.open = open;
+                self.data = step.span.clone();
+                self.data_end = step.span.end;
+                return Ok(Found::Cells);
+            }
+            (3, "col") => self.column(element),
+            (3, "mergeCell") => {
+                let area = attribute(element, "ref").and_then(|area| Area::parse(&area));
+                self.merged.push(area.ok_or("a merged area lies outside a worksheet")?);
+            }
+            (2, "sheetProtection") => self.protected = flag(element, "sheet", false),
+            _ => {}
+        }
+        Ok(Found::Other)
     }
 
     fn index(&mut self) {
@@ -166,8 +238,7 @@ impl Sheet {
         }
     }
 
-    fn rows(&mut self, walk: &mut Walk<'_>) -> Result<(), String> {
-        let mut next = 0;
+    fn rows(&mut self, walk: &mut Walk<'_>, mut next: u32) -> Result<(), String> {
         while let Some(step) = walk.next()? {
             match &step.event {
                 Event::End(_) if step.depth == 2 => {
@@ -318,6 +389,20 @@ impl Sheet {
         let cells = self.cells.get(self.rows.get(row)?.cells.clone())?;
         let at = cells.binary_search_by_key(&position.column, |cell| cell.position.column).ok()?;
         cells.get(at)
+    }
+
+    /// The stored cells of an area that a formula fills.
+    pub(super) fn stored_in(&self, area: Area) -> Vec<Position> {
+        if area.is_single() {
+            return vec![area.first];
+        }
+        let from = self.rows.partition_point(|row| row.row < area.first.row);
+        let to = self.rows.partition_point(|row| row.row <= area.last.row);
+        let rows = self.rows.get(from..to).unwrap_or_default();
+        let cells =
+            rows.iter().flat_map(|row| self.cells.get(row.cells.clone()).unwrap_or_default());
+        let kept = self.in_blocks.iter().copied();
+        cells.map(|cell| cell.position).chain(kept).filter(|cell| area.contains(*cell)).collect()
     }
 
     /// Where the row stands among the rows, or where it would stand.

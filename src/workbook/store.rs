@@ -26,6 +26,12 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Box<Diagnostic>> {
     })
 }
 
+/// Bytes of a file, without reading it; none if it is not there.
+#[must_use]
+pub fn size(path: &Path) -> Option<u64> {
+    fs::metadata(path).ok().map(|known| known.len())
+}
+
 /// Says so if another office program has the workbook open: it keeps a lock file beside it.
 ///
 /// # Errors

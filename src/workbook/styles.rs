@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use calamine::ExcelDateTimeType;
 use quick_xml::events::Event;
 
 use super::number_format::built_in;
+use super::stream::values::clock;
 use super::xml::{Walk, attribute, flag};
 
 /// The styles of a workbook, by the number that cells carry.
@@ -15,6 +17,7 @@ pub(super) struct Styles(Vec<Style>);
 struct Style {
     locked: bool,
     format: String,
+    clock: Option<ExcelDateTimeType>,
 }
 
 impl Styles {
@@ -44,8 +47,17 @@ impl Styles {
             }
         }
         let format = |id: &u32| formats.get(id).cloned().unwrap_or_else(|| built_in(*id).into());
-        let read = styles.iter().map(|(locked, id)| Style { locked: *locked, format: format(id) });
+        let read = styles.iter().map(|(locked, id)| {
+            let format = format(id);
+            Style { locked: *locked, clock: clock(*id, &format), format }
+        });
         Ok(Self(read.collect()))
+    }
+
+    /// Two styles, without a format and as a percentage.
+    pub(super) fn plain_and_percentage() -> Self {
+        let style = |format: &str| Style { locked: true, format: format.to_owned(), clock: None };
+        Self(vec![style("General"), style("0%")])
     }
 
     /// Whether a cell of that style is locked once its tab is protected; cells are, unless told.
@@ -56,6 +68,11 @@ impl Styles {
     /// The code of the number format, such as `0.0%`.
     pub(super) fn format(&self, style: u32) -> &str {
         self.get(style).map_or("General", |style| style.format.as_str())
+    }
+
+    /// What a number of that style shows, if it shows a date, a clock time or a duration.
+    pub(super) fn clock(&self, style: u32) -> Option<ExcelDateTimeType> {
+        self.get(style)?.clock
     }
 
     fn get(&self, style: u32) -> Option<&Style> {

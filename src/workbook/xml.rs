@@ -50,14 +50,21 @@ pub(super) struct Step<'a> {
 pub(super) struct Walk<'a> {
     reader: Reader<&'a [u8]>,
     depth: usize,
+    /// How deep the text itself stands: 0 for a whole part.
+    floor: usize,
     rooted: bool,
 }
 
 impl<'a> Walk<'a> {
     pub(super) fn new(text: &'a str) -> Self {
+        Self::within(text, 0)
+    }
+
+    /// Walks whole elements that stand side by side, so deep within a part.
+    pub(super) fn within(text: &'a str, depth: usize) -> Self {
         let mut reader = Reader::from_str(text);
         reader.config_mut().check_end_names = true;
-        Self { reader, depth: 0, rooted: false }
+        Self { reader, depth, floor: depth, rooted: depth > 0 }
     }
 
     /// The next event; none at the end of the part.
@@ -79,7 +86,7 @@ impl<'a> Walk<'a> {
                 self.depth + 1
             }
             Event::DocType(_) => return Err("it declares a document type".to_owned()),
-            Event::Eof if self.depth > 0 || !self.rooted => {
+            Event::Eof if self.depth > self.floor || !self.rooted => {
                 return Err("it ends in the middle".to_owned());
             }
             Event::Eof => return Ok(None),

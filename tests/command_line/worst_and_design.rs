@@ -30,7 +30,7 @@ fn the_worst_case_of_the_example_machine_names_its_corner() {
     let [nominal, least, most] = figures[..] else { panic!("{line}") };
     assert!(least < nominal && (nominal, most) == (2195.0, 2555.0), "{line}");
     let cause =
-        out.lines().find(|line| line.contains("T_fails") && line.contains("most  ")).unwrap();
+        out.lines().find(|line| line.contains("T_fails") && line.contains("highest  ")).unwrap();
     assert!(cause.ends_with("J_load = 0.22 kg·m², T_0 = 1.4 N·m, t_sensor = 16 ms"), "{cause}");
 }
 
@@ -101,4 +101,152 @@ fn the_reverse_question_is_answered_or_says_what_forbids_it() {
     let (code, _, err) =
         standstill(&["design", "safe-stop", "by", "J_lood", "from", "1 kg·m²", "to", "2 kg·m²"]);
     assert_eq!(code, Some(2), "{err}");
+}
+
+const EXAMPLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/carton-wrapper.xlsx");
+
+/// The same figure from the terminal's example and from the workbook of the example machine.
+#[test]
+fn inputs_come_from_a_workbook_that_asks_for_the_sheet() {
+    let words = ["run", "safe-stop", "--from", EXAMPLE, "T_0=1.6 N·m ± 0.2 N·m", "--worst"];
+    let (code, out, err) = standstill(&words);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    let line = out.lines().find(|line| line.trim_start().starts_with("S_fails ")).unwrap();
+    assert!(line.contains("2195 mm"), "{line}");
+    let (code, _, err) = standstill(&["run", "run-down", "--from", EXAMPLE]);
+    assert_eq!(code, Some(2));
+    assert!(
+        err.contains("the workbook does not ask for `run-down`")
+            && err
+                .contains("`safe-stop` at named cells, `separation-curtain` at Second curtain!B2"),
+        "{err}"
+    );
+    let (code, _, err) =
+        standstill(&["run", "separation-curtain", "--from", EXAMPLE, "--at", "Results!B2"]);
+    assert_eq!(code, Some(2));
+    assert!(err.contains("does not ask for `separation-curtain` at Results!B2"), "{err}");
+    let (code, out, _) = standstill(&[
+        "design",
+        "safe-stop",
+        "S<=2300 mm",
+        "by",
+        "J_load",
+        "from",
+        "0.05 kg·m²",
+        "to",
+        "0.5 kg·m²",
+        "in",
+        "steps",
+        "of",
+        "0.005 kg·m²",
+        "--from",
+        EXAMPLE,
+    ]);
+    assert_eq!(code, Some(0), "{out}");
+    assert!(out.contains("J_load = 0.215 kg·m²"), "{out}");
+}
+
+/// The picture of two inputs: the value as given, 0.2 kg·m² and 0.3 s, lies where all holds.
+#[test]
+fn a_picture_shows_where_each_check_holds() {
+    let (code, out, _) = standstill(&[
+        "design",
+        "safe-stop",
+        "S<=2300 mm",
+        "by",
+        "J_load",
+        "from",
+        "0.05 kg·m²",
+        "to",
+        "0.5 kg·m²",
+        "in",
+        "steps",
+        "of",
+        "0.05 kg·m²",
+        "by",
+        "t_ramp",
+        "from",
+        "0.1 s",
+        "to",
+        "0.9 s",
+        "in",
+        "steps",
+        "of",
+        "0.2 s",
+        "--example",
+        "--plot",
+    ]);
+    assert_eq!(code, Some(0), "{out}");
+    let picture: Vec<&str> =
+        out.lines().skip_while(|line| !line.starts_with("+ where")).take(9).collect();
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("picture-of-two-inputs", picture.join("\n"));
+    });
+}
+
+/// A tolerance is never left out of sight: a plain run says that it counted for nothing.
+#[test]
+fn a_plain_run_with_tolerances_says_that_they_do_not_count() {
+    let (code, out, _) = standstill(&["run", "run-down", "--example", "T_0=1.6 N·m ± 10 %"]);
+    assert_eq!(code, Some(0));
+    assert!(out.contains("these results are for the values as given: `--worst` shows"), "{out}");
+}
+
+/// The workbook of the example machine with a tolerance beside its friction: 0.0101 kg·m² at 151.8436 rad/s against
+/// 1.4 N·m run down in 1.095444 s; with 367.2 ms of delay and 44 ms of chain 1506.64 ms, at 1600 mm/s 2410.6 mm,
+/// rounded up to 5 mm.
+#[test]
+fn a_tolerance_in_the_workbook_of_the_example_machine_reaches_its_distance() {
+    use standstill::workbook::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
+    let folder = tempfile::tempdir().unwrap();
+    let bytes = std::fs::read(EXAMPLE).unwrap();
+    let book = Book::read("example.xlsx", &bytes).unwrap();
+    let beside = Position::new(9, 2).unwrap();
+    let name = book.tab("Machine").unwrap().cell(Position::new(9, 0).unwrap()).clone();
+    assert_eq!(name, Cell::Text("T_0 in N·m".to_owned()));
+    let edit = Edit::new("Machine", beside, NewValue::Text("± 0.2 N·m".to_owned()));
+    let written = write_cells("example.xlsx", &bytes, &[edit], Allow::default()).unwrap();
+    let file = folder.path().join("example.xlsx");
+    std::fs::write(&file, &written.bytes).unwrap();
+    let file = file.to_str().unwrap();
+    let (code, out, err) = standstill(&["fill", file, "--dry-run"]);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    assert!(
+        out.contains("Inputs have tolerances; these results are for the values as given."),
+        "{out}"
+    );
+    let (code, out, _) = standstill(&["fill", file, "--worst", "--dry-run"]);
+    assert_eq!(code, Some(0), "{out}");
+    let line = out.lines().find(|line| line.trim_start().starts_with("S  ")).unwrap();
+    assert!(line.contains("2195 mm") && line.trim_end().ends_with("2415 mm"), "{line}");
+    assert!(out.contains("No cell of the workbook asks for the lowest or highest"), "{out}");
+    // asked for the largest inertia over that tolerance, and told that it does not count without
+    let question = [
+        "design",
+        "safe-stop",
+        "S<=2300 mm",
+        "by",
+        "J_load",
+        "from",
+        "0.05 kg·m²",
+        "to",
+        "0.5 kg·m²",
+        "in",
+        "steps",
+        "of",
+        "0.01 kg·m²",
+        "--from",
+        file,
+    ];
+    let (code, out, _) = standstill(&question);
+    assert_eq!(code, Some(0), "{out}");
+    assert!(
+        out.contains("J_load = 0.21 kg·m²") && out.contains("`T_0` do not count here"),
+        "{out}"
+    );
+    let worst: Vec<&str> = question.iter().copied().chain(["--worst"]).collect();
+    let (code, out, _) = standstill(&worst);
+    assert_eq!(code, Some(0), "{out}");
+    // 2300 mm leave 1026.3 ms for the run-down: 9.463e-3 kg·m² in all, 0.184 kg·m² about the roller shaft
+    assert!(out.contains("J_load = 0.18 kg·m²"), "{out}");
 }

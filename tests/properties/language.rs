@@ -5,8 +5,8 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::language::{
-    Body, Bound, Check, Definition, Expression, Give, Node, Rounding, Search, Setting, Shape, Sign,
-    Spanned, TableTree, Take, Tree, Use, Word, parse, print,
+    Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
+    Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Word, parse, print,
 };
 use standstill::library::{SHELVED, Shelves};
 use standstill::program::{Between, Direction, Preferred, Relation, compile};
@@ -163,13 +163,17 @@ fn take() -> impl Strategy<Value = Take> {
             (expression(), any::<bool>()).prop_map(|(value, included)| Bound { value, included }),
         )
     };
-    let given = (prop::option::of(expression()), prop::collection::vec(expression(), 0..3));
+    let given = (prop::option::of(given()), prop::collection::vec(given(), 0..3));
     let least = prop::option::of((0..20_usize).prop_map(spanned));
     (word(), shape, prop::option::of(unit()), given, bound(), bound(), least, note()).prop_map(
         |(name, shape, unit, (default, example), low, high, at_least, note)| {
-            let word = |tree: Expression| match &shape {
-                Shape::Choice(words) => tree_of(Node::Name(words[0].value.clone())),
-                _ => tree,
+            let word = |given: Given| match &shape {
+                Shape::Choice(words) => Given {
+                    value: Some(tree_of(Node::Name(words[0].value.clone()))),
+                    tolerance: None,
+                    ..given
+                },
+                _ => given,
             };
             let default = default.map(word);
             let example = example.into_iter().map(word).collect();
@@ -187,6 +191,30 @@ fn take() -> impl Strategy<Value = Take> {
             }
         },
     )
+}
+
+/// A default or an example: a plain number with a tolerance, its ends alone, or any value.
+fn given() -> impl Strategy<Value = Given> {
+    let reach = prop_oneof![
+        cell().prop_map(Reach::Around),
+        (cell(), cell()).prop_map(|(above, below)| Reach::Sides(above, below)),
+    ];
+    let given = |value, tolerance| Given { value, tolerance, span: 0..0 };
+    prop_oneof![
+        (cell(), reach, any::<bool>()).prop_map(move |(value, reach, normal)| {
+            given(Some(value), Some(Tolerance { reach, normal }))
+        }),
+        (expression(), expression(), any::<bool>()).prop_map(move |(low, high, normal)| {
+            given(None, Some(Tolerance { reach: Reach::Between(low, high), normal }))
+        }),
+        // three plain numbers, added and taken away, are a tolerance
+        expression()
+            .prop_filter("a value with its sides", |tree| {
+                !matches!(&tree.node, Node::Binary(left, last, _) if last.value == Sign::Minus
+                    && matches!(&left.node, Node::Binary(_, first, _) if first.value == Sign::Plus))
+            })
+            .prop_map(move |value| given(Some(value), None)),
+    ]
 }
 
 fn cell() -> impl Strategy<Value = Expression> {

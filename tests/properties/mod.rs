@@ -3,6 +3,7 @@
 mod bounds;
 mod decimals;
 mod design;
+mod fifth_system;
 mod language;
 mod physics;
 mod programs;

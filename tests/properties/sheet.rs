@@ -65,6 +65,8 @@ impl Sheet {
             unit: Unit::one(),
             default: None,
             example: Vec::new(),
+            default_tolerance: None,
+            example_tolerances: Vec::new(),
             low: None,
             high: None,
             at_least: None,

@@ -24,12 +24,24 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
                 continue;
             }
             let Some(given) = inputs.value(input) else { continue };
+            let zero = |literal: &Literal| literal.digits.is_zero();
+            let all_zero = match &given {
+                Given::One(value) => zero(value),
+                Given::Many(values) => values.iter().all(zero),
+                Given::Word(_) => false,
+            };
+            let hundred = || Literal::new(rust_decimal::Decimal::ONE_HUNDRED, 0, Unit::one());
             let moved = |share: f64| {
                 let shift = |literal: &Literal| {
                     let value = Exact::from_literal(literal).unwrap();
                     let by = Exact::from_f64(share).unwrap();
-                    // 1 % of the value, or 1 K of a temperature, a hundred times
-                    let base = if point { Exact::whole(100) } else { value };
+                    // 1 % of the value, 1 K of a temperature, or one unit of what is zero, a hundred times
+                    let hundred = Literal { unit: literal.unit.clone(), ..hundred() };
+                    let base = match point {
+                        true => Exact::whole(100),
+                        false if all_zero => Exact::from_literal(&hundred).unwrap(),
+                        false => value,
+                    };
                     let x = value.plus(&base.times(&by).unwrap()).unwrap();
                     Literal::new(x.mantissa(), x.ten(), Unit { dimension, ..Unit::one() })
                 };

@@ -2,6 +2,9 @@
 //!
 //! The pages are driven in a browser by `browser.mjs` beside this file: `npm ci && npm test` there.
 
+mod linked;
+mod pictures;
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
@@ -34,7 +37,8 @@ fn example(name: &str) -> Vec<u8> {
 
 fn carton_wrapper() -> (Arc<Source>, Files) {
     let text = String::from_utf8(example("carton-wrapper-review.md")).unwrap();
-    let files = Files(BTreeMap::from([("carton-wrapper.xlsx", example("carton-wrapper.xlsx"))]));
+    let names = ["carton-wrapper.xlsx", "rollers-on-offer.csv"];
+    let files = Files(names.into_iter().map(|name| (name, example(name))).collect());
     (Source::new("carton-wrapper-review.md", text), files)
 }
 
@@ -125,6 +129,7 @@ fn a_page_names_its_files_by_their_hash_and_its_moment() {
         assert!(names.contains(&name), "{names:?}");
     }
     assert!(html.contains("2026-11-25 12:00 UTC"));
+    assert!(html.contains(&format!("by Standstill {}", env!("CARGO_PKG_VERSION"))));
 }
 
 // `date -u -d @N` of coreutils 9.1

@@ -10,8 +10,10 @@ use zip::{CompressionMethod, DateTime, ZipArchive, ZipWriter, write::SimpleFileO
 pub(crate) const FILLABLE: &[(&str, &str)] = &[
     ("everyday_openpyxl_3.1.5.xlsx", "Inputs"),
     ("everyday_libreoffice_7.4.7.xlsx", "Inputs"),
+    ("everyday_sheetjs_0.18.5.xlsx", "Inputs"),
     ("everything_xlsxwriter_3.3.1.xlsx", "Inputs"),
     ("macros_xlsxwriter_3.3.1.xlsm", "Inputs"),
+    ("pivot_and_links_libreoffice_7.4.7.xlsx", "Inputs"),
     ("unusual_shapes_by_hand.xlsx", "One"),
 ];
 
@@ -62,7 +64,8 @@ pub(crate) fn entries(bytes: &[u8]) -> Vec<Entry> {
                 packed,
                 content: String::from_utf8_lossy(&content).into_owned(),
                 checksum: entry.crc32(),
-                time: entry.last_modified(),
+                // a writer that leaves the time at zero, which is no date, gets the first that is one
+                time: Some(entry.last_modified().unwrap_or_default()),
                 mode: entry.unix_mode(),
                 method: entry.compression(),
             }

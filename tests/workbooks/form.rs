@@ -9,7 +9,11 @@ use standstill::library::{self, SHELVED, Shelves};
 use standstill::number::Slot;
 use standstill::program::{Checked, compile};
 use standstill::surroundings::Nowhere;
-use standstill::workbook::{Allow, Book, Cell, Position, Sheets, form, work_out, write_cells};
+use standstill::workbook::{
+    Allow, Book, Cell, Edit, FormOptions, NewValue, Position, Sheets, form, work_out, write_cells,
+};
+
+const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false, worst: false };
 
 use super::recalculate::{recalculated, suite, without_results};
 
@@ -31,7 +35,7 @@ fn all() -> Vec<Arc<standstill::program::Program>> {
 
 #[test]
 fn a_form_of_every_sheet_goes_straight_into_fill() {
-    let bytes = form(&all(), true).unwrap();
+    let bytes = form(&all(), EXAMPLES).unwrap();
     let book = Book::read("Forms.xlsx", &bytes).unwrap();
     let filling = work_out(&book, None, &Library)
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
@@ -71,7 +75,7 @@ fn a_form_of_every_sheet_goes_straight_into_fill() {
 
 #[test]
 fn an_empty_form_names_what_is_missing_and_nothing_else() {
-    let bytes = form(&all(), false).unwrap();
+    let bytes = form(&all(), FormOptions::default()).unwrap();
     let unfilled =
         work_out(&Book::read("Forms.xlsx", &bytes).unwrap(), None, &Library).unwrap_err();
     assert!(!unfilled.problems.is_empty());
@@ -87,7 +91,7 @@ fn an_empty_form_names_what_is_missing_and_nothing_else() {
 #[test]
 fn a_series_takes_one_cell_a_value_and_the_rest_stays_free() {
     let sheet = Sheet::library("gear-train").unwrap();
-    let bytes = form(&[Arc::clone(sheet.program())], true).unwrap();
+    let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
     let book = Book::read("Form.xlsx", &bytes).unwrap();
     let filling = work_out(&book, None, &Library)
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
@@ -108,14 +112,14 @@ fn a_series_takes_one_cell_a_value_and_the_rest_stays_free() {
 
 #[test]
 fn the_same_sheets_make_the_same_bytes() {
-    assert!(form(&all(), true).unwrap() == form(&all(), true).unwrap());
+    assert!(form(&all(), EXAMPLES).unwrap() == form(&all(), EXAMPLES).unwrap());
 }
 
 #[test]
 fn two_sheets_with_one_name_get_two_tabs() {
     let sheet = Sheet::library("run-down").unwrap();
     let twice = [Arc::clone(sheet.program()), Arc::clone(sheet.program())];
-    let book = Book::read("Form.xlsx", &form(&twice, true).unwrap()).unwrap();
+    let book = Book::read("Form.xlsx", &form(&twice, EXAMPLES).unwrap()).unwrap();
     let names: Vec<&str> = book.tabs.iter().map(|tab| tab.name.as_str()).collect();
     assert_eq!(names, ["run-down", "run-down 2", "ranges"]);
 }
@@ -126,7 +130,7 @@ fn ranges_are_worked_out_in_the_unit_that_is_chosen() {
     let Some(suite) = suite() else { return };
     let folder = tempfile::tempdir().unwrap();
     let sheet = Sheet::library("run-down").unwrap();
-    let bytes = form(&[Arc::clone(sheet.program())], true).unwrap();
+    let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
     let book = Book::read("Form.xlsx", &bytes).unwrap();
     let at = |name: &str| {
         let tab = book.tab("run-down").unwrap();
@@ -176,4 +180,350 @@ fn ranges_are_worked_out_in_the_unit_that_is_chosen() {
     near(number("J", 3), 1e-4);
     near(number("J", 5), 101e-4);
     near(number("n_end", 5), std::f64::consts::TAU);
+}
+
+/// A form as its parts: cells by the reader, the rest as it is written.
+fn tab_part(bytes: &[u8], tab: usize) -> String {
+    super::files::part(bytes, &format!("xl/worksheets/sheet{tab}.xml"))
+}
+
+/// Cells and inside of each validation of a tab.
+fn validations(xml: &str) -> Vec<(String, String)> {
+    let cells = |text: &str| {
+        let from = text.find("sqref=\"").unwrap() + 7;
+        text[from..].split('"').next().unwrap().to_owned()
+    };
+    xml.split("<dataValidation ").skip(1).map(|text| (cells(text), text.to_owned())).collect()
+}
+
+/// The row of a name in the first column, counted from 1.
+fn row_of(tab: &standstill::workbook::Tab, name: &str) -> u32 {
+    let named = |e: &standstill::workbook::Entry| {
+        e.position.column == 0 && e.cell == Cell::Text(name.to_owned())
+    };
+    tab.entries().find(|entry| named(entry)).unwrap_or_else(|| panic!("{name}")).position.row + 1
+}
+
+fn words(tab: &standstill::workbook::Tab, row: u32, column: u32) -> String {
+    match tab.cell(Position::new(row - 1, column).unwrap()) {
+        Cell::Text(text) => text.clone(),
+        Cell::Empty => String::new(),
+        other => other.to_string(),
+    }
+}
+
+#[test]
+fn each_input_has_its_kind_note_range_and_units_that_fit() {
+    let (mut choices, mut left_to_fill) = (0, Vec::new());
+    for shelved in SHELVED {
+        let sheet = Sheet::library(shelved.name).unwrap();
+        let program = sheet.program();
+        let bytes = form(&[Arc::clone(program)], FormOptions::default()).unwrap();
+        let book = Book::read("Form.xlsx", &bytes).unwrap();
+        let tab = &book.tabs[0];
+        let rules = validations(&tab_part(&bytes, 1));
+        for input in &program.inputs {
+            let at = format!("{} {}", shelved.name, input.name);
+            let row = row_of(tab, &input.name);
+            assert_eq!(words(tab, row, 3), input.note, "{at}");
+            let kind = words(tab, row, 4);
+            assert!(
+                kind.ends_with(input.kind.map_or("a choice", |kind| kind.name)),
+                "{at}: {kind}"
+            );
+            let limits = input.limits_in_words();
+            assert!(words(tab, row, 5).contains(&limits), "{at}: {limits}");
+            // the cell of the value has a rule of its own, and one that looks at the range where there is one
+            let starts = |column: char| {
+                let (one, many) = (format!("{column}{row}"), format!("{column}{row}:"));
+                rules.iter().find(move |(cells, _)| *cells == one || cells.starts_with(&many))
+            };
+            let (_, rule) = starts('B').unwrap_or_else(|| panic!("{at} has no rule"));
+            let Some(kind) = input.kind else {
+                choices += 1;
+                assert!(rule.contains("type=\"list\""), "{at}: {rule}");
+                continue;
+            };
+            assert!(rule.contains("type=\"custom\"") && rule.contains("ISNUMBER"), "{at}: {rule}");
+            let single =
+                !matches!(input.type_, standstill::program::Type::Number { series: true, .. });
+            if single {
+                for (column, limit) in [("ranges!$I", &input.low), ("ranges!$J", &input.high)] {
+                    if limit.is_some() && !rule.contains(column) {
+                        left_to_fill.push(format!("{at} {limits}"));
+                    } else {
+                        assert_eq!(rule.contains(column), limit.is_some(), "{at}: {rule}");
+                    }
+                }
+            }
+            assert!(
+                rule.contains("showErrorMessage=\"1\"") && rule.contains("showInputMessage=\"1\""),
+                "{at}"
+            );
+            // every unit that is offered is one of the kind
+            let offered = starts('C').map(|(_, rule)| {
+                assert!(rule.contains("type=\"list\""), "{at}: {rule}");
+                rule.split("<formula1>").nth(1).unwrap().split('<').next().unwrap().to_owned()
+            });
+            match offered {
+                Some(list) => {
+                    for unit in list.replace("&quot;", "").trim_matches('"').split(',') {
+                        let read = kind.read_unit(unit);
+                        assert!(read.is_ok(), "{at}: {unit} in {list} is none of {}", kind.name);
+                    }
+                    assert!(
+                        list.contains(&input.unit.symbol),
+                        "{at}: {} is not in {list}",
+                        input.unit.symbol
+                    );
+                }
+                None => assert!(kind.units.is_empty(), "{at} offers no unit"),
+            }
+        }
+    }
+    assert!(choices > 5, "{choices}");
+    // a bound that is more than arithmetic on other inputs is checked by `fill` alone
+    assert_eq!(left_to_fill, [""; 0]);
+}
+
+#[test]
+fn sources_cautions_and_results_stand_on_the_form() {
+    for shelved in SHELVED {
+        let sheet = Sheet::library(shelved.name).unwrap();
+        let program = sheet.program();
+        let bytes = form(&[Arc::clone(program)], FormOptions::default()).unwrap();
+        let book = Book::read("Form.xlsx", &bytes).unwrap();
+        let tab = &book.tabs[0];
+        let said = |text: &str| tab.entries().any(|e| e.cell == Cell::Text(text.to_owned()));
+        for scope in &program.scopes {
+            for text in scope.sources.iter().chain(&scope.cautions) {
+                assert!(said(text), "{}: {text}", shelved.name);
+            }
+        }
+        assert!(said(standstill::calculation::TRUST), "{}", shelved.name);
+        let heading = row_of(tab, "results");
+        for output in &program.outputs {
+            // an input that is given again as a result stands twice: the later row takes the result
+            let rows = tab.entries().filter(|e| {
+                e.position.column == 0
+                    && e.position.row + 1 > heading
+                    && e.cell == Cell::Text(output.name.clone())
+            });
+            let row = rows.map(|e| e.position.row + 1).next();
+            let row = row.unwrap_or_else(|| panic!("{} {}", shelved.name, output.name));
+            assert_eq!(words(tab, row, 1), "", "{} {}", shelved.name, output.name);
+            assert_eq!(words(tab, row, 2), output.unit.symbol, "{} {}", shelved.name, output.name);
+        }
+        assert!(row_of(tab, "checks") > heading);
+    }
+}
+
+#[test]
+fn every_tab_prints_one_page_wide_with_its_headings_on_each_page_and_in_sight() {
+    let options = FormOptions { examples: true, uses: true, worst: false };
+    let bytes = form(&all(), options).unwrap();
+    let book = Book::read("Forms.xlsx", &bytes).unwrap();
+    for (at, tab) in (1..).zip(&book.tabs) {
+        let xml = tab_part(&bytes, at);
+        let name = &tab.name;
+        assert!(xml.contains("<pageSetUpPr fitToPage=\"1\"/>"), "{name}");
+        let setup = &xml[xml.find("<pageSetup ").unwrap_or_else(|| panic!("{name}"))..];
+        let setup = setup.split('>').next().unwrap();
+        // one page across is what is fitted to when nothing is said; down as many as it takes
+        assert!(
+            !setup.contains("fitToWidth") && setup.contains("fitToHeight=\"0\""),
+            "{name}: {setup}"
+        );
+        assert!(setup.contains("paperSize=\"9\""), "{name}: {setup}");
+        assert!(xml.contains("state=\"frozen\""), "{name}");
+        assert!(xml.contains("<cols>"), "{name}");
+        assert!(xml.contains("&amp;P of &amp;N"), "{name}");
+        let titles = book.names.iter().any(|known| {
+            known.name == "_xlnm.Print_Titles" && known.scope.as_deref() == Some(name.as_str())
+        });
+        assert!(titles, "{name} repeats no headings");
+    }
+}
+
+#[test]
+fn a_form_filled_in_and_saved_by_an_office_suite_goes_straight_into_fill() {
+    let Some(suite) = suite() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = Sheet::library("safe-stop").unwrap();
+    let program = sheet.program();
+    let options = FormOptions { examples: false, uses: true, worst: false };
+    let bytes = form(&[Arc::clone(program)], options).unwrap();
+    let empty = Book::read("Form.xlsx", &bytes).unwrap();
+    // what a person types: the example of each input that has no default, in another unit where there is one
+    let mut edits = Vec::new();
+    let mut inputs = sheet.inputs();
+    for input in program.inputs.iter().filter(|input| input.default.is_none()) {
+        let row = row_of(&empty.tabs[0], &input.name) - 1;
+        let cell = |column| Position::new(row, column).unwrap();
+        let (value, unit) = match (input.name.as_str(), &input.type_) {
+            ("n_0", _) => (NewValue::Number(24.0), Some("r/s")),
+            ("S_there", _) => (NewValue::Number(98.5), Some("in")),
+            (_, standstill::program::Type::Choice(all)) => {
+                let word = &all[usize::try_from(input.example[0].digits).unwrap()];
+                (NewValue::Text(word.clone()), None)
+            }
+            _ => {
+                let example = &input.example[0];
+                let number: f64 = format!("{}e{}", example.digits, example.ten).parse().unwrap();
+                (NewValue::Number(number), None)
+            }
+        };
+        edits.push(Edit::new("safe-stop", cell(1), value));
+        if let Some(unit) = unit {
+            edits.push(Edit::new("safe-stop", cell(2), NewValue::Text(unit.to_owned())));
+        }
+    }
+    inputs.write("n_0", "24 r/s").unwrap();
+    inputs.write("S_there", "98.5 in").unwrap();
+    inputs.fill_with_examples();
+    let direct = sheet.run(&inputs).unwrap();
+    let typed = write_cells("Form.xlsx", &bytes, &edits, Allow::default()).unwrap();
+    let file = folder.path().join("Form.xlsx");
+    fs::write(&file, &typed.bytes).unwrap();
+    let saved = recalculated(suite, &[file], folder.path());
+    let saved = fs::read(&saved[0]).unwrap();
+    let book = Book::read("Form.xlsx", &saved).unwrap();
+    let filling = work_out(&book, None, &Library)
+        .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
+    let [calculated] = filling.calculated.as_slice() else {
+        panic!("one calculation is asked for")
+    };
+    let gives =
+        |line: &&standstill::program::Line| matches!(line.says, standstill::program::Says::Gives);
+    // each result of the sheet and of every sheet it uses has its cell, with the value that the sheet gives
+    let lines: Vec<_> = program.lines.iter().filter(gives).collect();
+    assert!(lines.len() > 3 * program.outputs.len(), "{}", lines.len());
+    for line in lines {
+        let value = calculated.cells.iter().find(|(name, ..)| *name == line.name);
+        let (_, _, value) = value.unwrap_or_else(|| panic!("{} has no cell", line.name));
+        let wanted = match direct.run().register(line.register) {
+            Ok(Slot::One(value)) => value.in_unit(&line.unit).unwrap().to_f64(),
+            other => panic!("{}: {other:?}", line.name),
+        };
+        assert_eq!(*value, NewValue::Number(wanted), "{}", line.name);
+    }
+    // and what is handed over is what stands in the form, after the results are written and worked out afresh
+    let written = write_cells("Form.xlsx", &saved, &filling.edits(), Allow::default()).unwrap();
+    let file = folder.path().join("Filled.xlsx");
+    fs::write(&file, without_results(&written.bytes)).unwrap();
+    let afresh = recalculated(suite, &[file], folder.path());
+    let afresh = Book::read("Filled.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+    let used = afresh.tab("safe-stop uses").unwrap();
+    let (mut path, mut handed, mut checked) = (String::new(), false, 0);
+    for row in 1..=used.used().unwrap().last.row + 1 {
+        let name = words(used, row, 0);
+        if let Some((before, _)) = name.split_once(": ") {
+            path = before.to_owned();
+        }
+        handed = match name.as_str() {
+            "it is handed" => true,
+            "it gives" => false,
+            _ => handed,
+        };
+        let whole = format!("{path}.{name}");
+        let Some(line) = program.lines.iter().find(|line| handed && line.name == whole) else {
+            continue;
+        };
+        let Cell::Number(found) = used.cell(Position::new(row - 1, 1).unwrap()) else { continue };
+        let unit = standstill::unit::parse_unit(&words(used, row, 2))
+            .unwrap_or(standstill::unit::Unit::one());
+        let Ok(Slot::One(value)) = direct.run().register(line.register) else { continue };
+        let wanted = value.in_unit(&unit).unwrap().to_f64();
+        assert!((found - wanted).abs() <= 1e-9 * wanted.abs(), "{whole}: {found}, not {wanted}");
+        checked += 1;
+    }
+    assert!(checked > 60, "only {checked} handed values were compared");
+}
+
+#[test]
+fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
+    let sheet = Sheet::library("brake-resistor").unwrap();
+    let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
+    let book = Book::read("Form.xlsx", &bytes).unwrap();
+    let free = book.tabs[0].used().unwrap().last.row + 5;
+    // a row of a block of its own
+    let rows = row_of(&book.tabs[0], "checks");
+    let edits = [
+        Edit::new(
+            "brake-resistor",
+            Position::new(rows, 0).unwrap(),
+            NewValue::Text("inertia.J_ref".into()),
+        ),
+        Edit::new(
+            "brake-resistor",
+            Position::new(rows, 2).unwrap(),
+            NewValue::Text("kg·cm²".into()),
+        ),
+    ];
+    let by_row = write_cells("Form.xlsx", &bytes, &edits, Allow::default()).unwrap().bytes;
+    let cells = |bytes: &[u8], bind: Option<&str>| {
+        let source = bind.map(|text| standstill::diagnostic::Source::new("b.bind", text));
+        let book = Book::read("Form.xlsx", bytes).unwrap();
+        let filling = work_out(&book, source.as_ref(), &Library)
+            .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
+        let all = filling.calculated.into_iter().flat_map(|calculated| calculated.cells);
+        all.filter(|(name, ..)| name == "inertia.J_ref").collect::<Vec<_>>()
+    };
+    let direct = {
+        let mut inputs = sheet.inputs();
+        inputs.fill_with_examples();
+        let results = sheet.run(&inputs).unwrap();
+        let line = sheet.program().lines.iter().find(|line| line.name == "inertia.J_ref").unwrap();
+        match results.run().register(line.register) {
+            Ok(Slot::One(value)) => value.to_f64(),
+            other => panic!("{other:?}"),
+        }
+    };
+    let value = |found: &[(String, standstill::workbook::CellAt, NewValue)]| match found {
+        [(_, _, NewValue::Number(number))] => *number,
+        other => panic!("{other:?}"),
+    };
+    let near = |found: f64, wanted: f64| {
+        assert!((found / wanted - 1.0).abs() < 1e-12, "{found}, not {wanted}")
+    };
+    near(value(&cells(&by_row, None)), direct * 1e4);
+    // a defined name, as the tab of used sheets has it
+    let options = FormOptions { examples: true, uses: true, worst: false };
+    let named = form(&[Arc::clone(sheet.program())], options).unwrap();
+    near(value(&cells(&named, None)), direct);
+    // a line of a bind file
+    let mut text = "sheet brake-resistor\n".to_owned();
+    for input in &sheet.program().inputs {
+        if let Some(value) = input.example.first().filter(|_| input.default.is_none()) {
+            text.push_str(&format!(
+                "  {} = {}\n",
+                input.name,
+                standstill::calculation::written(value)
+            ));
+        }
+    }
+    text.push_str(&format!("  inertia.J_ref to brake-resistor!B{free} in kg·m²\n"));
+    let by_line = cells(&bytes, Some(&text));
+    near(value(&by_line), direct);
+    // a misspelt one is told with what is close
+    let wrong = write_cells(
+        "Form.xlsx",
+        &by_row,
+        &[Edit::new(
+            "brake-resistor",
+            Position::new(rows, 0).unwrap(),
+            NewValue::Text("inertia.J_rfe".into()),
+        )],
+        Allow::default(),
+    )
+    .unwrap()
+    .bytes;
+    let unfilled = work_out(&Book::read("Form.xlsx", &wrong).unwrap(), None, &Library).unwrap_err();
+    assert_eq!(unfilled.problems.len(), 1);
+    assert_eq!(unfilled.problems[0].name.word(), "unknown-row");
+    assert!(
+        unfilled.problems[0].remedy.contains("`inertia.J_ref` is close"),
+        "{}",
+        unfilled.problems[0].remedy
+    );
 }

@@ -84,6 +84,162 @@ fn every_formula_is_worked_out_to_the_same_value() {
     assert!(formulas > 100 * SHELVED.len() / 3, "only {formulas} formulas");
 }
 
+/// The points of one curve of the tab `stop`: time in s, speed in r/min.
+fn curve(book: &Book, begins: &str) -> Vec<(f64, f64)> {
+    let tab = book.tab("stop").unwrap();
+    let titled = |entry: &standstill::workbook::Entry| matches!(&entry.cell, Cell::Text(text) if text.starts_with(begins));
+    let title = tab.entries().find(|entry| entry.position.column == 0 && titled(entry)).unwrap();
+    let number = |row, column| match tab.cell(Position::new(row, column).unwrap()) {
+        Cell::Number(number) => Some(*number),
+        _ => None,
+    };
+    (title.position.row + 2..).map_while(|row| number(row, 3).zip(number(row, 4))).collect()
+}
+
+#[test]
+fn a_sheet_with_a_stop_in_it_has_a_chart_over_live_points() {
+    let mut with_charts = Vec::new();
+    for shelved in SHELVED {
+        let bytes = result_book(&results(&Sheet::library(shelved.name).unwrap())).unwrap();
+        let parts = super::files::entries(&bytes);
+        let Some(chart) = parts.iter().find(|part| part.name == "xl/charts/chart1.xml") else {
+            continue;
+        };
+        with_charts.push(shelved.name);
+        let book = Book::read("r.xlsx", &bytes).unwrap();
+        let tab = book.tab("stop").unwrap();
+        // every range of the chart lies on formulas of the tab beside it
+        let ranges: Vec<&str> = chart
+            .content
+            .split("<c:f>")
+            .skip(1)
+            .map(|rest| rest.split("</c:f>").next().unwrap())
+            .collect();
+        assert!(ranges.len() >= 3, "{}: {ranges:?}", shelved.name);
+        for range in ranges {
+            let area = super::files::area(&range.replace('$', "").replace("stop!", ""));
+            for row in area.first.row..=area.last.row {
+                let cell = Position::new(row, area.first.column).unwrap();
+                assert!(tab.has_formula(cell), "{} {}", shelved.name, cell.name());
+            }
+        }
+        for axis in ["time / s", "speed / (r/min)"] {
+            assert!(chart.content.contains(axis), "{}: {axis}", shelved.name);
+        }
+    }
+    // the three that the review draws, and the sheet that uses one of them
+    assert_eq!(with_charts, ["ramp-then-release", "run-down", "safe-stop", "whole-axis"]);
+}
+
+#[test]
+fn the_points_of_a_run_down_lie_on_its_curve() {
+    // friction that grows with the speed alone: ω = ω_0·e^(−b·t/J) down to the rest speed (OpenStax
+    // University Physics vol. 1, section 10.7, J·α = ΣT, integrated)
+    let sheet = Sheet::library("run-down").unwrap();
+    let mut inputs = sheet.inputs();
+    for (name, text) in [
+        ("J", "0.5 kg·m²"),
+        ("n_0", "1500 r/min"),
+        ("n_end", "150 r/min"),
+        ("T_0", "0 N·m"),
+        ("b", "0.02 N·m·s/rad"),
+    ] {
+        inputs.write(name, text).unwrap();
+    }
+    inputs.fill_with_examples();
+    let bytes = result_book(&sheet.run(&inputs).unwrap()).unwrap();
+    let points = curve(&Book::read("r.xlsx", &bytes).unwrap(), "torque removed at once");
+    assert_eq!(points.len(), 25);
+    for (time, speed) in points {
+        // Simpson's rule over 24 steps: the last, from 206 to 150 r/min, is off by h⁵/2880·24/ω⁵ ≈ 2e-5 of J/b
+        let wanted = 0.5 / 0.02 * (1500.0 / speed).ln();
+        assert!(
+            (time - wanted).abs() < 1e-4 * 0.5 / 0.02,
+            "{speed} r/min at {time} s, not {wanted} s"
+        );
+    }
+}
+
+#[test]
+fn a_chart_follows_the_inputs_to_the_corner_points_of_the_sheet() {
+    let Some(suite) = suite() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = Sheet::library("safe-stop").unwrap();
+    let bytes = result_book(&results(&sheet)).unwrap();
+    let ours = Book::read("ours.xlsx", &bytes).unwrap();
+    let inputs = ours.tab("inputs").unwrap();
+    // a rounded ramp that the delay cuts short, and friction of every kind
+    let changes = [
+        ("f", 0.2, "20 %"),
+        ("t_delay_used", 200.0, "200 ms"),
+        ("b", 0.002, "0.002 N·m·s/rad"),
+        ("c", 1e-5, "1e-5 N·m·s²/rad²"),
+        ("n_end", 30.0, "30 r/min"),
+    ];
+    let percent = |name: &str| {
+        let row =
+            inputs.entries().find(|e| e.cell == Cell::Text(name.to_owned())).unwrap().position.row;
+        (Position::new(row, 1).unwrap(), inputs.cell(Position::new(row, 2).unwrap()).clone())
+    };
+    let edits: Vec<Edit> = changes
+        .iter()
+        .map(|(name, value, _)| {
+            let (cell, unit) = percent(name);
+            let value = if unit == Cell::Text("%".to_owned()) { value * 100.0 } else { *value };
+            Edit::new("inputs", cell, NewValue::Number(value))
+        })
+        .collect();
+    let changed = write_cells("ours.xlsx", &bytes, &edits, Allow::default()).unwrap();
+    let file = folder.path().join("changed.xlsx");
+    fs::write(&file, without_results(&changed.bytes)).unwrap();
+    let afresh = recalculated(suite, &[file], folder.path());
+    let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+    let mut inputs = sheet.inputs();
+    for (name, _, text) in changes {
+        inputs.write(name, text).unwrap();
+    }
+    inputs.fill_with_examples();
+    let again = sheet.run(&inputs).unwrap();
+    let seconds = |name: &str| again.exact(name).unwrap().to_f64();
+    // the curves begin at the highest speed and end at the rest speed, when the sheet says so
+    for (begins, ends) in [
+        ("ramp works", "t_ramp_works"),
+        ("ramp fails", "t_ramp_fails"),
+        ("torque removed at once", "t_release"),
+    ] {
+        let points = curve(&theirs, begins);
+        let (first, last) = (points[0], points[points.len() - 1]);
+        assert_eq!(first.0, 0.0, "{begins}");
+        assert!(
+            (first.1 - 1450.0).abs() < 1e-9 && (last.1 - 30.0).abs() < 1e-9,
+            "{begins}: {points:?}"
+        );
+        assert!(
+            (last.0 - seconds(ends)).abs() < 1e-9,
+            "{begins}: {last:?}, wanted {}",
+            seconds(ends)
+        );
+        assert!(
+            points.windows(2).all(|two| two[0].0 <= two[1].0 && two[0].1 >= two[1].1 - 1e-9),
+            "{begins}"
+        );
+    }
+    // and there is a rounded ramp that was cut short between them
+    let works = curve(&theirs, "ramp works");
+    let left = again.exact("n_left").unwrap().to_f64() * 30.0 / std::f64::consts::PI;
+    assert!(left > 100.0, "{left}");
+    assert!(
+        works.iter().any(|(_, speed)| (speed - left).abs() < 1e-9),
+        "{left} is not among {works:?}"
+    );
+    // every cell of the tab is what is worked out here for the same inputs
+    let direct = Book::read("d.xlsx", &result_book(&again).unwrap()).unwrap();
+    for entry in direct.tab("stop").unwrap().entries().filter(|entry| !entry.cell.is_empty()) {
+        let other = theirs.tab("stop").unwrap().cell(entry.position);
+        assert_eq!(differ(&entry.cell, other), None, "{}", entry.position.name());
+    }
+}
+
 #[test]
 fn a_changed_input_is_followed_or_makes_an_error_never_an_old_value() {
     let Some(suite) = suite() else { return };

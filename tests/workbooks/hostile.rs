@@ -35,6 +35,23 @@ fn a_part_that_unpacks_to_a_multiple_of_its_size_is_refused() {
 }
 
 #[test]
+fn a_part_that_is_nearly_all_blanks_is_refused_however_well_it_is_packed() {
+    // packed so badly that its size alone would explain it
+    let mut cells = String::new();
+    for row in 1..=40_000_u32 {
+        let noise = row.wrapping_mul(2_654_435_761);
+        cells.push_str(&format!("<row r=\"{row}\"/>{}{noise:08x}\n", " ".repeat(480)));
+    }
+    let bytes = smallest(&worksheet(&format!("<sheetData>{cells}</sheetData>")), &[]);
+    assert!(bytes.len() * 50 > cells.len(), "{} bytes", bytes.len());
+    named(&bytes, "hostile-file", "`xl/worksheets/sheet1.xml` is nearly all blanks");
+    // half blanks, as a program that indents may write them, is no reason
+    let indented = format!("<sheetData>{}</sheetData>", "<row/>      \n".repeat(2 << 20));
+    let few = Limits { ratio: 100_000, ..Limits::default() };
+    assert!(check("Book.xlsx", &smallest(&worksheet(&indented), &[]), &few).is_ok());
+}
+
+#[test]
 fn a_part_that_lies_about_its_size_is_refused() {
     let mut bytes = container(&[("xl/workbook.xml", &vec![b' '; 1 << 20])]);
     // the size unpacked, in the directory's line and in the entry's own head

@@ -24,12 +24,14 @@ fn two_hundred_kills_leave_the_old_workbook_or_the_new_one() {
     let whole_run = started.elapsed();
     let new = fs::read(&book).unwrap();
     assert_ne!(old, new);
-    let (mut olds, mut news) = (0, 0);
+    let (mut olds, mut news) = (0_u32, 0_u32);
+    // the moments are spread over a span that follows how fast the machine is just now
+    let mut span = whole_run * 5 / 4;
     for kill in 0..200_u32 {
         fs::write(&book, &old).unwrap();
         let mut child = fill().spawn().unwrap();
-        // evenly over one and a quarter times the length of a run
-        std::thread::sleep(whole_run * kill / 160);
+        // 67 and 200 have no common divisor: every two-hundredth part of the span comes once
+        std::thread::sleep(span * (kill * 67 % 200) / 200);
         let _ = child.kill();
         let _ = child.wait();
         let found = fs::read(&book).unwrap();
@@ -37,7 +39,16 @@ fn two_hundred_kills_leave_the_old_workbook_or_the_new_one() {
             found == old || found == new,
             "after kill {kill} the workbook is neither the old nor the new one"
         );
-        if found == old { olds += 1 } else { news += 1 }
+        if found == old {
+            olds += 1
+        } else {
+            news += 1
+        }
+        if kill % 10 == 9 && news * 4 < kill {
+            span = span * 3 / 2;
+        } else if kill % 10 == 9 && olds * 4 < kill {
+            span = span * 2 / 3;
+        }
     }
     assert!(olds > 10 && news > 10, "{olds} old, {news} new: the kills did not fall on both sides");
     // what a killed run leaves beside the workbook does not stand in the way of the next

@@ -6,6 +6,7 @@
 import datetime
 import pathlib
 import sys
+import zipfile
 
 from openpyxl import Workbook
 from openpyxl.workbook.defined_name import DefinedName
@@ -59,6 +60,55 @@ def save(book, folder, name):
     book.properties.created = book.properties.modified = STAMP
     book.properties.creator = "machine office"
     book.save(folder / name)
+
+
+SIGNATURE = {
+    "_xmlsignatures/origin.sigs": b"",
+    "_xmlsignatures/sig1.xml": b'<Signature xmlns="http://www.w3.org/2000/09/xmldsig#"/>',
+    "_xmlsignatures/_rels/origin.sigs.rels": b'<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+    b'<Relationship Id="r1" Type="http://schemas.openxmlformats.org/package/2006/relationships/digital-signature/signature"'
+    b' Target="sig1.xml"/></Relationships>',
+}
+
+
+def named_run_down(results="Run-down", inputs="Run-down"):
+    """Cells with defined names: inputs on one tab, results on the same or another."""
+    rows = [("inertia", 2, "kg\u00b7m\u00b2"), ("speed n / (r/min)", 1500, None), ("friction", 4, "N\u00b7m"), ("stop", None, "s"), ("words", None, None)]
+    book = book_with(rows, at=(3, 2), tab=inputs)
+    if results != inputs:
+        for down, (words, _, unit) in enumerate(rows[3:], 6):
+            book.active.cell(down, 2).value = book.active.cell(down, 4).value = None
+            tab = book[results] if results in book.sheetnames else book.create_sheet(results)
+            tab.cell(down, 2, words)
+            tab.cell(down, 4, unit)
+    for row, name in enumerate(("J", "n_0", "T_0", "t_stop", "checks"), 3):
+        tab = inputs if row < 6 else results
+        book.defined_names[f"run_down.{name}"] = DefinedName(f"run_down.{name}", attr_text=f"'{tab}'!$C${row}")
+    return book
+
+
+def states(folder):
+    """Workbooks in a state in which writing needs a second thought."""
+    book = named_run_down()
+    book.active.protection.sheet = True
+    save(book, folder, "protected.xlsx")
+
+    book = named_run_down()
+    book.active.merge_cells("C5:C6")
+    save(book, folder, "merged.xlsx")
+
+    book = named_run_down(results="Report", inputs="Data")
+    book.defined_names["run_down.checks"] = DefinedName("run_down.checks", attr_text="'Log'!$C$7")
+    book.create_sheet("Log")
+    book["Data"].sheet_state = "hidden"
+    book["Log"].sheet_state = "veryHidden"
+    book.active = 1
+    save(book, folder, "hidden.xlsx")
+
+    save(named_run_down(), folder, "signed.xlsx")
+    with zipfile.ZipFile(folder / "signed.xlsx", "a", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in SIGNATURE.items():
+            archive.writestr(zipfile.ZipInfo(name, STAMP.timetuple()[:6]), data)
 
 
 def main():
@@ -131,6 +181,7 @@ def main():
     sheet = results.active
     sheet["C16"] = "=1+1"
     save(results, folder, "formula-in-result.xlsx")
+    states(folder)
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ workbook). All data are invented. Run with the folder to write into:
 
 import datetime
 import pathlib
+import re
 import struct
 import subprocess
 import sys
@@ -196,6 +197,117 @@ def xlsxwriter_book(path, image, macros):
     book.close()
 
 
+FLAT = """<?xml version="1.0" encoding="UTF-8"?>
+<office:document xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
+ xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0"
+ xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"
+ xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2" office:version="1.2"
+ office:mimetype="application/vnd.oasis.opendocument.spreadsheet">
+<office:body><office:spreadsheet>
+%(tables)s
+<table:named-expressions>
+<table:named-range table:name="run_down.J" table:base-cell-address="$Inputs.$A$1" table:cell-range-address="$Inputs.$B$2"/>
+<table:named-range table:name="run_down.n_0" table:base-cell-address="$Inputs.$A$1" table:cell-range-address="$Inputs.$B$3"/>
+<table:named-range table:name="run_down.T_0" table:base-cell-address="$Inputs.$A$1" table:cell-range-address="$Inputs.$B$4"/>
+<table:named-range table:name="run_down.t_stop" table:base-cell-address="$Inputs.$A$1" table:cell-range-address="$Inputs.$B$6"/>
+</table:named-expressions>
+<table:data-pilot-tables>
+<table:data-pilot-table table:name="by hall" table:target-range-address="Pivot.A1:Pivot.B5" table:identify-categories="false">
+<table:source-cell-range table:cell-range-address="Line.A1:Line.C6"/>
+<table:data-pilot-field table:source-field-name="hall" table:orientation="row" table:used-hierarchy="0"/>
+<table:data-pilot-field table:source-field-name="speed" table:orientation="data" table:used-hierarchy="0" table:function="sum"/>
+</table:data-pilot-table>
+</table:data-pilot-tables>
+</office:spreadsheet></office:body></office:document>
+"""
+
+
+def flat_table(name, rows):
+    """A tab of a flat OpenDocument text; a text that begins with `of:=` is a formula."""
+    lines = [f'<table:table table:name="{name}">']
+    for row in rows:
+        lines.append("<table:table-row>")
+        for value in row:
+            if value is None:
+                lines.append("<table:table-cell/>")
+            elif isinstance(value, str) and value.startswith("of:="):
+                text = value.replace("&", "&amp;").replace('"', "&quot;")
+                lines.append(f'<table:table-cell table:formula="{text}"/>')
+            elif isinstance(value, str):
+                lines.append(f'<table:table-cell office:value-type="string"><text:p>{value}</text:p></table:table-cell>')
+            else:
+                lines.append(f'<table:table-cell office:value-type="float" office:value="{value}"/>')
+        lines.append("</table:table-row>")
+    return "\n".join(lines + ["</table:table>"])
+
+
+def pivot_book(path, scratch):
+    """A pivot table and a link to another workbook, written by LibreOffice; printer settings and custom
+    XML, which it does not keep, are put in by hand."""
+    other = scratch / "other.ods"
+    flat = scratch / "other.fods"
+    flat.write_text(FLAT.split("<table:named-expressions>")[0] % {"tables": flat_table("Rates", [["rate", 7]])}
+                    + "</office:spreadsheet></office:body></office:document>", encoding="utf-8")
+    convert(flat, "ods", scratch)
+    tables = [
+        flat_table("Inputs", [
+            ["what", "value", "unit"], ["inertia", 2, "kg\u00b7m\u00b2"], ["speed", 1450, "r/min"],
+            ["friction", 4, "N\u00b7m"], [], ["stop", None, "s"], [],
+            ["twice the speed", "of:=[.B3]*2"], ["linked", f"of:=['file://{other}'#$Rates.B1]+[.B3]"]]),
+        flat_table("Line", [["machine", "hall", "speed"]] + [
+            [f"press {number}", "north" if number % 2 else "south", 900 + 100 * number] for number in range(5)]),
+        flat_table("Pivot", [[]]),
+    ]
+    flat = scratch / "pivot.fods"
+    flat.write_text(FLAT % {"tables": "\n".join(tables)}, encoding="utf-8")
+    convert(flat, "xlsx", scratch)
+    relation = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+    more = {
+        "xl/printerSettings/printerSettings1.bin": bytes(range(256)) * 2,
+        "customXml/item1.xml": b'<?xml version="1.0"?><machine xmlns="urn:invented">carton wrapper</machine>',
+        "xl/worksheets/_rels/sheet1.xml.rels": None,
+    }
+    changed = []
+    with zipfile.ZipFile(scratch / "pivot.xlsx") as source, zipfile.ZipFile(path, "w") as target:
+        names = set(source.namelist())
+        assert any("pivotTable" in name for name in names) and any("externalLink" in name for name in names), names
+        for info in source.infolist():
+            data = source.read(info)
+            if info.filename == "[Content_Types].xml":
+                data = data.replace(b"</Types>", b'<Default Extension="bin" ContentType='
+                                    b'"application/vnd.openxmlformats-officedocument.spreadsheetml.printerSettings"/></Types>')
+                changed.append(info.filename)
+            if info.filename == "xl/_rels/workbook.xml.rels":
+                data = data.replace(b"</Relationships>", f'<Relationship Id="rIdCustom" Type="{relation}/customXml" '
+                                    'Target="../customXml/item1.xml"/></Relationships>'.encode())
+                changed.append(info.filename)
+            if info.filename == "xl/externalLinks/_rels/externalLink1.xml.rels":
+                # no path of the machine that made it
+                data = re.sub(rb'Target="[^"]*"', b'Target="file:///plant/other.ods"', data)
+                changed.append(info.filename)
+            if info.filename == "xl/worksheets/sheet1.xml":
+                data = re.sub(rb"(<pageSetup [^>]*?)/>", rb'\1 xmlns:r="%s" r:id="rIdPrinter"/>' % relation.encode(), data)
+                if b"xmlns:r=" in data.split(b"<sheetData")[0]:
+                    data = data.replace(b' xmlns:r="%s" r:id="rIdPrinter"' % relation.encode(), b' r:id="rIdPrinter"')
+                assert b"rIdPrinter" in data
+                changed.append(info.filename)
+            if info.filename in more:
+                raise SystemExit(f"{info.filename} is there already")
+            target.writestr(zipfile.ZipInfo(info.filename, DAY.timetuple()[:6]), data, zipfile.ZIP_DEFLATED)
+        more["xl/worksheets/_rels/sheet1.xml.rels"] = (
+            '<?xml version="1.0" encoding="UTF-8"?>\n<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+            f'<Relationship Id="rIdPrinter" Type="{relation}/printerSettings" Target="../printerSettings/printerSettings1.bin"/>'
+            "</Relationships>").encode()
+        for name, data in more.items():
+            target.writestr(zipfile.ZipInfo(name, DAY.timetuple()[:6]), data, zipfile.ZIP_DEFLATED)
+    assert len(changed) == 4, changed
+
+
+def convert(source, ending, folder):
+    subprocess.run(["soffice", "--headless", "--convert-to", ending, "--outdir", str(folder), str(source)],
+                   check=True, capture_output=True)
+
+
 def by_hand_book(path):
     """Legal shapes that the writers above do not make: no `r`, prefixes, single quotes, shared
     formulas, comments, other part names, absolute targets."""
@@ -251,6 +363,7 @@ def main(folder):
         xlsxwriter_book(folder / "everything_xlsxwriter_3.3.1.xlsx", str(image), None)
         xlsxwriter_book(folder / "macros_xlsxwriter_3.3.1.xlsm", str(image), str(macros))
         by_hand_book(folder / "unusual_shapes_by_hand.xlsx")
+        pivot_book(folder / "pivot_and_links_libreoffice_7.4.7.xlsx", scratch)
         for ending in ("xlsx", "ods"):
             subprocess.run(["soffice", "--headless", "--convert-to", ending, "--outdir",
                             str(scratch / "out"), str(first)], check=True)

@@ -301,7 +301,7 @@ fn a_text_that_is_written_never_becomes_a_formula() {
 }
 
 /// A long line with wrong rows strewn in; a plain congruential sequence, so that it is the same each time.
-fn long(rows: u32) -> String {
+pub(super) fn long(rows: u32) -> String {
     let mut text = String::from(
         "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min),share / %\n",
     );

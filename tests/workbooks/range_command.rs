@@ -6,24 +6,24 @@ use std::process::{Command, Output};
 
 use super::range::folder;
 
-fn standstill(folder: &Path, words: &[&str]) -> Output {
+pub(super) fn standstill(folder: &Path, words: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_standstill")).current_dir(folder).args(words).output().unwrap()
 }
 
-fn out(output: &Output) -> String {
+pub(super) fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-fn told(output: &Output) -> String {
+pub(super) fn told(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 
-fn json(output: &Output) -> serde_json::Value {
+pub(super) fn json(output: &Output) -> serde_json::Value {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
 /// A folder with the corpus of product lines in it.
-fn at_work() -> tempfile::TempDir {
+pub(super) fn at_work() -> tempfile::TempDir {
     let place = tempfile::tempdir().unwrap();
     for entry in fs::read_dir(folder()).unwrap() {
         let path = entry.unwrap().path();
@@ -33,7 +33,7 @@ fn at_work() -> tempfile::TempDir {
 }
 
 const HEADED_BOOK: &str = "units_in_headings_xlsxwriter_3.3.1.xlsx";
-const LINE: &str = "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min)\nA,1.5,1450\nB,1,1450\n";
+pub(super) const LINE: &str = "sheet timed-stop\nT_1,40,N·m\nt_max,8,s\n\nname,J / (kg·m²),n_0 / (r/min)\nA,1.5,1450\nB,1,1450\n";
 
 #[test]
 fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {

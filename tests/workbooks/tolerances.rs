@@ -1,8 +1,8 @@
 //! Tolerances in a workbook: in a column of their own, or in the cell as a text.
 
 use standstill::calculation::written;
-use standstill::diagnostic::Name;
-use standstill::workbook::{Book, Sheets, bind};
+use standstill::diagnostic::{Name, Source};
+use standstill::workbook::{Book, Cell, NewValue, Sheets, bind, work_out, work_out_worst};
 
 struct Library;
 
@@ -15,14 +15,21 @@ impl Sheets for Library {
     }
 
     fn names(&self) -> Vec<String> {
-        vec!["run-down".to_owned()]
+        vec!["run-down".to_owned(), "measured-stops".to_owned(), "resistor-window".to_owned()]
     }
 }
 
 fn ends(rows: &str) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnostic>> {
-    let book =
-        Book::read("tolerances.csv", format!("sheet run-down,,,\n{rows}").as_bytes()).unwrap();
-    let bound = bind(&book, None, &Library);
+    ends_of(&format!("sheet run-down,,,\n{rows}"), None)
+}
+
+fn ends_of(
+    text: &str,
+    bind_file: Option<&str>,
+) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnostic>> {
+    let book = Book::read("tolerances.csv", text.as_bytes()).unwrap();
+    let bind_file = bind_file.map(|text| Source::new("cells.bind", text));
+    let bound = bind(&book, bind_file.as_ref(), &Library);
     if !bound.problems.is_empty() {
         return Err(bound.problems);
     }
@@ -32,12 +39,10 @@ fn ends(rows: &str) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnosti
         .iter()
         .filter_map(|input| Some((input, request.inputs.spread(input)?)))
         .map(|(input, spread)| {
-            format!(
-                "{} {} to {}",
-                input.name,
-                written(&spread.ends[0].0),
-                written(&spread.ends[0].1)
-            )
+            let ends = spread.ends.iter();
+            let words: Vec<String> =
+                ends.map(|(low, high)| format!("{} to {}", written(low), written(high))).collect();
+            format!("{} {}", input.name, words.join(", "))
         })
         .collect())
 }
@@ -61,4 +66,132 @@ fn a_tolerance_that_does_not_read_is_an_error_in_its_cell() {
         "{:?}",
         problems[0].place
     );
+}
+
+#[test]
+fn each_value_of_a_series_has_its_own_tolerance_or_the_first_speaks_for_all() {
+    let series = |rows: &str| ends_of(&format!("sheet measured-stops,,,\n{rows}"), None);
+    let rest = ",315,,\n,320,,\n";
+    let all = series(&format!("t_k,310,ms,± 2 ms\n{rest}")).unwrap();
+    assert_eq!(all, ["t_k 308 ms to 312 ms, 313 ms to 317 ms, 318 ms to 322 ms"]);
+    let own = series("t_k,310,ms,± 2 ms\n,315 ms ± 1 ms,,\n,320,,± 3 ms\n").unwrap();
+    assert_eq!(own, ["t_k 308 ms to 312 ms, 314 ms to 316 ms, 317 ms to 323 ms"]);
+    let one = series("t_k,310,ms,\n,315,,± 1 ms\n,320,,\n").unwrap();
+    assert_eq!(one, ["t_k 310 ms to 310 ms, 314 ms to 316 ms, 320 ms to 320 ms"]);
+}
+
+#[test]
+fn a_column_headed_tolerance_is_read_wherever_it_stands() {
+    let head = "name,value,unit,what it is,tolerance\n";
+    let found =
+        ends(&format!("{head}J,2,kg·m²,rotor,± 5 %\nn_0,1500,r/min,,\nT_0,4,N·m,,+0 N·m -1 N·m\n"));
+    assert_eq!(found.unwrap(), ["J 1.9 kg·m² to 2.1 kg·m²", "T_0 3 N·m to 4 N·m"]);
+    // under such a heading nothing is passed over
+    let problems =
+        ends(&format!("{head}J,2,kg·m²,rotor,5 %\nn_0,1500,r/min,,7\nT_0,4,N·m,,\n")).unwrap_err();
+    let words: Vec<&str> = problems.iter().map(|problem| problem.headline.as_str()).collect();
+    assert_eq!(
+        words,
+        [
+            "`J`: `5 %` is no tolerance",
+            "the tolerance of `n_0` is a text such as `± 10 ms`, the cell holds the number 7"
+        ]
+    );
+}
+
+#[test]
+fn a_value_has_one_tolerance() {
+    let problems = ends("J,2 kg·m² ± 5 %,,± 0.1 kg·m²\nn_0,1500,r/min,\nT_0,4,N·m,\n").unwrap_err();
+    assert_eq!(problems[0].name, Name::AskedTwice);
+    assert_eq!(problems[0].headline, "`J` has two tolerances");
+}
+
+#[test]
+fn a_bind_file_says_a_tolerance_or_where_it_stands() {
+    let cells = "2,0.2 kg·m²,1500\n4,± 10 %,\n";
+    let bind_file = |lines: &str| format!("sheet run-down\n{lines}");
+    let found = ends_of(
+        cells,
+        Some(&bind_file(
+            "  J from A1 in kg·m² ± 5 %\n  n_0 = 1500 r/min +10 r/min -0 r/min\n  T_0 from A2 in N·m tolerance B2\n",
+        )),
+    );
+    let wanted =
+        ["J 1.9 kg·m² to 2.1 kg·m²", "n_0 1500 r/min to 1510 r/min", "T_0 3.6 N·m to 4.4 N·m"];
+    assert_eq!(found.unwrap(), wanted);
+    let problems = ends_of(
+        cells,
+        Some(&bind_file(
+            "  J from A1 in kg·m² tolerance B1\n  n_0 from C1 in r/min\n  T_0 from A2 in N·m\n",
+        )),
+    )
+    .unwrap_err();
+    assert_eq!(problems[0].headline, "`J`: `0.2 kg·m²` is no tolerance");
+    assert!(problems[0].place.as_ref().unwrap().in_words().ends_with("B1"));
+}
+
+/// The workbook that the next tests fill: J·ω/T with J 2 kg·m² ± 5 %, 1500 r/min, T_0 4 N·m ± 0.5 N·m.
+const ROTOR: &str = "sheet run-down,,,\nJ,2,kg·m²,± 5 %\nn_0,1500,r/min,\nT_0,4,N·m,± 0.5 N·m\n";
+
+fn cells(text: &str) -> Vec<(String, String)> {
+    let book = Book::read("rotor.csv", text.as_bytes()).unwrap();
+    let filling = work_out(&book, None, &Library).map_err(|it| it.problems).unwrap();
+    filling.calculated[0]
+        .cells
+        .iter()
+        .map(|(name, cell, value)| {
+            let value = match value {
+                NewValue::Number(number) => format!("{number:.6}"),
+                other => match other.as_cell() {
+                    Cell::Text(text) => text,
+                    other => format!("{other:?}"),
+                },
+            };
+            (format!("{} {name}", cell.position.name()), value)
+        })
+        .collect()
+}
+
+#[test]
+fn rows_for_the_lowest_and_highest_take_the_worst_case() {
+    // J·ω/T by hand: 2.1·157.0796327/3.5 and 1.9·157.0796327/4.5 around 2·157.0796327/4
+    let wanted = [
+        ("B5 t_stop", "78.539816"),
+        ("B6 t_stop lowest", "66.322512"),
+        ("B7 t_stop highest", "94.247780"),
+        ("B8 checks worst", "both checks hold over the tolerances"),
+    ]
+    .map(|(name, value)| (name.to_owned(), value.to_owned()));
+    let rows =
+        format!("{ROTOR}t_stop,,s,\nt_stop lowest / s,,,\nt_stop.highest,,s,\nchecks worst,,,\n");
+    assert_eq!(cells(&rows), wanted);
+    // the same below headings
+    let wanted = [
+        ("D6 t_stop lowest", "66.322512"),
+        ("E6 t_stop highest", "94.247780"),
+        ("B6 t_stop", "78.539816"),
+    ]
+    .map(|(name, value)| (name.to_owned(), value.to_owned()));
+    let columns = format!("{ROTOR}results,value,unit,lowest,highest\nt_stop,,s,,\n");
+    assert_eq!(cells(&columns), wanted);
+}
+
+#[test]
+fn a_check_that_fails_in_a_corner_says_so_in_the_workbook() {
+    let rows = "sheet resistor-window,,,\nE,70,J,\nP_peak,2700,W,\nt_cycle,6,s,\nU_chop,780,V,\nI_max,4.15,A,± 0.1 A\nchecks,,,\nchecks worst,,,\n";
+    let found = cells(rows);
+    assert_eq!(found[0].1, "all 3 checks hold");
+    // 780²/2700/1.05 is 214.6, next below 200; 0.95·200 = 190; 780/4.15 is 187.95, 780/4.05 is 192.6
+    assert_eq!(found[1].1, "MAY FAIL: a preferred value fits the window, with I_max = 4.05 A");
+    let book = Book::read("rotor.csv", rows.as_bytes()).unwrap();
+    assert!(!work_out(&book, None, &Library).unwrap().holds());
+}
+
+#[test]
+fn without_such_rows_the_worst_case_is_worked_out_only_when_asked() {
+    let book = Book::read("rotor.csv", format!("{ROTOR}t_stop,,s,\n").as_bytes()).unwrap();
+    let plain = work_out(&book, None, &Library).unwrap();
+    assert!(plain.calculated[0].worst.is_none() && plain.calculated[0].tolerances);
+    let worst = work_out_worst(&book, None, &Library).unwrap();
+    assert!(worst.calculated[0].worst.is_some());
 }

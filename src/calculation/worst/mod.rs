@@ -3,6 +3,7 @@
 mod region;
 mod search;
 
+use std::rc::Rc;
 use std::sync::Arc;
 
 use super::{Inputs, Results, Verdict, show};
@@ -10,6 +11,7 @@ use crate::diagnostic::{Diagnostic, put_in_order};
 use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot};
 use crate::program::{Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
+use region::{At, inputs_at};
 use search::{Aim, Found, Towards};
 
 pub use region::Uncertain;
@@ -43,6 +45,12 @@ pub struct Worst {
     checks: Vec<WorstCheck>,
 }
 
+/// Every register of a program on bounds, with every input anywhere within its tolerance.
+pub(crate) fn enclosed(program: &Arc<Program>, inputs: &Inputs) -> Rc<Registers<Bounds>> {
+    let region = Region::new(program, inputs);
+    region.bound(&region.whole())
+}
+
 /// How far a result, or an element of a series, can go.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Range {
@@ -69,6 +77,8 @@ pub struct Extreme {
     pub limit: Option<f64>,
     /// The inputs that bring it about, where they stand: `J = 2.1 kg·m², T_0 = 3.5 N·m`.
     pub corner: String,
+    /// Where every uncertain input stands.
+    point: Vec<At>,
 }
 
 /// How a check comes out within the tolerances.
@@ -88,6 +98,13 @@ pub struct WorstCheck {
     pub least_margin: Option<String>,
     /// The corner where it fails, or has least left; empty when none is known.
     pub corner: String,
+    /// The least that is left between its sides, in coherent SI, or what it is never below; where the check is one
+    /// comparison.
+    pub least: Option<f64>,
+    /// How much is missing or left there, over the size of the sides; without end where it is not known.
+    pub(super) short: f64,
+    /// Where every uncertain input stands when it fails.
+    failing: Option<Vec<At>>,
 }
 
 /// How a check comes out within the tolerances.
@@ -156,6 +173,55 @@ impl Worst {
         &self.checks
     }
 
+    /// All checks over the tolerances in a few words, for a cell: the first that fails or may fail, or that all
+    /// hold.
+    #[must_use]
+    pub fn verdict_in_words(&self) -> String {
+        let hard = || self.checks.iter().filter(|check| !check.caution);
+        for (verdict, word) in [
+            (WorstVerdict::Fails, "FAILS"),
+            (WorstVerdict::MayFail, "MAY FAIL"),
+            (WorstVerdict::NotProved, "not proved"),
+        ] {
+            let found: Vec<&WorstCheck> = hard().filter(|check| check.verdict == verdict).collect();
+            let Some(first) = found.first() else { continue };
+            let more = match found.len() {
+                1 => String::new(),
+                count => format!(" (and {} more)", count - 1),
+            };
+            let corner = match first.corner.as_str() {
+                "" => String::new(),
+                corner => format!(", with {corner}"),
+            };
+            return format!("{word}: {}{corner}{more}", first.text);
+        }
+        if let Some(range) = self.ranges.iter().find(|range| range.may.is_some()) {
+            let outputs = &self.nominal.program().outputs;
+            let name = outputs.get(range.output).map_or("", |output| output.name.as_str());
+            return format!("MAY FAIL: `{name}` may not exist");
+        }
+        let caution =
+            self.checks.iter().find(|check| check.caution && check.verdict != WorstVerdict::Holds);
+        match (caution, self.checks.len()) {
+            (Some(check), _) => format!("holds, with a caution: {}", check.text),
+            (None, 0) => "no checks".to_owned(),
+            (None, 1) => "the check holds over the tolerances".to_owned(),
+            (None, 2) => "both checks hold over the tolerances".to_owned(),
+            (None, count) => format!("all {count} checks hold over the tolerances"),
+        }
+    }
+
+    /// The inputs that bring an end of one of its ranges about.
+    pub(super) fn inputs_at(&self, end: &Extreme) -> Inputs {
+        inputs_at(self.nominal.program(), self.nominal.inputs(), &self.uncertain, &end.point)
+    }
+
+    /// The inputs with which one of its checks fails, where they are known.
+    pub(super) fn inputs_where_it_fails(&self, check: &WorstCheck) -> Option<Inputs> {
+        let point = check.failing.as_ref()?;
+        Some(inputs_at(self.nominal.program(), self.nominal.inputs(), &self.uncertain, point))
+    }
+
     /// Whether every check that is more than a caution is proved to hold, and every result to exist.
     #[must_use]
     pub fn holds(&self) -> bool {
@@ -164,10 +230,19 @@ impl Worst {
     }
 }
 
+impl WorstCheck {
+    /// The least that is left as a share of the larger side, where the check is one comparison.
+    #[must_use]
+    pub fn least_share(&self) -> Option<f64> {
+        let least = self.least.filter(|_| self.short.is_finite())?;
+        Some(if least < 0.0 { -self.short } else { self.short })
+    }
+}
+
 impl Extreme {
     fn of(region: &Region<'_>, found: Found) -> Self {
         let corner = region.in_words(&found.point, |direction| found.hangs.contains(&direction));
-        Self { reached: found.reached, limit: found.limit, corner }
+        Self { reached: found.reached, limit: found.limit, corner, point: found.point }
     }
 
     /// The end that is proved, in words and rounded outward where it is not reached.
@@ -286,6 +361,9 @@ fn check(
         caution: check.caution,
         least_margin: None,
         corner: String::new(),
+        least: None,
+        short: f64::INFINITY,
+        failing: None,
     };
     let aim = check.sides.and_then(|(relation, x, y)| match relation {
         Relation::Below | Relation::AtMost => Some(Aim::Above(x, (y, None))),
@@ -323,7 +401,19 @@ fn check(
             None => show(&found.reached, &unit),
         });
         outcome.corner = region.in_words(&found.point, hangs);
+        let least = found.limit.unwrap_or_else(|| found.reached.to_f64());
+        outcome.least = Some(least).filter(|least| least.is_finite());
     }
+    if let (Some(found), Some((_, x, y))) = (&found, check.sides) {
+        let corner = region.corner(&found.point)?;
+        let one = |register| match corner.run().register(register) {
+            Ok(Slot::One(value)) => value.to_f64().abs(),
+            _ => 0.0,
+        };
+        let size = one(x).max(one(y)).max(f64::MIN_POSITIVE);
+        outcome.short = found.reached.to_f64().abs() / size;
+    }
+    outcome.failing.clone_from(&failing);
     if let (Some(point), true) = (&failing, outcome.corner.is_empty()) {
         outcome.corner = region.in_words(point, |_| true);
     }
@@ -372,6 +462,9 @@ fn guards(
                         caution: false,
                         least_margin: None,
                         corner: String::new(),
+                        least: None,
+                        short: f64::INFINITY,
+                        failing: None,
                     });
                 }
             }

@@ -156,28 +156,7 @@ impl<'a> Region<'a> {
         if let Some(known) = self.corners.borrow().get(&key) {
             return Ok(Rc::clone(known));
         }
-        let mut inputs = self.inputs.clone();
-        let mut given: BTreeMap<usize, Given> = BTreeMap::new();
-        for (uncertain, at) in self.uncertain.iter().zip(point) {
-            let Some(input) = self.program.inputs.get(uncertain.input) else { continue };
-            let Some(literal) = uncertain.literal(*at, &input.type_) else { continue };
-            let value = given
-                .entry(uncertain.input)
-                .or_insert_with(|| inputs.value(input).unwrap_or(Given::Word(0)));
-            match (value, uncertain.element) {
-                (Given::Many(all), Some(element)) => {
-                    if let Some(slot) = all.get_mut(element) {
-                        *slot = literal;
-                    }
-                }
-                (value, _) => *value = Given::One(literal),
-            }
-        }
-        for (at, value) in given {
-            let Some(input) = self.program.inputs.get(at) else { continue };
-            let place = inputs.place(input);
-            inputs.put(&input.name, value, Some(place));
-        }
+        let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
         let results = Results::work_out(self.program, &inputs).map_err(|problems| {
             let corner = self.in_words(point, |_| true);
             problems
@@ -206,6 +185,38 @@ impl<'a> Region<'a> {
             .collect();
         words.join(", ")
     }
+}
+
+/// The inputs at one point of a box.
+pub(super) fn inputs_at(
+    program: &Program,
+    inputs: &Inputs,
+    uncertain: &[Uncertain],
+    point: &[At],
+) -> Inputs {
+    let mut inputs = inputs.clone();
+    let mut given: BTreeMap<usize, Given> = BTreeMap::new();
+    for (uncertain, at) in uncertain.iter().zip(point) {
+        let Some(input) = program.inputs.get(uncertain.input) else { continue };
+        let Some(literal) = uncertain.literal(*at, &input.type_) else { continue };
+        let value = given
+            .entry(uncertain.input)
+            .or_insert_with(|| inputs.value(input).unwrap_or(Given::Word(0)));
+        match (value, uncertain.element) {
+            (Given::Many(all), Some(element)) => {
+                if let Some(slot) = all.get_mut(element) {
+                    *slot = literal;
+                }
+            }
+            (value, _) => *value = Given::One(literal),
+        }
+    }
+    for (at, value) in given {
+        let Some(input) = program.inputs.get(at) else { continue };
+        let place = inputs.place(input);
+        inputs.put(&input.name, value, Some(place));
+    }
+    inputs
 }
 
 impl Uncertain {

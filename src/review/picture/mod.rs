@@ -1,225 +1,212 @@
 //! Pictures of a calculation as SVG: readable in black and white, with units on their axes, and in words
-//! for those who cannot see them. The page draws them again in the reader's browser from the same roles.
+//! for those who cannot see them. The page draws them again in the reader's browser from the same roles;
+//! grey bands, where inputs have tolerances, are worked out here on bounds and belong to the inputs of the
+//! document.
 
+mod bars;
+mod drawn;
+mod heat;
+mod margins;
 mod plan;
 mod plot;
 mod power;
+mod slopes;
 mod stop;
+mod svg;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 
-use crate::calculation::Results;
-use crate::number::Slot;
+use drawn::how;
+pub(super) use margins::margins;
+use plot::Bands;
+pub(super) use slopes::Slopes;
+
+use super::markup::escaped;
+use crate::calculation::pictured::{DRAWN, Drawn, joined, register};
+use crate::calculation::{Results, enclosed};
+use crate::number::{Bounds, Registers, Slot};
 use crate::program::{Program, Register};
 
-/// A picture that a sheet can be drawn as, and where the names of its roles stand.
-struct Drawn {
-    kind: Kind,
-    sheet: &'static str,
-    /// Role, path of the sheet that is used, name there.
-    roles: &'static [(&'static str, &'static str, &'static str)],
+/// The value of each role in coherent SI; a series for some.
+#[derive(Default)]
+struct Roles {
+    one: BTreeMap<&'static str, f64>,
+    many: BTreeMap<&'static str, Vec<f64>>,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    Stop,
-    RunDown,
-    Power,
-    Plan,
-}
+impl Roles {
+    fn try_get(&self, name: &str) -> Option<f64> {
+        self.one.get(name).copied()
+    }
 
-impl Kind {
-    fn word(self) -> &'static str {
-        match self {
-            Self::Stop => "stop",
-            Self::RunDown => "rundown",
-            Self::Power => "power",
-            Self::Plan => "plan",
-        }
+    fn get(&self, name: &str) -> f64 {
+        self.try_get(name).unwrap_or(0.0)
+    }
+
+    fn many(&self, name: &str) -> &[f64] {
+        self.many.get(name).map_or(&[], Vec::as_slice)
     }
 }
 
-macro_rules! roles {
-    ($($role:ident $path:literal $name:literal,)*) => { &[$((stringify!($role), $path, $name),)*] };
+/// A picture of a calculation: of its own sheet, or of one that it uses.
+struct Figure {
+    drawn: &'static Drawn,
+    registers: Vec<(&'static str, Register)>,
+    path: String,
+    roles: Roles,
+    bands: Bands,
 }
 
-/// Every picture, by sheet.
-static DRAWN: &[Drawn] = &[
-    Drawn {
-        kind: Kind::RunDown,
-        sheet: "run-down",
-        roles: roles! {
-            n_0 "" "n_0", n_end "" "n_end", J "" "J", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load", t_release "" "t_stop",
-        },
-    },
-    Drawn {
-        kind: Kind::Stop,
-        sheet: "ramp-then-release",
-        roles: roles! {
-            n_0 "" "n_0", n_end "" "n_end", J "" "J_ref", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load",
-            t_release "coast_full" "t_stop", t_before "" "t_before", t_cut "" "t_release", t_ramp "" "t_ramp_slow", f "" "f",
-            x "" "x", n_left "" "n_left", t_early "" "t_early", t_late "" "t_late", t_works "" "t_ramp_works", t_fails "" "t_ramp_fails",
-        },
-    },
-    Drawn {
-        kind: Kind::Stop,
-        sheet: "safe-stop",
-        roles: roles! {
-            n_0 "" "n_0", n_end "" "n_end", J "" "J_ref", T_0 "" "T_0", b "" "b", c "" "c", T_load "" "T_load",
-            t_release "release" "t_stop", t_before "ss1" "t_before", t_cut "ss1" "t_release", t_ramp "ss1" "t_ramp_slow", f "" "f",
-            x "ss1" "x", n_left "ss1" "n_left", t_early "ss1" "t_early", t_late "ss1" "t_late", t_works "ss1" "t_ramp_works", t_fails "ss1" "t_ramp_fails",
-        },
-    },
-    Drawn {
-        kind: Kind::Power,
-        sheet: "safe-stop",
-        roles: roles! {
-            P_peak "" "P_peak", P_mean "" "P_mean", t_ramp "ss1" "t_ramp_quick", t_cycle "" "t_cycle",
-        },
-    },
-    Drawn {
-        kind: Kind::Plan,
-        sheet: "safe-stop",
-        roles: roles! {
-            K "curtain_works" "K", T "curtain_works" "T", C "curtain_works" "C", Z "" "Z", S "" "S_works",
-            K2 "curtain_fails" "K", T2 "curtain_fails" "T", C2 "curtain_fails" "C", S2 "" "S_fails",
-            which "" "stands_on", there "" "S_there",
-        },
-    },
-    Drawn {
-        kind: Kind::Plan,
-        sheet: "separation-curtain",
-        roles: roles! {
-            K "" "K", T "" "T", C "" "C", Z "" "Z", S "" "S_fit",
-        },
-    },
-];
+/// The pictures of a calculation.
+pub(super) struct Pictures {
+    all: Vec<Figure>,
+}
 
-/// The value of each role in coherent SI.
-type Roles = BTreeMap<&'static str, f64>;
-
-/// The pictures of a calculation, each with its words.
-pub(super) fn figures(results: &Results) -> String {
-    let mut to = String::new();
-    for (at, drawn) in of(results.program()).enumerate() {
-        let roles = values(results, drawn);
-        let svg = match drawn.kind {
-            Kind::Stop => stop::draw(&roles),
-            Kind::RunDown => stop::draw_run_down(&roles),
-            Kind::Power => power::draw(&roles),
-            Kind::Plan => plan::draw(&roles),
-        };
-        to.push_str(&format!(
-            "<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{}</div><figcaption>{}</figcaption></figure>",
-            svg, how(drawn.kind)
-        ));
+impl Pictures {
+    /// Looks for what can be drawn of a calculation.
+    pub(super) fn of(results: &Results) -> Self {
+        let program = results.program();
+        let bounds = results.inputs().any_spread().then(|| enclosed(program, results.inputs()));
+        // a sheet that is drawn whole covers those that it uses
+        let mut covered: Vec<&str> = Vec::new();
+        let mut scopes: Vec<_> = program.scopes.iter().collect();
+        scopes.sort_by_key(|scope| scope.path.len());
+        let mut all = Vec::new();
+        for scope in scopes {
+            let inside = |path: &&str| {
+                path.is_empty()
+                    || scope.path.strip_prefix(*path).is_some_and(|rest| rest.starts_with('.'))
+            };
+            if covered.iter().any(inside) {
+                continue;
+            }
+            for drawn in DRAWN.iter().filter(|drawn| drawn.sheet == scope.sheet) {
+                let Some(registers) = registers(program, &scope.path, drawn) else { continue };
+                covered.push(&scope.path);
+                let roles = values(results, &registers);
+                let bands = bounds
+                    .as_ref()
+                    .and_then(|bounds| ends(bounds, &registers))
+                    .map_or_else(Bands::new, |(low, high)| seen(drawn.kind.bands(&low, &high)));
+                all.push(Figure { drawn, registers, path: scope.path.clone(), roles, bands });
+            }
+        }
+        Self { all }
     }
-    if to.is_empty() { to } else { format!("<h4>Pictures</h4>{to}") }
-}
 
-/// How a picture comes about.
-fn how(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Stop => {
-            "Motor speed over time. Corner points are the program's own values; the ramp is drawn at its slowest; run-downs between them are the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to the time worked out."
+    /// The pictures, each with its words.
+    pub(super) fn figures(&self) -> String {
+        let mut to = String::new();
+        for (at, figure) in self.all.iter().enumerate() {
+            let svg = figure
+                .drawn
+                .kind
+                .plot(&figure.roles)
+                .map_or_else(|| plan::draw(&figure.roles), |plot| plot.draw(&figure.bands));
+            let path = if figure.path.is_empty() {
+                String::new()
+            } else {
+                format!("<b>{}</b>: ", escaped(&figure.path))
+            };
+            to.push_str(&format!(
+                "<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{svg}</div><figcaption>{path}{}</figcaption></figure>",
+                how(figure.drawn.kind)
+            ));
         }
-        Kind::RunDown => {
-            "Speed over time. The end is the program's own value; the curve is the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to the time worked out."
-        }
-        Kind::Power => {
-            "Power into the resistor over one cycle, drawn as a straight fall from the peak to zero within the quickest ramp; the mean is the program's own value."
-        }
-        Kind::Plan => {
-            "Plan view to scale. The parts of the sum are the program's own values; what the distance has beyond them comes from rounding up or from the least distance."
-        }
+        if to.is_empty() { to } else { format!("<h4>Pictures</h4>{to}") }
+    }
+
+    /// What the page draws them again from: kind, registers of the roles, bands.
+    pub(super) fn carried(&self) -> Value {
+        self.all
+            .iter()
+            .map(|figure| {
+                let roles: serde_json::Map<String, Value> = figure
+                    .registers
+                    .iter()
+                    .map(|(role, register)| ((*role).to_owned(), json!(register.0)))
+                    .collect();
+                json!([figure.drawn.kind.word(), roles, figure.bands])
+            })
+            .collect()
     }
 }
 
-/// The roles of each picture as registers.
-pub(super) fn carried(results: &Results) -> Value {
-    of(results.program())
-        .map(|drawn| {
-            let roles: serde_json::Map<String, Value> = drawn
-                .roles
-                .iter()
-                .filter_map(|(role, path, name)| {
-                    Some(((*role).to_owned(), json!(register(results.program(), path, name)?.0)))
-                })
-                .collect();
-            json!([drawn.kind.word(), roles])
-        })
-        .collect()
-}
-
-fn of(program: &Program) -> impl Iterator<Item = &'static Drawn> + '_ {
-    let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
-    DRAWN.iter().filter(move |drawn| {
-        drawn.sheet == sheet
-            && drawn.roles.iter().all(|(_, path, name)| register(program, path, name).is_some())
-    })
-}
-
-fn register(program: &Program, path: &str, name: &str) -> Option<Register> {
-    let whole = if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
-    let scope =
-        program.scopes.iter().find(|scope| scope.path == path || scope.path == format!("{path}."));
-    let named = scope
-        .and_then(|scope| scope.names.get(name))
-        .and_then(|id| program.lines.get(usize::try_from(id.0).ok()?));
-    let line = named.or_else(|| program.lines.iter().rev().find(|line| line.name == whole))?;
-    Some(line.register)
-}
-
-fn values(results: &Results, drawn: &Drawn) -> Roles {
+/// The roles of a picture as registers, if the program has them all.
+fn registers(
+    program: &Program,
+    path: &str,
+    drawn: &Drawn,
+) -> Option<Vec<(&'static str, Register)>> {
     drawn
         .roles
         .iter()
-        .filter_map(|(role, path, name)| {
-            match results.run().register(register(results.program(), path, name)?) {
-                Ok(Slot::One(value)) => Some((*role, value.to_f64())),
-                _ => None,
-            }
-        })
+        .map(|(role, below, name)| Some((*role, register(program, &joined(path, below), name)?)))
         .collect()
 }
 
-fn role(roles: &Roles, name: &str) -> f64 {
-    roles.get(name).copied().unwrap_or(0.0)
-}
-
-/// A coordinate with one digit behind the point; moved by next to nothing, so that no tie is left to how
-/// a language rounds it.
-fn at(x: f64) -> String {
-    let text = format!("{:.1}", x + 1e-6);
-    let text = text.strip_suffix(".0").map_or(text.clone(), str::to_owned);
-    if text == "-0" { "0".to_owned() } else { text }
-}
-
-/// A number for a person, to four digits.
-fn told(x: f64) -> String {
-    if x == 0.0 || !x.is_finite() {
-        return "0".to_owned();
+fn values(results: &Results, registers: &[(&'static str, Register)]) -> Roles {
+    let mut roles = Roles::default();
+    for (role, register) in registers {
+        match results.run().register(*register) {
+            Ok(Slot::One(value)) => {
+                roles.one.insert(role, value.to_f64());
+            }
+            Ok(Slot::Many(all)) => {
+                roles.many.insert(role, all.iter().map(crate::number::Exact::to_f64).collect());
+            }
+            _ => {}
+        }
     }
-    let magnitude = decade(x.abs());
-    let unit = 10_f64.powi((3 - magnitude).abs());
-    let rounded = if magnitude <= 3 {
-        (x * unit + 1e-9).round() / unit
-    } else {
-        (x / unit + 1e-9).round() * unit
+    roles
+}
+
+/// Both ends of each role within the tolerances; none where one has no end.
+fn ends(
+    bounds: &Registers<Bounds>,
+    registers: &[(&'static str, Register)],
+) -> Option<(Roles, Roles)> {
+    let (mut low, mut high) = (Roles::default(), Roles::default());
+    for (role, register) in registers {
+        match bounds.get(usize::try_from(register.0).ok()?)? {
+            Slot::One(value) => {
+                let range = value.range?;
+                low.one.insert(role, range.low);
+                high.one.insert(role, range.high);
+            }
+            Slot::Many(all) => {
+                let ranges = all.iter().map(|value| value.range).collect::<Option<Vec<_>>>()?;
+                low.many.insert(role, ranges.iter().map(|range| range.low).collect());
+                high.many.insert(role, ranges.iter().map(|range| range.high).collect());
+            }
+            Slot::Truth(_) | Slot::Empty => return None,
+        }
+    }
+    let all = low.one.values().chain(high.one.values());
+    let all = all.chain(low.many.values().flatten()).chain(high.many.values().flatten());
+    all.copied().all(f64::is_finite).then_some((low, high))
+}
+
+/// The bands that can be seen, with the digits that a picture shows.
+fn seen(bands: Bands) -> Bands {
+    let wide = |band: &Vec<(f64, f64)>| {
+        // the area of a closed line, against that of the frame around it
+        let next = band.iter().skip(1).chain(band.first());
+        let area: f64 = band.iter().zip(next).map(|(a, b)| a.0 * b.1 - b.0 * a.1).sum();
+        let far = band.iter().fold(0.0, |far: f64, point| far.max(point.0));
+        let high = band.iter().fold(0.0, |high: f64, point| high.max(point.1));
+        area.abs() > 2e-4 * far * high
     };
-    format!("{rounded}")
-}
-
-/// The power of ten at or below a number, by comparing alone: the same in every language.
-fn decade(x: f64) -> i32 {
-    let mut ten = 0;
-    while ten < 30 && x >= 10_f64.powi(ten + 1) {
-        ten += 1;
-    }
-    while ten > -30 && x < if ten >= 0 { 10_f64.powi(ten) } else { 1.0 / 10_f64.powi(-ten) } {
-        ten -= 1;
-    }
-    ten
+    let short = |x: f64| format!("{x:.5e}").parse().unwrap_or(x);
+    let all = bands.into_iter().map(|panel| {
+        let panel = panel
+            .into_iter()
+            .filter(|band| band.iter().all(|(x, y)| x.is_finite() && y.is_finite()) && wide(band));
+        panel.map(|band| band.into_iter().map(|(x, y)| (short(x), short(y))).collect()).collect()
+    });
+    all.collect()
 }

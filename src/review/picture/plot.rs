@@ -1,148 +1,181 @@
-//! Curves over time in a frame with round steps on its axes.
+//! Curves over one axis, in panels that stand above one another, with round steps on every axis.
 
-use super::{at, decade, told};
+use super::svg::{Svg, WIDTH, at, decade, line, told};
 
 /// A picture of curves.
 pub(super) struct Plot {
     pub(super) title: String,
     pub(super) words: String,
     pub(super) across: &'static str,
-    pub(super) up: &'static str,
-    /// Largest values on the axes.
-    pub(super) size: (f64, f64),
-    pub(super) curves: Vec<Curve>,
-    /// Moments marked by a line from top to bottom.
-    pub(super) marks: Vec<(f64, String)>,
+    /// Largest value on the axis across.
+    pub(super) far: f64,
+    pub(super) panels: Vec<Panel>,
+    /// A moment marked by a line through all panels.
+    pub(super) mark: Option<(f64, String)>,
 }
 
-/// A curve and what it is.
+/// A frame with curves in it.
+pub(super) struct Panel {
+    pub(super) up: &'static str,
+    pub(super) height: f64,
+    /// Least and largest value on the axis upwards.
+    pub(super) span: (f64, f64),
+    pub(super) curves: Vec<Curve>,
+    /// Values marked by a line from side to side.
+    pub(super) levels: Vec<(f64, String)>,
+}
+
+/// A curve and what it is; a curve without a name stands in the list through that of another panel.
 pub(super) struct Curve {
     pub(super) class: &'static str,
-    pub(super) points: Vec<(f64, f64)>,
+    pub(super) points: Points,
     pub(super) name: String,
 }
 
-const LEFT: f64 = 62.0;
-const TOP: f64 = 40.0;
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 230.0;
+/// Points in the units of the axes.
+pub(super) type Points = Vec<(f64, f64)>;
 
-/// Round steps that cut a length into four to ten parts: 1, 2 or 5 times a power of ten.
-fn step(length: f64) -> f64 {
-    let ten = decade(length / 4.0);
+/// What lies between the bounds of a curve, as a closed line; for each panel as many as it has.
+pub(super) type Bands = Vec<Vec<Points>>;
+
+const LEFT: f64 = 62.0;
+const RIGHT: f64 = WIDTH - 14.0;
+
+/// What a band is called while it belongs to the inputs that are shown.
+const BAND: &str = "grey: worst case within the tolerances of the inputs";
+
+/// Round steps that cut a length into at least so many parts: 1, 2 or 5 times a power of ten.
+fn step(length: f64, parts: f64) -> f64 {
+    let ten = decade(length / parts);
     let power = 10_f64.powi(ten.abs());
     let unit = |factor: f64| if ten >= 0 { factor * power } else { factor / power };
     for factor in [5.0, 2.0] {
-        if unit(factor) * 4.0 <= length {
+        if unit(factor) * parts <= length {
             return unit(factor);
         }
     }
     unit(1.0)
 }
 
+/// Multiples of a step between two ends.
+fn ticks(low: f64, high: f64, by: f64) -> Vec<f64> {
+    let mut count = (low / by - 1e-9).ceil();
+    let mut found = Vec::new();
+    while count * by <= high && found.len() < 30 {
+        found.push(count * by);
+        count += 1.0;
+    }
+    found
+}
+
 impl Plot {
-    /// The picture as SVG.
-    pub(super) fn draw(&self) -> String {
-        let (most_x, most_y) = (self.size.0 * 1.04, self.size.1 * 1.06);
-        let x = |value: f64| LEFT + value / most_x * (WIDTH - LEFT - 14.0);
-        let y = |value: f64| TOP + HEIGHT - value / most_y * HEIGHT;
-        let bottom = TOP + HEIGHT;
-        let mut to = String::new();
-        let by = step(most_x);
-        let mut count = 0.0;
-        while count * by <= most_x {
-            let value = count * by;
-            to.push_str(&format!(
-                "<path class=\"g\" d=\"M{} {}V{}\"/>",
-                at(x(value)),
-                at(TOP),
-                at(bottom + 4.0)
-            ));
-            to.push_str(&format!(
-                "<text class=\"m\" x=\"{}\" y=\"{}\">{}</text>",
-                at(x(value)),
-                at(bottom + 19.0),
-                told(value)
-            ));
-            count += 1.0;
+    /// The picture as SVG, with the bands of its curves.
+    pub(super) fn draw(&self, bands: &Bands) -> String {
+        let beyond = bands.iter().flatten().flatten().map(|point| point.0);
+        let far = beyond.fold(self.far, f64::max);
+        let far = if far > 0.0 { far * 1.04 } else { 1.0 };
+        let x = |value: f64| LEFT + value / far * (RIGHT - LEFT);
+        let mut to = Svg::default();
+        let mut top = if self.mark.is_some() { 40.0 } else { 28.0 };
+        let mut marked = String::new();
+        for (at_panel, panel) in self.panels.iter().enumerate() {
+            if at_panel > 0 {
+                top += 36.0;
+            }
+            let own: &[Points] = bands.get(at_panel).map_or(&[], Vec::as_slice);
+            panel.draw(&mut to, top, if at_panel == 0 { 16.0 } else { top - 10.0 }, far, own);
+            if let Some((moment, _)) = &self.mark {
+                let from = if at_panel == 0 { top - 18.0 } else { top };
+                marked.push_str(&format!(
+                    "M{} {}V{}",
+                    at(x(*moment)),
+                    at(from),
+                    at(top + panel.height)
+                ));
+            }
+            top += panel.height;
         }
-        let by = step(most_y);
-        let mut count = 0.0;
-        while count * by <= most_y {
-            let value = count * by;
-            to.push_str(&format!(
-                "<path class=\"g\" d=\"M{} {}H{}\"/>",
-                at(LEFT - 4.0),
-                at(y(value)),
-                at(WIDTH - 14.0)
-            ));
-            to.push_str(&format!(
-                "<text class=\"e\" x=\"{}\" y=\"{}\">{}</text>",
-                at(LEFT - 8.0),
-                at(y(value) + 5.0),
-                told(value)
-            ));
-            count += 1.0;
+        for value in ticks(0.0, far, step(far, 4.0)) {
+            to.text("m", x(value), top + 19.0, &told(value));
         }
-        to.push_str(&format!(
-            "<path class=\"ax\" d=\"M{} {}V{}H{}\"/>",
-            at(LEFT),
-            at(TOP),
-            at(bottom),
-            at(WIDTH - 14.0)
-        ));
-        to.push_str(&format!("<text x=\"8\" y=\"{}\">{}</text>", at(TOP - 24.0), self.up));
-        to.push_str(&format!(
-            "<text class=\"e\" x=\"{}\" y=\"{}\">{}</text>",
-            at(WIDTH - 14.0),
-            at(bottom + 38.0),
-            self.across
-        ));
-        for (moment, name) in &self.marks {
+        to.text("e", RIGHT, top + 38.0, self.across);
+        if let Some((moment, name)) = &self.mark {
             // a label goes to the side where there is room
-            let (class, shift) =
-                if x(*moment) > 380.0 { (" class=\"e\"", -5.0) } else { ("", 5.0) };
-            to.push_str(&format!(
-                "<path class=\"mk\" d=\"M{} {}V{}\"/>",
-                at(x(*moment)),
-                at(TOP - 18.0),
-                at(bottom)
-            ));
-            to.push_str(&format!(
-                "<text{class} x=\"{}\" y=\"{}\">{name}</text>",
-                at(x(*moment) + shift),
-                at(TOP - 8.0)
-            ));
+            let (class, shift) = if x(*moment) > 380.0 { ("e", -5.0) } else { ("", 5.0) };
+            to.path("mk", &marked);
+            to.text(class, x(*moment) + shift, 32.0, name);
         }
-        for curve in &self.curves {
-            let points: Vec<String> =
-                curve.points.iter().map(|(a, b)| format!("{} {}", at(x(*a)), at(y(*b)))).collect();
-            to.push_str(&format!("<path class=\"{}\" d=\"M{}\"/>", curve.class, points.join("L")));
+        top += 62.0;
+        for curve in self.panels.iter().flat_map(|panel| &panel.curves) {
+            if curve.name.is_empty() {
+                continue;
+            }
+            to.path(curve.class, &format!("M{} {}h44", at(LEFT), at(top - 5.0)));
+            to.text("", LEFT + 54.0, top, &curve.name);
+            top += 20.0;
         }
-        let mut line = bottom + 62.0;
-        for curve in &self.curves {
-            to.push_str(&format!(
-                "<path class=\"{}\" d=\"M{} {}h44\"/>",
-                curve.class,
-                at(LEFT),
-                at(line - 5.0)
-            ));
-            to.push_str(&format!(
-                "<text x=\"{}\" y=\"{}\">{}</text>",
-                at(LEFT + 54.0),
-                at(line),
-                curve.name
-            ));
-            line += 20.0;
+        if bands.iter().any(|own| !own.is_empty()) {
+            to.path("bd", &format!("M{} {}h44v12h-44z", at(LEFT), at(top - 11.0)));
+            to.text("", LEFT + 54.0, top, BAND);
+            top += 20.0;
         }
-        framed(&self.title, &self.words, line - 10.0, &to)
+        to.framed(&self.title, &self.words, top - 10.0)
     }
 }
 
-/// An SVG with its title and description.
-pub(super) fn framed(title: &str, words: &str, height: f64, inner: &str) -> String {
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 640 {}\" role=\"img\" aria-label=\"{title}. {words}\"><title>{title}</title><desc>{words}</desc>{inner}</svg>",
-        at(height)
-    )
+impl Panel {
+    fn draw(&self, to: &mut Svg, top: f64, label: f64, far: f64, bands: &[Points]) {
+        let bottom = top + self.height;
+        let beyond = bands.iter().flatten().map(|point| point.1);
+        let low = beyond.clone().fold(self.span.0, f64::min);
+        let most = beyond.fold(self.span.1, f64::max);
+        // a picture of nothing still has axes
+        let most = if most > low { most } else { low + 1.0 };
+        let high = low + (most - low) * 1.06;
+        let x = |value: f64| LEFT + value / far * (RIGHT - LEFT);
+        let y = |value: f64| bottom - (value - low) / (high - low) * self.height;
+        for band in bands {
+            to.path("bd", &format!("{}z", line(band.iter().map(|(a, b)| (x(*a), y(*b))))));
+        }
+        let mut grid = String::new();
+        for value in ticks(0.0, far, step(far, 4.0)) {
+            grid.push_str(&format!("M{} {}V{}", at(x(value)), at(top), at(bottom + 4.0)));
+        }
+        let steps = ticks(low, high, step(high - low, if self.height < 170.0 { 2.0 } else { 4.0 }));
+        for value in &steps {
+            grid.push_str(&format!("M{} {}H{}", at(LEFT - 4.0), at(y(*value)), at(RIGHT)));
+        }
+        to.path("g", &grid);
+        for value in &steps {
+            to.text("e", LEFT - 8.0, y(*value) + 5.0, &told(*value));
+        }
+        to.path("ax", &format!("M{} {}V{}H{}", at(LEFT), at(top), at(bottom), at(RIGHT)));
+        to.text("", 8.0, label, self.up);
+        for (value, _) in &self.levels {
+            to.path("lv", &format!("M{} {}H{}", at(LEFT), at(y(*value)), at(RIGHT)));
+        }
+        for curve in &self.curves {
+            to.path(curve.class, &line(curve.points.iter().map(|(a, b)| (x(*a), y(*b)))));
+        }
+        for (value, name) in &self.levels {
+            to.text("e h", RIGHT, y(*value) - 5.0, name);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // by hand: 1, 2 or 5 times a power of ten, at least as many parts as asked for
+    #[test]
+    fn axes_have_round_steps() {
+        for (length, parts, by) in
+            [(1.37, 4.0, 0.2), (1500.0, 4.0, 200.0), (255.0, 2.0, 100.0), (6.2, 4.0, 1.0)]
+        {
+            let found = step(length, parts);
+            assert!((found - by).abs() < 1e-12 * by, "{length}: {found}");
+        }
+        assert_eq!(ticks(565.0, 830.0, 100.0), [600.0, 700.0, 800.0]);
+    }
 }

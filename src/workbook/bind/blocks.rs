@@ -1,7 +1,7 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
 use super::super::{Cell, Position, TabKind};
-use super::{Binder, CellAt, Label, Request, label};
+use super::{Asked, Binder, CellAt, End, Label, Request, ToleranceAt, asked_result, label};
 use crate::diagnostic::Place;
 
 /// One row of a block.
@@ -10,6 +10,10 @@ pub(in crate::workbook) struct Row {
     name_cell: CellAt,
     values: Vec<CellAt>,
     unit: Option<(String, Place)>,
+    /// Where its tolerance stands.
+    tolerance: ToleranceAt,
+    /// The cells below the headings `lowest` and `highest`.
+    ends: Vec<(End, CellAt)>,
     /// A row of the same name stands above it.
     again: bool,
 }
@@ -43,6 +47,7 @@ impl Binder<'_> {
     pub(in crate::workbook) fn rows(&self, tab: &str, start: Position, last: u32) -> Vec<Row> {
         let mut rows: Vec<Row> = Vec::new();
         let mut empty = 0;
+        let mut heads = Heads::default();
         for row in start.row + 1..=last {
             let at = |right: u32| {
                 Position::new(row, start.column + right)
@@ -55,7 +60,8 @@ impl Binder<'_> {
             let Some(text) = self.text_of(&name_cell) else {
                 // a series goes on below its first value; a row with a text beside its unit, such as
                 // `value 7`, is kept free for it
-                let kept_free = at(3).is_some_and(|beside| self.text_of(&beside).is_some());
+                let kept_free =
+                    (3..=5).filter_map(at).any(|beside| self.text_of(&beside).is_some());
                 match rows.last_mut() {
                     Some(before) if (!value_is_empty || kept_free) && empty == 0 => {
                         before.values.push(value);
@@ -78,25 +84,66 @@ impl Binder<'_> {
             let Label { name, unit: in_label } = label(&text);
             let unit = unit.or_else(|| in_label.map(|unit| (unit, self.place(&name_cell))));
             let again = rows.iter().any(|row| row.name == name);
-            rows.push(Row { name, name_cell, values: vec![value], unit, again });
+            if matches!(self.cell(&value), Cell::Text(text) if is_heading(text)) {
+                heads = self.heads(tab, value.position);
+            }
+            let below = |column: u32| {
+                Some(CellAt { tab: tab.to_owned(), position: Position::new(row, column)? })
+            };
+            let tolerance =
+                heads.tolerance.and_then(below).map_or(ToleranceAt::Beside, ToleranceAt::In);
+            let ends = heads
+                .ends
+                .iter()
+                .filter_map(|(end, column)| Some((*end, below(*column)?)))
+                .collect();
+            rows.push(Row { name, name_cell, values: vec![value], unit, tolerance, ends, again });
         }
         rows
+    }
+
+    /// The columns that a row of headings names, to the right of `value`.
+    fn heads(&self, tab: &str, value: Position) -> Heads {
+        let mut heads = Heads::default();
+        for column in value.column + 1..=value.column + HEADS {
+            let Some(position) = Position::new(value.row, column) else { break };
+            let Some(text) = self.text_of(&CellAt { tab: tab.to_owned(), position }) else {
+                continue;
+            };
+            match text.to_lowercase().as_str() {
+                "tolerance" | "±" => heads.tolerance = Some(column),
+                "lowest" => heads.ends.push((End::Lowest, column)),
+                "highest" => heads.ends.push((End::Highest, column)),
+                _ => {}
+            }
+        }
+        heads
     }
 
     /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
     pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
-        let is_result = row.name == "checks"
-            || request.program.outputs.iter().any(|output| output.name == row.name);
+        let asked = asked_result(&request.program, &row.name);
+        let is_result = asked.is_some();
         match (is_input, is_result) {
             (true, result) if !(row.again && result) => {
-                self.input(request, &row.name, &row.values, row.unit)
+                self.input(request, &row.name, &row.values, row.unit, &row.tolerance)
             }
-            (_, true) => self.result(request, &row.name, row.values, row.unit),
+            (_, true) => {
+                let ends = match asked {
+                    Some(Asked::Result(_)) => row.ends,
+                    _ => Vec::new(),
+                };
+                for (end, cell) in ends {
+                    let name = format!("{} {}", row.name, end.word());
+                    self.result(request, &name, vec![cell], row.unit.clone());
+                }
+                self.result(request, &row.name, row.values, row.unit);
+            }
             (_, false) => {
                 let value = row.values.first().map(|cell| self.cell(cell));
                 let heading = match value {
-                    Some(Cell::Text(text)) => text.trim().eq_ignore_ascii_case("value"),
+                    Some(Cell::Text(text)) => is_heading(text),
                     Some(Cell::Empty) | None => row.unit.is_none() || !is_name(&row.name),
                     Some(_) => false,
                 };
@@ -107,6 +154,20 @@ impl Binder<'_> {
             }
         }
     }
+}
+
+/// Columns that are looked at for headings to the right of `value`.
+const HEADS: u32 = 12;
+
+/// The columns that a row of headings names.
+#[derive(Default)]
+struct Heads {
+    tolerance: Option<u32>,
+    ends: Vec<(End, u32)>,
+}
+
+fn is_heading(text: &str) -> bool {
+    text.trim().eq_ignore_ascii_case("value")
 }
 
 /// The sheet that a cell asks for, if it asks for one.
@@ -121,6 +182,9 @@ pub(in crate::workbook) fn asked(text: &str) -> Option<String> {
 }
 
 fn is_name(text: &str) -> bool {
-    text.starts_with(char::is_alphabetic)
-        && text.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
+    // a result of a used sheet has its path before it: `inertia.J_ref`
+    text.split('.').all(|part| {
+        part.starts_with(char::is_alphabetic)
+            && part.chars().all(|sign| sign.is_alphanumeric() || sign == '_')
+    })
 }

@@ -3,11 +3,11 @@
 use rust_decimal::Decimal;
 
 use super::super::{Cell, Position};
-use super::{Binder, CellAt, Label, Request, label};
+use super::{Binder, CellAt, Label, label};
 use crate::calculation::{offered, written};
 use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
-use crate::number::{Given, shortest};
-use crate::program::{Input, Type};
+use crate::number::shortest;
+use crate::program::Input;
 use crate::unit::{Kind, Literal, split_quantity};
 
 impl Binder<'_> {
@@ -72,105 +72,18 @@ impl Binder<'_> {
         })
     }
 
-    /// Reads an input from its cells and puts the value into the request.
-    pub(in crate::workbook) fn input(
-        &mut self,
-        request: &mut Request,
-        name: &str,
-        cells: &[CellAt],
-        unit: Option<(String, Place)>,
-    ) {
-        let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned()
-        else {
-            return;
-        };
-        let Some(first) = cells.first().cloned() else { return };
-        let place = self.place(&first);
-        if request.inputs.is_given(&input) {
-            self.bound.problems.push(
-                Diagnostic::error(Name::AskedTwice, format!("`{name}` has two cells"))
-                    .at(place)
-                    .label(request.inputs.place(&input), "the other")
-                    .remedy("take one of them out"),
-            );
-            return;
-        }
-        // a value with its tolerance is a text: `350 ms ± 10 ms`
-        if let (Type::Number { series: false, .. }, Cell::Text(text)) =
-            (&input.type_, self.cell(&first))
-            && crate::calculation::has_tolerance(text)
-        {
-            let text = text.clone();
-            if let Err(problem) = request.inputs.write_from(name, &text, place.clone()) {
-                self.bound.problems.push(problem);
-                request.inputs.give_up(name, place);
-            }
-            return;
-        }
-        let mut problems = Vec::new();
-        let value = match (&input.type_, input.kind) {
-            (Type::Choice(words), _) => match self.word(&input, words, &first) {
-                Ok(at) => Some(Given::Word(at)),
-                Err(problem) => {
-                    problems.push(problem);
-                    None
-                }
-            },
-            (Type::Number { series, .. }, Some(kind)) => {
-                let cells = if *series { self.filled(cells) } else { vec![first.clone()] };
-                let mut values = Vec::new();
-                for cell in &cells {
-                    match self.numbers(&input, kind, cell, unit.as_ref(), *series) {
-                        Ok(found) => values.extend(found),
-                        Err(problem) => problems.push(problem),
-                    }
-                }
-                match (problems.is_empty(), series, values.pop()) {
-                    (true, false, Some(value)) => Some(Given::One(value)),
-                    (true, true, Some(last)) => {
-                        values.push(last);
-                        Some(Given::Many(values))
-                    }
-                    _ => None,
-                }
-            }
-            _ => None,
-        };
-        match value {
-            Some(value) => {
-                request.inputs.put(name, value, Some(place));
-                if let Some((text, beside)) = self.tolerance_beside(&first)
-                    && let Err(problem) = request.inputs.tolerate(name, &text, &beside)
-                {
-                    problems.push(problem);
-                    request.inputs.give_up(name, beside);
-                }
-            }
-            None => request.inputs.give_up(name, place),
-        }
-        // one unit for a whole series: its problem once
-        problems
-            .dedup_by(|a, b| a.name == b.name && a.place == b.place && a.headline == b.headline);
-        self.bound.problems.extend(problems);
-    }
-
-    /// The tolerance in one of the two cells to the right of a value: `± 10 ms`.
-    fn tolerance_beside(&self, cell: &CellAt) -> Option<(String, Place)> {
-        [1, 2].into_iter().find_map(|right| {
-            let beside = self.beside(cell, 0, right)?;
-            let text =
-                self.text_of(&beside).filter(|text| crate::calculation::is_tolerance(text))?;
-            Some((text, self.place(&beside)))
-        })
-    }
-
     /// The cells of a series up to the last that holds something; at least one.
-    fn filled(&self, cells: &[CellAt]) -> Vec<CellAt> {
+    pub(super) fn filled(&self, cells: &[CellAt]) -> Vec<CellAt> {
         let last = cells.iter().rposition(|cell| !self.cell(cell).is_empty()).unwrap_or(0);
         cells.iter().take(last + 1).cloned().collect()
     }
 
-    fn word(&self, input: &Input, words: &[String], cell: &CellAt) -> Result<usize, Diagnostic> {
+    pub(super) fn word(
+        &self,
+        input: &Input,
+        words: &[String],
+        cell: &CellAt,
+    ) -> Result<usize, Diagnostic> {
         let list = || words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
         let place = self.place(cell);
         let found = match self.cell(cell) {
@@ -224,7 +137,7 @@ impl Binder<'_> {
     }
 
     /// The number of a cell with its unit; a series may also stand in one cell as a text.
-    fn numbers(
+    pub(super) fn numbers(
         &self,
         input: &Input,
         kind: &'static Kind,
@@ -308,6 +221,16 @@ impl Binder<'_> {
     ) -> Result<Literal, Diagnostic> {
         // a cell formatted as a percentage holds the fraction, whatever sign stands beside it
         let percent = self.shows_percent(cell) && kind.dimension.is_none();
+        let unknown = self.book.tab(&cell.tab).is_some_and(|tab| tab.formats_unknown);
+        if unknown && unit.is_some_and(|(text, _)| text == "%") {
+            let own = cell.position.name();
+            return Err(Diagnostic::error(
+                Name::UnreadableQuantity,
+                format!("a file of this kind does not tell whether {own} shows a percentage: its number may be the fraction"),
+            )
+            .at(self.place(cell))
+            .remedy("save the workbook as .xlsx first"));
+        }
         let text = unit.map(|(text, _)| text.as_str()).filter(|text| !(percent && *text == "%"));
         crate::calculation::with_unit(input, kind, digits, ten, text).map_err(|problem| {
             let own = self.place(cell);

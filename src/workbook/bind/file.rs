@@ -4,9 +4,12 @@
 //! sheet brake-resistor
 //!   J_load  from Inputs!C7 in kg·m²        # unit said here
 //!   n_0     from Inputs!C8 unit Inputs!D8  # or in a cell
+//!   t_r     from Inputs!C9 in ms ± 2 ms    # with its tolerance
+//!   eta_b   from Inputs!C10 tolerance Inputs!E10
 //!   t_k     from Measured!B2:B11 in ms
 //!   eta     = 95 %
 //!   R       to   Results!C4 in Ω
+//!   R.highest to Results!D4 in Ω           # what R can be at most, within the tolerances
 //!   checks  to   Results!C9
 //! ```
 
@@ -14,7 +17,7 @@ use std::sync::Arc;
 
 use super::super::{Area, TabKind};
 use super::names::cells_of;
-use super::{Binder, CellAt, Request};
+use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 
 impl Binder<'_> {
@@ -73,7 +76,7 @@ impl Binder<'_> {
             self.bound.problems.push(
                 Diagnostic::error(Name::BindFile, "this line of the bind file does not read")
                     .at(place.clone())
-                    .remedy("write `J_load from Inputs!C7 in kg·m²`, `n_0 from Inputs!C8 unit Inputs!D8`, `eta = 95 %` or `R to Results!C4 in Ω`"),
+                    .remedy("write `J_load from Inputs!C7 in kg·m²`, `n_0 from Inputs!C8 unit Inputs!D8`, `t_r from Inputs!C9 in ms ± 2 ms`, `eta = 95 %`, `R to Results!C4 in Ω` or `R.highest to Results!D4 in Ω`"),
             );
             return;
         };
@@ -95,10 +98,17 @@ impl Binder<'_> {
             }
         };
         let is_input = request.program.inputs.iter().any(|input| input.name == line.name);
-        let is_result = line.name == "checks"
-            || request.program.outputs.iter().any(|output| output.name == line.name);
+        let is_result = asked_result(&request.program, line.name).is_some();
+        let tolerance = match line.tolerance {
+            ToleranceSaid::Here(text) => ToleranceAt::Said(text.to_owned(), place.clone()),
+            ToleranceSaid::In(cell) => {
+                let Some(cells) = self.reference(request, line.name, cell, place) else { return };
+                cells.first().map_or(ToleranceAt::Nowhere, |cell| ToleranceAt::In(cell.clone()))
+            }
+            ToleranceSaid::Nowhere => ToleranceAt::Beside,
+        };
         match (line.takes, is_input, is_result) {
-            (true, true, _) => self.input(request, line.name, &cells, unit),
+            (true, true, _) => self.input(request, line.name, &cells, unit, &tolerance),
             (false, _, true) => self.result(request, line.name, cells, unit),
             (true, false, true) => self.bound.problems.push(
                 Diagnostic::error(
@@ -162,6 +172,13 @@ struct Line<'a> {
     takes: bool,
     cells: &'a str,
     unit: UnitSaid<'a>,
+    tolerance: ToleranceSaid<'a>,
+}
+
+enum ToleranceSaid<'a> {
+    Here(&'a str),
+    In(&'a str),
+    Nowhere,
 }
 
 enum UnitSaid<'a> {
@@ -179,6 +196,14 @@ fn read_line(text: &str) -> Option<Line<'_>> {
         _ => return None,
     };
     let rest = rest.trim();
+    let (rest, tolerance) = if let Some((rest, cell)) = rest.rsplit_once(" tolerance ") {
+        (rest, ToleranceSaid::In(cell.trim()))
+    } else if let Some(at) = crate::calculation::tolerance_begins(rest) {
+        let (rest, text) = rest.split_at(at);
+        (rest, ToleranceSaid::Here(text.trim()))
+    } else {
+        (rest, ToleranceSaid::Nowhere)
+    };
     // a tab may have blanks in its name, so the cells end where ` in ` or ` unit ` begins
     let (cells, unit) = if let Some((cells, unit)) = rest.rsplit_once(" unit ") {
         (cells, UnitSaid::In(unit.trim()))
@@ -187,5 +212,5 @@ fn read_line(text: &str) -> Option<Line<'_>> {
     } else {
         (rest, UnitSaid::Nowhere)
     };
-    Some(Line { name, takes, cells: cells.trim(), unit })
+    Some(Line { name, takes, cells: cells.trim(), unit, tolerance })
 }

@@ -5,6 +5,7 @@
 pub(super) mod blocks;
 mod cells;
 mod file;
+mod input;
 mod label;
 mod names;
 
@@ -13,10 +14,12 @@ use std::sync::Arc;
 use super::{Book, Position};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::program::{Checked, Output, Program, Type, nearest};
+use crate::program::{Checked, Line, LineId, Program, Says, Type, nearest};
 use crate::unit::Unit;
 
+pub(super) use input::ToleranceAt;
 pub use label::{Label, label};
+pub(super) use names::as_defined;
 
 /// Finds and checks the sheets that a workbook names.
 pub trait Sheets {
@@ -65,10 +68,74 @@ pub struct Target {
 /// What a cell takes.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Wanted {
-    /// A result by its place in the program's outputs, in a unit.
-    Result(usize, Unit),
+    /// A result by its line in the program, in a unit; results of used sheets have lines too.
+    Result(LineId, Unit),
+    /// The least or the most that a result can be within the tolerances: `S lowest`, `S.highest`.
+    Extreme(usize, Unit, End),
     /// All checks in words.
     Checks,
+    /// All checks in words, over the tolerances: `checks worst`.
+    WorstChecks,
+}
+
+/// Which end of what a result can be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The least.
+    Lowest,
+    /// The most.
+    Highest,
+}
+
+impl End {
+    /// As a label says it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Lowest => "lowest",
+            Self::Highest => "highest",
+        }
+    }
+}
+
+impl Wanted {
+    /// Whether the worst case must be worked out for it.
+    #[must_use]
+    pub fn is_of_worst(&self) -> bool {
+        matches!(self, Self::Extreme(..) | Self::WorstChecks)
+    }
+}
+
+/// What a label asks for: the name of a result, or `checks`, and what of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::workbook) enum Asked<'a> {
+    /// The result as given.
+    Result(&'a str),
+    /// One of its ends.
+    Extreme(&'a str, End),
+    /// All checks.
+    Checks,
+    /// All checks over the tolerances.
+    WorstChecks,
+}
+
+/// Reads `S`, `S lowest`, `S.highest`, `checks` or `checks worst`; none where the program gives no such result.
+pub(in crate::workbook) fn asked_result<'a>(program: &Program, name: &'a str) -> Option<Asked<'a>> {
+    let known = |name: &str| program.outputs.iter().any(|output| output.name == name);
+    if name == "checks" {
+        return Some(Asked::Checks);
+    }
+    if given(program, name).is_some() {
+        return Some(Asked::Result(name));
+    }
+    let (name, word) = name.rsplit_once([' ', '.'])?;
+    let name = name.trim_end();
+    match word {
+        "worst" => (name == "checks").then_some(Asked::WorstChecks),
+        "lowest" => known(name).then_some(Asked::Extreme(name, End::Lowest)),
+        "highest" => known(name).then_some(Asked::Extreme(name, End::Highest)),
+        _ => None,
+    }
 }
 
 /// What a workbook asks for, and every problem on the way.
@@ -86,8 +153,9 @@ pub struct Bound {
 #[must_use]
 pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -> Bound {
     let mut binder = Binder::new(book, sheets);
-    binder.names();
+    let results_alone = binder.names();
     binder.blocks();
+    binder.join(results_alone);
     if let Some(source) = bind_file {
         binder.file(source);
     }
@@ -103,6 +171,13 @@ pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -
         );
     }
     bound
+}
+
+/// A result of the sheet, or of a sheet it uses with the path before it: `inertia.J_ref`.
+pub(super) fn given<'p>(program: &'p Program, name: &str) -> Option<(LineId, &'p Line)> {
+    let lines = (0_u32..).map(LineId).zip(&program.lines);
+    let mut found = lines.filter(|(_, line)| line.name == name);
+    found.find(|(_, line)| matches!(line.says, Says::Gives))
 }
 
 /// The state of binding.
@@ -178,7 +253,11 @@ impl Binder<'_> {
         let program = &request.program;
         let inputs = program.inputs.iter().map(|input| input.name.as_str());
         let outputs = program.outputs.iter().map(|output| output.name.as_str());
-        let near = nearest(name, inputs.chain(outputs).chain(["checks"]));
+        let used = program.lines.iter().filter(|line| {
+            name.contains('.') && line.name.contains('.') && matches!(line.says, Says::Gives)
+        });
+        let used = used.map(|line| line.name.as_str());
+        let near = nearest(name, inputs.chain(outputs).chain(["checks"]).chain(used));
         let remedy = match near.first() {
             Some((near, _)) => format!("`{near}` is close"),
             None => format!("`standstill show {}` lists its inputs and results", request.sheet),
@@ -203,15 +282,29 @@ impl Binder<'_> {
     ) {
         let Some(first) = cells.first().cloned() else { return };
         let percent = self.shows_percent(&first);
-        if name == "checks" {
-            request.results.push(Target { what: Wanted::Checks, cells, percent: false });
+        let (name, end) = match asked_result(&request.program, name) {
+            Some(Asked::Checks) => {
+                request.results.push(Target { what: Wanted::Checks, cells, percent: false });
+                return;
+            }
+            Some(Asked::WorstChecks) => {
+                request.results.push(Target { what: Wanted::WorstChecks, cells, percent: false });
+                return;
+            }
+            Some(Asked::Result(name)) => (name, None),
+            Some(Asked::Extreme(name, end)) => (name, Some(end)),
+            None => return,
+        };
+        let Some((line, output)) = given(&request.program, name) else { return };
+        if let (Some(end), false) = (end, matches!(output.type_, Type::Number { .. })) {
+            let words = format!("`{name}` is no number, so it has no {} value", end.word());
+            self.bound.problems.push(
+                Diagnostic::error(Name::UnknownRow, words)
+                    .at(self.place(&first))
+                    .remedy(format!("ask for `{name}` itself")),
+            );
             return;
         }
-        let Some((at, output)) =
-            request.program.outputs.iter().enumerate().find(|(_, output)| output.name == name)
-        else {
-            return;
-        };
         let unit = match self.unit_of_result(output, unit, &first) {
             Ok(unit) => unit,
             Err(problem) => {
@@ -221,12 +314,20 @@ impl Binder<'_> {
         };
         let ratio = unit.dimension.is_none() && percent;
         let unit = if ratio { Unit::one() } else { unit };
-        request.results.push(Target { what: Wanted::Result(at, unit), cells, percent });
+        let what = match end {
+            None => Wanted::Result(line, unit),
+            Some(end) => {
+                let known = request.program.outputs.iter().position(|known| known.name == name);
+                let Some(at) = known else { return };
+                Wanted::Extreme(at, unit, end)
+            }
+        };
+        request.results.push(Target { what, cells, percent });
     }
 
     fn unit_of_result(
         &self,
-        output: &Output,
+        output: &Line,
         unit: Option<(String, Place)>,
         cell: &CellAt,
     ) -> Result<Unit, Diagnostic> {

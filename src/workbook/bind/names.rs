@@ -1,11 +1,14 @@
 //! Defined names: `brake_resistor.J_load` stands for a cell.
 
 use super::super::{Area, DefinedName, Position, Target};
-use super::{Binder, CellAt, Request};
+use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
+/// A sheet and the defined names that speak of it.
+pub(super) type Group = (String, Vec<DefinedName>);
+
 /// The name of a sheet as a defined name can hold it: hyphens become underlines.
-pub(super) fn as_defined(sheet: &str) -> String {
+pub(in crate::workbook) fn as_defined(sheet: &str) -> String {
     sheet.replace('-', "_")
 }
 
@@ -13,8 +16,9 @@ pub(super) fn as_defined(sheet: &str) -> String {
 const MOST_CELLS: u64 = 100_000;
 
 impl Binder<'_> {
-    /// Every calculation that the defined names ask for.
-    pub(super) fn names(&mut self) {
+    /// Every calculation that the defined names ask for; names of results alone are handed back, since
+    /// their inputs may stand in a block.
+    pub(super) fn names(&mut self) -> Vec<Group> {
         let mut found: Vec<(String, Vec<DefinedName>)> = Vec::new();
         for name in &self.book.names {
             if name.built_in {
@@ -27,14 +31,62 @@ impl Binder<'_> {
                 None => found.push((sheet, vec![name.clone()])),
             }
         }
+        let mut results_alone = Vec::new();
         for (sheet, names) in found {
             let place = Place::File { name: self.book.name.clone() };
             let Some(program) = self.program(&sheet, &place) else { continue };
+            let of_result = |name: &DefinedName| {
+                name.name
+                    .split_once('.')
+                    .is_some_and(|(_, what)| asked_result(&program, what).is_some())
+            };
+            let input = |name: &DefinedName| {
+                let what = name.name.split_once('.').map_or("", |(_, what)| what);
+                program.inputs.iter().any(|input| input.name == what)
+            };
+            if names.iter().all(|name| of_result(name) && !input(name)) {
+                results_alone.push((sheet, names));
+                continue;
+            }
             let mut request = self.request(&sheet, place, &program);
             for name in &names {
                 self.bind_name(&mut request, name);
             }
             self.bound.requests.push(request);
+        }
+        results_alone
+    }
+
+    /// Names of results alone join the one block that asks for their sheet.
+    pub(super) fn join(&mut self, groups: Vec<Group>) {
+        for (sheet, names) in groups {
+            let of_sheet = |request: &&Request| request.sheet == sheet;
+            let one = self.bound.requests.iter().filter(of_sheet).count() == 1;
+            let at = self.bound.requests.iter().position(|request| request.sheet == sheet);
+            let place = Place::File { name: self.book.name.clone() };
+            let Some(program) = self.program(&sheet, &place) else { continue };
+            let mut request = match at.filter(|_| one) {
+                Some(at) => self.bound.requests.remove(at),
+                None => self.request(&sheet, place, &program),
+            };
+            let before = request.results.len();
+            for name in &names {
+                self.bind_name(&mut request, name);
+            }
+            // names come in the order of the alphabet, a person reads down the tab
+            let book = self.book;
+            if let Some(new) = request.results.get_mut(before..) {
+                new.sort_by_key(|target| {
+                    target.cells.first().map(|cell| {
+                        let tab = book.tabs.iter().position(|tab| tab.name == cell.tab);
+                        (tab, cell.position.row, cell.position.column)
+                    })
+                });
+            }
+            match at.filter(|_| one) {
+                Some(at) => self.bound.requests.insert(at, request),
+                None => self.bound.requests.push(request),
+            }
         }
     }
 
@@ -54,8 +106,7 @@ impl Binder<'_> {
     fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {
         let Some((_, what)) = name.name.split_once('.') else { return };
         let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
-        let is_result =
-            what == "checks" || request.program.outputs.iter().any(|output| output.name == what);
+        let is_result = asked_result(&request.program, what).is_some();
         let file = Place::File { name: self.book.name.clone() };
         if input.is_none() && !is_result {
             self.stranger(request, what, file);
@@ -114,7 +165,7 @@ impl Binder<'_> {
                 let unit = last_of_row
                     .and_then(|last| self.unit_around(&last, input.kind))
                     .or_else(|| self.unit_around(&first, input.kind));
-                self.input(request, what, &cells, unit);
+                self.input(request, what, &cells, unit, &ToleranceAt::Beside);
             }
             None => {
                 let unit = self.unit_around(&first, None);

@@ -354,6 +354,7 @@ fn arithmetic(
     let mut of = |register: Register| arithmetic(program, register, rows, depends);
     match step.op {
         Op::Literal(ref value) => Some((literal(value), Exact::from_literal(value).ok())),
+        Op::Pi => Some((Term::whole("PI()"), Some(Exact::pi()))),
         Op::Input(id) => {
             let input = program.inputs.get(usize::try_from(id.0).ok()?)?;
             (input.register != register).then(|| of(input.register))?
@@ -369,7 +370,9 @@ fn arithmetic(
                 Binary::Subtract => Exact::minus,
                 Binary::Multiply => Exact::times,
                 Binary::Divide => Exact::over,
-                Binary::Least | Binary::Greatest | Binary::Raise => return None,
+                Binary::Least => |a, b| Ok(if a.stands_to(b).is_le() { *a } else { *b }),
+                Binary::Greatest => |a, b| Ok(if a.stands_to(b).is_ge() { *a } else { *b }),
+                Binary::Raise => return None,
             };
             let value = a.zip(b).and_then(|(a, b)| work(&a, &b).ok());
             Some((binary(function, &x, &y), value))

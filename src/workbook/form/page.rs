@@ -6,17 +6,27 @@ use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Workshe
 
 use super::super::paper::{Page, Paper};
 use super::bounds::Bounds;
-use super::{closing, range_in_words};
-use crate::program::{Input, Program, Type};
+use super::{FormOptions, closing, range_in_words};
+use crate::calculation::tolerance_in_words;
+use crate::program::{Input, Output, Program, Tolerance, Type};
 use crate::unit::{Literal, Unit};
 
-const HEADS: [&str; 5] = ["name", "value", "unit", "what it is", "allowed"];
+const HEADS: [&str; 6] = ["name", "value", "unit", "what it is", "kind", "allowed"];
+
+/// With room for the worst case: the tolerance of an input stands where the lowest value of a result does.
+const WORST_HEADS: [&str; 8] =
+    ["name", "value", "unit", "tolerance", "", "what it is", "kind", "allowed"];
+
+const WORST_WIDTHS: [f64; 8] = [17.0, 12.0, 14.0, 19.0, 14.0, 36.0, 20.0, 26.0];
 
 /// The row of the headings, from 0: title, a line about the form, a line free, the name of the sheet.
 const HEADINGS: u32 = 4;
 
 /// Rows offered for a series.
-const SERIES: u32 = 10;
+pub(super) const SERIES: u32 = 10;
+
+/// Widths of the columns in digits.
+const WIDTHS: [f64; 6] = [17.0, 12.0, 14.0, 41.0, 20.0, 27.0];
 
 /// One row, or several for a series, of the form.
 pub(super) struct Field {
@@ -25,6 +35,8 @@ pub(super) struct Field {
     pub(super) row: u32,
     pub(super) rows: u32,
     values: Vec<Literal>,
+    /// The tolerance that stands beside each value at first.
+    tolerances: Vec<Option<Tolerance>>,
 }
 
 /// A form under way.
@@ -32,12 +44,26 @@ pub(super) struct Form {
     pub(super) tab: String,
     pub(super) program: Arc<Program>,
     pub(super) fields: Vec<Field>,
+    /// Columns for the worst case, between the unit and what it is.
+    more: u16,
 }
 
 impl Field {
     /// The unit that is chosen at first.
     pub(super) fn unit(&self) -> Unit {
         self.values.first().map_or_else(|| self.input.unit.clone(), |value| value.unit.clone())
+    }
+
+    /// The value or word that stands there at first, as a cell shows it; empty if none does.
+    pub(super) fn shown(&self) -> String {
+        match (self.values.first(), &self.input.type_) {
+            (Some(place), Type::Choice(all)) => {
+                let word = usize::try_from(place.digits).ok().and_then(|at| all.get(at));
+                word.cloned().unwrap_or_default()
+            }
+            (Some(value), _) => format!("{:?}", number(value)),
+            (None, _) => String::new(),
+        }
     }
 
     /// The value that stands there at first.
@@ -47,25 +73,46 @@ impl Field {
 }
 
 impl Form {
-    pub(super) fn new(tab: String, program: &Arc<Program>, with_examples: bool) -> Self {
+    pub(super) fn new(tab: String, program: &Arc<Program>, options: FormOptions) -> Self {
         let mut row = HEADINGS + 1;
         let mut fields = Vec::new();
         for input in &program.inputs {
             let mut values: Vec<Literal> = input.default.iter().cloned().collect();
-            if with_examples && !input.example.is_empty() {
+            let mut tolerances = vec![input.default_tolerance.clone()];
+            if options.examples && !input.example.is_empty() {
                 values.clone_from(&input.example);
+                tolerances.clone_from(&input.example_tolerances);
             }
             let series = matches!(input.type_, Type::Number { series: true, .. });
             let needed = values.len().max(input.at_least.unwrap_or(0));
             let rows = if series { SERIES.max(u32::try_from(needed).unwrap_or(SERIES)) } else { 1 };
-            fields.push(Field { input: input.clone(), row, rows, values });
+            fields.push(Field { input: input.clone(), row, rows, values, tolerances });
             row += rows;
         }
-        Self { tab, program: Arc::clone(program), fields }
+        let tolerated = fields.iter().any(|field| field.tolerances.iter().any(Option::is_some));
+        let more = if options.worst || tolerated { 2 } else { 0 };
+        Self { tab, program: Arc::clone(program), fields, more }
     }
 
     fn sheet(&self) -> (&str, &str) {
         self.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title))
+    }
+
+    /// The row after the last input.
+    fn end(&self) -> u32 {
+        self.fields.last().map_or(HEADINGS + 1, |field| field.row + field.rows)
+    }
+
+    /// Each result with its first row.
+    pub(super) fn output_rows(&self) -> Vec<(u32, &Output)> {
+        let mut next = self.end() + 2;
+        let mut rows = Vec::new();
+        for output in &self.program.outputs {
+            rows.push((next, output));
+            let series = matches!(output.type_, Type::Number { series: true, .. });
+            next += if series { SERIES } else { 1 };
+        }
+        rows
     }
 
     pub(super) fn write(
@@ -77,7 +124,7 @@ impl Form {
         let (sheet, title) = self.sheet();
         let foot = format!("{title} ({sheet})");
         let page = Page {
-            widths: &[17.0, 12.0, 14.0, 46.0, 32.0],
+            widths: if self.more == 0 { &WIDTHS } else { &WORST_WIDTHS },
             landscape: false,
             headings: (HEADINGS - 1, HEADINGS),
             foot: &foot,
@@ -88,15 +135,21 @@ impl Form {
 writes the results below.";
         page.across(tab, 1, about, &paper.across)?;
         tab.write_string_with_format(HEADINGS - 1, 0, format!("sheet {sheet}"), &paper.sheet)?;
-        page.heads(tab, HEADINGS, &HEADS, paper)?;
+        let heads: &[&str] = if self.more == 0 { &HEADS } else { &WORST_HEADS };
+        page.heads(tab, HEADINGS, heads, paper)?;
         for field in &self.fields {
             self.field(tab, &page, field, bounds, paper)?;
         }
-        let end = self.fields.last().map_or(HEADINGS + 1, |field| field.row + field.rows);
+        let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
-        let row = self.settings(tab, &page, paper, row + 2, end + 1)?;
+        let row = self.settings(tab, &page, paper, row + 2)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
+    }
+
+    /// The columns of what it is, of its kind, and of what is allowed.
+    fn asides(&self) -> (u16, u16, u16) {
+        (3 + self.more, 4 + self.more, 5 + self.more)
     }
 
     fn field(
@@ -110,19 +163,35 @@ writes the results below.";
         let (row, last) = (field.row, field.row + field.rows - 1);
         let input = &field.input;
         let allowed = range_in_words(input).unwrap_or_default();
+        let (what, kind, aside) = self.asides();
         tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
-        tab.write_string_with_format(row, 3, &input.note, &paper.text)?;
-        tab.write_string_with_format(row, 4, &allowed, &paper.aside)?;
-        page.fit(tab, row, &[(3, 3, &input.note), (4, 4, &allowed)])?;
+        let of_kind = kind_in_words(input);
+        tab.write_string_with_format(row, what, &input.note, &paper.text)?;
+        tab.write_string_with_format(row, kind, &of_kind, &paper.aside)?;
+        tab.write_string_with_format(row, aside, &allowed, &paper.aside)?;
+        fit(page, tab, row, &[(what, &input.note), (kind, &of_kind), (aside, &allowed)])?;
         for at in row..=last {
             tab.write_blank(at, 1, &paper.input)?;
             if at > row {
                 tab.write_string_with_format(
                     at,
-                    3,
+                    what,
                     format!("value {}", at - row + 1),
                     &paper.aside,
                 )?;
+            }
+            if self.more > 0 && !matches!(input.type_, Type::Choice(_)) {
+                let place = usize::try_from(at - row).unwrap_or(usize::MAX);
+                let tolerance = field.tolerances.get(place).and_then(Option::as_ref);
+                // the first of a series alone would speak for all of it
+                let sharp = field.tolerances.first().is_some_and(Option::is_some)
+                    && at > row
+                    && tolerance.is_none();
+                let words = match field.values.get(place) {
+                    Some(value) if sharp => format!("± 0 {}", value.unit.symbol),
+                    _ => tolerance_in_words(tolerance),
+                };
+                tab.write_string_with_format(at, 3, words.trim_start(), &paper.input_text)?;
             }
         }
         let message = message(input, &allowed)?;
@@ -145,8 +214,7 @@ writes the results below.";
             return Ok(());
         }
         for (at, value) in (row..).zip(&field.values) {
-            let number: f64 = format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN);
-            tab.write_number_with_format(at, 1, number, &paper.input)?;
+            tab.write_number_with_format(at, 1, number(value), &paper.input)?;
         }
         let refused = if allowed.is_empty() {
             format!("{} is a number.", input.name)
@@ -185,7 +253,10 @@ checked by fill alone."
         paper: &Paper,
         mut row: u32,
     ) -> Result<u32, XlsxError> {
-        page.part(tab, row, "results", &[], paper)?;
+        let (what, _, aside) = self.asides();
+        let worst = self.more > 0;
+        let heads = [(1, "value"), (2, "unit"), (3, "lowest"), (4, "highest")];
+        page.part(tab, row, "results", if worst { &heads } else { &[] }, paper)?;
         for output in &self.program.outputs {
             row += 1;
             let about = match (output.note.is_empty(), output.setting.is_some()) {
@@ -196,16 +267,20 @@ checked by fill alone."
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_blank(row, 1, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
-            tab.write_string_with_format(row, 3, &about, &paper.text)?;
-            tab.write_string_with_format(row, 4, &output.rounding, &paper.aside)?;
-            page.fit(tab, row, &[(3, 3, &about), (4, 4, &output.rounding)])?;
+            tab.write_string_with_format(row, what, &about, &paper.text)?;
+            tab.write_string_with_format(row, aside, &output.rounding, &paper.aside)?;
+            fit(page, tab, row, &[(what, &about), (aside, &output.rounding)])?;
+            if worst {
+                tab.write_blank(row, 3, &paper.number)?;
+                tab.write_blank(row, 4, &paper.number)?;
+            }
             if matches!(output.type_, Type::Number { series: true, .. }) {
                 for at in 1..SERIES {
                     row += 1;
                     tab.write_blank(row, 1, &paper.number)?;
                     tab.write_string_with_format(
                         row,
-                        3,
+                        what,
                         format!("value {}", at + 1),
                         &paper.aside,
                     )?;
@@ -214,41 +289,33 @@ checked by fill alone."
         }
         row += 1;
         tab.write_string_with_format(row, 0, "checks", &paper.name)?;
-        tab.merge_range(row, 1, row, 4, "", &paper.text)?;
+        tab.merge_range(row, 1, row, aside, "", &paper.text)?;
         tab.set_row_height(row, 30)?;
+        if worst {
+            row += 1;
+            tab.write_string_with_format(row, 0, "checks worst", &paper.name)?;
+            tab.merge_range(row, 1, row, aside, "", &paper.text)?;
+            tab.set_row_height(row, 30)?;
+        }
         Ok(row + 1)
     }
 
-    /// What is set in the drive, with a line to confirm each; `heading` is the row above the first result.
+    /// What is set in the drive, with a line to confirm each.
     fn settings(
         &self,
         tab: &mut Worksheet,
         page: &Page<'_>,
         paper: &Paper,
         mut row: u32,
-        heading: u32,
     ) -> Result<u32, XlsxError> {
-        let mut result = heading;
-        let mut settings = Vec::new();
-        for output in &self.program.outputs {
-            result += 1;
-            if output.setting.is_some() {
-                settings.push((result, output));
-            }
-            if matches!(output.type_, Type::Number { series: true, .. }) {
-                result += SERIES - 1;
-            }
-        }
+        let settings: Vec<_> =
+            self.output_rows().into_iter().filter(|(_, output)| output.setting.is_some()).collect();
         if settings.is_empty() {
             return Ok(row);
         }
-        page.part(
-            tab,
-            row,
-            "to be set",
-            &[(3, "what it is"), (4, "read back, date, name")],
-            paper,
-        )?;
+        let (what, kind, aside) = self.asides();
+        let heads = [(what, "what it is"), (kind, "read back, date, name")];
+        page.part(tab, row, "to be set", &heads, paper)?;
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
@@ -257,12 +324,41 @@ checked by fill alone."
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
-            tab.write_string_with_format(row, 3, &output.note, &paper.text)?;
-            tab.write_blank(row, 4, &paper.pen)?;
+            tab.write_string_with_format(row, what, &output.note, &paper.text)?;
+            tab.write_blank(row, kind, &paper.pen)?;
+            tab.write_blank(row, aside, &paper.pen)?;
             tab.set_row_height(row, 30)?;
         }
         Ok(row + 2)
     }
+}
+
+/// A number as it is given, without its unit.
+fn number(value: &Literal) -> f64 {
+    format!("{}e{}", value.digits, value.ten).parse().unwrap_or(f64::NAN)
+}
+
+/// The kind of quantity that an input takes.
+fn kind_in_words(input: &Input) -> String {
+    let kind = input.kind.map_or("a choice", |kind| kind.name);
+    match input.type_ {
+        Type::Number { series: true, .. } => format!("series of {kind}"),
+        _ => kind.to_owned(),
+    }
+}
+
+/// Makes a row as high as the texts of some columns need.
+fn fit(
+    page: &Page<'_>,
+    tab: &mut Worksheet,
+    row: u32,
+    texts: &[(u16, &str)],
+) -> Result<(), XlsxError> {
+    let texts: Vec<(usize, usize, &str)> = texts
+        .iter()
+        .map(|(column, text)| (usize::from(*column), usize::from(*column), *text))
+        .collect();
+    page.fit(tab, row, &texts)
 }
 
 /// What is said when the cell is chosen.

@@ -318,26 +318,7 @@ impl Express<'_, '_> {
         self.watched(register, true, &mut BTreeSet::new(), &mut watched);
         let mut conditions = Vec::new();
         for (home, register) in watched {
-            match self.plan.results.run().register(register).ok()? {
-                Slot::One(value) => match self.word_of(home) {
-                    Some(word) => conditions.push(format!("{}={}", self.word(home), words(&word))),
-                    None => {
-                        let cell = Term::whole(home.cell(self.tab, at));
-                        conditions.push(unchanged(&cell, value.to_f64()));
-                    }
-                },
-                Slot::Many(values) => {
-                    for (at, value) in (0_u32..).zip(values) {
-                        let cell = Term::whole(home.cell(self.tab, at));
-                        conditions.push(unchanged(&cell, value.to_f64()));
-                    }
-                }
-                Slot::Truth(truth) => {
-                    let word = if *truth { "TRUE" } else { "FALSE" };
-                    conditions.push(format!("{}={word}", home.cell(self.tab, 0)));
-                }
-                Slot::Empty => {}
-            }
+            conditions.extend(self.still(home, register, at)?);
         }
         let all = match conditions.as_slice() {
             [] => return Some(value.to_owned()),
@@ -347,6 +328,26 @@ impl Express<'_, '_> {
         };
         let text = format!("IF({all},{value},NA())");
         (text.len() <= LONGEST).then_some(text)
+    }
+
+    /// What says that the cells of a register are as they were; `at` is the element that is looked at where the
+    /// register holds one value.
+    pub(super) fn still(&self, home: Home, register: Register, at: u32) -> Option<Vec<String>> {
+        Some(match self.plan.results.run().register(register).ok()? {
+            Slot::One(value) => vec![match self.word_of(home) {
+                Some(word) => format!("{}={}", self.word(home), words(&word)),
+                None => unchanged(&Term::whole(home.cell(self.tab, at)), value.to_f64()),
+            }],
+            Slot::Many(values) => (0_u32..)
+                .zip(values)
+                .map(|(at, value)| unchanged(&Term::whole(home.cell(self.tab, at)), value.to_f64()))
+                .collect(),
+            Slot::Truth(truth) => {
+                let word = if *truth { "TRUE" } else { "FALSE" };
+                vec![format!("{}={word}", home.cell(self.tab, 0))]
+            }
+            Slot::Empty => Vec::new(),
+        })
     }
 
     fn word_of(&self, home: Home) -> Option<String> {

@@ -1,7 +1,8 @@
 //! A result workbook that can be followed without this program: every line of the sheet as a native
 //! formula over the input cells, with the value that was worked out here as its cached result.
 //!
-//! Tabs: results with checks and settings; the inputs with the factor and zero of each unit in sight;
+//! Tabs: results with checks and settings; the stop as a chart of speed over time, where the sheet has one;
+//! the inputs with the factor and zero of each unit in sight;
 //! the working, one row a line of the sheet, in coherent SI and in the reader's unit; integrals, point by
 //! point; tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
 //! and `#N/A` as soon as it is not. A root, and any other integral, is no formula: its cell holds the
@@ -15,13 +16,15 @@ mod front;
 mod inputs;
 mod integrals;
 mod plan;
+mod stop;
 mod tables;
 mod working;
+mod worst;
 
 use rust_xlsxwriter::XlsxError;
 
 use super::paper::{Paper, fresh, ours};
-use crate::calculation::Results;
+use crate::calculation::{Results, Worst};
 use crate::diagnostic::Diagnostic;
 use plan::Plan;
 
@@ -46,15 +49,46 @@ pub(super) use express::{binary, power, unary};
 /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
 /// ```
 pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
-    written(results).map_err(|problem| ours(&problem))
+    written(results, None).map_err(|problem| ours(&problem))
 }
 
-fn written(results: &Results) -> Result<Vec<u8>, XlsxError> {
+/// As [`result_book`], with a tab for the worst case: each result as given, at its lowest and at its highest,
+/// what brings these about, and how each check comes out over the tolerances.
+///
+/// A bound is no formula: it is shown while every input is as it was, and `#N/A` afterwards.
+///
+/// # Errors
+/// `ours` if the workbook cannot be written.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, calculation::Worst, workbook::worst_book};
+/// let sheet = Sheet::library("run-down")?;
+/// let mut inputs = sheet.inputs();
+/// for (name, text) in [("J", "2 kg·m² ± 5 %"), ("n_0", "1500 r/min"), ("T_0", "4 N·m ± 0.5 N·m")] {
+///     inputs.write(name, text)?;
+/// }
+/// let worst = Worst::work_out(sheet.program(), &inputs)?;
+/// let bytes = worst_book(&worst).map_err(|problem| vec![problem])?;
+/// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+pub fn worst_book(worst: &Worst) -> Result<Vec<u8>, Diagnostic> {
+    written(worst.nominal(), Some(worst)).map_err(|problem| ours(&problem))
+}
+
+fn written(results: &Results, worst_case: Option<&Worst>) -> Result<Vec<u8>, XlsxError> {
     let plan = Plan::new(results);
     let paper = Paper::new();
     let title = results.program().scopes.first().map_or("", |scope| scope.title.as_str());
     let mut book = fresh(title)?;
     front::write(book.add_worksheet(), &plan, &paper)?;
+    if let Some(worst_case) = worst_case {
+        worst::write(book.add_worksheet(), &plan, worst_case, &paper)?;
+    }
+    if let Some(stop) = stop::find(&plan) {
+        stop::write(book.add_worksheet(), &stop, &paper)?;
+    }
     inputs::write(book.add_worksheet(), &plan, &paper)?;
     working::write(book.add_worksheet(), &plan, &paper)?;
     if !plan.integrals.is_empty() {

@@ -13,20 +13,24 @@ use crate::unit::{Dimension, Unit};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum TabOf {
     Results,
+    Stop,
     Inputs,
     Working,
     Integrals,
     Tables,
+    Worst,
 }
 
 impl TabOf {
     pub(super) fn name(self) -> &'static str {
         match self {
             Self::Results => "results",
+            Self::Stop => "stop",
             Self::Inputs => "inputs",
             Self::Working => "working",
             Self::Integrals => "integrals",
             Self::Tables => "tables",
+            Self::Worst => "worst case",
         }
     }
 }

@@ -1,11 +1,12 @@
 //! The table recognised: which sheet it asks for, which row is its head, what each column holds.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::super::bind::blocks::asked;
 use super::super::bind::{Binder, CellAt, Request, Sheets, label};
 use super::super::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind, Unfilled};
-use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, units};
+use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Program, Type, nearest};
@@ -155,10 +156,7 @@ fn header_row(tab: &Tab, program: &Program, first: u32, last: u32) -> Option<(u3
         let (mut names, mut inputs) = (0, 0);
         for (at, entry) in cells.iter().enumerate() {
             let Cell::Text(text) = &entry.cell else { continue };
-            // a name with its value beside it is a labelled row, not a heading
-            let beside =
-                cells.get(at + 1).filter(|next| next.position.column == entry.position.column + 1);
-            if beside.is_some_and(|next| matches!(next.cell, Cell::Number(_))) {
+            if has_value_beside(cells, at) {
                 continue;
             }
             let name = label(text).name;
@@ -189,6 +187,8 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     let mut inputs: Vec<InputColumns> = Vec::new();
     let mut results: Vec<ResultColumn> = Vec::new();
     let mut status = None;
+    let mut worst_status = false;
+    let mut tolerances = Vec::new();
     let mut problems = Vec::new();
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
@@ -227,7 +227,12 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                 continue;
             }
             match units::of_input(input, &says, &place(here(column))) {
-                Ok(unit) => inputs.push(InputColumns { input: at, columns: vec![column], unit }),
+                Ok(unit) => inputs.push(InputColumns {
+                    input: at,
+                    columns: vec![column],
+                    unit,
+                    tolerance: None,
+                }),
                 Err(problem) => {
                     // told once: what waits for this input stays silent
                     problems.push(*problem);
@@ -235,23 +240,45 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                         input: at,
                         columns: vec![column],
                         unit: input.unit.clone(),
+                        tolerance: None,
                     });
                 }
             }
-        } else if let Some((at, output)) =
-            program.outputs.iter().enumerate().find(|(_, output)| output.name == heading.name)
-        {
+        } else if let Some((at, end)) = ends::result_of(program, &heading.name) {
+            let Some(output) = program.outputs.get(at) else { continue };
+            if let (Some(end), false) = (end, ends::is_one_number(output)) {
+                let words = format!(
+                    "`{}` is not one number, so it has no {} value",
+                    output.name,
+                    end.word()
+                );
+                problems.push(
+                    Diagnostic::error(Name::UnknownRow, words)
+                        .at(place(here(column)))
+                        .remedy(format!("head the column `{}`", output.name)),
+                );
+                continue;
+            }
             match units::of_result(output, &says, &place(here(column))) {
                 Ok(unit) => {
-                    results.push(ResultColumn { output: at, column, unit, appended: false })
+                    results.push(ResultColumn { output: at, end, column, unit, appended: false })
                 }
                 Err(problem) => problems.push(*problem),
             }
+        } else if let Some(at) = ends::tolerance_of(program, text) {
+            tolerances.push((at, column));
+        } else if heading.name.eq_ignore_ascii_case("checks worst") {
+            worst_status = true;
+            status = status.or(Some(column));
         } else if status.is_none()
             && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word))
         {
             status = Some(column);
         }
+    }
+    for (at, column) in tolerances {
+        let problem = ends::attach(program, &mut inputs, at, column);
+        problems.extend(problem.map(|problem| problem.at(place(here(column)))));
     }
     let shared = shared(binder, found, &inputs, headings);
     binder.bound.problems.extend(problems);
@@ -259,17 +286,22 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     let mut next = tab.used().map_or(0, |used| used.last.column + 1);
     let headed = !results.is_empty();
     for (at, output) in program.outputs.iter().enumerate() {
-        let has_column = results.iter().any(|result| result.output == at);
+        let has_column = results.iter().any(|result| result.output == at && result.end.is_none());
         if has_column || headed && !wanted.all {
             continue;
         }
         results.push(ResultColumn {
             output: at,
+            end: None,
             column: next,
             unit: output.unit.clone(),
             appended: true,
         });
         next += 1;
+    }
+    let worst = wanted.worst || worst_status || results.iter().any(|result| result.end.is_some());
+    if wanted.worst {
+        ends::append_ends(program, &mut results, &mut next);
     }
     let status = match status {
         Some(column) => StatusColumn { column, appended: false },
@@ -296,6 +328,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     line.results = results;
     line.status = status;
     line.shared = shared;
+    line.worst = worst;
     (line.variants, line.passed_over) = rows(tab, &line, headings, found.last);
     if line.variants.is_empty() {
         binder.bound.problems.push(
@@ -425,8 +458,6 @@ fn told_of_table(
 fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32) -> (Vec<u32>, Vec<u32>) {
     let (mut variants, mut others) = (Vec::new(), Vec::new());
     let first = line.units.unwrap_or(line.header) + 1;
-    let from = tab.entries.partition_point(|entry| entry.position.row < first);
-    let to = tab.entries.partition_point(|entry| entry.position.row <= last);
     let inputs: Vec<u32> =
         line.inputs.iter().flat_map(|input| input.columns.iter().copied()).collect();
     let ours: Vec<u32> =
@@ -434,30 +465,128 @@ fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32) -> (Vec<u3
     let heading_of = |column: u32| {
         headings.iter().find(|entry| entry.position.column == column).map(|entry| &entry.cell)
     };
-    for cells in tab
-        .entries
-        .get(from..to)
-        .unwrap_or_default()
-        .chunk_by(|a, b| a.position.row == b.position.row)
-    {
-        let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
-        let filled = || cells.iter().filter(|entry| !entry.cell.is_empty());
-        let is = |entry: &&Entry, columns: &[u32]| columns.contains(&entry.position.column);
-        let of_inputs = || filled().filter(|entry| is(entry, &inputs));
-        let headed_again = of_inputs().all(|entry| {
-            matches!(entry.cell, Cell::Text(_))
-                && heading_of(entry.position.column) == Some(&entry.cell)
+    tab.each_filled(&mut |row, cells| {
+        if !(first..=last).contains(&row) {
+            return;
+        }
+        let mut of_inputs = cells.iter().filter(|cell| inputs.contains(&cell.column)).peekable();
+        let any = of_inputs.peek().is_some();
+        let headed_again = of_inputs.all(|cell| {
+            let held = tab.cell(Position { row, column: cell.column });
+            cell.text && heading_of(cell.column) == Some(held)
         });
-        if of_inputs().next().is_some() && !headed_again {
+        // its inputs may be gone while its results are still there
+        let holds_ours = || cells.iter().any(|cell| ours.contains(&cell.column) && !cell.formula);
+        if any && !headed_again || !any && holds_ours() {
             variants.push(row);
-        } else if of_inputs().next().is_none()
-            && filled().any(|entry| is(&entry, &ours) && !entry.formula)
-        {
-            // its inputs are gone and its results are still there
-            variants.push(row);
-        } else if filled().next().is_some() {
+        } else {
             others.push(row);
         }
-    }
+    });
     (variants, others)
+}
+
+/// Says of each row of a workbook whether the search for a table needs it.
+pub(super) struct Needed<'a> {
+    asked: &'a Asked,
+    sheets: &'a dyn Sheets,
+    names: BTreeMap<String, Names>,
+    tab: String,
+    /// The sheets whose names may stand in the rows that follow.
+    known: Vec<String>,
+    /// Whether a cell above names the sheet.
+    anchored: bool,
+    /// Whether a row since then looks like the head of a table.
+    headed: bool,
+    /// Whether the row before held names.
+    named: bool,
+}
+
+/// The names of a sheet.
+struct Names {
+    inputs: BTreeSet<String>,
+    outputs: BTreeSet<String>,
+}
+
+impl<'a> Needed<'a> {
+    pub(super) fn new(asked: &'a Asked, sheets: &'a dyn Sheets) -> Self {
+        Self {
+            asked,
+            sheets,
+            names: BTreeMap::new(),
+            tab: String::new(),
+            known: Vec::new(),
+            anchored: false,
+            headed: false,
+            named: false,
+        }
+    }
+
+    /// Rows come in their order, tab by tab. Kept are the cells that name a sheet, the rows from there to
+    /// the head of the table, and every row that holds names, with the one below it.
+    pub(super) fn row(&mut self, tab: &Tab, cells: &[Entry]) -> bool {
+        if tab.name != self.tab {
+            self.tab.clone_from(&tab.name);
+            self.known = self.asked.sheet.iter().cloned().collect();
+            (self.anchored, self.headed, self.named) = (false, false, false);
+        }
+        if self.asked.tab.as_ref().is_some_and(|wanted| !wanted.eq_ignore_ascii_case(&tab.name)) {
+            return false;
+        }
+        let mut anchor = false;
+        for entry in cells {
+            let Cell::Text(text) = &entry.cell else { continue };
+            let Some(sheet) = asked(text) else { continue };
+            anchor = true;
+            if self.asked.sheet.as_ref().is_none_or(|wanted| *wanted == sheet) {
+                (self.anchored, self.headed) = (true, false);
+                self.known = vec![sheet];
+            }
+        }
+        let (names, inputs) = self.count(cells);
+        let below = std::mem::replace(&mut self.named, names > 0);
+        let kept = anchor || names > 0 || below || self.anchored && !self.headed;
+        self.headed |= inputs > 0 && names > 1;
+        kept
+    }
+
+    /// How many cells of a row are names, and how many of those are inputs.
+    fn count(&mut self, cells: &[Entry]) -> (usize, usize) {
+        let (mut names, mut inputs) = (0, 0);
+        for sheet in &self.known {
+            if !self.names.contains_key(sheet) {
+                let program = self.sheets.checked(sheet).and_then(|checked| checked.program);
+                self.names.insert(sheet.clone(), Names::of(program.as_deref()));
+            }
+            let Some(known) = self.names.get(sheet) else { continue };
+            for (at, entry) in cells.iter().enumerate() {
+                let Cell::Text(text) = &entry.cell else { continue };
+                let name = label(text).name;
+                let is_input = known.inputs.contains(&name);
+                if (is_input || known.outputs.contains(&name)) && !has_value_beside(cells, at) {
+                    names += 1;
+                    inputs += usize::from(is_input);
+                }
+            }
+        }
+        (names, inputs)
+    }
+}
+
+impl Names {
+    fn of(program: Option<&Program>) -> Self {
+        let inputs = program.iter().flat_map(|program| &program.inputs);
+        let outputs = program.iter().flat_map(|program| &program.outputs);
+        Self {
+            inputs: inputs.map(|input| input.name.clone()).collect(),
+            outputs: outputs.map(|output| output.name.clone()).collect(),
+        }
+    }
+}
+
+/// A name with its value beside it is a labelled row, not a heading.
+fn has_value_beside(cells: &[Entry], at: usize) -> bool {
+    let column = cells.get(at).map_or(0, |entry| entry.position.column);
+    let beside = cells.get(at + 1).filter(|next| next.position.column == column + 1);
+    beside.is_some_and(|next| matches!(next.cell, Cell::Number(_)))
 }

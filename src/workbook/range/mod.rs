@@ -1,10 +1,16 @@
 //! A product line: one variant a row, worked out by columns, results written behind them.
 //!
-//! [`ProductLine::find`] recognises the table; [`ProductLine::work_out`] runs its variants in blocks on
-//! all cores; [`ProductLine::edits`] says what is to be written; [`ProductLine::moved`] compares with the
-//! results already there; [`part`] keeps the outcome of a span of variants for a later merge.
+//! [`open`] reads a workbook as far as the table's head; [`ProductLine::find`] recognises the table;
+//! [`ProductLine::write_rows`] works its variants out in blocks on all cores and writes them while the
+//! rows pass by; [`ProductLine::go_through`] only looks; [`part`] keeps the outcome of a span of variants
+//! for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
+//! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
+mod delimited;
+mod ends;
+mod fresh;
 mod header;
+mod long;
 mod moved;
 pub mod part;
 mod row;
@@ -15,15 +21,17 @@ mod write;
 
 use std::sync::Arc;
 
-use super::bind::Sheets;
+use super::bind::{End, Sheets};
 use super::{Book, NewValue, Tab, Unfilled};
 use crate::calculation::Inputs;
 use crate::diagnostic::Diagnostic;
 use crate::program::{Output, Program, Type};
 use crate::unit::Unit;
 
+pub use delimited::{Lines, Text};
+pub use long::{From, open};
 pub use moved::Moved;
-pub use summary::{CheckSummary, Worst};
+pub use summary::{CheckSummary, Summary, Worst};
 
 /// Which table is meant, where the workbook alone does not say.
 #[derive(Clone, Debug, Default)]
@@ -35,6 +43,9 @@ pub struct Asked {
     /// Whether results without a column are appended beside those that have one. Where no result has a
     /// column, all are appended anyway.
     pub all: bool,
+    /// Whether the worst case of each variant is worked out: the lowest and highest value of each result that has a
+    /// column are appended where no column takes them.
+    pub worst: bool,
 }
 
 /// A table of variants, recognised.
@@ -58,6 +69,8 @@ pub struct ProductLine {
     pub status: StatusColumn,
     /// Values that all rows share.
     pub shared: Inputs,
+    /// Whether the worst case of each variant is worked out; its status is then that over the tolerances.
+    pub worst: bool,
     /// The rows that are variants, from 0.
     pub variants: Vec<u32>,
     /// Rows that hold something and none of the inputs: they are left alone.
@@ -77,6 +90,8 @@ pub struct InputColumns {
     pub columns: Vec<u32>,
     /// Their unit.
     pub unit: Unit,
+    /// The column of its tolerance, headed `T_0 tolerance` or `± T_0`.
+    pub tolerance: Option<u32>,
 }
 
 /// A column that takes a result.
@@ -84,6 +99,8 @@ pub struct InputColumns {
 pub struct ResultColumn {
     /// The result, by its place in the program.
     pub output: usize,
+    /// Which end of it over the tolerances; none for its value as given.
+    pub end: Option<End>,
     /// The column, from 0.
     pub column: u32,
     /// Its unit.
@@ -123,8 +140,20 @@ pub struct Variant {
     pub status: Arc<str>,
     /// What its result columns take, in the order of [`ProductLine::results`]; empty for a wrong row.
     pub values: Vec<NewValue>,
+    /// The least margin among its checks that are more than a caution.
+    pub least: Option<Least>,
     /// What is wrong with the row.
     pub problems: Vec<Diagnostic>,
+}
+
+/// What is left of a limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Least {
+    /// The check, by its place in [`Program::checks`].
+    pub check: usize,
+    /// What lies between both sides as a share of the larger of them: 0.1 is a tenth below the limit,
+    /// less than nothing is beyond it.
+    pub share: f64,
 }
 
 /// What came out for a span of variants.
@@ -143,6 +172,18 @@ pub struct Tally {
     pub fails: usize,
     /// The least margin, in coherent SI, and the row that has it.
     pub worst: Option<(f64, u32)>,
+}
+
+impl ResultColumn {
+    /// The name that its heading bears: `S`, or `S lowest`.
+    #[must_use]
+    pub fn name(&self, program: &Program) -> String {
+        let name = program.outputs.get(self.output).map_or("", |output| output.name.as_str());
+        match self.end {
+            None => name.to_owned(),
+            Some(end) => format!("{name} {}", end.word()),
+        }
+    }
 }
 
 impl ProductLine {
@@ -215,6 +256,7 @@ impl ProductLine {
             results: Vec::new(),
             status: StatusColumn { column: 0, appended: false },
             shared: Inputs::new(&program),
+            worst: false,
             variants: Vec::new(),
             passed_over: Vec::new(),
             program,

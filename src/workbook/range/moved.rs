@@ -12,6 +12,8 @@ const SAME: f64 = 1e-9;
 pub struct Moved {
     /// The row of the variant, from 0.
     pub row: u32,
+    /// The variant in words.
+    pub variant: String,
     /// The result, or `status`.
     pub name: String,
     /// Its unit; empty for a pure number or a text.
@@ -44,14 +46,10 @@ impl ProductLine {
             {
                 let was = held(result.column);
                 if let Some(by) = difference(&was, value) {
-                    let name = self
-                        .program
-                        .outputs
-                        .get(result.output)
-                        .map(|output| output.name.clone())
-                        .unwrap_or_default();
+                    let name = result.name(&self.program);
                     moved.push(Moved {
                         row,
+                        variant: self.variant_in_words(book, row),
                         name,
                         unit: result.unit.symbol.clone(),
                         was,
@@ -66,6 +64,7 @@ impl ProductLine {
                 if difference(&was, &is).is_some() {
                     moved.push(Moved {
                         row,
+                        variant: self.variant_in_words(book, row),
                         name: "status".to_owned(),
                         unit: String::new(),
                         was,

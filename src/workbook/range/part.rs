@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::super::{Book, NewValue};
 use super::run::status_of_wrong;
-use super::{Outcome, ProductLine, Tally, Variant, Verdict};
+use super::{End, Least, Outcome, ProductLine, Tally, Variant, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// First field of a part.
@@ -22,29 +22,74 @@ pub fn write(
     span: &Range<usize>,
     outcome: &Outcome,
 ) -> Vec<u8> {
-    let mut out = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
-    let mut put = |fields: &[String]| {
-        // a list in memory takes everything
-        let _ = out.write_record(fields);
-    };
-    put(&[MARK.to_owned(), digest(line, original), span.start.to_string(), span.end.to_string()]);
-    for tally in &outcome.checks {
-        let (worst, row) = tally.worst.map_or((String::new(), String::new()), |(worst, row)| {
-            (format!("{worst:e}"), row.to_string())
-        });
-        put(&["check".to_owned(), tally.fails.to_string(), worst, row]);
-    }
-    for variant in &outcome.variants {
+    let mut bytes = head(line, original, span);
+    bytes.extend(rows(outcome));
+    bytes.extend(tail(&outcome.checks));
+    bytes
+}
+
+/// The beginning of a part; [`rows`] follow, then a [`tail`].
+#[must_use]
+pub fn head(line: &ProductLine, original: &[u8], span: &Range<usize>) -> Vec<u8> {
+    let (from, to) = (span.start.to_string(), span.end.to_string());
+    lines([vec![MARK.to_owned(), digest(line, original), from, to]])
+}
+
+/// The lines of some variants.
+#[must_use]
+pub fn rows(outcome: &Outcome) -> Vec<u8> {
+    lines(outcome.variants.iter().map(|variant| {
         let word = match variant.verdict {
             Verdict::Holds => "holds",
             Verdict::Fails => "fails",
             Verdict::Wrong => "wrong",
         };
         let mut fields = vec![word.to_owned(), variant.row.to_string(), variant.status.to_string()];
+        let least = variant.least;
+        fields.push(least.map_or(String::new(), |least| least.check.to_string()));
+        fields.push(least.map_or(String::new(), |least| format!("{:e}", least.share)));
         fields.extend(variant.values.iter().map(field));
-        put(&fields);
+        fields
+    }))
+}
+
+/// What became of the checks in all variants of the part.
+#[must_use]
+pub fn tail(checks: &[Tally]) -> Vec<u8> {
+    lines(checks.iter().map(|tally| {
+        let (worst, row) = tally.worst.map_or((String::new(), String::new()), |(worst, row)| {
+            (format!("{worst:e}"), row.to_string())
+        });
+        vec!["check".to_owned(), tally.fails.to_string(), worst, row]
+    }))
+}
+
+fn lines(records: impl IntoIterator<Item = Vec<String>>) -> Vec<u8> {
+    let mut out = csv::WriterBuilder::new().flexible(true).from_writer(Vec::new());
+    for record in records {
+        // a list in memory takes everything
+        let _ = out.write_record(record);
     }
     out.into_inner().unwrap_or_default()
+}
+
+/// Finds out again what is wrong with a row, with its cells: a part keeps only the words.
+pub(super) fn tell_again(
+    line: &ProductLine,
+    book: &Book,
+    variant: &mut Variant,
+) -> Result<(), Diagnostic> {
+    let problems = if line.worst {
+        line.worst_of(book, variant.row).err()
+    } else {
+        line.exactly(book, variant.row).err()
+    };
+    variant.problems = problems.unwrap_or_default();
+    if status_of_wrong(&variant.problems) == variant.status {
+        return Ok(());
+    }
+    let words = format!("what a part says of row {} is not what comes out here", variant.row + 1);
+    Err(mismatch(&book.name, words))
 }
 
 /// The parts of a product line put together: the outcome of the whole.
@@ -152,21 +197,23 @@ fn read_part(
                 let row: u32 =
                     fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
                 let status: Arc<str> = Arc::from(fields.next().ok_or_else(broken)?);
+                let check = whole(fields.next());
+                let share = fields.next().and_then(|text| text.parse::<f64>().ok());
+                let least = check.zip(share).map(|(check, share)| Least { check, share });
                 let values = fields.map(value).collect::<Option<Vec<_>>>().ok_or_else(broken)?;
                 if rows.get(outcome.variants.len()) != Some(&row)
                     || values.len() != line.results.len()
                 {
                     return Err(broken());
                 }
-                // what is wrong with a row is told anew, with its cells
-                let problems = match verdict {
-                    Verdict::Wrong => line.exactly(book, row).err().unwrap_or_default(),
-                    _ => Vec::new(),
-                };
-                if verdict == Verdict::Wrong && status_of_wrong(&problems) != status {
-                    return Err(broken());
+                let problems = Vec::new();
+                let mut variant = Variant { row, verdict, status, values, least, problems };
+                // rows that are not kept are told of when they pass by
+                let kept = line.tab(book).is_some_and(|tab| tab.thinned.is_none());
+                if kept && verdict == Verdict::Wrong {
+                    tell_again(line, book, &mut variant).map_err(|_| broken())?;
                 }
-                outcome.variants.push(Variant { row, verdict, status, values, problems });
+                outcome.variants.push(variant);
             }
             None => {}
         }
@@ -206,7 +253,12 @@ fn digest(line: &ProductLine, original: &[u8]) -> String {
     hash.take(line.tab.as_bytes());
     for result in &line.results {
         hash.take(format!("{} {} {}", result.output, result.column, result.unit.symbol).as_bytes());
+        hash.take(result.end.map_or("", End::word).as_bytes());
     }
+    for input in &line.inputs {
+        hash.take(format!("{:?}", input.tolerance).as_bytes());
+    }
+    hash.take(if line.worst { b"worst" } else { b"" });
     hash.take(
         format!("{} {} {}", line.status.column, line.variants.len(), env!("CARGO_PKG_VERSION"))
             .as_bytes(),

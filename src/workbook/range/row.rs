@@ -1,9 +1,9 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
-use super::super::bind::{Binder, CellAt, Sheets};
+use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
 use super::super::{Book, Cell, Entry, Position, Tab};
 use super::{InputColumns, ProductLine};
-use crate::calculation::{Results, written};
+use crate::calculation::{Inputs, Results, Worst, written};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Checked, Input, Type};
 use crate::unit::{Unit, split_quantity};
@@ -45,7 +45,29 @@ impl ProductLine {
     }
 
     /// A row on exact decimals.
-    pub(super) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+    pub(crate) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+        self.of_row(book, row, &|inputs| Results::work_out(&self.program, inputs))
+    }
+
+    /// The worst case of a row within its tolerances.
+    pub(super) fn worst_of(&self, book: &Book, row: u32) -> Result<Worst, Vec<Diagnostic>> {
+        self.of_row(book, row, &|inputs| Worst::work_out(&self.program, inputs))
+    }
+
+    /// The inputs of a variant, with those that all share and with their tolerances.
+    ///
+    /// # Errors
+    /// What is wrong with the cells of its row, each at its cell.
+    pub fn inputs_of(&self, book: &Book, row: u32) -> Result<Inputs, Vec<Diagnostic>> {
+        self.of_row(book, row, &|inputs| Ok(inputs.clone()))
+    }
+
+    fn of_row<T>(
+        &self,
+        book: &Book,
+        row: u32,
+        work: &dyn Fn(&Inputs) -> Result<T, Vec<Diagnostic>>,
+    ) -> Result<T, Vec<Diagnostic>> {
         let mut binder = Binder::new(book, &NoSheets);
         let place = Place::Cell { book: book.name.clone(), tab: self.tab.clone(), row, column: 0 };
         let mut request = binder.request(&self.sheet, place, &self.program);
@@ -70,16 +92,20 @@ impl ProductLine {
             let symbol = columns.unit.symbol.clone();
             let unit = (!symbol.is_empty()).then_some((symbol, heading));
             let before = binder.bound.problems.len();
-            binder.input(&mut request, &input.name, &cells, unit);
+            let tolerance = columns.tolerance.map_or(ToleranceAt::Nowhere, |column| {
+                let position = Position { row, column };
+                ToleranceAt::In(CellAt { tab: self.tab.clone(), position })
+            });
+            binder.input(&mut request, &input.name, &cells, unit, &tolerance);
             for problem in binder.bound.problems.iter_mut().skip(before) {
                 retell(problem, input, &columns.unit, book);
             }
         }
         let first = self.inputs.iter().flat_map(|input| &input.columns).min().copied().unwrap_or(0);
         let mut problems = binder.bound.problems;
-        let outcome = Results::work_out(&self.program, &request.inputs);
+        let outcome = work(&request.inputs);
         match outcome {
-            Ok(results) if problems.is_empty() => return Ok(results),
+            Ok(found) if problems.is_empty() => return Ok(found),
             Ok(_) => {}
             Err(found) => problems.extend(
                 found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first)),
@@ -110,10 +136,17 @@ fn told_of_row(
 
 /// A cell's number in the unit of its column; a cell formatted as a percentage holds the fraction.
 fn number_of(tab: &Tab, position: Position, number: f64, unit: &Unit) -> Option<f64> {
+    if unit.symbol == "%" && tab.formats_unknown {
+        return None;
+    }
     if unit.symbol != "%" || !tab.format(position).contains('%') {
         return Some(number);
     }
-    // by digits, so that 0.07 is 7 and not a little more
+    hundredfold(number)
+}
+
+/// By digits, so that 0.07 is 7 and not a little more.
+pub(super) fn hundredfold(number: f64) -> Option<f64> {
     format!("{number}e2").parse().ok()
 }
 

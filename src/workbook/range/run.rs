@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::super::{Book, NewValue, Position, Tab};
 use super::row::Plain;
-use super::{Outcome, ProductLine, Tally, Variant, Verdict};
+use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
 use crate::calculation::{self, Results, show_in, verdict_in_words};
 use crate::diagnostic::Diagnostic;
 use crate::number::{ColumnInput, ColumnsRun, OutputColumn, Slot, run_columns};
@@ -16,7 +16,7 @@ use crate::unit::Unit;
 
 /// Variants of a block. Blocks are counted from the first variant of the table, so that a span of them is
 /// worked out just as it is within the whole.
-const BLOCK: usize = 1024;
+pub(super) const BLOCK: usize = 1024;
 
 /// Significant digits that are written: what f64 and exact decimals round differently is gone.
 const WRITTEN: usize = 14;
@@ -25,7 +25,14 @@ const WRITTEN: usize = 14;
 struct Worked {
     variant: Variant,
     holds: Vec<bool>,
-    margins: Vec<Option<f64>>,
+    margins: Vec<Option<Left>>,
+}
+
+/// What is left of a limit: in coherent SI, and as a share of the larger side.
+#[derive(Clone, Copy)]
+struct Left {
+    left: f64,
+    share: f64,
 }
 
 impl ProductLine {
@@ -77,7 +84,7 @@ impl ProductLine {
     }
 
     /// One block, and of it what lies within the span.
-    fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
+    pub(super) fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
         let start = block * BLOCK;
         let end = (start + BLOCK).min(self.variants.len());
         let rows = self.variants.get(start..end).unwrap_or_default();
@@ -107,6 +114,7 @@ impl ProductLine {
                 continue;
             }
             let worked = match by_row.get(row) {
+                _ if self.worst => self.by_worst(book, tab, *row),
                 Some(at) if !run.problems.contains_key(at) => {
                     self.by_columns(tab, *row, &run, *at, &mut words)
                 }
@@ -159,7 +167,7 @@ impl ProductLine {
             Some(OutputColumn::Numbers(numbers)) => numbers.get(at).copied(),
             _ => None,
         };
-        let margins = program
+        let margins: Vec<Option<Left>> = program
             .checks
             .iter()
             .zip(&self.sides)
@@ -168,9 +176,9 @@ impl ProductLine {
                 margin(relation, number(one)?, number(other)?)
             })
             .collect();
-        let values = self.values(tab, row, &|output| match (
-            run.outputs.get(output)?,
-            &program.outputs.get(output)?.type_,
+        let values = self.values(tab, row, &|result| match (
+            run.outputs.get(result.output)?,
+            &program.outputs.get(result.output)?.type_,
         ) {
             (OutputColumn::Numbers(numbers), Type::Choice(words)) => {
                 let place = numbers.get(at).copied()?;
@@ -192,7 +200,14 @@ impl ProductLine {
         });
         let (verdict, status) = self.verdict(&holds, words);
         Worked {
-            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            variant: Variant {
+                row,
+                verdict,
+                status,
+                values,
+                least: self.least(&margins),
+                problems: Vec::new(),
+            },
             holds,
             margins,
         }
@@ -207,7 +222,7 @@ impl ProductLine {
         let program = &self.program;
         let holds: Vec<bool> =
             results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
-        let margins = program
+        let margins: Vec<Option<Left>> = program
             .checks
             .iter()
             .zip(&results.run().checks)
@@ -216,20 +231,69 @@ impl ProductLine {
                 margin(relation, one.to_f64(), other.to_f64())
             })
             .collect();
-        let values = self.values(tab, row, &|output| exact(&results, output));
+        let values = self.values(tab, row, &|result| exact(&results, result.output));
         let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
         Worked {
-            variant: Variant { row, verdict, status, values, problems: Vec::new() },
+            variant: Variant {
+                row,
+                verdict,
+                status,
+                values,
+                least: self.least(&margins),
+                problems: Vec::new(),
+            },
             holds,
             margins,
         }
     }
 
+    /// A row over its tolerances.
+    fn by_worst(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
+        let worst = match self.worst_of(book, row) {
+            Ok(worst) => worst,
+            Err(problems) => return wrong(self, row, problems),
+        };
+        // the ranges of inputs come first, then the checks of the sheet
+        let own = worst.checks().len().saturating_sub(self.program.checks.len());
+        let checks = worst.checks().get(own..).unwrap_or_default();
+        let values = self.values(tab, row, &|result| match result.end {
+            None => exact(worst.nominal(), result.output),
+            Some(end) => end_of(&worst, result.output, end),
+        });
+        let verdict = if worst.holds() { Verdict::Holds } else { Verdict::Fails };
+        let status = Arc::from(worst.verdict_in_words());
+        let margins: Vec<Option<Left>> = checks
+            .iter()
+            .map(|check| Some(Left { left: check.least?, share: check.least_share()? }))
+            .collect();
+        Worked {
+            variant: Variant {
+                row,
+                verdict,
+                status,
+                values,
+                least: self.least(&margins),
+                problems: Vec::new(),
+            },
+            holds: checks
+                .iter()
+                .map(|check| check.verdict == calculation::WorstVerdict::Holds)
+                .collect(),
+            margins,
+        }
+    }
+
     /// What the result columns of a row take.
-    fn values(&self, tab: &Tab, row: u32, found: &dyn Fn(usize) -> Option<Found>) -> Vec<NewValue> {
+    fn values(
+        &self,
+        tab: &Tab,
+        row: u32,
+        found: &dyn Fn(&ResultColumn) -> Option<Found>,
+    ) -> Vec<NewValue> {
         let mut values = Vec::with_capacity(self.results.len());
         for (at, result) in self.results.iter().enumerate() {
-            let same = |other: &&super::ResultColumn| other.output == result.output;
+            let same =
+                |other: &&ResultColumn| other.output == result.output && other.end == result.end;
             let position = Position { row, column: result.column };
             // a cell formatted as a percentage holds the fraction
             let fraction = result.unit.dimension.is_none()
@@ -237,8 +301,13 @@ impl ProductLine {
                 && tab.format(position).contains('%');
             let number =
                 |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
-            values.push(match found(result.output) {
+            values.push(match found(result) {
                 Some(Found::One(value)) => NewValue::Number(number(value)),
+                Some(Found::Limit(value)) => {
+                    let upwards = result.end == Some(End::Highest);
+                    let value = if fraction { value } else { result.unit.from_si(value) };
+                    NewValue::Number(tidy_outward(value, upwards))
+                }
                 Some(Found::Text(text)) => NewValue::Text(text),
                 Some(Found::Many(all)) => {
                     let cells = self.results.iter().filter(same).count();
@@ -260,6 +329,16 @@ impl ProductLine {
             });
         }
         values
+    }
+
+    /// The least share among the margins of checks that are more than a caution.
+    fn least(&self, margins: &[Option<Left>]) -> Option<Least> {
+        let checks = self.program.checks.iter().zip(margins).enumerate();
+        let shares =
+            checks.filter(|(_, (check, _))| !check.caution).filter_map(|(check, (_, margin))| {
+                Some(Least { check, share: margin.as_ref()?.share })
+            });
+        shares.min_by(|one, other| one.share.total_cmp(&other.share))
     }
 
     fn verdict(
@@ -284,9 +363,25 @@ impl ProductLine {
     }
 }
 
+/// An end of what a result can be.
+fn end_of(worst: &calculation::Worst, output: usize, end: End) -> Option<Found> {
+    let range = worst.ranges().iter().find(|range| range.output == output)?;
+    if range.may.is_some() {
+        return Some(Found::Text("may not exist".to_owned()));
+    }
+    let extreme = if end == End::Lowest { &range.low } else { &range.high };
+    Some(match extreme.limit {
+        None => Found::One(extreme.reached.to_f64()),
+        Some(limit) if limit.is_finite() => Found::Limit(limit),
+        Some(_) => Found::Text(format!("no {} value is proved", end.word())),
+    })
+}
+
 /// What a result holds in one row, numbers in coherent SI.
 enum Found {
     One(f64),
+    /// A bound that is never gone beyond, and may not be reached.
+    Limit(f64),
     Many(Vec<f64>),
     Text(String),
 }
@@ -318,18 +413,31 @@ fn truth_in_words(truth: bool) -> String {
 }
 
 /// What is left of a limit; none for `=` and `<>`.
-fn margin(relation: Relation, one: f64, other: f64) -> Option<f64> {
+fn margin(relation: Relation, one: f64, other: f64) -> Option<Left> {
     let left = match relation {
         Relation::Below | Relation::AtMost => other - one,
         Relation::Above | Relation::AtLeast => one - other,
         Relation::Equal | Relation::Unequal => return None,
     };
-    left.is_finite().then_some(left)
+    let larger = one.abs().max(other.abs());
+    let share = if larger == 0.0 { 0.0 } else { left / larger };
+    left.is_finite().then_some(Left { left, share })
 }
 
 /// A number with the digits that are written.
 fn tidy(number: f64) -> f64 {
     format!("{number:.*e}", WRITTEN - 1).parse().unwrap_or(number)
+}
+
+/// The same, never further in.
+fn tidy_outward(number: f64, upwards: bool) -> f64 {
+    let near = tidy(number);
+    let inside = if upwards { near < number } else { near > number };
+    if !inside {
+        return near;
+    }
+    let step = number.abs() * 10.0 / 10_f64.powi(14);
+    tidy(if upwards { number + step } else { number - step })
 }
 
 pub(super) fn status_of_wrong(problems: &[Diagnostic]) -> Arc<str> {
@@ -348,6 +456,7 @@ fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> Worked {
             verdict: Verdict::Wrong,
             status: status_of_wrong(&problems),
             values: vec![NewValue::Empty; line.results.len()],
+            least: None,
             problems,
         },
         holds: Vec::new(),
@@ -362,7 +471,7 @@ impl Outcome {
         for ((tally, holds), margin) in self.checks.iter_mut().zip(worked.holds).zip(margins) {
             tally.join(Tally {
                 fails: usize::from(!holds),
-                worst: margin.map(|margin| (margin, row)),
+                worst: margin.map(|margin: Left| (margin.left, row)),
             });
         }
         self.variants.push(worked.variant);
@@ -379,7 +488,7 @@ impl Outcome {
 }
 
 impl Tally {
-    fn join(&mut self, other: Self) {
+    pub(super) fn join(&mut self, other: Self) {
         self.fails += other.fails;
         self.worst = match (self.worst, other.worst) {
             (Some(known), Some(more)) if more.0 < known.0 => Some(more),

@@ -1,8 +1,11 @@
 //! How many variants hold, and the worst margin of each check.
 
+use std::collections::BTreeSet;
+
 use super::super::Book;
-use super::{Outcome, ProductLine, Verdict};
+use super::{Outcome, ProductLine, Tally, Verdict};
 use crate::calculation::{self, Margin};
+use crate::diagnostic::Diagnostic;
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +33,21 @@ pub struct Worst {
     pub holds: bool,
 }
 
+/// What is left of the outcome of many variants once they are written.
+#[derive(Clone, Debug, Default)]
+pub struct Summary {
+    /// How many variants hold, fail, and could not be worked out.
+    counts: [usize; 3],
+    /// What became of each check, in the order of [`Program::checks`](crate::program::Program::checks).
+    pub checks: Vec<Tally>,
+    /// What is wrong with rows, the first of it.
+    pub problems: Vec<Diagnostic>,
+    /// How many problems there are beyond those.
+    pub more: usize,
+    /// The rows of the worst variants.
+    rows: Option<Book>,
+}
+
 impl Outcome {
     /// How many variants came out so.
     #[must_use]
@@ -38,14 +56,126 @@ impl Outcome {
     }
 }
 
+impl Summary {
+    /// How many variants came out so.
+    #[must_use]
+    pub fn count(&self, verdict: Verdict) -> usize {
+        let [holds, fails, wrong] = self.counts;
+        match verdict {
+            Verdict::Holds => holds,
+            Verdict::Fails => fails,
+            Verdict::Wrong => wrong,
+        }
+    }
+
+    /// How many variants there are.
+    #[must_use]
+    pub fn variants(&self) -> usize {
+        self.counts.iter().sum()
+    }
+
+    /// Takes in what follows; no more than `listed` problems are kept.
+    pub fn join(&mut self, line: &ProductLine, other: Self, listed: usize) {
+        for (count, more) in self.counts.iter_mut().zip(other.counts) {
+            *count += more;
+        }
+        self.checks.resize(self.checks.len().max(other.checks.len()), Tally::default());
+        for (tally, more) in self.checks.iter_mut().zip(other.checks) {
+            tally.join(more);
+        }
+        let room = listed.saturating_sub(self.problems.len());
+        self.more += other.more + other.problems.len().saturating_sub(room);
+        self.problems.extend(other.problems.into_iter().take(room));
+        self.rows = match (self.rows.take(), other.rows) {
+            (Some(known), Some(more)) => Some(joined(known, more, &line.tab)),
+            (known, more) => known.or(more),
+        };
+        self.keep_the_worst(line);
+    }
+
+    fn keep_the_worst(&mut self, line: &ProductLine) {
+        let worst: BTreeSet<u32> =
+            self.checks.iter().filter_map(|tally| Some(tally.worst?.1)).collect();
+        if let Some(tab) = self.rows.as_mut().and_then(|book| book.tab_mut(&line.tab)) {
+            tab.entries.retain(|entry| worst.contains(&entry.position.row));
+        }
+    }
+
+    /// What became of each check; the worst variants are worked out once more on exact decimals.
+    #[must_use]
+    pub fn checks(&self, line: &ProductLine) -> Vec<CheckSummary> {
+        match &self.rows {
+            Some(rows) => line.checks_of(rows, &self.checks),
+            None => Vec::new(),
+        }
+    }
+
+    /// The name of a worst variant; see [`ProductLine::variant_in_words`].
+    #[must_use]
+    pub fn variant_in_words(&self, line: &ProductLine, row: u32) -> String {
+        let rows = self.rows.as_ref();
+        rows.map_or_else(|| format!("row {}", row + 1), |rows| line.variant_in_words(rows, row))
+    }
+}
+
+/// The rows of both, in their order.
+fn joined(mut known: Book, mut more: Book, tab: &str) -> Book {
+    if let (Some(known), Some(more)) = (known.tab_mut(tab), more.tab_mut(tab)) {
+        known.entries.append(&mut more.entries);
+        known.sheet_styles.rows.append(&mut more.sheet_styles.rows);
+    }
+    known
+}
+
 impl ProductLine {
+    /// The outcome of some variants in short.
+    #[must_use]
+    pub fn summary(&self, book: &Book, outcome: &Outcome) -> Summary {
+        let counts = [Verdict::Holds, Verdict::Fails, Verdict::Wrong];
+        let problems = outcome.variants.iter().flat_map(|variant| &variant.problems);
+        let worst: BTreeSet<u32> =
+            outcome.checks.iter().filter_map(|tally| Some(tally.worst?.1)).collect();
+        let rows = self.tab(book).map(|tab| {
+            let rows = worst.iter().flat_map(|row| tab.row(*row)).cloned().collect();
+            book.of_rows(tab, rows)
+        });
+        Summary {
+            counts: counts.map(|verdict| outcome.count(verdict)),
+            checks: outcome.checks.clone(),
+            problems: problems.cloned().collect(),
+            more: 0,
+            rows,
+        }
+    }
+
     /// What became of each check; the worst variants are worked out once more on exact decimals.
     #[must_use]
     pub fn checks(&self, book: &Book, outcome: &Outcome) -> Vec<CheckSummary> {
-        let checks = self.program.checks.iter().zip(&outcome.checks).enumerate();
+        self.checks_of(book, &outcome.checks)
+    }
+
+    /// The least margin of a check over the tolerances of a variant, and the corner that has it.
+    fn worst_there(&self, book: &Book, row: u32, at: usize) -> Option<Worst> {
+        let worst = self.worst_of(book, row).ok()?;
+        // the ranges of inputs come first, then the checks of the sheet
+        let first = worst.checks().len().checked_sub(self.program.checks.len())?;
+        let check = worst.checks().get(first + at)?;
+        let sides = match check.corner.as_str() {
+            "" => "as given".to_owned(),
+            corner => format!("with {corner}"),
+        };
+        let margin = Margin { sides, left: check.least_margin.clone() };
+        Some(Worst { row, margin, holds: check.verdict == calculation::WorstVerdict::Holds })
+    }
+
+    fn checks_of(&self, book: &Book, tallies: &[Tally]) -> Vec<CheckSummary> {
+        let checks = self.program.checks.iter().zip(tallies).enumerate();
         checks
             .map(|(at, (check, tally))| {
                 let worst = tally.worst.and_then(|(_, row)| {
+                    if self.worst {
+                        return self.worst_there(book, row, at);
+                    }
                     let results = self.exactly(book, row).ok()?;
                     let found = results.checks().get(at)?;
                     let holds = found.verdict == calculation::Verdict::Holds;

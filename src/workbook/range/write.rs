@@ -1,6 +1,6 @@
 //! What is to be written: headings of new columns, results, the status.
 
-use super::super::{Book, Edit, Form, NewValue, Position};
+use super::super::{Book, Edit, Form, NewValue, Position, Tab};
 use super::{Outcome, ProductLine};
 
 /// A heading with its unit, as ISO 80000-1, 7.1.4, writes it: `n_0 / (r/min)`.
@@ -18,20 +18,14 @@ impl ProductLine {
     /// What is to be written for an outcome; cells that hold it already are left out.
     #[must_use]
     pub fn edits(&self, book: &Book, outcome: &Outcome) -> Vec<Edit> {
-        let Some(tab) = self.tab(book) else { return Vec::new() };
-        let csv = book.form == Form::Csv;
-        let mut edits = Vec::new();
-        let mut put = |row: u32, column: u32, value: NewValue, style_of: Option<Position>| {
-            let Some(position) = Position::new(row, column) else { return };
-            let value = if csv { never_a_formula(value) } else { value };
-            let known = tab.entry(position);
-            let same = known.map_or(value.as_cell().is_empty(), |entry| {
-                entry.cell == value.as_cell() && !entry.formula
-            });
-            if !same {
-                edits.push(Edit { tab: self.tab.clone(), position, value, style_of });
-            }
-        };
+        let mut edits = self.heading_edits(book);
+        edits.extend(self.row_edits(book, outcome));
+        edits
+    }
+
+    /// The headings of new columns.
+    pub(super) fn heading_edits(&self, book: &Book) -> Vec<Edit> {
+        let mut edits = Putting::new(self, book);
         // a new heading looks like the last of the old ones
         let old = self.inputs.iter().flat_map(|input| input.columns.iter().copied());
         let old = old.chain(
@@ -39,48 +33,69 @@ impl ProductLine {
         );
         let like = old.max().unwrap_or(0);
         let style = |row: u32| Position::new(row, like);
+        let mut put = |row: u32, column: u32, text: String| {
+            edits.put(row, column, NewValue::Text(text), style(row));
+        };
         for result in self.results.iter().filter(|result| result.appended) {
-            let Some(output) = self.program.outputs.get(result.output) else { continue };
+            let name = result.name(&self.program);
             let unit = &result.unit.symbol;
             match self.units {
                 Some(units) => {
-                    put(
-                        self.header,
-                        result.column,
-                        NewValue::Text(output.name.clone()),
-                        style(self.header),
-                    );
-                    put(units, result.column, NewValue::Text(unit.clone()), style(units));
+                    put(self.header, result.column, name);
+                    put(units, result.column, unit.clone());
                 }
-                None => put(
-                    self.header,
-                    result.column,
-                    NewValue::Text(heading(&output.name, unit)),
-                    style(self.header),
-                ),
+                None => put(self.header, result.column, heading(&name, unit)),
             }
         }
         if self.status.appended {
-            put(
-                self.header,
-                self.status.column,
-                NewValue::Text("status".to_owned()),
-                style(self.header),
-            );
+            put(self.header, self.status.column, "status".to_owned());
         }
+        edits.edits
+    }
+
+    /// Results and status of some variants.
+    pub(super) fn row_edits(&self, book: &Book, outcome: &Outcome) -> Vec<Edit> {
+        let mut edits = Putting::new(self, book);
         for variant in &outcome.variants {
             for (result, value) in self.results.iter().zip(&variant.values) {
-                put(variant.row, result.column, value.clone(), None);
+                edits.put(variant.row, result.column, value.clone(), None);
             }
-            put(variant.row, self.status.column, NewValue::Text(variant.status.to_string()), None);
+            let status = NewValue::Text(variant.status.to_string());
+            edits.put(variant.row, self.status.column, status, None);
         }
-        edits
+        edits.edits
+    }
+}
+
+/// Edits of cells that do not hold the value yet.
+struct Putting<'a> {
+    line: &'a ProductLine,
+    tab: Option<&'a Tab>,
+    csv: bool,
+    edits: Vec<Edit>,
+}
+
+impl<'a> Putting<'a> {
+    fn new(line: &'a ProductLine, book: &'a Book) -> Self {
+        Self { line, tab: line.tab(book), csv: book.form == Form::Csv, edits: Vec::new() }
+    }
+
+    fn put(&mut self, row: u32, column: u32, value: NewValue, style_of: Option<Position>) {
+        let (Some(tab), Some(position)) = (self.tab, Position::new(row, column)) else { return };
+        let value = if self.csv { never_a_formula(value) } else { value };
+        let known = tab.entry(position);
+        let same = known.map_or(value.as_cell().is_empty(), |entry| {
+            entry.cell == value.as_cell() && !entry.formula
+        });
+        if !same {
+            self.edits.push(Edit { tab: self.line.tab.clone(), position, value, style_of });
+        }
     }
 }
 
 /// In a `.csv` nothing tells a text from a formula: one that an office program would take for a formula
 /// gets the apostrophe that such programs write before a text (common practice, no source).
-fn never_a_formula(value: NewValue) -> NewValue {
+pub(super) fn never_a_formula(value: NewValue) -> NewValue {
     match value {
         NewValue::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => {
             NewValue::Text(format!("'{text}"))

@@ -168,7 +168,11 @@ fn reads_back(
 }
 
 /// A value as a field; none for a number that is not finite.
-fn field(value: &NewValue, separator: char, decimal_comma: bool) -> Option<String> {
+pub(in crate::workbook) fn field(
+    value: &NewValue,
+    separator: char,
+    decimal_comma: bool,
+) -> Option<String> {
     let plain = match value {
         NewValue::Number(number) if !number.is_finite() => return None,
         NewValue::Number(number) if decimal_comma => digits(*number).replace('.', ","),

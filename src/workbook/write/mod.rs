@@ -3,19 +3,27 @@
 //! The container is copied entry by entry, packed bytes and all; in the part of a touched tab only
 //! the touched cell elements are replaced, as text. See [`write_cells`].
 
+mod agree;
 mod delimited;
-mod held;
 mod recalculate;
 mod refuse;
 mod repack;
+mod rows;
 mod splice;
 mod stale;
+mod touched;
 mod verify;
 
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
+pub(in crate::workbook) use delimited::field;
 pub use delimited::write_fields;
+pub(in crate::workbook) use rows::Plan;
+pub use rows::RowsWritten;
+
+use repack::Content;
+use touched::Touched;
 
 use super::archive::{Archive, Part, unreadable};
 use super::book::{Book, TabKind, careful, read_styles, shared_texts_where_expected};
@@ -23,7 +31,8 @@ use super::cell::Cell;
 use super::guard::Limits;
 use super::layout::Layout;
 use super::position::Position;
-use super::sheet::Sheet;
+use super::sheet::{Kind, Sheet};
+use super::stream::values::{Texts, value};
 use super::styles::Styles;
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 
@@ -220,7 +229,9 @@ impl<'a> Writing<'a> {
     fn accept<'e>(&mut self, edits: &'e [Edit]) -> Result<Vec<Accepted<'e>>, Vec<Diagnostic>> {
         let mut problems = Vec::new();
         let by_place = self.by_place(edits, &mut problems);
-        let mut held = held::Held::default();
+        // they may be many: read once the first cell needs them
+        let mut texts: Option<Texts> = None;
+        let none = Texts::default();
         let mut accepted = Vec::new();
         let mut tables = BTreeMap::new();
         for ((tab, position), edit) in by_place {
@@ -234,17 +245,24 @@ impl<'a> Writing<'a> {
             let Some(page) = self.pages.get(&tab) else { continue };
             let cell = page.sheet.cell(position);
             let old = match cell {
-                Some(cell) => held.value(&mut self.archive, &self.layout, page, cell)?,
+                Some(cell) => {
+                    if cell.kind == Kind::SharedText && texts.is_none() {
+                        texts = Some(Texts::read(&mut self.archive, &self.layout)?);
+                    }
+                    value(&page.part.text, cell, texts.as_ref().unwrap_or(&none))
+                        .map_err(|words| vec![self.archive.broken(&words)])?
+                }
                 None => Cell::Empty,
             };
             let has_formula = cell.is_some_and(|cell| cell.formula.is_some());
-            if held::same(&old, &edit.value) && !has_formula {
+            if old == edit.value.as_cell() && !has_formula {
                 continue;
             }
             let refusal = refuse::Refusal {
                 file: self.file,
                 tab: self.tab_name(tab),
-                page,
+                sheet: &page.sheet,
+                whole: &page.sheet,
                 styles: &self.styles,
                 allow: self.allow,
                 tables,
@@ -324,18 +342,21 @@ impl<'a> Writing<'a> {
                 self.load(tab)?;
             }
         }
-        let touched: BTreeSet<(usize, Position)> =
-            accepted.iter().map(|one| (one.tab, one.edit.position)).collect();
-        let stale = stale::dependants(&self.layout, &self.pages, &touched);
+        let mut touched = Touched::default();
+        accepted.iter().for_each(|one| touched.insert(one.tab, one.edit.position));
+        let sheets = self.pages.iter().map(|(tab, page)| (*tab, &page.sheet)).collect();
+        let stale = stale::dependants(&self.layout, &sheets, &touched);
         let mut parts = self.spliced(accepted, &stale)?;
-        if !stale.formulas.is_empty() {
-            self.ask_to_recalculate(&mut parts)?;
+        if !stale.formulas.is_empty()
+            && let Some((index, text)) = recalculate::workbook(&mut self.archive, &self.layout)?
+        {
+            parts.insert(index, Content::Whole(text));
         }
         let mut dropped = BTreeSet::new();
         if accepted.iter().any(|one| self.has_formula(one)) {
             self.drop_calc_chain(&mut parts, &mut dropped)?;
         }
-        let bytes = repack::repack(&mut self.archive, &parts, &dropped)
+        let bytes = repack::repack(&mut self.archive, &mut parts, &dropped)
             .map_err(|words| vec![ours(self.file, &words)])?;
         verify::verify(&mut self.archive, &bytes, &parts, &dropped)
             .map_err(|words| vec![ours(self.file, &words)])?;
@@ -356,17 +377,9 @@ impl<'a> Writing<'a> {
             old: one.old.clone(),
             new: one.edit.value.as_cell(),
         });
-        let to_recalculate = stale.formulas.iter().map(|(tab, position)| Stale {
-            tab: self.tab_name(*tab).to_owned(),
-            position: *position,
-        });
         let cautions = if self.layout.pivots { vec![pivots(self.file)] } else { Vec::new() };
-        Written {
-            bytes,
-            changed: changed.collect(),
-            to_recalculate: to_recalculate.collect(),
-            cautions,
-        }
+        let to_recalculate = stale.in_words(&self.layout);
+        Written { bytes, changed: changed.collect(), to_recalculate, cautions }
     }
 
     fn has_formula(&self, one: &Accepted<'_>) -> bool {
@@ -380,7 +393,7 @@ impl<'a> Writing<'a> {
         &self,
         accepted: &[Accepted<'_>],
         stale: &stale::Found,
-    ) -> Result<BTreeMap<usize, Vec<u8>>, Vec<Diagnostic>> {
+    ) -> Result<BTreeMap<usize, Content<'static>>, Vec<Diagnostic>> {
         let mut parts = BTreeMap::new();
         for (tab, page) in &self.pages {
             let edits: Vec<&Accepted<'_>> = accepted.iter().filter(|one| one.tab == *tab).collect();
@@ -389,34 +402,27 @@ impl<'a> Writing<'a> {
                 continue;
             }
             let text = splice::splice(&page.part.text, &page.sheet, &edits, &cells);
-            let touched = edits.iter().map(|one| one.edit.position).chain(cells).collect();
-            verify::only_touched_differ(page, &text, &touched)
+            let touched: BTreeSet<Position> =
+                edits.iter().map(|one| one.edit.position).chain(cells).collect();
+            let before = (page.part.text.as_str(), &page.sheet);
+            Sheet::scan(&text)
+                .and_then(|fresh| {
+                    let after = (text.as_str(), &fresh);
+                    verify::only_touched_differ(before, after, &|cell| touched.contains(&cell))
+                })
                 .map_err(|words| vec![ours(self.file, &words)])?;
             let known = self.layout.tabs.get(*tab);
             let index = known.and_then(|known| self.archive.find(&known.part));
             let index = index.ok_or_else(|| vec![ours(self.file, "a tab's part is lost")])?;
-            parts.insert(index, with_mark(&page.part, text));
+            parts.insert(index, Content::Whole(with_mark(&page.part, text)));
         }
         Ok(parts)
-    }
-
-    fn ask_to_recalculate(
-        &mut self,
-        parts: &mut BTreeMap<usize, Vec<u8>>,
-    ) -> Result<(), Vec<Diagnostic>> {
-        let part = self.archive.need(&self.layout.workbook)?;
-        let changed = recalculate::on_opening(&part.text)
-            .map_err(|words| vec![unreadable(self.file, &words)])?;
-        if let (Some(text), Some(index)) = (changed, self.archive.find(&self.layout.workbook)) {
-            parts.insert(index, with_mark(&part, text));
-        }
-        Ok(())
     }
 
     /// The order of calculation names a formula that is gone; the part is a cache and may go.
     fn drop_calc_chain(
         &mut self,
-        parts: &mut BTreeMap<usize, Vec<u8>>,
+        parts: &mut BTreeMap<usize, Content<'static>>,
         dropped: &mut BTreeSet<usize>,
     ) -> Result<(), Vec<Diagnostic>> {
         let Some(chain) = self.layout.calc_chain.clone() else { return Ok(()) };
@@ -430,7 +436,7 @@ impl<'a> Writing<'a> {
             let text = recalculate::without(&part.text, element, attribute, base, &chain)
                 .map_err(|words| vec![unreadable(self.file, &words)])?;
             if let Some(index) = self.archive.find(name) {
-                parts.insert(index, with_mark(&part, text));
+                parts.insert(index, Content::Whole(with_mark(&part, text)));
             }
         }
         dropped.insert(index);

@@ -5,8 +5,23 @@ use std::ops::Range;
 
 use quick_xml::events::Event;
 
-use crate::workbook::archive::resolve;
+use super::with_mark;
+use crate::diagnostic::Diagnostic;
+use crate::workbook::archive::{Archive, resolve};
+use crate::workbook::layout::Layout;
 use crate::workbook::xml::{Walk, attribute, attribute_span, flag};
+
+/// The workbook part with the wish to be recalculated on opening, and its number in the container; none
+/// if it has the wish already.
+pub(super) fn workbook(
+    archive: &mut Archive<'_>,
+    layout: &Layout,
+) -> Result<Option<(usize, Vec<u8>)>, Vec<Diagnostic>> {
+    let part = archive.need(&layout.workbook)?;
+    let changed = on_opening(&part.text).map_err(|words| vec![archive.broken(&words)])?;
+    let index = archive.find(&layout.workbook);
+    Ok(index.zip(changed.map(|text| with_mark(&part, text))))
+}
 
 /// The elements before `calcPr` in a workbook part; ISO/IEC 29500-1, 18.2.27 (CT_Workbook).
 const BEFORE: &[&str] = &[
@@ -22,7 +37,7 @@ const BEFORE: &[&str] = &[
 ];
 
 /// The workbook part with the wish to be recalculated on opening; none if it has it already.
-pub(super) fn on_opening(text: &str) -> Result<Option<String>, String> {
+fn on_opening(text: &str) -> Result<Option<String>, String> {
     let mut walk = Walk::new(text);
     let mut insert_at = None;
     let mut prefix = String::new();

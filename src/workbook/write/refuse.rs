@@ -2,12 +2,12 @@
 
 use quick_xml::events::Event;
 
-use super::{Allow, Edit, NewValue, Page};
+use super::{Allow, Edit, NewValue};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::workbook::archive::Archive;
 use crate::workbook::layout::{Layout, Relationships};
 use crate::workbook::position::{Area, COLUMNS, Position, ROWS};
-use crate::workbook::sheet::Shape;
+use crate::workbook::sheet::{Shape, Sheet};
 use crate::workbook::styles::Styles;
 use crate::workbook::xml::{Walk, attribute};
 
@@ -18,7 +18,10 @@ const TEXT: usize = 32_767;
 pub(super) struct Refusal<'a> {
     pub(super) file: &'a str,
     pub(super) tab: &'a str,
-    pub(super) page: &'a Page,
+    /// The cells where it stands.
+    pub(super) sheet: &'a Sheet,
+    /// What holds in the whole tab: merged areas, areas that one formula fills, protection.
+    pub(super) whole: &'a Sheet,
     pub(super) styles: &'a Styles,
     pub(super) allow: Allow,
     /// The rows of tables that hold the names of columns or their totals.
@@ -70,7 +73,7 @@ impl Refusal<'_> {
     }
 
     fn merged(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
-        let area = self.page.sheet.merged_at(position)?;
+        let area = self.whole.merged_at(position)?;
         (area.first != position).then(|| {
             let (area, first) = (area.name(), area.first.name());
             (
@@ -82,8 +85,8 @@ impl Refusal<'_> {
     }
 
     fn formula(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
-        let sheet = &self.page.sheet;
-        if let Some(block) = sheet.block_at(position) {
+        let sheet = self.sheet;
+        if let Some(block) = self.whole.block_at(position) {
             let (first, text) = (block.position.name(), &block.text);
             return Some((
                 Name::FormulaInTheWay,
@@ -117,8 +120,8 @@ impl Refusal<'_> {
     }
 
     fn locked(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
-        let style = self.page.sheet.style(position).unwrap_or(0);
-        let locked = self.page.sheet.protected && self.styles.locked(style);
+        let style = self.sheet.style(position).unwrap_or(0);
+        let locked = self.whole.protected && self.styles.locked(style);
         (locked && !self.allow.locked_cells).then(|| {
             (
                 Name::ProtectedTab,

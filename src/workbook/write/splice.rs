@@ -44,6 +44,13 @@ pub(super) fn splice(
     cuts.carried_out()
 }
 
+/// The beginning of a part with the used area that it tells widened to reach over an area.
+pub(super) fn widened(text: &str, sheet: &Sheet, reach: Area) -> String {
+    let mut cuts = Cuts { text, sheet, cuts: Vec::new() };
+    cuts.widen(|told| told.with(reach));
+    cuts.carried_out()
+}
+
 struct Cuts<'a> {
     text: &'a str,
     sheet: &'a Sheet,
@@ -93,21 +100,16 @@ impl<'a> Cuts<'a> {
 
     /// Widens the used area that the tab tells, if a new value lies outside.
     fn dimension(&mut self, edits: &[&Accepted<'_>]) {
-        let Some((span, told)) = &self.sheet.dimension else { return };
         let filled = edits.iter().filter(|one| one.edit.value != NewValue::Empty);
-        let wider = filled.fold(*told, |area, one| {
-            let Position { row, column } = one.edit.position;
-            Area {
-                first: Position {
-                    row: area.first.row.min(row),
-                    column: area.first.column.min(column),
-                },
-                last: Position {
-                    row: area.last.row.max(row),
-                    column: area.last.column.max(column),
-                },
-            }
-        });
+        let cells = filled.map(|one| Area::between(one.edit.position, one.edit.position));
+        if let Some(reach) = cells.reduce(Area::with) {
+            self.widen(|told| told.with(reach));
+        }
+    }
+
+    fn widen(&mut self, wider: impl Fn(Area) -> Area) {
+        let Some((span, told)) = &self.sheet.dimension else { return };
+        let wider = wider(*told);
         if wider != *told
             && let Some(found) = attribute_span(self.slice(span.clone()), "ref")
         {
@@ -168,15 +170,25 @@ impl<'a> Cuts<'a> {
     }
 
     fn new_cell(&self, one: &Accepted<'_>) -> String {
-        let (kind, content) = content(&one.edit.value, &self.sheet.prefix);
-        if content.is_empty() {
-            return content;
+        let mut made = String::with_capacity(64);
+        if fills(&one.edit.value) {
+            let prefix = &self.sheet.prefix;
+            for part in ["<", prefix, "c r=\"", &one.edit.position.name(), "\""] {
+                made.push_str(part);
+            }
+            if let Some(style) = one.style.filter(|style| *style != 0) {
+                for part in [" s=\"", &style.to_string(), "\""] {
+                    made.push_str(part);
+                }
+            }
+            made.push_str(kind(&one.edit.value));
+            made.push('>');
+            content(&one.edit.value, prefix, &mut made);
+            for part in ["</", prefix, "c>"] {
+                made.push_str(part);
+            }
         }
-        let prefix = &self.sheet.prefix;
-        let style = one.style.filter(|style| *style != 0);
-        let style = style.map(|style| format!(" s=\"{style}\"")).unwrap_or_default();
-        let name = one.edit.position.name();
-        format!("<{prefix}c r=\"{name}\"{style}{kind}>{content}</{prefix}c>")
+        made
     }
 
     /// A stored cell with a new value: its place and style stay.
@@ -187,14 +199,15 @@ impl<'a> Cuts<'a> {
             remove_attribute(&mut tag, gone);
         }
         let prefix = &self.sheet.prefix;
-        let (kind, content) = content(value, prefix);
         let tag = opened(&tag);
         let tag = tag.strip_suffix('>').unwrap_or(&tag).trim_end();
-        if content.is_empty() {
-            format!("{tag}/>")
-        } else {
-            format!("{tag}{kind}>{content}</{prefix}c>")
+        if !fills(value) {
+            return format!("{tag}/>");
         }
+        let mut made = format!("{tag}{}>", kind(value));
+        content(value, prefix, &mut made);
+        made.push_str(&format!("</{prefix}c>"));
+        made
     }
 
     fn forget_result(&mut self, position: Position) {
@@ -215,21 +228,37 @@ fn opened(tag: &str) -> String {
     }
 }
 
-/// The kind attribute and the content of a cell.
-fn content(value: &NewValue, prefix: &str) -> (&'static str, String) {
+/// Whether a cell with the value holds anything.
+fn fills(value: &NewValue) -> bool {
     match value {
-        NewValue::Number(number) => ("", format!("<{prefix}v>{}</{prefix}v>", digits(*number))),
-        NewValue::Truth(truth) => {
-            (" t=\"b\"", format!("<{prefix}v>{}</{prefix}v>", u8::from(*truth)))
-        }
-        NewValue::Text(text) if text.is_empty() => ("", String::new()),
+        NewValue::Empty => false,
+        NewValue::Text(text) => !text.is_empty(),
+        NewValue::Number(_) | NewValue::Truth(_) => true,
+    }
+}
+
+/// The attribute that says of what kind a value is.
+fn kind(value: &NewValue) -> &'static str {
+    match value {
+        NewValue::Number(_) | NewValue::Empty => "",
+        NewValue::Truth(_) => " t=\"b\"",
+        NewValue::Text(_) => " t=\"inlineStr\"",
+    }
+}
+
+/// Appends what stands within the cell's element.
+fn content(value: &NewValue, prefix: &str, made: &mut String) {
+    let mut push = |parts: &[&str]| parts.iter().for_each(|part| made.push_str(part));
+    let mut element = |inner: &str| push(&["<", prefix, "v>", inner, "</", prefix, "v>"]);
+    match value {
+        NewValue::Empty => {}
+        NewValue::Number(number) => element(&digits(*number)),
+        NewValue::Truth(truth) => element(if *truth { "1" } else { "0" }),
         NewValue::Text(text) => {
-            let text = escape(text);
-            let p = prefix;
-            let content = format!("<{p}is><{p}t xml:space=\"preserve\">{text}</{p}t></{p}is>");
-            (" t=\"inlineStr\"", content)
+            let (text, p) = (escape(text), prefix);
+            push(&["<", p, "is><", p, "t xml:space=\"preserve\">", &text]);
+            push(&["</", p, "t></", p, "is>"]);
         }
-        NewValue::Empty => ("", String::new()),
     }
 }
 

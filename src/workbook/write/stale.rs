@@ -1,11 +1,13 @@
 //! Which formulas depend on a change, directly or through others: conservative, never too few.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
+use std::ops::RangeInclusive;
 
-use super::Page;
+use super::Stale;
+use super::touched::Touched;
 use crate::workbook::formula::{Mention, mentions, shifted};
 use crate::workbook::layout::Layout;
-use crate::workbook::position::{Area, Position};
+use crate::workbook::position::{Area, COLUMNS, Position};
 use crate::workbook::sheet::{Shape, Sheet};
 
 /// The formulas found, and every cell whose saved result comes from one of them.
@@ -16,6 +18,26 @@ pub(super) struct Found {
 }
 
 impl Found {
+    /// The formulas, as they are told.
+    pub(super) fn in_words(&self, layout: &Layout) -> Vec<Stale> {
+        let name = |tab: &usize| layout.tabs.get(*tab).map_or("", |tab| tab.name.as_str());
+        let told = self.formulas.iter();
+        told.map(|(tab, position)| Stale { tab: name(tab).to_owned(), position: *position })
+            .collect()
+    }
+
+    /// The tabs that hold such cells.
+    pub(super) fn tabs(&self) -> BTreeSet<usize> {
+        self.cells.iter().map(|(tab, _)| *tab).collect()
+    }
+
+    /// Those of a tab that stand in some rows.
+    pub(super) fn cells_within(&self, tab: usize, rows: RangeInclusive<u32>) -> Vec<Position> {
+        let from = (tab, Position { row: *rows.start(), column: 0 });
+        let to = (tab, Position { row: *rows.end(), column: COLUMNS });
+        self.cells.range(from..=to).map(|(_, position)| *position).collect()
+    }
+
     /// The cells of a tab whose saved results are out of date.
     pub(super) fn cells_of(&self, tab: usize) -> impl Iterator<Item = Position> {
         self.cells.iter().filter(move |(at, _)| *at == tab).map(|(_, position)| *position)
@@ -26,14 +48,14 @@ impl Found {
 /// any more.
 pub(super) fn dependants(
     layout: &Layout,
-    pages: &BTreeMap<usize, Page>,
-    touched: &BTreeSet<(usize, Position)>,
+    sheets: &BTreeMap<usize, &Sheet>,
+    touched: &Touched,
 ) -> Found {
     let mut index = Index::default();
-    for (tab, page) in pages {
-        index.add_tab(layout, *tab, &page.sheet, touched);
+    for (tab, sheet) in sheets {
+        index.add_tab(layout, *tab, sheet, touched);
     }
-    index.spread(pages, touched)
+    if index.nodes.is_empty() { Found::default() } else { index.spread(sheets, touched) }
 }
 
 /// A formula: where it stands and the cells that show its results.
@@ -59,16 +81,10 @@ type Block = (usize, u32, u32);
 const LEVELS: u32 = 20;
 
 impl Index {
-    fn add_tab(
-        &mut self,
-        layout: &Layout,
-        tab: usize,
-        sheet: &Sheet,
-        touched: &BTreeSet<(usize, Position)>,
-    ) {
+    fn add_tab(&mut self, layout: &Layout, tab: usize, sheet: &Sheet, touched: &Touched) {
         let masters = masters(sheet);
         for formula in &sheet.formulas {
-            if touched.contains(&(tab, formula.position)) {
+            if touched.contains(tab, formula.position) {
                 continue;
             }
             let own = Area::between(formula.position, formula.position);
@@ -158,11 +174,7 @@ impl Index {
         }
     }
 
-    fn spread(
-        mut self,
-        pages: &BTreeMap<usize, Page>,
-        touched: &BTreeSet<(usize, Position)>,
-    ) -> Found {
+    fn spread(mut self, sheets: &BTreeMap<usize, &Sheet>, touched: &Touched) -> Found {
         let mut found = Found::default();
         let mut reached = vec![false; self.nodes.len()];
         let mut waiting: VecDeque<usize> = VecDeque::new();
@@ -176,14 +188,14 @@ impl Index {
         for node in std::mem::take(&mut self.anywhere) {
             reach(node, &mut waiting);
         }
-        for (tab, position) in touched {
-            self.take_mentioning(*tab, *position, &mut |node| reach(node, &mut waiting));
+        for (tab, position) in touched.iter() {
+            self.take_mentioning(tab, position, &mut |node| reach(node, &mut waiting));
         }
         while let Some(at) = waiting.pop_front() {
             let Some(Node { tab, position, results }) = self.nodes.get(at) else { continue };
             let (tab, results) = (*tab, *results);
             found.formulas.insert((tab, *position));
-            let stored = pages.get(&tab).map(|page| stored_in(&page.sheet, results));
+            let stored = sheets.get(&tab).map(|sheet| sheet.stored_in(results));
             for cell in stored.unwrap_or_default() {
                 found.cells.insert((tab, cell));
                 self.take_mentioning(tab, cell, &mut |node| reach(node, &mut waiting));
@@ -228,18 +240,6 @@ fn name_text<'a>(layout: &'a Layout, tab: usize, name: &str) -> Option<&'a str> 
     let local = same().find(|known| known.scope.is_some() && known.scope.as_deref() == tab);
     let found = local.or_else(|| same().find(|known| known.scope.is_none()));
     found.map(|known| known.text.as_str())
-}
-
-/// The stored cells of an area.
-fn stored_in(sheet: &Sheet, area: Area) -> Vec<Position> {
-    if area.is_single() {
-        return vec![area.first];
-    }
-    let from = sheet.rows.partition_point(|row| row.row < area.first.row);
-    let to = sheet.rows.partition_point(|row| row.row <= area.last.row);
-    let rows = sheet.rows.get(from..to).unwrap_or_default();
-    let cells = rows.iter().flat_map(|row| sheet.cells.get(row.cells.clone()).unwrap_or_default());
-    cells.map(|cell| cell.position).filter(|cell| area.contains(*cell)).collect()
 }
 
 #[cfg(test)]

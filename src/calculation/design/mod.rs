@@ -1,0 +1,224 @@
+//! The reverse question: the largest or smallest inputs that still hold every check and bound.
+
+mod asked;
+mod grid;
+mod proof;
+mod sweep;
+mod tried;
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use super::{Inputs, Results};
+use crate::diagnostic::Diagnostic;
+use crate::program::{Program, Relation};
+use crate::unit::Literal;
+pub use asked::{asked_bound, asked_value};
+use grid::Free;
+pub use sweep::Swept;
+use tried::Outcome;
+pub use tried::{Broken, Which};
+
+/// Points of the grid, one place for each free input.
+type Point = Vec<u32>;
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// The inputs that are free, the one that matters most first.
+    pub by: Vec<By>,
+    /// What results must keep, beside every check that is more than a caution.
+    pub wanted: Vec<Wanted>,
+    /// Whether all of it must hold over the tolerances of the other inputs, not only for their values as given.
+    pub worst: bool,
+}
+
+/// A free input, and what it can be set to.
+#[derive(Clone, Debug)]
+pub struct By {
+    /// Name of the input.
+    pub input: String,
+    /// Least value of it.
+    pub from: Literal,
+    /// Largest value of it.
+    pub to: Literal,
+    /// Step in which it can be set.
+    pub step: Literal,
+    /// Which end of what fits is asked for; found where it is not said.
+    pub towards: Option<Wish>,
+}
+
+/// A bound of a result: `S <= 600 mm`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    /// Name of the result.
+    pub result: String,
+    /// `<`, `<=`, `>` or `>=`.
+    pub relation: Relation,
+    /// The bound.
+    pub value: Literal,
+}
+
+/// Which end of what fits is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wish {
+    /// The largest value that fits.
+    Largest,
+    /// The smallest value that fits.
+    Smallest,
+}
+
+/// The answer.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Which end it is, for each free input.
+    pub wishes: Vec<Wish>,
+    /// The values, and the calculation with them; none when nothing fits.
+    pub found: Option<(Vec<Literal>, Results)>,
+    /// The value of each free input one step further, and what forbids it; none at the end of its range.
+    pub beyond: Vec<Option<Beyond>>,
+    /// Whether nothing further on fits, proved on bounds for all of it, not only for what was tried.
+    pub none_further: bool,
+    /// Whether every value of the last free input from the answer to its other end fits.
+    pub all_before: Before,
+    /// When nothing fits: what forbids it, and how near it comes, the nearest first.
+    pub forbids: Vec<String>,
+    /// How many calculations it took on exact decimals.
+    pub runs: usize,
+}
+
+/// One step further than the answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beyond {
+    /// The value.
+    pub value: Literal,
+    /// What it does not keep, the other inputs as in the answer.
+    pub broken: Vec<String>,
+}
+
+/// Whether every value on the other side of the answer fits.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Before {
+    /// Proved.
+    All,
+    /// This one does not.
+    Not(Literal),
+    /// Neither proved nor disproved.
+    Unknown,
+}
+
+/// A question at work.
+///
+/// With several free inputs the first is taken as far as any setting of the others allows, then the second
+/// with the first where it stands, and so on.
+///
+/// # Example
+/// ```
+/// use standstill::{Sheet, calculation::{Before, By, Design, Question, Wanted, asked_bound, asked_value, written}};
+/// use standstill::program::Relation;
+/// let sheet = Sheet::library("run-down")?;
+/// let mut inputs = sheet.inputs();
+/// for (name, text) in [("n_0", "1500 r/min"), ("T_0", "4 N·m")] {
+///     inputs.write(name, text)?;
+/// }
+/// let value = |text| asked_value(sheet.program(), "J", text).map_err(|problem| vec![problem]);
+/// let limit = asked_bound(sheet.program(), "t_stop", "60 s").map_err(|problem| vec![problem])?;
+/// let by = By {
+///     input: "J".to_owned(),
+///     from: value("0.1 kg·m²")?,
+///     to: value("5 kg·m²")?,
+///     step: value("0.01 kg·m²")?,
+///     towards: None,
+/// };
+/// let wanted = vec![Wanted { result: "t_stop".to_owned(), relation: Relation::AtMost, value: limit }];
+/// let question = Question { by: vec![by], wanted, worst: false };
+/// let answer = Design::new(sheet.program(), &inputs, &question)?.answer()?;
+/// // J = t·T/ω: 60 · 4 / 157.0796 = 1.5279
+/// let (largest, _) = answer.found.unwrap();
+/// assert_eq!(written(&largest[0]), "1.52 kg·m²");
+/// assert!(answer.none_further && answer.all_before == Before::All);
+/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// ```
+pub struct Design<'a> {
+    program: &'a Arc<Program>,
+    /// The inputs as given; with their tolerances where these count.
+    inputs: Inputs,
+    /// The inputs at points within their tolerances where something failed; the values as given among them.
+    corners: RefCell<Vec<Inputs>>,
+    question: &'a Question,
+    frees: Vec<Free>,
+    runs: RefCell<BTreeMap<Point, Rc<Outcome>>>,
+    boxes: RefCell<usize>,
+}
+
+impl<'a> Design<'a> {
+    /// Looks at the question.
+    ///
+    /// # Errors
+    /// An unknown input or result, a range that falls, a step that is not above zero, an input asked twice.
+    pub fn new(
+        program: &'a Arc<Program>,
+        inputs: &Inputs,
+        question: &'a Question,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let frees = grid::frees(program, question)?;
+        let as_given = inputs.without_tolerances();
+        Ok(Self {
+            program,
+            inputs: if question.worst { inputs.clone() } else { as_given.clone() },
+            corners: RefCell::new(vec![as_given]),
+            question,
+            frees,
+            runs: RefCell::default(),
+            boxes: RefCell::default(),
+        })
+    }
+
+    /// Answers it.
+    ///
+    /// # Errors
+    /// What is wrong with the other inputs.
+    pub fn answer(&self) -> Result<Answer, Vec<Diagnostic>> {
+        // everything but the free inputs must be there
+        let missing = self.at(&vec![0; self.frees.len()]).1.problems();
+        if !missing.is_empty() {
+            return Err(missing);
+        }
+        let mut wishes = Vec::new();
+        let (found, none_further) = self.best(&[], &mut wishes);
+        let mut answer = Answer {
+            wishes,
+            found: None,
+            beyond: Vec::new(),
+            none_further,
+            all_before: Before::Unknown,
+            forbids: Vec::new(),
+            runs: 0,
+        };
+        match found {
+            Some(at) => {
+                if let Ok(results) = &self.run(&at).results {
+                    answer.found = Some((self.at(&at).0, (**results).clone()));
+                }
+                for (free, wish) in answer.wishes.iter().enumerate() {
+                    answer.beyond.push(self.beyond(&at, free, *wish));
+                }
+                answer.all_before = self.all_before(&at, answer.wishes.last().copied());
+            }
+            None => answer.forbids = self.forbidding(),
+        }
+        answer.runs = self.runs.borrow().len();
+        Ok(answer)
+    }
+
+    fn beyond(&self, at: &[u32], free: usize, wish: Wish) -> Option<Beyond> {
+        let mut next = at.to_vec();
+        let place = next.get_mut(free)?;
+        *place = self.frees.get(free)?.further(*place, wish)?;
+        let value = self.at(&next).0.get(free)?.clone();
+        let broken = self.run(&next).broken.iter().map(|broken| broken.what.clone()).collect();
+        Some(Beyond { value, broken })
+    }
+}

@@ -1,0 +1,112 @@
+//! The sheet that is asked for, and its inputs as a workbook has them.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use super::arguments::Given;
+use super::fill::Beside;
+use super::{Ending, checked_sheet, read_sheet};
+use crate::calculation::Inputs;
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::program::Program;
+use crate::surroundings::Surroundings;
+use crate::workbook::{Book, Request, bind};
+
+/// Problems, and how the command ends.
+pub(super) type Stop = (Vec<Diagnostic>, Ending);
+
+/// The checked sheet, and its inputs: none yet, or those of the workbook.
+pub(super) fn start(
+    sheet: &str,
+    given: &Given,
+    surroundings: &dyn Surroundings,
+) -> Result<(Arc<Program>, Inputs), Stop> {
+    let Some(book) = &given.from else {
+        let program = checked_sheet(sheet, surroundings)?;
+        let inputs = Inputs::new(&program);
+        return Ok((program, inputs));
+    };
+    if let Some(number) = given.row {
+        let line = super::line::read(book, Some(sheet.to_owned()), None, false, surroundings)?;
+        let inputs = line.variant(number)?;
+        return Ok((line.line.program, inputs));
+    }
+    let request = request(sheet, book, given, surroundings)?;
+    Ok((request.program, request.inputs))
+}
+
+fn request(
+    sheet: &str,
+    name: &str,
+    given: &Given,
+    surroundings: &dyn Surroundings,
+) -> Result<Request, Stop> {
+    let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
+    let path = Path::new(name);
+    let bytes = surroundings.read(path).map_err(one(Ending::File))?;
+    let bind_file = match &given.bind {
+        Some(file) => {
+            Some(read_sheet(file, surroundings).map_err(|(it, ending)| (vec![it], ending))?)
+        }
+        None => None,
+    };
+    let book = Book::read(name, &bytes).map_err(|problems| (problems, Ending::File))?;
+    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let bound = bind(&book, bind_file.as_ref(), &beside);
+    if bound.problems.iter().any(Diagnostic::is_error) {
+        let ending = if bound.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        return Err((bound.problems, ending));
+    }
+    let wrong = |words: String, remedy: String| {
+        let problem = Diagnostic::error(Name::NothingAsked, words)
+            .at(Place::File { name: name.to_owned() })
+            .remedy(remedy);
+        (vec![problem], Ending::WrongInput)
+    };
+    let places = |requests: &[Request]| {
+        let all: Vec<String> = requests
+            .iter()
+            .map(|it| format!("`{}` at {}", it.sheet, cell_of(&it.place, name)))
+            .collect();
+        all.join(", ")
+    };
+    let asked = sheet.rsplit(['/', '\\']).next().unwrap_or(sheet).trim_end_matches(".sheet");
+    let (of_sheet, others): (Vec<Request>, Vec<Request>) =
+        bound.requests.into_iter().partition(|it| it.sheet == asked);
+    let mut found: Vec<Request> = of_sheet
+        .iter()
+        .filter(|it| given.at.as_ref().is_none_or(|at| cell_of(&it.place, name) == *at))
+        .cloned()
+        .collect();
+    match (found.pop(), found.is_empty()) {
+        (Some(only), true) => Ok(only),
+        (Some(_), false) => Err(wrong(
+            format!("the workbook asks for `{asked}` more than once: {}", places(&of_sheet)),
+            "say which with `--at`, such as `--at 'Second axis!B2'`".to_owned(),
+        )),
+        (None, _) if of_sheet.is_empty() => {
+            Err(wrong(format!("the workbook does not ask for `{asked}`"), {
+                let places = places(&others);
+                format!("it asks for {places}")
+            }))
+        }
+        (None, _) => {
+            let at = given.at.as_deref().unwrap_or_default();
+            Err(wrong(
+                format!("the workbook does not ask for `{asked}` at {at}"),
+                format!("it asks for {}", places(&of_sheet)),
+            ))
+        }
+    }
+}
+
+/// `Tab!B2`, or what else the place is called.
+fn cell_of(place: &Place, book: &str) -> String {
+    if matches!(place, Place::File { .. }) {
+        return "named cells".to_owned();
+    }
+    let words = place.in_words();
+    words
+        .strip_prefix(book)
+        .map_or(words.clone(), |rest| rest.trim_start_matches([' ', '▸']).to_owned())
+}

@@ -1,0 +1,312 @@
+//! Questions asked of every variant of a product line: what its results hang on, and the reverse question.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::arguments::{Design as AskedDesign, Range};
+use super::fill::Beside;
+use super::given::Stop;
+use super::print::{Terminal, bar, wrapped};
+use super::{Ending, design, question, slopes};
+use crate::calculation::{
+    Answer, Design, Influence, Influences, Inputs, Question, Step, TRUST, written,
+};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::surroundings::Surroundings;
+use crate::workbook::range::{Asked, ProductLine};
+use crate::workbook::{Book, Reading};
+
+/// Inputs that are shown for each result of a line.
+const STRONGEST: usize = 4;
+
+/// A table of variants, read as a whole.
+pub(super) struct Line {
+    pub(super) book: Book,
+    pub(super) line: ProductLine,
+}
+
+/// Reads a workbook and finds its table.
+pub(super) fn read(
+    name: &str,
+    sheet: Option<String>,
+    tab: Option<String>,
+    decimal_comma: bool,
+    surroundings: &dyn Surroundings,
+) -> Result<Line, Stop> {
+    let path = Path::new(name);
+    let bytes = surroundings.read(path).map_err(|problem| (vec![problem], Ending::File))?;
+    let reading = Reading { decimal_comma, ..Reading::default() };
+    let book =
+        Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, Ending::File))?;
+    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let asked = Asked { sheet, tab, ..Asked::default() };
+    let line = ProductLine::find(&book, &asked, &beside).map_err(|unfilled| {
+        let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        (unfilled.problems, ending)
+    })?;
+    Ok(Line { book, line })
+}
+
+impl Line {
+    /// The inputs of one variant, counted from 1.
+    pub(super) fn variant(&self, number: usize) -> Result<Inputs, Stop> {
+        let count = self.line.variants.len();
+        let row = number.checked_sub(1).and_then(|at| self.line.variants.get(at));
+        let row = row.ok_or_else(|| {
+            let words = format!("the table has {count} variants, and no variant {number}");
+            let problem = Diagnostic::error(Name::NothingAsked, words)
+                .at(Place::File { name: self.book.name.clone() })
+                .remedy(format!("write a number from 1 to {count}"));
+            (vec![problem], Ending::WrongInput)
+        })?;
+        self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, Ending::WrongInput))
+    }
+
+    /// Works on every variant on all cores; in their order.
+    fn each<T: Send>(
+        &self,
+        quiet: bool,
+        work: &(dyn Fn(Inputs) -> Result<T, Vec<Diagnostic>> + Sync),
+    ) -> Vec<(u32, Result<T, Vec<Diagnostic>>)> {
+        let rows = &self.line.variants;
+        let bar = bar(rows.len(), "variants", quiet);
+        let next = AtomicUsize::new(0);
+        let done = Mutex::new(Vec::with_capacity(rows.len()));
+        let go_on = || {
+            while let Some(row) = rows.get(next.fetch_add(1, Ordering::Relaxed)) {
+                let found = self.line.inputs_of(&self.book, *row).and_then(work);
+                if let Ok(mut done) = done.lock() {
+                    done.push((*row, found));
+                }
+                bar.inc(1);
+            }
+        };
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        std::thread::scope(|scope| {
+            for _ in 0..cores {
+                scope.spawn(go_on);
+            }
+        });
+        bar.finish_and_clear();
+        let mut all = done.into_inner().unwrap_or_default();
+        all.sort_by_key(|(row, _)| *row);
+        all
+    }
+
+    fn name(&self, row: u32) -> String {
+        self.line.variant_in_words(&self.book, row)
+    }
+}
+
+/// `standstill range --slopes`: for each result the inputs that move it most, each at the variant where it does so
+/// most.
+pub(super) fn slopes(
+    asked: &Range,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    let read = read(
+        &asked.book,
+        asked.sheet.clone(),
+        asked.tab.clone(),
+        asked.decimal_comma,
+        surroundings,
+    );
+    let line = match read {
+        Ok(line) => line,
+        Err((problems, ending)) => {
+            terminal.left_alone(&asked.book, &problems, asked.json);
+            return ending;
+        }
+    };
+    let program = &line.line.program;
+    let found = line.each(asked.json, &|inputs| Influences::work_out(program, &inputs));
+    // the strongest of each input on each result, and where
+    let mut strongest: BTreeMap<(usize, bool, usize), (Influence, u32)> = BTreeMap::new();
+    let mut wrong = Vec::new();
+    for (row, found) in &found {
+        match found {
+            Ok(found) => {
+                for it in found.all() {
+                    let key = (it.output, matches!(it.step, Step::One(_)), it.input);
+                    let stronger = strongest
+                        .get(&key)
+                        .is_none_or(|(known, _)| it.change.abs() > known.change.abs());
+                    if stronger {
+                        strongest.insert(key, (it.clone(), *row));
+                    }
+                }
+            }
+            Err(problems) => wrong.extend(problems.iter().cloned()),
+        }
+    }
+    if asked.json {
+        let all: Vec<_> = strongest
+            .values()
+            .map(|(it, row)| slopes::one_as_json(program, it, &line.name(*row)))
+            .collect();
+        terminal.json(&serde_json::json!({ "book": asked.book, "sheet": line.line.sheet, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all }));
+    } else {
+        let about = format!(
+            "{}: {} variants; what moves each result most, for 1 % more of an input (1 K of a temperature, or one \
+unit of what is 0), and the variant where it does so most",
+            line.line.sheet,
+            line.line.variants.len()
+        );
+        for text in wrapped(&about, 100) {
+            terminal.say(text);
+        }
+        for (at, output) in program.outputs.iter().enumerate() {
+            if !asked.of.is_empty() && !asked.of.contains(&output.name) {
+                continue;
+            }
+            let mut of_this: Vec<&(Influence, u32)> = strongest
+                .iter()
+                .filter(|((output, ..), _)| *output == at)
+                .map(|(_, it)| it)
+                .collect();
+            of_this.sort_by(|a, b| {
+                let last = |it: &Influence| matches!(it.step, Step::One(_));
+                last(&a.0).cmp(&last(&b.0)).then(b.0.change.abs().total_cmp(&a.0.change.abs()))
+            });
+            terminal.say("");
+            terminal.say(&output.name);
+            if of_this.is_empty() {
+                terminal.say(if output.rounding.is_empty() {
+                    "  hangs on no input here"
+                } else {
+                    "  stands still between its steps"
+                });
+            }
+            let rows: Vec<Vec<String>> = of_this
+                .iter()
+                .take(STRONGEST)
+                .map(|(it, row)| {
+                    let step = match &it.step {
+                        Step::Percent => "1 %".to_owned(),
+                        Step::Kelvin => "1 K".to_owned(),
+                        Step::One(one) => one.clone(),
+                    };
+                    vec![
+                        it.name.clone(),
+                        slopes::change(it, output),
+                        format!("for {step}"),
+                        line.name(*row),
+                    ]
+                })
+                .collect();
+            terminal.columns(&rows);
+        }
+        for problem in &wrong {
+            terminal.say("");
+            terminal.say(crate::diagnostic::render_line(problem));
+        }
+        trust(terminal);
+    }
+    if wrong.is_empty() { Ending::Holds } else { Ending::WrongInput }
+}
+
+/// `standstill design --line`: the answer for every variant.
+pub(super) fn reverse(
+    asked: &AskedDesign,
+    book: &str,
+    surroundings: &dyn Surroundings,
+    terminal: &mut Terminal,
+) -> Ending {
+    let sheet = asked.sheet.clone();
+    let worked = read(book, Some(sheet), None, false, surroundings).and_then(|line| {
+        // values that are given in the question count for every variant
+        let mut given = Inputs::new(&line.line.program);
+        let question = question::read(&asked.question, asked.worst, &line.line.program, &mut given)
+            .map_err(|problems| (problems, Ending::WrongInput))?;
+        Ok((line, given, question))
+    });
+    let (line, given, question) = match worked {
+        Ok(worked) => worked,
+        Err((problems, ending)) => {
+            terminal.left_alone(book, &problems, asked.json);
+            return ending;
+        }
+    };
+    let program = &line.line.program;
+    let answers = line.each(asked.json, &|inputs| {
+        Design::new(program, &inputs.taking(&given), &question)?.answer()
+    });
+    let fits = |answer: &Result<Answer, Vec<Diagnostic>>| {
+        answer.as_ref().is_ok_and(|answer| answer.found.is_some())
+    };
+    let all_fit = answers.iter().all(|(_, answer)| fits(answer));
+    let any_wrong = answers.iter().any(|(_, answer)| answer.is_err());
+    if asked.json {
+        let all: Vec<_> = answers
+            .iter()
+            .map(|(row, answer)| match answer {
+                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": design::as_json(&question, answer, &[], None) }),
+                Err(problems) => serde_json::json!({ "variant": line.name(*row), "problems": problems.iter().map(crate::diagnostic::render_json).collect::<Vec<_>>() }),
+            })
+            .collect();
+        terminal
+            .json(&serde_json::json!({ "book": book, "sheet": line.line.sheet, "variants": all }));
+    } else {
+        report(&line, &question, &answers, terminal);
+    }
+    match (any_wrong, all_fit) {
+        (true, _) => Ending::WrongInput,
+        (false, true) => Ending::Holds,
+        (false, false) => Ending::Fails,
+    }
+}
+
+type Answers = [(u32, Result<Answer, Vec<Diagnostic>>)];
+
+fn report(line: &Line, question: &Question, answers: &Answers, terminal: &mut Terminal) {
+    let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.wishes));
+    let words = wishes.map_or_else(String::new, |it| design::asked_in_words(question, it));
+    for text in wrapped(&format!("for each of {} variants {words}", answers.len()), 100) {
+        terminal.say(text);
+    }
+    terminal.say("");
+    let mut rows = vec![vec!["variant".to_owned()]];
+    if let Some(head) = rows.first_mut() {
+        head.extend(question.by.iter().map(|by| by.input.clone()));
+        head.push("what forbids the next step".to_owned());
+    }
+    for (row, answer) in answers {
+        let mut cells = vec![line.name(*row)];
+        match answer {
+            Ok(Answer { found: Some((values, _)), beyond, none_further, .. }) => {
+                cells.extend(values.iter().map(written));
+                let next = beyond.first().and_then(Option::as_ref);
+                let why = match next {
+                    Some(next) => {
+                        next.broken.first().cloned().unwrap_or_else(|| "nothing".to_owned())
+                    }
+                    None => "it is the end of the range".to_owned(),
+                };
+                let sure = if *none_further { "" } else { " (not proved to be the last)" };
+                cells.push(format!("{why}{sure}"));
+            }
+            Ok(answer) => {
+                cells.extend(question.by.iter().map(|_| "none".to_owned()));
+                cells.push(answer.forbids.first().cloned().unwrap_or_default());
+            }
+            Err(problems) => {
+                cells.extend(question.by.iter().map(|_| String::new()));
+                let first = problems.first().map(|problem| problem.headline.clone());
+                cells.push(format!("not worked out: {}", first.unwrap_or_default()));
+            }
+        }
+        rows.push(cells);
+    }
+    terminal.columns(&rows);
+    trust(terminal);
+}
+
+fn trust(terminal: &mut Terminal) {
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}

@@ -1,0 +1,152 @@
+//! A question as it is typed: `'S<=600 mm' by t_ramp from 0.1 s to 1 s in steps of 0.01 s largest name=value …`.
+
+use super::run;
+use crate::calculation::{By, Inputs, Question, Wanted, Wish, asked_bound, asked_value};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::Exact;
+use crate::program::{Program, Relation};
+use crate::unit::{Literal, Unit};
+
+/// Steps of a range when none are given.
+const STEPS: i64 = 1000;
+
+const HOW: &str = "write `standstill design SHEET 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' name=value`";
+
+/// An input that is asked by, in the words that were typed.
+#[derive(Default)]
+struct Words {
+    input: String,
+    from: String,
+    to: String,
+    step: String,
+    towards: Option<Wish>,
+}
+
+/// Where the words of a quantity go: `from 0.1 s` may be one word or two.
+#[derive(Clone, Copy)]
+enum Gather {
+    From,
+    To,
+    Step,
+}
+
+/// Reads a question; values of inputs in it go to the inputs.
+pub(super) fn read(
+    words: &[String],
+    worst: bool,
+    program: &Program,
+    inputs: &mut Inputs,
+) -> Result<Question, Vec<Diagnostic>> {
+    let mut problems = Vec::new();
+    let mut wanted = Vec::new();
+    let mut towards = None;
+    let mut all: Vec<Words> = Vec::new();
+    let mut at = 0;
+    let mut gather = None;
+    while let Some(word) = words.get(at) {
+        at += 1;
+        let next = words.get(at).map(String::as_str);
+        let wish = match word.as_str() {
+            "by" => {
+                let input = next.map(str::to_owned).unwrap_or_default();
+                all.push(Words { input, ..Words::default() });
+                at += 1;
+                gather = None;
+                continue;
+            }
+            "from" => {
+                gather = Some(Gather::From);
+                continue;
+            }
+            "to" => {
+                gather = Some(Gather::To);
+                continue;
+            }
+            "in" if next == Some("steps") => {
+                at += if words.get(at + 1).is_some_and(|word| word == "of") { 2 } else { 1 };
+                gather = Some(Gather::Step);
+                continue;
+            }
+            "largest" => Some(Wish::Largest),
+            "smallest" => Some(Wish::Smallest),
+            _ => None,
+        };
+        if wish.is_some() {
+            *all.last_mut().map_or(&mut towards, |by| &mut by.towards) = wish;
+            continue;
+        }
+        if let Some((relation, (name, value))) = bound(word) {
+            gather = None;
+            let name = name.trim().to_owned();
+            match asked_bound(program, &name, value) {
+                Ok(value) => wanted.push(Wanted { result: name, relation, value }),
+                Err(problem) => problems.push(problem.at(Place::Argument { text: word.clone() })),
+            }
+        } else if word.contains('=') {
+            gather = None;
+            problems.extend(run::give(inputs, word).err());
+        } else if let (Some(gather), Some(by)) = (gather, all.last_mut()) {
+            let text = match gather {
+                Gather::From => &mut by.from,
+                Gather::To => &mut by.to,
+                Gather::Step => &mut by.step,
+            };
+            text.push(' ');
+            text.push_str(word);
+        } else {
+            problems.push(unread(word));
+        }
+    }
+    if all.is_empty() {
+        problems.push(unread(&words.join(" ")));
+    }
+    if let (Some(first), true) = (all.first_mut(), towards.is_some()) {
+        first.towards = towards;
+    }
+    let by: Vec<By> = all.iter().filter_map(|words| free(words, program, &mut problems)).collect();
+    if problems.is_empty() { Ok(Question { by, wanted, worst }) } else { Err(problems) }
+}
+
+fn bound(word: &str) -> Option<(Relation, (&str, &str))> {
+    [
+        ("<=", Relation::AtMost),
+        (">=", Relation::AtLeast),
+        ("<", Relation::Below),
+        (">", Relation::Above),
+    ]
+    .into_iter()
+    .find_map(|(sign, relation)| Some((relation, word.split_once(sign)?)))
+}
+
+fn free(words: &Words, program: &Program, problems: &mut Vec<Diagnostic>) -> Option<By> {
+    let Words { input, from, to, step, towards } = words;
+    let mut value = |text: &str, what: &str| -> Option<Literal> {
+        if text.trim().is_empty() {
+            let words = format!("the question says no `{what}` for `{input}`");
+            problems.push(Diagnostic::error(Name::UnreadableQuantity, words).remedy(HOW));
+            return None;
+        }
+        asked_value(program, input, text).map_err(|problem| problems.push(problem)).ok()
+    };
+    let (low, high) = (value(from, "from"), value(to, "to"));
+    let step = if step.trim().is_empty() {
+        low.as_ref().zip(high.as_ref()).and_then(|(low, high)| thousandth(low, high))
+    } else {
+        value(step, "in steps of")
+    };
+    Some(By { input: input.clone(), from: low?, to: high?, step: step?, towards: *towards })
+}
+
+fn unread(text: &str) -> Diagnostic {
+    Diagnostic::error(Name::UnreadableQuantity, format!("`{text}` is no part of a question"))
+        .at(Place::Argument { text: text.to_owned() })
+        .remedy(HOW)
+}
+
+/// A thousandth of a range, in the unit of its lower end.
+fn thousandth(low: &Literal, high: &Literal) -> Option<Literal> {
+    let plain = Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..low.unit.clone() };
+    let width = Exact::from_literal(high).ok()?.minus(&Exact::from_literal(low).ok()?).ok()?;
+    let step = width.over(&Exact::whole(STEPS)).ok()?.in_unit(&plain).ok()?;
+    Some(Literal::new(step.mantissa(), step.ten(), plain))
+}

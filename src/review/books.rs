@@ -1,0 +1,149 @@
+//! The workbooks of a document: each opened once, its problems told once, whatever blocks use it.
+
+use std::cell::OnceCell;
+use std::rc::Rc;
+
+use super::block::{Asked, From};
+use super::product::ProductReview;
+use super::reader::Reader;
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::language::Word;
+use crate::program::{Checked, Shelf as _};
+use crate::surroundings::Surroundings as _;
+use crate::workbook::range::ProductLine;
+use crate::workbook::{self, Book, Request, Sheets, bind};
+
+/// A workbook with what it asks for, and whether anything of it could not be read; that is looked for when a
+/// calculation takes its inputs from it.
+pub(super) struct Opened {
+    book: Book,
+    bound: OnceCell<(Vec<Request>, bool)>,
+}
+
+impl Reader<'_> {
+    /// The product line that a block asks for.
+    pub(super) fn product_line(
+        &mut self,
+        asked: &Asked,
+        book: &Word,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<ProductReview> {
+        let opened = self.opened(book, problems)?;
+        let wanted = workbook::range::Asked {
+            sheet: Some(asked.sheet.value.clone()),
+            ..workbook::range::Asked::default()
+        };
+        let line = match ProductLine::find(&opened.book, &wanted, &Beside { reader: self }) {
+            Ok(line) => line,
+            Err(unfilled) => {
+                self.sheet_is_wrong |= unfilled.sheet_is_wrong;
+                problems.extend(unfilled.problems.into_iter().filter(Diagnostic::is_error));
+                return None;
+            }
+        };
+        ProductReview::work_out(&asked.alias, &opened.book, &line)
+            .map_err(|found| problems.extend(found))
+            .ok()
+    }
+
+    /// A workbook, opened once; its problems are told once.
+    fn opened(&mut self, book: &Word, problems: &mut Vec<Diagnostic>) -> Option<Rc<Opened>> {
+        if let Some(known) = self.books.get(&book.value) {
+            return known.clone();
+        }
+        let read = self
+            .surroundings
+            .read(&self.folder.join(&book.value))
+            .map_err(|problem| {
+                vec![problem.label(Place::text(self.source, book.span.clone()), "asked for here")]
+            })
+            .and_then(|bytes| Book::read(&book.value, &bytes));
+        let opened = match read {
+            Ok(book) => Some(Rc::new(Opened { book, bound: OnceCell::new() })),
+            Err(found) => {
+                problems.extend(found);
+                None
+            }
+        };
+        self.books.insert(book.value.clone(), opened.clone());
+        opened
+    }
+
+    /// The request of a workbook for a sheet.
+    pub(super) fn request(
+        &mut self,
+        from: &From,
+        sheet: &str,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Request> {
+        let place = Place::text(self.source, from.book.span.clone());
+        let opened = self.opened(&from.book, problems)?;
+        let mut sheet_is_wrong = false;
+        let (requests, wrong) = opened.bound.get_or_init(|| {
+            let bound = bind(&opened.book, None, &Beside { reader: self });
+            sheet_is_wrong = bound.sheet_is_wrong;
+            let wrong: Vec<Diagnostic> =
+                bound.problems.into_iter().filter(Diagnostic::is_error).collect();
+            let any = !wrong.is_empty();
+            problems.extend(wrong);
+            (bound.requests, any)
+        });
+        self.sheet_is_wrong |= sheet_is_wrong;
+        let mut fitting: Vec<Request> =
+            requests.iter().filter(|request| request.sheet == sheet).cloned().collect();
+        if let Some(at) = &from.at {
+            fitting.retain(|request| request.place.in_words().ends_with(at.as_str()));
+        }
+        match fitting.len() {
+            // with what could be read of it: ranges are looked at beside what could not
+            1 => fitting.pop(),
+            // what is wrong with the workbook is told
+            0 if *wrong => None,
+            0 => {
+                let headline = format!(
+                    "`{}` does not ask for the sheet `{sheet}`{}",
+                    from.book.value,
+                    from.at.as_ref().map_or(String::new(), |at| format!(" at {at}"))
+                );
+                let remedy = "name cells of it, or write a labelled block into it; `standstill fill --dry-run` shows what it asks for";
+                problems
+                    .push(Diagnostic::error(Name::NothingAsked, headline).at(place).remedy(remedy));
+                None
+            }
+            _ => {
+                let places: Vec<String> =
+                    fitting.iter().map(|request| request.place.in_words()).collect();
+                let last = places
+                    .first()
+                    .and_then(|place| place.rsplit(' ').next())
+                    .unwrap_or_default()
+                    .to_owned();
+                let headline = format!(
+                    "`{}` asks for the sheet `{sheet}` {} times: {}",
+                    from.book.value,
+                    places.len(),
+                    places.join(", ")
+                );
+                let remedy = format!("say which: `from {} at {last}`", from.book.value);
+                problems
+                    .push(Diagnostic::error(Name::AskedTwice, headline).at(place).remedy(remedy));
+                None
+            }
+        }
+    }
+}
+
+/// The sheets that a workbook may ask for.
+struct Beside<'a> {
+    reader: &'a Reader<'a>,
+}
+
+impl Sheets for Beside<'_> {
+    fn checked(&self, name: &str) -> Option<Checked> {
+        self.reader.checked(name)
+    }
+
+    fn names(&self) -> Vec<String> {
+        self.reader.shelf().names()
+    }
+}

@@ -1,0 +1,57 @@
+// Numbers as a person reads and writes them; F are the ways of writing: a unit with factor and zero, or words.
+const tied = (t) => t.replace(/ /g, "\u00a0").replace(/,\u00a0/g, ", ");
+
+// short ones whole, others to six digits; short is what 14 digits make so, or what was rounded on the way
+function digits(x, e) {
+  if (Math.abs(x) <= e) return "0";
+  const text = (y) => String(y).replace("e+", "e");
+  const near = Number(x.toPrecision(10)), gap = Math.abs(near - x);
+  if (gap <= e || (gap <= 1e-13 * Math.abs(x) && near === Number(x.toPrecision(14)))) {
+    const whole = text(near);
+    if (whole.length <= 10) return whole;
+  }
+  return text(Number(x.toPrecision(6)));
+}
+
+function write(a, f) {
+  if (a === undefined) return "nothing";
+  if (a.v !== undefined) {
+    if (f.w) return f.w[a.v] === undefined ? String(a.v) : f.w[a.v];
+    return digits(a.v / f.f - f.z, a.e / f.f) + (f.s ? " " + f.s : "");
+  }
+  if (a.m !== undefined) {
+    if (a.m.some((one) => one.x !== undefined)) return "not worked out";
+    return a.m.map((one) => digits(one.v / f.f - f.z, one.e / f.f)).join(", ") + (f.s ? " " + f.s : "");
+  }
+  return a.t === undefined ? "not worked out" : a.t ? "holds" : "does not hold";
+}
+
+// a number with or without a unit behind it; the unit is one of those offered
+function readOne(text, unit, offered, F) {
+  const m = /^\s*([-−+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-−+]?\d+)?)\s*(.*?)\s*$/.exec(text);
+  if (!m) return { w: "a number is needed" };
+  let k = unit;
+  if (m[2] !== "") {
+    k = offered.find((one) => F[one].s === m[2]);
+    if (k === undefined) return { w: /^,\d/.test(m[2]) ? "write a point for the decimal comma" : `unit ${m[2]} is not offered here` };
+  }
+  const v = (Number(m[1].replace(/−/g, "-")) + F[k].z) * F[k].f;
+  return Number.isFinite(v) ? { a: rounded(v), k } : { w: "a finite number is needed" };
+}
+
+const partsOf = (text) => text.split(text.includes(";") ? ";" : ",").filter((part) => part.trim() !== "");
+
+/** What a field says: {a} a value, or {w} why it is none. */
+function readInput(input, text, unit, F) {
+  if (input.w) return { a: whole(Number(text)) };
+  if (input.m) {
+    const all = partsOf(text).map((part) => readOne(part, unit, input.us, F));
+    if (!all.length) return { w: "values are needed, with commas between" };
+    return all.find((one) => one.w) || { a: { m: all.map((one) => one.a) } };
+  }
+  if (text.trim() === "") return { w: "a value is needed" };
+  const one = readOne(text, unit, input.us, F);
+  return one.a && input.whole && !Number.isInteger(one.a.v) ? { w: "a whole number is needed" } : one;
+}
+
+const alike = (a, b) => (a.m ? b.m && a.m.length === b.m.length && a.m.every((x, k) => alike(x, b.m[k])) : Math.abs(a.v - b.v) <= 1e-12 * Math.abs(b.v));

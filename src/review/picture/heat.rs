@@ -1,0 +1,232 @@
+//! Temperature over the duty cycle: of a resistor or a winding part by part, of a brake stop by stop.
+
+use super::Roles;
+use super::plot::{Bands, Curve, Panel, Plot, Points};
+use super::svg::told;
+
+/// Parts in which a piece of a cycle is followed.
+const PARTS: u32 = 12;
+
+/// Parts in which the warming of a brake is followed.
+const STOPS: u32 = 40;
+
+/// 0 °C in K, exact by the definition of the degree Celsius.
+const ICE: f64 = 273.15;
+
+/// The temperature over a cycle, and that between two ends where the durations are certain.
+struct Cycle<'a> {
+    start: f64,
+    ends: &'a [f64],
+    power: &'a [f64],
+    long: &'a [f64],
+    resistance: f64,
+    air: f64,
+}
+
+impl Cycle<'_> {
+    /// Follows the cycle: the rise moves to P·R_th, and of the way there q is left; `which` picks from the
+    /// q of both time constants.
+    ///
+    /// Source: first-order warming (derivation, from memory).
+    fn followed(&self, taus: (f64, f64), which: fn(f64, f64) -> f64) -> Points {
+        let mut points = vec![(0.0, self.start + self.air)];
+        let mut rise = self.start;
+        let mut begin = 0.0;
+        for ((power, long), end) in self.power.iter().zip(self.long).zip(self.ends) {
+            let last = power * self.resistance;
+            for part in 1..=PARTS {
+                let time = long * f64::from(part) / f64::from(PARTS);
+                let at = |tau: f64| last + (rise - last) * exp(-time / tau);
+                points.push((begin + time, which(at(taus.0), at(taus.1)) + self.air));
+            }
+            begin += long;
+            rise = *end;
+        }
+        points
+    }
+}
+
+/// The exponential for a picture: a power of (1 + x/1024) by squaring, the same in every language.
+fn exp(x: f64) -> f64 {
+    if x < -40.0 {
+        return 0.0;
+    }
+    let mut power = 1.0 + x / 1_048_576.0;
+    for _ in 0..20 {
+        power *= power;
+    }
+    power
+}
+
+fn first(a: f64, _: f64) -> f64 {
+    a
+}
+
+/// The temperature of a resistor or a winding over its cycle.
+pub(super) fn plot(roles: &Roles) -> Plot {
+    let get = |name| roles.get(name);
+    let cycle = |start: f64, ends: &'static str| {
+        let tau = get("tau");
+        let cycle = Cycle {
+            start,
+            ends: roles.many(ends),
+            power: roles.many("P_k"),
+            long: roles.many("t_k"),
+            resistance: get("R_th"),
+            air: get("T_air") - ICE,
+        };
+        cycle.followed((tau, tau), first)
+    };
+    let (warm, cold) = (cycle(get("x_0"), "d_warm"), cycle(0.0, "d_cold"));
+    let most = |points: &Points| points.iter().fold(f64::MIN, |most, point| most.max(point.1));
+    let (air, limit) = (get("T_air") - ICE, get("T_air") + get("limit") - ICE);
+    let far = roles.many("t_k").iter().sum();
+    Plot {
+        title: "Temperature over the duty cycle".to_owned(),
+        words: format!(
+            "Over a cycle of {} s: at most {} °C after very many cycles, at most {} °C in the first from cold; permitted {} °C, air {} °C.",
+            told(far),
+            told(most(&warm)),
+            told(most(&cold)),
+            told(limit),
+            told(air)
+        ),
+        across: "time / s",
+        far,
+        panels: vec![Panel {
+            up: "temperature / °C",
+            height: 200.0,
+            span: (air, limit.max(most(&warm))),
+            levels: vec![(limit, format!("permitted {} °C", told(limit)))],
+            curves: vec![
+                Curve {
+                    class: "c1",
+                    name: format!("after very many cycles: at most {} °C", told(most(&warm))),
+                    points: warm,
+                },
+                Curve {
+                    class: "c2",
+                    name: format!("first cycle, from cold: at most {} °C", told(most(&cold))),
+                    points: cold,
+                },
+            ],
+        }],
+        mark: None,
+    }
+}
+
+/// Where these curves can lie; none where durations are uncertain too.
+pub(super) fn bands(low: &Roles, high: &Roles) -> Bands {
+    let certain = low.many("t_k").iter().zip(high.many("t_k")).all(|(a, b)| b - a <= 1e-9 * b);
+    if !certain {
+        return vec![Vec::new()];
+    }
+    let taus = (low.get("tau"), high.get("tau"));
+    let edge = |roles: &Roles, start: f64, ends: &'static str, which: fn(f64, f64) -> f64| {
+        let cycle = Cycle {
+            start,
+            ends: roles.many(ends),
+            power: roles.many("P_k"),
+            long: high.many("t_k"),
+            resistance: roles.get("R_th"),
+            air: roles.get("T_air") - ICE,
+        };
+        cycle.followed(taus, which)
+    };
+    let closed = |ends: &'static str, starts: (f64, f64)| {
+        let upper = edge(high, starts.1, ends, f64::max);
+        let lower = edge(low, starts.0, ends, f64::min);
+        upper.into_iter().chain(lower.into_iter().rev()).collect()
+    };
+    vec![vec![closed("d_warm", (low.get("x_0"), high.get("x_0"))), closed("d_cold", (0.0, 0.0))]]
+}
+
+/// The rise of a brake just after the stop at a moment, beginning cold: the n-th comes at (n − 1)/z.
+///
+/// Source: sum of a geometric series, each stop's rise fading with the time constant (derivation).
+fn after(peak: f64, rate: f64, tau: f64, moment: f64) -> f64 {
+    peak * (1.0 - exp(-(moment + 1.0 / rate) / tau))
+}
+
+/// The temperature of a brake that warms up stop by stop.
+pub(super) fn plot_brake(roles: &Roles) -> Plot {
+    let get = |name| roles.get(name);
+    let (air, limit) = (get("T_air") - ICE, get("T_max") - ICE);
+    let far = 5.0 * get("tau");
+    let curve = |less: f64| -> Points {
+        (0..=STOPS)
+            .map(|part| {
+                let moment = far * f64::from(part) / f64::from(STOPS);
+                let rise = after(get("d_peak"), get("z"), get("tau"), moment) - less;
+                (moment / 60.0, air + rise)
+            })
+            .collect()
+    };
+    let peak = air + get("d_peak");
+    Plot {
+        title: "Temperature of the brake, stop after stop".to_owned(),
+        words: format!(
+            "From {} °C: {} °C after the first stop, at most {} °C after very many, with one stop every {} s; permitted {} °C.",
+            told(air),
+            told(air + get("d_one")),
+            told(peak),
+            told(1.0 / get("z")),
+            told(limit)
+        ),
+        across: "time / min",
+        far: far / 60.0,
+        panels: vec![Panel {
+            up: "temperature / °C",
+            height: 200.0,
+            span: (air, limit.max(peak)),
+            levels: vec![(limit, format!("permitted {} °C", told(limit)))],
+            curves: vec![
+                Curve {
+                    class: "c1",
+                    points: curve(0.0),
+                    name: format!("just after each stop: at most {} °C", told(peak)),
+                },
+                Curve {
+                    class: "c2",
+                    points: curve(get("d_one")),
+                    name: format!("just before each stop, every {} s", told(1.0 / get("z"))),
+                },
+            ],
+        }],
+        mark: None,
+    }
+}
+
+/// Where these curves can lie.
+pub(super) fn bands_brake(low: &Roles, high: &Roles) -> Bands {
+    let far = 5.0 * high.get("tau");
+    let edge = |air: f64, peak: f64, rate: f64, tau: f64, less: f64| -> Points {
+        (0..=STOPS)
+            .map(|part| {
+                let moment = far * f64::from(part) / f64::from(STOPS);
+                (moment / 60.0, air - ICE + (after(peak, rate, tau, moment) - less).max(0.0))
+            })
+            .collect()
+    };
+    let closed = |less: (f64, f64)| {
+        let upper =
+            edge(high.get("T_air"), high.get("d_peak"), low.get("z"), low.get("tau"), less.0);
+        let lower =
+            edge(low.get("T_air"), low.get("d_peak"), high.get("z"), high.get("tau"), less.1);
+        upper.into_iter().chain(lower.into_iter().rev()).collect()
+    };
+    vec![vec![closed((0.0, 0.0)), closed((low.get("d_one"), high.get("d_one")))]]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // e and e^-5 from a table of constants (from memory)
+    #[test]
+    fn the_exponential_of_a_picture_is_good_to_five_digits() {
+        assert!((exp(-5.0) / 6.737_946_999e-3 - 1.0).abs() < 2e-5);
+        assert!((exp(-1.0) / 0.367_879_441 - 1.0).abs() < 2e-6);
+        assert_eq!(exp(-50.0), 0.0);
+    }
+}

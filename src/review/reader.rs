@@ -1,0 +1,422 @@
+//! A document read: its blocks in the order in which one waits for another, then the values in its text.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+use std::sync::Arc;
+
+use pulldown_cmark::{CodeBlockKind, Event, Parser, Tag};
+
+use super::block::{self, Asked, Taken};
+use super::books::Opened;
+use super::document::{Calculation, Stands, options};
+use super::files::Noted;
+use super::product::ProductReview;
+use super::taken;
+use super::value::{self, Inline};
+use crate::calculation::{Inputs, Results};
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::language::Outside;
+use crate::library::{SHELVED, Shelves, sheet};
+use crate::program::{Checked, Program, Shelf, Type, compile, nearest};
+
+/// A document being read.
+pub(super) struct Reader<'a> {
+    pub(super) source: &'a Arc<Source>,
+    pub(super) surroundings: &'a Noted<'a>,
+    pub(super) folder: PathBuf,
+    /// Sheets written out in the document.
+    pub(super) written: Vec<(String, Arc<Source>)>,
+    /// Workbooks that were opened; none for one whose problems are told.
+    pub(super) books: BTreeMap<String, Option<Rc<Opened>>>,
+    pub(super) calculations: Vec<Calculation>,
+    pub(super) lines: Vec<ProductReview>,
+    /// Aliases whose calculation has problems that are told already.
+    pub(super) failed: Vec<String>,
+    pub(super) blocks: Vec<(Range<usize>, Stands)>,
+    pub(super) problems: Vec<Diagnostic>,
+    pub(super) sheet_is_wrong: bool,
+}
+
+impl<'a> Reader<'a> {
+    /// Nothing read yet; files are looked for beside the document.
+    pub(super) fn new(source: &'a Arc<Source>, surroundings: &'a Noted<'a>) -> Self {
+        let folder = Path::new(&source.name).parent().unwrap_or(Path::new("")).to_owned();
+        Self {
+            source,
+            surroundings,
+            folder,
+            written: Vec::new(),
+            books: BTreeMap::new(),
+            calculations: Vec::new(),
+            lines: Vec::new(),
+            failed: Vec::new(),
+            blocks: Vec::new(),
+            problems: Vec::new(),
+            sheet_is_wrong: false,
+        }
+    }
+
+    /// Finds the blocks and works them out.
+    pub(super) fn read_blocks(&mut self) {
+        let text = &self.source.text;
+        let mut found: Vec<(Range<usize>, String, Range<usize>)> = Vec::new();
+        let mut open: Option<(Range<usize>, String, Option<Range<usize>>)> = None;
+        for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
+            match (event, &mut open) {
+                (Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))), _)
+                    if block::is_sheet(&info) =>
+                {
+                    open = Some((range, info.to_string(), None));
+                }
+                (Event::Text(_), Some((_, _, body))) => {
+                    let start = body.as_ref().map_or(range.start, |body| body.start);
+                    *body = Some(start..range.end);
+                }
+                (Event::End(pulldown_cmark::TagEnd::CodeBlock), _) => {
+                    if let Some((all, info, body)) = open.take() {
+                        let empty = all.end..all.end;
+                        found.push((all, info, body.unwrap_or(empty)));
+                    }
+                }
+                _ => {}
+            }
+        }
+        // sheets first, so that a calculation may stand before the sheet that it runs
+        for (_, _, body) in &found {
+            if let Some(name) = block::name_of_written(text.get(body.clone()).unwrap_or_default()) {
+                self.written.push((name, blanked(self.source, body)));
+            }
+        }
+        for (_, source) in self.written.clone() {
+            let checked = compile(&source, &self.shelf());
+            self.problems.extend(checked.problems.into_iter().filter(Diagnostic::is_error));
+        }
+        let mut blocks: Vec<(Range<usize>, Option<String>)> = Vec::new();
+        let mut wanted: Vec<Asked> = Vec::new();
+        let mut heads: Vec<Range<usize>> = Vec::new();
+        for (all, info, body) in found {
+            if block::name_of_written(text.get(body.clone()).unwrap_or_default()).is_some() {
+                blocks.push((all, None));
+                continue;
+            }
+            let Some(asked) = block::read(self.source, &all, &info, &body, &mut self.problems)
+            else {
+                continue;
+            };
+            if wanted.iter().any(|other| other.alias == asked.alias) {
+                self.problems.push(named_twice(self.source, &asked));
+                continue;
+            }
+            blocks.push((all.clone(), Some(asked.alias.clone())));
+            heads.push(all);
+            wanted.push(asked);
+        }
+        self.unknown_sources(&wanted);
+        let order = taken::order(self.source, &wanted, &mut self.problems);
+        // what is in or behind a circle has no result, and may have problems of its own
+        let behind = (0..wanted.len()).filter(|at| !order.contains(at));
+        for at in order.iter().copied().chain(behind) {
+            if let (Some(asked), Some(all)) = (wanted.get(at), heads.get(at)) {
+                self.block(asked, all);
+            }
+        }
+        // worked out in the order of what waits for what, shown in that of the document
+        let place = |alias: &str| wanted.iter().position(|asked| asked.alias == alias);
+        self.calculations.sort_by_key(|one| place(&one.alias));
+        self.lines.sort_by_key(|one| place(&one.alias));
+        for (all, alias) in blocks {
+            let stands = match alias {
+                None => Some(Stands::Written),
+                Some(alias) => {
+                    let calculation = self.calculations.iter().position(|one| one.alias == alias);
+                    let line = self.lines.iter().position(|one| one.alias == alias);
+                    calculation.map(Stands::Calculation).or_else(|| line.map(Stands::Line))
+                }
+            };
+            self.blocks.extend(stands.map(|stands| (all, stands)));
+        }
+    }
+
+    /// Inputs that are taken from a calculation that the document does not have.
+    fn unknown_sources(&mut self, wanted: &[Asked]) {
+        let taken = wanted.iter().flat_map(|asked| &asked.taken);
+        for (alias, _) in taken.flat_map(Taken::others) {
+            let headline = match wanted.iter().find(|other| other.alias == alias.value) {
+                Some(other) if other.range.is_none() => continue,
+                Some(_) => format!("`{}` is a product line, it hands no value on", alias.value),
+                None => format!("no calculation of the document is called `{}`", alias.value),
+            };
+            let names = wanted.iter().filter(|other| other.range.is_none());
+            let near = nearest(&alias.value, names.map(|other| other.alias.as_str()));
+            let remedy = near.first().map_or_else(
+                || "name a calculation with `sheet … as name` behind its fence".to_owned(),
+                |(near, _)| format!("`{near}` is close"),
+            );
+            let place = Place::text(self.source, alias.span.clone());
+            self.problems
+                .push(Diagnostic::error(Name::UnknownName, headline).at(place).remedy(remedy));
+            self.failed.push(alias.value.clone());
+        }
+    }
+
+    /// One block: worked out, or its problems told.
+    fn block(&mut self, asked: &Asked, all: &Range<usize>) {
+        let mut problems = Vec::new();
+        let done = match &asked.range {
+            Some(book) => {
+                let line = self.product_line(asked, book, &mut problems);
+                line.map(|line| self.lines.push(line))
+            }
+            None => {
+                let made = self.worked_out(asked, all, &mut problems);
+                made.map(|made| self.calculations.push(made))
+            }
+        };
+        self.problems.extend(problems);
+        if done.is_none() {
+            self.failed.push(asked.alias.clone());
+        }
+    }
+
+    pub(super) fn shelf(&self) -> DocumentShelf<'_> {
+        DocumentShelf {
+            written: &self.written,
+            beside: Shelves { surroundings: self.surroundings },
+        }
+    }
+
+    /// A sheet by name: of the document, beside it, or of the library.
+    pub(super) fn checked(&self, name: &str) -> Option<Checked> {
+        let shelf = self.shelf();
+        let asking = Source::new(self.folder.join("document").to_string_lossy(), "");
+        let source = shelf.sheet(name, &asking).or_else(|| sheet(name))?;
+        Some(compile(&source, &shelf))
+    }
+
+    fn worked_out(
+        &mut self,
+        asked: &Asked,
+        all: &Range<usize>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Calculation> {
+        let place = Place::text(self.source, asked.sheet.span.clone());
+        let Some(checked) = self.checked(&asked.sheet.value) else {
+            let names = self.shelf().names();
+            let near = nearest(&asked.sheet.value, names.iter().map(String::as_str));
+            let remedy = near.first().map_or("`standstill list` shows the library; a sheet of your own stands beside the document or in a block of its own".to_owned(), |(near, _)| format!("`{near}` is close"));
+            problems.push(
+                Diagnostic::error(
+                    Name::UnknownSheet,
+                    format!("no sheet is called `{}`", asked.sheet.value),
+                )
+                .at(place)
+                .remedy(remedy),
+            );
+            return None;
+        };
+        let Some(program) = checked.program else {
+            self.sheet_is_wrong = true;
+            // a sheet of the document has been told already
+            problems.extend(checked.problems);
+            return None;
+        };
+        let (mut inputs, from) = match &asked.from {
+            Some(from) => {
+                let request = self.request(from, &asked.sheet.value, problems)?;
+                (request.inputs, Some(request.place.in_words()))
+            }
+            None => (Inputs::new(&program), None),
+        };
+        let before = problems.len();
+        for (name, value) in &asked.given {
+            let place = Place::text(self.source, name.span.start..value.span.end);
+            if let Err(problem) = inputs.write_from(&name.value, &value.value, place) {
+                problems.push(problem);
+                if let Some(input) = program.inputs.iter().find(|input| input.name == name.value) {
+                    inputs.give_up(&name.value, input.place.clone());
+                }
+            }
+        }
+        let mut links = Vec::new();
+        for taken in &asked.taken {
+            match taken::take(self.source, &mut inputs, &self.calculations, taken) {
+                Ok(Some(link)) => links.push(link),
+                // the other calculation has failed, and that is told
+                Ok(None) => {
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
+                }
+                Err(problem) => {
+                    problems.push(problem);
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
+                }
+            }
+        }
+        if asked.examples {
+            inputs.fill_with_examples();
+        }
+        for (name, tolerance) in &asked.tolerances {
+            if inputs.is_given_up(&name.value) {
+                continue;
+            }
+            let place = Place::text(self.source, name.span.start..tolerance.span.end);
+            if let Err(problem) = inputs.tolerate(&name.value, &tolerance.value, &place) {
+                problems.push(problem);
+            }
+        }
+        let slopes_of = slopes_of(self.source, &program, asked, problems);
+        let results = match Results::work_out(inputs.program(), &inputs) {
+            Ok(results) => Some(results),
+            Err(found) => {
+                problems.extend(found.into_iter().map(|problem| self.missing(problem, all, asked)));
+                None
+            }
+        };
+        if problems.len() > before {
+            return None;
+        }
+        let own = self.written.iter().any(|(name, _)| *name == asked.sheet.value);
+        let beside = !own
+            && !SHELVED.iter().any(|sheet| {
+                results.as_ref().is_some_and(|results| {
+                    results
+                        .program()
+                        .scopes
+                        .first()
+                        .is_some_and(|scope| scope.source.text == sheet.text)
+                })
+            });
+        let typed = if own || beside {
+            format!("{}.sheet", asked.sheet.value)
+        } else {
+            asked.sheet.value.clone()
+        };
+        Some(Calculation {
+            alias: asked.alias.clone(),
+            sheet: asked.sheet.value.clone(),
+            results: results?,
+            shows: asked.shows.clone(),
+            from,
+            typed,
+            links,
+            slopes_of,
+        })
+    }
+
+    /// A missing input is told where the document asks for the sheet.
+    fn missing(&self, problem: Diagnostic, all: &Range<usize>, asked: &Asked) -> Diagnostic {
+        if problem.name != Name::MissingInput || asked.from.is_some() {
+            return problem;
+        }
+        let line = all.start..asked.sheet.span.end.max(all.start);
+        let remedy = problem
+            .remedy
+            .replacen("give it as `", "add a line `", 1)
+            .replacen('=', " = ", 1)
+            .replace('\'', "");
+        let told = Diagnostic::error(problem.name, problem.headline)
+            .at(Place::text(self.source, line))
+            .remedy(remedy);
+        match problem.place {
+            Some(place) => told.label(place, "the sheet asks for it here"),
+            None => told,
+        }
+    }
+
+    /// Finds the values in the text.
+    pub(super) fn read_values(&mut self) -> Vec<(Range<usize>, Inline)> {
+        let mut found = Vec::new();
+        for (range, text) in value::find(&self.source.text, &self.source.text) {
+            let place = |span: Range<usize>| {
+                Place::text(self.source, range.start + span.start..range.start + span.end)
+            };
+            match value::read(text, &self.calculations, &self.lines, &self.failed, &place) {
+                Ok(Some(inline)) => found.push((range, inline)),
+                Ok(None) => {}
+                Err(problem) => self.problems.push(problem),
+            }
+        }
+        found
+    }
+}
+
+/// Two blocks have one name.
+fn named_twice(source: &Arc<Source>, asked: &Asked) -> Diagnostic {
+    let remedy = format!("write another name: `sheet {} as {}_2`", asked.sheet.value, asked.alias);
+    Diagnostic::error(Name::DefinedTwice, format!("two calculations are called `{}`", asked.alias))
+        .at(Place::text(source, asked.sheet.span.clone()))
+        .remedy(remedy)
+}
+
+/// The results whose slopes are asked for, by place.
+fn slopes_of(
+    source: &Arc<Source>,
+    program: &Program,
+    asked: &Asked,
+    problems: &mut Vec<Diagnostic>,
+) -> Vec<usize> {
+    let mut found = Vec::new();
+    for word in &asked.slopes_of {
+        let at = program.outputs.iter().position(|output| {
+            output.name == word.value && matches!(output.type_, Type::Number { series: false, .. })
+        });
+        match at {
+            Some(at) => found.push(at),
+            None => {
+                let names = program.outputs.iter().map(|output| output.name.as_str());
+                let near = nearest(&word.value, names);
+                let remedy = near.first().map_or_else(
+                    || format!("`standstill show {}` lists what it gives", asked.sheet.value),
+                    |(near, _)| format!("`{near}` is close"),
+                );
+                problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{}` gives no single number `{}`", asked.alias, word.value),
+                    )
+                    .at(Place::text(source, word.span.clone()))
+                    .remedy(remedy),
+                );
+            }
+        }
+    }
+    found
+}
+
+/// The document with everything outside a block made blank, so that places in the block stay true.
+fn blanked(source: &Source, body: &Range<usize>) -> Arc<Source> {
+    let text = source.text.char_indices().flat_map(|(at, sign)| {
+        let inside = body.contains(&at) || sign == '\n';
+        let count = if inside { 1 } else { sign.len_utf8() };
+        std::iter::repeat_n(if inside { sign } else { ' ' }, count)
+    });
+    Source::new(source.name.clone(), text.collect::<String>())
+}
+
+/// Sheets of the document, then those beside it and of the library.
+pub(super) struct DocumentShelf<'a> {
+    written: &'a [(String, Arc<Source>)],
+    beside: Shelves<'a>,
+}
+
+impl Shelf for DocumentShelf<'_> {
+    fn sheet(&self, name: &str, from: &Source) -> Option<Arc<Source>> {
+        let own = self
+            .written
+            .iter()
+            .find(|(written, _)| written == name)
+            .map(|(_, source)| Arc::clone(source));
+        own.or_else(|| self.beside.sheet(name, from))
+    }
+
+    fn names(&self) -> Vec<String> {
+        self.written.iter().map(|(name, _)| name.clone()).chain(self.beside.names()).collect()
+    }
+
+    fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
+        self.beside.rows(outside, from)
+    }
+}

@@ -1,0 +1,251 @@
+//! An input from its cells: its value, and its tolerance in the cell itself or beside it.
+
+use super::super::Cell;
+use super::{Binder, CellAt, Request};
+use crate::calculation::{Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::Given;
+use crate::program::{Input, Type};
+use crate::unit::{Kind, Literal};
+
+/// Where the tolerance of an input stands.
+#[derive(Clone, Debug)]
+pub(in crate::workbook) enum ToleranceAt {
+    /// In one of the two cells to the right of the value, if it reads as one.
+    Beside,
+    /// In this cell, if it is not empty.
+    In(CellAt),
+    /// Written here.
+    Said(String, Place),
+    /// In the cell of the value, or nowhere.
+    Nowhere,
+}
+
+/// A unit, and where it is written.
+type Unit<'a> = Option<&'a (String, Place)>;
+
+impl Binder<'_> {
+    /// Reads an input from its cells and puts value and tolerance into the request.
+    pub(in crate::workbook) fn input(
+        &mut self,
+        request: &mut Request,
+        name: &str,
+        cells: &[CellAt],
+        unit: Option<(String, Place)>,
+        tolerance: &ToleranceAt,
+    ) {
+        let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned()
+        else {
+            return;
+        };
+        let Some(first) = cells.first().cloned() else { return };
+        let place = self.place(&first);
+        if request.inputs.is_given(&input) {
+            self.bound.problems.push(
+                Diagnostic::error(Name::AskedTwice, format!("`{name}` has two cells"))
+                    .at(place)
+                    .label(request.inputs.place(&input), "the other")
+                    .remedy("take one of them out"),
+            );
+            return;
+        }
+        let read = match (&input.type_, input.kind) {
+            (Type::Choice(words), _) => self
+                .word(&input, words, &first)
+                .map(|at| (Given::Word(at), None))
+                .map_err(|problem| vec![problem]),
+            (Type::Number { series: true, .. }, Some(kind)) => {
+                self.series(&input, kind, &self.filled(cells), unit.as_ref(), tolerance)
+            }
+            (Type::Number { .. }, Some(kind)) => self
+                .one(&input, kind, &first, unit.as_ref(), tolerance)
+                .map_err(|problem| vec![problem]),
+            _ => return,
+        };
+        match read {
+            Ok((value, spread)) => request.inputs.put_spread(name, value, spread, place),
+            Err(mut problems) => {
+                request.inputs.give_up(name, place);
+                // one unit for a whole series: its problem once
+                problems.dedup_by(|a, b| {
+                    a.name == b.name && a.place == b.place && a.headline == b.headline
+                });
+                self.bound.problems.extend(problems);
+            }
+        }
+    }
+
+    /// One value and its tolerance.
+    fn one(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cell: &CellAt,
+        unit: Unit<'_>,
+        tolerance: &ToleranceAt,
+    ) -> Result<(Given, Option<Spread>), Diagnostic> {
+        let beside = self.tolerance(input, cell, tolerance)?;
+        if let Some(text) = self.with_tolerance(cell) {
+            self.once(input, cell, beside.as_ref())?;
+            return read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)));
+        }
+        let mut values = self.numbers(input, kind, cell, unit, false)?;
+        let value = Given::One(values.pop().ok_or_else(|| {
+            Diagnostic::error(Name::Ours, format!("`{}` was read without a value", input.name))
+        })?);
+        let spread = match beside {
+            Some((text, place)) => {
+                Some(spread_of(input, &value, &text).map_err(|problem| problem.at(place))?)
+            }
+            None => None,
+        };
+        Ok((value, spread))
+    }
+
+    /// A series; a tolerance beside its first value alone is that of all its values.
+    fn series(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cells: &[CellAt],
+        unit: Unit<'_>,
+        tolerance: &ToleranceAt,
+    ) -> Result<(Given, Option<Spread>), Vec<Diagnostic>> {
+        let mut problems = Vec::new();
+        let mut values: Vec<Literal> = Vec::new();
+        let mut spread: Option<Spread> = None;
+        let mut of_all = None;
+        for (at, cell) in cells.iter().enumerate() {
+            let here = match tolerance {
+                ToleranceAt::Beside => tolerance,
+                _ if at == 0 => tolerance,
+                _ => &ToleranceAt::Nowhere,
+            };
+            match self.values(input, kind, cell, unit, here) {
+                Ok((found, own, beside)) => {
+                    if at == 0 {
+                        of_all = beside.filter(|_| cells.len() > 1);
+                    } else if beside.is_some() {
+                        of_all = None;
+                    }
+                    let before = values.len();
+                    values.extend(found);
+                    if let Some(own) = own {
+                        let all = spread
+                            .get_or_insert_with(|| Spread { ends: Vec::new(), shape: own.shape });
+                        let sharp = values.iter().take(before).skip(all.ends.len());
+                        let sharp: Vec<_> = sharp.map(|it| (it.clone(), it.clone())).collect();
+                        all.ends.extend(sharp);
+                        all.ends.extend(own.ends);
+                    }
+                }
+                Err(problem) => problems.push(problem),
+            }
+        }
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        let given = Given::Many(values);
+        if let Some((text, place)) = of_all {
+            let spread = spread_of(input, &given, &text);
+            return spread.map(|it| (given, Some(it))).map_err(|problem| vec![problem.at(place)]);
+        }
+        if let (Some(spread), Given::Many(values)) = (&mut spread, &given) {
+            let sharp = values.iter().skip(spread.ends.len());
+            let sharp: Vec<_> = sharp.map(|it| (it.clone(), it.clone())).collect();
+            spread.ends.extend(sharp);
+        }
+        Ok((given, spread))
+    }
+
+    /// The values of one cell of a series, how far they may lie, and the tolerance as it stands beside.
+    #[expect(clippy::type_complexity, reason = "three parts of one cell")]
+    fn values(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cell: &CellAt,
+        unit: Unit<'_>,
+        tolerance: &ToleranceAt,
+    ) -> Result<(Vec<Literal>, Option<Spread>, Option<(String, Place)>), Diagnostic> {
+        let beside = self.tolerance(input, cell, tolerance)?;
+        if let Some(text) = self.with_tolerance(cell) {
+            self.once(input, cell, beside.as_ref())?;
+            let (given, spread) =
+                read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)))?;
+            let values = match given {
+                Given::Many(values) => values,
+                Given::One(value) => vec![value],
+                Given::Word(_) => Vec::new(),
+            };
+            return Ok((values, spread, None));
+        }
+        let values = self.numbers(input, kind, cell, unit, true)?;
+        let spread = match &beside {
+            Some((text, place)) => Some(
+                spread_of(input, &Given::Many(values.clone()), text)
+                    .map_err(|problem| problem.at(place.clone()))?,
+            ),
+            None => None,
+        };
+        Ok((values, spread, beside))
+    }
+
+    /// The text of a cell that holds a value with its tolerance: `350 ms ± 10 ms`.
+    fn with_tolerance(&self, cell: &CellAt) -> Option<&str> {
+        match self.cell(cell) {
+            Cell::Text(text) if has_tolerance(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// A value has one tolerance.
+    fn once(
+        &self,
+        input: &Input,
+        cell: &CellAt,
+        beside: Option<&(String, Place)>,
+    ) -> Result<(), Diagnostic> {
+        match beside {
+            None => Ok(()),
+            Some((_, place)) => Err(Diagnostic::error(
+                Name::AskedTwice,
+                format!("`{}` has two tolerances", input.name),
+            )
+            .at(self.place(cell))
+            .label(place.clone(), "the other")
+            .remedy("take one of them out")),
+        }
+    }
+
+    /// The tolerance of a value as it stands outside its cell: `± 10 ms`.
+    fn tolerance(
+        &self,
+        input: &Input,
+        value: &CellAt,
+        at: &ToleranceAt,
+    ) -> Result<Option<(String, Place)>, Diagnostic> {
+        let text_at = |cell: &CellAt| Some((self.text_of(cell)?, self.place(cell)));
+        match at {
+            ToleranceAt::Nowhere => Ok(None),
+            ToleranceAt::Said(text, place) => Ok(Some((text.clone(), place.clone()))),
+            ToleranceAt::Beside => Ok([1, 2].into_iter().find_map(|right| {
+                text_at(&self.beside(value, 0, right)?).filter(|(text, _)| is_tolerance(text))
+            })),
+            ToleranceAt::In(cell) => match self.cell(cell) {
+                Cell::Empty => Ok(None),
+                Cell::Text(text) if text.trim().is_empty() => Ok(None),
+                Cell::Text(text) => Ok(Some((text.trim().to_owned(), self.place(cell)))),
+                other => Err(Diagnostic::error(
+                    Name::UnreadableQuantity,
+                    format!(
+                        "the tolerance of `{}` is a text such as `± 10 ms`, the cell holds {other}",
+                        input.name
+                    ),
+                )
+                .at(self.place(cell))
+                .remedy("write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`")),
+            },
+        }
+    }
+}

@@ -1,0 +1,210 @@
+//! The tab of the worst case: how far each result can go, and how each check comes out over the tolerances.
+//!
+//! A bound is proved, not worked out by a formula: its cell shows it while every input is as it was.
+
+use rust_xlsxwriter::{Worksheet, XlsxError};
+
+use super::cells::{Shown, write as put};
+use super::express::Express;
+use super::heading;
+use super::plan::{FIRST, Plan, TabOf};
+use crate::calculation::{Extreme, Range, Worst, WorstCheck, WorstVerdict, written};
+use crate::number::{Exact, Given};
+use crate::program::{Input, Type};
+use crate::unit::Unit;
+use crate::workbook::paper::{Page, Paper};
+
+const HEADS: [&str; 7] = [
+    "name",
+    "as given",
+    "unit",
+    "lowest",
+    "highest",
+    "what brings the lowest about",
+    "what brings the highest about",
+];
+
+/// The cell that says whether every input is as it was.
+const STILL: &str = "$B$3";
+
+pub(super) fn write(
+    tab: &mut Worksheet,
+    plan: &Plan<'_>,
+    worst: &Worst,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
+    let page = Page {
+        widths: &[18.0, 15.0, 12.0, 15.0, 15.0, 40.0, 40.0],
+        landscape: true,
+        headings: (0, FIRST - 1),
+        foot: "bounds over all tolerances, proved; shown while every input is as it was",
+    };
+    tab.set_name(TabOf::Worst.name())?;
+    let about = "How far each result can go within the tolerances of the inputs below: proved for all of them, not only for those tried.";
+    heading(tab, paper, "worst case", about)?;
+    page.heads(tab, FIRST - 1, &HEADS, paper)?;
+    let mut row = FIRST;
+    let mut on_results = FIRST;
+    for (at, output) in plan.program.outputs.iter().enumerate() {
+        let number = matches!(output.type_, Type::Number { .. });
+        let ranges = worst.ranges().iter().filter(|range| number && range.output == at);
+        for (element, range) in (0_u32..).zip(ranges) {
+            tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
+            let live = format!("results!B{}", on_results + element + 1);
+            let shown = plan.shown_in(output.register, element, &output.unit);
+            put(tab, (row, 1), Some(&live), &shown, &paper.number)?;
+            tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
+            ends(tab, row, range, &output.unit, paper)?;
+            let [low, high] = [cause(&range.low), cause(&range.high)];
+            tab.write_string_with_format(row, 5, &low, &paper.text)?;
+            tab.write_string_with_format(row, 6, &high, &paper.text)?;
+            page.fit(tab, row, &[(5, 5, &low), (6, 6, &high)])?;
+            row += 1;
+        }
+        on_results += plan.count(output.register).unwrap_or(1).max(1);
+    }
+    row = checks(tab, &page, worst, paper, row + 1)?;
+    inputs(tab, &page, plan, worst, paper, row + 1)?;
+    page.set(tab)
+}
+
+/// Both ends of a result in its unit; what is never gone beyond is rounded outward.
+fn ends(
+    tab: &mut Worksheet,
+    row: u32,
+    range: &Range,
+    unit: &Unit,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
+    for (column, end, upwards) in [(3, &range.low, false), (4, &range.high, true)] {
+        let shown = match (&range.may, end.limit) {
+            (Some(_), _) => Shown::Words("may not exist".to_owned()),
+            (None, None) => number(&end.reached, unit, None),
+            (None, Some(limit)) if limit.is_finite() => Exact::from_f64(limit)
+                .map_or(Shown::Error, |limit| number(&limit, unit, Some(upwards))),
+            (None, Some(_)) => Shown::Words("not bounded".to_owned()),
+        };
+        put(tab, (row, column), Some(&while_still(&shown)), &shown, &paper.number)?;
+    }
+    Ok(())
+}
+
+fn number(value: &Exact, unit: &Unit, outward: Option<bool>) -> Shown {
+    let Ok(value) = value.in_unit(unit) else { return Shown::Error };
+    let value = value.to_f64();
+    Shown::Number(match outward {
+        None => value + 0.0,
+        Some(true) => value.next_up(),
+        Some(false) => value.next_down(),
+    })
+}
+
+fn while_still(shown: &Shown) -> String {
+    format!("IF({STILL},{},NA())", shown.constant())
+}
+
+fn cause(extreme: &Extreme) -> String {
+    match extreme.limit {
+        None => extreme.corner.clone(),
+        Some(_) if extreme.corner.is_empty() => "a bound; it may not be reached".to_owned(),
+        Some(_) => format!("a bound; what comes nearest: {}", extreme.corner),
+    }
+}
+
+fn checks(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    worst: &Worst,
+    paper: &Paper,
+    mut row: u32,
+) -> Result<u32, XlsxError> {
+    if worst.checks().is_empty() {
+        return Ok(row);
+    }
+    let heads =
+        [(1, "least left between the sides"), (5, "what is checked"), (6, "where it is tightest")];
+    page.part(tab, row, "checks", &heads, paper)?;
+    row += 1;
+    for check in worst.checks() {
+        let verdict = Shown::Words(word(check).to_owned());
+        put(tab, (row, 0), Some(&while_still(&verdict)), &verdict, &paper.truth)?;
+        let margin = check.least_margin.clone().unwrap_or_default();
+        tab.write_string_with_format(row, 1, &margin, &paper.unit)?;
+        let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
+        let text = format!("{path}{}", check.text);
+        tab.write_string_with_format(row, 5, &text, &paper.text)?;
+        tab.write_string_with_format(row, 6, &check.corner, &paper.text)?;
+        page.fit(tab, row, &[(5, 5, &text), (6, 6, &check.corner)])?;
+        row += 1;
+    }
+    Ok(row)
+}
+
+fn word(check: &WorstCheck) -> &'static str {
+    match (check.verdict, check.caution) {
+        (WorstVerdict::Holds, _) => "holds",
+        (WorstVerdict::Fails, true) => "look",
+        (WorstVerdict::Fails, false) => "FAILS",
+        (WorstVerdict::MayFail, _) => "may fail",
+        (WorstVerdict::NotProved, _) => "not proved",
+    }
+}
+
+/// Every input with its ends, and whether it is as it was; above all, whether every one is.
+fn inputs(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    plan: &Plan<'_>,
+    worst: &Worst,
+    paper: &Paper,
+    mut row: u32,
+) -> Result<(), XlsxError> {
+    let heads = [
+        (1, "as given"),
+        (3, "lowest"),
+        (4, "highest"),
+        (5, "what it is"),
+        (6, "the same on the tab inputs"),
+    ];
+    page.part(tab, row, "worked out with", &heads, paper)?;
+    row += 1;
+    let first = row + 1;
+    let express = Express { plan, tab: TabOf::Worst };
+    for (at, input) in plan.program.inputs.iter().enumerate() {
+        let Some(home) = plan.homes.get(&input.register) else { continue };
+        let conditions = express.still(*home, input.register, 0).unwrap_or_default();
+        let given = in_words(plan, input);
+        for (element, condition) in conditions.iter().enumerate() {
+            tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
+            let value = given.get(element).map_or("", String::as_str);
+            tab.write_string_with_format(row, 1, value, &paper.number)?;
+            let uncertain = worst
+                .uncertain()
+                .iter()
+                .find(|it| it.input == at && it.element.is_none_or(|place| place == element));
+            if let Some(it) = uncertain {
+                tab.write_string_with_format(row, 3, written(&it.low), &paper.number)?;
+                tab.write_string_with_format(row, 4, written(&it.high), &paper.number)?;
+            }
+            tab.write_string_with_format(row, 5, &input.note, &paper.text)?;
+            page.fit(tab, row, &[(5, 5, &input.note)])?;
+            put(tab, (row, 6), Some(condition), &Shown::Truth(true), &paper.truth)?;
+            row += 1;
+        }
+    }
+    tab.write_string_with_format(2, 0, "inputs as they were", &paper.name)?;
+    let all = if row < first { "TRUE()".to_owned() } else { format!("AND(G{first}:G{row})") };
+    put(tab, (2, 1), Some(&all), &Shown::Truth(true), &paper.number)
+}
+
+/// The values of an input as they were given.
+fn in_words(plan: &Plan<'_>, input: &Input) -> Vec<String> {
+    match (plan.results.inputs().value(input), &input.type_) {
+        (Some(Given::One(value)), _) => vec![written(&value)],
+        (Some(Given::Many(values)), _) => values.iter().map(written).collect(),
+        (Some(Given::Word(place)), Type::Choice(words)) => {
+            words.get(place).cloned().into_iter().collect()
+        }
+        _ => Vec::new(),
+    }
+}

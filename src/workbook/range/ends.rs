@@ -1,0 +1,80 @@
+//! The headings of a worst case: tolerances of inputs, lowest and highest values of results.
+
+use super::super::bind::{Asked, End, asked_result};
+use super::{InputColumns, ResultColumn};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::program::{Output, Program, Type};
+
+/// The result that a heading bears, and which end of it.
+pub(super) fn result_of(program: &Program, name: &str) -> Option<(usize, Option<End>)> {
+    let (name, end) = match asked_result(program, name)? {
+        Asked::Result(name) => (name, None),
+        Asked::Extreme(name, end) => (name, Some(end)),
+        Asked::Checks | Asked::WorstChecks => return None,
+    };
+    Some((program.outputs.iter().position(|output| output.name == name)?, end))
+}
+
+pub(super) fn is_one_number(output: &Output) -> bool {
+    matches!(output.type_, Type::Number { series: false, .. })
+}
+
+/// The input whose tolerance a heading says: `T_0 tolerance`, `T_0 ±`, `± T_0`.
+pub(super) fn tolerance_of(program: &Program, text: &str) -> Option<usize> {
+    let text = text.trim();
+    let name = ["tolerance", "±"].iter().find_map(|word| {
+        text.strip_suffix(word)
+            .or_else(|| text.strip_prefix(word))
+            .map(|name| name.trim().trim_start_matches("of ").trim_end_matches('.').trim())
+    })?;
+    program.inputs.iter().position(|input| input.name == name)
+}
+
+/// Columns for the lowest and highest value of each result that has one for its value and none for them.
+pub(super) fn append_ends(program: &Program, results: &mut Vec<ResultColumn>, next: &mut u32) {
+    let with_value: Vec<ResultColumn> =
+        results.iter().filter(|result| result.end.is_none()).cloned().collect();
+    for result in with_value {
+        if !program.outputs.get(result.output).is_some_and(is_one_number) {
+            continue;
+        }
+        for end in [End::Lowest, End::Highest] {
+            let there =
+                results.iter().any(|known| known.output == result.output && known.end == Some(end));
+            if !there {
+                results.push(ResultColumn {
+                    end: Some(end),
+                    column: *next,
+                    appended: true,
+                    ..result.clone()
+                });
+                *next += 1;
+            }
+        }
+    }
+}
+
+/// Gives the columns of an input the column of its tolerance; what is wrong with that, without a place.
+pub(super) fn attach(
+    program: &Program,
+    inputs: &mut [InputColumns],
+    input: usize,
+    column: u32,
+) -> Option<Diagnostic> {
+    let name = program.inputs.get(input).map_or("", |input| input.name.as_str());
+    let (words, remedy) = match inputs.iter_mut().find(|known| known.input == input) {
+        Some(known) if known.tolerance.is_none() => {
+            known.tolerance = Some(column);
+            return None;
+        }
+        Some(_) => ("has two columns", "take one of them out".to_owned()),
+        None => (
+            "has a column and its values have none",
+            format!(
+                "give `{name}` a column too, or write the tolerance beside its value above the table"
+            ),
+        ),
+    };
+    let words = format!("the tolerance of `{name}` {words}");
+    Some(Diagnostic::error(Name::AskedTwice, words).remedy(remedy))
+}

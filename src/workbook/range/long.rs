@@ -1,0 +1,189 @@
+//! A product line worked out while its rows pass by.
+
+use std::ops::Range;
+use std::sync::Mutex;
+
+use super::super::write::Plan;
+use super::super::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
+use super::header::Needed;
+use super::run::BLOCK;
+use super::{Asked, Outcome, ProductLine, Tally, Verdict, part};
+use crate::diagnostic::Diagnostic;
+use crate::workbook::bind::Sheets;
+
+/// Where the outcome of variants comes from.
+#[derive(Clone, Copy)]
+pub enum From<'f> {
+    /// They are worked out: a span of them, counted from 0; the function is told how many have just been
+    /// finished.
+    Working(&'f Range<usize>, &'f (dyn Fn(usize) + Sync)),
+    /// They were worked out before, all of them, and [merged](part::merge).
+    Parts(&'f Outcome),
+}
+
+/// Opens a workbook for its table of variants. Of an `.xlsx` only the rows that
+/// [`ProductLine::find`] needs stay in memory.
+///
+/// # Errors
+/// As [`Book::read`](crate::workbook::Book::read).
+///
+/// # Example
+/// ```
+/// use standstill::library;
+/// use standstill::program::{Checked, EmptyShelf, compile};
+/// use standstill::workbook::range::{Asked, From, ProductLine, Summary, Verdict, open};
+/// use standstill::workbook::{Reading, Sheets};
+/// struct Library;
+/// impl Sheets for Library {
+///     fn checked(&self, name: &str) -> Option<Checked> {
+///         Some(compile(&library::sheet(name)?, &EmptyShelf))
+///     }
+///     fn names(&self) -> Vec<String> { Vec::new() }
+/// }
+/// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,,1500\n";
+/// let asked = Asked::default();
+/// let file = open("rollers.csv", text.as_bytes(), &Reading::default(), &asked, &Library).unwrap();
+/// let line = ProductLine::find(file.outline(), &asked, &Library).unwrap();
+/// let mut summary = Summary::default();
+/// let look = |book: &_, outcome| line.summary(book, &outcome);
+/// line.go_through(&file, From::Working(&(0..2), &|_| {}), &look, &mut |more| summary.join(&line, more, 100))
+///     .unwrap();
+/// assert_eq!(summary.count(Verdict::Wrong), 1);
+/// assert_eq!(summary.problems[0].name.word(), "empty-cell");
+/// ```
+pub fn open<'a>(
+    name: &str,
+    bytes: &'a [u8],
+    reading: &Reading,
+    asked: &Asked,
+    sheets: &dyn Sheets,
+) -> Result<RowBook<'a>, Vec<Diagnostic>> {
+    let mut needed = Needed::new(asked, sheets);
+    RowBook::open(name, bytes, reading, threads(), &mut |tab, cells| needed.row(tab, cells))
+}
+
+/// As many threads as work side by side here.
+fn threads() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+}
+
+impl ProductLine {
+    /// Hands each block of variants and its outcome to `work`, on all cores, and what that makes to
+    /// `each`, in the order of the rows. Rows behind the last variant come with an empty outcome.
+    ///
+    /// # Errors
+    /// `unreadable-file` where the rows do not read; `part-mismatch` for a part that does not belong.
+    pub fn go_through<T: Send>(
+        &self,
+        file: &RowBook<'_>,
+        from: From<'_>,
+        work: &(dyn Fn(&Book, Outcome) -> T + Sync),
+        each: &mut dyn FnMut(T),
+    ) -> Result<(), Vec<Diagnostic>> {
+        if file.parts.is_none() {
+            let outcome = match from {
+                From::Working(span, done) => {
+                    self.work_out(&file.book, span.clone(), threads(), done)
+                }
+                From::Parts(outcome) => outcome.clone(),
+            };
+            each(work(&file.book, outcome));
+            return Ok(());
+        }
+        let strange = Mutex::new(Vec::new());
+        let of_block = |at: Option<usize>, book: &Book| {
+            let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
+            work(book, outcome.unwrap_or_default())
+        };
+        file.read_rows(&self.plan(), &of_block, each)?;
+        none_of(strange)
+    }
+
+    /// Writes the outcome into the rows of the workbook; `work` and `each` as in
+    /// [`go_through`](Self::go_through).
+    ///
+    /// # Errors
+    /// As [`write_cells`](super::super::write_cells) and [`go_through`](Self::go_through).
+    pub fn write_rows<T: Send>(
+        &self,
+        file: &RowBook<'_>,
+        from: From<'_>,
+        work: &(dyn Fn(&Book, &Outcome) -> T + Sync),
+        each: &mut (dyn FnMut(T) + Send),
+    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+        let strange = Mutex::new(Vec::new());
+        let of_block = |at: Option<usize>, book: &Book| -> (Vec<Edit>, Option<T>) {
+            let mut edits = if at == Some(0) { self.heading_edits(book) } else { Vec::new() };
+            let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
+            let Some(outcome) = outcome else {
+                return (edits, None);
+            };
+            edits.extend(self.row_edits(book, &outcome));
+            (edits, Some(work(book, &outcome)))
+        };
+        let mut each = |made: Option<T>| made.into_iter().for_each(&mut *each);
+        let written = file.write_rows(&self.plan(), &of_block, &mut each)?;
+        none_of(strange)?;
+        Ok(written)
+    }
+
+    /// The outcome of a block; none where nothing of it is asked for.
+    fn outcome(
+        &self,
+        book: &Book,
+        at: usize,
+        from: From<'_>,
+        strange: &Mutex<Vec<Diagnostic>>,
+    ) -> Option<Outcome> {
+        let whole = at * BLOCK..((at + 1) * BLOCK).min(self.variants.len());
+        match from {
+            From::Working(span, done) => {
+                let outcome = (span.start < whole.end && whole.start < span.end)
+                    .then(|| self.block(book, at, span))?;
+                done(outcome.variants.len());
+                Some(outcome)
+            }
+            From::Parts(outcome) => {
+                let mut variants = outcome.variants.get(whole)?.to_vec();
+                for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
+                    if let Err(problem) = part::tell_again(self, book, variant)
+                        && let Ok(mut strange) = strange.lock()
+                    {
+                        strange.push(problem);
+                    }
+                }
+                let (first, last) = (variants.first()?.row, variants.last()?.row);
+                let checks = outcome.checks.iter().map(|tally| Tally {
+                    // they are those of all variants: what fails counts once, and the worst variant
+                    // belongs to its block
+                    fails: if at == 0 { tally.fails } else { 0 },
+                    worst: tally.worst.filter(|(_, row)| (first..=last).contains(row)),
+                });
+                let checks = checks.collect();
+                Some(Outcome { variants, checks })
+            }
+        }
+    }
+
+    fn plan(&self) -> Plan {
+        let blocks = self.variants.chunks(BLOCK);
+        let ours = self.results.iter().map(|result| result.column).chain([self.status.column]);
+        let reach = ours.clone().min().zip(ours.max()).zip(self.variants.last());
+        Plan {
+            tab: self.tab.clone(),
+            last_rows: blocks.filter_map(|rows| rows.last().copied()).collect(),
+            reach: reach.map(|((first, last), row)| {
+                Area::between(
+                    Position { row: self.header, column: first },
+                    Position { row: *row, column: last },
+                )
+            }),
+            threads: threads(),
+        }
+    }
+}
+
+fn none_of(strange: Mutex<Vec<Diagnostic>>) -> Result<(), Vec<Diagnostic>> {
+    let strange = strange.into_inner().unwrap_or_default();
+    if strange.is_empty() { Ok(()) } else { Err(strange) }
+}

@@ -1,0 +1,9 @@
+//! A tab read row by row, in pieces of whole rows: memory does not grow with them.
+//!
+//! `pieces` cuts the text of a part, `values` reads the cells of a piece, `outline` keeps of a workbook
+//! what a search for a table needs, `in_order` works on many pieces side by side.
+
+pub(super) mod in_order;
+pub(super) mod outline;
+pub(super) mod pieces;
+pub(super) mod values;

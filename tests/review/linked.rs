@@ -1,0 +1,283 @@
+//! What one calculation takes from another, what a workbook's errors stop, product lines, worst cases.
+
+use std::collections::BTreeMap;
+
+use standstill::diagnostic::{Source, render_line};
+use standstill::review::{Document, page, plain, read};
+use standstill::surroundings::Nowhere;
+
+use super::{Files, example, problems};
+
+fn document(text: &str) -> Document {
+    let found = read(&Source::new("doc.md", text), &Nowhere);
+    found.unwrap_or_else(|refused| {
+        panic!("{:#?}", refused.problems.iter().map(render_line).collect::<Vec<_>>())
+    })
+}
+
+fn md(text: &str) -> String {
+    plain(&document(text), "now")
+}
+
+// by hand from the machine's data: a = 151.8436/0.2938667 = 516.709 rad/s², T = 0.0101 · a − 1.6 = 3.61876 N·m,
+// E = T · n²/(2a) = 80.7379 J, over 6 s 13.4563 W; delay 360 ms exactly, so the chain is 44 + 360 = 404 ms
+#[test]
+fn a_value_of_one_calculation_is_an_input_of_another_in_any_order() {
+    let text = "{win.P_mean in W} {chain.T in ms}\n\n```sheet resistor-window as win\nexamples\nE = stop.E\n```\n\n```sheet response-chain as chain\nexamples\nt_stop = stop.t_delay\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
+    let told = md(text);
+    assert!(told.starts_with("13.4563 W 404 ms"), "{}", &told[..80]);
+    let html = page(&document(text), "now");
+    assert!(html.contains("<td class=\"fr\">stop.E</td>"), "the page says where it comes from");
+}
+
+#[test]
+fn a_value_that_is_taken_has_the_kind_that_is_asked_for() {
+    let text = "```sheet safe-stop as stop\nexamples\n```\n\n```sheet resistor-window as win\nexamples\nE = stop.T_peak\nt_cycle = stop.S\nU_chop = stop.E_peek\nI_max = stp.E\nP_peak = stop.edition\n```\n";
+    let found = problems(text);
+    for start in [
+        "doc.md:7:1: error unit-mismatch: `E` is an energy, `stop.T_peak` is a torque",
+        "doc.md:8:1: error unit-mismatch: `t_cycle` is a time, `stop.S` is a length",
+        "doc.md:9:15: error unknown-name: `stop` has no value `E_peek`",
+        "doc.md:10:9: error unknown-name: no calculation of the document is called `stp`",
+        "doc.md:11:1: error unit-mismatch: `P_peak` is a power, `stop.edition` is of another kind",
+    ] {
+        assert!(found.iter().any(|line| line.starts_with(start)), "{start} in {found:#?}");
+    }
+    assert_eq!(found.len(), 5, "each cause once: {found:#?}");
+}
+
+// the mean power of the ramp is 80.7379 J/0.2938667 s = 274.74 W; with its pause 80.7379 J each 6.2938667 s
+#[test]
+fn a_series_takes_values_element_by_element() {
+    let text = "{heat.P_mean in W} {heat.E_cycle in J}\n\n```sheet resistor-pulse as heat\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 6 s\nR_th = 0.8 K/W\ntau = 300 s\ndT_max = 300 K\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
+    assert!(md(text).starts_with("12.828 W 80.7379 J"), "{}", &md(text)[..40]);
+    let found = problems(
+        &text
+            .replace("stop.regen.P_ramp, 0 W", "stop.E, 0 s")
+            .replace("R_th = 0.8", "R_th = stop.E, 0.8"),
+    );
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(found[0].contains("`P_k` is a power, `stop.E` is an energy"), "{found:#?}");
+    assert!(found[1].contains("`R_th` is one value, and there are 2"), "{found:#?}");
+}
+
+// 40 °C + 91.08 K = 131.08 °C: the next whole degree on the scale is 132 °C, the next multiple of 5 °C 135 °C
+#[test]
+fn a_temperature_is_rounded_on_its_own_scale() {
+    let text = "{heat.T_peak in °C rounded up to 1 °C} {heat.T_peak in °C rounded down to 5 K} {heat.d_peak in K rounded to 1 K}\n\n```sheet resistor-pulse as heat\nexamples\n```\n";
+    assert!(md(text).starts_with("132 °C 130 °C 91 K"), "{}", &md(text)[..40]);
+}
+
+#[test]
+fn a_tolerance_may_stand_apart_from_its_value() {
+    let text = "```sheet run-down as coast\nexamples\nJ ± 5 %\nshow worst\n```\n";
+    assert!(
+        md(text).contains("Worst case, with J from 0.009595 kg·m² to 0.010605 kg·m²"),
+        "{}",
+        md(text)
+    );
+    let found = problems(&text.replace("J ± 5 %", "J ± 5 mm\nK ± 5 %"));
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(
+        found[0].starts_with("doc.md:3:1: error")
+            && found[1].starts_with("doc.md:4:1: error unknown-input"),
+        "{found:#?}"
+    );
+}
+
+#[test]
+fn calculations_that_wait_for_each_other_are_refused() {
+    let block = |alias: &str, t_stop: &str| {
+        format!("```sheet response-chain as {alias}\nexamples\nt_stop = {t_stop}\n```\n\n")
+    };
+    let circle = format!("{}{}{}", block("a", "b.T"), block("b", "c.T"), block("c", "a.T"));
+    // one behind the circle and its values in the text are silent; one beside it is worked out
+    let text =
+        format!("{circle}{}{}{{a.T in ms}} {{d.T in kg}}", block("d", "c.T"), block("e", "1 s"));
+    let found = problems(&text);
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert!(
+        found[0].starts_with(
+            "doc.md:3:1: error circular-definition: `a`, `b` and `c` wait for each other"
+        ),
+        "{found:#?}"
+    );
+    assert!(
+        found[0].contains("`b` waits for `c`") && found[0].contains("`c` waits for `a`"),
+        "{found:#?}"
+    );
+    // a block in a circle still tells what else is wrong with it
+    let found = problems(&circle.replace("t_stop = b.T", "t_stop = b.T\nt_logic = 20 mm"));
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(found[1].starts_with("doc.md:4:1: error unit-mismatch: `t_logic`"), "{found:#?}");
+    let found = problems(&block("a", "a.T"));
+    assert!(found[0].contains("`a` takes an input from itself"), "{found:#?}");
+    let two = format!(
+        "{}{}{}{}",
+        block("a", "b.T"),
+        block("b", "a.T"),
+        block("x", "y.T"),
+        block("y", "x.T")
+    );
+    assert_eq!(problems(&two).len(), 2, "each circle once");
+}
+
+#[test]
+fn what_waits_for_a_failed_calculation_is_silent() {
+    let text = "```sheet safe-stop as stop\nexamples\nn_0 = 1450 Hz\n```\n\n```sheet resistor-window as win\nexamples\nE = stop.E\n```\n\n{win.P_mean in W}\n";
+    let found = problems(text);
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert!(found[0].contains("rotation-meets-rate"), "{found:#?}");
+}
+
+// by hand as above with T_0 of 1.44 and 1.76 N·m: E = 84.308 J and 77.168 J, so 14.0513 W and 12.8613 W
+#[test]
+fn a_worst_case_is_handed_on() {
+    let text = "```sheet safe-stop as stop\nexamples\nT_0 = 1.6 N·m ± 10 %\n```\n\n```sheet resistor-window as win\nexamples\nE = stop.E\nshow worst\n```\n";
+    let told = md(text);
+    let row = told.lines().rfind(|line| line.starts_with("| P\\_mean |")).unwrap();
+    let numbers: Vec<f64> =
+        row.split('|').filter_map(|cell| cell.trim().split(' ').next()?.parse().ok()).collect();
+    for (found, wanted) in numbers.iter().zip([12.8613, 13.4563, 14.0513]) {
+        assert!((found - wanted).abs() < 2e-4, "{row}");
+    }
+    assert_eq!(numbers.len(), 3, "{row}");
+}
+
+#[test]
+fn a_workbook_error_stops_its_own_blocks_and_all_is_told_in_one_go() {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet();
+    tab.write(0, 0, "sheet run-down").unwrap();
+    for (row, (name, value)) in (1..).zip([("n_0", "fast"), ("J", "2,0")]) {
+        tab.write(row, 0, name).unwrap();
+        tab.write(row, 1, value).unwrap();
+    }
+    tab.write(3, 0, "T_0").unwrap();
+    tab.write(3, 1, 4.0).unwrap();
+    let files = Files(BTreeMap::from([("bad.xlsx", book.save_to_buffer().unwrap())]));
+    let text = "```sheet run-down as a\nfrom bad.xlsx\n```\n\n```sheet run-down as b\nfrom bad.xlsx\n```\n\n```sheet run-down as c\nfrom gone.xlsx\n```\n\n```sheet run-down as d\nexamples\nJ = 2 mm\n```\n\n```sheet run-down as e\nexamples\n```\n\n{a.t_stop in s} {e.t_stop in kg} {e.t_stop in s}\n";
+    let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
+    let found: Vec<String> = refused.problems.iter().map(render_line).collect();
+    for part in [
+        "text-for-number: `n_0`",
+        "text-for-number: `J`",
+        "missing-unit: `T_0`",
+        "unreadable-file",
+        "doc.md:15:1: error unit-mismatch: `J`",
+        "result-unit: `e.t_stop`",
+    ] {
+        assert_eq!(
+            found.iter().filter(|line| line.contains(part)).count(),
+            1,
+            "{part} in {found:#?}"
+        );
+    }
+    assert_eq!(found.len(), 6, "{found:#?}");
+}
+
+// the five mistakes that the README shows; made by tests/workbooks/make_asked.py
+#[test]
+fn a_workbook_tells_in_a_review_what_it_tells_when_it_is_filled() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/workbooks/asked/five-mistakes.xlsx");
+    let files = Files(BTreeMap::from([("five.xlsx", std::fs::read(path).unwrap())]));
+    let text = "```sheet brake-resistor as res\nfrom five.xlsx\n```\n\n```sheet resistor-window as win\nexamples\nE = res.E\n```\n";
+    let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
+    let found: Vec<String> = refused.problems.iter().map(render_line).collect();
+    for part in [
+        "text-for-number: `J_load`",
+        "rotation-meets-rate: `n_0`",
+        "empty-cell: `t_cycle`",
+        "unit-mismatch: `I_max`",
+        "out-of-range: `eta`",
+    ] {
+        assert_eq!(
+            found.iter().filter(|line| line.contains(part)).count(),
+            1,
+            "{part} in {found:#?}"
+        );
+    }
+    assert_eq!(found.len(), 5, "{found:#?}");
+}
+
+// plain arithmetic over the rows of examples/make_product_line.py, apart from this program: J_load/i² + motor and
+// brake, run-down J·n/T_0, ramp and delay rounded up, S = 1600 mm/s · T up to 5 mm, against the distance of the row
+#[test]
+fn a_product_line_shows_the_least_margin_of_each_check() {
+    let files = Files(BTreeMap::from([("roller-line.xlsx", example("roller-line.xlsx"))]));
+    let text = "{rollers.checks}\n\n```sheet safe-stop as rollers\nrange roller-line.xlsx\n```\n";
+    let document = read(&Source::new("doc.md", text), &files).unwrap();
+    assert!(!document.holds());
+    let told = plain(&document, "now");
+    assert!(told.starts_with("7 of 40 variants FAIL"), "{}", &told[..60]);
+    let row =
+        told.lines().find(|line| line.contains("the curtain stands far enough away")).unwrap();
+    assert!(
+        row.contains("**FAILS** in 7 | -230 mm |") && row.contains("RW-240-800-H (row 63)"),
+        "{row}"
+    );
+    let html = page(&document, "now");
+    assert!(
+        html.contains("-230 mm (-8.5 %), RW-240-800-H (row 63): FAILS in 7"),
+        "the bar names it"
+    );
+    let found: Vec<String> = read(
+        &Source::new("doc.md", "```sheet safe-stop as rollers\nrange roller-line.xlsx\nJ_load = 2 kg·m²\n```\n\n```sheet safe-stop as x\nexamples\nS_there = rollers.S\n```\n{rollers.S}"),
+        &files,
+    )
+    .unwrap_err()
+    .problems
+    .iter()
+    .map(render_line)
+    .collect();
+    assert!(
+        found[0].contains("review-line: a product line takes its inputs from its workbook alone"),
+        "{found:#?}"
+    );
+}
+
+#[test]
+fn a_wrong_row_of_a_product_line_is_told_with_its_cell() {
+    let files = Files(BTreeMap::from([("line.csv", b"sheet run-down\nT_0,4,N\xc2\xb7m\n\nroller,J / (kg\xc2\xb7m\xc2\xb2),n_0 / (r/min)\nA,2,1500\nB,heavy,1500\nC,,1500\n".to_vec())]));
+    let text = "```sheet run-down as line\nrange line.csv\n```\n";
+    let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
+    let found: Vec<String> = refused.problems.iter().map(render_line).collect();
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(found[0].contains("B6") && found[1].contains("B7"), "{found:#?}");
+}
+
+#[test]
+fn what_a_product_line_says_never_becomes_markup() {
+    let csv = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\n<img src=x onerror=a()>,2,1500\n</text><script>b()</script>,3,1500\n";
+    let files = Files(BTreeMap::from([("<i>.csv", csv.as_bytes().to_vec())]));
+    let text = "{line.checks}\n\n```sheet run-down as line\nrange <i>.csv\n```\n";
+    let html = page(&read(&Source::new("doc.md", text), &files).unwrap(), "now");
+    let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
+    assert!(body.contains("&lt;img src=x onerror=a()&gt; (row 5)"), "{body}");
+    assert!(!body.contains("<img") && !body.contains("<script") && !body.contains("<i>.csv"));
+}
+
+// t = J·ω/T: 2 · 157.0796/4 = 78.5398 s, and 1 % of J, of ω and of 1/T each 0.7854 s
+#[test]
+fn slopes_are_shown_as_bars_and_asked_for_by_name() {
+    let text = "```sheet run-down as coast\nJ = 2 kg·m²\nn_0 = 1500 r/min\nT_0 = 4 N·m\nslopes of t_stop\n```\n";
+    let html = page(&document(text), "now");
+    for part in ["J +0.7854 s", "n_0 +0.7854 s", "T_0 -0.7854 s"] {
+        assert!(html.contains(part), "{part}");
+    }
+    let found = problems(&text.replace("of t_stop", "of t_stop, t_stp"));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert!(found[0].starts_with("doc.md:5:19: error unknown-name"), "{found:#?}");
+}
+
+#[test]
+fn a_whole_document_is_kept_as_markdown() {
+    let text = "# Two calculations\n\n```sheet run-down as coast\nJ = 2 kg·m² ± 5 %\nn_0 = 1500 r/min\nT_0 = 4 N·m ± 0.5 N·m\nshow inputs results worst slopes\nslopes of t_stop\n```\n\n```sheet response-chain as chain\nt_sensor = 14 ms\nt_logic = 20 ms\nt_drive = 10 ms\nt_stop = coast.t_stop\nshow inputs results worst\n```\n";
+    let told = md(text);
+    // behind it stand hashes of the library
+    let told = told.split("\n\n---").next().unwrap();
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("two-calculations", told);
+    });
+}

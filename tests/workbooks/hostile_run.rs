@@ -1,0 +1,176 @@
+//! Hostile files, met by the program as a person starts it, in a bounded address space: each ends in a
+//! message. How soon and in how much memory is measured by `tests/bench/hostile_files.py`.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use super::files::{container, smallest, worksheet};
+
+/// The address space that the program may use, in KiB: half of what the files unpack to.
+const SPACE: u32 = 512 << 10;
+
+/// After this time a run counts as hanging; an answer takes a small part of it.
+const HANGS: Duration = Duration::from_secs(60);
+
+fn finished(mut child: Child, name: &str) -> std::process::Output {
+    let begun = Instant::now();
+    while child.try_wait().unwrap().is_none() {
+        if begun.elapsed() > HANGS {
+            child.kill().unwrap();
+            panic!("{name}: no answer after {HANGS:?}");
+        }
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    child.wait_with_output().unwrap()
+}
+
+fn fill(folder: &Path, name: &str) -> (Option<i32>, String) {
+    let program = env!("CARGO_BIN_EXE_standstill");
+    // the shell's own limit holds for what it becomes
+    let child = Command::new("sh")
+        .arg("-c")
+        .arg(format!("ulimit -v {SPACE} && exec \"$0\" fill \"$1\" -o out.xlsx"))
+        .args([program, name])
+        .current_dir(folder)
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let output = finished(child, name);
+    (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
+}
+
+/// A deflated part of so many MiB of blanks between two texts, in a container: a few MiB that say a GiB.
+fn blanks(part: &str, before: &str, mebibytes: usize, after: &str) -> Vec<u8> {
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    let options =
+        zip::write::SimpleFileOptions::default().compression_level(Some(1)).large_file(true);
+    zip.start_file(part, options).unwrap();
+    zip.write_all(before.as_bytes()).unwrap();
+    let block = vec![b' '; 1 << 20];
+    for _ in 0..mebibytes {
+        zip.write_all(&block).unwrap();
+    }
+    zip.write_all(after.as_bytes()).unwrap();
+    zip.finish().unwrap().into_inner()
+}
+
+fn asking(more: &str) -> String {
+    let text = |cell: &str, value: &str| {
+        format!("<c r=\"{cell}\" t=\"inlineStr\"><is><t>{value}</t></is></c>")
+    };
+    let number = |cell: &str, value: &str| format!("<c r=\"{cell}\"><v>{value}</v></c>");
+    let rows = [
+        text("A1", "sheet run-down"),
+        format!("{}{}{}", text("A2", "J"), number("B2", "2"), text("C2", "kg*m^2")),
+        format!("{}{}{}", text("A3", "n_0"), number("B3", "1500"), text("C3", "r/min")),
+        format!("{}{}{}", text("A4", "T_0"), number("B4", "4"), text("C4", "N*m")),
+        format!("{}{}", text("A5", "t_stop"), text("C5", "s")),
+    ];
+    let rows: Vec<String> =
+        (1..).zip(rows).map(|(row, cells)| format!("<row r=\"{row}\">{cells}</row>")).collect();
+    worksheet(&format!("<sheetData>{}{more}</sheetData>", rows.concat()))
+}
+
+#[test]
+fn each_hostile_file_ends_in_a_message_in_bounded_memory() {
+    let whole = smallest(&asking(""), &[]);
+    let laughs: String = (1..=10)
+        .map(|level| format!("<!ENTITY a{level} \"{}\">", format!("&a{};", level - 1).repeat(10)))
+        .collect();
+    let laughs =
+        format!("<!DOCTYPE sst [<!ENTITY a0 \"ha\">{laughs}]><sst><si><t>&a10;</t></si></sst>");
+    let cell = |cell: &str, row: &str| {
+        smallest(
+            &worksheet(&format!(
+                "<sheetData><row r=\"{row}\"><c r=\"{cell}\"><v>1</v></c></row></sheetData>"
+            )),
+            &[],
+        )
+    };
+    let head = "<worksheet><sheetData>";
+    let files: &[(&str, Vec<u8>, &str)] = &[
+        ("zip-bomb.xlsx", blanks("xl/workbook.xml", "", 100, ""), "hostile-file"),
+        (
+            "blanks.xlsx",
+            blanks("xl/worksheets/sheet1.xml", head, 1024, "</sheetData></worksheet>"),
+            "hostile-file",
+        ),
+        ("truncated.xlsx", whole[..whole.len() / 2].to_vec(), "unreadable-file"),
+        (
+            "entities.xlsx",
+            smallest(&worksheet("<sheetData/>"), &[("xl/sharedStrings.xml", &laughs)]),
+            "hostile-file",
+        ),
+        ("column-a-million.xlsx", cell("BDWGN1", "1"), "unreadable-file"),
+        ("beyond-XFD.xlsx", cell("XFE1", "1"), "unreadable-file"),
+        ("row-beyond.xlsx", cell("A1048577", "1048577"), "unreadable-file"),
+        ("climbing.xlsx", container(&[("../evil.xml", b"<a/>")]), "hostile-file"),
+        ("rooted.xlsx", container(&[("/etc/evil.xml", b"<a/>")]), "hostile-file"),
+        (
+            "nested.xlsx",
+            smallest(&format!("{}{}", "<a>".repeat(200_000), "</a>".repeat(200_000)), &[]),
+            "unreadable-file",
+        ),
+    ];
+    let folder = tempfile::tempdir().unwrap();
+    for (name, bytes, word) in files {
+        fs::write(folder.path().join(name), bytes).unwrap();
+        let (code, told) = fill(folder.path(), name);
+        assert_eq!(code, Some(4), "{name}: {told}");
+        assert!(told.starts_with(&format!("error {word}: ")), "{name}: {told}");
+        assert!(
+            told.contains("  remedy: ") && told.contains("Nothing was written."),
+            "{name}: {told}"
+        );
+        let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
+        assert_eq!(left.len(), 1, "{name}: {left:?}");
+        fs::remove_file(folder.path().join(name)).unwrap();
+    }
+}
+
+#[test]
+fn a_gigabyte_of_blanks_on_the_disk_is_not_even_read() {
+    let folder = tempfile::tempdir().unwrap();
+    // a hole is as long as what it stands for, and takes no room
+    let file = fs::File::create(folder.path().join("blanks.csv")).unwrap();
+    file.set_len(1 << 30).unwrap();
+    let (code, told) = fill(folder.path(), "blanks.csv");
+    assert_eq!(code, Some(4), "{told}");
+    assert!(
+        told.starts_with(
+            "error hostile-file: the file has 1024 MiB, to be filled it may have 16 MiB"
+        ),
+        "{told}"
+    );
+}
+
+#[test]
+fn functions_in_functions_are_followed_or_refused_never_a_hang() {
+    let folder = tempfile::tempdir().unwrap();
+    for levels in [10, 64, 10_000] {
+        let formula = format!("{}B5{}", "ABS(".repeat(levels), ")".repeat(levels));
+        let sheet = asking(&format!("<row r=\"6\"><c r=\"E6\"><f>{formula}</f><v>1</v></c></row>"));
+        fs::write(folder.path().join("deep.xlsx"), smallest(&sheet, &[])).unwrap();
+        let (code, told) = fill(folder.path(), "deep.xlsx");
+        assert_eq!(code, Some(0), "{levels}: {told}");
+    }
+    // in a sheet: each of ten functions calls the one before ten times
+    let mut sheet = "sheet deep\ntitle \"Deep\"\nsource \"none\"\ntakes\n  x : ratio above 0 like 1\nworks\n  f0(x) = x + 1\n".to_owned();
+    for level in 1..=10 {
+        let calls = vec![format!("f{}(x)", level - 1); 10].join(" + ");
+        sheet.push_str(&format!("  f{level}(x) = {calls}\n"));
+    }
+    sheet.push_str("  y = f10(x)\ngives\n  y\n");
+    fs::write(folder.path().join("deep.sheet"), sheet).unwrap();
+    let asks = worksheet(
+        "<sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>sheet deep</t></is></c></row><row r=\"2\"><c r=\"A2\" t=\"inlineStr\"><is><t>x</t></is></c><c r=\"B2\"><v>1</v></c></row></sheetData>",
+    );
+    fs::write(folder.path().join("asks.xlsx"), smallest(&asks, &[])).unwrap();
+    let (code, told) = fill(folder.path(), "asks.xlsx");
+    assert_eq!(code, Some(3), "{told}");
+    assert!(told.starts_with("error too-deep: "), "{told}");
+}

@@ -1,0 +1,209 @@
+//! `standstill range` from one kind of file into another.
+
+use std::fs;
+use std::process::Command;
+
+use standstill::workbook::{Book, Cell, Tab};
+
+use super::files::{at, entries};
+use super::range_command::{LINE, at_work, json, out, standstill, told};
+use super::range_rows::long_book;
+
+fn number(tab: &Tab, cell: &str) -> f64 {
+    match tab.cell(at(cell)) {
+        Cell::Number(number) => *number,
+        other => panic!("{cell} holds {other}"),
+    }
+}
+
+fn text(text: &str) -> Cell {
+    Cell::Text(text.to_owned())
+}
+
+#[test]
+fn a_csv_becomes_a_workbook_with_a_tab_of_margins() {
+    let place = at_work();
+    let line = LINE.replace("A,1.5", "=1+2,1.5") + "C,3,1450\nD,,1450\n";
+    fs::write(place.path().join("line.csv"), &line).unwrap();
+    let found = standstill(place.path(), &["range", "line.csv", "-o", "line.xlsx"]);
+    assert_eq!(found.status.code(), Some(2), "{}", told(&found));
+    assert!(
+        out(&found).contains("4 variants: 2 hold, 1 fail, 1 could not be worked out"),
+        "{}",
+        out(&found)
+    );
+    assert_eq!(fs::read_to_string(place.path().join("line.csv")).unwrap(), line);
+    let bytes = fs::read(place.path().join("line.xlsx")).unwrap();
+    let book = Book::read("line.xlsx", &bytes).unwrap();
+    let names: Vec<&str> = book.tabs.iter().map(|tab| tab.name.as_str()).collect();
+    assert_eq!(names, ["Sheet1", "margins"]);
+    let tab = &book.tabs[0];
+    // a text stays a text
+    assert_eq!((tab.cell(at("A6")), tab.has_formula(at("A6"))), (&text("=1+2"), false));
+    assert_eq!(tab.cell(at("D5")), &text("t_stop / s"));
+    // J·n·2π/60/40 with Python 3, for J = 1.5, 1 and 3
+    for (cell, wanted) in
+        [("D6", 5.6941366846315), ("D7", 3.7960911230877), ("D8", 11.388273369263)]
+    {
+        assert!((number(tab, cell) - wanted).abs() < 1e-9 * wanted, "{cell}");
+    }
+    assert_eq!(tab.cell(at("G8")), &text("FAILS: it stops in time: raise the torque"));
+    assert_eq!(tab.cell(at("D9")), &Cell::Empty);
+    // (8 s - t_stop)/8 s, and beyond the limit (8 s - t_stop)/t_stop; the caution does not count
+    let tab = &book.tabs[1];
+    assert_eq!(tab.cell(at("A5")), &text("C (row 8)"));
+    assert!((number(tab, "C5") - 100.0 * (8.0 - 11.388273369263) / 11.388273369263).abs() < 1e-6);
+    assert_eq!(tab.cell(at("A6")), &text("=1+2 (row 6)"));
+    assert!((number(tab, "B6") - 100.0 * (8.0 - 5.6941366846315) / 8.0).abs() < 1e-6);
+    assert_eq!(tab.cell(at("D7")), &text("it stops in time"));
+    assert_eq!(tab.cell(at("A8")), &Cell::Empty);
+    let chart = entries(&bytes).into_iter().find(|entry| entry.name == "xl/charts/chart1.xml");
+    let chart = chart.unwrap().content;
+    assert!(chart.contains("margins!$B$5:$B$7") && chart.contains("margins!$A$5:$A$7"), "{chart}");
+    // the same input makes the same bytes
+    standstill(place.path(), &["range", "line.csv", "-o", "again.xlsx"]);
+    assert_eq!(fs::read(place.path().join("again.xlsx")).unwrap(), bytes);
+}
+
+#[test]
+fn an_ods_goes_into_a_fresh_workbook_and_never_into_itself() {
+    let place = at_work();
+    let name = "units_in_headings_libreoffice_7.4.7.ods";
+    let before = fs::read(place.path().join(name)).unwrap();
+    let found = standstill(place.path(), &["range", name, "timed-stop"]);
+    assert_eq!(found.status.code(), Some(4));
+    assert!(
+        told(&found).contains("write the results into a fresh workbook: `-o NAME.xlsx`"),
+        "{}",
+        told(&found)
+    );
+    let found = standstill(place.path(), &["range", name, "timed-stop", "-o", "line.xlsx"]);
+    assert_eq!(found.status.code(), Some(2), "{}", told(&found));
+    assert!(out(&found).contains("values-only"), "{}", out(&found));
+    assert_eq!(fs::read(place.path().join(name)).unwrap(), before);
+    let bytes = fs::read(place.path().join("line.xlsx")).unwrap();
+    let book = Book::read("line.xlsx", &bytes).unwrap();
+    let tab = book.tab("Table").unwrap();
+    // Python 3: J*w*w/2 with J = 1.5 and w = 1450*2*pi/60
+    assert!((number(tab, "J5") - 17292.369377741983).abs() < 1e-9 * 17292.0);
+    // 90 % of 40 N·m: the fraction and its sign are not read apart, and stay together
+    assert_eq!((number(tab, "K5"), number(tab, "K6")), (10125.0, 20250.0));
+    assert_eq!((number(tab, "G5"), tab.format(at("G5"))), (0.9, "0.##%"));
+}
+
+#[test]
+fn a_workbook_becomes_a_text_with_a_decimal_comma_where_that_is_said() {
+    let place = at_work();
+    let book = "units_in_a_row_openpyxl_3.1.5.xlsx";
+    let before = fs::read(place.path().join(book)).unwrap();
+    let found = standstill(place.path(), &["range", book, "-o", "line.csv", "--decimal-comma"]);
+    assert_eq!(found.status.code(), Some(2), "{}", told(&found));
+    assert_eq!(fs::read(place.path().join(book)).unwrap(), before);
+    let written = fs::read_to_string(place.path().join("line.csv")).unwrap();
+    let lines: Vec<&str> = written.split("\r\n").collect();
+    assert_eq!(lines[1], ";sheet timed-stop");
+    assert_eq!(lines[6], ";press;J;n_0;J in words;t_stop;twice;status");
+    assert_eq!(lines[7], ";;kg·m²;r/min;;ms");
+    // Python 3: 1.5*1450*2*pi/60/40*1000
+    assert_eq!(lines[8], ";P1;1,5;1450;;5694,1366846315;;both checks hold");
+    assert_eq!(lines[10], "");
+    assert_eq!(lines[17], ";P8;250;50;;32724,923474894;;FAILS: it stops in time: raise the torque");
+    assert_eq!(lines.len(), 19);
+    // a percentage is a fraction with a format, which a text does not have
+    let headed = "units_in_headings_xlsxwriter_3.3.1.xlsx";
+    standstill(place.path(), &["range", headed, "timed-stop", "-o", "headed.csv"]);
+    let written = fs::read_to_string(place.path().join("headed.csv")).unwrap();
+    let lines: Vec<&str> = written.split("\r\n").collect();
+    assert!(
+        lines[3].starts_with(",no.,machine,J [kg·cm²],n_0/(r/min),T_1 in N·m,share / %,wet,"),
+        "{written}"
+    );
+    assert!(
+        lines[4].contains(",40,90,no,") && lines[4].contains(",17292.369377742,10125,"),
+        "{written}"
+    );
+    let found = standstill(place.path(), &["range", book, "-o", "line.pdf"]);
+    assert_eq!(found.status.code(), Some(4));
+    assert!(told(&found).contains("the results can be written as .xlsx or .csv"));
+}
+
+#[test]
+fn parts_of_a_workbook_give_the_file_of_one_run() {
+    let place = at_work();
+    let book = "units_in_a_row_openpyxl_3.1.5.xlsx";
+    let run = |words: &[&str]| standstill(place.path(), &[&["range", book], words].concat());
+    let whole = run(&["-o", "whole.xlsx"]);
+    run(&["--rows", "1..4", "-o", "one.part"]);
+    run(&["--rows", "5..8", "-o", "two.part"]);
+    let merged = run(&["-o", "merged.xlsx", "--merge", "two.part", "one.part"]);
+    assert_eq!(merged.status.code(), whole.status.code(), "{}", told(&merged));
+    let read = |name: &str| fs::read(place.path().join(name)).unwrap();
+    assert_eq!(read("merged.xlsx"), read("whole.xlsx"));
+    assert_eq!(out(&merged).replace("merged.xlsx", "whole.xlsx"), out(&whole));
+    // what is wrong with rows is told again
+    assert_eq!(told(&merged), told(&whole));
+    assert!(told(&merged).contains("Line!D12"), "{}", told(&merged));
+    // a part that was tampered with does not pass
+    let part = String::from_utf8(read("one.part")).unwrap();
+    assert!(part.contains("1450rpm"));
+    fs::write(place.path().join("one.part"), part.replace("1450rpm", "1450")).unwrap();
+    let merged = run(&["-o", "other.xlsx", "--merge", "two.part", "one.part"]);
+    assert_eq!(merged.status.code(), Some(4));
+    assert!(!place.path().join("other.xlsx").exists());
+}
+
+#[test]
+fn parts_of_a_long_workbook_give_the_summary_and_the_file_of_one_run() {
+    let place = at_work();
+    fs::write(place.path().join("long.xlsx"), long_book(2500)).unwrap();
+    let run = |words: &[&str]| standstill(place.path(), &[&["range", "long.xlsx"], words].concat());
+    let whole = run(&["-o", "whole.xlsx"]);
+    run(&["--rows", "1..1500", "-o", "one.part"]);
+    run(&["--rows", "1501..9999", "-o", "two.part"]);
+    let merged = run(&["-o", "merged.xlsx", "--merge", "one.part", "two.part"]);
+    assert_eq!(out(&merged).replace("merged.xlsx", "whole.xlsx"), out(&whole));
+    assert_eq!(told(&merged), told(&whole));
+    let read = |name: &str| fs::read(place.path().join(name)).unwrap();
+    assert_eq!(read("merged.xlsx"), read("whole.xlsx"));
+    // the worst variants stand far apart, each is named with what is left
+    let summary = json(&run(&["--json", "--dry-run"]));
+    for check in summary["checks"].as_array().unwrap() {
+        assert!(check["worst"]["left"].is_string(), "{check}");
+    }
+}
+
+#[test]
+fn a_workbook_is_compared_with_the_results_it_holds() {
+    let place = at_work();
+    let book = "units_in_headings_xlsxwriter_3.3.1.xlsx";
+    let run = |words: &[&str]| {
+        standstill(place.path(), &[&["range", book, "timed-stop"], words].concat())
+    };
+    // its old results are other figures
+    let moved = run(&["--changed"]);
+    assert!(out(&moved).contains("variants have moved. Nothing was written."), "{}", out(&moved));
+    run(&[]);
+    assert!(out(&run(&["--changed"])).contains("No variant has moved. Nothing was written."));
+}
+
+/// `script` runs a command on a terminal of its own; it comes with every system of the kind that CI is.
+#[test]
+fn a_bar_with_rows_and_time_left_is_drawn_on_a_terminal_and_only_there() {
+    let place = at_work();
+    let mut line = LINE.to_owned();
+    for row in 0..4000 {
+        line.push_str(&format!("V{row},1,{}\n", 40 + row % 999));
+    }
+    fs::write(place.path().join("line.csv"), &line).unwrap();
+    let run = format!("{} range line.csv --dry-run", env!("CARGO_BIN_EXE_standstill"));
+    let drawn = Command::new("script")
+        .args(["-qec", &run, "/dev/null"])
+        .current_dir(place.path())
+        .output()
+        .unwrap();
+    let drawn = out(&drawn);
+    assert!(drawn.contains(" of 4,002 variants, ") && drawn.contains(" left"), "{drawn}");
+    let piped = standstill(place.path(), &["range", "line.csv", "--dry-run"]);
+    assert_eq!(told(&piped), "");
+    assert!(!out(&piped).contains(" left\r"));
+}

@@ -1,0 +1,188 @@
+//! Product lines over tolerances: columns for them, for the lowest and highest, and the verdict of each row.
+
+use std::process::Command;
+
+use standstill::workbook::range::{Asked, ProductLine, Verdict, part};
+use standstill::workbook::{Book, NewValue, write_fields};
+
+use super::range::Shelf;
+
+/// J·ω/T of run-down: 1500 r/min are 157.0796327 rad/s. A tolerance stands in a column, in the cell, or above
+/// the table for all.
+const TABLE: &str = "sheet run-down\nn_0,1500,r/min,+0 r/min -100 r/min\n\nroller,J / (kg·m²),± J,T_0 / (N·m),t_stop lowest / s,t_stop / s,t_stop highest / s,status\n\
+A,2,± 5 %,4,,,,\nB,2,,4 N·m ± 0.5 N·m,,,,\nC,2,,4,,,,\nD,2,5 %,4,,,,\n";
+
+fn line(book: &Book, worst: bool) -> ProductLine {
+    ProductLine::find(book, &Asked { worst, ..Asked::default() }, &Shelf)
+        .unwrap_or_else(|unfilled| panic!("{:?}", unfilled.problems))
+}
+
+#[test]
+fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
+    let book = Book::read("rollers.csv", TABLE.as_bytes()).unwrap();
+    let line = line(&book, false);
+    assert!(line.worst);
+    let outcome = line.work_out(&book, 0..4, 2, &|_| {});
+    let numbers = |at: usize| -> Vec<f64> {
+        outcome.variants[at]
+            .values
+            .iter()
+            .map(|value| match value {
+                NewValue::Number(number) => *number,
+                other => panic!("{other:?}"),
+            })
+            .collect()
+    };
+    // by hand, ω from 1400 r/min = 146.6076572 to 1500 r/min = 157.0796327 rad/s:
+    // A: 1.9 to 2.1 kg·m² over 4 N·m; B: 2 kg·m² over 3.5 to 4.5 N·m; C: 2 kg·m² over 4 N·m
+    for (at, [low, value, high]) in [
+        [69.638_637_2, 78.539_816_3, 82.466_807_2],
+        [65.158_958_8, 78.539_816_3, 89.759_790_1],
+        [73.303_828_6, 78.539_816_3, 78.539_816_3],
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let found = numbers(at);
+        for (found, wanted) in found.iter().zip([low, value, high]) {
+            assert!((found - wanted).abs() < 1e-6, "{at}: {found} {wanted}");
+        }
+        assert_eq!(&*outcome.variants[at].status, "both checks hold over the tolerances");
+    }
+    let wrong = &outcome.variants[3];
+    assert_eq!(wrong.verdict, Verdict::Wrong);
+    assert_eq!(&*wrong.status, "not worked out: `J`: `5 %` is no tolerance");
+    assert!(wrong.problems[0].place.as_ref().unwrap().in_words().ends_with("C8"));
+    assert_eq!(wrong.values, vec![NewValue::Empty; 3]);
+}
+
+#[test]
+fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
+    let text = "sheet resistor-window\nE,70,J\nt_cycle,6,s\nU_chop,780,V\n\ndrive,P_peak / W,I_max / A,I_max tolerance,R / Ω,status\na,2700,4.15,± 0.1 A,,\nb,2700,4.15,± 0.05 A,,\n";
+    let book = Book::read("drives.csv", text.as_bytes()).unwrap();
+    let line = line(&book, true);
+    let outcome = line.work_out(&book, 0..2, 1, &|_| {});
+    // 780²/2700/1.05 is 214.6, next below 200; 0.95·200 = 190; 780/4.05 is 192.6 and 780/4.1 is 190.2
+    let verdicts: Vec<_> = outcome.variants.iter().map(|it| (it.verdict, &*it.status)).collect();
+    assert_eq!(
+        verdicts,
+        [
+            (Verdict::Fails, "MAY FAIL: a preferred value fits the window, with I_max = 4.05 A"),
+            (Verdict::Fails, "MAY FAIL: a preferred value fits the window, with I_max = 4.1 A"),
+        ]
+    );
+    // the summary tells the least margin over the tolerances and its corner: 190 − 192.5926
+    let worst = line.checks(&book, &outcome)[0].worst.clone().unwrap();
+    assert_eq!(worst.margin.left.as_deref(), Some("-2.59259 Ω"));
+    assert_eq!((worst.row, worst.margin.sides.as_str()), (6, "with I_max = 4.05 A"));
+    let edits = line.edits(&book, &outcome);
+    let written = write_fields("drives.csv", text.as_bytes(), &edits, false).unwrap();
+    let written = String::from_utf8(written.bytes).unwrap();
+    let head = written.lines().nth(5).unwrap();
+    assert!(head.ends_with("R / Ω,status,R lowest / Ω,R highest / Ω"), "{head}");
+    let row = written.lines().nth(7).unwrap();
+    assert!(row.starts_with("b,2700,4.15,± 0.05 A,200,") && row.ends_with(",200,200"), "{row}");
+    // a second run finds its own columns
+    let again = Book::read("drives.csv", written.as_bytes()).unwrap();
+    let line = ProductLine::find(&again, &Asked::default(), &Shelf).unwrap();
+    let outcome = line.work_out(&again, 0..2, 1, &|_| {});
+    assert!(line.edits(&again, &outcome).is_empty());
+}
+
+#[test]
+fn parts_of_a_worst_case_are_put_together() {
+    let book = Book::read("rollers.csv", TABLE.as_bytes()).unwrap();
+    let line = line(&book, false);
+    let whole = line.work_out(&book, 0..4, 1, &|_| {});
+    let parts: Vec<(String, Vec<u8>)> = [0..3, 3..4]
+        .into_iter()
+        .map(|span| {
+            let outcome = line.work_out(&book, span.clone(), 1, &|_| {});
+            let bytes = part::write(&line, TABLE.as_bytes(), &span, &outcome);
+            (format!("{}", span.start), bytes)
+        })
+        .collect();
+    assert_eq!(part::merge(&line, &book, TABLE.as_bytes(), &parts).unwrap(), whole);
+}
+
+#[test]
+fn a_tolerance_column_needs_the_column_of_its_input() {
+    let text =
+        "sheet run-down\nn_0,1500,r/min\n\nroller,J / (kg·m²),± n_0,T_0 / (N·m)\nA,2,± 5 %,4\n";
+    let book = Book::read("rollers.csv", text.as_bytes()).unwrap();
+    let unfilled = ProductLine::find(&book, &Asked::default(), &Shelf).unwrap_err();
+    assert_eq!(
+        unfilled.problems[0].headline,
+        "the tolerance of `n_0` has a column and its values have none"
+    );
+}
+
+fn standstill(folder: &std::path::Path, words: &[&str]) -> (Option<i32>, String, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
+        .args(words)
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (output.status.code(), text(output.stdout), text(output.stderr))
+}
+
+/// What moves a stop most, and the largest inertia of each roller: 78.54 s for 2 kg·m² and 4 N·m, so 60 s for
+/// 1.5279 kg·m², and 1.4324 kg·m² with 3.75 N·m.
+#[test]
+fn a_line_is_asked_what_it_hangs_on_and_what_would_fit() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = "sheet run-down\nn_0,1500,r/min\n\nroller,J / (kg·m²),T_0 / (N·m)\nA,2,4\nB,3,3.75 N·m ± 0.25 N·m\n";
+    std::fs::write(folder.path().join("rollers.csv"), text).unwrap();
+    let (code, out, err) =
+        standstill(folder.path(), &["range", "rollers.csv", "--slopes", "--of", "t_stop"]);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    // roller B: 3·157.0796/3.75 = 125.66 s, 1 % of it for 1 % of each
+    let line = out.lines().find(|line| line.trim_start().starts_with("J ")).unwrap();
+    assert!(line.contains("+1.257 s") && line.contains("B (row 6)"), "{line}");
+    let question = [
+        "design",
+        "run-down",
+        "t_stop<=60 s",
+        "by",
+        "J",
+        "from",
+        "0.1 kg·m²",
+        "to",
+        "5 kg·m²",
+        "in",
+        "steps",
+        "of",
+        "0.01 kg·m²",
+        "--line",
+        "rollers.csv",
+    ];
+    let (code, out, err) = standstill(folder.path(), &question);
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    let answer = |out: &str, roller: &str| -> String {
+        let line = out.lines().find(|line| line.trim_start().starts_with(roller)).unwrap();
+        line.split_whitespace().nth(3).unwrap().to_owned()
+    };
+    assert_eq!(
+        (answer(&out, "A ").as_str(), answer(&out, "B ").as_str()),
+        ("1.52", "1.43"),
+        "{out}"
+    );
+    // over the tolerance of B: 60 · 3.5 / 157.0796 = 1.3369
+    let worst: Vec<&str> = question.iter().copied().chain(["--worst"]).collect();
+    let (code, out, _) = standstill(folder.path(), &worst);
+    assert_eq!(code, Some(0));
+    assert_eq!(
+        (answer(&out, "A ").as_str(), answer(&out, "B ").as_str()),
+        ("1.52", "1.33"),
+        "{out}"
+    );
+    // one variant by itself
+    let (code, out, _) = standstill(
+        folder.path(),
+        &["run", "run-down", "--from", "rollers.csv", "--row", "2", "--worst"],
+    );
+    assert_eq!(code, Some(0));
+    let line = out.lines().find(|line| line.trim_start().starts_with("t_stop ")).unwrap();
+    assert!(line.contains("125.664 s") && line.contains("134.64 s"), "{line}");
+}
