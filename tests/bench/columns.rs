@@ -1,6 +1,6 @@
 //! Sheets on f64 columns beside the same formulas by hand.
 
-use standstill::number::{ColumnsRun, OutputColumn, run_columns};
+use standstill::number::{Columns, OutputColumn};
 
 use crate::by_hand::{self, ByHand};
 use crate::line::{Line, Span};
@@ -72,36 +72,48 @@ impl Subject {
     }
 }
 
-/// Both ways in the same run, after a look at whether they say the same.
-pub(crate) fn compare(subject: &Subject, rows: usize, repeats: usize) -> Pair {
-    let line = subject.line(rows);
-    let given = line.given();
-    agree(subject, &line);
-    paired(
-        repeats,
-        || run_columns(line.program(), &given, rows),
-        || (subject.by_hand)(&line, 0..rows),
-    )
+/// Both ways on one thread, and ours on two beside one, after a look at whether they say the same.
+pub(crate) struct Compared {
+    pub(crate) by_hand: Pair,
+    pub(crate) threads: Pair,
+    /// Share of the values that were settled on exact decimals, and rows that differ by hand.
+    pub(crate) settled: f64,
+    pub(crate) wrong_by_hand: f64,
 }
 
-/// Refuses to measure what does not say the same.
-fn agree(subject: &Subject, line: &Line) {
+/// Measures one sheet.
+pub(crate) fn compare(subject: &Subject, rows: usize, repeats: usize) -> Compared {
+    let line = subject.line(rows);
+    let given = line.given();
+    let ready = Columns::new(line.program(), &given);
+    let run = |threads| ready.run(line.program(), &given, rows, threads);
+    let (settled, wrong_by_hand) = agree(subject, &line);
+    Compared {
+        by_hand: paired(repeats, || run(1), || (subject.by_hand)(&line, 0..rows)),
+        threads: paired(repeats, || run(1), || run(2)),
+        settled,
+        wrong_by_hand,
+    }
+}
+
+/// Refuses to measure what does not say the same; gives shares of the rows.
+fn agree(subject: &Subject, line: &Line) -> (f64, f64) {
     let rows = 20_000.min(line.rows());
-    let ours: ColumnsRun = run_columns(line.program(), &line.given(), rows);
+    let given = line.given();
+    let ours = Columns::new(line.program(), &given).run(line.program(), &given, rows, 2);
     let by_hand = (subject.by_hand)(line, 0..rows);
     assert!(ours.problems.is_empty(), "{}: {:?}", subject.name, ours.problems.first_key_value());
     assert_eq!(ours.outputs.len(), by_hand.results.len(), "{}", subject.name);
-    for (at, (ours, by_hand)) in ours.outputs.iter().zip(&by_hand.results).enumerate() {
+    let mut differs = vec![false; rows];
+    for (ours, by_hand) in ours.outputs.iter().zip(&by_hand.results) {
         let OutputColumn::Numbers(ours) = ours else { panic!("numbers") };
-        // a step of a round-up that lies within the rounding of f64 may fall either way by hand
-        let apart =
-            ours.iter().zip(by_hand).filter(|(x, y)| (*x - *y).abs() > 1e-9 * x.abs().max(1e-6));
-        let count = apart.count();
-        let name = &line.program().outputs[at].name;
-        assert!(count <= rows / 20, "{}: {name} differs in {count} rows", subject.name);
+        for (row, (x, y)) in ours.iter().zip(by_hand).enumerate() {
+            differs[row] |= (x - y).abs() > 1e-9 * x.abs().max(1e-6);
+        }
     }
-    eprintln!(
-        "{}: {} settled, {} of {rows} rows on exact decimals",
-        subject.name, ours.settled, ours.on_exact
-    );
+    assert!(by_hand.checks.iter().all(|check| check.len() == rows));
+    // a step of a round-up that lies within the rounding of f64 falls either way by hand
+    let wrong = differs.iter().filter(|differs| **differs).count();
+    assert!(wrong <= rows / 20, "{}: {wrong} rows differ", subject.name);
+    (ours.settled as f64 / rows as f64, wrong as f64 / rows as f64)
 }

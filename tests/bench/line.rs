@@ -84,6 +84,17 @@ impl Line {
             .collect()
     }
 
+    /// The inputs of one row, as a calculation of its own takes them.
+    pub(crate) fn inputs_of(&self, row: &[Option<Given>]) -> Inputs {
+        let mut inputs = self.inputs.clone();
+        for (input, given) in self.program().inputs.iter().zip(row) {
+            if let (true, Some(given)) = (self.columns.contains_key(input.name.as_str()), given) {
+                inputs.put(&input.name, given.clone(), None);
+            }
+        }
+        inputs
+    }
+
     fn given_of(&self, name: &str) -> Option<Given> {
         let input = self.program().inputs.iter().find(|input| input.name == name)?;
         self.inputs.value(input).filter(|_| self.inputs.is_given(input))

@@ -1,4 +1,8 @@
-//! Speed and memory, each as a ratio to something measured in the same run.
+//! `cargo bench`: speed and memory, each as a ratio to something measured in the same run, as one table.
+//!
+//! `cargo bench -- --counts` is the short form for every change: instructions of columns over those of the
+//! same formulas by hand, which fails where they have grown. `cargo bench -- NAME` measures the lines of the
+//! table that begin with a name.
 
 #![allow(
     missing_docs,
@@ -14,25 +18,27 @@
 )]
 
 mod by_hand;
+mod cold;
 mod columns;
+mod counts;
+mod filling;
 mod floor;
 mod line;
 mod measure;
+mod other;
+mod systems;
+mod table;
 
 fn main() {
-    if floor::child() {
+    if floor::child() || counts::child() {
         return;
     }
     let asked: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
-    let rows = 100_000;
-    for subject in columns::SUBJECTS {
-        if !asked.is_empty() && !asked.iter().any(|word| word == subject.name) {
-            continue;
+    if asked.iter().any(|word| word == "--counts") {
+        if !counts::look() {
+            std::process::exit(1);
         }
-        let pair = columns::compare(subject, rows, 5);
-        println!(
-            "{}: {:.3} s, by hand {:.3} s: {:.2}",
-            subject.name, pair.ours, pair.other, pair.ratio
-        );
+        return;
     }
+    table::print(&asked);
 }

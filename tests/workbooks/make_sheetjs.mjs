@@ -12,11 +12,11 @@ import xlsx from "xlsx";
 
 const here = dirname(fileURLToPath(import.meta.url));
 
-// the block of make_asked.py, from B2
+// the block of make_asked.py, from B2; an .xlsb does not tell whether a cell shows a percentage, so eta is a part of 1
 const block = [
   ["sheet brake-resistor"], ["name", "value", "unit"],
   ["J_load", 0.35, "kg·m²"], ["i", 5], ["J_m", 18, "kg·cm²"], ["n_0", 1450, "r/min"], ["t_ramp", 500, "ms"],
-  ["t_cycle", 12, "s"], ["U_chop", 780, "V"], ["I_max", 10, "A"], ["R_min", 47, "Ω"], ["eta", 95, "%"],
+  ["t_cycle", 12, "s"], ["U_chop", 780, "V"], ["I_max", 10, "A"], ["R_min", 47, "Ω"], ["eta", 0.95],
   [], ["results"], ["E", null, "kJ"], ["P_peak", null, "kW"], ["P_mean", null, "W"], ["R", null, "Ω"], ["checks"],
 ];
 

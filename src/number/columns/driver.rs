@@ -1,6 +1,7 @@
 //! A program over many rows: chunks in f64, doubtful rows on exact decimals.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use super::invariant::{Split, once, spread};
 use super::settle::Settler;
@@ -94,14 +95,13 @@ pub struct ColumnsRun {
 /// ```
 #[must_use]
 pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -> ColumnsRun {
-    Columns::new(program, inputs).run(inputs, rows)
+    Columns::new(program, inputs).run(program, inputs, rows, 1)
 }
 
 /// A program made ready for columns: what does not change from row to row is worked out, what no result
 /// needs is left out.
-#[derive(Clone)]
-pub struct Columns<'a> {
-    program: &'a Program,
+#[derive(Clone, Debug)]
+pub struct Columns {
     split: Split,
     /// The inputs that are the same in every row.
     given: Vec<Slot<Checked, Checked<bool>>>,
@@ -109,11 +109,11 @@ pub struct Columns<'a> {
     same: Registers<Decimals>,
 }
 
-impl<'a> Columns<'a> {
+impl Columns {
     /// Makes a program ready; of `inputs`, in the order of [`Program::inputs`], those that have columns are
     /// looked at again in each run.
     #[must_use]
-    pub fn new(program: &'a Program, inputs: &[ColumnInput<'_>]) -> Self {
+    pub fn new(program: &Program, inputs: &[ColumnInput<'_>]) -> Self {
         let inputs = padded(program, inputs);
         let is_column: Vec<_> = inputs
             .iter()
@@ -131,22 +131,87 @@ impl<'a> Columns<'a> {
         let mut split = Split::new(program, &is_column);
         let same = once(program, &split, &given);
         split.keep_needed(program, &same);
-        Self { program, split, given, same }
+        Self { split, given, same }
     }
 
-    /// Runs it, as [`run_columns`] does. The same inputs must have columns as when it was made ready, and
-    /// the others must be the same.
+    /// Runs it, as [`run_columns`] does, on so many threads side by side; the outcome is the same for any
+    /// number of them. It must be the program that was made ready, the same inputs must have columns, and the
+    /// others must be the same.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::number::{ColumnInput, Columns, OutputColumn};
+    /// use standstill::{Sheet, unit::Unit};
+    /// let sheet = Sheet::parse("twice.sheet", "sheet twice
+    /// title \"Twice\"
+    /// takes
+    ///   a : ratio \"a number\"
+    /// works
+    ///   b = 2 * a
+    /// gives
+    ///   b
+    /// ")?;
+    /// let (unit, values) = (Unit::one(), [1.0, 2.5]);
+    /// let inputs = [ColumnInput::Column { values: &values, unit: &unit }];
+    /// let ready = Columns::new(sheet.program(), &inputs);
+    /// let run = ready.run(sheet.program(), &inputs, 2, 1);
+    /// assert_eq!(run.outputs, [OutputColumn::Numbers(vec![2.0, 5.0])]);
+    /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+    /// ```
     #[must_use]
-    pub fn run(&self, inputs: &[ColumnInput<'_>], rows: usize) -> ColumnsRun {
-        let (program, split) = (self.program, &self.split);
+    pub fn run(
+        &self,
+        program: &Program,
+        inputs: &[ColumnInput<'_>],
+        rows: usize,
+        threads: usize,
+    ) -> ColumnsRun {
         let inputs = padded(program, inputs);
-        let mut result = ColumnsRun::empty(program, rows);
+        let each = rows.div_ceil(CHUNK).div_ceil(threads.max(1)).max(1) * CHUNK;
+        if each >= rows {
+            return self.span(program, &inputs, 0..rows, rows);
+        }
+        let spans: Vec<_> =
+            (0..rows).step_by(each).map(|start| start..(start + each).min(rows)).collect();
+        let inputs = &inputs;
+        let mut found = std::thread::scope(|scope| {
+            let running: Vec<_> = spans
+                .iter()
+                .map(|span| {
+                    // the first takes the others' results behind its own
+                    let room = if span.start == 0 { rows } else { span.len() };
+                    scope.spawn(move || self.span(program, inputs, span.clone(), room))
+                })
+                .collect();
+            let ended = running.into_iter().map(|thread| match thread.join() {
+                Ok(found) => found,
+                Err(panic) => std::panic::resume_unwind(panic),
+            });
+            ended.collect::<Vec<_>>().into_iter()
+        });
+        let mut result = found.next().unwrap_or_default();
+        for (span, found) in spans.iter().skip(1).zip(found) {
+            result.join(found, span.start);
+        }
+        result
+    }
+
+    /// Runs some of the rows; the result counts from the first of them.
+    fn span(
+        &self,
+        program: &Program,
+        inputs: &[ColumnInput<'_>],
+        span: Range<usize>,
+        room: usize,
+    ) -> ColumnsRun {
+        let split = &self.split;
+        let mut result = ColumnsRun::empty(program, room);
         let chunks = Chunks::new(program);
-        let mut settler = Settler::new(program, split, &inputs, &self.same, self.given.clone());
+        let mut settler = Settler::new(program, split, inputs, &self.same, self.given.clone());
         let mut run = Run::new(&chunks, program, Vec::new());
         run.registers = self.same.iter().map(spread).collect();
-        for start in (0..rows).step_by(CHUNK) {
-            let count = CHUNK.min(rows - start);
+        for start in span.clone().step_by(CHUNK) {
+            let count = CHUNK.min(span.end - start);
             chunks.begin(count);
             let mut unsettled = vec![false; count];
             for (input, to) in &split.columns {
@@ -162,12 +227,13 @@ impl<'a> Columns<'a> {
                 let broken = chunks.broken(guard, &run);
                 chunks.settle_guard(&mut settler, guard, start, &broken, &mut unsettled);
             }
-            result.take(program, &chunks, &run, start);
+            let here = start - span.start;
+            result.take(program, &chunks, &run, here);
             mark_missing(program, &run, &mut unsettled);
-            for row in (start..).zip(unsettled).filter_map(|(row, mark)| mark.then_some(row)) {
-                match given_of_row(&inputs, row) {
-                    Ok(given) => result.put_exact(row, &run_exact(program, &given)),
-                    Err(at) => result.put_missing(row, program, at),
+            for row in unsettled.iter().enumerate().filter_map(|(row, mark)| mark.then_some(row)) {
+                match given_of_row(inputs, start + row) {
+                    Ok(given) => result.put_exact(here + row, &run_exact(program, &given)),
+                    Err(at) => result.put_missing(here + row, program, at),
                 }
             }
         }
@@ -283,6 +349,33 @@ impl ColumnsRun {
             checks: program.checks.iter().map(|_| Vec::with_capacity(rows)).collect(),
             ..Self::default()
         }
+    }
+
+    /// Appends the rows that begin at `start`.
+    fn join(&mut self, other: Self, start: usize) {
+        for (to, more) in self.outputs.iter_mut().zip(other.outputs) {
+            match (to, more) {
+                (OutputColumn::Numbers(to), OutputColumn::Numbers(more)) => to.extend(more),
+                (OutputColumn::Truths(to), OutputColumn::Truths(more)) => to.extend(more),
+                (OutputColumn::Series(to), OutputColumn::Series(more)) => {
+                    let length = start + more.first().map_or(0, Vec::len);
+                    to.resize(to.len().max(more.len()), vec![f64::NAN; start]);
+                    let mut more = more.into_iter();
+                    for to in to.iter_mut() {
+                        to.extend(more.next().unwrap_or_default());
+                        to.resize(length, f64::NAN);
+                    }
+                }
+                _ => {}
+            }
+        }
+        for (to, more) in self.checks.iter_mut().zip(other.checks) {
+            to.extend(more);
+        }
+        let moved = other.problems.into_iter().map(|(row, problem)| (start + row, problem));
+        self.problems.extend(moved);
+        self.settled += other.settled;
+        self.on_exact += other.on_exact;
     }
 
     /// Appends what a chunk holds.

@@ -10,7 +10,7 @@ use crate::number::{Checked, Decimals, Registers, Slot};
 use crate::program::{Block, BlockId, Op, Program, Register};
 
 /// Steps of a program by whether they change from row to row.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub(super) struct Split {
     /// For each step: whether it depends on a column.
     varies: Vec<bool>,

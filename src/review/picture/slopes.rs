@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::bars::{Bar, Frame, draw};
 use super::svg::told;
-use crate::calculation::{Influences, Results, difference};
+use crate::calculation::{Influence, Influences, Results, Step, difference};
 use crate::program::{Output, Type};
 use crate::review::carried::{Formats, NUMBER};
 use crate::unit::Unit;
@@ -46,8 +46,10 @@ impl Slopes {
                 continue;
             }
             let factor = difference(&output.unit).factor.as_f64();
+            // a value of zero has no 1 %
+            let has_part = |influence: &&Influence| !matches!(influence.step, Step::One(_));
             let mut influences: Vec<_> =
-                found.all().iter().filter(|influence| influence.output == at).collect();
+                found.all().iter().filter(|it| it.output == at).filter(has_part).collect();
             // equals in the order of the inputs, whatever rounding makes of them
             let size = |x: f64| format!("{:.5e}", x.abs()).parse().unwrap_or(x);
             influences.sort_by(|a, b| {

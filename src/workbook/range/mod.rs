@@ -19,12 +19,13 @@ mod summary;
 mod units;
 mod write;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::bind::{End, Sheets};
 use super::{Book, NewValue, Tab, Unfilled};
 use crate::calculation::Inputs;
 use crate::diagnostic::Diagnostic;
+use crate::number::Columns;
 use crate::program::{Output, Program, Type};
 use crate::unit::Unit;
 
@@ -77,6 +78,8 @@ pub struct ProductLine {
     pub passed_over: Vec<u32>,
     /// The program with both sides of its checks as further outputs.
     widened: Arc<Program>,
+    /// `widened`, made ready for columns once.
+    ready: Arc<OnceLock<Columns>>,
     /// Where the two sides of each check stand among the outputs of `widened`.
     sides: Vec<Option<(usize, usize)>>,
 }
@@ -261,6 +264,7 @@ impl ProductLine {
             passed_over: Vec::new(),
             program,
             widened: Arc::new(widened),
+            ready: Arc::default(),
             sides,
         }
     }

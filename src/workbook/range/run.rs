@@ -10,7 +10,7 @@ use super::row::Plain;
 use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
 use crate::calculation::{self, Results, show_in, verdict_in_words};
 use crate::diagnostic::Diagnostic;
-use crate::number::{ColumnInput, ColumnsRun, OutputColumn, Slot, run_columns};
+use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot};
 use crate::program::{Relation, Type};
 use crate::unit::Unit;
 
@@ -101,7 +101,9 @@ impl ProductLine {
                 }
             }
         }
-        let run = run_columns(&self.widened, &self.given(&columns), plain.len());
+        let given = self.given(&columns);
+        let ready = self.ready.get_or_init(|| Columns::new(&self.widened, &given));
+        let run = ready.run(&self.widened, &given, plain.len(), 1);
         let by_row: BTreeMap<u32, usize> =
             plain.iter().enumerate().map(|(at, row)| (*row, at)).collect();
         let mut outcome = Outcome {
