@@ -16,12 +16,36 @@ pub(crate) fn start(standstill: &Path) -> Pair {
         assert!(done.unwrap().code().is_some_and(|code| code < 2));
     };
     let asked = [
-        "run", "safe-stop", "J_load=0.2 kg·m²", "i=5", "J_motor=0.0018 kg·m²", "J_brake=0.0003 kg·m²",
-        "n_0=1450 r/min", "T_0=1.6 N·m", "t_ramp=0.3 s", "T_max=12 N·m", "n_ref=1500 r/min",
-        "t_resp=20 ms", "t_ramp_step=0.01 s", "t_ramp_low=0.01 s", "t_ramp_high=600 s",
-        "t_delay_step=10 ms", "t_delay_low=10 ms", "t_delay_high=300000 ms", "C_link=470 µF",
-        "U_0=565 V", "U_chop=780 V", "U_trip=820 V", "I_max=5 A", "t_cycle=6 s", "t_sensor=14 ms",
-        "t_logic=20 ms", "t_drive=10 ms", "edition=2010", "d=14 mm", "S_there=2500 mm",
+        "run",
+        "safe-stop",
+        "J_load=0.2 kg·m²",
+        "i=5",
+        "J_motor=0.0018 kg·m²",
+        "J_brake=0.0003 kg·m²",
+        "n_0=1450 r/min",
+        "T_0=1.6 N·m",
+        "t_ramp=0.3 s",
+        "T_max=12 N·m",
+        "n_ref=1500 r/min",
+        "t_resp=20 ms",
+        "t_ramp_step=0.01 s",
+        "t_ramp_low=0.01 s",
+        "t_ramp_high=600 s",
+        "t_delay_step=10 ms",
+        "t_delay_low=10 ms",
+        "t_delay_high=300000 ms",
+        "C_link=470 µF",
+        "U_0=565 V",
+        "U_chop=780 V",
+        "U_trip=820 V",
+        "I_max=5 A",
+        "t_cycle=6 s",
+        "t_sensor=14 ms",
+        "t_logic=20 ms",
+        "t_drive=10 ms",
+        "edition=2010",
+        "d=14 mm",
+        "S_there=2500 mm",
     ];
     paired(41, || run(&asked), || run(&["--version"]))
 }
@@ -42,7 +66,9 @@ pub(crate) fn library() -> (f64, usize) {
 
 /// Seconds to read and check a sheet of so many lines.
 pub(crate) fn lines(count: usize) -> f64 {
-    let mut text = String::from("sheet long\ntitle \"Long\"\nsource \"none, for measuring\"\ntakes\n  x_0 : ratio \"first\"\nworks\n");
+    let mut text = String::from(
+        "sheet long\ntitle \"Long\"\nsource \"none, for measuring\"\ntakes\n  x_0 : ratio \"first\"\nworks\n",
+    );
     for line in 1..count {
         text += &format!("  x_{line} = x_{} * 2 + {line}   \"line {line}\"\n", line - 1);
     }
@@ -53,7 +79,14 @@ pub(crate) fn lines(count: usize) -> f64 {
 /// Seconds to read and check so many sheets.
 pub(crate) fn sheets(count: usize) -> f64 {
     let names: Vec<_> = standstill::library::SHELVED.iter().map(|sheet| sheet.name).collect();
-    once(|| names.iter().cycle().take(count).map(|name| Sheet::library(name).unwrap()).collect::<Vec<_>>())
+    once(|| {
+        names
+            .iter()
+            .cycle()
+            .take(count)
+            .map(|name| Sheet::library(name).unwrap())
+            .collect::<Vec<_>>()
+    })
 }
 
 fn once<A>(work: impl Fn() -> A) -> f64 {

@@ -39,11 +39,15 @@ pub(crate) fn child() -> bool {
 /// The ratio of every subject; false if one has grown.
 pub(crate) fn look() -> bool {
     let mut good = true;
-    println!("instructions a row, ours over by hand; allowed is the kept ratio and {:.0} %", (ALLOWED - 1.0) * 100.0);
+    println!(
+        "instructions a row, ours over by hand; allowed is the kept ratio and {:.0} %",
+        (ALLOWED - 1.0) * 100.0
+    );
     for subject in SUBJECTS {
         let (ours, by_hand) = (counted(subject, "ours"), counted(subject, "by hand"));
         let ratio = ours / by_hand;
-        let kept = KEPT.lines().find_map(|line| line.strip_prefix(subject.name)?.strip_prefix(": "));
+        let kept =
+            KEPT.lines().find_map(|line| line.strip_prefix(subject.name)?.strip_prefix(": "));
         let kept: f64 = kept.and_then(|kept| kept.trim().parse().ok()).unwrap_or(f64::NAN);
         let holds = ratio <= kept * ALLOWED;
         good &= holds;

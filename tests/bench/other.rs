@@ -17,7 +17,8 @@ pub(crate) fn units_library(folder: &Path, standstill: &Path) -> Option<Value> {
 pub(crate) fn what_if(folder: &Path, standstill: &Path) -> Option<Value> {
     let page = folder.join("page.html");
     let document = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/bench/safe_stop.md");
-    let done = Command::new(standstill).arg("review").arg(document).arg("-o").arg(&page).output().ok()?;
+    let done =
+        Command::new(standstill).arg("review").arg(document).arg("-o").arg(&page).output().ok()?;
     if !done.status.success() {
         return None;
     }

@@ -38,7 +38,8 @@ pub(crate) fn measure() -> Systems {
             inputs.tolerate(&program.inputs[at].name, "± 1 %", &place).expect("a tolerance");
         }
     }
-    let bounds = middle(&mut || drop(Worst::work_out(&program, &inputs).expect("a worst case"))) - whole;
+    let bounds =
+        middle(&mut || drop(Worst::work_out(&program, &inputs).expect("a worst case"))) - whole;
     let inputs = given.iter().filter(|input| matches!(input, ColumnInput::Column { .. })).count();
     Systems { f64_row, exact, bounds, slopes, inputs }
 }

@@ -46,8 +46,16 @@ pub(crate) fn print(asked: &[String]) {
     }
     if wanted("what-if") {
         match other::what_if(folder.path(), standstill) {
-            Some(found) => line("what-if, one change of `safe-stop`", &format!("{found}"), "", "", "4 ms"),
-            None => line("what-if, one change of `safe-stop`", "not measured: no browser", "", "", "4 ms"),
+            Some(found) => {
+                line("what-if, one change of `safe-stop`", &format!("{found}"), "", "", "4 ms")
+            }
+            None => line(
+                "what-if, one change of `safe-stop`",
+                "not measured: no browser",
+                "",
+                "",
+                "4 ms",
+            ),
         }
     }
 }
@@ -57,7 +65,10 @@ fn on_columns() {
         let found = columns::compare(subject, ROWS, 5);
         let name = subject.name;
         line(
-            &format!("columns, `{name}`, 1 000 000 rows, {:.1} % of them with a tie", found.settled * 100.0),
+            &format!(
+                "columns, `{name}`, 1 000 000 rows, {:.1} % of them with a tie",
+                found.settled * 100.0
+            ),
             &s(found.by_hand.ours),
             &format!(
                 "by hand in plain f64 {}, {:.1} % of the rows wrong at a tie",
@@ -100,7 +111,9 @@ fn of_range(folder: &Path, standstill: &Path) {
     let pairs: Vec<_> = (0..3).map(|_| floor::pair(folder, standstill)).collect();
     let floor::Pair { floor, streaming, ours } = floor::median(&pairs);
     let mib = |bytes: u64| format!("{:.0} MiB", bytes as f64 / f64::from(1 << 20));
-    for (name, floor, goals) in [("in memory", floor, ["1.10", "1.2"]), ("streaming", streaming, ["report"; 2])] {
+    for (name, floor, goals) in
+        [("in memory", floor, ["1.10", "1.2"]), ("streaming", streaming, ["report"; 2])]
+    {
         line(
             "`range`, 100 000 rows × 12 inputs × 10 results, time",
             &s(ours.seconds),
@@ -128,7 +141,13 @@ fn of_start(standstill: &Path) {
         "15 ms",
     );
     let (library, count) = cold::library();
-    line("start, the whole library read and checked", &ms(library), &format!("{count} sheets"), "", "20 ms");
+    line(
+        "start, the whole library read and checked",
+        &ms(library),
+        &format!("{count} sheets"),
+        "",
+        "20 ms",
+    );
     let sheets = [1000, 10_000].map(|count| cold::sheets(count) / count as f64);
     line(
         "start, a sheet among 10 000",

@@ -106,7 +106,7 @@ impl Span {
             self.high * other.low,
             self.high * other.high,
         ];
-        self.from_corners(other, corners, self.least * other.least)
+        self.of_corners(other, corners, self.least * other.least)
     }
 
     /// Bounds of nothing that can be kept where the divisor may be zero.
@@ -120,10 +120,10 @@ impl Span {
             self.high / other.low,
             self.high / other.high,
         ];
-        self.from_corners(other, corners, self.least / other.most())
+        self.of_corners(other, corners, self.least / other.most())
     }
 
-    fn from_corners(self, other: Self, corners: [f64; 4], least: f64) -> Self {
+    fn of_corners(self, other: Self, corners: [f64; 4], least: f64) -> Self {
         let low = corners.iter().copied().fold(f64::INFINITY, f64::min);
         let high = corners.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         // zero times infinity and the like prove nothing

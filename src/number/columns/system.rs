@@ -250,10 +250,11 @@ impl Chunks<'_> {
         let errors = self.zip(&left, &one.rows, |left, r| left / r.abs() + ROUNDING);
         let Rows::Each(mut errors) = errors else { return one };
         let worst = self.care.get().worst;
+        let is_kept = |error: f64| error <= worst;
         // a comparison with NaN is false: zeros left of zeros, and what is missing, are as they are
-        if errors.iter().fold(false, |any, error| any | !(*error <= worst)) {
+        if errors.iter().fold(false, |any, error| any | !is_kept(*error)) {
             for (row, error) in Rc::make_mut(&mut errors).iter_mut().enumerate() {
-                if !(*error <= worst) {
+                if !is_kept(*error) {
                     if *error > worst && !found.get(row).is_some_and(|found| found.is_nan()) {
                         self.doubt(Some(row));
                     }
