@@ -165,27 +165,9 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     terminal.columns(&rows);
     cautions(done, terminal);
     terminal.say("");
-    let changed = done.written.changed.len();
-    let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
     let target = asked.output.as_ref().unwrap_or(&asked.book);
-    terminal.say(match (asked.dry_run, changed) {
-        (true, _) => format!("{counted} of {target} would be written; nothing was written."),
-        (false, 0) if asked.output.is_none() => {
-            format!("{target} holds these results already; nothing was written.")
-        }
-        (false, _) => format!("{counted} written to {target}."),
-    });
-    let stale = done.written.to_recalculate.len();
-    if stale > 0 {
-        let (formulas, are) = if stale == 1 {
-            ("1 formula depends".to_owned(), "is")
-        } else {
-            (format!("{stale} formulas depend"), "are")
-        };
-        terminal.say(format!(
-            "{formulas} on them and {are} worked out afresh when the workbook is opened."
-        ));
-    }
+    terminal.written(done.written.changed.len(), target, (asked.dry_run, asked.output.is_none()));
+    terminal.recalculated(done.written.to_recalculate.len());
     terminal.say("");
     for line in wrapped(TRUST, 100) {
         terminal.say(line);

@@ -72,6 +72,35 @@ impl Terminal {
         }
     }
 
+    /// How many cells were written, or would be.
+    pub(super) fn written(
+        &mut self,
+        changed: usize,
+        target: &str,
+        (dry_run, in_place): (bool, bool),
+    ) {
+        let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
+        self.say(match (dry_run, changed) {
+            (true, _) => format!("{counted} of {target} would be written; nothing was written."),
+            (false, 0) if in_place => {
+                format!("{target} holds these results already; nothing was written.")
+            }
+            (false, _) => format!("{counted} written to {target}."),
+        });
+    }
+
+    /// How many formulas depend on what was written.
+    pub(super) fn recalculated(&mut self, stale: usize) {
+        let (formulas, are) = match stale {
+            0 => return,
+            1 => ("1 formula depends".to_owned(), "is"),
+            _ => (format!("{stale} formulas depend"), "are"),
+        };
+        self.say(format!(
+            "{formulas} on them and {are} worked out afresh when the workbook is opened."
+        ));
+    }
+
     /// A JSON value on standard output.
     pub(super) fn json(&mut self, value: &serde_json::Value) {
         self.say(serde_json::to_string_pretty(value).unwrap_or_default());

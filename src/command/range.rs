@@ -1,18 +1,16 @@
 //! `standstill range`: a product line, one variant a row, results as further columns.
 
-use std::io::IsTerminal as _;
+mod told;
+
 use std::ops::Range as Span;
 use std::path::Path;
 use std::sync::Arc;
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-
 use super::arguments::Range;
 use super::fill::Beside;
-use super::print::{Terminal, wrapped};
+use super::print::{Terminal, bar};
 use super::{Ending, line, read_sheet};
-use crate::calculation::TRUST;
-use crate::diagnostic::{Diagnostic, Name, Place, Source, render_json, render_line};
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::library::Shelves;
 use crate::program::{Checked, compile};
 use crate::surroundings::Surroundings;
@@ -20,8 +18,9 @@ use crate::workbook::range::{
     Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
 use crate::workbook::{
-    Book, Cell, Form, NewValue, Reading, RowBook, RowsWritten, Sheets, Stale, Written, write_fields,
+    Book, Cell, Form, Reading, RowBook, RowsWritten, Sheets, Stale, Written, write_fields,
 };
+use told::{as_json, report};
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
 const LISTED: usize = 100;
@@ -153,7 +152,7 @@ impl Job<'_> {
             return Err((vec![problem], Ending::WrongInput));
         }
         let parts = self.parts()?;
-        let bar = bar(asked, self.span.len());
+        let bar = bar(self.span.len(), "variants", asked.json || !asked.merge.is_empty());
         let done = |count: usize| bar.inc(u64::try_from(count).unwrap_or(0));
         let from = match &parts {
             Some(parts) => From::Parts(parts),
@@ -413,95 +412,6 @@ fn form_of(name: &str) -> Form {
     }
 }
 
-/// A bar for a person at a terminal; none in a pipe.
-fn bar(asked: &Range, variants: usize) -> ProgressBar {
-    let target = if std::io::stderr().is_terminal() && !asked.json && asked.merge.is_empty() {
-        ProgressDrawTarget::stderr()
-    } else {
-        ProgressDrawTarget::hidden()
-    };
-    let bar = ProgressBar::with_draw_target(u64::try_from(variants).ok(), target);
-    if let Ok(style) =
-        ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} variants, {eta} left")
-    {
-        bar.set_style(style);
-    }
-    bar
-}
-
-fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
-    let Done { line, summary, .. } = done;
-    problems(done, terminal);
-    let title = line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default();
-    terminal.say(format!("{}: {title}", line.sheet));
-    terminal.say(counts(summary));
-    if !line.passed_over.is_empty() {
-        terminal.say(format!(
-            "passed over, for they hold none of the inputs: {}",
-            rows_in_words(&line.passed_over)
-        ));
-    }
-    terminal.say("");
-    terminal.say("checks");
-    let mut rows =
-        vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
-    // what fails comes first; the rest in the order of the sheet
-    let (fail, hold): (Vec<&CheckSummary>, Vec<&CheckSummary>) =
-        done.checks.iter().partition(|check| check.fails > 0);
-    for check in fail.into_iter().chain(hold) {
-        let text = if check.path.is_empty() {
-            check.text.clone()
-        } else {
-            format!("{}: {}", check.path, check.text)
-        };
-        let verdict = match (check.fails, check.caution) {
-            (0, _) => "holds in all".to_owned(),
-            (count, true) => format!("caution in {count}"),
-            (count, false) => format!("FAILS in {count}"),
-        };
-        let mut row = vec![text, verdict];
-        if let Some(worst) = &check.worst {
-            row.push(worst.margin.left.clone().unwrap_or_default());
-            row.push(worst.margin.sides.clone());
-            row.push(summary.variant_in_words(line, worst.row));
-        }
-        rows.push(row);
-    }
-    terminal.columns(&rows);
-    terminal.say("");
-    match &done.became {
-        Became::Compared(compared) => moved(done, compared, terminal),
-        Became::Part(file) => {
-            let (from, to) = (done.span.start + 1, done.span.end);
-            let of = line.variants.len();
-            let written = if asked.dry_run { "would be written" } else { "written" };
-            terminal.say(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
-        }
-        Became::Written(written) => written_in_words(asked, done, written, terminal),
-    }
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
-}
-
-/// What is wrong with rows, each with its cell, to standard error.
-fn problems(done: &Done, terminal: &mut Terminal) {
-    let Summary { problems, more, .. } = &done.summary;
-    for problem in problems.iter().take(LISTED) {
-        terminal.tell(render_line(problem));
-    }
-    let more = more + problems.len().saturating_sub(LISTED);
-    if more > 0 {
-        terminal.tell(format!(
-            "… and {more} more; the status column names the first of each row, `--json` lists all"
-        ));
-    }
-    if let Some(caution) = &done.runs {
-        terminal.tell(render_line(caution));
-    }
-}
-
 /// The owner's own texts in a `.csv` that an office program would run.
 fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
     if book.form != Form::Csv {
@@ -519,184 +429,4 @@ fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
         .at(book.place("", first.position))
         .remedy("an office program would run it when the file is opened there; look at it first"),
     )
-}
-
-fn counts(summary: &Summary) -> String {
-    let all = summary.variants();
-    let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
-    let (holds, fails, wrong) = (
-        summary.count(Verdict::Holds),
-        summary.count(Verdict::Fails),
-        summary.count(Verdict::Wrong),
-    );
-    let mut words = format!("{variants}: {holds} hold, {fails} fail");
-    if wrong > 0 {
-        words.push_str(&format!(", {wrong} could not be worked out"));
-    }
-    words
-}
-
-fn rows_in_words(rows: &[u32]) -> String {
-    let shown: Vec<String> = rows.iter().take(10).map(|row| (row + 1).to_string()).collect();
-    let more = rows.len() - shown.len();
-    let more = if more == 0 { String::new() } else { format!(" and {more} more") };
-    format!("{} {}{more}", if rows.len() == 1 { "row" } else { "rows" }, shown.join(", "))
-}
-
-fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Terminal) {
-    for problem in &written.cautions {
-        terminal.say(crate::diagnostic::render_long(problem));
-        terminal.say("");
-    }
-    let changed = written.changed;
-    let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
-    let target = asked.output.as_ref().unwrap_or(&asked.book);
-    terminal.say(match (asked.dry_run, changed) {
-        (true, _) => format!("{counted} of {target} would be written; nothing was written."),
-        (false, 0) if asked.output.is_none() => {
-            format!("{target} holds these results already; nothing was written.")
-        }
-        (false, _) => format!("{counted} written to {target}."),
-    });
-    let appended = done.line.results.iter().filter(|result| result.appended);
-    let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
-    let line = &done.line;
-    let tolerated = line.shared.any_spread() || line.inputs.iter().any(|it| it.tolerance.is_some());
-    if tolerated && !line.worst {
-        terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
-    }
-    if !names.is_empty() {
-        for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
-            terminal.say(words);
-        }
-    }
-    let stale = written.to_recalculate.len();
-    if stale > 0 {
-        let (formulas, are) = if stale == 1 {
-            ("1 formula depends".to_owned(), "is")
-        } else {
-            (format!("{stale} formulas depend"), "are")
-        };
-        terminal.say(format!(
-            "{formulas} on them and {are} worked out afresh when the workbook is opened."
-        ));
-    }
-}
-
-fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
-    let Compared { moved, more, variants } = compared;
-    if moved.is_empty() {
-        terminal.say("No variant has moved. Nothing was written.");
-        return;
-    }
-    terminal.say("moved");
-    let mut rows = vec![["variant", "", "was", "is", "by"].map(str::to_owned).to_vec()];
-    for one in moved.iter().take(LISTED) {
-        let by = one.by.map_or_else(String::new, |by| {
-            let part = match one.was {
-                Cell::Number(was) if was != 0.0 => format!(" ({:+.3} %)", 100.0 * by / was.abs()),
-                _ => String::new(),
-            };
-            format!("{}{part}", signed(by))
-        });
-        let name = if one.unit.is_empty() {
-            one.name.clone()
-        } else {
-            format!("{} / {}", one.name, one.unit)
-        };
-        rows.push(vec![one.variant.clone(), name, held(&one.was), held(&one.is.as_cell()), by]);
-    }
-    terminal.columns(&rows);
-    let more = more + moved.len().saturating_sub(LISTED);
-    if more > 0 {
-        terminal.say(format!("  … and {more} more; `--json` lists all"));
-    }
-    terminal.say("");
-    let of = done.summary.variants();
-    terminal.say(format!("{variants} of {of} variants have moved. Nothing was written."));
-}
-
-fn signed(number: f64) -> String {
-    let short: f64 = format!("{number:.5e}").parse().unwrap_or(number);
-    format!("{short:+}")
-}
-
-fn held(cell: &Cell) -> String {
-    match cell {
-        Cell::Empty => "empty".to_owned(),
-        Cell::Number(number) => number.to_string(),
-        Cell::Text(text) => text.clone(),
-        other => other.to_string(),
-    }
-}
-
-fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
-    let Done { line, summary, .. } = done;
-    let checks: Vec<_> = done
-        .checks
-        .iter()
-        .map(|check| {
-            let worst = check.worst.as_ref().map(|worst| {
-                serde_json::json!({
-                    "variant": summary.variant_in_words(line, worst.row), "row": worst.row + 1,
-                    "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
-                })
-            });
-            serde_json::json!({ "check": check.text, "path": check.path, "caution": check.caution, "fails": check.fails, "worst": worst })
-        })
-        .collect();
-    let columns: Vec<_> = line
-        .results
-        .iter()
-        .map(|result| {
-            let name = result.name(&line.program);
-            serde_json::json!({ "name": name, "unit": result.unit.symbol, "column": result.column + 1, "appended": result.appended })
-        })
-        .collect();
-    let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
-    let mut json = serde_json::json!({
-        "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
-        "header_row": line.header + 1, "variants": summary.variants(),
-        "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
-        "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "columns": columns, "checks": checks, "problems": problems,
-    });
-    let became = match &done.became {
-        Became::Written(written) => serde_json::json!({
-            "written": !asked.dry_run, "changed": written.changed,
-            "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
-        }),
-        Became::Part(file) => {
-            serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] })
-        }
-        Became::Compared(Compared { moved, .. }) => serde_json::json!({
-            "written": false,
-            "moved": moved.iter().map(|moved| serde_json::json!({
-                "variant": moved.variant, "row": moved.row + 1, "name": moved.name, "unit": moved.unit,
-                "was": cell_json(&moved.was), "is": value_json(&moved.is), "by": moved.by,
-            })).collect::<Vec<_>>(),
-        }),
-    };
-    if let (Some(all), Some(more)) = (json.as_object_mut(), became.as_object()) {
-        all.extend(more.clone());
-    }
-    json
-}
-
-fn value_json(value: &NewValue) -> serde_json::Value {
-    match value {
-        NewValue::Number(number) => serde_json::json!(number),
-        NewValue::Text(text) => serde_json::json!(text),
-        NewValue::Truth(truth) => serde_json::json!(truth),
-        NewValue::Empty => serde_json::Value::Null,
-    }
-}
-
-fn cell_json(cell: &Cell) -> serde_json::Value {
-    match cell {
-        Cell::Empty => serde_json::Value::Null,
-        Cell::Number(number) => serde_json::json!(number),
-        Cell::Truth(truth) => serde_json::json!(truth),
-        Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => serde_json::json!(text),
-    }
 }

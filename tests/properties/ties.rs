@@ -436,3 +436,18 @@ fn what_cancels_is_worked_out_exactly() {
     assert!((numbers(&columns.outputs[0])[1] - 0.5_f64.sqrt()).abs() < 1e-15);
     assert_eq!((columns.on_exact, columns.problems.len()), (0, 0));
 }
+
+// 35.8^35.8 is above 1e55: of its sine not one digit is left, and with that slack it may be 10
+#[test]
+fn what_has_lost_all_digits_is_decided_as_exact_decimals_decide_it() {
+    let mut sheet = Sheet::default();
+    let x = sheet.input(false);
+    let power = sheet.binary(Binary::Raise, x, x);
+    let sine = sheet.step(Op::Unary(Unary::Sine, power));
+    let ten = sheet.number("10");
+    sheet.check(Relation::Unequal, sine, ten);
+    let exact = sheet.run(&[given("35.8")]).checks[0].holds.clone();
+    let columns = run_columns(&sheet.program, &[column(&[35.8, 0.5], &Unit::one())], 2);
+    assert_eq!(columns.checks[0], [exact == Ok(true), true]);
+    assert_eq!(columns.on_exact, 1);
+}

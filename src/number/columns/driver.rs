@@ -222,7 +222,7 @@ impl Columns {
             if split.inputs_in_blocks {
                 run.inputs = inputs.iter().map(|input| chunks.input(input, start)).collect();
             }
-            result.settled += chunks.run(&mut run, split, &mut settler, start);
+            result.settled += chunks.run(&mut run, split, &mut settler, start, &mut unsettled);
             for guard in &program.guards {
                 let broken = chunks.broken(guard, &run);
                 chunks.settle_guard(&mut settler, guard, start, &broken, &mut unsettled);

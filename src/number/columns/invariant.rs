@@ -215,6 +215,7 @@ impl Chunks<'_> {
         split: &Split,
         settler: &mut Settler<'_>,
         start: usize,
+        unsettled: &mut [bool],
     ) -> usize {
         let steps = self.program.steps.iter().zip(&split.work).zip(&split.over).zip(&split.taken);
         let mut settled = 0;
@@ -227,7 +228,7 @@ impl Chunks<'_> {
                 if self.any_doubtful.get()
                     && let Some(slot) = place(step.to).and_then(|at| run.registers.get_mut(at))
                 {
-                    settled += self.settle(settler, slot, step.to, start);
+                    settled += self.settle(settler, slot, step.to, start, unsettled);
                 }
             }
             for register in over {

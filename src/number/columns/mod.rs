@@ -36,6 +36,8 @@ const CHUNK: usize = 1024;
 const LOSS: f64 = 4096.0;
 /// Whole numbers up to here are f64 themselves.
 const WHOLE: f64 = 9e15;
+/// Relative error that a result may have.
+const PROMISED: f64 = 1e-9;
 /// Rounding of a basic operation, doubled.
 const ROUNDING: f64 = f64::EPSILON;
 /// Magnitudes that can be kept, the same as for exact decimals.
@@ -103,7 +105,7 @@ struct Care {
 
 impl Care {
     /// For results: each is within 1e-9 of the exact one, or its row is worked out on exact decimals.
-    const RESULTS: Self = Self { noted: true, loss: LOSS, worst: 1e-9 };
+    const RESULTS: Self = Self { noted: true, loss: LOSS, worst: PROMISED };
     /// For a value of which only the sign is needed.
     const SIGNS: Self = Self { noted: true, loss: f64::INFINITY, worst: 0.25 };
     /// For points that are only tried.

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::driver::{ColumnInput, given_of_input};
 use super::invariant::{Split, operands};
-use super::{Chunks, Lanes, MISSING, NO, ROUNDING, Rows, Truths, YES};
+use super::{Chunks, Lanes, MISSING, NO, PROMISED, Rows, Truths, YES};
 use crate::number::evaluate::Run;
 use crate::number::exact::Exact;
 use crate::number::run::{limit_relation, slot_of};
@@ -109,13 +109,16 @@ impl Chunks<'_> {
         doubtful.iter_mut().enumerate().filter_map(marked).collect()
     }
 
-    /// Settles what the last step left in doubt; gives how many values.
+    /// Settles what the last step left in doubt; gives how many values. A value that even exact decimals know
+    /// to fewer digits than results are promised marks its row in `unsettled`: only the row as a whole,
+    /// worked out with that slack, decides as they do.
     pub(super) fn settle(
         &self,
         settler: &mut Settler<'_>,
         slot: &mut Slot<Lanes, Truths>,
         register: Register,
         start: usize,
+        unsettled: &mut [bool],
     ) -> usize {
         if !self.any_doubtful.get() {
             return 0;
@@ -125,31 +128,39 @@ impl Chunks<'_> {
         if all && is_same(slot) {
             rows.truncate(1);
         }
-        let mut settled = 0;
-        for row in rows.iter().copied() {
-            match settler.at(register, start + row) {
-                Some(found) => put(slot, row, found),
-                None => put(slot, row, &Slot::Empty),
-            }
-            settled += 1;
-        }
-        if let Slot::Truth(truths) = slot
-            && let Rows::Each(rows) = &truths.rows
-        {
-            *truths = Truths::of(rows.to_vec(), truths.missing);
-        }
-        if all && settled == rows.len() {
+        if all {
+            // every row gets the error of its own exact value
             let lanes = match slot {
                 Slot::One(lanes) => std::slice::from_mut(lanes),
                 Slot::Many(elements) => elements.as_mut_slice(),
                 Slot::Truth(_) | Slot::Empty => &mut [],
             };
             for lanes in lanes {
-                lanes.error = lanes.error.min(2.0 * ROUNDING);
-                lanes.errors = None;
+                (lanes.error, lanes.errors) = (0.0, None);
             }
         }
-        settled
+        for row in rows.iter().copied() {
+            match settler.at(register, start + row) {
+                Some(found) => {
+                    put(slot, row, found);
+                    if !is_sharp(found) {
+                        let same = is_same(slot);
+                        unsettled
+                            .iter_mut()
+                            .enumerate()
+                            .filter(|(other, _)| same || *other == row)
+                            .for_each(|(_, mark)| *mark = true);
+                    }
+                }
+                None => put(slot, row, &Slot::Empty),
+            }
+        }
+        if let Slot::Truth(truths) = slot
+            && let Rows::Each(rows) = &truths.rows
+        {
+            *truths = Truths::of(rows.to_vec(), truths.missing);
+        }
+        rows.len()
     }
 
     /// Marks the rows that break a guard, or that cannot be told not to; those that f64 leaves in doubt are
@@ -177,6 +188,19 @@ impl Chunks<'_> {
                 broken.iter().any(|broken| broken.at(row) != NO)
             };
         }
+    }
+}
+
+/// Whether an exact value is known to as many digits as results are promised.
+fn is_sharp(found: &ExactSlot) -> bool {
+    let sharp = |value: &Checked| {
+        let of = |value: &Exact| value.is_exact() || value.relative_error_bound() <= PROMISED;
+        value.as_ref().map_or(true, of)
+    };
+    match found {
+        Slot::One(value) => sharp(value),
+        Slot::Many(values) => values.iter().all(sharp),
+        Slot::Truth(_) | Slot::Empty => true,
     }
 }
 

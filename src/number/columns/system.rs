@@ -334,48 +334,36 @@ impl Chunks<'_> {
 
     fn least(&self, x: &Lanes, y: &Lanes) -> Lanes {
         let span = x.span.smaller(y.span);
-        if !span.missing {
-            for (one, other) in [(x, y), (y, x)] {
-                if one.span.high < other.span.low {
-                    return one.clone();
-                }
-            }
-            let rows = self.zip(&x.rows, &y.rows, |x, y| if x < y { x } else { y });
-            return self.with_errors(joined(rows, span, x, y), x, y, f64::max);
-        }
-        let rows = self.zip(&x.rows, &y.rows, |x, y| {
-            if x < y {
-                x
-            } else if y <= x {
-                y
-            } else {
-                f64::NAN
-            }
-        });
-        self.with_errors(joined(rows, span, x, y), x, y, f64::max)
+        self.choice(x, y, span, |x, y| x.high < y.low, |x, y| x < y)
     }
 
     fn greatest(&self, x: &Lanes, y: &Lanes) -> Lanes {
-        let turned = |lanes: &Lanes| Lanes { span: lanes.span.negated(), ..lanes.clone() };
         let span = x.span.negated().smaller(y.span.negated()).negated();
-        if !span.missing {
-            for (one, other) in [(x, y), (y, x)] {
-                if turned(one).span.high < turned(other).span.low {
-                    return one.clone();
-                }
-            }
-            let rows = self.zip(&x.rows, &y.rows, |x, y| if x > y { x } else { y });
-            return self.with_errors(joined(rows, span, x, y), x, y, f64::max);
-        }
-        let rows = self.zip(&x.rows, &y.rows, |x, y| {
-            if x > y {
-                x
-            } else if y >= x {
-                y
-            } else {
-                f64::NAN
-            }
-        });
+        self.choice(x, y, span, |x, y| x.low > y.high, |x, y| x > y)
+    }
+
+    /// The one of two values that comes first, in every row or by row.
+    fn choice(
+        &self,
+        x: &Lanes,
+        y: &Lanes,
+        span: Span,
+        always: impl Fn(Span, Span) -> bool,
+        first: impl Fn(f64, f64) -> bool,
+    ) -> Lanes {
+        let rows = if span.missing {
+            self.zip(&x.rows, &y.rows, |x, y| match (first(x, y), x.is_nan() || y.is_nan()) {
+                (_, true) => f64::NAN,
+                (true, false) => x,
+                (false, false) => y,
+            })
+        } else if always(x.span, y.span) {
+            return x.clone();
+        } else if always(y.span, x.span) {
+            return y.clone();
+        } else {
+            self.zip(&x.rows, &y.rows, |x, y| if first(x, y) { x } else { y })
+        };
         self.with_errors(joined(rows, span, x, y), x, y, f64::max)
     }
 

@@ -201,18 +201,7 @@ impl ProductLine {
             }
         });
         let (verdict, status) = self.verdict(&holds, words);
-        Worked {
-            variant: Variant {
-                row,
-                verdict,
-                status,
-                values,
-                least: self.least(&margins),
-                problems: Vec::new(),
-            },
-            holds,
-            margins,
-        }
+        self.worked(row, (verdict, status), values, holds, margins)
     }
 
     /// A row that columns do not settle, or that is wrong.
@@ -235,18 +224,7 @@ impl ProductLine {
             .collect();
         let values = self.values(tab, row, &|result| exact(&results, result.output));
         let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
-        Worked {
-            variant: Variant {
-                row,
-                verdict,
-                status,
-                values,
-                least: self.least(&margins),
-                problems: Vec::new(),
-            },
-            holds,
-            margins,
-        }
+        self.worked(row, (verdict, status), values, holds, margins)
     }
 
     /// A row over its tolerances.
@@ -268,21 +246,23 @@ impl ProductLine {
             .iter()
             .map(|check| Some(Left { left: check.least?, share: check.least_share()? }))
             .collect();
-        Worked {
-            variant: Variant {
-                row,
-                verdict,
-                status,
-                values,
-                least: self.least(&margins),
-                problems: Vec::new(),
-            },
-            holds: checks
-                .iter()
-                .map(|check| check.verdict == calculation::WorstVerdict::Holds)
-                .collect(),
-            margins,
-        }
+        let holds: Vec<bool> =
+            checks.iter().map(|check| check.verdict == calculation::WorstVerdict::Holds).collect();
+        self.worked(row, (verdict, status), values, holds, margins)
+    }
+
+    fn worked(
+        &self,
+        row: u32,
+        (verdict, status): (Verdict, Arc<str>),
+        values: Vec<NewValue>,
+        holds: Vec<bool>,
+        margins: Vec<Option<Left>>,
+    ) -> Worked {
+        let least = self.least(&margins);
+        let problems = Vec::new();
+        let variant = Variant { row, verdict, status, values, least, problems };
+        Worked { variant, holds, margins }
     }
 
     /// What the result columns of a row take.

@@ -1,0 +1,244 @@
+//! What a person, or a program, is told of a product line.
+
+use super::super::arguments::Range;
+use super::super::print::{Terminal, wrapped};
+use super::{Became, Compared, Done, LISTED, Wrote};
+use crate::calculation::TRUST;
+use crate::diagnostic::{render_json, render_line};
+use crate::workbook::range::{CheckSummary, Summary, Verdict};
+use crate::workbook::{Cell, NewValue};
+
+pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
+    let Done { line, summary, .. } = done;
+    problems(done, terminal);
+    let title = line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default();
+    terminal.say(format!("{}: {title}", line.sheet));
+    terminal.say(counts(summary));
+    if !line.passed_over.is_empty() {
+        terminal.say(format!(
+            "passed over, for they hold none of the inputs: {}",
+            rows_in_words(&line.passed_over)
+        ));
+    }
+    terminal.say("");
+    terminal.say("checks");
+    let mut rows =
+        vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
+    // what fails comes first; the rest in the order of the sheet
+    let (fail, hold): (Vec<&CheckSummary>, Vec<&CheckSummary>) =
+        done.checks.iter().partition(|check| check.fails > 0);
+    for check in fail.into_iter().chain(hold) {
+        let text = if check.path.is_empty() {
+            check.text.clone()
+        } else {
+            format!("{}: {}", check.path, check.text)
+        };
+        let verdict = match (check.fails, check.caution) {
+            (0, _) => "holds in all".to_owned(),
+            (count, true) => format!("caution in {count}"),
+            (count, false) => format!("FAILS in {count}"),
+        };
+        let mut row = vec![text, verdict];
+        if let Some(worst) = &check.worst {
+            row.push(worst.margin.left.clone().unwrap_or_default());
+            row.push(worst.margin.sides.clone());
+            row.push(summary.variant_in_words(line, worst.row));
+        }
+        rows.push(row);
+    }
+    terminal.columns(&rows);
+    terminal.say("");
+    match &done.became {
+        Became::Compared(compared) => moved(done, compared, terminal),
+        Became::Part(file) => {
+            let (from, to) = (done.span.start + 1, done.span.end);
+            let of = line.variants.len();
+            let written = if asked.dry_run { "would be written" } else { "written" };
+            terminal.say(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
+        }
+        Became::Written(written) => written_in_words(asked, done, written, terminal),
+    }
+    terminal.say("");
+    for line in wrapped(TRUST, 100) {
+        terminal.say(line);
+    }
+}
+
+/// What is wrong with rows, each with its cell, to standard error.
+fn problems(done: &Done, terminal: &mut Terminal) {
+    let Summary { problems, more, .. } = &done.summary;
+    for problem in problems.iter().take(LISTED) {
+        terminal.tell(render_line(problem));
+    }
+    let more = more + problems.len().saturating_sub(LISTED);
+    if more > 0 {
+        terminal.tell(format!(
+            "… and {more} more; the status column names the first of each row, `--json` lists all"
+        ));
+    }
+    if let Some(caution) = &done.runs {
+        terminal.tell(render_line(caution));
+    }
+}
+
+fn counts(summary: &Summary) -> String {
+    let all = summary.variants();
+    let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
+    let (holds, fails, wrong) = (
+        summary.count(Verdict::Holds),
+        summary.count(Verdict::Fails),
+        summary.count(Verdict::Wrong),
+    );
+    let mut words = format!("{variants}: {holds} hold, {fails} fail");
+    if wrong > 0 {
+        words.push_str(&format!(", {wrong} could not be worked out"));
+    }
+    words
+}
+
+fn rows_in_words(rows: &[u32]) -> String {
+    let shown: Vec<String> = rows.iter().take(10).map(|row| (row + 1).to_string()).collect();
+    let more = rows.len() - shown.len();
+    let more = if more == 0 { String::new() } else { format!(" and {more} more") };
+    format!("{} {}{more}", if rows.len() == 1 { "row" } else { "rows" }, shown.join(", "))
+}
+
+fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Terminal) {
+    for problem in &written.cautions {
+        terminal.say(crate::diagnostic::render_long(problem));
+        terminal.say("");
+    }
+    let target = asked.output.as_ref().unwrap_or(&asked.book);
+    terminal.written(written.changed, target, (asked.dry_run, asked.output.is_none()));
+    let appended = done.line.results.iter().filter(|result| result.appended);
+    let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
+    let line = &done.line;
+    let tolerated = line.shared.any_spread() || line.inputs.iter().any(|it| it.tolerance.is_some());
+    if tolerated && !line.worst {
+        terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
+    }
+    if !names.is_empty() {
+        for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
+            terminal.say(words);
+        }
+    }
+    terminal.recalculated(written.to_recalculate.len());
+}
+
+fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
+    let Compared { moved, more, variants } = compared;
+    if moved.is_empty() {
+        terminal.say("No variant has moved. Nothing was written.");
+        return;
+    }
+    terminal.say("moved");
+    let mut rows = vec![["variant", "", "was", "is", "by"].map(str::to_owned).to_vec()];
+    for one in moved.iter().take(LISTED) {
+        let by = one.by.map_or_else(String::new, |by| {
+            let part = match one.was {
+                Cell::Number(was) if was != 0.0 => format!(" ({:+.3} %)", 100.0 * by / was.abs()),
+                _ => String::new(),
+            };
+            format!("{}{part}", signed(by))
+        });
+        let name = if one.unit.is_empty() {
+            one.name.clone()
+        } else {
+            format!("{} / {}", one.name, one.unit)
+        };
+        rows.push(vec![one.variant.clone(), name, held(&one.was), held(&one.is.as_cell()), by]);
+    }
+    terminal.columns(&rows);
+    let more = more + moved.len().saturating_sub(LISTED);
+    if more > 0 {
+        terminal.say(format!("  … and {more} more; `--json` lists all"));
+    }
+    terminal.say("");
+    let of = done.summary.variants();
+    terminal.say(format!("{variants} of {of} variants have moved. Nothing was written."));
+}
+
+fn signed(number: f64) -> String {
+    let short: f64 = format!("{number:.5e}").parse().unwrap_or(number);
+    format!("{short:+}")
+}
+
+fn held(cell: &Cell) -> String {
+    match cell {
+        Cell::Empty => "empty".to_owned(),
+        Cell::Number(number) => number.to_string(),
+        Cell::Text(text) => text.clone(),
+        other => other.to_string(),
+    }
+}
+
+pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
+    let Done { line, summary, .. } = done;
+    let checks: Vec<_> = done
+        .checks
+        .iter()
+        .map(|check| {
+            let worst = check.worst.as_ref().map(|worst| {
+                serde_json::json!({
+                    "variant": summary.variant_in_words(line, worst.row), "row": worst.row + 1,
+                    "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
+                })
+            });
+            serde_json::json!({ "check": check.text, "path": check.path, "caution": check.caution, "fails": check.fails, "worst": worst })
+        })
+        .collect();
+    let columns: Vec<_> = line
+        .results
+        .iter()
+        .map(|result| {
+            let name = result.name(&line.program);
+            serde_json::json!({ "name": name, "unit": result.unit.symbol, "column": result.column + 1, "appended": result.appended })
+        })
+        .collect();
+    let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
+    let mut json = serde_json::json!({
+        "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
+        "header_row": line.header + 1, "variants": summary.variants(),
+        "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
+        "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
+        "columns": columns, "checks": checks, "problems": problems,
+    });
+    let became = match &done.became {
+        Became::Written(written) => serde_json::json!({
+            "written": !asked.dry_run, "changed": written.changed,
+            "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
+        }),
+        Became::Part(file) => {
+            serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] })
+        }
+        Became::Compared(Compared { moved, .. }) => serde_json::json!({
+            "written": false,
+            "moved": moved.iter().map(|moved| serde_json::json!({
+                "variant": moved.variant, "row": moved.row + 1, "name": moved.name, "unit": moved.unit,
+                "was": cell_json(&moved.was), "is": value_json(&moved.is), "by": moved.by,
+            })).collect::<Vec<_>>(),
+        }),
+    };
+    if let (Some(all), Some(more)) = (json.as_object_mut(), became.as_object()) {
+        all.extend(more.clone());
+    }
+    json
+}
+
+fn value_json(value: &NewValue) -> serde_json::Value {
+    match value {
+        NewValue::Number(number) => serde_json::json!(number),
+        NewValue::Text(text) => serde_json::json!(text),
+        NewValue::Truth(truth) => serde_json::json!(truth),
+        NewValue::Empty => serde_json::Value::Null,
+    }
+}
+
+fn cell_json(cell: &Cell) -> serde_json::Value {
+    match cell {
+        Cell::Empty => serde_json::Value::Null,
+        Cell::Number(number) => serde_json::json!(number),
+        Cell::Truth(truth) => serde_json::json!(truth),
+        Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => serde_json::json!(text),
+    }
+}
