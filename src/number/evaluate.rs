@@ -46,6 +46,38 @@ pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) 
     run.registers
 }
 
+/// What was worked out of a step before, and is to be kept of it.
+pub(crate) trait Memory<S: System> {
+    /// Whether anybody asks for the step, by its place in [`Program::steps`].
+    fn wants(&self, step: usize) -> bool;
+    /// The value of the step with these inputs, where it is known.
+    fn known(&self, step: usize) -> Option<SlotOf<S>>;
+    /// The step was worked out.
+    fn keep(&self, step: usize, value: &SlotOf<S>);
+}
+
+/// Works out the steps that are asked for and not known.
+pub(crate) fn evaluate_some<S: System>(
+    system: &S,
+    program: &Program,
+    inputs: &[SlotOf<S>],
+    memory: &dyn Memory<S>,
+) -> Registers<S> {
+    let mut run = Run::new(system, program, inputs.to_vec());
+    for (at, step) in program.steps.iter().enumerate() {
+        if !memory.wants(at) {
+            continue;
+        }
+        let value = memory.known(at).unwrap_or_else(|| {
+            let value = run.work(&step.op, step.line);
+            memory.keep(at, &value);
+            value
+        });
+        run.put(step.to, value);
+    }
+    run.registers
+}
+
 /// A run under way.
 pub(super) struct Run<'a, S: System> {
     system: &'a S,
