@@ -554,6 +554,7 @@ mod tests {
     }
 
     #[test]
+    #[allow(clippy::disallowed_methods, reason = "the test reads the files it is about")]
     fn a_long_tab_is_read_as_the_library_reads_a_short_one() {
         let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/workbooks");
         let mut folders = vec![folder];

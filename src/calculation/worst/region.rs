@@ -8,7 +8,9 @@ use std::sync::Arc;
 use super::slices::{Slice, Slices};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::Diagnostic;
-use crate::number::{Bound, Bounds, Exact, Given, Interval, Registers, Slot, evaluate_some};
+use crate::number::{
+    Bound, Bounds, Exact, Given, Interval, Registers, Slot, evaluate_some, run_exact_with,
+};
 use crate::program::{Program, Register, Type};
 use crate::unit::{Literal, Unit};
 
@@ -175,7 +177,9 @@ impl<'a> Region<'a> {
             return Ok(Rc::clone(known));
         }
         let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
-        let results = Results::work_out(self.program, &inputs).map_err(|problems| {
+        let run =
+            |given: &[Option<Given>]| run_exact_with(self.program, given, &self.slices.at(&key));
+        let results = Results::work_out_by(self.program, &inputs, &run).map_err(|problems| {
             let corner = self.in_words(point, |_| true);
             problems
                 .into_iter()

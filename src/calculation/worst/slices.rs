@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
 use super::region::{Key, Uncertain};
-use crate::number::{Bound, Bounds, Memory, Possible, Slot, operands};
+use crate::number::{Bounds, Decimals, Memory, SlotOf, System, operands};
 use crate::program::{Op, Program, Register};
 
 /// Steps that are worked out, by their place; the number names the choice.
@@ -15,14 +15,16 @@ pub(super) struct Slice {
     wanted: Vec<bool>,
 }
 
-type Value = Slot<Bound, Possible>;
+/// What long steps came to, by the step and the sides that it hangs on.
+type Remembered<S> = RefCell<HashMap<(usize, Key), SlotOf<S>>>;
 
 /// What is known of a program's steps.
 pub(super) struct Slices {
     /// For each step with a search or a recurrence: the directions it hangs on.
     long: HashMap<usize, Vec<usize>>,
     slices: RefCell<BTreeMap<Vec<Register>, Rc<Slice>>>,
-    remembered: RefCell<HashMap<(usize, Key), Value>>,
+    boxes: Remembered<Bounds>,
+    corners: Remembered<Decimals>,
     /// Everything.
     pub(super) whole: Rc<Slice>,
 }
@@ -33,7 +35,8 @@ impl Slices {
         Self {
             long: long(program, uncertain),
             slices: RefCell::default(),
-            remembered: RefCell::default(),
+            boxes: RefCell::default(),
+            corners: RefCell::default(),
             whole: Rc::new(whole),
         }
     }
@@ -62,7 +65,12 @@ impl Slices {
         slice: &'s Slice,
         sides: &'s Key,
     ) -> impl Memory<Bounds> + 's {
-        Remembered { slices: self, slice, sides }
+        Recalled { long: &self.long, remembered: &self.boxes, slice, sides }
+    }
+
+    /// The memory for one corner.
+    pub(super) fn at<'s>(&'s self, point: &'s Key) -> impl Memory<Decimals> + 's {
+        Recalled { long: &self.long, remembered: &self.corners, slice: &self.whole, sides: point }
     }
 }
 
@@ -88,32 +96,33 @@ fn long(program: &Program, uncertain: &[Uncertain]) -> HashMap<usize, Vec<usize>
     long
 }
 
-struct Remembered<'s> {
-    slices: &'s Slices,
+struct Recalled<'s, S: System> {
+    long: &'s HashMap<usize, Vec<usize>>,
+    remembered: &'s Remembered<S>,
     slice: &'s Slice,
     sides: &'s Key,
 }
 
-impl Remembered<'_> {
+impl<S: System> Recalled<'_, S> {
     fn key(&self, step: usize) -> Option<(usize, Key)> {
-        let directions = self.slices.long.get(&step)?;
+        let directions = self.long.get(&step)?;
         let sides = directions.iter().filter_map(|direction| self.sides.get(*direction)).copied();
         Some((step, sides.collect()))
     }
 }
 
-impl Memory<Bounds> for Remembered<'_> {
+impl<S: System> Memory<S> for Recalled<'_, S> {
     fn wants(&self, step: usize) -> bool {
         self.slice.wanted.get(step).copied().unwrap_or(true)
     }
 
-    fn known(&self, step: usize) -> Option<Value> {
-        self.slices.remembered.borrow().get(&self.key(step)?).cloned()
+    fn known(&self, step: usize) -> Option<SlotOf<S>> {
+        self.remembered.borrow().get(&self.key(step)?).cloned()
     }
 
-    fn keep(&self, step: usize, value: &Value) {
+    fn keep(&self, step: usize, value: &SlotOf<S>) {
         if let Some(key) = self.key(step) {
-            self.slices.remembered.borrow_mut().insert(key, value.clone());
+            self.remembered.borrow_mut().insert(key, value.clone());
         }
     }
 }
