@@ -88,7 +88,7 @@ pub(super) fn symbol_in_text(name: &str) -> String {
 
 /// A number with its unit.
 fn quantity(text: &str) -> String {
-    format!("<mtext>{}</mtext>", escaped(text).replace(' ', "\u{a0}"))
+    format!("<mn>{}</mn>", escaped(text).replace(' ', "\u{a0}"))
 }
 
 fn sign(text: &str) -> String {
@@ -382,7 +382,8 @@ impl Writer<'_> {
                 };
                 let format = self.formats.number(type_, unit);
                 let text = escaped(&text).replace(' ', "\u{a0}");
-                (format!("<mtext data-r=\"{} {format}\">{text}</mtext>", register.0), strength)
+                // `mn`, not `mtext`: text counts as a blank, and the signs beside it would lose their room
+                (format!("<mn data-r=\"{} {format}\">{text}</mn>", register.0), strength)
             }
             None => (symbol(name), WHOLE),
         }
