@@ -5,7 +5,7 @@ use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
 use super::tables;
-use super::width::fit;
+use super::width::{fit, is_wide};
 use super::worst::tolerance;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
@@ -210,8 +210,11 @@ impl<'a> Teller<'a> {
                 taken + 1
             )
         };
+        // on paper what is wide stands across both columns
+        let wide = formula.iter().chain(&values).any(|piece| is_wide(piece));
+        let class = if wide { "w wd" } else { "w" };
         Some(format!(
-            "<div class=\"w\"><p>{}{below}{which}{}</div>",
+            "<div class=\"{class}\"><p>{}{below}{which}{}</div>",
             pieces(&formula, &name, &cases, taken),
             note(line)
         ))
@@ -306,7 +309,7 @@ pub(super) fn math(inner: &str) -> String {
 }
 
 /// Signs of comparison as a person reads them.
-fn signs(text: &str) -> String {
+pub(super) fn signs(text: &str) -> String {
     text.replace("<=", "≤").replace(">=", "≥").replace("<>", "≠")
 }
 

@@ -12,6 +12,7 @@ mod plot;
 mod power;
 mod slopes;
 mod stop;
+mod strips;
 mod svg;
 #[cfg(test)]
 mod tests;

@@ -45,7 +45,7 @@ const RIGHT: f64 = WIDTH - 14.0;
 const BAND: &str = "grey: worst case within the tolerances of the inputs";
 
 /// Round steps that cut a length into at least so many parts: 1, 2 or 5 times a power of ten.
-fn step(length: f64, parts: f64) -> f64 {
+pub(super) fn step(length: f64, parts: f64) -> f64 {
     let ten = decade(length / parts);
     let power = 10_f64.powi(ten.abs());
     let unit = |factor: f64| if ten >= 0 { factor * power } else { factor / power };
@@ -58,7 +58,7 @@ fn step(length: f64, parts: f64) -> f64 {
 }
 
 /// Multiples of a step between two ends.
-fn ticks(low: f64, high: f64, by: f64) -> Vec<f64> {
+pub(super) fn ticks(low: f64, high: f64, by: f64) -> Vec<f64> {
     let mut count = (low / by - 1e-9).ceil();
     let mut found = Vec::new();
     while count * by <= high && found.len() < 30 {

@@ -178,6 +178,16 @@ fn temperatures_lie_within_their_bands() {
             ("T_air", "30 °C ± 5 K"),
         ],
     );
+    // durations too: parts overlap in time
+    holds(
+        "resistor-pulse",
+        &[
+            ("t_k", "0.5 s, 5 s, 0.5 s, 6 s ± 10 %"),
+            ("P_k", "1800 W, 0 W, 900 W, 0 W ± 5 %"),
+            ("tau", "3 s ± 20 %"),
+        ],
+    );
+    holds("motor-thermal", &[("t_k", "0.5 s, 2 s, 0.3 s, 1.2 s ± 0.2 s"), ("tau", "1 min ± 10 %")]);
     holds("motor-thermal", &[("P_vn", "220 W ± 10 %"), ("tau", "30 min ± 10 %")]);
     holds(
         "brake-heating",
