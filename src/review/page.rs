@@ -143,15 +143,17 @@ fn section(
         escaped(&calculation.sheet),
         from(calculation)
     );
+    // said once, where a range is first seen
+    let mut handed = worst::handed_on_here(calculation);
     for show in &calculation.shows {
         to.push_str(&match show {
-            Show::Inputs => inputs(calculation, formats),
+            Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
             Show::Results => teller.figures(),
             Show::Checks => teller.checks(),
             Show::Settings => teller.settings(),
-            Show::Picture => drawn.pictures.figures(),
+            Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
             Show::Steps => teller.steps(),
-            Show::Worst => worst::section(&calculation.results),
+            Show::Worst => worst::section(&calculation.results) + &std::mem::take(&mut handed),
             Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
         });
     }

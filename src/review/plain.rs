@@ -195,6 +195,9 @@ fn worst_case(calculation: &Calculation, to: &mut String) {
             cell(&row.corner)
         ));
     }
+    if let Some(words) = worst::handed_on(calculation) {
+        to.push_str(&format!("\n{}\n", cell(&words)));
+    }
     if told.proved + told.open.len() > 0 {
         let proved = told.proved;
         to.push_str(&format!("\n{proved} checks are proved to hold within the tolerances.\n"));

@@ -317,7 +317,7 @@ const DRAW = {
 function plan(r) {
   const second = r.which > 0.5;
   const [K, T, C, S] = second ? [r.K2, r.T2, r.C2, r.S2] : [r.K, r.T, r.C, r.S];
-  const there = r.there, far = Math.max(S, there === undefined ? 0 : there);
+  const there = r.there, far = Math.max(S, there === undefined ? 0 : there) || 1;
   const x = (v) => 40 + (v / far) * 520;
   const rest = S - K * T - C - r.Z, mm = (v) => `${told(v * 1000)} mm`;
   const marks = [

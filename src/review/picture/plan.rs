@@ -19,6 +19,8 @@ pub(super) fn draw(roles: &Roles) -> String {
     };
     let there = roles.try_get("there");
     let far = s.max(there.unwrap_or(0.0));
+    // a picture of nothing still has a place for everything
+    let far = if far > 0.0 { far } else { 1.0 };
     let x = |metres: f64| LEFT + metres / far * (RIGHT - LEFT);
     let rest = s - k * t - c - get("Z");
     let millimetres = |metres: f64| format!("{} mm", told(metres * 1000.0));
