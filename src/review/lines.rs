@@ -122,15 +122,13 @@ impl<'a> Teller<'a> {
         let program = self.results.program();
         let mut to = String::from("<h4>Worked steps</h4>");
         for (at, scope) in program.scopes.iter().enumerate() {
-            let own: String = program
+            let own: Vec<String> = program
                 .lines
                 .iter()
                 .filter(|line| usize::try_from(line.scope) == Ok(at))
                 .filter_map(|line| self.line(scope, line))
                 .collect();
-            if own.is_empty() {
-                continue;
-            }
+            let Some((first, others)) = own.split_first() else { continue };
             let numbers: Vec<String> = scope
                 .sources
                 .iter()
@@ -153,8 +151,8 @@ impl<'a> Teller<'a> {
             };
             let open = if at == 0 { " open" } else { "" };
             to.push_str(&format!(
-                "<details{open}><summary>{path}{} <small>({})</small></summary>{sources}{own}{}</details>",
-                escaped(&scope.title), escaped(&scope.sheet), tables::of(self.results, self.formats, scope, at)
+                "<details{open}><summary>{path}{} <small>({})</small></summary><div class=\"hd\">{sources}{first}</div><div class=\"cols\">{}</div>{}</details>",
+                escaped(&scope.title), escaped(&scope.sheet), others.concat(), tables::of(self.results, self.formats, scope, at)
             ));
         }
         to
