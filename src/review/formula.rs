@@ -373,7 +373,10 @@ impl Writer<'_> {
             Some((register, type_, unit)) => {
                 let text = self.results.register_in_words(register, type_, unit);
                 let negative = text.starts_with('-');
-                let strength = if negative {
+                // the values of a series stand together
+                let strength = if text.contains(", ") {
+                    LOOSE
+                } else if negative {
                     SUM
                 } else if text.contains(' ') {
                     SIGNED

@@ -196,7 +196,7 @@ impl<'a> Teller<'a> {
         } else if plain {
             format!("</p><p>{result}</p>")
         } else {
-            format!("</p><p>{}</p><p>{result}</p>", pieces(&values, "", &cases, taken))
+            format!("</p><p class=\"vl\">{}</p><p>{result}</p>", pieces(&values, "", &cases, taken))
         };
         let which = if cases.is_empty() {
             String::new()
@@ -209,7 +209,8 @@ impl<'a> Teller<'a> {
             )
         };
         // on paper what is wide stands across both columns
-        let wide = formula.iter().chain(&values).any(|piece| is_wide(piece));
+        let wide = formula.iter().any(|piece| is_wide(piece))
+            || values.iter().any(|piece| is_wide(&marked(piece, taken, true)));
         let class = if wide { "w wd" } else { "w" };
         Some(format!(
             "<div class=\"{class}\"><p>{}{below}{which}{}</div>",
@@ -267,39 +268,57 @@ fn note(line: &Line) -> String {
 fn pieces(pieces: &[String], name: &str, cases: &[Register], taken: usize) -> String {
     let mut to = String::new();
     for (at, piece) in pieces.iter().enumerate() {
-        let piece = if cases.is_empty() { piece.clone() } else { marked(piece, taken) };
         let head = if at == 0 { format!("{name}<mo form=\"infix\">=</mo>") } else { String::new() };
-        to.push_str(&math(&format!("{head}{piece}")));
+        let written = |piece: &str| format!("{head}{piece}");
+        let (piece, paper) = if cases.is_empty() {
+            (piece.clone(), None)
+        } else {
+            // with values, paper shows the case that applies alone
+            (marked(piece, taken, false), name.is_empty().then(|| marked(piece, taken, true)))
+        };
+        let whole = written(&piece);
+        let fit = fit(&paper.map_or_else(|| whole.clone(), |piece| written(&piece)));
+        to.push_str(&math(&whole, fit));
         to.push(' ');
     }
     to.trim_end().to_owned()
 }
 
-/// Marks the row of the case that applies.
-fn marked(formula: &str, taken: usize) -> String {
+/// Marks the row of the case that applies, or leaves the others out.
+fn marked(formula: &str, taken: usize, alone: bool) -> String {
     let mut to = String::new();
     let mut depth = 0_usize;
     let mut row = 0_usize;
+    let mut left_out = false;
     for (at, part) in formula.split("<mtr>").enumerate() {
         if at > 0 {
             // rows of cases within cases are left alone
-            if depth == 1 {
-                to.push_str(if row == taken { "<mtr class=\"tk\">" } else { "<mtr class=\"nt\">" });
-                row += 1;
-            } else {
-                to.push_str("<mtr>");
+            let head = match depth {
+                1 => {
+                    row += 1;
+                    left_out = alone && row != taken + 1;
+                    if row == taken + 1 { "<mtr class=\"tk\">" } else { "<mtr class=\"nt\">" }
+                }
+                _ => "<mtr>",
+            };
+            if !left_out {
+                to.push_str(head);
             }
         }
         depth += part.matches("<mtable").count();
         depth = depth.saturating_sub(part.matches("</mtable>").count());
-        to.push_str(part);
+        if !left_out {
+            to.push_str(part);
+        } else if depth == 0 {
+            // what stands behind the last row
+            to.push_str(part.rsplit_once("</mtr>").map_or("", |(_, behind)| behind));
+        }
     }
     to
 }
 
-/// A formula of its own.
-pub(super) fn math(inner: &str) -> String {
-    let fit = fit(inner);
+/// A formula of its own, with the share of its size that paper takes.
+fn math(inner: &str, fit: f64) -> String {
     if fit >= 1.0 {
         return format!("<math>{inner}</math>");
     }
