@@ -7,7 +7,7 @@ use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 use super::carried::Formats;
 use super::document::{Document, Stands, options};
 use super::lines::tied;
-use super::markup::escaped;
+use super::markup::{escaped, harmless};
 use super::value::{Inline, What};
 use crate::program::Direction;
 
@@ -70,7 +70,7 @@ pub(super) fn page(
     }
     let mut to = String::new();
     html::push_html(&mut to, events.into_iter());
-    without_empty_heads(&to)
+    without_empty_heads(&to).chars().map(harmless).collect()
 }
 
 /// Tables whose heading row is empty have none: CommonMark cannot say so, a reader's ear is spared it.
