@@ -113,8 +113,9 @@ function another(inputs, formats, often = 0.6, figures = 5) {
 
 const KINDS = [
   ["safe-stop", "T_0 = 1.6 N·m ± 10 %\nU_0 = 565 V ± 2 %", " worst"], ["safe-stop", "chopper = no\nU_trip = 900 V\nstands_on = works\nb = 0.002 N·m·s/rad\nf = 10 %\nT_0 ± 5 %"], ["run-down", "J = 0.0101 kg·m² ± 5 %"],
-  ["ramp-then-release", "t_delay_used = 300 ms ± 5 ms\nlead = 20 mm/r"], ["brake-resistor", "t_ramp = 0.4 s ± 5 %"], ["resistor-pulse", "R_th = 0.8 K/W ± 5 %"],
+  ["ramp-then-release", "t_delay_used = 300 ms ± 5 ms\nlead = 20 mm/r"], ["brake-resistor", "t_ramp = 0.4 s ± 5 %"], ["resistor-pulse", "R_th = 0.8 K/W ± 5 %\nt_k = 0.5 s ± 10 %, 5 s, 0.5 s, 6 s ± 5 %"],
   ["motor-thermal", ""], ["brake-heating", "h = 25 W/(m²·K) ± 20 %"], ["separation-curtain", "Z = 30 mm"],
+  ["parallel-approach", ""], ["pressure-mat", ""], ["several-beams", ""], ["two-hand-control", "t_stop = 100.3 ms"], ["guard-opening", ""],
 ].map(([sheet, inputs, more], k) => `\`\`\`sheet ${sheet} as c${k}\nexamples\n${inputs}\nshow inputs results picture${more || ""}\n\`\`\`\n`).join("\n");
 
 const tests = {
@@ -336,7 +337,7 @@ const tests = {
       again.innerHTML = standstill.redraw(Number(box.closest("[data-calc]").dataset.calc), Number(box.dataset.p));
       return [box.querySelector("title").textContent, again.innerHTML === box.innerHTML, again.innerHTML, box.innerHTML];
     }));
-    assert.ok(found.length >= 9, String(found.length));
+    assert.ok(found.length >= 15, String(found.length));
     for (const [title, same, now, was] of found) assert.ok(same, `${title}\n${now}\n${was}`);
     assert.deepEqual(page.noise, []);
   },

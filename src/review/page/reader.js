@@ -264,14 +264,14 @@
   }
 
   function draw(c, R, k) {
-    const [kind, roles, bands] = data.pictures[c.at][k];
+    const [kind, roles, bands, device] = data.pictures[c.at][k];
     const values = {};
     for (const name in roles) {
       const a = R[roles[name]];
       if (!a || (a.m ? a.m.some(isFault) : a.v === undefined)) return null;
       values[name] = a.m ? a.m.map((one) => one.v) : a.v;
     }
-    return drawn(kind, values, bands, c.trial);
+    return drawn(kind, values, bands, c.trial, device);
   }
   const picturesOf = (c) => inside(c, "[data-p]").map((box) => {
     const k = Number(box.dataset.p), of = Object.values(data.pictures[c.at][k][1]);

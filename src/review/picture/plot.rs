@@ -41,6 +41,9 @@ pub(super) type Bands = Vec<Vec<Points>>;
 const LEFT: f64 = 62.0;
 const RIGHT: f64 = WIDTH - 14.0;
 
+/// Levels nearer than this have no room for a name between them.
+const CLOSE: f64 = 22.0;
+
 /// What a band is called while it belongs to the inputs that are shown.
 const BAND: &str = "grey: worst case within the tolerances of the inputs";
 
@@ -158,7 +161,13 @@ impl Panel {
             to.path(curve.class, &line(curve.points.iter().map(|(a, b)| (x(*a), y(*b)))));
         }
         for (value, name) in &self.levels {
-            to.text("e h", RIGHT, y(*value) - 5.0, name);
+            // close below another its name goes to the other side
+            let room = |(other, _): &(f64, String)| {
+                !(CLOSE > y(*value) - y(*other) && y(*value) - y(*other) > 0.0)
+            };
+            let (class, place) =
+                if self.levels.iter().all(room) { ("e h", RIGHT) } else { ("h", LEFT + 8.0) };
+            to.text(class, place, y(*value) - 5.0, name);
         }
     }
 }

@@ -172,7 +172,7 @@ fn temperatures_lie_within_their_bands() {
     holds(
         "resistor-pulse",
         &[
-            ("P_k", "1800 W, 0 W, 900 W, 0 W ± 5 %"),
+            ("P_k", "1800 W ± 5 %, 0 W, 900 W ± 5 %, 0 W"),
             ("R_th", "0.8 K/W ± 10 %"),
             ("tau", "300 s ± 20 %"),
             ("T_air", "30 °C ± 5 K"),
@@ -182,12 +182,18 @@ fn temperatures_lie_within_their_bands() {
     holds(
         "resistor-pulse",
         &[
-            ("t_k", "0.5 s, 5 s, 0.5 s, 6 s ± 10 %"),
-            ("P_k", "1800 W, 0 W, 900 W, 0 W ± 5 %"),
+            ("t_k", "0.5 s ± 10 %, 5 s ± 10 %, 0.5 s ± 0.2 s, 6 s ± 10 %"),
+            ("P_k", "1800 W ± 5 %, 0 W, 900 W ± 5 %, 0 W"),
             ("tau", "3 s ± 20 %"),
         ],
     );
-    holds("motor-thermal", &[("t_k", "0.5 s, 2 s, 0.3 s, 1.2 s ± 0.2 s"), ("tau", "1 min ± 10 %")]);
+    holds(
+        "motor-thermal",
+        &[
+            ("t_k", "0.5 s ± 0.1 s, 2 s ± 5 %, 0.3 s ± 0.1 s, 1.2 s ± 0.2 s"),
+            ("tau", "1 min ± 10 %"),
+        ],
+    );
     holds("motor-thermal", &[("P_vn", "220 W ± 10 %"), ("tau", "30 min ± 10 %")]);
     holds(
         "brake-heating",
