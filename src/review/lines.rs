@@ -10,7 +10,7 @@ use super::worst::tolerance;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
-use crate::program::{Line, Op, Program, Register, Says, Scope, Type};
+use crate::program::{Input, Line, Op, Program, Register, Says, Scope, Type};
 use crate::unit::Unit;
 
 /// Writes the parts of a calculation.
@@ -348,23 +348,28 @@ pub(super) fn tied(text: &str) -> String {
     escaped(text).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
 }
 
+/// The value of an input as it was given.
+pub(super) fn given(results: &Results, input: &Input) -> String {
+    let given = results.inputs().value(input);
+    given.as_ref().map_or(String::new(), |given| match given {
+        crate::number::Given::One(one) => crate::calculation::written(one),
+        crate::number::Given::Many(many) => {
+            many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
+        }
+        crate::number::Given::Word(word) => match &input.type_ {
+            Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
+            Type::Number { .. } | Type::Truth => String::new(),
+        },
+    })
+}
+
 /// The inputs, to be changed by a reader.
 pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
     let results = &calculation.results;
     let program = results.program();
     let mut rows = String::new();
     for (at, input) in program.inputs.iter().enumerate() {
-        let given = results.inputs().value(input);
-        let value = given.as_ref().map_or(String::new(), |given| match given {
-            crate::number::Given::One(one) => crate::calculation::written(one),
-            crate::number::Given::Many(many) => {
-                many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
-            }
-            crate::number::Given::Word(word) => match &input.type_ {
-                Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
-                Type::Number { .. } | Type::Truth => String::new(),
-            },
-        });
+        let value = given(results, input);
         let link = calculation.links.iter().find(|link| link.input == at);
         let value = match link {
             // follows the other calculation: shown, not changed here

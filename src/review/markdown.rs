@@ -138,6 +138,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
             format!("<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>", escaped(&text))
         }
         What::Line => format!("<span class=\"v\">{}</span>", escaped(&text)),
+        What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding } => {
             let format = formats.number(type_, unit);
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {

@@ -2,7 +2,7 @@
 
 use super::block::Show;
 use super::document::{Calculation, Document, Stands, title};
-use super::lines::signs;
+use super::lines::{given, signs};
 use super::markup::harmless;
 use super::picture::Slopes;
 use super::product::ProductReview;
@@ -68,9 +68,14 @@ fn section(calculation: &Calculation) -> String {
         match show {
             Show::Inputs => {
                 to.push_str("\n| input | value | what it is |\n| --- | ---: | --- |\n");
-                for input in &program.inputs {
-                    let value =
-                        results.register_in_words(input.register, &input.type_, &input.unit);
+                for (at, input) in program.inputs.iter().enumerate() {
+                    // a value of another calculation has no writing of its own
+                    let value = match calculation.links.iter().any(|link| link.input == at) {
+                        true => {
+                            results.register_in_words(input.register, &input.type_, &input.unit)
+                        }
+                        false => given(results, input),
+                    };
                     to.push_str(&format!(
                         "| {} | {} | {} |\n",
                         cell(&input.name),

@@ -128,6 +128,20 @@ pub(super) fn tolerance(results: &Results, input: &crate::program::Input) -> Opt
     Some(all.join("; "))
 }
 
+/// What becomes of the checks within the tolerances, for running text.
+pub(super) fn verdict_in_words(results: &Results) -> String {
+    let Some(told) = told(results) else { return "no input has a tolerance".to_owned() };
+    match (told.proved, told.open.as_slice()) {
+        (0, []) => "nothing is checked".to_owned(),
+        (1, []) => "the check is proved to hold within the tolerances".to_owned(),
+        (all, []) => format!("all {all} checks are proved to hold within the tolerances"),
+        (proved, open) => {
+            let all = proved + open.len();
+            format!("{} of {all} NOT PROVED within the tolerances: {}", open.len(), open.join("; "))
+        }
+    }
+}
+
 /// What is said where an input takes its range from another calculation: what both hang on, or two such
 /// inputs, is not known to be the same; none where no such input has a range, or it is the only one that has.
 pub(super) fn handed_on(calculation: &Calculation) -> Option<String> {

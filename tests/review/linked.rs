@@ -351,3 +351,26 @@ fn a_range_that_is_handed_on_says_that_common_causes_count_twice() {
     assert!(!page(&document(&alone), "now").contains("takes its range"));
     assert!(!page(&document(&text("", "inputs worst")), "now").contains("takes its range"));
 }
+
+// t = J·ω/T: 3 · 157.0796/4 = 117.8 s; 5 % more 123.7 s, 30 % more 153.2 s, against 150 s
+#[test]
+fn running_text_tells_what_becomes_of_the_checks_within_the_tolerances() {
+    let sheet = "```sheet\nsheet wait\ntitle \"Time to wait\"\nsource \"plain arithmetic\"\n\nuses\n  coast = run-down with J = J, n_0 = n_0, T_0 = T_0\n\ntakes\n  J : inertia in kg·m² above 0 kg·m² like 3 kg·m² \"rotor\"\n  n_0 : speed of rotation in r/min above 0 r/min like 1500 r/min \"speed\"\n  T_0 : torque in N·m above 0 N·m like 4 N·m \"friction\"\n\nworks\n  t = coast.t_stop\n\nholds\n  t <= 150 s \"it stands soon enough\" else \"brake it\"\n\ngives\n  t in s\n```\n\n";
+    let said = |tolerance: &str| {
+        let text = format!(
+            "{sheet}{{w.worst}}\n\n```sheet wait as w\nexamples\nJ = 3 kg·m²{tolerance}\nshow results\n```\n"
+        );
+        let told = md(&text);
+        let from = told.find("gives").unwrap();
+        told[from..].lines().nth(4).unwrap().to_owned()
+    };
+    assert_eq!(said(""), "no input has a tolerance");
+    assert_eq!(said(" ± 5 %"), "all 3 checks are proved to hold within the tolerances");
+    assert!(
+        said(" ± 30 %").starts_with(
+            "1 of 3 NOT PROVED within the tolerances: it stands soon enough: may fail"
+        ),
+        "{}",
+        said(" ± 30 %")
+    );
+}
