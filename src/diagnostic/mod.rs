@@ -184,15 +184,26 @@ impl Place {
 /// ```
 #[must_use]
 pub fn cell_name(row: u32, column: u32) -> String {
-    let mut letters = Vec::new();
+    // written a million times in a product line: from the last sign to the first, without a formatter
+    let mut signs = [0_u8; 18];
+    let mut from = signs.len();
+    let mut put = |sign: u64| {
+        from -= 1;
+        if let Some(slot) = signs.get_mut(from) {
+            *slot = u8::try_from(sign).unwrap_or(b'?');
+        }
+    };
+    let mut number = u64::from(row) + 1;
+    while number > 0 {
+        put(u64::from(b'0') + number % 10);
+        number /= 10;
+    }
     let mut rest = u64::from(column) + 1;
     while rest > 0 {
-        let digit = u8::try_from((rest - 1) % 26).unwrap_or(0);
-        letters.push(char::from(b'A' + digit));
+        put(u64::from(b'A') + (rest - 1) % 26);
         rest = (rest - 1) / 26;
     }
-    let letters: String = letters.into_iter().rev().collect();
-    format!("{letters}{}", u64::from(row) + 1)
+    signs.get(from..).unwrap_or_default().iter().copied().map(char::from).collect()
 }
 
 /// A secondary place and what stands there.

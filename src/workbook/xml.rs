@@ -48,7 +48,12 @@ pub(super) struct Step<'a> {
 
 /// Walks a part event by event; refuses document types, deep nesting and open ends.
 pub(super) struct Walk<'a> {
+    text: &'a str,
     reader: Reader<&'a [u8]>,
+    /// Bytes that the reader has not seen.
+    passed: usize,
+    /// Whether a tag, and not a text, was read last.
+    behind_tag: bool,
     depth: usize,
     /// How deep the text itself stands: 0 for a whole part.
     floor: usize,
@@ -64,7 +69,8 @@ impl<'a> Walk<'a> {
     pub(super) fn within(text: &'a str, depth: usize) -> Self {
         let mut reader = Reader::from_str(text);
         reader.config_mut().check_end_names = true;
-        Self { reader, depth, floor: depth, rooted: depth > 0 }
+        let (passed, behind_tag) = (0, false);
+        Self { text, reader, passed, behind_tag, depth, floor: depth, rooted: depth > 0 }
     }
 
     /// The next event; none at the end of the part.
@@ -72,6 +78,7 @@ impl<'a> Walk<'a> {
         let from = self.position();
         let event = self.reader.read_event().map_err(|error| error.to_string())?;
         let span = from..self.position();
+        self.behind_tag = matches!(event, Event::Start(_) | Event::End(_) | Event::Empty(_));
         let depth = match &event {
             Event::Start(_) => {
                 self.open()?;
@@ -104,8 +111,22 @@ impl<'a> Walk<'a> {
         Ok(())
     }
 
-    fn position(&self) -> usize {
-        usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX)
+    /// Where the next event begins.
+    pub(super) fn position(&self) -> usize {
+        let read = usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX);
+        read.saturating_add(self.passed)
+    }
+
+    /// What is left to read, where a tag was read last.
+    pub(super) fn behind_tag(&self) -> Option<&'a str> {
+        if self.behind_tag { self.text.get(self.position()..) } else { None }
+    }
+
+    /// Passes over whole elements at [`behind_tag`](Self::behind_tag), read in another way.
+    pub(super) fn pass(&mut self, bytes: usize) {
+        let rest = self.reader.get_mut();
+        *rest = rest.get(bytes..).unwrap_or_default();
+        self.passed += bytes;
     }
 
     /// The text up to the end of the element just opened, entities resolved; inner elements are
