@@ -111,7 +111,7 @@ fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
 /// A product line.
 fn line(line: &ProductReview) -> String {
     format!(
-        "<section class=\"calc\"><h3><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
+        "<section class=\"calc\"><h3><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
         escaped(&line.alias),
         escaped(&line.title),
         escaped(&line.sheet),

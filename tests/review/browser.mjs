@@ -307,6 +307,8 @@ const tests = {
     await page.keyboard.type("80");
     assert.match(await page.textContent("[data-c][data-ck]"), /^FAILS: the curtain stands far enough away/);
     assert.equal(await page.locator('[data-calc="0"] li.bad').count(), 1);
+    const kept = page.getByText("The variants keep the inputs of their file");
+    assert.ok(await kept.isVisible(), "a product line says that it stands for its own inputs");
     assert.match(await page.textContent("#bar"), /1 input changed/);
     assert.match(await page.textContent("tr.changed"), /was 98\.5.in/);
     // another unit keeps the quantity
@@ -321,7 +323,7 @@ const tests = {
     assert.match(done.stdout, /FAILS +the curtain stands far enough away/);
     await page.locator("#bar button", { hasText: "back" }).click();
     assert.equal(await page.locator(".ch,tr.changed").count(), 0);
-    assert.ok(await page.locator("#bar").isHidden());
+    assert.ok(await page.locator("#bar").isHidden() && await kept.isHidden());
     // nonsense is told, not worked with
     await page.fill('input[data-name="n_0"]', "fast");
     assert.match(await page.textContent(".tr:not([hidden])"), /n_0: a number is needed/);
