@@ -48,6 +48,9 @@ pub(in crate::calculation) type Sides = Vec<(At, At)>;
 /// The sides of a box in numbers that can be compared.
 pub(super) type Key = Vec<[u64; 2]>;
 
+/// By what is worked out of it, and its sides.
+type Boxes = BTreeMap<(usize, Key), Rc<Registers<Bounds>>>;
+
 /// Runs of boxes and corners, each kept.
 pub(in crate::calculation) struct Region<'a> {
     pub(super) program: &'a Arc<Program>,
@@ -55,8 +58,7 @@ pub(in crate::calculation) struct Region<'a> {
     pub(super) uncertain: Vec<Uncertain>,
     pub(in crate::calculation) bounds: Bounds,
     slices: Slices,
-    /// By what is worked out of it, and its sides.
-    boxes: RefCell<BTreeMap<(usize, Key), Rc<Registers<Bounds>>>>,
+    boxes: RefCell<Boxes>,
     corners: RefCell<BTreeMap<Key, Rc<Results>>>,
 }
 
