@@ -15,6 +15,13 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 pub struct Limits {
     /// Bytes of all parts together when unpacked.
     pub unpacked: u64,
+    /// How many times larger than the file all parts together may be …
+    pub proportion: u64,
+    /// … once they are larger than this many bytes.
+    pub proportion_from: u64,
+    /// Bytes of a part that is held in memory as a whole, unpacked. Rows of a product line pass by, and
+    /// may be more.
+    pub held: u64,
     /// How many times larger than packed a part may be …
     pub ratio: u64,
     /// … once it is larger than this many bytes.
@@ -35,6 +42,9 @@ impl Default for Limits {
     fn default() -> Self {
         Self {
             unpacked: 2 << 30,
+            proportion: 100,
+            proportion_from: 200 << 20,
+            held: 256 << 20,
             ratio: 200,
             ratio_from: 50 << 20,
             blanks_from: 16 << 20,
@@ -74,8 +84,27 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
     }
     let entries = directory(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))?;
     names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
-    sizes_are_honest(&entries, limits).map_err(|fault| Box::new(file.fault(fault)))?;
+    sizes_are_honest(&entries, bytes.len() as u64, limits)
+        .map_err(|fault| Box::new(file.fault(fault)))?;
     contents_are_honest(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))
+}
+
+/// Checks that a part is not larger than what is held in memory.
+pub(super) fn check_held(
+    name: &str,
+    part: &str,
+    bytes: u64,
+    limits: &Limits,
+) -> Result<(), Box<Diagnostic>> {
+    if bytes <= limits.held {
+        return Ok(());
+    }
+    let (bytes, most) = (bytes >> 20, limits.held >> 20);
+    let words =
+        format!("its part `{part}` unpacks to {bytes} MiB; at most {most} MiB are held in memory");
+    let remedy = "a table of many rows goes through `standstill range`, row by row; for anything else save what is needed in a workbook of its own";
+    let problem = Diagnostic::error(Name::HostileFile, words);
+    Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
 }
 
 /// Checks that a file to be filled is not larger than any workbook that a person fills, before it is read.
@@ -227,10 +256,15 @@ fn names_are_honest(entries: &[Entry]) -> Result<(), Fault> {
     Ok(())
 }
 
-fn sizes_are_honest(entries: &[Entry], limits: &Limits) -> Result<(), Fault> {
+fn sizes_are_honest(entries: &[Entry], file: u64, limits: &Limits) -> Result<(), Fault> {
     let total: u64 = entries.iter().map(|entry| entry.unpacked).sum();
     if total > limits.unpacked {
         return Err(too_large(total, limits));
+    }
+    if total > limits.proportion_from && total / file.max(1) >= limits.proportion {
+        let (times, most, total) = (total / file.max(1), limits.proportion, total >> 20);
+        let words = format!("it unpacks to {total} MiB, {times} times its size and above {most}");
+        return Err(Fault::Hostile(words));
     }
     for Entry { name, packed, unpacked } in entries {
         if *unpacked > limits.ratio_from && *unpacked / (*packed).max(1) > limits.ratio {

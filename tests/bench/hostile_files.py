@@ -135,6 +135,8 @@ def files():
     yield "gigabyte-in-a-cell.xlsx", blanks(opened, 1024, b"</t></is></c></row></sheetData></worksheet>"), {4}, "hostile-file"
     noise = "".join(f"{' ' * 740}{number * 2654435761 % 2**32:08x}\n" for number in range(1400)).encode()
     yield "gigabyte-packed-badly.xlsx", blanks(head, 1024, b"</sheetData></worksheet>", noise), {4}, "hostile-file"
+    rows = "".join(f"<row><c><v>{number * 40503 % 2**16:04x}{'0' * 985}</v></c></row>\n" for number in range(1024)).encode()
+    yield "gigabyte-of-digits.xlsx", blanks(head, 1024, b"</sheetData></worksheet>", rows), {4}, "hostile-file"
     deep = "<a>" * 200_000 + "</a>" * 200_000
     yield "elements-200000-deep.xlsx", container(parts(deep)), {4}, "unreadable-file"
 
