@@ -10,6 +10,7 @@ use super::archive::{Archive, unreadable};
 use super::cell::Cell;
 use super::delimited;
 use super::guard::Limits;
+use super::hidden::Hidden;
 use super::layout::{DefinedName, Layout, TabPart};
 use super::ods;
 use super::position::{Area, Position};
@@ -98,6 +99,7 @@ pub struct Tab {
     /// Its merged areas.
     pub merged: Vec<Area>,
     pub(super) entries: Vec<Entry>,
+    pub(super) hidden: Hidden,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
     /// Whether the kind of file keeps from us how cells show their numbers.
@@ -157,7 +159,7 @@ impl Book {
             "xlsx" | "xlsm" | "xltx" | "xltm" => read_xlsx(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
             "xlsb" => xlsb::read(name, bytes, reading),
-            "ods" => ods::read(name, bytes, &small(&reading.limits)),
+            "ods" => ods::read(name, bytes, &reading.limits),
             _ => Err(vec![
                 Diagnostic::error(
                     Name::UnreadableFile,
@@ -299,6 +301,7 @@ impl Tab {
             protected: false,
             merged: Vec::new(),
             entries,
+            hidden: Hidden::default(),
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
             formats_unknown: false,
@@ -329,7 +332,7 @@ impl Entry {
     }
 }
 
-/// What a file of another kind may ask for: its reader keeps more in memory.
+/// What a file of the binary kind may ask for: its reader keeps more in memory.
 pub(super) fn small(limits: &Limits) -> Limits {
     Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
@@ -409,6 +412,7 @@ fn read_tab(
         protected: sheet.protected,
         merged: sheet.merged,
         entries,
+        hidden: sheet.hidden,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
         formats_unknown: false,

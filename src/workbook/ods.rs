@@ -47,6 +47,8 @@ struct Content {
     row: u32,
     rows: u32,
     column: u32,
+    /// How many columns have been described.
+    known_columns: u32,
     total: u64,
     /// The cells of the row being read, each with the number of times it repeats.
     cells: Vec<(u32, u32, Entry)>,
@@ -64,6 +66,7 @@ impl Content {
                         "table" => self.tab(element),
                         "named-range" => self.range(element),
                         "table-row" => self.begin_row(element)?,
+                        "table-column" => self.columns(element)?,
                         "table-cell" | "covered-table-cell" => {
                             let shown = if open { paragraphs(&mut walk)? } else { None };
                             self.cell(element, shown)?;
@@ -92,7 +95,7 @@ impl Content {
         tab.visibility = Visibility::Visible;
         tab.styles = Arc::new(Styles::plain_and_percentage());
         self.tabs.push(tab);
-        self.row = 0;
+        (self.row, self.known_columns) = (0, 0);
         self.within_tab = true;
     }
 
@@ -116,10 +119,23 @@ impl Content {
         names.collect()
     }
 
+    fn columns(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
+        let first = self.known_columns;
+        let count = repeated(element, "number-columns-repeated")?;
+        self.known_columns = first.saturating_add(count);
+        if let (true, Some(tab)) = (is_hidden(element), self.tabs.last_mut()) {
+            tab.hidden.columns.push(first..self.known_columns);
+        }
+        Ok(())
+    }
+
     fn begin_row(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
         self.rows = repeated(element, "number-rows-repeated")?;
         self.column = 0;
         self.cells.clear();
+        if let (true, Some(tab)) = (is_hidden(element), self.tabs.last_mut()) {
+            tab.hidden.rows(self.row..self.row.saturating_add(self.rows));
+        }
         Ok(())
     }
 
@@ -172,6 +188,11 @@ fn with_exclamation_mark(address: &str) -> String {
         Some((tab, cells)) => format!("{tab}!{cells}"),
         None => bare,
     }
+}
+
+/// OpenDocument 1.3, part 3, 19.749 (from memory): `collapse` by hand, `filter` by a filter.
+fn is_hidden(element: &BytesStart<'_>) -> bool {
+    matches!(attribute(element, "visibility").as_deref(), Some("collapse" | "filter"))
 }
 
 fn repeated(element: &BytesStart<'_>, name: &str) -> Result<u32, String> {

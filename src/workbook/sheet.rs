@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use quick_xml::events::{BytesStart, Event};
 
+use super::hidden::Hidden;
 use super::position::{Area, Areas, COLUMNS, Position, ROWS};
 use super::xml::{Step, Walk, attribute, attributes, flag};
 
@@ -27,6 +28,8 @@ pub(super) struct Sheet {
     pub(super) formulas: Vec<Formula>,
     pub(super) merged: Vec<Area>,
     pub(super) protected: bool,
+    /// The rows and columns that are not shown.
+    pub(super) hidden: Hidden,
     /// The stored cells within areas that one formula fills, where the cells themselves are not kept.
     pub(super) in_blocks: Vec<Position>,
     merged_areas: Areas,
@@ -230,10 +233,12 @@ impl Sheet {
 
     fn column(&mut self, element: &BytesStart<'_>) {
         let number = |name| attribute(element, name).and_then(|text| text.parse::<u32>().ok());
-        if let (Some(first), Some(last), Some(style)) =
-            (number("min"), number("max"), number("style"))
-        {
-            let columns = first.saturating_sub(1)..last.min(COLUMNS);
+        let (Some(first), Some(last)) = (number("min"), number("max")) else { return };
+        let columns = first.saturating_sub(1)..last.min(COLUMNS);
+        if flag(element, "hidden", false) {
+            self.hidden.columns.push(columns.clone());
+        }
+        if let Some(style) = number("style") {
             self.columns.push(ColumnStyle { columns, style });
         }
     }
@@ -270,7 +275,7 @@ impl Sheet {
         empty: bool,
     ) -> Result<u32, String> {
         let mut row = next;
-        let (mut style, mut custom) = (None, false);
+        let (mut style, mut custom, mut hidden) = (None, false, false);
         for part in attributes(element) {
             let part = part?;
             match part.key.as_ref() {
@@ -279,6 +284,7 @@ impl Sheet {
                     row = number.ok_or_else(|| format!("it has a row called `{}`", part.value))?;
                 }
                 "s" => style = part.value.parse().ok(),
+                "hidden" if matches!(part.value.as_ref(), "1" | "true") => hidden = true,
                 "customFormat" => custom = matches!(part.value.as_ref(), "1" | "true"),
                 _ => {}
             }
@@ -288,6 +294,9 @@ impl Sheet {
         }
         if row < next {
             return Err(format!("its row {} comes twice or out of order", row + 1));
+        }
+        if hidden {
+            self.hidden.rows(row..row + 1);
         }
         self.rows.push(Row {
             row,

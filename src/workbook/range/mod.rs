@@ -10,6 +10,7 @@ mod delimited;
 mod ends;
 mod fresh;
 mod header;
+mod hidden;
 mod long;
 mod moved;
 pub mod part;

@@ -5,6 +5,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::in_order::in_order;
+use super::lines::{Lines, Stretches};
 use super::pieces::{Piece, Pieces};
 use super::values::{Texts, entries};
 use crate::diagnostic::Diagnostic;
@@ -13,6 +14,7 @@ use crate::workbook::book::{
     Book, Entry, Form, Reading, SheetStyles, Tab, TabKind, read_styles, shared_texts_where_expected,
 };
 use crate::workbook::cell::Cell;
+use crate::workbook::delimited::{self, Text};
 use crate::workbook::layout::{Layout, TabPart};
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::{CellSpan, Shape, Sheet};
@@ -29,10 +31,20 @@ pub(in crate::workbook) type Keep<'k> = &'k mut dyn FnMut(&Tab, &[Entry]) -> boo
 /// [`range::open`](crate::workbook::range::open) makes it.
 pub struct RowBook<'a> {
     pub(in crate::workbook) bytes: &'a [u8],
-    /// For an `.xlsx`, only the rows that were to be kept; for other kinds, everything.
+    /// For an `.xlsx` or `.csv`, only the rows that were to be kept; for other kinds, everything.
     pub(in crate::workbook) book: Book,
-    /// How to read the rows; none where they are in memory.
-    pub(in crate::workbook) parts: Option<Parts<'a>>,
+    /// How to read the rows.
+    pub(in crate::workbook) stored: Stored<'a>,
+}
+
+/// Where the rows of a workbook are.
+pub(in crate::workbook) enum Stored<'a> {
+    /// In memory.
+    Memory,
+    /// In the parts of an `.xlsx`.
+    Parts(Box<Parts<'a>>),
+    /// In a plain text.
+    Lines(Lines<'a>),
 }
 
 /// The parts of an `.xlsx` and what is known of them.
@@ -89,9 +101,13 @@ impl<'a> RowBook<'a> {
         keep: Keep<'_>,
     ) -> Result<Self, Vec<Diagnostic>> {
         let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-        if !matches!(ending.as_str(), "xlsx" | "xlsm" | "xltx" | "xltm") {
-            let book = Book::read_as(name, bytes, reading)?;
-            return Ok(Self { bytes, book, parts: None });
+        match ending.as_str() {
+            "xlsx" | "xlsm" | "xltx" | "xltm" => {}
+            "csv" => return Self::of_lines(name, bytes, reading, threads, keep),
+            _ => {
+                let book = Book::read_as(name, bytes, reading)?;
+                return Ok(Self { bytes, book, stored: Stored::Memory });
+            }
         }
         let mut archive = Archive::open(name, bytes, &reading.limits)?;
         let layout = Layout::read(&mut archive)?;
@@ -122,7 +138,47 @@ impl<'a> RowBook<'a> {
             read_only_recommended: layout.read_only_recommended,
             writable_in_place: true,
         };
-        Ok(Self { bytes, book, parts: Some(parts) })
+        Ok(Self { bytes, book, stored: Stored::Parts(Box::new(parts)) })
+    }
+
+    fn of_lines(
+        name: &str,
+        bytes: &'a [u8],
+        reading: &Reading,
+        threads: usize,
+        keep: Keep<'_>,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let text = Text::of(name, bytes, reading.decimal_comma)?;
+        let mut stretches = Stretches::of(text);
+        let mut thinning = Thinning::default();
+        let mut runs = None;
+        let read = in_order(
+            threads,
+            &mut || Ok(stretches.next(None, PIECE)),
+            &|stretch| text.entries(stretch.text, stretch.first),
+            &mut |entries: Result<Vec<Entry>, String>| {
+                let entries = entries?;
+                runs = runs.or_else(|| first_that_runs(&entries));
+                for cells in entries.chunk_by(|a, b| a.position.row == b.position.row) {
+                    thinning.row(cells, keep);
+                }
+                Ok(())
+            },
+        );
+        read.map_err(|words: String| vec![delimited::broken(name, &words)])?;
+        let Thinning { mut tab, thinned, .. } = thinning;
+        tab.thinned = Some(Arc::new(thinned));
+        let book = delimited::book(name, tab);
+        Ok(Self { bytes, book, stored: Stored::Lines(Lines { text, runs }) })
+    }
+
+    /// The first cell of a `.csv` whose text an office program would run as a formula.
+    #[must_use]
+    pub fn text_that_runs(&self) -> Option<Position> {
+        match &self.stored {
+            Stored::Lines(lines) => lines.runs,
+            _ => None,
+        }
     }
 
     /// What the search for a table has kept of the workbook.
@@ -130,6 +186,13 @@ impl<'a> RowBook<'a> {
     pub fn outline(&self) -> &Book {
         &self.book
     }
+}
+
+fn first_that_runs(entries: &[Entry]) -> Option<Position> {
+    let runs = |text: &str| text.len() > 1 && text.starts_with(['=', '+', '-', '@']);
+    let mut texts =
+        entries.iter().filter(|entry| matches!(&entry.cell, Cell::Text(text) if runs(text)));
+    texts.next().map(|entry| entry.position)
 }
 
 impl Parts<'_> {
@@ -184,6 +247,7 @@ impl Parts<'_> {
         sheet.closing(&sheet.root.clone(), &closing).map_err(broken)?;
         tab.protected = sheet.protected;
         tab.merged.clone_from(&sheet.merged);
+        tab.hidden.clone_from(&sheet.hidden);
         let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style));
         tab.sheet_styles.columns = columns.collect();
         tab.thinned = Some(Arc::new(thinned));
@@ -240,21 +304,31 @@ impl Thinning {
             self.blocks.retain(|area| area.last.row > passed);
         }
         self.sheet.formulas.extend(piece.formulas);
+        piece.hidden.rows.into_iter().for_each(|rows| self.sheet.hidden.rows(rows));
         let styled: HashMap<u32, u32> =
             piece.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect();
         for cells in entries.chunk_by(|a, b| a.position.row == b.position.row) {
             let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
-            self.row(row, cells);
-            if keep(&self.tab, cells) {
-                self.tab.entries.extend_from_slice(cells);
-                if let Some(style) = styled.get(&row) {
-                    self.tab.sheet_styles.rows.push((row, *style));
-                }
+            if self.row(cells, keep)
+                && let Some(style) = styled.get(&row)
+            {
+                self.tab.sheet_styles.rows.push((row, *style));
             }
         }
     }
 
-    fn row(&mut self, row: u32, cells: &[Entry]) {
+    /// Takes a row in, and says whether it is kept.
+    fn row(&mut self, cells: &[Entry], keep: Keep<'_>) -> bool {
+        self.shape(cells);
+        let kept = keep(&self.tab, cells);
+        if kept {
+            self.tab.entries.extend_from_slice(cells);
+        }
+        kept
+    }
+
+    fn shape(&mut self, cells: &[Entry]) {
+        let Some(row) = cells.first().map(|entry| entry.position.row) else { return };
         let filled = filled(cells);
         let (Some(first), Some(last)) = (filled.first(), filled.last()) else { return };
         let area = Area {

@@ -20,7 +20,7 @@ use crate::workbook::guard::Limits;
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::Sheet;
 use crate::workbook::stream::in_order::in_order;
-use crate::workbook::stream::outline::{PIECE, Parts, RowBook, styles_of};
+use crate::workbook::stream::outline::{PIECE, Parts, RowBook, Stored, styles_of};
 use crate::workbook::stream::pieces::{Piece, Pieces};
 use crate::workbook::stream::values::value;
 
@@ -64,7 +64,11 @@ impl RowBook<'_> {
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
     ) -> Result<(), Vec<Diagnostic>> {
-        let Some(parts) = &self.parts else { return Ok(()) };
+        let parts = match &self.stored {
+            Stored::Parts(parts) => parts,
+            Stored::Lines(lines) => return self.read_lines(lines, plan, work, each),
+            Stored::Memory => return self.read_memory(plan, work, each),
+        };
         let rows = Rows::of(&self.book, parts, plan)?;
         let mut held = Held::default();
         let (library, read) = std::thread::scope(|scope| {
@@ -96,7 +100,13 @@ impl RowBook<'_> {
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
     ) -> Result<RowsWritten, Vec<Diagnostic>> {
-        let Some(parts) = &self.parts else { return Err(vec![ours(&self.book.name, "no rows")]) };
+        let parts = match &self.stored {
+            Stored::Parts(parts) => parts,
+            Stored::Lines(lines) => return self.write_lines(lines, plan, work, each),
+            Stored::Memory => {
+                return Err(vec![ours(&self.book.name, "the file is not filled in place")]);
+            }
+        };
         let rows = Rows::of(&self.book, parts, plan)?;
         let mut writing = RowWriting {
             file: &self.book.name,
