@@ -69,6 +69,15 @@ impl<'a> Archive<'a> {
         }
     }
 
+    /// The index of a part that must be there and not be larger than what is held in memory.
+    pub(super) fn held(&self, part: &str) -> Result<usize, Vec<Diagnostic>> {
+        let missing = || vec![self.broken(&format!("its part `{part}` is missing"))];
+        let index = self.find(part).ok_or_else(missing)?;
+        let size = self.zip.clone().by_index_raw(index).map_or(0, |entry| entry.size());
+        guard::check_held(&self.file, part, size, &self.limits).map_err(|it| vec![*it])?;
+        Ok(index)
+    }
+
     /// The text of a part, if it is there.
     pub(super) fn text(&mut self, part: &str) -> Result<Option<Part>, Vec<Diagnostic>> {
         let Some(index) = self.find(part) else { return Ok(None) };

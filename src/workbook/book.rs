@@ -264,6 +264,11 @@ impl Tab {
         self.styles.format(self.style(position))
     }
 
+    /// The code of a number format of a cell that is at hand.
+    pub(super) fn format_of(&self, entry: &Entry) -> &str {
+        self.styles.format(entry.style)
+    }
+
     /// The merged area that covers the cell, if there is one.
     #[must_use]
     pub fn merged_at(&self, position: Position) -> Option<Area> {

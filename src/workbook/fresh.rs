@@ -2,7 +2,7 @@
 
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
-use super::{Book, Cell, Change, Edit, NewValue, Tab, TabKind, Written};
+use super::{Book, Cell, Change, Edit, Entry, NewValue, Tab, TabKind, Written};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// Writes the values of a `.csv`, `.ods` or `.xlsb` and the edits into a fresh workbook.
@@ -74,16 +74,16 @@ pub(super) fn percent() -> Format {
     Format::new().set_num_format("0.##%")
 }
 
-/// The values of a tab in a fresh one.
-pub(super) fn copy(sheet: &mut Worksheet, tab: &Tab) -> Result<(), XlsxError> {
+/// Values of a tab in a fresh one.
+pub(super) fn copy(sheet: &mut Worksheet, tab: &Tab, entries: &[Entry]) -> Result<(), XlsxError> {
     let percent = percent();
-    for entry in tab.entries() {
+    for entry in entries {
         let (row, column) =
             (entry.position.row, u16::try_from(entry.position.column).unwrap_or(u16::MAX));
         match &entry.cell {
             Cell::Empty => {}
             // the number is the fraction: without its sign it would be read as another
-            Cell::Number(number) if tab.format(entry.position).contains('%') => {
+            Cell::Number(number) if tab.format_of(entry).contains('%') => {
                 sheet.write_number_with_format(row, column, *number, &percent)?;
             }
             Cell::Number(number) => {
@@ -109,7 +109,7 @@ fn copied(book: &Book, edits: &[Edit]) -> Result<Workbook, XlsxError> {
         if !tab.name.is_empty() {
             sheet.set_name(&tab.name)?;
         }
-        copy(sheet, tab)?;
+        copy(sheet, tab, &tab.entries)?;
         for edit in edits.iter().filter(|edit| edit.tab.eq_ignore_ascii_case(&tab.name)) {
             let (row, column) =
                 (edit.position.row, u16::try_from(edit.position.column).unwrap_or(u16::MAX));

@@ -10,6 +10,7 @@ use rust_xlsxwriter::{Workbook, Worksheet};
 use standstill::workbook::range::{Asked, From, Outcome, ProductLine, Verdict, open};
 use standstill::workbook::{Book, Cell, Position, Reading, RowBook, write_fields};
 
+use super::files::container;
 use super::range::{Shelf, long};
 use super::range_command::{LINE, at_work, json, out, standstill, told};
 
@@ -132,6 +133,88 @@ fn a_value_for_all_rows_is_found_however_far_down_a_single_heading_comes_before(
     assert_eq!(in_memory.ok(), passing.ok());
 }
 
+/// A text as the second tab of an `.ods`, the numbers of the fourth column as percentages; the tab before it
+/// and the one behind hold a remark.
+fn ods(text: &str) -> Vec<u8> {
+    let mut content = String::from(
+        "<office:document-content xmlns:office=\"o\" xmlns:table=\"t\" xmlns:text=\"x\"><office:body><office:spreadsheet>",
+    );
+    let remark = |tab: &str| {
+        format!(
+            "<table:table table:name=\"{tab}\"><table:table-row><table:table-cell office:value-type=\"string\"><text:p>{tab}</text:p></table:table-cell></table:table-row></table:table>"
+        )
+    };
+    content.push_str(&remark("Before"));
+    content.push_str("<table:table table:name=\"Line\"><table:table-column/><table:table-column table:visibility=\"collapse\"/>");
+    for line in text.lines() {
+        content.push_str("<table:table-row>");
+        for (column, field) in line.split(',').enumerate() {
+            match field.parse::<f64>() {
+                Ok(number) if column == 3 => write!(content, "<table:table-cell office:value-type=\"percentage\" office:value=\"{}\"/>", number / 100.0),
+                Ok(number) => write!(content, "<table:table-cell office:value-type=\"float\" office:value=\"{number}\"/>"),
+                Err(_) if field.is_empty() => write!(content, "<table:table-cell/>"),
+                Err(_) => write!(content, "<table:table-cell office:value-type=\"string\"><text:p>{field}</text:p></table:table-cell>"),
+            }
+            .unwrap();
+        }
+        content.push_str("</table:table-row>");
+    }
+    // the last row stands for a hundred like it, and nothing follows to the end of the tab
+    content = content.trim_end_matches("</table:table-row>").to_owned();
+    let last = content.rfind("<table:table-row>").unwrap();
+    content.insert_str(last + "<table:table-row".len(), " table:number-rows-repeated=\"100\"");
+    content.push_str("</table:table-row><table:table-row table:number-rows-repeated=\"1000000\"><table:table-cell table:number-columns-repeated=\"16384\"/></table:table-row></table:table>");
+    content.push_str(&remark("Behind"));
+    content.push_str("</office:spreadsheet></office:body></office:document-content>");
+    container(&[("content.xml", content.as_bytes())])
+}
+
+#[test]
+fn ods_rows_passing_by_give_what_memory_gives() {
+    let bytes = ods(&long(3000));
+    let whole = Book::read("long.ods", &bytes).unwrap();
+    let line = ProductLine::find(&whole, &Asked::default(), &Shelf).unwrap();
+    let span = 0..line.variants.len();
+    assert!(span.len() > 2 * 1024 + 100);
+    let outcome = line.work_out(&whole, span.clone(), 1, &|_| {});
+    let (file, found) = opened("long.ods", &bytes);
+    assert_eq!((&found.variants, &found.passed_over), (&line.variants, &line.passed_over));
+    assert_eq!((&found.inputs, &found.results), (&line.inputs, &line.results));
+    assert!(file.outline().tab("Line").unwrap().entries().count() < 40);
+    let mut variants = Vec::new();
+    let from = From::Working(&span, &|_| {});
+    let look = |_: &Book, outcome: &Outcome| outcome.clone();
+    let mut each = |more: Outcome| variants.extend(more.variants);
+    let fresh = found.fresh_rows(&file, from, &look, &mut each).unwrap();
+    assert_eq!(variants, outcome.variants);
+    let book = Book::read("fresh.xlsx", &fresh.bytes).unwrap();
+    let names: Vec<&str> = book.tabs.iter().map(|tab| tab.name.as_str()).collect();
+    assert_eq!(names, ["Before", "Line", "Behind", "margins"]);
+    for name in ["Before", "Behind"] {
+        let first = Position { row: 0, column: 0 };
+        assert_eq!(book.tab(name).unwrap().cell(first), &Cell::Text(name.to_owned()));
+    }
+    let edits: BTreeMap<Position, Cell> = line
+        .edits(&whole, &outcome)
+        .iter()
+        .map(|edit| (edit.position, edit.value.as_cell()))
+        .collect();
+    let (old, new) = (whole.tab("Line").unwrap(), book.tab("Line").unwrap());
+    let old: BTreeMap<Position, Cell> =
+        old.entries().map(|entry| (entry.position, entry.cell.clone())).collect();
+    let count = new.entries().filter(|entry| !matches!(entry.cell, Cell::Empty)).count();
+    let mut wanted = old;
+    wanted.extend(edits);
+    wanted.retain(|_, cell| !matches!(cell, Cell::Empty));
+    assert_eq!(count, wanted.len());
+    for (position, cell) in &wanted {
+        assert_eq!(new.cell(*position), cell, "{}", position.name());
+    }
+    let words: Vec<String> =
+        found.hidden(file.outline()).iter().map(|caution| caution.headline.clone()).collect();
+    assert_eq!(words, ["`J` and 2 more come from hidden columns"]);
+}
+
 /// A line of so many rows, each of about so many bytes.
 fn rows(count: u32, remark: usize) -> String {
     let mut text = String::from(
@@ -175,7 +258,7 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
         // in, and out with twice as many bytes a row
         let bytes = (4 * text.len() as u64) >> 20;
         let runs: &[&[&str]] = &[
-            &["range", "line.csv", "-o", "out.csv"],
+            &["range", "line.csv", "-o", "whole.csv"],
             &["range", "line.csv", "-o", "out.xlsx"],
             &["range", "line.csv", "--rows", "1..3000", "-o", "1.part"],
             &["range", "line.csv", "--rows", "3001..99999", "-o", "2.part"],
@@ -186,8 +269,14 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
             let code = found.status.code();
             assert_eq!(code, Some(1), "{count} {words:?}: {}", told(&found));
         }
+        fs::write(place.path().join("line.ods"), ods(&text)).unwrap();
+        for output in ["out.xlsx", "out.csv"] {
+            let words = ["range", "line.ods", "-o", output];
+            let found = within(BESIDE + bytes, place.path(), &words);
+            assert_eq!(found.status.code(), Some(1), "{count} {words:?}: {}", told(&found));
+        }
         let read = |name: &str| fs::read(place.path().join(name)).unwrap();
-        assert!(read("merged.csv") == read("out.csv"), "{count}");
+        assert!(read("merged.csv") == read("whole.csv"), "{count}");
     }
 }
 

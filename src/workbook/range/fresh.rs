@@ -9,7 +9,9 @@ use rust_xlsxwriter::{
 
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
 use super::super::paper::A4;
-use super::super::{Book, COLUMNS, Cell, Form, NewValue, Position, RowBook, RowsWritten, TabKind};
+use super::super::{
+    Book, COLUMNS, Cell, Entry, Form, NewValue, Position, RowBook, RowsWritten, Tab, TabKind,
+};
 use super::{From, Least, Outcome, ProductLine};
 use crate::diagnostic::Diagnostic;
 use crate::program::Type;
@@ -42,11 +44,17 @@ impl ProductLine {
         let book = file.outline();
         let failed = |error: XlsxError| vec![cannot_be_made(book, &error)];
         let mut fresh = Fresh::of(self, book).map_err(failed)?;
+        let mut wrong = None;
+        file.rows_beside(&self.tab, &mut |tab, entries| {
+            if let Err(error) = fresh.copy(book, tab, entries) {
+                wrong.get_or_insert(error);
+            }
+        })?;
         let look = |book: &Book, outcome: Outcome| {
             let (cells, changed) = self.cells(book, &outcome);
             (work(book, &outcome), cells, changed, self.nearest(book, &outcome))
         };
-        let (mut changed, mut wrong) = (0, None);
+        let mut changed = 0;
         self.go_through(file, from, &look, &mut |(made, cells, more, near)| {
             changed += more;
             fresh.margins.join(near);
@@ -199,25 +207,19 @@ struct Looks {
 }
 
 impl Fresh {
-    /// A workbook with all tabs; that of the table is empty and takes its rows in their order, which go
-    /// to a nameless file of the system until the end.
+    /// A workbook with all tabs. They are empty and take their rows in order, which go to nameless files
+    /// of the system until the end.
     fn of(line: &ProductLine, book: &Book) -> Result<Self, XlsxError> {
         let mut workbook = begun()?;
         let cells = book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells);
         let mut tab = 0;
         for (at, known) in cells.enumerate() {
-            let ours = known.name.eq_ignore_ascii_case(&line.tab);
-            let sheet = if ours {
+            if known.name.eq_ignore_ascii_case(&line.tab) {
                 tab = at;
-                workbook.add_worksheet_with_low_memory()?
-            } else {
-                workbook.add_worksheet()
-            };
+            }
+            let sheet = workbook.add_worksheet_with_low_memory()?;
             if !known.name.is_empty() {
                 sheet.set_name(&known.name)?;
-            }
-            if !ours {
-                copy(sheet, known)?;
             }
         }
         let head = Format::new().set_bold();
@@ -228,6 +230,15 @@ impl Fresh {
             percent: percent(),
         };
         Ok(Self { workbook, tab, margins: Nearest::default(), looks })
+    }
+
+    /// Values of a tab beside that of the table.
+    fn copy(&mut self, book: &Book, tab: &Tab, entries: &[Entry]) -> Result<(), XlsxError> {
+        let mut cells = book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells);
+        match cells.position(|known| known.name == tab.name) {
+            Some(at) => copy(self.workbook.worksheet_from_index(at)?, tab, entries),
+            None => Ok(()),
+        }
     }
 
     fn put(&mut self, line: &ProductLine, cells: BTreeMap<Position, Put>) -> Result<(), XlsxError> {

@@ -16,6 +16,7 @@ use crate::workbook::book::{
 use crate::workbook::cell::Cell;
 use crate::workbook::delimited::{self, Text};
 use crate::workbook::layout::{Layout, TabPart};
+use crate::workbook::ods;
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::{CellSpan, Shape, Sheet};
 use crate::workbook::styles::Styles;
@@ -31,7 +32,7 @@ pub(in crate::workbook) type Keep<'k> = &'k mut dyn FnMut(&Tab, &[Entry]) -> boo
 /// [`range::open`](crate::workbook::range::open) makes it.
 pub struct RowBook<'a> {
     pub(in crate::workbook) bytes: &'a [u8],
-    /// For an `.xlsx` or `.csv`, only the rows that were to be kept; for other kinds, everything.
+    /// Only the rows that were to be kept; of an `.xlsb`, everything.
     pub(in crate::workbook) book: Book,
     /// How to read the rows.
     pub(in crate::workbook) stored: Stored<'a>,
@@ -45,6 +46,8 @@ pub(in crate::workbook) enum Stored<'a> {
     Parts(Box<Parts<'a>>),
     /// In a plain text.
     Lines(Lines<'a>),
+    /// In the content of an `.ods`.
+    Ods(Archive<'a>),
 }
 
 /// The parts of an `.xlsx` and what is known of them.
@@ -104,6 +107,7 @@ impl<'a> RowBook<'a> {
         match ending.as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => {}
             "csv" => return Self::of_lines(name, bytes, reading, threads, keep),
+            "ods" => return Self::of_ods(name, bytes, reading, keep),
             _ => {
                 let book = Book::read_as(name, bytes, reading)?;
                 return Ok(Self { bytes, book, stored: Stored::Memory });
@@ -170,6 +174,53 @@ impl<'a> RowBook<'a> {
         tab.thinned = Some(Arc::new(thinned));
         let book = delimited::book(name, tab);
         Ok(Self { bytes, book, stored: Stored::Lines(Lines { text, runs }) })
+    }
+
+    fn of_ods(
+        name: &str,
+        bytes: &'a [u8],
+        reading: &Reading,
+        keep: Keep<'_>,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let archive = Archive::open(name, bytes, &reading.limits)?;
+        let mut tabs: Vec<Thinning> = Vec::new();
+        let mut book = ods::each_row(&archive, &mut |tab, row| {
+            while tabs.len() <= tab.at {
+                let known = tab.known.get(tabs.len()).map_or("", |known| known.name.as_str());
+                let plain = Tab::plain(known.to_owned(), Vec::new());
+                tabs.push(Thinning { tab: plain, ..Thinning::default() });
+            }
+            if let Some(thinning) = tabs.get_mut(tab.at) {
+                thinning.row(&row, keep);
+            }
+        })?;
+        for (tab, thinning) in book.tabs.iter_mut().zip(tabs) {
+            let Thinning { tab: Tab { entries, .. }, thinned, .. } = thinning;
+            tab.entries = entries;
+            tab.thinned = Some(Arc::new(thinned));
+        }
+        Ok(Self { bytes, book, stored: Stored::Ods(archive) })
+    }
+
+    /// Hands the rows of all tabs but one to `take`, tab by tab.
+    pub(in crate::workbook) fn rows_beside(
+        &self,
+        tab: &str,
+        take: &mut dyn FnMut(&Tab, &[Entry]),
+    ) -> Result<(), Vec<Diagnostic>> {
+        let beside = |known: &&Tab| !known.name.eq_ignore_ascii_case(tab);
+        if let Stored::Ods(archive) = &self.stored {
+            ods::each_row(archive, &mut |at, row| {
+                if let Some(known) = self.book.tabs.get(at.at).filter(beside) {
+                    take(known, &row);
+                }
+            })?;
+            return Ok(());
+        }
+        for known in self.book.tabs.iter().filter(beside) {
+            take(known, &known.entries);
+        }
+        Ok(())
     }
 
     /// The first cell of a `.csv` whose text an office program would run as a formula.

@@ -4,8 +4,10 @@ use super::delimited::spliced;
 use super::rows::{Plan, Work};
 use super::{Edit, RowsWritten};
 use crate::diagnostic::Diagnostic;
+use crate::workbook::archive::Archive;
 use crate::workbook::book::{Book, Entry, Tab};
 use crate::workbook::delimited::broken;
+use crate::workbook::ods;
 use crate::workbook::stream::in_order::in_order;
 use crate::workbook::stream::lines::{Lines, Stretch, Stretches};
 use crate::workbook::stream::outline::{PIECE, RowBook};
@@ -100,6 +102,65 @@ impl RowBook<'_> {
                 Ok(())
             },
         )
+    }
+}
+
+impl RowBook<'_> {
+    /// The same for the rows of an `.ods`, as its content is unpacked.
+    pub(super) fn read_ods<T: Send>(
+        &self,
+        archive: &Archive<'_>,
+        plan: &Plan,
+        work: Work<'_, T>,
+        each: &mut dyn FnMut(T),
+    ) -> Result<(), Vec<Diagnostic>> {
+        let wanted = |known: &Tab| known.name.eq_ignore_ascii_case(&plan.tab);
+        let Some(at) = self.book.tabs.iter().position(wanted) else { return Ok(()) };
+        let Some(tab) = self.book.tabs.get(at) else { return Ok(()) };
+        let mut zip = archive.zip.clone();
+        let mut rows = ods::Rows::of(archive, &mut zip)?;
+        let mut lasts = plan.last_rows.iter().copied().enumerate();
+        // the row that was read and belongs to the next piece
+        let mut waiting: Option<Vec<Entry>> = None;
+        let mut source = || {
+            let (number, last) = lasts.next().unzip();
+            let mut piece: Vec<Entry> = Vec::new();
+            loop {
+                let row = match waiting.take() {
+                    Some(row) => Some(row),
+                    None => rows
+                        .next()?
+                        .filter(|(tab, _)| *tab <= at)
+                        .map_or(Ok::<_, String>(None), |(tab, row)| {
+                            Ok(Some(if tab == at { row } else { Vec::new() }))
+                        })?,
+                };
+                let Some(row) = row else { break };
+                let Some(first) = row.first() else { continue };
+                let full = match last {
+                    Some(last) => first.position.row > last,
+                    None => piece.len() >= CELLS,
+                };
+                if full {
+                    waiting = Some(row);
+                    break;
+                }
+                piece.extend(row);
+            }
+            Ok((number.is_some() || !piece.is_empty()).then_some((number, piece)))
+        };
+        let read = in_order(
+            plan.threads,
+            &mut source,
+            &|(number, piece): (Option<usize>, Vec<Entry>)| {
+                work(number, &self.book.of_rows(tab, piece))
+            },
+            &mut |made| {
+                each(made);
+                Ok(())
+            },
+        );
+        read.map_err(|words: String| vec![archive.broken(&words)])
     }
 }
 

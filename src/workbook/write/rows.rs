@@ -68,6 +68,7 @@ impl RowBook<'_> {
             Stored::Parts(parts) => parts,
             Stored::Lines(lines) => return self.read_lines(lines, plan, work, each),
             Stored::Memory => return self.read_memory(plan, work, each),
+            Stored::Ods(archive) => return self.read_ods(archive, plan, work, each),
         };
         let rows = Rows::of(&self.book, parts, plan)?;
         let mut held = Held::default();
@@ -103,7 +104,7 @@ impl RowBook<'_> {
         let parts = match &self.stored {
             Stored::Parts(parts) => parts,
             Stored::Lines(lines) => return self.write_lines(lines, plan, work, each),
-            Stored::Memory => {
+            Stored::Memory | Stored::Ods(_) => {
                 return Err(vec![ours(&self.book.name, "the file is not filled in place")]);
             }
         };
