@@ -14,6 +14,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::library::Shelves;
 use crate::program::{Checked, compile};
 use crate::surroundings::Surroundings;
+use crate::workbook::guard::{Limits, check_size_of_rows};
 use crate::workbook::range::{
     Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
@@ -108,6 +109,10 @@ struct Job<'a> {
 
 fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped> {
     let path = Path::new(&asked.book);
+    if let Some(size) = surroundings.size(path) {
+        check_size_of_rows(&asked.book, size, &Limits::default())
+            .map_err(|problem| (vec![*problem], Ending::File))?;
+    }
     let original = surroundings.read(path).map_err(|problem| (vec![problem], Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
     let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };

@@ -36,6 +36,8 @@ pub struct Limits {
     pub file: u64,
     /// Bytes of a `.csv` that is to be filled: its cells take several times as much in memory.
     pub delimited: u64,
+    /// Bytes of a `.csv` whose rows pass by: half a kilobyte for each row that a worksheet can have.
+    pub passing: u64,
 }
 
 impl Default for Limits {
@@ -52,6 +54,7 @@ impl Default for Limits {
             shared_texts: 256 << 20,
             file: 1 << 30,
             delimited: 16 << 20,
+            passing: 512 << 20,
         }
     }
 }
@@ -120,7 +123,7 @@ pub(super) fn check_held(
 /// assert_eq!(problem.name.word(), "hostile-file");
 /// ```
 pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Diagnostic>> {
-    let delimited = name.to_ascii_lowercase().ends_with(".csv");
+    let delimited = is_delimited(name);
     let most = if delimited { limits.delimited } else { limits.file };
     if bytes <= most {
         return Ok(());
@@ -135,6 +138,34 @@ pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Dia
     };
     let problem = Diagnostic::error(Name::HostileFile, words);
     Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
+}
+
+/// Checks that a file whose rows pass by is not larger than its table explains, before it is read.
+///
+/// # Errors
+/// `hostile-file` with its size and the most that is read.
+///
+/// # Example
+/// ```
+/// use standstill::workbook::guard::{Limits, check_size_of_rows};
+/// assert!(check_size_of_rows("Line.csv", 100 << 20, &Limits::default()).is_ok());
+/// let problem = check_size_of_rows("Line.csv", 1 << 30, &Limits::default()).unwrap_err();
+/// assert_eq!(problem.name.word(), "hostile-file");
+/// ```
+pub fn check_size_of_rows(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Diagnostic>> {
+    let most = if is_delimited(name) { limits.passing } else { limits.file };
+    if bytes <= most {
+        return Ok(());
+    }
+    let words =
+        format!("the file has {} MiB, a product line may have {} MiB", bytes >> 20, most >> 20);
+    let problem = Diagnostic::error(Name::HostileFile, words);
+    let remedy = "split the table into several files";
+    Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
+}
+
+fn is_delimited(name: &str) -> bool {
+    name.to_ascii_lowercase().ends_with(".csv")
 }
 
 /// What is wrong: an accident, or a file that no honest program writes.

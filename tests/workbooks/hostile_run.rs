@@ -28,12 +28,18 @@ fn finished(mut child: Child, name: &str) -> std::process::Output {
 }
 
 fn fill(folder: &Path, name: &str) -> (Option<i32>, String) {
+    run(folder, &["fill", name])
+}
+
+fn run(folder: &Path, words: &[&str]) -> (Option<i32>, String) {
+    let name = words[1];
     let program = env!("CARGO_BIN_EXE_standstill");
     // the shell's own limit holds for what it becomes
     let child = Command::new("sh")
         .arg("-c")
-        .arg(format!("ulimit -v {SPACE} && exec \"$0\" fill \"$1\" -o out.xlsx"))
-        .args([program, name])
+        .arg(format!("ulimit -v {SPACE} && exec \"$0\" \"$@\" -o out.xlsx"))
+        .arg(program)
+        .args(words)
         .current_dir(folder)
         .stdout(Stdio::null())
         .stderr(Stdio::piped())
@@ -180,15 +186,17 @@ fn each_hostile_file_ends_in_a_message_in_bounded_memory() {
     let folder = tempfile::tempdir().unwrap();
     for (name, bytes, word) in files {
         fs::write(folder.path().join(name), bytes).unwrap();
-        let (code, told) = fill(folder.path(), name);
-        assert_eq!(code, Some(4), "{name}: {told}");
-        assert!(told.starts_with(&format!("error {word}: ")), "{name}: {told}");
-        assert!(
-            told.contains("  remedy: ") && told.contains("Nothing was written."),
-            "{name}: {told}"
-        );
-        let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
-        assert_eq!(left.len(), 1, "{name}: {left:?}");
+        for words in [vec!["fill", name], vec!["range", name, "run-down"]] {
+            let (code, told) = run(folder.path(), &words);
+            assert_eq!(code, Some(4), "{words:?}: {told}");
+            assert!(told.starts_with(&format!("error {word}: ")), "{words:?}: {told}");
+            assert!(
+                told.contains("  remedy: ") && told.contains("Nothing was written."),
+                "{words:?}: {told}"
+            );
+            let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
+            assert_eq!(left.len(), 1, "{words:?}: {left:?}");
+        }
         fs::remove_file(folder.path().join(name)).unwrap();
     }
 }
@@ -207,6 +215,10 @@ fn a_gigabyte_of_blanks_on_the_disk_is_not_even_read() {
         ),
         "{told}"
     );
+    let (code, told) = run(folder.path(), &["range", "blanks.csv", "run-down"]);
+    assert_eq!(code, Some(4), "{told}");
+    let words = "error hostile-file: the file has 1024 MiB, a product line may have 512 MiB";
+    assert!(told.starts_with(words), "{told}");
 }
 
 #[test]
