@@ -19,9 +19,10 @@ pub struct Limits {
     pub proportion: u64,
     /// … once they are larger than this many bytes.
     pub proportion_from: u64,
-    /// Bytes of a part that is held in memory as a whole, unpacked. Rows of a product line pass by, and
-    /// may be more.
+    /// Bytes of a part that is held in memory as a whole, unpacked.
     pub held: u64,
+    /// Whether the rows of a tab pass by, so that its part may be more than that.
+    pub rows_pass: bool,
     /// How many times larger than packed a part may be …
     pub ratio: u64,
     /// … once it is larger than this many bytes.
@@ -44,9 +45,10 @@ impl Default for Limits {
     fn default() -> Self {
         Self {
             unpacked: 2 << 30,
-            proportion: 100,
+            proportion: 60,
             proportion_from: 200 << 20,
             held: 256 << 20,
+            rows_pass: false,
             ratio: 200,
             ratio_from: 50 << 20,
             blanks_from: 16 << 20,
@@ -89,6 +91,13 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
     names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
     sizes_are_honest(&entries, bytes.len() as u64, limits)
         .map_err(|fault| Box::new(file.fault(fault)))?;
+    for Entry { name: part, unpacked, .. } in &entries {
+        let part_name = part.to_ascii_lowercase();
+        let rows = limits.rows_pass && part_name.contains("worksheets/");
+        if part_name.ends_with(".xml") && !rows {
+            check_held(name, part, *unpacked, limits)?;
+        }
+    }
     contents_are_honest(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))
 }
 

@@ -21,6 +21,7 @@ mod layout;
 mod number_format;
 mod ods;
 mod paper;
+mod plain_cell;
 mod position;
 pub mod range;
 mod rows;

@@ -49,7 +49,12 @@ pub(super) struct Step<'a> {
 
 /// Walks a part event by event; refuses document types, deep nesting and open ends.
 pub(super) struct Walk<'a> {
+    text: &'a str,
     reader: Reader<&'a [u8]>,
+    /// Bytes that the reader has not seen.
+    passed: usize,
+    /// Whether a tag, and not a text, was read last.
+    behind_tag: bool,
     nesting: Nesting,
 }
 
@@ -127,7 +132,7 @@ impl<'a> Walk<'a> {
     pub(super) fn within(text: &'a str, depth: usize) -> Self {
         let mut reader = Reader::from_str(text);
         reader.config_mut().check_end_names = true;
-        Self { reader, nesting: Nesting::within(depth) }
+        Self { text, reader, passed: 0, behind_tag: false, nesting: Nesting::within(depth) }
     }
 
     /// The next event; none at the end of the part.
@@ -135,12 +140,27 @@ impl<'a> Walk<'a> {
         let from = self.position();
         let event = self.reader.read_event().map_err(|error| error.to_string())?;
         let span = from..self.position();
+        self.behind_tag = matches!(event, Event::Start(_) | Event::End(_) | Event::Empty(_));
         let depth = self.nesting.of(&event)?;
         Ok(depth.map(|depth| Step { event, span, depth }))
     }
 
-    fn position(&self) -> usize {
-        usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX)
+    /// Where the next event begins.
+    pub(super) fn position(&self) -> usize {
+        let read = usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX);
+        read.saturating_add(self.passed)
+    }
+
+    /// What is left to read, where a tag was read last.
+    pub(super) fn behind_tag(&self) -> Option<&'a str> {
+        if self.behind_tag { self.text.get(self.position()..) } else { None }
+    }
+
+    /// Passes over whole elements at [`behind_tag`](Self::behind_tag), read in another way.
+    pub(super) fn pass(&mut self, bytes: usize) {
+        let rest = self.reader.get_mut();
+        *rest = rest.get(bytes..).unwrap_or_default();
+        self.passed += bytes;
     }
 
     /// The text up to the end of the element just opened, entities resolved; inner elements are

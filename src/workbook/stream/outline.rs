@@ -15,6 +15,7 @@ use crate::workbook::book::{
 };
 use crate::workbook::cell::Cell;
 use crate::workbook::delimited::{self, Text};
+use crate::workbook::guard::Limits;
 use crate::workbook::layout::{Layout, TabPart};
 use crate::workbook::ods;
 use crate::workbook::position::{Area, Position};
@@ -113,7 +114,8 @@ impl<'a> RowBook<'a> {
                 return Ok(Self { bytes, book, stored: Stored::Memory });
             }
         }
-        let mut archive = Archive::open(name, bytes, &reading.limits)?;
+        let limits = Limits { rows_pass: true, ..reading.limits };
+        let mut archive = Archive::open(name, bytes, &limits)?;
         let layout = Layout::read(&mut archive)?;
         let styles = Arc::new(read_styles(&mut archive, &layout)?);
         shared_texts_where_expected(&archive, &layout)?;
