@@ -304,6 +304,10 @@ impl Diagnostic {
 }
 
 /// Puts problems in the order of file and place and drops exact repetitions.
+#[allow(
+    clippy::mutable_key_type,
+    reason = "where the lines of a text begin is no part of its hash"
+)]
 pub fn put_in_order(problems: &mut Vec<Diagnostic>) {
     problems.sort_by(|a, b| match (&a.place, &b.place) {
         (Some(x), Some(y)) => x.cmp(y),

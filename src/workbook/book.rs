@@ -549,6 +549,7 @@ pub(super) fn careful<T, E: ToString>(
 }
 
 #[cfg(test)]
+#[allow(clippy::disallowed_methods, reason = "a test that reads the workbooks of all writers")]
 mod tests {
     use super::*;
 
