@@ -10,6 +10,7 @@ use super::archive::{Archive, unreadable};
 use super::cell::Cell;
 use super::delimited;
 use super::guard::Limits;
+use super::hidden::Hidden;
 use super::layout::{DefinedName, Layout, TabPart};
 use super::ods;
 use super::position::{Area, Position};
@@ -99,6 +100,7 @@ pub struct Tab {
     /// Its merged areas.
     pub merged: Vec<Area>,
     pub(super) entries: Vec<Entry>,
+    pub(super) hidden: Hidden,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
     /// Whether the kind of file keeps from us how cells show their numbers.
@@ -158,7 +160,7 @@ impl Book {
             "xlsx" | "xlsm" | "xltx" | "xltm" => read_xlsx(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
             "xlsb" => xlsb::read(name, bytes, reading),
-            "ods" => ods::read(name, bytes, &small(&reading.limits)),
+            "ods" => ods::read(name, bytes, &reading.limits),
             _ => Err(vec![
                 Diagnostic::error(
                     Name::UnreadableFile,
@@ -263,6 +265,11 @@ impl Tab {
         self.styles.format(self.style(position))
     }
 
+    /// The code of a number format of a cell that is at hand.
+    pub(super) fn format_of(&self, entry: &Entry) -> &str {
+        self.styles.format(entry.style)
+    }
+
     /// The merged area that covers the cell, if there is one.
     #[must_use]
     pub fn merged_at(&self, position: Position) -> Option<Area> {
@@ -300,6 +307,7 @@ impl Tab {
             protected: false,
             merged: Vec::new(),
             entries,
+            hidden: Hidden::default(),
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
             formats_unknown: false,
@@ -330,7 +338,7 @@ impl Entry {
     }
 }
 
-/// What a file of another kind may ask for: its reader keeps more in memory.
+/// What a file of the binary kind may ask for: its reader keeps more in memory.
 pub(super) fn small(limits: &Limits) -> Limits {
     Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
@@ -446,6 +454,7 @@ fn read_tab(
         protected: sheet.protected,
         merged: sheet.merged,
         entries,
+        hidden: sheet.hidden,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
         formats_unknown: false,
@@ -540,6 +549,7 @@ pub(super) fn careful<T, E: ToString>(
 }
 
 #[cfg(test)]
+#[allow(clippy::disallowed_methods, reason = "a test that reads the workbooks of all writers")]
 mod tests {
     use super::*;
 
@@ -554,7 +564,6 @@ mod tests {
     }
 
     #[test]
-    #[allow(clippy::disallowed_methods, reason = "the test reads the files it is about")]
     fn a_long_tab_is_read_as_the_library_reads_a_short_one() {
         let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/workbooks");
         let mut folders = vec![folder];

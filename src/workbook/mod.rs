@@ -16,6 +16,7 @@ mod formula;
 mod formulas;
 mod fresh;
 pub mod guard;
+mod hidden;
 mod layout;
 mod number_format;
 mod ods;

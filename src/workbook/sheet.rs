@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use quick_xml::events::{BytesStart, Event};
 
+use super::hidden::Hidden;
 use super::plain_cell::plain_cell;
 use super::position::{Area, Areas, COLUMNS, Position, ROWS};
 use super::xml::{Step, Walk, attribute, attributes, flag};
@@ -28,6 +29,8 @@ pub(super) struct Sheet {
     pub(super) formulas: Vec<Formula>,
     pub(super) merged: Vec<Area>,
     pub(super) protected: bool,
+    /// The rows and columns that are not shown.
+    pub(super) hidden: Hidden,
     /// The stored cells within areas that one formula fills, where the cells themselves are not kept.
     pub(super) in_blocks: Vec<Position>,
     /// How many rows and cells are stored in another way than nearly all are.
@@ -233,10 +236,12 @@ impl Sheet {
 
     fn column(&mut self, element: &BytesStart<'_>) {
         let number = |name| attribute(element, name).and_then(|text| text.parse::<u32>().ok());
-        if let (Some(first), Some(last), Some(style)) =
-            (number("min"), number("max"), number("style"))
-        {
-            let columns = first.saturating_sub(1)..last.min(COLUMNS);
+        let (Some(first), Some(last)) = (number("min"), number("max")) else { return };
+        let columns = first.saturating_sub(1)..last.min(COLUMNS);
+        if flag(element, "hidden", false) {
+            self.hidden.columns.push(columns.clone());
+        }
+        if let Some(style) = number("style") {
             self.columns.push(ColumnStyle { columns, style });
         }
     }
@@ -273,7 +278,8 @@ impl Sheet {
         empty: bool,
     ) -> Result<u32, String> {
         let mut row = next;
-        let (mut style, mut custom, mut numbered) = (None, false, false);
+        let (mut style, mut custom) = (None, false);
+        let (mut hidden, mut numbered) = (false, false);
         for part in attributes(element) {
             let part = part?;
             match part.key.as_ref() {
@@ -283,6 +289,7 @@ impl Sheet {
                     numbered = true;
                 }
                 "s" => style = part.value.parse().ok(),
+                "hidden" if matches!(part.value.as_ref(), "1" | "true") => hidden = true,
                 "customFormat" => custom = matches!(part.value.as_ref(), "1" | "true"),
                 _ => {}
             }
@@ -292,6 +299,9 @@ impl Sheet {
         }
         if row < next {
             return Err(format!("its row {} comes twice or out of order", row + 1));
+        }
+        if hidden {
+            self.hidden.rows(row..row + 1);
         }
         self.odd += usize::from(!numbered);
         self.rows.push(Row {

@@ -5,6 +5,7 @@
 
 mod agree;
 mod delimited;
+mod lines;
 mod recalculate;
 mod refuse;
 mod repack;

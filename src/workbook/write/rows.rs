@@ -22,7 +22,7 @@ use crate::workbook::guard::Limits;
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::Sheet;
 use crate::workbook::stream::in_order::in_order;
-use crate::workbook::stream::outline::{PIECE, Parts, RowBook, styles_of};
+use crate::workbook::stream::outline::{PIECE, Parts, RowBook, Stored, styles_of};
 use crate::workbook::stream::pieces::{Piece, Pieces};
 use crate::workbook::stream::values::value;
 
@@ -66,7 +66,12 @@ impl RowBook<'_> {
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
     ) -> Result<(), Vec<Diagnostic>> {
-        let Some(parts) = &self.parts else { return Ok(()) };
+        let parts = match &self.stored {
+            Stored::Parts(parts) => parts,
+            Stored::Lines(lines) => return self.read_lines(lines, plan, work, each),
+            Stored::Memory => return self.read_memory(plan, work, each),
+            Stored::Ods(archive) => return self.read_ods(archive, plan, work, each),
+        };
         let rows = Rows::of(&self.book, parts, plan)?;
         let mut passed = Passed::default();
         (passed.opening, passed.closing) = rows.each_piece(
@@ -91,7 +96,13 @@ impl RowBook<'_> {
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
     ) -> Result<RowsWritten, Vec<Diagnostic>> {
-        let Some(parts) = &self.parts else { return Err(vec![ours(&self.book.name, "no rows")]) };
+        let parts = match &self.stored {
+            Stored::Parts(parts) => parts,
+            Stored::Lines(lines) => return self.write_lines(lines, plan, work, each),
+            Stored::Memory | Stored::Ods(_) => {
+                return Err(vec![ours(&self.book.name, "the file is not filled in place")]);
+            }
+        };
         let rows = Rows::of(&self.book, parts, plan)?;
         let mut writing = RowWriting {
             file: &self.book.name,
@@ -421,7 +432,8 @@ impl RowWriting<'_> {
         contents: &mut BTreeMap<usize, Content<'_>>,
     ) -> Result<Vec<u8>, Vec<Diagnostic>> {
         let parts = self.parts;
-        let mut archive = Archive::open(self.file, bytes, &Limits::default())?;
+        let limits = Limits { rows_pass: true, ..Limits::default() };
+        let mut archive = Archive::open(self.file, bytes, &limits)?;
         let source = archive.again();
         let mut fresh = BTreeMap::new();
         for tab in found.tabs() {
