@@ -1,5 +1,6 @@
 //! Files, reached through one trait that the terminal program hands down.
 
+use std::io::{Cursor, Read};
 use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -19,6 +20,14 @@ pub trait Surroundings: Sync {
     /// # Errors
     /// `file-in-use`, `unwritable-file`.
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
+
+    /// A file to be read from its beginning, little by little.
+    ///
+    /// # Errors
+    /// `unreadable-file`.
+    fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, Diagnostic> {
+        Ok(Box::new(Cursor::new(self.read(path)?)))
+    }
 
     /// Bytes of a file, without reading it; none where that cannot be told.
     fn size(&self, _: &Path) -> Option<u64> {
@@ -42,6 +51,13 @@ impl Surroundings for Machine {
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
         store::save_atomically(path, bytes, was).map_err(|problem| *problem)
+    }
+
+    fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, Diagnostic> {
+        match store::open(path) {
+            Ok(file) => Ok(Box::new(file)),
+            Err(problem) => Err(*problem),
+        }
     }
 
     fn size(&self, path: &Path) -> Option<u64> {

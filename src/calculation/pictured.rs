@@ -8,7 +8,8 @@ pub(crate) struct Drawn {
     pub(crate) kind: Kind,
     /// The sheet.
     pub(crate) sheet: &'static str,
-    /// Role, path of the sheet that is used, name there.
+    /// Role, path of the sheet that is used, name there; `^` before a name takes the result as it is given,
+    /// rounded.
     pub(crate) roles: &'static [(&'static str, &'static str, &'static str)],
 }
 
@@ -131,7 +132,44 @@ pub(crate) static DRAWN: &[Drawn] = &[
             K "" "K", T "" "T", C "" "C", Z "" "Z", S "" "S_fit",
         },
     },
+    Drawn {
+        kind: Kind::Plan,
+        sheet: "parallel-approach",
+        roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
+    },
+    Drawn {
+        kind: Kind::Plan,
+        sheet: "pressure-mat",
+        roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
+    },
+    Drawn {
+        kind: Kind::Plan,
+        sheet: "several-beams",
+        roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
+    },
+    Drawn {
+        kind: Kind::Plan,
+        sheet: "two-hand-control",
+        roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
+    },
+    Drawn {
+        kind: Kind::Plan,
+        sheet: "guard-opening",
+        roles: roles! { K "" "K", T "" "T_in", C "" "C", S "" "^S", },
+    },
 ];
+
+/// What stands at the separation distance of a plan, by sheet, and whether it looks across a gap.
+pub(crate) fn device(sheet: &str) -> (&'static str, bool) {
+    match sheet {
+        "parallel-approach" => ("outer edge of the field", false),
+        "pressure-mat" => ("far edge of the mat", false),
+        "several-beams" => ("row of light beams", true),
+        "two-hand-control" => ("nearer actuator", false),
+        "guard-opening" => ("guard", false),
+        _ => ("light curtain", true),
+    }
+}
 
 /// The pictures of one sheet of the tree of `uses`.
 pub(crate) fn of<'a>(
@@ -169,10 +207,12 @@ pub(crate) fn joined(path: &str, below: &str) -> String {
 
 /// The register behind a name of the sheet at a path of aliases.
 pub(crate) fn register(program: &Program, path: &str, name: &str) -> Option<Register> {
+    let (name, given) = name.strip_prefix('^').map_or((name, false), |name| (name, true));
     let whole = if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
     let scope =
         program.scopes.iter().find(|scope| scope.path == path || scope.path == format!("{path}."));
     let named = scope
+        .filter(|_| !given)
         .and_then(|scope| scope.names.get(name))
         .and_then(|id| program.lines.get(usize::try_from(id.0).ok()?));
     let line = named.or_else(|| program.lines.iter().rev().find(|line| line.name == whole))?;

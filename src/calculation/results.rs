@@ -8,7 +8,7 @@ use super::Inputs;
 use super::show::{show, show_in, show_slot};
 use super::trouble;
 use crate::diagnostic::{Diagnostic, Name, put_in_order};
-use crate::number::{Exact, ExactRun, ExactSlot, Slot, run_exact};
+use crate::number::{Exact, ExactRun, ExactSlot, Given, Slot, run_exact};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 
@@ -79,10 +79,19 @@ impl Results {
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
     pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+        Self::work_out_by(program, inputs, &|given| run_exact(program, given))
+    }
+
+    /// Runs it in a way of its own.
+    pub(super) fn work_out_by(
+        program: &Arc<Program>,
+        inputs: &Inputs,
+        run: &dyn Fn(&[Option<Given>]) -> ExactRun,
+    ) -> Result<Self, Vec<Diagnostic>> {
         // what is out of range is told beside what is missing: everything in one go
         let mut problems = inputs.problems();
         let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
-        let run = run_exact(program, &given);
+        let run = run(&given);
         problems.extend(trouble::of_guards(program, inputs, &run));
         if problems.is_empty() && !inputs.any_given_up() {
             problems = trouble::of_faults(program, inputs, &run);

@@ -40,8 +40,8 @@ impl Terminal {
         }
     }
 
-    /// Problems on standard error, and how many there are.
-    pub(super) fn problems(&mut self, problems: &[Diagnostic], form: Form, last: &str) {
+    /// Problems on standard error.
+    pub(super) fn each_problem(&mut self, problems: &[Diagnostic], form: Form) {
         for problem in problems {
             match form {
                 Form::Long => {
@@ -52,6 +52,11 @@ impl Terminal {
                 Form::Json => self.tell(render_json(problem).to_string()),
             }
         }
+    }
+
+    /// Problems on standard error, and how many there are.
+    pub(super) fn problems(&mut self, problems: &[Diagnostic], form: Form, last: &str) {
+        self.each_problem(problems, form);
         if form == Form::Long {
             let counted = totals(problems).in_words();
             self.tell(if last.is_empty() {

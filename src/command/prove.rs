@@ -38,7 +38,15 @@ pub(super) fn prove(
         }
         return Ending::Holds;
     }
-    terminal.problems(&problems, asked.form, &format!("{sheets} checked."));
+    terminal.each_problem(&problems, asked.form);
+    if asked.form == Form::Long {
+        let counted = match (asked.strict, counted.errors, counted.cautions) {
+            (true, 0, 1) => "1 caution, and `--strict` allows none".to_owned(),
+            (true, 0, many) => format!("{many} cautions, and `--strict` allows none"),
+            _ => counted.in_words(),
+        };
+        terminal.tell(format!("{counted}. {sheets} checked."));
+    }
     if ending != Ending::Holds {
         return ending;
     }

@@ -14,12 +14,11 @@ use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::library::Shelves;
 use crate::program::{Checked, compile};
 use crate::surroundings::Surroundings;
+use crate::workbook::guard::{Limits, check_size_of_rows};
 use crate::workbook::range::{
     Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
-use crate::workbook::{
-    Book, Cell, Form, Reading, RowBook, RowsWritten, Sheets, Stale, Written, write_fields,
-};
+use crate::workbook::{Book, Form, Reading, RowBook, RowsWritten, Sheets, Stale};
 use told::{as_json, report};
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
@@ -63,8 +62,9 @@ struct Done {
     span: Span<usize>,
     summary: Summary,
     checks: Vec<CheckSummary>,
-    /// A text of the owner that an office program would run.
-    runs: Option<Diagnostic>,
+    /// What the person should know and that stops nothing: hidden cells, a text of the owner that an
+    /// office program would run.
+    cautions: Vec<Diagnostic>,
     became: Became,
 }
 
@@ -84,9 +84,6 @@ struct Wrote {
     to_recalculate: Vec<Stale>,
     cautions: Vec<Diagnostic>,
 }
-
-/// Writes the outcome of a table that is in memory.
-type Write<'w> = &'w (dyn Fn(&Book, &Outcome) -> Result<RowsWritten, Vec<Diagnostic>> + Sync);
 
 /// What has moved: the first of it.
 #[derive(Default)]
@@ -112,6 +109,10 @@ struct Job<'a> {
 
 fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped> {
     let path = Path::new(&asked.book);
+    if let Some(size) = surroundings.size(path) {
+        check_size_of_rows(&asked.book, size, &Limits::default())
+            .map_err(|problem| (vec![*problem], Ending::File))?;
+    }
     let original = surroundings.read(path).map_err(|problem| (vec![problem], Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
     let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
@@ -133,8 +134,9 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
     let job = Job { asked, surroundings, original: &original, file: &file, line, span, listed };
     let (summary, became) = job.done()?;
     let checks = summary.checks(&job.line);
-    let runs = formulas_in_text(file.outline());
-    Ok(Done { line: job.line, span: job.span, summary, checks, runs, became })
+    let mut cautions = job.line.hidden(file.outline());
+    cautions.extend(formulas_in_text(&file));
+    Ok(Done { line: job.line, span: job.span, summary, checks, cautions, became })
 }
 
 impl Job<'_> {
@@ -151,7 +153,8 @@ impl Job<'_> {
                     .remedy("run it once without `--changed`");
             return Err((vec![problem], Ending::WrongInput));
         }
-        let parts = self.parts()?;
+        let open = |name: &str| self.surroundings.open(Path::new(name));
+        let parts = self.parts(&open)?;
         let bar = bar(self.span.len(), "variants", asked.json || !asked.merge.is_empty());
         let done = |count: usize| bar.inc(u64::try_from(count).unwrap_or(0));
         let from = match &parts {
@@ -169,22 +172,19 @@ impl Job<'_> {
         found
     }
 
-    /// The outcome of all parts, where they are to be put together.
-    fn parts(&self) -> Result<Option<Outcome>, Stopped> {
+    /// The parts, where they are to be put together.
+    fn parts<'o>(&self, open: part::Open<'o>) -> Result<Option<part::Parts<'o>>, Stopped> {
         if self.asked.merge.is_empty() {
             return Ok(None);
         }
-        let mut parts = Vec::new();
-        for file in &self.asked.merge {
-            let bytes = self
-                .surroundings
-                .read(Path::new(file))
-                .map_err(|problem| (vec![problem], Ending::File))?;
-            parts.push((file.clone(), bytes));
-        }
-        part::merge(&self.line, self.file.outline(), self.original, &parts)
-            .map(Some)
-            .map_err(|problems| (problems, Ending::WrongInput))
+        let (book, names) = (self.file.outline(), &self.asked.merge);
+        part::Parts::look(&self.line, book, self.original, names, open).map(Some).map_err(
+            |problems| {
+                let unread = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
+                let unread = problems.iter().any(unread);
+                (problems, if unread { Ending::File } else { Ending::WrongInput })
+            },
+        )
     }
 
     fn compared(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
@@ -242,24 +242,16 @@ impl Job<'_> {
         let mut summary = Summary::default();
         let stopped = |problems| (problems, Ending::File);
         let into = asked.output.as_ref().map_or(book.form, |output| form_of(output));
-        let RowsWritten { bytes, changed, to_recalculate, cautions } = match (book.form, into) {
-            (Form::Xlsx, Form::Xlsx) => {
-                let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
-                let mut each = |more| summary.join(&self.line, more, self.listed);
-                self.line.write_rows(self.file, from, &look, &mut each).map_err(stopped)?
+        let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
+        let mut each = |more| summary.join(&self.line, more, self.listed);
+        let written = match (book.form, into) {
+            (Form::Xlsx, Form::Xlsx) | (Form::Csv, Form::Csv) => {
+                self.line.write_rows(self.file, from, &look, &mut each)
             }
-            (Form::Csv, Form::Csv) => self.in_memory(from, &mut summary, &|book, outcome| {
-                let edits = self.line.edits(book, outcome);
-                let comma = asked.decimal_comma;
-                let written = write_fields(&asked.book, self.original, &edits, comma)?;
-                let Written { bytes, changed, to_recalculate, cautions } = written;
-                Ok(RowsWritten { bytes, changed: changed.len(), to_recalculate, cautions })
-            })?,
-            (_, Form::Csv) => self.as_text(from, &mut summary)?,
-            _ => self.in_memory(from, &mut summary, &|book, outcome| {
-                self.line.fresh_book(book, outcome)
-            })?,
+            (_, Form::Csv) => self.as_text(from, &mut summary),
+            _ => self.line.fresh_rows(self.file, from, &look, &mut each),
         };
+        let RowsWritten { bytes, changed, to_recalculate, cautions } = written.map_err(stopped)?;
         let wrote = Wrote { changed, to_recalculate, cautions };
         if !asked.dry_run {
             let path = Path::new(&asked.book);
@@ -274,32 +266,18 @@ impl Job<'_> {
         Ok((summary, Became::Written(wrote)))
     }
 
-    /// Writes a table all of whose rows are in memory.
-    fn in_memory(
+    /// Writes the table's tab as plain text.
+    fn as_text(
         &self,
         from: From<'_>,
         summary: &mut Summary,
-        write: Write<'_>,
-    ) -> Result<RowsWritten, Stopped> {
-        let mut written = Err(Vec::new());
-        let look = |book: &Book, outcome: Outcome| {
-            (self.line.summary(book, &outcome), write(book, &outcome))
-        };
-        self.go_through(from, &look, &mut |(more, made)| {
-            summary.join(&self.line, more, self.listed);
-            written = made;
-        })?;
-        written.map_err(|problems| (problems, Ending::File))
-    }
-
-    /// Writes the table's tab as plain text.
-    fn as_text(&self, from: From<'_>, summary: &mut Summary) -> Result<RowsWritten, Stopped> {
+    ) -> Result<RowsWritten, Vec<Diagnostic>> {
         let comma = self.asked.decimal_comma;
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.lines(book, &outcome, comma))
         };
         let (mut text, mut changed, mut problems) = (Text::default(), 0, Vec::new());
-        self.go_through(from, &look, &mut |(more, made)| {
+        self.line.go_through(self.file, from, &look, &mut |(more, made)| {
             summary.join(&self.line, more, self.listed);
             match made {
                 Ok((lines, count)) => {
@@ -310,7 +288,7 @@ impl Job<'_> {
             }
         })?;
         if !problems.is_empty() {
-            return Err((problems, Ending::File));
+            return Err(problems);
         }
         let (to_recalculate, cautions) = (Vec::new(), Vec::new());
         Ok(RowsWritten { bytes: text.into_bytes(), changed, to_recalculate, cautions })
@@ -413,20 +391,14 @@ fn form_of(name: &str) -> Form {
 }
 
 /// The owner's own texts in a `.csv` that an office program would run.
-fn formulas_in_text(book: &Book) -> Option<Diagnostic> {
-    if book.form != Form::Csv {
-        return None;
-    }
-    let tab = book.tabs.first()?;
-    let runs = |text: &str| text.len() > 1 && text.starts_with(['=', '+', '-', '@']);
-    let first =
-        tab.entries().find(|entry| matches!(&entry.cell, Cell::Text(text) if runs(text)))?;
+fn formulas_in_text(file: &RowBook<'_>) -> Option<Diagnostic> {
+    let first = file.text_that_runs()?;
     Some(
         Diagnostic::caution(
             Name::FormulaInTheWay,
             "a text of this file begins like a formula; it is left as it is and was not run here",
         )
-        .at(book.place("", first.position))
+        .at(file.outline().place("", first))
         .remedy("an office program would run it when the file is opened there; look at it first"),
     )
 }

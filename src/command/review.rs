@@ -6,7 +6,7 @@ use super::arguments::{Form, Review, To};
 use super::print::Terminal;
 use super::{Ending, read_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::review::{self, MADE, Unreviewed, moment};
+use crate::review::{self, Document, MADE, Unreviewed, moment};
 use crate::surroundings::Surroundings;
 
 pub(super) fn review(
@@ -52,7 +52,7 @@ pub(super) fn review(
     };
     let verdict = if document.holds() { Ending::Holds } else { Ending::Fails };
     if asked.check {
-        return check(&output, &made, surroundings, terminal).unwrap_or(verdict);
+        return check(&output, &document, &made, surroundings, terminal).unwrap_or(verdict);
     }
     let text = made(&moment(surroundings.clock().unwrap_or(0)));
     if let Err(problem) = surroundings.replace(path, text.as_bytes(), None) {
@@ -72,6 +72,7 @@ pub(super) fn review(
 /// Whether a kept review still says what its inputs say; the moment at which it was made does not count.
 fn check(
     output: &str,
+    document: &Document,
     made: &dyn Fn(&str) -> String,
     surroundings: &dyn Surroundings,
     terminal: &mut Terminal,
@@ -79,7 +80,8 @@ fn check(
     let kept = match surroundings.read(Path::new(output)) {
         Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
         Err(problem) => {
-            terminal.problems(&[problem], Form::Long, "");
+            let remedy = "make it first, without `--check`, or name the kept one behind -o";
+            terminal.problems(&[problem.remedy(remedy)], Form::Long, "");
             return Some(Ending::File);
         }
     };
@@ -95,10 +97,34 @@ fn check(
     let line = now.lines().zip(kept.lines()).position(|(a, b)| a != b).map_or(1, |at| at + 1);
     let problem = Diagnostic::error(
         Name::StaleReview,
-        format!("the review no longer says what its inputs say, from line {line} on"),
+        format!(
+            "the review no longer says what its inputs say, from line {line} on: {}",
+            why_stale(document, &kept)
+        ),
     )
     .at(Place::File { name: output.to_owned() })
     .remedy("make it again without `--check`, look at what has changed, and keep the new one");
     terminal.problems(&[problem], Form::Long, "");
     Some(Ending::Fails)
+}
+
+/// What has changed since a kept review was made: its files by their hashes, the version, or itself.
+fn why_stale(document: &Document, kept: &str) -> String {
+    let changed: Vec<String> = document
+        .files
+        .iter()
+        .filter(|file| !kept.contains(&file.hash))
+        .map(|file| match kept.contains(&file.name) {
+            true => file.name.clone(),
+            false => format!("{} (new)", file.name),
+        })
+        .collect();
+    let version = format!("Standstill {}", env!("CARGO_PKG_VERSION"));
+    match changed.len() {
+        0 if !kept.contains(&version) => format!("it was not made by {version}"),
+        0 => "none of its files has changed, so it was changed itself, or made by another build"
+            .to_owned(),
+        1 => format!("{} has changed", changed.concat()),
+        _ => format!("{} have changed", changed.join(", ")),
+    }
 }

@@ -7,8 +7,9 @@ mod names;
 mod render;
 
 use std::cmp::Ordering;
+use std::hash::{Hash, Hasher};
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 pub use names::{ALL as ALL_NAMES, Entry as NameEntry, Name};
 pub use render::{Totals, render_json, render_line, render_long, totals};
@@ -34,19 +35,21 @@ impl Severity {
 }
 
 /// A text with the name under which its owner knows it.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Debug)]
 pub struct Source {
     /// File name as the owner gave it, or the name of a library sheet such as `run-down.sheet`.
     pub name: String,
     /// The whole text.
     pub text: String,
+    /// Where each line begins, found once: a long sheet may have a problem in every line.
+    begins: OnceLock<Vec<usize>>,
 }
 
 impl Source {
     /// Names a text.
     #[must_use]
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
-        Arc::new(Self { name: name.into(), text: text.into() })
+        Arc::new(Self { name: name.into(), text: text.into(), begins: OnceLock::new() })
     }
 
     /// Line and column, both counted from 1 and the column in characters, of a byte offset.
@@ -58,11 +61,57 @@ impl Source {
         while !self.text.is_char_boundary(offset) {
             offset -= 1;
         }
-        let before = self.text.get(..offset).unwrap_or_default();
-        let line = before.matches('\n').count() + 1;
-        let start = before.rfind('\n').map_or(0, |at| at + 1);
-        let column = before.get(start..).unwrap_or_default().chars().count() + 1;
+        let begins = self.begins();
+        let line = begins.partition_point(|begin| *begin <= offset);
+        let start = line.checked_sub(1).and_then(|at| begins.get(at)).copied().unwrap_or(0);
+        let column = self.text.get(start..offset).unwrap_or_default().chars().count() + 1;
         (line, column)
+    }
+
+    /// The text of a line, counted from 1, without its end; nothing where there is no such line.
+    fn line(&self, line: usize) -> &str {
+        let begins = self.begins();
+        let Some(start) = line.checked_sub(1).and_then(|at| begins.get(at)) else { return "" };
+        let end = begins.get(line).copied().unwrap_or(self.text.len());
+        self.text.get(*start..end).and_then(|text| text.lines().next()).unwrap_or_default()
+    }
+
+    fn begins(&self) -> &[usize] {
+        self.begins.get_or_init(|| {
+            let after = self.text.match_indices('\n').map(|(at, _)| at + 1);
+            std::iter::once(0).chain(after).collect()
+        })
+    }
+
+    fn key(&self) -> (&str, &str) {
+        (&self.name, &self.text)
+    }
+}
+
+impl PartialEq for Source {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Source {}
+
+impl PartialOrd for Source {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Source {
+    fn cmp(&self, other: &Self) -> Ordering {
+        if std::ptr::eq(self, other) { Ordering::Equal } else { self.key().cmp(&other.key()) }
+    }
+}
+
+impl Hash for Source {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        // equal texts are equally long; the whole text for each problem would be too much
+        (&self.name, self.text.len()).hash(state);
     }
 }
 
@@ -135,15 +184,26 @@ impl Place {
 /// ```
 #[must_use]
 pub fn cell_name(row: u32, column: u32) -> String {
-    let mut letters = Vec::new();
+    // written a million times in a product line: from the last sign to the first, without a formatter
+    let mut signs = [0_u8; 18];
+    let mut from = signs.len();
+    let mut put = |sign: u64| {
+        from -= 1;
+        if let Some(slot) = signs.get_mut(from) {
+            *slot = u8::try_from(sign).unwrap_or(b'?');
+        }
+    };
+    let mut number = u64::from(row) + 1;
+    while number > 0 {
+        put(u64::from(b'0') + number % 10);
+        number /= 10;
+    }
     let mut rest = u64::from(column) + 1;
     while rest > 0 {
-        let digit = u8::try_from((rest - 1) % 26).unwrap_or(0);
-        letters.push(char::from(b'A' + digit));
+        put(u64::from(b'A') + (rest - 1) % 26);
         rest = (rest - 1) / 26;
     }
-    let letters: String = letters.into_iter().rev().collect();
-    format!("{letters}{}", u64::from(row) + 1)
+    signs.get(from..).unwrap_or_default().iter().copied().map(char::from).collect()
 }
 
 /// A secondary place and what stands there.
@@ -244,6 +304,7 @@ impl Diagnostic {
 }
 
 /// Puts problems in the order of file and place and drops exact repetitions.
+#[allow(clippy::mutable_key_type, reason = "where a source's lines begin is no part of its key")]
 pub fn put_in_order(problems: &mut Vec<Diagnostic>) {
     problems.sort_by(|a, b| match (&a.place, &b.place) {
         (Some(x), Some(y)) => x.cmp(y),

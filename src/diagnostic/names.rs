@@ -112,6 +112,7 @@ names! {
     MergedCell "merged-cell" "The cell to be written lies inside a merged area and is not its first.";
     FormulaInTheWay "formula-in-the-way" "The cell to be written holds a formula; overwriting it would take somebody's work away.";
     ProtectedTab "protected-tab" "The tab is protected and the cell to be written is locked.";
+    HiddenCells "hidden-cells" "Inputs come from hidden rows or columns, or results go to them; it is done and said, since nobody sees it.";
     HiddenTab "hidden-tab" "Inputs come from a hidden tab, or results go to one; it is done and said, since nobody sees it.";
     SignedWorkbook "signed-workbook" "The workbook carries a digital signature that a change would break.";
     TableHeader "table-header" "The cell to be written heads or sums up a table; its text must stay what the table's own list says.";

@@ -156,7 +156,7 @@ fn excerpt(out: &mut String, problem: &Diagnostic, source: &Arc<Source>, primary
     let mut add = |span: (usize, usize), sign: char, words| {
         let (line, column) = source.line_and_column(span.0);
         let (end_line, end_column) = source.line_and_column(span.1);
-        let length = line_text(source, line).chars().count();
+        let length = source.line(line).chars().count();
         let to = if end_line == line { end_column } else { length + 1 };
         marks.push((line, Mark { from: column - 1, to: to.max(column + 1) - 1, sign, words }));
     };
@@ -173,7 +173,7 @@ fn excerpt(out: &mut String, problem: &Diagnostic, source: &Arc<Source>, primary
     lines.dedup();
     let width = lines.iter().max().map_or(1, |line| line.to_string().len());
     for line in lines {
-        let text = line_text(source, line);
+        let text = source.line(line);
         let _ = writeln!(out, "  {line:>width$} │ {}", harmless(&text.replace('\t', " ")));
         let mut here: Vec<&Mark<'_>> =
             marks.iter().filter(|(at, _)| *at == line).map(|(_, mark)| mark).collect();
@@ -221,10 +221,6 @@ fn underline(out: &mut String, width: usize, text: &str, marks: &[&Mark<'_>]) {
     for mark in rest.iter().rev() {
         let _ = writeln!(out, "  {gap} │ {}{}", " ".repeat(at(mark.from)), harmless(mark.words));
     }
-}
-
-fn line_text(source: &Source, line: usize) -> &str {
-    source.text.lines().nth(line - 1).unwrap_or_default()
 }
 
 /// Signs in place of control characters and of marks that turn the writing direction.

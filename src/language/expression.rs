@@ -10,8 +10,8 @@ use nom::combinator::value;
 use nom::{Err, Parser};
 
 use super::scan::{
-    Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords, sign,
-    special, superscript_value,
+    Expected, Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords,
+    sign, special, superscript_value,
 };
 use super::tree::{Expression, Node, Rounding, Search, Sign, Span, Spanned};
 use crate::program::{Direction, Preferred, Relation};
@@ -327,7 +327,7 @@ impl Expressions {
         let (rest, name) = match self.scan.name(input) {
             Err(Err::Error(mut trouble)) => {
                 if trouble.special.is_none() {
-                    trouble.expected = vec!["a value"];
+                    trouble.expected = Expected::one("a value");
                 }
                 return Err(Err::Error(trouble));
             }
@@ -380,7 +380,8 @@ impl Expressions {
             Ok(read) => Ok(read),
             Err(_) if input.is_empty() => special(input, Special::Unclosed(opening.len())),
             Err(_) => {
-                let expected = vec!["an operator", "`)`"];
+                let mut expected = Expected::one("an operator");
+                expected.push("`)`");
                 Err(Err::Failure(Trouble { left: input.len(), expected, special: None }))
             }
         }

@@ -7,7 +7,7 @@ use nom::Err;
 use super::entry::Header;
 use super::expression::Expressions;
 use super::layout::{Block, Entry, Slip, entries};
-use super::scan::{Read, Scan, Special, Trouble, blanks};
+use super::scan::{Expected, Read, Scan, Special, Trouble, blanks};
 use super::tree::{Span, Tree};
 use super::words;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
@@ -104,10 +104,13 @@ impl Reader<'_> {
         let trouble = match read {
             Ok((rest, found)) if blanks(rest).is_empty() => return Some(found),
             Ok((rest, _)) => {
-                Trouble { left: rest.len(), expected: vec!["the end of the line"], special: None }
+                let expected = Expected::one("the end of the line");
+                Trouble { left: rest.len(), expected, special: None }
             }
             Err(Err::Error(trouble) | Err::Failure(trouble)) => trouble,
-            Err(Err::Incomplete(_)) => Trouble { left: 0, expected: Vec::new(), special: None },
+            Err(Err::Incomplete(_)) => {
+                Trouble { left: 0, expected: Expected::default(), special: None }
+            }
         };
         self.tree.broken.extend(self.leading_name(entry));
         let problem = self.describe(entry, &trouble);
@@ -164,8 +167,7 @@ impl Reader<'_> {
                 } else {
                     format!("a line of {block} does not read on from `{found}`")
                 };
-                let mut expected = trouble.expected.clone();
-                expected.dedup();
+                let expected = trouble.expected.words();
                 let hint = hint(entry.block);
                 let remedy = match expected.is_empty() {
                     true => hint.to_owned(),

@@ -18,8 +18,36 @@ use super::words;
 pub(super) struct Trouble {
     /// Bytes left of the entry: the fewer, the further the reading came.
     pub(super) left: usize,
-    pub(super) expected: Vec<&'static str>,
+    pub(super) expected: Expected,
     pub(super) special: Option<Special>,
+}
+
+/// What would have been read on. The first stands by itself: nearly every trouble is that of a word
+/// tried in passing, and is dropped at once.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Expected {
+    first: Option<&'static str>,
+    others: Vec<&'static str>,
+}
+
+impl Expected {
+    pub(super) fn one(what: &'static str) -> Self {
+        Self { first: Some(what), others: Vec::new() }
+    }
+
+    pub(super) fn push(&mut self, what: &'static str) {
+        match self.first {
+            None => self.first = Some(what),
+            Some(_) => self.others.push(what),
+        }
+    }
+
+    /// All of them in order, without neighbours that say the same.
+    pub(super) fn words(&self) -> Vec<&'static str> {
+        let mut words: Vec<_> = self.first.iter().chain(&self.others).copied().collect();
+        words.dedup();
+        words
+    }
 }
 
 /// Trouble that deserves words of its own.
@@ -41,7 +69,7 @@ pub(super) enum Special {
 
 impl ParseError<&str> for Trouble {
     fn from_error_kind(input: &str, _: ErrorKind) -> Self {
-        Self { left: input.len(), expected: Vec::new(), special: None }
+        Self { left: input.len(), expected: Expected::default(), special: None }
     }
 
     fn append(_: &str, _: ErrorKind, other: Self) -> Self {
@@ -53,7 +81,9 @@ impl ParseError<&str> for Trouble {
             (std::cmp::Ordering::Less, ..) | (std::cmp::Ordering::Equal, true, _) => self,
             (std::cmp::Ordering::Greater, ..) | (std::cmp::Ordering::Equal, false, true) => other,
             (std::cmp::Ordering::Equal, false, false) => {
-                self.expected.extend(other.expected);
+                for what in other.expected.first.into_iter().chain(other.expected.others) {
+                    self.expected.push(what);
+                }
                 self
             }
         }
@@ -65,12 +95,16 @@ pub(super) type Read<'a, T> = IResult<&'a str, T, Trouble>;
 
 /// Trouble here, with what would have been read on.
 pub(super) fn expected<'a, T>(input: &'a str, what: &'static str) -> Read<'a, T> {
-    Err(Err::Error(Trouble { left: input.len(), expected: vec![what], special: None }))
+    Err(Err::Error(Trouble { left: input.len(), expected: Expected::one(what), special: None }))
 }
 
 /// Trouble here that ends the reading of the entry.
 pub(super) fn special<'a, T>(input: &'a str, special: Special) -> Read<'a, T> {
-    Err(Err::Failure(Trouble { left: input.len(), expected: Vec::new(), special: Some(special) }))
+    Err(Err::Failure(Trouble {
+        left: input.len(),
+        expected: Expected::default(),
+        special: Some(special),
+    }))
 }
 
 /// Reads one entry; knows where in the text of the sheet the entry ends.
@@ -104,7 +138,7 @@ impl Scan {
         if words::is_reserved(word) {
             return Err(Err::Error(Trouble {
                 left: input.len(),
-                expected: vec!["a name"],
+                expected: Expected::one("a name"),
                 special: Some(Special::Reserved(word.to_owned())),
             }));
         }

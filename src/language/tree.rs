@@ -1,5 +1,6 @@
 //! The tree of a sheet: what was written, with the span of each part.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 /// Bytes of the sheet's text.
@@ -39,7 +40,7 @@ pub struct Tree {
     /// Results.
     pub gives: Vec<Give>,
     /// Names of lines that could not be read: what depends on them stays silent.
-    pub broken: Vec<String>,
+    pub broken: BTreeSet<String>,
 }
 
 /// `alias = sheet with input = value, …`

@@ -20,7 +20,8 @@ pub enum Slot<V, T> {
 /// The registers of a program on a number system.
 pub type Registers<S> = Vec<Slot<<S as System>::Value, <S as System>::Truth>>;
 
-type SlotOf<S> = Slot<<S as System>::Value, <S as System>::Truth>;
+/// One register.
+pub(crate) type SlotOf<S> = Slot<<S as System>::Value, <S as System>::Truth>;
 
 /// Runs a program; `inputs` by place in [`Program::inputs`], the result by register.
 ///
@@ -46,6 +47,43 @@ pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) 
     run.registers
 }
 
+/// What was worked out of a step before, and is to be kept of it.
+pub(crate) trait Memory<S: System> {
+    /// Whether anybody asks for the step, by its place in [`Program::steps`].
+    fn wants(&self, step: usize) -> bool;
+    /// The value of the step with these inputs, where it is known.
+    fn known(&self, step: usize) -> Option<SlotOf<S>>;
+    /// The step was worked out.
+    fn keep(&self, step: usize, value: &SlotOf<S>);
+}
+
+/// Works out the steps that are asked for and not known.
+pub(crate) fn evaluate_some<S: System>(
+    system: &S,
+    program: &Program,
+    inputs: &[SlotOf<S>],
+    memory: &dyn Memory<S>,
+) -> Registers<S> {
+    let mut run = Run::new(system, program, inputs.to_vec());
+    run.steps(memory);
+    run.registers
+}
+
+/// No memory: every step is worked out.
+pub(super) struct Forgetful;
+
+impl<S: System> Memory<S> for Forgetful {
+    fn wants(&self, _: usize) -> bool {
+        true
+    }
+
+    fn known(&self, _: usize) -> Option<SlotOf<S>> {
+        None
+    }
+
+    fn keep(&self, _: usize, _: &SlotOf<S>) {}
+}
+
 /// A run under way.
 pub(super) struct Run<'a, S: System> {
     system: &'a S,
@@ -59,6 +97,21 @@ impl<'a, S: System> Run<'a, S> {
     pub(super) fn new(system: &'a S, program: &'a Program, inputs: Vec<SlotOf<S>>) -> Self {
         let count = usize::try_from(program.registers).unwrap_or(0);
         Self { system, program, inputs, registers: vec![Slot::Empty; count] }
+    }
+
+    /// All steps of the program that are asked for.
+    pub(super) fn steps(&mut self, memory: &dyn Memory<S>) {
+        for (at, step) in self.program.steps.iter().enumerate() {
+            if !memory.wants(at) {
+                continue;
+            }
+            let value = memory.known(at).unwrap_or_else(|| {
+                let value = self.work(&step.op, step.line);
+                memory.keep(at, &value);
+                value
+            });
+            self.put(step.to, value);
+        }
     }
 
     pub(super) fn step(&mut self, step: &Step) {

@@ -17,13 +17,16 @@ mod run;
 mod system;
 
 pub use bounds::{Bound, Bounds, Interval, Possible};
+pub(crate) use columns::operands;
 pub use columns::{
     ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
 };
+pub(crate) use evaluate::{Memory, SlotOf, evaluate_some};
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;
 pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};
 pub use preferred::{Series, series};
+pub(crate) use run::run_exact_with;
 pub use run::{
     Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
 };

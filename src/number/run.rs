@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::evaluate::{Run, place};
+use super::evaluate::{Forgetful, Memory, Run, place};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
 use crate::program::{Block, Guard, Limit, LineId, Program, Register, Relation, Type};
@@ -134,15 +134,22 @@ impl ExactRun {
 /// ```
 #[must_use]
 pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
+    run_exact_with(program, given, &Forgetful)
+}
+
+/// Runs a program likewise, with a memory of what some of its steps came to.
+pub(crate) fn run_exact_with(
+    program: &Program,
+    given: &[Option<Given>],
+    memory: &dyn Memory<Decimals>,
+) -> ExactRun {
     let inputs = inputs_of(program, given);
     let mut run = Run::new(&Decimals, program, inputs.clone());
     // an input register that no step fills is filled here, so both ways of writing a program work
     for (input, value) in program.inputs.iter().zip(&inputs) {
         run.put(input.register, value.clone());
     }
-    for step in &program.steps {
-        run.step(step);
-    }
+    run.steps(memory);
     let registers: Vec<_> = run.registers.into_iter().map(plain).collect();
     let mut outcome = ExactRun {
         registers,

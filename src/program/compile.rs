@@ -1,6 +1,6 @@
 //! A sheet and all it uses to one flat program.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
@@ -10,7 +10,7 @@ use super::shelf::Shelf;
 use super::uses::Arguments;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::language::{self, Tree, is_built_in};
-use crate::unit::{self, Kind};
+use crate::unit::{self, Dimension, Kind, Unit};
 
 /// What checking a sheet gives: the program where no error stands in the way, and every problem.
 #[derive(Clone, Debug)]
@@ -46,6 +46,8 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         calls: 0,
         all_calls: 0,
         asked: None,
+        units: HashMap::new(),
+        given_units: HashMap::new(),
         trees: BTreeMap::new(),
     };
     let tree = compiler.read(source);
@@ -57,6 +59,15 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
     put_in_order(&mut problems);
     let whole = !problems.iter().any(Diagnostic::is_error);
     Checked { program: whole.then(|| Arc::new(program)), problems }
+}
+
+/// The unit in which each result is given, the first where one is given twice.
+fn given_units(tree: &Tree) -> BTreeMap<String, String> {
+    let units = tree.gives.iter().rev().filter_map(|give| {
+        let unit = give.unit.as_ref()?;
+        Some((give.name.value.clone(), unit.value.clone()))
+    });
+    units.collect()
 }
 
 /// The state of checking.
@@ -77,6 +88,10 @@ pub(super) struct Compiler<'s> {
     pub(super) all_calls: usize,
     /// The outermost call or use that is open.
     pub(super) asked: Option<Place>,
+    /// Units that were read, by the kind that read them: each text is read once.
+    pub(super) units: HashMap<(&'static str, String), Unit>,
+    /// Units of results by dimension, likewise; nothing where there is no such unit.
+    pub(super) given_units: HashMap<(Dimension, String), Option<Unit>>,
     /// Trees by name of source, each read and reported once.
     trees: BTreeMap<String, Arc<Tree>>,
 }
@@ -129,6 +144,7 @@ impl Compiler<'_> {
             locals: Vec::new(),
             running: Vec::new(),
             lines: BTreeMap::new(),
+            given_units: given_units(tree),
             depth,
         };
         self.claim_names(&mut sheet);
@@ -252,13 +268,14 @@ impl Compiler<'_> {
     /// What is in a circle, or waits for one, stays silent.
     fn silence_stuck(&self, sheet: &mut Sheet, items: &[Item]) {
         let tree = Arc::clone(&sheet.tree);
+        let free: BTreeSet<Item> = items.iter().copied().collect();
         for (at, line) in tree.works.iter().enumerate() {
-            if !items.contains(&Item::Work(at)) {
+            if !free.contains(&Item::Work(at)) {
                 sheet.names.insert(line.name.value.clone(), Named::Silent);
             }
         }
         for (at, line) in tree.uses.iter().enumerate() {
-            if !items.contains(&Item::Use(at)) {
+            if !free.contains(&Item::Use(at)) {
                 sheet.names.insert(line.alias.value.clone(), Named::Silent);
             }
         }

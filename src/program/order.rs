@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::language::{Body, Definition, Expression, Node, Tree, Use};
 
 /// A line that others may wait for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Item {
     /// Index into the tree's `uses`.
     Use(usize),

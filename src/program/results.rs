@@ -6,7 +6,6 @@ use std::sync::Arc;
 use super::compile::Compiler;
 use super::flat::{Check, Direction, Line, Op, Output, Relation, Says, Type};
 use super::scope::{Named, Sheet, Value};
-use super::works::result_unit;
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Give, Node, Setting};
@@ -260,7 +259,7 @@ impl Compiler<'_> {
             );
             return None;
         };
-        if let Some(unit) = result_unit(&word.value, dimension) {
+        if let Some(unit) = self.given_unit(&word.value, dimension) {
             return Some(unit);
         }
         match unit::parse_unit(&word.value) {

@@ -92,6 +92,8 @@ pub(super) struct Sheet {
     /// Lines of the names, for the program's scope.
     pub(super) lines: BTreeMap<String, LineId>,
     /// Units in which results are given: also for reading the line that makes them.
+    pub(super) given_units: BTreeMap<String, String>,
+    /// How many sheets use one another above this one.
     pub(super) depth: usize,
 }
 
@@ -105,6 +107,6 @@ impl Sheet {
     }
 
     pub(super) fn is_broken(&self, name: &str) -> bool {
-        self.tree.broken.iter().any(|broken| broken == name)
+        self.tree.broken.contains(name)
     }
 }

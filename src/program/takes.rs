@@ -1,5 +1,6 @@
 //! The inputs of a sheet: their kinds, units, defaults, examples and ranges.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::compile::Compiler;
@@ -327,6 +328,12 @@ impl Compiler<'_> {
     /// The ranges; they may depend on other inputs, so they come after all names are known.
     pub(super) fn limits(&mut self, sheet: &mut Sheet) {
         let tree = Arc::clone(&sheet.tree);
+        // only the asked sheet has inputs of the program
+        let asked = self.program.inputs.iter().enumerate().rev();
+        let inputs: BTreeMap<String, usize> = asked
+            .filter(|_| sheet.path.is_empty())
+            .map(|(at, input)| (input.name.clone(), at))
+            .collect();
         for take in &tree.takes {
             let Some(Named::Value(value, kind)) = sheet.names.get(&take.name.value).cloned() else {
                 continue;
@@ -349,16 +356,12 @@ impl Compiler<'_> {
                 });
             }
             self.within(sheet, take, kind, low.as_ref(), high.as_ref());
-            let input = self
-                .program
-                .inputs
-                .iter_mut()
-                .enumerate()
-                .find(|(_, input)| sheet.path.is_empty() && input.name == take.name.value);
-            let input = input.map(|(at, input)| {
+            let at = inputs.get(&take.name.value).copied();
+            let input = at.and_then(|at| {
+                let input = self.program.inputs.get_mut(at)?;
                 input.low.clone_from(&low);
                 input.high.clone_from(&high);
-                InputId(u32::try_from(at).unwrap_or(u32::MAX))
+                Some(InputId(u32::try_from(at).unwrap_or(u32::MAX)))
             });
             let at_least = take.at_least.as_ref().map(|least| least.value);
             if low.is_some() || high.is_some() || at_least.is_some() {

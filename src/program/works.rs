@@ -79,20 +79,15 @@ impl Compiler<'_> {
 
     /// The unit in which a line is read: that of the result of its name, else the usual one.
     fn unit_for(
-        &self,
+        &mut self,
         sheet: &Sheet,
         name: &str,
         kind: Option<&'static Kind>,
         type_: &Type,
     ) -> Unit {
         let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
-        let given = sheet
-            .tree
-            .gives
-            .iter()
-            .find(|give| give.name.value == name)
-            .and_then(|give| give.unit.as_ref());
-        if let Some(unit) = given.and_then(|word| result_unit(&word.value, *dimension)) {
+        let given = sheet.given_units.get(name);
+        if let Some(unit) = given.and_then(|unit| self.given_unit(unit, *dimension)) {
             return unit;
         }
         match kind {
@@ -102,13 +97,22 @@ impl Compiler<'_> {
     }
 }
 
+impl Compiler<'_> {
+    /// The unit of a result, each text read once.
+    pub(super) fn given_unit(&mut self, text: &str, dimension: Dimension) -> Option<Unit> {
+        let asked = (dimension, text.to_owned());
+        let read = || result_unit(text, dimension);
+        self.given_units.entry(asked).or_insert_with(read).clone()
+    }
+}
+
 /// The unit of a result, read as any kind of that dimension reads it.
 pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
     for kind in unit::kinds_of(dimension) {
         if kind.name == "flywheel effect" {
             continue;
         }
-        if let Ok(unit) = kind.read_unit(text) {
+        if let Some(unit) = kind.unit_written(text) {
             return Some(unit);
         }
     }

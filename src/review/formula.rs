@@ -88,7 +88,7 @@ pub(super) fn symbol_in_text(name: &str) -> String {
 
 /// A number with its unit.
 fn quantity(text: &str) -> String {
-    format!("<mtext>{}</mtext>", escaped(text).replace(' ', "\u{a0}"))
+    format!("<mn>{}</mn>", escaped(text).replace(' ', "\u{a0}"))
 }
 
 fn sign(text: &str) -> String {
@@ -373,7 +373,10 @@ impl Writer<'_> {
             Some((register, type_, unit)) => {
                 let text = self.results.register_in_words(register, type_, unit);
                 let negative = text.starts_with('-');
-                let strength = if negative {
+                // the values of a series stand together
+                let strength = if text.contains(", ") {
+                    LOOSE
+                } else if negative {
                     SUM
                 } else if text.contains(' ') {
                     SIGNED
@@ -382,7 +385,8 @@ impl Writer<'_> {
                 };
                 let format = self.formats.number(type_, unit);
                 let text = escaped(&text).replace(' ', "\u{a0}");
-                (format!("<mtext data-r=\"{} {format}\">{text}</mtext>", register.0), strength)
+                // `mn`, not `mtext`: text counts as a blank, and the signs beside it would lose their room
+                (format!("<mn data-r=\"{} {format}\">{text}</mn>", register.0), strength)
             }
             None => (symbol(name), WHOLE),
         }

@@ -5,12 +5,12 @@ use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
 use super::tables;
-use super::width::fit;
+use super::width::{fit, is_wide};
 use super::worst::tolerance;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
-use crate::program::{Line, Op, Program, Register, Says, Scope, Type};
+use crate::program::{Input, Line, Op, Program, Register, Says, Scope, Type};
 use crate::unit::Unit;
 
 /// Writes the parts of a calculation.
@@ -122,15 +122,13 @@ impl<'a> Teller<'a> {
         let program = self.results.program();
         let mut to = String::from("<h4>Worked steps</h4>");
         for (at, scope) in program.scopes.iter().enumerate() {
-            let own: String = program
+            let own: Vec<String> = program
                 .lines
                 .iter()
                 .filter(|line| usize::try_from(line.scope) == Ok(at))
                 .filter_map(|line| self.line(scope, line))
                 .collect();
-            if own.is_empty() {
-                continue;
-            }
+            let Some((first, others)) = own.split_first() else { continue };
             let numbers: Vec<String> = scope
                 .sources
                 .iter()
@@ -153,8 +151,8 @@ impl<'a> Teller<'a> {
             };
             let open = if at == 0 { " open" } else { "" };
             to.push_str(&format!(
-                "<details{open}><summary>{path}{} <small>({})</small></summary>{sources}{own}{}</details>",
-                escaped(&scope.title), escaped(&scope.sheet), tables::of(self.results, self.formats, scope, at)
+                "<details{open}><summary>{path}{} <small>({})</small></summary><div class=\"hd\">{sources}{first}</div><div class=\"cols\">{}</div>{}</details>",
+                escaped(&scope.title), escaped(&scope.sheet), others.concat(), tables::of(self.results, self.formats, scope, at)
             ));
         }
         to
@@ -198,7 +196,7 @@ impl<'a> Teller<'a> {
         } else if plain {
             format!("</p><p>{result}</p>")
         } else {
-            format!("</p><p>{}</p><p>{result}</p>", pieces(&values, "", &cases, taken))
+            format!("</p><p class=\"vl\">{}</p><p>{result}</p>", pieces(&values, "", &cases, taken))
         };
         let which = if cases.is_empty() {
             String::new()
@@ -210,8 +208,12 @@ impl<'a> Teller<'a> {
                 taken + 1
             )
         };
+        // on paper what is wide stands across both columns
+        let wide = formula.iter().any(|piece| is_wide(piece))
+            || values.iter().any(|piece| is_wide(&marked(piece, taken, true)));
+        let class = if wide { "w wd" } else { "w" };
         Some(format!(
-            "<div class=\"w\"><p>{}{below}{which}{}</div>",
+            "<div class=\"{class}\"><p>{}{below}{which}{}</div>",
             pieces(&formula, &name, &cases, taken),
             note(line)
         ))
@@ -266,39 +268,57 @@ fn note(line: &Line) -> String {
 fn pieces(pieces: &[String], name: &str, cases: &[Register], taken: usize) -> String {
     let mut to = String::new();
     for (at, piece) in pieces.iter().enumerate() {
-        let piece = if cases.is_empty() { piece.clone() } else { marked(piece, taken) };
         let head = if at == 0 { format!("{name}<mo form=\"infix\">=</mo>") } else { String::new() };
-        to.push_str(&math(&format!("{head}{piece}")));
+        let written = |piece: &str| format!("{head}{piece}");
+        let (piece, paper) = if cases.is_empty() {
+            (piece.clone(), None)
+        } else {
+            // with values, paper shows the case that applies alone
+            (marked(piece, taken, false), name.is_empty().then(|| marked(piece, taken, true)))
+        };
+        let whole = written(&piece);
+        let fit = fit(&paper.map_or_else(|| whole.clone(), |piece| written(&piece)));
+        to.push_str(&math(&whole, fit));
         to.push(' ');
     }
     to.trim_end().to_owned()
 }
 
-/// Marks the row of the case that applies.
-fn marked(formula: &str, taken: usize) -> String {
+/// Marks the row of the case that applies, or leaves the others out.
+fn marked(formula: &str, taken: usize, alone: bool) -> String {
     let mut to = String::new();
     let mut depth = 0_usize;
     let mut row = 0_usize;
+    let mut left_out = false;
     for (at, part) in formula.split("<mtr>").enumerate() {
         if at > 0 {
             // rows of cases within cases are left alone
-            if depth == 1 {
-                to.push_str(if row == taken { "<mtr class=\"tk\">" } else { "<mtr class=\"nt\">" });
-                row += 1;
-            } else {
-                to.push_str("<mtr>");
+            let head = match depth {
+                1 => {
+                    row += 1;
+                    left_out = alone && row != taken + 1;
+                    if row == taken + 1 { "<mtr class=\"tk\">" } else { "<mtr class=\"nt\">" }
+                }
+                _ => "<mtr>",
+            };
+            if !left_out {
+                to.push_str(head);
             }
         }
         depth += part.matches("<mtable").count();
         depth = depth.saturating_sub(part.matches("</mtable>").count());
-        to.push_str(part);
+        if !left_out {
+            to.push_str(part);
+        } else if depth == 0 {
+            // what stands behind the last row
+            to.push_str(part.rsplit_once("</mtr>").map_or("", |(_, behind)| behind));
+        }
     }
     to
 }
 
-/// A formula of its own.
-pub(super) fn math(inner: &str) -> String {
-    let fit = fit(inner);
+/// A formula of its own, with the share of its size that paper takes.
+fn math(inner: &str, fit: f64) -> String {
     if fit >= 1.0 {
         return format!("<math>{inner}</math>");
     }
@@ -306,7 +326,7 @@ pub(super) fn math(inner: &str) -> String {
 }
 
 /// Signs of comparison as a person reads them.
-fn signs(text: &str) -> String {
+pub(super) fn signs(text: &str) -> String {
     text.replace("<=", "≤").replace(">=", "≥").replace("<>", "≠")
 }
 
@@ -328,23 +348,28 @@ pub(super) fn tied(text: &str) -> String {
     escaped(text).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
 }
 
+/// The value of an input as it was given.
+pub(super) fn given(results: &Results, input: &Input) -> String {
+    let given = results.inputs().value(input);
+    given.as_ref().map_or(String::new(), |given| match given {
+        crate::number::Given::One(one) => crate::calculation::written(one),
+        crate::number::Given::Many(many) => {
+            many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
+        }
+        crate::number::Given::Word(word) => match &input.type_ {
+            Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
+            Type::Number { .. } | Type::Truth => String::new(),
+        },
+    })
+}
+
 /// The inputs, to be changed by a reader.
 pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
     let results = &calculation.results;
     let program = results.program();
     let mut rows = String::new();
     for (at, input) in program.inputs.iter().enumerate() {
-        let given = results.inputs().value(input);
-        let value = given.as_ref().map_or(String::new(), |given| match given {
-            crate::number::Given::One(one) => crate::calculation::written(one),
-            crate::number::Given::Many(many) => {
-                many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
-            }
-            crate::number::Given::Word(word) => match &input.type_ {
-                Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
-                Type::Number { .. } | Type::Truth => String::new(),
-            },
-        });
+        let value = given(results, input);
         let link = calculation.links.iter().find(|link| link.input == at);
         let value = match link {
             // follows the other calculation: shown, not changed here

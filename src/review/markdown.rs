@@ -7,7 +7,7 @@ use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 use super::carried::Formats;
 use super::document::{Document, Stands, options};
 use super::lines::tied;
-use super::markup::escaped;
+use super::markup::{escaped, harmless};
 use super::value::{Inline, What};
 use crate::program::Direction;
 
@@ -70,7 +70,7 @@ pub(super) fn page(
     }
     let mut to = String::new();
     html::push_html(&mut to, events.into_iter());
-    without_empty_heads(&to)
+    without_empty_heads(&to).chars().map(harmless).collect()
 }
 
 /// Tables whose heading row is empty have none: CommonMark cannot say so, a reader's ear is spared it.
@@ -138,6 +138,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
             format!("<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>", escaped(&text))
         }
         What::Line => format!("<span class=\"v\">{}</span>", escaped(&text)),
+        What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding } => {
             let format = formats.number(type_, unit);
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {

@@ -10,27 +10,33 @@ pub(super) fn escaped(text: &str) -> String {
             '>' => to.push_str("&gt;"),
             '"' => to.push_str("&quot;"),
             '\'' => to.push_str("&#39;"),
-            // XML has no place for other control characters, and those that turn the reading direction
-            // round could make a figure read as another
-            '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{7f}'..='\u{9f}' => {
-                to.push('\u{fffd}')
-            }
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => {
-                to.push('\u{fffd}')
-            }
-            other => to.push(other),
+            other => to.push(harmless(other)),
         }
     }
     to
 }
 
+/// A sign as it may be shown: XML has no place for most control characters, and those that turn the reading
+/// direction round could make a figure read as another.
+pub(super) fn harmless(sign: char) -> char {
+    match sign {
+        '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{7f}'..='\u{9f}' => {
+            '\u{fffd}'
+        }
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
+        '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
+        other => other,
+    }
+}
+
 /// JSON for a script element of the type `application/json`.
 pub(super) fn json(value: &serde_json::Value) -> String {
-    value
+    let text = value
         .to_string()
         .replace('<', "\\u003c")
         .replace('\u{2028}', "\\u2028")
-        .replace('\u{2029}', "\\u2029")
+        .replace('\u{2029}', "\\u2029");
+    text.chars().map(harmless).collect()
 }
 
 /// Base 64 of RFC 4648, with padding.

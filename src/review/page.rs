@@ -111,7 +111,7 @@ fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
 /// A product line.
 fn line(line: &ProductReview) -> String {
     format!(
-        "<section class=\"calc\"><h3><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p><b>{}</b>.</p>{}</section>\n",
+        "<section class=\"calc\"><h3><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
         escaped(&line.alias),
         escaped(&line.title),
         escaped(&line.sheet),
@@ -143,15 +143,17 @@ fn section(
         escaped(&calculation.sheet),
         from(calculation)
     );
+    // said once, where a range is first seen
+    let mut handed = worst::handed_on_here(calculation);
     for show in &calculation.shows {
         to.push_str(&match show {
-            Show::Inputs => inputs(calculation, formats),
+            Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
             Show::Results => teller.figures(),
             Show::Checks => teller.checks(),
             Show::Settings => teller.settings(),
-            Show::Picture => drawn.pictures.figures(),
+            Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
             Show::Steps => teller.steps(),
-            Show::Worst => worst::section(&calculation.results),
+            Show::Worst => worst::section(&calculation.results) + &std::mem::take(&mut handed),
             Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
         });
     }

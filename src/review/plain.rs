@@ -2,6 +2,8 @@
 
 use super::block::Show;
 use super::document::{Calculation, Document, Stands, title};
+use super::lines::{given, signs};
+use super::markup::harmless;
 use super::picture::Slopes;
 use super::product::ProductReview;
 use super::{steps, worst};
@@ -40,7 +42,7 @@ pub fn plain(document: &Document, made: &str) -> String {
     for file in &document.files {
         to.push_str(&format!("- {} `{}`\n", cell(&file.name), file.hash));
     }
-    to
+    to.chars().map(harmless).collect()
 }
 
 /// Text that stays text in a table.
@@ -66,9 +68,14 @@ fn section(calculation: &Calculation) -> String {
         match show {
             Show::Inputs => {
                 to.push_str("\n| input | value | what it is |\n| --- | ---: | --- |\n");
-                for input in &program.inputs {
-                    let value =
-                        results.register_in_words(input.register, &input.type_, &input.unit);
+                for (at, input) in program.inputs.iter().enumerate() {
+                    // a value of another calculation has no writing of its own
+                    let value = match calculation.links.iter().any(|link| link.input == at) {
+                        true => {
+                            results.register_in_words(input.register, &input.type_, &input.unit)
+                        }
+                        false => given(results, input),
+                    };
                     to.push_str(&format!(
                         "| {} | {} | {} |\n",
                         cell(&input.name),
@@ -90,7 +97,11 @@ fn section(calculation: &Calculation) -> String {
             }
             Show::Checks => {
                 to.push('\n');
-                for check in results.checks() {
+                for (check, found) in results.checks().iter().zip(&program.checks) {
+                    let path = match found.path.as_str() {
+                        "" => String::new(),
+                        path => format!("{path}: "),
+                    };
                     let word = match check.verdict {
                         Verdict::Holds => "holds",
                         Verdict::Fails => "**FAILS**",
@@ -111,7 +122,7 @@ fn section(calculation: &Calculation) -> String {
                     };
                     to.push_str(&format!(
                         "- {word}: {}\n",
-                        cell(&format!("{}{margin}{otherwise}", check.text))
+                        cell(&signs(&format!("{path}{}{margin}{otherwise}", check.text)))
                     ));
                 }
             }
@@ -166,7 +177,7 @@ fn line(line: &ProductReview) -> String {
         let [left, there, variant] = check.worst.as_ref().map_or_else(Default::default, |worst| {
             [
                 worst.margin.left.clone().unwrap_or_default(),
-                worst.margin.sides.clone(),
+                signs(&worst.margin.sides),
                 worst.variant.clone(),
             ]
         });
@@ -176,6 +187,19 @@ fn line(line: &ProductReview) -> String {
             cell(&left),
             cell(&there),
             cell(&variant)
+        ));
+    }
+    if !line.worst.is_empty() {
+        to.push_str("\n| worst variants | least margin | check |\n| --- | ---: | --- |\n");
+    }
+    for variant in &line.worst {
+        let margin = variant.margin.as_ref().and_then(|margin| margin.left.clone());
+        let check = line.checks.get(variant.check).map_or("", |check| &check.text);
+        to.push_str(&format!(
+            "| {} | {} | {} |\n",
+            cell(&variant.name),
+            cell(&margin.unwrap_or_else(|| "FAILS".to_owned())),
+            cell(check)
         ));
     }
     to
@@ -194,6 +218,9 @@ fn worst_case(calculation: &Calculation, to: &mut String) {
             cell(&row.high),
             cell(&row.corner)
         ));
+    }
+    if let Some(words) = worst::handed_on(calculation) {
+        to.push_str(&format!("\n{}\n", cell(&words)));
     }
     if told.proved + told.open.len() > 0 {
         let proved = told.proved;

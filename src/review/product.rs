@@ -2,7 +2,6 @@
 
 use crate::calculation::Margin;
 use crate::diagnostic::Diagnostic;
-use crate::program::Relation;
 use crate::workbook::Book;
 use crate::workbook::range::{Outcome, ProductLine, Verdict};
 
@@ -23,7 +22,12 @@ pub struct ProductReview {
     pub fails: usize,
     /// What became of each check.
     pub(super) checks: Vec<LineCheck>,
+    /// The variants with the least left, the worst first.
+    pub(super) worst: Vec<WorstVariant>,
 }
+
+/// Most variants that are told one by one.
+const WORST: usize = 10;
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug)]
@@ -34,19 +38,40 @@ pub(super) struct LineCheck {
     pub(super) caution: bool,
     /// In how many variants it does not hold.
     pub(super) fails: usize,
-    /// The variant with the least margin.
+    /// What each variant has left, as a share of the larger side, and whether it holds.
+    pub(super) left: Vec<(f64, bool)>,
+    /// The variant with the least left.
     pub(super) worst: Option<LeastMargin>,
 }
 
-/// The least margin of a check over all variants.
+/// The least that a check has left over all variants.
 #[derive(Clone, Debug)]
 pub(super) struct LeastMargin {
     /// The variant, by its name and row.
     pub(super) variant: String,
     /// Both sides and what is left.
     pub(super) margin: Margin,
-    /// What is left, as part of the limit; none where the limit is zero.
-    pub(super) part: Option<f64>,
+    /// What is left, as a share of the larger side.
+    pub(super) share: f64,
+}
+
+/// A variant that has little left.
+#[derive(Clone, Debug)]
+pub(super) struct WorstVariant {
+    /// Its name and row.
+    pub(super) name: String,
+    /// The check that has least, by its place.
+    pub(super) check: usize,
+    /// Both sides of that check and what is left; none where it compares nothing.
+    pub(super) margin: Option<Margin>,
+    /// Of each check: what is left as a share of the larger side, and whether it holds.
+    pub(super) left: Vec<(Option<f64>, bool)>,
+}
+
+/// What a variant leaves, check by check.
+struct Left {
+    row: u32,
+    checks: Vec<(Option<f64>, bool)>,
 }
 
 impl ProductReview {
@@ -66,14 +91,24 @@ impl ProductReview {
         if !problems.is_empty() {
             return Err(problems);
         }
+        let mut left = Vec::with_capacity(outcome.variants.len());
+        line.shares(book, |row, holds, shares| {
+            let checks = shares.iter().copied().zip(holds.iter().copied()).collect();
+            left.push(Left { row, checks });
+        });
         Ok(Self {
             alias: alias.to_owned(),
             sheet: line.sheet.clone(),
             title: line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default(),
-            from: format!("{} ▸ {}", book.name, line.tab),
+            from: if line.tab.is_empty() {
+                book.name.clone()
+            } else {
+                format!("{} ▸ {}", book.name, line.tab)
+            },
             holds: outcome.count(Verdict::Holds),
             fails: outcome.count(Verdict::Fails),
-            checks: checks(book, line, &outcome),
+            worst: worst(book, line, &left),
+            checks: checks(book, line, &outcome, &left),
         })
     }
 
@@ -89,34 +124,57 @@ impl ProductReview {
     }
 }
 
-fn checks(book: &Book, line: &ProductLine, outcome: &Outcome) -> Vec<LineCheck> {
-    let summaries = line.checks(book, outcome);
-    let rows = summaries.into_iter().enumerate().map(|(at, summary)| {
-        let worst = summary.worst.map(|worst| LeastMargin {
-            part: part(book, line, at, worst.row),
-            variant: line.variant_in_words(book, worst.row),
-            margin: worst.margin,
+fn checks(book: &Book, line: &ProductLine, outcome: &Outcome, left: &[Left]) -> Vec<LineCheck> {
+    let all = line.program.checks.iter().zip(&outcome.checks).enumerate();
+    let rows = all.map(|(at, (check, tally))| {
+        let shares = left.iter().filter_map(|variant| {
+            let (share, holds) = variant.checks.get(at)?;
+            Some((share.as_ref()?, *holds, variant.row))
         });
-        let text = if summary.path.is_empty() {
-            summary.text
+        let least = shares.clone().min_by(|a, b| a.0.total_cmp(b.0));
+        let worst = least.and_then(|(share, _, row)| {
+            let margin = margin(book, line, row, at)?;
+            let variant = line.variant_in_words(book, row);
+            Some(LeastMargin { variant, margin, share: *share })
+        });
+        let text = if check.path.is_empty() {
+            check.text.clone()
         } else {
-            format!("{}: {}", summary.path, summary.text)
+            format!("{}: {}", check.path, check.text)
         };
-        LineCheck { text, caution: summary.caution, fails: summary.fails, worst }
+        let left = shares.map(|(share, holds, _)| (*share, holds)).collect();
+        LineCheck { text, caution: check.caution, fails: tally.fails, left, worst }
     });
     rows.collect()
 }
 
-/// What a check has left in a variant, as part of its limit, which stands on the right.
-fn part(book: &Book, line: &ProductLine, check: usize, row: u32) -> Option<f64> {
-    let results = line.exactly(book, row).ok()?;
-    let (relation, ..) = line.program.checks.get(check)?.sides?;
-    let (one, limit) = results.run().checks.get(check)?.sides.as_ref()?;
-    let (one, limit) = (one.to_f64(), limit.to_f64());
-    let left = match relation {
-        Relation::Below | Relation::AtMost => limit - one,
-        Relation::Above | Relation::AtLeast => one - limit,
-        Relation::Equal | Relation::Unequal => return None,
-    };
-    (limit != 0.0).then(|| left / limit.abs())
+/// The variants with the least left among the checks that are more than a caution; those that fail first.
+fn worst(book: &Book, line: &ProductLine, left: &[Left]) -> Vec<WorstVariant> {
+    let mut found: Vec<(bool, f64, usize, &Left)> = left
+        .iter()
+        .filter_map(|variant| {
+            let checks = variant.checks.iter().zip(&line.program.checks).enumerate();
+            let counted = checks.filter(|(_, (_, check))| !check.caution);
+            // a check that fails without a share has all of it to make up
+            let least = counted
+                .filter_map(|(at, ((share, holds), _))| {
+                    Some((*holds, share.or((!holds).then_some(-1.0))?, at))
+                })
+                .min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)))?;
+            Some((least.0, least.1, least.2, variant))
+        })
+        .collect();
+    found.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.3.row.cmp(&b.3.row)));
+    let told = found.into_iter().take(WORST).map(|(_, _, check, variant)| WorstVariant {
+        name: line.variant_in_words(book, variant.row),
+        check,
+        margin: margin(book, line, variant.row, check),
+        left: variant.checks.clone(),
+    });
+    told.collect()
+}
+
+/// Both sides of a check in a variant, on exact decimals.
+fn margin(book: &Book, line: &ProductLine, row: u32, check: usize) -> Option<Margin> {
+    line.exactly(book, row).ok()?.checks().get(check)?.margin.clone()
 }

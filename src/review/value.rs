@@ -6,6 +6,7 @@ use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
 use super::document::{Calculation, options};
 use super::product::ProductReview;
+use super::worst;
 use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{Decimals, Exact, Slot, System as _};
@@ -26,6 +27,8 @@ pub(super) struct Inline {
 pub(super) enum What {
     /// All checks in words.
     Checks,
+    /// What becomes of the checks within the tolerances; a trial does not work it out again.
+    Worst,
     /// How the variants of a product line come out; its place among the product lines.
     Line,
     /// A value.
@@ -52,6 +55,7 @@ impl Inline {
         };
         match &self.what {
             What::Checks | What::Line => results.verdict_in_words(),
+            What::Worst => worst::verdict_in_words(results),
             What::Value { register, type_, unit, rounding } => rounding
                 .as_ref()
                 .and_then(|(direction, step)| rounded(results, *register, unit, *direction, step))
@@ -188,6 +192,9 @@ pub(super) fn read(
     let Some(results) = calculations.get(at).map(|one| &one.results) else { return Ok(None) };
     if name == "checks" {
         return Ok(Some(Inline { calculation: at, what: What::Checks }));
+    }
+    if name == "worst" && named(results, name).is_none() {
+        return Ok(Some(Inline { calculation: at, what: What::Worst }));
     }
     let Some((register, type_, own)) = named(results, name) else {
         let problem = calculations.get(at).map(|one| not_there(one, name));

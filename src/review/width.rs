@@ -1,7 +1,10 @@
 //! How wide a formula is, so that paper can take it: a page cannot be scrolled.
 
 /// Characters that a line of a printed page holds.
-const LINE: f64 = 86.0;
+const LINE: f64 = 92.0;
+
+/// Characters that a line of one of its two columns holds.
+const COLUMN: f64 = 42.0;
 
 /// Below this share of its size a formula cannot be read.
 const LEAST: f64 = 0.45;
@@ -55,6 +58,11 @@ pub(super) fn fit(formula: &str) -> f64 {
     (LINE / width(formula)).clamp(LEAST, 1.0)
 }
 
+/// Whether a formula asks for more than a column of a printed page.
+pub(super) fn is_wide(formula: &str) -> bool {
+    width(formula) > COLUMN
+}
+
 /// The width in characters: of a fraction that of its wider part, of a table that of its columns, of an index a part, else the sum.
 fn width(formula: &str) -> f64 {
     let mut open = vec![Open { element: "math", ..Open::default() }];
@@ -100,8 +108,9 @@ mod tests {
         let formula = "<mi>t</mi><mo>=</mo><mfrac><mrow><mi>J</mi><mtext>12345678</mtext></mrow><mi>T</mi></mfrac>";
         assert!((width(formula) - 11.5).abs() < 1e-12, "{}", width(formula));
         assert_eq!(fit(formula), 1.0);
-        let long = format!("<mtext>{}</mtext>", "x".repeat(172));
+        let long = format!("<mtext>{}</mtext>", "x".repeat(184));
         assert!((fit(&long) - 0.5).abs() < 1e-12);
+        assert!(is_wide(&long) && !is_wide(formula));
         let rows = "<mtable><mtr><mtd><mi>abcd</mi></mtd><mtd><mi>a</mi></mtd></mtr><mtr><mtd><mi>a</mi></mtd><mtd><mi>ab</mi></mtd></mtr></mtable>";
         assert!((width(rows) - 8.0).abs() < 1e-12, "{}", width(rows));
         assert!((width("<mo>&lt;</mo>") - 1.5).abs() < 1e-12);

@@ -1,5 +1,6 @@
 //! The worst case in a review: how far each result goes within the tolerances, and what becomes of the checks.
 
+use super::document::Calculation;
 use super::lines::{row_head, tied};
 use super::markup::escaped;
 use crate::calculation::{Results, Worst, WorstCheck, WorstVerdict, show};
@@ -125,6 +126,69 @@ pub(super) fn tolerance(results: &Results, input: &crate::program::Input) -> Opt
         .map(|(low, high)| format!("from {} to {}", word(low), word(high)))
         .collect();
     Some(all.join("; "))
+}
+
+/// What becomes of the checks within the tolerances, for running text.
+pub(super) fn verdict_in_words(results: &Results) -> String {
+    let Some(told) = told(results) else { return "no input has a tolerance".to_owned() };
+    match (told.proved, told.open.as_slice()) {
+        (0, []) => "nothing is checked".to_owned(),
+        (1, []) => "the check is proved to hold within the tolerances".to_owned(),
+        (all, []) => format!("all {all} checks are proved to hold within the tolerances"),
+        (proved, open) => {
+            let all = proved + open.len();
+            format!("{} of {all} NOT PROVED within the tolerances: {}", open.len(), open.join("; "))
+        }
+    }
+}
+
+/// What is said where an input takes its range from another calculation: what both hang on, or two such
+/// inputs, is not known to be the same; none where no such input has a range, or it is the only one that has.
+pub(super) fn handed_on(calculation: &Calculation) -> Option<String> {
+    let results = &calculation.results;
+    let mut inputs: Vec<&str> = Vec::new();
+    let mut others: Vec<&str> = Vec::new();
+    for link in &calculation.links {
+        let input = results.program().inputs.get(link.input)?;
+        if results.inputs().spread(input).is_none() {
+            continue;
+        }
+        inputs.push(&input.name);
+        for (_, origin) in &link.from {
+            if !others.contains(&origin.alias.as_str()) {
+                others.push(&origin.alias);
+            }
+        }
+    }
+    let all = results.program().inputs.iter();
+    if all.filter(|input| results.inputs().spread(input).is_some()).count() < 2 {
+        return None;
+    }
+    let (verb, ranges) = match inputs.len() {
+        0 => return None,
+        1 => ("takes its range", "a range of its own"),
+        _ => ("take their ranges", "ranges of their own"),
+    };
+    Some(format!(
+        "{} {verb} from the worst case of {}, as {ranges}. A cause that these ranges share with one another or with other inputs counts in each as if it came alone: the worst case here may be wider than what can happen, on the safe side.",
+        listed(&inputs),
+        listed(&others)
+    ))
+}
+
+/// Names in a row: `a`, `a and b`, `a, b and c`.
+fn listed(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [all @ .., last] => format!("{} and {last}", all.join(", ")),
+    }
+}
+
+/// The same as a part of the page.
+pub(super) fn handed_on_here(calculation: &Calculation) -> String {
+    handed_on(calculation)
+        .map_or_else(String::new, |words| format!("<p class=\"rest ho\">{}</p>", escaped(&words)))
 }
 
 /// As a part of the page.

@@ -1,5 +1,6 @@
 //! The catalogue: every unit symbol with its exact factor, worked out from the table of definitions.
 
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use rust_decimal::Decimal;
@@ -86,11 +87,18 @@ pub(super) struct Atom {
 
 /// Looks a symbol up, with or without a prefix.
 pub(super) fn atom(text: &str) -> Option<Atom> {
-    atom_among(text, catalogue())
+    static ALL: LazyLock<HashMap<&str, &Entry>> = LazyLock::new(|| {
+        // the first of two that are spelt alike, as a search from the top would find it
+        let spelt = |entry: &'static Entry| {
+            std::iter::once(&entry.symbol).chain(entry.spellings).map(move |text| (*text, entry))
+        };
+        catalogue().iter().rev().flat_map(spelt).collect()
+    });
+    atom_by(text, |text| ALL.get(text).copied())
 }
 
-fn atom_among(text: &str, known: &[Entry]) -> Option<Atom> {
-    if let Some(entry) = entry_among(text, known) {
+fn atom_by<'a>(text: &str, entry: impl Fn(&str) -> Option<&'a Entry>) -> Option<Atom> {
+    if let Some(entry) = entry(text) {
         return Some(Atom {
             symbol: entry.symbol.to_owned(),
             bare: entry.symbol,
@@ -104,7 +112,7 @@ fn atom_among(text: &str, known: &[Entry]) -> Option<Atom> {
         let spellings: &[&str] = if *prefix == "µ" { &["µ", "μ", "u"] } else { &[prefix] };
         for spelling in spellings {
             let Some(rest) = text.strip_prefix(spelling) else { continue };
-            let Some(entry) = entry_among(rest, known).filter(|entry| entry.prefixes) else {
+            let Some(entry) = entry(rest).filter(|entry| entry.prefixes) else {
                 continue;
             };
             return Some(Atom {
@@ -134,7 +142,7 @@ fn work_out(line: &Line, known: &[Entry]) -> Option<Entry> {
         for mention in notation::read(unit).ok()?.mentions()? {
             let name = unit.get(mention.span)?;
             // the definition of the gram speaks of the kilogram: the one base with a prefix
-            let part = atom_among(name, known)?;
+            let part = atom_by(name, |text| entry_among(text, known))?;
             factor = factor.times(part.factor.power(mention.power)?)?;
             dimension = dimension.times(part.dimension.power(mention.power, 1)?);
         }

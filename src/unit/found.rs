@@ -1,5 +1,7 @@
 //! A notation with its symbols looked up, and what the trade means by it.
 
+use std::borrow::Cow;
+
 use super::catalogue::{Atom, atom};
 use super::notation::{self, Quotient};
 use super::{Base, Dimension, Factor, Unit, UnitProblem, UnitReason};
@@ -113,21 +115,23 @@ impl Found {
     }
 
     /// lb·in·s², oz·in·s², lb·ft·s²: their pound or ounce is a force.
-    pub(super) fn with_pounds_by_time(&self) -> Self {
+    pub(super) fn with_pounds_by_time(&self) -> Cow<'_, Self> {
         match self.mentions.as_slice() {
             [pound, length, time]
                 if pound.is(MASS, 1) && length.is(LENGTH, 1) && time.is(TIME, 2) =>
             {
-                self.with_pounds_as_force().unwrap_or_else(|| self.clone())
+                self.with_pounds_as_force().map_or(Cow::Borrowed(self), Cow::Owned)
             }
-            _ => self.clone(),
+            _ => Cow::Borrowed(self),
         }
     }
 
     /// The same with lb read as lbf and oz as ozf; `None` without any.
     pub(super) fn with_pounds_as_force(&self) -> Option<Self> {
+        if !self.mentions.iter().any(|known| matches!(known.atom.bare, "lb" | "oz")) {
+            return None;
+        }
         let mut changed = self.clone();
-        let mut any = false;
         for known in &mut changed.mentions {
             let force = match known.atom.bare {
                 "lb" => "lbf",
@@ -135,9 +139,8 @@ impl Found {
                 _ => continue,
             };
             known.atom = atom(force)?;
-            any = true;
         }
-        any.then_some(changed)
+        Some(changed)
     }
 
     /// `lb·ft` and the like by themselves, as the torque that is probably meant.

@@ -1,5 +1,7 @@
 //! Kinds of quantity: what an input is, its dimension, and how the angle stands in it.
 
+use std::sync::{LazyLock, OnceLock};
+
 use super::kinds::KINDS;
 use super::nearest::{nearest, slips};
 use super::radian::is_strict;
@@ -160,9 +162,16 @@ impl Kind {
     /// ```
     #[must_use]
     pub fn usual_unit(&'static self) -> Unit {
-        match self.units.first() {
+        static READ: LazyLock<Vec<OnceLock<Unit>>> =
+            LazyLock::new(|| KINDS.iter().map(|_| OnceLock::new()).collect());
+        let read = || match self.units.first() {
             None => Unit { dimension: self.dimension, ..Unit::one() },
             Some(text) => self.read_unit(text).unwrap_or_else(|_| coherent_unit(self.dimension)),
+        };
+        let own = KINDS.iter().position(|kind| std::ptr::eq(kind, self));
+        match own.and_then(|at| READ.get(at)) {
+            Some(once) => once.get_or_init(read).clone(),
+            None => read(),
         }
     }
 

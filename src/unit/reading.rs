@@ -130,12 +130,15 @@ impl Kind {
             return None;
         }
         let found = found.with_pounds_by_time();
-        let readings = [Some(found.clone()), found.with_pounds_as_force()];
-        let reading = readings.into_iter().flatten().enumerate().find(|(at, reading)| {
-            // a pound is only read as a force where a torque is meant
-            (*at == 0 || self.takes_pounds_as_force()) && self.accepts(reading)
-        });
-        reading.map(|(_, reading)| reading.unit(text, self.dimension))
+        if self.accepts(&found) {
+            return Some(found.unit(text, self.dimension));
+        }
+        // a pound is only read as a force where a torque is meant
+        if !self.takes_pounds_as_force() {
+            return None;
+        }
+        let by_force = found.with_pounds_as_force().filter(|reading| self.accepts(reading))?;
+        Some(by_force.unit(text, self.dimension))
     }
 
     fn takes_pounds_as_force(&self) -> bool {
@@ -216,6 +219,14 @@ impl Kind {
 
     fn without_unit(&self) -> String {
         format!("{} is a pure number; leave the unit out", self.with_article())
+    }
+
+    /// The unit, where one of this kind is written; without the search for what is near otherwise.
+    pub(crate) fn unit_written(&self, text: &str) -> Option<Unit> {
+        if text.is_empty() {
+            return self.dimension.is_none().then(Unit::one);
+        }
+        self.fit(&look_up(text)?, text)?.ok()
     }
 
     fn reads(&self, text: &str) -> bool {

@@ -15,6 +15,7 @@ pub(super) type Zip<'a> = ZipArchive<Cursor<&'a [u8]>>;
 pub(super) struct Archive<'a> {
     pub(super) file: String,
     pub(super) zip: Zip<'a>,
+    limits: Limits,
     /// Index of each part by its name in small letters and with forward slashes.
     index: BTreeMap<String, usize>,
 }
@@ -41,12 +42,13 @@ impl<'a> Archive<'a> {
                 index.insert(plain(&name), at);
             }
         }
-        Ok(Self { file: file.to_owned(), zip, index })
+        Ok(Self { file: file.to_owned(), zip, limits: *limits, index })
     }
 
     /// The same container, to be read beside this one.
     pub(super) fn again(&self) -> Self {
-        Self { file: self.file.clone(), zip: self.zip.clone(), index: self.index.clone() }
+        let (file, index) = (self.file.clone(), self.index.clone());
+        Self { file, zip: self.zip.clone(), limits: self.limits, index }
     }
 
     /// The index of a part in the container, by name without regard to case.
@@ -67,9 +69,20 @@ impl<'a> Archive<'a> {
         }
     }
 
+    /// The index of a part that must be there and not be larger than what is held in memory.
+    pub(super) fn held(&self, part: &str) -> Result<usize, Vec<Diagnostic>> {
+        let missing = || vec![self.broken(&format!("its part `{part}` is missing"))];
+        let index = self.find(part).ok_or_else(missing)?;
+        let size = self.zip.clone().by_index_raw(index).map_or(0, |entry| entry.size());
+        guard::check_held(&self.file, part, size, &self.limits).map_err(|it| vec![*it])?;
+        Ok(index)
+    }
+
     /// The text of a part, if it is there.
     pub(super) fn text(&mut self, part: &str) -> Result<Option<Part>, Vec<Diagnostic>> {
         let Some(index) = self.find(part) else { return Ok(None) };
+        let size = self.zip.by_index_raw(index).map_or(0, |entry| entry.size());
+        guard::check_held(&self.file, part, size, &self.limits).map_err(|it| vec![*it])?;
         let mut bytes = Vec::new();
         let read = match self.zip.by_index(index) {
             Ok(mut entry) => {

@@ -10,11 +10,13 @@ use super::archive::{Archive, unreadable};
 use super::cell::Cell;
 use super::delimited;
 use super::guard::Limits;
+use super::hidden::Hidden;
 use super::layout::{DefinedName, Layout, TabPart};
 use super::ods;
 use super::position::{Area, Position};
 use super::sheet::{CellSpan, Sheet};
 use super::stream::outline::{Filled, Thinned, filled};
+use super::stream::values::{Texts, entries};
 use super::styles::Styles;
 use super::xlsb;
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -98,6 +100,7 @@ pub struct Tab {
     /// Its merged areas.
     pub merged: Vec<Area>,
     pub(super) entries: Vec<Entry>,
+    pub(super) hidden: Hidden,
     pub(super) sheet_styles: SheetStyles,
     pub(super) styles: Arc<Styles>,
     /// Whether the kind of file keeps from us how cells show their numbers.
@@ -157,7 +160,7 @@ impl Book {
             "xlsx" | "xlsm" | "xltx" | "xltm" => read_xlsx(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
             "xlsb" => xlsb::read(name, bytes, reading),
-            "ods" => ods::read(name, bytes, &small(&reading.limits)),
+            "ods" => ods::read(name, bytes, &reading.limits),
             _ => Err(vec![
                 Diagnostic::error(
                     Name::UnreadableFile,
@@ -262,6 +265,11 @@ impl Tab {
         self.styles.format(self.style(position))
     }
 
+    /// The code of a number format of a cell that is at hand.
+    pub(super) fn format_of(&self, entry: &Entry) -> &str {
+        self.styles.format(entry.style)
+    }
+
     /// The merged area that covers the cell, if there is one.
     #[must_use]
     pub fn merged_at(&self, position: Position) -> Option<Area> {
@@ -299,6 +307,7 @@ impl Tab {
             protected: false,
             merged: Vec::new(),
             entries,
+            hidden: Hidden::default(),
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
             formats_unknown: false,
@@ -329,21 +338,31 @@ impl Entry {
     }
 }
 
-/// What a file of another kind may ask for: its reader keeps more in memory.
+/// What a file of the binary kind may ask for: its reader keeps more in memory.
 pub(super) fn small(limits: &Limits) -> Limits {
     Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
 
 fn read_xlsx(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Diagnostic>> {
+    read_from(name, bytes, reading, LONG)
+}
+
+/// Reads it; of tabs whose part is longer than `long` the library does not read the values.
+fn read_from(
+    name: &str,
+    bytes: &[u8],
+    reading: &Reading,
+    long: usize,
+) -> Result<Book, Vec<Diagnostic>> {
     let mut archive = Archive::open(name, bytes, &reading.limits)?;
     let layout = Layout::read(&mut archive)?;
     let styles = Arc::new(read_styles(&mut archive, &layout)?);
     shared_texts_where_expected(&archive, &layout)?;
-    let mut cells = careful(name, || Xlsx::new(Cursor::new(bytes)))?;
+    let mut values = Values { bytes, long, library: None, texts: None };
     let mut tabs = Vec::with_capacity(layout.tabs.len());
     for part in &layout.tabs {
         tabs.push(match part.kind {
-            TabKind::Cells => read_tab(&mut archive, &mut cells, part, &styles)?,
+            TabKind::Cells => read_tab(&mut archive, &layout, &mut values, part, &styles)?,
             TabKind::Chart | TabKind::Other => Tab {
                 visibility: part.visibility,
                 kind: part.kind,
@@ -388,18 +407,44 @@ pub(super) fn read_styles(
         .map_err(|words| vec![archive.broken(&format!("its part `{part}`: {words}"))])
 }
 
+/// Where the values of cells come from, each made ready when the first tab asks for it.
+struct Values<'a> {
+    bytes: &'a [u8],
+    long: usize,
+    library: Option<Xlsx<Cursor<&'a [u8]>>>,
+    texts: Option<Texts>,
+}
+
+/// A part above this size is a long table: its values are read on the way, as those of a product line
+/// are. Writing reads them with the library, up to the last cell that is written.
+const LONG: usize = 8 << 20;
+
 fn read_tab(
     archive: &mut Archive<'_>,
-    cells: &mut Xlsx<Cursor<&[u8]>>,
+    layout: &Layout,
+    values: &mut Values<'_>,
     part: &TabPart,
     styles: &Arc<Styles>,
 ) -> Result<Tab, Vec<Diagnostic>> {
     let text = archive.need(&part.part)?.text;
+    let file = archive.file.clone();
     let broken =
-        |words: &str| vec![unreadable(&archive.file, &format!("its tab `{}`: {words}", part.name))];
-    let sheet = Sheet::scan(&text).map_err(|words| broken(&words))?;
-    let mut entries = Vec::with_capacity(sheet.cells.len());
-    careful(&archive.file, || read_entries(cells, part, &sheet, &mut entries))?;
+        |words: String| vec![unreadable(&file, &format!("its tab `{}`: {words}", part.name))];
+    let sheet = Sheet::scan(&text).map_err(broken)?;
+    let entries = if text.len() > values.long {
+        if values.texts.is_none() {
+            values.texts = Some(Texts::read(archive, layout)?);
+        }
+        let (none, since) = (Texts::default(), layout.since_1904);
+        let texts = values.texts.as_ref().unwrap_or(&none);
+        entries(&text, &sheet, texts, styles, since, &mut |_, _| {}).map_err(broken)?
+    } else {
+        let library = match &mut values.library {
+            Some(library) => library,
+            none => none.insert(careful(&file, || Xlsx::new(Cursor::new(values.bytes)))?),
+        };
+        careful(&file, || read_entries(library, part, &sheet))?
+    };
     let rows = sheet.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect();
     let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style)).collect();
     Ok(Tab {
@@ -409,6 +454,7 @@ fn read_tab(
         protected: sheet.protected,
         merged: sheet.merged,
         entries,
+        hidden: sheet.hidden,
         sheet_styles: SheetStyles { rows, columns },
         styles: Arc::clone(styles),
         formats_unknown: false,
@@ -422,10 +468,10 @@ fn read_entries(
     cells: &mut Xlsx<Cursor<&[u8]>>,
     part: &TabPart,
     sheet: &Sheet,
-    entries: &mut Vec<Entry>,
-) -> Result<(), String> {
+) -> Result<Vec<Entry>, String> {
+    let mut entries = Vec::with_capacity(sheet.cells.len());
     if sheet.cells.is_empty() {
-        return Ok(());
+        return Ok(entries);
     }
     let mut values = cells.worksheet_cells_reader(&part.name).map_err(|error| error.to_string())?;
     for span in &sheet.cells {
@@ -451,7 +497,7 @@ fn read_entries(
             style: span.style,
         });
     }
-    Ok(())
+    Ok(entries)
 }
 
 fn disagreement(part: &TabPart, span: &CellSpan) -> String {
@@ -499,5 +545,55 @@ pub(super) fn careful<T, E: ToString>(
         Ok(Ok(value)) => Ok(value),
         Ok(Err(error)) => Err(vec![unreadable(name, &error.to_string())]),
         Err(_) => Err(vec![unreadable(name, "its content is not what its parts promise")]),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::disallowed_methods, reason = "a test that reads the workbooks of all writers")]
+mod tests {
+    use super::*;
+
+    /// What both say of a cell; of an error and of the spaces around a text readers may differ.
+    fn told(cell: &Cell) -> String {
+        match cell {
+            Cell::Error(_) => "an error".to_owned(),
+            Cell::Text(text) => text.replace("\r\n", "\n").trim().to_owned(),
+            Cell::Empty => String::new(),
+            other => other.to_string(),
+        }
+    }
+
+    #[test]
+    fn a_long_tab_is_read_as_the_library_reads_a_short_one() {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/workbooks");
+        let mut folders = vec![folder];
+        let mut compared = 0;
+        while let Some(folder) = folders.pop() {
+            for entry in std::fs::read_dir(folder).unwrap() {
+                let path = entry.unwrap().path();
+                if path.is_dir() && !path.ends_with("node_modules") {
+                    folders.push(path);
+                    continue;
+                }
+                let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+                if !name.ends_with(".xlsx") && !name.ends_with(".xlsm") {
+                    continue;
+                }
+                let bytes = std::fs::read(&path).unwrap();
+                let reading = Reading::default();
+                let Ok(library) = read_from(&name, &bytes, &reading, usize::MAX) else { continue };
+                let own = read_from(&name, &bytes, &reading, 0).unwrap();
+                for (one, other) in library.tabs.iter().zip(&own.tabs) {
+                    assert_eq!(one.entries.len(), other.entries.len(), "{name} {}", one.name);
+                    for (one, other) in one.entries.iter().zip(&other.entries) {
+                        let cell = one.position.name();
+                        assert_eq!(told(&one.cell), told(&other.cell), "{name} {cell}");
+                        assert_eq!((one.formula, one.style), (other.formula, other.style));
+                        compared += 1;
+                    }
+                }
+            }
+        }
+        assert!(compared > 700, "{compared}");
     }
 }

@@ -1,72 +1,154 @@
 //! Plain text with one row a line, its values parted by commas or semicolons.
 
+use std::ops::Range;
+
 use super::archive::unreadable;
 use super::book::{Book, Entry, Form, Tab};
 use super::cell::Cell;
 use super::position::Position;
 use crate::diagnostic::Diagnostic;
 
-/// Reads a `.csv`; a semicolon parts the values if the first line has more of them than commas.
+/// Lines that are looked at for what parts the values.
+const LINES: usize = 100;
+
+/// Reads a `.csv`, its values parted by commas or semicolons.
 pub(super) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book, Vec<Diagnostic>> {
-    let broken = |words: String| {
-        let mut problem = unreadable(name, &words);
-        problem.remedy = "save it again as .csv in UTF-8".to_owned();
-        vec![problem]
-    };
-    let text = std::str::from_utf8(bytes)
-        .map_err(|error| broken(format!("byte {} is not UTF-8", error.valid_up_to() + 1)))?;
-    let text = text.trim_start_matches('\u{feff}');
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator(text))
-        .from_reader(text.as_bytes());
-    let mut entries = Vec::new();
-    let mut record = csv::StringRecord::new();
-    let mut row = 0;
-    loop {
-        // the reader passes over empty lines, which still are rows
-        let from = usize::try_from(reader.position().byte()).unwrap_or(usize::MAX);
-        if !reader.read_record(&mut record).map_err(|error| broken(error.to_string()))? {
-            break;
-        }
-        row += empty_lines(text, from);
-        for (column, field) in record.iter().enumerate() {
-            let column = u32::try_from(column).unwrap_or(u32::MAX);
-            let position = Position::new(row, column)
-                .ok_or_else(|| broken("it has more rows or columns than a worksheet".to_owned()))?;
-            let cell = cell(field, decimal_comma);
-            if !cell.is_empty() {
-                entries.push(Entry::plain(position, cell));
-            }
-        }
-        row += 1;
-    }
-    Ok(Book {
+    let text = Text::of(name, bytes, decimal_comma)?;
+    let entries = text.entries(text.body, 0).map_err(|words| vec![broken(name, &words)])?;
+    Ok(book(name, Tab::plain(String::new(), entries)))
+}
+
+/// A `.csv` with one tab.
+pub(super) fn book(name: &str, tab: Tab) -> Book {
+    Book {
         name: name.to_owned(),
         form: Form::Csv,
-        tabs: vec![Tab::plain(String::new(), entries)],
+        tabs: vec![tab],
         names: Vec::new(),
         signed: false,
         macros: false,
         read_only_recommended: false,
         writable_in_place: false,
-    })
+    }
 }
 
-/// How many empty lines begin at `from`, just behind the previous row.
-fn empty_lines(text: &str, from: usize) -> u32 {
-    let (before, after) = text.split_at_checked(from).unwrap_or((text, ""));
-    let after =
-        if before.ends_with('\r') { after.strip_prefix('\n').unwrap_or(after) } else { after };
-    let empty = after.bytes().take_while(|byte| matches!(byte, b'\r' | b'\n'));
-    u32::try_from(empty.filter(|byte| *byte == b'\n').count()).unwrap_or(u32::MAX)
+/// The text of a `.csv` and how it is to be read.
+#[derive(Clone, Copy)]
+pub(super) struct Text<'a> {
+    /// All of it but the byte order mark.
+    pub(super) body: &'a str,
+    pub(super) marked: bool,
+    pub(super) separator: u8,
+    pub(super) decimal_comma: bool,
 }
 
-pub(super) fn separator(text: &str) -> u8 {
-    let first = text.trim_start().lines().next().unwrap_or_default();
-    let bare: String = first.split('"').step_by(2).collect();
-    if bare.matches(';').count() > bare.matches(',').count() { b';' } else { b',' }
+impl<'a> Text<'a> {
+    pub(super) fn of(
+        name: &str,
+        bytes: &'a [u8],
+        decimal_comma: bool,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let text = std::str::from_utf8(bytes).map_err(|error| {
+            vec![broken(name, &format!("byte {} is not UTF-8", error.valid_up_to() + 1))]
+        })?;
+        let body = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let separator = separator(body, decimal_comma);
+        Ok(Self { body, marked: body.len() < text.len(), separator, decimal_comma })
+    }
+
+    /// The cells of whole rows, the first of which is `first`. Where the rows and fields are cut, the
+    /// library and [`row_end`] must agree.
+    pub(super) fn entries(&self, rows: &str, first: u32) -> Result<Vec<Entry>, String> {
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .delimiter(self.separator)
+            .from_reader(rows.as_bytes());
+        let mut entries = Vec::new();
+        let mut record = csv::StringRecord::new();
+        let (mut from, mut row) = (0, first);
+        while from < rows.len() {
+            let (mut fields, mut filled) = (0, false);
+            from = row_end(rows, from, self.separator, &mut |field| {
+                fields += 1;
+                filled |= fields > 1 || !field.is_empty();
+            });
+            // the library passes over empty lines, which still are rows
+            if filled {
+                let read = reader.read_record(&mut record).map_err(|error| error.to_string())?;
+                if !read || record.len() != fields {
+                    return Err(format!("its line {} can be read in two ways", row + 1));
+                }
+                for (column, field) in record.iter().enumerate() {
+                    let column = u32::try_from(column).unwrap_or(u32::MAX);
+                    let position = Position::new(row, column)
+                        .ok_or("it has more rows or columns than a worksheet")?;
+                    let cell = cell(field, self.decimal_comma);
+                    if !cell.is_empty() {
+                        entries.push(Entry::plain(position, cell));
+                    }
+                }
+            }
+            row += 1;
+        }
+        Ok(entries)
+    }
+}
+
+pub(super) fn broken(name: &str, words: &str) -> Diagnostic {
+    let mut problem = unreadable(name, words);
+    problem.remedy = "save it again as .csv in UTF-8".to_owned();
+    problem
+}
+
+/// The end, with its line end, of the row that begins at `from`; `field` is told where each of its fields
+/// stands, quotes included. An empty line has one.
+pub(super) fn row_end(
+    text: &str,
+    from: usize,
+    separator: u8,
+    field: &mut dyn FnMut(Range<usize>),
+) -> usize {
+    let bytes = text.as_bytes();
+    let (mut at, mut start, mut quoted) = (from, from, false);
+    while let Some(byte) = bytes.get(at) {
+        let next = bytes.get(at + 1);
+        match byte {
+            // a doubled quote is one that stays
+            b'"' if quoted && next == Some(&b'"') => at += 1,
+            b'"' if quoted => quoted = false,
+            b'"' if at == start => quoted = true,
+            _ if quoted => {}
+            byte if *byte == separator => {
+                field(start..at);
+                start = at + 1;
+            }
+            b'\r' | b'\n' => {
+                field(start..at);
+                return at + 1 + usize::from(*byte == b'\r' && next == Some(&b'\n'));
+            }
+            _ => {}
+        }
+        at += 1;
+    }
+    field(start..at);
+    at
+}
+
+/// A semicolon if the first line that has either has more of them than commas; where the decimal mark is a
+/// comma, if any of the first lines has one.
+fn separator(text: &str, decimal_comma: bool) -> u8 {
+    let count = |line: &str| {
+        let bare: String = line.split('"').step_by(2).collect();
+        (bare.matches(';').count(), bare.matches(',').count())
+    };
+    let mut lines = text.lines().take(LINES).map(count);
+    let semicolon = if decimal_comma {
+        lines.any(|(semicolons, _)| semicolons > 0)
+    } else {
+        lines.find(|found| *found != (0, 0)).is_some_and(|(one, other)| one > other)
+    };
+    if semicolon { b';' } else { b',' }
 }
 
 fn cell(field: &str, decimal_comma: bool) -> Cell {
@@ -123,6 +205,24 @@ mod tests {
                 ("B4".to_owned(), Cell::Truth(true)),
             ]
         );
+    }
+
+    #[test]
+    fn what_parts_the_values_is_seen_in_the_first_line_that_has_any() {
+        let found = cells("sheet run-down\n\nT_0;4,5;N·m\n", true);
+        assert_eq!(found[2], ("B3".to_owned(), Cell::Number(4.5)));
+        let found = cells("sheet run-down\nT_0;4.5;N·m\n", false);
+        assert_eq!(found[2], ("B2".to_owned(), Cell::Number(4.5)));
+        let found = cells("sheet run-down\n\"a;b;c\",d\n", false);
+        assert_eq!(found[2], ("B2".to_owned(), Cell::Text("d".to_owned())));
+    }
+
+    #[test]
+    fn line_ends_of_all_kinds_are_rows() {
+        let found = cells("a\r\r\"b\r\nc\"\n\n\r\nd", false);
+        let places: Vec<&str> = found.iter().map(|(name, _)| name.as_str()).collect();
+        assert_eq!(places, ["A1", "A3", "A6"]);
+        assert_eq!(found[1].1, Cell::Text("b\r\nc".to_owned()));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::bind::{Bound, CellAt, End, Request, Sheets, Target, Wanted, bind};
-use super::{Book, Edit, NewValue, Visibility};
+use super::{Book, Edit, NewValue, hidden};
 use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::number::{Exact, Slot};
@@ -90,7 +90,7 @@ fn work_out_of(
         match outcome {
             Ok((results, worst)) => match calculated(request, results, worst) {
                 Ok(one) => {
-                    filling.cautions.extend(hidden(book, request, &one));
+                    filling.cautions.extend(hidden::of_fill(book, request, &one));
                     filling.calculated.push(one);
                 }
                 Err(found) => problems.extend(found),
@@ -137,58 +137,6 @@ fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
         told = told.label(place, "the sheet asks for it here");
     }
     told
-}
-
-/// What is read from hidden tabs, or goes into them: it is done, and told, since nobody sees it.
-fn hidden(book: &Book, request: &Request, calculated: &Calculated) -> Vec<Diagnostic> {
-    let mut cautions = Vec::new();
-    for tab in book.tabs.iter().filter(|tab| tab.visibility != Visibility::Visible) {
-        let on_tab = |name: &str| name.eq_ignore_ascii_case(&tab.name);
-        let inputs = request.program.inputs.iter().filter(
-            |input| matches!(request.inputs.place(input), Place::Cell { tab, .. } if on_tab(&tab)),
-        );
-        let inputs: Vec<&str> = inputs.map(|input| input.name.as_str()).collect();
-        let mut results: Vec<&str> = Vec::new();
-        for (name, cell, _) in &calculated.cells {
-            if on_tab(&cell.tab) && !results.contains(&name.as_str()) {
-                results.push(name);
-            }
-        }
-        let listed = |names: &[&str]| match names {
-            [one] => format!("`{one}`"),
-            [one, more @ ..] => format!("`{one}` and {} more", more.len()),
-            [] => String::new(),
-        };
-        let words = match (inputs.is_empty(), results.is_empty()) {
-            (true, true) => continue,
-            (false, true) => format!("{} come from", listed(&inputs)),
-            (true, false) => format!("{} go to", listed(&results)),
-            (false, false) => {
-                format!("{} come from, and {} go to,", listed(&inputs), listed(&results))
-            }
-        };
-        let words = if inputs.len() + results.len() == 1 {
-            words.replace(" come from", " comes from").replace(" go to", " goes to")
-        } else {
-            words
-        };
-        let (how, remedy) = match tab.visibility {
-            Visibility::DeeplyHidden => (
-                "hidden so that only a macro shows it",
-                format!("have a macro show `{}` before the figures are checked", tab.name),
-            ),
-            _ => ("hidden", format!("show the tab `{}` before the figures are checked", tab.name)),
-        };
-        cautions.push(
-            Diagnostic::caution(
-                Name::HiddenTab,
-                format!("{words} the tab `{}`, which is {how}", tab.name),
-            )
-            .at(Place::File { name: book.name.clone() })
-            .remedy(remedy),
-        );
-    }
-    cautions
 }
 
 fn calculated(

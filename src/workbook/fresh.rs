@@ -1,8 +1,8 @@
 //! A fresh `.xlsx` from a workbook that cannot be filled in place: its values, with ours among them.
 
-use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
-use super::{Book, Cell, Change, Edit, NewValue, TabKind, Written};
+use super::{Book, Cell, Change, Edit, Entry, NewValue, Tab, TabKind, Written};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// Writes the values of a `.csv`, `.ods` or `.xlsb` and the edits into a fresh workbook.
@@ -62,38 +62,54 @@ pub(super) fn values_only(book: &Book) -> Diagnostic {
     .remedy("save the workbook as .xlsx in an office program and fill that, to keep everything")
 }
 
-/// The values of a workbook and the edits in a fresh one, tab by tab.
-pub(super) fn copied(book: &Book, edits: &[Edit]) -> Result<Workbook, XlsxError> {
+/// A fresh workbook without tabs. Its date is fixed, so that the same input makes the same bytes.
+pub(super) fn begun() -> Result<Workbook, XlsxError> {
     let mut workbook = Workbook::new();
-    // a fixed date, so that the same input makes the same bytes
     let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
-    let percent = Format::new().set_num_format("0.##%");
     workbook.set_properties(&DocProperties::new().set_creation_datetime(&created));
+    Ok(workbook)
+}
+
+pub(super) fn percent() -> Format {
+    Format::new().set_num_format("0.##%")
+}
+
+/// Values of a tab in a fresh one.
+pub(super) fn copy(sheet: &mut Worksheet, tab: &Tab, entries: &[Entry]) -> Result<(), XlsxError> {
+    let percent = percent();
+    for entry in entries {
+        let (row, column) =
+            (entry.position.row, u16::try_from(entry.position.column).unwrap_or(u16::MAX));
+        match &entry.cell {
+            Cell::Empty => {}
+            // the number is the fraction: without its sign it would be read as another
+            Cell::Number(number) if tab.format_of(entry).contains('%') => {
+                sheet.write_number_with_format(row, column, *number, &percent)?;
+            }
+            Cell::Number(number) => {
+                sheet.write_number(row, column, *number)?;
+            }
+            Cell::Truth(truth) => {
+                sheet.write_boolean(row, column, *truth)?;
+            }
+            Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => {
+                sheet.write_string(row, column, text)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The values of a workbook and the edits in a fresh one, tab by tab.
+fn copied(book: &Book, edits: &[Edit]) -> Result<Workbook, XlsxError> {
+    let mut workbook = begun()?;
+    let percent = percent();
     for tab in book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells) {
         let sheet = workbook.add_worksheet();
         if !tab.name.is_empty() {
             sheet.set_name(&tab.name)?;
         }
-        for entry in tab.entries() {
-            let (row, column) =
-                (entry.position.row, u16::try_from(entry.position.column).unwrap_or(u16::MAX));
-            match &entry.cell {
-                Cell::Empty => {}
-                // the number is the fraction: without its sign it would be read as another
-                Cell::Number(number) if tab.format(entry.position).contains('%') => {
-                    sheet.write_number_with_format(row, column, *number, &percent)?;
-                }
-                Cell::Number(number) => {
-                    sheet.write_number(row, column, *number)?;
-                }
-                Cell::Truth(truth) => {
-                    sheet.write_boolean(row, column, *truth)?;
-                }
-                Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => {
-                    sheet.write_string(row, column, text)?;
-                }
-            }
-        }
+        copy(sheet, tab, &tab.entries)?;
         for edit in edits.iter().filter(|edit| edit.tab.eq_ignore_ascii_case(&tab.name)) {
             let (row, column) =
                 (edit.position.row, u16::try_from(edit.position.column).unwrap_or(u16::MAX));

@@ -15,6 +15,14 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 pub struct Limits {
     /// Bytes of all parts together when unpacked.
     pub unpacked: u64,
+    /// How many times larger than the file all parts together may be …
+    pub proportion: u64,
+    /// … once they are larger than this many bytes.
+    pub proportion_from: u64,
+    /// Bytes of a part that is held in memory as a whole, unpacked.
+    pub held: u64,
+    /// Whether the rows of a tab pass by, so that its part may be more than that.
+    pub rows_pass: bool,
     /// How many times larger than packed a part may be …
     pub ratio: u64,
     /// … once it is larger than this many bytes.
@@ -29,12 +37,18 @@ pub struct Limits {
     pub file: u64,
     /// Bytes of a `.csv` that is to be filled: its cells take several times as much in memory.
     pub delimited: u64,
+    /// Bytes of a `.csv` whose rows pass by: half a kilobyte for each row that a worksheet can have.
+    pub passing: u64,
 }
 
 impl Default for Limits {
     fn default() -> Self {
         Self {
             unpacked: 2 << 30,
+            proportion: 60,
+            proportion_from: 200 << 20,
+            held: 256 << 20,
+            rows_pass: false,
             ratio: 200,
             ratio_from: 50 << 20,
             blanks_from: 16 << 20,
@@ -42,6 +56,7 @@ impl Default for Limits {
             shared_texts: 256 << 20,
             file: 1 << 30,
             delimited: 16 << 20,
+            passing: 512 << 20,
         }
     }
 }
@@ -74,8 +89,34 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
     }
     let entries = directory(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))?;
     names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
-    sizes_are_honest(&entries, limits).map_err(|fault| Box::new(file.fault(fault)))?;
+    sizes_are_honest(&entries, bytes.len() as u64, limits)
+        .map_err(|fault| Box::new(file.fault(fault)))?;
+    for Entry { name: part, unpacked, .. } in &entries {
+        let part_name = part.to_ascii_lowercase();
+        let rows = limits.rows_pass && part_name.contains("worksheets/");
+        if part_name.ends_with(".xml") && !rows {
+            check_held(name, part, *unpacked, limits)?;
+        }
+    }
     contents_are_honest(bytes, limits).map_err(|fault| Box::new(file.fault(fault)))
+}
+
+/// Checks that a part is not larger than what is held in memory.
+pub(super) fn check_held(
+    name: &str,
+    part: &str,
+    bytes: u64,
+    limits: &Limits,
+) -> Result<(), Box<Diagnostic>> {
+    if bytes <= limits.held {
+        return Ok(());
+    }
+    let (bytes, most) = (bytes >> 20, limits.held >> 20);
+    let words =
+        format!("its part `{part}` unpacks to {bytes} MiB; at most {most} MiB are held in memory");
+    let remedy = "a table of many rows goes through `standstill range`, row by row; for anything else save what is needed in a workbook of its own";
+    let problem = Diagnostic::error(Name::HostileFile, words);
+    Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
 }
 
 /// Checks that a file to be filled is not larger than any workbook that a person fills, before it is read.
@@ -91,7 +132,7 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
 /// assert_eq!(problem.name.word(), "hostile-file");
 /// ```
 pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Diagnostic>> {
-    let delimited = name.to_ascii_lowercase().ends_with(".csv");
+    let delimited = is_delimited(name);
     let most = if delimited { limits.delimited } else { limits.file };
     if bytes <= most {
         return Ok(());
@@ -106,6 +147,34 @@ pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Dia
     };
     let problem = Diagnostic::error(Name::HostileFile, words);
     Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
+}
+
+/// Checks that a file whose rows pass by is not larger than its table explains, before it is read.
+///
+/// # Errors
+/// `hostile-file` with its size and the most that is read.
+///
+/// # Example
+/// ```
+/// use standstill::workbook::guard::{Limits, check_size_of_rows};
+/// assert!(check_size_of_rows("Line.csv", 100 << 20, &Limits::default()).is_ok());
+/// let problem = check_size_of_rows("Line.csv", 1 << 30, &Limits::default()).unwrap_err();
+/// assert_eq!(problem.name.word(), "hostile-file");
+/// ```
+pub fn check_size_of_rows(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Diagnostic>> {
+    let most = if is_delimited(name) { limits.passing } else { limits.file };
+    if bytes <= most {
+        return Ok(());
+    }
+    let words =
+        format!("the file has {} MiB, a product line may have {} MiB", bytes >> 20, most >> 20);
+    let problem = Diagnostic::error(Name::HostileFile, words);
+    let remedy = "split the table into several files";
+    Err(Box::new(problem.at(Place::File { name: name.to_owned() }).remedy(remedy)))
+}
+
+fn is_delimited(name: &str) -> bool {
+    name.to_ascii_lowercase().ends_with(".csv")
 }
 
 /// What is wrong: an accident, or a file that no honest program writes.
@@ -227,10 +296,15 @@ fn names_are_honest(entries: &[Entry]) -> Result<(), Fault> {
     Ok(())
 }
 
-fn sizes_are_honest(entries: &[Entry], limits: &Limits) -> Result<(), Fault> {
+fn sizes_are_honest(entries: &[Entry], file: u64, limits: &Limits) -> Result<(), Fault> {
     let total: u64 = entries.iter().map(|entry| entry.unpacked).sum();
     if total > limits.unpacked {
         return Err(too_large(total, limits));
+    }
+    if total > limits.proportion_from && total / file.max(1) >= limits.proportion {
+        let (times, most, total) = (total / file.max(1), limits.proportion, total >> 20);
+        let words = format!("it unpacks to {total} MiB, {times} times its size and above {most}");
+        return Err(Fault::Hostile(words));
     }
     for Entry { name, packed, unpacked } in entries {
         if *unpacked > limits.ratio_from && *unpacked / (*packed).max(1) > limits.ratio {

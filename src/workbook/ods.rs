@@ -1,17 +1,19 @@
 //! OpenDocument spreadsheets, read sparsely: repeated empty cells cost nothing.
 
+use std::io::Read;
+use std::ops::Range;
 use std::sync::Arc;
 
 use quick_xml::events::{BytesStart, Event};
 
-use super::archive::{Archive, unreadable};
+use super::archive::{Archive, Zip, unreadable};
 use super::book::{Book, Entry, Form, Tab, Visibility};
 use super::cell::Cell;
 use super::guard::Limits;
 use super::layout::{DefinedName, target};
 use super::position::{COLUMNS, Position, ROWS};
 use super::styles::Styles;
-use super::xml::{Walk, append, attribute};
+use super::xml::{Flow, append, attribute};
 use crate::diagnostic::Diagnostic;
 
 /// The most cells that one repeated cell or row may stand for.
@@ -21,21 +23,89 @@ const CELLS: u64 = 10_000_000;
 
 /// Reads an `.ods` for reading only: values, text, truth, dates, and which cells hold formulas.
 pub(super) fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Book, Vec<Diagnostic>> {
-    let mut archive = Archive::open(name, bytes, limits)?;
-    let text = archive.need("content.xml")?.text;
-    let mut content = Content::default();
-    content.read(&text).map_err(|words| vec![unreadable(name, &words)])?;
-    let names = content.names();
+    let archive = Archive::open(name, bytes, limits)?;
+    let mut tabs: Vec<Vec<Entry>> = Vec::new();
+    let mut book = each_row(&archive, &mut |tab, entries| {
+        tabs.resize(tabs.len().max(tab.at + 1), Vec::new());
+        if let Some(known) = tabs.get_mut(tab.at) {
+            known.extend(entries);
+        }
+    })?;
+    for (tab, entries) in book.tabs.iter_mut().zip(tabs) {
+        tab.entries = entries;
+    }
+    Ok(book)
+}
+
+/// The tab of a row.
+pub(super) struct AtTab<'t> {
+    /// Its number.
+    pub(super) at: usize,
+    /// All tabs up to it, without their rows.
+    pub(super) known: &'t [Tab],
+}
+
+/// Hands each row that holds anything to `take`, with its tab; everything but the rows comes back.
+pub(super) fn each_row(
+    archive: &Archive<'_>,
+    take: &mut dyn FnMut(AtTab<'_>, Vec<Entry>),
+) -> Result<Book, Vec<Diagnostic>> {
+    let broken = |words: String| vec![unreadable(&archive.file, &words)];
+    let mut zip = archive.zip.clone();
+    let mut rows = Rows::of(archive, &mut zip)?;
+    while let Some((at, entries)) = rows.next().map_err(broken)? {
+        take(AtTab { at, known: &rows.content.tabs }, entries);
+    }
+    let names = rows.content.names();
     Ok(Book {
-        name: name.to_owned(),
+        name: archive.file.clone(),
         form: Form::Ods,
-        tabs: content.tabs,
+        tabs: rows.content.tabs,
         names,
         signed: archive.any_under("meta-inf/documentsignatures"),
         macros: archive.any_under("basic/"),
         read_only_recommended: false,
         writable_in_place: false,
     })
+}
+
+/// The rows of an `.ods`, one after the other.
+pub(super) struct Rows<'z> {
+    flow: Flow<Box<dyn Read + Send + 'z>>,
+    content: Content,
+    /// The rows that a repeated row still stands for.
+    left: Range<u32>,
+}
+
+impl<'z> Rows<'z> {
+    pub(super) fn of(archive: &Archive<'_>, zip: &'z mut Zip<'_>) -> Result<Self, Vec<Diagnostic>> {
+        let index = archive.held("content.xml")?;
+        let entry = zip.by_index(index);
+        let entry = entry.map_err(|error| vec![archive.broken(&error.to_string())])?;
+        let source: Box<dyn Read + Send + 'z> = Box::new(entry);
+        let (flow, content) = (Flow::of(source), Content::default());
+        Ok(Self { flow, content, left: 0..0 })
+    }
+
+    /// The next row that holds anything, with the number of its tab.
+    pub(super) fn next(&mut self) -> Result<Option<(usize, Vec<Entry>)>, String> {
+        if self.left.is_empty() {
+            match self.content.read(&mut self.flow)? {
+                Some(rows) => self.left = rows,
+                None => return Ok(None),
+            }
+        }
+        let Some(row) = self.left.next() else { return Ok(None) };
+        let mut entries = Vec::with_capacity(self.content.cells.len());
+        for (column, times, entry) in &self.content.cells {
+            for column in *column..column.saturating_add(*times) {
+                let position = Position::new(row, column);
+                let position = position.ok_or("a cell lies outside a worksheet")?;
+                entries.push(Entry { position, ..entry.clone() });
+            }
+        }
+        Ok(Some((self.content.tabs.len().saturating_sub(1), entries)))
+    }
 }
 
 #[derive(Default)]
@@ -47,42 +117,54 @@ struct Content {
     row: u32,
     rows: u32,
     column: u32,
+    /// How many columns have been described.
+    known_columns: u32,
     total: u64,
     /// The cells of the row being read, each with the number of times it repeats.
     cells: Vec<(u32, u32, Entry)>,
 }
 
 impl Content {
+    /// Reads up to the end of a row that holds anything: which rows it stands for.
+    ///
     /// OpenDocument 1.3, part 3, section 9 (tables) and 19.385 (value types).
-    fn read(&mut self, text: &str) -> Result<(), String> {
-        let mut walk = Walk::new(text);
-        while let Some(step) = walk.next()? {
-            match &step.event {
+    fn read<R: Read>(&mut self, flow: &mut Flow<R>) -> Result<Option<Range<u32>>, String> {
+        loop {
+            let Some(event) = flow.next()? else { return Ok(None) };
+            let open = matches!(event, Event::Start(_));
+            match event {
                 Event::Start(element) | Event::Empty(element) => {
-                    let open = matches!(step.event, Event::Start(_));
                     match element.local_name().as_ref() {
-                        "table" => self.tab(element),
-                        "named-range" => self.range(element),
-                        "table-row" => self.begin_row(element)?,
+                        "table" => self.tab(&element),
+                        "named-range" => self.range(&element),
+                        "table-row" => {
+                            self.begin_row(&element)?;
+                            if !open {
+                                self.end_row()?;
+                            }
+                        }
+                        "table-column" => self.columns(&element)?,
                         "table-cell" | "covered-table-cell" => {
-                            let shown = if open { paragraphs(&mut walk)? } else { None };
-                            self.cell(element, shown)?;
+                            let element = element.into_owned();
+                            let shown = if open { paragraphs(flow)? } else { None };
+                            self.cell(&element, shown)?;
                         }
                         _ => {}
                     }
-                    if !open && element.local_name().as_ref() == "table-row" {
-                        self.end_row()?;
-                    }
                 }
                 Event::End(element) => match element.local_name().as_ref() {
-                    "table-row" => self.end_row()?,
+                    "table-row" => {
+                        let rows = self.end_row()?;
+                        if !self.cells.is_empty() {
+                            return Ok(Some(rows));
+                        }
+                    }
                     "table" => self.within_tab = false,
                     _ => {}
                 },
                 _ => {}
             }
         }
-        Ok(())
     }
 
     fn tab(&mut self, element: &BytesStart<'_>) {
@@ -92,7 +174,7 @@ impl Content {
         tab.visibility = Visibility::Visible;
         tab.styles = Arc::new(Styles::plain_and_percentage());
         self.tabs.push(tab);
-        self.row = 0;
+        (self.row, self.known_columns) = (0, 0);
         self.within_tab = true;
     }
 
@@ -116,10 +198,23 @@ impl Content {
         names.collect()
     }
 
+    fn columns(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
+        let first = self.known_columns;
+        let count = repeated(element, "number-columns-repeated")?;
+        self.known_columns = first.saturating_add(count);
+        if let (true, Some(tab)) = (is_hidden(element), self.tabs.last_mut()) {
+            tab.hidden.columns.push(first..self.known_columns);
+        }
+        Ok(())
+    }
+
     fn begin_row(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
         self.rows = repeated(element, "number-rows-repeated")?;
         self.column = 0;
         self.cells.clear();
+        if let (true, Some(tab)) = (is_hidden(element), self.tabs.last_mut()) {
+            tab.hidden.rows(self.row..self.row.saturating_add(self.rows));
+        }
         Ok(())
     }
 
@@ -138,7 +233,8 @@ impl Content {
         Ok(())
     }
 
-    fn end_row(&mut self) -> Result<(), String> {
+    /// The rows that the row just read stands for.
+    fn end_row(&mut self) -> Result<Range<u32>, String> {
         let count: u64 = self.cells.iter().map(|(_, times, _)| u64::from(*times)).sum();
         if count * u64::from(self.rows) > REPEATED {
             return Err(format!("a row repeats filled cells more than {REPEATED} times"));
@@ -147,21 +243,12 @@ impl Content {
         if self.total > CELLS {
             return Err(format!("it holds more than {CELLS} cells"));
         }
-        let tab = self.tabs.last_mut().ok_or("a row stands outside a table")?;
-        if count > 0 {
-            for row in self.row..self.row.saturating_add(self.rows) {
-                for (column, times, entry) in &self.cells {
-                    for column in *column..column.saturating_add(*times) {
-                        let position = Position::new(row, column);
-                        let position = position.ok_or("a cell lies outside a worksheet")?;
-                        tab.entries.push(Entry { position, ..entry.clone() });
-                    }
-                }
-            }
+        if self.tabs.is_empty() {
+            return Err("a row stands outside a table".to_owned());
         }
-        self.row = self.row.saturating_add(self.rows);
-        self.cells.clear();
-        Ok(())
+        let first = self.row;
+        self.row = first.saturating_add(self.rows);
+        Ok(first..self.row)
     }
 }
 
@@ -174,6 +261,11 @@ fn with_exclamation_mark(address: &str) -> String {
     }
 }
 
+/// OpenDocument 1.3, part 3, 19.749 (from memory): `collapse` by hand, `filter` by a filter.
+fn is_hidden(element: &BytesStart<'_>) -> bool {
+    matches!(attribute(element, "visibility").as_deref(), Some("collapse" | "filter"))
+}
+
 fn repeated(element: &BytesStart<'_>, name: &str) -> Result<u32, String> {
     let times = attribute(element, name).map_or(Ok(1), |times| times.parse::<u32>());
     times
@@ -183,12 +275,12 @@ fn repeated(element: &BytesStart<'_>, name: &str) -> Result<u32, String> {
 }
 
 /// The paragraphs that a cell shows, one a line; none if it has no paragraph.
-fn paragraphs(walk: &mut Walk<'_>) -> Result<Option<String>, String> {
+fn paragraphs<R: Read>(flow: &mut Flow<R>) -> Result<Option<String>, String> {
     let mut shown: Option<String> = None;
     let mut depth = 0_u32;
     let mut aside = None;
-    while let Some(step) = walk.next()? {
-        match &step.event {
+    while let Some(event) = flow.next()? {
+        match &event {
             Event::Start(element) => {
                 depth += 1;
                 match element.local_name().as_ref() {

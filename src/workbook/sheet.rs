@@ -4,6 +4,8 @@ use std::ops::Range;
 
 use quick_xml::events::{BytesStart, Event};
 
+use super::hidden::Hidden;
+use super::plain_cell::plain_cell;
 use super::position::{Area, Areas, COLUMNS, Position, ROWS};
 use super::xml::{Step, Walk, attribute, attributes, flag};
 
@@ -27,8 +29,12 @@ pub(super) struct Sheet {
     pub(super) formulas: Vec<Formula>,
     pub(super) merged: Vec<Area>,
     pub(super) protected: bool,
+    /// The rows and columns that are not shown.
+    pub(super) hidden: Hidden,
     /// The stored cells within areas that one formula fills, where the cells themselves are not kept.
     pub(super) in_blocks: Vec<Position>,
+    /// How many rows and cells are stored in another way than nearly all are.
+    pub(super) odd: usize,
     merged_areas: Areas,
     /// The areas that arrays and data tables fill, with their formulas.
     blocks: Areas,
@@ -230,10 +236,12 @@ impl Sheet {
 
     fn column(&mut self, element: &BytesStart<'_>) {
         let number = |name| attribute(element, name).and_then(|text| text.parse::<u32>().ok());
-        if let (Some(first), Some(last), Some(style)) =
-            (number("min"), number("max"), number("style"))
-        {
-            let columns = first.saturating_sub(1)..last.min(COLUMNS);
+        let (Some(first), Some(last)) = (number("min"), number("max")) else { return };
+        let columns = first.saturating_sub(1)..last.min(COLUMNS);
+        if flag(element, "hidden", false) {
+            self.hidden.columns.push(columns.clone());
+        }
+        if let Some(style) = number("style") {
             self.columns.push(ColumnStyle { columns, style });
         }
     }
@@ -271,14 +279,17 @@ impl Sheet {
     ) -> Result<u32, String> {
         let mut row = next;
         let (mut style, mut custom) = (None, false);
+        let (mut hidden, mut numbered) = (false, false);
         for part in attributes(element) {
             let part = part?;
             match part.key.as_ref() {
                 "r" => {
                     let number = part.value.parse::<u32>().ok().and_then(|r| r.checked_sub(1));
                     row = number.ok_or_else(|| format!("it has a row called `{}`", part.value))?;
+                    numbered = true;
                 }
                 "s" => style = part.value.parse().ok(),
+                "hidden" if matches!(part.value.as_ref(), "1" | "true") => hidden = true,
                 "customFormat" => custom = matches!(part.value.as_ref(), "1" | "true"),
                 _ => {}
             }
@@ -289,6 +300,10 @@ impl Sheet {
         if row < next {
             return Err(format!("its row {} comes twice or out of order", row + 1));
         }
+        if hidden {
+            self.hidden.rows(row..row + 1);
+        }
+        self.odd += usize::from(!numbered);
         self.rows.push(Row {
             row,
             tag: step.span.clone(),
@@ -302,7 +317,9 @@ impl Sheet {
 
     fn row_cells(&mut self, walk: &mut Walk<'_>, row: u32) -> Result<(), String> {
         let mut next = 0;
-        while let Some(step) = walk.next()? {
+        loop {
+            next = self.plain_cells(walk, row, next);
+            let Some(step) = walk.next()? else { break };
             match &step.event {
                 Event::End(_) if step.depth == 3 => {
                     let count = self.cells.len();
@@ -316,6 +333,7 @@ impl Sheet {
                     if step.depth == 4 && element.local_name().as_ref() == "c" =>
                 {
                     let mut cell = cell_tag(element, &step, row, next)?;
+                    self.odd += 1;
                     next = cell.position.column + 1;
                     if matches!(step.event, Event::Start(_)) {
                         self.cell_content(walk, &mut cell)?;
@@ -327,6 +345,21 @@ impl Sheet {
             }
         }
         Ok(())
+    }
+
+    /// Takes in the cells that stand here one behind the other and are plain; the next column.
+    fn plain_cells(&mut self, walk: &mut Walk<'_>, row: u32, mut next: u32) -> u32 {
+        let Some(text) = walk.behind_tag() else { return next };
+        let (at, mut rest) = (short(walk.position()), text.as_bytes());
+        while let Some((cell, after)) =
+            plain_cell(rest, at + short(text.len() - rest.len()), row, next)
+        {
+            next = cell.position.column + 1;
+            self.cells.push(cell);
+            rest = after;
+        }
+        walk.pass(text.len() - rest.len());
+        next
     }
 
     fn cell_content(&mut self, walk: &mut Walk<'_>, cell: &mut CellSpan) -> Result<(), String> {

@@ -13,17 +13,27 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 /// # Errors
 /// `unreadable-file` if it is not there or may not be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, Box<Diagnostic>> {
-    fs::read(path).map_err(|error| {
-        let (words, remedy) = match error.kind() {
-            ErrorKind::NotFound => ("there is no such file".to_owned(), "check the spelling"),
-            ErrorKind::PermissionDenied => {
-                ("it may not be read".to_owned(), "ask its owner for the right to read it")
-            }
-            _ => (error.to_string(), "check the disk it lies on"),
-        };
-        let headline = format!("the file cannot be read: {words}");
-        Box::new(Diagnostic::error(Name::UnreadableFile, headline).at(file(path)).remedy(remedy))
-    })
+    fs::read(path).map_err(|error| unreadable(path, &error))
+}
+
+/// Opens a file to be read little by little.
+///
+/// # Errors
+/// As [`read`].
+pub fn open(path: &Path) -> Result<File, Box<Diagnostic>> {
+    File::open(path).map_err(|error| unreadable(path, &error))
+}
+
+fn unreadable(path: &Path, error: &std::io::Error) -> Box<Diagnostic> {
+    let (words, remedy) = match error.kind() {
+        ErrorKind::NotFound => ("there is no such file".to_owned(), "check the spelling"),
+        ErrorKind::PermissionDenied => {
+            ("it may not be read".to_owned(), "ask its owner for the right to read it")
+        }
+        _ => (error.to_string(), "check the disk it lies on"),
+    };
+    let headline = format!("the file cannot be read: {words}");
+    Box::new(Diagnostic::error(Name::UnreadableFile, headline).at(file(path)).remedy(remedy))
 }
 
 /// Bytes of a file, without reading it; none if it is not there.

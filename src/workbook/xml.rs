@@ -1,5 +1,6 @@
 //! Small readings of XML shared by the parts of a workbook: attributes, text, where things stand.
 
+use std::io::{BufReader, Read};
 use std::ops::Range;
 
 use quick_xml::events::attributes::Attribute;
@@ -48,33 +49,37 @@ pub(super) struct Step<'a> {
 
 /// Walks a part event by event; refuses document types, deep nesting and open ends.
 pub(super) struct Walk<'a> {
+    text: &'a str,
     reader: Reader<&'a [u8]>,
+    /// Bytes that the reader has not seen.
+    passed: usize,
+    /// Whether a tag, and not a text, was read last.
+    behind_tag: bool,
+    nesting: Nesting,
+}
+
+/// How deep a reader stands.
+struct Nesting {
     depth: usize,
     /// How deep the text itself stands: 0 for a whole part.
     floor: usize,
     rooted: bool,
 }
 
-impl<'a> Walk<'a> {
-    pub(super) fn new(text: &'a str) -> Self {
-        Self::within(text, 0)
+impl Nesting {
+    fn within(depth: usize) -> Self {
+        Self { depth, floor: depth, rooted: depth > 0 }
     }
 
-    /// Walks whole elements that stand side by side, so deep within a part.
-    pub(super) fn within(text: &'a str, depth: usize) -> Self {
-        let mut reader = Reader::from_str(text);
-        reader.config_mut().check_end_names = true;
-        Self { reader, depth, floor: depth, rooted: depth > 0 }
-    }
-
-    /// The next event; none at the end of the part.
-    pub(super) fn next(&mut self) -> Result<Option<Step<'a>>, String> {
-        let from = self.position();
-        let event = self.reader.read_event().map_err(|error| error.to_string())?;
-        let span = from..self.position();
-        let depth = match &event {
+    /// How deep an event stands; none at the end of the text.
+    fn of(&mut self, event: &Event<'_>) -> Result<Option<usize>, String> {
+        Ok(Some(match event {
             Event::Start(_) => {
-                self.open()?;
+                self.depth += 1;
+                self.rooted = true;
+                if self.depth > DEPTH {
+                    return Err(format!("its elements are nested deeper than {DEPTH}"));
+                }
                 self.depth
             }
             Event::Empty(_) => {
@@ -91,29 +96,79 @@ impl<'a> Walk<'a> {
             }
             Event::Eof => return Ok(None),
             _ => self.depth,
-        };
-        Ok(Some(Step { event, span, depth }))
+        }))
+    }
+}
+
+/// The events of a whole part as it is unpacked, as careful as [`Walk`]: only the event at hand is in memory.
+pub(super) struct Flow<R> {
+    reader: Reader<BufReader<R>>,
+    buffer: Vec<u8>,
+    nesting: Nesting,
+}
+
+impl<R: Read> Flow<R> {
+    pub(super) fn of(source: R) -> Self {
+        let mut reader = Reader::from_reader(BufReader::new(source));
+        reader.config_mut().check_end_names = true;
+        Self { reader, buffer: Vec::new(), nesting: Nesting::within(0) }
     }
 
-    fn open(&mut self) -> Result<(), String> {
-        self.depth += 1;
-        self.rooted = true;
-        if self.depth > DEPTH {
-            return Err(format!("its elements are nested deeper than {DEPTH}"));
-        }
-        Ok(())
+    /// The next event; none at the end of the part.
+    pub(super) fn next(&mut self) -> Result<Option<Event<'_>>, String> {
+        self.buffer.clear();
+        let event = self.reader.read_event_into(&mut self.buffer);
+        let event = event.map_err(|error| error.to_string())?;
+        Ok(self.nesting.of(&event)?.map(|_| event))
+    }
+}
+
+impl<'a> Walk<'a> {
+    pub(super) fn new(text: &'a str) -> Self {
+        Self::within(text, 0)
     }
 
-    fn position(&self) -> usize {
-        usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX)
+    /// Walks whole elements that stand side by side, so deep within a part.
+    pub(super) fn within(text: &'a str, depth: usize) -> Self {
+        let mut reader = Reader::from_str(text);
+        reader.config_mut().check_end_names = true;
+        Self { text, reader, passed: 0, behind_tag: false, nesting: Nesting::within(depth) }
+    }
+
+    /// The next event; none at the end of the part.
+    pub(super) fn next(&mut self) -> Result<Option<Step<'a>>, String> {
+        let from = self.position();
+        let event = self.reader.read_event().map_err(|error| error.to_string())?;
+        let span = from..self.position();
+        self.behind_tag = matches!(event, Event::Start(_) | Event::End(_) | Event::Empty(_));
+        let depth = self.nesting.of(&event)?;
+        Ok(depth.map(|depth| Step { event, span, depth }))
+    }
+
+    /// Where the next event begins.
+    pub(super) fn position(&self) -> usize {
+        let read = usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX);
+        read.saturating_add(self.passed)
+    }
+
+    /// What is left to read, where a tag was read last.
+    pub(super) fn behind_tag(&self) -> Option<&'a str> {
+        if self.behind_tag { self.text.get(self.position()..) } else { None }
+    }
+
+    /// Passes over whole elements at [`behind_tag`](Self::behind_tag), read in another way.
+    pub(super) fn pass(&mut self, bytes: usize) {
+        let rest = self.reader.get_mut();
+        *rest = rest.get(bytes..).unwrap_or_default();
+        self.passed += bytes;
     }
 
     /// The text up to the end of the element just opened, entities resolved; inner elements are
     /// passed over, their text kept.
     pub(super) fn text(&mut self) -> Result<String, String> {
         let mut text = String::new();
-        let outer = self.depth;
-        while self.depth >= outer {
+        let outer = self.nesting.depth;
+        while self.nesting.depth >= outer {
             match self.next()?.map(|step| step.event) {
                 Some(event) => append(&event, &mut text)?,
                 None => break,

@@ -11,7 +11,7 @@ use zip::{ZipArchive, ZipWriter};
 use crate::measure::{Pair, paired};
 
 /// A workbook of so many rows of figures, and above them a block that asks for a sheet.
-fn make(to: &Path, rows: u32) {
+pub(crate) fn make(to: &Path, rows: u32) {
     let mut book = Workbook::new();
     let tab = book.add_worksheet_with_constant_memory().unwrap();
     tab.set_name("Line").unwrap();
@@ -56,7 +56,7 @@ pub(crate) fn compare(folder: &Path, standstill: &Path, rows: u32, repeats: usiz
 }
 
 /// The tab unpacked and packed again, everything else copied packed.
-fn repacked(from: &Path, to: &Path) {
+pub(crate) fn repacked(from: &Path, to: &Path) {
     let mut archive = ZipArchive::new(std::fs::File::open(from).unwrap()).unwrap();
     let mut fresh = ZipWriter::new(std::fs::File::create(to).unwrap());
     for at in 0..archive.len() {

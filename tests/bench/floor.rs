@@ -30,7 +30,7 @@ pub(crate) struct Pair {
 }
 
 /// The first argument of a process that is a floor.
-const CHILD: &str = "--bare-floor";
+pub(crate) const CHILD: &str = "--bare-floor";
 
 /// Inputs of a row, and results that are written for it.
 const INPUTS: u16 = 12;

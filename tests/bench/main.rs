@@ -1,8 +1,8 @@
 //! `cargo bench`: speed and memory, each as a ratio to something measured in the same run, as one table.
 //!
-//! `cargo bench -- --counts` is the short form for every change: instructions of columns over those of the
-//! same formulas by hand, which fails where they have grown. `cargo bench -- NAME` measures the lines of the
-//! table that begin with a name.
+//! `cargo bench -- --counts` is the short form for every change: instructions over those of something counted
+//! beside them, which fails where they have grown. `cargo bench -- NAME` measures the lines of the table that
+//! begin with a name.
 
 #![allow(
     missing_docs,

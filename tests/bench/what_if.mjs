@@ -1,6 +1,8 @@
 // How long one change of an input on a review page takes, beside the same formulas written by hand.
 //
 //   node tests/bench/what_if.mjs PAGE.html       one line of JSON; the page's first calculation is of safe-stop
+//   … PAGE.html --frame                          fails when a change and the layout it asks for take longer than
+//                                                a frame of 60 Hz, by the processor's time, in one of twenty
 //   node tests/bench/what_if.mjs --library       the slowest input of every sheet; STANDSTILL is the binary
 //
 // A change counts from the event of the field until values, checks, worked steps, pictures and the bar have
@@ -166,7 +168,12 @@ const browser = await chromium.launch({
 });
 const folder = mkdtempSync(join(tmpdir(), "what-if-"));
 try {
-  console.log(JSON.stringify(asked === "--library" ? await library(browser, folder) : await one(browser, asked)));
+  const found = asked === "--library" ? await library(browser, folder) : await one(browser, asked);
+  console.log(JSON.stringify(found));
+  if (process.argv[3] === "--frame" && !(found.p95_ms + found.layout_p95_ms <= 1000 / 60)) {
+    console.error(`a change takes ${found.p95_ms} ms and its layout ${found.layout_p95_ms} ms: more than a frame`);
+    process.exitCode = 1;
+  }
 } finally {
   await browser.close();
   rmSync(folder, { recursive: true });

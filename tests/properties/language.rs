@@ -1,5 +1,6 @@
 //! Laws of the language: print then parse gives the same tree, and no text makes it panic.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use proptest::prelude::*;
@@ -311,7 +312,7 @@ fn tree() -> impl Strategy<Value = Tree> {
             works,
             holds,
             gives,
-            broken: Vec::new(),
+            broken: BTreeSet::new(),
         })
 }
 

@@ -218,9 +218,27 @@ fn a_product_line_shows_the_least_margin_of_each_check() {
         "{row}"
     );
     let html = page(&document, "now");
+    // of S = 2935 mm in that row: 230/2935 = 7.8 %
     assert!(
-        html.contains("-230 mm (-8.5 %), RW-240-800-H (row 63): FAILS in 7"),
-        "the bar names it"
+        html.contains("-230 mm (-7.8 %), RW-240-800-H (row 63): FAILS in 7"),
+        "the picture names it"
+    );
+    let strip = html.split("the curtain stands far enough away</text>").nth(1).unwrap();
+    let strip = strip.split("class=\"b\"").next().unwrap();
+    let marks = |class: &str, per: usize| {
+        let d = strip.split(&format!("<path class=\"{class}\" d=\"")).nth(1).unwrap();
+        d.split('"').next().unwrap().matches('M').count() / per
+    };
+    assert_eq!((marks("vr", 1), marks("vx", 2)), (33, 7), "a mark for every variant");
+    let table = html.split("The worst 10 of 40 variants").nth(1).unwrap();
+    let table = table.split("</table>").next().unwrap();
+    assert_eq!(table.matches("<th scope=\"row\">").count(), 10);
+    let first = table.split("<tbody>").nth(1).unwrap().split("</tr>").next().unwrap();
+    assert!(
+        first.contains("RW-240-800-H (row 63)")
+            && first.contains("-230\u{a0}mm")
+            && first.contains("<b>\u{2212}7.8</b>"),
+        "{first}"
     );
     let found: Vec<String> = read(
         &Source::new("doc.md", "```sheet safe-stop as rollers\nrange roller-line.xlsx\nJ_load = 2 kg·m²\n```\n\n```sheet safe-stop as x\nexamples\nS_there = rollers.S\n```\n{rollers.S}"),
@@ -280,4 +298,79 @@ fn a_whole_document_is_kept_as_markdown() {
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
         insta::assert_snapshot!("two-calculations", told);
     });
+}
+
+// plain arithmetic: ways of 1 to 90 mm, there and back at most 120 mm
+#[test]
+fn many_variants_are_counted_on_both_sides_of_the_limit() {
+    let sheet = "```sheet\nsheet wait\ntitle \"Time to wait\"\nsource \"plain arithmetic\"\n\ntakes\n  a : length in mm from 0 mm like 1 mm \"way\"\n\nworks\n  b = 2 * a\n\nholds\n  b <= 120 mm \"short enough\" else \"shorten it\"\n\ngives\n  b in mm\n```\n";
+    let mut csv = String::from("sheet wait\n\nname,a / mm\n");
+    for row in 1..=90 {
+        csv.push_str(&format!("V{row},{row}\n"));
+    }
+    let files = Files(BTreeMap::from([("line.csv", csv.into_bytes())]));
+    let text = format!("{sheet}\n```sheet wait as line\nrange line.csv\n```\n");
+    let html = page(&read(&Source::new("doc.md", text), &files).unwrap(), "now");
+    assert!(html.contains("30 of 90 variants FAIL"));
+    // 2 · 60 mm = 120 mm stands at the limit and holds: bars of those that fail end at the line of the limit
+    let line = html.split("class=\"zl\" d=\"M").nth(1).unwrap().split(' ').next().unwrap();
+    let limit: f64 = line.parse().unwrap();
+    let ends = |class: &str| -> Vec<(f64, f64)> {
+        let d = html.split(&format!("<path class=\"{class}\" d=\"M")).nth(1).unwrap();
+        let bars = d.split('"').next().unwrap().split('M');
+        bars.map(|bar| {
+            let (from, rest) = bar.split_once(' ').unwrap();
+            let to = rest.split('H').nth(1).unwrap().split('V').next().unwrap();
+            (from.parse().unwrap(), to.parse().unwrap())
+        })
+        .collect()
+    };
+    assert!(ends("br op").iter().all(|(_, to)| *to <= limit + 0.11), "{limit} {:?}", ends("br op"));
+    assert!(ends("br").iter().all(|(from, _)| *from >= limit - 0.11), "{limit} {:?}", ends("br"));
+    // V90: 120 mm against 180 mm is a third of the larger too little
+    assert!(html.contains("-60 mm (-33.3 %), V90 (row 93): FAILS in 30"));
+}
+
+// ranges of stop.E and of t_ramp_quick hang on the same inertia and friction
+#[test]
+fn a_range_that_is_handed_on_says_that_common_causes_count_twice() {
+    let text = |tolerance: &str, show: &str| {
+        format!(
+            "```sheet safe-stop as stop\nexamples\nT_0 = 1.6 N·m{tolerance}\n```\n\n```sheet resistor-pulse as warm\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 5.7 s\nR_th = 3.2 K/W\ntau = 120 s ± 5 %\ndT_max = 160 K\nshow {show}\n```\n"
+        )
+    };
+    let words = "P_k takes its range from the worst case of stop, as a range of its own.";
+    for show in ["inputs", "picture inputs", "worst", "results picture worst"] {
+        let html = page(&document(&text(" ± 10 %", show)), "now");
+        assert_eq!(html.matches(words).count(), 1, "{show}");
+        assert!(html.contains("on the safe side"));
+    }
+    assert!(md(&text(" ± 10 %", "worst")).contains(&words.replace('_', "\\_")));
+    // one range by itself has nothing to share
+    let alone = text(" ± 10 %", "inputs worst").replace("120 s ± 5 %", "120 s");
+    assert!(!page(&document(&alone), "now").contains("takes its range"));
+    assert!(!page(&document(&text("", "inputs worst")), "now").contains("takes its range"));
+}
+
+// t = J·ω/T: 3 · 157.0796/4 = 117.8 s; 5 % more 123.7 s, 30 % more 153.2 s, against 150 s
+#[test]
+fn running_text_tells_what_becomes_of_the_checks_within_the_tolerances() {
+    let sheet = "```sheet\nsheet wait\ntitle \"Time to wait\"\nsource \"plain arithmetic\"\n\nuses\n  coast = run-down with J = J, n_0 = n_0, T_0 = T_0\n\ntakes\n  J : inertia in kg·m² above 0 kg·m² like 3 kg·m² \"rotor\"\n  n_0 : speed of rotation in r/min above 0 r/min like 1500 r/min \"speed\"\n  T_0 : torque in N·m above 0 N·m like 4 N·m \"friction\"\n\nworks\n  t = coast.t_stop\n\nholds\n  t <= 150 s \"it stands soon enough\" else \"brake it\"\n\ngives\n  t in s\n```\n\n";
+    let said = |tolerance: &str| {
+        let text = format!(
+            "{sheet}{{w.worst}}\n\n```sheet wait as w\nexamples\nJ = 3 kg·m²{tolerance}\nshow results\n```\n"
+        );
+        let told = md(&text);
+        let from = told.find("gives").unwrap();
+        told[from..].lines().nth(4).unwrap().to_owned()
+    };
+    assert_eq!(said(""), "no input has a tolerance");
+    assert_eq!(said(" ± 5 %"), "all 3 checks are proved to hold within the tolerances");
+    assert!(
+        said(" ± 30 %").starts_with(
+            "1 of 3 NOT PROVED within the tolerances: it stands soon enough: may fail"
+        ),
+        "{}",
+        said(" ± 30 %")
+    );
 }

@@ -11,7 +11,7 @@ use std::process::Command;
 use std::sync::Arc;
 
 use standstill::diagnostic::{Diagnostic, Name, Place, Source, render_line};
-use standstill::review::{moment, page, plain, read};
+use standstill::review::{Document, moment, page, plain, read};
 use standstill::surroundings::{Nowhere, Surroundings};
 
 /// Files held in memory.
@@ -101,7 +101,7 @@ fn the_example_says_what_a_hand_calculation_says() {
     for value in [
         "**2195 mm** needed",
         "| t\\_delay | 360 ms |",
-        "holds: the curtain stands far enough away: 2195 mm \\<= 2501.9 mm",
+        "holds: the curtain stands far enough away: 2195 mm ≤ 2501.9 mm",
     ] {
         assert!(md.contains(value), "{value}");
     }
@@ -238,14 +238,36 @@ fn a_kept_review_is_checked_against_its_inputs() {
     write(text);
     assert_eq!(run(&["--check"]).0, 4, "nothing is kept yet");
     assert_eq!(run(&[]).0, 0);
-    assert!(std::fs::read_to_string(&kept).unwrap().len() < 100_000);
+    assert!(std::fs::read_to_string(&kept).unwrap().len() < 150_000);
     assert_eq!(run(&["--check"]), (0, String::new()));
     let page = std::fs::read_to_string(&kept).unwrap();
     assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
     write(&text.replace("1450", "1460"));
     let (code, told) = run(&["--check"]);
     assert_eq!(code, 1);
-    assert!(told.contains("stale-review"), "{told}");
+    assert!(
+        told.contains(
+            "error stale-review: the review no longer says what its inputs say, from line"
+        ) && told.contains(" on: stop.md has changed"),
+        "{told}"
+    );
+    // as text too, where the page itself was touched
+    write(text);
+    let kept_text = folder.path().join("kept.md");
+    let run_md = |more: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+        command.arg("review").arg(&document).args(["--to", "md", "-o"]).arg(&kept_text).args(more);
+        let done = command.output().unwrap();
+        (done.status.code().unwrap(), String::from_utf8(done.stderr).unwrap())
+    };
+    let (code, told) = run_md(&["--check"]);
+    assert!(code == 4 && told.contains("make it first, without `--check`"), "{told}");
+    assert_eq!(run_md(&[]).0, 0);
+    assert_eq!(run_md(&["--check"]), (0, String::new()));
+    let touched = std::fs::read_to_string(&kept_text).unwrap().replacen("75.9", "74.9", 1);
+    std::fs::write(&kept_text, &touched).unwrap();
+    let (code, told) = run_md(&["--check"]);
+    assert!(code == 1 && told.contains("none of its files has changed"), "{told}");
     // a problem leaves what is there as it is
     let before = std::fs::read(&kept).unwrap();
     write(&text.replace("r/min", "kg"));
@@ -271,4 +293,66 @@ fn what_a_workbook_says_never_becomes_markup() {
     let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
     assert!(body.contains("&lt;b&gt;.xlsx") && body.contains("&lt;img src=x onerror=a()&gt;"));
     assert!(!body.contains("<img") && !body.contains("<b>.xlsx"));
+}
+
+/// Markup, ends of what may stand around it, and signs that turn the reading direction round.
+const HOSTILE: &str = "\"'><img src=x onerror=a()></script></style></text></title>]]>--><svg onload=b()>\u{202e}0001\u{202c}\u{2066}\u{0}";
+
+/// Nothing of it has become an element, in the page and in the text for a repository.
+fn is_harmless(document: &Document) {
+    let html = page(document, "now");
+    assert_eq!(html.matches("<script").count(), 2, "the data and the program");
+    assert_eq!(html.matches("</script>").count(), 2);
+    assert_eq!(html.matches("</style>").count(), 1);
+    for mark in ["<img", "<svg onload", "onerror=\"", "\u{202e}", "\u{202c}", "\u{2066}", "\u{0}"] {
+        assert!(!html.contains(mark), "{mark:?}");
+    }
+    for svg in parts(&html, "svg").into_iter().chain(parts(&html, "math")) {
+        assert!(is_well_formed(svg), "{svg}");
+    }
+    assert!(html.contains("&lt;img src=x onerror=a()"), "it is shown as text");
+    let text = plain(document, "now");
+    assert!(!text.contains('\u{202e}') && !text.contains('\u{2066}'), "{text}");
+    // what stands in the document itself is its author's; what is put into it is not
+    let put: Vec<&str> = text.lines().filter(|line| line.starts_with(['|', '-'])).collect();
+    assert!(put.iter().any(|line| line.contains("\\<img src=x onerror=a()")), "{text}");
+    assert!(put.iter().all(|line| !line.replace("\\<", "").contains("<img")), "{text}");
+}
+
+#[test]
+fn nothing_from_a_document_a_sheet_a_workbook_or_a_line_becomes_markup() {
+    // a sheet of its own, in every place where it may speak
+    let word = HOSTILE.replace('"', "”");
+    let sheet = format!(
+        "```sheet\nsheet mine\ntitle \"{word}\"\nsource \"{word}\"\ncaution \"{word}\"\n\ntakes\n  a : length in mm from 0 mm like 3 mm \"{word}\"\n\nworks\n  b = 2 * a \"{word}\"\n\nholds\n  b > 1 mm \"{word}\" else \"{word}\"\n\ngives\n  b in mm \"{word}\"\n```\n\n"
+    );
+    let own = format!(
+        "{sheet}```sheet mine as m\na = 3 mm ± 10 %\nshow inputs results checks worst slopes steps\n```\n"
+    );
+    is_harmless(&read(&Source::new("doc.md", own), &Nowhere).unwrap());
+
+    // a product line: names of variants, few and many, that hold and fail
+    for count in [3, 60] {
+        let mut csv = String::from("sheet mine\n\nname,a / mm\n");
+        for row in 0..count {
+            csv.push_str(&format!("\"{}{row}\",{row}\n", HOSTILE.replace('"', "\"\"")));
+        }
+        let files = Files(BTreeMap::from([("<img src=x onerror=a()>.csv", csv.into_bytes())]));
+        let text =
+            format!("{sheet}```sheet mine as line\nrange <img src=x onerror=a()>.csv\n```\n");
+        is_harmless(&read(&Source::new("doc.md", text), &files).unwrap());
+    }
+
+    // a workbook: names of tabs
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet().set_name("<img src=x onerror=a()>\u{202e}").unwrap();
+    for (row, text) in (0..).zip(["sheet mine", "a"]) {
+        tab.write(row, 0, text).unwrap();
+    }
+    tab.write(1, 1, 3.0).unwrap();
+    tab.write(1, 2, "mm").unwrap();
+    tab.write(1, 3, HOSTILE.trim_end_matches('\u{0}')).unwrap();
+    let files = Files(BTreeMap::from([("book.xlsx", book.save_to_buffer().unwrap())]));
+    let text = format!("{sheet}```sheet mine as m\nfrom book.xlsx\n```\n");
+    is_harmless(&read(&Source::new("doc.md", text), &files).unwrap());
 }

@@ -84,3 +84,28 @@ fn a_temperature_curve_reaches_the_peak_that_the_sheet_gives() {
     let all = drawn("```sheet resistor-pulse as pulse\nexamples\n```\n");
     assert!(all[0].contains("after very many cycles: at most 131.1 °C"), "{}", all[0]);
 }
+
+// by hand, ISO 13855:2010 (from memory): 1600 mm/s · (25 + 310) ms = 536 mm, and 1200 mm − 0.4 · 300 mm = 1080 mm, 1616 mm;
+// two-hand control 1600 mm/s · (t_device + 100.3 ms) + 250 mm
+#[test]
+fn every_protective_device_has_its_plan() {
+    let field = drawn("```sheet parallel-approach as field\nexamples\n```\n");
+    for part in [
+        "The outer edge of the field must stand 1616 mm from the danger",
+        "K·T = 1600 mm/s · 335 ms = 536 mm",
+        "C = 1080 mm: reach towards the danger",
+    ] {
+        assert!(field[0].contains(part), "{part}: {}", field[0]);
+    }
+    // the distance as it is given, rounded up, with what rounding adds
+    let hands = drawn(
+        "```sheet two-hand-control as hands\nexamples\nt_device = 20 ms\nt_stop = 100.3 ms\n```\n",
+    );
+    for part in ["nearer actuator must stand 443 mm", "= 192.5 mm", "0.52 mm: rounding up"] {
+        assert!(hands[0].contains(part), "{part}: {}", hands[0]);
+    }
+    for sheet in ["pressure-mat", "several-beams", "guard-opening"] {
+        let plan = drawn(&format!("```sheet {sheet} as it\nexamples\n```\n"));
+        assert!(plan[0].contains("Plan view of danger"), "{sheet}");
+    }
+}

@@ -28,12 +28,18 @@ fn finished(mut child: Child, name: &str) -> std::process::Output {
 }
 
 fn fill(folder: &Path, name: &str) -> (Option<i32>, String) {
+    run(folder, &["fill", name])
+}
+
+fn run(folder: &Path, words: &[&str]) -> (Option<i32>, String) {
+    let name = words[1];
     let program = env!("CARGO_BIN_EXE_standstill");
     // the shell's own limit holds for what it becomes
     let child = Command::new("sh")
         .arg("-c")
-        .arg(format!("ulimit -v {SPACE} && exec \"$0\" fill \"$1\" -o out.xlsx"))
-        .args([program, name])
+        .arg(format!("ulimit -v {SPACE} && exec \"$0\" \"$@\" -o out.xlsx"))
+        .arg(program)
+        .args(words)
         .current_dir(folder)
         .stdout(Stdio::null())
         .stderr(Stdio::piped())
@@ -56,6 +62,67 @@ fn blanks(part: &str, before: &str, mebibytes: usize, after: &str) -> Vec<u8> {
     }
     zip.write_all(after.as_bytes()).unwrap();
     zip.finish().unwrap().into_inner()
+}
+
+/// A workbook whose tab has so many MiB of rows without a blank too many, each KiB with `noise` signs that do
+/// not repeat: the more of them, the worse it packs.
+fn dense(mebibytes: usize, noise: usize) -> Vec<u8> {
+    let plain = smallest(&worksheet("<sheetData/>"), &[]);
+    let mut from = zip::ZipArchive::new(std::io::Cursor::new(plain)).unwrap();
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    let options = zip::write::SimpleFileOptions::default();
+    for index in 0..from.len() {
+        let entry = from.by_index_raw(index).unwrap();
+        let name = entry.name().unwrap().into_owned();
+        if name != "xl/worksheets/sheet1.xml" {
+            zip.raw_copy_file(entry).unwrap();
+            continue;
+        }
+        zip.start_file(name, options).unwrap();
+        zip.write_all(b"<worksheet><sheetData>").unwrap();
+        let mut state = 88_172_645_463_325_252_u64;
+        for row in 0..mebibytes << 10 {
+            let mut text = format!("<row><c><v>{row}</v></c><c><is>");
+            for _ in 0..noise {
+                state ^= state << 13;
+                state ^= state >> 7;
+                state ^= state << 17;
+                text.push(char::from(b'a' + u8::try_from(state % 26).unwrap()));
+            }
+            text.push_str(&"x".repeat(1024 - 17 - text.len()));
+            text.push_str("</is></c></row>\r\n");
+            zip.write_all(text.as_bytes()).unwrap();
+        }
+        zip.write_all(b"</sheetData></worksheet>").unwrap();
+    }
+    zip.finish().unwrap().into_inner()
+}
+
+#[test]
+fn a_large_part_that_is_no_blanks_is_measured_by_the_file_and_by_what_memory_holds() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = |bytes: &[u8]| {
+        fs::write(folder.path().join("dense.xlsx"), bytes).unwrap();
+        let (code, told) = fill(folder.path(), "dense.xlsx");
+        assert_eq!(code, Some(4), "{told}");
+        told
+    };
+    // below the ratio at which any part is refused, above what the file explains
+    let bytes = dense(400, 1);
+    let ratio = (400 << 20) / bytes.len();
+    assert!((60..200).contains(&ratio), "{ratio}");
+    let words = format!("it unpacks to 400 MiB, {ratio} times its size and above 60");
+    let found = told(&bytes);
+    assert!(found.starts_with("error hostile-file: ") && found.contains(&words), "{found}");
+    // packed as an honest one, and more than is held in memory
+    let bytes = dense(260, 24);
+    let ratio = (260 << 20) / bytes.len();
+    assert!(ratio < 60, "{ratio}");
+    let found = told(&bytes);
+    assert!(
+        found.contains("its part `xl/worksheets/sheet1.xml` unpacks to 260 MiB; at most 256 MiB are held in memory"),
+        "{found}"
+    );
 }
 
 fn asking(more: &str) -> String {
@@ -119,15 +186,17 @@ fn each_hostile_file_ends_in_a_message_in_bounded_memory() {
     let folder = tempfile::tempdir().unwrap();
     for (name, bytes, word) in files {
         fs::write(folder.path().join(name), bytes).unwrap();
-        let (code, told) = fill(folder.path(), name);
-        assert_eq!(code, Some(4), "{name}: {told}");
-        assert!(told.starts_with(&format!("error {word}: ")), "{name}: {told}");
-        assert!(
-            told.contains("  remedy: ") && told.contains("Nothing was written."),
-            "{name}: {told}"
-        );
-        let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
-        assert_eq!(left.len(), 1, "{name}: {left:?}");
+        for words in [vec!["fill", name], vec!["range", name, "run-down"]] {
+            let (code, told) = run(folder.path(), &words);
+            assert_eq!(code, Some(4), "{words:?}: {told}");
+            assert!(told.starts_with(&format!("error {word}: ")), "{words:?}: {told}");
+            assert!(
+                told.contains("  remedy: ") && told.contains("Nothing was written."),
+                "{words:?}: {told}"
+            );
+            let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
+            assert_eq!(left.len(), 1, "{words:?}: {left:?}");
+        }
         fs::remove_file(folder.path().join(name)).unwrap();
     }
 }
@@ -146,6 +215,10 @@ fn a_gigabyte_of_blanks_on_the_disk_is_not_even_read() {
         ),
         "{told}"
     );
+    let (code, told) = run(folder.path(), &["range", "blanks.csv", "run-down"]);
+    assert_eq!(code, Some(4), "{told}");
+    let words = "error hostile-file: the file has 1024 MiB, a product line may have 512 MiB";
+    assert!(told.starts_with(words), "{told}");
 }
 
 #[test]

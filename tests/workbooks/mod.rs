@@ -1,5 +1,6 @@
 //! Workbooks of several writers stay what they were but for the cells that were asked to change.
 
+mod binary_names;
 mod files;
 mod fill;
 mod form;
@@ -11,6 +12,7 @@ mod random;
 mod range;
 mod range_command;
 mod range_kinds;
+mod range_passing;
 mod range_rows;
 mod range_worst;
 mod reading;

@@ -2,6 +2,7 @@
 
 mod region;
 mod search;
+mod slices;
 
 use std::rc::Rc;
 use std::sync::Arc;
@@ -291,7 +292,7 @@ fn range(
             _ => return None,
         })
     };
-    let (sure, _) = region.always(exists, |_| false)?;
+    let (sure, _) = region.always(register, exists, |_| false)?;
     let may = if sure {
         None
     } else {
@@ -374,7 +375,8 @@ fn check(
         Some(aim) => region.extreme(aim, Towards::Least)?,
         None => None,
     };
-    let (always, point) = region.always(|registers| truth_at(registers, check.register), fails)?;
+    let truth = |registers: &Registers<Bounds>| truth_at(registers, check.register);
+    let (always, point) = region.always(check.register, truth, fails)?;
     let proved = match &found {
         // the corner decides, ties as on exact decimals; else what it never goes below
         Some(found) => match found.limit {

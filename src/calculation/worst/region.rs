@@ -5,10 +5,13 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
+use super::slices::{Slice, Slices};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::Diagnostic;
-use crate::number::{Bound, Bounds, Exact, Given, Interval, Registers, Slot, evaluate};
-use crate::program::{Program, Type};
+use crate::number::{
+    Bound, Bounds, Exact, Given, Interval, Registers, Slot, evaluate_some, run_exact_with,
+};
+use crate::program::{Program, Register, Type};
 use crate::unit::{Literal, Unit};
 
 /// An input, or an element of a series, that lies somewhere between two ends.
@@ -42,7 +45,11 @@ pub(in crate::calculation) enum At {
 /// A box: from where to where each uncertain input goes.
 pub(in crate::calculation) type Sides = Vec<(At, At)>;
 
-type Key = Vec<[u64; 2]>;
+/// The sides of a box in numbers that can be compared.
+pub(super) type Key = Vec<[u64; 2]>;
+
+/// By what is worked out of it, and its sides.
+type Boxes = BTreeMap<(usize, Key), Rc<Registers<Bounds>>>;
 
 /// Runs of boxes and corners, each kept.
 pub(in crate::calculation) struct Region<'a> {
@@ -50,7 +57,8 @@ pub(in crate::calculation) struct Region<'a> {
     inputs: &'a Inputs,
     pub(super) uncertain: Vec<Uncertain>,
     pub(in crate::calculation) bounds: Bounds,
-    boxes: RefCell<BTreeMap<Key, Rc<Registers<Bounds>>>>,
+    slices: Slices,
+    boxes: RefCell<Boxes>,
     corners: RefCell<BTreeMap<Key, Rc<Results>>>,
 }
 
@@ -85,6 +93,7 @@ impl<'a> Region<'a> {
         Self {
             program,
             inputs,
+            slices: Slices::new(program, &uncertain),
             uncertain,
             bounds,
             boxes: RefCell::default(),
@@ -99,9 +108,20 @@ impl<'a> Region<'a> {
 
     /// A box on bounds.
     pub(in crate::calculation) fn bound(&self, sides: &Sides) -> Rc<Registers<Bounds>> {
+        self.bound_of(sides, &self.slices.whole)
+    }
+
+    /// A box on bounds, worked out as far as these registers hang on it; all others stay empty.
+    pub(super) fn bound_for(&self, sides: &Sides, registers: &[Register]) -> Rc<Registers<Bounds>> {
+        self.bound_of(sides, &self.slices.of(self.program, registers))
+    }
+
+    fn bound_of(&self, sides: &Sides, slice: &Slice) -> Rc<Registers<Bounds>> {
         let key: Key = sides.iter().map(|(from, to)| [from.key(), to.key()]).collect();
-        if let Some(known) = self.boxes.borrow().get(&key) {
-            return Rc::clone(known);
+        for number in [slice.number, self.slices.whole.number] {
+            if let Some(known) = self.boxes.borrow().get(&(number, key.clone())) {
+                return Rc::clone(known);
+            }
         }
         let mut given: Vec<Slot<Bound, _>> = self
             .program
@@ -142,8 +162,10 @@ impl<'a> Region<'a> {
                 (None, _) => {}
             }
         }
-        let registers = Rc::new(evaluate(&self.bounds, self.program, &given));
-        self.boxes.borrow_mut().insert(key, Rc::clone(&registers));
+        let memory = self.slices.within(slice, &key);
+        let registers = Rc::new(evaluate_some(&self.bounds, self.program, &given, &memory));
+        drop(memory);
+        self.boxes.borrow_mut().insert((slice.number, key), Rc::clone(&registers));
         registers
     }
 
@@ -157,7 +179,9 @@ impl<'a> Region<'a> {
             return Ok(Rc::clone(known));
         }
         let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
-        let results = Results::work_out(self.program, &inputs).map_err(|problems| {
+        let run =
+            |given: &[Option<Given>]| run_exact_with(self.program, given, &self.slices.at(&key));
+        let results = Results::work_out_by(self.program, &inputs, &run).map_err(|problems| {
             let corner = self.in_words(point, |_| true);
             problems
                 .into_iter()

@@ -45,6 +45,13 @@ pub(super) struct Found {
 }
 
 impl Aim {
+    fn registers(self) -> Vec<Register> {
+        match self {
+            Self::Value(register, _) => vec![register],
+            Self::Above(x, (y, _)) | Self::Below(x, (y, _)) => vec![x, y],
+        }
+    }
+
     fn bound(self, bounds: &Bounds, registers: &Registers<Bounds>) -> Option<Bound> {
         match self {
             Self::Value(register, element) => pick(registers, register, element).cloned(),
@@ -115,7 +122,8 @@ impl Region<'_> {
                 break;
             }
             taken += 1;
-            let Some(bound) = aim.bound(&self.bounds, &self.bound(&sides)) else { return Ok(None) };
+            let registers = self.bound_for(&sides, &aim.registers());
+            let Some(bound) = aim.bound(&self.bounds, &registers) else { return Ok(None) };
             let far = reach(&bound).min(far);
             if far == f64::NEG_INFINITY {
                 continue;
@@ -186,16 +194,17 @@ impl Region<'_> {
         Ok(Some(best))
     }
 
-    /// Whether a truth holds everywhere, and a point found where it does not.
+    /// Whether a truth that hangs on a register holds everywhere, and a point found where it does not.
     pub(super) fn always(
         &self,
+        register: Register,
         truth: impl Fn(&Registers<Bounds>) -> Option<Possible>,
         fails: impl Fn(&Results) -> bool,
     ) -> Result<(bool, Option<Vec<At>>), Vec<Diagnostic>> {
         let mut open = vec![self.whole()];
         let mut taken = 0;
         while let Some(sides) = open.pop() {
-            let known = truth(&self.bound(&sides));
+            let known = truth(&self.bound_for(&sides, &[register]));
             if known.is_some_and(|truth| truth.always()) {
                 continue;
             }

@@ -76,7 +76,7 @@ fn problems(done: &Done, terminal: &mut Terminal) {
             "… and {more} more; the status column names the first of each row, `--json` lists all"
         ));
     }
-    if let Some(caution) = &done.runs {
+    for caution in &done.cautions {
         terminal.tell(render_line(caution));
     }
 }
@@ -113,7 +113,9 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
     let appended = done.line.results.iter().filter(|result| result.appended);
     let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
     let line = &done.line;
-    let tolerated = line.shared.any_spread() || line.inputs.iter().any(|it| it.tolerance.is_some());
+    let tolerated = line.shared.any_spread()
+        || line.inputs.iter().any(|it| it.tolerance.is_some())
+        || done.summary.tolerances;
     if tolerated && !line.worst {
         terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
     }
@@ -196,12 +198,13 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         })
         .collect();
     let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
+    let cautions: Vec<_> = done.cautions.iter().map(render_json).collect();
     let mut json = serde_json::json!({
         "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
         "header_row": line.header + 1, "variants": summary.variants(),
         "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "columns": columns, "checks": checks, "problems": problems,
+        "columns": columns, "checks": checks, "problems": problems, "cautions": cautions,
     });
     let became = match &done.became {
         Became::Written(written) => serde_json::json!({

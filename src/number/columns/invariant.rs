@@ -209,7 +209,7 @@ pub(super) fn body(program: &Program, block: BlockId) -> Option<&Block> {
 }
 
 /// Every register that an operation reads, those of its block included.
-pub(super) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
+pub(crate) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
     let inside = |block: BlockId, to: &mut BTreeSet<Register>| {
         for step in body(program, block).map(|block| block.steps.as_slice()).unwrap_or_default() {
             operands(program, &step.op, to);

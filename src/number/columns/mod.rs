@@ -22,6 +22,7 @@ mod span;
 mod steps;
 mod system;
 
+pub(crate) use invariant::operands;
 pub(super) use nodes::PAIR;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;

@@ -157,19 +157,25 @@ impl Compiler<'_> {
         word: &Word,
         kind: Option<&'static unit::Kind>,
     ) -> Option<Unit> {
-        let plain = unit::parse_unit(&word.value);
+        let reader = (kind.map_or("", |kind| kind.name), word.value.clone());
+        if let Some(unit) = self.units.get(&reader) {
+            return Some(unit.clone());
+        }
         let read = match kind {
             Some(kind) => kind.read_unit(&word.value),
-            None => plain.clone(),
+            None => unit::parse_unit(&word.value),
         };
         let problem = match read {
-            Ok(unit) => return Some(unit),
+            Ok(unit) => {
+                self.units.insert(reader, unit.clone());
+                return Some(unit);
+            }
             Err(problem) => problem,
         };
         let start = word.span.start;
         let span = start + problem.span.start..start + problem.span.end;
         let mut found = mismatch::unit_problem(&problem).at(sheet.place(&span));
-        if let (Some(kind), Ok(unit)) = (kind, plain)
+        if let (Some(kind), Ok(unit)) = (kind, unit::parse_unit(&word.value))
             && let Some(name) = mismatch::name_of(kind.dimension, unit.dimension)
             && found.name == Name::WrongPowerOfRad
         {

@@ -116,7 +116,11 @@ function plot(p, bands, trial) {
     marks.push(pathOf("ax", `M${at(LEFT)} ${at(top)}V${at(bottom)}H${at(RIGHT)}`), textOf("", 8, k ? top - 10 : 16, panel.up));
     for (const [v] of panel.levels) marks.push(pathOf("lv", `M${at(LEFT)} ${at(y(v))}H${at(RIGHT)}`));
     for (const c of panel.curves) marks.push(pathOf(c.class, lineOf(c.points, x, y)));
-    for (const [v, name] of panel.levels) marks.push(textOf("e h", RIGHT, y(v) - 5, name));
+    for (const [v, name] of panel.levels) {
+      // close below another its name goes to the other side
+      const near = panel.levels.some(([other]) => 22 > y(v) - y(other) && y(v) - y(other) > 0);
+      marks.push(textOf(near ? "h" : "e h", near ? LEFT + 8 : RIGHT, y(v) - 5, name));
+    }
     if (p.mark) marked += `M${at(x(p.mark[0]))} ${at(k ? top : top - 18)}V${at(bottom)}`;
     top = bottom;
   });
@@ -314,19 +318,22 @@ const DRAW = {
   },
 };
 
-function plan(r) {
+function plan(r, [device, across]) {
   const second = r.which > 0.5;
   const [K, T, C, S] = second ? [r.K2, r.T2, r.C2, r.S2] : [r.K, r.T, r.C, r.S];
-  const there = r.there, far = Math.max(S, there === undefined ? 0 : there);
+  const there = r.there, far = Math.max(S, there === undefined ? 0 : there) || 1;
   const x = (v) => 40 + (v / far) * 520;
-  const rest = S - K * T - C - r.Z, mm = (v) => `${told(v * 1000)} mm`;
+  const Z = r.Z || 0, rest = S - K * T - C - Z, mm = (v) => `${told(v * 1000)} mm`;
   const marks = [
     pathOf("hz", "M20 70h20v52h-20zM20 83l13 -13M20 96l20 -20M20 109l20 -20M20 122l20 -20M33 122l7 -7"),
     textOf("", 20, 60, "danger"),
     pathOf("ps", "M603 96a9 23 0 1 0 18 0a9 23 0 1 0 -18 0zM603 96a8 8 0 1 0 16 0a8 8 0 1 0 -16 0z"),
     pathOf("ap", "M598 96h-22m7 -5l-7 5l7 5"),
   ];
-  const post = (p, cls) => marks.push(pathOf(cls, `M${at(p)} 54V138`), pathOf("po", `M${at(p - 5)} 48h10v8h-10zM${at(p - 5)} 136h10v8h-10z`));
+  const post = (p, cls) => {
+    marks.push(pathOf(cls, `M${at(p)} 54V138`));
+    if (across) marks.push(pathOf("po", `M${at(p - 5)} 48h10v8h-10zM${at(p - 5)} 136h10v8h-10z`));
+  };
   if (there !== undefined) post(x(there), "th");
   post(x(S), "cu");
   const needed = [S, `needed: ${mm(S)}`], stands = [there, `stands: ${mm(there)}`];
@@ -339,7 +346,7 @@ function plan(r) {
   const parts = [
     [K * T, `K·T = ${told(K * 1000)} mm/s · ${told(T * 1000)} ms = ${mm(K * T)}`],
     [C, `C = ${mm(C)}: reach towards the danger`],
-    [r.Z, `Z = ${mm(r.Z)}: supplement`],
+    [Z, `Z = ${mm(Z)}: supplement`],
     [rest, `${mm(rest)}: rounding up, or the least distance`],
   ];
   let from = 0, line = 198, shown = 0, last = -Infinity;
@@ -352,12 +359,12 @@ function plan(r) {
     line += 20; from += length; shown++;
   }
   marks.push(pathOf("fl", `M40 96H${at(x(S))}`));
-  const words = `The curtain must stand ${mm(S)} from the danger${there === undefined ? "" : ` and stands at ${mm(there)}`}. It stands on ${told(T * 1000)} ms from the sensor to standstill and an approach speed of ${told(K * 1000)} mm/s.`;
-  return { title: "Plan view of danger, light curtain and separation distance", words, height: line - 8, marks };
+  const words = `The ${device} must stand ${mm(S)} from the danger${there === undefined ? "" : ` and stands at ${mm(there)}`}. It stands on ${told(T * 1000)} ms until standstill and an approach speed of ${told(K * 1000)} mm/s.`;
+  return { title: `Plan view of danger, ${device} and separation distance`, words, height: line - 8, marks };
 }
 
-/** A picture from its roles; bands belong to the inputs of the document, `trial` says that those are not shown. */
-const drawn = (kind, roles, bands, trial) => (kind === "plan" ? plan(roles) : plot(DRAW[kind](roles), bands, trial));
+/** A picture from its roles; bands belong to the inputs of the document, `trial` says that those are not shown; the device of a plan. */
+const drawn = (kind, roles, bands, trial, device) => (kind === "plan" ? plan(roles, device) : plot(DRAW[kind](roles), bands, trial));
 
 /** Bars of what a result hangs on; slopes as [name, least, most], strongest first. */
 function slopeBars(name, unit, slopes) {

@@ -264,14 +264,14 @@
   }
 
   function draw(c, R, k) {
-    const [kind, roles, bands] = data.pictures[c.at][k];
+    const [kind, roles, bands, device] = data.pictures[c.at][k];
     const values = {};
     for (const name in roles) {
       const a = R[roles[name]];
       if (!a || (a.m ? a.m.some(isFault) : a.v === undefined)) return null;
       values[name] = a.m ? a.m.map((one) => one.v) : a.v;
     }
-    return drawn(kind, values, bands, c.trial);
+    return drawn(kind, values, bands, c.trial, device);
   }
   const picturesOf = (c) => inside(c, "[data-p]").map((box) => {
     const k = Number(box.dataset.p), of = Object.values(data.pictures[c.at][k][1]);
@@ -406,6 +406,8 @@
       const label = `${name}: ${row.cells[2].textContent}`;
       const note = el("small", { className: "was" });
       note.id = `was-${c.at}-${k}`;
+      // a series is longer than its field: paper shows it whole
+      const whole = s.input.m ? el("span", { className: "pv" }) : null;
       let field, unit = null;
       if (s.input.w) {
         field = el("select", {}, ...s.input.w.map((word, n) => el("option", { value: String(n), textContent: word })));
@@ -413,7 +415,8 @@
       } else {
         field = el("input", { type: "text", autocomplete: "off", spellcheck: false });
         if (!s.input.m) field.inputMode = "decimal";
-        field.oninput = () => { s.text = field.value; changed(c); };
+        if (whole) field.className = "many";
+        field.oninput = () => { s.text = field.value; if (whole) whole.textContent = s.text; changed(c); };
         field.onkeydown = (e) => { if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.show(); changed(c); } };
         if (s.input.us.length > 1) {
           unit = el("select", {}, ...s.input.us.map((n) => el("option", { value: String(n), textContent: F[n].s || "–" })));
@@ -432,7 +435,7 @@
       field.setAttribute("aria-label", label);
       field.setAttribute("aria-describedby", note.id);
       field.dataset.name = name;
-      s.show = () => { field.value = s.text; if (unit) unit.value = String(s.unit); };
+      s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (unit) unit.value = String(s.unit); };
       s.mark = () => {
         const words = (s.wrong ? s.wrong + ". " : "") + (s.changed ? `was ${original}` : "");
         if (words === s.words) return;
@@ -444,6 +447,7 @@
       };
       cell.textContent = "";
       cell.append(field);
+      if (whole) cell.append(whole);
       if (unit) cell.append(unit);
       else if (!s.input.w && s.input.us.length && F[s.input.us[0]].s) cell.append("\u00a0" + F[s.input.us[0]].s);
       cell.append(note);

@@ -44,7 +44,7 @@ pub(super) fn how(kind: Kind) -> &'static str {
             "Power drawn as a straight fall from the program's own peak to zero within the quickest ramp. The sheet lets the resistor convert all of the energy, on the safe side; what the DC link takes up first is drawn from the energy of a capacitor."
         }
         Kind::Heat => {
-            "The ends of each part are the program's own values; between them the rise moves to its last value with the sheet's time constant."
+            "The ends of each part are the program's own values; between them the rise moves to its last value with the sheet's time constant. A band spans at each moment what every part that may run then allows."
         }
         Kind::Brake => {
             "Two lines that the temperature goes to and fro between. The greatest rise is the program's own value; the way to it is a geometric series of like stops."

@@ -13,7 +13,7 @@ const STOPS: u32 = 40;
 /// 0 °C in K, exact by the definition of the degree Celsius.
 const ICE: f64 = 273.15;
 
-/// The temperature over a cycle, and that between two ends where the durations are certain.
+/// The temperature over a cycle.
 struct Cycle<'a> {
     start: f64,
     ends: &'a [f64],
@@ -21,14 +21,14 @@ struct Cycle<'a> {
     long: &'a [f64],
     resistance: f64,
     air: f64,
+    tau: f64,
 }
 
 impl Cycle<'_> {
-    /// Follows the cycle: the rise moves to P·R_th, and of the way there q is left; `which` picks from the
-    /// q of both time constants.
+    /// Follows the cycle: the rise moves to P·R_th, and of the way there e^(−t/τ) is left.
     ///
     /// Source: first-order warming (derivation, from memory).
-    fn followed(&self, taus: (f64, f64), which: fn(f64, f64) -> f64) -> Points {
+    fn followed(&self) -> Points {
         let mut points = vec![(0.0, self.start + self.air)];
         let mut rise = self.start;
         let mut begin = 0.0;
@@ -36,14 +36,90 @@ impl Cycle<'_> {
             let last = power * self.resistance;
             for part in 1..=PARTS {
                 let time = long * f64::from(part) / f64::from(PARTS);
-                let at = |tau: f64| last + (rise - last) * exp(-time / tau);
-                points.push((begin + time, which(at(taus.0), at(taus.1)) + self.air));
+                let left = exp(-time / self.tau);
+                points.push((begin + time, last + (rise - last) * left + self.air));
             }
             begin += long;
             rise = *end;
         }
         points
     }
+}
+
+/// Two ends.
+type Ends = (f64, f64);
+
+/// A part of a cycle between its ends.
+struct Part {
+    /// When it begins.
+    begin: Ends,
+    long: Ends,
+    /// The rise at its start, at its end, and where it would settle.
+    start: Ends,
+    end: Ends,
+    last: Ends,
+}
+
+impl Part {
+    /// The latest moment at which it may still run.
+    fn over(&self) -> f64 {
+        self.begin.1 + self.long.1
+    }
+
+    /// From where to where the rise may be at a moment at which the part may run.
+    ///
+    /// It has run for any time between that since its latest and that since its earliest beginning; of the
+    /// way from the rise at its start to the one where it settles some share is left, and the rise is linear
+    /// in that share and grows with both. It never leaves the span of its start and its end.
+    fn rise(&self, moment: f64, tau: Ends) -> Ends {
+        let shortest = (moment - self.begin.1).clamp(0.0, self.long.1);
+        let longest = (moment - self.begin.0).clamp(shortest, self.long.1);
+        let shares = [exp(-longest / tau.0), exp(-shortest / tau.1)];
+        let high = shares.map(|left| self.last.1 + (self.start.1 - self.last.1) * left);
+        let low = shares.map(|left| self.last.0 + (self.start.0 - self.last.0) * left);
+        (
+            low[0].min(low[1]).max(self.start.0.min(self.end.0)),
+            high[0].max(high[1]).min(self.start.1.max(self.end.1)),
+        )
+    }
+}
+
+/// Where the rise over a cycle can lie, as a closed line: at each moment the farthest of all parts that may
+/// run then.
+fn envelope(parts: &[Part], tau: Ends, air: Ends) -> Points {
+    let mut breaks: Vec<f64> = parts
+        .iter()
+        .flat_map(|part| {
+            let (early, late) = part.begin;
+            [early, late, early + part.long.0, early + part.long.1, part.over()]
+        })
+        .collect();
+    breaks.sort_by(f64::total_cmp);
+    let far = breaks.last().copied().unwrap_or(0.0);
+    breaks.dedup_by(|a, b| *a - *b <= 1e-9 * far);
+    if let Some(last) = breaks.last_mut() {
+        *last = far;
+    }
+    let (mut upper, mut lower): (Points, Points) = (Vec::new(), Vec::new());
+    for (from, to) in breaks.iter().zip(breaks.iter().skip(1)) {
+        let middle = (from + to) / 2.0;
+        let running: Vec<&Part> =
+            parts.iter().filter(|part| part.begin.0 <= middle && middle <= part.over()).collect();
+        // as many pieces as a part has, fewer for a short stretch
+        let whole = running.iter().map(|part| part.long.1).fold(f64::MAX, f64::min);
+        let pieces = (1..=PARTS)
+            .find(|pieces| f64::from(*pieces) * whole >= (to - from) * f64::from(PARTS))
+            .unwrap_or(PARTS);
+        for piece in 0..=pieces {
+            let moment = from + (to - from) * f64::from(piece) / f64::from(pieces);
+            let rises = running.iter().map(|part| part.rise(moment, tau));
+            let (low, high) = rises
+                .fold((f64::MAX, f64::MIN), |most, rise| (most.0.min(rise.0), most.1.max(rise.1)));
+            upper.push((moment, high + air.1));
+            lower.push((moment, low + air.0));
+        }
+    }
+    upper.into_iter().chain(lower.into_iter().rev()).collect()
 }
 
 /// The exponential for a picture: a power of (1 + x/1024) by squaring, the same in every language.
@@ -58,16 +134,12 @@ fn exp(x: f64) -> f64 {
     power
 }
 
-fn first(a: f64, _: f64) -> f64 {
-    a
-}
-
 /// The temperature of a resistor or a winding over its cycle.
 pub(super) fn plot(roles: &Roles) -> Plot {
     let get = |name| roles.get(name);
     let cycle = |start: f64, ends: &'static str| {
-        let tau = get("tau");
         let cycle = Cycle {
+            tau: get("tau"),
             start,
             ends: roles.many(ends),
             power: roles.many("P_k"),
@@ -75,7 +147,7 @@ pub(super) fn plot(roles: &Roles) -> Plot {
             resistance: get("R_th"),
             air: get("T_air") - ICE,
         };
-        cycle.followed((tau, tau), first)
+        cycle.followed()
     };
     let (warm, cold) = (cycle(get("x_0"), "d_warm"), cycle(0.0, "d_cold"));
     let most = |points: &Points| points.iter().fold(f64::MIN, |most, point| most.max(point.1));
@@ -115,28 +187,22 @@ pub(super) fn plot(roles: &Roles) -> Plot {
     }
 }
 
-/// Where these curves can lie; none where durations are uncertain too.
+/// Where these curves can lie; durations may be uncertain too.
 pub(super) fn bands(low: &Roles, high: &Roles) -> Bands {
-    let certain = low.many("t_k").iter().zip(high.many("t_k")).all(|(a, b)| b - a <= 1e-9 * b);
-    if !certain {
-        return vec![Vec::new()];
-    }
-    let taus = (low.get("tau"), high.get("tau"));
-    let edge = |roles: &Roles, start: f64, ends: &'static str, which: fn(f64, f64) -> f64| {
-        let cycle = Cycle {
-            start,
-            ends: roles.many(ends),
-            power: roles.many("P_k"),
-            long: high.many("t_k"),
-            resistance: roles.get("R_th"),
-            air: roles.get("T_air") - ICE,
-        };
-        cycle.followed(taus, which)
-    };
-    let closed = |ends: &'static str, starts: (f64, f64)| {
-        let upper = edge(high, starts.1, ends, f64::max);
-        let lower = edge(low, starts.0, ends, f64::min);
-        upper.into_iter().chain(lower.into_iter().rev()).collect()
+    let both =
+        |name: &'static str| low.many(name).iter().copied().zip(high.many(name).iter().copied());
+    let resistance = (low.get("R_th"), high.get("R_th"));
+    let closed = |ends: &'static str, mut start: Ends| {
+        let mut begin = (0.0, 0.0);
+        let mut parts = Vec::new();
+        for ((power, long), end) in both("P_k").zip(both("t_k")).zip(both(ends)) {
+            let last = (power.0 * resistance.0, power.1 * resistance.1);
+            parts.push(Part { begin, long, start, end, last });
+            begin = (begin.0 + long.0, begin.1 + long.1);
+            start = end;
+        }
+        let air = (low.get("T_air") - ICE, high.get("T_air") - ICE);
+        envelope(&parts, (low.get("tau"), high.get("tau")), air)
     };
     vec![vec![closed("d_warm", (low.get("x_0"), high.get("x_0"))), closed("d_cold", (0.0, 0.0))]]
 }

@@ -1,90 +1,159 @@
-//! The least margins of a product line, as bars.
+//! The margins of a product line: what every variant has left of each limit, and the worst of them by name.
 
-use super::bars::{Bar, Frame, draw};
-use crate::review::lines::tied;
+use super::strips::{STROKES, Strip, draw};
+use crate::review::lines::{signs, tied};
 use crate::review::markup::escaped;
-use crate::review::product::ProductReview;
+use crate::review::product::{LineCheck, ProductReview, WorstVariant};
 
-/// Most bars of a picture; the table below it has them all.
-const BARS: usize = 10;
+/// Most checks of a picture; the table below it has them all.
+const STRIPS: usize = 8;
 
 /// A product line as a part of the page.
 pub(in crate::review) fn margins(line: &ProductReview) -> String {
-    let mut with: Vec<_> = line
+    let mut with: Vec<(usize, &LineCheck, f64)> = line
         .checks
         .iter()
-        .filter_map(|check| {
-            let worst = check.worst.as_ref()?;
-            Some((check, worst, worst.part?))
-        })
+        .enumerate()
+        .filter_map(|(at, check)| Some((at, check, check.worst.as_ref()?.share)))
         .collect();
     with.sort_by(|a, b| a.2.total_cmp(&b.2));
-    let left_out = with.len().saturating_sub(BARS);
-    let bars: Vec<Bar> = with
+    let left_out = with.len().saturating_sub(STRIPS);
+    with.truncate(STRIPS);
+    let letters: Vec<(usize, char)> = with.iter().map(|(at, ..)| *at).zip('a'..='z').collect();
+    format!("{}{}{}", picture(line, &with, left_out), worst(line, &letters), table(&line.checks))
+}
+
+fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: usize) -> String {
+    let strips: Vec<Strip> = with
         .iter()
-        .take(BARS)
-        .map(|(check, worst, part)| Bar {
+        .zip('a'..='z')
+        .map(|((_, check, share), letter)| Strip {
+            letter,
             name: check.text.replace('`', ""),
-            part: Some(part.clamp(-1.0, 1.0)),
-            words: format!(
-                "{} ({:.1} %), {}{}",
-                worst.margin.left.clone().unwrap_or_default(),
-                part * 100.0,
-                worst.variant,
-                if check.fails > 0 { failing(check.fails, check.caution) } else { String::new() }
-            ),
-            wanting: check.fails > 0,
+            words: check.worst.as_ref().map_or_else(String::new, |worst| {
+                format!(
+                    "{} ({}), {}{}",
+                    worst.margin.left.clone().unwrap_or_default(),
+                    percent(*share),
+                    worst.variant,
+                    if check.fails > 0 { failing(check) } else { String::new() }
+                )
+            }),
+            left: check.left.clone(),
         })
         .collect();
+    if strips.is_empty() {
+        return String::new();
+    }
     let tight: Vec<String> =
-        bars.iter().take(3).map(|bar| format!("{}: {}", bar.name, bar.words)).collect();
-    let title = format!("Least margins of the product line {}", line.alias);
-    let frame = Frame {
-        title,
-        words: format!("{}. The least margins: {}.", line.in_words(), tight.join("; ")),
-        head: "least margin over all variants, as part of the limit; a full bar is 100 %"
-            .to_owned(),
-        beside: false,
-        left: "wanting",
-        right: "left",
-    };
-    let picture = if bars.is_empty() {
-        String::new()
+        strips.iter().take(3).map(|strip| format!("{}: {}", strip.name, strip.words)).collect();
+    let words = format!("{}. The least margins: {}.", line.in_words(), tight.join("; "));
+    let many = strips.iter().any(|strip| strip.left.len() > STROKES);
+    let marks = if many {
+        "The height tells how many variants have so much left; open bars are those that fail."
     } else {
-        let more = match left_out {
-            0 => String::new(),
-            1 => " One further check has more left; it is in the table.".to_owned(),
-            many => format!(" {many} further checks have more left; they are in the table."),
-        };
-        format!(
-            "<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>For each check the variant that has the least left, the tightest check first.{more}</figcaption></figure>",
-            draw(&frame, &bars)
-        )
+        "Each stroke is a variant; a cross is one that fails."
     };
+    let more = match left_out {
+        0 => String::new(),
+        1 => " One further check has more left; it is in the table.".to_owned(),
+        many => format!(" {many} further checks have more left; they are in the table."),
+    };
+    let title = format!("Margins of the product line {}", line.alias);
+    format!(
+        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>What is left of each limit, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant that has the least; the tightest check comes first.{more}</figcaption></figure>",
+        draw(&title, &words, &strips)
+    )
+}
+
+/// The worst variants, each with the check that has least and its share of all that are drawn.
+fn worst(line: &ProductReview, letters: &[(usize, char)]) -> String {
+    if line.worst.is_empty() {
+        return String::new();
+    }
+    let heads: String = letters
+        .iter()
+        .map(|(_, letter)| format!("<th scope=\"col\" class=\"q\">{letter} / %</th>"))
+        .collect();
     let rows: String = line
-        .checks
+        .worst
+        .iter()
+        .map(|variant| {
+            let text = line.checks.get(variant.check).map_or("", |check| &check.text);
+            let letter = letters.iter().find(|(at, _)| *at == variant.check);
+            let name = letter.map_or_else(|| escaped(text), |(_, letter)| letter.to_string());
+            let cells: String = letters.iter().map(|(at, _)| share(variant, *at)).collect();
+            format!(
+                "<tr><th scope=\"row\">{}</th><td class=\"q\">{}</td><td>{name}</td>{cells}</tr>",
+                escaped(&variant.name),
+                tied(&left(variant))
+            )
+        })
+        .collect();
+    let all = line.holds + line.fails;
+    let title = match line.worst.len() {
+        told if told == all => format!("All {all} variants, the worst first"),
+        told => format!("The worst {told} of {all} variants"),
+    };
+    format!(
+        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst variants\"><table class=\"wv\"><caption>{title}: the least margin, the check that has it, and what is left of each limit drawn above</caption><thead><tr><th scope=\"col\">variant</th><th scope=\"col\" class=\"q\">least margin</th><th scope=\"col\">check</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
+    )
+}
+
+fn left(variant: &WorstVariant) -> String {
+    let margin = variant.margin.as_ref();
+    margin.and_then(|margin| margin.left.clone()).unwrap_or_else(|| "FAILS".to_owned())
+}
+
+/// What a variant has left of a check, in %.
+fn share(variant: &WorstVariant, check: usize) -> String {
+    match variant.left.get(check) {
+        Some((Some(share), true)) => format!("<td class=\"q\">{:.1}</td>", share * 100.0),
+        Some((Some(share), false)) => {
+            format!("<td class=\"q\"><b>{}</b></td>", minus(&format!("{:.1}", share * 100.0)))
+        }
+        _ => "<td class=\"q\">–</td>".to_owned(),
+    }
+}
+
+/// Every check with what became of it.
+fn table(checks: &[LineCheck]) -> String {
+    let rows: String = checks
         .iter()
         .map(|check| {
-            let outcome = if check.fails == 0 { "holds in all".to_owned() } else { failing(check.fails, check.caution).trim_start_matches(": ").to_owned() };
-            let (least, there, variant) = check.worst.as_ref().map_or_else(Default::default, |worst| {
-                (worst.margin.left.clone().unwrap_or_default(), signs(&worst.margin.sides), worst.variant.clone())
-            });
+            let outcome = if check.fails == 0 {
+                "holds in all".to_owned()
+            } else {
+                failing(check).trim_start_matches(": ").to_owned()
+            };
+            let (least, there, variant) =
+                check.worst.as_ref().map_or_else(Default::default, |worst| {
+                    let left = worst.margin.left.clone().unwrap_or_default();
+                    (left, signs(&worst.margin.sides), worst.variant.clone())
+                });
             format!(
                 "<tr><th scope=\"row\">{}</th><td>{outcome}</td><td class=\"q\">{}</td><td>{}</td><td>{}</td></tr>",
-                escaped(&check.text), tied(&least), tied(&there), escaped(&variant)
+                escaped(&check.text.replace('`', "")),
+                tied(&least),
+                tied(&there),
+                escaped(&variant)
             )
         })
         .collect();
     format!(
-        "{picture}<details><summary>All checks of the product line</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"checks of the product line\"><table class=\"ml\"><thead><tr><th scope=\"col\">check</th><th scope=\"col\">outcome</th><th scope=\"col\" class=\"q\">least margin</th><th scope=\"col\">there</th><th scope=\"col\">variant</th></tr></thead><tbody>{rows}</tbody></table></div></details>"
+        "<details><summary>All checks of the product line</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"checks of the product line\"><table class=\"ml\"><thead><tr><th scope=\"col\">check</th><th scope=\"col\">outcome</th><th scope=\"col\" class=\"q\">least margin</th><th scope=\"col\">there</th><th scope=\"col\">variant</th></tr></thead><tbody>{rows}</tbody></table></div></details>"
     )
 }
 
-fn failing(count: usize, caution: bool) -> String {
-    let word = if caution { "caution" } else { "FAILS" };
-    format!(": {word} in {count}")
+fn failing(check: &LineCheck) -> String {
+    let word = if check.caution { "caution" } else { "FAILS" };
+    format!(": {word} in {}", check.fails)
 }
 
-fn signs(text: &str) -> String {
-    text.replace("<=", "≤").replace(">=", "≥").replace("<>", "≠")
+fn percent(share: f64) -> String {
+    format!("{:.1} %", share * 100.0)
+}
+
+fn minus(text: &str) -> String {
+    text.replace('-', "\u{2212}")
 }

@@ -12,6 +12,7 @@ mod plot;
 mod power;
 mod slopes;
 mod stop;
+mod strips;
 mod svg;
 #[cfg(test)]
 mod tests;
@@ -26,7 +27,7 @@ use plot::Bands;
 pub(super) use slopes::Slopes;
 
 use super::markup::escaped;
-use crate::calculation::pictured::{DRAWN, Drawn, joined, register};
+use crate::calculation::pictured::{DRAWN, Drawn, Kind, device, joined, register};
 use crate::calculation::{Results, enclosed};
 use crate::number::{Bounds, Registers, Slot};
 use crate::program::{Program, Register};
@@ -102,11 +103,10 @@ impl Pictures {
     pub(super) fn figures(&self) -> String {
         let mut to = String::new();
         for (at, figure) in self.all.iter().enumerate() {
-            let svg = figure
-                .drawn
-                .kind
-                .plot(&figure.roles)
-                .map_or_else(|| plan::draw(&figure.roles), |plot| plot.draw(&figure.bands));
+            let svg = figure.drawn.kind.plot(&figure.roles).map_or_else(
+                || plan::draw(&figure.roles, device(figure.drawn.sheet)),
+                |plot| plot.draw(&figure.bands),
+            );
             let path = if figure.path.is_empty() {
                 String::new()
             } else {
@@ -120,7 +120,7 @@ impl Pictures {
         if to.is_empty() { to } else { format!("<h4>Pictures</h4>{to}") }
     }
 
-    /// What the page draws them again from: kind, registers of the roles, bands.
+    /// What the page draws them again from: kind, registers of the roles, bands, the device of a plan.
     pub(super) fn carried(&self) -> Value {
         self.all
             .iter()
@@ -130,7 +130,9 @@ impl Pictures {
                     .iter()
                     .map(|(role, register)| ((*role).to_owned(), json!(register.0)))
                     .collect();
-                json!([figure.drawn.kind.word(), roles, figure.bands])
+                let kind = figure.drawn.kind;
+                let device = (kind == Kind::Plan).then(|| device(figure.drawn.sheet));
+                json!([kind.word(), roles, figure.bands, device])
             })
             .collect()
     }

@@ -7,8 +7,8 @@ const LEFT: f64 = 40.0;
 const RIGHT: f64 = 560.0;
 const MIDDLE: f64 = 96.0;
 
-/// The plan.
-pub(super) fn draw(roles: &Roles) -> String {
+/// The plan; the device by its name, and whether it looks across a gap from post to post.
+pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
     let get = |name| roles.get(name);
     // the choice `stands_on`: 0 a ramp that works, 1 one that fails
     let second = get("which") > 0.5;
@@ -19,6 +19,8 @@ pub(super) fn draw(roles: &Roles) -> String {
     };
     let there = roles.try_get("there");
     let far = s.max(there.unwrap_or(0.0));
+    // a picture of nothing still has a place for everything
+    let far = if far > 0.0 { far } else { 1.0 };
     let x = |metres: f64| LEFT + metres / far * (RIGHT - LEFT);
     let rest = s - k * t - c - get("Z");
     let millimetres = |metres: f64| format!("{} mm", told(metres * 1000.0));
@@ -36,8 +38,10 @@ pub(super) fn draw(roles: &Roles) -> String {
     to.path("ap", "M598 96h-22m7 -5l-7 5l7 5");
     let post = |to: &mut Svg, place: f64, class: &str| {
         to.path(class, &format!("M{} 54V138", at(place)));
-        let side = at(place - 5.0);
-        to.path("po", &format!("M{side} 48h10v8h-10zM{side} 136h10v8h-10z"));
+        if across {
+            let side = at(place - 5.0);
+            to.path("po", &format!("M{side} 48h10v8h-10zM{side} 136h10v8h-10z"));
+        }
     };
     if let Some(there) = there {
         post(&mut to, x(there), "th");
@@ -100,11 +104,12 @@ pub(super) fn draw(roles: &Roles) -> String {
     }
     to.path("fl", &format!("M40 {}H{}", at(MIDDLE), at(x(s))));
     let words = format!(
-        "The curtain must stand {} from the danger{}. It stands on {} ms from the sensor to standstill and an approach speed of {} mm/s.",
+        "The {device} must stand {} from the danger{}. It stands on {} ms until standstill and an approach speed of {} mm/s.",
         millimetres(s),
         there.map_or(String::new(), |there| format!(" and stands at {}", millimetres(there))),
         told(t * 1000.0),
         told(k * 1000.0)
     );
-    to.framed("Plan view of danger, light curtain and separation distance", &words, line - 8.0)
+    let title = format!("Plan view of danger, {device} and separation distance");
+    to.framed(&title, &words, line - 8.0)
 }

@@ -41,11 +41,14 @@ pub(super) type Bands = Vec<Vec<Points>>;
 const LEFT: f64 = 62.0;
 const RIGHT: f64 = WIDTH - 14.0;
 
+/// Levels nearer than this have no room for a name between them.
+const CLOSE: f64 = 22.0;
+
 /// What a band is called while it belongs to the inputs that are shown.
 const BAND: &str = "grey: worst case within the tolerances of the inputs";
 
 /// Round steps that cut a length into at least so many parts: 1, 2 or 5 times a power of ten.
-fn step(length: f64, parts: f64) -> f64 {
+pub(super) fn step(length: f64, parts: f64) -> f64 {
     let ten = decade(length / parts);
     let power = 10_f64.powi(ten.abs());
     let unit = |factor: f64| if ten >= 0 { factor * power } else { factor / power };
@@ -58,7 +61,7 @@ fn step(length: f64, parts: f64) -> f64 {
 }
 
 /// Multiples of a step between two ends.
-fn ticks(low: f64, high: f64, by: f64) -> Vec<f64> {
+pub(super) fn ticks(low: f64, high: f64, by: f64) -> Vec<f64> {
     let mut count = (low / by - 1e-9).ceil();
     let mut found = Vec::new();
     while count * by <= high && found.len() < 30 {
@@ -158,7 +161,13 @@ impl Panel {
             to.path(curve.class, &line(curve.points.iter().map(|(a, b)| (x(*a), y(*b)))));
         }
         for (value, name) in &self.levels {
-            to.text("e h", RIGHT, y(*value) - 5.0, name);
+            // close below another its name goes to the other side
+            let room = |(other, _): &(f64, String)| {
+                !(CLOSE > y(*value) - y(*other) && y(*value) - y(*other) > 0.0)
+            };
+            let (class, place) =
+                if self.levels.iter().all(room) { ("e h", RIGHT) } else { ("h", LEFT + 8.0) };
+            to.text(class, place, y(*value) - 5.0, name);
         }
     }
 }

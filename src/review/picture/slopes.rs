@@ -132,9 +132,8 @@ fn bars(unit: &Unit, slopes: &[Slope]) -> Vec<Bar> {
             };
             Bar {
                 name: slope.name.clone(),
-                part: Some(if strongest > 0.0 { change / strongest } else { 0.0 }),
+                part: if strongest > 0.0 { change / strongest } else { 0.0 },
                 words: format!("{number} {}", unit.symbol).trim_end().to_owned(),
-                wanting: false,
             }
         })
         .collect()
@@ -158,7 +157,6 @@ fn picture(name: &str, unit: &Unit, slopes: &[Slope]) -> String {
         } else {
             title
         },
-        beside: true,
         left: "less",
         right: "more",
     };

@@ -172,10 +172,26 @@ fn temperatures_lie_within_their_bands() {
     holds(
         "resistor-pulse",
         &[
-            ("P_k", "1800 W, 0 W, 900 W, 0 W ± 5 %"),
+            ("P_k", "1800 W ± 5 %, 0 W, 900 W ± 5 %, 0 W"),
             ("R_th", "0.8 K/W ± 10 %"),
             ("tau", "300 s ± 20 %"),
             ("T_air", "30 °C ± 5 K"),
+        ],
+    );
+    // durations too: parts overlap in time
+    holds(
+        "resistor-pulse",
+        &[
+            ("t_k", "0.5 s ± 10 %, 5 s ± 10 %, 0.5 s ± 0.2 s, 6 s ± 10 %"),
+            ("P_k", "1800 W ± 5 %, 0 W, 900 W ± 5 %, 0 W"),
+            ("tau", "3 s ± 20 %"),
+        ],
+    );
+    holds(
+        "motor-thermal",
+        &[
+            ("t_k", "0.5 s ± 0.1 s, 2 s ± 5 %, 0.3 s ± 0.1 s, 1.2 s ± 0.2 s"),
+            ("tau", "1 min ± 10 %"),
         ],
     );
     holds("motor-thermal", &[("P_vn", "220 W ± 10 %"), ("tau", "30 min ± 10 %")]);
@@ -208,4 +224,52 @@ fn the_area_under_a_drawn_speed_is_the_travel_worked_out() {
         let turns = stop.roles.get(wanted) / (2.0 * std::f64::consts::PI);
         assert!((area / 60.0 / turns - 1.0).abs() < 1e-3, "{wanted}: {} and {turns}", area / 60.0);
     }
+}
+
+// each input at nothing by itself, then all at once: whatever still gives results gives a picture of numbers
+#[test]
+fn a_quantity_of_nothing_leaves_every_picture_drawn_with_numbers() {
+    let mut drawn = 0;
+    let mut sheets: Vec<&str> = DRAWN.iter().map(|drawn| drawn.sheet).collect();
+    sheets.dedup();
+    for name in sheets {
+        let sheet = Sheet::library(name).unwrap();
+        let program = sheet.program();
+        let mut first = sheet.inputs();
+        first.fill_with_examples();
+        let zero = |inputs: &mut crate::calculation::Inputs, input: &crate::program::Input| {
+            let Some(given) = first.value(input) else { return };
+            let nothing = Literal::from_f64(0.0, input.unit.clone()).unwrap();
+            match given {
+                Given::One(_) => inputs.put(&input.name, Given::One(nothing), None),
+                Given::Many(many) => {
+                    inputs.put(&input.name, Given::Many(vec![nothing; many.len()]), None)
+                }
+                Given::Word(_) => {}
+            }
+        };
+        let mut tried: Vec<crate::calculation::Inputs> = Vec::new();
+        let mut kept = first.clone();
+        for input in &program.inputs {
+            let mut one = first.clone();
+            zero(&mut one, input);
+            // all that may be nothing beside one another
+            let mut all = kept.clone();
+            zero(&mut all, input);
+            if Results::work_out(program, &all).is_ok() {
+                kept = all;
+            }
+            tried.push(one);
+        }
+        tried.push(kept);
+        for inputs in tried {
+            let Ok(results) = Results::work_out(program, &inputs) else { continue };
+            let svg = Pictures::of(&results).figures();
+            for word in ["NaN", "inf ", " inf", "inf\""] {
+                assert!(!svg.contains(word), "{name}: {svg}");
+            }
+            drawn += 1;
+        }
+    }
+    assert!(drawn > 60, "{drawn}");
 }

@@ -1,14 +1,18 @@
 //! A product line in a fresh workbook: the owner's values and the results, and a tab that shows how near
 //! each variant is to its limits.
 
+use std::collections::BTreeMap;
+
 use rust_xlsxwriter::{
     Chart, ChartType, Color, Format, FormatAlign, FormatBorder, Workbook, XlsxError,
 };
 
-use super::super::fresh::{cannot_be_made, copied, values_only};
+use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
 use super::super::paper::A4;
-use super::super::{Book, COLUMNS, Cell, Edit, Form, NewValue, RowsWritten, Tab};
-use super::{Outcome, ProductLine, Variant};
+use super::super::{
+    Book, COLUMNS, Cell, Entry, Form, NewValue, Position, RowBook, RowsWritten, Tab, TabKind,
+};
+use super::{From, Least, Outcome, ProductLine};
 use crate::diagnostic::Diagnostic;
 use crate::program::Type;
 
@@ -25,74 +29,85 @@ const GREY: Color = Color::RGB(0x00A6_A6A6);
 const WIDEST: usize = 40;
 
 impl ProductLine {
-    /// Writes the values of a workbook, the results beside them and the margins into a fresh workbook.
+    /// Writes the values of a workbook, the results beside them and the margins into a fresh workbook,
+    /// while the rows pass by; `work` and `each` as in [`go_through`](Self::go_through).
     ///
     /// # Errors
-    /// `unwritable-file` for what a workbook cannot hold.
-    pub fn fresh_book(
+    /// `unwritable-file` for what a workbook cannot hold; as [`go_through`](Self::go_through).
+    pub fn fresh_rows<T: Send>(
         &self,
-        book: &Book,
-        outcome: &Outcome,
+        file: &RowBook<'_>,
+        from: From<'_>,
+        work: &(dyn Fn(&Book, &Outcome) -> T + Sync),
+        each: &mut dyn FnMut(T),
     ) -> Result<RowsWritten, Vec<Diagnostic>> {
-        let mut edits = self.heading_edits(book);
-        edits.extend(self.row_edits(book, outcome));
-        let bytes = self.made(book, outcome, &edits);
-        let bytes = bytes.map_err(|error| vec![cannot_be_made(book, &error)])?;
+        let book = file.outline();
+        let failed = |error: XlsxError| vec![cannot_be_made(book, &error)];
+        let mut fresh = Fresh::of(self, book).map_err(failed)?;
+        let mut wrong = None;
+        file.rows_beside(&self.tab, &mut |tab, entries| {
+            if let Err(error) = fresh.copy(book, tab, entries) {
+                wrong.get_or_insert(error);
+            }
+        })?;
+        let look = |book: &Book, outcome: Outcome| {
+            let (cells, changed) = self.cells(book, &outcome);
+            (work(book, &outcome), cells, changed, self.nearest(book, &outcome))
+        };
+        let mut changed = 0;
+        self.go_through(file, from, &look, &mut |(made, cells, more, near)| {
+            changed += more;
+            fresh.margins.join(near);
+            if let Err(error) = fresh.put(self, cells) {
+                wrong.get_or_insert(error);
+            }
+            each(made);
+        })?;
+        let bytes = match wrong {
+            None => fresh.finish(self, book).map_err(failed)?,
+            Some(error) => return Err(failed(error)),
+        };
         // a text has no formulas and styles that could stay behind
         let lost = book.form != Form::Csv;
         let cautions = if lost { vec![values_only(book)] } else { Vec::new() };
-        Ok(RowsWritten { bytes, changed: edits.len(), to_recalculate: Vec::new(), cautions })
+        Ok(RowsWritten { bytes, changed, to_recalculate: Vec::new(), cautions })
     }
 
-    fn made(&self, book: &Book, outcome: &Outcome, edits: &[Edit]) -> Result<Vec<u8>, XlsxError> {
-        let mut workbook = copied(book, edits)?;
-        if let Some(tab) = self.tab(book) {
-            self.dress(&mut workbook, book, tab, edits)?;
+    /// The cells of some rows with the results among them, and how many of them are new.
+    fn cells(&self, book: &Book, outcome: &Outcome) -> (BTreeMap<Position, Put>, usize) {
+        let Some(tab) = self.tab(book) else { return (BTreeMap::new(), 0) };
+        let mut edits = self.row_edits(book, outcome);
+        if !tab.row(self.header).is_empty() {
+            edits.extend(self.heading_edits(book));
         }
-        self.margins(&mut workbook, book, outcome)?;
-        workbook.save_to_buffer()
+        let changed = edits.len();
+        let put = |position: Position, value: NewValue| {
+            let percent = tab.format(position).contains('%');
+            (position, Put { value, percent })
+        };
+        let old = tab.entries().filter_map(|entry| {
+            let value = match &entry.cell {
+                Cell::Empty => return None,
+                Cell::Number(number) => NewValue::Number(*number),
+                Cell::Truth(truth) => NewValue::Truth(*truth),
+                Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => {
+                    NewValue::Text(text.clone())
+                }
+            };
+            Some(put(entry.position, value))
+        });
+        let mut cells: BTreeMap<Position, Put> = old.collect();
+        cells.extend(edits.into_iter().map(|edit| put(edit.position, edit.value)));
+        (cells, changed)
     }
 
-    /// Headings that stay in sight, columns wide enough to be read.
-    fn dress(
-        &self,
-        workbook: &mut Workbook,
-        book: &Book,
-        tab: &Tab,
-        edits: &[Edit],
-    ) -> Result<(), XlsxError> {
-        let cells = book.tabs.iter().filter(|tab| tab.kind == super::super::TabKind::Cells);
-        let at = cells.map(|tab| tab.name.as_str()).position(|name| name == tab.name).unwrap_or(0);
-        let sheet = workbook.worksheet_from_index(at)?;
-        let head = Format::new().set_bold();
-        let last = self.units.unwrap_or(self.header);
-        let under = head.clone().set_border_bottom(FormatBorder::Thin);
-        let old =
-            tab.row(self.header).iter().chain(self.units.iter().flat_map(|row| tab.row(*row)));
-        let old = old.filter_map(|entry| match &entry.cell {
-            Cell::Text(text) => Some((entry.position, text)),
-            _ => None,
-        });
-        let new = edits.iter().filter(|edit| edit.position.row <= last);
-        let new = new.filter_map(|edit| match &edit.value {
-            NewValue::Text(text) => Some((edit.position, text)),
-            _ => None,
-        });
-        for (position, text) in old.chain(new).filter(|(at, _)| at.row >= self.header) {
-            let format = if position.row == last { &under } else { &head };
-            // over numbers, at their end
-            let numbers = self.of_numbers(position.column);
-            let right = format.clone().set_align(FormatAlign::Right);
-            let format = if numbers { &right } else { format };
-            let Ok(column) = u16::try_from(position.column) else { continue };
-            sheet.write_string_with_format(position.row, column, text, format)?;
-            let wide = if position.column == self.status.column { WIDEST } else { 0 };
-            let width = text.chars().count().clamp(8, WIDEST).max(wide);
-            sheet.set_column_width(column, f64::from(u32::try_from(width + 2).unwrap_or(0)))?;
-        }
-        sheet.set_freeze_panes(last + 1, 0)?.set_repeat_rows(self.header, last)?;
-        sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
-        Ok(())
+    /// The variants with their margins, by name.
+    fn nearest(&self, book: &Book, outcome: &Outcome) -> Nearest {
+        let known = outcome.variants.iter();
+        let known =
+            known.filter_map(|one| Some((one.least?, self.variant_in_words(book, one.row))));
+        let first: Vec<(Least, String)> = known.collect();
+        Nearest { of: first.len(), first }
     }
 
     /// Whether a column holds numbers of the sheet.
@@ -110,16 +125,14 @@ impl ProductLine {
         &self,
         workbook: &mut Workbook,
         book: &Book,
-        outcome: &Outcome,
+        nearest: &Nearest,
     ) -> Result<(), XlsxError> {
-        let mut known: Vec<(&Variant, super::Least)> =
-            outcome.variants.iter().filter_map(|one| Some((one, one.least?))).collect();
+        let Nearest { of: all, first: known } = nearest;
+        let all = *all;
         if known.is_empty() {
             return Ok(());
         }
-        known.sort_by(|(_, one), (_, other)| one.share.total_cmp(&other.share));
-        let (all, name) = (known.len(), free_name(book, "margins"));
-        known.truncate(LISTED);
+        let name = free_name(book, "margins");
         let (bold, head) = (
             Format::new().set_bold(),
             Format::new().set_bold().set_border_bottom(FormatBorder::Thin),
@@ -136,8 +149,8 @@ impl ProductLine {
         for (column, text) in (0..).zip(["variant", "holds / %", "fails / %", "check"]) {
             sheet.write_with_format(HEAD, column, text, &head)?;
         }
-        for (row, (variant, least)) in (HEAD + 1..).zip(&known) {
-            sheet.write(row, 0, self.variant_in_words(book, variant.row))?;
+        for (row, (least, variant)) in (HEAD + 1..).zip(known) {
+            sheet.write(row, 0, variant)?;
             let column = if least.share < 0.0 { 2 } else { 1 };
             sheet.write_with_format(row, column, 100.0 * least.share, &percent)?;
             let check = self.program.checks.get(least.check);
@@ -148,6 +161,142 @@ impl ProductLine {
         sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
         sheet.insert_chart(HEAD, 5, &chart(&name, bars, all))?;
         Ok(())
+    }
+}
+
+/// The variants that are nearest to a limit, the nearest first.
+#[derive(Default)]
+struct Nearest {
+    /// How many have a margin.
+    of: usize,
+    first: Vec<(Least, String)>,
+}
+
+impl Nearest {
+    fn join(&mut self, more: Self) {
+        self.of += more.of;
+        self.first.extend(more.first);
+        self.first.sort_by(|(one, _), (other, _)| one.share.total_cmp(&other.share));
+        self.first.truncate(LISTED);
+    }
+}
+
+/// A value for a cell of the fresh workbook.
+struct Put {
+    value: NewValue,
+    percent: bool,
+}
+
+/// The fresh workbook while its rows come in.
+struct Fresh {
+    workbook: Workbook,
+    /// The table's tab, by its order.
+    tab: usize,
+    margins: Nearest,
+    looks: Looks,
+}
+
+/// How cells of the table look.
+struct Looks {
+    head: Format,
+    /// A heading over numbers stands at their end.
+    head_of_numbers: Format,
+    /// A text that is not to stand tight beside the number before it.
+    apart: Format,
+    percent: Format,
+}
+
+impl Fresh {
+    /// A workbook with all tabs. They are empty and take their rows in order, which go to nameless files
+    /// of the system until the end.
+    fn of(line: &ProductLine, book: &Book) -> Result<Self, XlsxError> {
+        let mut workbook = begun()?;
+        let cells = book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells);
+        let mut tab = 0;
+        for (at, known) in cells.enumerate() {
+            if known.name.eq_ignore_ascii_case(&line.tab) {
+                tab = at;
+            }
+            let sheet = workbook.add_worksheet_with_low_memory()?;
+            if !known.name.is_empty() {
+                sheet.set_name(&known.name)?;
+            }
+        }
+        let head = Format::new().set_bold();
+        let looks = Looks {
+            head_of_numbers: head.clone().set_align(FormatAlign::Right),
+            head,
+            apart: Format::new().set_align(FormatAlign::Left).set_indent(1),
+            percent: percent(),
+        };
+        Ok(Self { workbook, tab, margins: Nearest::default(), looks })
+    }
+
+    /// Values of a tab beside that of the table.
+    fn copy(&mut self, book: &Book, tab: &Tab, entries: &[Entry]) -> Result<(), XlsxError> {
+        let mut cells = book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells);
+        match cells.position(|known| known.name == tab.name) {
+            Some(at) => copy(self.workbook.worksheet_from_index(at)?, tab, entries),
+            None => Ok(()),
+        }
+    }
+
+    fn put(&mut self, line: &ProductLine, cells: BTreeMap<Position, Put>) -> Result<(), XlsxError> {
+        let sheet = self.workbook.worksheet_from_index(self.tab)?;
+        let last = line.units.unwrap_or(line.header);
+        let mut number = None;
+        for (Position { row, column }, Put { value, percent }) in cells {
+            let beside = number
+                .is_some_and(|known| Some(known) == column.checked_sub(1).map(|left| (row, left)));
+            if matches!(value, NewValue::Number(_)) {
+                number = Some((row, column));
+            }
+            let Ok(at) = u16::try_from(column) else { continue };
+            let is_status = column == line.status.column;
+            match value {
+                NewValue::Text(text) if (line.header..=last).contains(&row) => {
+                    let looks = match is_status {
+                        true => &self.looks.apart.clone().set_bold(),
+                        false if line.of_numbers(column) => &self.looks.head_of_numbers,
+                        false => &self.looks.head,
+                    };
+                    let under = looks.clone().set_border_bottom(FormatBorder::Thin);
+                    let looks = if row == last { &under } else { looks };
+                    sheet.write_string_with_format(row, at, &text, looks)?;
+                    let wide = if is_status { WIDEST } else { 0 };
+                    let width = text.chars().count().clamp(8, WIDEST).max(wide);
+                    sheet.set_column_width(at, f64::from(u32::try_from(width + 2).unwrap_or(0)))?;
+                }
+                NewValue::Text(text) if is_status || beside => {
+                    sheet.write_string_with_format(row, at, &text, &self.looks.apart)?;
+                }
+                NewValue::Text(text) => {
+                    sheet.write_string(row, at, &text)?;
+                }
+                // the number is the fraction: without its sign it would be read as another
+                NewValue::Number(number) if percent => {
+                    sheet.write_number_with_format(row, at, number, &self.looks.percent)?;
+                }
+                NewValue::Number(number) => {
+                    sheet.write_number(row, at, number)?;
+                }
+                NewValue::Truth(truth) => {
+                    sheet.write_boolean(row, at, truth)?;
+                }
+                NewValue::Empty => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Headings that stay in sight, a page that can be printed, the margins.
+    fn finish(mut self, line: &ProductLine, book: &Book) -> Result<Vec<u8>, XlsxError> {
+        let sheet = self.workbook.worksheet_from_index(self.tab)?;
+        let last = line.units.unwrap_or(line.header);
+        sheet.set_freeze_panes(last + 1, 0)?.set_repeat_rows(line.header, last)?;
+        sheet.set_landscape().set_paper_size(A4).set_print_fit_to_pages(1, 0);
+        line.margins(&mut self.workbook, book, &self.margins)?;
+        self.workbook.save_to_buffer()
     }
 }
 

@@ -500,7 +500,14 @@ pub(super) struct Needed<'a> {
     headed: bool,
     /// Whether the row before held names.
     named: bool,
+    /// How many rows have followed the last row with a single name, which may be the head of a table of
+    /// one input.
+    since_single: Option<usize>,
 }
+
+/// Rows that are kept behind a head of one name, so that what is strange there is told. Behind them only
+/// rows with names are.
+const BEHIND_A_SINGLE: usize = 1000;
 
 /// The names of a sheet.
 struct Names {
@@ -519,16 +526,19 @@ impl<'a> Needed<'a> {
             anchored: false,
             headed: false,
             named: false,
+            since_single: None,
         }
     }
 
     /// Rows come in their order, tab by tab. Kept are the cells that name a sheet, the rows from there to
-    /// the head of the table, and every row that holds names, with the one below it.
+    /// the head of the table, and every row that holds names, with the one below it. Behind a head of one
+    /// name, rows without names pass by.
     pub(super) fn row(&mut self, tab: &Tab, cells: &[Entry]) -> bool {
         if tab.name != self.tab {
             self.tab.clone_from(&tab.name);
             self.known = self.asked.sheet.iter().cloned().collect();
             (self.anchored, self.headed, self.named) = (false, false, false);
+            self.since_single = None;
         }
         if self.asked.tab.as_ref().is_some_and(|wanted| !wanted.eq_ignore_ascii_case(&tab.name)) {
             return false;
@@ -539,15 +549,36 @@ impl<'a> Needed<'a> {
             let Some(sheet) = asked(text) else { continue };
             anchor = true;
             if self.asked.sheet.as_ref().is_none_or(|wanted| *wanted == sheet) {
-                (self.anchored, self.headed) = (true, false);
+                (self.anchored, self.headed, self.since_single) = (true, false, None);
                 self.known = vec![sheet];
             }
         }
         let (names, inputs) = self.count(cells);
         let below = std::mem::replace(&mut self.named, names > 0);
-        let kept = anchor || names > 0 || below || self.anchored && !self.headed;
+        let above = self.anchored && !self.headed;
+        self.since_single = match self.since_single {
+            _ if inputs > 0 && names == 1 => Some(0),
+            since => since.map(|rows| rows + 1),
+        };
+        let passes = self.since_single.is_some_and(|rows| rows > BEHIND_A_SINGLE);
+        let kept = anchor || names > 0 || below || above && (!passes || self.any_name(cells));
         self.headed |= inputs > 0 && names > 1;
         kept
+    }
+
+    /// Whether a cell begins with a name: a value that all rows share may stand beside it.
+    fn any_name(&self, cells: &[Entry]) -> bool {
+        cells.iter().any(|entry| {
+            let Cell::Text(text) = &entry.cell else { return false };
+            let name = label(text).name;
+            let first = name.split([' ', '.', '±']).next().unwrap_or_default();
+            let known = self.known.iter().filter_map(|sheet| self.names.get(sheet));
+            known.into_iter().any(|names| {
+                [name.as_str(), first]
+                    .iter()
+                    .any(|name| names.inputs.contains(*name) || names.outputs.contains(*name))
+            })
+        })
     }
 
     /// How many cells of a row are names, and how many of those are inputs.

@@ -6,8 +6,9 @@ use std::sync::Mutex;
 use super::super::write::Plan;
 use super::super::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use super::header::Needed;
+use super::part::{self, Parts};
 use super::run::BLOCK;
-use super::{Asked, Outcome, ProductLine, Tally, Verdict, part};
+use super::{Asked, Outcome, ProductLine, Tally, Verdict};
 use crate::diagnostic::Diagnostic;
 use crate::workbook::bind::Sheets;
 
@@ -17,11 +18,11 @@ pub enum From<'f> {
     /// They are worked out: a span of them, counted from 0; the function is told how many have just been
     /// finished.
     Working(&'f Range<usize>, &'f (dyn Fn(usize) + Sync)),
-    /// They were worked out before, all of them, and [merged](part::merge).
-    Parts(&'f Outcome),
+    /// They were worked out before, all of them, and kept in parts.
+    Parts(&'f Parts<'f>),
 }
 
-/// Opens a workbook for its table of variants. Of an `.xlsx` only the rows that
+/// Opens a workbook for its table of variants. Of an `.xlsx` or `.csv` only the rows that
 /// [`ProductLine::find`] needs stay in memory.
 ///
 /// # Errors
@@ -80,16 +81,6 @@ impl ProductLine {
         work: &(dyn Fn(&Book, Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
     ) -> Result<(), Vec<Diagnostic>> {
-        if file.parts.is_none() {
-            let outcome = match from {
-                From::Working(span, done) => {
-                    self.work_out(&file.book, span.clone(), threads(), done)
-                }
-                From::Parts(outcome) => outcome.clone(),
-            };
-            each(work(&file.book, outcome));
-            return Ok(());
-        }
         let strange = Mutex::new(Vec::new());
         let of_block = |at: Option<usize>, book: &Book| {
             let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
@@ -143,17 +134,18 @@ impl ProductLine {
                 done(outcome.variants.len());
                 Some(outcome)
             }
-            From::Parts(outcome) => {
-                let mut variants = outcome.variants.get(whole)?.to_vec();
-                for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
-                    if let Err(problem) = part::tell_again(self, book, variant)
-                        && let Ok(mut strange) = strange.lock()
-                    {
+            From::Parts(parts) => {
+                let tell = |problem| {
+                    if let Ok(mut strange) = strange.lock() {
                         strange.push(problem);
                     }
+                };
+                let mut variants = parts.block(self, at).map_err(tell).ok()?;
+                for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
+                    let _ = part::tell_again(self, book, variant).map_err(tell);
                 }
                 let (first, last) = (variants.first()?.row, variants.last()?.row);
-                let checks = outcome.checks.iter().map(|tally| Tally {
+                let checks = parts.checks.iter().map(|tally| Tally {
                     // they are those of all variants: what fails counts once, and the worst variant
                     // belongs to its block
                     fails: if at == 0 { tally.fails } else { 0 },

@@ -2,14 +2,15 @@
 //!
 //! [`open`] reads a workbook as far as the table's head; [`ProductLine::find`] recognises the table;
 //! [`ProductLine::write_rows`] works its variants out in blocks on all cores and writes them while the
-//! rows pass by; [`ProductLine::go_through`] only looks; [`part`] keeps the outcome of a span of variants
-//! for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
+//! rows pass by, [`ProductLine::fresh_rows`] into a fresh workbook; [`ProductLine::go_through`] only looks;
+//! [`part`] keeps the outcome of a span of variants for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
 mod delimited;
 mod ends;
 mod fresh;
 mod header;
+mod hidden;
 mod long;
 mod moved;
 pub mod part;

@@ -3,11 +3,13 @@
 //! A part is a text of comma-separated lines. It says which workbook, sheet and layout it was made from;
 //! numbers are written so that they read back as the same double.
 
+use std::collections::BTreeMap;
+use std::io::{Cursor, Read};
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use super::super::{Book, NewValue};
-use super::run::status_of_wrong;
+use super::run::{BLOCK, status_of_wrong};
 use super::{End, Least, Outcome, ProductLine, Tally, Variant, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Place};
 
@@ -92,46 +94,153 @@ pub(super) fn tell_again(
     Err(mismatch(&book.name, words))
 }
 
-/// The parts of a product line put together: the outcome of the whole.
+/// The parts of a product line put together: the outcome of the whole, in memory.
 ///
 /// # Errors
-/// `part-mismatch` for a file that is no part, for a part of another workbook, sheet or layout, for
-/// variants that are in two parts or in none.
+/// As [`Parts::look`].
 pub fn merge(
     line: &ProductLine,
     book: &Book,
     original: &[u8],
     parts: &[(String, Vec<u8>)],
 ) -> Result<Outcome, Vec<Diagnostic>> {
-    let wanted = digest(line, original);
-    let mut problems = Vec::new();
-    let mut read = Vec::new();
-    for (name, bytes) in parts {
-        match read_part(line, book, &wanted, bytes) {
-            Ok((span, outcome)) => read.push((span, name, outcome)),
-            Err(words) => problems.push(mismatch(name, words)),
-        }
+    let open = |name: &str| -> Result<Box<dyn Read + Send>, Diagnostic> {
+        let part = parts.iter().find(|(known, _)| known == name);
+        Ok(Box::new(Cursor::new(part.map_or_else(Vec::new, |(_, bytes)| bytes.clone()))))
+    };
+    let names: Vec<String> = parts.iter().map(|(name, _)| name.clone()).collect();
+    let parts = Parts::look(line, book, original, &names, &open)?;
+    let mut variants = Vec::with_capacity(line.variants.len());
+    for at in 0..line.variants.len().div_ceil(BLOCK) {
+        variants.extend(parts.block(line, at).map_err(|problem| vec![problem])?);
     }
-    read.sort_by_key(|(span, ..)| (span.start, span.end));
-    let mut next = 0;
-    let mut whole = Outcome::default();
-    for (span, name, outcome) in read {
-        if span.start < next {
-            problems.push(mismatch(
-                name,
-                format!("the variants {} to {next} are in another part too", span.start + 1),
-            ));
-        }
-        if span.start > next && problems.is_empty() {
-            problems.push(missing(book, next..span.start));
-        }
-        next = next.max(span.end);
-        whole.join(outcome);
+    for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
+        tell_again(line, book, variant).map_err(|problem| vec![problem])?;
     }
-    if next < line.variants.len() && problems.is_empty() {
-        problems.push(missing(book, next..line.variants.len()));
+    Ok(Outcome { variants, checks: parts.checks })
+}
+
+/// Opens a part by its name, to be read from its beginning.
+pub type Open<'o> = &'o (dyn Fn(&str) -> Result<Box<dyn Read + Send>, Diagnostic> + Sync);
+
+/// Parts that together are a whole product line. Their variants are read while they are needed, one part
+/// after the other; none stays in memory.
+pub struct Parts<'p> {
+    open: Open<'p>,
+    /// The name and the span of each, in the order of the variants.
+    spans: Vec<(Range<usize>, String)>,
+    /// What became of the checks in all variants.
+    pub(super) checks: Vec<Tally>,
+    reading: Mutex<Reading>,
+}
+
+/// How far the variants of all parts have been read.
+#[derive(Default)]
+struct Reading {
+    /// The part being read, and how many before it have been.
+    part: Option<Part>,
+    done: usize,
+    /// The variants that have been read, by their block, and the block that comes next.
+    blocks: BTreeMap<usize, Vec<Variant>>,
+    next: usize,
+}
+
+impl<'p> Parts<'p> {
+    /// Reads all parts once and looks whether they belong to the table, are whole, and are each variant
+    /// once.
+    ///
+    /// # Errors
+    /// `part-mismatch` for a file that is no part, for a part of another workbook, sheet or layout, for
+    /// variants that are in two parts or in none; what `open` says of a file that does not read.
+    pub fn look(
+        line: &ProductLine,
+        book: &Book,
+        original: &[u8],
+        names: &[String],
+        open: Open<'p>,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let wanted = digest(line, original);
+        let (mut problems, mut read) = (Vec::new(), Vec::new());
+        for name in names {
+            let source = match open(name) {
+                Ok(source) => source,
+                Err(problem) => {
+                    problems.push(problem);
+                    continue;
+                }
+            };
+            let known = Part::begin(source, &wanted).and_then(|part| part.looked_at(line));
+            match known {
+                Ok((span, checks)) => read.push((span, name.clone(), checks)),
+                Err(words) => problems.push(mismatch(name, words)),
+            }
+        }
+        read.sort_by_key(|(span, ..)| (span.start, span.end));
+        let mut next = 0;
+        let mut whole = vec![Tally::default(); line.program.checks.len()];
+        let mut spans = Vec::with_capacity(read.len());
+        for (span, name, checks) in read {
+            if span.start < next {
+                let words =
+                    format!("the variants {} to {next} are in another part too", span.start + 1);
+                problems.push(mismatch(&name, words));
+            }
+            if span.start > next && problems.is_empty() {
+                problems.push(missing(book, next..span.start));
+            }
+            next = next.max(span.end);
+            whole.iter_mut().zip(checks).for_each(|(tally, more)| tally.join(more));
+            spans.push((span, name));
+        }
+        if next < line.variants.len() && problems.is_empty() {
+            problems.push(missing(book, next..line.variants.len()));
+        }
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        Ok(Self { open, spans, checks: whole, reading: Mutex::default() })
     }
-    if problems.is_empty() { Ok(whole) } else { Err(problems) }
+
+    /// The variants of a block. Blocks are asked for nearly in their order: those that are passed over
+    /// are kept until they are asked for.
+    pub(super) fn block(
+        &self,
+        line: &ProductLine,
+        block: usize,
+    ) -> Result<Vec<Variant>, Diagnostic> {
+        let again =
+            |name: &str| mismatch(name, "the part has changed since it was read".to_owned());
+        let name = || self.spans.last().map_or("", |(_, name)| name);
+        let mut reading = self.reading.lock().map_err(|_| again(name()))?;
+        while reading.next <= block {
+            let at = reading.next;
+            let rows = at * BLOCK..((at + 1) * BLOCK).min(line.variants.len());
+            let mut variants = Vec::with_capacity(rows.len());
+            while variants.len() < rows.len() {
+                let (span, name) = self.spans.get(reading.done).ok_or_else(|| again(name()))?;
+                if reading.part.is_none() {
+                    let source = (self.open)(name)?;
+                    let part = Part::started(source).map_err(|words| mismatch(name, words))?;
+                    reading.part = Some(part);
+                }
+                let wanted = rows.end.min(span.end) - rows.start - variants.len();
+                let part = reading.part.as_mut().ok_or_else(|| again(name))?;
+                for _ in 0..wanted {
+                    match part.next(line).map_err(|words| mismatch(name, words))? {
+                        Some(Line::Variant(variant)) => variants.push(variant),
+                        _ => return Err(again(name)),
+                    }
+                }
+                if rows.start + variants.len() == span.end {
+                    reading.part = None;
+                    reading.done += 1;
+                }
+            }
+            reading.blocks.insert(at, variants);
+            reading.next += 1;
+        }
+        reading.blocks.remove(&block).ok_or_else(|| again(name()))
+    }
 }
 
 fn mismatch(name: &str, words: String) -> Diagnostic {
@@ -150,77 +259,105 @@ fn missing(book: &Book, span: Range<usize>) -> Diagnostic {
     .remedy(format!("work them out with `--rows {from}..{to}` and merge that part too"))
 }
 
-fn read_part(
-    line: &ProductLine,
-    book: &Book,
-    wanted: &str,
-    bytes: &[u8],
-) -> Result<(Range<usize>, Outcome), String> {
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes);
-    let mut records = reader.records();
-    let head = records
-        .next()
-        .and_then(Result::ok)
-        .filter(|head| head.get(0) == Some(MARK))
-        .ok_or("the file is no part of a product line")?;
-    if head.get(1) != Some(wanted) {
-        return Err(
-            "the part was made from another state of the workbook, the sheet or its columns"
-                .to_owned(),
-        );
+/// A part being read.
+struct Part {
+    records: csv::StringRecordsIntoIter<Box<dyn Read + Send>>,
+    span: Range<usize>,
+    /// How many variants have been read.
+    read: usize,
+    digest: String,
+}
+
+/// A line of a part.
+enum Line {
+    Variant(Variant),
+    Check(Tally),
+}
+
+fn broken() -> String {
+    "the part does not read; it may have been cut off".to_owned()
+}
+
+impl Part {
+    /// Reads the head.
+    fn started(source: Box<dyn Read + Send>) -> Result<Self, String> {
+        let mut reader = csv::ReaderBuilder::new();
+        let reader = reader.has_headers(false).flexible(true).from_reader(source);
+        let mut records = reader.into_records();
+        let head = records
+            .next()
+            .and_then(Result::ok)
+            .filter(|head| head.get(0) == Some(MARK))
+            .ok_or("the file is no part of a product line")?;
+        let digest = head.get(1).unwrap_or_default().to_owned();
+        let span = whole(head.get(2)).zip(whole(head.get(3))).ok_or_else(broken)?;
+        Ok(Self { records, span: span.0..span.1, read: 0, digest })
     }
-    let broken = || "the part does not read; it may have been cut off".to_owned();
-    let whole = |text: Option<&str>| text.and_then(|text| text.parse::<usize>().ok());
-    let span = whole(head.get(2))
-        .zip(whole(head.get(3)))
-        .map(|(start, end)| start..end)
-        .ok_or_else(broken)?;
-    let rows = line.variants.get(span.clone()).ok_or_else(broken)?;
-    let mut outcome = Outcome::default();
-    for record in records {
+
+    /// Reads the head and looks whether the part belongs to the table.
+    fn begin(source: Box<dyn Read + Send>, wanted: &str) -> Result<Self, String> {
+        let part = Self::started(source)?;
+        if part.digest != wanted {
+            return Err(
+                "the part was made from another state of the workbook, the sheet or its columns"
+                    .to_owned(),
+            );
+        }
+        Ok(part)
+    }
+
+    /// Reads all lines and keeps none: the span, and what became of the checks.
+    fn looked_at(mut self, line: &ProductLine) -> Result<(Range<usize>, Vec<Tally>), String> {
+        line.variants.get(self.span.clone()).ok_or_else(broken)?;
+        let mut checks = Vec::new();
+        while let Some(read) = self.next(line)? {
+            match read {
+                Line::Variant(_) if checks.is_empty() => {}
+                Line::Variant(_) => return Err(broken()),
+                Line::Check(tally) => checks.push(tally),
+            }
+        }
+        let complete = self.read == self.span.len() && checks.len() == line.program.checks.len();
+        if complete { Ok((self.span, checks)) } else { Err(broken()) }
+    }
+
+    fn next(&mut self, line: &ProductLine) -> Result<Option<Line>, String> {
+        let Some(record) = self.records.next() else { return Ok(None) };
         let record = record.map_err(|_| broken())?;
         let mut fields = record.iter();
-        match fields.next() {
+        let verdict = match fields.next() {
             Some("check") => {
                 let fails = whole(fields.next()).ok_or_else(broken)?;
                 let worst = fields.next().and_then(|text| text.parse::<f64>().ok());
                 let row = fields.next().and_then(|text| text.parse::<u32>().ok());
-                outcome.checks.push(Tally { fails, worst: worst.zip(row) });
+                return Ok(Some(Line::Check(Tally { fails, worst: worst.zip(row) })));
             }
-            Some(word) => {
-                let verdict = match word {
-                    "holds" => Verdict::Holds,
-                    "fails" => Verdict::Fails,
-                    "wrong" => Verdict::Wrong,
-                    _ => return Err(broken()),
-                };
-                let row: u32 =
-                    fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
-                let status: Arc<str> = Arc::from(fields.next().ok_or_else(broken)?);
-                let check = whole(fields.next());
-                let share = fields.next().and_then(|text| text.parse::<f64>().ok());
-                let least = check.zip(share).map(|(check, share)| Least { check, share });
-                let values = fields.map(value).collect::<Option<Vec<_>>>().ok_or_else(broken)?;
-                if rows.get(outcome.variants.len()) != Some(&row)
-                    || values.len() != line.results.len()
-                {
-                    return Err(broken());
-                }
-                let problems = Vec::new();
-                let mut variant = Variant { row, verdict, status, values, least, problems };
-                // rows that are not kept are told of when they pass by
-                let kept = line.tab(book).is_some_and(|tab| tab.thinned.is_none());
-                if kept && verdict == Verdict::Wrong {
-                    tell_again(line, book, &mut variant).map_err(|_| broken())?;
-                }
-                outcome.variants.push(variant);
-            }
-            None => {}
+            Some("holds") => Verdict::Holds,
+            Some("fails") => Verdict::Fails,
+            Some("wrong") => Verdict::Wrong,
+            _ => return Err(broken()),
+        };
+        let row: u32 = fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
+        let status: Arc<str> = Arc::from(fields.next().ok_or_else(broken)?);
+        let check = whole(fields.next());
+        let share = fields.next().and_then(|text| text.parse::<f64>().ok());
+        let least = check.zip(share).map(|(check, share)| Least { check, share });
+        let values = fields.map(value).collect::<Option<Vec<_>>>().ok_or_else(broken)?;
+        let expected = line.variants.get(self.span.start + self.read);
+        if self.read >= self.span.len()
+            || expected != Some(&row)
+            || values.len() != line.results.len()
+        {
+            return Err(broken());
         }
+        self.read += 1;
+        let problems = Vec::new();
+        Ok(Some(Line::Variant(Variant { row, verdict, status, values, least, problems })))
     }
-    let complete =
-        outcome.variants.len() == rows.len() && outcome.checks.len() == line.program.checks.len();
-    if complete { Ok((span, outcome)) } else { Err(broken()) }
+}
+
+fn whole(text: Option<&str>) -> Option<usize> {
+    text.and_then(|text| text.parse().ok())
 }
 
 fn field(value: &NewValue) -> String {

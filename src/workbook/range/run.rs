@@ -85,10 +85,34 @@ impl ProductLine {
 
     /// One block, and of it what lies within the span.
     pub(super) fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
+        let mut outcome = Outcome {
+            variants: Vec::new(),
+            checks: vec![Tally::default(); self.program.checks.len()],
+        };
+        self.each(book, block, span, |worked| outcome.take(worked));
+        outcome
+    }
+
+    /// Of every variant by its row: whether each check holds, and what it leaves as a share of the larger
+    /// side; nothing for a row that is wrong.
+    pub(crate) fn shares(&self, book: &Book, mut found: impl FnMut(u32, &[bool], &[Option<f64>])) {
+        let span = 0..self.variants.len();
+        for block in 0..self.variants.len().div_ceil(BLOCK) {
+            self.each(book, block, &span, |worked| {
+                let shares: Vec<Option<f64>> =
+                    worked.margins.iter().map(|margin| Some(margin.as_ref()?.share)).collect();
+                if !shares.is_empty() {
+                    found(worked.variant.row, &worked.holds, &shares);
+                }
+            });
+        }
+    }
+
+    fn each(&self, book: &Book, block: usize, span: &Range<usize>, mut take: impl FnMut(Worked)) {
         let start = block * BLOCK;
         let end = (start + BLOCK).min(self.variants.len());
         let rows = self.variants.get(start..end).unwrap_or_default();
-        let Some(tab) = self.tab(book) else { return Outcome::default() };
+        let Some(tab) = self.tab(book) else { return };
         let mut plain = Vec::with_capacity(rows.len());
         let mut columns: Vec<Column> = self.inputs.iter().map(|_| Column::default()).collect();
         for row in rows {
@@ -106,10 +130,6 @@ impl ProductLine {
         let run = ready.run(&self.widened, &given, plain.len(), 1);
         let by_row: BTreeMap<u32, usize> =
             plain.iter().enumerate().map(|(at, row)| (*row, at)).collect();
-        let mut outcome = Outcome {
-            variants: Vec::new(),
-            checks: vec![Tally::default(); self.program.checks.len()],
-        };
         let mut words = BTreeMap::new();
         for (at, row) in rows.iter().enumerate() {
             if !span.contains(&(start + at)) {
@@ -122,9 +142,8 @@ impl ProductLine {
                 }
                 _ => self.by_itself(book, tab, *row),
             };
-            outcome.take(worked);
+            take(worked);
         }
-        outcome
     }
 
     /// The inputs as a run by columns takes them.

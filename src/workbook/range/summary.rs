@@ -2,10 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::super::Book;
+use super::super::{Book, Cell, Tab};
 use super::{Outcome, ProductLine, Tally, Verdict};
 use crate::calculation::{self, Margin};
 use crate::diagnostic::Diagnostic;
+use crate::program::Type;
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,6 +45,8 @@ pub struct Summary {
     pub problems: Vec<Diagnostic>,
     /// How many problems there are beyond those.
     pub more: usize,
+    /// Whether a cell of a table that was not worked out over its tolerances holds one.
+    pub tolerances: bool,
     /// The rows of the worst variants.
     rows: Option<Book>,
 }
@@ -84,6 +87,7 @@ impl Summary {
             tally.join(more);
         }
         let room = listed.saturating_sub(self.problems.len());
+        self.tolerances |= other.tolerances;
         self.more += other.more + other.problems.len().saturating_sub(room);
         self.problems.extend(other.problems.into_iter().take(room));
         self.rows = match (self.rows.take(), other.rows) {
@@ -144,8 +148,26 @@ impl ProductLine {
             checks: outcome.checks.clone(),
             problems: problems.cloned().collect(),
             more: 0,
+            tolerances: !self.worst
+                && self.tab(book).is_some_and(|tab| self.any_tolerance(tab, outcome)),
             rows,
         }
+    }
+
+    fn any_tolerance(&self, tab: &Tab, outcome: &Outcome) -> bool {
+        let numbers = self.inputs.iter().filter(|known| {
+            let input = self.program.inputs.get(known.input);
+            input.is_some_and(|input| matches!(input.type_, Type::Number { .. }))
+        });
+        let numbers: BTreeSet<u32> = numbers.flat_map(|known| known.columns.clone()).collect();
+        let counted = outcome.variants.iter().filter(|one| one.verdict != Verdict::Wrong);
+        let mut cells = counted.flat_map(|variant| tab.row(variant.row));
+        cells.any(|entry| match &entry.cell {
+            Cell::Text(text) => {
+                numbers.contains(&entry.position.column) && calculation::has_tolerance(text)
+            }
+            _ => false,
+        })
     }
 
     /// What became of each check; the worst variants are worked out once more on exact decimals.

@@ -1,9 +1,10 @@
 //! A tab read row by row, in pieces of whole rows: memory does not grow with them.
 //!
-//! `pieces` cuts the text of a part, `values` reads the cells of a piece, `outline` keeps of a workbook
-//! what a search for a table needs, `in_order` works on many pieces side by side.
+//! `pieces` cuts the text of a part, `lines` a plain text, `values` reads the cells of a piece, `outline`
+//! keeps of a workbook what a search for a table needs, `in_order` works on many pieces side by side.
 
 pub(super) mod in_order;
+pub(super) mod lines;
 pub(super) mod outline;
 pub(super) mod pieces;
 pub(super) mod values;

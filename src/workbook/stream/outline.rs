@@ -5,6 +5,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::in_order::in_order;
+use super::lines::{Lines, Stretches};
 use super::pieces::{Piece, Pieces};
 use super::values::{Texts, entries};
 use crate::diagnostic::Diagnostic;
@@ -13,7 +14,10 @@ use crate::workbook::book::{
     Book, Entry, Form, Reading, SheetStyles, Tab, TabKind, read_styles, shared_texts_where_expected,
 };
 use crate::workbook::cell::Cell;
+use crate::workbook::delimited::{self, Text};
+use crate::workbook::guard::Limits;
 use crate::workbook::layout::{Layout, TabPart};
+use crate::workbook::ods;
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::{CellSpan, Shape, Sheet};
 use crate::workbook::styles::Styles;
@@ -29,10 +33,22 @@ pub(in crate::workbook) type Keep<'k> = &'k mut dyn FnMut(&Tab, &[Entry]) -> boo
 /// [`range::open`](crate::workbook::range::open) makes it.
 pub struct RowBook<'a> {
     pub(in crate::workbook) bytes: &'a [u8],
-    /// For an `.xlsx`, only the rows that were to be kept; for other kinds, everything.
+    /// Only the rows that were to be kept; of an `.xlsb`, everything.
     pub(in crate::workbook) book: Book,
-    /// How to read the rows; none where they are in memory.
-    pub(in crate::workbook) parts: Option<Parts<'a>>,
+    /// How to read the rows.
+    pub(in crate::workbook) stored: Stored<'a>,
+}
+
+/// Where the rows of a workbook are.
+pub(in crate::workbook) enum Stored<'a> {
+    /// In memory.
+    Memory,
+    /// In the parts of an `.xlsx`.
+    Parts(Box<Parts<'a>>),
+    /// In a plain text.
+    Lines(Lines<'a>),
+    /// In the content of an `.ods`.
+    Ods(Archive<'a>),
 }
 
 /// The parts of an `.xlsx` and what is known of them.
@@ -89,11 +105,17 @@ impl<'a> RowBook<'a> {
         keep: Keep<'_>,
     ) -> Result<Self, Vec<Diagnostic>> {
         let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-        if !matches!(ending.as_str(), "xlsx" | "xlsm" | "xltx" | "xltm") {
-            let book = Book::read_as(name, bytes, reading)?;
-            return Ok(Self { bytes, book, parts: None });
+        match ending.as_str() {
+            "xlsx" | "xlsm" | "xltx" | "xltm" => {}
+            "csv" => return Self::of_lines(name, bytes, reading, threads, keep),
+            "ods" => return Self::of_ods(name, bytes, reading, keep),
+            _ => {
+                let book = Book::read_as(name, bytes, reading)?;
+                return Ok(Self { bytes, book, stored: Stored::Memory });
+            }
         }
-        let mut archive = Archive::open(name, bytes, &reading.limits)?;
+        let limits = Limits { rows_pass: true, ..reading.limits };
+        let mut archive = Archive::open(name, bytes, &limits)?;
         let layout = Layout::read(&mut archive)?;
         let styles = Arc::new(read_styles(&mut archive, &layout)?);
         shared_texts_where_expected(&archive, &layout)?;
@@ -122,7 +144,94 @@ impl<'a> RowBook<'a> {
             read_only_recommended: layout.read_only_recommended,
             writable_in_place: true,
         };
-        Ok(Self { bytes, book, parts: Some(parts) })
+        Ok(Self { bytes, book, stored: Stored::Parts(Box::new(parts)) })
+    }
+
+    fn of_lines(
+        name: &str,
+        bytes: &'a [u8],
+        reading: &Reading,
+        threads: usize,
+        keep: Keep<'_>,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let text = Text::of(name, bytes, reading.decimal_comma)?;
+        let mut stretches = Stretches::of(text);
+        let mut thinning = Thinning::default();
+        let mut runs = None;
+        let read = in_order(
+            threads,
+            &mut || Ok(stretches.next(None, PIECE)),
+            &|stretch| text.entries(stretch.text, stretch.first),
+            &mut |entries: Result<Vec<Entry>, String>| {
+                let entries = entries?;
+                runs = runs.or_else(|| first_that_runs(&entries));
+                for cells in entries.chunk_by(|a, b| a.position.row == b.position.row) {
+                    thinning.row(cells, keep);
+                }
+                Ok(())
+            },
+        );
+        read.map_err(|words: String| vec![delimited::broken(name, &words)])?;
+        let Thinning { mut tab, thinned, .. } = thinning;
+        tab.thinned = Some(Arc::new(thinned));
+        let book = delimited::book(name, tab);
+        Ok(Self { bytes, book, stored: Stored::Lines(Lines { text, runs }) })
+    }
+
+    fn of_ods(
+        name: &str,
+        bytes: &'a [u8],
+        reading: &Reading,
+        keep: Keep<'_>,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let archive = Archive::open(name, bytes, &reading.limits)?;
+        let mut tabs: Vec<Thinning> = Vec::new();
+        let mut book = ods::each_row(&archive, &mut |tab, row| {
+            while tabs.len() <= tab.at {
+                let known = tab.known.get(tabs.len()).map_or("", |known| known.name.as_str());
+                let plain = Tab::plain(known.to_owned(), Vec::new());
+                tabs.push(Thinning { tab: plain, ..Thinning::default() });
+            }
+            if let Some(thinning) = tabs.get_mut(tab.at) {
+                thinning.row(&row, keep);
+            }
+        })?;
+        for (tab, thinning) in book.tabs.iter_mut().zip(tabs) {
+            let Thinning { tab: Tab { entries, .. }, thinned, .. } = thinning;
+            tab.entries = entries;
+            tab.thinned = Some(Arc::new(thinned));
+        }
+        Ok(Self { bytes, book, stored: Stored::Ods(archive) })
+    }
+
+    /// Hands the rows of all tabs but one to `take`, tab by tab.
+    pub(in crate::workbook) fn rows_beside(
+        &self,
+        tab: &str,
+        take: &mut dyn FnMut(&Tab, &[Entry]),
+    ) -> Result<(), Vec<Diagnostic>> {
+        let beside = |known: &&Tab| !known.name.eq_ignore_ascii_case(tab);
+        if let Stored::Ods(archive) = &self.stored {
+            ods::each_row(archive, &mut |at, row| {
+                if let Some(known) = self.book.tabs.get(at.at).filter(beside) {
+                    take(known, &row);
+                }
+            })?;
+            return Ok(());
+        }
+        for known in self.book.tabs.iter().filter(beside) {
+            take(known, &known.entries);
+        }
+        Ok(())
+    }
+
+    /// The first cell of a `.csv` whose text an office program would run as a formula.
+    #[must_use]
+    pub fn text_that_runs(&self) -> Option<Position> {
+        match &self.stored {
+            Stored::Lines(lines) => lines.runs,
+            _ => None,
+        }
     }
 
     /// What the search for a table has kept of the workbook.
@@ -130,6 +239,13 @@ impl<'a> RowBook<'a> {
     pub fn outline(&self) -> &Book {
         &self.book
     }
+}
+
+fn first_that_runs(entries: &[Entry]) -> Option<Position> {
+    let runs = |text: &str| text.len() > 1 && text.starts_with(['=', '+', '-', '@']);
+    let mut texts =
+        entries.iter().filter(|entry| matches!(&entry.cell, Cell::Text(text) if runs(text)));
+    texts.next().map(|entry| entry.position)
 }
 
 impl Parts<'_> {
@@ -184,6 +300,7 @@ impl Parts<'_> {
         sheet.closing(&sheet.root.clone(), &closing).map_err(broken)?;
         tab.protected = sheet.protected;
         tab.merged.clone_from(&sheet.merged);
+        tab.hidden.clone_from(&sheet.hidden);
         let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style));
         tab.sheet_styles.columns = columns.collect();
         tab.thinned = Some(Arc::new(thinned));
@@ -240,21 +357,31 @@ impl Thinning {
             self.blocks.retain(|area| area.last.row > passed);
         }
         self.sheet.formulas.extend(piece.formulas);
+        piece.hidden.rows.into_iter().for_each(|rows| self.sheet.hidden.rows(rows));
         let styled: HashMap<u32, u32> =
             piece.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect();
         for cells in entries.chunk_by(|a, b| a.position.row == b.position.row) {
             let Some(row) = cells.first().map(|entry| entry.position.row) else { continue };
-            self.row(row, cells);
-            if keep(&self.tab, cells) {
-                self.tab.entries.extend_from_slice(cells);
-                if let Some(style) = styled.get(&row) {
-                    self.tab.sheet_styles.rows.push((row, *style));
-                }
+            if self.row(cells, keep)
+                && let Some(style) = styled.get(&row)
+            {
+                self.tab.sheet_styles.rows.push((row, *style));
             }
         }
     }
 
-    fn row(&mut self, row: u32, cells: &[Entry]) {
+    /// Takes a row in, and says whether it is kept.
+    fn row(&mut self, cells: &[Entry], keep: Keep<'_>) -> bool {
+        self.shape(cells);
+        let kept = keep(&self.tab, cells);
+        if kept {
+            self.tab.entries.extend_from_slice(cells);
+        }
+        kept
+    }
+
+    fn shape(&mut self, cells: &[Entry]) {
+        let Some(row) = cells.first().map(|entry| entry.position.row) else { return };
         let filled = filled(cells);
         let (Some(first), Some(last)) = (filled.first(), filled.last()) else { return };
         let area = Area {

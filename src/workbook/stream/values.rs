@@ -8,6 +8,7 @@ use crate::workbook::archive::Archive;
 use crate::workbook::book::{Entry, date_in_words};
 use crate::workbook::cell::Cell;
 use crate::workbook::layout::Layout;
+use crate::workbook::plain_cell::text_in_place;
 use crate::workbook::sheet::{CellSpan, Kind, Sheet};
 use crate::workbook::styles::Styles;
 use crate::workbook::xml::{Walk, append, unescape};
@@ -39,6 +40,13 @@ pub(in crate::workbook) fn value(
 ) -> Result<Cell, String> {
     let broken = |words: String| format!("cell {}: {words}", cell.position.name());
     if cell.kind == Kind::InlineText {
+        let inner = text.get(cell.tag_end as usize..cell.end as usize).unwrap_or_default();
+        if let Some((text, b"</c>")) = text_in_place(inner.as_bytes())
+            && let Ok(text) = std::str::from_utf8(text)
+            && !text.is_empty()
+        {
+            return Ok(Cell::Text(unescape(text)));
+        }
         let element = text.get(cell.start as usize..cell.end as usize).unwrap_or_default();
         let text = strings(element, "is").map_err(broken)?.pop();
         return Ok(text.filter(|text| !text.is_empty()).map_or(Cell::Empty, Cell::Text));
@@ -131,6 +139,12 @@ pub(in crate::workbook) fn clock(number: u32, code: &str) -> Option<ExcelDateTim
 /// The text of an element, entities resolved.
 fn plain(element: &str) -> Result<std::borrow::Cow<'_, str>, String> {
     // `<v>12.5</v>`, as nearly all are
+    let inner = element.strip_prefix("<v>").and_then(|inner| inner.strip_suffix("</v>"));
+    if let Some(inner) = inner
+        && !inner.bytes().any(|byte| matches!(byte, b'<' | b'&' | b'\r' | b'>'))
+    {
+        return Ok(inner.into());
+    }
     if let Some((_, inner)) = element.split_once('>')
         && let Some((inner, _)) = inner.split_once('<')
         && element.matches('<').count() == 2

@@ -84,26 +84,30 @@ impl Held {
             };
             let (row, column) = next.get_position();
             let cell = Position { row, column };
-            if passed_over(cell) {
-                continue;
-            }
-            match *next.get_value() {
-                DataRef::Empty | DataRef::Error(_) => {}
-                #[allow(clippy::cast_precision_loss, reason = "a cell holds no more than a double")]
-                DataRef::Int(number) => held.put(cell, 1, bits(number as f64)),
-                DataRef::Float(number) if number.is_finite() => held.put(cell, 1, bits(number)),
-                DataRef::DateTime(ref date) => held.put(cell, 1, bits(date.as_f64())),
-                DataRef::Float(_) => held.put(cell, 3, 0),
-                DataRef::String(ref text) if written(cell) => held.text(cell, text),
-                DataRef::SharedString(text) if written(cell) => held.text(cell, text),
-                DataRef::String(ref text) if text.trim().is_empty() => {}
-                DataRef::SharedString(text) if text.trim().is_empty() => {}
-                DataRef::String(_) | DataRef::SharedString(_) => held.put(cell, 3, 0),
-                DataRef::Bool(truth) => held.put(cell, 2, u64::from(truth)),
-                DataRef::DateTimeIso(_) | DataRef::DurationIso(_) => held.put(cell, 4, 0),
+            if !passed_over(cell) {
+                held.add_read(cell, next.get_value(), written(cell));
             }
         }
         Ok(held)
+    }
+
+    /// A cell as the library reads it, its text letter by letter if it is ours.
+    pub(super) fn add_read(&mut self, cell: Position, value: &DataRef<'_>, ours: bool) {
+        match *value {
+            DataRef::Empty | DataRef::Error(_) => {}
+            #[allow(clippy::cast_precision_loss, reason = "a cell holds no more than a double")]
+            DataRef::Int(number) => self.put(cell, 1, bits(number as f64)),
+            DataRef::Float(number) if number.is_finite() => self.put(cell, 1, bits(number)),
+            DataRef::DateTime(ref date) => self.put(cell, 1, bits(date.as_f64())),
+            DataRef::Float(_) => self.put(cell, 3, 0),
+            DataRef::String(ref text) if ours => self.text(cell, text),
+            DataRef::SharedString(text) if ours => self.text(cell, text),
+            DataRef::String(ref text) if text.trim().is_empty() => {}
+            DataRef::SharedString(text) if text.trim().is_empty() => {}
+            DataRef::String(_) | DataRef::SharedString(_) => self.put(cell, 3, 0),
+            DataRef::Bool(truth) => self.put(cell, 2, u64::from(truth)),
+            DataRef::DateTimeIso(_) | DataRef::DurationIso(_) => self.put(cell, 4, 0),
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::splice::digits;
 use super::{Change, Edit, NewValue, Written, ours};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::workbook::delimited::{read, separator};
+use crate::workbook::delimited::{Text, read, row_end};
 use crate::workbook::position::Position;
 
 /// Writes values into fields of a `.csv` and keeps every other byte: separator, quotes and line ends of
@@ -33,31 +33,59 @@ pub fn write_fields(
     edits: &[Edit],
     decimal_comma: bool,
 ) -> Result<Written, Vec<Diagnostic>> {
+    let text = Text::of(name, original, decimal_comma)?;
     let book = read(name, original, decimal_comma)?;
-    let text = std::str::from_utf8(original).unwrap_or_default();
-    let body = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mark = text.len() - body.len();
-    let separator = char::from(separator(body));
+    let mut out = String::with_capacity(original.len() + 16 * edits.len());
+    if text.marked {
+        out.push('\u{feff}');
+    }
+    out.push_str(&spliced(name, &text, (text.body, 0), edits)?);
+    let changes = edits.iter().map(|edit| Change {
+        tab: String::new(),
+        position: edit.position,
+        old: book.tabs.first().map(|tab| tab.cell(edit.position).clone()).unwrap_or_default(),
+        new: edit.value.as_cell(),
+    });
+    Ok(Written {
+        bytes: out.into_bytes(),
+        changed: changes.collect(),
+        to_recalculate: Vec::new(),
+        cautions: Vec::new(),
+    })
+}
+
+/// The new text of whole rows, the first of which is `first`.
+pub(super) fn spliced(
+    name: &str,
+    text: &Text<'_>,
+    (body, first): (&str, u32),
+    edits: &[Edit],
+) -> Result<String, Vec<Diagnostic>> {
+    let (separator, decimal_comma) = (text.separator, text.decimal_comma);
     let lines = lines(body, separator);
+    let sign = char::from(separator);
+    let place = |row: u32, column: u32| Place::Cell {
+        book: name.to_owned(),
+        tab: String::new(),
+        row,
+        column,
+    };
     let mut by_row: BTreeMap<u32, BTreeMap<u32, &Edit>> = BTreeMap::new();
     for edit in edits {
         by_row.entry(edit.position.row).or_default().insert(edit.position.column, edit);
     }
-    let mut out = String::with_capacity(text.len() + 16 * edits.len());
-    out.push_str(text.get(..mark).unwrap_or_default());
+    let mut out = String::with_capacity(body.len() + 16 * edits.len());
     let mut from = 0;
-    let mut changed = Vec::new();
     let mut problems = Vec::new();
     for (row, edits) in &by_row {
-        let Some(fields) = usize::try_from(*row).ok().and_then(|row| lines.get(row)) else {
-            let place =
-                Place::Cell { book: name.to_owned(), tab: String::new(), row: *row, column: 0 };
+        let at = row.checked_sub(first).and_then(|row| usize::try_from(row).ok());
+        let Some(fields) = at.and_then(|row| lines.get(row)) else {
             problems.push(
                 Diagnostic::error(
                     Name::BrokenReference,
                     format!("the text has no line {}", row + 1),
                 )
-                .at(place)
+                .at(place(*row, 0))
                 .remedy("choose a line that is there"),
             );
             continue;
@@ -65,21 +93,10 @@ pub fn write_fields(
         let mut last = fields.len();
         let end = fields.last().map_or(0, |field| field.end);
         for (column, edit) in edits {
-            let made = match field(&edit.value, separator, decimal_comma) {
-                Some(made) => made,
-                None => {
-                    let place = Place::Cell {
-                        book: name.to_owned(),
-                        tab: String::new(),
-                        row: *row,
-                        column: *column,
-                    };
-                    problems.push(
-                        Diagnostic::error(Name::TooLarge, "a number to be written is not finite")
-                            .at(place),
-                    );
-                    continue;
-                }
+            let Some(made) = field(&edit.value, sign, decimal_comma) else {
+                let words = "a number to be written is not finite";
+                problems.push(Diagnostic::error(Name::TooLarge, words).at(place(*row, *column)));
+                continue;
             };
             let at = usize::try_from(*column).unwrap_or(usize::MAX);
             match fields.get(at) {
@@ -91,73 +108,51 @@ pub fn write_fields(
                     out.push_str(body.get(from..end).unwrap_or_default());
                     from = end;
                     // an empty line has one empty field already
-                    out.extend(std::iter::repeat_n(separator, at + 1 - last));
+                    out.extend(std::iter::repeat_n(sign, at + 1 - last));
                     last = at + 1;
                 }
             }
             out.push_str(&made);
-            let old =
-                book.tabs.first().map(|tab| tab.cell(edit.position).clone()).unwrap_or_default();
-            changed.push(Change {
-                tab: String::new(),
-                position: edit.position,
-                old,
-                new: edit.value.as_cell(),
-            });
         }
     }
     if !problems.is_empty() {
         return Err(problems);
     }
     out.push_str(body.get(from..).unwrap_or_default());
-    let written = out.get(mark..).unwrap_or_default();
-    reads_back(body, written, separator, &by_row, decimal_comma)
-        .map_err(|words| vec![ours(name, &words)])?;
-    Ok(Written {
-        bytes: out.into_bytes(),
-        changed,
-        to_recalculate: Vec::new(),
-        cautions: Vec::new(),
-    })
+    reads_back((body, first), &out, text, &by_row).map_err(|words| vec![ours(name, &words)])?;
+    Ok(out)
 }
 
 /// Every field of the old text stands in the new one unless it was to change, and the others hold what
 /// they were to.
 fn reads_back(
-    old: &str,
+    (old, first): (&str, u32),
     new: &str,
-    separator: char,
+    text: &Text<'_>,
     edits: &BTreeMap<u32, BTreeMap<u32, &Edit>>,
-    decimal_comma: bool,
 ) -> Result<(), String> {
-    let (before, after) = (lines(old, separator), lines(new, separator));
+    let (before, after) = (lines(old, text.separator), lines(new, text.separator));
     if before.len() != after.len() {
         return Err("a line has been lost or added".to_owned());
     }
-    for (row, (before, after)) in before.iter().zip(&after).enumerate() {
-        let edits = u32::try_from(row).ok().and_then(|row| edits.get(&row));
-        for (column, field) in after.iter().enumerate() {
+    for ((row, before), after) in (first..).zip(&before).zip(&after) {
+        let edits = edits.get(&row);
+        for ((column, field), at) in (0..).zip(after).zip(0_usize..) {
             let found = new.get(field.clone()).unwrap_or_default();
-            let edit = edits.and_then(|edits| edits.get(&u32::try_from(column).ok()?));
-            let wanted = match edit {
+            let edit = edits.and_then(|edits| edits.get(&column));
+            let same = match edit {
                 Some(edit) => {
-                    self::field(&edit.value, separator, decimal_comma).unwrap_or_default()
+                    let sign = char::from(text.separator);
+                    self::field(&edit.value, sign, text.decimal_comma).as_deref() == Some(found)
                 }
-                None => before
-                    .get(column)
-                    .and_then(|field| old.get(field.clone()))
-                    .unwrap_or_default()
-                    .to_owned(),
+                None => {
+                    let known = before.get(at).and_then(|field| old.get(field.clone()));
+                    known.unwrap_or_default() == found
+                }
             };
-            if found != wanted {
-                return Err(format!(
-                    "{} reads back as {found}",
-                    Position::new(
-                        u32::try_from(row).unwrap_or(0),
-                        u32::try_from(column).unwrap_or(0)
-                    )
-                    .map_or_else(String::new, Position::name)
-                ));
+            if !same {
+                let cell = Position::new(row, column).map_or_else(String::new, Position::name);
+                return Err(format!("{cell} reads back as {found}"));
             }
         }
         if after.len() < before.len() {
@@ -187,41 +182,13 @@ pub(in crate::workbook) fn field(
     Some(if needs_quotes { format!("\"{}\"", plain.replace('"', "\"\"")) } else { plain })
 }
 
-/// The fields of every line, quotes included, as the reader parts them; an empty line has one.
-fn lines(text: &str, separator: char) -> Vec<Vec<Range<usize>>> {
+/// The fields of every line, quotes included, as the reader parts them.
+fn lines(text: &str, separator: u8) -> Vec<Vec<Range<usize>>> {
     let mut lines = Vec::new();
-    let mut fields = Vec::new();
-    let mut start = 0;
-    let mut signs = text.char_indices().peekable();
-    let (mut quoted, mut was_quoted) = (false, false);
-    while let Some((at, sign)) = signs.next() {
-        match sign {
-            // a doubled quote is one that stays
-            '"' if quoted => quoted = signs.next_if(|(_, next)| *next == '"').is_some(),
-            '"' if at == start && !was_quoted => {
-                quoted = true;
-                was_quoted = true;
-            }
-            _ if quoted => {}
-            sign if sign == separator => {
-                fields.push(start..at);
-                start = at + sign.len_utf8();
-                was_quoted = false;
-            }
-            '\r' | '\n' => {
-                fields.push(start..at);
-                lines.push(std::mem::take(&mut fields));
-                start = at + 1;
-                if sign == '\r' && signs.next_if(|(_, next)| *next == '\n').is_some() {
-                    start += 1;
-                }
-                was_quoted = false;
-            }
-            _ => {}
-        }
-    }
-    if start < text.len() || !fields.is_empty() {
-        fields.push(start..text.len());
+    let mut from = 0;
+    while from < text.len() {
+        let mut fields = Vec::new();
+        from = row_end(text, from, separator, &mut |field| fields.push(field));
         lines.push(fields);
     }
     lines

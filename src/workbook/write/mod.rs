@@ -5,10 +5,12 @@
 
 mod agree;
 mod delimited;
+mod lines;
 mod recalculate;
 mod refuse;
 mod repack;
 mod rows;
+mod samples;
 mod splice;
 mod stale;
 mod touched;
@@ -360,13 +362,17 @@ impl<'a> Writing<'a> {
             .map_err(|words| vec![ours(self.file, &words)])?;
         verify::verify(&mut self.archive, &bytes, &parts, &dropped)
             .map_err(|words| vec![ours(self.file, &words)])?;
-        careful(self.file, || verify::reads_back(&bytes, &self.layout, accepted)).map_err(
-            // the reader may be stricter than our scan, but then it refuses the original as well
-            |_| match Book::read(self.file, original) {
-                Ok(_) => vec![ours(self.file, "a changed cell does not read back")],
-                Err(problems) => problems,
-            },
-        )?;
+        careful(self.file, || verify::reads_back(&bytes, &self.layout, &self.pages, accepted))
+            .map_err(
+                // the reader may be stricter than our scan, but then it refuses the original as well
+                |words| match Book::read(self.file, original) {
+                    Ok(_) => {
+                        let words = words.first().map_or("", |problem| problem.headline.as_str());
+                        vec![ours(self.file, words)]
+                    }
+                    Err(problems) => problems,
+                },
+            )?;
         Ok(self.written(bytes, accepted, &stale))
     }
 

@@ -1,5 +1,7 @@
 //! Which cells must not be written, and what to do instead.
 
+use std::fmt;
+
 use quick_xml::events::Event;
 
 use super::{Allow, Edit, NewValue};
@@ -28,17 +30,26 @@ pub(super) struct Refusal<'a> {
     pub(super) tables: &'a [(String, Area)],
 }
 
+/// A cell's name, written only where a message needs it.
+#[derive(Clone, Copy)]
+struct Called(Position);
+
+impl fmt::Display for Called {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.0.name())
+    }
+}
+
 impl Refusal<'_> {
     /// Why the edit is not done, if it is not.
     pub(super) fn of(&self, edit: &Edit) -> Option<Diagnostic> {
-        let cell = edit.position.name();
-        let (name, headline, remedy) = self.value(edit).or_else(|| self.place(edit, &cell))?;
+        let (name, headline, remedy) = self.value(edit).or_else(|| self.place(edit))?;
         let place = place(self.file, self.tab, edit.position);
         Some(Diagnostic::error(name, headline).at(place).remedy(remedy))
     }
 
     fn value(&self, edit: &Edit) -> Option<(Name, String, String)> {
-        let cell = edit.position.name();
+        let cell = Called(edit.position);
         match &edit.value {
             NewValue::Number(number) if !number.is_finite() => Some((
                 Name::TooLarge,
@@ -57,7 +68,8 @@ impl Refusal<'_> {
         }
     }
 
-    fn place(&self, edit: &Edit, cell: &str) -> Option<(Name, String, String)> {
+    fn place(&self, edit: &Edit) -> Option<(Name, String, String)> {
+        let cell = Called(edit.position);
         let Position { row, column } = edit.position;
         if row >= ROWS || column >= COLUMNS {
             return Some((
@@ -72,7 +84,7 @@ impl Refusal<'_> {
             .or_else(|| self.locked(edit.position, cell))
     }
 
-    fn merged(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
+    fn merged(&self, position: Position, cell: Called) -> Option<(Name, String, String)> {
         let area = self.whole.merged_at(position)?;
         (area.first != position).then(|| {
             let (area, first) = (area.name(), area.first.name());
@@ -84,7 +96,7 @@ impl Refusal<'_> {
         })
     }
 
-    fn formula(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
+    fn formula(&self, position: Position, cell: Called) -> Option<(Name, String, String)> {
         let sheet = self.sheet;
         if let Some(block) = self.whole.block_at(position) {
             let (first, text) = (block.position.name(), &block.text);
@@ -110,7 +122,7 @@ impl Refusal<'_> {
         Some((Name::FormulaInTheWay, text, remedy))
     }
 
-    fn table(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
+    fn table(&self, position: Position, cell: Called) -> Option<(Name, String, String)> {
         let (table, _) = self.tables.iter().find(|(_, area)| area.contains(position))?;
         Some((
             Name::TableHeader,
@@ -119,7 +131,7 @@ impl Refusal<'_> {
         ))
     }
 
-    fn locked(&self, position: Position, cell: &str) -> Option<(Name, String, String)> {
+    fn locked(&self, position: Position, cell: Called) -> Option<(Name, String, String)> {
         let style = self.sheet.style(position).unwrap_or(0);
         let locked = self.whole.protected && self.styles.locked(style);
         (locked && !self.allow.locked_cells).then(|| {

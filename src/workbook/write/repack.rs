@@ -8,7 +8,7 @@ use zip::{CompressionMethod, ZipWriter};
 
 use crate::workbook::archive::Archive;
 
-/// Parts above this size are packed a little less tightly, three times as fast.
+/// Parts above this size are packed a tenth less tightly, several times as fast.
 const LARGE: u64 = 8 << 20;
 
 /// The new content of a part.
@@ -48,7 +48,7 @@ pub(super) fn repack(
             _ => entry.size(),
         };
         if entry.compression() == CompressionMethod::Deflated {
-            options = options.compression_level(Some(if size > LARGE { 4 } else { 6 }));
+            options = options.compression_level(Some(if size > LARGE { 2 } else { 6 }));
         }
         drop(entry);
         out.start_file(name, options).map_err(|error| error.to_string())?;

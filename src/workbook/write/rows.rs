@@ -1,26 +1,28 @@
 //! The rows of one tab read, worked on and written piece by piece; memory does not grow with them.
 //!
 //! A piece is whole rows. Its new text is scanned again and compared with the old before it is packed;
-//! the packed file is read once more, by its sum and by the library that reads workbooks.
+//! the packed file is read once more by its sum, and [samples](super::samples) of it by the library that
+//! reads workbooks.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
 
 use super::agree::Held;
 use super::repack::{Content, repack};
+use super::samples::Samples;
 use super::touched::Touched;
 use super::{
     Accepted, Allow, Edit, Stale, ours, pivots, recalculate, refuse, splice, stale, verify,
 };
 use crate::diagnostic::{Diagnostic, put_in_order};
-use crate::workbook::archive::Archive;
+use crate::workbook::archive::{Archive, relationships_of};
 use crate::workbook::book::{Book, Tab, careful};
 use crate::workbook::cell::Cell;
 use crate::workbook::guard::Limits;
 use crate::workbook::position::{Area, Position};
 use crate::workbook::sheet::Sheet;
 use crate::workbook::stream::in_order::in_order;
-use crate::workbook::stream::outline::{PIECE, Parts, RowBook, styles_of};
+use crate::workbook::stream::outline::{PIECE, Parts, RowBook, Stored, styles_of};
 use crate::workbook::stream::pieces::{Piece, Pieces};
 use crate::workbook::stream::values::value;
 
@@ -64,28 +66,26 @@ impl RowBook<'_> {
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
     ) -> Result<(), Vec<Diagnostic>> {
-        let Some(parts) = &self.parts else { return Ok(()) };
+        let parts = match &self.stored {
+            Stored::Parts(parts) => parts,
+            Stored::Lines(lines) => return self.read_lines(lines, plan, work, each),
+            Stored::Memory => return self.read_memory(plan, work, each),
+            Stored::Ods(archive) => return self.read_ods(archive, plan, work, each),
+        };
         let rows = Rows::of(&self.book, parts, plan)?;
-        let mut held = Held::default();
-        let (library, read) = std::thread::scope(|scope| {
-            let library = scope.spawn(|| rows.by_library(self.bytes, &|_| false));
-            let read = rows.each_piece(
-                &|piece| {
-                    rows.piece(piece)
-                        .map(|known| (work(known.number, &known.book), known.held(&|_| false)))
-                },
-                &mut |made: Result<_, String>| {
-                    let (made, more) = made.map_err(|words| parts.broken(&plan.tab, &words))?;
-                    held.join(more);
-                    each(made);
-                    Ok(())
-                },
-            );
-            (library.join(), read)
-        });
-        read?;
-        let library = library.unwrap_or_else(|panic| std::panic::resume_unwind(panic))?;
-        if library == held { Ok(()) } else { Err(rows.two_readings()) }
+        let mut passed = Passed::default();
+        (passed.opening, passed.closing) = rows.each_piece(
+            &|piece| rows.piece(piece).map(|known| (work(known.number, &known.book), known)),
+            &mut |made: Result<_, String>| {
+                let (made, known) = made.map_err(|words| parts.broken(&plan.tab, &words))?;
+                let held = known.held(&|_| false);
+                passed.held.join(held);
+                passed.samples.take(known.text, held, known.sheet.odd);
+                each(made);
+                Ok(())
+            },
+        )?;
+        rows.agree(self.bytes, &passed, &|_| false)
     }
 
     /// Writes what `work` says into the rows of the plan's tab, and keeps every other byte of the parts
@@ -96,7 +96,13 @@ impl RowBook<'_> {
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
     ) -> Result<RowsWritten, Vec<Diagnostic>> {
-        let Some(parts) = &self.parts else { return Err(vec![ours(&self.book.name, "no rows")]) };
+        let parts = match &self.stored {
+            Stored::Parts(parts) => parts,
+            Stored::Lines(lines) => return self.write_lines(lines, plan, work, each),
+            Stored::Memory | Stored::Ods(_) => {
+                return Err(vec![ours(&self.book.name, "the file is not filled in place")]);
+            }
+        };
         let rows = Rows::of(&self.book, parts, plan)?;
         let mut writing = RowWriting {
             file: &self.book.name,
@@ -104,7 +110,7 @@ impl RowBook<'_> {
             parts,
             rows: &rows,
             touched: Touched::default(),
-            held: Held::default(),
+            passed: Passed::default(),
             changed: 0,
             problems: Vec::new(),
         };
@@ -169,37 +175,68 @@ impl<'a> Rows<'a> {
         Ok(Self { book, parts, plan, tab, whole, index, formulas, tables })
     }
 
-    fn by_library(
+    /// The library that reads workbooks must find the values that were written, and of all others those
+    /// that were read here.
+    fn agree(
         &self,
         bytes: &[u8],
-        written: &(dyn Fn(Position) -> bool + Sync),
-    ) -> Result<Held, Vec<Diagnostic>> {
+        passed: &Passed,
+        written: &dyn Fn(Position) -> bool,
+    ) -> Result<(), Vec<Diagnostic>> {
         let passed_over = |cell: Position| self.formulas.binary_search(&cell).is_ok();
         let name = self.parts.layout.tabs.get(self.tab).map_or("", |tab| tab.name.as_str());
-        careful(&self.book.name, || Held::by_library(bytes, name, &passed_over, written))
+        let by_library = |bytes: &[u8]| {
+            careful(&self.book.name, || Held::by_library(bytes, name, &passed_over, written))
+        };
+        let (found, held) = match passed.samples.part(&passed.opening, &passed.closing) {
+            Some((part, held)) => (by_library(&self.alone(part)?)?, held),
+            None => (by_library(bytes)?, passed.held),
+        };
+        if found == held {
+            Ok(())
+        } else {
+            Err(self.parts.broken(&self.plan.tab, "a cell of it can be read in two ways"))
+        }
     }
 
-    fn two_readings(&self) -> Vec<Diagnostic> {
-        self.parts.broken(&self.plan.tab, "a cell of it can be read in two ways")
+    /// A workbook of this tab with that part, and of what the library needs beside it.
+    fn alone(&self, part: String) -> Result<Vec<u8>, Vec<Diagnostic>> {
+        let Parts { archive, layout, .. } = self.parts;
+        let related = relationships_of(&layout.workbook);
+        let beside = [Some("[Content_Types].xml"), Some("_rels/.rels"), Some(related.as_str())];
+        let named = [Some(&layout.workbook), layout.styles.as_ref(), layout.shared_texts.as_ref()];
+        let named = named.into_iter().map(|part| part.map(String::as_str));
+        let mut needed: BTreeSet<usize> = beside
+            .into_iter()
+            .chain(named)
+            .flatten()
+            .filter_map(|part| archive.find(part))
+            .collect();
+        needed.insert(self.index);
+        let dropped = (0..archive.zip.len()).filter(|index| !needed.contains(index)).collect();
+        let mut parts = BTreeMap::from([(self.index, Content::Whole(part.into_bytes()))]);
+        repack(&mut archive.again(), &mut parts, &dropped)
+            .map_err(|words| vec![ours(&self.book.name, &words)])
     }
 
-    /// Cuts the tab into the pieces of the plan and those behind.
+    /// Cuts the tab into the pieces of the plan and those behind; what stands before and behind them.
     fn each_piece<O: Send>(
         &self,
         work: &(dyn Fn(PieceOf) -> O + Sync),
         sink: &mut dyn FnMut(O) -> Result<(), Vec<Diagnostic>>,
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(String, String), Vec<Diagnostic>> {
         let broken = |words: String| self.parts.broken(&self.plan.tab, &words);
         let mut zip = self.parts.archive.zip.clone();
         let entry = zip.by_index(self.index).map_err(|error| broken(error.to_string()))?;
-        let (_, mut pieces) = Pieces::open(entry).map_err(broken)?;
+        let (opening, mut pieces) = Pieces::open(entry).map_err(broken)?;
         let mut lasts = self.plan.last_rows.iter().copied().enumerate();
         let mut source = || {
             let (number, last) = lasts.next().unzip();
             let piece = pieces.next(last, PIECE).map_err(broken)?;
             Ok(piece.map(|piece| (number, piece)))
         };
-        in_order(self.plan.threads, &mut source, work, sink)
+        in_order(self.plan.threads, &mut source, work, sink)?;
+        Ok((opening.text, pieces.closing().map_err(broken)?))
     }
 
     fn piece(&self, (number, piece): PieceOf) -> Result<Known, String> {
@@ -224,13 +261,22 @@ impl<'a> Rows<'a> {
     }
 }
 
+/// What has passed by of a tab, for the library to read as well.
+#[derive(Default)]
+struct Passed {
+    opening: String,
+    closing: String,
+    held: Held,
+    samples: Samples,
+}
+
 struct RowWriting<'a> {
     file: &'a str,
     bytes: &'a [u8],
     parts: &'a Parts<'a>,
     rows: &'a Rows<'a>,
     touched: Touched,
-    held: Held,
+    passed: Passed,
     changed: usize,
     problems: Vec<Diagnostic>,
 }
@@ -240,6 +286,8 @@ struct Made<T> {
     text: String,
     touched: Vec<Position>,
     held: Held,
+    /// How many rows and cells are stored in an unusual way.
+    odd: usize,
     problems: Vec<Diagnostic>,
     told: T,
 }
@@ -323,12 +371,9 @@ impl RowWriting<'_> {
         RowsWritten { bytes, changed: self.changed, to_recalculate, cautions }
     }
 
-    /// The library that reads workbooks must find the values that were written, and of all others those
-    /// that were read here.
     fn agree(&self, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
         let written = |cell: Position| self.touched.contains(self.rows.tab, cell);
-        let found = self.rows.by_library(bytes, &written)?;
-        if found == self.held { Ok(()) } else { Err(self.rows.two_readings()) }
+        self.rows.agree(bytes, &self.passed, &written)
     }
 
     /// The tab's new text, piece by piece.
@@ -356,7 +401,7 @@ impl RowWriting<'_> {
         let mut source = || {
             let (number, last) = lasts.next().unzip();
             let piece = pieces.next(last, PIECE).map_err(broken)?;
-            Ok(piece.map(|piece| (number, piece)))
+            Ok::<_, Vec<Diagnostic>>(piece.map(|piece| (number, piece)))
         };
         let mut sink = |made: Result<Made<T>, Vec<Diagnostic>>| {
             let made = made?;
@@ -364,15 +409,19 @@ impl RowWriting<'_> {
             for cell in made.touched {
                 self.touched.insert(rows.tab, cell);
             }
-            self.held.join(made.held);
+            self.passed.held.join(made.held);
             let room = TOLD.saturating_sub(self.problems.len());
             self.problems.extend(made.problems.into_iter().take(room));
             each(made.told);
-            out.write_all(made.text.as_bytes()).map_err(cut)
+            out.write_all(made.text.as_bytes()).map_err(cut)?;
+            self.passed.samples.take(made.text, made.held, made.odd);
+            Ok(())
         };
         in_order(rows.plan.threads, &mut source, &|piece| rows.made(piece, work), &mut sink)?;
         let closing = pieces.closing().map_err(broken)?;
-        out.write_all(closing.as_bytes()).map_err(cut)
+        out.write_all(closing.as_bytes()).map_err(cut)?;
+        (self.passed.opening, self.passed.closing) = (head, closing);
+        Ok(())
     }
 
     /// The file once more, without the saved results of formulas that depend on what was written.
@@ -383,7 +432,8 @@ impl RowWriting<'_> {
         contents: &mut BTreeMap<usize, Content<'_>>,
     ) -> Result<Vec<u8>, Vec<Diagnostic>> {
         let parts = self.parts;
-        let mut archive = Archive::open(self.file, bytes, &Limits::default())?;
+        let limits = Limits { rows_pass: true, ..Limits::default() };
+        let mut archive = Archive::open(self.file, bytes, &limits)?;
         let source = archive.again();
         let mut fresh = BTreeMap::new();
         for tab in found.tabs() {
@@ -475,7 +525,7 @@ impl Rows<'_> {
                 .map_err(|words| vec![ours(&self.book.name, &words)])?;
             text
         };
-        Ok(Made { text, touched, held, problems, told })
+        Ok(Made { text, touched, held, odd: known.sheet.odd, problems, told })
     }
 
     /// Sorts out the edits that change nothing and refuses those that must not be done.

@@ -1,0 +1,128 @@
+//! The part of a program that a question hangs on, and what is remembered of its long steps from one box to
+//! the next: most boxes are cut across an input that a root or an integral does not hang on.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::rc::Rc;
+
+use super::region::{Key, Uncertain};
+use crate::number::{Bounds, Decimals, Memory, SlotOf, System, operands};
+use crate::program::{Op, Program, Register};
+
+/// Steps that are worked out, by their place; the number names the choice.
+pub(super) struct Slice {
+    pub(super) number: usize,
+    wanted: Vec<bool>,
+}
+
+/// What long steps came to, by the step and the sides that it hangs on.
+type Remembered<S> = RefCell<HashMap<(usize, Key), SlotOf<S>>>;
+
+/// What is known of a program's steps.
+pub(super) struct Slices {
+    /// For each step with a search or a recurrence: the directions it hangs on.
+    long: HashMap<usize, Vec<usize>>,
+    slices: RefCell<BTreeMap<Vec<Register>, Rc<Slice>>>,
+    boxes: Remembered<Bounds>,
+    corners: Remembered<Decimals>,
+    /// Everything.
+    pub(super) whole: Rc<Slice>,
+}
+
+impl Slices {
+    pub(super) fn new(program: &Program, uncertain: &[Uncertain]) -> Self {
+        let whole = Slice { number: 0, wanted: vec![true; program.steps.len()] };
+        Self {
+            long: long(program, uncertain),
+            slices: RefCell::default(),
+            boxes: RefCell::default(),
+            corners: RefCell::default(),
+            whole: Rc::new(whole),
+        }
+    }
+
+    /// What these registers hang on.
+    pub(super) fn of(&self, program: &Program, registers: &[Register]) -> Rc<Slice> {
+        let mut slices = self.slices.borrow_mut();
+        let number = slices.len() + 1;
+        let slice = slices.entry(registers.to_vec()).or_insert_with(|| {
+            let mut needed: BTreeSet<Register> = registers.iter().copied().collect();
+            let mut wanted = vec![false; program.steps.len()];
+            for (step, wanted) in program.steps.iter().zip(&mut wanted).rev() {
+                if needed.contains(&step.to) {
+                    *wanted = true;
+                    operands(program, &step.op, &mut needed);
+                }
+            }
+            Rc::new(Slice { number, wanted })
+        });
+        Rc::clone(slice)
+    }
+
+    /// The memory for one box.
+    pub(super) fn within<'s>(
+        &'s self,
+        slice: &'s Slice,
+        sides: &'s Key,
+    ) -> impl Memory<Bounds> + 's {
+        Recalled { long: &self.long, remembered: &self.boxes, slice, sides }
+    }
+
+    /// The memory for one corner.
+    pub(super) fn at<'s>(&'s self, point: &'s Key) -> impl Memory<Decimals> + 's {
+        Recalled { long: &self.long, remembered: &self.corners, slice: &self.whole, sides: point }
+    }
+}
+
+/// For each step with a search or a recurrence, the directions it hangs on.
+fn long(program: &Program, uncertain: &[Uncertain]) -> HashMap<usize, Vec<usize>> {
+    let mut hangs: HashMap<Register, BTreeSet<usize>> = HashMap::new();
+    let mut long = HashMap::new();
+    for (at, step) in program.steps.iter().enumerate() {
+        let mut on = BTreeSet::new();
+        if let Op::Input(id) = &step.op {
+            let input = usize::try_from(id.0).ok();
+            let of_input = uncertain.iter().enumerate().filter(|(_, it)| Some(it.input) == input);
+            on.extend(of_input.map(|(direction, _)| direction));
+        }
+        let mut read = BTreeSet::new();
+        operands(program, &step.op, &mut read);
+        on.extend(read.iter().filter_map(|register| hangs.get(register)).flatten());
+        if matches!(step.op, Op::Root { .. } | Op::Integral { .. } | Op::Running { .. }) {
+            long.insert(at, on.iter().copied().collect());
+        }
+        hangs.insert(step.to, on);
+    }
+    long
+}
+
+struct Recalled<'s, S: System> {
+    long: &'s HashMap<usize, Vec<usize>>,
+    remembered: &'s Remembered<S>,
+    slice: &'s Slice,
+    sides: &'s Key,
+}
+
+impl<S: System> Recalled<'_, S> {
+    fn key(&self, step: usize) -> Option<(usize, Key)> {
+        let directions = self.long.get(&step)?;
+        let sides = directions.iter().filter_map(|direction| self.sides.get(*direction)).copied();
+        Some((step, sides.collect()))
+    }
+}
+
+impl<S: System> Memory<S> for Recalled<'_, S> {
+    fn wants(&self, step: usize) -> bool {
+        self.slice.wanted.get(step).copied().unwrap_or(true)
+    }
+
+    fn known(&self, step: usize) -> Option<SlotOf<S>> {
+        self.remembered.borrow().get(&self.key(step)?).cloned()
+    }
+
+    fn keep(&self, step: usize, value: &SlotOf<S>) {
+        if let Some(key) = self.key(step) {
+            self.remembered.borrow_mut().insert(key, value.clone());
+        }
+    }
+}
