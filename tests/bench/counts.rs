@@ -20,7 +20,7 @@ const ALLOWED: f64 = 1.05;
 /// The first argument of a process that is counted.
 const CHILD: &str = "--counted";
 /// Rows of the shorter and of the longer run: their difference is free of the start.
-const ROWS: [usize; 2] = [2048, 10_240];
+const ROWS: [usize; 2] = [20_480, 40_960];
 /// Rows of a product line, long enough that the library reads samples.
 const LINE_ROWS: [u32; 2] = [8000, 14_000];
 /// Rows of a tab that is filled, long enough that its values are read on the way.

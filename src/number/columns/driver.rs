@@ -3,18 +3,17 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::invariant::{Split, once, spread};
+use super::fractions::{Fraction, Fractions, inputs_on_fractions};
+use super::invariant::{Same, Split, spread};
+use super::results::Part;
 use super::settle::Settler;
 use super::span::Span;
 use super::{CHUNK, Chunks, Lanes, MISSING, ROUNDING, Rows, Truths, YES};
-use crate::diagnostic::Name;
 use crate::number::evaluate::Run;
 use crate::number::exact::shortest;
 use crate::number::run::{inputs_of, limit_relation};
-use crate::number::{
-    Checked, Decimals, ExactRun, Fault, Given, GuardFailure, Registers, Slot, System, run_exact,
-};
-use crate::program::{Guard, Program, Register, Type};
+use crate::number::{Checked, Decimals, Fault, Given, GuardFailure, Slot, System, run_exact};
+use crate::program::{Guard, Program, Register};
 use crate::unit::{Literal, Unit};
 
 /// What an input is given for all rows.
@@ -103,10 +102,10 @@ pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -
 #[derive(Clone, Debug)]
 pub struct Columns {
     split: Split,
-    /// The inputs that are the same in every row.
-    given: Vec<Slot<Checked, Checked<bool>>>,
     /// What is the same in every row.
-    same: Registers<Decimals>,
+    same: Same<Checked, Checked<bool>>,
+    /// The same on fractions.
+    fractions: Same<Option<Fraction>, Option<bool>>,
 }
 
 impl Columns {
@@ -127,11 +126,12 @@ impl Columns {
                 },
             )
             .collect();
-        let given = inputs_of(program, &given);
         let mut split = Split::new(program, &is_column);
-        let same = once(program, &split, &given);
-        split.keep_needed(program, &same);
-        Self { split, given, same }
+        let same = Same::new(&Decimals, program, &split, inputs_of(program, &given));
+        let short = inputs_on_fractions(program, &given);
+        let fractions = Same::new(&Fractions, program, &split, short);
+        split.keep_needed(program, &same.registers);
+        Self { split, same, fractions }
     }
 
     /// Runs it, as [`run_columns`] does, on so many threads side by side; the outcome is the same for any
@@ -166,50 +166,48 @@ impl Columns {
         rows: usize,
         threads: usize,
     ) -> ColumnsRun {
-        let inputs = padded(program, inputs);
+        let inputs = &padded(program, inputs);
         let each = rows.div_ceil(CHUNK).div_ceil(threads.max(1)).max(1) * CHUNK;
-        if each >= rows {
-            return self.span(program, &inputs, 0..rows, rows);
-        }
         let spans: Vec<_> =
             (0..rows).step_by(each).map(|start| start..(start + each).min(rows)).collect();
-        let inputs = &inputs;
-        let mut found = std::thread::scope(|scope| {
-            let running: Vec<_> = spans
-                .iter()
-                .map(|span| {
-                    // the first takes the others' results behind its own
-                    let room = if span.start == 0 { rows } else { span.len() };
-                    scope.spawn(move || self.span(program, inputs, span.clone(), room))
+        let mut result = ColumnsRun::empty(program, rows);
+        // each thread fills its own rows of the columns that are there already
+        let mut parts = result.parts(&spans);
+        std::thread::scope(|scope| {
+            let mut parts = parts.iter_mut().zip(&spans);
+            let first = parts.next();
+            let others: Vec<_> = parts
+                .map(|(part, span)| {
+                    scope.spawn(move || self.span(program, inputs, span.clone(), part))
                 })
                 .collect();
-            let ended = running.into_iter().map(|thread| match thread.join() {
-                Ok(found) => found,
-                Err(panic) => std::panic::resume_unwind(panic),
-            });
-            ended.collect::<Vec<_>>().into_iter()
+            if let Some((part, span)) = first {
+                self.span(program, inputs, span.clone(), part);
+            }
+            for other in others {
+                if let Err(panic) = other.join() {
+                    std::panic::resume_unwind(panic);
+                }
+            }
         });
-        let mut result = found.next().unwrap_or_default();
-        for (span, found) in spans.iter().skip(1).zip(found) {
-            result.join(found, span.start);
-        }
+        let found: Vec<_> = parts.into_iter().map(Part::found).collect();
+        found.into_iter().for_each(|found| result.join(found));
         result
     }
 
-    /// Runs some of the rows; the result counts from the first of them.
+    /// Runs some of the rows.
     fn span(
         &self,
         program: &Program,
         inputs: &[ColumnInput<'_>],
         span: Range<usize>,
-        room: usize,
-    ) -> ColumnsRun {
+        result: &mut Part<'_>,
+    ) {
         let split = &self.split;
-        let mut result = ColumnsRun::empty(program, room);
         let chunks = Chunks::new(program);
-        let mut settler = Settler::new(program, split, inputs, &self.same, self.given.clone());
+        let mut settler = Settler::new(program, split, inputs, &self.same, &self.fractions);
         let mut run = Run::new(&chunks, program, Vec::new());
-        run.registers = self.same.iter().map(spread).collect();
+        run.registers = self.same.registers.iter().map(spread).collect();
         for start in span.clone().step_by(CHUNK) {
             let count = CHUNK.min(span.end - start);
             chunks.begin(count);
@@ -222,7 +220,7 @@ impl Columns {
             if split.inputs_in_blocks {
                 run.inputs = inputs.iter().map(|input| chunks.input(input, start)).collect();
             }
-            result.settled += chunks.run(&mut run, split, &mut settler, start, &mut unsettled);
+            result.settled(chunks.run(&mut run, split, &mut settler, start, &mut unsettled));
             for guard in &program.guards {
                 let broken = chunks.broken(guard, &run);
                 chunks.settle_guard(&mut settler, guard, start, &broken, &mut unsettled);
@@ -237,7 +235,6 @@ impl Columns {
                 }
             }
         }
-        result
     }
 }
 
@@ -335,139 +332,6 @@ impl Chunks<'_> {
     }
 }
 
-impl ColumnsRun {
-    fn empty(program: &Program, rows: usize) -> Self {
-        let column = |type_: &Type| match type_ {
-            Type::Number { series: true, .. } => OutputColumn::Series(Vec::new()),
-            Type::Truth => OutputColumn::Truths(Vec::with_capacity(rows)),
-            Type::Number { .. } | Type::Choice(_) => {
-                OutputColumn::Numbers(Vec::with_capacity(rows))
-            }
-        };
-        Self {
-            outputs: program.outputs.iter().map(|output| column(&output.type_)).collect(),
-            checks: program.checks.iter().map(|_| Vec::with_capacity(rows)).collect(),
-            ..Self::default()
-        }
-    }
-
-    /// Appends the rows that begin at `start`.
-    fn join(&mut self, other: Self, start: usize) {
-        for (to, more) in self.outputs.iter_mut().zip(other.outputs) {
-            match (to, more) {
-                (OutputColumn::Numbers(to), OutputColumn::Numbers(more)) => to.extend(more),
-                (OutputColumn::Truths(to), OutputColumn::Truths(more)) => to.extend(more),
-                (OutputColumn::Series(to), OutputColumn::Series(more)) => {
-                    let length = start + more.first().map_or(0, Vec::len);
-                    to.resize(to.len().max(more.len()), vec![f64::NAN; start]);
-                    let mut more = more.into_iter();
-                    for to in to.iter_mut() {
-                        to.extend(more.next().unwrap_or_default());
-                        to.resize(length, f64::NAN);
-                    }
-                }
-                _ => {}
-            }
-        }
-        for (to, more) in self.checks.iter_mut().zip(other.checks) {
-            to.extend(more);
-        }
-        let moved = other.problems.into_iter().map(|(row, problem)| (start + row, problem));
-        self.problems.extend(moved);
-        self.settled += other.settled;
-        self.on_exact += other.on_exact;
-    }
-
-    /// Appends what a chunk holds.
-    fn take(
-        &mut self,
-        program: &Program,
-        chunks: &Chunks<'_>,
-        run: &Run<'_, Chunks<'_>>,
-        start: usize,
-    ) {
-        let count = chunks.count.get();
-        let append = |to: &mut Vec<f64>, lanes: &Lanes| match &lanes.rows {
-            Rows::Same(value) => to.resize(start + count, *value),
-            Rows::Each(values) => to.extend_from_slice(values),
-        };
-        for (output, to) in program.outputs.iter().zip(&mut self.outputs) {
-            match (to, run.get(output.register)) {
-                (OutputColumn::Numbers(to), Slot::One(lanes)) => append(to, lanes),
-                (OutputColumn::Series(to), Slot::Many(elements)) => {
-                    while to.len() < elements.len() {
-                        to.push(vec![f64::NAN; start]);
-                    }
-                    to.iter_mut().zip(elements).for_each(|(to, lanes)| append(to, lanes));
-                }
-                (OutputColumn::Truths(to), Slot::Truth(truths)) => append_truths(to, truths, count),
-                _ => {}
-            }
-        }
-        let end = start + count;
-        for output in &mut self.outputs {
-            match output {
-                OutputColumn::Numbers(to) => to.resize(end, f64::NAN),
-                OutputColumn::Truths(to) => to.resize(end, false),
-                OutputColumn::Series(to) => {
-                    to.iter_mut().for_each(|column| column.resize(end, f64::NAN));
-                }
-            }
-        }
-        for (check, to) in program.checks.iter().zip(&mut self.checks) {
-            if let Slot::Truth(truths) = run.get(check.register) {
-                append_truths(to, truths, count);
-            }
-            to.resize(end, false);
-        }
-    }
-
-    fn put_exact(&mut self, row: usize, run: &ExactRun) {
-        self.on_exact += 1;
-        let mut fault = None;
-        for (at, to) in self.outputs.iter_mut().enumerate() {
-            match run.output(at) {
-                Ok(Slot::One(value)) => to.set(row, 0, value.to_f64()),
-                Ok(Slot::Many(values)) => {
-                    values.iter().enumerate().for_each(|(k, value)| to.set(row, k, value.to_f64()));
-                }
-                Ok(Slot::Truth(truth)) => to.set(row, 0, f64::from(u8::from(*truth))),
-                Ok(Slot::Empty) => to.clear(row),
-                Err(found) => {
-                    to.clear(row);
-                    fault.get_or_insert_with(|| found.clone());
-                }
-            }
-        }
-        for (to, check) in self.checks.iter_mut().zip(&run.checks) {
-            if let Some(to) = to.get_mut(row) {
-                *to = check.holds == Ok(true);
-            }
-            if let Err(found) = &check.holds {
-                fault.get_or_insert_with(|| found.clone());
-            }
-        }
-        let guard = run.guard_failures.first().cloned().map(RowProblem::Guard);
-        if let Some(problem) = guard.or(fault.map(RowProblem::Fault)) {
-            self.problems.insert(row, problem);
-        }
-    }
-
-    fn put_missing(&mut self, row: usize, program: &Program, input: usize) {
-        self.outputs.iter_mut().for_each(|output| output.clear(row));
-        for check in &mut self.checks {
-            if let Some(to) = check.get_mut(row) {
-                *to = false;
-            }
-        }
-        if let Some(input) = program.inputs.get(input) {
-            let words = format!("`{}` has no number in this row", input.name);
-            let fault = Fault::new(Name::MissingInput, input.line, words);
-            self.problems.insert(row, RowProblem::Fault(fault));
-        }
-    }
-}
-
 impl Chunks<'_> {
     /// For each bound of a guard, and each element of a series, which rows break it; those that break none
     /// for certain are left out.
@@ -524,53 +388,6 @@ fn mark_missing(program: &Program, run: &Run<'_, Chunks<'_>>, unsettled: &mut [b
         };
         for lanes in lanes.iter().filter(|lanes| lanes.has_missing()) {
             mark(&|row| lanes.at(row).is_nan());
-        }
-    }
-}
-
-fn append_truths(to: &mut Vec<bool>, truths: &Truths, count: usize) {
-    match &truths.rows {
-        Rows::Same(truth) => to.resize(to.len() + count, *truth == YES),
-        Rows::Each(truths) => to.extend(truths.iter().map(|truth| *truth == YES)),
-    }
-}
-
-impl OutputColumn {
-    fn set(&mut self, row: usize, element: usize, value: f64) {
-        match self {
-            Self::Numbers(to) => {
-                if let Some(to) = to.get_mut(row) {
-                    *to = value;
-                }
-            }
-            Self::Truths(to) => {
-                if let Some(to) = to.get_mut(row) {
-                    *to = value != 0.0;
-                }
-            }
-            Self::Series(to) => {
-                while to.len() <= element {
-                    to.push(vec![f64::NAN; row + 1]);
-                }
-                if let Some(column) = to.get_mut(element) {
-                    if column.len() <= row {
-                        column.resize(row + 1, f64::NAN);
-                    }
-                    if let Some(to) = column.get_mut(row) {
-                        *to = value;
-                    }
-                }
-            }
-        }
-    }
-
-    fn clear(&mut self, row: usize) {
-        match self {
-            Self::Numbers(to) => to.get_mut(row).into_iter().for_each(|to| *to = f64::NAN),
-            Self::Truths(to) => to.get_mut(row).into_iter().for_each(|to| *to = false),
-            Self::Series(to) => {
-                to.iter_mut().filter_map(|to| to.get_mut(row)).for_each(|to| *to = f64::NAN);
-            }
         }
     }
 }

@@ -21,14 +21,14 @@ impl Chunks<'_> {
                 if span.missing {
                     span = Span::of_rows(&rows);
                 }
-                let error = x.error / 2.0 + ROUNDING;
-                Lanes { rows, span, error, errors: None, exact: false, ..kept(x) }
+                let one = Lanes { rows, span, errors: None, exact: false, ..kept(x) };
+                self.with_errors(one, x, x, |error, _| error / 2.0 + ROUNDING)
             }
             Unary::Exponential => {
                 let rows = self.map(&x.rows, elementary::exponential);
                 // beyond 461 the result is out of range anyway
                 let most = x.span.most().min(461.0);
-                self.result(self.no_zero(rows), x.error * most + ERROR, x)
+                self.result(self.no_zero(rows), x.error * most + ERROR)
             }
             Unary::Logarithm => self.logarithm(x, elementary::logarithm, 1.0),
             Unary::DecimalLogarithm => {
@@ -47,7 +47,7 @@ impl Chunks<'_> {
             }),
             Unary::ArcTangent => {
                 let rows = self.map(&x.rows, elementary::arc_tangent);
-                Lanes { true_zero: x.true_zero, ..self.result(rows, x.error + ERROR, x) }
+                Lanes { true_zero: x.true_zero, ..self.result(rows, x.error + ERROR) }
             }
         }
     }
@@ -58,8 +58,7 @@ impl Chunks<'_> {
             if x > 0.0 && !y.is_nan() { elementary::power(x, y) } else { f64::NAN });
         // |y ln x| is at most 461 where the result is in range
         let error = x.error * y.span.most() + 461.0 * y.error + ERROR;
-        let tried = x.tried || y.tried;
-        Lanes { tried, ..self.result(self.no_zero(rows), error, x) }
+        self.result(self.no_zero(rows), error)
     }
 
     pub(super) fn rational_power(&self, x: &Lanes, by: Ratio) -> Lanes {
@@ -73,6 +72,7 @@ impl Chunks<'_> {
             (1, 1) => return x.clone(),
             (2, 1) => self.map(&x.rows, |x| x * x),
             (3, 1) => self.map(&x.rows, |x| x * x * x),
+            (4, 1) => self.map(&x.rows, |x| (x * x) * (x * x)),
             (-1, 1) => self.map(&x.rows, |x| 1.0 / x),
             (1, 2) => self.map(&x.rows, f64::sqrt),
             (1, 3) => self.map(&x.rows, elementary::cube_root),
@@ -87,6 +87,7 @@ impl Chunks<'_> {
         let span = match (numerator, denominator) {
             (2, 1) => x.span.squared(),
             (3, 1) => x.span.through(|x| x * x * x),
+            (4, 1) => x.span.squared().squared(),
             (-1, 1) => Span::of_one(1.0).over(x.span),
             (1, 2) => x.span.through(f64::sqrt),
             _ => Span::of_one(f64::NAN),
@@ -98,16 +99,18 @@ impl Chunks<'_> {
             && span.most() < WHOLE;
         // the exponent is rounded as well, which a result near the ends of the range feels
         let rounded = if denominator == 1 { 0.0 } else { 461.0 * ROUNDING };
-        let error = x.error * exponent.abs() + rounded + 2.0 * ERROR;
-        let error = if exact { 0.0 } else { self.bounded(error) };
-        Lanes { rows, span, error, errors: None, exact, ..kept(x) }
+        let one = Lanes { rows, span, error: 0.0, errors: None, exact, ..kept(x) };
+        if exact {
+            return one;
+        }
+        self.with_errors(one, x, x, |error, _| error * exponent.abs() + rounded + 2.0 * ERROR)
     }
 
     fn logarithm(&self, x: &Lanes, function: impl Fn(f64) -> f64, slope: f64) -> Lanes {
         let rows = self.map(&x.rows, |x| if x > 0.0 { function(x) } else { f64::NAN });
         // ln(x(1 + e)) = ln x + e: near 1 little is left
         let loss = self.worst_loss([&x.rows, &rows], |_, r| slope / r.abs());
-        self.result(rows, x.error * loss + ERROR, x)
+        self.result(rows, x.error * loss + ERROR)
     }
 
     fn losing(
@@ -119,7 +122,7 @@ impl Chunks<'_> {
         let rows = self.map(&x.rows, function);
         let worst =
             self.worst_loss([&x.rows, &rows], |x, r| if x == 0.0 { 1.0 } else { loss(x, r) });
-        Lanes { true_zero: x.true_zero, ..self.result(rows, x.error * worst + ERROR, x) }
+        Lanes { true_zero: x.true_zero, ..self.result(rows, x.error * worst + ERROR) }
     }
 
     /// A function that may not be zero.
@@ -128,11 +131,11 @@ impl Chunks<'_> {
         self.ranged(rows, Span::of_one(f64::NAN), [&same, &same], |_, _| false).0
     }
 
-    /// A function of `x`, its span found by looking.
-    fn result(&self, rows: Rows<f64>, error: f64, x: &Lanes) -> Lanes {
+    /// The values of a function, their span found by looking.
+    fn result(&self, rows: Rows<f64>, error: f64) -> Lanes {
         let span = Span::of_rows(&rows);
         let error = self.bounded(error);
-        Lanes { rows, span, tried: x.tried, ..Lanes::approximate(error, x.tried) }
+        Lanes { rows, span, ..Lanes::approximate(error) }
     }
 }
 

@@ -2,11 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use super::follows::{Follows, follows};
 use super::settle::Settler;
 use super::shared::shared;
 use super::{Chunks, Lanes, MISSING, Truth, Truths};
 use crate::number::evaluate::{Run, place};
-use crate::number::{Checked, Decimals, Registers, Slot};
+use crate::number::{Checked, Decimals, Registers, Slot, System};
 use crate::program::{Block, BlockId, Op, Program, Register};
 
 /// Steps of a program by whether they change from row to row.
@@ -22,6 +23,8 @@ pub(super) struct Split {
     pub(super) columns: Vec<(usize, Register)>,
     /// For each step that says what an earlier one says, or is a case decided for all rows: where to take it.
     taken: Vec<Option<Register>>,
+    /// For each step: how the function of its integral follows its argument.
+    follows: Vec<Follows>,
     /// Whether a block reads a column by itself.
     pub(super) inputs_in_blocks: bool,
 }
@@ -47,7 +50,8 @@ impl Split {
         let mut in_blocks = program.blocks.iter().flat_map(|block| &block.steps);
         let inputs_in_blocks = in_blocks.any(|step| is_input(program, &step.op, is_column));
         let (over, columns, taken) = (Vec::new(), Vec::new(), shared(program));
-        Self { work: varies.clone(), varies, over, columns, taken, inputs_in_blocks }
+        let follows = vec![Follows::Anyhow; program.steps.len()];
+        Self { work: varies.clone(), varies, over, columns, taken, follows, inputs_in_blocks }
     }
 
     /// Leaves out what no result, check or range needs, branches not taken in any row among it; `same` holds
@@ -97,6 +101,13 @@ impl Split {
             list.retain(|register| varying.contains(register));
         }
         self.over = over;
+        for (step, to) in program.steps.iter().zip(&mut self.follows) {
+            if let Op::Integral { block, .. } = step.op
+                && let Some(block) = body(program, block)
+            {
+                *to = follows(program, block, same);
+            }
+        }
         for (step, work) in program.steps.iter().zip(&mut self.work) {
             if let (Op::Input(input), true) = (&step.op, *work) {
                 let input = usize::try_from(input.0).ok();
@@ -106,25 +117,52 @@ impl Split {
         }
     }
 
+    /// Whether a register depends on a column.
+    pub(super) fn register_varies(&self, program: &Program, register: Register) -> bool {
+        program.steps.iter().zip(&self.varies).any(|(step, varies)| step.to == register && *varies)
+    }
+
     /// Whether a step depends on a column.
     pub(super) fn varies(&self, step: usize) -> bool {
         self.varies.get(step) == Some(&true)
     }
 }
 
-/// Runs the steps that are the same in every row; the others stay empty.
-pub(super) fn once(
-    program: &Program,
-    split: &Split,
-    inputs: &[Slot<Checked, Checked<bool>>],
-) -> Registers<Decimals> {
-    let mut run = Run::new(&Decimals, program, inputs.to_vec());
-    for (step, varies) in program.steps.iter().zip(&split.varies) {
-        if !varies {
-            run.step(step);
+/// What is the same in every row, on a number system.
+#[derive(Clone, Debug)]
+pub(super) struct Same<V, T> {
+    /// The inputs that are.
+    inputs: Vec<Slot<V, T>>,
+    pub(super) registers: Vec<Slot<V, T>>,
+}
+
+impl<V: Clone, T: Clone> Same<V, T> {
+    /// Runs the steps that are the same in every row; the others stay empty.
+    pub(super) fn new(
+        system: &impl System<Value = V, Truth = T>,
+        program: &Program,
+        split: &Split,
+        inputs: Vec<Slot<V, T>>,
+    ) -> Self {
+        let mut run = Run::new(system, program, inputs);
+        for (step, varies) in program.steps.iter().zip(&split.varies) {
+            if !varies {
+                run.step(step);
+            }
         }
+        Self { inputs: run.inputs, registers: run.registers }
     }
-    run.registers
+
+    /// A run that goes on from it.
+    pub(super) fn run<'a, S: System<Value = V, Truth = T>>(
+        &self,
+        system: &'a S,
+        program: &'a Program,
+    ) -> Run<'a, S> {
+        let mut run = Run::new(system, program, self.inputs.clone());
+        run.registers.clone_from(&self.registers);
+        run
+    }
 }
 
 /// Exact values, the same for every row of a chunk.
@@ -166,7 +204,7 @@ pub(super) fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
     }
 }
 
-fn body(program: &Program, block: BlockId) -> Option<&Block> {
+pub(super) fn body(program: &Program, block: BlockId) -> Option<&Block> {
     usize::try_from(block.0).ok().and_then(|at| program.blocks.get(at))
 }
 
@@ -219,10 +257,15 @@ impl Chunks<'_> {
     ) -> usize {
         let steps = self.program.steps.iter().zip(&split.work).zip(&split.over).zip(&split.taken);
         let mut settled = 0;
-        for (((step, work), over), taken) in steps {
+        settler.begin();
+        for ((((step, work), over), taken), follows) in steps.zip(&split.follows) {
             if *work {
                 match taken {
                     Some(register) => run.put(step.to, run.get(*register).clone()),
+                    None if matches!(step.op, Op::Integral { .. }) => {
+                        self.integrand.set(*follows);
+                        self.integral_by_rows(run, step, split.inputs_in_blocks);
+                    }
                     None => run.step(step),
                 }
                 if self.any_doubtful.get()
@@ -230,6 +273,7 @@ impl Chunks<'_> {
                 {
                     settled += self.settle(settler, slot, step.to, start, unsettled);
                 }
+                settler.know(step, run.get(step.to));
             }
             for register in over {
                 run.put(*register, Slot::Empty);

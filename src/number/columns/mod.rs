@@ -8,9 +8,13 @@
 //! A missing value is NaN; rows in which a result is missing are worked out whole on exact decimals.
 
 mod driver;
+mod follows;
+mod fractions;
 mod functions;
 mod invariant;
+mod narrow;
 mod nodes;
+mod results;
 mod search;
 mod settle;
 mod shared;
@@ -25,6 +29,8 @@ use std::rc::Rc;
 
 use super::exact::Exact;
 use crate::program::{Program, Table};
+use follows::Follows;
+use search::Open;
 use span::Span;
 
 pub use driver::{
@@ -35,6 +41,8 @@ pub use driver::{
 const CHUNK: usize = 1024;
 /// A loss of digits by more than this in one step sends the row to exact decimals.
 const LOSS: f64 = 4096.0;
+/// An error of all rows below this needs no bound of its own for each row.
+const FINE: f64 = 1e-12;
 /// Whole numbers up to here are f64 themselves.
 const WHOLE: f64 = 9e15;
 /// Relative error that a result may have.
@@ -67,8 +75,6 @@ struct Lanes {
     exact: bool,
     /// Whether a zero is a true zero, and not what rounding left of something else.
     true_zero: bool,
-    /// Whether it depends on the point at which a function is tried.
-    tried: bool,
     /// The step, the same in every row, of which every row is a whole multiple.
     step: Option<f64>,
 }
@@ -123,6 +129,12 @@ struct Chunks<'a> {
     doubtful: RefCell<Vec<bool>>,
     any_doubtful: Cell<bool>,
     care: Cell<Care>,
+    /// How the function of the integral under way follows its argument.
+    integrand: Cell<Follows>,
+    /// Whether rows in which it must be followed further are told instead.
+    at_once: Cell<bool>,
+    /// These rows.
+    open: RefCell<Vec<Open>>,
     pool: RefCell<Vec<Vec<f64>>>,
 }
 
@@ -136,14 +148,13 @@ impl Lanes {
             errors: None,
             exact: false,
             true_zero: true,
-            tried: false,
             step: None,
         }
     }
 
     /// Numbers that are no true values, to be filled in.
-    fn approximate(error: f64, tried: bool) -> Self {
-        Self { true_zero: false, tried, ..Self::same(f64::NAN, error) }
+    fn approximate(error: f64) -> Self {
+        Self { true_zero: false, ..Self::same(f64::NAN, error) }
     }
 
     /// The nearest f64 of an exact value, for every row.
@@ -264,6 +275,9 @@ impl<'a> Chunks<'a> {
             doubtful: RefCell::new(Vec::new()),
             any_doubtful: Cell::new(false),
             care: Cell::new(Care::RESULTS),
+            integrand: Cell::new(Follows::Anyhow),
+            at_once: Cell::new(false),
+            open: RefCell::new(Vec::new()),
             pool: RefCell::new(Vec::new()),
         }
     }
@@ -315,6 +329,22 @@ impl<'a> Chunks<'a> {
         let mut buffer = self.pool.borrow_mut().pop().unwrap_or_default();
         buffer.clear();
         buffer
+    }
+
+    /// Keeps the memory of rows that nothing reads any more.
+    fn reuse(&self, rows: Rows<f64>) {
+        if let Rows::Each(rows) = rows
+            && let Ok(buffer) = Rc::try_unwrap(rows)
+        {
+            self.keep(buffer);
+        }
+    }
+
+    fn keep(&self, buffer: Vec<f64>) {
+        let mut pool = self.pool.borrow_mut();
+        if pool.len() < 256 {
+            pool.push(buffer);
+        }
     }
 
     fn map(&self, x: &Rows<f64>, function: impl Fn(f64) -> f64) -> Rows<f64> {

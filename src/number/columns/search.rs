@@ -1,5 +1,6 @@
 //! Roots and integrals of columns, all rows in step.
 
+use super::follows::Follows;
 use super::nodes::PAIR;
 use super::span::Span;
 use super::{Care, Chunks, Lanes, ROUNDING, Rows};
@@ -15,12 +16,21 @@ const INTEGRAL_TOLERANCE: f64 = 1e-12;
 /// Evaluations after which a row goes to exact decimals.
 const ROOT_STEPS: usize = 120;
 /// Panels after which a row goes to exact decimals.
-const PANELS: usize = 200;
+pub(super) const PANELS: usize = 200;
 
 /// By how many times its magnitude the function of an integral may change from one bound to the other.
 const CHANGE: f64 = 4096.0;
 /// Share of an integral's points, by weight, that may lose digits before the integral is doubtful.
-const DOUBTED: f64 = 0.1;
+pub(super) const DOUBTED: f64 = 0.1;
+
+/// By how many times the integral of the magnitude may be above the integral.
+const LOST: f64 = 64.0;
+
+/// A row whose integral must be followed further, and its panels so far.
+pub(super) struct Open {
+    pub(super) row: usize,
+    pub(super) panels: Vec<Panel>,
+}
 
 /// One row of a root under way.
 #[derive(Clone, Copy)]
@@ -45,7 +55,8 @@ impl Chunks<'_> {
     ) -> Lanes {
         let count = self.count.get();
         let mut at = |care: Care, points: Vec<f64>| {
-            self.with_care(care, || function(&tried(Rows::each(points))))
+            let span = Span::of_each(&points);
+            self.with_care(care, || function(&tried(Rows::each(points), span)))
         };
         let starts: Vec<f64> = (0..count).map(|row| from.at(row)).collect();
         let ends: Vec<f64> = (0..count).map(|row| to.at(row)).collect();
@@ -83,75 +94,121 @@ impl Chunks<'_> {
         }
         let error = self.bounded(ROOT_CERTAIN * worst);
         let span = Span::of_each(&roots);
-        Lanes { span, rows: Rows::each(roots), ..Lanes::approximate(error, from.tried || to.tried) }
+        Lanes { span, rows: Rows::each(roots), ..Lanes::approximate(error) }
     }
 
-    /// Integrals by the Gauss–Kronrod pair 7-15; each row halves its own worst panel, all rows in step, until
-    /// the two rules, and a panel and its halves, agree to 1e-12 of the integral of the magnitude
-    /// (R. Piessens et al., "QUADPACK", 1983). What does not depend on the argument is a product.
+    /// Integrals. What does not follow the argument, or as a straight line, is its value in the middle times
+    /// the width; up to the third degree it is Simpson's rule, exactly. Anything else goes by the
+    /// Gauss–Kronrod pair 7-15; each row halves its own worst panel, all rows in step, until the two rules,
+    /// and a panel and its halves, agree to 1e-12 of the integral of the magnitude (R. Piessens et al.,
+    /// "QUADPACK", 1983). A function without corners needs no halves where the two rules agree.
     pub(super) fn integrate(
         &self,
         function: &mut dyn FnMut(&Lanes) -> Lanes,
         from: &Lanes,
         to: &Lanes,
     ) -> Lanes {
-        let first = self.point(&from.rows, &to.rows, 0.5);
-        let value = self.with_care(Care::NONE, || function(&tried(first)));
-        if !value.tried && !value.span.missing {
-            let width = self.binary(Binary::Subtract, to, from, LineId(0));
-            return self.product(&value, &width);
-        }
-        let mut own = Own::new(self.count.get());
-        // the first panel is always halved once, so that two answers are compared
-        let whole = self.panel(function, from, to, (0.0, 1.0), &mut own);
-        let left = self.panel(function, from, to, (0.0, 0.5), &mut own);
-        let right = self.panel(function, from, to, (0.5, 1.0), &mut own);
-        let (mut sums, mut worst, mut done) = (self.buffer(), 1.0_f64, true);
-        for row in 0..self.count.get() {
-            let (whole, left, right) = (whole.at(row), left.at(row), right.at(row));
-            let sum = left.value + right.value;
-            let magnitude = left.magnitude + right.magnitude;
-            let apart = (whole.value - sum).abs() / 2.0;
-            let error = left.error.max(apart) + right.error.max(apart);
-            done &= error <= INTEGRAL_TOLERANCE * magnitude;
-            worst = if magnitude > worst * sum.abs() { magnitude / sum.abs() } else { worst };
+        // of an integral within the function nothing is known
+        let follows = self.integrand.replace(Follows::Anyhow);
+        let width = self.binary(Binary::Subtract, to, from, LineId(0));
+        let result = match follows {
+            _ if width.is_zero() => self.product(&function(&self.middle(from, to)), &width),
+            Follows::Not | Follows::Polynomial(0 | 1) => {
+                self.product(&function(&self.middle(from, to)), &width)
+            }
+            Follows::Polynomial(_) => {
+                let (first, last) = (function(from), function(to));
+                let middle = function(&self.middle(from, to));
+                let of = |x: &Lanes, y: &Lanes| self.binary(Binary::Add, x, y, LineId(0));
+                let four = self.product(&middle, &self.whole(4));
+                let sum = of(&of(&first, &four), &last);
+                self.binary(Binary::Divide, &self.product(&sum, &width), &self.whole(6), LineId(0))
+            }
+            _ => self.quadrature(function, from, to, follows),
+        };
+        self.integrand.set(follows);
+        result
+    }
+
+    fn middle(&self, from: &Lanes, to: &Lanes) -> Lanes {
+        let sum = self.binary(Binary::Add, from, to, LineId(0));
+        self.product(&sum, &Lanes::same(0.5, 0.0))
+    }
+
+    fn quadrature(
+        &self,
+        function: &mut dyn FnMut(&Lanes) -> Lanes,
+        from: &Lanes,
+        to: &Lanes,
+        follows: Follows,
+    ) -> Lanes {
+        let count = self.count.get();
+        let mut own = Own::new(count);
+        let mut sums = self.buffer();
+        let mut worst = 1.0_f64;
+        let mut open: Vec<Open> = Vec::new();
+        let mut judge = |row: usize, panels: &[Panel], sums: &mut Vec<f64>| {
+            let (sum, magnitude, error) = total(panels);
+            if error <= INTEGRAL_TOLERANCE * magnitude && magnitude <= LOST * sum.abs() {
+                worst = if magnitude > worst * sum.abs() { magnitude / sum.abs() } else { worst };
+            } else if !sum.is_nan() {
+                open.push(Open { row, panels: panels.to_vec() });
+            }
             sums.push(sum);
+        };
+        let whole = self.panel(function, from, to, (0.0, 1.0), &mut own);
+        if self.at_once.get() && follows == Follows::Smoothly {
+            let rules = whole.value.iter().zip(&whole.fewer).zip(&whole.magnitude);
+            for (row, ((value, fewer), magnitude)) in rules.enumerate() {
+                let error = (value - fewer).abs();
+                // most rows end here, without a loss of digits
+                if error <= INTEGRAL_TOLERANCE * magnitude && *magnitude == value.abs() {
+                    sums.push(*value);
+                } else {
+                    judge(row, &[whole.at(row)], &mut sums);
+                }
+            }
+        } else {
+            // the first panel is halved, so that two answers are compared
+            let left = self.panel(function, from, to, (0.0, 0.5), &mut own);
+            let right = self.panel(function, from, to, (0.5, 1.0), &mut own);
+            for row in 0..count {
+                judge(row, &joined(whole.at(row), [left.at(row), right.at(row)]), &mut sums);
+            }
+            [left, right].into_iter().for_each(|wave| self.give_back(wave));
         }
-        if !done || worst > 64.0 {
-            let halves = (whole, left, right);
-            (sums, worst) = self.halved(function, from, to, &halves, &mut own);
+        self.give_back(whole);
+        if self.at_once.get() {
+            self.open.replace(open);
+        } else if !open.is_empty() {
+            let mut panels: Vec<Vec<Panel>> = vec![Vec::new(); count];
+            for open in open {
+                if let Some(to) = panels.get_mut(open.row) {
+                    *to = open.panels;
+                }
+            }
+            let more = self.halved(function, from, to, panels, &mut own, &mut sums);
+            worst = worst.max(more);
         }
         for row in own.doubtful() {
             self.doubt(Some(row));
         }
-        // the function's own error, and that of the bounds
-        let bounds = (from.error + to.error + 16.0 * ROUNDING) * CHANGE;
-        let error = self.bounded((10.0 * INTEGRAL_TOLERANCE + own.error + bounds) * worst);
+        let error = self.error_of_integral(own.error, from, to, worst);
         let span = Span::of_each(&sums);
-        let tried = from.tried || to.tried;
-        Lanes { span, rows: Rows::each(sums), ..Lanes::approximate(error, tried) }
+        Lanes { span, rows: Rows::each(sums), ..Lanes::approximate(error) }
     }
 
-    /// Goes on halving where two panels do not do; gives the integrals and the largest loss of digits.
+    /// Goes on halving the panels of rows that have some; gives the largest loss of digits.
     fn halved(
         &self,
         function: &mut dyn FnMut(&Lanes) -> Lanes,
         from: &Lanes,
         to: &Lanes,
-        (whole, left, right): &(Wave, Wave, Wave),
+        mut rows: Vec<Vec<Panel>>,
         own: &mut Own,
-    ) -> (Vec<f64>, f64) {
+        sums: &mut [f64],
+    ) -> f64 {
         let ends: Vec<_> = (0..self.count.get()).map(|row| (from.at(row), to.at(row))).collect();
-        let joined = |whole: Panel, [mut left, mut right]: [Panel; 2]| {
-            // a corner between the last node and the end of a panel shows up here alone
-            let apart = (whole.value - left.value - right.value).abs() / 2.0;
-            left.error = left.error.max(apart);
-            right.error = right.error.max(apart);
-            [left, right]
-        };
-        let mut rows: Vec<Vec<Panel>> = (0..ends.len())
-            .map(|row| joined(whole.at(row), [left.at(row), right.at(row)]).to_vec())
-            .collect();
         for _ in 0..PANELS {
             // a row that is done goes along without an effect
             let worst: Vec<Option<usize>> = rows.iter().map(|row| next_panel(row)).collect();
@@ -176,28 +233,46 @@ impl Chunks<'_> {
                 }
             }
         }
-        let mut sums = self.buffer();
         let mut worst = 1.0_f64;
-        for (row, panels) in rows.iter().enumerate() {
-            let sum: f64 = panels.iter().map(|panel| panel.value).sum();
-            let magnitude: f64 = panels.iter().map(|panel| panel.magnitude).sum();
-            let error: f64 = panels.iter().map(|panel| panel.error).sum();
-            // also where the error is NaN
-            let satisfied = error <= INTEGRAL_TOLERANCE * magnitude;
-            sums.push(if satisfied { sum } else { f64::NAN });
-            let loss = if magnitude == 0.0 { 1.0 } else { magnitude / sum.abs() };
-            if loss <= 64.0 {
+        for (row, (panels, to)) in rows.iter().zip(sums).enumerate() {
+            if !panels.is_empty() {
+                let (sum, loss) = self.ended(row, panels);
+                *to = sum;
                 worst = worst.max(loss);
-            } else {
-                self.doubt(Some(row));
             }
         }
-        (sums, worst)
+        worst
+    }
+
+    /// The integral of a row and its loss of digits, when nothing is left to halve.
+    pub(super) fn ended(&self, row: usize, panels: &[Panel]) -> (f64, f64) {
+        let (sum, magnitude, error) = total(panels);
+        // also where the error is NaN
+        let satisfied = error <= INTEGRAL_TOLERANCE * magnitude;
+        let loss = if magnitude == 0.0 { 1.0 } else { magnitude / sum.abs() };
+        if loss > LOST || loss.is_nan() {
+            self.doubt(Some(row));
+        }
+        (if satisfied { sum } else { f64::NAN }, if loss <= LOST { loss } else { 1.0 })
+    }
+
+    /// The error of an integral, from that of its function and of its bounds.
+    pub(super) fn error_of_integral(&self, own: f64, from: &Lanes, to: &Lanes, worst: f64) -> f64 {
+        let bounds = (from.error + to.error + 16.0 * ROUNDING) * CHANGE;
+        self.bounded((10.0 * INTEGRAL_TOLERANCE + own + bounds) * worst)
     }
 
     /// A part of the way between two bounds.
-    fn point(&self, from: &Rows<f64>, to: &Rows<f64>, part: f64) -> Rows<f64> {
-        self.zip(from, to, |a, b| a * (1.0 - part) + b * part)
+    fn point(&self, from: &Lanes, to: &Lanes, part: f64) -> Lanes {
+        let (near, far) = (1.0 - part, part);
+        let scaled = |lanes: &Lanes, by: f64| lanes.span.times(Span::of_one(by));
+        let span = scaled(from, near).plus(scaled(to, far));
+        let rows = if from.is_zero() {
+            self.map(&to.rows, |b| b * far)
+        } else {
+            self.zip(&from.rows, &to.rows, |a, b| a * near + b * far)
+        };
+        tried(rows, span)
     }
 
     /// The same panel of every row, from and to a part of the way between its bounds.
@@ -219,8 +294,10 @@ impl Chunks<'_> {
         let mut positive = true;
         for (node, many, few) in nodes() {
             let part = low.midpoint(high) + node * (high - low) / 2.0;
-            let point = tried(self.point(&from.rows, &to.rows, part));
-            let found = self.tallied(own, |_| many * (high - low), || function(&point));
+            let point = self.point(from, to, part);
+            let weight = many * (high - low);
+            own.all += weight;
+            let found = self.tallied(own, |_| weight, || function(&point));
             self.recycle(point);
             own.take(&found);
             positive &= found.span.low >= 0.0;
@@ -262,6 +339,10 @@ impl Chunks<'_> {
         Wave { from: low, to: high, value, fewer, magnitude }
     }
 
+    fn give_back(&self, wave: Wave) {
+        [wave.value, wave.fewer, wave.magnitude].into_iter().for_each(|rows| self.keep(rows));
+    }
+
     /// One panel of each row, from and to a part of the way between its bounds.
     fn panels(
         &self,
@@ -280,8 +361,12 @@ impl Chunks<'_> {
                 let part = from.midpoint(*to) + node * (to - from) / 2.0;
                 a * (1.0 - part) + b * part
             });
-            let points = tried(Rows::each(points.collect()));
+            let points: Vec<_> = points.collect();
+            let span = Span::of_each(&points);
+            let points = tried(Rows::each(points), span);
             let weight = |row: usize| parts.get(row).map_or(0.0, |(from, to)| many * (to - from));
+            own.more.resize(parts.len(), 0.0);
+            own.more.iter_mut().enumerate().for_each(|(row, all)| *all += weight(row));
             let values = self.tallied(own, weight, || function(&points));
             own.take(&values);
             let rows = panels.iter_mut().zip(&mut fewer).zip(ends);
@@ -311,10 +396,12 @@ impl Chunks<'_> {
         let result = work();
         own.clear = self.doubtful.replace(before.0);
         let any = self.any_doubtful.replace(before.1);
-        for (row, (all, doubted)) in own.weights.iter_mut().enumerate() {
-            *all += weight(row);
-            if any && own.clear.get_mut(row).is_some_and(std::mem::take) {
-                *doubted += weight(row);
+        if any {
+            own.doubted.resize(own.clear.len(), 0.0);
+            for (row, (doubted, mark)) in own.doubted.iter_mut().zip(&mut own.clear).enumerate() {
+                if std::mem::take(mark) {
+                    *doubted += weight(row);
+                }
             }
         }
         result
@@ -330,23 +417,30 @@ fn scale(to: &mut [f64], by: &[f64], factor: impl Fn(f64) -> f64) {
 }
 
 /// Nodes from −1 to 1 of the pair, with their weights among 15 and among 7.
-fn nodes() -> impl Iterator<Item = (f64, f64, f64)> {
+pub(super) fn nodes() -> impl Iterator<Item = (f64, f64, f64)> {
     let mirrored = PAIR.iter().filter(|(node, ..)| *node != 0.0);
     let mirrored = mirrored.map(|(node, many, few)| (-node, *many, *few));
     PAIR.iter().copied().chain(mirrored)
 }
 
-/// What the function of an integral brings along: its largest error, and by row the weights of the points
-/// at which it was worked out, all and with doubt.
+/// What the function of an integral brings along: its largest error, and the weights of the points at which
+/// it was worked out.
 struct Own {
     error: f64,
-    weights: Vec<(f64, f64)>,
+    /// Of all points that are the same part of the way in every row.
+    all: f64,
+    /// By row, of all other points.
+    more: Vec<f64>,
+    /// By row, of the points with doubt; empty without any.
+    doubted: Vec<f64>,
+    /// Marks of no row, to be lent to the function.
     clear: Vec<bool>,
 }
 
 impl Own {
     fn new(rows: usize) -> Self {
-        Self { error: 0.0, weights: vec![(0.0, 0.0); rows], clear: vec![false; rows] }
+        let (more, doubted) = (Vec::new(), Vec::new());
+        Self { error: 0.0, all: 0.0, more, doubted, clear: vec![false; rows] }
     }
 
     fn take(&mut self, values: &Lanes) {
@@ -354,8 +448,10 @@ impl Own {
     }
 
     fn doubtful(&self) -> impl Iterator<Item = usize> {
-        let rows = self.weights.iter().enumerate();
-        rows.filter(|(_, (all, doubted))| *doubted > DOUBTED * all).map(|(row, _)| row)
+        let more = self.more.iter().copied().chain(std::iter::repeat(0.0));
+        let rows = self.doubted.iter().zip(more).enumerate();
+        rows.filter(|(_, (doubted, more))| **doubted > DOUBTED * (self.all + more))
+            .map(|(row, _)| row)
     }
 }
 
@@ -382,8 +478,24 @@ impl Wave {
     }
 }
 
+/// Integral, integral of the magnitude and error.
+fn total(panels: &[Panel]) -> (f64, f64, f64) {
+    panels.iter().fold((0.0, 0.0, 0.0), |(sum, magnitude, error), panel| {
+        (sum + panel.value, magnitude + panel.magnitude, error + panel.error)
+    })
+}
+
+/// Two halves with what they are apart from the whole in their errors.
+pub(super) fn joined(whole: Panel, [mut left, mut right]: [Panel; 2]) -> [Panel; 2] {
+    // a corner between the last node and the end of a panel shows up here alone
+    let apart = (whole.value - left.value - right.value).abs() / 2.0;
+    left.error = left.error.max(apart);
+    right.error = right.error.max(apart);
+    [left, right]
+}
+
 /// The panel to halve next; none if the row is within its tolerance or its function is missing somewhere.
-fn next_panel(panels: &[Panel]) -> Option<usize> {
+pub(super) fn next_panel(panels: &[Panel]) -> Option<usize> {
     let magnitude: f64 = panels.iter().map(|panel| panel.magnitude).sum();
     let error: f64 = panels.iter().map(|panel| panel.error).sum();
     if error <= INTEGRAL_TOLERANCE * magnitude || !error.is_finite() {
@@ -395,12 +507,12 @@ fn next_panel(panels: &[Panel]) -> Option<usize> {
 
 /// One panel of one row: parts of the way between the bounds, integral, error, integral of the magnitude.
 #[derive(Clone, Copy, Default)]
-struct Panel {
-    from: f64,
-    to: f64,
-    value: f64,
-    error: f64,
-    magnitude: f64,
+pub(super) struct Panel {
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) value: f64,
+    pub(super) error: f64,
+    pub(super) magnitude: f64,
 }
 
 impl Bracket {
@@ -454,7 +566,6 @@ impl Bracket {
 }
 
 /// Points at which a function is tried.
-fn tried(points: Rows<f64>) -> Lanes {
-    let span = Span::of_rows(&points);
-    Lanes { span, rows: points, true_zero: true, ..Lanes::approximate(ROUNDING, true) }
+pub(super) fn tried(rows: Rows<f64>, span: Span) -> Lanes {
+    Lanes { span, rows, true_zero: true, ..Lanes::approximate(ROUNDING) }
 }

@@ -4,13 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
 use super::driver::{ColumnInput, given_of_input};
-use super::invariant::{Split, operands};
-use super::{Chunks, Lanes, MISSING, NO, PROMISED, Rows, Truths, YES};
-use crate::number::evaluate::Run;
+use super::fractions::{Fraction, Fractions};
+use super::invariant::{Same, Split, operands};
+use super::{Chunks, Lanes, MISSING, NO, PROMISED, Rows, Truth, Truths, YES};
+use crate::number::evaluate::{Run, place};
 use crate::number::exact::Exact;
 use crate::number::run::{limit_relation, slot_of};
-use crate::number::{Checked, Decimals, Registers, Slot, System};
-use crate::program::{Guard, Op, Program, Register};
+use crate::number::{Checked, Decimals, Slot, System};
+use crate::program::{Guard, Op, Program, Register, Step};
 
 /// Exact decimals beside a run by columns.
 pub(super) struct Settler<'a> {
@@ -18,10 +19,30 @@ pub(super) struct Settler<'a> {
     split: &'a Split,
     inputs: &'a [ColumnInput<'a>],
     run: Run<'a, Decimals>,
+    fractions: Run<'a, Fractions>,
     /// The steps that lead to a register, by the register.
-    slices: BTreeMap<u32, Rc<[usize]>>,
+    slices: BTreeMap<(u32, bool), Rc<[usize]>>,
+    /// For each step: whether its result is known where columns have it.
+    ends: Vec<bool>,
+    /// By register, for the rows of the chunk.
+    known: Vec<Option<Known>>,
 }
 
+/// What columns hold exactly.
+#[derive(Clone)]
+enum Known {
+    Truths(Truths),
+    /// Of what a register holds.
+    Multiples(Lanes, Register),
+}
+
+/// What fractions tell of one row.
+enum Settled {
+    Number(Lanes),
+    Truth(bool),
+}
+
+type FractionSlot = Slot<Option<Fraction>, Option<bool>>;
 type ExactSlot = Slot<Checked, Checked<bool>>;
 
 impl<'a> Settler<'a> {
@@ -30,18 +51,97 @@ impl<'a> Settler<'a> {
         program: &'a Program,
         split: &'a Split,
         inputs: &'a [ColumnInput<'a>],
-        same: &Registers<Decimals>,
-        given: Vec<ExactSlot>,
+        same: &Same<Checked, Checked<bool>>,
+        fractions: &Same<Option<Fraction>, Option<bool>>,
     ) -> Self {
-        let mut run = Run::new(&Decimals, program, given);
-        run.registers.clone_from(same);
-        Self { program, split, inputs, run, slices: BTreeMap::new() }
+        let run = same.run(&Decimals, program);
+        let fractions = fractions.run(&Fractions, program);
+        let known = vec![None; run.registers.len()];
+        let ends = program.steps.iter().map(|step| is_known(split, program, step)).collect();
+        Self { program, split, inputs, run, fractions, slices: BTreeMap::new(), ends, known }
+    }
+
+    /// Forgets what the chunk before has made known.
+    pub(super) fn begin(&mut self) {
+        self.known.fill(None);
+    }
+
+    /// Takes note of truths and multiples: they are known exactly, and what led to them is not asked again.
+    pub(super) fn know(&mut self, step: &Step, slot: &Slot<Lanes, Truths>) {
+        let known = match (&step.op, slot) {
+            (_, Slot::Truth(truths)) => Known::Truths(truths.clone()),
+            (Op::Round(_, _, by), Slot::One(lanes)) if lanes.step.is_some() => {
+                Known::Multiples(lanes.clone(), *by)
+            }
+            _ => return,
+        };
+        if let Some(to) = place(step.to).and_then(|at| self.known.get_mut(at)) {
+            *to = Some(known);
+        }
+    }
+
+    /// What a register holds in a row, on fractions; none within where they cannot tell.
+    fn fraction(&mut self, register: Register, row: usize, start: usize) -> Option<&FractionSlot> {
+        let program = self.program;
+        let slice = self.slice(register, true);
+        for (at, step) in slice.iter().filter_map(|at| Some((*at, program.steps.get(*at)?))) {
+            if self.ends.get(at) == Some(&true) && step.to != register {
+                let known = place(step.to).and_then(|at| self.known.get(at)?.as_ref());
+                let slot = match known {
+                    Some(Known::Truths(truths)) => match truths.at(row) {
+                        MISSING => Slot::Truth(None),
+                        truth => Slot::Truth(Some(truth == YES)),
+                    },
+                    Some(Known::Multiples(lanes, by)) => match self.fractions.get(*by) {
+                        Slot::One(Some(by)) => Slot::One(lanes.multiple_at(row, *by)),
+                        _ => Slot::Empty,
+                    },
+                    // of a case that no row takes
+                    None => Slot::Empty,
+                };
+                self.fractions.put(step.to, slot);
+            } else if let Op::Input(input) = &step.op {
+                let input = usize::try_from(input.0).ok()?;
+                let slot = fraction_of_input(self.inputs.get(input)?, start + row)?;
+                self.fractions.put(step.to, slot);
+            } else {
+                self.fractions.step(step);
+            }
+        }
+        Some(self.fractions.get(register))
+    }
+
+    /// The same as what columns take, if fractions can tell.
+    fn on_fractions(&mut self, register: Register, row: usize, start: usize) -> Option<Settled> {
+        match self.fraction(register, row, start)? {
+            Slot::One(value) => Some(Settled::Number((*value)?.lanes()?)),
+            Slot::Truth(truth) => Some(Settled::Truth((*truth)?)),
+            Slot::Many(_) | Slot::Empty => None,
+        }
+    }
+
+    /// Whether a value keeps its range in a row, if fractions can tell.
+    fn keeps_on_fractions(&mut self, guard: &Guard, row: usize, start: usize) -> Option<bool> {
+        let Slot::One(value) = self.fraction(guard.register, row, start)?.clone() else {
+            return None;
+        };
+        for (limit, is_low) in [(&guard.low, true), (&guard.high, false)] {
+            let Some(limit) = limit else { continue };
+            let Slot::One(bound) = self.fraction(limit.register, row, start)?.clone() else {
+                return None;
+            };
+            let relation = limit_relation(limit.included, is_low);
+            if !Fractions.compare(relation, &value, &bound)? {
+                return Some(false);
+            }
+        }
+        Some(true)
     }
 
     /// What a register holds in a row; none where an input has no number.
     fn at(&mut self, register: Register, row: usize) -> Option<&ExactSlot> {
         let program = self.program;
-        let slice = self.slice(register);
+        let slice = self.slice(register, false);
         for step in slice.iter().filter_map(|at| program.steps.get(*at)) {
             if let Op::Input(input) = &step.op {
                 self.read(usize::try_from(input.0).ok()?, row)?;
@@ -67,21 +167,25 @@ impl<'a> Settler<'a> {
         Some(())
     }
 
-    fn slice(&mut self, register: Register) -> Rc<[usize]> {
-        if let Some(slice) = self.slices.get(&register.0) {
+    /// The steps that lead to a register; where `short`, from what is known already on.
+    fn slice(&mut self, register: Register, short: bool) -> Rc<[usize]> {
+        if let Some(slice) = self.slices.get(&(register.0, short)) {
             return Rc::clone(slice);
         }
         let mut needed = BTreeSet::from([register]);
         let mut slice = Vec::new();
         for (at, step) in self.program.steps.iter().enumerate().rev() {
             if needed.contains(&step.to) && self.split.varies(at) {
-                operands(self.program, &step.op, &mut needed);
+                let ends = short && step.to != register && self.ends.get(at) == Some(&true);
+                if !ends {
+                    operands(self.program, &step.op, &mut needed);
+                }
                 slice.push(at);
             }
         }
         slice.reverse();
         let slice: Rc<[usize]> = slice.into();
-        self.slices.insert(register.0, Rc::clone(&slice));
+        self.slices.insert((register.0, short), Rc::clone(&slice));
         slice
     }
 
@@ -137,9 +241,21 @@ impl Chunks<'_> {
             };
             for lanes in lanes {
                 (lanes.error, lanes.errors) = (0.0, None);
+                (lanes.exact, lanes.true_zero) = (true, true);
             }
         }
         for row in rows.iter().copied() {
+            match (settler.on_fractions(register, row, start), &mut *slot) {
+                (Some(Settled::Number(one)), Slot::One(lanes)) => {
+                    lanes.put(row, Some(&one));
+                    continue;
+                }
+                (Some(Settled::Truth(truth)), Slot::Truth(truths)) => {
+                    truths.put(row, Truth::from(truth));
+                    continue;
+                }
+                _ => {}
+            }
             match settler.at(register, start + row) {
                 Some(found) => {
                     put(slot, row, found);
@@ -178,16 +294,28 @@ impl Chunks<'_> {
         } else {
             BTreeSet::new()
         };
-        for (row, mark) in unsettled.iter_mut().enumerate() {
-            if doubtful.is_empty() && broken.is_empty() {
-                return;
-            }
-            *mark |= if doubtful.contains(&row) {
-                settler.keeps(guard, start + row) != Some(true)
-            } else {
-                broken.iter().any(|broken| broken.at(row) != NO)
-            };
+        for truths in broken {
+            let rows = unsettled.iter_mut().enumerate();
+            rows.filter(|(row, _)| !doubtful.contains(row))
+                .for_each(|(row, mark)| *mark |= truths.at(row) != NO);
         }
+        for row in doubtful {
+            let keeps = settler
+                .keeps_on_fractions(guard, row, start)
+                .or_else(|| settler.keeps(guard, start + row));
+            if let Some(mark) = unsettled.get_mut(row) {
+                *mark |= keeps != Some(true);
+            }
+        }
+    }
+}
+
+/// Whether columns hold the result of a step exactly: truths, and multiples of what is the same in all rows.
+fn is_known(split: &Split, program: &Program, step: &Step) -> bool {
+    match step.op {
+        Op::Compare(..) | Op::Both(..) | Op::Either(..) | Op::Negate(_) => true,
+        Op::Round(_, _, by) => !split.register_varies(program, by),
+        _ => false,
     }
 }
 
@@ -233,33 +361,68 @@ fn put(slot: &mut Slot<Lanes, Truths>, row: usize, found: &ExactSlot) {
                 Slot::Truth(Ok(false)) => NO,
                 _ => MISSING,
             };
-            truths.missing |= truth == MISSING;
-            match &mut truths.rows {
-                Rows::Same(one) => *one = truth,
-                Rows::Each(rows) => {
-                    if let Some(to) = Rc::make_mut(rows).get_mut(row) {
-                        *to = truth;
-                    }
-                }
-            }
+            truths.put(row, truth);
         }
         (Slot::Empty, _) => {}
     }
 }
 
 fn put_number(lanes: &mut Lanes, row: usize, value: Option<&Exact>) {
-    let one = value.map_or(Lanes::same(f64::NAN, 0.0), Lanes::from_exact);
-    lanes.rows.set(Some(row), one.at(0));
-    lanes.span = match lanes.rows {
-        Rows::Same(_) => one.span,
-        Rows::Each(_) => lanes.span.joined(one.span),
-    };
-    if value.is_some() {
-        lanes.exact &= one.exact;
-        lanes.error = lanes.error.max(one.error);
-        if let Some(error) = lanes.errors.as_mut().and_then(|all| Rc::make_mut(all).get_mut(row)) {
-            *error = one.error;
+    lanes.put(row, value.map(Lanes::from_exact).as_ref());
+}
+
+impl Truths {
+    fn put(&mut self, row: usize, truth: Truth) {
+        self.missing |= truth == MISSING;
+        match &mut self.rows {
+            Rows::Same(one) => *one = truth,
+            Rows::Each(rows) => {
+                if let Some(to) = Rc::make_mut(rows).get_mut(row) {
+                    *to = truth;
+                }
+            }
         }
-        lanes.true_zero &= one.true_zero;
+    }
+}
+
+impl Lanes {
+    /// Puts a value in its row, the same for all rows as it stands.
+    fn put(&mut self, row: usize, one: Option<&Self>) {
+        let missing = Self::same(f64::NAN, 0.0);
+        let value = one.unwrap_or(&missing);
+        self.rows.set(Some(row), value.at(0));
+        self.span = match self.rows {
+            Rows::Same(_) => value.span,
+            Rows::Each(_) => self.span.joined(value.span),
+        };
+        if one.is_some() {
+            self.exact &= value.exact;
+            self.error = self.error.max(value.error);
+            if let Some(to) = self.errors.as_mut().and_then(|all| Rc::make_mut(all).get_mut(row)) {
+                *to = value.error;
+            }
+            self.true_zero &= value.true_zero;
+        }
+    }
+}
+
+impl Lanes {
+    /// The whole multiple of a step that a row is.
+    fn multiple_at(&self, row: usize, by: Fraction) -> Option<Fraction> {
+        Fraction::multiple((self.at(row) / self.step?).round(), by)
+    }
+}
+
+/// One input of one row; none if fractions cannot hold it.
+fn fraction_of_input(input: &ColumnInput<'_>, row: usize) -> Option<FractionSlot> {
+    match input {
+        ColumnInput::Column { values, unit } => {
+            Some(Slot::One(Some(Fraction::from_f64(*values.get(row)?)?.in_unit(unit)?)))
+        }
+        ColumnInput::Words(places) => {
+            let place = i128::try_from(*places.get(row)?).ok()?;
+            Some(Slot::One(Some(Fraction::whole(place))))
+        }
+        ColumnInput::Series { .. } | ColumnInput::Same(_) | ColumnInput::Default => None,
     }
 }

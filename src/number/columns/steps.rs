@@ -1,6 +1,7 @@
 //! What is decided in steps: multiples, preferred numbers, tables.
 
 use super::span::Span;
+use super::system::{any_pair, found};
 use super::{Chunks, Converted, LOSS, Lanes, ROUNDING, Rows};
 use crate::number::elementary;
 use crate::number::preferred::series;
@@ -16,67 +17,70 @@ impl Chunks<'_> {
             return x.clone();
         }
         let slack = 2.0 * (x.error + step.error + ROUNDING);
-        let rounded = |value: f64, step: f64| {
-            let quotient = value / step;
-            let multiple = match direction {
-                Direction::Up => quotient.ceil(),
-                Direction::Down => quotient.floor(),
-                Direction::Nearest => quotient.round(),
-            };
-            (quotient, multiple)
-        };
-        // how far a quotient is from where the next multiple begins
-        let apart = |quotient: f64, multiple: f64| match direction {
-            Direction::Up | Direction::Down => {
-                let part = (quotient - multiple).abs();
-                part.min(1.0 - part)
-            }
-            Direction::Nearest => 0.5 - (quotient - multiple).abs(),
-        };
         let quotients = x.span.over(step.span);
         // one bound for all rows, so that it is quick
         let reach = slack * quotients.most();
-        let mut near = !reach.is_finite();
-        let mut rows = self.zip(&x.rows, &step.rows, |value, step| {
-            let (quotient, multiple) = rounded(value, step);
-            near |= apart(quotient, multiple) <= reach;
-            if step > 0.0 { multiple * step } else { f64::NAN }
-        });
+        let small = quotients.most() < MIDDLE / 4.0;
+        let parts = self.zip(&x.rows, &step.rows, |value, step| value / step);
+        let apart = |quotient: f64| {
+            let part = (quotient - nearest(quotient)).abs();
+            if direction == Direction::Nearest { 0.5 - part } else { part }
+        };
+        let is_near = |quotient: f64| apart(quotient) <= reach;
+        let near = !small || any_pair(&parts, &Rows::Same(0.0), |quotient, _| is_near(quotient));
+        let wholes = match direction {
+            _ if !small => self.map(&parts, |quotient| whole_beside(direction, quotient)),
+            Direction::Up => self.map(&parts, |quotient| {
+                let nearest = nearest(quotient);
+                if nearest < quotient { nearest + 1.0 } else { nearest }
+            }),
+            Direction::Down => self.map(&parts, |quotient| {
+                let nearest = nearest(quotient);
+                if nearest > quotient { nearest - 1.0 } else { nearest }
+            }),
+            Direction::Nearest => self.map(&parts, nearest),
+        };
+        let mut rows =
+            self.zip(
+                &wholes,
+                &step.rows,
+                |whole, step| {
+                    if step > 0.0 { whole * step } else { f64::NAN }
+                },
+            );
         if near {
             let sure = x.exact && step.exact;
-            let mut whole = Vec::new();
-            let step_error = step.error;
-            self.look([&x.rows, &step.rows], |[value, step], row| {
-                let (quotient, multiple) = rounded(value, step);
-                let nearest = quotient.round();
-                if sure && nearest * step == value {
-                    whole.push((row, if step > 0.0 { value } else { f64::NAN }));
+            let close = |quotient: f64, _| is_near(quotient) || !small;
+            for row in found(&parts, &Rows::Same(0.0), close) {
+                let (value, by) = (x.at(row.unwrap_or(0)), step.at(row.unwrap_or(0)));
+                let quotient = value / by;
+                let multiple = whole_beside(direction, quotient);
+                if sure && quotient.round() * by == value {
+                    rows.set(row, if by > 0.0 { value } else { f64::NAN });
                 } else if !(x.true_zero && value == 0.0)
-                    && apart(quotient, multiple)
-                        <= 2.0 * (x.error_at(row) + step_error + ROUNDING) * quotient.abs()
+                    && apart_from_next(direction, quotient, multiple)
+                        <= 2.0 * (x.error_at(row) + step.error + ROUNDING) * quotient.abs()
                 {
                     self.doubt(row);
                 }
-            });
-            for (row, value) in whole {
-                rows.set(row, value);
             }
         }
+        self.reuse(parts);
+        self.reuse(wholes);
         let span = span_of_multiples(direction, x.span, step.span);
         let (rows, span) = self.ranged(rows, span, [&x.rows, &step.rows], |_, _| true);
         let exact = step.exact && self.whole_numbers(&rows);
         let error = if exact { 0.0 } else { self.bounded(step.error + ROUNDING) };
-        let tried = x.tried || step.tried;
-        Lanes { rows, span, exact, tried, step: one_step, ..Lanes::same(0.0, error) }
+        Lanes { rows, span, exact, step: one_step, ..Lanes::same(0.0, error) }
     }
 
     pub(super) fn to_preferred(&self, direction: Direction, which: Preferred, x: &Lanes) -> Lanes {
-        let decade = series(which).hundredths;
+        let mut decades = Decades { parts: series(which).hundredths, ready: Vec::new() };
         let slack = 2.0 * x.error + 8.0 * ROUNDING;
         let mut to = self.buffer();
         self.look([&x.rows], |[x], row| {
             to.push(if x > 0.0 && x.is_finite() {
-                let (found, near) = next_preferred(decade, direction, x, slack);
+                let (found, near) = decades.next(direction, x, slack);
                 if near {
                     self.doubt(row);
                 }
@@ -88,7 +92,7 @@ impl Chunks<'_> {
         let rows = self.gathered(to, matches!(x.rows, Rows::Same(_)));
         let span = Span::of_one(f64::NAN);
         let (rows, span) = self.ranged(rows, span, [&x.rows, &x.rows], |_, _| false);
-        Lanes { rows, span, ..Lanes::approximate(ROUNDING, x.tried) }
+        Lanes { rows, span, ..Lanes::approximate(ROUNDING) }
     }
 
     pub(super) fn read_table(&self, table: &Table, x: &Lanes) -> Lanes {
@@ -111,7 +115,7 @@ impl Chunks<'_> {
         let rows = self.gathered(to, matches!(x.rows, Rows::Same(_)));
         let error = self.bounded(x.error * worst + 4.0 * ROUNDING);
         let span = Span::of_rows(&rows);
-        Lanes { rows, span, ..Lanes::approximate(error, x.tried) }
+        Lanes { rows, span, ..Lanes::approximate(error) }
     }
 
     fn gathered(&self, to: Vec<f64>, same: bool) -> Rows<f64> {
@@ -119,6 +123,33 @@ impl Chunks<'_> {
             Some(first) if same => Rows::Same(*first),
             _ => Rows::each(to),
         }
+    }
+}
+
+/// One and a half times 2^52: added to a smaller number it leaves no place for a fraction.
+const MIDDLE: f64 = 6_755_399_441_055_744.0;
+
+/// The whole number nearest to one below 2^50, half to even.
+fn nearest(x: f64) -> f64 {
+    (x + MIDDLE) - MIDDLE
+}
+
+fn whole_beside(direction: Direction, quotient: f64) -> f64 {
+    match direction {
+        Direction::Up => quotient.ceil(),
+        Direction::Down => quotient.floor(),
+        Direction::Nearest => quotient.round(),
+    }
+}
+
+/// How far a quotient is from where the next multiple begins.
+fn apart_from_next(direction: Direction, quotient: f64, multiple: f64) -> f64 {
+    match direction {
+        Direction::Up | Direction::Down => {
+            let part = (quotient - multiple).abs();
+            part.min(1.0 - part)
+        }
+        Direction::Nearest => 0.5 - (quotient - multiple).abs(),
     }
 }
 
@@ -137,23 +168,33 @@ fn span_of_multiples(direction: Direction, x: Span, step: Span) -> Span {
     Span { low, high, least: step.low, missing: x.missing }
 }
 
-/// The preferred number, and whether it might be another one within a relative slack of the value.
-fn next_preferred(decade: &[u16], direction: Direction, x: f64, slack: f64) -> (f64, bool) {
-    let mut ten = decimal_exponent(x);
-    if number(100, ten) > x {
-        ten -= 1;
-    }
-    let reach = slack * x;
-    let mut below = number(decade.last().copied().unwrap_or(100), ten - 1);
-    let parts = decade.iter().map(|part| number(*part, ten));
-    let next = decade.iter().map(|part| number(*part, ten + 1));
-    for above in parts.chain(next) {
-        if above < x {
-            below = above;
-            continue;
-        }
+/// A series of preferred numbers, its decades made ready when they are met.
+struct Decades<'a> {
+    parts: &'a [u16],
+    /// The power of ten, and the numbers of its decade between the last below and the first above.
+    ready: Vec<(i32, Vec<f64>)>,
+}
+
+impl Decades<'_> {
+    /// The preferred number, and whether it might be another one within a relative slack of the value.
+    fn next(&mut self, direction: Direction, x: f64, slack: f64) -> (f64, bool) {
+        // log10 2 is 0.30103 or 1233/4096: one off at most
+        let two = i32::try_from(x.to_bits() >> 52).unwrap_or(0) - 1023;
+        let ten = (two * 1233) >> 12;
+        let ten = match self.decade(ten) {
+            [_, first, ..] if x < *first => ten - 1,
+            [.., next] if x >= *next => ten + 1,
+            _ => ten,
+        };
+        let decade = self.decade(ten);
+        let at = decade.partition_point(|number| *number < x);
+        let beside = |at: Option<usize>| at.and_then(|at| decade.get(at)).copied();
+        let (Some(below), Some(above)) = (beside(at.checked_sub(1)), beside(Some(at))) else {
+            return (f64::NAN, true);
+        };
+        let reach = slack * x;
         let near_end = above - x <= reach || x - below <= reach;
-        return match direction {
+        match direction {
             Direction::Up => (above, near_end),
             Direction::Down if above == x => (above, true),
             Direction::Down => (below, near_end),
@@ -162,14 +203,19 @@ fn next_preferred(decade: &[u16], direction: Direction, x: f64, slack: f64) -> (
                 let nearest = if x < border { below } else { above };
                 (nearest, (x - border).abs() <= reach)
             }
-        };
+        }
     }
-    (f64::NAN, true)
-}
 
-#[expect(clippy::cast_possible_truncation, reason = "the exponent of an f64 is small")]
-fn decimal_exponent(x: f64) -> i32 {
-    elementary::decimal_logarithm(x).floor() as i32
+    fn decade(&mut self, ten: i32) -> &[f64] {
+        let place = self.ready.iter().position(|(ready, _)| *ready == ten).unwrap_or_else(|| {
+            let last = self.parts.last().map(|part| number(*part, ten - 1));
+            let here = self.parts.iter().map(|part| number(*part, ten));
+            let numbers = last.into_iter().chain(here).chain([number(100, ten + 1)]);
+            self.ready.push((ten, numbers.collect()));
+            self.ready.len() - 1
+        });
+        self.ready.get(place).map_or(&[], |(_, numbers)| numbers)
+    }
 }
 
 /// hundredths · 10^(ten − 2), rounded once for ordinary magnitudes.

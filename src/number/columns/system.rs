@@ -3,7 +3,9 @@
 use std::rc::Rc;
 
 use super::span::Span;
-use super::{Care, Chunks, Lanes, MISSING, NO, RANGE, ROUNDING, Rows, Truth, Truths, WHOLE, YES};
+use super::{
+    Care, Chunks, FINE, Lanes, MISSING, NO, RANGE, ROUNDING, Rows, Truth, Truths, WHOLE, YES,
+};
 use crate::number::exact::Exact;
 use crate::number::system::sample_deviation;
 use crate::number::{Fault, System};
@@ -78,14 +80,14 @@ impl System for Chunks<'_> {
         let reach = reach(x, y);
         if any_pair(xs, ys, |x, y| (x - y).abs() <= reach) {
             let true_zero = x.true_zero && y.true_zero;
-            self.look([xs, ys], |[x_, y_], row| {
+            for row in found(xs, ys, |x, y| (x - y).abs() <= reach) {
                 let (ex, ey) = (2.0 * x.error_at(row), 2.0 * y.error_at(row));
-                let (x, y) = (x_, y_);
+                let (x, y) = (xs.at(row.unwrap_or(0)), ys.at(row.unwrap_or(0)));
                 let near = (x - y).abs() <= ex * x.abs() + ey * y.abs();
                 if near && !(true_zero && x == 0.0 && y == 0.0) {
                     self.doubt(row);
                 }
-            });
+            }
             if self.any_doubtful.get() {
                 return Truths { rows, missing };
             }
@@ -140,7 +142,10 @@ impl System for Chunks<'_> {
             self.picked(truths, x, y, |truth, x, y| if truth == YES { x } else { y })
         };
         // what one of them holds where the other is taken does not count
-        let span = Span::of_rows(&rows);
+        let span = match (&x.rows, &y.rows) {
+            (Rows::Same(_), Rows::Same(_)) if !which.missing => x.span.joined(y.span),
+            _ => Span::of_rows(&rows),
+        };
         self.with_errors(joined(rows, span, x, y), x, y, f64::max)
     }
 
@@ -195,14 +200,7 @@ impl System for Chunks<'_> {
     }
 
     fn recycle(&self, value: Lanes) {
-        if let Rows::Each(rows) = value.rows
-            && let Ok(buffer) = Rc::try_unwrap(rows)
-        {
-            let mut pool = self.pool.borrow_mut();
-            if pool.len() < 256 {
-                pool.push(buffer);
-            }
-        }
+        self.reuse(value.rows);
     }
 }
 
@@ -234,7 +232,10 @@ impl Chunks<'_> {
     /// A sum that may lose digits, by each row as many as it has lost; rows that lose too many are doubtful.
     fn cancelled(&self, one: Lanes, x: &Lanes, y: &Lanes) -> Lanes {
         let Rows::Each(found) = &one.rows else {
-            self.doubt(None);
+            // what is missing is as it is
+            if !one.at(0).is_nan() {
+                self.doubt(None);
+            }
             return Lanes { error: ROUNDING, ..one };
         };
         let found = Rc::clone(found);
@@ -264,11 +265,13 @@ impl Chunks<'_> {
         }
         let error =
             errors.iter().fold(0.0, |most, error| if *error > most { *error } else { most });
-        Lanes { error, errors: Some(errors), ..one }
+        // where the worst is small, one bound for all is quicker and does as well
+        let errors = (error > FINE).then_some(errors);
+        Lanes { error, errors, ..one }
     }
 
     /// With the errors of two values put together, by row where one of them has them by row.
-    fn with_errors(
+    pub(super) fn with_errors(
         &self,
         one: Lanes,
         x: &Lanes,
@@ -478,11 +481,7 @@ fn reach(x: &Lanes, y: &Lanes) -> f64 {
 
 /// What a function of two values takes over from them, its rows left out.
 fn of_two(x: &Lanes, y: &Lanes) -> Lanes {
-    Lanes {
-        true_zero: x.true_zero && y.true_zero,
-        tried: x.tried || y.tried,
-        ..Lanes::same(f64::NAN, 0.0)
-    }
+    Lanes { true_zero: x.true_zero && y.true_zero, ..Lanes::same(f64::NAN, 0.0) }
 }
 
 /// What the spans alone say of a comparison, errors counted.
@@ -543,15 +542,50 @@ fn pairs(x: &Rows<f64>, y: &Rows<f64>, function: impl Fn(f64, f64) -> Truth) -> 
 }
 
 /// Whether something holds for some row; without a way out of the loop, so that it is quick.
-fn any_pair(x: &Rows<f64>, y: &Rows<f64>, holds: impl Fn(f64, f64) -> bool) -> bool {
-    match (x, y) {
+pub(super) fn any_pair(x: &Rows<f64>, y: &Rows<f64>, holds: impl Fn(f64, f64) -> bool) -> bool {
+    // as wide as the numbers, which the compiler then looks at side by side
+    let holds = |x: f64, y: f64| if holds(x, y) { u64::MAX } else { 0 };
+    let any = match (x, y) {
         (Rows::Same(x), Rows::Same(y)) => holds(*x, *y),
-        (Rows::Each(xs), Rows::Same(y)) => xs.iter().fold(false, |any, x| any | holds(*x, *y)),
-        (Rows::Same(x), Rows::Each(ys)) => ys.iter().fold(false, |any, y| any | holds(*x, *y)),
+        (Rows::Each(xs), Rows::Same(y)) => xs.iter().fold(0, |any, x| any | holds(*x, *y)),
+        (Rows::Same(x), Rows::Each(ys)) => ys.iter().fold(0, |any, y| any | holds(*x, *y)),
         (Rows::Each(xs), Rows::Each(ys)) => {
-            xs.iter().zip(ys.iter()).fold(false, |any, (x, y)| any | holds(*x, *y))
+            xs.iter().zip(ys.iter()).fold(0, |any, (x, y)| any | holds(*x, *y))
+        }
+    };
+    any != 0
+}
+
+/// The rows for which something holds; none as a row where both are the same in all of them.
+pub(super) fn found(
+    x: &Rows<f64>,
+    y: &Rows<f64>,
+    holds: impl Fn(f64, f64) -> bool,
+) -> Vec<Option<usize>> {
+    let mut found = Vec::new();
+    let mut see = |row: usize, holds: bool| {
+        if holds {
+            found.push(Some(row));
+        }
+    };
+    match (x, y) {
+        (Rows::Same(x), Rows::Same(y)) => {
+            if holds(*x, *y) {
+                return vec![None];
+            }
+        }
+        (Rows::Each(xs), Rows::Same(y)) => {
+            xs.iter().enumerate().for_each(|(row, x)| see(row, holds(*x, *y)));
+        }
+        (Rows::Same(x), Rows::Each(ys)) => {
+            ys.iter().enumerate().for_each(|(row, y)| see(row, holds(*x, *y)));
+        }
+        (Rows::Each(xs), Rows::Each(ys)) => {
+            let pairs = xs.iter().zip(ys.iter()).enumerate();
+            pairs.for_each(|(row, (x, y))| see(row, holds(*x, *y)));
         }
     }
+    found
 }
 
 /// One of two values a row.
