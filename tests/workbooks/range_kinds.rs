@@ -66,6 +66,21 @@ fn a_csv_becomes_a_workbook_with_a_tab_of_margins() {
 }
 
 #[test]
+fn the_first_line_of_a_csv_may_be_the_head_of_the_table() {
+    let place = at_work();
+    // no cell names the sheet: it stands behind the file
+    let line = "J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n2,1500,4\n2,1500,8\n";
+    fs::write(place.path().join("head.csv"), line).unwrap();
+    let found =
+        standstill(place.path(), &["range", "head.csv", "run-down", "--all", "-o", "out.csv"]);
+    assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+    let book = Book::read("out.csv", &fs::read(place.path().join("out.csv")).unwrap()).unwrap();
+    // J·ω/T by hand: 2 · 157.0796327 / 4, and half of it
+    assert!((number(&book.tabs[0], "D2") - 78.539_816_34).abs() < 1e-7);
+    assert!((number(&book.tabs[0], "D3") - 39.269_908_17).abs() < 1e-7);
+}
+
+#[test]
 fn an_ods_goes_into_a_fresh_workbook_and_never_into_itself() {
     let place = at_work();
     let name = "units_in_headings_libreoffice_7.4.7.ods";

@@ -491,7 +491,8 @@ pub(super) struct Needed<'a> {
     asked: &'a Asked,
     sheets: &'a dyn Sheets,
     names: BTreeMap<String, Names>,
-    tab: String,
+    /// The tab of the row before; none before the first row, since the tab of a `.csv` has an empty name.
+    tab: Option<String>,
     /// The sheets whose names may stand in the rows that follow.
     known: Vec<String>,
     /// Whether a cell above names the sheet.
@@ -521,7 +522,7 @@ impl<'a> Needed<'a> {
             asked,
             sheets,
             names: BTreeMap::new(),
-            tab: String::new(),
+            tab: None,
             known: Vec::new(),
             anchored: false,
             headed: false,
@@ -534,8 +535,8 @@ impl<'a> Needed<'a> {
     /// the head of the table, and every row that holds names, with the one below it. Behind a head of one
     /// name, rows without names pass by.
     pub(super) fn row(&mut self, tab: &Tab, cells: &[Entry]) -> bool {
-        if tab.name != self.tab {
-            self.tab.clone_from(&tab.name);
+        if self.tab.as_ref() != Some(&tab.name) {
+            self.tab = Some(tab.name.clone());
             self.known = self.asked.sheet.iter().cloned().collect();
             (self.anchored, self.headed, self.named) = (false, false, false);
             self.since_single = None;
