@@ -26,8 +26,8 @@ pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;
 pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};
 pub use preferred::{Series, series};
-pub(crate) use run::run_exact_with;
 pub use run::{
     Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
 };
+pub(crate) use run::{limit_relation, run_exact_with};
 pub use system::{Fault, System};

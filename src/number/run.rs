@@ -309,7 +309,7 @@ fn keeps(value: &Exact, bound: &Exact, limit: &Limit, is_low: bool) -> bool {
 }
 
 /// How a value must stand to a bound.
-pub(super) fn limit_relation(included: bool, is_low: bool) -> Relation {
+pub(crate) fn limit_relation(included: bool, is_low: bool) -> Relation {
     match (is_low, included) {
         (true, true) => Relation::AtLeast,
         (true, false) => Relation::Above,

@@ -3,6 +3,7 @@
 //! Every operation writes one register. Registers are numbered through the whole program, blocks
 //! included, and each is written by exactly one step (again and again, for a step inside a block).
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::tolerance::Tolerance;
@@ -95,6 +96,26 @@ pub enum Relation {
 }
 
 impl Relation {
+    /// Whether it holds between two values that stand so to one another.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::program::Relation;
+    /// assert!(Relation::AtMost.holds(2.cmp(&2)));
+    /// assert!(!Relation::Below.holds(2.cmp(&2)));
+    /// ```
+    #[must_use]
+    pub fn holds(self, order: Ordering) -> bool {
+        match self {
+            Self::Below => order.is_lt(),
+            Self::AtMost => order.is_le(),
+            Self::Above => order.is_gt(),
+            Self::AtLeast => order.is_ge(),
+            Self::Equal => order.is_eq(),
+            Self::Unequal => order.is_ne(),
+        }
+    }
+
     /// The sign as a sheet writes it.
     #[must_use]
     pub fn sign(self) -> &'static str {

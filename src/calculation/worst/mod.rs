@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use super::{Inputs, Results, Verdict, show};
 use crate::diagnostic::{Diagnostic, put_in_order};
-use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot};
+use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation};
 use crate::program::{Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
 use region::{At, inputs_at};
@@ -490,12 +490,7 @@ fn kept(
         (Some(Slot::Many(values)), Some(element)) => values.get(element),
         _ => None,
     };
-    let relation = match (is_low, limit.included) {
-        (true, true) => Relation::AtLeast,
-        (true, false) => Relation::Above,
-        (false, true) => Relation::AtMost,
-        (false, false) => Relation::Below,
-    };
+    let relation = limit_relation(limit.included, is_low);
     let (Some(value), Some(end)) = (bound(register, element), bound(limit.register, None)) else {
         return Ok(true);
     };

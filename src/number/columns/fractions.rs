@@ -389,15 +389,7 @@ impl System for Fractions {
         x: &Option<Fraction>,
         y: &Option<Fraction>,
     ) -> Option<bool> {
-        let order = (*x)?.stands_to((*y)?)?;
-        Some(match relation {
-            Relation::Below => order.is_lt(),
-            Relation::AtMost => order.is_le(),
-            Relation::Above => order.is_gt(),
-            Relation::AtLeast => order.is_ge(),
-            Relation::Equal => order.is_eq(),
-            Relation::Unequal => order.is_ne(),
-        })
+        Some(relation.holds((*x)?.stands_to((*y)?)?))
     }
 
     fn both(&self, x: &Option<bool>, y: &Option<bool>) -> Option<bool> {

@@ -83,15 +83,7 @@ impl System for Decimals {
     }
 
     fn compare(&self, relation: Relation, x: &Checked, y: &Checked) -> Checked<bool> {
-        let order = get(x)?.stands_to(get(y)?);
-        Ok(match relation {
-            Relation::Below => order.is_lt(),
-            Relation::AtMost => order.is_le(),
-            Relation::Above => order.is_gt(),
-            Relation::AtLeast => order.is_ge(),
-            Relation::Equal => order.is_eq(),
-            Relation::Unequal => order.is_ne(),
-        })
+        Ok(relation.holds(get(x)?.stands_to(get(y)?)))
     }
 
     fn both(&self, x: &Checked<bool>, y: &Checked<bool>) -> Checked<bool> {
