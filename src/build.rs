@@ -2,7 +2,7 @@
 //!
 //! A macro that embeds a folder does not see that a file in it has changed; this does.
 
-#![allow(clippy::disallowed_methods)] // a build script stands before the crate and has no `Surroundings`
+#![allow(clippy::disallowed_methods)] // a build script stands before the crate and has no `Environment`
 
 use std::error::Error;
 use std::fmt::Write as _;

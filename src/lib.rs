@@ -33,12 +33,13 @@
 pub mod calculation;
 pub mod command;
 pub mod diagnostic;
+pub mod environment;
 pub mod language;
 pub mod library;
 pub mod number;
 pub mod program;
 pub mod review;
-pub mod surroundings;
+pub mod spreadsheet;
 pub mod unit;
 pub mod workbook;
 

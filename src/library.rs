@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::diagnostic::Source;
+use crate::environment::Environment;
 use crate::language::Outside;
 use crate::program::Shelf;
-use crate::surroundings::Surroundings;
 
 /// A sheet of the library.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,7 +52,7 @@ pub fn sheet(name: &str) -> Option<Arc<Source>> {
 #[derive(Clone, Copy)]
 pub struct Shelves<'a> {
     /// Files are read through it.
-    pub surroundings: &'a dyn Surroundings,
+    pub environment: &'a dyn Environment,
 }
 
 impl Shelves<'_> {
@@ -75,7 +75,7 @@ impl Shelves<'_> {
 impl Shelf for Shelves<'_> {
     fn sheet(&self, name: &str, from: &Source) -> Option<Arc<Source>> {
         if let Some(path) = self.beside(from, &format!("{name}.sheet"))
-            && let Ok(bytes) = self.surroundings.read(&path)
+            && let Ok(bytes) = self.environment.read(&path)
             && let Ok(text) = String::from_utf8(bytes)
         {
             return Some(Source::new(path.to_string_lossy(), text));
@@ -92,8 +92,8 @@ impl Shelf for Shelves<'_> {
         let path = self.beside(from, file).ok_or_else(|| {
             format!("`{file}` must stand beside the sheet, in the same folder or below it")
         })?;
-        let bytes = self.surroundings.read(&path).map_err(|problem| problem.headline)?;
-        crate::workbook::table_rows(
+        let bytes = self.environment.read(&path).map_err(|problem| problem.headline)?;
+        crate::spreadsheet::table_rows(
             file,
             &bytes,
             outside.range.as_ref().map(|range| range.value.as_str()),

@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use super::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Source};
+use crate::environment::{Environment, NoFs};
 use crate::library::{self, Shelves};
 use crate::program::{Program, compile};
-use crate::surroundings::{Nowhere, Surroundings};
 
 /// A checked sheet, ready to run.
 ///
@@ -44,7 +44,7 @@ impl Sheet {
                 format!("no sheet of the library is called `{name}`"),
             )]
         })?;
-        Self::check(&source, &Nowhere)
+        Self::check(&source, &NoFs)
     }
 
     /// A sheet from its text; it may use sheets of the library.
@@ -52,7 +52,7 @@ impl Sheet {
     /// # Errors
     /// Every problem of the sheet, when one of them is an error.
     pub fn parse(name: &str, text: &str) -> Result<Self, Vec<Diagnostic>> {
-        Self::check(&Source::new(name, text), &Nowhere)
+        Self::check(&Source::new(name, text), &NoFs)
     }
 
     /// A sheet from its text, with the files beside it.
@@ -61,9 +61,9 @@ impl Sheet {
     /// Every problem of the sheet, when one of them is an error.
     pub fn check(
         source: &Arc<Source>,
-        surroundings: &dyn Surroundings,
+        environment: &dyn Environment,
     ) -> Result<Self, Vec<Diagnostic>> {
-        let checked = compile(source, &Shelves { surroundings });
+        let checked = compile(source, &Shelves { environment });
         match checked.program {
             Some(program) => Ok(Self { program, cautions: checked.problems }),
             None => Err(checked.problems),

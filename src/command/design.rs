@@ -7,20 +7,20 @@ use super::{Ending, line, plot, question, run};
 use crate::calculation::{
     Answer, Before, Beyond, By, Design, Inputs, Question, Swept, TRUST, Wish, written,
 };
-use crate::surroundings::Surroundings;
+use crate::environment::Environment;
 
 /// Rows of a table over the range.
 const ROWS: u32 = 40;
 
 pub(super) fn design(
     asked: &Asked,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
     if let Some(book) = &asked.line {
-        return line::reverse(asked, book, surroundings, terminal);
+        return line::reverse(asked, book, environment, terminal);
     }
-    let (program, mut inputs) = match start(&asked.sheet, &asked.given, surroundings) {
+    let (program, mut inputs) = match start(&asked.sheet, &asked.given, environment) {
         Ok(start) => start,
         Err((problems, ending)) => {
             terminal.problems(&problems, Form::Long, "Nothing was worked out.");

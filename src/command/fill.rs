@@ -8,21 +8,15 @@ use super::print::{Terminal, wrapped};
 use super::{Ending, read_sheet, run, worst};
 use crate::calculation::TRUST;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json};
+use crate::environment::Environment;
 use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
-use crate::surroundings::Surroundings;
-use crate::workbook::guard::{Limits, check_size};
-use crate::workbook::{
-    self, Allow, Book, Calculated, Cell, Change, Filling, NewValue, Sheets, Written, fresh_copy,
-    work_out, work_out_worst, write_cells,
-};
+use crate::spreadsheet::guard::{Limits, check_size};
+use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
+use crate::workbook::{Calculated, Filling, Sheets, fresh_copy, work_out, work_out_worst};
 
-pub(super) fn fill(
-    asked: &Fill,
-    surroundings: &dyn Surroundings,
-    terminal: &mut Terminal,
-) -> Ending {
-    match filled(asked, surroundings) {
+pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    match filled(asked, environment) {
         Ok(done) => {
             if asked.json {
                 terminal.json(&as_json(asked, &done));
@@ -50,25 +44,22 @@ impl Done {
     }
 }
 
-fn filled(
-    asked: &Fill,
-    surroundings: &dyn Surroundings,
-) -> Result<Done, (Vec<Diagnostic>, Ending)> {
+fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diagnostic>, Ending)> {
     let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
     let path = Path::new(&asked.book);
-    if let Some(size) = surroundings.size(path) {
+    if let Some(size) = environment.size(path) {
         check_size(&asked.book, size, &Limits::default())
             .map_err(|problem| (vec![*problem], Ending::File))?;
     }
-    let bytes = surroundings.read(path).map_err(one(Ending::File))?;
+    let bytes = environment.read(path).map_err(one(Ending::File))?;
     let bind_file = match &asked.bind {
         Some(file) => Some(
-            read_sheet(file, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?,
+            read_sheet(file, environment).map_err(|(problem, ending)| (vec![problem], ending))?,
         ),
         None => None,
     };
     let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
-    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
     let work_out = if asked.worst { work_out_worst } else { work_out };
     let filling = work_out(&book, bind_file.as_ref(), &beside).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
@@ -94,10 +85,10 @@ fn filled(
     .map_err(|problems| (problems, Ending::File))?;
     if !asked.dry_run {
         let result = match &asked.output {
-            Some(output) => surroundings.replace(Path::new(output), &written.bytes, None),
+            Some(output) => environment.replace(Path::new(output), &written.bytes, None),
             // nothing to change: the file is not even touched
             None if written.changed.is_empty() => Ok(()),
-            None => surroundings.replace(path, &written.bytes, Some(&bytes)),
+            None => environment.replace(path, &written.bytes, Some(&bytes)),
         };
         result.map_err(one(Ending::File))?;
     }
@@ -106,13 +97,13 @@ fn filled(
 
 /// Sheets beside the workbook, then those of the library.
 pub(super) struct Beside<'a> {
-    pub(super) surroundings: &'a dyn Surroundings,
+    pub(super) environment: &'a dyn Environment,
     pub(super) folder: PathBuf,
 }
 
 impl Sheets for Beside<'_> {
     fn checked(&self, name: &str) -> Option<Checked> {
-        let shelves = Shelves { surroundings: self.surroundings };
+        let shelves = Shelves { environment: self.environment };
         let asking = Source::new(self.folder.join("workbook").to_string_lossy(), "");
         let source: Arc<Source> = shelves.sheet(name, &asking).or_else(|| sheet(name))?;
         Some(compile(&source, &shelves))
@@ -252,6 +243,6 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         "changed": done.written.changed.len(),
         "calculations": calculations,
         "cautions": done.cautions().map(render_json).collect::<Vec<_>>(),
-        "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, workbook::Position::name(stale.position))).collect::<Vec<_>>(),
+        "to_recalculate": done.written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, crate::spreadsheet::Position::name(stale.position))).collect::<Vec<_>>(),
     })
 }

@@ -7,16 +7,16 @@ use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
 use super::{Ending, check_sheet, find_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
+use crate::environment::Environment;
 use crate::program::Program;
-use crate::surroundings::Surroundings;
 use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
     asked: &FreshForm,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
-    match written(asked, surroundings) {
+    match written(asked, environment) {
         Ok(names) => {
             if asked.json {
                 terminal.json(
@@ -45,13 +45,13 @@ pub(super) fn form(
 
 fn written(
     asked: &FreshForm,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Vec<String>, (Vec<Diagnostic>, Ending)> {
     let one = |(problem, ending)| (vec![problem], ending);
     let mut programs = Vec::new();
     for name in &asked.sheets {
-        let source = find_sheet(name, surroundings).map_err(one)?;
-        let checked = check_sheet(&source, surroundings);
+        let source = find_sheet(name, environment).map_err(one)?;
+        let checked = check_sheet(&source, environment);
         programs.push(checked.program.ok_or((checked.problems, Ending::WrongSheet))?);
     }
     let options = FormOptions { examples: asked.example, uses: asked.uses, worst: asked.worst };
@@ -66,7 +66,7 @@ fn written(
     }
     let bytes =
         workbook::form(&programs, options).map_err(|problem| (vec![problem], Ending::File))?;
-    save_fresh(&asked.output, &bytes, asked.force, surroundings).map_err(one)?;
+    save_fresh(&asked.output, &bytes, asked.force, environment).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())
 }
@@ -85,7 +85,7 @@ pub(super) fn save_fresh(
     output: &str,
     bytes: &[u8],
     force: bool,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<(), (Diagnostic, Ending)> {
     let place = || Place::File { name: output.to_owned() };
     if !output.to_lowercase().ends_with(".xlsx") {
@@ -98,14 +98,14 @@ pub(super) fn save_fresh(
         return Err((problem, Ending::WrongInput));
     }
     let path = Path::new(output);
-    if !force && surroundings.read(path).is_ok() {
+    if !force && environment.read(path).is_ok() {
         let problem =
             Diagnostic::error(Name::UnwritableFile, "there is a file of that name already")
                 .at(place())
                 .remedy("choose another name, or add `--force` to write over it");
         return Err((problem, Ending::File));
     }
-    surroundings.replace(path, bytes, None).map_err(|problem| (problem, Ending::File))
+    environment.replace(path, bytes, None).map_err(|problem| (problem, Ending::File))
 }
 
 /// A name as a shell reads it.

@@ -8,9 +8,10 @@ use super::fill::Beside;
 use super::{Ending, checked_sheet, read_sheet};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::environment::Environment;
 use crate::program::Program;
-use crate::surroundings::Surroundings;
-use crate::workbook::{Book, Request, bind};
+use crate::spreadsheet::Book;
+use crate::workbook::{Request, bind};
 
 /// Problems, and how the command ends.
 pub(super) type Stop = (Vec<Diagnostic>, Ending);
@@ -19,19 +20,19 @@ pub(super) type Stop = (Vec<Diagnostic>, Ending);
 pub(super) fn start(
     sheet: &str,
     given: &Given,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<(Arc<Program>, Inputs), Stop> {
     let Some(book) = &given.from else {
-        let program = checked_sheet(sheet, surroundings)?;
+        let program = checked_sheet(sheet, environment)?;
         let inputs = Inputs::new(&program);
         return Ok((program, inputs));
     };
     if let Some(number) = given.row {
-        let line = super::line::read(book, Some(sheet.to_owned()), None, false, surroundings)?;
+        let line = super::line::read(book, Some(sheet.to_owned()), None, false, environment)?;
         let inputs = line.variant(number)?;
         return Ok((line.line.program, inputs));
     }
-    let request = request(sheet, book, given, surroundings)?;
+    let request = request(sheet, book, given, environment)?;
     Ok((request.program, request.inputs))
 }
 
@@ -39,19 +40,19 @@ fn request(
     sheet: &str,
     name: &str,
     given: &Given,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Request, Stop> {
     let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
     let path = Path::new(name);
-    let bytes = surroundings.read(path).map_err(one(Ending::File))?;
+    let bytes = environment.read(path).map_err(one(Ending::File))?;
     let bind_file = match &given.bind {
         Some(file) => {
-            Some(read_sheet(file, surroundings).map_err(|(it, ending)| (vec![it], ending))?)
+            Some(read_sheet(file, environment).map_err(|(it, ending)| (vec![it], ending))?)
         }
         None => None,
     };
     let book = Book::read(name, &bytes).map_err(|problems| (problems, Ending::File))?;
-    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
     let bound = bind(&book, bind_file.as_ref(), &beside);
     if bound.problems.iter().any(Diagnostic::is_error) {
         let ending = if bound.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };

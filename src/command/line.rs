@@ -14,9 +14,9 @@ use crate::calculation::{
     Answer, Design, Influence, Influences, Inputs, Question, Step, TRUST, written,
 };
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::surroundings::Surroundings;
+use crate::environment::Environment;
+use crate::spreadsheet::{Book, Reading};
 use crate::workbook::range::{Asked, ProductLine};
-use crate::workbook::{Book, Reading};
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
@@ -33,14 +33,14 @@ pub(super) fn read(
     sheet: Option<String>,
     tab: Option<String>,
     decimal_comma: bool,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Line, Stop> {
     let path = Path::new(name);
-    let bytes = surroundings.read(path).map_err(|problem| (vec![problem], Ending::File))?;
+    let bytes = environment.read(path).map_err(|problem| (vec![problem], Ending::File))?;
     let reading = Reading { decimal_comma, ..Reading::default() };
     let book =
         Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, Ending::File))?;
-    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
     let asked = Asked { sheet, tab, ..Asked::default() };
     let line = ProductLine::find(&book, &asked, &beside).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
@@ -104,16 +104,11 @@ impl Line {
 /// most.
 pub(super) fn slopes(
     asked: &Range,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
-    let read = read(
-        &asked.book,
-        asked.sheet.clone(),
-        asked.tab.clone(),
-        asked.decimal_comma,
-        surroundings,
-    );
+    let read =
+        read(&asked.book, asked.sheet.clone(), asked.tab.clone(), asked.decimal_comma, environment);
     let line = match read {
         Ok(line) => line,
         Err((problems, ending)) => {
@@ -212,11 +207,11 @@ unit of what is 0), and the variant where it does so most",
 pub(super) fn reverse(
     asked: &AskedDesign,
     book: &str,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
     let sheet = asked.sheet.clone();
-    let worked = read(book, Some(sheet), None, false, surroundings).and_then(|line| {
+    let worked = read(book, Some(sheet), None, false, environment).and_then(|line| {
         // values that are given in the question count for every variant
         let mut given = Inputs::new(&line.line.program);
         let question = question::read(&asked.question, asked.worst, &line.line.program, &mut given)

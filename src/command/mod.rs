@@ -26,9 +26,9 @@ use std::sync::Arc;
 use clap::Parser as _;
 
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::environment::{Environment, RealFs};
 use crate::library::{self, Shelves};
 use crate::program::{Checked, Program, compile, nearest};
-use crate::surroundings::{Machine, Surroundings};
 use arguments::{Arguments, Command};
 use print::Terminal;
 
@@ -58,33 +58,33 @@ pub fn main() -> ExitCode {
         }
     };
     let mut terminal = Terminal::default();
-    let ending = perform(&arguments.command, &Machine, &mut terminal);
+    let ending = perform(&arguments.command, &RealFs, &mut terminal);
     terminal.flush();
     ExitCode::from(ending as u8)
 }
 
-fn perform(command: &Command, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
+fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     match command {
-        Command::Run(asked) => run::run(asked, surroundings, terminal),
+        Command::Run(asked) => run::run(asked, environment, terminal),
         Command::List(asked) => list::list(asked, terminal),
-        Command::Show(asked) => show::show(asked, surroundings, terminal),
-        Command::Prove(asked) => prove::prove(asked, surroundings, terminal),
-        Command::Form(asked) => form::form(asked, surroundings, terminal),
-        Command::Design(asked) => design::design(asked, surroundings, terminal),
-        Command::Fill(asked) => fill::fill(asked, surroundings, terminal),
-        Command::Range(asked) => range::range(asked, surroundings, terminal),
-        Command::Review(asked) => review::review(asked, surroundings, terminal),
+        Command::Show(asked) => show::show(asked, environment, terminal),
+        Command::Prove(asked) => prove::prove(asked, environment, terminal),
+        Command::Form(asked) => form::form(asked, environment, terminal),
+        Command::Design(asked) => design::design(asked, environment, terminal),
+        Command::Fill(asked) => fill::fill(asked, environment, terminal),
+        Command::Range(asked) => range::range(asked, environment, terminal),
+        Command::Review(asked) => review::review(asked, environment, terminal),
     }
 }
 
 /// The text of a sheet: a file when the name looks like one, else a sheet of the library.
 fn find_sheet(
     name: &str,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
     let looks_like_file = name.ends_with(".sheet") || name.contains(['/', '\\']);
     if looks_like_file {
-        return read_sheet(name, surroundings);
+        return read_sheet(name, environment);
     }
     library::sheet(name).ok_or_else(|| {
         let names = library::SHELVED.iter().map(|sheet| sheet.name);
@@ -102,9 +102,9 @@ fn find_sheet(
 /// The text of a sheet file.
 fn read_sheet(
     name: &str,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
-    let bytes = surroundings.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
+    let bytes = environment.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
     String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(
         |_| {
@@ -118,17 +118,17 @@ fn read_sheet(
 }
 
 /// A sheet checked with its library and its folder.
-fn check_sheet(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Checked {
-    compile(source, &Shelves { surroundings })
+fn check_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked {
+    compile(source, &Shelves { environment })
 }
 
 /// The checked sheet behind a name, or its problems and how the command ends.
 fn checked_sheet(
     name: &str,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Arc<Program>, (Vec<Diagnostic>, Ending)> {
     let source =
-        find_sheet(name, surroundings).map_err(|(problem, ending)| (vec![problem], ending))?;
-    let checked = check_sheet(&source, surroundings);
+        find_sheet(name, environment).map_err(|(problem, ending)| (vec![problem], ending))?;
+    let checked = check_sheet(&source, environment);
     checked.program.ok_or((checked.problems, Ending::WrongSheet))
 }

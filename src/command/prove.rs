@@ -4,12 +4,12 @@ use super::arguments::{Form, Prove};
 use super::print::Terminal;
 use super::{Ending, check_sheet, find_sheet};
 use crate::diagnostic::{Diagnostic, put_in_order, totals};
+use crate::environment::Environment;
 use crate::library::SHELVED;
-use crate::surroundings::Surroundings;
 
 pub(super) fn prove(
     asked: &Prove,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
     let names: Vec<String> = if asked.sheets.is_empty() {
@@ -20,8 +20,8 @@ pub(super) fn prove(
     let mut problems: Vec<Diagnostic> = Vec::new();
     let mut ending = Ending::Holds;
     for name in &names {
-        match find_sheet(name, surroundings) {
-            Ok(source) => problems.extend(check_sheet(&source, surroundings).problems),
+        match find_sheet(name, environment) {
+            Ok(source) => problems.extend(check_sheet(&source, environment).problems),
             Err((problem, how)) => {
                 problems.push(problem);
                 ending = how;

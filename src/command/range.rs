@@ -11,14 +11,15 @@ use super::fill::Beside;
 use super::print::{Terminal, bar};
 use super::{Ending, line, read_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::environment::Environment;
 use crate::library::Shelves;
 use crate::program::{Checked, compile};
-use crate::surroundings::Surroundings;
-use crate::workbook::guard::{Limits, check_size_of_rows};
+use crate::spreadsheet::guard::{Limits, check_size_of_rows};
+use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale};
+use crate::workbook::Sheets;
 use crate::workbook::range::{
     Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
-use crate::workbook::{Book, Form, Reading, RowBook, RowsWritten, Sheets, Stale};
 use told::{as_json, report};
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
@@ -28,13 +29,13 @@ type Stopped = (Vec<Diagnostic>, Ending);
 
 pub(super) fn range(
     asked: &Range,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
     if asked.slopes {
-        return line::slopes(asked, surroundings, terminal);
+        return line::slopes(asked, environment, terminal);
     }
-    match done(asked, surroundings) {
+    match done(asked, environment) {
         Ok(done) => {
             if asked.json {
                 terminal.json(&as_json(asked, &done));
@@ -98,7 +99,7 @@ struct Compared {
 /// Everything that a product line is worked out from.
 struct Job<'a> {
     asked: &'a Range,
-    surroundings: &'a dyn Surroundings,
+    environment: &'a dyn Environment,
     original: &'a [u8],
     file: &'a RowBook<'a>,
     line: ProductLine,
@@ -107,16 +108,16 @@ struct Job<'a> {
     listed: usize,
 }
 
-fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped> {
+fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
     let path = Path::new(&asked.book);
-    if let Some(size) = surroundings.size(path) {
+    if let Some(size) = environment.size(path) {
         check_size_of_rows(&asked.book, size, &Limits::default())
             .map_err(|problem| (vec![*problem], Ending::File))?;
     }
-    let original = surroundings.read(path).map_err(|problem| (vec![problem], Ending::File))?;
+    let original = environment.read(path).map_err(|problem| (vec![problem], Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
-    let beside = Beside { surroundings, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
-    let sheets = Named { file: own_sheet(asked, surroundings)?, beside };
+    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let sheets = Named { file: own_sheet(asked, environment)?, beside };
     let wanted = Asked {
         sheet: asked.sheet.clone(),
         tab: asked.tab.clone(),
@@ -131,7 +132,7 @@ fn done(asked: &Range, surroundings: &dyn Surroundings) -> Result<Done, Stopped>
     })?;
     let span = span(asked, &line)?;
     let listed = if asked.json { usize::MAX } else { LISTED };
-    let job = Job { asked, surroundings, original: &original, file: &file, line, span, listed };
+    let job = Job { asked, environment, original: &original, file: &file, line, span, listed };
     let (summary, became) = job.done()?;
     let checks = summary.checks(&job.line);
     let mut cautions = job.line.hidden(file.outline());
@@ -153,7 +154,7 @@ impl Job<'_> {
                     .remedy("run it once without `--changed`");
             return Err((vec![problem], Ending::WrongInput));
         }
-        let open = |name: &str| self.surroundings.open(Path::new(name));
+        let open = |name: &str| self.environment.open(Path::new(name));
         let parts = self.parts(&open)?;
         let bar = bar(self.span.len(), "variants", asked.json || !asked.merge.is_empty());
         let done = |count: usize| bar.inc(u64::try_from(count).unwrap_or(0));
@@ -219,7 +220,7 @@ impl Job<'_> {
         })?;
         bytes.extend(part::tail(&summary.checks));
         if !self.asked.dry_run {
-            self.surroundings
+            self.environment
                 .replace(Path::new(&file), &bytes, None)
                 .map_err(|problem| (vec![problem], Ending::File))?;
         }
@@ -256,10 +257,10 @@ impl Job<'_> {
         if !asked.dry_run {
             let path = Path::new(&asked.book);
             let result = match &asked.output {
-                Some(output) => self.surroundings.replace(Path::new(output), &bytes, None),
+                Some(output) => self.environment.replace(Path::new(output), &bytes, None),
                 // nothing to change: the file is not even touched
                 None if wrote.changed == 0 => Ok(()),
-                None => self.surroundings.replace(path, &bytes, Some(self.original)),
+                None => self.environment.replace(path, &bytes, Some(self.original)),
             };
             result.map_err(|problem| stopped(vec![problem]))?;
         }
@@ -298,11 +299,11 @@ impl Job<'_> {
 /// The sheet's text, where it was given as a file.
 fn own_sheet(
     asked: &Range,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<Option<(String, Arc<Source>)>, Stopped> {
     match &asked.sheet {
         Some(name) if name.ends_with(".sheet") || name.contains(['/', '\\']) => {
-            let source = read_sheet(name, surroundings)
+            let source = read_sheet(name, environment)
                 .map_err(|(problem, ending)| (vec![problem], ending))?;
             Ok(Some((name.clone(), source)))
         }
@@ -320,7 +321,7 @@ impl Sheets for Named<'_> {
     fn checked(&self, name: &str) -> Option<Checked> {
         match &self.file {
             Some((file, source)) if file == name => {
-                Some(compile(source, &Shelves { surroundings: self.beside.surroundings }))
+                Some(compile(source, &Shelves { environment: self.beside.environment }))
             }
             _ => self.beside.checked(name),
         }

@@ -6,22 +6,22 @@ use super::arguments::{Form, Review, To};
 use super::print::Terminal;
 use super::{Ending, read_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::environment::Environment;
 use crate::review::{self, Document, MADE, Unreviewed, moment};
-use crate::surroundings::Surroundings;
 
 pub(super) fn review(
     asked: &Review,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
-    let source = match read_sheet(&asked.document, surroundings) {
+    let source = match read_sheet(&asked.document, environment) {
         Ok(source) => source,
         Err((problem, ending)) => {
             terminal.problems(&[problem], Form::Long, "Nothing was written.");
             return ending;
         }
     };
-    let document = match review::read(&source, surroundings) {
+    let document = match review::read(&source, environment) {
         Ok(document) => document,
         Err(Unreviewed { problems, sheet_is_wrong }) => {
             terminal.problems(&problems, Form::Long, "Nothing was written.");
@@ -52,10 +52,10 @@ pub(super) fn review(
     };
     let verdict = if document.holds() { Ending::Holds } else { Ending::Fails };
     if asked.check {
-        return check(&output, &document, &made, surroundings, terminal).unwrap_or(verdict);
+        return check(&output, &document, &made, environment, terminal).unwrap_or(verdict);
     }
-    let text = made(&moment(surroundings.clock().unwrap_or(0)));
-    if let Err(problem) = surroundings.replace(path, text.as_bytes(), None) {
+    let text = made(&moment(environment.clock().unwrap_or(0)));
+    if let Err(problem) = environment.replace(path, text.as_bytes(), None) {
         terminal.problems(&[problem], Form::Long, "Nothing was written.");
         return Ending::File;
     }
@@ -74,10 +74,10 @@ fn check(
     output: &str,
     document: &Document,
     made: &dyn Fn(&str) -> String,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Option<Ending> {
-    let kept = match surroundings.read(Path::new(output)) {
+    let kept = match environment.read(Path::new(output)) {
         Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
         Err(problem) => {
             let remedy = "make it first, without `--check`, or name the kept one behind -o";

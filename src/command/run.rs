@@ -8,12 +8,12 @@ use super::print::{Terminal, wrapped};
 use super::{slopes, spread, worst};
 use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
+use crate::environment::Environment;
 use crate::review::steps;
-use crate::surroundings::Surroundings;
 use crate::workbook::{result_book, worst_book};
 
-pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut Terminal) -> Ending {
-    let (program, mut inputs) = match start(&asked.sheet, &asked.given, surroundings) {
+pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    let (program, mut inputs) = match start(&asked.sheet, &asked.given, environment) {
         Ok(start) => start,
         Err((problems, ending)) => return stop(asked, terminal, &problems, ending),
     };
@@ -44,7 +44,7 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     if asked.worst {
         return match Worst::work_out(&program, &inputs) {
             Ok(found) => {
-                if let Err((problem, ending)) = save(asked, || worst_book(&found), surroundings) {
+                if let Err((problem, ending)) = save(asked, || worst_book(&found), environment) {
                     return stop(asked, terminal, &[problem], ending);
                 }
                 if asked.json {
@@ -86,7 +86,7 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
     }
     match Results::work_out(&program, &inputs) {
         Ok(results) => {
-            if let Err((problem, ending)) = save(asked, || result_book(&results), surroundings) {
+            if let Err((problem, ending)) = save(asked, || result_book(&results), environment) {
                 return stop(asked, terminal, &[problem], ending);
             }
             if asked.json {
@@ -123,11 +123,11 @@ pub(super) fn run(asked: &Run, surroundings: &dyn Surroundings, terminal: &mut T
 fn save(
     asked: &Run,
     book: impl FnOnce() -> Result<Vec<u8>, Diagnostic>,
-    surroundings: &dyn Surroundings,
+    environment: &dyn Environment,
 ) -> Result<(), (Diagnostic, Ending)> {
     let Some(output) = &asked.output else { return Ok(()) };
     let bytes = book().map_err(|problem| (problem, Ending::File))?;
-    save_fresh(output, &bytes, asked.force, surroundings)
+    save_fresh(output, &bytes, asked.force, environment)
 }
 
 fn saved(asked: &Run, terminal: &mut Terminal) {

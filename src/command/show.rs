@@ -4,15 +4,11 @@ use super::arguments::{Form, Show};
 use super::print::{Terminal, wrapped};
 use super::{Ending, check_sheet, find_sheet};
 use crate::calculation::{tolerance_in_words, written};
+use crate::environment::Environment;
 use crate::program::{Input, Program, Type};
-use crate::surroundings::Surroundings;
 
-pub(super) fn show(
-    asked: &Show,
-    surroundings: &dyn Surroundings,
-    terminal: &mut Terminal,
-) -> Ending {
-    let source = match find_sheet(&asked.sheet, surroundings) {
+pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    let source = match find_sheet(&asked.sheet, environment) {
         Ok(source) => source,
         Err((problem, ending)) => {
             terminal.problems(&[problem], Form::Long, "");
@@ -23,7 +19,7 @@ pub(super) fn show(
         terminal.say(&source.text);
         return Ending::Holds;
     }
-    let checked = check_sheet(&source, surroundings);
+    let checked = check_sheet(&source, environment);
     let Some(program) = checked.program else {
         terminal.problems(&checked.problems, Form::Long, "");
         return Ending::WrongSheet;

@@ -7,11 +7,12 @@ use super::block::{Asked, From};
 use super::product::ProductReview;
 use super::reader::Reader;
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::environment::Environment as _;
 use crate::language::Word;
 use crate::program::{Checked, Shelf as _};
-use crate::surroundings::Surroundings as _;
+use crate::spreadsheet::Book;
 use crate::workbook::range::ProductLine;
-use crate::workbook::{self, Book, Request, Sheets, bind};
+use crate::workbook::{self, Request, Sheets, bind};
 
 /// A workbook with what it asks for, and whether anything of it could not be read; that is looked for when a
 /// calculation takes its inputs from it.
@@ -52,7 +53,7 @@ impl Reader<'_> {
             return known.clone();
         }
         let read = self
-            .surroundings
+            .environment
             .read(&self.folder.join(&book.value))
             .map_err(|problem| {
                 vec![problem.label(Place::text(self.source, book.span.clone()), "asked for here")]

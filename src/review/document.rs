@@ -14,9 +14,9 @@ use super::taken::Link;
 use super::value::Inline;
 use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Source, put_in_order};
+use crate::environment::Environment;
 use crate::library::SHELVED;
 use crate::program::Program;
-use crate::surroundings::Surroundings;
 
 /// One calculation of a document.
 #[derive(Clone, Debug)]
@@ -94,8 +94,8 @@ pub(super) fn options() -> Options {
 ///
 /// # Errors
 /// Every problem of the document, of its sheets, inputs and workbooks, in one list.
-pub fn read(source: &Arc<Source>, surroundings: &dyn Surroundings) -> Result<Document, Unreviewed> {
-    let noted = Noted::new(surroundings);
+pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Document, Unreviewed> {
+    let noted = Noted::new(environment);
     let mut reader = Reader::new(source, &noted);
     reader.read_blocks();
     let values = reader.read_values();

@@ -7,7 +7,7 @@ use std::sync::{Mutex, PoisonError};
 use sha2::{Digest as _, Sha256};
 
 use crate::diagnostic::Diagnostic;
-use crate::surroundings::Surroundings;
+use crate::environment::Environment;
 
 /// A file that a review rests on.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,14 +28,14 @@ pub(super) fn hash_base64(bytes: &[u8]) -> String {
     super::markup::base64(&Sha256::digest(bytes))
 }
 
-/// Surroundings that note every file that is read through them.
+/// Environment that note every file that is read through them.
 pub(super) struct Noted<'a> {
-    inner: &'a dyn Surroundings,
+    inner: &'a dyn Environment,
     read: Mutex<BTreeMap<String, String>>,
 }
 
 impl<'a> Noted<'a> {
-    pub(super) fn new(inner: &'a dyn Surroundings) -> Self {
+    pub(super) fn new(inner: &'a dyn Environment) -> Self {
         Self { inner, read: Mutex::new(BTreeMap::new()) }
     }
 
@@ -48,7 +48,7 @@ impl<'a> Noted<'a> {
     }
 }
 
-impl Surroundings for Noted<'_> {
+impl Environment for Noted<'_> {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
         let bytes = self.inner.read(path)?;
         let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);

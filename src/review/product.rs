@@ -2,7 +2,7 @@
 
 use crate::calculation::Margin;
 use crate::diagnostic::Diagnostic;
-use crate::workbook::Book;
+use crate::spreadsheet::Book;
 use crate::workbook::range::{Outcome, ProductLine, Verdict};
 
 /// A product line that a document shows.

@@ -24,7 +24,7 @@ use crate::program::{Checked, Program, Shelf, Type, compile, nearest};
 /// A document being read.
 pub(super) struct Reader<'a> {
     pub(super) source: &'a Arc<Source>,
-    pub(super) surroundings: &'a Noted<'a>,
+    pub(super) environment: &'a Noted<'a>,
     pub(super) folder: PathBuf,
     /// Sheets written out in the document.
     pub(super) written: Vec<(String, Arc<Source>)>,
@@ -41,11 +41,11 @@ pub(super) struct Reader<'a> {
 
 impl<'a> Reader<'a> {
     /// Nothing read yet; files are looked for beside the document.
-    pub(super) fn new(source: &'a Arc<Source>, surroundings: &'a Noted<'a>) -> Self {
+    pub(super) fn new(source: &'a Arc<Source>, environment: &'a Noted<'a>) -> Self {
         let folder = Path::new(&source.name).parent().unwrap_or(Path::new("")).to_owned();
         Self {
             source,
-            surroundings,
+            environment,
             folder,
             written: Vec::new(),
             books: BTreeMap::new(),
@@ -181,10 +181,7 @@ impl<'a> Reader<'a> {
     }
 
     pub(super) fn shelf(&self) -> DocumentShelf<'_> {
-        DocumentShelf {
-            written: &self.written,
-            beside: Shelves { surroundings: self.surroundings },
-        }
+        DocumentShelf { written: &self.written, beside: Shelves { environment: self.environment } }
     }
 
     /// A sheet by name: of the document, beside it, or of the library.

@@ -3,11 +3,12 @@
 use std::sync::Arc;
 
 use super::bind::{Bound, CellAt, End, Request, Sheets, Target, Wanted, bind};
-use super::{Book, Edit, NewValue, hidden};
+use super::hidden;
 use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::Type;
+use crate::spreadsheet::{Book, Edit, NewValue};
 use crate::unit::Unit;
 
 /// One calculation of a workbook, worked out.

@@ -2,8 +2,8 @@
 
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
-use super::{Book, Cell, Change, Edit, Entry, NewValue, Tab, TabKind, Written};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::spreadsheet::{Book, Cell, Change, Edit, Entry, NewValue, Tab, TabKind, Written};
 
 /// Writes the values of a `.csv`, `.ods` or `.xlsb` and the edits into a fresh workbook.
 ///

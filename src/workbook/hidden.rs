@@ -1,37 +1,9 @@
 //! What is read from hidden tabs, rows and columns, or goes into them: it is done, and told, since nobody
 //! sees it.
 
-use std::ops::Range;
-
-use super::book::Visibility;
-use super::{Book, Calculated, Position, Request, Tab};
+use super::{Calculated, Request};
 use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
-
-/// The rows and columns of a tab that are not shown, rising and apart.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Hidden {
-    pub(super) rows: Vec<Range<u32>>,
-    pub(super) columns: Vec<Range<u32>>,
-}
-
-impl Hidden {
-    /// Takes in rows that follow all before.
-    pub(super) fn rows(&mut self, rows: Range<u32>) {
-        match self.rows.last_mut() {
-            Some(last) if last.end == rows.start => last.end = rows.end,
-            _ => self.rows.push(rows),
-        }
-    }
-
-    pub(super) fn row(&self, row: u32) -> bool {
-        let at = self.rows.partition_point(|rows| rows.end <= row);
-        self.rows.get(at).is_some_and(|rows| rows.contains(&row))
-    }
-
-    pub(super) fn column(&self, column: u32) -> bool {
-        self.columns.iter().any(|columns| columns.contains(&column))
-    }
-}
+use crate::spreadsheet::{Book, Position, Tab, Visibility};
 
 /// What a calculation reads from hidden cells and what it writes into them.
 pub(super) fn of_fill(book: &Book, request: &Request, calculated: &Calculated) -> Vec<Diagnostic> {

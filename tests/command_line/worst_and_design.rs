@@ -197,7 +197,7 @@ fn a_plain_run_with_tolerances_says_that_they_do_not_count() {
 /// rounded up to 5 mm.
 #[test]
 fn a_tolerance_in_the_workbook_of_the_example_machine_reaches_its_distance() {
-    use standstill::workbook::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
+    use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
     let folder = tempfile::tempdir().unwrap();
     let bytes = std::fs::read(EXAMPLE).unwrap();
     let book = Book::read("example.xlsx", &bytes).unwrap();

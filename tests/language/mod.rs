@@ -16,14 +16,14 @@ use standstill::calculation::{Inputs, Results};
 use standstill::diagnostic::{
     ALL_NAMES, Diagnostic, Name, Place, Source, put_in_order, render_json, render_line, render_long,
 };
+use standstill::environment::Environment;
 use standstill::library::Shelves;
 use standstill::program::{Checked, compile};
-use standstill::surroundings::Surroundings;
 
 /// The files of one folder, by their names alone: no path of the machine gets into a message.
 pub(crate) struct Beside(pub(crate) PathBuf);
 
-impl Surroundings for Beside {
+impl Environment for Beside {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
         fs::read(self.0.join(path)).map_err(|_| {
             Diagnostic::error(Name::UnreadableFile, "there is no such file")
@@ -57,7 +57,7 @@ fn sheets(name: &str) -> Vec<(String, String)> {
 
 fn check(folder_name: &str, file: &str, text: &str) -> Checked {
     let source = Source::new(format!("{file}.sheet"), text);
-    compile(&source, &Shelves { surroundings: &Beside(folder(folder_name)) })
+    compile(&source, &Shelves { environment: &Beside(folder(folder_name)) })
 }
 
 /// Everything that is found: by checking, and by running where the sheet asks for it.
@@ -211,9 +211,9 @@ fn the_rows_of_a_table_may_stand_in_a_workbook() {
     let text = "sheet s\ntitle \"t\"\nsource \"s\"\ntakes\n  n : speed of rotation in r/min from 0 r/min like 375 r/min\nworks\n  \
         table T (n : speed of rotation in r/min) : torque in N·m, straight, in \"Motor.xlsx\" at Curve!A2:B4\n  \
         T_n = T(n)\ngives\n  T_n in N·m\n";
-    let surroundings = Beside(folder.path().to_owned());
+    let environment = Beside(folder.path().to_owned());
     let source = Source::new("s.sheet", text);
-    let checked = compile(&source, &Shelves { surroundings: &surroundings });
+    let checked = compile(&source, &Shelves { environment: &environment });
     assert_eq!(checked.problems, vec![]);
     let program = checked.program.unwrap();
     let results = run(&program, &[]).unwrap();

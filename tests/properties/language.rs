@@ -5,13 +5,13 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use standstill::diagnostic::{Diagnostic, Place, Source};
+use standstill::environment::NoFs;
 use standstill::language::{
     Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
     Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Word, parse, print,
 };
 use standstill::library::{SHELVED, Shelves};
 use standstill::program::{Between, Direction, Preferred, Relation, compile};
-use standstill::surroundings::Nowhere;
 
 /// The tree as text without its spans: `12..34` is a span wherever it stands.
 fn without_spans(tree: &impl std::fmt::Debug) -> String {
@@ -338,7 +338,7 @@ fn survives(text: &str) {
     let source = source(text);
     let (tree, problems) = parse(&source);
     spans_fit(&problems);
-    spans_fit(&compile(&source, &Shelves { surroundings: &Nowhere }).problems);
+    spans_fit(&compile(&source, &Shelves { environment: &NoFs }).problems);
     let _ = parse(&Source::new("again.sheet", print(&tree)));
 }
 
@@ -387,7 +387,7 @@ fn every_library_sheet_printed_and_read_again_is_the_same() {
         assert_eq!(print(&again), text);
         // the same program: the same steps in the same order
         let program = |text: &str| {
-            let shelves = Shelves { surroundings: &Nowhere };
+            let shelves = Shelves { environment: &NoFs };
             compile(&Source::new("same.sheet", text), &shelves).program.unwrap()
         };
         let (before, after) = (program(sheet.text), program(&text));
@@ -402,7 +402,7 @@ fn on_a_small_stack(text: String) -> Vec<Diagnostic> {
         .stack_size(2 * 1024 * 1024)
         .spawn(move || {
             survives(&text);
-            compile(&source(&text), &Shelves { surroundings: &Nowhere }).problems
+            compile(&source(&text), &Shelves { environment: &NoFs }).problems
         })
         .unwrap()
         .join()

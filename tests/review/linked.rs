@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 
 use standstill::diagnostic::{Source, render_line};
+use standstill::environment::NoFs;
 use standstill::review::{Document, page, plain, read};
-use standstill::surroundings::Nowhere;
 
 use super::{Files, example, problems};
 
 fn document(text: &str) -> Document {
-    let found = read(&Source::new("doc.md", text), &Nowhere);
+    let found = read(&Source::new("doc.md", text), &NoFs);
     found.unwrap_or_else(|refused| {
         panic!("{:#?}", refused.problems.iter().map(render_line).collect::<Vec<_>>())
     })

@@ -11,13 +11,13 @@ use std::process::Command;
 use std::sync::Arc;
 
 use standstill::diagnostic::{Diagnostic, Name, Place, Source, render_line};
+use standstill::environment::{Environment, NoFs};
 use standstill::review::{Document, moment, page, plain, read};
-use standstill::surroundings::{Nowhere, Surroundings};
 
 /// Files held in memory.
 struct Files(BTreeMap<&'static str, Vec<u8>>);
 
-impl Surroundings for Files {
+impl Environment for Files {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
         let found = path.to_str().and_then(|path| self.0.get(path));
         found.cloned().ok_or_else(|| {
@@ -43,7 +43,7 @@ fn carton_wrapper() -> (Arc<Source>, Files) {
 }
 
 fn problems(text: &str) -> Vec<String> {
-    let refused = read(&Source::new("doc.md", text), &Nowhere).unwrap_err();
+    let refused = read(&Source::new("doc.md", text), &NoFs).unwrap_err();
     refused.problems.iter().map(render_line).collect()
 }
 
@@ -114,7 +114,7 @@ fn a_page_names_its_files_by_their_hash_and_its_moment() {
     let document = read(&source, &files).unwrap();
     let html = page(&document, "2026-11-25 12:00 UTC");
     // sha256sum of coreutils 9.1 on the same bytes gives the same; here the standard's own example, FIPS 180-2, B.1
-    let abc = read(&Source::new("abc.md", "abc"), &Nowhere).unwrap();
+    let abc = read(&Source::new("abc.md", "abc"), &NoFs).unwrap();
     assert_eq!(
         abc.files[0].hash,
         "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
@@ -151,7 +151,7 @@ fn formulas_and_pictures_are_well_formed() {
     for sheet in standstill::library::SHELVED {
         text.push_str(&format!("```sheet {}\nexamples\n```\n\n", sheet.name));
     }
-    let document = read(&Source::new("all.md", text), &Nowhere).unwrap();
+    let document = read(&Source::new("all.md", text), &NoFs).unwrap();
     let html = page(&document, "now");
     for (kind, least) in [("math", 1000), ("svg", 6)] {
         let found = parts(&html, kind);
@@ -193,7 +193,7 @@ fn every_problem_is_told_in_one_go_and_points_into_the_document() {
 #[test]
 fn a_value_that_only_looks_like_one_is_left_alone() {
     let text = "`{stop.S}` \\{stop.S} {x} {1.5}\n\n    {stop.S}\n";
-    let document = read(&Source::new("doc.md", text), &Nowhere).unwrap();
+    let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
     assert!(page(&document, "now").contains("<code>{stop.S}</code> {stop.S} {x} {1.5}"));
 }
 
@@ -210,7 +210,7 @@ fn a_problem_of_a_sheet_written_out_points_into_the_document() {
 #[test]
 fn what_a_document_says_never_becomes_markup() {
     let text = "<script>alert(1)</script> <b onclick=x>\n\n[a](javascript:alert(1)) [b](JaVaScRiPt:alert(1)) [c](https://example.org) ![d](x.png)\n\n<div>\n<script>alert(2)</script>\n</div>\n";
-    let document = read(&Source::new("doc.md", text), &Nowhere).unwrap();
+    let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
     let html = page(&document, "now");
     let body = html.split("<main>").nth(1).unwrap().split("</main>").next().unwrap();
     for mark in ["<script", "<b ", "<div", "javascript:alert(1)\"", "JaVaScRiPt:alert(1)\"", "<img"]
@@ -329,7 +329,7 @@ fn nothing_from_a_document_a_sheet_a_workbook_or_a_line_becomes_markup() {
     let own = format!(
         "{sheet}```sheet mine as m\na = 3 mm ± 10 %\nshow inputs results checks worst slopes steps\n```\n"
     );
-    is_harmless(&read(&Source::new("doc.md", own), &Nowhere).unwrap());
+    is_harmless(&read(&Source::new("doc.md", own), &NoFs).unwrap());
 
     // a product line: names of variants, few and many, that hold and fail
     for count in [3, 60] {

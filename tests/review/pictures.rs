@@ -1,13 +1,13 @@
 //! Pictures: every kind is drawn, well-formed, in words, with units on its axes; figures by hand.
 
 use standstill::diagnostic::Source;
+use standstill::environment::NoFs;
 use standstill::review::{page, read};
-use standstill::surroundings::Nowhere;
 
 use super::{is_well_formed, parts};
 
 fn drawn(text: &str) -> Vec<String> {
-    let document = read(&Source::new("doc.md", text), &Nowhere).unwrap();
+    let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
     parts(&page(&document, "now"), "svg").into_iter().map(str::to_owned).collect()
 }
 

@@ -7,7 +7,7 @@ use std::fs;
 use std::io::{Cursor, Read, Write};
 use std::path::Path;
 
-use standstill::workbook::{Area, Book, Cell, Target};
+use standstill::spreadsheet::{Area, Book, Cell, Target};
 use zip::write::SimpleFileOptions;
 use zip::{ZipArchive, ZipWriter};
 

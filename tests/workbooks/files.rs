@@ -3,7 +3,7 @@
 use std::io::{Cursor, Read, Write};
 use std::path::Path;
 
-use standstill::workbook::{Area, Edit, NewValue, Position};
+use standstill::spreadsheet::{Area, Edit, NewValue, Position};
 use zip::{CompressionMethod, DateTime, ZipArchive, ZipWriter, write::SimpleFileOptions};
 
 /// Every workbook of the corpus that can be filled in place, with the tab to fill.

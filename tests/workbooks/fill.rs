@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use standstill::workbook::{Book, Cell, Position};
+use standstill::spreadsheet::{Book, Cell, Position};
 use tempfile::TempDir;
 
 fn asked(name: &str) -> PathBuf {
@@ -307,12 +307,12 @@ fn a_dry_run_and_another_file_leave_the_workbook_alone() {
 fn a_failing_check_is_written_and_ends_in_one() {
     let copy = Copy::of(&asked("block.xlsx"));
     // 0.8 A: 780 V / 0.8 A = 975 Ω from below, more than the 836 Ω that still take the peak
-    let edit = standstill::workbook::Edit::new(
+    let edit = standstill::spreadsheet::Edit::new(
         "Inputs",
         Position::parse("C11").unwrap(),
-        standstill::workbook::NewValue::Number(0.8),
+        standstill::spreadsheet::NewValue::Number(0.8),
     );
-    let written = standstill::workbook::write_cells(
+    let written = standstill::spreadsheet::write_cells(
         "block.xlsx",
         &copy.original,
         &[edit],

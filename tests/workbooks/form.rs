@@ -5,13 +5,12 @@ use std::fs;
 use std::sync::Arc;
 
 use standstill::Sheet;
+use standstill::environment::NoFs;
 use standstill::library::{self, SHELVED, Shelves};
 use standstill::number::Slot;
 use standstill::program::{Checked, compile};
-use standstill::surroundings::Nowhere;
-use standstill::workbook::{
-    Allow, Book, Cell, Edit, FormOptions, NewValue, Position, Sheets, form, work_out, write_cells,
-};
+use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
+use standstill::workbook::{FormOptions, Sheets, form, work_out};
 
 const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false, worst: false };
 
@@ -21,7 +20,7 @@ struct Library;
 
 impl Sheets for Library {
     fn checked(&self, name: &str) -> Option<Checked> {
-        Some(compile(&library::sheet(name)?, &Shelves { surroundings: &Nowhere }))
+        Some(compile(&library::sheet(name)?, &Shelves { environment: &NoFs }))
     }
 
     fn names(&self) -> Vec<String> {
@@ -142,15 +141,15 @@ fn ranges_are_worked_out_in_the_unit_that_is_chosen() {
         .flat_map(|(name, unit, value)| {
             let cell = |column| Position::new(at(name), column).unwrap();
             [
-                standstill::workbook::Edit::new(
+                standstill::spreadsheet::Edit::new(
                     "run-down",
                     cell(1),
-                    standstill::workbook::NewValue::Number(*value),
+                    standstill::spreadsheet::NewValue::Number(*value),
                 ),
-                standstill::workbook::Edit::new(
+                standstill::spreadsheet::Edit::new(
                     "run-down",
                     cell(2),
-                    standstill::workbook::NewValue::Text((*unit).to_owned()),
+                    standstill::spreadsheet::NewValue::Text((*unit).to_owned()),
                 ),
             ]
         })
@@ -197,14 +196,14 @@ fn validations(xml: &str) -> Vec<(String, String)> {
 }
 
 /// The row of a name in the first column, counted from 1.
-fn row_of(tab: &standstill::workbook::Tab, name: &str) -> u32 {
-    let named = |e: &standstill::workbook::Entry| {
+fn row_of(tab: &standstill::spreadsheet::Tab, name: &str) -> u32 {
+    let named = |e: &standstill::spreadsheet::Entry| {
         e.position.column == 0 && e.cell == Cell::Text(name.to_owned())
     };
     tab.entries().find(|entry| named(entry)).unwrap_or_else(|| panic!("{name}")).position.row + 1
 }
 
-fn words(tab: &standstill::workbook::Tab, row: u32, column: u32) -> String {
+fn words(tab: &standstill::spreadsheet::Tab, row: u32, column: u32) -> String {
     match tab.cell(Position::new(row - 1, column).unwrap()) {
         Cell::Text(text) => text.clone(),
         Cell::Empty => String::new(),

@@ -7,7 +7,8 @@ use standstill::Sheet;
 use standstill::diagnostic::{Diagnostic, render_line};
 use standstill::library::SHELVED;
 use standstill::number::Slot;
-use standstill::workbook::{Allow, Book, Cell, Edit, NewValue, Position, result_book, write_cells};
+use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
+use standstill::workbook::result_book;
 
 use super::recalculate::{recalculated, suite, without_results};
 
@@ -87,7 +88,7 @@ fn every_formula_is_worked_out_to_the_same_value() {
 /// The points of one curve of the tab `stop`: time in s, speed in r/min.
 fn curve(book: &Book, begins: &str) -> Vec<(f64, f64)> {
     let tab = book.tab("stop").unwrap();
-    let titled = |entry: &standstill::workbook::Entry| matches!(&entry.cell, Cell::Text(text) if text.starts_with(begins));
+    let titled = |entry: &standstill::spreadsheet::Entry| matches!(&entry.cell, Cell::Text(text) if text.starts_with(begins));
     let title = tab.entries().find(|entry| entry.position.column == 0 && titled(entry)).unwrap();
     let number = |row, column| match tab.cell(Position::new(row, column).unwrap()) {
         Cell::Number(number) => Some(*number),

@@ -1,8 +1,8 @@
 //! Files that ask for more than they explain end in a message, soon and in little memory.
 
 use standstill::diagnostic::Diagnostic;
-use standstill::workbook::guard::{Limits, check};
-use standstill::workbook::{Allow, Book, write_cells};
+use standstill::spreadsheet::guard::{Limits, check};
+use standstill::spreadsheet::{Allow, Book, write_cells};
 
 use super::files::{container, corpus, number, smallest, worksheet};
 

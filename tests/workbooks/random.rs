@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
-use standstill::workbook::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
+use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
 
 use super::files::{changed_parts, inner, part, smallest, worksheet};
 

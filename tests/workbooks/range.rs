@@ -9,11 +9,12 @@ use std::sync::Arc;
 use standstill::Sheet;
 use standstill::diagnostic::Source;
 use standstill::program::{Checked, EmptyShelf, Output, compile};
+use standstill::spreadsheet::{
+    Allow, Book, Cell, NewValue, Position, Reading, write_cells, write_fields,
+};
 use standstill::unit::parse_unit;
 use standstill::workbook::range::{Asked, Outcome, ProductLine, Verdict, part};
-use standstill::workbook::{
-    Allow, Book, Cell, NewValue, Position, Reading, Sheets, Unfilled, write_cells, write_fields,
-};
+use standstill::workbook::{Sheets, Unfilled};
 
 use super::files::{at, entries};
 

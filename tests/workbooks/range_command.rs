@@ -229,14 +229,14 @@ fn the_example_is_worked_out() {
     let distance =
         alone["results"].as_array().unwrap().iter().find(|one| one["name"] == "S").unwrap();
     let book =
-        standstill::workbook::Book::read("roller-line.xlsx", &fs::read(&file).unwrap()).unwrap();
+        standstill::spreadsheet::Book::read("roller-line.xlsx", &fs::read(&file).unwrap()).unwrap();
     let cell = book
         .tab("Rollers")
         .unwrap()
-        .cell(standstill::workbook::Position::parse("Q28").unwrap())
+        .cell(standstill::spreadsheet::Position::parse("Q28").unwrap())
         .clone();
     assert_eq!(
         cell,
-        standstill::workbook::Cell::Number(distance["value"]["number"].as_f64().unwrap())
+        standstill::spreadsheet::Cell::Number(distance["value"]["number"].as_f64().unwrap())
     );
 }

@@ -3,7 +3,7 @@
 use std::fs;
 use std::process::Command;
 
-use standstill::workbook::{Book, Cell, Tab};
+use standstill::spreadsheet::{Book, Cell, Tab};
 
 use super::files::{at, entries};
 use super::range_command::{LINE, at_work, json, out, standstill, told};

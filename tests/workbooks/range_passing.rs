@@ -7,8 +7,8 @@ use std::fs;
 use std::process::Command;
 
 use rust_xlsxwriter::{Workbook, Worksheet};
+use standstill::spreadsheet::{Book, Cell, Position, Reading, RowBook, write_fields};
 use standstill::workbook::range::{Asked, From, Outcome, ProductLine, Verdict, open};
-use standstill::workbook::{Book, Cell, Position, Reading, RowBook, write_fields};
 
 use super::files::container;
 use super::range::{Shelf, long};

@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use rust_xlsxwriter::{Format, Formula, Workbook};
+use standstill::spreadsheet::{Allow, Book, Cell, Reading, RowBook, RowsWritten, write_cells};
 use standstill::workbook::range::{Asked, From, Outcome, ProductLine, Verdict, open};
-use standstill::workbook::{Allow, Book, Cell, Reading, RowBook, RowsWritten, write_cells};
 
 use super::files::{at, changed_parts, container, entries, part, smallest, worksheet};
 use super::range::{Shelf, folder, long};

@@ -2,8 +2,8 @@
 
 use std::process::Command;
 
+use standstill::spreadsheet::{Book, NewValue, write_fields};
 use standstill::workbook::range::{Asked, ProductLine, Verdict, part};
-use standstill::workbook::{Book, NewValue, write_fields};
 
 use super::range::Shelf;
 

@@ -1,6 +1,6 @@
 //! What each writer stored is what is read; expected values are those of `make_corpus.py`.
 
-use standstill::workbook::{Book, Cell, Form, TabKind, Target, Visibility};
+use standstill::spreadsheet::{Book, Cell, Form, TabKind, Target, Visibility};
 
 use super::files::{area, at, corpus, smallest, worksheet};
 

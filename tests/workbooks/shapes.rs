@@ -1,6 +1,6 @@
 //! The shapes of XML that a tab may have, each with the bytes that must come out.
 
-use standstill::workbook::{Allow, Edit, NewValue, write_cells};
+use standstill::spreadsheet::{Allow, Edit, NewValue, write_cells};
 
 use super::files::{at, inner, number, part, smallest, text, worksheet};
 

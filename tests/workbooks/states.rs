@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use standstill::workbook::{Book, Cell, Edit, NewValue, Position, write_cells};
+use standstill::spreadsheet::{Book, Cell, Edit, NewValue, Position, write_cells};
 use tempfile::TempDir;
 
 /// A workbook copied to a folder of its own.

@@ -2,7 +2,8 @@
 
 use standstill::calculation::written;
 use standstill::diagnostic::{Name, Source};
-use standstill::workbook::{Book, Cell, NewValue, Sheets, bind, work_out, work_out_worst};
+use standstill::spreadsheet::{Book, Cell, NewValue};
+use standstill::workbook::{Sheets, bind, work_out, work_out_worst};
 
 struct Library;
 

@@ -5,7 +5,8 @@ use std::fs;
 use std::process::Command;
 
 use standstill::Sheet;
-use standstill::workbook::{Book, Cell, FormOptions, form};
+use standstill::spreadsheet::{Book, Cell};
+use standstill::workbook::{FormOptions, form};
 
 use super::files::{FILLABLE, at, changed_parts, corpus, entries};
 

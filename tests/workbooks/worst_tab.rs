@@ -4,7 +4,8 @@ use std::fs;
 
 use standstill::Sheet;
 use standstill::calculation::Worst;
-use standstill::workbook::{Allow, Book, Cell, Edit, NewValue, Position, worst_book, write_cells};
+use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
+use standstill::workbook::worst_book;
 
 use super::recalculate::{recalculated, suite, without_results};
 

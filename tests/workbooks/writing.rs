@@ -1,7 +1,7 @@
 //! Filling the workbooks of several writers: what was asked changes, everything else stays.
 
 use standstill::diagnostic::{Diagnostic, Name};
-use standstill::workbook::{Allow, Book, Cell, Edit, NewValue, Written, write_cells};
+use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Written, write_cells};
 
 use super::files::{
     FILLABLE, at, changed_parts, container, corpus, entries, number, part, smallest, text,

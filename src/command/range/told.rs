@@ -5,8 +5,8 @@ use super::super::print::{Terminal, wrapped};
 use super::{Became, Compared, Done, LISTED, Wrote};
 use crate::calculation::TRUST;
 use crate::diagnostic::{render_json, render_line};
+use crate::spreadsheet::{Cell, NewValue};
 use crate::workbook::range::{CheckSummary, Summary, Verdict};
-use crate::workbook::{Cell, NewValue};
 
 pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     let Done { line, summary, .. } = done;

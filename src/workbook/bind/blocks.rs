@@ -1,8 +1,8 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
-use super::super::{Cell, Position, TabKind};
 use super::{Asked, Binder, CellAt, End, Label, Request, ToleranceAt, asked_result, label};
 use crate::diagnostic::Place;
+use crate::spreadsheet::{Cell, Position, TabKind};
 
 /// One row of a block.
 pub(in crate::workbook) struct Row {

@@ -2,12 +2,12 @@
 
 use rust_decimal::Decimal;
 
-use super::super::{Cell, Position};
 use super::{Binder, CellAt, Label, label};
 use crate::calculation::{offered, written};
 use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
 use crate::number::shortest;
 use crate::program::Input;
+use crate::spreadsheet::{Cell, Position};
 use crate::unit::{Kind, Literal, split_quantity};
 
 impl Binder<'_> {

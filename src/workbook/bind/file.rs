@@ -15,10 +15,10 @@
 
 use std::sync::Arc;
 
-use super::super::{Area, TabKind};
 use super::names::cells_of;
 use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::spreadsheet::{Area, TabKind};
 
 impl Binder<'_> {
     /// Every calculation that the bind file asks for.

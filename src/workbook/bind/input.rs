@@ -1,11 +1,11 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
-use super::super::Cell;
 use super::{Binder, CellAt, Request};
 use crate::calculation::{Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::Given;
 use crate::program::{Input, Type};
+use crate::spreadsheet::Cell;
 use crate::unit::{Kind, Literal};
 
 /// Where the tolerance of an input stands.

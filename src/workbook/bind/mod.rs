@@ -11,10 +11,10 @@ mod names;
 
 use std::sync::Arc;
 
-use super::{Book, Position};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::program::{Checked, Line, LineId, Program, Says, Type, nearest};
+use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
 
 pub(super) use input::ToleranceAt;

@@ -1,8 +1,8 @@
 //! Defined names: `brake_resistor.J_load` stands for a cell.
 
-use super::super::{Area, DefinedName, Position, Target};
 use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::spreadsheet::{Area, DefinedName, Position, Target};
 
 /// A sheet and the defined names that speak of it.
 pub(super) type Group = (String, Vec<DefinedName>);

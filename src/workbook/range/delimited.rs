@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::super::write::field;
-use super::super::{Book, Cell, Edit, NewValue, Position, Tab};
 use super::row::hundredfold;
 use super::write::never_a_formula;
 use super::{Outcome, ProductLine};
 use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::write::field;
+use crate::spreadsheet::{Book, Cell, Edit, NewValue, Position, Tab};
 
 /// Rows as lines: the first row, from 0, and the text of each row from there.
 pub type Lines = Vec<(u32, String)>;

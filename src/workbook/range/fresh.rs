@@ -9,12 +9,12 @@ use rust_xlsxwriter::{
 
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
 use super::super::paper::A4;
-use super::super::{
-    Book, COLUMNS, Cell, Entry, Form, NewValue, Position, RowBook, RowsWritten, Tab, TabKind,
-};
 use super::{From, Least, Outcome, ProductLine};
 use crate::diagnostic::Diagnostic;
 use crate::program::Type;
+use crate::spreadsheet::{
+    Book, COLUMNS, Cell, Entry, Form, NewValue, Position, RowBook, RowsWritten, Tab, TabKind,
+};
 
 /// Variants in the list of margins, the nearest to a limit first.
 const LISTED: usize = 1000;

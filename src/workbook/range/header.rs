@@ -3,13 +3,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use super::super::Unfilled;
 use super::super::bind::blocks::asked;
 use super::super::bind::{Binder, CellAt, Request, Sheets, label};
-use super::super::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind, Unfilled};
 use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Program, Type, nearest};
+use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind};
 use crate::unit;
 
 /// Finds the table of variants that a workbook holds.

@@ -1,9 +1,9 @@
 //! What a table has in hidden rows, columns and tabs.
 
 use super::super::hidden::{Cell, told};
-use super::super::{Book, Position, Visibility};
 use super::ProductLine;
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::spreadsheet::{Book, Position, Visibility};
 
 impl ProductLine {
     /// What a person should know of hidden cells: the columns and shared values that are read or written,

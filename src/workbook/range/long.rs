@@ -3,13 +3,13 @@
 use std::ops::Range;
 use std::sync::Mutex;
 
-use super::super::write::Plan;
-use super::super::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use super::header::Needed;
 use super::part::{self, Parts};
 use super::run::BLOCK;
 use super::{Asked, Outcome, ProductLine, Tally, Verdict};
 use crate::diagnostic::Diagnostic;
+use crate::spreadsheet::write::Plan;
+use crate::spreadsheet::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use crate::workbook::bind::Sheets;
 
 /// Where the outcome of variants comes from.
@@ -26,7 +26,7 @@ pub enum From<'f> {
 /// [`ProductLine::find`] needs stay in memory.
 ///
 /// # Errors
-/// As [`Book::read`](crate::workbook::Book::read).
+/// As [`Book::read`](crate::spreadsheet::Book::read).
 ///
 /// # Example
 /// ```

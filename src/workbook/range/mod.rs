@@ -22,12 +22,13 @@ mod write;
 
 use std::sync::{Arc, OnceLock};
 
+use super::Unfilled;
 use super::bind::{End, Sheets};
-use super::{Book, NewValue, Tab, Unfilled};
 use crate::calculation::Inputs;
 use crate::diagnostic::Diagnostic;
 use crate::number::Columns;
 use crate::program::{Output, Program, Type};
+use crate::spreadsheet::{Book, NewValue, Tab};
 use crate::unit::Unit;
 
 pub use delimited::{Lines, Text};
@@ -218,7 +219,7 @@ impl ProductLine {
     /// let outcome = line.work_out(&book, 0..2, 1, &|_| {});
     /// // J·ω/T, roller B: 3 · 157.0796 / 4
     /// let t_stop = line.results.iter().position(|result| line.program.outputs[result.output].name == "t_stop").unwrap();
-    /// let standstill::workbook::NewValue::Number(found) = outcome.variants[1].values[t_stop] else { panic!("a number") };
+    /// let standstill::spreadsheet::NewValue::Number(found) = outcome.variants[1].values[t_stop] else { panic!("a number") };
     /// assert!((found - 117.8097245096).abs() < 1e-9);
     /// ```
     pub fn find(book: &Book, asked: &Asked, sheets: &dyn Sheets) -> Result<Self, Unfilled> {
@@ -237,7 +238,9 @@ impl ProductLine {
         let text = self.tab(book).and_then(|tab| {
             tab.row(row).iter().filter(|entry| !ours(entry.position.column)).find_map(|entry| {
                 match &entry.cell {
-                    super::Cell::Text(text) if !text.trim().is_empty() => Some(text.trim()),
+                    crate::spreadsheet::Cell::Text(text) if !text.trim().is_empty() => {
+                        Some(text.trim())
+                    }
                     _ => None,
                 }
             })

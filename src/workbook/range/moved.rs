@@ -1,7 +1,7 @@
 //! Results compared with those that the table holds already.
 
-use super::super::{Book, Cell, NewValue, Position};
 use super::{Outcome, ProductLine};
+use crate::spreadsheet::{Book, Cell, NewValue, Position};
 
 /// Numbers that differ by less than this part of themselves are the same: results by columns are within
 /// it of those on exact decimals.

@@ -8,10 +8,10 @@ use std::io::{Cursor, Read};
 use std::ops::Range;
 use std::sync::{Arc, Mutex};
 
-use super::super::{Book, NewValue};
 use super::run::{BLOCK, status_of_wrong};
 use super::{End, Least, Outcome, ProductLine, Tally, Variant, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::spreadsheet::{Book, NewValue};
 
 /// First field of a part.
 const MARK: &str = "standstill product line, part";

@@ -1,11 +1,11 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
 use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
-use super::super::{Book, Cell, Entry, Position, Tab};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Inputs, Results, Worst, written};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Checked, Input, Type};
+use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
 use crate::unit::{Unit, split_quantity};
 
 /// What an input of one row holds, fit for a column.

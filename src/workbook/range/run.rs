@@ -5,13 +5,13 @@ use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::super::{Book, NewValue, Position, Tab};
 use super::row::Plain;
 use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
 use crate::calculation::{self, Results, show_in, verdict_in_words};
 use crate::diagnostic::Diagnostic;
 use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot};
 use crate::program::{Relation, Type};
+use crate::spreadsheet::{Book, NewValue, Position, Tab};
 use crate::unit::Unit;
 
 /// Variants of a block. Blocks are counted from the first variant of the table, so that a span of them is

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::super::{Book, Cell, Tab};
 use super::{Outcome, ProductLine, Tally, Verdict};
 use crate::calculation::{self, Margin};
 use crate::diagnostic::Diagnostic;
 use crate::program::Type;
+use crate::spreadsheet::{Book, Cell, Tab};
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]

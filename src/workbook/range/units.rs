@@ -1,10 +1,10 @@
 //! Units of columns: in the heading, or in a row of units below the headings.
 
 use super::super::bind::label;
-use super::super::{Cell, Entry, Position, Tab};
 use crate::calculation::with_unit;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Input, Output, Program, Type, result_unit, unit_problem};
+use crate::spreadsheet::{Cell, Entry, Position, Tab};
 use crate::unit::{self, Unit, parse_unit};
 
 /// What the table says of the unit of a column, each with its place.

@@ -1,7 +1,7 @@
 //! What is to be written: headings of new columns, results, the status.
 
-use super::super::{Book, Edit, Form, NewValue, Position, Tab};
 use super::{Outcome, ProductLine};
+use crate::spreadsheet::{Book, Edit, Form, NewValue, Position, Tab};
 
 /// A heading with its unit, as ISO 80000-1, 7.1.4, writes it: `n_0 / (r/min)`.
 pub(super) fn heading(name: &str, unit: &str) -> String {

@@ -1,0 +1,87 @@
+//! Files, reached through one trait that the terminal program hands down.
+
+use std::io::{Cursor, Read};
+use std::path::Path;
+
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::spreadsheet::store;
+
+/// What the outside world is to the rest of the program.
+pub trait Environment: Sync {
+    /// The bytes of a file.
+    ///
+    /// # Errors
+    /// `unreadable-file`.
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic>;
+
+    /// Replaces a file in one step: either the old one stays as it is, or the new one is whole. `was` are
+    /// the bytes that the new ones were made from; a file that has changed since is left alone.
+    ///
+    /// # Errors
+    /// `file-in-use`, `unwritable-file`.
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
+
+    /// A file to be read from its beginning, little by little.
+    ///
+    /// # Errors
+    /// `unreadable-file`.
+    fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, Diagnostic> {
+        Ok(Box::new(Cursor::new(self.read(path)?)))
+    }
+
+    /// Bytes of a file, without reading it; none where that cannot be told.
+    fn size(&self, _: &Path) -> Option<u64> {
+        None
+    }
+
+    /// Seconds since the beginning of 1970 in UTC; none where there is no clock.
+    fn clock(&self) -> Option<u64> {
+        None
+    }
+}
+
+/// The files of this machine.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct RealFs;
+
+impl Environment for RealFs {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        store::read(path).map_err(|problem| *problem)
+    }
+
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
+        store::save_atomically(path, bytes, was).map_err(|problem| *problem)
+    }
+
+    fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, Diagnostic> {
+        match store::open(path) {
+            Ok(file) => Ok(Box::new(file)),
+            Err(problem) => Err(*problem),
+        }
+    }
+
+    fn size(&self, path: &Path) -> Option<u64> {
+        store::size(path)
+    }
+
+    fn clock(&self) -> Option<u64> {
+        let now = std::time::SystemTime::now();
+        now.duration_since(std::time::UNIX_EPOCH).ok().map(|since| since.as_secs())
+    }
+}
+
+/// No files at all, for sheets that stand alone.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct NoFs;
+
+impl Environment for NoFs {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        let place = Place::File { name: path.display().to_string() };
+        Err(Diagnostic::error(Name::UnreadableFile, "no files are at hand here").at(place))
+    }
+
+    fn replace(&self, path: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        let place = Place::File { name: path.display().to_string() };
+        Err(Diagnostic::error(Name::UnwritableFile, "no files are at hand here").at(place))
+    }
+}

@@ -1,0 +1,234 @@
+//! Plain text with one row a line, its values parted by commas or semicolons.
+
+use std::ops::Range;
+
+use super::archive::unreadable;
+use super::book::{Book, Entry, Form, Tab};
+use super::cell::Cell;
+use super::position::Position;
+use crate::diagnostic::Diagnostic;
+
+/// Lines that are looked at for what parts the values.
+const LINES: usize = 100;
+
+/// Reads a `.csv`, its values parted by commas or semicolons.
+pub(crate) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book, Vec<Diagnostic>> {
+    let text = Text::of(name, bytes, decimal_comma)?;
+    let entries = text.entries(text.body, 0).map_err(|words| vec![broken(name, &words)])?;
+    Ok(book(name, Tab::plain(String::new(), entries)))
+}
+
+/// A `.csv` with one tab.
+pub(crate) fn book(name: &str, tab: Tab) -> Book {
+    Book {
+        name: name.to_owned(),
+        form: Form::Csv,
+        tabs: vec![tab],
+        names: Vec::new(),
+        signed: false,
+        macros: false,
+        read_only_recommended: false,
+        writable_in_place: false,
+    }
+}
+
+/// The text of a `.csv` and how it is to be read.
+#[derive(Clone, Copy)]
+pub(crate) struct Text<'a> {
+    /// All of it but the byte order mark.
+    pub(crate) body: &'a str,
+    pub(crate) marked: bool,
+    pub(crate) separator: u8,
+    pub(crate) decimal_comma: bool,
+}
+
+impl<'a> Text<'a> {
+    pub(crate) fn of(
+        name: &str,
+        bytes: &'a [u8],
+        decimal_comma: bool,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let text = std::str::from_utf8(bytes).map_err(|error| {
+            vec![broken(name, &format!("byte {} is not UTF-8", error.valid_up_to() + 1))]
+        })?;
+        let body = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let separator = separator(body, decimal_comma);
+        Ok(Self { body, marked: body.len() < text.len(), separator, decimal_comma })
+    }
+
+    /// The cells of whole rows, the first of which is `first`. Where the rows and fields are cut, the
+    /// library and [`row_end`] must agree.
+    pub(crate) fn entries(&self, rows: &str, first: u32) -> Result<Vec<Entry>, String> {
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .delimiter(self.separator)
+            .from_reader(rows.as_bytes());
+        let mut entries = Vec::new();
+        let mut record = csv::StringRecord::new();
+        let (mut from, mut row) = (0, first);
+        while from < rows.len() {
+            let (mut fields, mut filled) = (0, false);
+            from = row_end(rows, from, self.separator, &mut |field| {
+                fields += 1;
+                filled |= fields > 1 || !field.is_empty();
+            });
+            // the library passes over empty lines, which still are rows
+            if filled {
+                let read = reader.read_record(&mut record).map_err(|error| error.to_string())?;
+                if !read || record.len() != fields {
+                    return Err(format!("its line {} can be read in two ways", row + 1));
+                }
+                for (column, field) in record.iter().enumerate() {
+                    let column = u32::try_from(column).unwrap_or(u32::MAX);
+                    let position = Position::new(row, column)
+                        .ok_or("it has more rows or columns than a worksheet")?;
+                    let cell = cell(field, self.decimal_comma);
+                    if !cell.is_empty() {
+                        entries.push(Entry::plain(position, cell));
+                    }
+                }
+            }
+            row += 1;
+        }
+        Ok(entries)
+    }
+}
+
+pub(crate) fn broken(name: &str, words: &str) -> Diagnostic {
+    let mut problem = unreadable(name, words);
+    problem.remedy = "save it again as .csv in UTF-8".to_owned();
+    problem
+}
+
+/// The end, with its line end, of the row that begins at `from`; `field` is told where each of its fields
+/// stands, quotes included. An empty line has one.
+pub(crate) fn row_end(
+    text: &str,
+    from: usize,
+    separator: u8,
+    field: &mut dyn FnMut(Range<usize>),
+) -> usize {
+    let bytes = text.as_bytes();
+    let (mut at, mut start, mut quoted) = (from, from, false);
+    while let Some(byte) = bytes.get(at) {
+        let next = bytes.get(at + 1);
+        match byte {
+            // a doubled quote is one that stays
+            b'"' if quoted && next == Some(&b'"') => at += 1,
+            b'"' if quoted => quoted = false,
+            b'"' if at == start => quoted = true,
+            _ if quoted => {}
+            byte if *byte == separator => {
+                field(start..at);
+                start = at + 1;
+            }
+            b'\r' | b'\n' => {
+                field(start..at);
+                return at + 1 + usize::from(*byte == b'\r' && next == Some(&b'\n'));
+            }
+            _ => {}
+        }
+        at += 1;
+    }
+    field(start..at);
+    at
+}
+
+/// A semicolon if the first line that has either has more of them than commas; where the decimal mark is a
+/// comma, if any of the first lines has one.
+fn separator(text: &str, decimal_comma: bool) -> u8 {
+    let count = |line: &str| {
+        let bare: String = line.split('"').step_by(2).collect();
+        (bare.matches(';').count(), bare.matches(',').count())
+    };
+    let mut lines = text.lines().take(LINES).map(count);
+    let semicolon = if decimal_comma {
+        lines.any(|(semicolons, _)| semicolons > 0)
+    } else {
+        lines.find(|found| *found != (0, 0)).is_some_and(|(one, other)| one > other)
+    };
+    if semicolon { b';' } else { b',' }
+}
+
+fn cell(field: &str, decimal_comma: bool) -> Cell {
+    let bare = field.trim();
+    match bare {
+        "" => return Cell::Empty,
+        "TRUE" => return Cell::Truth(true),
+        "FALSE" => return Cell::Truth(false),
+        _ => {}
+    }
+    match number(bare, decimal_comma) {
+        Some(number) => Cell::Number(number),
+        None => Cell::Text(field.to_owned()),
+    }
+}
+
+/// A plain number: sign, digits, at most one decimal mark, exponent; nothing grouped.
+fn number(text: &str, decimal_comma: bool) -> Option<f64> {
+    let (mark, other) = if decimal_comma { (',', '.') } else { ('.', ',') };
+    let plain = |c: char| c.is_ascii_digit() || "+-eE".contains(c) || c == mark;
+    if text.contains(other) || !text.chars().all(plain) {
+        return None;
+    }
+    text.replace(mark, ".").parse().ok().filter(|number: &f64| number.is_finite())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cells(text: &str, decimal_comma: bool) -> Vec<(String, Cell)> {
+        let book = read("a.csv", text.as_bytes(), decimal_comma).unwrap();
+        let tab = book.tabs[0].clone();
+        tab.entries().map(|entry| (entry.position.name(), entry.cell.clone())).collect()
+    }
+
+    #[test]
+    fn a_decimal_comma_counts_only_when_it_is_said() {
+        let text = "speed;time\n1450;0,25\n";
+        assert_eq!(cells(text, true)[3], ("B2".to_owned(), Cell::Number(0.25)));
+        assert_eq!(cells(text, false)[3], ("B2".to_owned(), Cell::Text("0,25".to_owned())));
+    }
+
+    #[test]
+    fn empty_lines_are_rows_and_quotes_hold_separators() {
+        let found = cells("\u{feff}a,\"b,c\"\r\n\r\n\n1.5e3,TRUE\n", false);
+        let text = |text: &str| Cell::Text(text.to_owned());
+        assert_eq!(
+            found,
+            [
+                ("A1".to_owned(), text("a")),
+                ("B1".to_owned(), text("b,c")),
+                ("A4".to_owned(), Cell::Number(1500.0)),
+                ("B4".to_owned(), Cell::Truth(true)),
+            ]
+        );
+    }
+
+    #[test]
+    fn what_parts_the_values_is_seen_in_the_first_line_that_has_any() {
+        let found = cells("sheet run-down\n\nT_0;4,5;N·m\n", true);
+        assert_eq!(found[2], ("B3".to_owned(), Cell::Number(4.5)));
+        let found = cells("sheet run-down\nT_0;4.5;N·m\n", false);
+        assert_eq!(found[2], ("B2".to_owned(), Cell::Number(4.5)));
+        let found = cells("sheet run-down\n\"a;b;c\",d\n", false);
+        assert_eq!(found[2], ("B2".to_owned(), Cell::Text("d".to_owned())));
+    }
+
+    #[test]
+    fn line_ends_of_all_kinds_are_rows() {
+        let found = cells("a\r\r\"b\r\nc\"\n\n\r\nd", false);
+        let places: Vec<&str> = found.iter().map(|(name, _)| name.as_str()).collect();
+        assert_eq!(places, ["A1", "A3", "A6"]);
+        assert_eq!(found[1].1, Cell::Text("b\r\nc".to_owned()));
+    }
+
+    #[test]
+    fn what_is_not_plainly_a_number_stays_text() {
+        for field in ["1450rpm", "1'450", "1 450", "inf", "NaN", "1e999", "0x10", "--1", "1.5.2"] {
+            assert_eq!(cell(field, false), Cell::Text(field.to_owned()));
+        }
+    }
+}

@@ -1,0 +1,310 @@
+//! How a workbook of the .xlsx family is laid out: its tabs and their parts, its defined names, and
+//! what protects it. Read from `xl/workbook.xml` and the relationships, never guessed by file name.
+
+use std::collections::BTreeMap;
+
+use quick_xml::events::{BytesStart, Event};
+
+use super::archive::{Archive, relationships_of, resolve, unreadable};
+use super::book::{TabKind, Visibility};
+use super::formula::both;
+use super::position::Area;
+use super::xml::{Walk, attribute, flag};
+use crate::diagnostic::Diagnostic;
+
+/// A name that the owner of the workbook gave to something in it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DefinedName {
+    /// The name.
+    pub name: String,
+    /// The tab in which it holds; none if it holds in the whole workbook.
+    pub scope: Option<String>,
+    /// Whether the office program hides it.
+    pub hidden: bool,
+    /// Whether the office program made it for itself, such as `_xlnm.Print_Area`.
+    pub built_in: bool,
+    /// What it stands for.
+    pub target: Target,
+    /// The text of what it stands for, as it is stored.
+    pub text: String,
+}
+
+/// What a defined name stands for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Target {
+    /// Cells of a tab of this workbook.
+    Cells {
+        /// The tab.
+        tab: String,
+        /// The cells.
+        area: Area,
+    },
+    /// Cells that were deleted: `#REF!`.
+    Broken,
+    /// Cells of a tab that the workbook does not have.
+    MissingTab(String),
+    /// Cells counted from wherever the name is used, because a `$` is missing.
+    Relative,
+    /// A constant, a formula, several areas, or another workbook.
+    NotCells,
+}
+
+/// A tab and the part it is stored in.
+#[derive(Clone, Debug)]
+pub(crate) struct TabPart {
+    pub(crate) name: String,
+    pub(crate) visibility: Visibility,
+    pub(crate) kind: TabKind,
+    pub(crate) part: String,
+}
+
+/// The plan of a workbook.
+pub(crate) struct Layout {
+    pub(crate) workbook: String,
+    pub(crate) tabs: Vec<TabPart>,
+    pub(crate) names: Vec<DefinedName>,
+    pub(crate) styles: Option<String>,
+    pub(crate) shared_texts: Option<String>,
+    pub(crate) calc_chain: Option<String>,
+    pub(crate) signed: bool,
+    pub(crate) macros: bool,
+    pub(crate) read_only_recommended: bool,
+    pub(crate) pivots: bool,
+    /// Whether its days are counted from 1904.
+    pub(crate) since_1904: bool,
+}
+
+impl Layout {
+    /// Reads the plan.
+    pub(crate) fn read(archive: &mut Archive<'_>) -> Result<Self, Vec<Diagnostic>> {
+        let root = Relationships::of(archive, "")?;
+        let workbook = root.target("/officeDocument").ok_or_else(|| {
+            vec![archive.broken("it does not say which of its parts is the workbook")]
+        })?;
+        let related = Relationships::of(archive, &workbook)?;
+        let text = archive.need(&workbook)?.text;
+        let raw = Raw::read(&text)
+            .map_err(|words| vec![archive.broken(&format!("its part `{workbook}`: {words}"))])?;
+        let tabs = tabs(&raw, &related).map_err(|words| vec![archive.broken(&words)])?;
+        let known: Vec<&str> = tabs.iter().map(|tab| tab.name.as_str()).collect();
+        let names = raw.names.iter().map(|name| name.resolve(&known)).collect();
+        Ok(Self {
+            tabs,
+            names,
+            styles: related.target("/styles"),
+            shared_texts: related.target("/sharedStrings"),
+            calc_chain: related.target("/calcChain"),
+            signed: archive.any_under("_xmlsignatures/"),
+            macros: related.target("/vbaProject").is_some(),
+            read_only_recommended: raw.read_only_recommended,
+            pivots: archive.any_under("xl/pivotcache/"),
+            since_1904: raw.since_1904,
+            workbook,
+        })
+    }
+
+    /// The tab of that name; names of tabs are equal without regard to case.
+    pub(crate) fn tab(&self, name: &str) -> Option<(usize, &TabPart)> {
+        let wanted = name.to_lowercase();
+        self.tabs.iter().enumerate().find(|(_, tab)| tab.name.to_lowercase() == wanted)
+    }
+}
+
+/// The relationships of a part: by id, kind and target.
+pub(crate) struct Relationships(BTreeMap<String, (String, String)>);
+
+impl Relationships {
+    /// Reads them; a part without any has an empty list.
+    pub(crate) fn of(archive: &mut Archive<'_>, part: &str) -> Result<Self, Vec<Diagnostic>> {
+        let mut found = BTreeMap::new();
+        let name = relationships_of(part);
+        let Some(rels) = archive.text(&name)? else { return Ok(Self(found)) };
+        let mut walk = Walk::new(&rels.text);
+        let broken =
+            |words| vec![unreadable(&archive.file, &format!("its part `{name}`: {words}"))];
+        while let Some(step) = walk.next().map_err(broken)? {
+            let (Event::Start(element) | Event::Empty(element)) = &step.event else { continue };
+            let inside = attribute(element, "TargetMode").is_none_or(|mode| mode != "External");
+            if element.local_name().as_ref() == "Relationship" && inside {
+                let kind = attribute(element, "Type").unwrap_or_default();
+                let target = attribute(element, "Target").unwrap_or_default();
+                let id = attribute(element, "Id").unwrap_or_default();
+                found.insert(id, (kind, resolve(part, &target)));
+            }
+        }
+        Ok(Self(found))
+    }
+
+    /// The first target whose kind ends so; both families of the standard end alike.
+    pub(crate) fn target(&self, ending: &str) -> Option<String> {
+        self.targets(ending).next()
+    }
+
+    /// All targets whose kind ends so.
+    pub(crate) fn targets(&self, ending: &str) -> impl Iterator<Item = String> {
+        let found = self.0.values().filter(move |(kind, _)| kind.ends_with(ending));
+        found.map(|(_, target)| target.clone())
+    }
+}
+
+/// `xl/workbook.xml` as it stands, before its relationships are followed.
+#[derive(Default)]
+struct Raw {
+    sheets: Vec<(String, Visibility, String)>,
+    names: Vec<RawName>,
+    read_only_recommended: bool,
+    since_1904: bool,
+}
+
+struct RawName {
+    name: String,
+    scope: Option<usize>,
+    hidden: bool,
+    text: String,
+}
+
+impl Raw {
+    fn read(text: &str) -> Result<Self, String> {
+        let mut raw = Self::default();
+        let mut walk = Walk::new(text);
+        while let Some(step) = walk.next()? {
+            let (Event::Start(element) | Event::Empty(element)) = &step.event else { continue };
+            let open = matches!(step.event, Event::Start(_));
+            match element.local_name().as_ref() {
+                "sheet" if step.depth == 3 => raw.sheets.push(sheet(element)),
+                "workbookPr" if step.depth == 2 => {
+                    raw.since_1904 = flag(element, "date1904", false)
+                }
+                "fileSharing" if step.depth == 2 => {
+                    raw.read_only_recommended = flag(element, "readOnlyRecommended", false);
+                }
+                "definedName" if open && step.depth == 3 => {
+                    raw.names.push(RawName {
+                        name: attribute(element, "name").unwrap_or_default(),
+                        scope: attribute(element, "localSheetId").and_then(|id| id.parse().ok()),
+                        hidden: flag(element, "hidden", false),
+                        text: walk.text()?,
+                    });
+                }
+                _ => {}
+            }
+        }
+        Ok(raw)
+    }
+}
+
+fn sheet(element: &BytesStart<'_>) -> (String, Visibility, String) {
+    let visibility = match attribute(element, "state").as_deref() {
+        Some("hidden") => Visibility::Hidden,
+        Some("veryHidden") => Visibility::DeeplyHidden,
+        _ => Visibility::Visible,
+    };
+    let name = attribute(element, "name").unwrap_or_default();
+    (name, visibility, attribute(element, "id").unwrap_or_default())
+}
+
+fn tabs(raw: &Raw, related: &Relationships) -> Result<Vec<TabPart>, String> {
+    let mut tabs: Vec<TabPart> = Vec::new();
+    for (name, visibility, id) in &raw.sheets {
+        let (kind, part) =
+            related.0.get(id).ok_or_else(|| format!("its tab `{name}` has no content"))?;
+        let kind = match kind.rsplit('/').next() {
+            Some("worksheet") => TabKind::Cells,
+            Some("chartsheet") => TabKind::Chart,
+            _ => TabKind::Other,
+        };
+        let wanted = name.to_lowercase();
+        if tabs.iter().any(|tab| tab.name.to_lowercase() == wanted || tab.part == *part) {
+            return Err(format!("it has two tabs `{name}`, or two with the same content"));
+        }
+        let (name, part) = (name.clone(), part.clone());
+        tabs.push(TabPart { name, visibility: *visibility, kind, part });
+    }
+    Ok(tabs)
+}
+
+impl RawName {
+    fn resolve(&self, tabs: &[&str]) -> DefinedName {
+        DefinedName {
+            name: self.name.clone(),
+            scope: self.scope.and_then(|at| tabs.get(at)).map(|tab| (*tab).to_owned()),
+            hidden: self.hidden,
+            built_in: self.name.starts_with("_xlnm."),
+            target: target(self.text.trim(), tabs),
+            text: self.text.clone(),
+        }
+    }
+}
+
+/// What the text of a name stands for among the tabs.
+pub(crate) fn target(text: &str, tabs: &[&str]) -> Target {
+    let text = text.strip_prefix('=').unwrap_or(text);
+    if text.to_ascii_uppercase().contains("#REF!") {
+        return Target::Broken;
+    }
+    let Some((tab, cells)) = split_tab(text) else { return Target::NotCells };
+    if tab.contains(['[', ']']) {
+        return Target::NotCells;
+    }
+    let (one, other) = cells.split_once(':').unwrap_or((cells, cells));
+    let Some((first, last)) = both(one, other) else { return Target::NotCells };
+    let fixed = |corner: &super::formula::Corner| corner.row_fixed && corner.column_fixed;
+    if !fixed(&first) || !fixed(&last) {
+        return Target::Relative;
+    }
+    let wanted = tab.to_lowercase();
+    match tabs.iter().find(|known| known.to_lowercase() == wanted) {
+        Some(known) => {
+            Target::Cells { tab: (*known).to_owned(), area: Area::between(first.cell, last.cell) }
+        }
+        None => Target::MissingTab(tab),
+    }
+}
+
+/// `'My ''own'' tab'!$A$1` into the name of the tab and the rest.
+fn split_tab(text: &str) -> Option<(String, &str)> {
+    let (tab, cells) = text.rsplit_once('!')?;
+    match tab.strip_prefix('\'') {
+        Some(quoted) => {
+            let inner = quoted.strip_suffix('\'')?;
+            let single = inner.replace("''", "");
+            (!single.contains('\'')).then(|| (inner.replace("''", "'"), cells))
+        }
+        None => {
+            let plain = |c: char| c.is_alphanumeric() || c == '_' || c == '.' || !c.is_ascii();
+            tab.chars().all(plain).then(|| (tab.to_owned(), cells))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_point_to_cells_or_say_why_not() {
+        let tabs = ["Inputs", "Fan's data"];
+        let cells = |tab: &str, area: &str| Target::Cells {
+            tab: tab.to_owned(),
+            area: Area::parse(area).unwrap(),
+        };
+        for (text, expected) in [
+            ("Inputs!$C$7", cells("Inputs", "C7")),
+            ("inputs!$C$7:$D$9", cells("Inputs", "C7:D9")),
+            ("'Fan''s data'!$A:$B", cells("Fan's data", "A:B")),
+            ("Inputs!$2:$3", cells("Inputs", "2:3")),
+            ("Inputs!#REF!", Target::Broken),
+            ("#REF!", Target::Broken),
+            ("inputs!#ref!", Target::Broken),
+            ("Gone!$A$1", Target::MissingTab("Gone".to_owned())),
+            ("Inputs!C7", Target::Relative),
+            ("Inputs!$C$7,Inputs!$C$9", Target::NotCells),
+            ("[1]Inputs!$C$7", Target::NotCells),
+            ("9.81", Target::NotCells),
+            ("SUM(Inputs!$A$1:$A$3)", Target::NotCells),
+            ("Inputs!$C$7*2", Target::NotCells),
+        ] {
+            assert_eq!(target(text, &tabs), expected, "{text}");
+        }
+    }
+}

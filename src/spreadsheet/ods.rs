@@ -1,0 +1,365 @@
+//! OpenDocument spreadsheets, read sparsely: repeated empty cells cost nothing.
+
+use std::io::Read;
+use std::ops::Range;
+use std::sync::Arc;
+
+use quick_xml::events::{BytesStart, Event};
+
+use super::archive::{Archive, Zip, unreadable};
+use super::book::{Book, Entry, Form, Tab, Visibility};
+use super::cell::Cell;
+use super::guard::Limits;
+use super::layout::{DefinedName, target};
+use super::position::{COLUMNS, Position, ROWS};
+use super::styles::Styles;
+use super::xml::{Flow, append, attribute};
+use crate::diagnostic::Diagnostic;
+
+/// The most cells that one repeated cell or row may stand for.
+const REPEATED: u64 = 1_000_000;
+/// The most filled cells of all tabs together.
+const CELLS: u64 = 10_000_000;
+
+/// Reads an `.ods` for reading only: values, text, truth, dates, and which cells hold formulas.
+pub(crate) fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Book, Vec<Diagnostic>> {
+    let archive = Archive::open(name, bytes, limits)?;
+    let mut tabs: Vec<Vec<Entry>> = Vec::new();
+    let mut book = each_row(&archive, &mut |tab, entries| {
+        tabs.resize(tabs.len().max(tab.at + 1), Vec::new());
+        if let Some(known) = tabs.get_mut(tab.at) {
+            known.extend(entries);
+        }
+    })?;
+    for (tab, entries) in book.tabs.iter_mut().zip(tabs) {
+        tab.entries = entries;
+    }
+    Ok(book)
+}
+
+/// The tab of a row.
+pub(crate) struct AtTab<'t> {
+    /// Its number.
+    pub(crate) at: usize,
+    /// All tabs up to it, without their rows.
+    pub(crate) known: &'t [Tab],
+}
+
+/// Hands each row that holds anything to `take`, with its tab; everything but the rows comes back.
+pub(crate) fn each_row(
+    archive: &Archive<'_>,
+    take: &mut dyn FnMut(AtTab<'_>, Vec<Entry>),
+) -> Result<Book, Vec<Diagnostic>> {
+    let broken = |words: String| vec![unreadable(&archive.file, &words)];
+    let mut zip = archive.zip.clone();
+    let mut rows = Rows::of(archive, &mut zip)?;
+    while let Some((at, entries)) = rows.next().map_err(broken)? {
+        take(AtTab { at, known: &rows.content.tabs }, entries);
+    }
+    let names = rows.content.names();
+    Ok(Book {
+        name: archive.file.clone(),
+        form: Form::Ods,
+        tabs: rows.content.tabs,
+        names,
+        signed: archive.any_under("meta-inf/documentsignatures"),
+        macros: archive.any_under("basic/"),
+        read_only_recommended: false,
+        writable_in_place: false,
+    })
+}
+
+/// The rows of an `.ods`, one after the other.
+pub(crate) struct Rows<'z> {
+    flow: Flow<Box<dyn Read + Send + 'z>>,
+    content: Content,
+    /// The rows that a repeated row still stands for.
+    left: Range<u32>,
+}
+
+impl<'z> Rows<'z> {
+    pub(crate) fn of(archive: &Archive<'_>, zip: &'z mut Zip<'_>) -> Result<Self, Vec<Diagnostic>> {
+        let index = archive.held("content.xml")?;
+        let entry = zip.by_index(index);
+        let entry = entry.map_err(|error| vec![archive.broken(&error.to_string())])?;
+        let source: Box<dyn Read + Send + 'z> = Box::new(entry);
+        let (flow, content) = (Flow::of(source), Content::default());
+        Ok(Self { flow, content, left: 0..0 })
+    }
+
+    /// The next row that holds anything, with the number of its tab.
+    pub(crate) fn next(&mut self) -> Result<Option<(usize, Vec<Entry>)>, String> {
+        if self.left.is_empty() {
+            match self.content.read(&mut self.flow)? {
+                Some(rows) => self.left = rows,
+                None => return Ok(None),
+            }
+        }
+        let Some(row) = self.left.next() else { return Ok(None) };
+        let mut entries = Vec::with_capacity(self.content.cells.len());
+        for (column, times, entry) in &self.content.cells {
+            for column in *column..column.saturating_add(*times) {
+                let position = Position::new(row, column);
+                let position = position.ok_or("a cell lies outside a worksheet")?;
+                entries.push(Entry { position, ..entry.clone() });
+            }
+        }
+        Ok(Some((self.content.tabs.len().saturating_sub(1), entries)))
+    }
+}
+
+#[derive(Default)]
+struct Content {
+    tabs: Vec<Tab>,
+    /// Name, tab in which it holds, and address of each named range.
+    ranges: Vec<(String, Option<String>, String)>,
+    within_tab: bool,
+    row: u32,
+    rows: u32,
+    column: u32,
+    /// How many columns have been described.
+    known_columns: u32,
+    total: u64,
+    /// The cells of the row being read, each with the number of times it repeats.
+    cells: Vec<(u32, u32, Entry)>,
+}
+
+impl Content {
+    /// Reads up to the end of a row that holds anything: which rows it stands for.
+    ///
+    /// OpenDocument 1.3, part 3, section 9 (tables) and 19.385 (value types).
+    fn read<R: Read>(&mut self, flow: &mut Flow<R>) -> Result<Option<Range<u32>>, String> {
+        loop {
+            let Some(event) = flow.next()? else { return Ok(None) };
+            let open = matches!(event, Event::Start(_));
+            match event {
+                Event::Start(element) | Event::Empty(element) => {
+                    match element.local_name().as_ref() {
+                        "table" => self.tab(&element),
+                        "named-range" => self.range(&element),
+                        "table-row" => {
+                            self.begin_row(&element)?;
+                            if !open {
+                                self.end_row()?;
+                            }
+                        }
+                        "table-column" => self.columns(&element)?,
+                        "table-cell" | "covered-table-cell" => {
+                            let element = element.into_owned();
+                            let shown = if open { paragraphs(flow)? } else { None };
+                            self.cell(&element, shown)?;
+                        }
+                        _ => {}
+                    }
+                }
+                Event::End(element) => match element.local_name().as_ref() {
+                    "table-row" => {
+                        let rows = self.end_row()?;
+                        if !self.cells.is_empty() {
+                            return Ok(Some(rows));
+                        }
+                    }
+                    "table" => self.within_tab = false,
+                    _ => {}
+                },
+                _ => {}
+            }
+        }
+    }
+
+    fn tab(&mut self, element: &BytesStart<'_>) {
+        let name = attribute(element, "name").unwrap_or_default();
+        let mut tab = Tab::plain(name, Vec::new());
+        tab.protected = attribute(element, "protected").as_deref() == Some("true");
+        tab.visibility = Visibility::Visible;
+        tab.styles = Arc::new(Styles::plain_and_percentage());
+        self.tabs.push(tab);
+        (self.row, self.known_columns) = (0, 0);
+        self.within_tab = true;
+    }
+
+    fn range(&mut self, element: &BytesStart<'_>) {
+        let tab = self.tabs.last().filter(|_| self.within_tab);
+        let name = attribute(element, "name").unwrap_or_default();
+        let address = attribute(element, "cell-range-address").unwrap_or_default();
+        self.ranges.push((name, tab.map(|tab| tab.name.clone()), address));
+    }
+
+    fn names(&self) -> Vec<DefinedName> {
+        let tabs: Vec<&str> = self.tabs.iter().map(|tab| tab.name.as_str()).collect();
+        let names = self.ranges.iter().map(|(name, scope, address)| DefinedName {
+            name: name.clone(),
+            scope: scope.clone(),
+            hidden: false,
+            built_in: name.starts_with("_xlnm."),
+            target: target(&with_exclamation_mark(address), &tabs),
+            text: address.clone(),
+        });
+        names.collect()
+    }
+
+    fn columns(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
+        let first = self.known_columns;
+        let count = repeated(element, "number-columns-repeated")?;
+        self.known_columns = first.saturating_add(count);
+        if let (true, Some(tab)) = (is_hidden(element), self.tabs.last_mut()) {
+            tab.hidden.columns.push(first..self.known_columns);
+        }
+        Ok(())
+    }
+
+    fn begin_row(&mut self, element: &BytesStart<'_>) -> Result<(), String> {
+        self.rows = repeated(element, "number-rows-repeated")?;
+        self.column = 0;
+        self.cells.clear();
+        if let (true, Some(tab)) = (is_hidden(element), self.tabs.last_mut()) {
+            tab.hidden.rows(self.row..self.row.saturating_add(self.rows));
+        }
+        Ok(())
+    }
+
+    fn cell(&mut self, element: &BytesStart<'_>, shown: Option<String>) -> Result<(), String> {
+        let times = repeated(element, "number-columns-repeated")?;
+        let cell = value(element, shown)?;
+        let formula = attribute(element, "formula").is_some();
+        if !cell.is_empty() || formula {
+            let position = Position::new(self.row, self.column);
+            let position = position.ok_or("a cell lies outside a worksheet")?;
+            let style = u32::from(kinds(element).iter().any(|kind| kind == "percentage"));
+            let entry = Entry { formula, style, ..Entry::plain(position, cell) };
+            self.cells.push((self.column, times, entry));
+        }
+        self.column = self.column.saturating_add(times);
+        Ok(())
+    }
+
+    /// The rows that the row just read stands for.
+    fn end_row(&mut self) -> Result<Range<u32>, String> {
+        let count: u64 = self.cells.iter().map(|(_, times, _)| u64::from(*times)).sum();
+        if count * u64::from(self.rows) > REPEATED {
+            return Err(format!("a row repeats filled cells more than {REPEATED} times"));
+        }
+        self.total += count * u64::from(self.rows);
+        if self.total > CELLS {
+            return Err(format!("it holds more than {CELLS} cells"));
+        }
+        if self.tabs.is_empty() {
+            return Err("a row stands outside a table".to_owned());
+        }
+        let first = self.row;
+        self.row = first.saturating_add(self.rows);
+        Ok(first..self.row)
+    }
+}
+
+/// `$'My tab'.$A$1:.$B$2` as the other family of workbooks spells it, `'My tab'!$A$1:$B$2`.
+fn with_exclamation_mark(address: &str) -> String {
+    let bare = address.strip_prefix('$').unwrap_or(address).replace(":.", ":");
+    match bare.rsplit_once('.') {
+        Some((tab, cells)) => format!("{tab}!{cells}"),
+        None => bare,
+    }
+}
+
+/// OpenDocument 1.3, part 3, 19.749 (from memory): `collapse` by hand, `filter` by a filter.
+fn is_hidden(element: &BytesStart<'_>) -> bool {
+    matches!(attribute(element, "visibility").as_deref(), Some("collapse" | "filter"))
+}
+
+fn repeated(element: &BytesStart<'_>, name: &str) -> Result<u32, String> {
+    let times = attribute(element, name).map_or(Ok(1), |times| times.parse::<u32>());
+    times
+        .ok()
+        .filter(|times| (1..=ROWS.max(COLUMNS)).contains(times))
+        .ok_or_else(|| "a cell or row repeats beyond the bounds of a worksheet".to_owned())
+}
+
+/// The paragraphs that a cell shows, one a line; none if it has no paragraph.
+fn paragraphs<R: Read>(flow: &mut Flow<R>) -> Result<Option<String>, String> {
+    let mut shown: Option<String> = None;
+    let mut depth = 0_u32;
+    let mut aside = None;
+    while let Some(event) = flow.next()? {
+        match &event {
+            Event::Start(element) => {
+                depth += 1;
+                match element.local_name().as_ref() {
+                    "annotation" => aside = aside.or(Some(depth)),
+                    "p" if aside.is_none() => match &mut shown {
+                        Some(text) => text.push('\n'),
+                        None => shown = Some(String::new()),
+                    },
+                    _ => {}
+                }
+            }
+            Event::Empty(element) if aside.is_none() => {
+                let space = match element.local_name().as_ref() {
+                    "s" => {
+                        let times = attribute(element, "c").and_then(|c| c.parse().ok());
+                        " ".repeat(times.unwrap_or(1_usize).min(32_767))
+                    }
+                    "tab" => "\t".to_owned(),
+                    "line-break" => "\n".to_owned(),
+                    _ => String::new(),
+                };
+                if let Some(text) = &mut shown {
+                    text.push_str(&space);
+                }
+            }
+            Event::End(_) => {
+                if depth == 0 {
+                    break;
+                }
+                if aside == Some(depth) {
+                    aside = None;
+                }
+                depth -= 1;
+            }
+            other if aside.is_none() && depth > 0 => {
+                if let Some(text) = &mut shown {
+                    append(other, text)?;
+                }
+            }
+            _ => {}
+        }
+    }
+    Ok(shown)
+}
+
+/// How a cell says its value is to be read.
+fn kinds(element: &BytesStart<'_>) -> Vec<String> {
+    let mut attributes = element.attributes();
+    let parts = attributes.with_checks(false).flatten();
+    let kinds = parts.filter(|part| part.key.local_name().as_ref() == "value-type");
+    kinds.map(|part| part.value.into_owned()).collect()
+}
+
+fn value(element: &BytesStart<'_>, shown: Option<String>) -> Result<Cell, String> {
+    // two vocabularies may each name a kind; only one of them knows errors
+    let kinds = kinds(element);
+    if kinds.iter().any(|kind| kind == "error") {
+        return Ok(Cell::Error(shown.unwrap_or_default()));
+    }
+    Ok(match kinds.first().map(String::as_str) {
+        Some("float" | "percentage" | "currency") => {
+            let number = attribute(element, "value").and_then(|text| text.parse().ok());
+            let number = number.filter(|number: &f64| number.is_finite());
+            let number = number.ok_or("a cell says it holds a number and holds none")?;
+            match shown.as_deref() {
+                // a truth worked out by a formula is stored as a number that is shown as one
+                Some("TRUE") => Cell::Truth(true),
+                Some("FALSE") => Cell::Truth(false),
+                _ => Cell::Number(number),
+            }
+        }
+        Some("boolean") => {
+            Cell::Truth(attribute(element, "boolean-value").as_deref() == Some("true"))
+        }
+        Some("date") => Cell::Date(attribute(element, "date-value").unwrap_or_default()),
+        Some("time") => Cell::Date(attribute(element, "time-value").unwrap_or_default()),
+        Some("string") => {
+            Cell::Text(attribute(element, "string-value").or(shown).unwrap_or_default())
+        }
+        _ => Cell::Empty,
+    })
+}

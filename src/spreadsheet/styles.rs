@@ -1,0 +1,81 @@
+//! What a cell's style says that matters here: whether it is locked, and its number format.
+
+use std::collections::BTreeMap;
+
+use calamine::ExcelDateTimeType;
+use quick_xml::events::Event;
+
+use super::number_format::built_in;
+use super::stream::values::clock;
+use super::xml::{Walk, attribute, flag};
+
+/// The styles of a workbook, by the number that cells carry.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Styles(Vec<Style>);
+
+#[derive(Clone, Debug)]
+struct Style {
+    locked: bool,
+    format: String,
+    clock: Option<ExcelDateTimeType>,
+}
+
+impl Styles {
+    /// Reads `styles.xml`.
+    pub(crate) fn read(text: &str) -> Result<Self, String> {
+        let mut formats: BTreeMap<u32, String> = BTreeMap::new();
+        let mut styles: Vec<(bool, u32)> = Vec::new();
+        let mut among_cells = false;
+        let mut walk = Walk::new(text);
+        while let Some(step) = walk.next()? {
+            let (Event::Start(element) | Event::Empty(element)) = &step.event else { continue };
+            let number =
+                |name| attribute(element, name).and_then(|id| id.parse().ok()).unwrap_or(0);
+            match (step.depth, element.local_name().as_ref()) {
+                (2, section) => among_cells = section == "cellXfs",
+                (3, "numFmt") => {
+                    let code = attribute(element, "formatCode").unwrap_or_default();
+                    formats.insert(number("numFmtId"), code);
+                }
+                (3, "xf") if among_cells => styles.push((true, number("numFmtId"))),
+                (4, "protection") if among_cells => {
+                    if let Some(style) = styles.last_mut() {
+                        style.0 = flag(element, "locked", true);
+                    }
+                }
+                _ => {}
+            }
+        }
+        let format = |id: &u32| formats.get(id).cloned().unwrap_or_else(|| built_in(*id).into());
+        let read = styles.iter().map(|(locked, id)| {
+            let format = format(id);
+            Style { locked: *locked, clock: clock(*id, &format), format }
+        });
+        Ok(Self(read.collect()))
+    }
+
+    /// Two styles, without a format and as a percentage.
+    pub(crate) fn plain_and_percentage() -> Self {
+        let style = |format: &str| Style { locked: true, format: format.to_owned(), clock: None };
+        Self(vec![style("General"), style("0%")])
+    }
+
+    /// Whether a cell of that style is locked once its tab is protected; cells are, unless told.
+    pub(crate) fn locked(&self, style: u32) -> bool {
+        self.get(style).is_none_or(|style| style.locked)
+    }
+
+    /// The code of the number format, such as `0.0%`.
+    pub(crate) fn format(&self, style: u32) -> &str {
+        self.get(style).map_or("General", |style| style.format.as_str())
+    }
+
+    /// What a number of that style shows, if it shows a date, a clock time or a duration.
+    pub(crate) fn clock(&self, style: u32) -> Option<ExcelDateTimeType> {
+        self.get(style)?.clock
+    }
+
+    fn get(&self, style: u32) -> Option<&Style> {
+        usize::try_from(style).ok().and_then(|at| self.0.get(at))
+    }
+}

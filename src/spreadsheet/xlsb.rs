@@ -1,0 +1,220 @@
+//! The binary `.xlsb`: its cells, their saved results and its defined names.
+//!
+//! A writer may store a cell right of the one before it without its column. The library knows only cells
+//! with a column, and would pass the others over unseen, so they are given theirs first.
+//!
+//! Source of the record types: [MS-XLSB], 2.1.7.62 and 2.4 (from memory; checked against the workbooks of
+//! another writer).
+
+use std::io::{Cursor, Read, Write};
+
+use calamine::{Reader, SheetType, SheetVisible, Xlsb};
+use zip::{ZipWriter, write::SimpleFileOptions};
+
+use super::archive::{Archive, unreadable};
+use super::book::{
+    Book, Entry, Form, Reading, Tab, TabKind, Visibility, careful, from_library, small,
+};
+use super::layout::{DefinedName, target};
+use super::position::Position;
+use crate::diagnostic::Diagnostic;
+
+/// The beginning of a row.
+const ROW: u16 = 0;
+
+/// The first and last record of a cell with its column: blank … shared text, then those of formulas.
+const CELLS: (u16, u16) = (1, 11);
+
+/// The first and last record of a cell without one: blank … shared text.
+const SHORT: (u16, u16) = (12, 18);
+
+/// How far the type of a short cell lies behind that of the same cell with its column.
+const BEHIND: u16 = 11;
+
+pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Diagnostic>> {
+    let mut archive = Archive::open(name, bytes, &small(&reading.limits))?;
+    let with_columns =
+        with_columns(&mut archive).map_err(|words| vec![unreadable(name, &words)])?;
+    let bytes = with_columns.as_deref().unwrap_or(bytes);
+    let (tabs, names) = careful(name, || content(bytes))?;
+    Ok(Book {
+        name: name.to_owned(),
+        form: Form::Xlsb,
+        tabs,
+        names,
+        signed: archive.any_under("_xmlsignatures/"),
+        macros: archive.any_under("xl/vbaproject"),
+        read_only_recommended: false,
+        writable_in_place: false,
+    })
+}
+
+fn content(bytes: &[u8]) -> Result<(Vec<Tab>, Vec<DefinedName>), String> {
+    let mut book: Xlsb<_> = Xlsb::new(Cursor::new(bytes)).map_err(|error| error.to_string())?;
+    let mut tabs = Vec::new();
+    for known in book.sheets_metadata().to_vec() {
+        let mut entries = Vec::new();
+        let cells = known.typ == SheetType::WorkSheet;
+        if cells {
+            let mut values = book.worksheet_cells_reader(&known.name).map_err(|e| e.to_string())?;
+            while let Some(next) = values.next_cell().map_err(|error| error.to_string())? {
+                let (row, column) = next.get_position();
+                let position = Position::new(row, column)
+                    .ok_or_else(|| "a cell lies outside a worksheet".to_owned())?;
+                entries.push(Entry::plain(position, from_library(next.get_value())));
+            }
+        }
+        entries.sort_by_key(|entry| entry.position);
+        let mut tab = Tab::plain(known.name.clone(), entries);
+        tab.formats_unknown = true;
+        tab.kind = if cells { TabKind::Cells } else { TabKind::Other };
+        tab.visibility = match known.visible {
+            SheetVisible::Visible => Visibility::Visible,
+            SheetVisible::Hidden => Visibility::Hidden,
+            SheetVisible::VeryHidden => Visibility::DeeplyHidden,
+        };
+        tabs.push(tab);
+    }
+    let known: Vec<&str> = tabs.iter().map(|tab: &Tab| tab.name.as_str()).collect();
+    let names = book.defined_names().iter().map(|(name, text)| DefinedName {
+        name: name.clone(),
+        scope: None,
+        hidden: false,
+        built_in: name.starts_with("_xlnm."),
+        target: target(text, &known),
+        text: text.clone(),
+    });
+    let names = names.collect();
+    Ok((tabs, names))
+}
+
+/// The same container in which every cell has its column; none if that is so already.
+fn with_columns(archive: &mut Archive<'_>) -> Result<Option<Vec<u8>>, String> {
+    let mut parts = Vec::new();
+    for index in 0..archive.zip.len() {
+        let mut entry = archive.zip.by_index(index).map_err(|error| error.to_string())?;
+        let name = entry.name().map_err(|error| error.to_string())?.to_ascii_lowercase();
+        if !(name.contains("sheets/") && name.ends_with(".bin")) {
+            continue;
+        }
+        let mut part = Vec::new();
+        entry.read_to_end(&mut part).map_err(|error| error.to_string())?;
+        if let Some(long) = lengthened(&part).ok_or(format!("its part `{name}` ends too early"))? {
+            parts.push((index, long));
+        }
+    }
+    if parts.is_empty() {
+        return Ok(None);
+    }
+    let mut out = ZipWriter::new(Cursor::new(Vec::new()));
+    for index in 0..archive.zip.len() {
+        let entry = archive.zip.by_index_raw(index).map_err(|error| error.to_string())?;
+        let Some((_, long)) = parts.iter().find(|(at, _)| *at == index) else {
+            out.raw_copy_file(entry).map_err(|error| error.to_string())?;
+            continue;
+        };
+        let name = entry.name().map_err(|error| error.to_string())?.into_owned();
+        drop(entry);
+        out.start_file(name, SimpleFileOptions::default()).map_err(|error| error.to_string())?;
+        out.write_all(long).map_err(|error| error.to_string())?;
+    }
+    Ok(Some(out.finish().map_err(|error| error.to_string())?.into_inner()))
+}
+
+/// A part whose short cells have their column; the inner none if there are no short cells, the outer if a
+/// record goes on beyond the end.
+fn lengthened(part: &[u8]) -> Option<Option<Vec<u8>>> {
+    let mut long = Vec::new();
+    let (mut rest, mut shorts, mut next) = (part, 0, 0_u32);
+    while !rest.is_empty() {
+        let (kind, after) = kind(rest)?;
+        let (length, after) = length(after)?;
+        let (content, after) = after.split_at_checked(length)?;
+        if kind == ROW {
+            next = 0;
+        }
+        if (SHORT.0..=SHORT.1).contains(&kind) {
+            shorts += 1;
+            long.push(u8::try_from(kind - BEHIND).ok()?);
+            put_length(&mut long, length + 4);
+            long.extend(next.to_le_bytes());
+            long.extend(content);
+            next = next.checked_add(1)?;
+        } else {
+            if (CELLS.0..=CELLS.1).contains(&kind) {
+                next = u32::from_le_bytes(content.first_chunk().copied()?).checked_add(1)?;
+            }
+            long.extend(rest.get(..rest.len() - after.len())?);
+        }
+        rest = after;
+    }
+    Some((shorts > 0).then_some(long))
+}
+
+/// The type of a record: seven bits a byte, the lower first, at most two bytes.
+fn kind(bytes: &[u8]) -> Option<(u16, &[u8])> {
+    let (low, rest) = bytes.split_first()?;
+    if low & 0x80 == 0 {
+        return Some((u16::from(*low), rest));
+    }
+    let (high, rest) = rest.split_first()?;
+    Some((u16::from(low & 0x7f) | u16::from(high & 0x7f) << 7, rest))
+}
+
+/// The length of a record: seven bits a byte, the lower first, at most four bytes.
+fn length(mut bytes: &[u8]) -> Option<(usize, &[u8])> {
+    let mut length = 0;
+    for place in 0..4 {
+        let (byte, rest) = bytes.split_first()?;
+        bytes = rest;
+        length |= usize::from(byte & 0x7f) << (7 * place);
+        if byte & 0x80 == 0 {
+            break;
+        }
+    }
+    Some((length, bytes))
+}
+
+fn put_length(to: &mut Vec<u8>, mut length: usize) {
+    loop {
+        let low = u8::try_from(length & 0x7f).unwrap_or(0);
+        length >>= 7;
+        to.push(if length == 0 { low } else { low | 0x80 });
+        if length == 0 {
+            return;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_short_cell_gets_the_column_after_the_one_before() {
+        // row 0, a long blank in column 4, a short number, a short blank; row 1, a short number in column 0
+        let row = |row: u8| [&[0, 25, row][..], &[0; 24]].concat();
+        let number = [&[16_u8, 12, 0, 0, 0, 0][..], &1.5_f64.to_le_bytes()].concat();
+        let long = |column: u8| {
+            [&[5_u8, 16, column, 0, 0, 0, 0, 0, 0, 0][..], &1.5_f64.to_le_bytes()].concat()
+        };
+        let blank = vec![1, 8, 4, 0, 0, 0, 0, 0, 0, 0];
+        let short_blank = vec![12, 4, 0, 0, 0, 0];
+        let before = [row(0), blank.clone(), number.clone(), short_blank, row(1), number].concat();
+        let long_blank = vec![1, 8, 6, 0, 0, 0, 0, 0, 0, 0];
+        let after = [row(0), blank.clone(), long(5), long_blank, row(1), long(0)].concat();
+        assert_eq!(lengthened(&before), Some(Some(after)));
+        assert_eq!(lengthened(&[row(0), blank].concat()), Some(None));
+        assert_eq!(lengthened(&row(0)[..9]), None);
+        assert_eq!(lengthened(&[0x81]), None);
+    }
+
+    #[test]
+    fn lengths_take_as_many_bytes_as_they_need() {
+        for number in [0_usize, 1, 127, 128, 16_383, 16_384, 2_097_151, 2_097_152, 268_435_455] {
+            let mut bytes = Vec::new();
+            put_length(&mut bytes, number);
+            assert_eq!(length(&bytes), Some((number, &[][..])));
+        }
+    }
+}
