@@ -42,7 +42,7 @@ pub struct FormOptions {
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, workbook::{Book, FormOptions, form}};
+/// use standstill::{Sheet, spreadsheet::Book, workbook::{FormOptions, form}};
 /// let sheet = Sheet::library("run-down")?;
 /// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() }).map_err(|problem| vec![problem])?;
 /// assert!(Book::read("Form.xlsx", &bytes)?.tab("run-down").is_some());

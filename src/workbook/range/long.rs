@@ -33,7 +33,7 @@ pub enum From<'f> {
 /// use standstill::library;
 /// use standstill::program::{Checked, EmptyShelf, compile};
 /// use standstill::workbook::range::{Asked, From, ProductLine, Summary, Verdict, open};
-/// use standstill::workbook::{Reading, Sheets};
+/// use standstill::{spreadsheet::Reading, workbook::Sheets};
 /// struct Library;
 /// impl Sheets for Library {
 ///     fn checked(&self, name: &str) -> Option<Checked> {

@@ -204,7 +204,7 @@ impl ProductLine {
     /// use standstill::diagnostic::Diagnostic;
     /// use standstill::library;
     /// use standstill::program::{Checked, EmptyShelf, compile};
-    /// use standstill::workbook::{Book, Sheets, range};
+    /// use standstill::{spreadsheet::Book, workbook::{Sheets, range}};
     /// struct Library;
     /// impl Sheets for Library {
     ///     fn checked(&self, name: &str) -> Option<Checked> {
