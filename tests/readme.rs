@@ -1,4 +1,4 @@
-//! What the README shows is what the program prints: its blocks are filled from the program itself.
+//! What the papers show is what the program prints: their blocks are filled from the program itself.
 //!
 //! `UPDATE_README=1 cargo test readme` writes them anew; without it they must match.
 
@@ -34,7 +34,11 @@ fn prints(arguments: &[&str]) -> String {
     String::from_utf8(text).unwrap().trim_end().to_owned()
 }
 
-/// The reverse question that the README asks.
+/// The papers whose blocks are filled.
+const PAPERS: &[&str] =
+    &["README.md", "sheets/README.md", "src/calculation/README.md", "src/workbook/README.md"];
+
+/// The reverse question that the papers ask.
 const DESIGN: &[&str] = &[
     "design",
     "safe-stop",
@@ -97,12 +101,15 @@ fn sheets() -> String {
 }
 
 #[test]
-fn the_readme_shows_what_the_program_prints() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
-    let before = fs::read_to_string(&path).unwrap();
-    let mut after = before.clone();
+fn the_papers_show_what_the_program_prints() {
+    let fill = prints(&["fill", "examples/carton-wrapper.xlsx", "-o", "filled.xlsx"]);
+    let words = ["  t_ramp_set ", "  t_delay ", "  R  ", "  T_used ", "  S  ", "checks: "];
+    let kept = fill.lines().filter(|line| words.iter().any(|word| line.starts_with(word)));
+    let first: Vec<&str> = kept.take(words.len()).collect();
+    let decisive = first.join("\n");
     let blocks = [
-        ("fill", fenced(&prints(&["fill", "examples/carton-wrapper.xlsx", "-o", "filled.xlsx"]))),
+        ("fill", fenced(&fill)),
+        ("fill-decisive", fenced(&decisive)),
         (
             "run",
             fenced(&prints(&["run", "run-down", "J=0.35 kg·m²", "n_0=1450 r/min", "T_0=4.2 N·m"])),
@@ -139,19 +146,67 @@ fn the_readme_shows_what_the_program_prints() {
         ),
         ("sheets", sheets()),
     ];
-    for (name, text) in blocks {
-        let (open, close) = (format!("<!-- {name} -->\n"), format!("<!-- /{name} -->"));
-        let start =
-            after.find(&open).unwrap_or_else(|| panic!("README has no block {name}")) + open.len();
-        let end = start + after[start..].find(&close).unwrap();
-        after.replace_range(start..end, &format!("{text}\n"));
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut found = 0;
+    for paper in PAPERS {
+        let before = fs::read_to_string(root.join(paper)).unwrap();
+        let mut after = before.clone();
+        for (name, text) in &blocks {
+            let (open, close) = (format!("<!-- {name} -->\n"), format!("<!-- /{name} -->"));
+            let Some(start) = after.find(&open) else { continue };
+            let start = start + open.len();
+            let end = start + after[start..].find(&close).unwrap();
+            after.replace_range(start..end, &format!("{text}\n"));
+            found += 1;
+        }
+        if std::env::var_os("UPDATE_README").is_some() {
+            fs::write(root.join(paper), &after).unwrap();
+        } else {
+            assert!(
+                before == after,
+                "{paper} shows something else than the program prints; UPDATE_README=1 cargo test readme"
+            );
+        }
     }
-    if std::env::var_os("UPDATE_README").is_some() {
-        fs::write(&path, &after).unwrap();
-    } else {
-        assert!(
-            before == after,
-            "README.md shows something else than the program prints; UPDATE_README=1 cargo test readme"
-        );
+    assert_eq!(found, blocks.len(), "a block that no paper shows");
+}
+
+/// The first block of a paper that begins with some words.
+fn block_of(paper: &str, begins: &str) -> String {
+    let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(paper)).unwrap();
+    let start = text.find(&format!("```text\n{begins}")).unwrap() + "```text\n".len();
+    let end = start + text[start..].find("```").unwrap();
+    text[start..end].to_owned()
+}
+
+#[test]
+fn the_sheet_of_the_language_paper_runs_and_its_bind_file_fits_it() {
+    let text = block_of("src/language/README.md", "sheet stop-resistor");
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop-resistor.sheet"), &text).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
+        .args(["run", "stop-resistor.sheet", "--example"])
+        .current_dir(folder.path())
+        .output()
+        .unwrap();
+    let printed = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{printed}{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    // 1/2 · 0.35 kg·m² · (1450 r/min)² · 0.95 = 3833 J, over 0.5 s 15.33 kW; 780² / 15 332 = 39.68, next E24 below
+    assert!(printed.contains("P_peak  15.3326 kW") && printed.contains("39 Ω"), "{printed}");
+    let (tree, _) = parse(&Source::new("", text.as_str()));
+    for line in block_of("src/workbook/README.md", "sheet stop-resistor").lines().skip(1) {
+        if line.trim().is_empty() {
+            continue;
+        }
+        let name = line.split_whitespace().next().unwrap();
+        let known = name == "checks"
+            || tree.takes.iter().any(|take| take.name.value == name)
+            || text.contains(&format!("{name} in "));
+        assert!(known, "{name} is not in the sheet");
     }
 }

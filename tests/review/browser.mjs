@@ -557,7 +557,9 @@ const tests = {
       await page.pdf({ path: file, format, preferCSSPageSize: true });
       const text = spawnSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8" });
       if (text.error) { console.log("    pdftotext is not there: only that a file is made"); continue; }
-      for (const needed of ["Worst case", "What T_used hangs on", "All checks of the product line", "time between the end of the ramp and the removal", "reach through a fine curtain", "The worst 10 of 12 variants", "all 28 checks are proved to hold", "1299, 1286", "prepared", "approved"]) assert.ok(text.stdout.includes(needed), needed);
+      // where lines break depends on the fonts of the machine
+      const printed = bare(text.stdout);
+      for (const needed of ["Worst case", "What T_used hangs on", "All checks of the product line", "time between the end of the ramp and the removal", "reach through a fine curtain", "The worst 10 of 12 variants", "all 28 checks are proved to hold", "1299, 1286", "prepared", "approved"]) assert.ok(printed.includes(bare(needed)), needed);
       assert.match(text.stdout, /1 \/ \d+/);
       // no page ends with a heading, and the whole is not made smaller to take something wide
       const heads = new Set((await page.evaluate(() => [...document.querySelectorAll("h1,h2,h3,h4,summary,caption,.from,details .rest")].map((e) => e.textContent))).map(bare));
