@@ -10,6 +10,7 @@ use crate::unit::Unit;
 /// words, which then are of pure numbers.
 pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String {
     let told = |register| told(program, run, register);
+    let unit = |register| unit_of(program, register);
     let mut steps = steps(program).filter(|step| step.line == fault.line);
     let found = match fault.name {
         Name::NoRoot => steps.find_map(|step| match step.op {
@@ -21,10 +22,29 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
         }),
         Name::NotConverged => steps.find_map(|step| match step.op {
             Op::Root { from, to, .. } => {
-                Some(format!("the root{} is not found", between(told(from), told(to))))
+                let (ends, near) = (between(told(from), told(to)), near(fault, &unit(from)));
+                Some(match near {
+                    Some(near) => format!(
+                        "whether the root{ends} near {near} is the only one cannot be proved"
+                    ),
+                    None => format!("the root{ends} is not found"),
+                })
             }
             Op::Integral { from, to, .. } => {
-                Some(format!("the integral{} does not settle", between(told(from), told(to))))
+                let (ends, near) = (between(told(from), told(to)), near(fault, &unit(from)));
+                Some(match near {
+                    Some(near) => {
+                        format!("the function of the integral{ends} cannot be enclosed near {near}")
+                    }
+                    None => format!("the integral{ends} cannot be calculated to its tolerance"),
+                })
+            }
+            _ => None,
+        }),
+        Name::SeveralRoots | Name::NotContinuous => steps.find_map(|step| match step.op {
+            Op::Root { from, to, .. } => {
+                let ends = between(told(from), told(to));
+                Some(format!("near {}{ends}", near(fault, &unit(from))?))
             }
             _ => None,
         }),
@@ -52,6 +72,26 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
         _ => None,
     };
     found.unwrap_or_else(|| fault.words.clone())
+}
+
+/// The arguments that a fault is about.
+fn near(fault: &Fault, unit: &Unit) -> Option<String> {
+    let all = fault.near.iter().map(|(digits, ten)| {
+        let value = Exact::from_decimal(*digits, *ten).ok()?;
+        Some(show(&value, unit))
+    });
+    let all: Vec<String> = all.collect::<Option<_>>()?;
+    (!all.is_empty()).then(|| all.join(" and near "))
+}
+
+/// The unit in which a bound was written, or in which its line is read.
+fn unit_of(program: &Program, register: Register) -> Unit {
+    let written = steps(program).find(|step| step.to == register).and_then(|step| match &step.op {
+        Op::Literal(literal) => Some(literal.unit.clone()),
+        _ => None,
+    });
+    let line = || program.lines.iter().find(|line| line.register == register);
+    written.or_else(|| Some(line()?.unit.clone())).unwrap_or_else(Unit::one)
 }
 
 fn between(from: Option<String>, to: Option<String>) -> String {

@@ -143,8 +143,16 @@ fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -
             format!("`{name}` finds no root between its bounds{words}"),
             "widen the bounds; the function must change its sign between them",
         ),
+        Name::SeveralRoots => (
+            format!("`{name}` has more than one root between its bounds{words}"),
+            "narrow the bounds to the root that is meant",
+        ),
+        Name::NotContinuous => (
+            format!("`{name}` has a jump or a pole between its bounds, not a root{words}"),
+            "narrow the bounds to where the function is continuous",
+        ),
         Name::NotConverged => (
-            format!("`{name}` did not come to its tolerance{words}"),
+            format!("`{name}` did not converge{words}"),
             "narrow the bounds; a function that runs away cannot be summed up (a rest speed above zero ends a run-down that friction alone never ends)",
         ),
         Name::NoCase => {

@@ -93,7 +93,9 @@ names! {
     OutsideFunction "outside-function" "A function has no value there, such as the square root of a negative number.";
     OutsideTable "outside-table" "A table is read outside its rows; it is never extended by a guess.";
     NoRoot "no-root" "The function does not change its sign between the two bounds.";
-    NotConverged "not-converged" "A root or an integral did not reach its stated tolerance.";
+    SeveralRoots "several-roots" "The function is zero, or may be, at more than one place between the two bounds.";
+    NotContinuous "not-continuous" "The function jumps, or has a pole, where a root is sought.";
+    NotConverged "not-converged" "A root or an integral did not reach its stated tolerance, or cannot be confirmed between the points that were tried.";
     NoCase "no-case" "None of the cases applies and there is no `otherwise`.";
     TooLarge "too-large" "A number grew or shrank beyond what can be kept without losing digits.";
     LengthsDiffer "lengths-differ" "Two series of different lengths meet.";

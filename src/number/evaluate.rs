@@ -1,6 +1,7 @@
 //! A program run on a number system: series, folds, recurrences and blocks.
 
-use super::{Fault, System};
+use super::integrand::OfBlock;
+use super::{Fault, Integrand, System};
 use crate::diagnostic::Name;
 use crate::program::{Binary, Block, BlockId, Fold, LineId, Op, Program, Register, Step};
 
@@ -86,8 +87,8 @@ impl<S: System> Memory<S> for Forgetful {
 
 /// A run under way.
 pub(super) struct Run<'a, S: System> {
-    system: &'a S,
-    program: &'a Program,
+    pub(super) system: &'a S,
+    pub(super) program: &'a Program,
     /// By place in [`Program::inputs`].
     pub(super) inputs: Vec<SlotOf<S>>,
     pub(super) registers: Registers<S>,
@@ -177,12 +178,11 @@ impl<'a, S: System> Run<'a, S> {
             }
             Op::Fold(fold, x) => self.fold(*fold, *x, line),
             Op::Running { block, start, over } => self.running(*block, *start, over, line),
-            Op::Root { block, from, to } => {
-                self.search(*block, *from, *to, line, |f, from, to| system.root(f, from, to, line))
-            }
+            Op::Root { block, from, to } => self
+                .search(*block, *from, *to, line, |f, from, to| system.root_of(f, from, to, line)),
             Op::Integral { block, from, to } => {
                 self.search(*block, *from, *to, line, |f, from, to| {
-                    system.integral(f, from, to, line)
+                    system.integral_of(f, from, to, line)
                 })
             }
         }
@@ -382,16 +382,15 @@ impl<'a, S: System> Run<'a, S> {
         from: Register,
         to: Register,
         line: LineId,
-        how: impl Fn(&mut dyn FnMut(&S::Value) -> S::Value, &S::Value, &S::Value) -> S::Value,
+        how: impl Fn(&mut dyn Integrand<S::Value>, &S::Value, &S::Value) -> S::Value,
     ) -> SlotOf<S> {
         let Some(block) = self.block(block) else {
             return self.ours(line, "the program runs a block that it does not have");
         };
         let bounds = self.zip(from, to, line, |from, _| from.clone());
         let ends = self.zip(from, to, line, |_, to| to.clone());
-        let mut one = |from: &S::Value, to: &S::Value| {
-            how(&mut |x| self.call(block, vec![x.clone()], line), from, to)
-        };
+        let mut one =
+            |from: &S::Value, to: &S::Value| how(&mut OfBlock::new(self, block, line), from, to);
         match (bounds, ends) {
             (Slot::One(from), Slot::One(to)) => Slot::One(one(&from, &to)),
             (Slot::Many(from), Slot::Many(to)) => {

@@ -12,8 +12,10 @@ mod columns;
 mod elementary;
 mod evaluate;
 mod exact;
+mod integrand;
 mod preferred;
 mod run;
+mod smoothness;
 mod system;
 
 pub use bounds::{Bound, Bounds, Interval, Possible};
@@ -30,4 +32,5 @@ pub use run::{
     Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
 };
 pub(crate) use run::{limit_relation, run_exact_with};
-pub use system::{Fault, System};
+pub(crate) use smoothness::corner_levels;
+pub use system::{Dissection, Fault, Integrand, System, Zero};

@@ -1,5 +1,8 @@
 //! What a number system must be able to do.
 
+use rust_decimal::Decimal;
+
+use super::{Bound, Exact, Interval, Possible};
 use crate::diagnostic::Name;
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
@@ -13,14 +16,67 @@ pub struct Fault {
     pub line: LineId,
     /// What was found, in coherent SI where no unit is said; may be empty.
     pub words: String,
+    /// The arguments of a search that the words are about, as digits and a power of ten, in coherent SI.
+    pub near: Vec<(Decimal, i32)>,
 }
 
 impl Fault {
     /// Names a fault.
     #[must_use]
     pub fn new(name: Name, line: LineId, words: impl Into<String>) -> Self {
-        Self { name, line, words: words.into() }
+        Self { name, line, words: words.into(), near: Vec::new() }
     }
+}
+
+impl Fault {
+    /// The same with the arguments that it is about.
+    #[must_use]
+    pub fn at(mut self, arguments: &[Exact]) -> Self {
+        self.near = arguments.iter().map(|x| (x.mantissa(), x.ten())).collect();
+        self
+    }
+}
+
+/// What a function between two bounds can do, found on bounds.
+#[derive(Clone, Debug, Default)]
+pub struct Dissection {
+    /// Where its pieces end, from the lower bound to the upper; within a piece nothing is hidden.
+    pub edges: Vec<f64>,
+    /// What its integral lies within; none where that is not found.
+    pub integral: Option<Interval>,
+    /// The place that spoils it, where it is not found.
+    pub spoilt: Option<Interval>,
+}
+
+/// A place where a function may be zero.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Zero {
+    /// Where.
+    pub within: Interval,
+    /// Whether it is continuous there and rises or falls only: then it is zero once.
+    pub sure: bool,
+}
+
+/// A function within a search: what `root of` or `integral of` is asked of.
+pub trait Integrand<V> {
+    /// Its value.
+    fn at(&mut self, x: &V) -> V;
+
+    /// How far each of the levels that make a corner lies away; each runs as a straight line, and the corner is
+    /// where it is zero.
+    fn corners(&mut self, x: &V) -> Vec<V>;
+
+    /// Whether there are no other corners, and nothing that may hide between points.
+    fn is_complete(&mut self) -> bool;
+
+    /// Whether it runs as a straight line.
+    fn is_straight(&mut self) -> bool;
+
+    /// Its pieces on bounds between two numbers, cut at others; none where there are no bounds of it.
+    fn dissect(&mut self, from: f64, to: f64, cuts: &[f64]) -> Option<Dissection>;
+
+    /// The places on bounds between two numbers where it may be zero; none where there are no bounds of it.
+    fn zeros(&mut self, from: f64, to: f64) -> Option<Vec<Zero>>;
 }
 
 /// The arithmetic of one number system.
@@ -103,6 +159,38 @@ pub trait System {
         to: &Self::Value,
         line: LineId,
     ) -> Self::Value;
+
+    /// The argument between two bounds at which a function is zero, where more than its values can be asked.
+    fn root_of(
+        &self,
+        function: &mut dyn Integrand<Self::Value>,
+        from: &Self::Value,
+        to: &Self::Value,
+        line: LineId,
+    ) -> Self::Value {
+        self.root(&mut |x| function.at(x), from, to, line)
+    }
+
+    /// The integral of a function between two bounds, where more than its values can be asked.
+    fn integral_of(
+        &self,
+        function: &mut dyn Integrand<Self::Value>,
+        from: &Self::Value,
+        to: &Self::Value,
+        line: LineId,
+    ) -> Self::Value {
+        self.integral(&mut |x| function.at(x), from, to, line)
+    }
+
+    /// A value as bounds, for a function to be looked at between points; none where there is no such view.
+    fn as_bound(&self, _value: &Self::Value) -> Option<Bound> {
+        None
+    }
+
+    /// A truth as bounds likewise.
+    fn as_possible(&self, _truth: &Self::Truth) -> Option<Possible> {
+        None
+    }
 
     /// Sample standard deviation of two values or more.
     fn deviation(&self, values: &[Self::Value], line: LineId) -> Self::Value {

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::document::Calculation;
 use crate::calculation::{digits, written};
-use crate::number::{Given, series};
+use crate::number::{Given, corner_levels, series};
 use crate::program::{
     Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
     Unary,
@@ -57,10 +57,10 @@ pub(super) fn carried(calculation: &Calculation, formats: &Formats) -> Value {
         "a": calculation.alias,
         "sheet": calculation.typed,
         "n": program.registers,
-        "steps": program.steps.iter().map(step).collect::<Vec<_>>(),
+        "steps": program.steps.iter().map(|it| step(program, it)).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(|block| json!([
             block.parameters.iter().map(|it| it.0).collect::<Vec<_>>(),
-            block.steps.iter().map(step).collect::<Vec<_>>(),
+            block.steps.iter().map(|it| step(program, it)).collect::<Vec<_>>(),
             block.result.0,
         ])).collect::<Vec<_>>(),
         "tables": program.tables.iter().map(|table| {
@@ -194,7 +194,7 @@ fn direction(direction: Direction) -> &'static str {
     }
 }
 
-fn step(step: &Step) -> Value {
+fn step(program: &Program, step: &Step) -> Value {
     let (to, line) = (step.to.0, step.line.0);
     match &step.op {
         Op::Literal(literal) => json!(["lit", to, line, literal.si_f64()]),
@@ -225,8 +225,16 @@ fn step(step: &Step) -> Value {
                 over.iter().map(|it: &Register| it.0).collect::<Vec<_>>()
             ])
         }
-        Op::Root { block, from, to: end } => json!(["root", to, line, block.0, from.0, end.0]),
-        Op::Integral { block, from, to: end } => json!(["int", to, line, block.0, from.0, end.0]),
+        Op::Root { block, from, to: end } => {
+            let (_, _, is_straight) = corner_levels(program, *block);
+            json!(["root", to, line, block.0, from.0, end.0, [], true, is_straight])
+        }
+        Op::Integral { block, from, to: end } => {
+            let (levels, is_complete, _) = corner_levels(program, *block);
+            let levels: Vec<Value> =
+                levels.iter().map(|(x, y, level)| json!([x.0, y.map(|y| y.0), level])).collect();
+            json!(["int", to, line, block.0, from.0, end.0, levels, is_complete])
+        }
     }
 }
 

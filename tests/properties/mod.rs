@@ -4,6 +4,7 @@ mod bounds;
 mod decimals;
 mod design;
 mod fifth_system;
+mod hidden;
 mod language;
 mod physics;
 mod programs;

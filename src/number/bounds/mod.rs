@@ -14,6 +14,7 @@
 
 mod functions;
 mod interval;
+mod pieces;
 mod search;
 mod slopes;
 mod steps;
@@ -35,6 +36,8 @@ pub struct Bounds {
     next: Cell<usize>,
     /// How many values were rounded to a grid, to tell them apart.
     grids: Cell<u64>,
+    /// Set by a step that may have a corner or a jump within its operands.
+    rough: Cell<bool>,
 }
 
 /// How an integral is worked out.
@@ -78,13 +81,18 @@ impl Bounds {
     /// For worst cases; `directions` is how many inputs (or elements of series) are followed.
     #[must_use]
     pub fn new(directions: usize) -> Self {
-        Self { quadrature: Quadrature::Enclosed, next: Cell::new(directions), grids: Cell::new(0) }
+        Self::with(Quadrature::Enclosed, directions)
     }
 
     /// For slopes at one point: integrals are estimated, not enclosed.
     #[must_use]
     pub fn at_a_point(directions: usize) -> Self {
-        Self { quadrature: Quadrature::Estimated, next: Cell::new(directions), grids: Cell::new(0) }
+        Self::with(Quadrature::Estimated, directions)
+    }
+
+    fn with(quadrature: Quadrature, directions: usize) -> Self {
+        let (next, grids) = (Cell::new(directions), Cell::new(0));
+        Self { quadrature, next, grids, rough: Cell::new(false) }
     }
 }
 
@@ -132,6 +140,12 @@ impl Possible {
     #[must_use]
     pub fn surely(truth: bool) -> Self {
         Self { holds: truth, fails: !truth, may: None, depends: 0 }
+    }
+
+    /// Neither, ever.
+    #[must_use]
+    pub fn never(fault: Arc<Fault>) -> Self {
+        Self { holds: false, fails: false, may: Some(fault), depends: 0 }
     }
 
     /// Holds whatever the inputs are.

@@ -1,5 +1,6 @@
 //! Roots and integrals of bounds.
 
+use std::cell::Cell;
 use std::sync::Arc;
 
 use super::interval::{down, up};
@@ -8,7 +9,7 @@ use super::system::{first_fault, follow};
 use super::{Bound, Bounds, Interval, Quadrature};
 use crate::diagnostic::Name;
 use crate::number::columns::PAIR;
-use crate::number::{Checked, Decimals, Fault, System};
+use crate::number::{Checked, Decimals, Dissection, Fault, Integrand, System, Zero};
 use crate::program::LineId;
 
 /// Evaluations of a function after which one end of a root is left as it is.
@@ -22,15 +23,15 @@ const CLOSE: f64 = 1e-11;
 /// How often a panel of an estimate is halved at most.
 const HALVINGS: u32 = 14;
 
-type Function<'a> = &'a mut dyn FnMut(&Bound) -> Bound;
+pub(super) type Function<'a> = &'a mut dyn FnMut(&Bound) -> Bound;
 
 impl Bounds {
     /// The variable of a search over an interval, followed in a direction of its own.
-    fn variable(range: Interval, direction: usize) -> Bound {
+    pub(super) fn variable(range: Interval, direction: usize) -> Bound {
         Bound::within(range).followed(direction, Interval::ONE)
     }
 
-    fn nested<T>(&self, work: impl FnOnce(usize) -> T) -> T {
+    pub(super) fn nested<T>(&self, work: impl FnOnce(usize) -> T) -> T {
         let direction = self.next.get();
         self.next.set(direction + 1);
         let result = work(direction);
@@ -40,14 +41,15 @@ impl Bounds {
 
     pub(super) fn search_root(
         &self,
-        function: Function<'_>,
+        asked: &mut dyn Integrand<Bound>,
         from: &Bound,
         to: &Bound,
         line: LineId,
     ) -> Bound {
         let (Some(start), Some(end)) = (from.range, to.range) else { return first_fault(from, to) };
         let may = from.may.clone().or_else(|| to.may.clone());
-        let exact = exactly(function, from, to, |f, a, b| Decimals.root(f, a, b, line));
+        let exact = self.exactly(asked, from, to, |f, a, b| Decimals.root_of(f, a, b, line));
+        let function: Function<'_> = &mut |x| asked.at(x);
         if let Some(Err(fault)) = exact {
             return Bound::never(fault);
         }
@@ -113,7 +115,7 @@ impl Bounds {
 
     pub(super) fn work_out_integral(
         &self,
-        function: Function<'_>,
+        asked: &mut dyn Integrand<Bound>,
         from: &Bound,
         to: &Bound,
         line: LineId,
@@ -127,7 +129,8 @@ impl Bounds {
         {
             return Bound { may: before, ..self.whole(0) };
         }
-        let exact = exactly(function, from, to, |f, a, b| Decimals.integral(f, a, b, line));
+        let exact = self.exactly(asked, from, to, |f, a, b| Decimals.integral_of(f, a, b, line));
+        let function: Function<'_> = &mut |x| asked.at(x);
         match exact {
             Some(Err(fault)) if self.quadrature == Quadrature::Estimated => {
                 return Bound::never(fault);
@@ -196,8 +199,9 @@ impl Bounds {
             return Bound::within(Interval::ZERO);
         }
         self.nested(|direction| {
-            let mut panel =
-                |low: f64, high: f64| Panel::of(function, Interval { low, high }, direction);
+            let mut panel = |low: f64, high: f64| {
+                Panel::of(function, Interval { low, high }, direction, &self.rough)
+            };
             let mut panels = Vec::with_capacity(PANELS);
             let first = 4_u32;
             let at = |part: u32| {
@@ -243,25 +247,42 @@ impl Bounds {
 }
 
 /// One panel of an enclosed integral.
-struct Panel {
-    over: Interval,
-    value: Option<Interval>,
+pub(super) struct Panel {
+    pub(super) over: Interval,
+    pub(super) value: Option<Interval>,
     slopes: Slopes,
     may: Option<Arc<Fault>>,
     /// How far a finer panel could narrow it.
-    doubt: f64,
-    size: f64,
+    pub(super) doubt: f64,
+    pub(super) size: f64,
+    /// Whether the function may have a corner in it.
+    pub(super) rough: bool,
 }
 
 impl Panel {
     /// By the mean value form: f(m)·h ± (slope's width)·h²/8, within range·h.
-    fn of(function: Function<'_>, over: Interval, direction: usize) -> Self {
+    pub(super) fn of(
+        function: Function<'_>,
+        over: Interval,
+        direction: usize,
+        rough: &Cell<bool>,
+    ) -> Self {
+        rough.set(false);
         let value = function(&Bounds::variable(over, direction));
+        let rough = rough.get();
         let length =
             Interval { low: down(over.high - over.low).max(0.0), high: up(over.high - over.low) };
         let slopes = value.slopes.times(length);
         let Some(range) = value.range else {
-            return Self { over, value: None, slopes, may: value.may, doubt: 0.0, size: 0.0 };
+            return Self {
+                over,
+                value: None,
+                slopes,
+                may: value.may,
+                doubt: 0.0,
+                size: 0.0,
+                rough,
+            };
         };
         let middle = over.middle();
         let at_middle = function(&Bound::within(Interval::point(middle))).range.unwrap_or(range);
@@ -278,15 +299,16 @@ impl Panel {
         } else {
             simple
         };
-        let doubt = (found.width() - at_middle.times(length).width()).max(0.0);
+        let doubt = found.width() - at_middle.times(length).width();
         let size = at_middle.absolute().high * length.high;
         Self {
             over,
             value: Some(found),
             slopes,
             may: value.may,
-            doubt: if doubt.is_nan() { f64::INFINITY } else { doubt },
+            doubt: if doubt.is_nan() { f64::INFINITY } else { doubt.max(0.0) },
             size,
+            rough,
         }
     }
 }
@@ -300,36 +322,74 @@ fn joined(sum: Bound, value: Option<Interval>, slopes: &Slopes, may: Option<Arc<
     Bound { range, may: sum.may.or(may), exact: None, slopes: sum.slopes.plus(slopes), grid: None }
 }
 
-/// Runs a search on exact decimals where nothing uncertain bears on it.
-fn exactly(
-    function: Function<'_>,
-    from: &Bound,
-    to: &Bound,
-    search: impl FnOnce(&mut dyn FnMut(&Checked) -> Checked, &Checked, &Checked) -> Checked,
-) -> Option<Checked> {
-    let (a, b) = (from.exact?, to.exact?);
-    let first = function(&Bound::of(a));
-    if first.range.is_some() && first.exact.is_none() {
-        return None;
-    }
-    let mut lost = false;
-    let outcome = search(
-        &mut |x| {
-            let x = x.clone()?;
-            let value = function(&Bound::of(x));
-            match (value.exact, value.range, value.may) {
-                (Some(exact), ..) => Ok(exact),
-                (None, None, Some(fault)) => Err(fault),
-                _ => {
-                    lost = true;
-                    Err(Arc::new(Fault::new(Name::Ours, LineId(0), "an exact value is lost")))
-                }
+/// A function on bounds as one on exact decimals.
+struct Exactly<'f> {
+    function: &'f mut dyn Integrand<Bound>,
+    bounds: &'f Bounds,
+    /// Whether something uncertain bears on it after all.
+    lost: bool,
+}
+
+impl Exactly<'_> {
+    fn exact(&mut self, value: Bound) -> Checked {
+        match (value.exact, value.range, value.may) {
+            (Some(exact), ..) => Ok(exact),
+            (None, None, Some(fault)) => Err(fault),
+            _ => {
+                self.lost = true;
+                Err(Arc::new(Fault::new(Name::Ours, LineId(0), "an exact value is lost")))
             }
-        },
-        &Ok(a),
-        &Ok(b),
-    );
-    (!lost).then_some(outcome)
+        }
+    }
+}
+
+impl Integrand<Checked> for Exactly<'_> {
+    fn at(&mut self, x: &Checked) -> Checked {
+        let value = self.function.at(&Bound::of(x.clone()?));
+        self.exact(value)
+    }
+
+    fn corners(&mut self, x: &Checked) -> Vec<Checked> {
+        let Ok(x) = x else { return Vec::new() };
+        let levels = self.function.corners(&Bound::of(*x));
+        levels.into_iter().map(|level| self.exact(level)).collect()
+    }
+
+    fn is_complete(&mut self) -> bool {
+        self.function.is_complete()
+    }
+
+    fn is_straight(&mut self) -> bool {
+        self.function.is_straight()
+    }
+
+    fn dissect(&mut self, from: f64, to: f64, cuts: &[f64]) -> Option<Dissection> {
+        Some(self.bounds.dissect(&mut |x| self.function.at(x), from, to, cuts))
+    }
+
+    fn zeros(&mut self, from: f64, to: f64) -> Option<Vec<Zero>> {
+        Some(self.bounds.zeros(&mut |x| self.function.at(x), from, to))
+    }
+}
+
+impl Bounds {
+    /// Runs a search on exact decimals where nothing uncertain bears on it.
+    fn exactly(
+        &self,
+        function: &mut dyn Integrand<Bound>,
+        from: &Bound,
+        to: &Bound,
+        search: impl FnOnce(&mut dyn Integrand<Checked>, &Checked, &Checked) -> Checked,
+    ) -> Option<Checked> {
+        let (a, b) = (from.exact?, to.exact?);
+        let first = function.at(&Bound::of(a));
+        if first.range.is_some() && first.exact.is_none() {
+            return None;
+        }
+        let mut exactly = Exactly { function, bounds: self, lost: false };
+        let outcome = search(&mut exactly, &Ok(a), &Ok(b));
+        (!exactly.lost).then_some(outcome)
+    }
 }
 
 /// Plus or minus, where every value has that sign.

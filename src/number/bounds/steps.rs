@@ -72,6 +72,7 @@ impl Bounds {
                 if by_step == Interval::ZERO { by_x } else { Interval::ALL }
             })
         };
+        self.rough.set(true);
         let grid = step.exact.map(|step| {
             self.grids.set(self.grids.get() + 1);
             (step, self.grids.get())
@@ -109,6 +110,7 @@ impl Bounds {
         match (low, high) {
             (Ok(low), Ok(high)) if low == high => follow(Ok(low), x.may.as_ref(), Slopes::default),
             (low, high) => {
+                self.rough.set(true);
                 let low = low.map_or(0.0, |low| Interval::of(&low).low);
                 let high = high.map_or(f64::INFINITY, |high| Interval::of(&high).high);
                 partly(Some(Interval::new(low, high)), partial, &[x], fault, slopes)
@@ -165,6 +167,12 @@ impl Bounds {
             Between::Straight => {
                 let inside = Interval::new(range.low.max(lowest.low), range.high.min(last.0.high));
                 let found = straight(&rows, inside);
+                let corner = |(row, _): &(Interval, Interval)| {
+                    row.high > inside.low && row.low < inside.high
+                };
+                if rows.iter().any(corner) {
+                    self.rough.set(true);
+                }
                 let (value, slope) = found.unwrap_or((Interval::ALL, Interval::ALL));
                 partly(Some(value), partial, &[x], fault, || x.slopes.times(slope))
             }
@@ -188,6 +196,7 @@ impl Bounds {
                 {
                     return follow(Decimals.literal(value, line), x.may.as_ref(), Slopes::default);
                 }
+                self.rough.set(true);
                 let value = touched.iter().map(|(_, value)| *value).reduce(Interval::hull);
                 let rises = touched
                     .iter()

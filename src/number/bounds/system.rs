@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::slopes::{Slopes, bit};
 use super::{Bound, Bounds, Interval, Possible};
 use crate::diagnostic::Name;
-use crate::number::{Checked, Decimals, Fault, System};
+use crate::number::{Checked, Decimals, Dissection, Fault, Integrand, System, Zero};
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
 
@@ -32,6 +32,9 @@ impl System for Bounds {
     fn unary(&self, function: Unary, x: &Bound, line: LineId) -> Bound {
         let Some(range) = x.range else { return x.clone() };
         let slopes = || x.slopes.times(range.slope_of(function));
+        if function == Unary::Absolute && range.low < 0.0 && range.high > 0.0 {
+            self.rough.set(true);
+        }
         if let Some(exact) = x.exact {
             return follow(Decimals.unary(function, &Ok(exact), line), x.may.as_ref(), slopes);
         }
@@ -67,6 +70,7 @@ impl System for Bounds {
                 } else if second.high < first.low {
                     y.slopes.clone()
                 } else {
+                    self.rough.set(true);
                     x.slopes.zip(&y.slopes, Interval::hull)
                 }
             }
@@ -148,6 +152,7 @@ impl System for Bounds {
                 if relation == Relation::Equal { (equal, unequal) } else { (unequal, equal) }
             }
         };
+        self.rough.set(self.rough.get() || holds && fails);
         Possible { holds, fails, may, depends }
     }
 
@@ -238,7 +243,7 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.search_root(function, from, to, line)
+        self.search_root(&mut Plain { function, bounds: self }, from, to, line)
     }
 
     fn integral(
@@ -248,7 +253,35 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
+        self.work_out_integral(&mut Plain { function, bounds: self }, from, to, line)
+    }
+
+    fn root_of(
+        &self,
+        function: &mut dyn Integrand<Bound>,
+        from: &Bound,
+        to: &Bound,
+        line: LineId,
+    ) -> Bound {
+        self.search_root(function, from, to, line)
+    }
+
+    fn integral_of(
+        &self,
+        function: &mut dyn Integrand<Bound>,
+        from: &Bound,
+        to: &Bound,
+        line: LineId,
+    ) -> Bound {
         self.work_out_integral(function, from, to, line)
+    }
+
+    fn as_bound(&self, value: &Bound) -> Option<Bound> {
+        Some(value.clone())
+    }
+
+    fn as_possible(&self, truth: &Possible) -> Option<Possible> {
+        Some(truth.clone())
     }
 
     fn deviation(&self, values: &[Bound], line: LineId) -> Bound {
@@ -266,6 +299,38 @@ impl System for Bounds {
         let less = self.binary(Binary::Subtract, &count, &self.whole(1), line);
         let variance = self.binary(Binary::Divide, &squares, &less, line);
         self.unary(Unary::SquareRoot, &variance, line)
+    }
+}
+
+/// A function of which only the values can be asked.
+struct Plain<'f> {
+    function: &'f mut dyn FnMut(&Bound) -> Bound,
+    bounds: &'f Bounds,
+}
+
+impl Integrand<Bound> for Plain<'_> {
+    fn at(&mut self, x: &Bound) -> Bound {
+        (self.function)(x)
+    }
+
+    fn corners(&mut self, _: &Bound) -> Vec<Bound> {
+        Vec::new()
+    }
+
+    fn is_complete(&mut self) -> bool {
+        false
+    }
+
+    fn is_straight(&mut self) -> bool {
+        false
+    }
+
+    fn dissect(&mut self, from: f64, to: f64, cuts: &[f64]) -> Option<Dissection> {
+        Some(self.bounds.dissect(self.function, from, to, cuts))
+    }
+
+    fn zeros(&mut self, from: f64, to: f64) -> Option<Vec<Zero>> {
+        Some(self.bounds.zeros(self.function, from, to))
     }
 }
 

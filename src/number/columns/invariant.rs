@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::follows::{Follows, follows};
 use super::settle::Settler;
 use super::shared::shared;
 use super::{Chunks, Lanes, MISSING, Truth, Truths};
 use crate::number::evaluate::{Run, place};
+use crate::number::smoothness::{Smoothness, smoothness};
 use crate::number::{Checked, Decimals, Registers, Slot, System};
 use crate::program::{Block, BlockId, Op, Program, Register};
 
@@ -24,7 +24,7 @@ pub(super) struct Split {
     /// For each step that says what an earlier one says, or is a case decided for all rows: where to take it.
     taken: Vec<Option<Register>>,
     /// For each step: how the function of its integral follows its argument.
-    follows: Vec<Follows>,
+    follows: Vec<Smoothness>,
     /// Whether a block reads a column by itself.
     pub(super) inputs_in_blocks: bool,
 }
@@ -50,7 +50,7 @@ impl Split {
         let mut in_blocks = program.blocks.iter().flat_map(|block| &block.steps);
         let inputs_in_blocks = in_blocks.any(|step| is_input(program, &step.op, is_column));
         let (over, columns, taken) = (Vec::new(), Vec::new(), shared(program));
-        let follows = vec![Follows::Anyhow; program.steps.len()];
+        let follows = vec![Smoothness::Unknown; program.steps.len()];
         Self { work: varies.clone(), varies, over, columns, taken, follows, inputs_in_blocks }
     }
 
@@ -105,7 +105,7 @@ impl Split {
             if let Op::Integral { block, .. } = step.op
                 && let Some(block) = body(program, block)
             {
-                *to = follows(program, block, same);
+                *to = smoothness(program, block, same);
             }
         }
         for (step, work) in program.steps.iter().zip(&mut self.work) {

@@ -8,7 +8,6 @@
 //! A missing value is NaN; rows in which a result is missing are worked out whole on exact decimals.
 
 mod driver;
-mod follows;
 mod fractions;
 mod functions;
 mod invariant;
@@ -28,8 +27,8 @@ use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use super::exact::Exact;
+use super::smoothness::Smoothness;
 use crate::program::{Program, Table};
-use follows::Follows;
 use search::Open;
 use span::Span;
 
@@ -130,7 +129,7 @@ struct Chunks<'a> {
     any_doubtful: Cell<bool>,
     care: Cell<Care>,
     /// How the function of the integral under way follows its argument.
-    integrand: Cell<Follows>,
+    integrand: Cell<Smoothness>,
     /// Whether rows in which it must be followed further are told instead.
     at_once: Cell<bool>,
     /// These rows.
@@ -275,7 +274,7 @@ impl<'a> Chunks<'a> {
             doubtful: RefCell::new(Vec::new()),
             any_doubtful: Cell::new(false),
             care: Cell::new(Care::RESULTS),
-            integrand: Cell::new(Follows::Anyhow),
+            integrand: Cell::new(Smoothness::Unknown),
             at_once: Cell::new(false),
             open: RefCell::new(Vec::new()),
             pool: RefCell::new(Vec::new()),

@@ -1,10 +1,10 @@
 //! Roots and integrals of columns, all rows in step.
 
-use super::follows::Follows;
 use super::nodes::PAIR;
 use super::span::Span;
 use super::{Care, Chunks, Lanes, ROUNDING, Rows};
-use crate::number::System;
+use crate::number::smoothness::Smoothness;
+use crate::number::{Integrand, System};
 use crate::program::{Binary, LineId};
 
 /// Width of the bracket of a root, over the larger of the two bounds.
@@ -102,21 +102,24 @@ impl Chunks<'_> {
     /// Gauss–Kronrod pair 7-15; each row halves its own worst panel, all rows in step, until the two rules,
     /// and a panel and its halves, agree to 1e-12 of the integral of the magnitude (R. Piessens et al.,
     /// "QUADPACK", 1983). A function without corners needs no halves where the two rules agree.
+    ///
+    /// `cuts` are the corners of each row, in their order, as parts of the way between its bounds.
     pub(super) fn integrate(
         &self,
         function: &mut dyn FnMut(&Lanes) -> Lanes,
         from: &Lanes,
         to: &Lanes,
+        cuts: &[Vec<f64>],
     ) -> Lanes {
         // of an integral within the function nothing is known
-        let follows = self.integrand.replace(Follows::Anyhow);
+        let follows = self.integrand.replace(Smoothness::Unknown);
         let width = self.binary(Binary::Subtract, to, from, LineId(0));
         let result = match follows {
             _ if width.is_zero() => self.product(&function(&self.middle(from, to)), &width),
-            Follows::Not | Follows::Polynomial(0 | 1) => {
+            Smoothness::Constant | Smoothness::Polynomial(0 | 1) => {
                 self.product(&function(&self.middle(from, to)), &width)
             }
-            Follows::Polynomial(_) => {
+            Smoothness::Polynomial(_) => {
                 let (first, last) = (function(from), function(to));
                 let middle = function(&self.middle(from, to));
                 let of = |x: &Lanes, y: &Lanes| self.binary(Binary::Add, x, y, LineId(0));
@@ -124,7 +127,7 @@ impl Chunks<'_> {
                 let sum = of(&of(&first, &four), &last);
                 self.binary(Binary::Divide, &self.product(&sum, &width), &self.whole(6), LineId(0))
             }
-            _ => self.quadrature(function, from, to, follows),
+            _ => self.quadrature(function, from, to, follows, cuts),
         };
         self.integrand.set(follows);
         result
@@ -140,7 +143,8 @@ impl Chunks<'_> {
         function: &mut dyn FnMut(&Lanes) -> Lanes,
         from: &Lanes,
         to: &Lanes,
-        follows: Follows,
+        follows: Smoothness,
+        cuts: &[Vec<f64>],
     ) -> Lanes {
         let count = self.count.get();
         let mut own = Own::new(count);
@@ -156,8 +160,16 @@ impl Chunks<'_> {
             }
             sums.push(sum);
         };
+        if cuts.iter().any(|cuts| !cuts.is_empty()) {
+            for (row, panels) in
+                self.cut_panels(function, from, to, cuts, &mut own).iter().enumerate()
+            {
+                judge(row, panels, &mut sums);
+            }
+            return self.quadrature_ended(function, (from, to), open, own, sums, worst);
+        }
         let whole = self.panel(function, from, to, (0.0, 1.0), &mut own);
-        if self.at_once.get() && follows == Follows::Smoothly {
+        if self.at_once.get() && follows == Smoothness::Smooth {
             let rules = whole.value.iter().zip(&whole.fewer).zip(&whole.magnitude);
             for (row, ((value, fewer), magnitude)) in rules.enumerate() {
                 let error = (value - fewer).abs();
@@ -178,6 +190,20 @@ impl Chunks<'_> {
             [left, right].into_iter().for_each(|wave| self.give_back(wave));
         }
         self.give_back(whole);
+        self.quadrature_ended(function, (from, to), open, own, sums, worst)
+    }
+
+    /// Halves what is still open, or puts it by, and gives the result.
+    fn quadrature_ended(
+        &self,
+        function: &mut dyn FnMut(&Lanes) -> Lanes,
+        (from, to): (&Lanes, &Lanes),
+        open: Vec<Open>,
+        mut own: Own,
+        mut sums: Vec<f64>,
+        mut worst: f64,
+    ) -> Lanes {
+        let count = self.count.get();
         if self.at_once.get() {
             self.open.replace(open);
         } else if !open.is_empty() {
@@ -196,6 +222,65 @@ impl Chunks<'_> {
         let error = self.error_of_integral(own.error, from, to, worst);
         let span = Span::of_each(&sums);
         Lanes { span, rows: Rows::each(sums), ..Lanes::approximate(error) }
+    }
+
+    /// Values that columns leave to exact decimals, in every row.
+    pub(super) fn left_to_exact(&self) -> Lanes {
+        self.doubt(None);
+        Lanes { rows: Rows::each(vec![f64::NAN; self.count.get()]), ..Lanes::approximate(ROUNDING) }
+    }
+
+    /// The corners of each row, as parts of the way between its bounds.
+    pub(super) fn corners(
+        &self,
+        function: &mut dyn Integrand<Lanes>,
+        from: &Lanes,
+        to: &Lanes,
+    ) -> Vec<Vec<f64>> {
+        let mut levels = |x: &Lanes| self.with_care(Care::NONE, || function.corners(x));
+        let (first, last) = (levels(from), levels(to));
+        if first.is_empty() {
+            return Vec::new();
+        }
+        let of_row = |row: usize| {
+            let both = first.iter().zip(&last).map(|(a, b)| (a.at(row), b.at(row)));
+            let crossed = both.filter(|(a, b)| a * b < 0.0).map(|(a, b)| a / (a - b));
+            let mut cuts: Vec<f64> = crossed.filter(|part| (0.0..1.0).contains(part)).collect();
+            cuts.sort_by(f64::total_cmp);
+            cuts.dedup();
+            cuts
+        };
+        (0..self.count.get()).map(of_row).collect()
+    }
+
+    /// The panels of each row from corner to corner; a row without corners has two halves.
+    fn cut_panels(
+        &self,
+        function: &mut dyn FnMut(&Lanes) -> Lanes,
+        from: &Lanes,
+        to: &Lanes,
+        cuts: &[Vec<f64>],
+        own: &mut Own,
+    ) -> Vec<Vec<Panel>> {
+        let count = self.count.get();
+        let ends: Vec<_> = (0..count).map(|row| (from.at(row), to.at(row))).collect();
+        let edge = |row: usize, at: usize| match cuts.get(row).map(Vec::as_slice) {
+            _ if at == 0 => 0.0,
+            Some(cuts) if !cuts.is_empty() => cuts.get(at - 1).copied().unwrap_or(1.0),
+            _ if at == 1 => 0.5,
+            _ => 1.0,
+        };
+        let most = cuts.iter().map(Vec::len).max().unwrap_or(0).max(1) + 1;
+        let mut rows: Vec<Vec<Panel>> = vec![Vec::new(); count];
+        for at in 0..most {
+            let parts: Vec<_> = (0..count).map(|row| (edge(row, at), edge(row, at + 1))).collect();
+            for (row, panel) in rows.iter_mut().zip(self.panels(function, &ends, &parts, own)) {
+                if panel.from < panel.to {
+                    row.push(panel);
+                }
+            }
+        }
+        rows
     }
 
     /// Goes on halving the panels of rows that have some; gives the largest loss of digits.

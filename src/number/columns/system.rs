@@ -7,8 +7,9 @@ use super::{
     Care, Chunks, FINE, Lanes, MISSING, NO, RANGE, ROUNDING, Rows, Truth, Truths, WHOLE, YES,
 };
 use crate::number::exact::Exact;
+use crate::number::smoothness::Smoothness;
 use crate::number::system::sample_deviation;
-use crate::number::{Fault, System};
+use crate::number::{Fault, Integrand, System};
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
 
@@ -178,7 +179,39 @@ impl System for Chunks<'_> {
         to: &Lanes,
         _: LineId,
     ) -> Lanes {
-        self.integrate(function, from, to)
+        self.integrate(function, from, to, &[])
+    }
+
+    fn root_of(
+        &self,
+        function: &mut dyn Integrand<Lanes>,
+        from: &Lanes,
+        to: &Lanes,
+        line: LineId,
+    ) -> Lanes {
+        // that a zero is the only one, and no jump, is plain of straight lines alone: others are proved row by row
+        if function.is_straight() {
+            self.root(&mut |x| function.at(x), from, to, line)
+        } else {
+            self.left_to_exact()
+        }
+    }
+
+    fn integral_of(
+        &self,
+        function: &mut dyn Integrand<Lanes>,
+        from: &Lanes,
+        to: &Lanes,
+        _: LineId,
+    ) -> Lanes {
+        if !matches!(self.integrand.get(), Smoothness::Unknown | Smoothness::Smooth) {
+            return self.integrate(&mut |x| function.at(x), from, to, &[]);
+        }
+        if !function.is_complete() {
+            return self.left_to_exact();
+        }
+        let cuts = self.corners(function, from, to);
+        self.integrate(&mut |x| function.at(x), from, to, &cuts)
     }
 
     fn deviation(&self, values: &[Lanes], line: LineId) -> Lanes {

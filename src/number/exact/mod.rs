@@ -5,6 +5,7 @@ mod arithmetic;
 mod fixed;
 mod functions;
 mod nodes;
+mod proved;
 mod search;
 mod show;
 mod system;

@@ -122,23 +122,28 @@ struct Panel {
     largest: f64,
 }
 
-/// The integral of a function between two bounds, by the Gauss–Kronrod pair 15-31 on panels that are
-/// halved until the two rules, and a panel and its halves, differ by at most 1e-18 of the integral of |f|.
+/// The integral of a function along edges, from the first to the last, by the Gauss–Kronrod pair 15-31 on panels
+/// that are halved until the two rules, and a panel and its halves, differ by at most 1e-18 of the integral of |f|.
 ///
 /// Source of the method: R. Piessens et al., "QUADPACK", 1983; nodes: see [`PAIR`].
 pub(super) fn integral(
     function: &mut dyn FnMut(&Exact) -> Checked,
-    from: &Exact,
-    to: &Exact,
+    edges: &[Exact],
     line: LineId,
 ) -> Checked {
+    let (Some(from), Some(to)) = (edges.first(), edges.last()) else { return Ok(Exact::ZERO) };
     if from.stands_to(to).is_eq() && from.is_exact() && to.is_exact() {
         return Ok(Exact::ZERO);
     }
-    let mut first = panel(function, &from.bare(), &to.bare(), line)?;
-    // the first panel is always halved once, so that two answers are compared
-    first.error = first.error.max(first.magnitude);
-    let mut panels = vec![first];
+    let mut panels = Vec::with_capacity(edges.len());
+    for (low, high) in edges.iter().zip(edges.iter().skip(1)) {
+        panels.push(panel(function, &low.bare(), &high.bare(), line)?);
+    }
+    if let [first] = panels.as_mut_slice() {
+        // a single panel is always halved once, so that two answers are compared
+        first.error = first.error.max(first.magnitude);
+    }
+    let most_panels = PANELS.max(3 * panels.len());
     loop {
         let magnitude: f64 = panels.iter().map(|panel| panel.magnitude).sum();
         let error: f64 = panels.iter().map(|panel| panel.error).sum();
@@ -152,7 +157,7 @@ pub(super) fn integral(
                 * panels.iter().map(|panel| panel.largest).fold(0.0, f64::max);
             return at(line, sum.widened(error + ends, 0).ranged());
         }
-        if panels.len() >= PANELS || !error.is_finite() {
+        if panels.len() >= most_panels || !error.is_finite() {
             let words = format!(
                 "the integral from {from:.6} to {to:.6} is uncertain by {:.1e} of itself",
                 error / magnitude

@@ -3,12 +3,13 @@
 use std::cmp::Ordering;
 use std::sync::Arc;
 
+use super::proved::{proved_integral, proved_root};
 use super::search::{integral, root};
 use super::{Exact, FIRST, Outcome, PLACES, Trouble, magnitude};
 use crate::diagnostic::Name;
 use crate::number::elementary::power_of_ten;
 use crate::number::preferred::series;
-use crate::number::{Fault, System};
+use crate::number::{Bound, Fault, Integrand, Possible, System};
 use crate::program::{
     Between, Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary,
 };
@@ -158,13 +159,47 @@ impl System for Decimals {
         to: &Checked,
         line: LineId,
     ) -> Checked {
-        integral(&mut |x| function(&Ok(*x)), get(from)?, get(to)?, line)
+        integral(&mut |x| function(&Ok(*x)), &[*get(from)?, *get(to)?], line)
+    }
+
+    fn root_of(
+        &self,
+        function: &mut dyn Integrand<Checked>,
+        from: &Checked,
+        to: &Checked,
+        line: LineId,
+    ) -> Checked {
+        proved_root(function, get(from)?, get(to)?, line)
+    }
+
+    fn integral_of(
+        &self,
+        function: &mut dyn Integrand<Checked>,
+        from: &Checked,
+        to: &Checked,
+        line: LineId,
+    ) -> Checked {
+        proved_integral(function, get(from)?, get(to)?, line)
+    }
+
+    fn as_bound(&self, value: &Checked) -> Option<Bound> {
+        Some(match value {
+            Ok(value) => Bound::of(*value),
+            Err(fault) => Bound::never(Arc::clone(fault)),
+        })
+    }
+
+    fn as_possible(&self, truth: &Checked<bool>) -> Option<Possible> {
+        Some(match truth {
+            Ok(truth) => Possible::surely(*truth),
+            Err(fault) => Possible::never(Arc::clone(fault)),
+        })
     }
 }
 
 /// Puts the line to a trouble.
 pub(super) fn at(line: LineId, outcome: Outcome) -> Checked {
-    outcome.map_err(|trouble| Arc::new(Fault { name: trouble.name, line, words: trouble.words }))
+    outcome.map_err(|trouble| Arc::new(Fault::new(trouble.name, line, trouble.words)))
 }
 
 fn get(value: &Checked) -> Result<&Exact, Arc<Fault>> {

@@ -180,7 +180,9 @@ function readTable(table, x, l) {
 }
 
 // Chandrupatla's method (Advances in Engineering Software 28, 1997): the bracket always holds a change of sign
-function findRoot(f, from, to, l) {
+function findRoot(f, from, to, l, levels, complete, straight) {
+  // a root that is the only one, and no jump, needs a proof unless the function is a straight line
+  if (!straight) return fault("not-converged", l, "this root needs a proof: run the sheet at the terminal");
   let a = from.v, b = to.v, fa = f(a), fb = f(b);
   if (isFault(fa)) return fa;
   if (isFault(fb)) return fb;
@@ -230,11 +232,19 @@ function panel(f, from, to) {
   return { from, to, v: many * radius, e: gap <= 4 * slack ? 0 : gap * size, m: magnitude * size, s: slack * size, largest };
 }
 
-function integrate(f, from, to, l) {
+/** `levels` gives how far the function's corners lie away at a point, each along a straight line; `complete`: it has no others. */
+function integrate(f, from, to, l, levels, complete) {
   if (sign(from, to) === 0 && from.v === to.v) return whole(0);
-  const first = panel(f, from.v, to.v);
-  if (isFault(first)) return first;
-  const panels = [first];
+  if (!complete) return fault("not-converged", l, "this function needs a proof: run the sheet at the terminal");
+  const parts = [0, 1], first = levels(from.v), last = levels(to.v);
+  first.forEach((a, k) => { if (a * last[k] < 0) parts.push(a / (a - last[k])); });
+  parts.sort((a, b) => a - b);
+  const panels = [];
+  for (let k = 0; k + 1 < parts.length; k++) {
+    const one = panel(f, from.v + parts[k] * (to.v - from.v), k + 2 === parts.length ? to.v : from.v + parts[k + 1] * (to.v - from.v));
+    if (isFault(one)) return one;
+    panels.push(one);
+  }
   for (;;) {
     let m = 0, e = 0, s = 0;
     for (const p of panels) { m += p.m; e += p.e; s += p.s; }
@@ -243,7 +253,7 @@ function integrate(f, from, to, l) {
       for (const p of panels) { v += p.v; largest = Math.max(largest, p.largest); }
       return ranged(v, e + s + (from.e + to.e) * largest, l);
     }
-    if (panels.length >= 400 || !Number.isFinite(e)) return fault("not-converged", l);
+    if (panels.length >= 400 + parts.length || !Number.isFinite(e)) return fault("not-converged", l);
     let worst = 0;
     panels.forEach((p, k) => { if (p.e > panels[worst].e) worst = k; });
     const old = panels.splice(worst, 1)[0], middle = (old.from + old.to) / 2;

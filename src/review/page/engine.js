@@ -58,7 +58,8 @@ function ready(program, decades) {
   const search = (s, how) => {
     const block = blocks[s[3]], l = s[2], args = [null];
     const f = (x) => { args[0] = num(x, 0); return call(block, args); };
-    return two(s[4], s[5], l, (from, to) => how(f, from, to, l));
+    const levels = (x) => { f(x); return s[6].map(([r, other, level]) => R[r].v - (other === null ? level : R[other].v)); };
+    return two(s[4], s[5], l, (from, to) => how(f, from, to, l, levels, s[7], s[8]));
   };
 
   /** The function of a step. */
