@@ -203,6 +203,9 @@ pub(super) struct Fill {
     /// What may be overwritten that is refused otherwise
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) allow: Vec<Allowed>,
+    /// Only the calculations of this sheet, or the one that this cell asks for, such as Saw!A1
+    #[arg(long, value_name = "SHEET|CELL")]
+    pub(super) only: Option<String>,
     /// Show the worst case within the tolerances of the inputs; cells such as `S highest` take it with or without
     #[arg(long)]
     pub(super) worst: bool,

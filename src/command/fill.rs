@@ -13,7 +13,7 @@ use crate::library::{SHELVED, Shelves, sheet};
 use crate::program::{Checked, Shelf as _, compile};
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
-use crate::workbook::{Calculated, Filling, Sheets, fresh_copy, work_out, work_out_worst};
+use crate::workbook::{Calculated, Filling, Options, Sheets, fresh_copy, work_out_with};
 
 pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     match filled(asked, environment) {
@@ -60,11 +60,13 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
     };
     let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
     let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
-    let work_out = if asked.worst { work_out_worst } else { work_out };
-    let filling = work_out(&book, bind_file.as_ref(), &beside).map_err(|unfilled| {
-        let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
-        (unfilled.problems, ending)
-    })?;
+    let options = Options { worst: asked.worst, only: asked.only.as_deref() };
+    let filling =
+        work_out_with(&book, bind_file.as_ref(), &beside, options).map_err(|unfilled| {
+            let ending =
+                if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+            (unfilled.problems, ending)
+        })?;
     let allow = Allow {
         formulas: asked.allow.contains(&Allowed::Formulas),
         locked_cells: asked.allow.contains(&Allowed::Locked),
@@ -83,6 +85,10 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
         ]),
     }
     .map_err(|problems| (problems, Ending::File))?;
+    let outdated = filling.outdated(&book, &written);
+    if !outdated.is_empty() {
+        return Err((outdated, Ending::WrongInput));
+    }
     if !asked.dry_run {
         let result = match &asked.output {
             Some(output) => environment.replace(Path::new(output), &written.bytes, None),

@@ -252,7 +252,12 @@ impl Job<'_> {
             (_, Form::Csv) => self.as_text(from, &mut summary),
             _ => self.line.fresh_rows(self.file, from, &look, &mut each),
         };
-        let RowsWritten { bytes, changed, to_recalculate, cautions } = written.map_err(stopped)?;
+        let written = written.map_err(stopped)?;
+        let outdated = self.line.outdated(book, &written);
+        if !outdated.is_empty() {
+            return Err((outdated, Ending::WrongInput));
+        }
+        let RowsWritten { bytes, changed, to_recalculate, cautions, .. } = written;
         let wrote = Wrote { changed, to_recalculate, cautions };
         if !asked.dry_run {
             let path = Path::new(&asked.book);
@@ -291,8 +296,13 @@ impl Job<'_> {
         if !problems.is_empty() {
             return Err(problems);
         }
-        let (to_recalculate, cautions) = (Vec::new(), Vec::new());
-        Ok(RowsWritten { bytes: text.into_bytes(), changed, to_recalculate, cautions })
+        Ok(RowsWritten {
+            bytes: text.into_bytes(),
+            changed,
+            to_recalculate: Vec::new(),
+            outdated: Vec::new(),
+            cautions: Vec::new(),
+        })
     }
 }
 

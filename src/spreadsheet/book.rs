@@ -179,6 +179,23 @@ impl Book {
         self.tabs.iter().find(|tab| tab.name.to_lowercase() == wanted)
     }
 
+    /// Puts a value into a cell of this copy of the workbook; its style stays.
+    pub(crate) fn put(&mut self, tab: &str, position: Position, cell: Cell) {
+        let Some(tab) = self.tab_mut(tab) else { return };
+        match tab.entries.binary_search_by_key(&position, |entry| entry.position) {
+            Ok(at) => {
+                if let Some(entry) = tab.entries.get_mut(at) {
+                    entry.cell = cell;
+                    entry.formula = false;
+                }
+            }
+            Err(at) => {
+                let style = tab.style(position);
+                tab.entries.insert(at, Entry { position, cell, formula: false, style });
+            }
+        }
+    }
+
     pub(crate) fn tab_mut(&mut self, name: &str) -> Option<&mut Tab> {
         let wanted = name.to_lowercase();
         self.tabs.iter_mut().find(|tab| tab.name.to_lowercase() == wanted)

@@ -1,14 +1,17 @@
 //! A workbook filled: what it asks for is worked out, and its result cells are told what they take.
 
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::bind::{Bound, CellAt, End, Request, Sheets, Target, Wanted, bind};
+use super::bind::{Bound, CellAt, End, Part, Request, Sheets, Target, Wanted, bind_only};
 use super::hidden;
+use super::order::{Order, key};
 use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::Type;
-use crate::spreadsheet::{Book, Edit, NewValue};
+use crate::spreadsheet::{Book, Edit, NewValue, Written};
 use crate::unit::Unit;
 
 /// One calculation of a workbook, worked out.
@@ -33,6 +36,21 @@ pub struct Filling {
     pub calculated: Vec<Calculated>,
     /// What a person should know and that stops nothing: inputs and results on hidden tabs.
     pub cautions: Vec<Diagnostic>,
+    /// Every cell from which an input, a unit or a tolerance is read.
+    pub reads: Vec<ReadBy>,
+    /// How `--only` names each calculation.
+    labels: Vec<String>,
+}
+
+/// A cell that one calculation of a workbook reads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadBy {
+    /// The calculation, by its place among those that the workbook asks for.
+    pub request: usize,
+    /// The input.
+    pub name: String,
+    /// The cell.
+    pub cell: CellAt,
 }
 
 /// Why a workbook could not be filled.
@@ -44,68 +62,146 @@ pub struct Unfilled {
     pub sheet_is_wrong: bool,
 }
 
-/// Works out everything that a workbook asks for; nothing is written.
+/// How a workbook is filled.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Options<'a> {
+    /// The worst case of every calculation, whether or not a cell takes it.
+    pub worst: bool,
+    /// Only the calculations of this sheet, or the one that this cell asks for: `saw-stop`, `Saw!A1`.
+    pub only: Option<&'a str>,
+}
+
+/// Calculates everything that a workbook asks for; nothing is written.
 ///
-/// The worst case is worked out where a cell of the calculation takes it: `S lowest`, `S highest`,
-/// `checks worst`.
+/// Calculations run in the order in which they feed each other: one that reads a cell which another writes takes
+/// the new value. The worst case is calculated where a cell takes it: `S lowest`, `S highest`, `checks worst`.
 ///
 /// # Errors
 /// Every problem of the workbook, of the bind file and of the sheets in one list: unknown sheets and
-/// names, cells that do not hold what they should, units that do not fit, values out of range.
+/// names, cells that do not hold what they should, units that do not fit, values out of range, results that would
+/// overwrite what is read.
 pub fn work_out(
     book: &Book,
     bind_file: Option<&Arc<Source>>,
     sheets: &dyn Sheets,
 ) -> Result<Filling, Unfilled> {
-    work_out_of(book, bind_file, sheets, false)
+    work_out_with(book, bind_file, sheets, Options::default())
 }
 
-/// As [`work_out`], with the worst case of every calculation.
+/// As [`work_out`], with options.
 ///
 /// # Errors
-/// As [`work_out`], and of corners within the tolerances that have no results.
-pub fn work_out_worst(
+/// As [`work_out`]; with the worst case also corners within the tolerances that have no results.
+pub fn work_out_with(
     book: &Book,
     bind_file: Option<&Arc<Source>>,
     sheets: &dyn Sheets,
+    options: Options<'_>,
 ) -> Result<Filling, Unfilled> {
-    work_out_of(book, bind_file, sheets, true)
+    let bound = bind_only(book, bind_file, sheets, options.only);
+    let order = Order::of(book, &bound.requests);
+    let mut problems = order.problems.clone();
+    let mut work = Work { book: Cow::Borrowed(book), bound, order, done: BTreeMap::new(), options };
+    for at in work.order.sequence.clone() {
+        let feeds: Vec<usize> =
+            work.order.links.iter().filter(|link| link.to == at).map(|link| link.from).collect();
+        if feeds.iter().any(|from| !work.done.contains_key(from)) {
+            continue;
+        }
+        if !feeds.is_empty() {
+            work.bound = bind_only(&work.book, bind_file, sheets, options.only);
+            problems.extend(work.order.units(book, &work.bound.requests, at));
+        }
+        problems.extend(work.calculate(at));
+    }
+    // a cell that was to be filled before it is read is not reported for what it held before
+    let Work { bound, order, done, .. } = work;
+    let waiting = |place: &Place| {
+        order.links.iter().any(|link| {
+            !done.contains_key(&link.to) && *place == book.place(&link.cell.tab, link.cell.position)
+        })
+    };
+    problems.extend(
+        bound.problems.into_iter().filter(|problem| !problem.place.as_ref().is_some_and(waiting)),
+    );
+    put_in_order(&mut problems);
+    if problems.iter().any(Diagnostic::is_error) {
+        return Err(Unfilled { problems, sheet_is_wrong: bound.sheet_is_wrong });
+    }
+    let mut filling = Filling { cautions: problems, ..Filling::default() };
+    filling.labels = labels(&bound.requests);
+    for (at, request) in bound.requests.iter().enumerate() {
+        filling.reads.extend(
+            request.reads.iter().filter(|read| read.part != Part::Label).map(|read| ReadBy {
+                request: at,
+                name: read.name.clone(),
+                cell: read.cell.clone(),
+            }),
+        );
+    }
+    for (_, (calculated, cautions)) in done {
+        filling.cautions.extend(cautions);
+        filling.calculated.push(calculated);
+    }
+    Ok(filling)
 }
 
-fn work_out_of(
-    book: &Book,
-    bind_file: Option<&Arc<Source>>,
-    sheets: &dyn Sheets,
-    worst: bool,
-) -> Result<Filling, Unfilled> {
-    let Bound { requests, mut problems, sheet_is_wrong } = bind(book, bind_file, sheets);
-    let mut filling = Filling::default();
-    for request in &requests {
-        let asked = worst || request.results.iter().any(|target| target.what.is_of_worst());
+/// How `--only` names each calculation: its sheet, or its cell where several ask for one sheet.
+fn labels(requests: &[Request]) -> Vec<String> {
+    let label = |request: &Request| {
+        let alone = requests.iter().filter(|other| other.sheet == request.sheet).count() == 1;
+        match &request.place {
+            Place::Cell { tab, row, column, .. } if !alone => {
+                format!("{tab}!{}", crate::diagnostic::cell_name(*row, *column))
+            }
+            _ => request.sheet.clone(),
+        }
+    };
+    requests.iter().map(label).collect()
+}
+
+/// A workbook at work: as it becomes while one calculation after the other is done.
+struct Work<'a> {
+    book: Cow<'a, Book>,
+    bound: Bound,
+    order: Order,
+    done: BTreeMap<usize, (Calculated, Vec<Diagnostic>)>,
+    options: Options<'a>,
+}
+
+impl Work<'_> {
+    /// One calculation; its results are there for those that read them.
+    fn calculate(&mut self, at: usize) -> Vec<Diagnostic> {
+        let Some(request) = self.bound.requests.get(at) else { return Vec::new() };
+        let asked =
+            self.options.worst || request.results.iter().any(|target| target.what.is_of_worst());
         let outcome = if asked {
             Worst::work_out(&request.program, &request.inputs)
                 .map(|worst| (worst.nominal().clone(), Some(worst)))
         } else {
             Results::work_out(&request.program, &request.inputs).map(|results| (results, None))
         };
-        match outcome {
-            Ok((results, worst)) => match calculated(request, results, worst) {
-                Ok(one) => {
-                    filling.cautions.extend(hidden::of_fill(book, request, &one));
-                    filling.calculated.push(one);
-                }
-                Err(found) => problems.extend(found),
-            },
+        let (results, worst) = match outcome {
+            Ok(found) => found,
             Err(found) => {
-                problems.extend(found.into_iter().map(|problem| told_of_block(request, problem)))
+                let told = found.into_iter().map(|problem| told_of_block(request, problem));
+                return told.collect();
+            }
+        };
+        let one = match calculated(request, results, worst) {
+            Ok(one) => one,
+            Err(found) => return found,
+        };
+        let cautions = hidden::of_fill(&self.book, request, &one);
+        if self.order.links.iter().any(|link| link.from == at) {
+            let book = self.book.to_mut();
+            for (_, cell, value) in &one.cells {
+                book.put(&cell.tab, cell.position, value.as_cell());
             }
         }
+        self.done.insert(at, (one, cautions));
+        Vec::new()
     }
-    put_in_order(&mut problems);
-    if problems.iter().any(Diagnostic::is_error) {
-        return Err(Unfilled { problems, sheet_is_wrong });
-    }
-    Ok(filling)
 }
 
 /// A missing input is the workbook's trouble, told where the workbook asks for the sheet.
@@ -281,6 +377,53 @@ fn number(value: &Exact, unit: &Unit, name: &str) -> Result<f64, Diagnostic> {
 }
 
 impl Filling {
+    /// Inputs that are read from formulas which depend on results that change with this run: what they show was
+    /// saved before. Nothing may be written then.
+    #[must_use]
+    pub fn outdated(&self, book: &Book, written: &Written) -> Vec<Diagnostic> {
+        let stale: BTreeSet<_> = written
+            .outdated
+            .iter()
+            .map(|stale| (stale.tab.to_lowercase(), stale.position))
+            .collect();
+        let mut seen = BTreeSet::new();
+        let reads = self.reads.iter().filter(|read| stale.contains(&key(&read.cell)));
+        let reads = reads.filter(|read| seen.insert((read.request, key(&read.cell))));
+        reads.map(|read| self.outdated_at(book, read)).collect()
+    }
+
+    fn outdated_at(&self, book: &Book, read: &ReadBy) -> Diagnostic {
+        let cell = read.cell.position.name();
+        let reader = self.labels.get(read.request).map_or("", String::as_str);
+        let others: Vec<&str> = self
+            .labels
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| *at != read.request)
+            .map(|(_, label)| label.as_str())
+            .collect();
+        let remedy = match others.first() {
+            None => format!("let the formula of {cell} not depend on a result of `{reader}`"),
+            Some(_) => {
+                let only: Vec<String> =
+                    others.iter().map(|other| format!("`--only {other}`")).collect();
+                format!(
+                    "take two steps: fill with {}, open the workbook in an office program so that it calculates {cell}, save it, then fill again without it",
+                    only.join(" or ")
+                )
+            }
+        };
+        Diagnostic::error(
+            Name::StaleFigures,
+            format!(
+                "`{}` of `{reader}` comes from a formula that depends on a result of this run, so its saved figure is out of date",
+                read.name
+            ),
+        )
+        .at(book.place(&read.cell.tab, read.cell.position))
+        .remedy(remedy)
+    }
+
     /// What is to be written.
     #[must_use]
     pub fn edits(&self) -> Vec<Edit> {

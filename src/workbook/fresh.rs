@@ -44,7 +44,7 @@ pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Vec<Diagnostic
         })
         .collect();
     let cautions = vec![values_only(book)];
-    Ok(Written { bytes, changed, to_recalculate: Vec::new(), cautions })
+    Ok(Written { bytes, changed, to_recalculate: Vec::new(), outdated: Vec::new(), cautions })
 }
 
 pub(super) fn cannot_be_made(book: &Book, error: &XlsxError) -> Diagnostic {

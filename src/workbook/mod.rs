@@ -8,13 +8,15 @@ mod form;
 mod formulas;
 mod fresh;
 mod hidden;
+mod order;
 mod paper;
 pub mod range;
 
 pub use bind::{
-    Bound, CellAt, End, Label, Request, Sheets, Target as ResultCell, Wanted, bind, label,
+    Bound, CellAt, End, Label, Part, ReadCell, Request, Sheets, Target as ResultCell, Wanted, bind,
+    label,
 };
-pub use fill::{Calculated, Filling, Unfilled, work_out, work_out_worst};
+pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, work_out, work_out_with};
 pub use form::{FormOptions, form};
 pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;

@@ -8,6 +8,7 @@ mod formulas;
 mod hostile;
 mod hostile_run;
 mod killed;
+mod order;
 mod random;
 mod range;
 mod range_command;

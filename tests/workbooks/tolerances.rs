@@ -3,7 +3,7 @@
 use standstill::calculation::written;
 use standstill::diagnostic::{Name, Source};
 use standstill::spreadsheet::{Book, Cell, NewValue};
-use standstill::workbook::{Sheets, bind, work_out, work_out_worst};
+use standstill::workbook::{Options, Sheets, bind, work_out, work_out_with};
 
 struct Library;
 
@@ -193,6 +193,6 @@ fn without_such_rows_the_worst_case_is_worked_out_only_when_asked() {
     let book = Book::read("rotor.csv", format!("{ROTOR}t_stop,,s,\n").as_bytes()).unwrap();
     let plain = work_out(&book, None, &Library).unwrap();
     assert!(plain.calculated[0].worst.is_none() && plain.calculated[0].tolerances);
-    let worst = work_out_worst(&book, None, &Library).unwrap();
+    let worst = work_out_with(&book, None, &Library, Options { worst: true, only: None }).unwrap();
     assert!(worst.calculated[0].worst.is_some());
 }

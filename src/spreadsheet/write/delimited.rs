@@ -50,6 +50,7 @@ pub fn write_fields(
         bytes: out.into_bytes(),
         changed: changes.collect(),
         to_recalculate: Vec::new(),
+        outdated: Vec::new(),
         cautions: Vec::new(),
     })
 }

@@ -64,7 +64,13 @@ impl RowBook<'_> {
             each(told);
             Ok(())
         })?;
-        Ok(RowsWritten { bytes, changed, to_recalculate: Vec::new(), cautions: Vec::new() })
+        Ok(RowsWritten {
+            bytes,
+            changed,
+            to_recalculate: Vec::new(),
+            outdated: Vec::new(),
+            cautions: Vec::new(),
+        })
     }
 
     fn rows_of(&self, lines: &Lines<'_>, stretch: Stretch<'_>) -> Result<Book, Vec<Diagnostic>> {

@@ -110,6 +110,8 @@ pub struct Written {
     /// The formulas that depend on them, whose saved results were taken out so that every office
     /// program works them out afresh.
     pub to_recalculate: Vec<Stale>,
+    /// The cells that show the results of those formulas: more than the formulas where one fills an area.
+    pub outdated: Vec<Stale>,
     /// What the person should know: `stale-figures` for pivot tables.
     pub cautions: Vec<Diagnostic>,
 }
@@ -223,6 +225,7 @@ impl<'a> Writing<'a> {
             bytes: original.to_vec(),
             changed: Vec::new(),
             to_recalculate: Vec::new(),
+            outdated: Vec::new(),
             cautions: Vec::new(),
         }
     }
@@ -385,7 +388,8 @@ impl<'a> Writing<'a> {
         });
         let cautions = if self.layout.pivots { vec![pivots(self.file)] } else { Vec::new() };
         let to_recalculate = stale.in_words(&self.layout);
-        Written { bytes, changed: changed.collect(), to_recalculate, cautions }
+        let outdated = stale.cells_in_words(&self.layout);
+        Written { bytes, changed: changed.collect(), to_recalculate, outdated, cautions }
     }
 
     fn has_formula(&self, one: &Accepted<'_>) -> bool {

@@ -54,6 +54,8 @@ pub struct RowsWritten {
     pub changed: usize,
     /// The formulas that depend on them, as in [`Written`](super::Written).
     pub to_recalculate: Vec<Stale>,
+    /// The cells that show their results, as in [`Written`](super::Written).
+    pub outdated: Vec<Stale>,
     /// What the person should know, as in [`Written`](super::Written).
     pub cautions: Vec<Diagnostic>,
 }
@@ -313,7 +315,7 @@ impl RowWriting<'_> {
             // the rows were read for nothing but to say so; the library has to agree all the same
             let bytes = self.bytes.to_vec();
             self.agree(&bytes)?;
-            return Ok(self.written(bytes, Vec::new()));
+            return Ok(self.written(bytes, Vec::new(), Vec::new()));
         }
         let mut contents = BTreeMap::from([(rows.index, flown)]);
         let sheets = self.parts.sheets.iter().map(|(tab, sheet)| (*tab, sheet)).collect();
@@ -331,7 +333,8 @@ impl RowWriting<'_> {
             let agree = agree.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
             same.and(agree)
         })?;
-        Ok(self.written(bytes, told))
+        let outdated = found.cells_in_words(&self.parts.layout);
+        Ok(self.written(bytes, told, outdated))
     }
 
     /// The file with the tab's new text, and length and sum of that.
@@ -365,10 +368,15 @@ impl RowWriting<'_> {
         }
     }
 
-    fn written(&self, bytes: Vec<u8>, to_recalculate: Vec<Stale>) -> RowsWritten {
+    fn written(
+        &self,
+        bytes: Vec<u8>,
+        to_recalculate: Vec<Stale>,
+        outdated: Vec<Stale>,
+    ) -> RowsWritten {
         let stale = self.changed > 0 && self.parts.layout.pivots;
         let cautions = if stale { vec![pivots(self.file)] } else { Vec::new() };
-        RowsWritten { bytes, changed: self.changed, to_recalculate, cautions }
+        RowsWritten { bytes, changed: self.changed, to_recalculate, outdated, cautions }
     }
 
     fn agree(&self, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {

@@ -18,12 +18,14 @@ pub(super) struct Found {
 }
 
 impl Found {
-    /// The formulas, as they are told.
+    /// The formulas, as they are reported.
     pub(super) fn in_words(&self, layout: &Layout) -> Vec<Stale> {
-        let name = |tab: &usize| layout.tabs.get(*tab).map_or("", |tab| tab.name.as_str());
-        let told = self.formulas.iter();
-        told.map(|(tab, position)| Stale { tab: name(tab).to_owned(), position: *position })
-            .collect()
+        named(layout, self.formulas.iter())
+    }
+
+    /// The cells, as they are reported.
+    pub(super) fn cells_in_words(&self, layout: &Layout) -> Vec<Stale> {
+        named(layout, self.cells.iter())
     }
 
     /// The tabs that hold such cells.
@@ -42,6 +44,11 @@ impl Found {
     pub(super) fn cells_of(&self, tab: usize) -> impl Iterator<Item = Position> {
         self.cells.iter().filter(move |(at, _)| *at == tab).map(|(_, position)| *position)
     }
+}
+
+fn named<'c>(layout: &Layout, cells: impl Iterator<Item = &'c (usize, Position)>) -> Vec<Stale> {
+    let name = |tab: &usize| layout.tabs.get(*tab).map_or("", |tab| tab.name.as_str());
+    cells.map(|(tab, position)| Stale { tab: name(tab).to_owned(), position: *position }).collect()
 }
 
 /// Finds the formulas that depend on the touched cells; those touched themselves are not formulas

@@ -1,6 +1,6 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
-use super::{Asked, Binder, CellAt, End, Label, Request, ToleranceAt, asked_result, label};
+use super::{Asked, Binder, CellAt, End, Label, Part, Request, ToleranceAt, asked_result, label};
 use crate::diagnostic::Place;
 use crate::spreadsheet::{Cell, Position, TabKind};
 
@@ -32,8 +32,12 @@ impl Binder<'_> {
                 .collect();
             for (position, sheet) in starts {
                 let place = self.place(&CellAt { tab: tab.name.clone(), position });
+                if !self.wants(&sheet, &place) {
+                    continue;
+                }
                 let Some(program) = self.program(&sheet, &place) else { continue };
-                let mut request = self.request(&sheet, place, &program);
+                let mut request = self.request(&sheet, place.clone(), &program);
+                request.read_at(&place, &format!("sheet {sheet}"), Part::Label);
                 let last = tab.used().map_or(0, |used| used.last.row);
                 for row in self.rows(&tab.name, position, last) {
                     self.bind_row(&mut request, row);
@@ -122,6 +126,7 @@ impl Binder<'_> {
 
     /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
     pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
+        request.read(row.name_cell.clone(), &row.name, Part::Label);
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let asked = asked_result(&request.program, &row.name);
         let is_result = asked.is_some();

@@ -39,6 +39,10 @@ impl Binder<'_> {
             if let Some(sheet) = text.strip_prefix("sheet ") {
                 self.bound.requests.extend(request.take());
                 let sheet = sheet.trim();
+                if !self.wants(sheet, &place) {
+                    silent = true;
+                    continue;
+                }
                 request =
                     self.program(sheet, &place).map(|program| self.request(sheet, place, &program));
                 silent = request.is_none();

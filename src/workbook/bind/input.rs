@@ -1,6 +1,6 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
-use super::{Binder, CellAt, Request};
+use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::Given;
@@ -41,6 +41,10 @@ impl Binder<'_> {
         let Some(first) = cells.first().cloned() else { return };
         let place = self.place(&first);
         if request.inputs.is_given(&input) {
+            // a block whose cells bear names as well states each input once
+            if request.inputs.place(&input) == place {
+                return;
+            }
             self.bound.problems.push(
                 Diagnostic::error(Name::AskedTwice, format!("`{name}` has two cells"))
                     .at(place)
@@ -49,6 +53,7 @@ impl Binder<'_> {
             );
             return;
         }
+        self.note_reads(request, name, cells, unit.as_ref(), tolerance);
         let read = match (&input.type_, input.kind) {
             (Type::Choice(words), _) => self
                 .word(&input, words, &first)
@@ -72,6 +77,34 @@ impl Binder<'_> {
                 });
                 self.bound.problems.extend(problems);
             }
+        }
+    }
+
+    /// Notes the cells of an input, of its unit and of its tolerance as read.
+    fn note_reads(
+        &self,
+        request: &mut Request,
+        name: &str,
+        cells: &[CellAt],
+        unit: Unit<'_>,
+        tolerance: &ToleranceAt,
+    ) {
+        for cell in cells {
+            request.read(cell.clone(), name, Part::Value);
+            if let ToleranceAt::Beside = tolerance {
+                let beside = [1, 2].into_iter().filter_map(|right| self.beside(cell, 0, right));
+                for cell in beside {
+                    if self.text_of(&cell).is_some_and(|text| is_tolerance(&text)) {
+                        request.read(cell, name, Part::Tolerance);
+                    }
+                }
+            }
+        }
+        if let Some((_, place)) = unit {
+            request.read_at(place, name, Part::Unit);
+        }
+        if let ToleranceAt::In(cell) = tolerance {
+            request.read(cell.clone(), name, Part::Tolerance);
         }
     }
 

@@ -52,6 +52,46 @@ pub struct Request {
     pub inputs: Inputs,
     /// Results and where they go.
     pub results: Vec<Target>,
+    /// Every cell that is read for it.
+    pub reads: Vec<ReadCell>,
+}
+
+/// A cell that a calculation reads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadCell {
+    /// The cell.
+    pub cell: CellAt,
+    /// The input or the result that it is read for; the text itself for a label.
+    pub name: String,
+    /// As what it is read.
+    pub part: Part,
+}
+
+/// As what a cell is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The value of an input.
+    Value,
+    /// The unit of an input or of a result.
+    Unit,
+    /// The tolerance of an input.
+    Tolerance,
+    /// A text that says what is asked for.
+    Label,
+}
+
+impl Request {
+    /// Notes that a cell is read.
+    pub(super) fn read(&mut self, cell: CellAt, name: &str, part: Part) {
+        self.reads.push(ReadCell { cell, name: name.to_owned(), part });
+    }
+
+    /// Notes that the cell at a place is read; a place that is not a cell is none that could be written.
+    pub(super) fn read_at(&mut self, place: &Place, name: &str, part: Part) {
+        let Place::Cell { tab, row, column, .. } = place else { return };
+        let position = Position { row: *row, column: *column };
+        self.read(CellAt { tab: tab.clone(), position }, name, part);
+    }
 }
 
 /// A result and the cells that take it.
@@ -99,6 +139,23 @@ impl End {
 }
 
 impl Wanted {
+    /// The name under which it is asked for: `S`, `S lowest`, `checks`.
+    #[must_use]
+    pub fn name(&self, program: &Program) -> String {
+        match self {
+            Self::Checks => "checks".to_owned(),
+            Self::WorstChecks => "checks worst".to_owned(),
+            Self::Extreme(at, _, end) => {
+                let name = program.outputs.get(*at).map_or("", |output| output.name.as_str());
+                format!("{name} {}", end.word())
+            }
+            Self::Result(LineId(at), _) => {
+                let line = usize::try_from(*at).ok().and_then(|at| program.lines.get(at));
+                line.map(|line| line.name.clone()).unwrap_or_default()
+            }
+        }
+    }
+
     /// Whether the worst case must be worked out for it.
     #[must_use]
     pub fn is_of_worst(&self) -> bool {
@@ -152,14 +209,37 @@ pub struct Bound {
 /// Finds out what a workbook asks for.
 #[must_use]
 pub fn bind(book: &Book, bind_file: Option<&Arc<Source>>, sheets: &dyn Sheets) -> Bound {
+    bind_only(book, bind_file, sheets, None)
+}
+
+/// As [`bind`]; with `only`, of that sheet alone, or what that cell asks for: `Saw!A1`.
+pub(super) fn bind_only(
+    book: &Book,
+    bind_file: Option<&Arc<Source>>,
+    sheets: &dyn Sheets,
+    only: Option<&str>,
+) -> Bound {
     let mut binder = Binder::new(book, sheets);
-    let results_alone = binder.names();
+    binder.only = only.map(str::to_owned);
+    let groups = binder.groups();
     binder.blocks();
-    binder.join(results_alone);
+    binder.join(groups);
     if let Some(source) = bind_file {
         binder.file(source);
     }
     let mut bound = binder.bound;
+    if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {
+        bound.problems.push(
+            Diagnostic::error(
+                Name::NothingAsked,
+                format!("no calculation of the workbook is `{only}`"),
+            )
+            .at(Place::File { name: book.name.clone() })
+            .remedy(
+                "give the name of the sheet, or the cell that names it, such as `--only Saw!A1`",
+            ),
+        );
+    }
     if bound.requests.is_empty() && bound.problems.is_empty() {
         bound.problems.push(
             Diagnostic::error(Name::NothingAsked, "nothing in the workbook says which sheet to run")
@@ -185,17 +265,31 @@ pub(super) struct Binder<'a> {
     pub(super) book: &'a Book,
     pub(super) sheets: &'a dyn Sheets,
     pub(super) bound: Bound,
+    /// The sheet, or the cell that names it, if only that is wanted.
+    only: Option<String>,
     /// Sheets that were checked already.
     known: Vec<(String, Option<Arc<Program>>)>,
 }
 
 impl<'a> Binder<'a> {
     pub(super) fn new(book: &'a Book, sheets: &'a dyn Sheets) -> Self {
-        Self { book, sheets, bound: Bound::default(), known: Vec::new() }
+        Self { book, sheets, bound: Bound::default(), only: None, known: Vec::new() }
     }
 }
 
 impl Binder<'_> {
+    /// Whether the calculation that asks for a sheet at a place is wanted.
+    pub(super) fn wants(&self, sheet: &str, place: &Place) -> bool {
+        let Some(only) = &self.only else { return true };
+        let cell = match place {
+            Place::Cell { tab, row, column, .. } => {
+                format!("{tab}!{}", crate::diagnostic::cell_name(*row, *column))
+            }
+            _ => String::new(),
+        };
+        sheet == only || cell.eq_ignore_ascii_case(only)
+    }
+
     /// A checked sheet, its problems reported once.
     pub(super) fn program(&mut self, name: &str, place: &Place) -> Option<Arc<Program>> {
         if let Some((_, program)) = self.known.iter().find(|(known, _)| known == name) {
@@ -245,6 +339,7 @@ impl Binder<'_> {
             program: Arc::clone(program),
             inputs: Inputs::new(program),
             results: Vec::new(),
+            reads: Vec::new(),
         }
     }
 
@@ -281,6 +376,9 @@ impl Binder<'_> {
         unit: Option<(String, Place)>,
     ) {
         let Some(first) = cells.first().cloned() else { return };
+        if let Some((_, place)) = &unit {
+            request.read_at(place, name, Part::Unit);
+        }
         let percent = self.shows_percent(&first);
         let (name, end) = match asked_result(&request.program, name) {
             Some(Asked::Checks) => {

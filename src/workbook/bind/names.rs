@@ -16,10 +16,10 @@ pub(in crate::workbook) fn as_defined(sheet: &str) -> String {
 const MOST_CELLS: u64 = 100_000;
 
 impl Binder<'_> {
-    /// Every calculation that the defined names ask for; names of results alone are handed back, since
-    /// their inputs may stand in a block.
-    pub(super) fn names(&mut self) -> Vec<Group> {
-        let mut found: Vec<(String, Vec<DefinedName>)> = Vec::new();
+    /// The defined names that speak of a sheet, by sheet.
+    pub(super) fn groups(&mut self) -> Vec<Group> {
+        let file = Place::File { name: self.book.name.clone() };
+        let mut found: Vec<Group> = Vec::new();
         for name in &self.book.names {
             if name.built_in {
                 continue;
@@ -31,41 +31,20 @@ impl Binder<'_> {
                 None => found.push((sheet, vec![name.clone()])),
             }
         }
-        let mut results_alone = Vec::new();
-        for (sheet, names) in found {
-            let place = Place::File { name: self.book.name.clone() };
-            let Some(program) = self.program(&sheet, &place) else { continue };
-            let of_result = |name: &DefinedName| {
-                name.name
-                    .split_once('.')
-                    .is_some_and(|(_, what)| asked_result(&program, what).is_some())
-            };
-            let input = |name: &DefinedName| {
-                let what = name.name.split_once('.').map_or("", |(_, what)| what);
-                program.inputs.iter().any(|input| input.name == what)
-            };
-            if names.iter().all(|name| of_result(name) && !input(name)) {
-                results_alone.push((sheet, names));
-                continue;
-            }
-            let mut request = self.request(&sheet, place, &program);
-            for name in &names {
-                self.bind_name(&mut request, name);
-            }
-            self.bound.requests.push(request);
-        }
-        results_alone
+        found.retain(|(sheet, _)| self.wants(sheet, &file));
+        found
     }
 
-    /// Names of results alone join the one block that asks for their sheet.
+    /// The names of a sheet join the one block that asks for it; without one they are a calculation of their own.
     pub(super) fn join(&mut self, groups: Vec<Group>) {
-        for (sheet, names) in groups {
+        for (own, (sheet, names)) in groups.into_iter().enumerate() {
             let of_sheet = |request: &&Request| request.sheet == sheet;
             let one = self.bound.requests.iter().filter(of_sheet).count() == 1;
-            let at = self.bound.requests.iter().position(|request| request.sheet == sheet);
+            let block = self.bound.requests.iter().position(|request| request.sheet == sheet);
+            let block = block.filter(|_| one);
             let place = Place::File { name: self.book.name.clone() };
             let Some(program) = self.program(&sheet, &place) else { continue };
-            let mut request = match at.filter(|_| one) {
+            let mut request = match block {
                 Some(at) => self.bound.requests.remove(at),
                 None => self.request(&sheet, place, &program),
             };
@@ -83,10 +62,8 @@ impl Binder<'_> {
                     })
                 });
             }
-            match at.filter(|_| one) {
-                Some(at) => self.bound.requests.insert(at, request),
-                None => self.bound.requests.push(request),
-            }
+            let at = block.unwrap_or(own).min(self.bound.requests.len());
+            self.bound.requests.insert(at, request);
         }
     }
 

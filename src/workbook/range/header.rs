@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::super::Unfilled;
 use super::super::bind::blocks::asked;
-use super::super::bind::{Binder, CellAt, Request, Sheets, label};
+use super::super::bind::{Binder, CellAt, Part, ReadCell, Request, Sheets, label};
 use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
@@ -283,7 +283,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     }
     let shared = shared(binder, found, &inputs, headings);
     binder.bound.problems.extend(problems);
-    let shared = shared?;
+    let (shared, shared_cells) = shared?;
     let mut next = tab.used().map_or(0, |used| used.last.column + 1);
     let headed = !results.is_empty();
     for (at, output) in program.outputs.iter().enumerate() {
@@ -329,6 +329,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     line.results = results;
     line.status = status;
     line.shared = shared;
+    line.shared_cells = shared_cells;
     line.worst = worst;
     (line.variants, line.passed_over) = rows(tab, &line, headings, found.last);
     if line.variants.is_empty() {
@@ -354,7 +355,7 @@ fn shared(
     found: &Candidate<'_>,
     inputs: &[InputColumns],
     headings: &[Entry],
-) -> Option<Inputs> {
+) -> Option<(Inputs, Vec<ReadCell>)> {
     let Candidate { tab, program, header, .. } = found;
     let at = found.anchor.unwrap_or(Position { row: *header, column: 0 });
     let cell = CellAt { tab: tab.name.clone(), position: at };
@@ -406,7 +407,8 @@ fn shared(
         }
     }
     let wrong = binder.bound.problems.iter().skip(before).any(Diagnostic::is_error);
-    (!wrong).then_some(shared)
+    let cells = request.reads.into_iter().filter(|read| read.part != Part::Label).collect();
+    (!wrong).then_some((shared, cells))
 }
 
 /// An input that stands nowhere is the table's trouble.

@@ -13,6 +13,7 @@ mod header;
 mod hidden;
 mod long;
 mod moved;
+mod outdated;
 pub mod part;
 mod row;
 mod run;
@@ -23,7 +24,7 @@ mod write;
 use std::sync::{Arc, OnceLock};
 
 use super::Unfilled;
-use super::bind::{End, Sheets};
+use super::bind::{End, ReadCell, Sheets};
 use crate::calculation::Inputs;
 use crate::diagnostic::Diagnostic;
 use crate::number::Columns;
@@ -72,6 +73,8 @@ pub struct ProductLine {
     pub status: StatusColumn,
     /// Values that all rows share.
     pub shared: Inputs,
+    /// The cells from which they are read.
+    pub(super) shared_cells: Vec<ReadCell>,
     /// Whether the worst case of each variant is worked out; its status is then that over the tolerances.
     pub worst: bool,
     /// The rows that are variants, from 0.
@@ -263,6 +266,7 @@ impl ProductLine {
             results: Vec::new(),
             status: StatusColumn { column: 0, appended: false },
             shared: Inputs::new(&program),
+            shared_cells: Vec::new(),
             worst: false,
             variants: Vec::new(),
             passed_over: Vec::new(),

@@ -1,0 +1,51 @@
+//! Inputs of a product line that come from formulas which depend on its own results.
+
+use std::collections::BTreeMap;
+
+use super::ProductLine;
+use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::{Book, Position, RowsWritten};
+
+impl ProductLine {
+    /// Inputs that are read from formulas which depend on results that change with this run: what they show was
+    /// saved before. One problem for each column and each shared value; nothing may be written then.
+    #[must_use]
+    pub fn outdated(&self, book: &Book, written: &RowsWritten) -> Vec<Diagnostic> {
+        let mut found: BTreeMap<(String, u32), (String, Position, usize)> = BTreeMap::new();
+        for stale in &written.outdated {
+            let Some(name) = self.read_from(&stale.tab, stale.position) else { continue };
+            let first = (name.clone(), stale.position, 0);
+            found.entry((name, stale.position.column)).or_insert(first).2 += 1;
+        }
+        let told = found.into_values().map(|(name, first, count)| {
+            let cells = if count == 1 { String::new() } else { format!(" (and {} more cells)", count - 1) };
+            let headline = format!(
+                "`{name}` comes from a formula that depends on a result of this table{cells}, so its saved figure is out of date"
+            );
+            Diagnostic::error(Name::StaleFigures, headline)
+                .at(book.place(&self.tab, first))
+                .remedy(format!("let the formula of {} not depend on a result column", first.name()))
+        });
+        told.collect()
+    }
+
+    /// The input that is read from a cell.
+    fn read_from(&self, tab: &str, position: Position) -> Option<String> {
+        let shared = self
+            .shared_cells
+            .iter()
+            .find(|read| read.cell.tab.eq_ignore_ascii_case(tab) && read.cell.position == position);
+        if let Some(read) = shared {
+            return Some(read.name.clone());
+        }
+        if !self.tab.eq_ignore_ascii_case(tab)
+            || self.variants.binary_search(&position.row).is_err()
+        {
+            return None;
+        }
+        let of_column = self.inputs.iter().find(|input| {
+            input.columns.contains(&position.column) || input.tolerance == Some(position.column)
+        })?;
+        self.program.inputs.get(of_column.input).map(|input| input.name.clone())
+    }
+}
