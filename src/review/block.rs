@@ -93,6 +93,12 @@ pub(super) fn is_sheet(info: &str) -> bool {
     info.split_whitespace().next() == Some("sheet")
 }
 
+/// Whether the first word behind a fence was meant to be `sheet`: other letters by case, or one too many.
+pub(super) fn is_nearly_sheet(info: &str) -> bool {
+    let word = info.split_whitespace().next().unwrap_or_default();
+    word != "sheet" && !nearest(&word.to_lowercase(), ["sheet"].into_iter()).is_empty()
+}
+
 /// The name of a sheet that is written out in a block.
 pub(super) fn name_of_written(body: &str) -> Option<String> {
     let first =

@@ -15,6 +15,8 @@ use crate::unit::Unit;
 
 /// Writes the parts of a calculation.
 pub(super) struct Teller<'a> {
+    /// Place of the calculation on the page.
+    pub(super) at: usize,
     pub(super) results: &'a Results,
     pub(super) formats: &'a Formats,
     /// Sources of the whole page; a sheet names its own by number.
@@ -55,6 +57,7 @@ impl<'a> Teller<'a> {
         if program.checks.is_empty() {
             return String::new();
         }
+        let calculation = self.at;
         let mut items = String::new();
         for (at, (check, outcome)) in program.checks.iter().zip(self.results.checks()).enumerate() {
             let (class, word) = match outcome.verdict {
@@ -86,12 +89,20 @@ impl<'a> Teller<'a> {
             self.formats.number(&NUMBER, &check.unit);
             self.formats.number(&NUMBER, &difference(&check.unit));
             items.push_str(&format!(
-                "<li class=\"{class}\" data-k=\"{at}\"><b>{word}</b> <span>{path}{}{formula}: <span class=\"sd\">{sides}</span>{otherwise}</span></li>",
+                "<li class=\"{class}\" id=\"calc{calculation}k{at}\" data-k=\"{at}\"><b>{word}</b> <span>{path}{}{formula}: <span class=\"sd\">{sides}</span>{otherwise}</span></li>",
                 coded(&check.text)
             ));
         }
         format!("<h4>Checks</h4><ul class=\"chk\">{items}</ul>")
             .replace(": <span class=\"sd\"></span>", "<span class=\"sd\"></span>")
+    }
+
+    /// The checks where the document does not show them: those that hold are left unseen.
+    pub(super) fn failing(&self) -> String {
+        self.checks().replace(
+            "<h4>Checks</h4><ul class=\"chk\">",
+            "<ul class=\"chk ff\" aria-label=\"checks that do not hold\">",
+        )
     }
 
     /// What is set in the drive, with a line to confirm it.

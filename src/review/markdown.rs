@@ -141,6 +141,9 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
         What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding } => {
             let format = formats.number(type_, unit);
+            let holds =
+                document.calculations.get(calculation).is_none_or(|one| one.results.holds());
+            let class = if holds { "v" } else { "v fv" };
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {
                 let way = match direction {
                     Direction::Up => "up",
@@ -150,7 +153,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>",
+                "<span class=\"{class}\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>",
                 register.0,
                 tied(&text)
             )

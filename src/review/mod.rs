@@ -18,6 +18,7 @@ pub mod steps;
 mod tables;
 mod taken;
 mod value;
+mod verdict;
 mod width;
 mod worst;
 

@@ -8,7 +8,7 @@ use super::lines::{Teller, inputs};
 use super::markup::{escaped, json};
 use super::picture::{Pictures, Slopes, margins};
 use super::product::ProductReview;
-use super::{markdown, worst};
+use super::{markdown, verdict, worst};
 use crate::calculation::TRUST;
 
 const STYLE: &str = include_str!("page/page.css");
@@ -42,7 +42,7 @@ pub fn page(document: &Document, made: &str) -> String {
     let body = markdown::page(document, &formats, &|stands| match stands {
         Stands::Written => String::new(),
         Stands::Calculation(at) => section(document, at, &drawn, &formats, &sources),
-        Stands::Line(at) => document.lines.get(at).map_or_else(String::new, line),
+        Stands::Line(at) => document.lines.get(at).map_or_else(String::new, |one| line(at, one)),
     });
     let programs: Vec<_> = document.calculations.iter().map(|one| carried(one, &formats)).collect();
     let pictures: Vec<_> = drawn.iter().map(|one| one.pictures.carried()).collect();
@@ -63,9 +63,10 @@ pub fn page(document: &Document, made: &str) -> String {
         list("Sources", "src", &sources),
         list("Cautions", "cau", &cautions),
         rests(document, made),
-        SIGNATURES
+        SIGNATURES.replace("<table", &format!("{}<table", verdict::foot(document)))
     );
     let name = heading(document);
+    let body = with_verdict(&body, &verdict::head(document));
     format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
@@ -75,6 +76,16 @@ pub fn page(document: &Document, made: &str) -> String {
         hash_base64(script.as_bytes()),
         escaped(&name),
     )
+}
+
+/// The verdict stands below the title of the document, else before everything.
+fn with_verdict(body: &str, verdict: &str) -> String {
+    match body.split_once("</h1>") {
+        Some((title, rest)) if !title.contains("<section") => {
+            format!("{title}</h1>\n{verdict}{rest}")
+        }
+        _ => format!("{verdict}{body}"),
+    }
 }
 
 /// What is drawn of a calculation.
@@ -109,9 +120,9 @@ fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
 }
 
 /// A product line.
-fn line(line: &ProductReview) -> String {
+fn line(at: usize, line: &ProductReview) -> String {
     format!(
-        "<section class=\"calc\"><h3><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
+        "<section class=\"calc\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
         escaped(&line.alias),
         escaped(&line.title),
         escaped(&line.sheet),
@@ -135,7 +146,7 @@ fn section(
         return String::new();
     }
     let program = calculation.results.program();
-    let teller = Teller { results: &calculation.results, formats, sources };
+    let teller = Teller { at, results: &calculation.results, formats, sources };
     let mut to = format!(
         "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> {}</h3><p class=\"from\">Sheet {}{}</p>",
         escaped(&calculation.alias),
@@ -156,6 +167,10 @@ fn section(
             Show::Worst => worst::section(&calculation.results) + &std::mem::take(&mut handed),
             Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
         });
+    }
+    // a check that fails is seen whatever the document shows of the calculation
+    if !calculation.shows.contains(&Show::Checks) {
+        to.push_str(&teller.failing());
     }
     to.push_str("</section>\n");
     to

@@ -6,8 +6,12 @@ use super::lines::{given, signs};
 use super::markup::harmless;
 use super::picture::Slopes;
 use super::product::ProductReview;
-use super::{steps, worst};
+use super::value::What;
+use super::{steps, verdict, worst};
 use crate::calculation::{TRUST, Verdict};
+
+/// What stands behind a figure in running text whose calculation has a check that fails.
+const FAILING: &str = " (a check FAILS)";
 
 /// The document with its blocks and values worked out, as CommonMark with tables.
 #[must_use]
@@ -23,8 +27,12 @@ pub fn plain(document: &Document, made: &str) -> String {
         parts.extend(part.map(|part| (range.clone(), part)));
     }
     for (range, inline) in &document.values {
-        parts
-            .push((range.clone(), cell(&inline.in_words(&document.calculations, &document.lines))));
+        let words = cell(&inline.in_words(&document.calculations, &document.lines));
+        let figure = matches!(inline.what, What::Value { .. });
+        let holds =
+            document.calculations.get(inline.calculation).is_none_or(|it| it.results.holds());
+        let mark = if figure && !holds { FAILING } else { "" };
+        parts.push((range.clone(), format!("{words}{mark}")));
     }
     parts.sort_by_key(|(range, _)| range.start);
     let mut to = String::new();
@@ -35,6 +43,11 @@ pub fn plain(document: &Document, made: &str) -> String {
         at = range.end;
     }
     to.push_str(text.get(at..).unwrap_or_default());
+    // below the title, else before everything
+    let below =
+        to.lines().next().filter(|line| line.starts_with("# ")).map_or(0, |line| line.len() + 1);
+    let words = verdict::plain(document, &|text| cell(text));
+    to.insert_str(below.min(to.len()), &format!("{}{words}", if below > 0 { "\n" } else { "" }));
     to.push_str(&format!(
         "\n\n---\n\n{TRUST}\n\nWorked out {made} by Standstill {} from\n\n",
         env!("CARGO_PKG_VERSION")

@@ -70,6 +70,24 @@ impl<'a> Reader<'a> {
                 {
                     open = Some((range, info.to_string(), None));
                 }
+                (Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))), _)
+                    if block::is_nearly_sheet(&info) =>
+                {
+                    let word = info.split_whitespace().next().unwrap_or_default();
+                    let end = text.get(range.start..).and_then(|rest| rest.lines().next());
+                    let line = range.start..range.start + end.map_or(0, str::len);
+                    self.problems.push(
+                        Diagnostic::error(
+                            Name::ReviewLine,
+                            format!("a block marked `{word}` is text and is not calculated"),
+                        )
+                        .at(Place::text(self.source, line))
+                        .remedy(format!(
+                            "write `sheet{}`",
+                            info.trim_start().trim_start_matches(word)
+                        )),
+                    );
+                }
                 (Event::Text(_), Some((_, _, body))) => {
                     let start = body.as_ref().map_or(range.start, |body| body.start);
                     *body = Some(start..range.end);

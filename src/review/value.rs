@@ -83,7 +83,7 @@ fn rounded(
     Decimals.round(direction, &Ok(above), &step, LineId(0)).ok()?.plus(&zero).ok()
 }
 
-/// Every text in braces that looks like a value, outside code and outside fenced blocks.
+/// Every text in braces, outside code and outside fenced blocks: `\{` is a brace that is meant.
 pub(super) fn find<'a>(text: &'a str, whole: &str) -> Vec<(Range<usize>, &'a str)> {
     let mut runs: Vec<Range<usize>> = Vec::new();
     let mut in_code = false;
@@ -108,26 +108,13 @@ pub(super) fn find<'a>(text: &'a str, whole: &str) -> Vec<(Range<usize>, &'a str
             let close = rest.find('}').map_or(rest.len(), |close| close + 1);
             let inner = rest.get(..close).unwrap_or_default();
             let escaped = text.get(..run.start + open).is_some_and(|before| before.ends_with('\\'));
-            if looks_like_value(inner) && !escaped {
+            if !escaped {
                 found.push((run.start + open..run.start + open + close, inner));
             }
             at = open + 1;
         }
     }
     found
-}
-
-/// `{name.name…`
-fn looks_like_value(text: &str) -> bool {
-    let inner = text.trim_start_matches('{');
-    let word = |text: &str| {
-        text.find(|it: char| !(it.is_alphanumeric() || it == '_' || it == '-'))
-            .unwrap_or(text.len())
-    };
-    let first = word(inner);
-    let second = inner.get(first..).and_then(|rest| rest.strip_prefix('.'));
-    inner.starts_with(char::is_alphabetic)
-        && second.is_some_and(|second| second.starts_with(char::is_alphabetic))
 }
 
 /// Reads a value; none where the calculation it belongs to has failed already.
@@ -138,7 +125,8 @@ pub(super) fn read(
     failed: &[String],
     place: &dyn Fn(Range<usize>) -> Place,
 ) -> Result<Option<Inline>, Diagnostic> {
-    let Some(inner) = text.strip_prefix('{').and_then(|text| text.strip_suffix('}')) else {
+    let Some(inner) = text.strip_prefix('{').and_then(|text| text.strip_suffix('}')).map(str::trim)
+    else {
         return Err(Diagnostic::error(Name::ReviewLine, format!("the value `{text}` is not closed, or other marks stand in it"))
             .at(place(0..text.len()))
             .remedy("close it with `}`; write `·` for a product of units, and `\\{` where no value is meant"));
@@ -155,7 +143,23 @@ pub(super) fn read(
         Some((path, unit)) => (path.trim(), Some(unit.trim())),
         None => (rest.trim(), None),
     };
-    let (alias, name) = path.split_once('.').unwrap_or((path, ""));
+    let Some((alias, name)) = path.split_once('.').map(|(alias, name)| (alias.trim(), name.trim()))
+    else {
+        let known = calculations.iter().find(|one| one.alias == path).map(|one| &one.results);
+        let first = known.and_then(|results| results.program().outputs.first());
+        let remedy = match first {
+            Some(output) => {
+                format!(
+                    "write `{{{path}.{}}}`, or `{{{path}.checks}}` for its verdict",
+                    output.name
+                )
+            }
+            None => "write `{name.result}`; write `\\{` where no value is meant".to_owned(),
+        };
+        return Err(Diagnostic::error(Name::ReviewLine, format!("`{text}` names no value"))
+            .at(place(0..text.len()))
+            .remedy(remedy));
+    };
     if failed.iter().any(|failed| failed == alias) {
         return Ok(None);
     }

@@ -128,6 +128,9 @@ pub(super) fn tolerance(results: &Results, input: &crate::program::Input) -> Opt
     Some(all.join("; "))
 }
 
+/// The words of a check that holds in no proof.
+pub(super) const NOT_PROVED: &str = "NOT PROVED";
+
 /// What becomes of the checks within the tolerances, for running text.
 pub(super) fn verdict_in_words(results: &Results) -> String {
     let Some(told) = told(results) else { return "no input has a tolerance".to_owned() };
@@ -137,7 +140,11 @@ pub(super) fn verdict_in_words(results: &Results) -> String {
         (all, []) => format!("all {all} checks are proved to hold within the tolerances"),
         (proved, open) => {
             let all = proved + open.len();
-            format!("{} of {all} NOT PROVED within the tolerances: {}", open.len(), open.join("; "))
+            format!(
+                "{} of {all} {NOT_PROVED} within the tolerances: {}",
+                open.len(),
+                open.join("; ")
+            )
         }
     }
 }

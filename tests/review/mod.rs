@@ -191,8 +191,8 @@ fn every_problem_is_told_in_one_go_and_points_into_the_document() {
 }
 
 #[test]
-fn a_value_that_only_looks_like_one_is_left_alone() {
-    let text = "`{stop.S}` \\{stop.S} {x} {1.5}\n\n    {stop.S}\n";
+fn a_brace_in_code_or_after_a_stroke_is_left_alone() {
+    let text = "`{stop.S}` \\{stop.S} \\{x} \\{1.5}\n\n    {stop.S}\n";
     let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
     assert!(page(&document, "now").contains("<code>{stop.S}</code> {stop.S} {x} {1.5}"));
 }
@@ -355,4 +355,71 @@ fn nothing_from_a_document_a_sheet_a_workbook_or_a_line_becomes_markup() {
     let files = Files(BTreeMap::from([("book.xlsx", book.save_to_buffer().unwrap())]));
     let text = format!("{sheet}```sheet mine as m\nfrom book.xlsx\n```\n");
     is_harmless(&read(&Source::new("doc.md", text), &files).unwrap());
+}
+
+#[test]
+fn a_check_that_fails_is_seen_whatever_is_shown() {
+    // one line of a sheet whose check fails with these inputs
+    let sheet = "```sheet\nsheet far\ntitle \"Far\"\nsource \"invented\"\ntakes\n  d : length in mm\nworks\n  e = 2 * d\nholds\n  e <= 100 mm \"it is near\" else \"move it\"\ngives\n  e in mm\n```\n";
+    for shown in
+        ["show results", "show inputs", "show steps", "show settings", "show picture", "show"]
+    {
+        let text = format!(
+            "# A title\n\nIt is {{far.e}}.\n\n{sheet}\n```sheet far\nd = 60 mm\n{shown}\n```\n"
+        );
+        let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
+        assert!(!document.holds());
+        let (page, plain) = (page(&document, "now"), plain(&document, "now"));
+        let (before, after) = page.split_once("It is ").unwrap();
+        assert!(before.contains("1 of 1 FAILS."), "{shown}: the verdict stands at the head");
+        assert!(before.contains("it is near: move it"), "{shown}: with what fails");
+        assert!(after.starts_with("<span class=\"v fv\""), "{shown}: the figure is marked");
+        let signed = after.split_once("Signatures").unwrap().1;
+        assert!(
+            signed.contains("1 of 1 FAILS."),
+            "{shown}: the verdict stands above the signatures"
+        );
+        if shown != "show" {
+            assert!(
+                after.contains("<li class=\"bad\" id=\"calc0k0\""),
+                "{shown}: the check itself"
+            );
+        }
+        assert!(plain.contains("**Verdict: 1 of 1 FAILS.**"), "{plain}");
+        assert!(plain.contains("It is 120 mm (a check FAILS)."), "{plain}");
+    }
+}
+
+#[test]
+fn braces_and_fences_that_mean_a_value_or_a_sheet_are_never_text() {
+    let block = "```sheet solid-cylinder as c\nexamples\n```\n";
+    for (text, remedy) in [
+        ("{c}", "write `{c."),
+        ("{ c }", "write `{c."),
+        ("{J}", "write `{name.result}`"),
+        ("{}", "write `{name.result}`"),
+        ("{c.J", "close it with `}`"),
+        ("{d.J}", "name a calculation"),
+    ] {
+        let refused =
+            read(&Source::new("doc.md", format!("{text}\n\n{block}")), &NoFs).unwrap_err();
+        let words = standstill::diagnostic::render_long(&refused.problems[0]);
+        assert_eq!(refused.problems.len(), 1, "{words}");
+        assert!(words.contains(remedy), "{text}: {words}");
+    }
+    for text in ["{ c.J }", "{c.J in kg·m²}", "\\{c}", "`{c}`"] {
+        assert!(
+            read(&Source::new("doc.md", format!("{text}\n\n{block}")), &NoFs).is_ok(),
+            "{text}"
+        );
+    }
+    for fence in ["Sheet", "SHEET", "sheets", "shet", "sheet:"] {
+        let text = format!("```{fence} solid-cylinder as c\nexamples\n```\n");
+        let refused = read(&Source::new("doc.md", text), &NoFs).unwrap_err();
+        let words = standstill::diagnostic::render_long(&refused.problems[0]);
+        assert!(words.contains("write `sheet solid-cylinder as c`"), "{fence}: {words}");
+    }
+    for fence in ["text", "console", "rust", ""] {
+        assert!(read(&Source::new("doc.md", format!("```{fence}\n{{c}}\n```\n")), &NoFs).is_ok());
+    }
 }

@@ -203,7 +203,6 @@
   // all checks in one sentence
   const toldOf = (c) => [...document.querySelectorAll(`[data-c="${c.at}"][data-ck]`)].map(place);
   function tellChecks(c) {
-    if (!c.places.told.length) return;
     const all = c.places.checks.map((one) => one.now);
     const of = (word) => all.filter((one) => one.word === word);
     const told = (one) => (one.otherwise ? `${one.text}: ${one.otherwise}` : one.text);
@@ -215,7 +214,36 @@
     for (const one of c.places.told) {
       setText(one, words);
       mark(one, one.now !== one.was);
+      one.e.classList.toggle("bad", fails.length > 0);
     }
+    tellVerdict(c, fails.length ? "bad" : look.length ? "look" : "ok", fails);
+  }
+
+  // the verdict at the head, above the signatures and in the bar follows a trial
+  const parts = [...document.querySelectorAll(".vdl > li")], alls = [...document.querySelectorAll("[data-vall]")];
+  const made = alls.length ? alls[0].textContent : "";
+  const verdictNow = () => {
+    const of = (kind) => parts.filter((li) => li.classList.contains(kind)).length;
+    const bad = of("bad"), look = of("look"), n = parts.length;
+    return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}.` : look ? `Every check holds, ${look} of ${n} with a caution.` : "Every check holds.";
+  };
+  function tellVerdict(c, kind, fails) {
+    for (const group of c.places.texts) for (const one of group.places) if (one.e.classList.contains("v")) one.e.classList.toggle("fv", fails.length > 0);
+    const li = document.querySelector(`[data-vd="${c.at}"]`);
+    if (!li) return;
+    li.className = kind;
+    const list = li.querySelector(".fl");
+    list.textContent = "";
+    for (const one of fails) {
+      const text = one.otherwise ? `${one.text}: ${one.otherwise}` : one.text, k = c.places.checks.findIndex((check) => check.now === one);
+      list.append(el("li", {}, c.section ? el("a", { href: `#calc${c.at}k${k}`, textContent: text }) : text));
+    }
+  }
+  function tellAll() {
+    const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
+    const words = !tried ? made : (none.length ? `No result for ${none.join(", ")}. ` : "") + `With the inputs of this trial: ${verdictNow()}`;
+    for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
+    return words;
   }
 
   function casesOf(c) {
@@ -348,6 +376,7 @@
   const withUnit = (text, unit) => (unit && /^[-−+0-9.eE]+$/.test(text) ? `${text} ${unit}` : text);
 
   const bar = document.getElementById("bar");
+  let verdictInBar = null;
   let told = "";
   function tellBar() {
     const changed = calcs.map((c) => ({ c, n: c.state.filter((s) => s.changed).length })).filter((one) => one.n);
@@ -368,6 +397,9 @@
       copy.onclick = () => give(c, copy);
       bar.append(copy);
     }
+    verdictInBar = el("p", { className: "vb", role: "status" });
+    bar.prepend(verdictInBar);
+    verdictInBar.textContent = tellAll();
   }
   function give(c, button) {
     const text = command(c);
@@ -393,6 +425,8 @@
       one.state.forEach((s) => s.mark());
     }
     if (withBar) tellBar();
+    const words = tellAll();
+    if (verdictInBar && verdictInBar.textContent !== words) verdictInBar.textContent = words;
   }
 
   for (const c of calcs) {
