@@ -35,10 +35,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     found.sort();
     let mut list = String::from("&[\n");
     for (group, name, path) in &found {
-        writeln!(
-            list,
-            "    Shelved {{ group: {group:?}, name: {name:?}, text: include_str!({path:?}) }},"
-        )?;
+        // the same text, and so the same hash, whatever line ends it was checked out with
+        let text = fs::read_to_string(path)?.replace("\r\n", "\n");
+        writeln!(list, "    Shelved {{ group: {group:?}, name: {name:?}, text: {text:?} }},")?;
     }
     list.push(']');
     fs::write(Path::new(&env::var("OUT_DIR")?).join("shelved.rs"), list)?;

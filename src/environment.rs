@@ -1,7 +1,7 @@
 //! Files, reached through one trait that the terminal program hands down.
 
 use std::io::{Cursor, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::spreadsheet::store;
@@ -29,6 +29,16 @@ pub trait Environment: Sync {
         Ok(Box::new(Cursor::new(self.read(path)?)))
     }
 
+    /// The one path of what stands at a path, readable or not; none where there is nothing.
+    fn canonical(&self, path: &Path) -> Option<PathBuf> {
+        self.read(path).ok().map(|_| path.to_owned())
+    }
+
+    /// Folders in which sheets are looked for besides those beside what asks.
+    fn sheet_folders(&self) -> &[PathBuf] {
+        &[]
+    }
+
     /// Bytes of a file, without reading it; none where that cannot be told.
     fn size(&self, _: &Path) -> Option<u64> {
         None
@@ -41,8 +51,11 @@ pub trait Environment: Sync {
 }
 
 /// The files of this machine.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct RealFs;
+#[derive(Clone, Debug, Default)]
+pub struct RealFs {
+    /// Further folders of sheets.
+    pub sheets: Vec<PathBuf>,
+}
 
 impl Environment for RealFs {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
@@ -58,6 +71,14 @@ impl Environment for RealFs {
             Ok(file) => Ok(Box::new(file)),
             Err(problem) => Err(*problem),
         }
+    }
+
+    fn canonical(&self, path: &Path) -> Option<PathBuf> {
+        store::canonical(path)
+    }
+
+    fn sheet_folders(&self) -> &[PathBuf] {
+        &self.sheets
     }
 
     fn size(&self, path: &Path) -> Option<u64> {

@@ -38,6 +38,7 @@ pub mod language;
 pub mod library;
 pub mod number;
 pub mod program;
+pub mod project;
 pub mod review;
 pub mod spreadsheet;
 pub mod unit;

@@ -31,7 +31,7 @@ fn prints(arguments: &[&str]) -> String {
         .output()
         .unwrap();
     let text = if output.stdout.is_empty() { output.stderr } else { output.stdout };
-    String::from_utf8(text).unwrap().trim_end().to_owned()
+    crate::without_hashes(String::from_utf8(text).unwrap().trim_end())
 }
 
 /// The papers whose blocks are filled.
@@ -133,7 +133,7 @@ fn the_papers_show_what_the_program_prints() {
             fenced(
                 &prints(&["run", "safe-stop", "--example", "--slopes", "--of", "t_ramp_fails"])
                     .lines()
-                    .skip(4)
+                    .skip(5)
                     .take(7)
                     .collect::<Vec<_>>()
                     .join("\n"),

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use super::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Source};
 use crate::environment::{Environment, NoFs};
-use crate::library::{self, Shelves};
+use crate::library;
 use crate::program::{Program, compile};
+use crate::project::Project;
 
 /// A checked sheet, ready to run.
 ///
@@ -63,7 +64,7 @@ impl Sheet {
         source: &Arc<Source>,
         environment: &dyn Environment,
     ) -> Result<Self, Vec<Diagnostic>> {
-        let checked = compile(source, &Shelves { environment });
+        let checked = compile(source, &Project::new(environment));
         match checked.program {
             Some(program) => Ok(Self { program, cautions: checked.problems }),
             None => Err(checked.problems),

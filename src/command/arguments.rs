@@ -11,6 +11,9 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,
+    /// A folder of own sheets, besides those beside what asks for one; can be said again
+    #[arg(long = "sheets", value_name = "DIR", global = true)]
+    pub(super) folders: Vec<std::path::PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]

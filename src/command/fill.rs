@@ -1,19 +1,17 @@
 //! `standstill fill`: inputs from a workbook, results written back into it.
 
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::Path;
 
 use super::arguments::{Allowed, Fill};
 use super::print::{Terminal, wrapped};
 use super::{Ending, read_sheet, run, worst};
 use crate::calculation::TRUST;
-use crate::diagnostic::{Diagnostic, Name, Place, Source, cell_name, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, cell_name, render_json};
 use crate::environment::Environment;
-use crate::library::{SHELVED, Shelves, sheet};
-use crate::program::{Checked, Shelf as _, compile};
+use crate::project::Project;
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
-use crate::workbook::{Calculated, Filling, Options, Sheets, fresh_copy, work_out_with};
+use crate::workbook::{Calculated, Filling, Options, fresh_copy, work_out_with};
 
 pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     match filled(asked, environment) {
@@ -59,10 +57,10 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
         None => None,
     };
     let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
-    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let sheets = Project::new(environment);
     let options = Options { worst: asked.worst, only: asked.only.as_deref() };
     let filling =
-        work_out_with(&book, bind_file.as_ref(), &beside, options).map_err(|unfilled| {
+        work_out_with(&book, bind_file.as_ref(), &sheets, options).map_err(|unfilled| {
             let ending =
                 if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
             (unfilled.problems, ending)
@@ -99,25 +97,6 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
         result.map_err(one(Ending::File))?;
     }
     Ok(Done { filling, written })
-}
-
-/// Sheets beside the workbook, then those of the library.
-pub(super) struct Beside<'a> {
-    pub(super) environment: &'a dyn Environment,
-    pub(super) folder: PathBuf,
-}
-
-impl Sheets for Beside<'_> {
-    fn checked(&self, name: &str) -> Option<Checked> {
-        let shelves = Shelves { environment: self.environment };
-        let asking = Source::new(self.folder.join("workbook").to_string_lossy(), "");
-        let source: Arc<Source> = shelves.sheet(name, &asking).or_else(|| sheet(name))?;
-        Some(compile(&source, &shelves))
-    }
-
-    fn names(&self) -> Vec<String> {
-        SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
-    }
 }
 
 fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {

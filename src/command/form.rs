@@ -9,6 +9,7 @@ use super::{Ending, check_sheet, find_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
 use crate::program::Program;
+use crate::project::Project;
 use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
@@ -48,11 +49,16 @@ fn written(
     environment: &dyn Environment,
 ) -> Result<Vec<String>, (Vec<Diagnostic>, Ending)> {
     let one = |(problem, ending)| (vec![problem], ending);
+    let project = Project::new(environment);
+    let folder = Path::new(&asked.output).parent().unwrap_or(Path::new(""));
     let mut programs = Vec::new();
+    let mut asking = Vec::new();
     for name in &asked.sheets {
         let source = find_sheet(name, environment).map_err(one)?;
         let checked = check_sheet(&source, environment);
-        programs.push(checked.program.ok_or((checked.problems, Ending::WrongSheet))?);
+        let program = checked.program.ok_or((checked.problems, Ending::WrongSheet))?;
+        asking.push((Arc::clone(&program), project.reference_from(&source, folder)));
+        programs.push(program);
     }
     let options = FormOptions { examples: asked.example, uses: asked.uses, worst: asked.worst };
     if let Some(twice) = twice(&programs).filter(|_| asked.uses) {
@@ -65,7 +71,7 @@ fn written(
         return Err((vec![problem], Ending::WrongInput));
     }
     let bytes =
-        workbook::form(&programs, options).map_err(|problem| (vec![problem], Ending::File))?;
+        workbook::form_asking(&asking, options).map_err(|problem| (vec![problem], Ending::File))?;
     save_fresh(&asked.output, &bytes, asked.force, environment).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())

@@ -4,12 +4,12 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::arguments::Given;
-use super::fill::Beside;
-use super::{Ending, checked_sheet, read_sheet};
+use super::{Ending, checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 use crate::program::Program;
+use crate::project::Project;
 use crate::spreadsheet::Book;
 use crate::workbook::{Request, bind};
 
@@ -52,8 +52,8 @@ fn request(
         None => None,
     };
     let book = Book::read(name, &bytes).map_err(|problems| (problems, Ending::File))?;
-    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
-    let bound = bind(&book, bind_file.as_ref(), &beside);
+    let sheets = Project::new(environment);
+    let bound = bind(&book, bind_file.as_ref(), &sheets);
     if bound.problems.iter().any(Diagnostic::is_error) {
         let ending = if bound.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         return Err((bound.problems, ending));
@@ -71,9 +71,12 @@ fn request(
             .collect();
         all.join(", ")
     };
-    let asked = sheet.rsplit(['/', '\\']).next().unwrap_or(sheet).trim_end_matches(".sheet");
-    let (of_sheet, others): (Vec<Request>, Vec<Request>) =
-        bound.requests.into_iter().partition(|it| it.sheet == asked);
+    let asked = sheet;
+    let source = find_sheet(sheet, environment).map_err(|(it, ending)| (vec![it], ending))?;
+    let (of_sheet, others): (Vec<Request>, Vec<Request>) = bound
+        .requests
+        .into_iter()
+        .partition(|it| it.program.scopes.first().is_some_and(|it| it.source.is_same(&source)));
     let mut found: Vec<Request> = of_sheet
         .iter()
         .filter(|it| given.at.as_ref().is_none_or(|at| cell_of(&it.place, name) == *at))

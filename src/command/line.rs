@@ -6,7 +6,6 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::arguments::{Design as AskedDesign, Range};
-use super::fill::Beside;
 use super::given::Stop;
 use super::print::{Terminal, bar, wrapped};
 use super::{Ending, design, question, slopes};
@@ -15,6 +14,7 @@ use crate::calculation::{
 };
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
+use crate::project::Project;
 use crate::spreadsheet::{Book, Reading};
 use crate::workbook::range::{Asked, ProductLine};
 
@@ -40,9 +40,9 @@ pub(super) fn read(
     let reading = Reading { decimal_comma, ..Reading::default() };
     let book =
         Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, Ending::File))?;
-    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
+    let sheets = Project::new(environment);
     let asked = Asked { sheet, tab, ..Asked::default() };
-    let line = ProductLine::find(&book, &asked, &beside).map_err(|unfilled| {
+    let line = ProductLine::find(&book, &asked, &sheets).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems, ending)
     })?;

@@ -27,8 +27,8 @@ use clap::Parser as _;
 
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::environment::{Environment, RealFs};
-use crate::library::{self, Shelves};
-use crate::program::{Checked, Program, compile, nearest};
+use crate::program::{Checked, Program, compile};
+use crate::project::Project;
 use arguments::{Arguments, Command};
 use print::Terminal;
 
@@ -58,7 +58,8 @@ pub fn main() -> ExitCode {
         }
     };
     let mut terminal = Terminal::default();
-    let ending = perform(&arguments.command, &RealFs, &mut terminal);
+    let ending =
+        perform(&arguments.command, &RealFs { sheets: arguments.folders.clone() }, &mut terminal);
     terminal.flush();
     ExitCode::from(ending as u8)
 }
@@ -77,49 +78,29 @@ fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Term
     }
 }
 
-/// The text of a sheet: a file when the name looks like one, else a sheet of the library.
+/// The sheet that a word of the command line stands for.
 fn find_sheet(
     name: &str,
     environment: &dyn Environment,
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
-    let looks_like_file = name.ends_with(".sheet") || name.contains(['/', '\\']);
-    if looks_like_file {
-        return read_sheet(name, environment);
-    }
-    library::sheet(name).ok_or_else(|| {
-        let names = library::SHELVED.iter().map(|sheet| sheet.name);
-        let remedy = match nearest(name, names).first() {
-            Some((near, _)) => format!("`{near}` is close"),
-            None => "`standstill list` shows all sheets; a sheet of your own is given as its file, `name.sheet`".to_owned(),
-        };
-        let problem = Diagnostic::error(Name::UnknownSheet, format!("no sheet of the library is called `{name}`"))
-            .at(Place::Argument { text: name.to_owned() })
-            .remedy(remedy);
-        (problem, Ending::WrongInput)
+    let place = Place::Argument { text: name.to_owned() };
+    Project::new(environment).find(name, &place).map_err(|problem| {
+        let file = problem.name == Name::UnreadableFile;
+        (*problem, if file { Ending::File } else { Ending::WrongInput })
     })
 }
 
-/// The text of a sheet file.
+/// The text of a file.
 fn read_sheet(
     name: &str,
     environment: &dyn Environment,
 ) -> Result<Arc<Source>, (Diagnostic, Ending)> {
-    let bytes = environment.read(Path::new(name)).map_err(|problem| (problem, Ending::File))?;
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").map_or(bytes.clone(), <[u8]>::to_vec);
-    String::from_utf8(bytes).map(|text| Source::new(name, text.replace("\r\n", "\n"))).map_err(
-        |_| {
-            let problem =
-                Diagnostic::error(Name::UnreadableFile, "the file is not a text in UTF-8")
-                    .at(Place::File { name: name.to_owned() })
-                    .remedy("save it as UTF-8");
-            (problem, Ending::File)
-        },
-    )
+    Project::new(environment).file(Path::new(name)).map_err(|problem| (*problem, Ending::File))
 }
 
 /// A sheet checked with its library and its folder.
 fn check_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked {
-    compile(source, &Shelves { environment })
+    compile(source, &Project::new(environment))
 }
 
 /// The checked sheet behind a name, or its problems and how the command ends.

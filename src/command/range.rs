@@ -4,19 +4,15 @@ mod told;
 
 use std::ops::Range as Span;
 use std::path::Path;
-use std::sync::Arc;
 
 use super::arguments::Range;
-use super::fill::Beside;
 use super::print::{Terminal, bar};
-use super::{Ending, line, read_sheet};
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use super::{Ending, line};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
-use crate::library::Shelves;
-use crate::program::{Checked, compile};
+use crate::project::Project;
 use crate::spreadsheet::guard::{Limits, check_size_of_rows};
 use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale};
-use crate::workbook::Sheets;
 use crate::workbook::range::{
     Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
@@ -116,10 +112,10 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
     }
     let original = environment.read(path).map_err(|problem| (vec![problem], Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
-    let beside = Beside { environment, folder: path.parent().unwrap_or(Path::new("")).to_owned() };
-    let sheets = Named { file: own_sheet(asked, environment)?, beside };
+    let sheets = Project::new(environment);
     let wanted = Asked {
         sheet: asked.sheet.clone(),
+        place: None,
         tab: asked.tab.clone(),
         all: asked.all,
         worst: asked.worst,
@@ -307,41 +303,6 @@ impl Job<'_> {
 }
 
 /// The sheet's text, where it was given as a file.
-fn own_sheet(
-    asked: &Range,
-    environment: &dyn Environment,
-) -> Result<Option<(String, Arc<Source>)>, Stopped> {
-    match &asked.sheet {
-        Some(name) if name.ends_with(".sheet") || name.contains(['/', '\\']) => {
-            let source = read_sheet(name, environment)
-                .map_err(|(problem, ending)| (vec![problem], ending))?;
-            Ok(Some((name.clone(), source)))
-        }
-        _ => Ok(None),
-    }
-}
-
-/// A sheet given as a file, before those beside the workbook and in the library.
-struct Named<'a> {
-    file: Option<(String, Arc<Source>)>,
-    beside: Beside<'a>,
-}
-
-impl Sheets for Named<'_> {
-    fn checked(&self, name: &str) -> Option<Checked> {
-        match &self.file {
-            Some((file, source)) if file == name => {
-                Some(compile(source, &Shelves { environment: self.beside.environment }))
-            }
-            _ => self.beside.checked(name),
-        }
-    }
-
-    fn names(&self) -> Vec<String> {
-        self.beside.names()
-    }
-}
-
 /// The variants that `--rows` asks for, from 0; all without it.
 fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
     let count = line.variants.len();

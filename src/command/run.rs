@@ -9,6 +9,8 @@ use super::{slopes, spread, worst};
 use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
+use crate::program::Program;
+use crate::project::Identity;
 use crate::review::steps;
 use crate::workbook::{result_book, worst_book};
 
@@ -162,12 +164,17 @@ fn stop(asked: &Run, terminal: &mut Terminal, problems: &[Diagnostic], ending: E
     ending
 }
 
-/// The results as a person reads them.
-pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
-    let program = results.program();
+/// Which sheet it is: its title, and in a line where it comes from.
+pub(super) fn heading(program: &Program, terminal: &mut Terminal) {
     if let Some(scope) = program.scopes.first() {
         terminal.say(format!("{}: {}", scope.sheet, scope.title));
+        terminal.say(format!("  {}", Identity::of(scope)));
     }
+}
+
+/// The results as a person reads them.
+pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
+    heading(results.program(), terminal);
     if with_steps {
         for line in steps::as_text(results) {
             terminal.say(line);
@@ -185,9 +192,7 @@ pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Termina
 
 /// The results without the sheet's cautions, and of the checks those that do not hold.
 pub(super) fn report_briefly(results: &Results, terminal: &mut Terminal) {
-    if let Some(scope) = results.program().scopes.first() {
-        terminal.say(format!("{}: {}", scope.sheet, scope.title));
-    }
+    heading(results.program(), terminal);
     figures(results, terminal);
     checks(results, false, terminal);
     settings(results, terminal);
@@ -312,6 +317,7 @@ pub(super) fn as_json(results: &Results) -> serde_json::Value {
     serde_json::json!({
         "sheet": scope.map(|scope| &scope.sheet),
         "title": scope.map(|scope| &scope.title),
+        "sheets": Identity::json_of(program),
         "holds": results.holds(),
         "results": program.outputs.iter().map(|output| results.output_json(output)).collect::<Vec<_>>(),
         "checks": results.checks().iter().map(|check| serde_json::json!({

@@ -6,6 +6,7 @@ use super::{Ending, check_sheet, find_sheet};
 use crate::calculation::{tolerance_in_words, written};
 use crate::environment::Environment;
 use crate::program::{Input, Program, Type};
+use crate::project::Identity;
 
 pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let source = match find_sheet(&asked.sheet, environment) {
@@ -29,7 +30,7 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
         return Ending::Holds;
     }
     let Some(scope) = program.scopes.first() else { return Ending::WrongSheet };
-    terminal.say(format!("{}: {}", scope.sheet, scope.title));
+    super::run::heading(&program, terminal);
     terminal.say("");
     terminal.say("takes");
     let rows: Vec<Vec<String>> = program.inputs.iter().map(input_row).collect();
@@ -144,6 +145,7 @@ fn as_json(program: &Program) -> serde_json::Value {
     serde_json::json!({
         "sheet": scope.map(|scope| &scope.sheet),
         "title": scope.map(|scope| &scope.title),
+        "sheets": Identity::json_of(program),
         "sources": scope.map(|scope| &scope.sources),
         "cautions": scope.map(|scope| &scope.cautions),
         "takes": program.inputs.iter().map(|input| serde_json::json!({

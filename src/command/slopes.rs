@@ -4,6 +4,7 @@ use super::print::{Terminal, wrapped};
 use crate::calculation::{Influence, Influences, Step, TRUST, difference, show};
 use crate::number::Exact;
 use crate::program::{Output, Program, Type};
+use crate::project::Identity;
 
 /// Columns of the longest bar.
 const LONGEST: f64 = 24.0;
@@ -13,9 +14,7 @@ const FAINT: f64 = 1e-3;
 /// What each result hangs on, as a person reads it; of the named results, or of all.
 pub(super) fn report(found: &Influences, of: &[String], terminal: &mut Terminal) {
     let program = found.nominal().program();
-    if let Some(scope) = program.scopes.first() {
-        terminal.say(format!("{}: {}", scope.sheet, scope.title));
-    }
+    super::run::heading(program, terminal);
     let about = "change of a result for 1 % more of an input (1 K of a temperature), all else standing still; an input \
 that is 0 has no percentage and is changed by one of its unit";
     for line in wrapped(about, 100) {
@@ -116,6 +115,7 @@ pub(super) fn as_json(found: &Influences) -> serde_json::Value {
     let program = found.nominal().program();
     serde_json::json!({
         "sheet": program.scopes.first().map(|scope| &scope.sheet),
+        "sheets": Identity::json_of(program),
         "slopes": found.all().iter().map(|it| one_as_json(program, it, "")).collect::<Vec<_>>(),
     })
 }

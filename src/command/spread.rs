@@ -7,6 +7,7 @@ use crate::calculation::{Drawn, Inputs, TRUST, difference};
 use crate::diagnostic::Diagnostic;
 use crate::number::Exact;
 use crate::program::{Direction, Program};
+use crate::project::Identity;
 use crate::unit::Unit;
 
 /// Shares of the draws whose limits are shown.
@@ -31,9 +32,7 @@ pub(super) fn draw(
 /// Percentiles as a person reads them; of the named results, or of all.
 pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Terminal) {
     let program = drawn.nominal().program();
-    if let Some(scope) = program.scopes.first() {
-        terminal.say(format!("{}: {}", scope.sheet, scope.title));
-    }
+    super::run::heading(program, terminal);
     terminal.say(format!(
         "{} draws with seed {seed}; below each value lies the share of the draws in its heading",
         drawn.count
@@ -118,6 +117,7 @@ pub(super) fn as_json(drawn: &Drawn, seed: u64) -> serde_json::Value {
     let program = drawn.nominal().program();
     serde_json::json!({
         "sheet": program.scopes.first().map(|scope| &scope.sheet),
+        "sheets": Identity::json_of(program),
         "draws": drawn.count, "seed": seed, "without_results": drawn.without, "holds": holds(drawn),
         "results": drawn.samples().iter().filter_map(|sample| {
             let output = program.outputs.get(sample.output)?;

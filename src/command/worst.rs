@@ -3,6 +3,7 @@
 use super::print::{Terminal, wrapped};
 use crate::calculation::{Extreme, Range, TRUST, Worst, WorstVerdict, show, written};
 use crate::program::Output;
+use crate::project::Identity;
 
 /// The worst case as a person reads it.
 pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
@@ -16,9 +17,7 @@ pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
 /// The worst case without what every report says once.
 pub(super) fn report_briefly(worst: &Worst, terminal: &mut Terminal) {
     let program = worst.nominal().program();
-    if let Some(scope) = program.scopes.first() {
-        terminal.say(format!("{}: {}", scope.sheet, scope.title));
-    }
+    super::run::heading(program, terminal);
     terminal.say("");
     if worst.uncertain().is_empty() {
         terminal.say("no input has a tolerance; write one as `350 ms ± 10 ms`");
@@ -151,6 +150,7 @@ pub(super) fn as_json(worst: &Worst) -> serde_json::Value {
     };
     serde_json::json!({
         "sheet": program.scopes.first().map(|scope| &scope.sheet),
+        "sheets": Identity::json_of(program),
         "holds": worst.holds(),
         "results": worst.ranges().iter().filter_map(|range| {
             let output = program.outputs.get(range.output)?;

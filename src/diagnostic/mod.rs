@@ -9,6 +9,7 @@ mod render;
 use std::cmp::Ordering;
 use std::hash::{Hash, Hasher};
 use std::ops::Range;
+use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
 pub use names::{ALL as ALL_NAMES, Entry as NameEntry, Name};
@@ -34,11 +35,26 @@ impl Severity {
     }
 }
 
+/// Where a text comes from. Two texts are the same one when name, origin and text are.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Origin {
+    /// Part of the library in the binary.
+    Library,
+    /// A file, by its canonical path.
+    File(PathBuf),
+    /// Written out in a document: the line of the document, counted from 1.
+    Written(usize),
+    /// Handed over as a text; its name says where it would stand.
+    Text,
+}
+
 /// A text with the name under which its owner knows it.
 #[derive(Clone, Debug)]
 pub struct Source {
     /// File name as the owner gave it, or the name of a library sheet such as `run-down.sheet`.
     pub name: String,
+    /// Where it comes from.
+    pub origin: Origin,
     /// The whole text.
     pub text: String,
     /// Where each line begins, found once: a long sheet may have a problem in every line.
@@ -49,7 +65,27 @@ impl Source {
     /// Names a text.
     #[must_use]
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
-        Arc::new(Self { name: name.into(), text: text.into(), begins: OnceLock::new() })
+        Self::of(name, Origin::Text, text)
+    }
+
+    /// Names a text that comes from somewhere.
+    #[must_use]
+    pub fn of(name: impl Into<String>, origin: Origin, text: impl Into<String>) -> Arc<Self> {
+        Arc::new(Self { name: name.into(), origin, text: text.into(), begins: OnceLock::new() })
+    }
+
+    /// Whether both are one sheet, whatever name it was asked for by.
+    #[must_use]
+    pub fn is_same(&self, other: &Self) -> bool {
+        let origins = match (&self.origin, &other.origin) {
+            (Origin::File(a), Origin::File(b)) => a == b,
+            // a text that was handed over stands where its name says
+            (Origin::File(_), Origin::Text) | (Origin::Text, Origin::File(_)) => {
+                self.name == other.name
+            }
+            (a, b) => a == b && self.name == other.name,
+        };
+        origins && self.text == other.text
     }
 
     /// Line and column, both counted from 1 and the column in characters, of a byte offset.
@@ -83,8 +119,8 @@ impl Source {
         })
     }
 
-    fn key(&self) -> (&str, &str) {
-        (&self.name, &self.text)
+    fn key(&self) -> (&str, &Origin, &str) {
+        (&self.name, &self.origin, &self.text)
     }
 }
 

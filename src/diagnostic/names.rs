@@ -128,5 +128,7 @@ names! {
     BindFile "bind-file" "A line of the bind file does not read.";
     ReviewLine "review-line" "A line of a sheet block in a review document, or a value in its text, does not read.";
     StaleReview "stale-review" "A review that is kept beside its document no longer says what its inputs say.";
+    AmbiguousSheet "ambiguous-sheet" "A name stands for two sheets, and nothing says which is meant.";
+    SettingsFile "settings-file" "The file standstill.toml cannot be read, or holds a setting that is not known.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
 }

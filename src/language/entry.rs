@@ -8,7 +8,7 @@ use super::expression::{Expressions, stop};
 use super::scan::{Read, Trouble, blanks, expected, keyword, keywords, sign};
 use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
-    TableTree, Take, Use, Word,
+    TableTree, Take, Use, Whose, Word,
 };
 use super::words::is_reserved;
 use crate::program::Between;
@@ -20,20 +20,24 @@ pub(super) enum Header {
     Title(Word),
     Source(Word),
     Caution(Word),
+    Version(Word),
+    Date(Word),
 }
 
 impl Expressions {
-    /// `sheet name`, `title "…"`, `source "…"`, `caution "…"`
+    /// `sheet name`, `title "…"`, `version "…"`, `date "…"`, `source "…"`, `caution "…"`
     pub(super) fn header<'a>(&self, input: &'a str) -> Read<'a, Header> {
         if let Ok((rest, ())) = keyword("sheet")(input) {
             let (rest, name) = self.scan.sheet_name(rest).map_err(stop)?;
             return Ok((rest, Header::Sheet(name)));
         }
-        for word in ["title", "source", "caution"] {
+        for word in ["title", "version", "date", "source", "caution"] {
             if let Ok((rest, ())) = keyword(word)(input) {
                 let (rest, text) = self.scan.text(rest).map_err(stop)?;
                 let line = match word {
                     "title" => Header::Title(text),
+                    "version" => Header::Version(text),
+                    "date" => Header::Date(text),
                     "source" => Header::Source(text),
                     _ => Header::Caution(text),
                 };
@@ -50,6 +54,13 @@ impl Expressions {
     pub(super) fn uses<'a>(&self, input: &'a str, span: Span) -> Read<'a, Use> {
         let (rest, alias) = self.scan.name(input)?;
         let (rest, ()) = sign("=")(rest)?;
+        let said = [("own", Whose::Own), ("library", Whose::Library)].into_iter();
+        // a sheet may itself be called `own`
+        let mut said = said.filter_map(|(word, whose)| {
+            let (rest, ()) = keyword(word)(rest).ok()?;
+            (!rest.is_empty() && keyword("with")(rest).is_err()).then_some((rest, whose))
+        });
+        let (rest, whose) = said.next().unwrap_or((rest, Whose::Any));
         let (mut rest, sheet) = self.scan.sheet_name(rest)?;
         let mut arguments = Vec::new();
         if let Ok((after, ())) = keyword("with")(rest) {
@@ -81,7 +92,7 @@ impl Expressions {
                 }
             }
         }
-        Ok((rest, Use { alias, sheet, arguments, span }))
+        Ok((rest, Use { alias, whose, sheet, arguments, span }))
     }
 
     /// A word of the language that stands alone as an argument can only be the word of a choice.

@@ -18,6 +18,7 @@ pub use parse::parse;
 pub use print::print;
 pub use tree::{
     Body, Bound, Check, Definition, Expression, Give, Given, Node, Outside, Reach, Rounding,
-    Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Word,
+    Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,
+    Word,
 };
 pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

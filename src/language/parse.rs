@@ -58,10 +58,19 @@ impl Reader<'_> {
                         Header::Title(title) if self.tree.title.is_none() => {
                             self.tree.title = Some(title)
                         }
-                        Header::Sheet(again) | Header::Title(again) => self.problems.push(
+                        Header::Version(text) if self.tree.version.is_none() => {
+                            self.tree.version = Some(text)
+                        }
+                        Header::Date(text) if self.tree.date.is_none() => {
+                            self.tree.date = Some(text)
+                        }
+                        Header::Sheet(again)
+                        | Header::Title(again)
+                        | Header::Version(again)
+                        | Header::Date(again) => self.problems.push(
                             Diagnostic::error(
                                 Name::DefinedTwice,
-                                "a sheet has one name and one title",
+                                "a sheet has one name, one title, one version and one date",
                             )
                             .at(Place::text(self.source, again.span))
                             .remedy("leave this line out"),

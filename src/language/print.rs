@@ -27,8 +27,13 @@ pub fn print(tree: &Tree) -> String {
     if let Some(name) = &tree.name {
         let _ = writeln!(out, "sheet {}", name.value);
     }
-    let header =
-        [("title", tree.title.as_slice()), ("source", &tree.sources), ("caution", &tree.cautions)];
+    let header = [
+        ("title", tree.title.as_slice()),
+        ("version", tree.version.as_slice()),
+        ("date", tree.date.as_slice()),
+        ("source", &tree.sources),
+        ("caution", &tree.cautions),
+    ];
     for (word, texts) in header {
         for text in texts {
             let _ = writeln!(out, "{word} \"{}\"", text.value);
@@ -62,7 +67,8 @@ fn used(line: &Use) -> String {
         })
         .collect();
     let with = if arguments.is_empty() { "" } else { " with " };
-    format!("{} = {}{with}{}", line.alias.value, line.sheet.value, arguments.join(", "))
+    let (alias, whose, sheet) = (&line.alias.value, line.whose.word(), &line.sheet.value);
+    format!("{alias} = {whose}{sheet}{with}{}", arguments.join(", "))
 }
 
 fn take(line: &Take) -> String {

@@ -23,6 +23,10 @@ pub type Word = Spanned<String>;
 pub struct Tree {
     /// Name after `sheet`.
     pub name: Option<Word>,
+    /// Text after `version`.
+    pub version: Option<Word>,
+    /// Text after `date`.
+    pub date: Option<Word>,
     /// Text after `title`.
     pub title: Option<Word>,
     /// Texts after `source`.
@@ -43,11 +47,37 @@ pub struct Tree {
     pub broken: BTreeSet<String>,
 }
 
-/// `alias = sheet with input = value, …`
+/// Whose sheet a name stands for; said where a name alone could mean two.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Whose {
+    /// Nothing is said: there must be only one.
+    #[default]
+    Any,
+    /// `own run-down`: never the library's.
+    Own,
+    /// `library run-down`: the library's.
+    Library,
+}
+
+impl Whose {
+    /// The word, and the blank after it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Any => "",
+            Self::Own => "own ",
+            Self::Library => "library ",
+        }
+    }
+}
+
+/// `alias = own sheet with input = value, …`
 #[derive(Clone, Debug, PartialEq)]
 pub struct Use {
     /// Name under which its results are read.
     pub alias: Word,
+    /// Whose sheet is meant.
+    pub whose: Whose,
     /// Name of the sheet.
     pub sheet: Word,
     /// Arguments; a name alone stands for itself.

@@ -48,11 +48,10 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         asked: None,
         units: HashMap::new(),
         given_units: HashMap::new(),
-        trees: BTreeMap::new(),
+        trees: Vec::new(),
     };
     let tree = compiler.read(source);
-    let name = tree.name.as_ref().map(|name| name.value.clone()).unwrap_or_default();
-    compiler.using.push(name);
+    compiler.using.push(Arc::clone(source));
     compiler.sheet(source, &tree, String::new(), None, 0);
     let Compiler { mut program, mut problems, steps, .. } = compiler;
     program.steps = steps;
@@ -80,8 +79,8 @@ pub(super) struct Compiler<'s> {
     pub(super) line: LineId,
     /// Type of every register, by its number.
     pub(super) types: Vec<Type>,
-    /// Names of the sheets from the asked one to this one.
-    pub(super) using: Vec<String>,
+    /// The sheets from the asked one to this one.
+    pub(super) using: Vec<Arc<Source>>,
     /// How many functions are open, one inside the other.
     pub(super) calls: usize,
     /// How many calls and uses there were.
@@ -92,20 +91,20 @@ pub(super) struct Compiler<'s> {
     pub(super) units: HashMap<(&'static str, String), Unit>,
     /// Units of results by dimension, likewise; nothing where there is no such unit.
     pub(super) given_units: HashMap<(Dimension, String), Option<Unit>>,
-    /// Trees by name of source, each read and reported once.
-    trees: BTreeMap<String, Arc<Tree>>,
+    /// Trees by source, each read and reported once.
+    pub(super) trees: Vec<(Arc<Source>, Arc<Tree>)>,
 }
 
 impl Compiler<'_> {
     /// The tree of a source; its problems are reported the first time only.
     pub(super) fn read(&mut self, source: &Arc<Source>) -> Arc<Tree> {
-        if let Some(tree) = self.trees.get(&source.name) {
+        if let Some((_, tree)) = self.trees.iter().find(|(known, _)| known.is_same(source)) {
             return Arc::clone(tree);
         }
         let (tree, problems) = language::parse(source);
         self.problems.extend(problems);
         let tree = Arc::new(tree);
-        self.trees.insert(source.name.clone(), Arc::clone(&tree));
+        self.trees.push((Arc::clone(source), Arc::clone(&tree)));
         tree
     }
 
@@ -126,6 +125,8 @@ impl Compiler<'_> {
             |words: &[language::Word]| words.iter().map(|word| word.value.clone()).collect();
         self.program.scopes.push(Scope {
             sheet: text(&tree.name),
+            version: text(&tree.version),
+            date: text(&tree.date),
             title: text(&tree.title),
             path: path.trim_end_matches('.').to_owned(),
             source: Arc::clone(source),

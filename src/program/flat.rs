@@ -455,6 +455,10 @@ pub enum Says {
 pub struct Scope {
     /// Name of the sheet.
     pub sheet: String,
+    /// What it says as its version.
+    pub version: String,
+    /// What it says as its date.
+    pub date: String,
     /// Title of the sheet.
     pub title: String,
     /// Path of aliases, empty for the sheet itself.

@@ -2,16 +2,22 @@
 
 use std::sync::Arc;
 
-use crate::diagnostic::Source;
-use crate::language::Outside;
+use super::suggest::nearest;
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::language::{Outside, Whose};
 
 /// Finds what a sheet asks for by name.
 pub trait Shelf {
-    /// The text of a sheet by name; `from` is the sheet that asks.
-    fn sheet(&self, name: &str, from: &Source) -> Option<Arc<Source>>;
-
-    /// Names of all sheets that can be used, for suggestions.
-    fn names(&self) -> Vec<String>;
+    /// The sheet that a name stands for where it is asked for; who asks is seen from the place.
+    ///
+    /// # Errors
+    /// `unknown-sheet`, `ambiguous-sheet`, and `unreadable-file` for one that is there and cannot be read.
+    fn sheet(
+        &self,
+        whose: Whose,
+        name: &str,
+        place: &Place,
+    ) -> Result<Arc<Source>, Box<Diagnostic>>;
 
     /// The rows of a table outside the sheet: argument and value as number texts, in order.
     ///
@@ -20,17 +26,32 @@ pub trait Shelf {
     fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String>;
 }
 
+/// No sheet is called so, wherever it was looked for; names near it come first as a remedy.
+#[must_use]
+pub fn unknown_sheet(name: &str, known: &[String], place: &Place) -> Box<Diagnostic> {
+    let near = nearest(name, known.iter().map(String::as_str));
+    let remedy = match near.first() {
+        Some((near, _)) => format!("did you mean `{near}`?"),
+        None => {
+            "`standstill list` shows the library; a sheet of your own is a file `name.sheet` beside what asks for it, \
+             or in a folder named with `--sheets`"
+                .to_owned()
+        }
+    };
+    Box::new(
+        Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
+            .at(place.clone())
+            .remedy(remedy),
+    )
+}
+
 /// A shelf with nothing on it, for sheets that stand alone.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct EmptyShelf;
 
 impl Shelf for EmptyShelf {
-    fn sheet(&self, _: &str, _: &Source) -> Option<Arc<Source>> {
-        None
-    }
-
-    fn names(&self) -> Vec<String> {
-        Vec::new()
+    fn sheet(&self, _: Whose, name: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
+        Err(unknown_sheet(name, &[], place))
     }
 
     fn rows(&self, outside: &Outside, _: &Source) -> Result<Vec<(String, String)>, String> {

@@ -7,7 +7,7 @@ use super::compile::Compiler;
 use super::flat::{Line, LineId, Says, Type};
 use super::scope::{Named, Sheet, Value};
 use super::{mismatch, suggest};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Source};
 use crate::language::{self, Expression, Node, Shape, Use, Word};
 use crate::unit::{self, Unit};
 
@@ -27,7 +27,15 @@ pub(super) enum Argument {
     /// Its trouble is reported already.
     Silent,
 }
+
 impl Compiler<'_> {
+    /// The name of a sheet that is open or about to be.
+    fn name_of(&self, source: &Source) -> String {
+        let tree = self.trees.iter().find(|(known, _)| known.is_same(source));
+        let name = tree.and_then(|(_, tree)| tree.name.as_ref());
+        name.map_or_else(|| source.name.clone(), |name| name.value.clone())
+    }
+
     /// `alias = sheet with …`
     pub(super) fn used(&mut self, sheet: &mut Sheet, line: &Use) {
         let results = self.use_sheet(sheet, line);
@@ -43,23 +51,17 @@ impl Compiler<'_> {
         line: &Use,
     ) -> Option<BTreeMap<String, Option<Value>>> {
         let name = &line.sheet.value;
-        let Some(source) = self.shelf.sheet(name, &sheet.source) else {
-            let names = self.shelf.names();
-            let near = suggest::nearest(name, names.iter().map(String::as_str));
-            let remedy = match near.first() {
-                Some((near, _)) => format!("`{near}` is close"),
-                None => "`standstill list` shows the library; a sheet of your own stands beside this one as `name.sheet`".to_owned(),
-            };
-            self.problems.push(
-                Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
-                    .at(sheet.place(&line.sheet.span))
-                    .remedy(remedy),
-            );
-            return None;
+        let place = sheet.place(&line.sheet.span);
+        let source = match self.shelf.sheet(line.whose, name, &place) {
+            Ok(source) => source,
+            Err(problem) => {
+                self.problems.push(*problem);
+                return None;
+            }
         };
-        if self.using.contains(name) || sheet.depth >= DEEPEST_USE {
-            let circle: Vec<&str> =
-                self.using.iter().map(String::as_str).chain([name.as_str()]).collect();
+        if self.using.iter().any(|open| open.is_same(&source)) || sheet.depth >= DEEPEST_USE {
+            let names = self.using.iter().chain([&source]).map(|source| self.name_of(source));
+            let circle: Vec<String> = names.collect();
             self.problems.push(
                 Diagnostic::error(
                     Name::CircularUse,
@@ -153,7 +155,7 @@ impl Compiler<'_> {
         if arguments.values().any(|argument| matches!(argument, Argument::Silent)) {
             return None;
         }
-        self.using.push(name.clone());
+        self.using.push(Arc::clone(&source));
         let path = format!("{}{}.", sheet.path, line.alias.value);
         let results = self.sheet(&source, &tree, path, Some(arguments), sheet.depth + 1);
         self.using.pop();

@@ -7,6 +7,7 @@ use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Spanned, Word};
 use crate::program::nearest;
+use crate::project::name_in;
 
 macro_rules! shows {
     ($($variant:ident $word:literal $about:literal;)*) => {
@@ -119,11 +120,19 @@ pub(super) fn read(
     let first_line = text.get(all.start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
     let place = |span: Range<usize>| Place::text(source, span);
     let head = all.start..all.start + first_line.len();
-    let words: Vec<&str> = info.split_whitespace().collect();
-    let (sheet, alias) = match words.as_slice() {
-        [_, sheet] => (*sheet, *sheet),
-        [_, sheet, "as", alias] if is_name(alias) => (*sheet, *alias),
-        _ => {
+    let said = info.trim().strip_prefix("sheet").unwrap_or_default().trim();
+    let (sheet, alias) = match said.rsplit_once(" as ") {
+        Some((sheet, alias)) => (sheet.trim(), alias.trim().to_owned()),
+        None => (said, name_in(said)),
+    };
+    let plain = sheet.split_whitespace().count() == 1
+        || sheet.split_once(' ').is_some_and(|(whose, name)| {
+            matches!(whose, "own" | "library") && name.split_whitespace().count() == 1
+        });
+    let fits = plain && (is_name(&alias) || alias == sheet || alias == name_in(sheet));
+    let (sheet, alias) = match fits {
+        true => (sheet, alias.as_str()),
+        false => {
             problems.push(
                 Diagnostic::error(Name::ReviewLine, format!("`{info}` does not say which sheet is run"))
                     .at(place(head))

@@ -9,10 +9,10 @@ use super::reader::Reader;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment as _;
 use crate::language::Word;
-use crate::program::{Checked, Shelf as _};
+use crate::program::Program;
 use crate::spreadsheet::Book;
 use crate::workbook::range::ProductLine;
-use crate::workbook::{self, Request, Sheets, bind};
+use crate::workbook::{self, Request, bind};
 
 /// A workbook with what it asks for, and whether anything of it could not be read; that is looked for when a
 /// calculation takes its inputs from it.
@@ -32,9 +32,10 @@ impl Reader<'_> {
         let opened = self.opened(book, problems)?;
         let wanted = workbook::range::Asked {
             sheet: Some(asked.sheet.value.clone()),
+            place: Some(Place::text(self.source, asked.sheet.span.clone())),
             ..workbook::range::Asked::default()
         };
-        let line = match ProductLine::find(&opened.book, &wanted, &Beside { reader: self }) {
+        let line = match ProductLine::find(&opened.book, &wanted, &self.project()) {
             Ok(line) => line,
             Err(unfilled) => {
                 self.sheet_is_wrong |= unfilled.sheet_is_wrong;
@@ -75,13 +76,14 @@ impl Reader<'_> {
         &mut self,
         from: &From,
         sheet: &str,
+        program: &Program,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Request> {
         let place = Place::text(self.source, from.book.span.clone());
         let opened = self.opened(&from.book, problems)?;
         let mut sheet_is_wrong = false;
         let (requests, wrong) = opened.bound.get_or_init(|| {
-            let bound = bind(&opened.book, None, &Beside { reader: self });
+            let bound = bind(&opened.book, None, &self.project());
             sheet_is_wrong = bound.sheet_is_wrong;
             let wrong: Vec<Diagnostic> =
                 bound.problems.into_iter().filter(Diagnostic::is_error).collect();
@@ -90,8 +92,12 @@ impl Reader<'_> {
             (bound.requests, any)
         });
         self.sheet_is_wrong |= sheet_is_wrong;
-        let mut fitting: Vec<Request> =
-            requests.iter().filter(|request| request.sheet == sheet).cloned().collect();
+        let source = program.scopes.first().map(|scope| &scope.source);
+        let is_asked = |request: &&Request| {
+            let there = request.program.scopes.first().map(|scope| &scope.source);
+            there.zip(source).is_some_and(|(there, source)| there.is_same(source))
+        };
+        let mut fitting: Vec<Request> = requests.iter().filter(is_asked).cloned().collect();
         if let Some(at) = &from.at {
             fitting.retain(|request| request.place.in_words().ends_with(at.as_str()));
         }
@@ -131,20 +137,5 @@ impl Reader<'_> {
                 None
             }
         }
-    }
-}
-
-/// The sheets that a workbook may ask for.
-struct Beside<'a> {
-    reader: &'a Reader<'a>,
-}
-
-impl Sheets for Beside<'_> {
-    fn checked(&self, name: &str) -> Option<Checked> {
-        self.reader.checked(name)
-    }
-
-    fn names(&self) -> Vec<String> {
-        self.reader.shelf().names()
     }
 }

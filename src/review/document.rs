@@ -7,16 +7,16 @@ use std::sync::Arc;
 use pulldown_cmark::Options;
 
 use super::block::Show;
-use super::files::{Noted, UsedFile, hash};
+use super::files::{Noted, UsedFile};
 use super::product::ProductReview;
 use super::reader::Reader;
 use super::taken::Link;
 use super::value::Inline;
 use crate::calculation::Results;
-use crate::diagnostic::{Diagnostic, Source, put_in_order};
+use crate::diagnostic::{Diagnostic, Origin, Source, put_in_order};
 use crate::environment::Environment;
-use crate::library::SHELVED;
 use crate::program::Program;
+use crate::project::sha256;
 
 /// One calculation of a document.
 #[derive(Clone, Debug)]
@@ -110,16 +110,16 @@ pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Docum
         Path::new(name).strip_prefix(above).unwrap_or(Path::new(name)).display().to_string()
     };
     let mut files =
-        vec![UsedFile { name: beside(&source.name), hash: hash(source.text.as_bytes()) }];
+        vec![UsedFile { name: beside(&source.name), hash: sha256(source.text.as_bytes()) }];
     files.extend(
         noted.files().into_iter().map(|file| UsedFile { name: beside(&file.name), ..file }),
     );
     for calculation in &calculations {
         for scope in &calculation.results.program().scopes {
-            let shelved = SHELVED.iter().any(|sheet| sheet.text == scope.source.text);
+            let shelved = scope.source.origin == Origin::Library;
             let name = format!("{}, of the library", scope.source.name);
             if shelved && !files.iter().any(|file| file.name == name) {
-                files.push(UsedFile { name, hash: hash(scope.source.text.as_bytes()) });
+                files.push(UsedFile { name, hash: sha256(scope.source.text.as_bytes()) });
             }
         }
     }

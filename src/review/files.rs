@@ -1,13 +1,14 @@
 //! Which files a review rests on, with their hashes, and when it was made.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
 use sha2::{Digest as _, Sha256};
 
 use crate::diagnostic::Diagnostic;
 use crate::environment::Environment;
+use crate::project::sha256;
 
 /// A file that a review rests on.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,11 +17,6 @@ pub struct UsedFile {
     pub name: String,
     /// SHA-256 of its bytes, in hexadecimal digits.
     pub hash: String,
-}
-
-/// SHA-256 in hexadecimal digits (FIPS 180-4).
-pub(super) fn hash(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// SHA-256 in base 64, as a content security policy names a script.
@@ -52,12 +48,20 @@ impl Environment for Noted<'_> {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
         let bytes = self.inner.read(path)?;
         let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
-        read.insert(path.display().to_string(), hash(&bytes));
+        read.insert(path.display().to_string(), sha256(&bytes));
         Ok(bytes)
     }
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
         self.inner.replace(path, bytes, was)
+    }
+
+    fn canonical(&self, path: &Path) -> Option<PathBuf> {
+        self.inner.canonical(path)
+    }
+
+    fn sheet_folders(&self) -> &[PathBuf] {
+        self.inner.sheet_folders()
     }
 
     fn clock(&self) -> Option<u64> {

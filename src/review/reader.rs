@@ -16,10 +16,10 @@ use super::product::ProductReview;
 use super::taken;
 use super::value::{self, Inline};
 use crate::calculation::{Inputs, Results};
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::language::Outside;
-use crate::library::{SHELVED, Shelves, sheet};
-use crate::program::{Checked, Program, Shelf, Type, compile, nearest};
+use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
+use crate::program::{Program, Type, compile, nearest};
+use crate::project::{Project, name_in};
+use crate::workbook::Sheets as _;
 
 /// A document being read.
 pub(super) struct Reader<'a> {
@@ -108,7 +108,7 @@ impl<'a> Reader<'a> {
             }
         }
         for (_, source) in self.written.clone() {
-            let checked = compile(&source, &self.shelf());
+            let checked = compile(&source, &self.project());
             self.problems.extend(checked.problems.into_iter().filter(Diagnostic::is_error));
         }
         let mut blocks: Vec<(Range<usize>, Option<String>)> = Vec::new();
@@ -198,16 +198,8 @@ impl<'a> Reader<'a> {
         }
     }
 
-    pub(super) fn shelf(&self) -> DocumentShelf<'_> {
-        DocumentShelf { written: &self.written, beside: Shelves { environment: self.environment } }
-    }
-
-    /// A sheet by name: of the document, beside it, or of the library.
-    pub(super) fn checked(&self, name: &str) -> Option<Checked> {
-        let shelf = self.shelf();
-        let asking = Source::new(self.folder.join("document").to_string_lossy(), "");
-        let source = shelf.sheet(name, &asking).or_else(|| sheet(name))?;
-        Some(compile(&source, &shelf))
+    pub(super) fn project(&self) -> Project<'_> {
+        Project::new(self.environment).of_document(self.source, &self.written)
     }
 
     fn worked_out(
@@ -217,19 +209,12 @@ impl<'a> Reader<'a> {
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Calculation> {
         let place = Place::text(self.source, asked.sheet.span.clone());
-        let Some(checked) = self.checked(&asked.sheet.value) else {
-            let names = self.shelf().names();
-            let near = nearest(&asked.sheet.value, names.iter().map(String::as_str));
-            let remedy = near.first().map_or("`standstill list` shows the library; a sheet of your own stands beside the document or in a block of its own".to_owned(), |(near, _)| format!("`{near}` is close"));
-            problems.push(
-                Diagnostic::error(
-                    Name::UnknownSheet,
-                    format!("no sheet is called `{}`", asked.sheet.value),
-                )
-                .at(place)
-                .remedy(remedy),
-            );
-            return None;
+        let checked = match self.project().checked(&asked.sheet.value, &place) {
+            Ok(checked) => checked,
+            Err(problem) => {
+                problems.push(*problem);
+                return None;
+            }
         };
         let Some(program) = checked.program else {
             self.sheet_is_wrong = true;
@@ -239,7 +224,7 @@ impl<'a> Reader<'a> {
         };
         let (mut inputs, from) = match &asked.from {
             Some(from) => {
-                let request = self.request(from, &asked.sheet.value, problems)?;
+                let request = self.request(from, &asked.sheet.value, &program, problems)?;
                 (request.inputs, Some(request.place.in_words()))
             }
             None => (Inputs::new(&program), None),
@@ -293,21 +278,10 @@ impl<'a> Reader<'a> {
         if problems.len() > before {
             return None;
         }
-        let own = self.written.iter().any(|(name, _)| *name == asked.sheet.value);
-        let beside = !own
-            && !SHELVED.iter().any(|sheet| {
-                results.as_ref().is_some_and(|results| {
-                    results
-                        .program()
-                        .scopes
-                        .first()
-                        .is_some_and(|scope| scope.source.text == sheet.text)
-                })
-            });
-        let typed = if own || beside {
-            format!("{}.sheet", asked.sheet.value)
-        } else {
-            asked.sheet.value.clone()
+        let typed = match program.scopes.first().map(|scope| &*scope.source) {
+            Some(Source { origin: Origin::File(_), name, .. }) => name.clone(),
+            Some(Source { origin: Origin::Library, .. }) => asked.sheet.value.clone(),
+            _ => format!("{}.sheet", name_in(&asked.sheet.value)),
         };
         Some(Calculation {
             alias: asked.alias.clone(),
@@ -408,30 +382,6 @@ fn blanked(source: &Source, body: &Range<usize>) -> Arc<Source> {
         let count = if inside { 1 } else { sign.len_utf8() };
         std::iter::repeat_n(if inside { sign } else { ' ' }, count)
     });
-    Source::new(source.name.clone(), text.collect::<String>())
-}
-
-/// Sheets of the document, then those beside it and of the library.
-pub(super) struct DocumentShelf<'a> {
-    written: &'a [(String, Arc<Source>)],
-    beside: Shelves<'a>,
-}
-
-impl Shelf for DocumentShelf<'_> {
-    fn sheet(&self, name: &str, from: &Source) -> Option<Arc<Source>> {
-        let own = self
-            .written
-            .iter()
-            .find(|(written, _)| written == name)
-            .map(|(_, source)| Arc::clone(source));
-        own.or_else(|| self.beside.sheet(name, from))
-    }
-
-    fn names(&self) -> Vec<String> {
-        self.written.iter().map(|(name, _)| name.clone()).chain(self.beside.names()).collect()
-    }
-
-    fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
-        self.beside.rows(outside, from)
-    }
+    let line = source.line_and_column(body.start).0;
+    Source::of(source.name.clone(), Origin::Written(line), text.collect::<String>())
 }

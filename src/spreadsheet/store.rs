@@ -36,6 +36,24 @@ fn unreadable(path: &Path, error: &std::io::Error) -> Box<Diagnostic> {
     Box::new(Diagnostic::error(Name::UnreadableFile, headline).at(file(path)).remedy(remedy))
 }
 
+/// The one path of what stands at a path, followed through links; none where there is nothing. What is there and
+/// cannot be followed keeps its path, so that reading it says why.
+#[must_use]
+pub fn canonical(path: &Path) -> Option<PathBuf> {
+    let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+    match fs::canonicalize(path) {
+        Ok(canonical) => Some(canonical),
+        Err(_) => match fs::symlink_metadata(path) {
+            Err(error)
+                if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) =>
+            {
+                None
+            }
+            _ => Some(path.to_owned()),
+        },
+    }
+}
+
 /// Bytes of a file, without reading it; none if it is not there.
 #[must_use]
 pub fn size(path: &Path) -> Option<u64> {

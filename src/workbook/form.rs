@@ -49,23 +49,40 @@ pub struct FormOptions {
 /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
 /// ```
 pub fn form(programs: &[Arc<Program>], options: FormOptions) -> Result<Vec<u8>, Diagnostic> {
+    let name =
+        |program: &Program| program.scopes.first().map_or(String::new(), |it| it.sheet.clone());
+    let asked: Vec<_> = programs.iter().map(|it| (Arc::clone(it), name(it))).collect();
+    form_asking(&asked, options)
+}
+
+/// As [`form`], each sheet with the words by which the workbook asks for it: `own run-down`, `../press.sheet`.
+///
+/// # Errors
+/// As [`form`].
+pub fn form_asking(
+    programs: &[(Arc<Program>, String)],
+    options: FormOptions,
+) -> Result<Vec<u8>, Diagnostic> {
     written(programs, options).map_err(|problem| ours(&problem))
 }
 
-fn written(programs: &[Arc<Program>], options: FormOptions) -> Result<Vec<u8>, XlsxError> {
+fn written(
+    programs: &[(Arc<Program>, String)],
+    options: FormOptions,
+) -> Result<Vec<u8>, XlsxError> {
     let paper = Paper::new();
     let title = match programs {
-        [one] => one.scopes.first().map_or(String::new(), |scope| scope.title.clone()),
+        [(one, _)] => one.scopes.first().map_or(String::new(), |scope| scope.title.clone()),
         _ => "Forms".to_owned(),
     };
     let mut book = fresh(&title)?;
     let mut taken = vec![bounds::TAB.to_owned()];
     let mut forms = Vec::new();
-    for program in programs {
+    for (program, asked) in programs {
         let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
         let name = tab_name(sheet, &taken);
         taken.push(name.clone());
-        forms.push(page::Form::new(name, program, options));
+        forms.push(page::Form::new(name, program, asked, options));
     }
     let bounds = bounds::Bounds::new(&forms);
     for form in &forms {

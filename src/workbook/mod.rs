@@ -17,6 +17,6 @@ pub use bind::{
     label,
 };
 pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, work_out, work_out_with};
-pub use form::{FormOptions, form};
+pub use form::{FormOptions, form, form_asking};
 pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;

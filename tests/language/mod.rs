@@ -17,8 +17,8 @@ use standstill::diagnostic::{
     ALL_NAMES, Diagnostic, Name, Place, Source, put_in_order, render_json, render_line, render_long,
 };
 use standstill::environment::Environment;
-use standstill::library::Shelves;
 use standstill::program::{Checked, compile};
+use standstill::project::Project;
 
 /// The files of one folder, by their names alone: no path of the machine gets into a message.
 pub(crate) struct Beside(pub(crate) PathBuf);
@@ -57,7 +57,7 @@ fn sheets(name: &str) -> Vec<(String, String)> {
 
 fn check(folder_name: &str, file: &str, text: &str) -> Checked {
     let source = Source::new(format!("{file}.sheet"), text);
-    compile(&source, &Shelves { environment: &Beside(folder(folder_name)) })
+    compile(&source, &Project::new(&Beside(folder(folder_name))))
 }
 
 /// Everything that is found: by checking, and by running where the sheet asks for it.
@@ -213,7 +213,7 @@ fn the_rows_of_a_table_may_stand_in_a_workbook() {
         T_n = T(n)\ngives\n  T_n in N·m\n";
     let environment = Beside(folder.path().to_owned());
     let source = Source::new("s.sheet", text);
-    let checked = compile(&source, &Shelves { environment: &environment });
+    let checked = compile(&source, &Project::new(&environment));
     assert_eq!(checked.problems, vec![]);
     let program = checked.program.unwrap();
     let results = run(&program, &[]).unwrap();

@@ -8,10 +8,12 @@ use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::environment::NoFs;
 use standstill::language::{
     Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
-    Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Word, parse, print,
+    Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose, Word, parse,
+    print,
 };
-use standstill::library::{SHELVED, Shelves};
+use standstill::library::SHELVED;
 use standstill::program::{Between, Direction, Preferred, Relation, compile};
+use standstill::project::Project;
 
 /// The tree as text without its spans: `12..34` is a span wherever it stands.
 fn without_spans(tree: &impl std::fmt::Debug) -> String {
@@ -278,8 +280,11 @@ fn give() -> impl Strategy<Value = Give> {
 }
 
 fn tree() -> impl Strategy<Value = Tree> {
-    let used = (word(), word(), prop::collection::vec((word(), expression()), 0..3))
-        .prop_map(|(alias, sheet, arguments)| Use { alias, sheet, arguments, span: 0..0 });
+    let whose = prop::sample::select(vec![Whose::Any, Whose::Own, Whose::Library]);
+    let used =
+        (word(), whose, word(), prop::collection::vec((word(), expression()), 0..3)).prop_map(
+            |(alias, whose, sheet, arguments)| Use { alias, whose, sheet, arguments, span: 0..0 },
+        );
     let check = (expression(), note(), note(), any::<bool>()).prop_map(
         |(condition, text, otherwise, caution)| Check {
             condition,
@@ -292,7 +297,7 @@ fn tree() -> impl Strategy<Value = Tree> {
     let text = || note().prop_map(spanned);
     (
         (
-            prop::option::of(text()),
+            [(); 3].map(|()| prop::option::of(text())),
             prop::collection::vec(text(), 0..2),
             prop::collection::vec(text(), 0..2),
         ),
@@ -302,18 +307,24 @@ fn tree() -> impl Strategy<Value = Tree> {
         prop::collection::vec(check, 0..3),
         prop::collection::vec(give(), 0..3),
     )
-        .prop_map(|((title, sources, cautions), uses, takes, works, holds, gives)| Tree {
-            name: Some(spanned("my-sheet".to_owned())),
-            title,
-            sources,
-            cautions,
-            uses,
-            takes,
-            works,
-            holds,
-            gives,
-            broken: BTreeSet::new(),
-        })
+        .prop_map(
+            |(([title, version, date], sources, cautions), uses, takes, works, holds, gives)| {
+                Tree {
+                    name: Some(spanned("my-sheet".to_owned())),
+                    title,
+                    version,
+                    date,
+                    sources,
+                    cautions,
+                    uses,
+                    takes,
+                    works,
+                    holds,
+                    gives,
+                    broken: BTreeSet::new(),
+                }
+            },
+        )
 }
 
 fn source(text: &str) -> Arc<Source> {
@@ -338,7 +349,7 @@ fn survives(text: &str) {
     let source = source(text);
     let (tree, problems) = parse(&source);
     spans_fit(&problems);
-    spans_fit(&compile(&source, &Shelves { environment: &NoFs }).problems);
+    spans_fit(&compile(&source, &Project::new(&NoFs)).problems);
     let _ = parse(&Source::new("again.sheet", print(&tree)));
 }
 
@@ -387,7 +398,7 @@ fn every_library_sheet_printed_and_read_again_is_the_same() {
         assert_eq!(print(&again), text);
         // the same program: the same steps in the same order
         let program = |text: &str| {
-            let shelves = Shelves { environment: &NoFs };
+            let shelves = Project::new(&NoFs);
             compile(&Source::new("same.sheet", text), &shelves).program.unwrap()
         };
         let (before, after) = (program(sheet.text), program(&text));
@@ -402,7 +413,7 @@ fn on_a_small_stack(text: String) -> Vec<Diagnostic> {
         .stack_size(2 * 1024 * 1024)
         .spawn(move || {
             survives(&text);
-            compile(&source(&text), &Shelves { environment: &NoFs }).problems
+            compile(&source(&text), &Project::new(&NoFs)).problems
         })
         .unwrap()
         .join()

@@ -6,27 +6,15 @@ use std::sync::Arc;
 
 use standstill::Sheet;
 use standstill::environment::NoFs;
-use standstill::library::{self, SHELVED, Shelves};
+use standstill::library::SHELVED;
 use standstill::number::Slot;
-use standstill::program::{Checked, compile};
+use standstill::project::Project;
 use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
-use standstill::workbook::{FormOptions, Sheets, form, work_out};
+use standstill::workbook::{FormOptions, form, work_out};
 
 const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false, worst: false };
 
 use super::recalculate::{recalculated, suite, without_results};
-
-struct Library;
-
-impl Sheets for Library {
-    fn checked(&self, name: &str) -> Option<Checked> {
-        Some(compile(&library::sheet(name)?, &Shelves { environment: &NoFs }))
-    }
-
-    fn names(&self) -> Vec<String> {
-        SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
-    }
-}
 
 fn all() -> Vec<Arc<standstill::program::Program>> {
     SHELVED.iter().map(|sheet| Arc::clone(Sheet::library(sheet.name).unwrap().program())).collect()
@@ -36,7 +24,7 @@ fn all() -> Vec<Arc<standstill::program::Program>> {
 fn a_form_of_every_sheet_goes_straight_into_fill() {
     let bytes = form(&all(), EXAMPLES).unwrap();
     let book = Book::read("Forms.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Library)
+    let filling = work_out(&book, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
     assert_eq!(filling.calculated.len(), SHELVED.len());
     for calculated in &filling.calculated {
@@ -67,7 +55,7 @@ fn a_form_of_every_sheet_goes_straight_into_fill() {
     // and the results can be written into it without asking for anything to be allowed
     let written = write_cells("Forms.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
     let again = Book::read("Forms.xlsx", &written.bytes).unwrap();
-    let afterwards = work_out(&again, None, &Library)
+    let afterwards = work_out(&again, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
     assert_eq!(afterwards.calculated.len(), SHELVED.len());
 }
@@ -75,8 +63,8 @@ fn a_form_of_every_sheet_goes_straight_into_fill() {
 #[test]
 fn an_empty_form_names_what_is_missing_and_nothing_else() {
     let bytes = form(&all(), FormOptions::default()).unwrap();
-    let unfilled =
-        work_out(&Book::read("Forms.xlsx", &bytes).unwrap(), None, &Library).unwrap_err();
+    let unfilled = work_out(&Book::read("Forms.xlsx", &bytes).unwrap(), None, &Project::new(&NoFs))
+        .unwrap_err();
     assert!(!unfilled.problems.is_empty());
     for problem in &unfilled.problems {
         assert!(
@@ -92,7 +80,7 @@ fn a_series_takes_one_cell_a_value_and_the_rest_stays_free() {
     let sheet = Sheet::library("gear-train").unwrap();
     let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
     let book = Book::read("Form.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Library)
+    let filling = work_out(&book, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
     let calculated = &filling.calculated[0];
     for output in &calculated.results.program().outputs {
@@ -387,7 +375,7 @@ fn a_form_filled_in_and_saved_by_an_office_suite_goes_straight_into_fill() {
     let saved = recalculated(suite, &[file], folder.path());
     let saved = fs::read(&saved[0]).unwrap();
     let book = Book::read("Form.xlsx", &saved).unwrap();
-    let filling = work_out(&book, None, &Library)
+    let filling = work_out(&book, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
     let [calculated] = filling.calculated.as_slice() else {
         panic!("one calculation is asked for")
@@ -463,7 +451,7 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
     let cells = |bytes: &[u8], bind: Option<&str>| {
         let source = bind.map(|text| standstill::diagnostic::Source::new("b.bind", text));
         let book = Book::read("Form.xlsx", bytes).unwrap();
-        let filling = work_out(&book, source.as_ref(), &Library)
+        let filling = work_out(&book, source.as_ref(), &Project::new(&NoFs))
             .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
         let all = filling.calculated.into_iter().flat_map(|calculated| calculated.cells);
         all.filter(|(name, ..)| name == "inertia.J_ref").collect::<Vec<_>>()
@@ -517,7 +505,8 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
     )
     .unwrap()
     .bytes;
-    let unfilled = work_out(&Book::read("Form.xlsx", &wrong).unwrap(), None, &Library).unwrap_err();
+    let unfilled = work_out(&Book::read("Form.xlsx", &wrong).unwrap(), None, &Project::new(&NoFs))
+        .unwrap_err();
     assert_eq!(unfilled.problems.len(), 1);
     assert_eq!(unfilled.problems[0].name.word(), "unknown-row");
     assert!(

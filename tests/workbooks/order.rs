@@ -4,8 +4,8 @@
 //! problem at the cell concerned; the expected figures are worked out here by plain recursion.
 
 use rust_xlsxwriter::{Formula, Workbook};
-use standstill::diagnostic::{Name, Source};
-use standstill::program::{Checked, EmptyShelf, compile};
+use standstill::diagnostic::{Diagnostic, Name, Place, Source};
+use standstill::program::{Checked, EmptyShelf, compile, unknown_sheet};
 use standstill::spreadsheet::{Allow, Book, Cell, Position, write_cells};
 use standstill::workbook::{Options, Sheets, work_out, work_out_with};
 
@@ -15,10 +15,13 @@ const STEP: &str = "sheet step\ntitle \"Step\"\nsource \"made for this test\"\n\
 struct Own;
 
 impl Sheets for Own {
-    fn checked(&self, name: &str) -> Option<Checked> {
+    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>> {
         let text = STEP.replace("sheet step", &format!("sheet {name}"));
         let known = name == "step" || name.starts_with("step_");
-        known.then(|| compile(&Source::new("step.sheet", text), &EmptyShelf))
+        match known {
+            true => Ok(compile(&Source::new("step.sheet", text), &EmptyShelf)),
+            false => Err(unknown_sheet(name, &[], place)),
+        }
     }
 
     fn names(&self) -> Vec<String> {

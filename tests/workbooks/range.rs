@@ -7,8 +7,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use standstill::Sheet;
-use standstill::diagnostic::Source;
+use standstill::diagnostic::{Diagnostic, Place, Source};
+use standstill::environment::NoFs;
 use standstill::program::{Checked, EmptyShelf, Output, compile};
+use standstill::project::Project;
 use standstill::spreadsheet::{
     Allow, Book, Cell, NewValue, Position, Reading, write_cells, write_fields,
 };
@@ -22,37 +24,16 @@ use super::files::{at, entries};
 pub(super) struct Shelf;
 
 impl Sheets for Shelf {
-    fn checked(&self, name: &str) -> Option<Checked> {
-        let source = match name {
-            "timed-stop" => Source::new("timed-stop.sheet", sheet_text()),
-            other => standstill::library::sheet(other)?,
-        };
-        Some(compile(&source, &Library))
+    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>> {
+        let library = Project::new(&NoFs);
+        match name {
+            "timed-stop" => Ok(compile(&Source::new("timed-stop.sheet", sheet_text()), &library)),
+            other => library.checked(other, place),
+        }
     }
 
     fn names(&self) -> Vec<String> {
         vec!["timed-stop".to_owned(), "safe-stop".to_owned()]
-    }
-}
-
-/// Sheets of the library may use one another.
-struct Library;
-
-impl standstill::program::Shelf for Library {
-    fn sheet(&self, name: &str, _: &Source) -> Option<Arc<Source>> {
-        standstill::library::sheet(name)
-    }
-
-    fn names(&self) -> Vec<String> {
-        Vec::new()
-    }
-
-    fn rows(
-        &self,
-        outside: &standstill::language::Outside,
-        from: &Source,
-    ) -> Result<Vec<(String, String)>, String> {
-        EmptyShelf.rows(outside, from)
     }
 }
 
@@ -279,8 +260,8 @@ fn a_text_that_is_written_never_becomes_a_formula() {
     let sheet = "sheet s\ntitle \"t\"\nsource \"none\"\ntakes\n  x : ratio like 1 \"x\"\nworks\n  y = x\nholds\n  y > 2 \"=cmd()\"\ngives\n  y\n";
     struct One(String);
     impl Sheets for One {
-        fn checked(&self, _: &str) -> Option<Checked> {
-            Some(compile(&Source::new("s.sheet", self.0.as_str()), &EmptyShelf))
+        fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
+            Ok(compile(&Source::new("s.sheet", self.0.as_str()), &EmptyShelf))
         }
         fn names(&self) -> Vec<String> {
             Vec::new()
@@ -508,8 +489,8 @@ fn series_stand_in_several_columns_of_one_name() {
     let sheet = "sheet s\ntitle \"t\"\nsource \"none\"\ntakes\n  t : series of time in ms, at least 2 above 0 ms like 1 ms, 2 ms \"stops\"\nworks\n  m = mean(t)\n  longest = max(t)\n  d = t - m\nholds\n  longest <= 20 ms \"short\"\ngives\n  m in ms, d in ms\n";
     struct One(&'static str);
     impl Sheets for One {
-        fn checked(&self, _: &str) -> Option<Checked> {
-            Some(compile(&Source::new("s.sheet", self.0), &EmptyShelf))
+        fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
+            Ok(compile(&Source::new("s.sheet", self.0), &EmptyShelf))
         }
         fn names(&self) -> Vec<String> {
             Vec::new()

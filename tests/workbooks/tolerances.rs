@@ -2,23 +2,10 @@
 
 use standstill::calculation::written;
 use standstill::diagnostic::{Name, Source};
+use standstill::environment::NoFs;
+use standstill::project::Project;
 use standstill::spreadsheet::{Book, Cell, NewValue};
-use standstill::workbook::{Options, Sheets, bind, work_out, work_out_with};
-
-struct Library;
-
-impl Sheets for Library {
-    fn checked(&self, name: &str) -> Option<standstill::program::Checked> {
-        Some(standstill::program::compile(
-            &standstill::library::sheet(name)?,
-            &standstill::program::EmptyShelf,
-        ))
-    }
-
-    fn names(&self) -> Vec<String> {
-        vec!["run-down".to_owned(), "measured-stops".to_owned(), "resistor-window".to_owned()]
-    }
-}
+use standstill::workbook::{Options, bind, work_out, work_out_with};
 
 fn ends(rows: &str) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnostic>> {
     ends_of(&format!("sheet run-down,,,\n{rows}"), None)
@@ -30,7 +17,7 @@ fn ends_of(
 ) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnostic>> {
     let book = Book::read("tolerances.csv", text.as_bytes()).unwrap();
     let bind_file = bind_file.map(|text| Source::new("cells.bind", text));
-    let bound = bind(&book, bind_file.as_ref(), &Library);
+    let bound = bind(&book, bind_file.as_ref(), &Project::new(&NoFs));
     if !bound.problems.is_empty() {
         return Err(bound.problems);
     }
@@ -136,7 +123,7 @@ const ROTOR: &str = "sheet run-down,,,\nJ,2,kg·m²,± 5 %\nn_0,1500,r/min,\nT_0
 
 fn cells(text: &str) -> Vec<(String, String)> {
     let book = Book::read("rotor.csv", text.as_bytes()).unwrap();
-    let filling = work_out(&book, None, &Library).map_err(|it| it.problems).unwrap();
+    let filling = work_out(&book, None, &Project::new(&NoFs)).map_err(|it| it.problems).unwrap();
     filling.calculated[0]
         .cells
         .iter()
@@ -185,14 +172,16 @@ fn a_check_that_fails_in_a_corner_says_so_in_the_workbook() {
     // 780²/2700/1.05 is 214.6, next below 200; 0.95·200 = 190; 780/4.15 is 187.95, 780/4.05 is 192.6
     assert_eq!(found[1].1, "MAY FAIL: a preferred value fits the window, with I_max = 4.05 A");
     let book = Book::read("rotor.csv", rows.as_bytes()).unwrap();
-    assert!(!work_out(&book, None, &Library).unwrap().holds());
+    assert!(!work_out(&book, None, &Project::new(&NoFs)).unwrap().holds());
 }
 
 #[test]
 fn without_such_rows_the_worst_case_is_worked_out_only_when_asked() {
     let book = Book::read("rotor.csv", format!("{ROTOR}t_stop,,s,\n").as_bytes()).unwrap();
-    let plain = work_out(&book, None, &Library).unwrap();
+    let plain = work_out(&book, None, &Project::new(&NoFs)).unwrap();
     assert!(plain.calculated[0].worst.is_none() && plain.calculated[0].tolerances);
-    let worst = work_out_with(&book, None, &Library, Options { worst: true, only: None }).unwrap();
+    let worst =
+        work_out_with(&book, None, &Project::new(&NoFs), Options { worst: true, only: None })
+            .unwrap();
     assert!(worst.calculated[0].worst.is_some());
 }

@@ -5,6 +5,7 @@ use super::super::print::{Terminal, wrapped};
 use super::{Became, Compared, Done, LISTED, Wrote};
 use crate::calculation::TRUST;
 use crate::diagnostic::{render_json, render_line};
+use crate::project::Identity;
 use crate::spreadsheet::{Cell, NewValue};
 use crate::workbook::range::{CheckSummary, Summary, Verdict};
 
@@ -13,6 +14,9 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     problems(done, terminal);
     let title = line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default();
     terminal.say(format!("{}: {title}", line.sheet));
+    if let Some(scope) = line.program.scopes.first() {
+        terminal.say(format!("  {}", Identity::of(scope)));
+    }
     terminal.say(counts(summary));
     if !line.passed_over.is_empty() {
         terminal.say(format!(
@@ -200,7 +204,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
     let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
     let cautions: Vec<_> = done.cautions.iter().map(render_json).collect();
     let mut json = serde_json::json!({
-        "book": asked.book, "output": asked.output, "sheet": line.sheet, "tab": line.tab,
+        "book": asked.book, "output": asked.output, "sheet": line.sheet, "sheets": Identity::json_of(&line.program), "tab": line.tab,
         "header_row": line.header + 1, "variants": summary.variants(),
         "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),

@@ -14,6 +14,7 @@ use std::sync::Arc;
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::program::{Checked, Line, LineId, Program, Says, Type, nearest};
+use crate::project::name_in;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
 
@@ -23,8 +24,11 @@ pub(super) use names::as_defined;
 
 /// Finds and checks the sheets that a workbook names.
 pub trait Sheets {
-    /// A sheet by name, checked; `None` when there is none.
-    fn checked(&self, name: &str) -> Option<Checked>;
+    /// The sheet that a text stands for where it is asked for, checked.
+    ///
+    /// # Errors
+    /// Why there is none: `unknown-sheet`, `ambiguous-sheet`, `unreadable-file`.
+    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>>;
 
     /// Names of the sheets that are known.
     fn names(&self) -> Vec<String>;
@@ -267,8 +271,8 @@ pub(super) struct Binder<'a> {
     pub(super) bound: Bound,
     /// The sheet, or the cell that names it, if only that is wanted.
     only: Option<String>,
-    /// Sheets that were checked already.
-    known: Vec<(String, Option<Arc<Program>>)>,
+    /// Sheets that were checked already, and whether the workbook itself asked for them.
+    known: Vec<(String, bool, Option<Arc<Program>>)>,
 }
 
 impl<'a> Binder<'a> {
@@ -287,38 +291,31 @@ impl Binder<'_> {
             }
             _ => String::new(),
         };
-        sheet == only || cell.eq_ignore_ascii_case(only)
+        sheet == only || name_in(sheet) == *only || cell.eq_ignore_ascii_case(only)
     }
 
     /// A checked sheet, its problems reported once.
     pub(super) fn program(&mut self, name: &str, place: &Place) -> Option<Arc<Program>> {
-        if let Some((_, program)) = self.known.iter().find(|(known, _)| known == name) {
+        // a cell asks from the folder of its workbook, others from where they stand
+        let in_book = matches!(place, Place::Cell { .. } | Place::File { .. });
+        let known = self.known.iter().find(|(known, by, _)| known == name && *by == in_book);
+        if let Some((.., program)) = known {
             return program.clone();
         }
-        let program = match self.sheets.checked(name) {
-            Some(checked) => {
+        let program = match self.sheets.checked(name, place) {
+            Ok(checked) => {
                 if checked.program.is_none() {
                     self.bound.sheet_is_wrong = true;
                     self.bound.problems.extend(checked.problems);
                 }
                 checked.program
             }
-            None => {
-                let names = self.sheets.names();
-                let near = nearest(name, names.iter().map(String::as_str));
-                let remedy = match near.first() {
-                    Some((near, _)) => format!("`{near}` is close"),
-                    None => "`standstill list` shows the library; a sheet of your own stands beside the workbook as `name.sheet`".to_owned(),
-                };
-                self.bound.problems.push(
-                    Diagnostic::error(Name::UnknownSheet, format!("no sheet is called `{name}`"))
-                        .at(place.clone())
-                        .remedy(remedy),
-                );
+            Err(problem) => {
+                self.bound.problems.push(*problem);
                 None
             }
         };
-        self.known.push((name.to_owned(), program.clone()));
+        self.known.push((name.to_owned(), in_book, program.clone()));
         program
     }
 

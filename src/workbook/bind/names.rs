@@ -2,7 +2,8 @@
 
 use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::spreadsheet::{Area, DefinedName, Position, Target};
+use crate::project::name_in;
+use crate::spreadsheet::{Area, Cell, DefinedName, Position, Tab, Target};
 
 /// A sheet and the defined names that speak of it.
 pub(super) type Group = (String, Vec<DefinedName>);
@@ -20,12 +21,20 @@ impl Binder<'_> {
     pub(super) fn groups(&mut self) -> Vec<Group> {
         let file = Place::File { name: self.book.name.clone() };
         let mut found: Vec<Group> = Vec::new();
+        let cells = self.book.tabs.iter().flat_map(Tab::entries);
+        let cells = cells.filter(|_| !self.book.names.is_empty());
+        let blocks: Vec<String> = cells
+            .filter_map(|entry| match &entry.cell {
+                Cell::Text(text) => super::blocks::asked(text),
+                _ => None,
+            })
+            .collect();
         for name in &self.book.names {
             if name.built_in {
                 continue;
             }
             let Some((before, _)) = name.name.split_once('.') else { continue };
-            let Some(sheet) = self.sheet_of(before) else { continue };
+            let Some(sheet) = self.sheet_of(before, &blocks) else { continue };
             match found.iter_mut().find(|(known, _)| *known == sheet) {
                 Some((_, names)) => names.push(name.clone()),
                 None => found.push((sheet, vec![name.clone()])),
@@ -68,16 +77,26 @@ impl Binder<'_> {
     }
 
     /// The sheet behind the part of a defined name before its point.
-    fn sheet_of(&self, before: &str) -> Option<String> {
+    fn sheet_of(&self, before: &str, blocks: &[String]) -> Option<String> {
+        // a block may say whose sheet is meant
+        let is_meant = |asked: &str| as_defined(&name_in(asked)).eq_ignore_ascii_case(before);
+        if let Some(asked) = blocks.iter().find(|asked| is_meant(asked)) {
+            return Some(asked.clone());
+        }
         let names = self.sheets.names();
         if let Some(known) =
             names.iter().find(|known| as_defined(known).eq_ignore_ascii_case(before))
         {
             return Some(known.clone());
         }
-        [before.to_owned(), before.replace('_', "-")]
-            .into_iter()
-            .find(|name| self.sheets.checked(name).is_some())
+        let file = Place::File { name: self.book.name.clone() };
+        [before.to_owned(), before.replace('_', "-")].into_iter().find(|name| {
+            match self.sheets.checked(name, &file) {
+                Ok(_) => true,
+                // one that is there and cannot be had is asked for again, and reported
+                Err(problem) => problem.name != Name::UnknownSheet,
+            }
+        })
     }
 
     fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {

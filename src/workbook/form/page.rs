@@ -43,6 +43,8 @@ pub(super) struct Field {
 pub(super) struct Form {
     pub(super) tab: String,
     pub(super) program: Arc<Program>,
+    /// The words by which the workbook asks for it.
+    pub(super) asked: String,
     pub(super) fields: Vec<Field>,
     /// Columns for the worst case, between the unit and what it is.
     more: u16,
@@ -73,7 +75,12 @@ impl Field {
 }
 
 impl Form {
-    pub(super) fn new(tab: String, program: &Arc<Program>, options: FormOptions) -> Self {
+    pub(super) fn new(
+        tab: String,
+        program: &Arc<Program>,
+        asked: &str,
+        options: FormOptions,
+    ) -> Self {
         let mut row = HEADINGS + 1;
         let mut fields = Vec::new();
         for input in &program.inputs {
@@ -91,7 +98,7 @@ impl Form {
         }
         let tolerated = fields.iter().any(|field| field.tolerances.iter().any(Option::is_some));
         let more = if options.worst || tolerated { 2 } else { 0 };
-        Self { tab, program: Arc::clone(program), fields, more }
+        Self { tab, program: Arc::clone(program), asked: asked.to_owned(), fields, more }
     }
 
     fn sheet(&self) -> (&str, &str) {
@@ -134,7 +141,12 @@ impl Form {
         let about = "Fill in the boxes and save; `standstill fill` with the name of this file works the sheet out and \
 writes the results below.";
         page.across(tab, 1, about, &paper.across)?;
-        tab.write_string_with_format(HEADINGS - 1, 0, format!("sheet {sheet}"), &paper.sheet)?;
+        tab.write_string_with_format(
+            HEADINGS - 1,
+            0,
+            format!("sheet {}", self.asked),
+            &paper.sheet,
+        )?;
         let heads: &[&str] = if self.more == 0 { &HEADS } else { &WORST_HEADS };
         page.heads(tab, HEADINGS, heads, paper)?;
         for field in &self.fields {

@@ -12,6 +12,7 @@ use super::super::paper::{Page, Paper};
 use super::page::{Form, SERIES};
 use crate::language::one_line;
 use crate::program::{Line, Op, Program, Register, Says, Scope, Type};
+use crate::project::name_in;
 
 /// The row of the headings, from 0: title, a line about the tab, a line free.
 const HEADINGS: u32 = 3;
@@ -90,7 +91,7 @@ impl<'a> Used<'a> {
 
     /// Names the cells of the results, so that `fill` finds them.
     pub(super) fn name_cells(&self, book: &mut Workbook) -> Result<(), XlsxError> {
-        let sheet = self.form.program.scopes.first().map_or("", |scope| scope.sheet.as_str());
+        let sheet = name_in(&self.form.asked);
         for (row, what) in &self.rows {
             let Row::Result(line) = what else { continue };
             let first = row + 1;
@@ -99,7 +100,7 @@ impl<'a> Used<'a> {
             } else {
                 format!("$B${first}")
             };
-            let name = format!("{}.{}", as_defined(sheet), line.name);
+            let name = format!("{}.{}", as_defined(&sheet), line.name);
             book.define_name(name, &format!("={}{cells}", quoted(&self.tab)))?;
         }
         Ok(())

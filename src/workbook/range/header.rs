@@ -10,6 +10,7 @@ use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, 
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Program, Type, nearest};
+use crate::project::{Identity, name_in};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind};
 use crate::unit;
 
@@ -68,7 +69,7 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
             None => anchors.iter().map(|(at, sheet)| (Some(*at), sheet.clone())).collect(),
             Some(wanted) => anchors
                 .iter()
-                .filter(|(_, sheet)| sheet == wanted)
+                .filter(|(_, sheet)| name_in(sheet) == name_in(wanted))
                 .map(|(at, sheet)| (Some(*at), sheet.clone()))
                 .collect(),
         };
@@ -78,7 +79,17 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
         }
         for (anchor, sheet) in starts {
             let place = anchor.map_or_else(|| file.clone(), |at| book.place(&tab.name, at));
+            let by = wanted.asked_at();
+            let place = if anchor.is_some() { place } else { by.clone() };
             let Some(program) = binder.program(&sheet, &place) else { continue };
+            // a cell that asks for another sheet of the same name is not passed over
+            if let (Some(wanted), true) = (&wanted.sheet, anchor.is_some()) {
+                let Some(asked) = binder.program(wanted, &by) else { continue };
+                if !is_same(&asked, &program) {
+                    binder.bound.problems.push(another(&asked, &program, &place, &by));
+                    continue;
+                }
+            }
             let below = anchors
                 .iter()
                 .map(|(at, _)| at.row)
@@ -110,6 +121,26 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
         .into_iter()
         .find(|one| one.names == most)
         .ok_or_else(|| Some(Box::new(nothing(&file, any_sheet))))
+}
+
+/// Whether two programs are of one sheet.
+fn is_same(a: &Program, b: &Program) -> bool {
+    match (a.scopes.first(), b.scopes.first()) {
+        (Some(a), Some(b)) => a.source.is_same(&b.source),
+        _ => false,
+    }
+}
+
+/// The command and a cell ask for two sheets of one name.
+fn another(asked: &Program, here: &Program, place: &Place, by: &Place) -> Diagnostic {
+    let of = |program: &Program| {
+        program.scopes.first().map_or(String::new(), |scope| Identity::of(scope).origin)
+    };
+    let headline = format!("this cell asks for another sheet of that name: {}", of(here));
+    Diagnostic::error(Name::AmbiguousSheet, headline)
+        .at(place.clone())
+        .label(by.clone(), of(asked))
+        .remedy("leave the sheet out of the command, or write the same one into the cell")
 }
 
 fn nothing(file: &Place, any_sheet: bool) -> Diagnostic {
@@ -492,6 +523,7 @@ fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32) -> (Vec<u3
 /// Says of each row of a workbook whether the search for a table needs it.
 pub(super) struct Needed<'a> {
     asked: &'a Asked,
+    book: &'a str,
     sheets: &'a dyn Sheets,
     names: BTreeMap<String, Names>,
     /// The tab of the row before; none before the first row, since the tab of a `.csv` has an empty name.
@@ -520,9 +552,10 @@ struct Names {
 }
 
 impl<'a> Needed<'a> {
-    pub(super) fn new(asked: &'a Asked, sheets: &'a dyn Sheets) -> Self {
+    pub(super) fn new(asked: &'a Asked, book: &'a str, sheets: &'a dyn Sheets) -> Self {
         Self {
             asked,
+            book,
             sheets,
             names: BTreeMap::new(),
             tab: None,
@@ -552,7 +585,7 @@ impl<'a> Needed<'a> {
             let Cell::Text(text) = &entry.cell else { continue };
             let Some(sheet) = asked(text) else { continue };
             anchor = true;
-            if self.asked.sheet.as_ref().is_none_or(|wanted| *wanted == sheet) {
+            if self.asked.sheet.as_ref().is_none_or(|wanted| name_in(wanted) == name_in(&sheet)) {
                 (self.anchored, self.headed, self.since_single) = (true, false, None);
                 self.known = vec![sheet];
             }
@@ -590,7 +623,12 @@ impl<'a> Needed<'a> {
         let (mut names, mut inputs) = (0, 0);
         for sheet in &self.known {
             if !self.names.contains_key(sheet) {
-                let program = self.sheets.checked(sheet).and_then(|checked| checked.program);
+                let place = match self.anchored {
+                    true => Place::File { name: self.book.to_owned() },
+                    false => self.asked.asked_at(),
+                };
+                let program =
+                    self.sheets.checked(sheet, &place).ok().and_then(|checked| checked.program);
                 self.names.insert(sheet.clone(), Names::of(program.as_deref()));
             }
             let Some(known) = self.names.get(sheet) else { continue };

@@ -30,21 +30,14 @@ pub enum From<'f> {
 ///
 /// # Example
 /// ```
-/// use standstill::library;
-/// use standstill::program::{Checked, EmptyShelf, compile};
+/// use standstill::{environment::NoFs, project::Project};
 /// use standstill::workbook::range::{Asked, From, ProductLine, Summary, Verdict, open};
-/// use standstill::{spreadsheet::Reading, workbook::Sheets};
-/// struct Library;
-/// impl Sheets for Library {
-///     fn checked(&self, name: &str) -> Option<Checked> {
-///         Some(compile(&library::sheet(name)?, &EmptyShelf))
-///     }
-///     fn names(&self) -> Vec<String> { Vec::new() }
-/// }
+/// use standstill::spreadsheet::Reading;
+/// let sheets = Project::new(&NoFs);
 /// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,,1500\n";
 /// let asked = Asked::default();
-/// let file = open("rollers.csv", text.as_bytes(), &Reading::default(), &asked, &Library).unwrap();
-/// let line = ProductLine::find(file.outline(), &asked, &Library).unwrap();
+/// let file = open("rollers.csv", text.as_bytes(), &Reading::default(), &asked, &sheets).unwrap();
+/// let line = ProductLine::find(file.outline(), &asked, &sheets).unwrap();
 /// let mut summary = Summary::default();
 /// let look = |book: &_, outcome| line.summary(book, &outcome);
 /// line.go_through(&file, From::Working(&(0..2), &|_| {}), &look, &mut |more| summary.join(&line, more, 100))
@@ -59,7 +52,7 @@ pub fn open<'a>(
     asked: &Asked,
     sheets: &dyn Sheets,
 ) -> Result<RowBook<'a>, Vec<Diagnostic>> {
-    let mut needed = Needed::new(asked, sheets);
+    let mut needed = Needed::new(asked, name, sheets);
     RowBook::open(name, bytes, reading, threads(), &mut |tab, cells| needed.row(tab, cells))
 }
 

@@ -26,7 +26,7 @@ use std::sync::{Arc, OnceLock};
 use super::Unfilled;
 use super::bind::{End, ReadCell, Sheets};
 use crate::calculation::Inputs;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Place};
 use crate::number::Columns;
 use crate::program::{Output, Program, Type};
 use crate::spreadsheet::{Book, NewValue, Tab};
@@ -42,6 +42,8 @@ pub use summary::{CheckSummary, Summary, Worst};
 pub struct Asked {
     /// The sheet; without it a cell `sheet NAME` above the table says it.
     pub sheet: Option<String>,
+    /// Where that is said; else on the command line.
+    pub place: Option<Place>,
     /// The tab; without it all tabs are looked at.
     pub tab: Option<String>,
     /// Whether results without a column are appended beside those that have one. Where no result has a
@@ -50,6 +52,14 @@ pub struct Asked {
     /// Whether the worst case of each variant is worked out: the lowest and highest value of each result that has a
     /// column are appended where no column takes them.
     pub worst: bool,
+}
+
+impl Asked {
+    /// Where the sheet is asked for.
+    fn asked_at(&self) -> Place {
+        let text = self.sheet.clone().unwrap_or_default();
+        self.place.clone().unwrap_or(Place::Argument { text })
+    }
 }
 
 /// A table of variants, recognised.
@@ -204,20 +214,10 @@ impl ProductLine {
     ///
     /// # Example
     /// ```
-    /// use standstill::diagnostic::Diagnostic;
-    /// use standstill::library;
-    /// use standstill::program::{Checked, EmptyShelf, compile};
-    /// use standstill::{spreadsheet::Book, workbook::{Sheets, range}};
-    /// struct Library;
-    /// impl Sheets for Library {
-    ///     fn checked(&self, name: &str) -> Option<Checked> {
-    ///         Some(compile(&library::sheet(name)?, &EmptyShelf))
-    ///     }
-    ///     fn names(&self) -> Vec<String> { Vec::new() }
-    /// }
+    /// use standstill::{environment::NoFs, project::Project, spreadsheet::Book, workbook::range};
     /// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,3,1500\n";
     /// let book = Book::read("rollers.csv", text.as_bytes()).unwrap();
-    /// let line = range::ProductLine::find(&book, &range::Asked::default(), &Library).unwrap();
+    /// let line = range::ProductLine::find(&book, &range::Asked::default(), &Project::new(&NoFs)).unwrap();
     /// assert_eq!(line.variants.len(), 2);
     /// let outcome = line.work_out(&book, 0..2, 1, &|_| {});
     /// // J·ω/T, roller B: 3 · 157.0796 / 4

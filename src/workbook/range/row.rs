@@ -4,7 +4,7 @@ use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Inputs, Results, Worst, written};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
-use crate::program::{Checked, Input, Type};
+use crate::program::{Checked, Input, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
 use crate::unit::{Unit, split_quantity};
 
@@ -202,8 +202,8 @@ fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
 struct NoSheets;
 
 impl Sheets for NoSheets {
-    fn checked(&self, _: &str) -> Option<Checked> {
-        None
+    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>> {
+        Err(unknown_sheet(name, &[], place))
     }
 
     fn names(&self) -> Vec<String> {

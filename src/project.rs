@@ -1,0 +1,520 @@
+//! The only place where a name becomes a source, and where the bytes of a source become text.
+//!
+//! A name is looked for in this order: written in the document that asks, beside what asks, in the folders named with
+//! `--sheets` and by the `standstill.toml` above what asks, in the library. More than one answer is an error that
+//! shows all of them, unless `own` or `library` before the name says which. A sheet of the library asks the library
+//! alone, so that no file changes what it says. What is there and cannot be read is an error, never passed over.
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use sha2::{Digest as _, Sha256};
+
+use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
+use crate::environment::Environment;
+use crate::language::{Outside, Whose};
+use crate::library;
+use crate::program::{Checked, Program, Scope, Shelf, compile, unknown_sheet};
+use crate::workbook::Sheets;
+
+/// Name of the file that names further folders of sheets: `sheets = ["../sheets"]`, relative to itself.
+pub const SETTINGS: &str = "standstill.toml";
+
+/// A sheet written in a document, by its name.
+type Written = (String, Arc<Source>);
+
+/// Sheets as they are found from one working folder.
+#[derive(Clone, Copy)]
+pub struct Project<'a> {
+    environment: &'a dyn Environment,
+    /// A document being read, and the sheets written in it.
+    document: Option<(&'a Source, &'a [Written])>,
+}
+
+/// A sheet that a name may stand for.
+enum Candidate {
+    Written(Arc<Source>),
+    File(PathBuf),
+}
+
+impl<'a> Project<'a> {
+    /// Sheets that are files, and those of the library.
+    #[must_use]
+    pub fn new(environment: &'a dyn Environment) -> Self {
+        Self { environment, document: None }
+    }
+
+    /// Before them the sheets written in a document, and workbooks named relative to it.
+    #[must_use]
+    pub fn of_document(self, document: &'a Source, written: &'a [(String, Arc<Source>)]) -> Self {
+        Self { document: Some((document, written)), ..self }
+    }
+
+    /// The sheet that a text stands for where it is asked for: `run-down`, `own run-down`, `library run-down`, or
+    /// the path of a file.
+    ///
+    /// # Errors
+    /// `unknown-sheet`, `ambiguous-sheet`, `unreadable-file`.
+    pub fn find(&self, text: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
+        match Reference::read(text) {
+            Reference::Path(path) => {
+                let folder = self.folder(place).unwrap_or_default();
+                self.file(&folder.join(path)).map_err(|problem| asked_at(*problem, place))
+            }
+            Reference::Name(whose, name) => self.sheet(whose, name, place),
+        }
+    }
+
+    /// The text of a file.
+    ///
+    /// # Errors
+    /// `unreadable-file`.
+    pub fn file(&self, path: &Path) -> Result<Arc<Source>, Box<Diagnostic>> {
+        let canonical = self.environment.canonical(path).unwrap_or_else(|| path.to_owned());
+        let text = text_of(path, self.environment.read(path)?)?;
+        Ok(Source::of(path.to_string_lossy(), Origin::File(canonical), text))
+    }
+
+    /// What asks from a place: the folder it stands in; none for a sheet of the library.
+    fn folder(&self, place: &Place) -> Option<PathBuf> {
+        let parent = |name: &str| Path::new(name).parent().unwrap_or(Path::new("")).to_owned();
+        match place {
+            Place::Argument { .. } => Some(PathBuf::new()),
+            Place::Cell { book: name, .. } | Place::File { name } => match self.document {
+                Some((document, _)) => Some(parent(&document.name).join(parent(name))),
+                None => Some(parent(name)),
+            },
+            Place::Text { source, .. } => self.folder_of(source),
+        }
+    }
+
+    fn folder_of(&self, source: &Source) -> Option<PathBuf> {
+        let named = Path::new(&source.name).parent().unwrap_or(Path::new("")).to_owned();
+        match &source.origin {
+            Origin::Library => None,
+            // what is reached through a link has its neighbours where it lies
+            Origin::File(path)
+                if self.environment.canonical(&named).as_deref() != path.parent() =>
+            {
+                path.parent().map(Path::to_owned)
+            }
+            _ => Some(named),
+        }
+    }
+
+    /// The sheets written in the document, where it is the document or one of its workbooks or sheets that asks.
+    fn written(&self, place: &Place) -> &'a [(String, Arc<Source>)] {
+        match (self.document, place) {
+            (Some((document, written)), Place::Text { source, .. }) => {
+                let inside = matches!(source.origin, Origin::Written(_));
+                if inside || source.is_same(document) { written } else { &[] }
+            }
+            (Some((_, written)), _) => written,
+            (None, _) => &[],
+        }
+    }
+
+    /// The folders that own sheets are looked for in.
+    fn folders(&self, place: &Place) -> Result<Vec<PathBuf>, Box<Diagnostic>> {
+        let Some(beside) = self.folder(place) else { return Ok(Vec::new()) };
+        let mut folders: Vec<PathBuf> = self.environment.sheet_folders().to_vec();
+        for folder in &folders {
+            self.must_be_there(folder, "--sheets")?;
+        }
+        if let Some(start) = self.environment.canonical(&beside)
+            && let Some(settings) = start
+                .ancestors()
+                .map(|above| above.join(SETTINGS))
+                .find(|path| self.environment.canonical(path).is_some())
+        {
+            let above = settings.parent().unwrap_or(Path::new(""));
+            for folder in settings_in(&*self.file(&settings)?)? {
+                let folder = above.join(folder);
+                self.must_be_there(&folder, &settings.to_string_lossy())?;
+                folders.push(folder);
+            }
+        }
+        folders.insert(0, beside);
+        Ok(folders)
+    }
+
+    fn must_be_there(&self, folder: &Path, said: &str) -> Result<(), Box<Diagnostic>> {
+        if self.environment.canonical(&folder.join(".")).is_some() {
+            return Ok(());
+        }
+        let name = folder.display().to_string();
+        Err(Box::new(
+            Diagnostic::error(
+                Name::UnreadableFile,
+                format!("there is no folder `{name}` for sheets, which {said} names"),
+            )
+            .at(Place::File { name })
+            .remedy("check the spelling; a path starts from the folder in which it is named"),
+        ))
+    }
+
+    /// Own sheets of a name, each once.
+    fn own(&self, name: &str, place: &Place) -> Result<Vec<Candidate>, Box<Diagnostic>> {
+        let written = self.written(place).iter().filter(|(known, _)| known == name);
+        let mut found: Vec<Candidate> =
+            written.map(|(_, source)| Candidate::Written(Arc::clone(source))).collect();
+        let mut seen: Vec<PathBuf> = Vec::new();
+        for folder in self.folders(place)? {
+            let path = folder.join(format!("{name}.sheet"));
+            if let Some(canonical) = self.environment.canonical(&path)
+                && !seen.contains(&canonical)
+            {
+                seen.push(canonical);
+                found.push(Candidate::File(path));
+            }
+        }
+        Ok(found)
+    }
+
+    /// The words by which a sheet is asked for from a folder, so that it is found there: its name where that is
+    /// enough, else its path.
+    #[must_use]
+    pub fn reference_from(&self, source: &Source, folder: &Path) -> String {
+        let place = Place::File { name: folder.join("book").to_string_lossy().into_owned() };
+        let stem = Path::new(&source.name).file_stem().unwrap_or_default().to_string_lossy();
+        // without the folders of this command: they are not named when the workbook is filled
+        let alone = Alone(self.environment);
+        let project = Project::new(&alone);
+        let whose = [Whose::Any, Whose::Own, Whose::Library];
+        let found = whose.into_iter().find(|whose| {
+            project.sheet(*whose, &stem, &place).is_ok_and(|found| found.is_same(source))
+        });
+        match (found, &source.origin) {
+            (Some(whose), _) => format!("{}{stem}", whose.word()),
+            (None, Origin::File(path)) => {
+                let from = self.environment.canonical(folder).unwrap_or_default();
+                between(&from, path).to_string_lossy().into_owned()
+            }
+            (None, _) => stem.into_owned(),
+        }
+    }
+}
+
+impl Shelf for Project<'_> {
+    fn sheet(
+        &self,
+        whose: Whose,
+        name: &str,
+        place: &Place,
+    ) -> Result<Arc<Source>, Box<Diagnostic>> {
+        let inside = self.folder(place).is_none();
+        let of_library = library::sheet(name).filter(|_| inside || whose != Whose::Own);
+        let mut own = match whose {
+            Whose::Library => Vec::new(),
+            Whose::Any | Whose::Own => self.own(name, place)?,
+        };
+        match (own.pop(), own.is_empty(), of_library) {
+            (Some(Candidate::Written(source)), true, None) => Ok(source),
+            (Some(Candidate::File(name)), true, None) => {
+                self.file(&name).map_err(|problem| asked_at(*problem, place))
+            }
+            (None, _, Some(source)) => Ok(source),
+            (None, _, None) => {
+                let known = match whose {
+                    Whose::Own => Vec::new(),
+                    Whose::Any | Whose::Library => Sheets::names(self),
+                };
+                Err(unknown_sheet(name, &known, place))
+            }
+            (Some(last), _, of_library) => {
+                own.push(last);
+                Err(ambiguous(name, &own, of_library.is_some(), place))
+            }
+        }
+    }
+
+    fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
+        let file = &outside.file.value;
+        let plain = Path::new(file);
+        let climbs = plain.components().any(|part| part == std::path::Component::ParentDir);
+        let folder = self.folder_of(from).filter(|_| !plain.is_absolute() && !climbs);
+        let path = folder.map(|folder| folder.join(plain)).ok_or_else(|| {
+            format!("`{file}` must stand beside the sheet, in the same folder or below it")
+        })?;
+        let bytes = self.environment.read(&path).map_err(|problem| problem.headline)?;
+        let range = outside.range.as_ref().map(|range| range.value.as_str());
+        crate::spreadsheet::table_rows(file, &bytes, range)
+    }
+}
+
+impl Sheets for Project<'_> {
+    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>> {
+        Ok(compile(&self.find(name, place)?, self))
+    }
+
+    fn names(&self) -> Vec<String> {
+        let written = self.document.map_or(&[][..], |(_, written)| written);
+        let library = library::SHELVED.iter().map(|sheet| sheet.name.to_owned());
+        written.iter().map(|(name, _)| name.clone()).chain(library).collect()
+    }
+}
+
+/// How a sheet is asked for.
+enum Reference<'t> {
+    Name(Whose, &'t str),
+    Path(PathBuf),
+}
+
+impl<'t> Reference<'t> {
+    fn read(text: &'t str) -> Self {
+        let text = text.trim();
+        if is_path(text) {
+            // a workbook may have been written where folders are parted by `\`
+            return Self::Path(PathBuf::from(text.replace('\\', "/")));
+        }
+        match text.split_once(char::is_whitespace) {
+            Some(("own", name)) => Self::Name(Whose::Own, name.trim()),
+            Some(("library", name)) => Self::Name(Whose::Library, name.trim()),
+            _ => Self::Name(Whose::Any, text),
+        }
+    }
+}
+
+/// Whether a text asks for a sheet by the path of its file.
+#[must_use]
+pub fn is_path(text: &str) -> bool {
+    text.ends_with(".sheet") || text.contains(['/', '\\'])
+}
+
+/// The name of the sheet that a text asks for, whoever's it is.
+///
+/// # Example
+/// ```
+/// use standstill::project::name_in;
+/// assert_eq!(name_in("own run-down"), "run-down");
+/// assert_eq!(name_in("../sheets/press.sheet"), "press");
+/// ```
+#[must_use]
+pub fn name_in(text: &str) -> String {
+    match Reference::read(text) {
+        Reference::Name(_, name) => name.to_owned(),
+        Reference::Path(path) => {
+            path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+        }
+    }
+}
+
+/// The text of a file: UTF-8, a byte-order mark and the line ends of any system tolerated.
+///
+/// # Errors
+/// `unreadable-file`.
+pub fn text_of(path: &Path, bytes: Vec<u8>) -> Result<String, Box<Diagnostic>> {
+    String::from_utf8(bytes).map(|text| normalized(&text)).map_err(|error| {
+        let good = error.utf8_error().valid_up_to();
+        let before = error.as_bytes().get(..good).unwrap_or_default();
+        let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
+        Box::new(
+            Diagnostic::error(
+                Name::UnreadableFile,
+                format!("the file is not a text in UTF-8, from line {line} on"),
+            )
+            .at(Place::File { name: path.display().to_string() })
+            .remedy("save it as UTF-8"),
+        )
+    })
+}
+
+/// A text without byte-order mark, its lines ended by a line feed alone.
+fn normalized(text: &str) -> String {
+    text.strip_prefix('\u{feff}').unwrap_or(text).replace("\r\n", "\n")
+}
+
+/// The folders that a settings file names.
+fn settings_in(source: &Source) -> Result<Vec<String>, Box<Diagnostic>> {
+    let wrong = |headline: String, remedy: &str| {
+        let place = Place::File { name: source.name.clone() };
+        Box::new(Diagnostic::error(Name::SettingsFile, headline).at(place).remedy(remedy))
+    };
+    let table: toml::Table = source.text.parse().map_err(|error: toml::de::Error| {
+        let at = error.span().map_or(0, |span| source.line_and_column(span.start).0);
+        wrong(
+            format!("line {at} cannot be read: {}", error.message()),
+            "write `sheets = [\"../sheets\"]`",
+        )
+    })?;
+    if let Some(key) = table.keys().find(|key| *key != "sheets") {
+        return Err(wrong(
+            format!("there is no setting `{key}`"),
+            "the one setting is `sheets = [\"../sheets\"]`",
+        ));
+    }
+    let Some(said) = table.get("sheets") else { return Ok(Vec::new()) };
+    let folders = said.as_array().and_then(|all| {
+        all.iter().map(|one| one.as_str().map(str::to_owned)).collect::<Option<Vec<_>>>()
+    });
+    folders.ok_or_else(|| {
+        wrong("`sheets` is not a list of folders".to_owned(), "write `sheets = [\"../sheets\"]`")
+    })
+}
+
+/// Two sheets have one name; each is shown, and the words that choose one where it is asked for.
+fn ambiguous(name: &str, own: &[Candidate], library: bool, place: &Place) -> Box<Diagnostic> {
+    let headline = format!("`{name}` stands for {} sheets", own.len() + usize::from(library));
+    let mut problem = Diagnostic::error(Name::AmbiguousSheet, headline).at(place.clone());
+    for (at, candidate) in own.iter().enumerate() {
+        let words = format!(
+            "own sheet{}",
+            if own.len() > 1 { format!(" {}", at + 1) } else { String::new() }
+        );
+        problem = match candidate {
+            Candidate::Written(source) => {
+                let start = source.text.len() - source.text.trim_start().len();
+                let line = source.text.get(start..).and_then(|text| text.lines().next());
+                let end = start + line.unwrap_or_default().len();
+                problem.label(Place::text(source, start..end), format!("{words}, written here"))
+            }
+            Candidate::File(name) => {
+                problem.label(Place::File { name: name.display().to_string() }, words)
+            }
+        };
+    }
+    if library {
+        let place = Place::File { name: format!("{name}.sheet, of the library") };
+        problem = problem.label(place, "sheet of the library");
+    }
+    let path = own.iter().find_map(|candidate| match candidate {
+        Candidate::File(name) => Some(name.display().to_string()),
+        Candidate::Written(_) => None,
+    });
+    let remedy = match (library, own.len(), place) {
+        (true, 1, Place::Argument { .. }) => {
+            let path = path.unwrap_or_default();
+            let path = if path.contains('/') { path } else { format!("./{path}") };
+            format!("say which: `{path}` or `'library {name}'`")
+        }
+        (true, 1, _) => format!("say which: `own {name}` or `library {name}`"),
+        (_, _, Place::Argument { .. }) => {
+            format!("say which by its path, such as `{}`", path.unwrap_or_default())
+        }
+        _ => "give one of them another name, or leave one of the folders out".to_owned(),
+    };
+    Box::new(problem.remedy(remedy))
+}
+
+/// Says where a file that cannot be read is asked for.
+fn asked_at(problem: Diagnostic, place: &Place) -> Box<Diagnostic> {
+    Box::new(match place {
+        Place::Argument { .. } => problem,
+        place => problem.label(place.clone(), "asked for here"),
+    })
+}
+
+/// The path of a file as it is written in a folder.
+fn between(folder: &Path, file: &Path) -> PathBuf {
+    let (mut from, mut to) = (folder.components().peekable(), file.components().peekable());
+    while from.peek().is_some() && from.peek() == to.peek() {
+        from.next();
+        to.next();
+    }
+    from.map(|_| std::path::Component::ParentDir).chain(to).collect()
+}
+
+/// An environment without the folders named on the command line.
+struct Alone<'a>(&'a dyn Environment);
+
+impl Environment for Alone<'_> {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        self.0.read(path)
+    }
+
+    fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
+        self.0.replace(path, bytes, was)
+    }
+
+    fn canonical(&self, path: &Path) -> Option<PathBuf> {
+        self.0.canonical(path)
+    }
+}
+
+/// SHA-256 in hexadecimal digits (FIPS 180-4).
+#[must_use]
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Which sheet ran: what a result says of it wherever it is shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Identity {
+    /// Name of the sheet.
+    pub sheet: String,
+    /// Where it comes from.
+    pub origin: String,
+    /// What it says as its version and date; empty where it says none.
+    pub version: String,
+    /// SHA-256 of its text, line ends as a line feed.
+    pub sha256: String,
+}
+
+impl Identity {
+    /// Of one sheet of a program.
+    #[must_use]
+    pub fn of(scope: &Scope) -> Self {
+        let source = &scope.source;
+        let (origin, text) = match &source.origin {
+            Origin::Library => {
+                (concat!("library of Standstill ", env!("CARGO_PKG_VERSION")).to_owned(), None)
+            }
+            Origin::File(_) => (source.name.clone(), None),
+            // as the same sheet in a file of its own
+            Origin::Written(line) => {
+                let text = format!("{}\n", source.text.trim());
+                (format!("written in {}, line {line}", source.name), Some(text))
+            }
+            Origin::Text => (format!("text `{}`", source.name), None),
+        };
+        let version = [scope.version.as_str(), scope.date.as_str()];
+        let version = version.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
+        Self {
+            sheet: scope.sheet.clone(),
+            origin,
+            version: version.join(", "),
+            sha256: sha256(text.as_deref().unwrap_or(&source.text).as_bytes()),
+        }
+    }
+
+    /// Of every sheet of a program, the one that was asked for first, each once.
+    #[must_use]
+    pub fn all(program: &Program) -> Vec<Self> {
+        let mut sources: Vec<&Source> = Vec::new();
+        let mut found = Vec::new();
+        for scope in &program.scopes {
+            if !sources.iter().any(|known| known.is_same(&scope.source)) {
+                sources.push(&scope.source);
+                found.push(Self::of(scope));
+            }
+        }
+        found
+    }
+
+    /// Of every sheet of a program, for a program that reads it.
+    #[must_use]
+    pub fn json_of(program: &Program) -> serde_json::Value {
+        Self::all(program).iter().map(Self::json).collect()
+    }
+
+    /// For a program that reads it.
+    #[must_use]
+    pub fn json(&self) -> serde_json::Value {
+        serde_json::json!({
+            "sheet": self.sheet, "origin": self.origin, "version": self.version, "sha256": self.sha256,
+        })
+    }
+}
+
+impl fmt::Display for Identity {
+    /// `library of Standstill 0.1.0, sha256 3f2a90c1d4e5`
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let short = self.sha256.get(..12).unwrap_or_default();
+        write!(to, "{}", self.origin)?;
+        if !self.version.is_empty() {
+            write!(to, ", version {}", self.version)?;
+        }
+        write!(to, ", sha256 {short}")
+    }
+}
