@@ -8,7 +8,7 @@ use super::Inputs;
 use super::show::{show, show_in, show_slot};
 use super::trouble;
 use crate::diagnostic::{Diagnostic, Name, put_in_order};
-use crate::number::{Exact, ExactRun, ExactSlot, Given, Slot, run_exact};
+use crate::number::{Exact, ExactRun, ExactSlot, Fault, Given, Slot, run_exact};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 
@@ -204,8 +204,16 @@ impl Results {
     /// A result as a person reads it, with its unit.
     #[must_use]
     pub fn in_words(&self, output: &Output) -> String {
-        self.slot(output)
-            .map_or_else(String::new, |slot| show_slot(slot, &output.type_, &output.unit))
+        match self.run.register(output.register) {
+            Ok(slot) => show_slot(slot, &output.type_, &output.unit),
+            Err(fault) => never_in_words(fault).unwrap_or_default(),
+        }
+    }
+
+    /// Why a result never exists, in the words of the sheet's author; none where it has a value.
+    #[must_use]
+    pub fn never(&self, output: &Output) -> Option<&str> {
+        why_never(self.run.register(output.register).err()?)
     }
 
     /// The number of a result as a person reads it, without its unit.
@@ -216,7 +224,7 @@ impl Results {
                 show_in(value, &output.unit)
             }
             Some(slot) => show_slot(slot, &output.type_, &unit::Unit::one()),
-            None => String::new(),
+            None => self.in_words(output),
         }
     }
 
@@ -237,7 +245,9 @@ impl Results {
             Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => number(value),
             Some(Slot::Many(values)) => values.iter().map(number).collect(),
             Some(slot) => serde_json::json!(show_slot(slot, &output.type_, &output.unit)),
-            None => serde_json::Value::Null,
+            None => self
+                .never(output)
+                .map_or(serde_json::Value::Null, |why| serde_json::json!({ "never": why })),
         };
         serde_json::json!({
             "name": output.name, "value": value, "unit": output.unit.symbol,
@@ -250,7 +260,7 @@ impl Results {
     pub fn line_in_words(&self, line: &crate::program::Line) -> String {
         match self.run.register(line.register) {
             Ok(slot) => show_slot(slot, &line.type_, &line.unit),
-            Err(_) => "not worked out".to_owned(),
+            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not worked out".to_owned()),
         }
     }
 
@@ -259,7 +269,7 @@ impl Results {
     pub fn register_in_words(&self, register: Register, type_: &Type, unit: &unit::Unit) -> String {
         match self.run.register(register) {
             Ok(slot) => show_slot(slot, type_, unit),
-            Err(_) => "not worked out".to_owned(),
+            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not worked out".to_owned()),
         }
     }
 
@@ -314,6 +324,15 @@ pub(crate) fn verdict_in_words<'a>(
     }
 }
 
+/// The author's words, where a fault is a value that never exists and not a mistake.
+fn why_never(fault: &Fault) -> Option<&str> {
+    (fault.name == Name::Never).then_some(fault.words.as_str())
+}
+
+fn never_in_words(fault: &Fault) -> Option<String> {
+    why_never(fault).map(|why| format!("never: {why}"))
+}
+
 fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
     program
         .checks
@@ -344,11 +363,17 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                         .map(|left| show(&left, &difference(&check.unit))),
                 }
             });
+            // what never exists is compared with nothing: the author's words say why
+            let why = outcome.holds.as_ref().err().and_then(why_never);
             CheckResult {
                 verdict,
                 text: check.text.clone(),
                 path: check.path.clone(),
-                otherwise: check.otherwise.clone(),
+                otherwise: match (why, check.otherwise.as_str()) {
+                    (None, otherwise) => otherwise.to_owned(),
+                    (Some(why), "") => why.to_owned(),
+                    (Some(why), otherwise) => format!("{why}; {otherwise}"),
+                },
                 margin,
             }
         })

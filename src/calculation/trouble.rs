@@ -116,6 +116,8 @@ pub(super) fn of_faults(program: &Program, inputs: &Inputs, run: &ExactRun) -> V
     outputs
         .chain(checks)
         .chain(guards)
+        // what never exists is a failing check, not a wrong input
+        .filter(|fault| fault.name != Name::Never)
         .filter(|fault| seen.insert((fault.name, fault.line)))
         .map(|fault| of_fault(program, inputs, run, &fault))
         .collect()

@@ -27,6 +27,9 @@ that is 0 has no percentage and is changed by one of its unit";
         }
         terminal.say("");
         terminal.say(format!("{} = {}", output.name, found.nominal().in_words(output)));
+        if found.nominal().never(output).is_some() {
+            continue;
+        }
         let (at_zero, all): (Vec<&Influence>, Vec<&Influence>) =
             found.of(&output.name).partition(|it| matches!(it.step, Step::One(_)));
         let Some(strongest) = all.first().map(|it| it.change.abs()) else {

@@ -60,6 +60,11 @@ pub(super) fn report_briefly(worst: &Worst, terminal: &mut Terminal) {
             causes.push(vec![name, "may not exist".to_owned(), fault.words.clone()]);
         }
     }
+    for output in &program.outputs {
+        if worst.nominal().never(output).is_some() {
+            rows.push(vec![output.name.clone(), worst.nominal().in_words(output)]);
+        }
+    }
     terminal.columns(&rows);
     if !causes.is_empty() {
         terminal.say("");

@@ -41,6 +41,7 @@ names! {
     TooDeep "too-deep" "Parentheses or uses are nested deeper than a person can follow.";
     MissingHeader "missing-header" "A sheet begins with `sheet name`, and says a title and a source: a figure without a source convinces nobody.";
     DefinedTwice "defined-twice" "One name stands for two things.";
+    TwoStatements "two-statements" "A line says the same thing twice: two defaults, two units, two lower bounds. One of them would be passed over.";
     ReservedName "reserved-name" "The name is a word of the language or a built-in constant or function.";
     // names and kinds
     UnknownName "unknown-name" "Nothing is called so in this sheet.";
@@ -51,6 +52,7 @@ names! {
     UnknownWord "unknown-word" "The word is not one of those the input allows.";
     UnknownArgument "unknown-argument" "The used sheet takes no input of that name.";
     MissingArgument "missing-argument" "An input of a used sheet has neither a value nor a default.";
+    NotHanded "not-handed" "An input of a used sheet keeps its default although a name here matches it: was it forgotten?";
     WrongCount "wrong-count" "A function is called with too many or too few values.";
     CircularDefinition "circular-definition" "Some definitions wait for each other, so none can be worked out.";
     CircularUse "circular-use" "A sheet uses itself, directly or through others.";
@@ -101,6 +103,7 @@ names! {
     LengthsDiffer "lengths-differ" "Two series of different lengths meet.";
     BadStep "bad-step" "A rounding step is zero or negative.";
     CheckFails "check-fails" "A line of `holds` is not true for these values.";
+    Never "never" "A value that never exists, in the words of the sheet's author: a machine that does not stand has no stop time. What is calculated from it does not exist either, and a check on it fails.";
     // workbooks and files
     UnreadableFile "unreadable-file" "The file cannot be read, or is not what its ending says.";
     HostileFile "hostile-file" "The file asks for more memory or time than any honest workbook does.";

@@ -5,7 +5,7 @@ use nom::combinator::value;
 use nom::{Err, Parser};
 
 use super::expression::{Expressions, stop};
-use super::scan::{Read, Trouble, blanks, expected, keyword, keywords, sign};
+use super::scan::{Read, Special, Trouble, blanks, expected, keyword, keywords, sign, special};
 use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
     TableTree, Take, Use, Whose, Word,
@@ -132,6 +132,8 @@ impl Expressions {
             let mut rest = rest;
             loop {
                 let (after, word) = self.scan.choice_word(rest).map_err(stop)?;
+                let is_new = words.iter().all(|known: &Word| known.value != word.value);
+                once(rest, is_new, "equal word")?;
                 words.push(word);
                 match sign(",")(after) {
                     Ok((next, ())) => rest = next,
@@ -177,16 +179,19 @@ impl Expressions {
             Ok((rest, Bound { value: bound, included }))
         };
         if let Ok((rest, ())) = keyword("in")(input) {
+            once(input, take.unit.is_none(), "unit")?;
             let (rest, unit) = self.scan.unit(rest).map_err(stop)?;
             take.unit = Some(unit);
             return Ok((rest, ()));
         }
         if let Ok((rest, ())) = sign("=")(input) {
+            once(input, take.default.is_none(), "default")?;
             let (rest, default) = self.default(rest, take).map_err(stop)?;
             take.default = Some(default);
             return Ok((rest, ()));
         }
         if let Ok((rest, ())) = keyword("like")(input) {
+            once(input, take.example.is_empty(), "example")?;
             let mut rest = rest;
             loop {
                 let (after, example) = self.default(rest, take).map_err(stop)?;
@@ -204,13 +209,19 @@ impl Expressions {
             ("below", false, false),
         ] {
             if let Ok((rest, ())) = keyword(word)(input) {
-                let (rest, bound) = limit(rest, included)?;
-                *(if low { &mut take.low } else { &mut take.high }) = Some(bound);
+                let (bound, what) = match low {
+                    true => (&mut take.low, "lower bound"),
+                    false => (&mut take.high, "upper bound"),
+                };
+                once(input, bound.is_none(), what)?;
+                let (rest, found) = limit(rest, included)?;
+                *bound = Some(found);
                 return Ok((rest, ()));
             }
         }
         if let Ok((rest, ())) = keywords("at least")(input.strip_prefix(',').map_or(input, blanks))
         {
+            once(input, take.at_least.is_none(), "least number of values")?;
             let (after, (digits, _)) = self.scan.number(rest).map_err(stop)?;
             let Ok(count) = digits.parse() else {
                 return expected(rest, "a whole number").map_err(stop);
@@ -219,6 +230,7 @@ impl Expressions {
             return Ok((after, ()));
         }
         if input.starts_with('"') {
+            once(input, take.note.is_empty(), "note")?;
             let (rest, note) = self.scan.text(input)?;
             take.note = note.value;
             return Ok((rest, ()));
@@ -238,6 +250,8 @@ impl Expressions {
             let mut left = blanks(inside);
             loop {
                 let (after, parameter) = self.scan.name(left)?;
+                let is_new = parameters.iter().all(|it: &Word| it.value != parameter.value);
+                once(left, is_new, "equal parameter")?;
                 parameters.push(parameter);
                 match sign(",")(after) {
                     Ok((next, ())) => left = next,
@@ -429,6 +443,14 @@ impl Expressions {
         }
         let (rest, text) = self.scan.text(input)?;
         Ok((rest, text.value))
+    }
+}
+
+/// Trouble where a line says something a second time: the reader could not know which one counts.
+fn once(input: &str, first: bool, what: &'static str) -> Result<(), Err<Trouble>> {
+    match first {
+        true => Ok(()),
+        false => special(input, Special::Twice(what)).map(|_: (&str, ())| ()),
     }
 }
 

@@ -46,18 +46,25 @@ impl Expressions {
         while let Ok((after, ())) = keyword("when")(rest) {
             let (after, condition) = self.condition(after).map_err(stop)?;
             let (after, ()) = sign(":")(after).map_err(stop)?;
-            let (after, result) = self.rounded(after).map_err(stop)?;
+            let (after, result) = self.case(after).map_err(stop)?;
             cases.push((condition, result));
             rest = after;
         }
         let mut otherwise = None;
         if let Ok((after, ())) = keyword("otherwise")(rest) {
             let (after, ()) = sign(":")(after).map_err(stop)?;
-            let (after, result) = self.rounded(after).map_err(stop)?;
+            let (after, result) = self.case(after).map_err(stop)?;
             otherwise = Some(Box::new(result));
             rest = after;
         }
         Ok((rest, self.made(input, rest, Node::Cases { cases, otherwise })))
+    }
+
+    /// The value of a case, or why there is none.
+    fn case<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+        let Ok((rest, ())) = keyword("never")(input) else { return self.rounded(input) };
+        let (rest, why) = self.scan.text(rest).map_err(stop)?;
+        Ok((rest, self.made(input, rest, Node::Never(why))))
     }
 
     /// A value with its rounding, if any.

@@ -69,14 +69,24 @@ impl Reader<'_> {
                         | Header::Version(again)
                         | Header::Date(again) => self.problems.push(
                             Diagnostic::error(
-                                Name::DefinedTwice,
+                                Name::TwoStatements,
                                 "a sheet has one name, one title, one version and one date",
                             )
                             .at(Place::text(self.source, again.span))
                             .remedy("leave this line out"),
                         ),
-                        Header::Source(text) => self.tree.sources.push(text),
-                        Header::Caution(text) => self.tree.cautions.push(text),
+                        Header::Source(text) => {
+                            if self.tree.sources.iter().any(|said| said.value == text.value) {
+                                self.said_again(&text.span, "source");
+                            }
+                            self.tree.sources.push(text);
+                        }
+                        Header::Caution(text) => {
+                            if self.tree.cautions.iter().any(|said| said.value == text.value) {
+                                self.said_again(&text.span, "caution");
+                            }
+                            self.tree.cautions.push(text);
+                        }
                     }
                 }
             }
@@ -106,6 +116,14 @@ impl Reader<'_> {
                 }
             }
         }
+    }
+
+    fn said_again(&mut self, span: &Span, what: &str) {
+        let headline = format!("the sheet says this {what} twice");
+        let problem = Diagnostic::error(Name::TwoStatements, headline)
+            .at(Place::text(self.source, span.clone()))
+            .remedy("leave this line out");
+        self.problems.push(problem);
     }
 
     /// What was read, if the entry was read to its end; else the trouble is reported.
@@ -163,7 +181,17 @@ impl Reader<'_> {
                 format!("`{word}` is a word of the language and cannot be a name"),
             )
             .at(place)
-            .remedy(format!("call it `{word}_1`, or by the letter of its formula")),
+            .remedy(match word.as_str() {
+                "never" => "it is the value of a case: `when a > b : c  otherwise : never \"why\"`"
+                    .to_owned(),
+                _ => format!("call it `{word}_1`, or by the letter of its formula"),
+            }),
+            Some(Special::Twice(what)) => {
+                Diagnostic::error(Name::TwoStatements, format!("the line says two {what}s"))
+                    .at(place)
+                    .saying("the second begins here")
+                    .remedy("leave one of them out")
+            }
             Some(Special::OpenText) => {
                 error("a text is opened and not closed on its line".to_owned())
                     .remedy("put `\"` at the end of the text")

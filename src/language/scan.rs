@@ -61,6 +61,8 @@ pub(super) enum Special {
     TooDeep,
     /// A word of the language stands where a name is needed.
     Reserved(String),
+    /// A line says something a second time, such as a default.
+    Twice(&'static str),
     /// A text that is not closed.
     OpenText,
     /// More digits than can be kept exactly, or something else that is no number.

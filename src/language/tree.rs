@@ -319,6 +319,8 @@ pub enum Node {
         /// Value after `otherwise`.
         otherwise: Option<Box<Expression>>,
     },
+    /// `never "why"`: the value of a case in which there is none
+    Never(Word),
     /// `expression rounded up to step`
     Rounded(Box<Expression>, Rounding),
     /// `next below R in E24`

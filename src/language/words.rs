@@ -29,6 +29,7 @@ pub const RESERVED: &[&str] = &[
     "not",
     "when",
     "otherwise",
+    "never",
     "rounded",
     "up",
     "down",

@@ -162,6 +162,7 @@ impl<'a, S: System> Run<'a, S> {
             Op::Negate(x) => self.logic(*x, *x, line, |x, _| system.not(x)),
             Op::Select(which, x, y) => self.select(*which, *x, *y, line),
             Op::NoCase => Slot::One(system.fault(Fault::new(Name::NoCase, line, ""))),
+            Op::Never(why) => Slot::One(system.fault(Fault::new(Name::Never, line, why.as_ref()))),
             Op::Round(direction, x, step) => {
                 self.zip(*x, *step, line, |x, step| system.round(*direction, x, step, line))
             }

@@ -170,6 +170,7 @@ impl Compiler<'_> {
                 }
             }
         }
+        self.handed_over_by_silence(&sheet);
         self.limits(&mut sheet);
         self.holds(&mut sheet);
         let results = self.gives(&mut sheet);

@@ -257,6 +257,8 @@ pub enum Op {
     Select(Register, Register, Register),
     /// No case applies: a fault wherever it is selected.
     NoCase,
+    /// A value that never exists, with the author's words: a fault that is no mistake.
+    Never(Arc<str>),
     /// A value rounded to a multiple of a step above zero.
     Round(Direction, Register, Register),
     /// The preferred number next to a value above zero.
@@ -546,12 +548,23 @@ pub struct Program {
     pub registers: u32,
 }
 
+impl Program {
+    /// Whether it says of any value that it may never exist.
+    #[must_use]
+    pub(crate) fn may_never_exist(&self) -> bool {
+        let blocks = self.blocks.iter().flat_map(|block| &block.steps);
+        self.steps.iter().chain(blocks).any(|step| matches!(step.op, Op::Never(_)))
+    }
+}
+
 impl Op {
     /// The registers that it reads, those of its blocks not included.
     #[must_use]
     pub fn reads(&self) -> Vec<Register> {
         match self {
-            Self::Literal(_) | Self::Pi | Self::Input(_) | Self::NoCase => Vec::new(),
+            Self::Literal(_) | Self::Pi | Self::Input(_) | Self::NoCase | Self::Never(_) => {
+                Vec::new()
+            }
             Self::Unary(_, a)
             | Self::Power(a, _)
             | Self::Negate(a)

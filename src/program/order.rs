@@ -132,6 +132,29 @@ impl Walk<'_> {
     }
 }
 
+/// Every name that waits for another, directly or through others.
+pub(super) fn waits_for(tree: &Tree, name: &str) -> BTreeSet<String> {
+    let mut reads: Vec<(&str, Vec<String>)> =
+        tree.works.iter().map(|line| (line.name.value.as_str(), names_of(line))).collect();
+    for line in &tree.uses {
+        let mut names = Vec::new();
+        line.arguments.iter().for_each(|(_, argument)| names_in(argument, &mut names));
+        reads.push((&line.alias.value, names));
+    }
+    let mut waiting = BTreeSet::from([name.to_owned()]);
+    loop {
+        let before = waiting.len();
+        for (line, names) in &reads {
+            if names.iter().any(|name| waiting.contains(name)) {
+                waiting.insert((*line).to_owned());
+            }
+        }
+        if waiting.len() == before {
+            return waiting;
+        }
+    }
+}
+
 /// Every name that a line of the sheet reads, whether that line has trouble of its own or not.
 pub(super) fn mentioned(tree: &Tree) -> BTreeSet<String> {
     let mut names = Vec::new();
@@ -176,7 +199,7 @@ pub(super) fn names_in(expression: &Expression, names: &mut Vec<String>) {
         names.extend(found.into_iter().filter(|name| name != hidden));
     };
     match &expression.node {
-        Node::Number { .. } => {}
+        Node::Number { .. } | Node::Never(_) => {}
         Node::Name(name) => names.push(name.clone()),
         Node::Dotted(alias, _) => names.push(alias.value.clone()),
         Node::Call(name, arguments) => {

@@ -1,10 +1,10 @@
 //! The checks and the results of a sheet.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use super::compile::Compiler;
-use super::flat::{Check, Direction, Line, Op, Output, Relation, Says, Type};
+use super::flat::{Binary, Check, Direction, Line, Op, Output, Register, Relation, Says, Type};
 use super::scope::{Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
@@ -61,10 +61,7 @@ impl Compiler<'_> {
     }
 
     /// Both sides of a check that is one comparison.
-    fn sides(
-        &self,
-        truth: &Value,
-    ) -> Option<(Relation, super::flat::Register, super::flat::Register)> {
+    fn sides(&self, truth: &Value) -> Option<(Relation, Register, Register)> {
         self.steps.iter().rev().find(|step| step.to == truth.register).and_then(|step| {
             match step.op {
                 Op::Compare(relation, a, b) => Some((relation, a, b)),
@@ -221,6 +218,7 @@ impl Compiler<'_> {
             self.settable(sheet, give, &made, &unit, (step, low, high));
         }
         if sheet.path.is_empty() {
+            self.exists(sheet, give, &made);
             self.program.outputs.push(Output {
                 name: name.clone(),
                 register: made.register,
@@ -301,7 +299,7 @@ impl Compiler<'_> {
         tree: &Expression,
         value: &Value,
         setting: &Setting,
-    ) -> Option<(super::flat::Register, super::flat::Register, super::flat::Register)> {
+    ) -> Option<(Register, Register, Register)> {
         let mut registers = Vec::new();
         for part in [&setting.step, &setting.low, &setting.high] {
             let found = self.number_of(sheet, part)?;
@@ -315,6 +313,65 @@ impl Compiler<'_> {
         }
     }
 
+    /// A result that may never exist is a check of its own: no verdict passes over a missing figure.
+    fn exists(&mut self, sheet: &Sheet, give: &Give, value: &Value) {
+        if !self.may_never_exist(value.register) {
+            return;
+        }
+        let truth = match &value.type_ {
+            Type::Number { .. } => {
+                // true for every value there is, and a fault where there is none
+                let zero = self.whole(0);
+                let nothing = Op::Binary(Binary::Multiply, value.register, zero.register);
+                let nothing = self.emit(nothing, value.type_.clone());
+                let equal = Op::Compare(Relation::Equal, nothing.register, zero.register);
+                self.emit(equal, Type::Truth)
+            }
+            Type::Truth => {
+                let other = self.emit(Op::Negate(value.register), Type::Truth);
+                self.emit(Op::Either(value.register, other.register), Type::Truth)
+            }
+            Type::Choice(_) => return,
+        };
+        let text = format!("`{}` exists", give.name.value);
+        self.program.checks.push(Check {
+            register: truth.register,
+            sides: None,
+            unit: Unit::one(),
+            written: text.clone(),
+            text,
+            otherwise: String::new(),
+            caution: false,
+            path: String::new(),
+            place: sheet.place(&give.span),
+            line: self.line,
+        });
+    }
+
+    /// Whether a `never` stands anywhere on the way to a register.
+    fn may_never_exist(&self, register: Register) -> bool {
+        let blocks = self.program.blocks.iter().flat_map(|block| &block.steps);
+        let steps = || self.steps.iter().chain(blocks.clone());
+        if !steps().any(|step| matches!(step.op, Op::Never(_))) {
+            return false;
+        }
+        let by_register: HashMap<Register, &Op> = steps().map(|step| (step.to, &step.op)).collect();
+        let mut seen = HashSet::new();
+        let mut open = vec![register];
+        while let Some(register) = open.pop() {
+            let Some(op) = by_register.get(&register).filter(|_| seen.insert(register)) else {
+                continue;
+            };
+            if matches!(op, Op::Never(_)) {
+                return true;
+            }
+            open.extend(op.reads());
+            let block = op.calls().and_then(|id| usize::try_from(id.0).ok());
+            open.extend(block.and_then(|at| self.program.blocks.get(at)).map(|it| it.result));
+        }
+        false
+    }
+
     /// A setting must be one that the drive has: within its range and on its step.
     fn settable(
         &mut self,
@@ -322,7 +379,7 @@ impl Compiler<'_> {
         give: &Give,
         value: &Value,
         unit: &Unit,
-        (step, low, high): (super::flat::Register, super::flat::Register, super::flat::Register),
+        (step, low, high): (Register, Register, Register),
     ) {
         let name = &give.name.value;
         let on_step = self

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::compile::Compiler;
 use super::flat::{Line, LineId, Says, Type};
+use super::order::waits_for;
 use super::scope::{Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name, Source};
@@ -102,6 +103,14 @@ impl Compiler<'_> {
                 let _ = self.expression(sheet, argument);
                 continue;
             };
+            if arguments.contains_key(&input.value) {
+                let headline = format!("`{}` is handed to `{name}` twice", input.value);
+                self.problems.push(
+                    Diagnostic::error(Name::TwoStatements, headline)
+                        .at(sheet.place(&input.span))
+                        .remedy("leave one of them out"),
+                );
+            }
             let handed = self.argument(sheet, &line.alias.value, take, argument);
             arguments.insert(input.value.clone(), handed);
         }
@@ -170,6 +179,53 @@ impl Compiler<'_> {
         Some(all)
     }
 
+    /// Inputs of used sheets that keep their defaults although a value here matches them: they were
+    /// forgotten, or the author says that the default is meant. Looked for when all names are known.
+    pub(super) fn handed_over_by_silence(&mut self, sheet: &Sheet) {
+        let tree = Arc::clone(&sheet.tree);
+        for line in &tree.uses {
+            let place = sheet.place(&line.sheet.span);
+            let Ok(source) = self.shelf.sheet(line.whose, &line.sheet.value, &place) else {
+                continue;
+            };
+            let used = self.read(&source);
+            for take in &used.takes {
+                let name = &take.name.value;
+                let is_handed = |(input, _): &(Word, Expression)| {
+                    input.value == *name
+                        // what a misspelt name was meant for is not missing as well
+                        || !used.takes.iter().any(|take| take.name.value == input.value)
+                            && suggest::nearest(&input.value, [name.as_str()].into_iter()).len() == 1
+                };
+                // a default with a tolerance is asked for in words of its own
+                let Some(default) = take.default.as_ref().filter(|it| it.tolerance.is_none())
+                else {
+                    continue;
+                };
+                let Some(Named::Value(ours, _)) = sheet.names.get(name) else { continue };
+                if line.arguments.iter().any(is_handed) || !could_be(&take.shape, ours) {
+                    continue;
+                }
+                let written = source.text.get(default.span.clone()).map(language::one_line);
+                let says = format!("say `{name} = {}`", written.unwrap_or_default());
+                let remedy = match waits_for(&tree, &line.alias.value).contains(name) {
+                    true => format!("{says} in `with`, or give one of the two another name"),
+                    false => format!("add `{name}` to `with`, or {says} there"),
+                };
+                let headline = format!(
+                    "`{name}` of `{}` is not handed over, and there is a `{name}` here",
+                    line.sheet.value
+                );
+                let mut problem =
+                    Diagnostic::error(Name::NotHanded, headline).at(sheet.place(&line.sheet.span));
+                if let Some(place) = sheet.places.get(name) {
+                    problem = problem.label(place.clone(), "not handed over");
+                }
+                self.problems.push(problem.remedy(remedy));
+            }
+        }
+    }
+
     fn argument(
         &mut self,
         sheet: &mut Sheet,
@@ -234,5 +290,20 @@ impl Compiler<'_> {
         };
         self.put_line(id, line);
         Argument::Value(value, id)
+    }
+}
+
+/// Whether a value is what an input could be handed.
+fn could_be(input: &Shape, ours: &Value) -> bool {
+    match (input, &ours.type_) {
+        (Shape::Kind(kind), Type::Number { dimension, point, series: false })
+        | (Shape::Series(kind), Type::Number { dimension, point, series: true }) => {
+            unit::kind(&kind.value)
+                .is_some_and(|kind| unit::fits(*dimension, kind.dimension) && *point == kind.point)
+        }
+        (Shape::Choice(theirs), Type::Choice(ours)) => {
+            ours.iter().eq(theirs.iter().map(|word| &word.value))
+        }
+        _ => false,
     }
 }

@@ -209,6 +209,7 @@ fn step(program: &Program, step: &Step) -> Value {
         Op::Negate(x) => json!(["not", to, line, x.0]),
         Op::Select(which, x, y) => json!(["sel", to, line, which.0, x.0, y.0]),
         Op::NoCase => json!(["none", to, line]),
+        Op::Never(why) => json!(["never", to, line, why.as_ref()]),
         Op::Round(way, x, by) => json!(["rnd", to, line, direction(*way), x.0, by.0]),
         Op::Preferred(way, which, x) => {
             json!(["pref", to, line, direction(*way), series(*which).name, x.0])

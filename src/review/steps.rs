@@ -1,6 +1,7 @@
 //! Worked steps: every line as formula, values, result.
 
 use crate::calculation::Results;
+use crate::diagnostic::Name;
 use crate::language::{Body, Expression, Node, Span, one_line};
 use crate::program::{Line, Program, Says, Scope};
 
@@ -152,7 +153,7 @@ fn collect<'a>(
         }
     };
     match &tree.node {
-        Node::Number { .. } => {}
+        Node::Number { .. } | Node::Never(_) => {}
         Node::Name(name) => {
             if !hidden.contains(&name.as_str()) {
                 put(name, &tree.span, false);
@@ -227,5 +228,9 @@ fn value_of(
         // a result of a used sheet: the last line of its name is the rounded one
         None => program.lines.iter().rev().find(|line| line.name == path),
     };
-    line.map(|line| results.line_in_words(line))
+    // what is put in for a name is short; why it never exists stands in its own line
+    line.map(|line| match results.run().register(line.register) {
+        Err(fault) if fault.name == Name::Never => "never".to_owned(),
+        _ => results.line_in_words(line),
+    })
 }

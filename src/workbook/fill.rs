@@ -281,6 +281,10 @@ fn values(
                 return Ok(Vec::new());
             };
             let name = format!("{} {}", output.name, end.word());
+            if results.never(output).is_some() {
+                let words = NewValue::Text(results.in_words(output));
+                return spread_out(&name, vec![words], &target.cells);
+            }
             let values = worst
                 .ranges()
                 .iter()
@@ -303,7 +307,11 @@ fn values(
                     let words = results.line_in_words(line);
                     Ok(first.map(|cell| (name, cell, NewValue::Text(words))).into_iter().collect())
                 }
-                (None, _) => Ok(Vec::new()),
+                // a figure of before must not stay where there is none
+                (None, _) => {
+                    let words = vec![NewValue::Text(results.line_in_words(line))];
+                    spread_out(&name, words, &target.cells)
+                }
             }
         }
     }

@@ -67,6 +67,13 @@ fn number() -> impl Strategy<Value = Node> {
         .prop_map(|(digits, unit)| Node::Number { digits: digits.to_owned(), unit })
 }
 
+/// What a case gives: a value, or why there is none.
+fn case(value: impl Strategy<Value = Expression>) -> impl Strategy<Value = Expression> {
+    let why = prop::sample::select(vec!["it does not stand", "", "# 5 s"]);
+    let never = why.prop_map(|why| tree_of(Node::Never(spanned(why.to_owned()))));
+    prop_oneof![4 => value, 1 => never]
+}
+
 fn expression() -> impl Strategy<Value = Expression> {
     let leaf = prop_oneof![
         number(),
@@ -107,8 +114,8 @@ fn expression() -> impl Strategy<Value = Expression> {
             (part.clone(), part.clone()).prop_map(|(a, b)| Node::Or(a, b)),
             part.clone().prop_map(Node::Not),
             (
-                prop::collection::vec((inner.clone(), inner.clone()), 1..3),
-                prop::option::of(part.clone())
+                prop::collection::vec((inner.clone(), case(inner.clone())), 1..3),
+                prop::option::of(case(inner.clone()).prop_map(Box::new))
             )
                 .prop_map(|(cases, otherwise)| Node::Cases { cases, otherwise }),
             (part.clone(), rounding_of(inner.clone()))
@@ -148,11 +155,9 @@ fn kind() -> impl Strategy<Value = Word> {
 }
 
 fn choice_words() -> impl Strategy<Value = Vec<Word>> {
-    prop::collection::vec(
-        prop::sample::select(vec!["up", "2010", "time-controlled", "no"])
-            .prop_map(|word| spanned(word.to_owned())),
-        1..3,
-    )
+    prop::sample::subsequence(vec!["up", "2010", "time-controlled", "no"], 1..3)
+        .prop_shuffle()
+        .prop_map(|words| words.into_iter().map(|word| spanned(word.to_owned())).collect())
 }
 
 fn take() -> impl Strategy<Value = Take> {
@@ -250,7 +255,10 @@ fn definition() -> impl Strategy<Value = Definition> {
     let body = prop_oneof![
         3 => expression().prop_map(Body::Value),
         1 => (prop::collection::vec(word(), 1..3), expression())
-            .prop_map(|(parameters, result)| Body::Function { parameters, result }),
+            .prop_map(|(mut parameters, result)| {
+                parameters.dedup_by(|a, b| a.value == b.value);
+                Body::Function { parameters, result }
+            }),
         1 => table,
     ];
     (word(), prop::option::of(kind()), body, note()).prop_map(|(name, kind, body, note)| {

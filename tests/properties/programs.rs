@@ -19,6 +19,7 @@ enum Piece {
     Power(usize, Ratio),
     Number(u32, u32),
     Case(Relation, [usize; 4]),
+    Never(Relation, [usize; 3]),
     Round(Direction, usize, u32),
     Preferred(Direction, Preferred, usize),
     Read(Between, usize),
@@ -71,6 +72,8 @@ fn piece() -> impl Strategy<Value = Piece> {
         2 => (1_u32..400, 0_u32..3).prop_map(|(digits, places)| Piece::Number(digits, places)),
         2 => (prop::sample::select(&RELATIONS[..]), prop::array::uniform4(pick()))
             .prop_map(|(relation, operands)| Piece::Case(relation, operands)),
+        1 => (prop::sample::select(&RELATIONS[..]), prop::array::uniform3(pick()))
+            .prop_map(|(relation, operands)| Piece::Never(relation, operands)),
         1 => (prop::sample::select(&DIRECTIONS[..]), pick(), 0_u32..4)
             .prop_map(|(direction, x, places)| Piece::Round(direction, x, places)),
         1 => (prop::sample::select(&DIRECTIONS[..]), prop::sample::select(&SERIES[..]), pick())
@@ -107,6 +110,13 @@ fn build(pieces: &[Piece]) -> Sheet {
                 let check = sheet.check(*relation, x, y);
                 let which = sheet.program.checks[check].register;
                 sheet.step(Op::Select(which, a, b))
+            }
+            Piece::Never(relation, [x, y, a]) => {
+                let (x, y, a) = (at(*x), at(*y), at(*a));
+                let check = sheet.check(*relation, x, y);
+                let which = sheet.program.checks[check].register;
+                let never = sheet.step(Op::Never("it does not stand".into()));
+                sheet.step(Op::Select(which, a, never))
             }
             Piece::Round(direction, x, places) => {
                 let x = at(*x);

@@ -86,7 +86,14 @@ impl Design<'_> {
             let values = match results.slot(output) {
                 Some(Slot::One(value)) => vec![*value],
                 Some(Slot::Many(values)) => values.clone(),
-                _ => continue,
+                _ => {
+                    if results.never(output).is_some() {
+                        let what = unwanted(wanted, &results.in_words(output));
+                        let which = Which::Wanted(at);
+                        broken.push(Broken { which, what, short: f64::INFINITY });
+                    }
+                    continue;
+                }
             };
             let bound: Checked = Decimals.literal(&wanted.value, LineId(0));
             let lost = values

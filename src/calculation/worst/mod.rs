@@ -8,7 +8,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::{Inputs, Results, Verdict, show};
-use crate::diagnostic::{Diagnostic, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, put_in_order};
 use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation};
 use crate::program::{Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
@@ -358,7 +358,7 @@ fn check(
         verdict: WorstVerdict::Fails,
         text: check.text.clone(),
         path: check.path.clone(),
-        otherwise: check.otherwise.clone(),
+        otherwise: result.otherwise.clone(),
         caution: check.caution,
         least_margin: None,
         corner: String::new(),
@@ -377,14 +377,32 @@ fn check(
     };
     let truth = |registers: &Registers<Bounds>| truth_at(registers, check.register);
     let (always, point) = region.always(check.register, truth, fails)?;
-    let proved = match &found {
-        // the corner decides, ties as on exact decimals; else what it never goes below
-        Some(found) => match found.limit {
-            None => !fails(&*region.corner(&found.point)?),
-            Some(limit) => limit > 0.0,
-        },
-        None => false,
+    // what never exists there has words of its own
+    if let Some(failing) = &point
+        && let Some(failing) = region.corner(failing)?.checks().get(at)
+    {
+        outcome.otherwise.clone_from(&failing.otherwise);
+    }
+    // extremes are those of what exists; where a value may never exist, nothing is proved by them
+    let never = |results: &Results| {
+        let checks = &results.run().checks;
+        checks
+            .get(at)
+            .is_some_and(|it| matches!(&it.holds, Err(fault) if fault.name == Name::Never))
     };
+    let exists = |registers: &Registers<Bounds>| {
+        truth_at(registers, check.register).map(|truth| possible(truth.may.as_deref()))
+    };
+    let exists = !program.may_never_exist() || region.always(check.register, exists, never)?.0;
+    let proved = exists
+        && match &found {
+            // the corner decides, ties as on exact decimals; else what it never goes below
+            Some(found) => match found.limit {
+                None => !fails(&*region.corner(&found.point)?),
+                Some(limit) => limit > 0.0,
+            },
+            None => false,
+        };
     let failing = match &found {
         Some(found) if fails(&*region.corner(&found.point)?) => Some(found.point.clone()),
         _ => point,

@@ -201,7 +201,10 @@ impl System for Bounds {
                 Bound::never(which.may.clone().unwrap_or_else(ours))
             }
             (true, true) => {
-                let may = which.may.clone().or_else(|| x.may.clone()).or_else(|| y.may.clone());
+                let may = [which.may.as_ref(), x.may.as_ref(), y.may.as_ref()];
+                // the author's words say more than what a branch that is cut too wide may run into
+                let never = may.iter().flatten().find(|fault| fault.name == Name::Never);
+                let may = never.or(may.iter().flatten().next()).map(|fault| Arc::clone(fault));
                 match (x.range, y.range) {
                     (Some(a), Some(b)) => {
                         let same = x.exact.filter(|_| x.exact == y.exact);

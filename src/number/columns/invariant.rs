@@ -217,7 +217,7 @@ pub(crate) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) 
         to.extend(body(program, block).map(|block| block.result));
     };
     match op {
-        Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase => {}
+        Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase | Op::Never(_) => {}
         Op::Unary(_, x)
         | Op::Power(x, _)
         | Op::Negate(x)

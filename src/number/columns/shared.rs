@@ -76,7 +76,7 @@ fn blocks_say_the_same(
 fn renamed(op: &Op, names: &BTreeMap<Register, Register>) -> Op {
     let name = |register: &Register| names.get(register).copied().unwrap_or(*register);
     match op {
-        Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase => op.clone(),
+        Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase | Op::Never(_) => op.clone(),
         Op::Unary(function, x) => Op::Unary(*function, name(x)),
         Op::Binary(function, x, y) => Op::Binary(*function, name(x), name(y)),
         Op::Power(x, by) => Op::Power(name(x), *by),

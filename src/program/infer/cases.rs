@@ -1,11 +1,21 @@
 //! Choices tested, and values by cases.
 
+use std::sync::Arc;
+
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Expression, Word};
+use crate::language::{Expression, Node, Word};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Op, Relation, Type};
 use crate::program::mismatch;
 use crate::program::scope::{Sheet, Value};
+
+/// What a case gives.
+#[derive(Clone, Debug)]
+enum Case {
+    Value(Value),
+    /// Nothing, and why.
+    Never(Arc<str>),
+}
 
 impl Compiler<'_> {
     pub(super) fn cases(
@@ -18,7 +28,7 @@ impl Compiler<'_> {
         let mut whole = true;
         for (condition, result) in cases {
             let truth = self.truth_of(sheet, condition);
-            let value = self.number_of(sheet, result);
+            let value = self.case(sheet, result);
             match (truth, value) {
                 (Some(truth), Some(value)) => branches.push((truth, result, value)),
                 _ => whole = false,
@@ -26,7 +36,7 @@ impl Compiler<'_> {
         }
         let last = match otherwise {
             Some(result) => {
-                let value = self.number_of(sheet, result);
+                let value = self.case(sheet, result);
                 whole &= value.is_some();
                 value.map(|value| (result, value))
             }
@@ -37,8 +47,21 @@ impl Compiler<'_> {
             .iter()
             .map(|(_, tree, value)| (*tree, value.clone()))
             .chain(last.clone())
+            .filter_map(|(tree, case)| match case {
+                Case::Value(value) => Some((tree, value)),
+                Case::Never(_) => None,
+            })
             .collect();
-        let model = all.iter().find(|(_, value)| !value.zero).or(all.first())?;
+        let Some(model) = all.iter().find(|(_, value)| !value.zero).or(all.first()) else {
+            if whole && let Some((_, tree, _)) = branches.first() {
+                self.problems.push(
+                    Diagnostic::error(Name::NotANumber, "none of the cases has a value")
+                        .at(sheet.place(&tree.span))
+                        .remedy("give at least one case a value; a line that never has one is not needed"),
+                );
+            }
+            return None;
+        };
         let mut series = false;
         for (tree, value) in &all {
             let span = tree.span.clone();
@@ -57,15 +80,27 @@ impl Compiler<'_> {
         }
         let Type::Number { dimension, point, .. } = model.1.type_ else { return None };
         let type_ = Type::Number { dimension, point, series };
+        let made = |compiler: &mut Self, case| match case {
+            Case::Value(value) => value,
+            Case::Never(why) => compiler.emit(Op::Never(why), type_.clone()),
+        };
         let mut result = match last {
-            Some((_, value)) => value,
+            Some((_, case)) => made(self, case),
             None => self.emit(Op::NoCase, type_.clone()),
         };
-        for (truth, _, value) in branches.into_iter().rev() {
+        for (truth, _, case) in branches.into_iter().rev() {
+            let value = made(self, case);
             result = self
                 .emit(Op::Select(truth.register, value.register, result.register), type_.clone());
         }
         Some(result)
+    }
+
+    fn case(&mut self, sheet: &mut Sheet, tree: &Expression) -> Option<Case> {
+        match &tree.node {
+            Node::Never(why) => Some(Case::Never(Arc::from(why.value.as_str()))),
+            _ => self.number_of(sheet, tree).map(Case::Value),
+        }
     }
 
     pub(super) fn is(

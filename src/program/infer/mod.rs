@@ -33,6 +33,8 @@ impl Compiler<'_> {
         match &tree.node {
             Node::Number { digits, unit } => self.number(sheet, tree, digits, unit.as_ref()),
             Node::Name(name) => self.name(sheet, name, &tree.span),
+            // only cases ask for it, and they ask themselves
+            Node::Never(_) => None,
             Node::Dotted(alias, result) => self.dotted(sheet, alias, result),
             Node::Call(name, arguments) => self.call(sheet, tree, name, arguments),
             Node::Negative(inner) => {

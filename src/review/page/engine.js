@@ -81,6 +81,7 @@ function ready(program, decades) {
       case "not": return () => (isFault(R[a]) ? R[a] : { t: !R[a].t });
       case "sel": return () => (isFault(R[a]) ? R[a] : selected(R[a].t, R[b], R[c], l));
       case "none": return () => fault("no-case", l);
+      case "never": return () => fault("never", l, a);
       case "rnd": return two(b, c, l, (x, by) => roundTo(x, by, a, l));
       case "pref": { const decade = decades[b]; return one(c, (x) => preferredNext(x, decade, a, l)); }
       case "tab": { const table = program.tables[a]; return one(b, (x) => readTable(table, x, l)); }
@@ -161,7 +162,8 @@ function troubles(program, R, write) {
   const seen = new Set();
   const look = (r) => {
     for (const one of R[r] && R[r].m !== undefined ? R[r].m : [R[r]]) {
-      if (one === undefined || one.x === undefined) continue;
+      // what never exists is a failing check, not a wrong input
+      if (one === undefined || one.x === undefined || one.x === "never") continue;
       const words = `${program.lines[one.l] || "a line"}: ${one.x.replace(/-/g, " ")}${one.w ? ` (${one.w})` : ""}`;
       if (!seen.has(words)) found.push({ input: null, w: words });
       seen.add(words);

@@ -169,7 +169,8 @@
         }
       }
     }
-    return { word, words, text, otherwise };
+    const why = R[r].x === "never" ? R[r].w : "";
+    return { word, words, text, otherwise: [why, otherwise].filter((one) => one).join("; ") };
   }
 
   function checksOf(c) {
@@ -312,6 +313,7 @@
       one.trial = c.trial;
       const picture = draw(c, c.R, one.k);
       if (picture) paint(one.box, picture);
+      else { one.box.replaceChildren("There is nothing to draw: a value does not exist."); one.box.marks = null; }
     }
   }
 

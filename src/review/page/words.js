@@ -15,6 +15,8 @@ function digits(x, e) {
 
 function write(a, f) {
   if (a === undefined) return "nothing";
+  const none = a.m === undefined ? a : a.m.find((one) => one.x !== undefined);
+  if (none !== undefined && none.x === "never") return `never: ${none.w}`;
   if (a.v !== undefined) {
     if (f.w) return f.w[a.v] === undefined ? String(a.v) : f.w[a.v];
     return digits(a.v / f.f - f.z, a.e / f.f) + (f.s ? " " + f.s : "");

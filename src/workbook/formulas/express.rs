@@ -79,7 +79,7 @@ impl Express<'_, '_> {
             Op::Literal(value) => literal(value),
             Op::Pi => Term::whole("PI()"),
             Op::Input(_) => return None,
-            Op::NoCase => Term::whole("NA()"),
+            Op::NoCase | Op::Never(_) => Term::whole("NA()"),
             Op::Unary(function, x) => unary(*function, &of(x)?),
             Op::Binary(function, x, y) => binary(*function, &of(x)?, &of(y)?),
             Op::Power(x, by) => power(&of(x)?, *by),

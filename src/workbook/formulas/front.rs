@@ -159,7 +159,12 @@ fn checks(
         let now = if outcome.verdict == Verdict::Holds { "holds" } else { bad };
         let text = express
             .term(check.register, 0)
-            .map(|term| format!("IF({},\"holds\",\"{bad}\")", term.text));
+            .map(|term| format!("IF({},\"holds\",\"{bad}\")", term.text))
+            // a comparison with what never exists fails
+            .map(|text| match plan.program.may_never_exist() {
+                true => format!("IFERROR({text},\"{bad}\")"),
+                false => text,
+            });
         put(tab, (row, 0), text.as_deref(), &Shown::Words(now.to_owned()), &paper.truth)?;
         if let Some((_, a, b)) =
             check.sides.filter(|(_, a, b)| single(plan, *a) && single(plan, *b))

@@ -258,7 +258,10 @@ impl<'a> Plan<'a> {
             }
         }
         for step in &program.steps {
-            let plain = matches!(step.op, Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase);
+            let plain = matches!(
+                step.op,
+                Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase | Op::Never(_)
+            );
             let always = matches!(
                 step.op,
                 Op::Running { .. }

@@ -242,7 +242,9 @@ impl ProductLine {
             })
             .collect();
         let values = self.values(tab, row, &|result| exact(&results, result.output));
-        let (verdict, status) = self.verdict(&holds, &mut BTreeMap::new());
+        let verdict = if results.holds() { Verdict::Holds } else { Verdict::Fails };
+        // with the words of what never exists, which are this row's own
+        let status = Arc::from(results.verdict_in_words());
         self.worked(row, (verdict, status), values, holds, margins)
     }
 
@@ -257,7 +259,9 @@ impl ProductLine {
         let checks = worst.checks().get(own..).unwrap_or_default();
         let values = self.values(tab, row, &|result| match result.end {
             None => exact(worst.nominal(), result.output),
-            Some(end) => end_of(&worst, result.output, end),
+            Some(end) => {
+                end_of(&worst, result.output, end).or_else(|| exact(worst.nominal(), result.output))
+            }
         });
         let verdict = if worst.holds() { Verdict::Holds } else { Verdict::Fails };
         let status = Arc::from(worst.verdict_in_words());
@@ -395,6 +399,9 @@ struct Column {
 
 fn exact(results: &Results, output: usize) -> Option<Found> {
     let output = results.program().outputs.get(output)?;
+    if results.never(output).is_some() {
+        return Some(Found::Text(results.in_words(output)));
+    }
     match (results.slot(output)?, &output.type_) {
         (Slot::One(value), Type::Number { .. }) => Some(Found::One(value.to_f64())),
         (Slot::Many(values), _) => {
