@@ -125,6 +125,10 @@ fn checks(worst: &Worst, terminal: &mut Terminal) {
         })
         .collect();
     terminal.columns(&rows);
+    if worst.checks().iter().any(|check| check.verdict == WorstVerdict::NotProved) {
+        terminal
+            .say("  not proved: neither proved nor refuted within the search; treat it as failing");
+    }
     for check in worst.checks() {
         if check.verdict != WorstVerdict::Holds && !check.otherwise.is_empty() {
             terminal.say(format!("  {}: {}", check.text, check.otherwise));

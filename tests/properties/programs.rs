@@ -230,6 +230,28 @@ proptest! {
     }
 }
 
+/// Exact decimals end at 1e-200; of a product just below it the f64 stands on the edge itself.
+#[test]
+fn at_the_edge_of_all_numbers_columns_and_exact_decimals_decide_alike() {
+    let mut sheet = Sheet::default();
+    let (x, y) = (sheet.input(false), sheet.input(false));
+    let product = sheet.binary(Binary::Multiply, x, y);
+    sheet.output(product, false);
+    let unit = Unit::one();
+    let (xs, ys) = ([3e-100, 3e-100, 3e-99], [3.333333333333333e-101, 3.334e-101, 3.334e-101]);
+    let inputs = [
+        ColumnInput::Column { values: &xs, unit: &unit },
+        ColumnInput::Column { values: &ys, unit: &unit },
+    ];
+    let run = run_columns(&sheet.program, &inputs, xs.len());
+    let OutputColumn::Numbers(found) = &run.outputs[0] else { panic!("numbers") };
+    for row in 0..xs.len() {
+        let exact = run_exact(&sheet.program, &given_of_row(&inputs, row).unwrap());
+        assert_eq!(exact.output(0).is_err(), found[row].is_nan(), "row {row}: {}", found[row]);
+        assert_eq!(exact.output(0).is_err(), row == 0, "row {row}");
+    }
+}
+
 /// The share of rows that exact decimals must take over is small where nothing is near a tie.
 #[test]
 fn ordinary_rows_stay_in_columns() {

@@ -48,8 +48,9 @@ const WHOLE: f64 = 9e15;
 const PROMISED: f64 = 1e-9;
 /// Rounding of a basic operation, doubled.
 const ROUNDING: f64 = f64::EPSILON;
-/// Magnitudes that can be kept, the same as for exact decimals.
-const RANGE: (f64, f64) = (1e-200, 1e200);
+/// Magnitudes that columns keep: a decade within those of exact decimals, which alone decide what lies at the edge,
+/// where the last digit of an f64 may stand on the other side.
+const RANGE: (f64, f64) = (1e-199, 1e200);
 
 /// The rows of one chunk.
 #[derive(Clone, Debug)]
