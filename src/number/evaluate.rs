@@ -56,6 +56,11 @@ pub(crate) trait Memory<S: System> {
     fn known(&self, step: usize) -> Option<SlotOf<S>>;
     /// The step was worked out.
     fn keep(&self, step: usize, value: &SlotOf<S>);
+
+    /// The value of a step with what is known of it in another way.
+    fn refined(&self, _step: usize, value: SlotOf<S>) -> SlotOf<S> {
+        value
+    }
 }
 
 /// Works out the steps that are asked for and not known.
@@ -111,7 +116,7 @@ impl<'a, S: System> Run<'a, S> {
                 memory.keep(at, &value);
                 value
             });
-            self.put(step.to, value);
+            self.put(step.to, memory.refined(at, value));
         }
     }
 

@@ -325,7 +325,9 @@ fn range(
 }
 
 fn possible(fault: Option<&Fault>) -> Possible {
-    Possible { may: fault.map(|fault| Arc::new(fault.clone())), ..Possible::surely(true) }
+    let mut truth = Possible::surely(true);
+    truth.may = fault.map(|fault| Arc::new(fault.clone()));
+    truth
 }
 
 fn slot(

@@ -9,7 +9,7 @@ use super::slices::{Slice, Slices};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::Diagnostic;
 use crate::number::{
-    Bound, Bounds, Exact, Given, Interval, Registers, Slot, evaluate_some, run_exact_with,
+    Bound, Bounds, Exact, Given, Interval, Registers, Slot, SlotOf, evaluate_some, run_exact_with,
 };
 use crate::program::{Program, Register, Type};
 use crate::unit::{Literal, Unit};
@@ -51,14 +51,25 @@ pub(super) type Key = Vec<[u64; 2]>;
 /// By what is worked out of it, and its sides.
 type Boxes = BTreeMap<(usize, Key), Rc<Registers<Bounds>>>;
 
+/// The same with how far each direction goes from its centre.
+type LooseBoxes = BTreeMap<(usize, Key), (Rc<Registers<Bounds>>, Vec<Interval>)>;
+
+/// Roundings that are relaxed at most.
+const ROUNDINGS: usize = 24;
+
 /// Runs of boxes and corners, each kept.
 pub(in crate::calculation) struct Region<'a> {
     pub(super) program: &'a Arc<Program>,
     inputs: &'a Inputs,
     pub(super) uncertain: Vec<Uncertain>,
     pub(in crate::calculation) bounds: Bounds,
+    /// The same with roundings relaxed.
+    pub(super) loose: Bounds,
+    /// How many roundings are relaxed.
+    pub(super) roundings: usize,
     slices: Slices,
     boxes: RefCell<Boxes>,
+    relaxed: RefCell<LooseBoxes>,
     corners: RefCell<BTreeMap<Key, Rc<Results>>>,
 }
 
@@ -90,13 +101,18 @@ impl<'a> Region<'a> {
             }
         }
         let bounds = Bounds::new(uncertain.len());
+        let slices = Slices::new(program, &uncertain);
+        let roundings = slices.roundings.min(ROUNDINGS);
         Self {
             program,
             inputs,
-            slices: Slices::new(program, &uncertain),
+            loose: Bounds::relaxed(uncertain.len(), roundings),
+            roundings,
+            slices,
             uncertain,
             bounds,
             boxes: RefCell::default(),
+            relaxed: RefCell::default(),
             corners: RefCell::default(),
         }
     }
@@ -108,21 +124,85 @@ impl<'a> Region<'a> {
 
     /// A box on bounds.
     pub(in crate::calculation) fn bound(&self, sides: &Sides) -> Rc<Registers<Bounds>> {
-        self.bound_of(sides, &self.slices.whole)
+        self.bound_of(sides, &self.slices.whole, true)
     }
 
     /// A box on bounds, worked out as far as these registers hang on it; all others stay empty.
-    pub(super) fn bound_for(&self, sides: &Sides, registers: &[Register]) -> Rc<Registers<Bounds>> {
-        self.bound_of(sides, &self.slices.of(self.program, registers))
+    /// `narrowed` by relaxed bounds of the same box, which takes as long again.
+    pub(super) fn bound_for(
+        &self,
+        sides: &Sides,
+        registers: &[Register],
+        narrowed: bool,
+    ) -> Rc<Registers<Bounds>> {
+        self.bound_of(sides, &self.slices.of(self.program, registers), narrowed)
     }
 
-    fn bound_of(&self, sides: &Sides, slice: &Slice) -> Rc<Registers<Bounds>> {
+    fn bound_of(&self, sides: &Sides, slice: &Slice, narrowed: bool) -> Rc<Registers<Bounds>> {
         let key: Key = sides.iter().map(|(from, to)| [from.key(), to.key()]).collect();
         for number in [slice.number, self.slices.whole.number] {
             if let Some(known) = self.boxes.borrow().get(&(number, key.clone())) {
                 return Rc::clone(known);
             }
         }
+        let relaxed =
+            if narrowed { self.relaxed_of(sides, sides, &[], slice) } else { Rc::default() };
+        let given = self.given(sides, sides, &self.bounds);
+        let memory = self.slices.within(slice, &key, &relaxed, self.program);
+        let registers = Rc::new(evaluate_some(&self.bounds, self.program, &given, &memory));
+        drop(memory);
+        self.boxes.borrow_mut().insert((slice.number, key), Rc::clone(&registers));
+        registers
+    }
+
+    /// A box on relaxed bounds, narrowed to `sides` and as far as these registers hang on it; `shares` say how far each
+    /// rounding goes.
+    pub(super) fn relaxed_for(
+        &self,
+        base: &Sides,
+        sides: &Sides,
+        shares: &[Interval],
+        registers: &[Register],
+    ) -> Rc<Registers<Bounds>> {
+        self.relaxed_of(base, sides, shares, &self.slices.of(self.program, registers))
+    }
+
+    fn relaxed_of(
+        &self,
+        base: &Sides,
+        sides: &Sides,
+        shares: &[Interval],
+        slice: &Slice,
+    ) -> Rc<Registers<Bounds>> {
+        // a side that is narrowed to an end is not the same as one that is given there: it stays followed
+        let key: Key = sides
+            .iter()
+            .zip(base)
+            .map(|((from, to), base)| {
+                let pinned = from == to && base.0 != base.1;
+                [from.key(), if pinned { !to.key() } else { to.key() }]
+            })
+            .collect();
+        let mut long = key.clone();
+        long.extend(shares.iter().map(|share| [share.low.to_bits(), share.high.to_bits()]));
+        for number in [slice.number, self.slices.whole.number] {
+            if let Some((known, reach)) = self.relaxed.borrow().get(&(number, long.clone())) {
+                self.loose.follow_again(reach);
+                return Rc::clone(known);
+            }
+        }
+        self.loose.begin(shares, sides != base);
+        let given = self.given(base, sides, &self.loose);
+        let memory = self.slices.relaxed(slice, &key);
+        let registers = Rc::new(evaluate_some(&self.loose, self.program, &given, &memory));
+        drop(memory);
+        let kept = (Rc::clone(&registers), self.loose.followed());
+        self.relaxed.borrow_mut().insert((slice.number, long), kept);
+        registers
+    }
+
+    /// The inputs of a box narrowed to some sides.
+    fn given(&self, base: &Sides, sides: &Sides, bounds: &Bounds) -> Vec<SlotOf<Bounds>> {
         let mut given: Vec<Slot<Bound, _>> = self
             .program
             .inputs
@@ -142,15 +222,16 @@ impl<'a> Region<'a> {
                 }
             })
             .collect();
-        for (direction, (uncertain, (from, to))) in self.uncertain.iter().zip(sides).enumerate() {
+        for (direction, (uncertain, ((from, to), base))) in
+            self.uncertain.iter().zip(sides.iter().zip(base)).enumerate()
+        {
             let (low, high) = (uncertain.exact(*from), uncertain.exact(*to));
             let value = match (low, high) {
-                (Some(low), Some(_)) if from == to => Bound::of(low),
+                (Some(low), Some(_)) if base.0 == base.1 => Bound::of(low),
                 (Some(low), Some(high)) => {
-                    Bound::within(Interval::of(&low).hull(Interval::of(&high)))
-                        .followed(direction, Interval::ONE)
+                    bounds.variable(Interval::of(&low).hull(Interval::of(&high)), direction)
                 }
-                _ => Bound::within(Interval::ALL).followed(direction, Interval::ONE),
+                _ => bounds.variable(Interval::ALL, direction),
             };
             match (given.get_mut(uncertain.input), uncertain.element) {
                 (Some(Slot::Many(all)), Some(element)) => {
@@ -162,11 +243,7 @@ impl<'a> Region<'a> {
                 (None, _) => {}
             }
         }
-        let memory = self.slices.within(slice, &key);
-        let registers = Rc::new(evaluate_some(&self.bounds, self.program, &given, &memory));
-        drop(memory);
-        self.boxes.borrow_mut().insert((slice.number, key), Rc::clone(&registers));
-        registers
+        given
     }
 
     /// One point of the box on exact decimals.

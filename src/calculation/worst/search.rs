@@ -10,6 +10,10 @@ use crate::program::{Binary, LineId, Register};
 
 /// Boxes that one question may take beyond the first.
 const BOXES: usize = 48;
+/// Boxes of one question that relaxed bounds narrow: beyond, halving alone does as much for its time.
+const NARROWED: usize = 4;
+/// How often a box is narrowed to the ends that relaxed slopes point to.
+const NARROWINGS: usize = 4;
 
 /// What is asked for its extremes.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +46,19 @@ pub(super) struct Found {
     pub(super) hangs: Vec<usize>,
     /// What it never goes beyond, where that is not proved to be `reached` itself; in coherent SI.
     pub(super) limit: Option<f64>,
+}
+
+impl Found {
+    /// Takes a value that goes further.
+    fn take(&mut self, aim: Aim, towards: Towards, results: &Results, point: &[At]) {
+        let Some(value) = aim.exact(results) else { return };
+        let order = value.stands_to(&self.reached);
+        let further = if towards == Towards::Most { order.is_gt() } else { order.is_lt() };
+        if further {
+            self.reached = value;
+            self.point = point.to_vec();
+        }
+    }
 }
 
 impl Aim {
@@ -122,9 +139,9 @@ impl Region<'_> {
                 break;
             }
             taken += 1;
-            let registers = self.bound_for(&sides, &aim.registers());
+            let registers = self.bound_for(&sides, &aim.registers(), taken <= NARROWED);
             let Some(bound) = aim.bound(&self.bounds, &registers) else { return Ok(None) };
-            let far = reach(&bound).min(far);
+            let mut far = reach(&bound).min(far);
             if far == f64::NEG_INFINITY {
                 continue;
             }
@@ -162,18 +179,16 @@ impl Region<'_> {
                     },
                 )
                 .collect();
-            let results = self.corner(&point)?;
-            if let Some(value) = aim.exact(&results) {
-                let order = value.stands_to(&best.reached);
-                if (towards == Towards::Most && order.is_gt())
-                    || (towards == Towards::Least && order.is_lt())
-                {
-                    best.reached = value;
-                    best.point = point;
-                }
-            }
+            best.take(aim, towards, &*self.corner(&point)?, &point);
             if narrowed.iter().all(|(from, to)| from == to) {
                 continue;
+            }
+            if taken <= NARROWED {
+                let (loose, pointed) = self.loosely(aim, towards, &sides);
+                far = far.min(loose);
+                if let Some(point) = pointed {
+                    best.take(aim, towards, &*self.corner(&point)?, &point);
+                }
             }
             if narrowed != sides {
                 open.push((far, narrowed));
@@ -194,6 +209,62 @@ impl Region<'_> {
         Ok(Some(best))
     }
 
+    /// How far an aim can go in a box when its roundings are relaxed, upwards for either extreme, and the corner that
+    /// its slopes point to.
+    fn loosely(&self, aim: Aim, towards: Towards, sides: &Sides) -> (f64, Option<Vec<At>>) {
+        let whole = Interval { low: 0.0, high: 1.0 };
+        let inputs = sides.len();
+        let (base, mut sides, mut shares) = (sides, sides.clone(), Vec::new());
+        let mut far = f64::INFINITY;
+        let mut pointed = None;
+        for _ in 0..NARROWINGS {
+            let registers = self.relaxed_for(base, &sides, &shares, &aim.registers());
+            let Some(bound) = aim.bound(&self.loose, &registers) else { break };
+            let Some(range) = bound.range else { break };
+            far = far.min(if towards == Towards::Most { range.high } else { -range.low });
+            let slope = |direction: usize| {
+                let slope = bound.slope(direction);
+                if towards == Towards::Most { slope } else { slope.negated() }
+            };
+            if pointed.is_none() {
+                let to_corner = sides.iter().enumerate().map(|(direction, (from, to))| {
+                    if slope(direction).middle() >= 0.0 { *to } else { *from }
+                });
+                pointed = Some(to_corner.collect());
+            }
+            let mut changed = false;
+            for (direction, side) in sides.iter_mut().enumerate().filter(|(_, it)| it.0 != it.1) {
+                let slope = slope(direction);
+                if slope.low >= 0.0 {
+                    (side.0, changed) = (side.1, true);
+                } else if slope.high <= 0.0 {
+                    (side.1, changed) = (side.0, true);
+                }
+            }
+            for at in 0..self.roundings {
+                let slope = slope(inputs + at);
+                if shares.get(at).copied().unwrap_or(whole) != whole || slope == Interval::ZERO {
+                    continue;
+                }
+                let end = match (slope.low >= 0.0, slope.high <= 0.0) {
+                    (true, _) => Interval::ONE,
+                    (_, true) => Interval::ZERO,
+                    _ => continue,
+                };
+                if shares.len() <= at {
+                    shares.resize(at + 1, whole);
+                }
+                if let Some(share) = shares.get_mut(at) {
+                    (*share, changed) = (end, true);
+                }
+            }
+            if !changed {
+                break;
+            }
+        }
+        (far, pointed)
+    }
+
     /// Whether a truth that hangs on a register holds everywhere, and a point found where it does not.
     pub(super) fn always(
         &self,
@@ -204,7 +275,7 @@ impl Region<'_> {
         let mut open = vec![self.whole()];
         let mut taken = 0;
         while let Some(sides) = open.pop() {
-            let known = truth(&self.bound_for(&sides, &[register]));
+            let known = truth(&self.bound_for(&sides, &[register], taken < NARROWED));
             if known.is_some_and(|truth| truth.always()) {
                 continue;
             }

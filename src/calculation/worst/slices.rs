@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
 use super::region::{Key, Uncertain};
-use crate::number::{Bounds, Decimals, Memory, SlotOf, System, operands};
-use crate::program::{Op, Program, Register};
+use crate::number::{Bounds, Decimals, Memory, Registers, Slot, SlotOf, System, operands};
+use crate::program::{Op, Program, Register, Step};
 
 /// Steps that are worked out, by their place; the number names the choice.
 pub(super) struct Slice {
@@ -23,7 +23,12 @@ pub(super) struct Slices {
     /// For each step with a search or a recurrence: the directions it hangs on.
     long: HashMap<usize, Vec<usize>>,
     slices: RefCell<BTreeMap<Vec<Register>, Rc<Slice>>>,
+    /// For each step with a search or a recurrence that no rounding bears on: the directions it hangs on.
+    unrounded: HashMap<usize, Vec<usize>>,
+    /// How many steps round to a multiple.
+    pub(super) roundings: usize,
     boxes: Remembered<Bounds>,
+    relaxed: Remembered<Bounds>,
     corners: Remembered<Decimals>,
     /// Everything.
     pub(super) whole: Rc<Slice>,
@@ -33,9 +38,12 @@ impl Slices {
     pub(super) fn new(program: &Program, uncertain: &[Uncertain]) -> Self {
         let whole = Slice { number: 0, wanted: vec![true; program.steps.len()] };
         Self {
-            long: long(program, uncertain),
+            long: long(program, uncertain, &BTreeSet::new()),
+            unrounded: long(program, uncertain, &rounded(program)),
+            roundings: program.steps.iter().filter(|it| matches!(it.op, Op::Round(..))).count(),
             slices: RefCell::default(),
             boxes: RefCell::default(),
+            relaxed: RefCell::default(),
             corners: RefCell::default(),
             whole: Rc::new(whole),
         }
@@ -64,8 +72,20 @@ impl Slices {
         &'s self,
         slice: &'s Slice,
         sides: &'s Key,
+        relaxed: &'s Registers<Bounds>,
+        program: &'s Program,
     ) -> impl Memory<Bounds> + 's {
-        Recalled { long: &self.long, remembered: &self.boxes, slice, sides }
+        let recalled = Recalled { long: &self.long, remembered: &self.boxes, slice, sides };
+        Refined { recalled, relaxed, program }
+    }
+
+    /// The memory for one box with its roundings relaxed.
+    pub(super) fn relaxed<'s>(
+        &'s self,
+        slice: &'s Slice,
+        sides: &'s Key,
+    ) -> impl Memory<Bounds> + 's {
+        Recalled { long: &self.unrounded, remembered: &self.relaxed, slice, sides }
     }
 
     /// The memory for one corner.
@@ -74,8 +94,33 @@ impl Slices {
     }
 }
 
-/// For each step with a search or a recurrence, the directions it hangs on.
-fn long(program: &Program, uncertain: &[Uncertain]) -> HashMap<usize, Vec<usize>> {
+/// The registers that a rounding bears on.
+fn rounded(program: &Program) -> BTreeSet<Register> {
+    let mut rounded = BTreeSet::new();
+    for step in &program.steps {
+        let mut read = BTreeSet::new();
+        operands(program, &step.op, &mut read);
+        let block = step
+            .op
+            .calls()
+            .and_then(|block| usize::try_from(block.0).ok().and_then(|at| program.blocks.get(at)));
+        let rounds = |step: &Step| matches!(step.op, Op::Round(..));
+        if rounds(step)
+            || block.is_some_and(|block| block.steps.iter().any(rounds))
+            || read.iter().any(|register| rounded.contains(register))
+        {
+            rounded.insert(step.to);
+        }
+    }
+    rounded
+}
+
+/// For each step with a search or a recurrence, the directions it hangs on; `without` are left out.
+fn long(
+    program: &Program,
+    uncertain: &[Uncertain],
+    without: &BTreeSet<Register>,
+) -> HashMap<usize, Vec<usize>> {
     let mut hangs: HashMap<Register, BTreeSet<usize>> = HashMap::new();
     let mut long = HashMap::new();
     for (at, step) in program.steps.iter().enumerate() {
@@ -88,12 +133,45 @@ fn long(program: &Program, uncertain: &[Uncertain]) -> HashMap<usize, Vec<usize>
         let mut read = BTreeSet::new();
         operands(program, &step.op, &mut read);
         on.extend(read.iter().filter_map(|register| hangs.get(register)).flatten());
-        if matches!(step.op, Op::Root { .. } | Op::Integral { .. } | Op::Running { .. }) {
+        if step.op.calls().is_some() && !without.contains(&step.to) {
             long.insert(at, on.iter().copied().collect());
         }
         hangs.insert(step.to, on);
     }
     long
+}
+
+/// A memory of bounds whose values are narrowed by what relaxed bounds know of the same box.
+struct Refined<'s> {
+    recalled: Recalled<'s, Bounds>,
+    relaxed: &'s Registers<Bounds>,
+    program: &'s Program,
+}
+
+impl Memory<Bounds> for Refined<'_> {
+    fn wants(&self, step: usize) -> bool {
+        self.recalled.wants(step)
+    }
+
+    fn known(&self, step: usize) -> Option<SlotOf<Bounds>> {
+        self.recalled.known(step)
+    }
+
+    fn keep(&self, step: usize, value: &SlotOf<Bounds>) {
+        self.recalled.keep(step, value);
+    }
+
+    fn refined(&self, step: usize, value: SlotOf<Bounds>) -> SlotOf<Bounds> {
+        let place = self.program.steps.get(step).and_then(|it| usize::try_from(it.to.0).ok());
+        match (value, place.and_then(|at| self.relaxed.get(at))) {
+            (Slot::One(value), Some(Slot::One(other))) => Slot::One(value.met(other)),
+            (Slot::Truth(truth), Some(Slot::Truth(other))) => Slot::Truth(truth.met(other)),
+            (Slot::Many(values), Some(Slot::Many(others))) if values.len() == others.len() => {
+                Slot::Many(values.into_iter().zip(others).map(|(x, y)| x.met(y)).collect())
+            }
+            (value, _) => value,
+        }
+    }
 }
 
 struct Recalled<'s, S: System> {

@@ -257,9 +257,15 @@ impl Interval {
             self.high / other.low,
             self.high / other.high,
         ];
-        Self {
-            low: quotients.iter().fold(f64::INFINITY, |least, q| least.min(down(*q))),
-            high: quotients.iter().fold(f64::NEG_INFINITY, |most, q| most.max(up(*q))),
+        // nothing over something is nothing, without rounding: an end at zero keeps its sign
+        let nothing = self.low == 0.0 || self.high == 0.0;
+        let least = quotients.iter().fold(f64::INFINITY, |least, q| least.min(down(*q)));
+        let most = quotients.iter().fold(f64::NEG_INFINITY, |most, q| most.max(up(*q)));
+        let rises = (self.low >= 0.0) == (other.low > 0.0);
+        match (nothing, rises) {
+            (true, true) => Self { low: 0.0, high: most },
+            (true, false) => Self { low: least, high: 0.0 },
+            (false, _) => Self { low: least, high: most },
         }
     }
 }

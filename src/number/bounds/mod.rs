@@ -15,6 +15,7 @@
 mod functions;
 mod interval;
 mod pieces;
+mod relaxed;
 mod search;
 mod slopes;
 mod steps;
@@ -25,6 +26,7 @@ use std::sync::Arc;
 
 use super::{Exact, Fault};
 pub use interval::Interval;
+use relaxed::Relaxation;
 pub(crate) use slopes::Slopes;
 
 /// The number system of bounds.
@@ -38,6 +40,8 @@ pub struct Bounds {
     grids: Cell<u64>,
     /// Set by a step that may have a corner or a jump within its operands.
     rough: Cell<bool>,
+    /// Where roundings are relaxed and values are followed from the centre of the box.
+    relaxed: Option<Relaxation>,
 }
 
 /// How an integral is worked out.
@@ -62,6 +66,8 @@ pub struct Bound {
     pub(crate) slopes: Slopes,
     /// The step that it is a multiple of, and which value it is, so that it equals itself.
     grid: Option<(Exact, u64)>,
+    /// The value at the centre of the box, where bounds follow it.
+    centre: Option<Interval>,
 }
 
 /// What a truth can be.
@@ -75,6 +81,8 @@ pub struct Possible {
     pub may: Option<Arc<Fault>>,
     /// The directions it may hang on, a bit each; the last bit stands for all beyond.
     pub(crate) depends: u128,
+    /// How it is at the centre of the box, where that is known.
+    at_centre: Option<bool>,
 }
 
 impl Bounds {
@@ -92,7 +100,14 @@ impl Bounds {
 
     fn with(quadrature: Quadrature, directions: usize) -> Self {
         let (next, grids) = (Cell::new(directions), Cell::new(0));
-        Self { quadrature, next, grids, rough: Cell::new(false) }
+        Self { quadrature, next, grids, rough: Cell::new(false), relaxed: None }
+    }
+
+    /// For worst cases likewise, with every value that is rounded to a step taken as lying anywhere within a step of
+    /// the value before; each such rounding, up to `most` of them, is a direction of its own after the others.
+    pub(crate) fn relaxed(directions: usize, most: usize) -> Self {
+        let relaxed = Some(Relaxation::new(directions, most));
+        Self { relaxed, ..Self::with(Quadrature::Enclosed, directions + most) }
     }
 }
 
@@ -106,13 +121,21 @@ impl Bound {
             exact: Some(value),
             slopes: Slopes::default(),
             grid: None,
+            centre: None,
         }
     }
 
     /// Anything in an interval.
     #[must_use]
     pub fn within(range: Interval) -> Self {
-        Self { range: Some(range), may: None, exact: None, slopes: Slopes::default(), grid: None }
+        Self {
+            range: Some(range),
+            may: None,
+            exact: None,
+            slopes: Slopes::default(),
+            grid: None,
+            centre: None,
+        }
     }
 
     /// The same, followed in a direction: its slope over that direction is `seed`, one for the input itself.
@@ -125,7 +148,14 @@ impl Bound {
     /// No value, ever.
     #[must_use]
     pub fn never(fault: Arc<Fault>) -> Self {
-        Self { range: None, may: Some(fault), exact: None, slopes: Slopes::default(), grid: None }
+        Self {
+            range: None,
+            may: Some(fault),
+            exact: None,
+            slopes: Slopes::default(),
+            grid: None,
+            centre: None,
+        }
     }
 
     /// The slope over a direction; zero where it does not hang on it.
@@ -135,17 +165,43 @@ impl Bound {
     }
 }
 
+impl Bound {
+    /// What lies in both: the same value known in two ways.
+    #[must_use]
+    pub(crate) fn met(mut self, other: &Self) -> Self {
+        if let (Some(one), Some(two), None) = (self.range, other.range, self.exact) {
+            self.range = Some(one.meet(two));
+        }
+        if other.may.is_none() {
+            self.may = None;
+        }
+        self
+    }
+}
+
 impl Possible {
+    /// What both allow: the same truth known in two ways.
+    #[must_use]
+    pub(crate) fn met(mut self, other: &Self) -> Self {
+        if self.holds && self.fails && (other.holds != other.fails) {
+            (self.holds, self.fails) = (other.holds, other.fails);
+        }
+        if other.may.is_none() {
+            self.may = None;
+        }
+        self
+    }
+
     /// Surely so, or surely not.
     #[must_use]
     pub fn surely(truth: bool) -> Self {
-        Self { holds: truth, fails: !truth, may: None, depends: 0 }
+        Self { holds: truth, fails: !truth, may: None, depends: 0, at_centre: Some(truth) }
     }
 
     /// Neither, ever.
     #[must_use]
     pub fn never(fault: Arc<Fault>) -> Self {
-        Self { holds: false, fails: false, may: Some(fault), depends: 0 }
+        Self { holds: false, fails: false, may: Some(fault), depends: 0, at_centre: None }
     }
 
     /// Holds whatever the inputs are.

@@ -43,9 +43,8 @@ impl Bounds {
         edges.push(high);
         edges.dedup_by(|next, before| *next <= *before);
         self.nested(|direction| {
-            let mut panel = |low: f64, high: f64| {
-                Panel::of(function, Interval { low, high }, direction, &self.rough)
-            };
+            let mut panel =
+                |low: f64, high: f64| Panel::of(function, Interval { low, high }, direction, self);
             let ends = edges.iter().zip(edges.iter().skip(1));
             let mut panels: Vec<Panel> = ends.map(|(low, high)| panel(*low, *high)).collect();
             let spoilt = loop {
@@ -103,7 +102,7 @@ impl Bounds {
             let mut taken = 0;
             while let Some(part) = open.pop() {
                 taken += 1;
-                let value = function(&Self::variable(part, direction));
+                let value = function(&self.variable(part, direction));
                 let slope = value.slope(direction);
                 let middle = part.low + CUT * part.width();
                 let mut monotone = false;

@@ -1,6 +1,5 @@
 //! Roots and integrals of bounds.
 
-use std::cell::Cell;
 use std::sync::Arc;
 
 use super::interval::{down, up};
@@ -26,11 +25,6 @@ const HALVINGS: u32 = 14;
 pub(super) type Function<'a> = &'a mut dyn FnMut(&Bound) -> Bound;
 
 impl Bounds {
-    /// The variable of a search over an interval, followed in a direction of its own.
-    pub(super) fn variable(range: Interval, direction: usize) -> Bound {
-        Bound::within(range).followed(direction, Interval::ONE)
-    }
-
     pub(super) fn nested<T>(&self, work: impl FnOnce(usize) -> T) -> T {
         let direction = self.next.get();
         self.next.set(direction + 1);
@@ -72,8 +66,8 @@ impl Bounds {
                         return Bound::never(Arc::new(Fault::new(Name::NoRoot, line, words)));
                     }
                     let sure = matches!(signs, (Some(a), Some(b)) if a != b);
-                    let low = edge(function, all, direction, false);
-                    let high = edge(function, all, direction, true);
+                    let low = edge(self, function, all, direction, false);
+                    let high = edge(self, function, all, direction, true);
                     match (low, high) {
                         (Some(low), Some(high)) if low <= high => (Interval { low, high }, sure),
                         _ => {
@@ -87,7 +81,7 @@ impl Bounds {
                 }
             };
             // 0 = s·(x₁ − x₂) + p·(p₁ − p₂), so (x₁ − x₂)/(p₁ − p₂) = −p/s
-            let value = function(&Self::variable(range, direction));
+            let value = function(&self.variable(range, direction));
             let own = value.slope(direction);
             let slopes =
                 value.slopes.map(|slope| slope.negated().over(own).0.unwrap_or(Interval::ALL));
@@ -105,7 +99,7 @@ impl Bounds {
                 .clone()
                 .or_else(|| value.may.clone())
                 .or_else(|| (!sure).then(|| Arc::new(doubt())));
-            Bound { range: Some(range), may, exact: None, slopes, grid: None }
+            Bound { range: Some(range), may, exact: None, slopes, grid: None, centre: None }
         });
         if let Some(Ok(root)) = exact {
             bound.exact = Some(root);
@@ -144,8 +138,9 @@ impl Bounds {
         let at_end = function(&Bound::within(end));
         let mut sum = match self.quadrature {
             Quadrature::Estimated => estimate(function, start.middle(), end.middle()),
-            Quadrature::Enclosed => self.enclose(function, start, end),
+            Quadrature::Enclosed => self.enclose(function, from, to),
         };
+        let centre = sum.centre;
         // Leibniz: what the bounds of the integral themselves do
         let (low, high) =
             (at_start.range.unwrap_or(Interval::ALL), at_end.range.unwrap_or(Interval::ALL));
@@ -155,18 +150,30 @@ impl Bounds {
             return follow(Ok(value), before.as_ref(), || sum.slopes);
         }
         sum.may = before.or(at_start.may).or(at_end.may).or(sum.may);
-        sum
+        self.centred(sum, || centre)
     }
 
     /// Panels over what lies surely between the bounds, and a piece at each end for what may.
-    fn enclose(&self, function: Function<'_>, start: Interval, end: Interval) -> Bound {
+    fn enclose(&self, function: Function<'_>, from: &Bound, to: &Bound) -> Bound {
+        let all = Interval::ALL;
+        let (start, end) = (from.range.unwrap_or(all), to.range.unwrap_or(all));
+        let centres = [from, to].map(|bound| bound.at_centre().unwrap_or(all));
         let turned = start.low > end.high;
         let (near, far) = if turned { (end, start) } else { (start, end) };
         let mut total = if near.high <= far.low {
             let mut total = self.panels(function, Interval { low: near.high, high: far.low });
-            for piece in [near, far].into_iter().filter(|piece| !piece.is_point()) {
+            let mut centre = total.centre;
+            let [from, to] = centres;
+            let (at_near, at_far) = if turned { (to, from) } else { (from, to) };
+            let ways = [
+                (near, Interval::point(near.high).minus(at_near)),
+                (far, at_far.minus(Interval::point(far.low))),
+            ];
+            for (piece, way) in ways.into_iter().filter(|(piece, _)| !piece.is_point()) {
                 let value = function(&Bound::within(piece));
                 let length = Interval { low: 0.0, high: up(piece.high - piece.low) };
+                let part = value.range.map(|range| way.times(range));
+                centre = centre.zip(part).map(|(sum, part)| sum.plus(part));
                 total = joined(
                     total,
                     value.range.map(|range| length.times(range)),
@@ -174,6 +181,7 @@ impl Bounds {
                     value.may,
                 );
             }
+            total.centre = centre;
             total
         } else {
             // the bounds overlap: either may be the larger
@@ -189,6 +197,7 @@ impl Bounds {
         };
         if turned {
             total.range = total.range.map(Interval::negated);
+            total.centre = total.centre.map(Interval::negated);
             total.slopes = total.slopes.map(Interval::negated);
         }
         total
@@ -199,9 +208,8 @@ impl Bounds {
             return Bound::within(Interval::ZERO);
         }
         self.nested(|direction| {
-            let mut panel = |low: f64, high: f64| {
-                Panel::of(function, Interval { low, high }, direction, &self.rough)
-            };
+            let mut panel =
+                |low: f64, high: f64| Panel::of(function, Interval { low, high }, direction, self);
             let mut panels = Vec::with_capacity(PANELS);
             let first = 4_u32;
             let at = |part: u32| {
@@ -237,10 +245,13 @@ impl Bounds {
                 panels.push(panel(middle, old.over.high));
             }
             let mut total = Bound::within(Interval::ZERO);
+            let mut centre = Some(Interval::ZERO);
             for panel in panels {
+                centre = centre.zip(panel.centre.or(panel.value)).map(|(sum, one)| sum.plus(one));
                 total = joined(total, panel.value, &panel.slopes, panel.may);
             }
             total.slopes = total.slopes.truncated(direction);
+            total.centre = centre;
             total
         })
     }
@@ -250,6 +261,7 @@ impl Bounds {
 pub(super) struct Panel {
     pub(super) over: Interval,
     pub(super) value: Option<Interval>,
+    centre: Option<Interval>,
     slopes: Slopes,
     may: Option<Arc<Fault>>,
     /// How far a finer panel could narrow it.
@@ -265,11 +277,11 @@ impl Panel {
         function: Function<'_>,
         over: Interval,
         direction: usize,
-        rough: &Cell<bool>,
+        bounds: &Bounds,
     ) -> Self {
-        rough.set(false);
-        let value = function(&Bounds::variable(over, direction));
-        let rough = rough.get();
+        bounds.rough.set(false);
+        let value = function(&bounds.variable(over, direction));
+        let rough = bounds.rough.get();
         let length =
             Interval { low: down(over.high - over.low).max(0.0), high: up(over.high - over.low) };
         let slopes = value.slopes.times(length);
@@ -277,6 +289,7 @@ impl Panel {
             return Self {
                 over,
                 value: None,
+                centre: None,
                 slopes,
                 may: value.may,
                 doubt: 0.0,
@@ -291,19 +304,21 @@ impl Panel {
         let half = up((over.high - middle).max(middle - over.low));
         let swing = up(up(slope.width() * half) * half) / 2.0;
         let simple = range.times(length);
-        let found = if swing.is_finite() {
-            let skew = slope.absolute().high * up(half * 2.0 - length.low).max(0.0) * half;
-            let around = at_middle.times(length);
-            let reach = up(swing + skew);
-            simple.meet(Interval { low: down(around.low - reach), high: up(around.high + reach) })
-        } else {
-            simple
+        let skew = slope.absolute().high * up(half * 2.0 - length.low).max(0.0) * half;
+        let reach = up(swing + skew);
+        let around = |middle: Interval| {
+            let sum = middle.times(length);
+            let form = Interval { low: down(sum.low - reach), high: up(sum.high + reach) };
+            if reach.is_finite() { simple.meet(form) } else { simple }
         };
+        let found = around(at_middle);
+        let centre = value.centre.map(around);
         let doubt = found.width() - at_middle.times(length).width();
         let size = at_middle.absolute().high * length.high;
         Self {
             over,
             value: Some(found),
+            centre,
             slopes,
             may: value.may,
             doubt: if doubt.is_nan() { f64::INFINITY } else { doubt.max(0.0) },
@@ -319,7 +334,8 @@ fn joined(sum: Bound, value: Option<Interval>, slopes: &Slopes, may: Option<Arc<
         (Some(a), Some(b)) => Some(a.plus(b)),
         _ => None,
     };
-    Bound { range, may: sum.may.or(may), exact: None, slopes: sum.slopes.plus(slopes), grid: None }
+    let slopes = sum.slopes.plus(slopes);
+    Bound { range, may: sum.may.or(may), exact: None, slopes, grid: None, centre: None }
 }
 
 /// A function on bounds as one on exact decimals.
@@ -405,13 +421,19 @@ fn sign(value: &Bound) -> Option<bool> {
 }
 
 /// The outermost number at which the function may be zero; none where it is nowhere zero.
-fn edge(function: Function<'_>, all: Interval, direction: usize, from_above: bool) -> Option<f64> {
+fn edge(
+    bounds: &Bounds,
+    function: Function<'_>,
+    all: Interval,
+    direction: usize,
+    from_above: bool,
+) -> Option<f64> {
     let mut open = vec![all];
     let scale = all.low.abs().max(all.high.abs());
     let mut steps = 0;
     while let Some(part) = open.pop() {
         steps += 1;
-        let value = function(&Bounds::variable(part, direction));
+        let value = function(&bounds.variable(part, direction));
         let middle = part.middle();
         if let Some(range) = value.range {
             let at_middle = function(&Bound::within(Interval::point(middle)));

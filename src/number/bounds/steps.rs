@@ -43,20 +43,17 @@ impl Bounds {
         if by.high <= 0.0 {
             return Bound::never(Arc::new(bad()));
         }
+        let positive = Interval { low: by.low.max(f64::MIN_POSITIVE), ..by };
+        let quotient = range.over(positive).0.unwrap_or(Interval::ALL);
+        let certain = multiples(direction, quotient).is_point();
+        if let Some(relaxed) = self.relaxed_round(direction, x, step, line, certain) {
+            return relaxed;
+        }
         // what lies on the step already stays as it is
         if x.grid.is_some_and(|(grid, _)| step.exact == Some(grid)) {
             return Bound { may: may.cloned(), ..x.clone() };
         }
-        let positive = Interval { low: by.low.max(f64::MIN_POSITIVE), ..by };
-        let quotient = range.over(positive).0.unwrap_or(Interval::ALL);
-        let to_whole = |q: f64, outward: f64| match direction {
-            _ if q.abs() > WHOLE => q + outward,
-            Direction::Up => q.ceil(),
-            Direction::Down => q.floor(),
-            // half goes away from zero
-            Direction::Nearest => q.round(),
-        };
-        let count = Interval::new(to_whole(quotient.low, -1.0), to_whole(quotient.high, 1.0));
+        let count = multiples(direction, quotient);
         let one = count.is_point();
         let result = count.times(positive);
         if let (true, Some(exact), true) = (one, step.exact, count.low.abs() < WHOLE) {
@@ -77,7 +74,8 @@ impl Bounds {
             self.grids.set(self.grids.get() + 1);
             (step, self.grids.get())
         });
-        Bound { grid, ..partly(Some(result), by.low <= 0.0, &[x, step], bad, slopes) }
+        let rounded = partly(Some(result), by.low <= 0.0, &[x, step], bad, slopes);
+        Bound { grid, ..self.centred(rounded, || None) }
     }
 
     pub(super) fn next_preferred(
@@ -174,7 +172,11 @@ impl Bounds {
                     self.rough.set(true);
                 }
                 let (value, slope) = found.unwrap_or((Interval::ALL, Interval::ALL));
-                partly(Some(value), partial, &[x], fault, || x.slopes.times(slope))
+                let found = partly(Some(value), partial, &[x], fault, || x.slopes.times(slope));
+                self.centred(found, || {
+                    let at = x.at_centre().filter(|_| !partial)?;
+                    straight(&rows, at).map(|(value, _)| value)
+                })
             }
             Between::StepFrom | Between::StepUpTo => {
                 let up_to = table.between == Between::StepUpTo;
@@ -215,6 +217,18 @@ impl Bounds {
             }
         }
     }
+}
+
+/// Which multiples of the step values are rounded to.
+fn multiples(direction: Direction, quotient: Interval) -> Interval {
+    let to_whole = |q: f64, outward: f64| match direction {
+        _ if q.abs() > WHOLE => q + outward,
+        Direction::Up => q.ceil(),
+        Direction::Down => q.floor(),
+        // half goes away from zero
+        Direction::Nearest => q.round(),
+    };
+    Interval::new(to_whole(quotient.low, -1.0), to_whole(quotient.high, 1.0))
 }
 
 /// Range and slope of straight lines between rows over an interval inside them.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::relaxed::TIE;
 use super::slopes::{Slopes, bit};
 use super::{Bound, Bounds, Interval, Possible};
 use crate::diagnostic::Name;
@@ -39,13 +40,9 @@ impl System for Bounds {
             return follow(Decimals.unary(function, &Ok(exact), line), x.may.as_ref(), slopes);
         }
         let (range, partial) = range.unary(function);
-        partly(
-            range,
-            partial,
-            &[x],
-            || outside(line, &format!("a function is asked at {}", words(x))),
-            slopes,
-        )
+        let fault = || outside(line, &format!("a function is asked at {}", words(x)));
+        let found = partly(range, partial, &[x], fault, slopes);
+        self.centred(found, || x.at_centre()?.unary(function).0)
     }
 
     fn binary(&self, function: Binary, x: &Bound, y: &Bound, line: LineId) -> Bound {
@@ -93,22 +90,15 @@ impl System for Bounds {
         if function == Binary::Multiply && (zero(x) || zero(y)) {
             return Bound { may: may.cloned(), ..self.whole(0) };
         }
-        let (range, partial) = match function {
-            Binary::Add => (Some(a.plus(b)), false),
-            Binary::Subtract => (Some(a.minus(b)), false),
-            Binary::Multiply => (Some(a.times(b)), false),
-            Binary::Divide => a.over(b),
-            Binary::Least => (Some(a.least(b)), false),
-            Binary::Greatest => (Some(a.greatest(b)), false),
-            Binary::Raise => a.raised(b),
-        };
+        let (range, partial) = of_two(function, a, b);
         let fault = || match function {
             Binary::Divide => {
                 Fault::new(Name::DividedByZero, line, format!("the divisor lies {}", words(y)))
             }
             _ => outside(line, &format!("a power is asked of a number {}", words(x))),
         };
-        partly(range, partial, &[x, y], fault, slopes)
+        let found = partly(range, partial, &[x, y], fault, slopes);
+        self.centred(found, || of_two(function, x.at_centre()?, y.at_centre()?).0)
     }
 
     fn power(&self, x: &Bound, by: Ratio, line: LineId) -> Bound {
@@ -118,28 +108,33 @@ impl System for Bounds {
             return follow(Decimals.power(&Ok(exact), by, line), x.may.as_ref(), slopes);
         }
         let (range, partial) = range.power(by);
-        partly(
-            range,
-            partial,
-            &[x],
-            || outside(line, &format!("a power is asked of a number {}", words(x))),
-            slopes,
-        )
+        let fault = || outside(line, &format!("a power is asked of a number {}", words(x)));
+        let found = partly(range, partial, &[x], fault, slopes);
+        self.centred(found, || x.at_centre()?.power(by).0)
     }
 
     fn compare(&self, relation: Relation, x: &Bound, y: &Bound) -> Possible {
         let depends = x.slopes.directions() | y.slopes.directions();
         let may = x.may.clone().or_else(|| y.may.clone());
         let (Some(a), Some(b)) = (x.range, y.range) else {
-            return Possible { holds: false, fails: false, may, depends };
+            return Possible { holds: false, fails: false, may, depends, at_centre: None };
         };
         if let (Some(first), Some(second)) = (x.exact, y.exact) {
             let truth = Decimals.compare(relation, &Ok(first), &Ok(second)) == Ok(true);
-            return Possible { holds: truth, fails: !truth, may, depends };
+            return Possible { may, depends, ..Possible::surely(truth) };
+        }
+        if self.relaxed.is_some() {
+            let difference = self.binary(Binary::Subtract, x, y, LineId(0));
+            let tie = TIE * a.absolute().high.max(b.absolute().high);
+            let (holds, fails) =
+                relation_of(relation, difference.range.unwrap_or(Interval::ALL), tie);
+            let centre = difference.at_centre().map(|centre| relation_of(relation, centre, tie));
+            let at_centre = centre.filter(|(holds, fails)| holds != fails).map(|(holds, _)| holds);
+            return Possible { holds, fails, may, depends, at_centre };
         }
         if x.grid.is_some() && x.grid == y.grid {
             let truth = matches!(relation, Relation::AtMost | Relation::AtLeast | Relation::Equal);
-            return Possible { holds: truth, fails: !truth, may, depends: 0 };
+            return Possible { may, ..Possible::surely(truth) };
         }
         let (holds, fails) = match relation {
             Relation::Below => (a.low < b.high, a.high >= b.low),
@@ -153,7 +148,7 @@ impl System for Bounds {
             }
         };
         self.rough.set(self.rough.get() || holds && fails);
-        Possible { holds, fails, may, depends }
+        Possible { holds, fails, may, depends, at_centre: None }
     }
 
     fn both(&self, x: &Possible, y: &Possible) -> Possible {
@@ -164,6 +159,11 @@ impl System for Bounds {
             fails: x.fails || y.fails,
             may,
             depends: x.depends | y.depends,
+            at_centre: match (x.at_centre, y.at_centre) {
+                (Some(false), _) | (_, Some(false)) => Some(false),
+                (Some(true), Some(true)) => Some(true),
+                _ => None,
+            },
         }
     }
 
@@ -172,7 +172,12 @@ impl System for Bounds {
     }
 
     fn not(&self, x: &Possible) -> Possible {
-        Possible { holds: x.fails, fails: x.holds, ..x.clone() }
+        Possible {
+            holds: x.fails,
+            fails: x.holds,
+            at_centre: x.at_centre.map(|truth| !truth),
+            ..x.clone()
+        }
     }
 
     fn truth_of_fault(&self, value: &Bound) -> Possible {
@@ -182,6 +187,7 @@ impl System for Bounds {
             fails: false,
             may: value.may.clone().or_else(|| Some(fault())),
             depends: 0,
+            at_centre: None,
         }
     }
 
@@ -218,7 +224,14 @@ impl System for Bounds {
                                 if which.depends & bit(at) == 0 { slope } else { Interval::ALL }
                             })
                         };
-                        Bound { range: Some(a.hull(b)), may, exact: same, slopes, grid: None }
+                        let range = Some(a.hull(b));
+                        let found =
+                            Bound { range, may, exact: same, slopes, grid: None, centre: None };
+                        self.centred(found, || match which.at_centre {
+                            Some(true) => x.at_centre(),
+                            Some(false) => y.at_centre(),
+                            None => Some(x.at_centre()?.hull(y.at_centre()?)),
+                        })
                     }
                     (Some(_), None) => Bound { may, exact: None, ..x.clone() },
                     (None, _) => Bound { may, exact: None, ..y.clone() },
@@ -266,7 +279,7 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.search_root(function, from, to, line)
+        self.within_search(|| self.search_root(function, from, to, line))
     }
 
     fn integral_of(
@@ -276,7 +289,7 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.work_out_integral(function, from, to, line)
+        self.within_search(|| self.work_out_integral(function, from, to, line))
     }
 
     fn as_bound(&self, value: &Bound) -> Option<Bound> {
@@ -337,6 +350,34 @@ impl Integrand<Bound> for Plain<'_> {
     }
 }
 
+/// Whether a relation may hold and may fail for a difference; what is within the tie is equal.
+fn relation_of(relation: Relation, difference: Interval, tie: f64) -> (bool, bool) {
+    let below = difference.low < -tie;
+    let above = difference.high > tie;
+    let equal = difference.low <= tie && difference.high >= -tie;
+    match relation {
+        Relation::Below => (below, equal || above),
+        Relation::AtMost => (below || equal, above),
+        Relation::Above => (above, below || equal),
+        Relation::AtLeast => (above || equal, below),
+        Relation::Equal => (equal, below || above),
+        Relation::Unequal => (below || above, equal),
+    }
+}
+
+/// A function of every number of two intervals.
+fn of_two(function: Binary, a: Interval, b: Interval) -> (Option<Interval>, bool) {
+    match function {
+        Binary::Add => (Some(a.plus(b)), false),
+        Binary::Subtract => (Some(a.minus(b)), false),
+        Binary::Multiply => (Some(a.times(b)), false),
+        Binary::Divide => a.over(b),
+        Binary::Least => (Some(a.least(b)), false),
+        Binary::Greatest => (Some(a.greatest(b)), false),
+        Binary::Raise => a.raised(b),
+    }
+}
+
 /// An exact outcome as a bound.
 pub(super) fn settled(outcome: Checked) -> Bound {
     match outcome {
@@ -369,8 +410,22 @@ pub(super) fn partly(
     let before = from.iter().find_map(|bound| bound.may.clone());
     let may = before.or_else(|| partial.then(|| Arc::new(fault())));
     match range {
-        Some(range) => Bound { range: Some(range), may, exact: None, slopes: slopes(), grid: None },
-        None => Bound { range: None, may, exact: None, slopes: Slopes::default(), grid: None },
+        Some(range) => Bound {
+            range: Some(range),
+            may,
+            exact: None,
+            slopes: slopes(),
+            grid: None,
+            centre: None,
+        },
+        None => Bound {
+            range: None,
+            may,
+            exact: None,
+            slopes: Slopes::default(),
+            grid: None,
+            centre: None,
+        },
     }
 }
 
