@@ -1,10 +1,11 @@
 //! Files, reached through one trait that the terminal program hands down.
 
-use std::io::{Cursor, Read};
+use std::io::{Cursor, Read, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::spreadsheet::store;
+use crate::spreadsheet::store::{self, Identity};
 
 /// What the outside world is to the rest of the program.
 pub trait Environment: Sync {
@@ -20,6 +21,25 @@ pub trait Environment: Sync {
     /// # Errors
     /// `file-in-use`, `unwritable-file`.
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic>;
+
+    /// Writes what a person named as the place of an output: `-` is standard output. A file that is there is
+    /// replaced only by `force`, and never one that was read through this.
+    ///
+    /// # Errors
+    /// `unwritable-file`, `file-in-use`.
+    fn write(&self, path: &Path, bytes: &[u8], _force: bool) -> Result<(), Diagnostic> {
+        self.replace(path, bytes, None)
+    }
+
+    /// Whether a name stands for something that is not a file, such as a device or a pipe.
+    fn is_special(&self, _: &Path) -> bool {
+        false
+    }
+
+    /// The bytes of a file that is about to be replaced: looked at, not read as an input.
+    fn peek(&self, _: &Path) -> Option<Vec<u8>> {
+        None
+    }
 
     /// A file to be read from its beginning, little by little.
     ///
@@ -51,15 +71,52 @@ pub trait Environment: Sync {
 }
 
 /// The files of this machine.
-#[derive(Clone, Debug, Default)]
+#[derive(Debug, Default)]
 pub struct RealFs {
+    /// The files that were read, by what they are.
+    read: Mutex<Vec<Identity>>,
     /// Further folders of sheets.
-    pub sheets: Vec<PathBuf>,
+    sheets: Vec<PathBuf>,
+}
+
+impl RealFs {
+    /// The files of this machine, with further folders of sheets.
+    #[must_use]
+    pub fn new(sheets: Vec<PathBuf>) -> Self {
+        Self { sheets, ..Self::default() }
+    }
+
+    fn note(&self, path: &Path) {
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(it) = store::identity_of(path)
+            && !read.contains(&it)
+        {
+            read.push(it);
+        }
+    }
 }
 
 impl Environment for RealFs {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
-        store::read(path).map_err(|problem| *problem)
+        let bytes = store::read(path).map_err(|problem| *problem)?;
+        self.note(path);
+        Ok(bytes)
+    }
+
+    fn write(&self, path: &Path, bytes: &[u8], force: bool) -> Result<(), Diagnostic> {
+        if path == Path::new("-") {
+            let mut out = std::io::stdout().lock();
+            return match out.write_all(bytes).and_then(|()| out.flush()) {
+                Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+                    let headline = format!("standard output cannot be written: {error}");
+                    Err(Diagnostic::error(Name::UnwritableFile, headline)
+                        .remedy("make room where it goes, or name a file behind `-o`"))
+                }
+                _ => Ok(()),
+            };
+        }
+        let read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        store::write_output(path, bytes, force, &read).map_err(|problem| *problem)
     }
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
@@ -68,7 +125,10 @@ impl Environment for RealFs {
 
     fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, Diagnostic> {
         match store::open(path) {
-            Ok(file) => Ok(Box::new(file)),
+            Ok(file) => {
+                self.note(path);
+                Ok(Box::new(file))
+            }
             Err(problem) => Err(*problem),
         }
     }
@@ -79,6 +139,14 @@ impl Environment for RealFs {
 
     fn sheet_folders(&self) -> &[PathBuf] {
         &self.sheets
+    }
+
+    fn peek(&self, path: &Path) -> Option<Vec<u8>> {
+        store::read(path).ok()
+    }
+
+    fn is_special(&self, path: &Path) -> bool {
+        store::is_special(path)
     }
 
     fn size(&self, path: &Path) -> Option<u64> {

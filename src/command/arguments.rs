@@ -66,8 +66,13 @@ pub(super) struct Run {
     #[arg(long, conflicts_with_all = ["steps", "worst"])]
     pub(super) slopes: bool,
     /// Percentiles over so many random draws from the tolerances
-    #[arg(long, value_name = "DRAWS", conflicts_with_all = ["steps", "worst", "slopes"])]
-    pub(super) spread: Option<usize>,
+    #[arg(
+        long,
+        value_name = "DRAWS",
+        conflicts_with_all = ["steps", "worst", "slopes"],
+        value_parser = clap::value_parser!(u32).range(1..=1_000_000)
+    )]
+    pub(super) spread: Option<u32>,
     /// Seed of the draws: the same seed gives the same draws
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,
@@ -200,6 +205,9 @@ pub(super) struct Fill {
     /// Write to another file and leave the workbook as it is
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<String>,
+    /// Write the other file even if one of that name is there already
+    #[arg(long, requires = "output")]
+    pub(super) force: bool,
     /// A bind file, for a workbook whose layout cannot be touched
     #[arg(long, value_name = "FILE")]
     pub(super) bind: Option<String>,
@@ -267,6 +275,9 @@ pub(super) struct Range {
     /// Write to another file and leave the workbook as it is
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<String>,
+    /// Write the other file even if one of that name is there already
+    #[arg(long)]
+    pub(super) force: bool,
     /// The tab that holds the table
     #[arg(long, value_name = "NAME")]
     pub(super) tab: Option<String>,
@@ -311,6 +322,9 @@ pub(super) struct Review {
     /// Where the review goes; else beside the document
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<String>,
+    /// Write the review even if another file of that name is there already
+    #[arg(long)]
+    pub(super) force: bool,
     /// What is made
     #[arg(long, value_enum, default_value_t = To::Html)]
     pub(super) to: To,

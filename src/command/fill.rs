@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::arguments::{Allowed, Fill};
 use super::print::{Terminal, wrapped};
-use super::{Ending, read_sheet, run, worst};
+use super::{Ending, output, read_sheet, run, worst};
 use crate::calculation::TRUST;
 use crate::diagnostic::{Diagnostic, Name, Place, cell_name, render_json};
 use crate::environment::Environment;
@@ -49,6 +49,12 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
         check_size(&asked.book, size, &Limits::default())
             .map_err(|problem| (vec![*problem], Ending::File))?;
     }
+    if let Some(output) = &asked.output {
+        let own = path.extension().map(|it| format!(".{}", it.to_string_lossy().to_lowercase()));
+        let fits = own.filter(|it| [".xlsx", ".xlsm"].contains(&it.as_str()));
+        output::check(output, &[fits.as_deref().unwrap_or(".xlsx")], environment)
+            .map_err(|(problem, ending)| (vec![problem], ending))?;
+    }
     let bytes = environment.read(path).map_err(one(Ending::File))?;
     let bind_file = match &asked.bind {
         Some(file) => Some(
@@ -89,7 +95,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
     }
     if !asked.dry_run {
         let result = match &asked.output {
-            Some(output) => environment.replace(Path::new(output), &written.bytes, None),
+            Some(output) => environment.write(Path::new(output), &written.bytes, asked.force),
             // nothing to change: the file is not even touched
             None if written.changed.is_empty() => Ok(()),
             None => environment.replace(path, &written.bytes, Some(&bytes)),

@@ -1,11 +1,12 @@
 //! `standstill form`: a fresh workbook to be filled in.
 
 use std::path::Path;
+
 use std::sync::Arc;
 
 use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
-use super::{Ending, check_sheet, find_sheet};
+use super::{Ending, check_sheet, find_sheet, output};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
 use crate::program::Program;
@@ -72,7 +73,7 @@ fn written(
     }
     let bytes =
         workbook::form_asking(&asking, options).map_err(|problem| (vec![problem], Ending::File))?;
-    save_fresh(&asked.output, &bytes, asked.force, environment).map_err(one)?;
+    output::save(&asked.output, &bytes, &[".xlsx"], asked.force, environment).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())
 }
@@ -84,34 +85,6 @@ fn twice(programs: &[Arc<Program>]) -> Option<&str> {
         let again = programs.iter().take(at).any(|before| name(before) == name(program));
         program.scopes.first().map(|scope| scope.sheet.as_str()).filter(|_| again)
     })
-}
-
-/// Writes a fresh workbook; a file that is there already stays unless `force` says otherwise.
-pub(super) fn save_fresh(
-    output: &str,
-    bytes: &[u8],
-    force: bool,
-    environment: &dyn Environment,
-) -> Result<(), (Diagnostic, Ending)> {
-    let place = || Place::File { name: output.to_owned() };
-    if !output.to_lowercase().ends_with(".xlsx") {
-        let problem = Diagnostic::error(Name::UnwritableFile, "a fresh workbook is an .xlsx file")
-            .at(place())
-            .remedy(format!(
-                "write `-o {}.xlsx`",
-                output.rsplit_once('.').map_or(output, |(stem, _)| stem)
-            ));
-        return Err((problem, Ending::WrongInput));
-    }
-    let path = Path::new(output);
-    if !force && environment.read(path).is_ok() {
-        let problem =
-            Diagnostic::error(Name::UnwritableFile, "there is a file of that name already")
-                .at(place())
-                .remedy("choose another name, or add `--force` to write over it");
-        return Err((problem, Ending::File));
-    }
-    environment.replace(path, bytes, None).map_err(|problem| (problem, Ending::File))
 }
 
 /// A name as a shell reads it.

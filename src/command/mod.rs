@@ -7,6 +7,7 @@ mod form;
 mod given;
 mod line;
 mod list;
+mod output;
 mod plot;
 mod print;
 mod prove;
@@ -53,18 +54,33 @@ pub fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(problem) => {
-            let _ = problem.print();
-            return ExitCode::from(if problem.use_stderr() { Ending::WrongInput as u8 } else { 0 });
+            let printed = problem.print();
+            return ExitCode::from(match (problem.use_stderr(), printed) {
+                (true, _) => Ending::WrongInput as u8,
+                (false, Err(error)) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+                    Ending::File as u8
+                }
+                (false, _) => Ending::Holds as u8,
+            });
         }
     };
     let mut terminal = Terminal::default();
-    let ending =
-        perform(&arguments.command, &RealFs { sheets: arguments.folders.clone() }, &mut terminal);
+    let environment = RealFs::new(arguments.folders.clone());
+    let ending = perform(&arguments.command, &environment, &mut terminal);
     terminal.flush();
-    ExitCode::from(ending as u8)
+    // what could not be printed was not said, whatever came out
+    ExitCode::from(if terminal.failed() { Ending::File as u8 } else { ending as u8 })
 }
 
 fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    terminal.aside = output::is_standard(match command {
+        Command::Run(asked) => asked.output.as_ref(),
+        Command::Form(asked) => Some(&asked.output),
+        Command::Fill(asked) => asked.output.as_ref(),
+        Command::Range(asked) => asked.output.as_ref(),
+        Command::Review(asked) => asked.output.as_ref(),
+        _ => None,
+    });
     match command {
         Command::Run(asked) => run::run(asked, environment, terminal),
         Command::List(asked) => list::list(asked, terminal),

@@ -13,15 +13,35 @@ use super::arguments::Form;
 #[derive(Debug, Default)]
 pub(super) struct Terminal {
     closed: bool,
+    failed: bool,
+    /// Whether standard output carries a file, so that what is said goes to standard error.
+    pub(super) aside: bool,
 }
 
 impl Terminal {
     /// One line to standard output.
     pub(super) fn say(&mut self, line: impl AsRef<str>) {
-        if !self.closed {
-            let mut out = io::stdout().lock();
-            self.closed = writeln!(out, "{}", line.as_ref().trim_end()).is_err();
+        if self.aside {
+            self.tell(line);
+        } else if !self.closed {
+            let outcome = writeln!(io::stdout().lock(), "{}", line.as_ref().trim_end());
+            self.note(outcome);
         }
+    }
+
+    /// A reader who has gone is no failure; a disk that is full is one, and is said once.
+    fn note(&mut self, outcome: io::Result<()>) {
+        let Err(error) = outcome else { return };
+        self.closed = true;
+        if error.kind() != io::ErrorKind::BrokenPipe && !self.failed {
+            self.failed = true;
+            self.tell(format!("error unwritable-file: standard output cannot be written: {error}"));
+        }
+    }
+
+    /// Whether something could not be printed.
+    pub(super) fn failed(&self) -> bool {
+        self.failed
     }
 
     /// One line to standard error.
@@ -30,7 +50,8 @@ impl Terminal {
     }
 
     pub(super) fn flush(&mut self) {
-        let _ = io::stdout().lock().flush();
+        let outcome = io::stdout().lock().flush();
+        self.note(outcome);
     }
 
     /// Rows in aligned columns, two blanks between, indented by two.

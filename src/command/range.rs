@@ -7,7 +7,7 @@ use std::path::Path;
 
 use super::arguments::Range;
 use super::print::{Terminal, bar};
-use super::{Ending, line};
+use super::{Ending, line, output};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 use crate::project::Project;
@@ -141,7 +141,7 @@ impl Job<'_> {
         let asked = self.asked;
         let as_part = asked.rows.is_some() && !asked.changed;
         if !as_part && !asked.changed {
-            can_be_written(asked, self.file.outline())?;
+            can_be_written(asked, self.file.outline(), self.environment)?;
         }
         if asked.changed && !self.line.holds_results() {
             let problem =
@@ -217,7 +217,7 @@ impl Job<'_> {
         bytes.extend(part::tail(&summary.checks));
         if !self.asked.dry_run {
             self.environment
-                .replace(Path::new(&file), &bytes, None)
+                .write(Path::new(&file), &bytes, self.asked.force)
                 .map_err(|problem| (vec![problem], Ending::File))?;
         }
         Ok((summary, Became::Part(file)))
@@ -238,7 +238,7 @@ impl Job<'_> {
         let (asked, book) = (self.asked, self.file.outline());
         let mut summary = Summary::default();
         let stopped = |problems| (problems, Ending::File);
-        let into = asked.output.as_ref().map_or(book.form, |output| form_of(output));
+        let into = asked.output.as_ref().map_or(book.form, |output| form_of(output, book.form));
         let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
         let mut each = |more| summary.join(&self.line, more, self.listed);
         let written = match (book.form, into) {
@@ -258,7 +258,7 @@ impl Job<'_> {
         if !asked.dry_run {
             let path = Path::new(&asked.book);
             let result = match &asked.output {
-                Some(output) => self.environment.replace(Path::new(output), &bytes, None),
+                Some(output) => self.environment.write(Path::new(output), &bytes, asked.force),
                 // nothing to change: the file is not even touched
                 None if wrote.changed == 0 => Ok(()),
                 None => self.environment.replace(path, &bytes, Some(self.original)),
@@ -331,7 +331,11 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
 }
 
 /// Whether the results can go where they are to go, before any work is done.
-fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
+fn can_be_written(
+    asked: &Range,
+    book: &Book,
+    environment: &dyn Environment,
+) -> Result<(), Stopped> {
     let trouble = |words: &str, name: &str, remedy: &str| {
         let problem = Diagnostic::error(Name::UnwritableFile, words)
             .at(Place::File { name: name.to_owned() })
@@ -344,21 +348,19 @@ fn can_be_written(asked: &Range, book: &Book) -> Result<(), Stopped> {
             &asked.book,
             "write the results into a fresh workbook: `-o NAME.xlsx`",
         ),
-        Some(output) if !matches!(form_of(output), Form::Xlsx | Form::Csv) => trouble(
-            "the results can be written as .xlsx or .csv",
-            output,
-            "give the file one of these endings",
-        ),
-        _ => Ok(()),
+        Some(output) => output::check(output, &[".xlsx", ".csv", ".xlsm"], environment)
+            .map_err(|(problem, ending)| (vec![problem], ending)),
+        None => Ok(()),
     }
 }
 
-/// The kind of a file, by its ending; `.ods` for those that are not written.
-fn form_of(name: &str) -> Form {
+/// The kind of an output by its ending; what has none, such as a device, takes the kind of what is read.
+fn form_of(name: &str, own: Form) -> Form {
     match name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase().as_str() {
         "xlsx" | "xlsm" => Form::Xlsx,
         "csv" => Form::Csv,
-        _ => Form::Ods,
+        _ if own == Form::Csv => Form::Csv,
+        _ => Form::Xlsx,
     }
 }
 

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::arguments::{Form, Review, To};
 use super::print::Terminal;
-use super::{Ending, read_sheet};
+use super::{Ending, output, read_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 use crate::review::{self, Document, MADE, Unreviewed, moment};
@@ -38,14 +38,6 @@ pub(super) fn review(
         Path::new(&asked.document).with_extension(ending).to_string_lossy().into_owned()
     });
     let path = Path::new(&output);
-    if output == asked.document {
-        let problem =
-            Diagnostic::error(Name::UnwritableFile, "the review would overwrite its own document")
-                .at(Place::File { name: output })
-                .remedy("name another file behind -o");
-        terminal.problems(&[problem], Form::Long, "Nothing was written.");
-        return Ending::WrongInput;
-    }
     let made = |moment: &str| match asked.to {
         To::Html => review::page(&document, moment),
         To::Md => review::plain(&document, moment),
@@ -55,9 +47,15 @@ pub(super) fn review(
         return check(&output, &document, &made, environment, terminal).unwrap_or(verdict);
     }
     let text = made(&moment(environment.clock().unwrap_or(0)));
-    if let Err(problem) = environment.replace(path, text.as_bytes(), None) {
+    // a review that was made here is made again; anything else of that name stays
+    let before = if environment.is_special(path) { None } else { environment.peek(path) };
+    let ours = before.is_some_and(|bytes| review::is_a_review(&bytes));
+    let fits: &[&str] = if asked.to == To::Html { &[".html", ".htm"] } else { &[".md"] };
+    let force = asked.force || ours;
+    if let Err((problem, ending)) = output::save(&output, text.as_bytes(), fits, force, environment)
+    {
         terminal.problems(&[problem], Form::Long, "Nothing was written.");
-        return Ending::File;
+        return ending;
     }
     for calculation in &document.calculations {
         terminal.say(format!("{}: {}", calculation.alias, calculation.results.verdict_in_words()));

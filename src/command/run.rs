@@ -2,10 +2,9 @@
 
 use super::Ending;
 use super::arguments::{Form, Run};
-use super::form::save_fresh;
 use super::given::start;
 use super::print::{Terminal, wrapped};
-use super::{slopes, spread, worst};
+use super::{output, slopes, spread, worst};
 use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
@@ -73,7 +72,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
             Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
         };
     }
-    if let Some(count) = asked.spread {
+    if let Some(count) = asked.spread.and_then(|count| usize::try_from(count).ok()) {
         return match spread::draw(&program, &inputs, count, asked.seed, asked.json) {
             Ok(drawn) => {
                 if asked.json {
@@ -129,7 +128,7 @@ fn save(
 ) -> Result<(), (Diagnostic, Ending)> {
     let Some(output) = &asked.output else { return Ok(()) };
     let bytes = book().map_err(|problem| (problem, Ending::File))?;
-    save_fresh(output, &bytes, asked.force, environment)
+    output::save(output, &bytes, &[".xlsx"], asked.force, environment)
 }
 
 fn saved(asked: &Run, terminal: &mut Terminal) {

@@ -64,6 +64,14 @@ impl Environment for Noted<'_> {
         self.inner.sheet_folders()
     }
 
+    fn write(&self, path: &Path, bytes: &[u8], force: bool) -> Result<(), Diagnostic> {
+        self.inner.write(path, bytes, force)
+    }
+
+    fn is_special(&self, path: &Path) -> bool {
+        self.inner.is_special(path)
+    }
+
     fn clock(&self) -> Option<u64> {
         self.inner.clock()
     }

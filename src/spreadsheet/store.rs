@@ -2,7 +2,7 @@
 
 #![allow(clippy::disallowed_methods)] // the one place that touches the disk
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File, Metadata, OpenOptions, TryLockError};
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
@@ -97,25 +97,49 @@ pub fn save_atomically(
     let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     free_to_write(path)?;
     free_to_write(&real)?;
+    // held until the new file has the name: of two runs at once, one finds the file changed
+    let held = hold(path, &real)?;
     if let Some(read) = read
         && fs::read(&real).ok().as_deref() != Some(read)
     {
-        return Err(in_use(path, "it has changed since it was read"));
+        return Err(in_use(path, "the file was changed meanwhile"));
     }
-    let permissions = fs::metadata(&real).ok().map(|known| known.permissions());
-    if permissions.as_ref().is_some_and(fs::Permissions::readonly) {
-        return Err(unwritable(
-            path,
-            "it is marked read-only",
-            "take the mark off, or save a copy",
-        ));
+    let known = fs::metadata(&real).ok();
+    if let Some(known) = &known {
+        if known.permissions().readonly() {
+            return Err(unwritable(
+                path,
+                "it is marked read-only",
+                "take the mark off, or save a copy",
+            ));
+        }
+        if names(known) > 1 {
+            return Err(unwritable(
+                path,
+                &format!(
+                    "it has {} names (hard links), and only one of them would change",
+                    names(known)
+                ),
+                "write to another file with `-o`",
+            ));
+        }
     }
+    remove_leftovers(&real);
     let (temporary, written) = fresh_beside(&real).map_err(|error| failed(path, &error))?;
-    let outcome = fill(written, bytes, permissions).and_then(|()| fs::rename(&temporary, &real));
-    if let Err(error) = outcome {
+    let outcome = match complete(&written, bytes, known.as_ref()) {
+        Ok(true) => fs::rename(&temporary, &real).map_err(|error| failed(path, &error)),
+        Ok(false) => Err(unwritable(
+            path,
+            "its group cannot be kept, and others who use it would be locked out",
+            "write to another file with `-o`, or have a member of its group do it",
+        )),
+        Err(error) => Err(failed(path, &error)),
+    };
+    drop((written, held));
+    if let Err(problem) = outcome {
         // the file is still as it was; a temporary file that cannot go either is the lesser trouble
         let _ = fs::remove_file(&temporary);
-        return Err(failed(path, &error));
+        return Err(problem);
     }
     // the new name is already there; a folder that cannot be flushed only risks the newest state
     if let Some(folder) = real.parent().and_then(|folder| File::open(folder).ok()) {
@@ -139,12 +163,177 @@ fn fresh_beside(path: &Path) -> std::io::Result<(PathBuf, File)> {
     outcome
 }
 
-fn fill(mut file: File, bytes: &[u8], permissions: Option<fs::Permissions>) -> std::io::Result<()> {
+/// Writes the new file and gives it owner, group and permissions of the old one; false where the group cannot be
+/// kept. The lock says to other runs that whoever writes it is alive.
+fn complete(mut file: &File, bytes: &[u8], known: Option<&Metadata>) -> std::io::Result<bool> {
+    let _ = file.try_lock();
     file.write_all(bytes)?;
-    if let Some(permissions) = permissions {
-        file.set_permissions(permissions)?;
+    if let Some(known) = known {
+        if !same_owner(file, known)? {
+            return Ok(false);
+        }
+        file.set_permissions(known.permissions())?;
     }
-    file.sync_all()
+    file.sync_all()?;
+    Ok(true)
+}
+
+/// The lock on a file that is there; none where there is none, or the file system has no locks.
+fn hold(path: &Path, real: &Path) -> Result<Option<File>, Box<Diagnostic>> {
+    let Ok(file) = File::open(real) else { return Ok(None) };
+    match file.try_lock() {
+        Ok(()) => {}
+        Err(TryLockError::WouldBlock) => {
+            return Err(in_use(path, "another run of Standstill is writing it"));
+        }
+        Err(TryLockError::Error(_)) => return Ok(None),
+    }
+    let (locked, there) = (file.metadata().ok(), fs::metadata(real).ok());
+    if locked.as_ref().map(identity) == there.as_ref().map(identity) {
+        Ok(Some(file))
+    } else {
+        Err(in_use(path, "the file was changed meanwhile"))
+    }
+}
+
+/// Removes what a run that was killed has left beside a file: a part that nobody holds.
+fn remove_leftovers(real: &Path) {
+    let Some(folder) = real.parent() else { return };
+    let name = real.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let part = entry.file_name().to_string_lossy().into_owned();
+        let of_ours = part
+            .strip_prefix(&format!(".{name}."))
+            .and_then(|rest| rest.strip_suffix(".part"))
+            .and_then(|rest| rest.split_once('-'))
+            .is_some_and(|(process, attempt)| {
+                process.parse::<u32>().is_ok() && attempt.parse::<u8>().is_ok()
+            });
+        let alone = of_ours && File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok());
+        if alone {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// Whether a name stands for something that is neither a file nor a folder.
+#[must_use]
+pub fn is_special(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|known| !known.is_file() && !known.is_dir())
+}
+
+/// What makes a file the same under two names.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Identity(#[cfg(unix)] (u64, u64), #[cfg(not(unix))] PathBuf);
+
+#[cfg(unix)]
+fn identity(known: &Metadata) -> Identity {
+    use std::os::unix::fs::MetadataExt as _;
+    Identity((known.dev(), known.ino()))
+}
+
+#[cfg(unix)]
+fn names(known: &Metadata) -> u64 {
+    std::os::unix::fs::MetadataExt::nlink(known)
+}
+
+#[cfg(unix)]
+fn same_owner(file: &File, known: &Metadata) -> std::io::Result<bool> {
+    use std::os::unix::fs::{MetadataExt as _, fchown};
+    let (owner, group) = (known.uid(), known.gid());
+    Ok(fchown(file, Some(owner), Some(group)).is_ok()
+        || fchown(file, None, Some(group)).is_ok()
+        || file.metadata()?.gid() == group)
+}
+
+#[cfg(not(unix))]
+fn identity(_: &Metadata) -> Identity {
+    Identity(PathBuf::new())
+}
+
+#[cfg(not(unix))]
+fn names(_: &Metadata) -> u64 {
+    1
+}
+
+#[cfg(not(unix))]
+fn same_owner(_: &File, _: &Metadata) -> std::io::Result<bool> {
+    Ok(true)
+}
+
+/// What a file is, whatever name it is reached by; none where there is none.
+#[must_use]
+pub fn identity_of(path: &Path) -> Option<Identity> {
+    #[cfg(unix)]
+    return fs::metadata(path).ok().map(|known| identity(&known));
+    #[cfg(not(unix))]
+    return fs::canonicalize(path).ok().map(Identity);
+}
+
+/// Writes a file that a person named as the place of an output.
+///
+/// A file that is there is replaced only by `force`, and never one of those in `read`. What is not a file, such as
+/// a device or a pipe, is written into.
+///
+/// # Errors
+/// `unwritable-file`, `file-in-use`; whatever was there is as it was.
+pub fn write_output(
+    path: &Path,
+    bytes: &[u8],
+    force: bool,
+    read: &[Identity],
+) -> Result<(), Box<Diagnostic>> {
+    let Ok(known) = fs::metadata(path) else {
+        // a link that leads nowhere would become a file, or the file that it names
+        if fs::symlink_metadata(path).is_ok() {
+            return Err(unwritable(
+                path,
+                "it is a link that leads nowhere",
+                "remove the link first",
+            ));
+        }
+        // of two runs at once, only one makes the file
+        return match OpenOptions::new().write(true).create_new(true).open(path) {
+            Ok(made) => {
+                drop(made);
+                save_atomically(path, bytes, Some(b"")).inspect_err(|_| {
+                    let _ = fs::remove_file(path);
+                })
+            }
+            Err(error) if error.kind() == ErrorKind::AlreadyExists => Err(exists(path)),
+            Err(error) => Err(failed(path, &error)),
+        };
+    };
+    if known.is_dir() {
+        return Err(unwritable(path, "it is a folder", "name a file in it"));
+    }
+    if identity_of(path).is_some_and(|it| read.contains(&it)) {
+        return Err(unwritable(path, "this run reads it", "name another file behind `-o`"));
+    }
+    if !known.is_file() {
+        let outcome = OpenOptions::new().write(true).open(path).and_then(|mut into| {
+            into.write_all(bytes)?;
+            into.flush()
+        });
+        return match outcome {
+            Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(failed(path, &error)),
+            _ => Ok(()),
+        };
+    }
+    if !force {
+        return Err(exists(path));
+    }
+    save_atomically(path, bytes, None)
+}
+
+fn exists(path: &Path) -> Box<Diagnostic> {
+    unwritable(
+        path,
+        "there is a file of that name already",
+        "choose another name, or add `--force` to write over it",
+    )
 }
 
 fn file(path: &Path) -> Place {
@@ -152,8 +341,8 @@ fn file(path: &Path) -> Place {
 }
 
 fn in_use(path: &Path, words: &str) -> Box<Diagnostic> {
-    let headline = format!("another program has the file open: {words}");
-    let remedy = "close it there, then try again";
+    let headline = format!("the file is in use: {words}");
+    let remedy = "close it where it is open, then try again";
     Box::new(Diagnostic::error(Name::FileInUse, headline).at(file(path)).remedy(remedy))
 }
 

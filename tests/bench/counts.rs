@@ -85,7 +85,7 @@ fn of_range(standstill: &Path) -> bool {
     let [short, long] = LINE_ROWS.map(|rows| {
         let folder = tempfile::tempdir().unwrap();
         floor::make_line(folder.path(), rows);
-        let ours = ["range", "line.xlsx", "-o", "ours.xlsx"];
+        let ours = ["range", "line.xlsx", "-o", "ours.xlsx", "--force"];
         let other = [floor::CHILD, "whole", "line.xlsx", "floor.xlsx"];
         (instructions(standstill, &ours, folder.path()), of_own(&other, folder.path()))
     });
@@ -98,7 +98,7 @@ fn of_fill(standstill: &Path) -> bool {
     let [short, long] = TAB_ROWS.map(|rows| {
         let folder = tempfile::tempdir().unwrap();
         filling::make(&folder.path().join("book.xlsx"), rows);
-        let ours = ["fill", "book.xlsx", "-o", "filled.xlsx"];
+        let ours = ["fill", "book.xlsx", "-o", "filled.xlsx", "--force"];
         let other = [CHILD, "fill", "book.xlsx", "repacked.xlsx"];
         (instructions(standstill, &ours, folder.path()), of_own(&other, folder.path()))
     });

@@ -47,7 +47,7 @@ pub(crate) fn compare(folder: &Path, standstill: &Path, rows: u32, repeats: usiz
         repeats,
         || {
             let mut fill = Command::new(standstill);
-            fill.args(["fill", "book.xlsx", "-o", "filled.xlsx"]).current_dir(folder);
+            fill.args(["fill", "book.xlsx", "-o", "filled.xlsx", "--force"]).current_dir(folder);
             let done = fill.stdout(Stdio::null()).status().unwrap();
             assert!(done.code().is_some_and(|code| code < 2), "{done}");
         },

@@ -104,7 +104,7 @@ pub(crate) fn pair(folder: &Path, standstill: &Path) -> Pair {
             Command::new(&own).args([CHILD, how, "line.xlsx", "floor.xlsx"]).current_dir(folder),
         )
     };
-    let ours = ["range", "line.xlsx", "-o", "ours.xlsx"];
+    let ours = ["range", "line.xlsx", "-o", "ours.xlsx", "--force"];
     Pair {
         floor: floor("whole"),
         streaming: floor("streaming"),

@@ -151,7 +151,7 @@ def gigabyte_of_blanks(path):
 def run(binary, folder, words):
     with open(folder / "told", "wb") as told:
         begun = time.perf_counter()
-        process = subprocess.Popen([binary, *words, "-o", "out.xlsx"], cwd=folder, stdout=told, stderr=told)
+        process = subprocess.Popen([binary, *words, "-o", "out.xlsx", "--force"], cwd=folder, stdout=told, stderr=told)
         _, status, used = os.wait4(process.pid, 0)
         seconds = time.perf_counter() - begun
     process.returncode = os.waitstatus_to_exitcode(status)

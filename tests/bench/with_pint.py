@@ -104,7 +104,7 @@ def main():
     make(path)
 
     def ours():
-        done = subprocess.run([program, "range", path, "-o", folder / "ours.xlsx"], capture_output=True)
+        done = subprocess.run([program, "range", path, "-o", folder / "ours.xlsx", "--force"], capture_output=True)
         assert done.returncode < 2, done.stderr.decode()
 
     times = {"row by row": [], "by columns": [], "ours": []}

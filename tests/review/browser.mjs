@@ -171,7 +171,7 @@ const tests = {
     const heads = inputs.map((input) => (unit(input.u) ? `${input.n} / (${unit(input.u)})` : input.n));
     const csv = (lines) => lines.map((fields) => fields.map(quoted).join(",")).join("\n") + "\n";
     writeFileSync(line, csv([heads, ...got.map(({ texts }) => inputs.map((input) => texts[input.n]))]));
-    const done = run("range", line, "safe-stop", "--all", "-o", worked);
+    const done = run("range", line, "safe-stop", "--all", "-o", worked, "--force");
     assert.ok(done.status <= 2, done.stderr);
     const [head, ...rows] = readFileSync(worked, "utf8").trim().split("\n").map((text) => [...text.matchAll(/("(?:[^"]|"")*"|[^,]*)(?:,|$)/g)].map((one) => one[1].replace(/^"|"$/g, "").replace(/""/g, '"')));
     const place = (name) => head.findIndex((text) => text.split(" / ")[0] === name);

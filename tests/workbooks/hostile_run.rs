@@ -37,7 +37,7 @@ fn run(folder: &Path, words: &[&str]) -> (Option<i32>, String) {
     // the shell's own limit holds for what it becomes
     let child = Command::new("sh")
         .arg("-c")
-        .arg(format!("ulimit -v {SPACE} && exec \"$0\" \"$@\" -o out.xlsx"))
+        .arg(format!("ulimit -v {SPACE} && exec \"$0\" \"$@\" -o out.xlsx --force"))
         .arg(program)
         .args(words)
         .current_dir(folder)

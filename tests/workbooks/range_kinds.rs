@@ -138,8 +138,8 @@ fn a_workbook_becomes_a_text_with_a_decimal_comma_where_that_is_said() {
         "{written}"
     );
     let found = standstill(place.path(), &["range", book, "-o", "line.pdf"]);
-    assert_eq!(found.status.code(), Some(4));
-    assert!(told(&found).contains("the results can be written as .xlsx or .csv"));
+    assert_eq!(found.status.code(), Some(2));
+    assert!(told(&found).contains("write `-o line.xlsx` or `-o line.csv`"), "{}", told(&found));
 }
 
 #[test]

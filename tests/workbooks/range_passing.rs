@@ -258,11 +258,11 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
         // in, and out with twice as many bytes a row
         let bytes = (4 * text.len() as u64) >> 20;
         let runs: &[&[&str]] = &[
-            &["range", "line.csv", "-o", "whole.csv"],
-            &["range", "line.csv", "-o", "out.xlsx"],
-            &["range", "line.csv", "--rows", "1..3000", "-o", "1.part"],
-            &["range", "line.csv", "--rows", "3001..99999", "-o", "2.part"],
-            &["range", "line.csv", "--merge", "1.part", "2.part", "-o", "merged.csv"],
+            &["range", "line.csv", "-o", "whole.csv", "--force"],
+            &["range", "line.csv", "-o", "out.xlsx", "--force"],
+            &["range", "line.csv", "--rows", "1..3000", "-o", "1.part", "--force"],
+            &["range", "line.csv", "--rows", "3001..99999", "-o", "2.part", "--force"],
+            &["range", "line.csv", "--merge", "1.part", "2.part", "-o", "merged.csv", "--force"],
         ];
         for words in runs {
             let found = within(BESIDE + bytes, place.path(), words);
@@ -271,7 +271,7 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
         }
         fs::write(place.path().join("line.ods"), ods(&text)).unwrap();
         for output in ["out.xlsx", "out.csv"] {
-            let words = ["range", "line.ods", "-o", output];
+            let words = ["range", "line.ods", "-o", output, "--force"];
             let found = within(BESIDE + bytes, place.path(), &words);
             assert_eq!(found.status.code(), Some(1), "{count} {words:?}: {}", told(&found));
         }
@@ -286,7 +286,7 @@ fn a_text_of_more_bytes_than_fill_takes_passes_through_range() {
     let text = rows(1700, 10_000);
     assert!(text.len() > 16 << 20);
     fs::write(place.path().join("line.csv"), &text).unwrap();
-    let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv"]);
+    let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv", "--force"]);
     assert_eq!(found.status.code(), Some(0), "{}", told(&found));
     assert!(out(&found).contains("1700 variants: 1700 hold, 0 fail"), "{}", out(&found));
 }
@@ -300,11 +300,12 @@ fn a_tolerance_in_a_cell_of_the_table_is_told_once_where_it_does_not_count() {
         (LINE.replace("B,1,1450", "B,1,1450 r/min ± 10 r/min\nC,1 kg·m² ± 0.1 kg·m²,1450"), true),
     ] {
         fs::write(place.path().join("line.csv"), table).unwrap();
-        let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv"]);
+        let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv", "--force"]);
         assert_eq!(found.status.code(), Some(0), "{}", told(&found));
         assert_eq!(out(&found).matches(words).count(), usize::from(told_of), "{}", out(&found));
     }
-    let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv", "--worst"]);
+    let found =
+        standstill(place.path(), &["range", "line.csv", "-o", "out.csv", "--force", "--worst"]);
     assert!(!out(&found).contains(words), "{}", out(&found));
 }
 
