@@ -133,7 +133,7 @@ fn the_papers_show_what_the_program_prints() {
             fenced(
                 &prints(&["run", "safe-stop", "--example", "--slopes", "--of", "t_ramp_fails"])
                     .lines()
-                    .skip(5)
+                    .skip(6)
                     .take(7)
                     .collect::<Vec<_>>()
                     .join("\n"),

@@ -38,6 +38,34 @@ use crate::unit::{Literal, Unit};
 pub struct Influences {
     nominal: Results,
     all: Vec<Influence>,
+    changes: Vec<Change>,
+}
+
+/// What becomes of one result when one input is changed by its step, as a second calculation has it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// Place in [`Program::outputs`].
+    pub output: usize,
+    /// Place in [`Program::inputs`].
+    pub input: usize,
+    /// Name of the input.
+    pub name: String,
+    /// What the input is changed by.
+    pub step: Step,
+    /// How far the result moves, in coherent SI; none where the second calculation has no result.
+    pub change: Option<f64>,
+    /// How far it would move along its slope without roundings, in coherent SI.
+    pub smooth: f64,
+}
+
+impl Change {
+    /// Whether steps or a bend stand between the slope and what the result does.
+    #[must_use]
+    pub fn differs(&self) -> bool {
+        let Some(change) = self.change else { return false };
+        // 1 % is not small: a curve may differ from its slope by some hundredths
+        (change - self.smooth).abs() > 0.1 * change.abs().max(self.smooth.abs())
+    }
 }
 
 /// How far one result moves for 1 % of one input.
@@ -106,6 +134,11 @@ impl Influences {
             })
             .collect();
         let registers = evaluate(&Bounds::at_a_point(program.inputs.len()), program, &given);
+        let changes = {
+            let smooth = Bounds::smooth_at_a_point(program.inputs.len());
+            let smooth = evaluate(&smooth, program, &given);
+            changes(program, inputs, &nominal, &steps, &smooth)
+        };
         let mut all = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {
             let place = usize::try_from(declared.register.0).ok();
@@ -132,7 +165,7 @@ impl Influences {
             });
             all.extend(of_this);
         }
-        Ok(Self { nominal, all })
+        Ok(Self { nominal, all, changes })
     }
 
     /// The calculation itself.
@@ -147,6 +180,15 @@ impl Influences {
         &self.all
     }
 
+    /// How far one result moves for each input by a second calculation, the strongest first: those for 1 % and 1 K,
+    /// then those of inputs that are zero.
+    pub fn changes_of<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a Change> {
+        let outputs = &self.nominal.program().outputs;
+        self.changes
+            .iter()
+            .filter(move |it| outputs.get(it.output).is_some_and(|output| output.name == name))
+    }
+
     /// What moves one result, the strongest first.
     pub fn of<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a Influence> {
         let outputs = &self.nominal.program().outputs;
@@ -154,6 +196,83 @@ impl Influences {
             .iter()
             .filter(move |it| outputs.get(it.output).is_some_and(|output| output.name == name))
     }
+}
+
+/// Every input changed by its step, one after the other, and what becomes of each result.
+fn changes<F>(
+    program: &Arc<Program>,
+    inputs: &Inputs,
+    nominal: &Results,
+    steps: &[Step],
+    smooth: &[Slot<Bound, F>],
+) -> Vec<Change> {
+    let mut found = Vec::new();
+    for (at, (input, step)) in program.inputs.iter().zip(steps).enumerate() {
+        let moved = match inputs.value(input) {
+            Some(Given::One(literal)) => more(&literal, step).map(Given::One),
+            Some(Given::Many(all)) => all
+                .iter()
+                .map(|literal| more(literal, step))
+                .collect::<Option<_>>()
+                .map(Given::Many),
+            Some(Given::Word(_)) | None => continue,
+        };
+        let second = moved.and_then(|moved| {
+            let mut inputs = inputs.without_tolerances();
+            inputs.put(&input.name, moved, None);
+            Results::work_out(program, &inputs).ok()
+        });
+        for (output, declared) in program.outputs.iter().enumerate() {
+            let Some(before) = nominal.exact(&declared.name) else { continue };
+            let place = usize::try_from(declared.register.0).ok();
+            let slope = match place.and_then(|place| smooth.get(place)) {
+                Some(Slot::One(value)) => value.slope(at).middle(),
+                _ => 0.0,
+            };
+            let change = second
+                .as_ref()
+                .and_then(|second| second.exact(&declared.name))
+                .and_then(|after| after.minus(&before).ok())
+                .map(|change| change.to_f64());
+            if second.is_some() && change == Some(0.0) && slope == 0.0 {
+                continue;
+            }
+            found.push(Change {
+                output,
+                input: at,
+                name: input.name.clone(),
+                step: step.clone(),
+                change,
+                smooth: slope,
+            });
+        }
+    }
+    found.sort_by(|a, b| {
+        let last = |it: &Change| matches!(it.step, Step::One(_));
+        let size = |it: &Change| it.change.unwrap_or(it.smooth).abs().max(it.smooth.abs());
+        a.output.cmp(&b.output).then(last(a).cmp(&last(b))).then(size(b).total_cmp(&size(a)))
+    });
+    found
+}
+
+/// A value changed by its step; none where it cannot be written.
+fn more(literal: &Literal, step: &Step) -> Option<Literal> {
+    use rust_decimal::Decimal;
+    let (digits, ten) = match step {
+        Step::Percent => (literal.digits.checked_mul(Decimal::new(101, 2))?, literal.ten),
+        Step::One(_) => (Decimal::ONE, 0),
+        Step::Kelvin => {
+            let tens = Decimal::from(10_i64.checked_pow(literal.ten.unsigned_abs())?);
+            let plain = match literal.ten {
+                0.. => literal.digits.checked_mul(tens)?,
+                _ => literal.digits.checked_div(tens)?,
+            };
+            let fahrenheit = literal.unit.symbol == "°F";
+            let kelvin = if fahrenheit { Decimal::new(18, 1) } else { Decimal::ONE };
+            (plain.checked_add(kelvin)?, 0)
+        }
+    };
+    Some(Literal::new(digits, ten, literal.unit.clone()))
 }
 
 fn step(input: &Input, value: Option<&Given>) -> Step {

@@ -18,7 +18,7 @@ pub use design::{
     asked_value,
 };
 pub use draws::{Drawn, Sample};
-pub use influence::{Influence, Influences, Step};
+pub use influence::{Change, Influence, Influences, Step};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub(crate) use results::difference;
 pub(crate) use results::verdict_in_words;

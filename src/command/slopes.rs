@@ -1,7 +1,7 @@
 //! `standstill run --slopes`: what each result hangs on.
 
 use super::print::{Terminal, wrapped};
-use crate::calculation::{Influence, Influences, Step, TRUST, difference, show};
+use crate::calculation::{Change, Influence, Influences, Step, TRUST, difference, show};
 use crate::number::Exact;
 use crate::program::{Output, Program, Type};
 use crate::project::Identity;
@@ -15,8 +15,9 @@ const FAINT: f64 = 1e-3;
 pub(super) fn report(found: &Influences, of: &[String], terminal: &mut Terminal) {
     let program = found.nominal().program();
     super::run::heading(program, terminal);
-    let about = "change of a result for 1 % more of an input (1 K of a temperature), all else standing still; an input \
-that is 0 has no percentage and is changed by one of its unit";
+    let about = "change for +1 %: what a second calculation gives with 1 % more of an input (1 K more of a temperature), \
+all else standing still; an input that is 0 has no percentage and is changed by one of its unit. Where a result \
+moves in steps or bends, its slope without the steps stands beside it";
     for line in wrapped(about, 100) {
         terminal.say(line);
     }
@@ -30,32 +31,39 @@ that is 0 has no percentage and is changed by one of its unit";
         if found.nominal().never(output).is_some() {
             continue;
         }
-        let (at_zero, all): (Vec<&Influence>, Vec<&Influence>) =
-            found.of(&output.name).partition(|it| matches!(it.step, Step::One(_)));
-        let Some(strongest) = all.first().map(|it| it.change.abs()) else {
-            let why = if output.rounding.is_empty() {
-                "hangs on no input here"
-            } else {
-                "stands still between its steps"
-            };
-            if at_zero.is_empty() {
-                terminal.say(format!("  {why}"));
-            }
-            zeros(&at_zero, output, terminal);
+        let (at_zero, all): (Vec<&Change>, Vec<&Change>) =
+            found.changes_of(&output.name).partition(|it| matches!(it.step, Step::One(_)));
+        if all.is_empty() && at_zero.is_empty() {
+            terminal.say("  no input moves it here, by 1 % or by its slope");
             continue;
-        };
-        let shown: Vec<&&Influence> =
-            all.iter().filter(|it| it.change.abs() >= FAINT * strongest).collect();
+        }
+        let strongest = all.iter().map(|it| size(it)).fold(0.0, f64::max);
+        let shown: Vec<&&Change> = all.iter().filter(|it| size(it) >= FAINT * strongest).collect();
         let rows: Vec<Vec<String>> = shown
             .iter()
-            .map(|it| vec![it.name.clone(), change(it, output), bar(it.change / strongest)])
+            .map(|it| {
+                let share = it.change.unwrap_or(it.smooth) / strongest;
+                vec![it.name.clone(), second(it, output), bar(share), without_steps(it, output)]
+            })
             .collect();
         terminal.columns(&rows);
         if shown.len() < all.len() {
-            let rest: Vec<&str> = all.iter().skip(shown.len()).map(|it| it.name.as_str()).collect();
+            let rest: Vec<&str> = all
+                .iter()
+                .filter(|it| size(it) < FAINT * strongest)
+                .map(|it| it.name.as_str())
+                .collect();
             terminal.say(format!("  less than a thousandth of the strongest: {}", rest.join(", ")));
         }
-        zeros(&at_zero, output, terminal);
+        let rows: Vec<Vec<String>> = at_zero
+            .iter()
+            .filter_map(|it| {
+                let Step::One(one) = &it.step else { return None };
+                let about = format!("for {one}, now 0");
+                Some(vec![it.name.clone(), second(it, output), about, without_steps(it, output)])
+            })
+            .collect();
+        terminal.columns(&rows);
     }
     terminal.say("");
     for line in wrapped(TRUST, 100) {
@@ -63,16 +71,37 @@ that is 0 has no percentage and is changed by one of its unit";
     }
 }
 
-/// Inputs that are zero, each for one of its unit.
-fn zeros(at_zero: &[&Influence], output: &Output, terminal: &mut Terminal) {
-    let rows: Vec<Vec<String>> = at_zero
-        .iter()
-        .filter_map(|it| {
-            let Step::One(one) = &it.step else { return None };
-            Some(vec![it.name.clone(), change(it, output), format!("for {one}, now 0")])
-        })
-        .collect();
-    terminal.columns(&rows);
+fn size(it: &Change) -> f64 {
+    it.change.unwrap_or(it.smooth).abs().max(it.smooth.abs())
+}
+
+/// What the second calculation gives.
+fn second(it: &Change, output: &Output) -> String {
+    it.change.map_or_else(|| "no result".to_owned(), |change| signed(change, output))
+}
+
+/// The change along the slope, where roundings stand between.
+fn without_steps(it: &Change, output: &Output) -> String {
+    if it.differs() {
+        format!("its slope, without steps: {}", signed(it.smooth, output))
+    } else {
+        String::new()
+    }
+}
+
+fn signed(x: f64, output: &Output) -> String {
+    let unit = difference(&output.unit);
+    let words = Exact::from_f64(x).map_or_else(
+        |_| "without end".to_owned(),
+        |x| {
+            x.in_unit(&unit).map_or_else(
+                |trouble| trouble.words,
+                |x| x.to_decimal_string(4, crate::program::Direction::Nearest),
+            )
+        },
+    );
+    let sign = if x > 0.0 { "+" } else { "" };
+    format!("{sign}{words} {}", unit.symbol).trim_end().to_owned()
 }
 
 pub(super) fn change(it: &Influence, output: &Output) -> String {
@@ -104,7 +133,8 @@ pub(super) fn change(it: &Influence, output: &Output) -> String {
 fn bar(share: f64) -> String {
     let longest = LONGEST / 2.0;
     let length = (share.abs().min(1.0) * longest).round();
-    let count = (0_u16..).take_while(|count| f64::from(*count) < length).count().max(1);
+    let least = usize::from(share != 0.0);
+    let count = (0_u16..).take_while(|count| f64::from(*count) < length).count().max(least);
     let blank = (0_u16..).take_while(|count| f64::from(*count) < longest).count();
     if share < 0.0 {
         format!("{}{}|", " ".repeat(blank - count), "=".repeat(count))
@@ -119,8 +149,30 @@ pub(super) fn as_json(found: &Influences) -> serde_json::Value {
     serde_json::json!({
         "sheet": program.scopes.first().map(|scope| &scope.sheet),
         "sheets": Identity::json_of(program),
+        "changes": program.outputs.iter().flat_map(|output| {
+            found.changes_of(&output.name).map(|it| second_as_json(output, it)).collect::<Vec<_>>()
+        }).collect::<Vec<_>>(),
         "slopes": found.all().iter().map(|it| one_as_json(program, it, "")).collect::<Vec<_>>(),
     })
+}
+
+/// What a second calculation gives, and what the slope says without roundings.
+fn second_as_json(output: &Output, it: &Change) -> serde_json::Value {
+    let unit = difference(&output.unit);
+    let number =
+        |x: f64| Exact::from_f64(x).and_then(|x| x.in_unit(&unit)).map(|x| x.to_f64()).ok();
+    serde_json::json!({
+        "result": output.name, "input": it.name, "for": step_in_words(&it.step), "unit": unit.symbol,
+        "change": it.change.and_then(number), "without_steps": number(it.smooth), "differs": it.differs(),
+    })
+}
+
+fn step_in_words(step: &Step) -> &str {
+    match step {
+        Step::Percent => "1 %",
+        Step::Kelvin => "1 K",
+        Step::One(one) => one.as_str(),
+    }
 }
 
 /// One slope, and the variant that it is of, if it is of one.
@@ -129,11 +181,7 @@ pub(super) fn one_as_json(program: &Program, it: &Influence, variant: &str) -> s
     let unit = difference(&output.unit);
     let number =
         |x: f64| Exact::from_f64(x).and_then(|x| x.in_unit(&unit)).map(|x| x.to_f64()).ok();
-    let step = match &it.step {
-        Step::Percent => "1 %",
-        Step::Kelvin => "1 K",
-        Step::One(one) => one.as_str(),
-    };
+    let step = step_in_words(&it.step);
     let value = Exact::from_f64(it.change).ok().map(|change| show(&change, &unit));
     let mut json = serde_json::json!({
         "result": output.name, "input": it.name, "for": step, "unit": unit.symbol, "value": value,

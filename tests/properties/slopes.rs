@@ -96,3 +96,28 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
     assert!(troubles.is_empty(), "{} of {compared}:\n{}", troubles.len(), troubles.join("\n"));
     assert!(compared > 1000, "only {compared} slopes were compared");
 }
+
+/// By hand: S = 2·a rounded up to 5 mm. 1 % of a = 100 mm moves S from 200 mm to 205 mm, of a = 101 mm from 205 mm
+/// to 205 mm; without the rounding 2 % of a. A step k of 5.05 mm goes 40 times into both.
+#[test]
+fn a_change_for_one_percent_is_what_a_second_calculation_gives() {
+    let text = "sheet s\ntitle \"s\"\nsource \"by hand\"\ntakes\n  a : length in mm above 0 mm\n  k : length in mm above 0 mm\n\
+        works\n  S = 2 * a rounded up to k\ngives\n  S in mm\n";
+    let sheet = Sheet::parse("s.sheet", text).unwrap();
+    for (a, k, expected) in [
+        ("100 mm", "5 mm", [("a", 5.0, 2.0), ("k", 2.0, 0.0)]),
+        ("101 mm", "5 mm", [("a", 0.0, 2.02), ("k", -3.0, 0.0)]),
+    ] {
+        let mut inputs = sheet.inputs();
+        inputs.write("a", a).unwrap();
+        inputs.write("k", k).unwrap();
+        let found = Influences::work_out(sheet.program(), &inputs).unwrap();
+        for (name, change, smooth) in expected {
+            let it = found.changes_of("S").find(|it| it.name == name).unwrap();
+            let millimetres = |x: f64| (x * 1e3 * 1e9).round() / 1e9;
+            assert_eq!(millimetres(it.change.unwrap()), change, "{a} {name}");
+            assert_eq!(millimetres(it.smooth), smooth, "{a} {name}");
+            assert!(it.differs(), "{a} {name}");
+        }
+    }
+}

@@ -42,6 +42,8 @@ pub struct Bounds {
     rough: Cell<bool>,
     /// Where roundings are relaxed and values are followed from the centre of the box.
     relaxed: Option<Relaxation>,
+    /// Whether slopes pass through roundings as if they were not there.
+    smooth: bool,
 }
 
 /// How an integral is worked out.
@@ -98,9 +100,15 @@ impl Bounds {
         Self::with(Quadrature::Estimated, directions)
     }
 
+    /// For slopes at one point as they would be without roundings, to steps and to preferred numbers.
+    #[must_use]
+    pub fn smooth_at_a_point(directions: usize) -> Self {
+        Self { smooth: true, ..Self::at_a_point(directions) }
+    }
+
     fn with(quadrature: Quadrature, directions: usize) -> Self {
         let (next, grids) = (Cell::new(directions), Cell::new(0));
-        Self { quadrature, next, grids, rough: Cell::new(false), relaxed: None }
+        Self { quadrature, next, grids, rough: Cell::new(false), relaxed: None, smooth: false }
     }
 
     /// For worst cases likewise, with every value that is rounded to a step taken as lying anywhere within a step of

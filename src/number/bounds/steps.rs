@@ -27,6 +27,9 @@ impl Bounds {
             let rounded = Decimals.round(direction, &Ok(value), &Ok(exact), line);
             // at one point the value stands still, unless the step itself is followed
             let slopes = || {
+                if self.smooth {
+                    return x.slopes.clone();
+                }
                 let count = Decimals.binary(Binary::Divide, &rounded, &Ok(exact), line);
                 let count = count.map_or(Interval::ALL, |count| Interval::of(&count));
                 step.slopes.times(count)
@@ -88,7 +91,8 @@ impl Bounds {
         let Some(range) = x.range else { return x.clone() };
         let at = |value: Checked| Decimals.preferred(direction, series, &value, line);
         if let Some(exact) = x.exact {
-            return follow(at(Ok(exact)), x.may.as_ref(), Slopes::default);
+            let slopes = || if self.smooth { x.slopes.clone() } else { Slopes::default() };
+            return follow(at(Ok(exact)), x.may.as_ref(), slopes);
         }
         let fault = || {
             let words = format!(
