@@ -92,7 +92,9 @@ out("resistor-pulse.used", peak / 300)
 
 out("return-to-mains.P_mean", 30000 * 40 / 3600)
 out("shared-link.P_mains", (900 - 650 - 120) / 1.5)
+# all giving first: what does not fit into the link from 565 V to 780 V
+out("shared-link.E_res", 650 + 120 - 1410e-6 / 2 * (780**2 - 565**2))
 # cooling from the permitted rise to that from which the next stop just reaches it: d_max − E/C
 tau, d_one = 1600 / (25 * 0.16), 12000 / 1600
 out("stops-per-hour.z_max_h", 3600 / (tau * math.log(120 / (120 - d_one))))
-out("vertical-drop.S_hold", 9 * 2 * PI / 0.02 / (80 * G - 60))
+out("vertical-drop.S_hold", 9 * 2 * PI / 0.02 / (80 * G))

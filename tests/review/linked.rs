@@ -49,7 +49,7 @@ fn a_value_that_is_taken_has_the_kind_that_is_asked_for() {
 // the mean power of the ramp is 80.7379 J/0.2938667 s = 274.74 W; with its pause 80.7379 J each 6.2938667 s
 #[test]
 fn a_series_takes_values_element_by_element() {
-    let text = "{heat.P_mean in W} {heat.E_cycle in J}\n\n```sheet resistor-pulse as heat\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 6 s\nR_th = 0.8 K/W\ntau = 300 s\ndT_max = 300 K\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
+    let text = "{heat.P_mean in W} {heat.E_cycle in J}\n\n```sheet resistor-pulse as heat\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 6 s\nR_th = 0.8 K/W\ntau = 300 s\ndT_max = 300 K\nT_air = 40 °C\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
     assert!(md(text).contains("\n12.828 W 80.7379 J"), "{}", &md(text)[..40]);
     let found = problems(
         &text
@@ -336,7 +336,7 @@ fn many_variants_are_counted_on_both_sides_of_the_limit() {
 fn a_range_that_is_handed_on_says_that_common_causes_count_twice() {
     let text = |tolerance: &str, show: &str| {
         format!(
-            "```sheet safe-stop as stop\nexamples\nT_0 = 1.6 N·m{tolerance}\n```\n\n```sheet resistor-pulse as warm\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 5.7 s\nR_th = 3.2 K/W\ntau = 120 s ± 5 %\ndT_max = 160 K\nshow {show}\n```\n"
+            "```sheet safe-stop as stop\nexamples\nT_0 = 1.6 N·m{tolerance}\n```\n\n```sheet resistor-pulse as warm\nP_k = stop.regen.P_ramp, 0 W\nt_k = stop.ss1.t_ramp_quick, 5.7 s\nR_th = 3.2 K/W\ntau = 120 s ± 5 %\ndT_max = 160 K\nT_air = 40 °C\nshow {show}\n```\n"
         )
     };
     let words = "P_k takes its range from the worst case of stop, as a range of its own.";

@@ -270,7 +270,10 @@ fn each_input_has_its_kind_note_range_and_units_that_fit() {
     }
     assert!(choices > 5, "{choices}");
     // a bound that is more than arithmetic on other inputs is checked by `fill` alone
-    assert_eq!(left_to_fill, [""; 0]);
+    assert_eq!(
+        left_to_fill,
+        ["vertical-drop T_b above max(0 N, abs(m * g_n - F_bal) - F_f) * lead"]
+    );
 }
 
 #[test]

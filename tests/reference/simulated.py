@@ -1,0 +1,428 @@
+"""Sheets of stops held against a shaft followed in time, on random sets over all that their ranges allow.
+
+    python simulated.py STANDSTILL [--sets 300] [--seed N] [SHEET …]
+
+A figure that protects (a time, an angle, an energy) may be above the simulated one where its sheet says that it is a
+bound, and never below it; a machine that never stands must have no figure. Exit code 1: a figure is on the unsafe side.
+"""
+
+import argparse
+import csv
+import random
+import subprocess
+import sys
+import tempfile
+from math import cos, inf, isfinite, pi, radians, sin
+from pathlib import Path
+
+from simulate import Brake, Ramp, Shaft, fed_back, follow
+
+G = 9.80665
+RPM = pi / 30
+NEAR = 2e-7  # of the value; the simulation's own error is below it
+
+
+def some(r, low, high, zero=0.15):
+    """A positive value over some decades, sometimes nought, to six digits."""
+    if zero and r.random() < zero:
+        return 0.0
+    return float(f"{low * (high / low) ** r.random():.6g}")
+
+
+def signed(r, low, high, zero=0.2):
+    return r.choice((-1, 1)) * some(r, low, high, zero)
+
+
+def ms(x):
+    return float(f"{x:.6g}")
+
+
+class Case:
+    """Columns as the sheet has them; `truth` maps a result to (value, side), or is None where nothing may be given."""
+
+    def __init__(self, inputs, truth, never=False):
+        self.inputs, self.truth, self.never = inputs, truth, never
+        # what only just stands, or never quite does, may be refused
+        held = sum(inputs.get(name + " / N·m", 0.0) for name in ("T_0", "T_f", "T_b"))
+        self.brink = abs(abs(inputs.get("T_load / N·m", 0.0)) - held) <= 1e-9 * held
+
+
+def braked(r, drive_more=True):
+    J, n = some(r, 1e-4, 10, 0), some(r, 1, 6000)
+    scale = J * 100
+    T_f, T_b = some(r, scale / 30, scale * 3), some(r, scale / 10, scale * 10)
+    T_load = signed(r, scale / 30, scale * 5)
+    return J, n, float(f"{T_f:.6g}"), float(f"{T_b:.6g}"), float(f"{T_load:.6g}")
+
+
+def run_down(r):
+    J, n, T_0, _, T_load = braked(r)
+    b, c = some(r, J / 100, J * 3, 0.5), some(r, J / 1e4, J / 30, 0.5)
+    course = follow(Shaft(J, T_0, b, c, T_load), n * RPM)
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "b / N·m·s/rad": b, "c / N·m·s²/rad²": c, "T_load / N·m": T_load},
+        {"t_stop / s": (course.t, "equal"), "phi_stop / rad": (course.path, "equal")},
+        never=not isfinite(course.t),
+    )
+
+
+def mechanical_brake_stop(r):
+    J, n, T_f, T_b, T_load = braked(r)
+    t, build = some(r, 1, 2000), some(r, 1, 1000)
+    course = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b, t / 1e3, build / 1e3))
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "t_resp / ms": t, "t_build / ms": build, "T_f / N·m": T_f, "T_b / N·m": T_b, "T_load / N·m": T_load},
+        {"t_stop / s": (course.t, "equal"), "phi_on / rad": (course.ahead, "equal"), "phi_back / rad": (course.back, "equal"),
+         "n_peak / rad/s": (course.peak, "equal"), "E_b / J": (course.heat, "equal")},
+        never=not isfinite(course.t),
+    )
+
+
+def vertical_drop(r):
+    m, lead, J = some(r, 1, 1000, 0), some(r, 1, 200, 0), some(r, 1e-5, 0.1)
+    F_bal, F_f = m * G * r.choice((0, 0, r.random(), r.random() * 2, 1)), m * G * r.choice((0, r.random() / 5, r.random()))
+    F_bal, F_f = ms(F_bal), ms(F_f)
+    k = lead / 1e3 / (2 * pi)
+    T_b, v = ms(m * G * k * r.choice((0.5, 1, 2, 4)) * (0.5 + r.random())), min(some(r, 0.01, 3), ms(1.6 * lead))  # below 100 000 r/min
+    t, build = some(r, 1, 500), some(r, 1, 300)
+    whole = J + m * k * k
+    course = follow(Shaft(whole, F_f * k, T_load=-(m * G - F_bal) * k), v / k, Brake(T_b, t / 1e3, build / 1e3))
+    return Case(
+        {"m / kg": m, "F_bal / N": F_bal, "F_f / N": F_f, "J / kg·m²": J, "lead / mm/r": lead, "v_0 / m/s": v, "t_resp / ms": t,
+         "t_build / ms": build, "T_b / N·m": T_b, "s_max / mm": 1e6},
+        {"s_drop / m": (course.ahead * k, "equal"), "s_rise / m": (course.back * k, "equal"), "v_peak / m/s": (course.peak * k, "equal"),
+         "t_stop / s": (course.t, "equal")},
+        never=not isfinite(course.t),
+    )
+
+
+def emergency_or_normal(r):
+    J, n, T_f, T_b, T_load = braked(r)
+    n = n or 100.0
+    t, build, ramp, category = some(r, 1, 1000), some(r, 1, 500), some(r, 0.05, 10, 0), r.choice(("0", "1"))
+    shaft = Shaft(J, T_f, T_load=T_load)
+    if category == "0":
+        course = follow(shaft, n * RPM, Brake(T_b, t / 1e3, build / 1e3))
+    else:
+        end = t / 1e3 + ramp
+        course = follow(shaft, n * RPM, Brake(T_b, end, 0), Ramp(n * RPM, t / 1e3, ramp), end)
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_f / N·m": T_f, "category": category, "T_b / N·m": T_b, "T_b_most / N·m": T_b,
+         "T_load / N·m": T_load, "t_resp_n / ms": 10, "t_ramp_n / s": 10, "t_resp_e / ms": t, "t_build_e / ms": build, "t_ramp_e / s": ramp,
+         "T_max / N·m": 1e5, "T_gear / N·m": 1e6},
+        {"t_e / s": (course.t, "equal"), "phi_e / rad": (course.path, "equal"), "n_peak / rad/s": (course.peak, "equal")},
+        never=not isfinite(course.t),
+    )
+
+
+def worst_removal(shaft, n, ramp, early, late, brake=None):
+    """The longest time and angle over removals between two moments, twenty of them and both ends."""
+    t = phi = left = 0.0
+    for i in range(21):
+        cut = early + (late - early) * i / 20
+        closing = Brake(brake.T, cut + brake.start, brake.build) if brake else Brake()
+        course = follow(shaft, n, closing, ramp, cut)
+        t, phi, left = max(t, course.t), max(phi, course.path), max(left, course.left)
+    return t, phi, left
+
+
+def ramp_cut(r):
+    J, n, T_0, _, T_load = braked(r)
+    n, c = n or 50.0, some(r, J / 1e4, J / 30, 0.5)
+    dead, ramp = some(r, 1, 300), some(r, 0.05, 10, 0)
+    cut = ms(ramp * 1.3 * r.random())
+    late = ms(cut + ramp * r.choice((0, 0.05, 0.5)) * r.random())
+    late = max(late, cut)
+    shaft = Shaft(J, T_0, c=c, T_load=T_load)
+    t, phi, left = worst_removal(shaft, n * RPM, Ramp(n * RPM, dead / 1e3, ramp), cut, late)
+    fails = follow(shaft, n * RPM)
+    return Case(
+        {"n_0 / r/min": n, "t_dead / ms": dead, "t_ramp / s": ramp, "t_cut / s": cut, "t_late / s": late, "J / kg·m²": J,
+         "T_0 / N·m": T_0, "c / N·m·s²/rad²": c, "T_load / N·m": T_load},
+        {"t_stop / s": (t, "above"), "phi_stop / rad": (phi, "above"), "n_left / rad/s": (left, "equal"),
+         "t_fails / s": (late + fails.t, "equal"), "phi_fails / rad": (n * RPM * late + fails.path, "equal")},
+        never=not isfinite(t) or not isfinite(fails.t),
+    )
+
+
+def ss1(r):
+    J, n, T_0, T_b, T_load = braked(r)
+    n = n or 50.0
+    ramp, f = some(r, 0.05, 10, 0), r.choice((0, 0.1, 0.25, 0.5, round(r.random() / 2, 3)))
+    tol_ramp, tol_delay, resp = r.choice((0, 5, 20)), r.choice((0, 2, 10)), some(r, 1, 300)
+    return J, n, T_0, T_b, T_load, ramp, f, tol_ramp, tol_delay, resp
+
+
+def ramp_then_release(r):
+    J, n, T_0, _, T_load, ramp, f, tol_ramp, tol_delay, resp = ss1(r)
+    b, c = some(r, J / 100, J * 3, 0.6), some(r, J / 1e4, J / 30, 0.6)
+    need = (resp / 1e3 + ramp * (1 + tol_ramp / 100)) / (1 - tol_delay / 100)
+    delay = ms(1000 * need * r.choice((1.0001, 1.05, r.random(), r.random() * 1.3)) + 0.001)
+    shaft = Shaft(J, T_0, b, c, T_load)
+    early, late = delay / 1e3 * (1 - tol_delay / 100), delay / 1e3 * (1 + tol_delay / 100)
+    t, phi, left = worst_removal(shaft, n * RPM, Ramp(n * RPM, resp / 1e3, ramp * (1 + tol_ramp / 100), f), early, late)
+    fails = follow(shaft, n * RPM)
+    return Case(
+        {"n_0 / r/min": n, "J_ref / kg·m²": J, "T_0 / N·m": T_0, "b / N·m·s/rad": b, "c / N·m·s²/rad²": c, "T_load / N·m": T_load,
+         "lead / mm/r": 0, "t_ramp / s": ramp, "f / %": ms(f * 100), "n_ref / r/min": n, "tol_ramp / %": tol_ramp, "t_resp / ms": resp,
+         "tol_delay / %": tol_delay, "t_delay_used / ms": delay, "t_ramp_step / s": 1e-9, "t_ramp_low / s": 1e-9, "t_ramp_high / s": 1e4,
+         "t_delay_step / ms": 1e-9, "t_delay_low / ms": 0, "t_delay_high / ms": 1e9},
+        {"t_ramp_works / s": (t, "above"), "phi_ramp_works / rad": (phi, "above"), "n_left / rad/s": (left, "above"),
+         "t_ramp_fails / s": (late + fails.t, "equal"), "phi_ramp_fails / rad": (n * RPM * late + fails.path, "equal")},
+        never=not isfinite(t) or not isfinite(fails.t),
+    )
+
+
+def ss1_brake(r):
+    J, n, T_0, T_b, T_load, ramp, f, tol_ramp, tol_delay, resp = ss1(r)
+    t_b, build = some(r, 1, 500), some(r, 1, 300)
+    delay = ms(1000 * (resp / 1e3 + ramp * (1 + tol_ramp / 100)) / (1 - tol_delay / 100) * r.choice((1.00001, 1.1, 2)) + 0.001)
+    late = delay / 1e3 * (1 + tol_delay / 100)
+    shaft, brake = Shaft(J, T_0, T_load=T_load), Brake(T_b, t_b / 1e3, build / 1e3)
+    works = worst_removal(shaft, n * RPM, Ramp(n * RPM, resp / 1e3, ramp * (1 + tol_ramp / 100), f), delay / 1e3 * (1 - tol_delay / 100), late, brake)
+    fails = follow(shaft, n * RPM, brake)
+    lost = follow(shaft, n * RPM, Brake(T_b, late + brake.start, brake.build))
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_b / N·m": T_b, "T_load / N·m": T_load, "lead / mm/r": 0, "t_resp / ms": resp,
+         "t_ramp / s": ramp, "tol_ramp / %": tol_ramp, "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_rated / r/min": 1e5, "n_break / r/min": 1e5,
+         "tol_delay / %": tol_delay, "t_delay / ms": delay, "t_b / ms": t_b, "t_b_build / ms": build},
+        {"t_works / s": (works[0], "above"), "phi_works / rad": (works[1], "above"), "t_fails / s": (late + fails.t, "equal"),
+         "phi_fails / rad": (n * RPM * late + fails.path, "equal"), "t_lost / s": (lost.t, "equal"), "phi_lost / rad": (lost.path, "equal"),
+         "n_peak / rad/s": (max(fails.peak, lost.peak), "above"), "E_b / J": (max(fails.heat, lost.heat), "above")},
+        never=not all(isfinite(x) for x in (works[0], fails.t, lost.t)),
+    )
+
+
+def safe_stop(r):
+    J, n, T_0, _, T_load, ramp, f, tol_ramp, tol_delay, resp = ss1(r)
+    b, c = some(r, J / 100, J, 0.7), some(r, J / 1e4, J / 30, 0.7)
+    need = (resp / 1e3 + ramp * (1 + tol_ramp / 100)) / (1 - tol_delay / 100)
+    delay = ms(1000 * need * r.choice((1.0001, 1.05, r.random(), r.random() * 1.3)) + 0.001)
+    early, late = delay / 1e3 * (1 - tol_delay / 100), delay / 1e3 * (1 + tol_delay / 100)
+    shaft = Shaft(J, T_0, b, c, T_load)
+    works = worst_removal(shaft, n * RPM, Ramp(n * RPM, resp / 1e3, ramp * (1 + tol_ramp / 100), f), early, late)
+    fails = follow(shaft, n * RPM)
+    E, P = fed_back(shaft, Ramp(n * RPM, 0.0, ramp * (1 - tol_ramp / 100), f))
+    return Case(
+        {"J_load / kg·m²": J, "i": 1, "J_motor / kg·m²": 0, "J_brake / kg·m²": 0, "n_0 / r/min": n, "T_0 / N·m": T_0, "b / N·m·s/rad": b,
+         "c / N·m·s²/rad²": c, "T_load / N·m": T_load, "t_ramp / s": ramp,
+         "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_ref / r/min": n, "tol_ramp / %": tol_ramp,
+         "t_resp / ms": resp, "tol_delay / %": tol_delay, "t_delay_used / ms": delay, "t_ramp_step / s": 1e-9, "t_ramp_low / s": 1e-9,
+         "t_ramp_high / s": 1e4, "t_delay_step / ms": 1e-9, "t_delay_low / ms": 0, "t_delay_high / ms": 1e9, "C_link / µF": 470,
+         "U_0 / V": 565, "U_chop / V": 780, "U_trip / V": 820, "chopper": "yes", "I_max / A": 1e6, "tol_R / %": 5,
+         "t_cycle / s": 1e5, "t_sensor / ms": 0, "tol_sensor / ms": 0, "t_logic / ms": 0, "tol_logic / ms": 0, "t_network / ms": 0,
+         "tol_network / ms": 0, "t_drive / ms": 0, "tol_drive / ms": 0, "tol_stop / ms": 0, "edition": "2010", "d / mm": 14, "Z / mm": 0,
+         "S_there / mm": 1e9},
+        {"t_ramp_works / s": (works[0], "above"), "phi_ramp_works / rad": (works[1], "above"),
+         "t_ramp_fails / s": (late + fails.t, "equal"),
+         "phi_ramp_fails / rad": (n * RPM * late + fails.path, "equal"),
+         "t_release / s": (fails.t, "above"), "t_delay / s": (delay / 1e3, "equal"), "n_left / rad/s": (works[2], "above"),
+         "E / J": (E, "above"), "P_peak / W": (P, "above")},
+        never=not all(isfinite(x) for x in (works[0], fails.t)),
+    )
+
+
+def regen_energy(r):
+    J, n, T_0, _, T_load, ramp, f, *_ = ss1(r)
+    b, c = some(r, J / 100, J * 3, 0.5), some(r, J / 1e4, J / 30, 0.5)
+    E, P = fed_back(Shaft(J, T_0, b, c, T_load), Ramp(n * RPM, 0.0, ramp, f))
+    side = "equal" if f == 0 or b == c == 0 else "above"
+    return Case(
+        {"J_motor / kg·m²": J, "J_load_ref / kg·m²": 0, "n_0 / r/min": n, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_0 / N·m": T_0,
+         "b / N·m·s/rad": b, "c / N·m·s²/rad²": c, "T_load / N·m": T_load},
+        {"E / J": (E, side), "P_peak / W": (max(P, 0.0), side)},
+    )
+
+
+def ramp_stop(r):
+    J, n, T_0, _, T_load, ramp, f, *_ = ss1(r)
+    _, P = fed_back(Shaft(J, T_0, T_load=T_load), Ramp(n * RPM, 0.0, ramp, f))
+    return Case(
+        {"n_0 / r/min": n, "J / kg·m²": J, "t_dead / ms": 0, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_0 / N·m": T_0, "T_max / N·m": 1e6,
+         "n_rated / r/min": 1e5, "n_break / r/min": 1e5, "T_load / N·m": T_load, "lead / mm/r": 0},
+        {"P_peak / W": (max(P, 0.0), "equal")},
+    )
+
+
+def brake_energy(r):
+    J, n, T_f, T_b, T_load = braked(r)
+    n, T_b = n or 50.0, T_b or 1.0
+    course = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b, 0.0, 0.0))
+    return Case(
+        {"J / kg·m²": J, "n_1 / r/min": n, "n_2 / r/min": 0, "T_f / N·m": T_f, "T_load / N·m": T_load, "T_b / N·m": T_b, "A / cm²": 1e6, "e_max / J/cm²": 1e9},
+        {"E_b / J": (course.heat, "equal"), "t_b / s": (course.t, "equal")},
+        never=not isfinite(course.t),
+    )
+
+
+def loss_braking(r):
+    J, n, T_f, T_b, T_load = braked(r)
+    n, T_b, dead = n or 50.0, T_b or 1.0, some(r, 1, 2000)
+    course = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b, dead / 1e3, 0.0))
+    stays = abs(T_load) <= T_f
+    return Case(
+        {"method": "dc-injection", "J / kg·m²": J, "n_s / r/min": n, "t_dead / ms": dead, "T_b / N·m": T_b, "T_f / N·m": T_f,
+         "T_load / N·m": T_load, "I / A": 0, "R / Ω": 0, "C_m / J/K": 1e6, "z / 1/h": 1, "P_loss / W": 1e6},
+        {"t_stop / s": (course.t, "above"), "phi_stop / rad": (course.path, "above"), "E_motor / J": (course.heat, "above")},
+        never=not isfinite(course.t) or not stays,
+    )
+
+
+def quickest_stop(r):
+    J, n, _, T_b, _ = braked(r)
+    n, T_f, T_b = n or 50.0, some(r, J, J * 300, 0), T_b or 1.0
+    t, build = some(r, 1, 2000), some(r, 1, 1000)
+    free, held = follow(Shaft(J, T_f), n * RPM), follow(Shaft(J, T_f), n * RPM, Brake(T_b, t / 1e3, build / 1e3))
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_free / N·m": T_f, "T_max / N·m": 1, "t_drive / ms": 0, "T_b / N·m": T_b, "t_resp / ms": t,
+         "t_build / ms": build, "rule": "own", "t_allow / s": 1e6},
+        {"t_run / s": (free.t, "equal"), "phi_run / rad": (free.path, "equal"), "t_brake / s": (held.t, "above"), "phi_brake / rad": (held.path, "above")},
+    )
+
+
+def ramp_without_resistor(r):
+    J, n, T_0, _, T_load, ramp, *_ = ss1(r)
+    eta, taken = r.choice((1, 0.9, 0.5)), some(r, 1, 1e3)
+    E, _ = fed_back(Shaft(J, T_0, T_load=T_load), Ramp(n * RPM, 0.0, ramp), eta, taken)
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "t_ramp / s": ramp, "T_0 / N·m": T_0, "T_load / N·m": T_load, "eta / %": eta * 100, "P_0 / W": taken,
+         "C / µF": 1e5, "U_0 / V": 565, "U_trip / V": 820},
+        {"E / J": (E, "above")},
+    )
+
+
+def link_alone(r):
+    J, n, T_0, _, T_load, _, *_ = ss1(r)
+    T_load = max(T_load, -T_0)  # a load that drives harder is refused
+    eta, taken, C = r.choice((1, 0.9, 0.5)), some(r, 1, 1e3, 0), some(r, 50, 1e5, 0)
+    room = C * 1e-6 / 2 * (780**2 - 565**2)
+    shaft = Shaft(J, T_0, T_load=T_load)
+
+    def fits(ramp):
+        return fed_back(shaft, Ramp(n * RPM, 0.0, ramp), eta, taken, grid=24)[0] <= room
+
+    low, high = 1e-6, 1.0
+    if fits(low):
+        quickest = 0.0
+    else:
+        while not fits(high) and high < 1e9:
+            high *= 4
+        for _ in range(60):
+            middle = (low * high) ** 0.5
+            low, high = (low, middle) if fits(middle) else (middle, high)
+        quickest = high
+    return Case(
+        {"C / µF": C, "U_0 / V": 565, "U_lim / V": 780, "J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": T_load,
+         "eta / %": eta * 100, "P_0 / W": taken},
+        {"t_least / s": (quickest, "above")},
+    )
+
+
+def guide_friction(r):
+    m, J, lead, mu, v = some(r, 1, 1e4, 0), some(r, 1e-5, 1), some(r, 1, 200, 0), some(r, 1e-3, 0.5, 0), some(r, 0.01, 20, 0)
+    k = lead / 1e3 / (2 * pi)
+    course = follow(Shaft(J + m * k * k, mu * m * G * k), v / k)
+    return Case(
+        {"guide": "own", "mu_own": mu, "m / kg": m, "F_pre / N": 0, "F_seal / N": 0, "z": 4, "J / kg·m²": J, "lead / mm/r": lead,
+         "eta_back / %": 100, "v / m/s": v},
+        {"s_f / m": (course.path * k, "equal")},
+    )
+
+
+def power_failure(r):
+    J, n, T_0, *_ = ss1(r)
+    T_0 = T_0 or ms(J)
+    most, taken = ms(T_0 * r.choice((1, 2, 5))), some(r, 1, 1e3, 0)
+    n_min = ms(n * (0.05 + 0.9 * r.random()))
+    free = follow(Shaft(J, T_0), n * RPM)
+
+    from scipy.integrate import solve_ivp
+
+    def slowed(t, y):
+        return [-(most + taken / 0.85 / y[0]) / J]
+
+    def low(t, y):
+        return y[0] - n_min * RPM
+
+    low.terminal = True
+    carried = solve_ivp(slowed, (0, 1e9), [n * RPM], method="LSODA", rtol=1e-10, atol=1e-12, events=low).t[-1]
+    return Case(
+        {"J / kg·m²": J, "n_0 / r/min": n, "n_min / r/min": n_min, "P_0 / W": taken, "eta / %": 85, "T_0 / N·m": T_0, "T_0_most / N·m": most,
+         "P_least / W": 0, "C / µF": 470, "U_0 / V": 565, "U_min / V": 400, "t_need / s": 1e-6},
+        {"t_stop / s": (free.t, "equal"), "phi_stop / rad": (free.path, "equal"), "t_carry / s": (carried, "equal")},
+    )
+
+
+SHEETS = {name.replace("_", "-"): make for name, make in list(globals().items()) if callable(make) and name in (
+    "run_down mechanical_brake_stop vertical_drop emergency_or_normal ramp_cut ramp_then_release ss1_brake safe_stop regen_energy ramp_stop "
+    "brake_energy loss_braking quickest_stop ramp_without_resistor link_alone guide_friction power_failure").split()}
+
+
+def unsafe(given, true, side):
+    room = NEAR * max(abs(true), 1e-4)
+    if side == "equal":
+        return abs(given - true) > room
+    return given < true - room
+
+
+def hold(standstill, name, sets, seed, folder):
+    """Figures on the unsafe side, in words, and how many sets had figures and how many were rightly refused."""
+    r = random.Random(f"{seed} {name}")
+    cases = []
+    while len(cases) < sets:
+        cases.append(SHEETS[name](r))
+    inputs, results = list(cases[0].inputs), list(cases[0].truth)
+    line, filled = Path(folder) / f"{name}.csv", Path(folder) / f"{name}-filled.csv"
+    with line.open("w", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow([*inputs, *results, "status"])
+        for case in cases:
+            writer.writerow([repr(v) if isinstance(v, float) else v for v in case.inputs.values()] + [""] * (len(results) + 1))
+    run = subprocess.run([standstill, "range", line, name, "-o", filled], capture_output=True, text=True)
+    if not filled.exists():
+        return [f"{name}: {run.stderr or run.stdout}"], 0, 0
+    bad, given, refused = [], 0, 0
+    with filled.open(newline="") as file:
+        for at, (row, case) in enumerate(zip(csv.DictReader(file), cases)):
+            words = row["status"]
+            refuses = not row[results[0]] or "holds the load" in words
+            where = f"{name} row {at + 2}: {case.inputs}"
+            if case.never:
+                refused += 1
+                if not refuses:
+                    bad.append(f"{where}\n  it never stands, and the sheet says: {words}")
+                continue
+            given += 1
+            if not row[results[0]]:
+                if not case.brink:
+                    bad.append(f"{where}\n  it stands, and the sheet says: {words}")
+                continue
+            for result in results:
+                true, side = case.truth[result]
+                value = float(row[result])
+                if unsafe(value, true, side):
+                    bad.append(f"{where}\n  {result} = {value}, simulated {true} ({side})")
+    return bad, given, refused
+
+
+def main():
+    ask = argparse.ArgumentParser()
+    ask.add_argument("standstill")
+    ask.add_argument("sheets", nargs="*")
+    ask.add_argument("--sets", type=int, default=300)
+    ask.add_argument("--seed", type=int, default=random.SystemRandom().randrange(10**6))
+    asked = ask.parse_args()
+    print(f"seed {asked.seed}, {asked.sets} sets a sheet")
+    worst = 0
+    with tempfile.TemporaryDirectory() as folder:
+        for name in asked.sheets or SHEETS:
+            bad, given, refused = hold(asked.standstill, name, asked.sets, asked.seed, folder)
+            print(f"{name}: {given} sets with figures, {refused} that never stand, {len(bad)} wrong")
+            for words in bad[:3]:
+                print(" ", words)
+            worst = max(worst, len(bad))
+    sys.exit(1 if worst else 0)
+
+
+if __name__ == "__main__":
+    main()
