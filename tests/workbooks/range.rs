@@ -401,7 +401,11 @@ fn a_wrong_head_is_told_whole_and_once() {
         problems.iter().map(standstill::diagnostic::render_line).collect()
     };
     let lines = told("sheet timed-stop\nT_1,40,\nt_max,-8,s\n\nname,J,n0 / (r/min)\na,1,2\n");
-    assert_eq!(lines.len(), 4, "{lines:#?}");
+    assert_eq!(lines.len(), 5, "{lines:#?}");
+    assert!(
+        lines.iter().any(|line| line.starts_with("line.csv ▸ C5: error unknown-row:")),
+        "{lines:#?}"
+    );
     assert!(
         lines.iter().any(|line| line.starts_with("line.csv ▸ B2: error missing-unit:")),
         "{lines:#?}"

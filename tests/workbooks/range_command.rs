@@ -240,3 +240,52 @@ fn the_example_is_worked_out() {
         standstill::spreadsheet::Cell::Number(distance["value"]["number"].as_f64().unwrap())
     );
 }
+
+/// Every heading is an input, a result, a remark that is listed, or an error: of a column passed over the default
+/// would be taken. Oracle: each input of the table misspelt, in every way a hand misspells.
+#[test]
+fn no_heading_that_looks_like_a_quantity_is_passed_over() {
+    let place = tempfile::tempdir().unwrap();
+    let run = |head: &str| {
+        let values = head.split(',').count();
+        let row = ["a,2,1500,4", "0.5", "0.1", "7"];
+        let row: Vec<&str> = row.iter().flat_map(|part| part.split(',')).take(values).collect();
+        std::fs::write(
+            place.path().join("line.csv"),
+            format!("sheet run-down\n{head}\n{}\n", row.join(",")),
+        )
+        .unwrap();
+        Command::new(env!("CARGO_BIN_EXE_standstill"))
+            .args(["range", "line.csv", "--dry-run"])
+            .current_dir(place.path())
+            .output()
+            .unwrap()
+    };
+    let good = "name,J / kg·m²,n_0 / (r/min),T_0 / N·m";
+    for (more, cell) in [
+        ("T_laod / N·m", "E2"), // two letters exchanged
+        ("T_lod / N·m", "E2"),
+        ("T_Load / N·m", "E2"),
+        ("T load / N·m", "E2"),
+        ("load torque / N·m", "E2"),
+        ("T_laod", "E2"),
+        ("± T_0 / mN·m", "E2"),
+        ("± T_laod / N·m", "E2"),
+        ("T_laod tolerance", "E2"),
+        ("t_stpo / s", "E2"),
+        ("t_stop highst / s", "E2"),
+        ("stop time / s", "E2"),
+    ] {
+        let output = run(&format!("{good},{more}"));
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{more}: {told}");
+        assert!(told.contains(&format!("line.csv ▸ {cell}")), "{more}: {told}");
+    }
+    for more in ["note", "machine", "± T_0 / N·m", "T_0 tolerance", "price / EUR"] {
+        let output = run(&format!("{good},{more}"));
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{more}: {told}");
+        let listed = told.contains("not used:") && told.contains(&format!("`{more}`"));
+        assert!(listed || told.contains("tolerances of inputs do not count"), "{more}: {told}");
+    }
+}

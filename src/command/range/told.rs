@@ -24,6 +24,12 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
             rows_in_words(&line.passed_over)
         ));
     }
+    if !line.remarks.is_empty() {
+        let names: Vec<String> = line.remarks.iter().map(|name| format!("`{name}`")).collect();
+        for words in wrapped(&format!("columns that are not used: {}", names.join(", ")), 100) {
+            terminal.say(words);
+        }
+    }
     terminal.say("");
     terminal.say("checks");
     let mut rows =
@@ -208,7 +214,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         "header_row": line.header + 1, "variants": summary.variants(),
         "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "columns": columns, "checks": checks, "problems": problems, "cautions": cautions,
+        "not_used": line.remarks, "columns": columns, "checks": checks, "problems": problems, "cautions": cautions,
     });
     let became = match &done.became {
         Became::Written(written) => serde_json::json!({

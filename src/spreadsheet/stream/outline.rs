@@ -30,7 +30,7 @@ pub(crate) type Keep<'k> = &'k mut dyn FnMut(&Tab, &[Entry]) -> bool;
 
 /// A workbook whose rows are read one after the other.
 ///
-/// [`range::open`](crate::spreadsheet::range::open) makes it.
+/// `open` of the product line makes it.
 pub struct RowBook<'a> {
     pub(crate) bytes: &'a [u8],
     /// Only the rows that were to be kept; of an `.xlsb`, everything.

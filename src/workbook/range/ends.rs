@@ -19,7 +19,7 @@ pub(super) fn is_one_number(output: &Output) -> bool {
     matches!(output.type_, Type::Number { series: false, .. })
 }
 
-/// The input whose tolerance a heading says: `T_0 tolerance`, `T_0 ±`, `± T_0`.
+/// The input whose tolerance a heading says: `T_0 tolerance`, `T_0 ±`, `± T_0`; without its unit.
 pub(super) fn tolerance_of(program: &Program, text: &str) -> Option<usize> {
     let text = text.trim();
     let name = ["tolerance", "±"].iter().find_map(|word| {
@@ -60,10 +60,27 @@ pub(super) fn attach(
     inputs: &mut [InputColumns],
     input: usize,
     column: u32,
+    unit: Option<&str>,
 ) -> Option<Diagnostic> {
     let name = program.inputs.get(input).map_or("", |input| input.name.as_str());
     let (words, remedy) = match inputs.iter_mut().find(|known| known.input == input) {
         Some(known) if known.tolerance.is_none() => {
+            // numbers below are read in the unit of the value's column
+            let own = &known.unit.symbol;
+            let same = unit.is_none_or(|unit| {
+                crate::unit::parse_unit(unit)
+                    .is_ok_and(|unit| unit.symbol == *own || unit == known.unit)
+            });
+            if !same {
+                let words = format!(
+                    "the tolerance of `{name}` is headed in {} and its values in {own}",
+                    unit.unwrap_or_default()
+                );
+                return Some(
+                    Diagnostic::error(Name::UnitMismatch, words)
+                        .remedy(format!("head both in {own}: `± {name} / {own}`")),
+                );
+            }
             known.tolerance = Some(column);
             return None;
         }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::super::Unfilled;
 use super::super::bind::blocks::asked;
-use super::super::bind::{Binder, CellAt, Part, ReadCell, Request, Sheets, label};
+use super::super::bind::{Binder, CellAt, Label, Part, ReadCell, Request, Sheets, label};
 use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
@@ -221,6 +221,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     let mut status = None;
     let mut worst_status = false;
     let mut tolerances = Vec::new();
+    let mut remarks = Vec::new();
     let mut problems = Vec::new();
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
@@ -229,6 +230,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         // `J in words` beside a column of J is a remark, not a second J
         let strange = heading.unit.as_deref().is_some_and(|unit| unit::parse_unit(unit).is_err());
         if strange && named_elsewhere(headings, column, &heading.name) {
+            remarks.push(text.trim().to_owned());
             continue;
         }
         let says = units::Says {
@@ -297,8 +299,8 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
                 }
                 Err(problem) => problems.push(*problem),
             }
-        } else if let Some(at) = ends::tolerance_of(program, text) {
-            tolerances.push((at, column));
+        } else if let Some(at) = ends::tolerance_of(program, &heading.name) {
+            tolerances.push((at, column, heading.unit));
         } else if heading.name.eq_ignore_ascii_case("checks worst") {
             worst_status = true;
             status = status.or(Some(column));
@@ -306,10 +308,20 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
             && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word))
         {
             status = Some(column);
+        } else {
+            match not_taken(
+                program,
+                &found.sheet,
+                &heading,
+                says.below.as_ref().map(|it| it.0.as_str()),
+            ) {
+                Some(problem) => problems.push(problem.at(place(here(column)))),
+                None => remarks.push(text.trim().to_owned()),
+            }
         }
     }
-    for (at, column) in tolerances {
-        let problem = ends::attach(program, &mut inputs, at, column);
+    for (at, column, unit) in tolerances {
+        let problem = ends::attach(program, &mut inputs, at, column, unit.as_deref());
         problems.extend(problem.map(|problem| problem.at(place(here(column)))));
     }
     let shared = shared(binder, found, &inputs, headings);
@@ -362,6 +374,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     line.shared = shared;
     line.shared_cells = shared_cells;
     line.worst = worst;
+    line.remarks = remarks;
     (line.variants, line.passed_over) = rows(tab, &line, headings, found.last);
     if line.variants.is_empty() {
         binder.bound.problems.push(
@@ -378,6 +391,43 @@ fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
         Cell::Text(text) => entry.position.column != column && label(text).name == name,
         _ => false,
     })
+}
+
+/// What is wrong with a heading that is neither an input nor a result; none for a plain remark.
+///
+/// With a unit it looks like a quantity, and a name close to one of the sheet like a slip: passed over, either would
+/// leave a default in the place of what its owner wrote.
+fn not_taken(
+    program: &Program,
+    sheet: &str,
+    heading: &Label,
+    below: Option<&str>,
+) -> Option<Diagnostic> {
+    let is_unit = |text: &str| unit::parse_unit(text).is_ok();
+    let measured = heading.unit.as_deref().is_some_and(is_unit) || below.is_some_and(is_unit);
+    let bare =
+        ["±", "tolerance", "lowest", "highest"].iter().fold(heading.name.trim(), |name, word| {
+            name.trim_start_matches(word).trim_end_matches(word).trim()
+        });
+    let ranged = bare != heading.name.trim();
+    let symbol = bare.contains('_') && !bare.contains(' ');
+    let known = program.inputs.iter().map(|input| input.name.as_str());
+    let known = known.chain(program.outputs.iter().map(|output| output.name.as_str()));
+    let near = nearest(bare, known).first().map(|(name, _)| (*name).to_owned());
+    let alike = near.as_ref().is_some_and(|near| near.eq_ignore_ascii_case(bare));
+    if !(measured || ranged || near.is_some() && (symbol || alike)) {
+        return None;
+    }
+    let remedy = match near {
+        Some(near) => {
+            format!("did you mean `{near}`? A remark of your own has no unit and another name")
+        }
+        None => format!(
+            "head it with an input or a result of `{sheet}`, or leave the unit out where it is a remark of your own"
+        ),
+    };
+    let words = format!("`{}` is neither an input nor a result of `{sheet}`", heading.name);
+    Some(Diagnostic::error(Name::UnknownRow, words).remedy(remedy))
 }
 
 /// The inputs that stand above the table once for all rows; names every input that stands nowhere.

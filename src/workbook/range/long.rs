@@ -87,7 +87,7 @@ impl ProductLine {
     /// [`go_through`](Self::go_through).
     ///
     /// # Errors
-    /// As [`write_cells`](super::super::write_cells) and [`go_through`](Self::go_through).
+    /// As [`write_cells`](crate::spreadsheet::write_cells) and [`go_through`](Self::go_through).
     pub fn write_rows<T: Send>(
         &self,
         file: &RowBook<'_>,

@@ -91,6 +91,8 @@ pub struct ProductLine {
     pub variants: Vec<u32>,
     /// Rows that hold something and none of the inputs: they are left alone.
     pub passed_over: Vec<u32>,
+    /// Headings of columns that are the owner's own remarks: nothing is read from them or written into them.
+    pub remarks: Vec<String>,
     /// The program with both sides of its checks as further outputs.
     widened: Arc<Program>,
     /// `widened`, made ready for columns once.
@@ -270,6 +272,7 @@ impl ProductLine {
             worst: false,
             variants: Vec::new(),
             passed_over: Vec::new(),
+            remarks: Vec::new(),
             program,
             widened: Arc::new(widened),
             ready: Arc::default(),
