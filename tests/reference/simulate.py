@@ -113,10 +113,10 @@ def follow(shaft, n_0, brake=Brake(), ramp=None, cut=0.0, floor=0.0):
             return Course(inf, ahead, back, inf, peak, heat, left)  # near rest nothing slows it: it never gets there
 
         def rate(x, y, sign=sign):
-            v = y[0]
+            v = sign * y[0]  # smooth through standstill: a kink inside the last step would spoil it
             T_b = brake.torque(min(max(x, t), end * (1 - 1e-16)) if coming else x)
-            drag = shaft.T_0 + T_b + shaft.b * abs(v) + shaft.c * v * v
-            return [-(sign * drag + shaft.T_load) / shaft.J, abs(v), T_b * abs(v)]
+            drag = shaft.T_0 + T_b + shaft.b * v + shaft.c * v * v
+            return [-(sign * drag + shaft.T_load) / shaft.J, v, T_b * v]
 
         start = [w, 0.0, 0.0]
         t_from = t
