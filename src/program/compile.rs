@@ -90,7 +90,7 @@ pub(super) struct Compiler<'s> {
     /// Units that were read, by the kind that read them: each text is read once.
     pub(super) units: HashMap<(&'static str, String), Unit>,
     /// Units of results by dimension, likewise; nothing where there is no such unit.
-    pub(super) given_units: HashMap<(Dimension, String), Option<Unit>>,
+    pub(super) given_units: HashMap<(Dimension, bool, String), Option<Unit>>,
     /// Trees by source, each read and reported once.
     pub(super) trees: Vec<(Arc<Source>, Arc<Tree>)>,
 }

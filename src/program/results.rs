@@ -257,7 +257,7 @@ impl Compiler<'_> {
             );
             return None;
         };
-        if let Some(unit) = self.given_unit(&word.value, dimension) {
+        if let Some(unit) = self.given_unit(&word.value, dimension, point) {
             return Some(unit);
         }
         match unit::parse_unit(&word.value) {

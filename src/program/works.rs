@@ -87,7 +87,7 @@ impl Compiler<'_> {
     ) -> Unit {
         let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
         let given = sheet.given_units.get(name);
-        if let Some(unit) = given.and_then(|unit| self.given_unit(unit, *dimension)) {
+        if let Some(unit) = given.and_then(|unit| self.given_unit(unit, *dimension, *point)) {
             return unit;
         }
         match kind {
@@ -99,17 +99,25 @@ impl Compiler<'_> {
 
 impl Compiler<'_> {
     /// The unit of a result, each text read once.
-    pub(super) fn given_unit(&mut self, text: &str, dimension: Dimension) -> Option<Unit> {
-        let asked = (dimension, text.to_owned());
-        let read = || result_unit(text, dimension);
+    pub(super) fn given_unit(
+        &mut self,
+        text: &str,
+        dimension: Dimension,
+        point: bool,
+    ) -> Option<Unit> {
+        let asked = (dimension, point, text.to_owned());
+        let read = || result_unit(text, dimension, point);
         self.given_units.entry(asked).or_insert_with(read).clone()
     }
 }
 
 /// The unit of a result, read as any kind of that dimension reads it.
-pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
+///
+/// `point` says whether the result is a temperature on the scale. A difference of temperatures has no
+/// zero in any unit: a rise of 54.8 K is 54.8 °C and 98.64 °F.
+pub(crate) fn result_unit(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {
     for kind in unit::kinds_of(dimension) {
-        if kind.name == "flywheel effect" {
+        if kind.name == "flywheel effect" || kind.point != point {
             continue;
         }
         if let Some(unit) = kind.unit_written(text) {
@@ -117,5 +125,6 @@ pub(crate) fn result_unit(text: &str, dimension: Dimension) -> Option<Unit> {
         }
     }
     let unit = unit::parse_unit(text).ok()?;
-    unit::fits(unit.dimension, dimension).then_some(Unit { dimension, ..unit })
+    (unit.point == point && unit::fits(unit.dimension, dimension))
+        .then_some(Unit { dimension, ..unit })
 }

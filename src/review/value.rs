@@ -204,7 +204,7 @@ pub(super) fn read(
         let problem = calculations.get(at).map(|one| not_there(one, name));
         return problem.map_or(Ok(None), |problem| Err(problem.at(span(name))));
     };
-    let Type::Number { dimension, .. } = type_ else {
+    let Type::Number { dimension, point, .. } = type_ else {
         if unit.is_some() || rounding.is_some() {
             return Err(Diagnostic::error(
                 Name::NotANumber,
@@ -219,7 +219,7 @@ pub(super) fn read(
         }));
     };
     let in_unit = |text: &str| {
-        result_unit(text, dimension).ok_or_else(|| {
+        result_unit(text, dimension, point).ok_or_else(|| {
             Diagnostic::error(
                 Name::ResultUnit,
                 format!(

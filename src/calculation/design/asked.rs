@@ -41,7 +41,7 @@ pub fn asked_bound(program: &Program, name: &str, text: &str) -> Result<Literal,
         return Err(Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
             .remedy(format!("it gives {}", all.join(", "))));
     };
-    let Type::Number { dimension, .. } = output.type_ else {
+    let Type::Number { dimension, point, .. } = output.type_ else {
         return Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is no number"))
             .remedy("ask for a bound of a number"));
     };
@@ -52,14 +52,7 @@ pub fn asked_bound(program: &Program, name: &str, text: &str) -> Result<Literal,
     let unit = if symbol.is_empty() {
         dimension.is_none().then(crate::unit::Unit::one)
     } else {
-        crate::unit::kinds_of(dimension)
-            .into_iter()
-            .find_map(|kind| kind.read_unit(symbol).ok())
-            .or_else(|| {
-                crate::unit::parse_unit(symbol)
-                    .ok()
-                    .filter(|unit| crate::unit::fits(dimension, unit.dimension))
-            })
+        crate::program::result_unit(symbol, dimension, point)
     };
     unit.map(|unit| Literal::new(digits, ten, unit)).ok_or_else(|| {
         let name_ = if symbol.is_empty() { Name::MissingUnit } else { Name::UnitMismatch };

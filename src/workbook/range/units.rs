@@ -97,7 +97,7 @@ pub(super) fn of_result(
     let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
     let usual = || super::write::heading(&output.name, &output.unit.symbol);
     let read = |text: &str, place: &Place| {
-        result_unit(text, dimension).ok_or_else(|| {
+        result_unit(text, dimension, point).ok_or_else(|| {
             Box::new(match parse_unit(text) {
                 Ok(found) => Diagnostic::error(
                     Name::ResultUnit,
