@@ -250,3 +250,43 @@ fn a_tolerance_in_the_workbook_of_the_example_machine_reaches_its_distance() {
     // 2300 mm leave 1026.3 ms for the run-down: 9.463e-3 kg·m² in all, 0.184 kg·m² about the roller shaft
     assert!(out.contains("J_load = 0.18 kg·m²"), "{out}");
 }
+
+/// A rise of 7.5 K is one of 7.5 °C and of 13.5 °F: a difference has no zero to add (ISO 80000-5,
+/// 5-1 and 5-2). By hand: E = 9 K · 1600 J/K = 14 400 J.
+#[test]
+fn a_temperature_difference_has_no_zero_in_a_result_or_a_bound() {
+    let folder = tempfile::tempdir().unwrap();
+    let library = include_str!("../../sheets/brake/stops-per-hour.sheet");
+    for (unit, shown) in [("K", "7.5 K"), ("°C", "7.5 °C"), ("°F", "13.5 °F")] {
+        let text = library.replacen("sheet stops-per-hour", "sheet rise", 1).replacen(
+            "d_one in K,",
+            &format!("d_one in {unit},"),
+            1,
+        );
+        let sheet = folder.path().join("rise.sheet");
+        std::fs::write(&sheet, text).unwrap();
+        let (_, out, err) = standstill(&["run", sheet.to_str().unwrap(), "--example"]);
+        let line = out.lines().find(|line| line.trim_start().starts_with("d_one ")).unwrap();
+        assert!(line.contains(&format!(" {shown} ")), "{out}{err}");
+    }
+    for bound in ["d_one<=9 K", "d_one<=9 °C", "d_one<=16.2 °F"] {
+        let (_, out, err) = standstill(&[
+            "design",
+            "stops-per-hour",
+            bound,
+            "by",
+            "E",
+            "from",
+            "4000 J",
+            "to",
+            "40000 J",
+            "in",
+            "steps",
+            "of",
+            "50 J",
+            "--example",
+            "z_want=10 1/h",
+        ]);
+        assert!(out.contains("E = 14400 J"), "{bound}\n{out}{err}");
+    }
+}
