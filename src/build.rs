@@ -33,6 +33,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
     }
     found.sort();
+    // one name stands for one sheet, whichever folder it lies in
+    for (at, (group, name, _)) in found.iter().enumerate() {
+        if let Some((other, ..)) = found.iter().skip(at + 1).find(|it| it.1 == *name) {
+            return Err(format!("two sheets are called `{name}`: in {group} and in {other}").into());
+        }
+    }
     let mut list = String::from("&[\n");
     for (group, name, path) in &found {
         // the same text, and so the same hash, whatever line ends it was checked out with

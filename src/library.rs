@@ -2,6 +2,10 @@
 
 use std::sync::Arc;
 
+mod search;
+
+pub use search::{Match, search};
+
 use crate::diagnostic::{Origin, Source};
 
 /// A sheet of the library.

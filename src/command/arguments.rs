@@ -119,9 +119,8 @@ pub(super) struct Design {
 
 #[derive(Debug, Args)]
 pub(super) struct List {
-    /// What to list
-    #[arg(value_enum, default_value_t = Listed::Sheets)]
-    pub(super) what: Listed,
+    /// `sheets`, `kinds`, `units`, `problems`, or words by which to look for a sheet: curtain, 13855, "how long does it coast"
+    pub(super) what: Vec<String>,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,

@@ -1,15 +1,25 @@
 //! `standstill list`: the library, the kinds, the units, the names of problems.
 
+use clap::ValueEnum as _;
+
 use super::Ending;
 use super::arguments::{List, Listed};
 use super::print::Terminal;
 use crate::diagnostic::{ALL_NAMES, Source};
 use crate::language::parse;
-use crate::library::{GROUPS, SHELVED};
+use crate::library::{GROUPS, SHELVED, search};
 use crate::unit::{KINDS, catalogue};
 
 pub(super) fn list(asked: &List, terminal: &mut Terminal) -> Ending {
-    let rows = match asked.what {
+    let what = match asked.what.as_slice() {
+        [] => Listed::Sheets,
+        [one] => match Listed::from_str(one, false) {
+            Ok(what) => what,
+            Err(_) => return find(one, asked.json, terminal),
+        },
+        many => return find(&many.join(" "), asked.json, terminal),
+    };
+    let rows = match what {
         Listed::Sheets => return sheets(asked.json, terminal),
         Listed::Kinds => KINDS
             .iter()
@@ -37,6 +47,31 @@ pub(super) fn list(asked: &List, terminal: &mut Terminal) -> Ending {
         terminal.columns(&rows);
     }
     Ending::Holds
+}
+
+/// The sheets that answer some words, best first.
+fn find(question: &str, json: bool, terminal: &mut Terminal) -> Ending {
+    let found = search(question);
+    if json {
+        let all: Vec<_> = found
+            .iter()
+            .map(|found| serde_json::json!({ "group": found.sheet.group, "name": found.sheet.name, "title": found.title }))
+            .collect();
+        terminal.json(&serde_json::json!(all));
+    } else if found.is_empty() {
+        terminal.tell(format!(
+            "No sheet of the library answers \"{question}\"; `standstill list` shows them all."
+        ));
+    } else {
+        let rows: Vec<Vec<String>> = found
+            .iter()
+            .map(|found| vec![found.sheet.name.to_owned(), found.title.clone()])
+            .collect();
+        terminal.columns(&rows);
+        terminal.say("");
+        terminal.say("`standstill show SHEET` lists inputs, results and sources.");
+    }
+    if found.is_empty() { Ending::WrongInput } else { Ending::Holds }
 }
 
 fn sheets(json: bool, terminal: &mut Terminal) -> Ending {

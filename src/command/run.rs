@@ -42,6 +42,11 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         .filter(|input| inputs.value(input).is_none())
         .map(sample)
         .collect();
+    let nothing_given = asked.inputs.is_empty() && asked.given.from.is_none();
+    if nothing_given && !missing.is_empty() && !asked.json {
+        needs(asked, &inputs, &missing, terminal);
+        return Ending::WrongInput;
+    }
     if asked.worst {
         return match Worst::work_out(&program, &inputs) {
             Ok(found) => {
@@ -151,6 +156,32 @@ pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
             "write `name=value`, such as `n_0='1450 r/min'`; a value with a blank stands in quotes",
         )),
     }
+}
+
+/// What a sheet needs, where nothing was given.
+fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Terminal) {
+    let count = missing.len();
+    let words = if count == 1 { "one value" } else { "values" };
+    terminal.tell(match count {
+        1 => format!("`{}` needs {words}:", asked.sheet),
+        _ => format!("`{}` needs {count} {words}:", asked.sheet),
+    });
+    let rows = inputs.program().inputs.iter().filter(|input| inputs.value(input).is_none());
+    let rows: Vec<Vec<String>> = rows
+        .map(|input| {
+            let unit = match &input.type_ {
+                crate::program::Type::Choice(words) => words.join(" or "),
+                _ => input.unit.symbol.clone(),
+            };
+            vec![input.name.clone(), unit, input.note.clone()]
+        })
+        .collect();
+    for line in super::print::aligned(&rows) {
+        terminal.tell(format!("  {line}"));
+    }
+    terminal.tell("");
+    terminal.tell("To be typed with your own values; `--example` calculates with these:");
+    terminal.tell(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
 }
 
 fn stop(asked: &Run, terminal: &mut Terminal, problems: &[Diagnostic], ending: Ending) -> Ending {

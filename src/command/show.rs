@@ -79,7 +79,9 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
         terminal.say("");
         terminal.say(format!("uses {}", names.join(", ")));
     }
-    for (what, texts) in [("sources", &scope.sources), ("cautions", &scope.cautions)] {
+    for (what, texts) in
+        [("words", &scope.words), ("sources", &scope.sources), ("cautions", &scope.cautions)]
+    {
         if texts.is_empty() {
             continue;
         }

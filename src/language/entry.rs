@@ -22,22 +22,24 @@ pub(super) enum Header {
     Caution(Word),
     Version(Word),
     Date(Word),
+    Words(Word),
 }
 
 impl Expressions {
-    /// `sheet name`, `title "…"`, `version "…"`, `date "…"`, `source "…"`, `caution "…"`
+    /// `sheet name`, `title "…"`, `words "…"`, `version "…"`, `date "…"`, `source "…"`, `caution "…"`
     pub(super) fn header<'a>(&self, input: &'a str) -> Read<'a, Header> {
         if let Ok((rest, ())) = keyword("sheet")(input) {
             let (rest, name) = self.scan.sheet_name(rest).map_err(stop)?;
             return Ok((rest, Header::Sheet(name)));
         }
-        for word in ["title", "version", "date", "source", "caution"] {
+        for word in ["title", "words", "version", "date", "source", "caution"] {
             if let Ok((rest, ())) = keyword(word)(input) {
                 let (rest, text) = self.scan.text(rest).map_err(stop)?;
                 let line = match word {
                     "title" => Header::Title(text),
                     "version" => Header::Version(text),
                     "date" => Header::Date(text),
+                    "words" => Header::Words(text),
                     "source" => Header::Source(text),
                     _ => Header::Caution(text),
                 };
@@ -46,7 +48,7 @@ impl Expressions {
         }
         expected(
             input,
-            "`sheet`, `title`, `source`, `caution` or one of the blocks uses, takes, works, holds, gives",
+            "`sheet`, `title`, `words`, `source`, `caution` or one of the blocks uses, takes, works, holds, gives",
         )
     }
 

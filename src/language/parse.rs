@@ -75,6 +75,7 @@ impl Reader<'_> {
                             .at(Place::text(self.source, again.span))
                             .remedy("leave this line out"),
                         ),
+                        Header::Words(text) => self.tree.words.push(text),
                         Header::Source(text) => {
                             if self.tree.sources.iter().any(|said| said.value == text.value) {
                                 self.said_again(&text.span, "source");

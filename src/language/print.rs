@@ -29,6 +29,7 @@ pub fn print(tree: &Tree) -> String {
     }
     let header = [
         ("title", tree.title.as_slice()),
+        ("words", &tree.words),
         ("version", tree.version.as_slice()),
         ("date", tree.date.as_slice()),
         ("source", &tree.sources),

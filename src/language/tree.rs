@@ -29,6 +29,8 @@ pub struct Tree {
     pub date: Option<Word>,
     /// Text after `title`.
     pub title: Option<Word>,
+    /// Texts after `words`: by which a practitioner looks for the sheet.
+    pub words: Vec<Word>,
     /// Texts after `source`.
     pub sources: Vec<Word>,
     /// Texts after `caution`.

@@ -131,6 +131,7 @@ impl Compiler<'_> {
             path: path.trim_end_matches('.').to_owned(),
             source: Arc::clone(source),
             sources: texts(&tree.sources),
+            words: texts(&tree.words),
             cautions: texts(&tree.cautions),
             names: BTreeMap::new(),
         });

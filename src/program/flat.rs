@@ -469,6 +469,8 @@ pub struct Scope {
     pub source: Arc<Source>,
     /// Published sources.
     pub sources: Vec<String>,
+    /// Words by which it is looked for.
+    pub words: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
     /// Names, sorted, and the line that makes each.

@@ -320,6 +320,7 @@ fn tree() -> impl Strategy<Value = Tree> {
                 Tree {
                     name: Some(spanned("my-sheet".to_owned())),
                     title,
+                    words: Vec::new(),
                     version,
                     date,
                     sources,

@@ -2,6 +2,7 @@
 
 mod bounds;
 mod decimals;
+mod defaults;
 mod design;
 mod fifth_system;
 mod hidden;
