@@ -282,9 +282,10 @@ impl Tab {
         self.styles.format(self.style(position))
     }
 
-    /// The code of a number format of a cell that is at hand.
-    pub(crate) fn format_of(&self, entry: &Entry) -> &str {
-        self.styles.format(entry.style)
+    /// Whether the cell shows its number as a percentage, a hundred times what it holds.
+    #[must_use]
+    pub fn shows_percent(&self, position: Position) -> bool {
+        super::styles::is_percent(self.format(position))
     }
 
     /// The merged area that covers the cell, if there is one.

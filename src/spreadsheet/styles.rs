@@ -79,3 +79,36 @@ impl Styles {
         usize::try_from(style).ok().and_then(|at| self.0.get(at))
     }
 }
+
+/// Whether a number format shows a hundred times the number: a `%` that is not a text of the format.
+///
+/// Quoted texts, a character after a backslash, `_` or `*`, and what stands in `[ ]` are texts (ECMA-376 Part 1,
+/// 18.8.31, from memory).
+pub(crate) fn is_percent(code: &str) -> bool {
+    let mut signs = code.chars();
+    while let Some(sign) = signs.next() {
+        match sign {
+            '%' => return true,
+            '"' => drop(signs.by_ref().find(|it| *it == '"')),
+            '[' => drop(signs.by_ref().find(|it| *it == ']')),
+            '\\' | '_' | '*' => drop(signs.next()),
+            _ => {}
+        }
+    }
+    false
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_percent;
+
+    #[test]
+    fn only_a_sign_outside_of_texts_is_a_percent_format() {
+        for code in ["0%", "0.0 %", "0%;[Red]-0%", "\"about \"0%", "[Blue]0.00%", "0\\x%"] {
+            assert!(is_percent(code), "{code}");
+        }
+        for code in ["0.0\"%\"", "0\\%", "0_%", "0*%", "[$%-409]0", "0\" % \"", "General", "0.0"] {
+            assert!(!is_percent(code), "{code}");
+        }
+    }
+}

@@ -83,7 +83,7 @@ pub(super) fn copy(sheet: &mut Worksheet, tab: &Tab, entries: &[Entry]) -> Resul
         match &entry.cell {
             Cell::Empty => {}
             // the number is the fraction: without its sign it would be read as another
-            Cell::Number(number) if tab.format_of(entry).contains('%') => {
+            Cell::Number(number) if tab.shows_percent(entry.position) => {
                 sheet.write_number_with_format(row, column, *number, &percent)?;
             }
             Cell::Number(number) => {
@@ -114,7 +114,7 @@ fn copied(book: &Book, edits: &[Edit]) -> Result<Workbook, XlsxError> {
             let (row, column) =
                 (edit.position.row, u16::try_from(edit.position.column).unwrap_or(u16::MAX));
             match &edit.value {
-                NewValue::Number(number) if tab.format(edit.position).contains('%') => {
+                NewValue::Number(number) if tab.shows_percent(edit.position) => {
                     sheet.write_number_with_format(row, column, *number, &percent)?
                 }
                 NewValue::Number(number) => sheet.write_number(row, column, *number)?,

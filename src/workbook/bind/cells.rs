@@ -25,7 +25,7 @@ impl Binder<'_> {
 
     /// Whether a cell shows its number as a percentage.
     pub(super) fn shows_percent(&self, cell: &CellAt) -> bool {
-        self.book.tab(&cell.tab).is_some_and(|tab| tab.format(cell.position).contains('%'))
+        self.book.tab(&cell.tab).is_some_and(|tab| tab.shows_percent(cell.position))
     }
 
     /// A cell beside another.

@@ -97,7 +97,7 @@ impl ProductLine {
     /// A number as a text shows it: a text has no formats, so a percentage is written out, as a number
     /// where the column says the sign.
     fn shown(&self, tab: &Tab, position: Position, number: f64) -> NewValue {
-        if !tab.format(position).contains('%') {
+        if !tab.shows_percent(position) {
             return NewValue::Number(number);
         }
         let Some(percent) = hundredfold(number) else { return NewValue::Number(number) };

@@ -88,7 +88,7 @@ impl ProductLine {
         }
         let changed = edits.len();
         let put = |position: Position, value: NewValue| {
-            let percent = tab.format(position).contains('%');
+            let percent = tab.shows_percent(position);
             (position, Put { value, percent })
         };
         let old = tab.entries().filter_map(|entry| {

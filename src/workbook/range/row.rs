@@ -139,7 +139,7 @@ fn number_of(tab: &Tab, position: Position, number: f64, unit: &Unit) -> Option<
     if unit.symbol == "%" && tab.formats_unknown {
         return None;
     }
-    if unit.symbol != "%" || !tab.format(position).contains('%') {
+    if unit.symbol != "%" || !tab.shows_percent(position) {
         return Some(number);
     }
     hundredfold(number)

@@ -303,7 +303,7 @@ impl ProductLine {
             // a cell formatted as a percentage holds the fraction
             let fraction = result.unit.dimension.is_none()
                 && !result.unit.symbol.is_empty()
-                && tab.format(position).contains('%');
+                && tab.shows_percent(position);
             let number =
                 |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
             values.push(match found(result) {
