@@ -17,8 +17,14 @@ pub enum QuantityReason {
     NoNumber,
     /// A comma stands where the decimal point is needed.
     DecimalComma,
-    /// The digits are grouped with blanks.
+    /// The digits are grouped, or may be.
     GroupedDigits,
+    /// A fraction: `3/4`.
+    Fraction,
+    /// Two numbers with a dash between: `1450-1500`.
+    TwoNumbers,
+    /// A date or a time of day.
+    DateOrTime,
     /// More significant digits than are kept, or a power of ten beyond use.
     TooManyDigits,
 }
@@ -46,8 +52,13 @@ impl QuantityProblem {
             QuantityReason::NoNumber => format!("`{found}` does not begin with a number"),
             QuantityReason::DecimalComma => format!("`{found}` has a comma for its decimal point"),
             QuantityReason::GroupedDigits => {
-                format!("`{found}` has a blank or a comma among its digits")
+                format!("`{found}` has a blank, a comma, a point or an apostrophe among its digits")
             }
+            QuantityReason::Fraction => {
+                format!("`{found}` is a fraction, and a decimal number is needed")
+            }
+            QuantityReason::TwoNumbers => format!("`{found}` is two numbers, and one is needed"),
+            QuantityReason::DateOrTime => format!("`{found}` looks like a date or a time"),
             QuantityReason::TooManyDigits => {
                 format!("`{found}` has more digits than the {MOST_DIGITS} that are kept exactly")
             }
@@ -99,35 +110,10 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         let remedy = "write the number first, then a blank and its unit".to_owned();
         return Err(problem(QuantityReason::NoNumber, 0..trimmed.len(), remedy));
     }
-    if let Some(after) =
-        rest.strip_prefix(',').filter(|after| after.starts_with(|it: char| it.is_ascii_digit()))
-    {
-        let digits = after.find(|it: char| !it.is_ascii_digit()).unwrap_or(after.len());
-        let all = end + 1 + digits;
-        let grouped = digits == 3 && !number.contains('.');
-        let (fraction, _) = after.split_at(digits);
-        return Err(if grouped {
-            let remedy =
-                format!("write `{number}{fraction}` or `{number}.{fraction}`, whichever is meant");
-            problem(QuantityReason::GroupedDigits, 0..all, remedy)
-        } else {
-            problem(QuantityReason::DecimalComma, 0..all, format!("write `{number}.{fraction}`"))
-        });
+    if let Some((reason, all, remedy)) = unclear(trimmed, end) {
+        return Err(problem(reason, 0..all, remedy));
     }
     let unit = rest.trim_start();
-    if unit.starts_with(|it: char| it.is_ascii_digit()) && rest != unit && !unit.starts_with("1/") {
-        let digits =
-            unit.find(|it: char| !it.is_ascii_digit() && !it.is_whitespace()).unwrap_or(unit.len());
-        let all = trimmed.len() - unit.len() + digits;
-        let joined: String = trimmed
-            .get(..all)
-            .unwrap_or_default()
-            .chars()
-            .filter(|it| !it.is_whitespace())
-            .collect();
-        let kept = trimmed.get(..all).unwrap_or_default().trim_end().len();
-        return Err(problem(QuantityReason::GroupedDigits, 0..kept, format!("write `{joined}`")));
-    }
     match parse_number(number) {
         Some((digits, ten)) => Ok((digits, ten, unit)),
         None => {
@@ -135,6 +121,111 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
             Err(problem(QuantityReason::TooManyDigits, 0..end, remedy))
         }
     }
+}
+
+/// What follows the first number of a text where digits go on that are not a unit: why, how far, what to write.
+fn unclear(text: &str, end: usize) -> Option<(QuantityReason, usize, String)> {
+    let rest = text.get(end..)?;
+    let begins = |rest: &str| rest.trim_start().starts_with(|it: char| it.is_ascii_digit());
+    let first = rest.chars().next()?;
+    let next = rest.trim_start().chars().next()?;
+    let after = rest
+        .trim_start()
+        .trim_start_matches(['-', '–', '—', '.', '…', '/', ':', ',', '\'', '’', '`']);
+    let joins = "-–—.…/:,'’`".contains(next) && begins(after);
+    // `30 1/h` has the unit 1/h
+    let unit_of_one = first.is_whitespace()
+        && rest
+            .trim_start()
+            .strip_prefix("1/")
+            .is_some_and(|unit| !begins(unit) && !unit.is_empty());
+    let blanks = first.is_whitespace() && begins(rest) && !unit_of_one;
+    if !joins && !blanks {
+        return None;
+    }
+    let part = |it: char| it.is_ascii_digit() || it.is_whitespace() || "-–—.…/:,'’`".contains(it);
+    let all =
+        text.char_indices().skip(1).find(|(_, it)| !part(*it)).map_or(text.len(), |(at, _)| at);
+    let blob = text.get(..all)?.trim_end_matches(|it: char| !it.is_ascii_digit());
+    let all = blob.len();
+    let decimal = "write the number with digits and one decimal point".to_owned();
+    let body = blob.trim_start_matches(['-', '−', '+']);
+    let sign = if body.len() == blob.len() || blob.starts_with('+') { "" } else { "-" };
+    let parts: Vec<&str> =
+        body.split(|it: char| !it.is_ascii_digit()).filter(|it| !it.is_empty()).collect();
+    if body.contains(':') || is_date(body, &parts) {
+        return Some((QuantityReason::DateOrTime, all, decimal));
+    }
+    if let Some((above, below)) = body.split_once('/') {
+        let plain = above.trim().parse::<Decimal>().ok().zip(below.trim().parse::<Decimal>().ok());
+        let quotient =
+            plain.and_then(|(above, below)| above.checked_div(below)).map(|it| it.normalize());
+        let remedy = match quotient.filter(|it| it.scale() <= 6) {
+            Some(quotient) => format!("write `{sign}{quotient}`"),
+            None => "write it as a decimal number".to_owned(),
+        };
+        return Some((QuantityReason::Fraction, all, remedy));
+    }
+    if body.contains(['-', '–', '—', '…']) || body.contains("..") {
+        let remedy =
+            "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`"
+                .to_owned();
+        return Some((QuantityReason::TwoNumbers, all, remedy));
+    }
+    Some(separated(body, sign, all).unwrap_or((QuantityReason::GroupedDigits, all, decimal)))
+}
+
+/// `28.11.2026`, `2026-11-28`.
+fn is_date(body: &str, parts: &[&str]) -> bool {
+    let lengths: Vec<usize> = parts.iter().map(|part| part.len()).collect();
+    let dated = matches!(lengths.as_slice(), [1 | 2, 1 | 2, 2 | 4] | [4, 1 | 2, 1 | 2]);
+    dated && !body.contains([',', ' ', '\'', '’'])
+}
+
+/// Digits with points, commas, blanks or apostrophes between: what can be meant.
+fn separated(body: &str, sign: &str, all: usize) -> Option<(QuantityReason, usize, String)> {
+    let marks: Vec<char> = body.chars().filter(|it| !it.is_ascii_digit()).collect();
+    let parts: Vec<&str> =
+        body.split(|it: char| !it.is_ascii_digit()).filter(|it| !it.is_empty()).collect();
+    let (last_mark, last) = (*marks.last()?, *parts.last()?);
+    let whole: String = parts.iter().take(parts.len() - 1).copied().collect();
+    let grouped = |parts: &[&str]| {
+        parts.first().is_some_and(|it| it.len() <= 3)
+            && parts.iter().skip(1).all(|it| it.len() == 3)
+    };
+    let kind = |it: char| {
+        if it.is_whitespace() {
+            ' '
+        } else if it == '’' || it == '`' {
+            '\''
+        } else {
+            it
+        }
+    };
+    let same = marks.iter().all(|it| kind(*it) == kind(last_mark));
+    let decimal_mark = matches!(last_mark, ',' | '.');
+    let before = parts.get(..parts.len() - 1)?;
+    // one comma: a decimal comma, or thousands
+    if marks.len() == 1 && last_mark == ',' {
+        return Some(if last.len() == 3 && whole.len() <= 3 && !whole.starts_with('0') {
+            let remedy = format!(
+                "write `{sign}{whole}{last}` or `{sign}{whole}.{last}`, whichever is meant"
+            );
+            (QuantityReason::GroupedDigits, all, remedy)
+        } else {
+            (QuantityReason::DecimalComma, all, format!("write `{sign}{whole}.{last}`"))
+        });
+    }
+    if same && grouped(&parts) || same && last_mark.is_whitespace() {
+        return Some((QuantityReason::GroupedDigits, all, format!("write `{sign}{whole}{last}`")));
+    }
+    // groups of one mark, then a decimal sign of another
+    let groups = marks.get(..marks.len() - 1)?;
+    let first = *groups.first()?;
+    let regular =
+        groups.iter().all(|it| kind(*it) == kind(first)) && kind(first) != kind(last_mark);
+    (decimal_mark && regular && grouped(before))
+        .then(|| (QuantityReason::GroupedDigits, all, format!("write `{sign}{whole}.{last}`")))
 }
 
 /// Reads a decimal number exactly, as digits and a power of ten beside them.
@@ -296,6 +387,45 @@ mod tests {
             ("fast", QuantityReason::NoNumber, "write the number first, then a blank and its unit"),
             ("0,35 kg", QuantityReason::DecimalComma, "write `0.35`"),
             ("1 450 r/min", QuantityReason::GroupedDigits, "write `1450`"),
+            ("1 450,5 r/min", QuantityReason::GroupedDigits, "write `1450.5`"),
+            ("1.450,5", QuantityReason::GroupedDigits, "write `1450.5`"),
+            ("-1,450.5 m", QuantityReason::GroupedDigits, "write `-1450.5`"),
+            ("1.450.000", QuantityReason::GroupedDigits, "write `1450000`"),
+            ("1'450 r/min", QuantityReason::GroupedDigits, "write `1450`"),
+            ("1’450.5 r/min", QuantityReason::GroupedDigits, "write `1450.5`"),
+            ("3/4 m", QuantityReason::Fraction, "write `0.75`"),
+            ("1 1/2 m", QuantityReason::Fraction, "write it as a decimal number"),
+            ("1/3", QuantityReason::Fraction, "write it as a decimal number"),
+            (
+                "1450-1500 r/min",
+                QuantityReason::TwoNumbers,
+                "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`",
+            ),
+            (
+                "1450 – 1500",
+                QuantityReason::TwoNumbers,
+                "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`",
+            ),
+            (
+                "28.11.2026",
+                QuantityReason::DateOrTime,
+                "write the number with digits and one decimal point",
+            ),
+            (
+                "2026-11-28",
+                QuantityReason::DateOrTime,
+                "write the number with digits and one decimal point",
+            ),
+            (
+                "12:30",
+                QuantityReason::DateOrTime,
+                "write the number with digits and one decimal point",
+            ),
+            (
+                "750,9,5",
+                QuantityReason::GroupedDigits,
+                "write the number with digits and one decimal point",
+            ),
             (
                 "1,450 r/min",
                 QuantityReason::GroupedDigits,
