@@ -205,6 +205,15 @@ impl Inputs {
         self.given_up.insert(name.to_owned(), place);
     }
 
+    /// Notes that none of the inputs without a value can be read, and that this is reported already.
+    pub(crate) fn give_up_all(&mut self) {
+        for input in &std::sync::Arc::clone(&self.program).inputs {
+            if !self.values.contains_key(&input.name) {
+                self.give_up(&input.name, input.place.clone());
+            }
+        }
+    }
+
     /// Whether the value of an input could not be read.
     #[must_use]
     pub fn is_given_up(&self, name: &str) -> bool {

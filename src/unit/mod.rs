@@ -24,7 +24,9 @@ pub use kind::{AngleWritten, Kind, kind, kinds_of, name_of, nearest_kinds, usual
 pub use kinds::KINDS;
 pub(crate) use nearest::slips;
 pub use problem::{UnitProblem, UnitReason};
-pub use quantity::{QuantityProblem, QuantityReason, parse_number, split_quantity};
+pub use quantity::{
+    QuantityProblem, QuantityReason, may_be_thousands, parse_number, split_quantity,
+};
 pub use radian::{fits, settle};
 pub use reading::parse_unit;
 pub use typed::{TypedAs, dimension_of, from_typed, to_typed, typed_as};

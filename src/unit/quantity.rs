@@ -216,7 +216,7 @@ fn separated(body: &str, sign: &str, all: usize) -> Option<(QuantityReason, usiz
             (QuantityReason::DecimalComma, all, format!("write `{sign}{whole}.{last}`"))
         });
     }
-    if same && grouped(&parts) || same && last_mark.is_whitespace() {
+    if same && (grouped(&parts) || last_mark.is_whitespace()) {
         return Some((QuantityReason::GroupedDigits, all, format!("write `{sign}{whole}{last}`")));
     }
     // groups of one mark, then a decimal sign of another
@@ -226,6 +226,24 @@ fn separated(body: &str, sign: &str, all: usize) -> Option<(QuantityReason, usiz
         groups.iter().all(|it| kind(*it) == kind(first)) && kind(first) != kind(last_mark);
     (decimal_mark && regular && grouped(before))
         .then(|| (QuantityReason::GroupedDigits, all, format!("write `{sign}{whole}.{last}`")))
+}
+
+/// Whether a number may be thousands with a point between: `1.450`.
+///
+/// # Example
+/// ```
+/// use standstill::unit::may_be_thousands;
+/// assert_eq!(may_be_thousands("1.450 r/min").as_deref(), Some("1450"));
+/// assert_eq!(may_be_thousands("0.350 kg"), None);
+/// ```
+#[must_use]
+pub fn may_be_thousands(text: &str) -> Option<String> {
+    let text = text.trim().trim_start_matches(['-', '−', '+']);
+    let number = text.get(..end_of_number(text))?;
+    let (whole, fraction) = number.split_once('.')?;
+    let digits = |part: &str| part.bytes().all(|it| it.is_ascii_digit());
+    let grouped = (1..=3).contains(&whole.len()) && !whole.starts_with('0') && fraction.len() == 3;
+    (grouped && digits(whole) && digits(fraction)).then(|| format!("{whole}{fraction}"))
 }
 
 /// Reads a decimal number exactly, as digits and a power of ten beside them.

@@ -126,6 +126,7 @@ pub fn work_out_with(
     );
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
+        let problems = the_first_of_each_kind(problems, book);
         return Err(Unfilled { problems, sheet_is_wrong: bound.sheet_is_wrong });
     }
     let mut filling = Filling { cautions: problems, ..Filling::default() };
@@ -144,6 +145,27 @@ pub fn work_out_with(
         filling.calculated.push(calculated);
     }
     Ok(filling)
+}
+
+/// Problems of one kind that are listed; of more, their number.
+const OF_A_KIND: usize = 20;
+
+/// The first problems of each kind, and how many more there are.
+fn the_first_of_each_kind(problems: Vec<Diagnostic>, book: &Book) -> Vec<Diagnostic> {
+    let mut counts: BTreeMap<Name, usize> = BTreeMap::new();
+    let mut kept = Vec::new();
+    for problem in problems {
+        let count = counts.entry(problem.name).or_default();
+        *count += 1;
+        if *count <= OF_A_KIND {
+            kept.push(problem);
+        }
+    }
+    for (name, count) in counts.into_iter().filter(|(_, count)| *count > OF_A_KIND) {
+        let more = Diagnostic::error(name, format!("and {} more of this kind", count - OF_A_KIND));
+        kept.push(more.at(Place::File { name: book.name.clone() }));
+    }
+    kept
 }
 
 /// How `--only` names each calculation: its sheet, or its cell where several ask for one sheet.
@@ -224,7 +246,9 @@ fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
             .trim_end_matches(", ")
             .to_owned(),
         Place::Text { .. } => {
-            format!("add a line to the bind file: `{name} from Inputs!C7 in {unit}`")
+            format!(
+                "add a line to the bind file: `{name} = VALUE {unit}`, or `{name} from TAB!CELL in {unit}`"
+            )
         }
         _ => format!("name a cell `{}.{name}`", request.sheet.replace('-', "_")),
     };

@@ -1,8 +1,9 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
 use super::{Asked, Binder, CellAt, End, Label, Part, Request, ToleranceAt, asked_result, label};
-use crate::diagnostic::Place;
-use crate::spreadsheet::{Cell, Position, TabKind};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::program::{Type, nearest};
+use crate::spreadsheet::{Cell, Position, Tab, TabKind};
 
 /// One row of a block.
 pub(in crate::workbook) struct Row {
@@ -10,6 +11,8 @@ pub(in crate::workbook) struct Row {
     name_cell: CellAt,
     values: Vec<CellAt>,
     unit: Option<(String, Place)>,
+    /// The unit in its label, where its unit cell says one too.
+    unit_again: Option<(String, Place)>,
     /// Where its tolerance stands.
     tolerance: ToleranceAt,
     /// The cells below the headings `lowest` and `highest`.
@@ -30,8 +33,17 @@ impl Binder<'_> {
                     _ => None,
                 })
                 .collect();
+            for entry in tab.entries() {
+                let Cell::Text(text) = &entry.cell else { continue };
+                let cell = CellAt { tab: tab.name.clone(), position: entry.position };
+                if asked(text).is_none() && self.only.is_none() {
+                    let slip = self.nearly_asks(&cell, text);
+                    self.bound.problems.extend(slip);
+                }
+            }
             for (position, sheet) in starts {
-                let place = self.place(&CellAt { tab: tab.name.clone(), position });
+                let start = CellAt { tab: tab.name.clone(), position };
+                let place = self.place(&start);
                 if !self.wants(&sheet, &place) {
                     continue;
                 }
@@ -39,8 +51,25 @@ impl Binder<'_> {
                 let mut request = self.request(&sheet, place.clone(), &program);
                 request.read_at(&place, &format!("sheet {sheet}"), Part::Label);
                 let last = tab.used().map_or(0, |used| used.last.row);
-                for row in self.rows(&tab.name, position, last) {
+                let before = self.bound.problems.len();
+                let rows = self.rows(&tab.name, position, last);
+                let end = rows.iter().filter_map(Row::last).max().unwrap_or(position.row);
+                let taken: Vec<String> = rows.iter().map(|row| row.name.clone()).collect();
+                for row in rows {
+                    if self.heads_a_table(&request, tab, &row) {
+                        // what was said of the rows above waits for the right command
+                        self.bound.problems.truncate(before);
+                        self.bound
+                            .problems
+                            .push(a_table(self.place(&row.name_cell), &self.book.name));
+                        request.inputs.give_up_all();
+                        break;
+                    }
                     self.bind_row(&mut request, row);
+                }
+                if self.bound.problems.len() == before || !request.inputs.any_given_up() {
+                    let strays = self.strays(&request, &taken, start, end + 1, last);
+                    self.bound.problems.extend(strays);
                 }
                 self.bound.requests.push(request);
             }
@@ -86,7 +115,11 @@ impl Binder<'_> {
                 self.text_of(&unit_cell).filter(|text| !crate::calculation::is_tolerance(text));
             let unit = unit.map(|text| (text, self.place(&unit_cell)));
             let Label { name, unit: in_label } = label(&text);
-            let unit = unit.or_else(|| in_label.map(|unit| (unit, self.place(&name_cell))));
+            let in_label = in_label.map(|unit| (unit, self.place(&name_cell)));
+            let (unit, unit_again) = match unit {
+                None => (in_label, None),
+                unit => (unit, in_label),
+            };
             let again = rows.iter().any(|row| row.name == name);
             if matches!(self.cell(&value), Cell::Text(text) if is_heading(text)) {
                 heads = self.heads(tab, value.position);
@@ -101,7 +134,16 @@ impl Binder<'_> {
                 .iter()
                 .filter_map(|(end, column)| Some((*end, below(*column)?)))
                 .collect();
-            rows.push(Row { name, name_cell, values: vec![value], unit, tolerance, ends, again });
+            rows.push(Row {
+                name,
+                name_cell,
+                values: vec![value],
+                unit,
+                unit_again,
+                tolerance,
+                ends,
+                again,
+            });
         }
         rows
     }
@@ -130,6 +172,9 @@ impl Binder<'_> {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let asked = asked_result(&request.program, &row.name);
         let is_result = asked.is_some();
+        if (is_input || is_result) && self.row_says_too_much(request, &row) {
+            return;
+        }
         match (is_input, is_result) {
             (true, result) if !(row.again && result) => {
                 self.input(request, &row.name, &row.values, row.unit, &row.tolerance)
@@ -149,7 +194,10 @@ impl Binder<'_> {
                 let value = row.values.first().map(|cell| self.cell(cell));
                 let heading = match value {
                     Some(Cell::Text(text)) => is_heading(text),
-                    Some(Cell::Empty) | None => row.unit.is_none() || !is_name(&row.name),
+                    Some(Cell::Empty) | None => {
+                        !is_name(&row.name)
+                            || row.unit.is_none() && !self.is_near(request, &row.name)
+                    }
                     Some(_) => false,
                 };
                 if !heading {
@@ -159,6 +207,86 @@ impl Binder<'_> {
             }
         }
     }
+}
+
+impl Row {
+    /// The last row that belongs to it.
+    fn last(&self) -> Option<u32> {
+        self.values.last().map(|cell| cell.position.row)
+    }
+}
+
+impl Binder<'_> {
+    /// What a row states beside its name, its value and its unit: a second unit that differs, a number where the
+    /// unit stands, further values below one value.
+    fn row_says_too_much(&mut self, request: &mut Request, row: &Row) -> bool {
+        let input = request.program.inputs.iter().find(|input| input.name == row.name);
+        let kind = input.and_then(|input| input.kind);
+        let series =
+            input.is_some_and(|input| matches!(input.type_, Type::Number { series: true, .. }));
+        let mut found = match (&row.unit, &row.unit_again) {
+            (Some(one), Some(other)) => self.units_differ(&row.name, kind, one, other),
+            _ => None,
+        };
+        let beside = row.values.first().and_then(|value| self.beside(value, 0, 1));
+        if let Some(beside) = beside.filter(|_| row.unit.is_none() || row.unit_again.is_some())
+            && let Cell::Number(number) = self.cell(&beside)
+        {
+            let words =
+                format!("`{}` has a second number, {number}, where its unit stands", row.name);
+            found =
+                found.or_else(|| {
+                    Some(Diagnostic::error(Name::UnknownRow, words).at(self.place(&beside)).remedy(
+                        format!("write the unit of `{}` there, or empty the cell", row.name),
+                    ))
+                });
+        }
+        let stray = row.values.iter().skip(1).find(|cell| !self.cell(cell).is_empty());
+        if let (Some(stray), Some(_), false) = (stray, input, series) {
+            let words = format!("`{}` is one value, and a second stands below it", row.name);
+            found = found.or_else(|| {
+                Some(
+                    Diagnostic::error(Name::UnknownRow, words)
+                        .at(self.place(stray))
+                        .remedy("write a name before it, or take it out"),
+                )
+            });
+        }
+        let Some(problem) = found else { return false };
+        request.inputs.give_up(&row.name, self.place(&row.name_cell));
+        self.bound.problems.push(problem);
+        true
+    }
+
+    /// Whether a name is a slip away from one that the sheet knows.
+    fn is_near(&self, request: &Request, name: &str) -> bool {
+        let inputs = request.program.inputs.iter().map(|input| input.name.as_str());
+        let outputs = request.program.outputs.iter().map(|output| output.name.as_str());
+        let near = nearest(name, inputs.chain(outputs));
+        name.chars().count() > 2 && near.first().is_some_and(|(_, slips)| *slips == 1)
+    }
+
+    /// Whether a row heads a table of variants: two or more of its cells are names of the sheet, without values.
+    fn heads_a_table(&self, request: &Request, tab: &Tab, row: &Row) -> bool {
+        let is_input = |text: &str| {
+            let name = label(text).name;
+            request.program.inputs.iter().any(|input| input.name == name)
+        };
+        let of_value = row
+            .values
+            .first()
+            .is_some_and(|value| matches!(self.cell(value), Cell::Text(text) if is_input(text)));
+        let names = tab.row(row.name_cell.position.row).iter();
+        let names = names.filter(|entry| matches!(&entry.cell, Cell::Text(text) if is_input(text)));
+        of_value && names.count() > 1
+    }
+}
+
+/// `fill` reads rows of name, value, unit; one variant a row is for `range`.
+fn a_table(place: Place, book: &str) -> Diagnostic {
+    Diagnostic::error(Name::UnknownRow, "this row heads a table of variants, one a row")
+        .at(place)
+        .remedy(format!("calculate the table with `standstill range {book}`"))
 }
 
 /// Columns that are looked at for headings to the right of `value`.

@@ -72,6 +72,12 @@ impl Binder<'_> {
         })
     }
 
+    /// The first cell of the merged area that covers a cell, if it is another.
+    fn merged_first(&self, cell: &CellAt) -> Option<Position> {
+        let area = self.book.tab(&cell.tab)?.merged_at(cell.position)?;
+        (area.first != cell.position).then_some(area.first)
+    }
+
     /// The cells of a series up to the last that holds something; at least one.
     pub(super) fn filled(&self, cells: &[CellAt]) -> Vec<CellAt> {
         let last = cells.iter().rposition(|cell| !self.cell(cell).is_empty()).unwrap_or(0);
@@ -157,6 +163,10 @@ impl Binder<'_> {
                 };
                 Ok(vec![self.quantity(input, kind, cell, (digits, ten), unit)?])
             }
+            Cell::Text(text) if series && !text.contains(';') && comma_inside(text) => {
+                Err(error(Name::TextForNumber, format!("{what} needs numbers, and a comma stands inside of one of them: \"{text}\""))
+                    .remedy("write the numbers with a decimal point and `;` between, one decimal point each"))
+            }
             Cell::Text(text) if series && text.contains([';', ',']) => {
                 let separator = if text.contains(';') { ';' } else { ',' };
                 text.split(separator)
@@ -170,7 +180,16 @@ impl Binder<'_> {
             }
             Cell::Text(text) => {
                 let right = cell_name(cell.position.row, cell.position.column.saturating_add(1));
+                let thousands = crate::unit::may_be_thousands(text);
                 let remedy = match split_quantity(text) {
+                    Ok((digits, ten, typed)) if thousands.is_some() => {
+                        let number = crate::calculation::digits(digits, ten);
+                        let unit = if typed.is_empty() { String::new() } else { format!(", and {typed} into {right}") };
+                        format!("put {} or {number}, whichever is meant, into {here} as a number{unit}", thousands.unwrap_or_default())
+                    }
+                    Err(problem) if problem.reason == crate::unit::QuantityReason::TwoNumbers => {
+                        format!("write one number into {here}, and its unit into {right}")
+                    }
                     Ok((digits, ten, typed)) if !typed.is_empty() => {
                         let usual = kind.read_unit(typed).map_or_else(|_| offered(kind), |unit| unit.symbol);
                         format!("put {} into {here} and {usual} into {right}", crate::calculation::digits(digits, ten))
@@ -184,6 +203,11 @@ impl Binder<'_> {
                     Err(_) => format!("write the number into {here} and its unit into {right}"),
                 };
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
+            }
+            Cell::Empty if self.merged_first(cell).is_some() => {
+                let first = self.merged_first(cell).map(Position::name).unwrap_or_default();
+                Err(error(Name::MergedCell, format!("{what} needs a number, and {here} lies inside a merged area whose value stands in {first}"))
+                    .remedy(format!("write the value into {first} and let `{name}` be read from there, or take the merged cells apart")))
             }
             Cell::Empty if self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) => {
                 Err(error(Name::EmptyCell, format!("{what} needs a number, and the result of the formula in the cell was never saved"))
@@ -253,4 +277,10 @@ impl Binder<'_> {
             }
         })
     }
+}
+
+/// Whether a comma stands between two digits, where it may be a decimal comma as well as a separator.
+fn comma_inside(text: &str) -> bool {
+    let signs: Vec<char> = text.chars().collect();
+    signs.windows(3).any(|it| matches!(it, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
 }

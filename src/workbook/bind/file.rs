@@ -16,8 +16,10 @@
 use std::sync::Arc;
 
 use super::names::cells_of;
+use super::slips::asked_nearly;
 use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::program::Type;
 use crate::spreadsheet::{Area, TabKind};
 
 impl Binder<'_> {
@@ -36,6 +38,19 @@ impl Binder<'_> {
             }
             let begin = start + content.len() - content.trim_start().len();
             let place = Place::text(source, begin..begin + text.len());
+            if let Some(second) = asked_nearly(text)
+                && !text.starts_with("sheet ")
+                && text.split_whitespace().count() <= 3
+            {
+                self.bound.problems.push(
+                    Diagnostic::error(Name::BindFile, format!("`{text}` does not name a sheet"))
+                        .at(place)
+                        .remedy(format!("write `sheet {second}`")),
+                );
+                self.bound.requests.extend(request.take());
+                silent = true;
+                continue;
+            }
             if let Some(sheet) = text.strip_prefix("sheet ") {
                 self.bound.requests.extend(request.take());
                 let sheet = sheet.trim();
@@ -68,6 +83,20 @@ impl Binder<'_> {
         if let Some((name, value)) =
             text.split_once('=').filter(|(name, _)| !name.trim().contains(' '))
         {
+            let input = request.program.inputs.iter().find(|input| input.name == name.trim());
+            if let Some(other) = input.filter(|input| request.inputs.is_given(input)) {
+                let other = request.inputs.place(other);
+                self.bound.problems.push(
+                    Diagnostic::error(
+                        Name::AskedTwice,
+                        format!("`{}` is given twice", name.trim()),
+                    )
+                    .at(place.clone())
+                    .label(other, "the other")
+                    .remedy("take one of them out"),
+                );
+                return;
+            }
             if let Err(problem) =
                 request.inputs.write_from(name.trim(), value.trim(), place.clone())
             {
@@ -101,8 +130,26 @@ impl Binder<'_> {
                 cells.first().and_then(|cell| self.unit_around(cell, kind))
             }
         };
-        let is_input = request.program.inputs.iter().any(|input| input.name == line.name);
+        let input = request.program.inputs.iter().find(|input| input.name == line.name);
+        let is_input = input.is_some();
+        let series =
+            input.is_some_and(|input| matches!(input.type_, Type::Number { series: true, .. }));
+        let kind = input.and_then(|input| input.kind);
         let is_result = asked_result(&request.program, line.name).is_some();
+        let series = series || !is_input && self.is_series_result(request, line.name);
+        let said_twice = match (&unit, cells.first()) {
+            (Some(said), Some(cell)) => {
+                let beside = self.unit_around(cell, kind);
+                beside.and_then(|beside| self.units_differ(line.name, kind, said, &beside))
+            }
+            _ => None,
+        };
+        let several = if series { None } else { self.one_cell(line.name, &cells, place.clone()) };
+        if let Some(problem) = said_twice.or(several) {
+            self.bound.problems.push(problem);
+            request.inputs.give_up(line.name, place.clone());
+            return;
+        }
         let tolerance = match line.tolerance {
             ToleranceSaid::Here(text) => ToleranceAt::Said(text.to_owned(), place.clone()),
             ToleranceSaid::In(cell) => {
@@ -158,10 +205,13 @@ impl Binder<'_> {
                 )
                 .remedy(format!("it has {}", tabs.join(", ")))
             }
-            (Some(_), None) => {
-                Diagnostic::error(Name::BrokenReference, format!("`{cells}` is not a cell"))
-                    .remedy("write `Inputs!C7`, or `Measured!B2:B11` for a series")
-            }
+            (Some(_), None) => Diagnostic::error(
+                Name::BrokenReference,
+                format!("`{cells}` is not a cell"),
+            )
+            .remedy(format!(
+                "write the tab and the cell, `{tab}!CELL`, or `{tab}!FIRST:LAST` for a series"
+            )),
         };
         self.bound.problems.push(problem.at(place.clone()));
         request.inputs.give_up(name, place.clone());

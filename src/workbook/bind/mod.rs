@@ -8,6 +8,7 @@ mod file;
 mod input;
 mod label;
 mod names;
+pub(super) mod slips;
 
 use std::sync::Arc;
 
@@ -362,6 +363,16 @@ impl Binder<'_> {
             .at(place)
             .remedy(remedy),
         );
+    }
+
+    /// Whether a name asks for a result that is a series.
+    pub(super) fn is_series_result(&self, request: &Request, name: &str) -> bool {
+        let name = match asked_result(&request.program, name) {
+            Some(Asked::Result(name) | Asked::Extreme(name, _)) => name,
+            _ => return false,
+        };
+        given(&request.program, name)
+            .is_some_and(|(_, line)| matches!(line.type_, Type::Number { series: true, .. }))
     }
 
     /// Ties a result to its cells; the unit is read as the result's kind reads it.

@@ -2,6 +2,7 @@
 
 use super::{Binder, CellAt, Request, ToleranceAt, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::program::{Type, nearest};
 use crate::project::name_in;
 use crate::spreadsheet::{Area, Cell, DefinedName, Position, Tab, Target};
 
@@ -34,7 +35,11 @@ impl Binder<'_> {
                 continue;
             }
             let Some((before, _)) = name.name.split_once('.') else { continue };
-            let Some(sheet) = self.sheet_of(before, &blocks) else { continue };
+            let Some(sheet) = self.sheet_of(before, &blocks) else {
+                let slip = self.nearly_names(&name.name, before);
+                self.bound.problems.extend(slip.filter(|_| self.only.is_none()));
+                continue;
+            };
             match found.iter_mut().find(|(known, _)| *known == sheet) {
                 Some((_, names)) => names.push(name.clone()),
                 None => found.push((sheet, vec![name.clone()])),
@@ -74,6 +79,19 @@ impl Binder<'_> {
             let at = block.unwrap_or(own).min(self.bound.requests.len());
             self.bound.requests.insert(at, request);
         }
+    }
+
+    /// A defined name whose part before the point is a slip away from a sheet.
+    fn nearly_names(&self, name: &str, before: &str) -> Option<Diagnostic> {
+        let known: Vec<String> = self.sheets.names().iter().map(|it| as_defined(it)).collect();
+        let near = nearest(before, known.iter().map(String::as_str));
+        let (near, _) = near.first().filter(|_| before.chars().count() > 4)?;
+        let rest = name.split_once('.').map_or("", |(_, rest)| rest);
+        Some(
+            Diagnostic::error(Name::UnknownSheet, format!("no sheet belongs to the name `{name}`"))
+                .at(Place::File { name: self.book.name.clone() })
+                .remedy(format!("did you mean `{near}.{rest}`?")),
+        )
     }
 
     /// The sheet behind the part of a defined name before its point.
@@ -153,6 +171,17 @@ impl Binder<'_> {
             }
         };
         let Some(first) = cells.first().cloned() else { return };
+        let series = match &input {
+            Some(input) => matches!(input.type_, Type::Number { series: true, .. }),
+            None => self.is_series_result(request, what),
+        };
+        let several =
+            if series { None } else { self.one_cell(&name.name, &cells, self.place(&first)) };
+        if let Some(problem) = several {
+            self.bound.problems.push(problem);
+            request.inputs.give_up(what, file);
+            return;
+        }
         // the unit stands beside the whole range, not inside it
         let last_of_row =
             cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
@@ -175,7 +204,7 @@ impl Binder<'_> {
         self.bound.problems.push(
             Diagnostic::error(Name::BrokenReference, format!("the name `{}` {words}", name.name))
                 .at(file.clone())
-                .remedy("point the name to one cell, such as `=Inputs!$C$7`"),
+                .remedy("point the name to the one cell that is meant"),
         );
         request.inputs.give_up(what, file);
     }
