@@ -249,6 +249,9 @@ impl Job<'_> {
             _ => self.line.fresh_rows(self.file, from, &look, &mut each),
         };
         let written = written.map_err(stopped)?;
+        if !summary.foreign.is_empty() {
+            return Err((summary.foreign, Ending::WrongInput));
+        }
         let outdated = self.line.outdated(book, &written);
         if !outdated.is_empty() {
             return Err((outdated, Ending::WrongInput));

@@ -114,6 +114,7 @@ names! {
     BrokenReference "broken-reference" "A defined name or a bind line does not point to a cell.";
     AskedTwice "asked-twice" "The same input or result is bound to two cells.";
     WrittenAndRead "written-and-read" "A result would overwrite a cell that is read as an input, a unit or a name.";
+    OwnersWords "owners-words" "A result would overwrite words of the owner of the workbook.";
     UnknownRow "unknown-row" "A row of a block is neither an input nor a result of its sheet.";
     MergedCell "merged-cell" "The cell to be written lies inside a merged area and is not its first.";
     FormulaInTheWay "formula-in-the-way" "The cell to be written holds a formula; overwriting it would take somebody's work away.";

@@ -557,6 +557,15 @@ impl Program {
         let blocks = self.blocks.iter().flat_map(|block| &block.steps);
         self.steps.iter().chain(blocks).any(|step| matches!(step.op, Op::Never(_)))
     }
+
+    /// The words of every value that may never exist.
+    pub(crate) fn never_words(&self) -> impl Iterator<Item = &str> {
+        let blocks = self.blocks.iter().flat_map(|block| &block.steps);
+        self.steps.iter().chain(blocks).filter_map(|step| match &step.op {
+            Op::Never(words) => Some(words.as_ref()),
+            _ => None,
+        })
+    }
 }
 
 impl Op {

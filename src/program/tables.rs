@@ -182,8 +182,18 @@ impl Compiler<'_> {
             let (Some(left_number), Some(right_number)) =
                 (read(left, argument), read(right, value))
             else {
-                // a heading
+                // a heading, whose units must be those that the table declares
                 if at == 0 {
+                    for (heading, declared) in [(left, argument), (right, value)] {
+                        let Some(said) = heading_unit(heading) else { continue };
+                        if said.factor != declared.factor || said.dimension != declared.dimension {
+                            self.problems.push(trouble(format!(
+                                "`{}` heads a column in {}, and the table declares {}",
+                                outside.file.value, said.symbol, declared.symbol
+                            )));
+                            return None;
+                        }
+                    }
                     continue;
                 }
                 self.problems.push(trouble(format!(
@@ -205,4 +215,18 @@ impl Compiler<'_> {
         }
         Some(rows)
     }
+}
+
+/// The unit that a heading of a column says: `n / (r/min)`, `n in r/min`, `n [r/min]`, `n (r/min)`.
+fn heading_unit(heading: &str) -> Option<Unit> {
+    let heading = heading.trim();
+    let bracketed = |open: char, close: char| {
+        heading.strip_suffix(close).and_then(|text| text.rsplit_once(open)).map(|(_, unit)| unit)
+    };
+    let said = bracketed('[', ']')
+        .or_else(|| heading.split_once(" / ").map(|(_, unit)| unit.trim_matches(['(', ')'])))
+        .or_else(|| bracketed('(', ')'))
+        .or_else(|| heading.rsplit_once(" in ").map(|(_, unit)| unit))
+        .or_else(|| heading.split_once('/').map(|(_, unit)| unit.trim_matches(['(', ')'])))?;
+    unit::parse_unit(said.trim()).ok()
 }

@@ -35,6 +35,11 @@ pub fn table_rows(
     }
     (area.first.row..=area.last.row)
         .map(|row| {
+            let beyond = Position::new(row, area.first.column + 2).map(|it| tab.cell(it));
+            if range.is_none() && beyond.is_some_and(|cell| !cell.is_empty()) {
+                let words = "holds a third value, where two are read: argument and value";
+                return Err(format!("`{file}`, row {} {words}", row + 1));
+            }
             let text = |column: u32| {
                 text_of(tab, row, column).map_err(|words| format!("`{file}`, {words}"))
             };

@@ -127,3 +127,30 @@ fn json_is_json_and_nothing_else_is_on_that_output() {
         assert!(read.is_ok(), "{words:?}: {}", told(&output));
     }
 }
+
+/// By hand: 750 r/min stands in the table with 9.5 mm.
+#[test]
+fn a_table_in_a_file_says_nothing_that_is_passed_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = "sheet curve\ntitle \"Curve\"\nsource \"by hand\"\ntakes\n  n : speed of rotation in r/min\nworks\n  table e (n : speed of rotation in r/min) : length in mm, straight, in \"curve.csv\"\n  x = e(n)\ngives\n  x in mm\n";
+    fs::write(folder.path().join("curve.sheet"), sheet).unwrap();
+    for (rows, words) in [
+        ("n,e\n0,12\n750,9.5\n1500,9\n", ""),
+        ("n / (r/min),e / mm\n0,12\n750,9.5\n1500,9\n", ""),
+        ("n [r/min],e in mm\n0,12\n750,9.5\n1500,9\n", ""),
+        ("n / (r/min),e / m\n0,12\n750,9.5\n1500,9\n", "heads a column in m"),
+        ("n / (rad/s),e / mm\n0,12\n750,9.5\n1500,9\n", "heads a column in rad/s"),
+        ("n,e (cm)\n0,12\n750,9.5\n1500,9\n", "heads a column in cm"),
+        ("n,e\n0,12\n750,9,5\n1500,9\n", "row 3 holds a third value"),
+    ] {
+        fs::write(folder.path().join("curve.csv"), rows).unwrap();
+        let output = standstill(folder.path(), &["run", "curve.sheet", "n=750 r/min"]);
+        let text = told(&output);
+        if words.is_empty() {
+            assert!(text.contains("9.5 mm"), "{rows}: {text}");
+        } else {
+            assert_eq!(output.status.code(), Some(3), "{rows}: {text}");
+            assert!(text.contains(words), "{rows}: {text}");
+        }
+    }
+}

@@ -59,10 +59,10 @@ def units_in_headings():
     headings = ("no.", "machine", "J [kg·cm²]", "n_0/(r/min)", "T_1 in N·m", "share / %", "wet", "t_max (ms)", "E / J", "S / mm", "Status")
     sheet.write_row(3, 1, headings)
     rows = [
-        (1, "slow", 15000, 1450, 40, 0.9, "no", 8000, 1, 2, "old"),
+        (1, "slow", 15000, 1450, 40, 0.9, "no", 8000, 1, 2, "FAILS: old"),
         (2, "wet", 15000, 1450, 40, 0.9, "yes", 8000, None, None, None),
-        (3, "damp", 15000, 1450, 40, 0.9, "maybe", 8000, 7, 8, "old"),
-        (4, "none", 15000, 1450, 40, 0, "no", 8000, 7, 8, "old"),
+        (3, "damp", 15000, 1450, 40, 0.9, "maybe", 8000, 7, 8, "FAILS: old"),
+        (4, "none", 15000, 1450, 40, 0, "no", 8000, 7, 8, "FAILS: old"),
     ]
     for row, values in enumerate(rows, 4):
         for column, value in enumerate(values, 1):

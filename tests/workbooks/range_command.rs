@@ -289,3 +289,74 @@ fn no_heading_that_looks_like_a_quantity_is_passed_over() {
         assert!(listed || told.contains("tolerances of inputs do not count"), "{more}: {told}");
     }
 }
+
+/// By hand: 2 kg·m² at 1500 r/min against 4 N·m. What the owner wrote stays; what a run wrote is written again.
+#[test]
+fn words_of_the_owner_are_never_written_over() {
+    let place = tempfile::tempdir().unwrap();
+    let file = place.path().join("line.csv");
+    let range = |more: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_standstill"))
+            .args(["range", "line.csv"])
+            .args(more)
+            .current_dir(place.path())
+            .output()
+            .unwrap()
+    };
+    let line = |t_stop: &str, status: &str| {
+        format!(
+            "sheet run-down,,,,\nJ / kg·m²,n_0 / (r/min),T_0 / N·m,t_stop / s,status\n2,1500,4,{t_stop},{status}\n"
+        )
+    };
+    for (t_stop, status, cell) in [
+        ("", "ordered 12 May", "E3"),
+        ("measured 0.9", "", "D3"),
+        ("", "all of them sent back", "E3"),
+        ("78.5", "allowed by the office", "E3"),
+    ] {
+        let before = line(t_stop, status);
+        fs::write(&file, &before).unwrap();
+        for more in [&[][..], &["-o", "out.csv"], &["-o", "out.xlsx"]] {
+            let output = range(more);
+            let told = String::from_utf8_lossy(&output.stderr).into_owned();
+            assert_eq!(output.status.code(), Some(2), "{status}: {told}");
+            assert!(told.contains("owners-words") && told.contains(cell), "{told}");
+            assert_eq!(fs::read_to_string(&file).unwrap(), before);
+            assert!(
+                !place.path().join("out.csv").exists() && !place.path().join("out.xlsx").exists()
+            );
+        }
+    }
+    fs::write(&file, line("", "")).unwrap();
+    assert_eq!(range(&[]).status.code(), Some(0));
+    let once = fs::read_to_string(&file).unwrap();
+    assert!(once.contains("78.5398"), "{once}");
+    // a wrong row, and the right one again: each status is one of ours
+    fs::write(&file, once.replace("2,1500,4", "2,1500,x")).unwrap();
+    assert_eq!(range(&[]).status.code(), Some(2));
+    let wrong = fs::read_to_string(&file).unwrap();
+    fs::write(&file, wrong.replace("2,1500,x", "2,1500,4")).unwrap();
+    assert_eq!(range(&[]).status.code(), Some(0), "{wrong}");
+    assert_eq!(fs::read_to_string(&file).unwrap(), once);
+}
+
+#[test]
+fn nothing_holds_in_all_where_not_all_is_calculated() {
+    let place = tempfile::tempdir().unwrap();
+    let head = "sheet run-down,,\nJ / kg·m²,n_0 / (r/min),T_0 / N·m\n";
+    for (rows, words) in [
+        ("2,1500,x\n", "holds in 0 of 0 calculated"),
+        ("2,1500,4\n2,1500,x\n", "holds in 1 of 1 calculated"),
+        ("2,1500,4\n", "holds in all"),
+    ] {
+        fs::write(place.path().join("line.csv"), format!("{head}{rows}")).unwrap();
+        let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
+            .args(["range", "line.csv", "--dry-run"])
+            .current_dir(place.path())
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(told.contains(words), "{words}: {told}");
+        assert_eq!(words.contains("in all"), told.contains("in all"), "{told}");
+    }
+}

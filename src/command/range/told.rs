@@ -43,7 +43,11 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         } else {
             format!("{}: {}", check.path, check.text)
         };
+        let calculated = summary.count(Verdict::Holds) + summary.count(Verdict::Fails);
         let verdict = match (check.fails, check.caution) {
+            (0, _) if calculated < summary.variants() => {
+                format!("holds in {calculated} of {calculated} calculated")
+            }
             (0, _) => "holds in all".to_owned(),
             (count, true) => format!("caution in {count}"),
             (count, false) => format!("FAILS in {count}"),

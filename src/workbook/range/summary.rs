@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::{Outcome, ProductLine, Tally, Verdict};
 use crate::calculation::{self, Margin};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Name};
 use crate::program::Type;
-use crate::spreadsheet::{Book, Cell, Tab};
+use crate::spreadsheet::{Book, Cell, Position, Tab};
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +47,8 @@ pub struct Summary {
     pub more: usize,
     /// Whether a cell of a table that was not worked out over its tolerances holds one.
     pub tolerances: bool,
+    /// Cells for results that hold words of the owner, the first of them.
+    pub foreign: Vec<Diagnostic>,
     /// The rows of the worst variants.
     rows: Option<Book>,
 }
@@ -90,6 +92,8 @@ impl Summary {
         self.tolerances |= other.tolerances;
         self.more += other.more + other.problems.len().saturating_sub(room);
         self.problems.extend(other.problems.into_iter().take(room));
+        let room = listed.saturating_sub(self.foreign.len());
+        self.foreign.extend(other.foreign.into_iter().take(room));
         self.rows = match (self.rows.take(), other.rows) {
             (Some(known), Some(more)) => Some(joined(known, more, &line.tab)),
             (known, more) => known.or(more),
@@ -122,6 +126,25 @@ impl Summary {
     }
 }
 
+/// Whether words in a column of the status are those that a run writes.
+fn is_status_of_ours(text: &str) -> bool {
+    let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
+    counted
+        .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "))
+        || text == "no checks"
+        || [
+            "FAILS: ",
+            "MAY FAIL: ",
+            "not proved: ",
+            "holds, with a caution: ",
+            "the check hold",
+            "both checks hold",
+            "not worked out: ",
+        ]
+        .iter()
+        .any(|begins| text.starts_with(begins))
+}
+
 /// The rows of both, in their order.
 fn joined(mut known: Book, mut more: Book, tab: &str) -> Book {
     if let (Some(known), Some(more)) = (known.tab_mut(tab), more.tab_mut(tab)) {
@@ -150,8 +173,46 @@ impl ProductLine {
             more: 0,
             tolerances: !self.worst
                 && self.tab(book).is_some_and(|tab| self.any_tolerance(tab, outcome)),
+            foreign: self.foreign(book, outcome),
             rows,
         }
+    }
+
+    /// Words in the columns of results and status that were not written here: they are the owner's, and stay.
+    fn foreign(&self, book: &Book, outcome: &Outcome) -> Vec<Diagnostic> {
+        let Some(tab) = self.tab(book) else { return Vec::new() };
+        let said: BTreeSet<&str> = self.program.never_words().collect();
+        let status = (!self.status.appended).then_some(self.status.column);
+        let mut columns: Vec<(u32, bool)> =
+            status.map(|column| (column, true)).into_iter().collect();
+        for result in self.results.iter().filter(|result| !result.appended) {
+            let output = self.program.outputs.get(result.output);
+            if output.is_some_and(|output| matches!(output.type_, Type::Number { .. })) {
+                columns.push((result.column, false));
+            }
+        }
+        let mut found = Vec::new();
+        for variant in &outcome.variants {
+            for (column, is_status) in &columns {
+                let position = Position { row: variant.row, column: *column };
+                let Cell::Text(text) = tab.cell(position) else { continue };
+                let text = text.trim().trim_start_matches('\'');
+                let ours = text.is_empty()
+                    || if *is_status { is_status_of_ours(text) } else { said.contains(text) };
+                if !ours {
+                    let what = if *is_status { "the status" } else { "a result" };
+                    found.push(
+                        Diagnostic::error(
+                            Name::OwnersWords,
+                            format!("{what} would be written over the words \"{text}\""),
+                        )
+                        .at(book.place(&tab.name, position))
+                        .remedy("head your own column otherwise, or empty the cell"),
+                    );
+                }
+            }
+        }
+        found
     }
 
     fn any_tolerance(&self, tab: &Tab, outcome: &Outcome) -> bool {
