@@ -1,11 +1,13 @@
 //! The engine inside a program of one's own: `uom` quantities in and out.
 //!
-//! `cargo run --example embed` works out, for three motors, how long a flywheel runs down and how far away
+//! `cargo run --example embed` calculates, for three motors, how long a flywheel runs down and how far away
 //! people must be kept. The machine is invented.
 #![allow(clippy::print_stdout)]
 
+use std::error::Error;
+use std::process::ExitCode;
+
 use standstill::Sheet;
-use standstill::diagnostic::{Diagnostic, render_long};
 use uom::si::angular_velocity::revolution_per_minute;
 use uom::si::f64::{AngularVelocity, Length, MomentOfInertia, Time, Torque};
 use uom::si::length::millimeter;
@@ -13,17 +15,17 @@ use uom::si::moment_of_inertia::kilogram_square_meter;
 use uom::si::time::{millisecond, second};
 use uom::si::torque::newton_meter;
 
-fn main() -> std::process::ExitCode {
+fn main() -> ExitCode {
     match stops() {
-        Ok(()) => std::process::ExitCode::SUCCESS,
+        Ok(()) => ExitCode::SUCCESS,
         Err(problems) => {
-            problems.iter().for_each(|problem| println!("{}", render_long(problem)));
-            std::process::ExitCode::FAILURE
+            println!("{problems}");
+            ExitCode::FAILURE
         }
     }
 }
 
-fn stops() -> Result<(), Vec<Diagnostic>> {
+fn stops() -> Result<(), Box<dyn Error>> {
     let run_down = Sheet::library("run-down")?;
     let curtain = Sheet::library("separation-curtain")?;
     for (motor, inertia) in [("small", 0.0021), ("middle", 0.0065), ("large", 0.019)] {

@@ -27,7 +27,7 @@
 //! let distance: Length = sheet.run(&inputs)?.get("S")?;
 //! // 1600 · 0.201 + 850 = 1171.6
 //! assert_eq!(distance.get::<millimeter>().round(), 1175.0);
-//! # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+//! # Ok::<(), standstill::Problems>(())
 //! ```
 
 pub mod calculation;
@@ -45,6 +45,7 @@ pub mod unit;
 pub mod workbook;
 
 pub use calculation::{Inputs, Results, Sheet};
+pub use diagnostic::Problems;
 
 /// The README's programs, so that they are compiled and run.
 #[cfg(doctest)]

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{Inputs, Results, Shape};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Problems};
 use crate::number::{ColumnInput, Exact, Given, OutputColumn, run_columns};
 use crate::program::{Program, Type};
 use crate::unit::Unit;
@@ -32,7 +32,7 @@ const CHUNK: usize = 4096;
 /// // the time is proportional to the speed: 78.54 s with a standard deviation of 1.5 %
 /// let t_stop = drawn.of("t_stop").unwrap();
 /// assert!((t_stop.mean - 78.54).abs() < 0.05 && (t_stop.deviation - 1.178).abs() < 0.03);
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), Vec<X
 /// ```
 #[derive(Clone, Debug)]
 pub struct Drawn {
@@ -85,7 +85,7 @@ impl Drawn {
         inputs: &Inputs,
         count: usize,
         seed: u64,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         Self::work_out_telling(program, inputs, count, seed, &|_| {})
     }
 
@@ -99,13 +99,12 @@ impl Drawn {
         count: usize,
         seed: u64,
         tell: &(dyn Fn(usize) + Sync),
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         let nominal = Results::work_out(program, inputs)?;
         if count < 2 {
-            return Err(vec![
-                Diagnostic::error(Name::TooFewValues, "a spread needs two draws or more")
-                    .remedy("draw 100000"),
-            ]);
+            return Err(Diagnostic::error(Name::TooFewValues, "a spread needs two draws or more")
+                .remedy("draw 100000")
+                .into());
         }
         let chunks: Vec<usize> = (0..count.div_ceil(CHUNK)).collect();
         let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -128,10 +127,9 @@ impl Drawn {
         });
         parts.sort_by_key(|(chunk, _)| *chunk);
         if parts.len() != chunks.len() {
-            return Err(vec![Diagnostic::error(
-                Name::Ours,
-                "a core stopped before its draws were done",
-            )]);
+            return Err(
+                Diagnostic::error(Name::Ours, "a core stopped before its draws were done").into()
+            );
         }
         let mut samples = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {

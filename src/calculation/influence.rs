@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{Inputs, Results};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::number::{Bound, Bounds, Exact, Given, Interval, Slot, evaluate};
 use crate::program::{Input, Program, Type};
 use crate::unit::{Literal, Unit};
@@ -32,7 +32,7 @@ use crate::unit::{Literal, Unit};
 /// assert_eq!(t_stop.len(), 3);
 /// assert!((t_stop.iter().find(|it| it.name == "J").unwrap().change - 0.7854).abs() < 1e-4);
 /// assert!((t_stop.iter().find(|it| it.name == "T_0").unwrap().change + 0.7854).abs() < 1e-4);
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), Vec<X
 /// ```
 #[derive(Clone, Debug)]
 pub struct Influences {
@@ -101,7 +101,7 @@ impl Influences {
     ///
     /// # Errors
     /// Every problem of the calculation.
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::work_out(program, inputs)?;
         let percent = Interval::ONE.over(Interval::point(100.0)).0.unwrap_or(Interval::ZERO);
         let steps: Vec<Step> =

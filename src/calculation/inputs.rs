@@ -6,7 +6,7 @@ use rust_decimal::Decimal;
 use uom::si::{Quantity, SI};
 
 use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_in_words};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::Given;
 use crate::program::{Input, Program, Type, nearest};
 use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
@@ -25,7 +25,7 @@ use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
 /// inputs.set("T_0", Torque::new::<newton_meter>(4.0))?;
 /// inputs.write("n_0", "1500 r/min")?;
 /// assert!(inputs.set("n_0", Torque::new::<newton_meter>(4.0)).is_err());
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), Vec<X
 /// ```
 #[derive(Clone, Debug)]
 pub struct Inputs {
@@ -74,19 +74,18 @@ impl Inputs {
         &mut self,
         name: &str,
         quantity: Quantity<D, SI<f64>, f64>,
-    ) -> Result<(), Vec<Diagnostic>>
+    ) -> Result<(), Problems>
     where
         D: uom::si::Dimension + ?Sized,
         D::Kind: 'static,
     {
-        let input = self.input(name, None).map_err(|problem| vec![problem])?;
+        let input = self.input(name, None).map_err(Problems::from)?;
         let wrong = |found: String| {
             let kind = input.kind.map_or("a word", |kind| kind.name);
-            vec![
-                Diagnostic::error(Name::UnitMismatch, format!("`{name}` is {kind}, found {found}"))
-                    .at(input.place.clone())
-                    .remedy(format!("hand over a quantity of the kind {kind}")),
-            ]
+            Diagnostic::error(Name::UnitMismatch, format!("`{name}` is {kind}, found {found}"))
+                .at(input.place.clone())
+                .remedy(format!("hand over a quantity of the kind {kind}"))
+                .into()
         };
         let Some((value, typed)) = unit::from_typed(quantity) else {
             return Err(wrong("a quantity outside the dimensions kept here".to_owned()));
@@ -99,10 +98,11 @@ impl Inputs {
         }
         let coherent = Unit { symbol: coherent(dimension), dimension, point, ..Unit::one() };
         let Some(literal) = Literal::from_f64(value, coherent) else {
-            return Err(vec![Diagnostic::error(
+            return Err(Diagnostic::error(
                 Name::UnreadableQuantity,
                 format!("`{name}` is not a finite number"),
-            )]);
+            )
+            .into());
         };
         self.put(name, Given::One(literal), None);
         Ok(())
@@ -112,9 +112,9 @@ impl Inputs {
     ///
     /// # Errors
     /// `unknown-input`, or what the text has wrong.
-    pub fn write(&mut self, name: &str, text: &str) -> Result<(), Vec<Diagnostic>> {
+    pub fn write(&mut self, name: &str, text: &str) -> Result<(), Problems> {
         let place = Place::Argument { text: format!("{name}={text}") };
-        self.write_from(name, text, place).map_err(|problem| vec![problem])
+        self.write_from(name, text, place).map_err(Problems::from)
     }
 
     /// Sets an input from a text that came from a place.

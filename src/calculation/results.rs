@@ -7,7 +7,7 @@ use uom::si::{Quantity, SI};
 use super::Inputs;
 use super::show::{show, show_in, show_slot};
 use super::trouble;
-use crate::diagnostic::{Diagnostic, Name, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Fault, Given, Slot, run_exact};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
@@ -78,7 +78,7 @@ impl Results {
     ///
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         Self::work_out_by(program, inputs, &|given| run_exact(program, given))
     }
 
@@ -87,7 +87,7 @@ impl Results {
         program: &Arc<Program>,
         inputs: &Inputs,
         run: &dyn Fn(&[Option<Given>]) -> ExactRun,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         // what is out of range is told beside what is missing: everything in one go
         let mut problems = inputs.problems();
         let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
@@ -98,7 +98,7 @@ impl Results {
         }
         if !problems.is_empty() || inputs.any_given_up() {
             put_in_order(&mut problems);
-            return Err(problems);
+            return Err(problems.into());
         }
         let checks = checks(program, &run);
         Ok(Self { program: Arc::clone(program), inputs: inputs.clone(), run, checks })
@@ -164,7 +164,7 @@ impl Results {
     /// # Errors
     /// `unknown-name` when the sheet gives no such result; `unit-mismatch` when the type of the
     /// quantity does not fit it; `series-for-number` when it is a series.
-    pub fn get<D>(&self, name: &str) -> Result<Quantity<D, SI<f64>, f64>, Vec<Diagnostic>>
+    pub fn get<D>(&self, name: &str) -> Result<Quantity<D, SI<f64>, f64>, Problems>
     where
         D: uom::si::Dimension + ?Sized,
         D::Kind: 'static,
@@ -172,32 +172,34 @@ impl Results {
         let Some(output) = self.program.outputs.iter().find(|output| output.name == name) else {
             let known: Vec<&str> =
                 self.program.outputs.iter().map(|output| output.name.as_str()).collect();
-            return Err(vec![
-                Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
-                    .remedy(format!("it gives {}", known.join(", "))),
-            ]);
+            return Err(Diagnostic::error(
+                Name::UnknownName,
+                format!("the sheet gives no `{name}`"),
+            )
+            .remedy(format!("it gives {}", known.join(", ")))
+            .into());
         };
         let Some(value) = self.exact(name) else {
-            return Err(vec![Diagnostic::error(
+            return Err(Diagnostic::error(
                 Name::SeriesForNumber,
                 format!("`{name}` is not one value"),
-            )]);
+            )
+            .into());
         };
         let typed = match output.type_ {
             Type::Number { dimension, point, .. } => TypedAs { dimension, point },
             _ => TypedAs { dimension: unit::Dimension::NONE, point: false },
         };
         unit::to_typed(value.to_f64(), typed).ok_or_else(|| {
-            vec![
-                Diagnostic::error(
-                    Name::UnitMismatch,
-                    format!(
-                        "`{name}` is {}, and the type asked for is another",
-                        unit::name_of(typed.dimension)
-                    ),
-                )
-                .at(output.place.clone()),
-            ]
+            Diagnostic::error(
+                Name::UnitMismatch,
+                format!(
+                    "`{name}` is {}, and the type asked for is another",
+                    unit::name_of(typed.dimension)
+                ),
+            )
+            .at(output.place.clone())
+            .into()
         })
     }
 

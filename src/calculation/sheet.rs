@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{Inputs, Results};
-use crate::diagnostic::{Diagnostic, Name, Source};
+use crate::diagnostic::{Diagnostic, Name, Problems, Source};
 use crate::environment::{Environment, NoFs};
 use crate::library;
 use crate::program::{Program, compile};
@@ -25,7 +25,7 @@ use crate::project::Project;
 /// let t_stop: Time = results.get("t_stop")?;
 /// // J·ω/T: 2 · 157.0796 / 4
 /// assert!((t_stop.get::<second>() - 78.5398163397).abs() < 1e-9);
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), Vec<X
 /// ```
 #[derive(Clone, Debug)]
 pub struct Sheet {
@@ -38,12 +38,12 @@ impl Sheet {
     ///
     /// # Errors
     /// `unknown-sheet`.
-    pub fn library(name: &str) -> Result<Self, Vec<Diagnostic>> {
+    pub fn library(name: &str) -> Result<Self, Problems> {
         let source = library::sheet(name).ok_or_else(|| {
-            vec![Diagnostic::error(
+            Diagnostic::error(
                 Name::UnknownSheet,
                 format!("no sheet of the library is called `{name}`"),
-            )]
+            )
         })?;
         Self::check(&source, &NoFs)
     }
@@ -52,7 +52,7 @@ impl Sheet {
     ///
     /// # Errors
     /// Every problem of the sheet, when one of them is an error.
-    pub fn parse(name: &str, text: &str) -> Result<Self, Vec<Diagnostic>> {
+    pub fn parse(name: &str, text: &str) -> Result<Self, Problems> {
         Self::check(&Source::new(name, text), &NoFs)
     }
 
@@ -60,14 +60,11 @@ impl Sheet {
     ///
     /// # Errors
     /// Every problem of the sheet, when one of them is an error.
-    pub fn check(
-        source: &Arc<Source>,
-        environment: &dyn Environment,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    pub fn check(source: &Arc<Source>, environment: &dyn Environment) -> Result<Self, Problems> {
         let checked = compile(source, &Project::new(environment));
         match checked.program {
             Some(program) => Ok(Self { program, cautions: checked.problems }),
-            None => Err(checked.problems),
+            None => Err(checked.problems.into()),
         }
     }
 
@@ -94,7 +91,7 @@ impl Sheet {
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result: nothing is
     /// given back half.
-    pub fn run(&self, inputs: &Inputs) -> Result<Results, Vec<Diagnostic>> {
+    pub fn run(&self, inputs: &Inputs) -> Result<Results, Problems> {
         Results::work_out(&self.program, inputs)
     }
 }

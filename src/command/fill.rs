@@ -6,7 +6,7 @@ use super::arguments::{Allowed, Fill};
 use super::print::{Terminal, wrapped};
 use super::{Ending, output, read_sheet, run, worst};
 use crate::calculation::TRUST;
-use crate::diagnostic::{Diagnostic, Name, Place, cell_name, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name, render_json};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::spreadsheet::guard::{Limits, check_size};
@@ -42,23 +42,23 @@ impl Done {
     }
 }
 
-fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diagnostic>, Ending)> {
-    let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
+fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems, Ending)> {
+    let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
     let path = Path::new(&asked.book);
     if let Some(size) = environment.size(path) {
         check_size(&asked.book, size, &Limits::default())
-            .map_err(|problem| (vec![*problem], Ending::File))?;
+            .map_err(|problem| ((*problem).into(), Ending::File))?;
     }
     if let Some(output) = &asked.output {
         let own = path.extension().map(|it| format!(".{}", it.to_string_lossy().to_lowercase()));
         let fits = own.filter(|it| [".xlsx", ".xlsm"].contains(&it.as_str()));
         output::check(output, &[fits.as_deref().unwrap_or(".xlsx")], environment)
-            .map_err(|(problem, ending)| (vec![problem], ending))?;
+            .map_err(|(problem, ending)| (problem.into(), ending))?;
     }
     let bytes = environment.read(path).map_err(one(Ending::File))?;
     let bind_file = match &asked.bind {
         Some(file) => Some(
-            read_sheet(file, environment).map_err(|(problem, ending)| (vec![problem], ending))?,
+            read_sheet(file, environment).map_err(|(problem, ending)| (problem.into(), ending))?,
         ),
         None => None,
     };
@@ -69,7 +69,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
         work_out_with(&book, bind_file.as_ref(), &sheets, options).map_err(|unfilled| {
             let ending =
                 if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
-            (unfilled.problems, ending)
+            (unfilled.problems.into(), ending)
         })?;
     let allow = Allow {
         formulas: asked.allow.contains(&Allowed::Formulas),
@@ -79,19 +79,18 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Vec<Diag
     let written = match (book.writable_in_place, &asked.output) {
         (true, _) => write_cells(&asked.book, &bytes, &filling.edits(), allow),
         (false, Some(_)) => fresh_copy(&book, &filling.edits()),
-        (false, None) => Err(vec![
-            Diagnostic::error(
-                Name::UnwritableFile,
-                "a file of this kind can be read, not filled in place",
-            )
-            .at(Place::File { name: asked.book.clone() })
-            .remedy("give another file, `-o filled.xlsx`, or save it as .xlsx first"),
-        ]),
+        (false, None) => Err(Diagnostic::error(
+            Name::UnwritableFile,
+            "a file of this kind can be read, not filled in place",
+        )
+        .at(Place::File { name: asked.book.clone() })
+        .remedy("give another file, `-o filled.xlsx`, or save it as .xlsx first")
+        .into()),
     }
     .map_err(|problems| (problems, Ending::File))?;
     let outdated = filling.outdated(&book, &written);
     if !outdated.is_empty() {
-        return Err((outdated, Ending::WrongInput));
+        return Err((outdated.into(), Ending::WrongInput));
     }
     if !asked.dry_run {
         let result = match &asked.output {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
 use super::{Ending, check_sheet, find_sheet, output};
-use crate::diagnostic::{Diagnostic, Name, Place, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
@@ -48,8 +48,8 @@ pub(super) fn form(
 fn written(
     asked: &FreshForm,
     environment: &dyn Environment,
-) -> Result<Vec<String>, (Vec<Diagnostic>, Ending)> {
-    let one = |(problem, ending)| (vec![problem], ending);
+) -> Result<Vec<String>, (Problems, Ending)> {
+    let one = |(problem, ending): (Diagnostic, Ending)| (problem.into(), ending);
     let project = Project::new(environment);
     let folder = Path::new(&asked.output).parent().unwrap_or(Path::new(""));
     let mut programs = Vec::new();
@@ -57,7 +57,7 @@ fn written(
     for name in &asked.sheets {
         let source = find_sheet(name, environment).map_err(one)?;
         let checked = check_sheet(&source, environment);
-        let program = checked.program.ok_or((checked.problems, Ending::WrongSheet))?;
+        let program = checked.program.ok_or((checked.problems.into(), Ending::WrongSheet))?;
         asking.push((Arc::clone(&program), project.reference_from(&source, folder)));
         programs.push(program);
     }
@@ -69,10 +69,10 @@ fn written(
         )
         .at(Place::File { name: asked.output.clone() })
         .remedy("ask for it once, or leave `--uses` out");
-        return Err((vec![problem], Ending::WrongInput));
+        return Err((problem.into(), Ending::WrongInput));
     }
-    let bytes =
-        workbook::form_asking(&asking, options).map_err(|problem| (vec![problem], Ending::File))?;
+    let bytes = workbook::form_asking(&asking, options)
+        .map_err(|problem| (problem.into(), Ending::File))?;
     output::save(&asked.output, &bytes, &[".xlsx"], asked.force, environment).map_err(one)?;
     let sheets = programs.iter().filter_map(|program| program.scopes.first());
     Ok(sheets.map(|scope| scope.sheet.clone()).collect())

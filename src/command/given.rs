@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::arguments::Given;
 use super::{Ending, checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
@@ -14,7 +14,7 @@ use crate::spreadsheet::Book;
 use crate::workbook::{Request, bind};
 
 /// Problems, and how the command ends.
-pub(super) type Stop = (Vec<Diagnostic>, Ending);
+pub(super) type Stop = (Problems, Ending);
 
 /// The checked sheet, and its inputs: none yet, or those of the workbook.
 pub(super) fn start(
@@ -42,12 +42,12 @@ fn request(
     given: &Given,
     environment: &dyn Environment,
 ) -> Result<Request, Stop> {
-    let one = |ending| move |problem: Diagnostic| (vec![problem], ending);
+    let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
     let path = Path::new(name);
     let bytes = environment.read(path).map_err(one(Ending::File))?;
     let bind_file = match &given.bind {
         Some(file) => {
-            Some(read_sheet(file, environment).map_err(|(it, ending)| (vec![it], ending))?)
+            Some(read_sheet(file, environment).map_err(|(it, ending)| (it.into(), ending))?)
         }
         None => None,
     };
@@ -56,13 +56,13 @@ fn request(
     let bound = bind(&book, bind_file.as_ref(), &sheets);
     if bound.problems.iter().any(Diagnostic::is_error) {
         let ending = if bound.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
-        return Err((bound.problems, ending));
+        return Err((bound.problems.into(), ending));
     }
     let wrong = |words: String, remedy: String| {
         let problem = Diagnostic::error(Name::NothingAsked, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
-        (vec![problem], Ending::WrongInput)
+        (problem.into(), Ending::WrongInput)
     };
     let places = |requests: &[Request]| {
         let all: Vec<String> = requests
@@ -72,7 +72,7 @@ fn request(
         all.join(", ")
     };
     let asked = sheet;
-    let source = find_sheet(sheet, environment).map_err(|(it, ending)| (vec![it], ending))?;
+    let source = find_sheet(sheet, environment).map_err(|(it, ending)| (it.into(), ending))?;
     let (of_sheet, others): (Vec<Request>, Vec<Request>) = bound
         .requests
         .into_iter()

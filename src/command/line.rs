@@ -12,7 +12,7 @@ use super::{Ending, design, question, slopes};
 use crate::calculation::{
     Answer, Design, Influence, Influences, Inputs, Question, Step, TRUST, written,
 };
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::spreadsheet::{Book, Reading};
@@ -36,7 +36,7 @@ pub(super) fn read(
     environment: &dyn Environment,
 ) -> Result<Line, Stop> {
     let path = Path::new(name);
-    let bytes = environment.read(path).map_err(|problem| (vec![problem], Ending::File))?;
+    let bytes = environment.read(path).map_err(|problem| (problem.into(), Ending::File))?;
     let reading = Reading { decimal_comma, ..Reading::default() };
     let book =
         Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, Ending::File))?;
@@ -44,7 +44,7 @@ pub(super) fn read(
     let asked = Asked { sheet, tab, ..Asked::default() };
     let line = ProductLine::find(&book, &asked, &sheets).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
-        (unfilled.problems, ending)
+        (unfilled.problems.into(), ending)
     })?;
     Ok(Line { book, line })
 }
@@ -59,7 +59,7 @@ impl Line {
             let problem = Diagnostic::error(Name::NothingAsked, words)
                 .at(Place::File { name: self.book.name.clone() })
                 .remedy(format!("write a number from 1 to {count}"));
-            (vec![problem], Ending::WrongInput)
+            (problem.into(), Ending::WrongInput)
         })?;
         self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, Ending::WrongInput))
     }
@@ -68,8 +68,8 @@ impl Line {
     fn each<T: Send>(
         &self,
         quiet: bool,
-        work: &(dyn Fn(Inputs) -> Result<T, Vec<Diagnostic>> + Sync),
-    ) -> Vec<(u32, Result<T, Vec<Diagnostic>>)> {
+        work: &(dyn Fn(Inputs) -> Result<T, Problems> + Sync),
+    ) -> Vec<(u32, Result<T, Problems>)> {
         let rows = &self.line.variants;
         let bar = bar(rows.len(), "variants", quiet);
         let next = AtomicUsize::new(0);
@@ -229,7 +229,7 @@ pub(super) fn reverse(
     let answers = line.each(asked.json, &|inputs| {
         Design::new(program, &inputs.taking(&given), &question)?.answer()
     });
-    let fits = |answer: &Result<Answer, Vec<Diagnostic>>| {
+    let fits = |answer: &Result<Answer, Problems>| {
         answer.as_ref().is_ok_and(|answer| answer.found.is_some())
     };
     let all_fit = answers.iter().all(|(_, answer)| fits(answer));
@@ -254,7 +254,7 @@ pub(super) fn reverse(
     }
 }
 
-type Answers = [(u32, Result<Answer, Vec<Diagnostic>>)];
+type Answers = [(u32, Result<Answer, Problems>)];
 
 fn report(line: &Line, question: &Question, answers: &Answers, terminal: &mut Terminal) {
     let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.wishes));

@@ -26,7 +26,7 @@ use std::sync::Arc;
 
 use clap::Parser as _;
 
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
 use crate::environment::{Environment, RealFs};
 use crate::program::{Checked, Program, compile};
 use crate::project::Project;
@@ -123,9 +123,9 @@ fn check_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked {
 fn checked_sheet(
     name: &str,
     environment: &dyn Environment,
-) -> Result<Arc<Program>, (Vec<Diagnostic>, Ending)> {
+) -> Result<Arc<Program>, (Problems, Ending)> {
     let source =
-        find_sheet(name, environment).map_err(|(problem, ending)| (vec![problem], ending))?;
+        find_sheet(name, environment).map_err(|(problem, ending)| (problem.into(), ending))?;
     let checked = check_sheet(&source, environment);
-    checked.program.ok_or((checked.problems, Ending::WrongSheet))
+    checked.program.ok_or((checked.problems.into(), Ending::WrongSheet))
 }

@@ -2,7 +2,7 @@
 
 use super::run;
 use crate::calculation::{By, Inputs, Question, Wanted, Wish, asked_bound, asked_value};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::Exact;
 use crate::program::{Program, Relation};
 use crate::unit::{Literal, Unit};
@@ -36,7 +36,7 @@ pub(super) fn read(
     worst: bool,
     program: &Program,
     inputs: &mut Inputs,
-) -> Result<Question, Vec<Diagnostic>> {
+) -> Result<Question, Problems> {
     let mut problems = Vec::new();
     let mut wanted = Vec::new();
     let mut towards = None;
@@ -104,7 +104,7 @@ pub(super) fn read(
         first.towards = towards;
     }
     let by: Vec<By> = all.iter().filter_map(|words| free(words, program, &mut problems)).collect();
-    if problems.is_empty() { Ok(Question { by, wanted, worst }) } else { Err(problems) }
+    if problems.is_empty() { Ok(Question { by, wanted, worst }) } else { Err(problems.into()) }
 }
 
 fn bound(word: &str) -> Option<(Relation, (&str, &str))> {

@@ -8,7 +8,7 @@ use std::path::Path;
 use super::arguments::Range;
 use super::print::{Terminal, bar};
 use super::{Ending, line, output};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::spreadsheet::guard::{Limits, check_size_of_rows};
@@ -21,7 +21,7 @@ use told::{as_json, report};
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
 const LISTED: usize = 100;
 
-type Stopped = (Vec<Diagnostic>, Ending);
+type Stopped = (Problems, Ending);
 
 pub(super) fn range(
     asked: &Range,
@@ -108,9 +108,9 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
     let path = Path::new(&asked.book);
     if let Some(size) = environment.size(path) {
         check_size_of_rows(&asked.book, size, &Limits::default())
-            .map_err(|problem| (vec![*problem], Ending::File))?;
+            .map_err(|problem| ((*problem).into(), Ending::File))?;
     }
-    let original = environment.read(path).map_err(|problem| (vec![problem], Ending::File))?;
+    let original = environment.read(path).map_err(|problem| (problem.into(), Ending::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
     let sheets = Project::new(environment);
     let wanted = Asked {
@@ -124,7 +124,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
         .map_err(|problems| (problems, Ending::File))?;
     let line = ProductLine::find(file.outline(), &wanted, &sheets).map_err(|unfilled| {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
-        (unfilled.problems, ending)
+        (unfilled.problems.into(), ending)
     })?;
     let span = span(asked, &line)?;
     let listed = if asked.json { usize::MAX } else { LISTED };
@@ -148,7 +148,7 @@ impl Job<'_> {
                 Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
                     .at(Place::File { name: asked.book.clone() })
                     .remedy("run it once without `--changed`");
-            return Err((vec![problem], Ending::WrongInput));
+            return Err((problem.into(), Ending::WrongInput));
         }
         let open = |name: &str| self.environment.open(Path::new(name));
         let parts = self.parts(&open)?;
@@ -218,7 +218,7 @@ impl Job<'_> {
         if !self.asked.dry_run {
             self.environment
                 .write(Path::new(&file), &bytes, self.asked.force)
-                .map_err(|problem| (vec![problem], Ending::File))?;
+                .map_err(|problem| (problem.into(), Ending::File))?;
         }
         Ok((summary, Became::Part(file)))
     }
@@ -250,11 +250,11 @@ impl Job<'_> {
         };
         let written = written.map_err(stopped)?;
         if !summary.foreign.is_empty() {
-            return Err((summary.foreign, Ending::WrongInput));
+            return Err((summary.foreign.into(), Ending::WrongInput));
         }
         let outdated = self.line.outdated(book, &written);
         if !outdated.is_empty() {
-            return Err((outdated, Ending::WrongInput));
+            return Err((outdated.into(), Ending::WrongInput));
         }
         let RowsWritten { bytes, changed, to_recalculate, cautions, .. } = written;
         let wrote = Wrote { changed, to_recalculate, cautions };
@@ -266,17 +266,13 @@ impl Job<'_> {
                 None if wrote.changed == 0 => Ok(()),
                 None => self.environment.replace(path, &bytes, Some(self.original)),
             };
-            result.map_err(|problem| stopped(vec![problem]))?;
+            result.map_err(|problem| stopped(problem.into()))?;
         }
         Ok((summary, Became::Written(wrote)))
     }
 
     /// Writes the table's tab as plain text.
-    fn as_text(
-        &self,
-        from: From<'_>,
-        summary: &mut Summary,
-    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+    fn as_text(&self, from: From<'_>, summary: &mut Summary) -> Result<RowsWritten, Problems> {
         let comma = self.asked.decimal_comma;
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.lines(book, &outcome, comma))
@@ -293,7 +289,7 @@ impl Job<'_> {
             }
         })?;
         if !problems.is_empty() {
-            return Err(problems);
+            return Err(problems.into());
         }
         Ok(RowsWritten {
             bytes: text.into_bytes(),
@@ -316,7 +312,7 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
             .remedy(format!(
                 "write the first and the last variant, both counted from 1: `--rows 1..{count}`"
             ));
-        (vec![problem], Ending::WrongInput)
+        (problem.into(), Ending::WrongInput)
     };
     let ends = text
         .split_once("..")
@@ -343,7 +339,7 @@ fn can_be_written(
         let problem = Diagnostic::error(Name::UnwritableFile, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
-        Err((vec![problem], Ending::File))
+        Err((problem.into(), Ending::File))
     };
     match &asked.output {
         None if matches!(book.form, Form::Ods | Form::Xlsb) => trouble(
@@ -352,7 +348,7 @@ fn can_be_written(
             "write the results into a fresh workbook: `-o NAME.xlsx`",
         ),
         Some(output) => output::check(output, &[".xlsx", ".csv", ".xlsm"], environment)
-            .map_err(|(problem, ending)| (vec![problem], ending)),
+            .map_err(|(problem, ending)| (problem.into(), ending)),
         None => Ok(()),
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::print::{Terminal, bar, wrapped};
 use crate::calculation::{Drawn, Inputs, TRUST, difference};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::number::Exact;
 use crate::program::{Direction, Program};
 use crate::project::Identity;
@@ -21,7 +21,7 @@ pub(super) fn draw(
     count: usize,
     seed: u64,
     quiet: bool,
-) -> Result<Drawn, Vec<Diagnostic>> {
+) -> Result<Drawn, Problems> {
     let bar = bar(count, "draws", quiet);
     let tell = |done: usize| bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
     let drawn = Drawn::work_out_telling(program, inputs, count, seed, &tell);

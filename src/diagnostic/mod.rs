@@ -4,6 +4,7 @@
 //! [`render_line`] for an editor, [`render_json`] for a program. No form drops a part.
 
 mod names;
+mod problems;
 mod render;
 
 use std::cmp::Ordering;
@@ -13,6 +14,7 @@ use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
 pub use names::{ALL as ALL_NAMES, Entry as NameEntry, Name};
+pub use problems::Problems;
 pub use render::{Totals, render_json, render_line, render_long, totals};
 
 /// How much a problem weighs.

@@ -212,7 +212,7 @@ pub(super) fn inputs_of(
 /// let program = results.program();
 /// let found = function_at(program, results.run(), &program.blocks[0], &[Exact::whole(2)]);
 /// assert_eq!(found[0].map(|value| value.to_f64()), Some(4.0));
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[must_use]
 pub fn function_at(

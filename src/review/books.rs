@@ -6,7 +6,7 @@ use std::rc::Rc;
 use super::block::{Asked, From};
 use super::product::ProductReview;
 use super::reader::Reader;
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment as _;
 use crate::language::Word;
 use crate::program::Program;
@@ -57,7 +57,9 @@ impl Reader<'_> {
             .environment
             .read(&self.folder.join(&book.value))
             .map_err(|problem| {
-                vec![problem.label(Place::text(self.source, book.span.clone()), "asked for here")]
+                Problems::from(
+                    problem.label(Place::text(self.source, book.span.clone()), "asked for here"),
+                )
             })
             .and_then(|bytes| Book::read(&book.value, &bytes));
         let opened = match read {

@@ -1,7 +1,7 @@
 //! A product line in a review: how its variants come out, and the least that each check has left.
 
 use crate::calculation::Margin;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Problems};
 use crate::spreadsheet::Book;
 use crate::workbook::range::{Outcome, ProductLine, Verdict};
 
@@ -79,17 +79,13 @@ impl ProductReview {
     ///
     /// # Errors
     /// Every problem of every row.
-    pub(super) fn work_out(
-        alias: &str,
-        book: &Book,
-        line: &ProductLine,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    pub(super) fn work_out(alias: &str, book: &Book, line: &ProductLine) -> Result<Self, Problems> {
         let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
         let outcome = line.work_out(book, 0..line.variants.len(), threads, &|_| {});
         let problems: Vec<Diagnostic> =
             outcome.variants.iter().flat_map(|variant| variant.problems.clone()).collect();
         if !problems.is_empty() {
-            return Err(problems);
+            return Err(problems.into());
         }
         let mut left = Vec::with_capacity(outcome.variants.len());
         line.shares(book, |row, holds, shares| {

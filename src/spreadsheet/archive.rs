@@ -6,7 +6,7 @@ use std::io::{Cursor, Read};
 use zip::ZipArchive;
 
 use super::guard::{self, Limits};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 
 /// A container over bytes in memory.
 pub(crate) type Zip<'a> = ZipArchive<Cursor<&'a [u8]>>;
@@ -28,11 +28,7 @@ pub(crate) struct Part {
 
 impl<'a> Archive<'a> {
     /// Lets the guard look at the bytes and opens them.
-    pub(crate) fn open(
-        file: &str,
-        bytes: &'a [u8],
-        limits: &Limits,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    pub(crate) fn open(file: &str, bytes: &'a [u8], limits: &Limits) -> Result<Self, Problems> {
         guard::check(file, bytes, limits).map_err(|problem| vec![*problem])?;
         let zip = ZipArchive::new(Cursor::new(bytes))
             .map_err(|error| vec![unreadable(file, &error.to_string())])?;
@@ -62,15 +58,15 @@ impl<'a> Archive<'a> {
     }
 
     /// The text of a part that must be there.
-    pub(crate) fn need(&mut self, part: &str) -> Result<Part, Vec<Diagnostic>> {
+    pub(crate) fn need(&mut self, part: &str) -> Result<Part, Problems> {
         match self.text(part)? {
             Some(found) => Ok(found),
-            None => Err(vec![self.broken(&format!("its part `{part}` is missing"))]),
+            None => Err(self.broken(&format!("its part `{part}` is missing")).into()),
         }
     }
 
     /// The index of a part that must be there and not be larger than what is held in memory.
-    pub(crate) fn held(&self, part: &str) -> Result<usize, Vec<Diagnostic>> {
+    pub(crate) fn held(&self, part: &str) -> Result<usize, Problems> {
         let missing = || vec![self.broken(&format!("its part `{part}` is missing"))];
         let index = self.find(part).ok_or_else(missing)?;
         let size = self.zip.clone().by_index_raw(index).map_or(0, |entry| entry.size());
@@ -79,7 +75,7 @@ impl<'a> Archive<'a> {
     }
 
     /// The text of a part, if it is there.
-    pub(crate) fn text(&mut self, part: &str) -> Result<Option<Part>, Vec<Diagnostic>> {
+    pub(crate) fn text(&mut self, part: &str) -> Result<Option<Part>, Problems> {
         let Some(index) = self.find(part) else { return Ok(None) };
         let size = self.zip.by_index_raw(index).map_or(0, |entry| entry.size());
         guard::check_held(&self.file, part, size, &self.limits).map_err(|it| vec![*it])?;

@@ -19,7 +19,7 @@ use super::stream::outline::{Filled, Thinned, filled};
 use super::stream::values::{Texts, entries};
 use super::styles::Styles;
 use super::xlsb;
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 
 /// The kind of a workbook file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -146,7 +146,7 @@ impl Book {
     /// assert_eq!(tab.cell(Position::parse("B2").unwrap()), &Cell::Number(1450.0));
     /// assert_eq!(tab.cell(Position::parse("C2").unwrap()), &Cell::Empty);
     /// ```
-    pub fn read(name: &str, bytes: &[u8]) -> Result<Self, Vec<Diagnostic>> {
+    pub fn read(name: &str, bytes: &[u8]) -> Result<Self, Problems> {
         Self::read_as(name, bytes, &Reading::default())
     }
 
@@ -154,21 +154,20 @@ impl Book {
     ///
     /// # Errors
     /// The same.
-    pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Self, Vec<Diagnostic>> {
+    pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Self, Problems> {
         let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
         match ending.as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => read_xlsx(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
             "xlsb" => xlsb::read(name, bytes, reading),
             "ods" => ods::read(name, bytes, &reading.limits),
-            _ => Err(vec![
-                Diagnostic::error(
-                    Name::UnreadableFile,
-                    format!("`{name}` has no ending of a workbook that can be read"),
-                )
-                .at(Place::File { name: name.to_owned() })
-                .remedy("save it as .xlsx, .xlsm, .ods or .csv"),
-            ]),
+            _ => Err(Diagnostic::error(
+                Name::UnreadableFile,
+                format!("`{name}` has no ending of a workbook that can be read"),
+            )
+            .at(Place::File { name: name.to_owned() })
+            .remedy("save it as .xlsx, .xlsm, .ods or .csv")
+            .into()),
         }
     }
 
@@ -361,17 +360,12 @@ pub(crate) fn small(limits: &Limits) -> Limits {
     Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
 
-fn read_xlsx(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Diagnostic>> {
+fn read_xlsx(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Problems> {
     read_from(name, bytes, reading, LONG)
 }
 
 /// Reads it; of tabs whose part is longer than `long` the library does not read the values.
-fn read_from(
-    name: &str,
-    bytes: &[u8],
-    reading: &Reading,
-    long: usize,
-) -> Result<Book, Vec<Diagnostic>> {
+fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result<Book, Problems> {
     let mut archive = Archive::open(name, bytes, &reading.limits)?;
     let layout = Layout::read(&mut archive)?;
     let styles = Arc::new(read_styles(&mut archive, &layout)?);
@@ -404,7 +398,7 @@ fn read_from(
 pub(crate) fn shared_texts_where_expected(
     archive: &Archive<'_>,
     layout: &Layout,
-) -> Result<(), Vec<Diagnostic>> {
+) -> Result<(), Problems> {
     let folder = layout.workbook.rsplit_once('/').map_or("", |(folder, _)| folder);
     let expected = format!("{folder}/sharedStrings.xml");
     let found = layout.shared_texts.as_deref();
@@ -412,17 +406,14 @@ pub(crate) fn shared_texts_where_expected(
         || archive.find(&expected).is_none(),
         |found| archive.find(found) == archive.find(&expected),
     );
-    if same { Ok(()) } else { Err(vec![archive.broken("its texts lie in an unusual place")]) }
+    if same { Ok(()) } else { Err(archive.broken("its texts lie in an unusual place").into()) }
 }
 
-pub(crate) fn read_styles(
-    archive: &mut Archive<'_>,
-    layout: &Layout,
-) -> Result<Styles, Vec<Diagnostic>> {
+pub(crate) fn read_styles(archive: &mut Archive<'_>, layout: &Layout) -> Result<Styles, Problems> {
     let Some(part) = &layout.styles else { return Ok(Styles::default()) };
     let Some(text) = archive.text(part)? else { return Ok(Styles::default()) };
     Styles::read(&text.text)
-        .map_err(|words| vec![archive.broken(&format!("its part `{part}`: {words}"))])
+        .map_err(|words| archive.broken(&format!("its part `{part}`: {words}")).into())
 }
 
 /// Where the values of cells come from, each made ready when the first tab asks for it.
@@ -443,7 +434,7 @@ fn read_tab(
     values: &mut Values<'_>,
     part: &TabPart,
     styles: &Arc<Styles>,
-) -> Result<Tab, Vec<Diagnostic>> {
+) -> Result<Tab, Problems> {
     let text = archive.need(&part.part)?.text;
     let file = archive.file.clone();
     let broken =
@@ -558,11 +549,11 @@ pub(crate) fn date_in_words(date: &ExcelDateTime) -> String {
 pub(crate) fn careful<T, E: ToString>(
     name: &str,
     run: impl FnOnce() -> Result<T, E>,
-) -> Result<T, Vec<Diagnostic>> {
+) -> Result<T, Problems> {
     match catch_unwind(AssertUnwindSafe(run)) {
         Ok(Ok(value)) => Ok(value),
-        Ok(Err(error)) => Err(vec![unreadable(name, &error.to_string())]),
-        Err(_) => Err(vec![unreadable(name, "its content is not what its parts promise")]),
+        Ok(Err(error)) => Err(unreadable(name, &error.to_string()).into()),
+        Err(_) => Err(unreadable(name, "its content is not what its parts promise").into()),
     }
 }
 

@@ -6,13 +6,13 @@ use super::archive::unreadable;
 use super::book::{Book, Entry, Form, Tab};
 use super::cell::Cell;
 use super::position::Position;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Problems};
 
 /// Lines that are looked at for what parts the values.
 const LINES: usize = 100;
 
 /// Reads a `.csv`, its values parted by commas or semicolons.
-pub(crate) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book, Vec<Diagnostic>> {
+pub(crate) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book, Problems> {
     let text = Text::of(name, bytes, decimal_comma)?;
     let entries = text.entries(text.body, 0).map_err(|words| vec![broken(name, &words)])?;
     Ok(book(name, Tab::plain(String::new(), entries)))
@@ -43,11 +43,7 @@ pub(crate) struct Text<'a> {
 }
 
 impl<'a> Text<'a> {
-    pub(crate) fn of(
-        name: &str,
-        bytes: &'a [u8],
-        decimal_comma: bool,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    pub(crate) fn of(name: &str, bytes: &'a [u8], decimal_comma: bool) -> Result<Self, Problems> {
         let text = std::str::from_utf8(bytes).map_err(|error| {
             vec![broken(name, &format!("byte {} is not UTF-8", error.valid_up_to() + 1))]
         })?;

@@ -10,7 +10,7 @@ use super::book::{TabKind, Visibility};
 use super::formula::both;
 use super::position::Area;
 use super::xml::{Walk, attribute, flag};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 
 /// A name that the owner of the workbook gave to something in it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -76,7 +76,7 @@ pub(crate) struct Layout {
 
 impl Layout {
     /// Reads the plan.
-    pub(crate) fn read(archive: &mut Archive<'_>) -> Result<Self, Vec<Diagnostic>> {
+    pub(crate) fn read(archive: &mut Archive<'_>) -> Result<Self, Problems> {
         let root = Relationships::of(archive, "")?;
         let workbook = root.target("/officeDocument").ok_or_else(|| {
             vec![archive.broken("it does not say which of its parts is the workbook")]
@@ -115,7 +115,7 @@ pub(crate) struct Relationships(BTreeMap<String, (String, String)>);
 
 impl Relationships {
     /// Reads them; a part without any has an empty list.
-    pub(crate) fn of(archive: &mut Archive<'_>, part: &str) -> Result<Self, Vec<Diagnostic>> {
+    pub(crate) fn of(archive: &mut Archive<'_>, part: &str) -> Result<Self, Problems> {
         let mut found = BTreeMap::new();
         let name = relationships_of(part);
         let Some(rels) = archive.text(&name)? else { return Ok(Self(found)) };

@@ -14,7 +14,7 @@ use super::layout::{DefinedName, target};
 use super::position::{COLUMNS, Position, ROWS};
 use super::styles::Styles;
 use super::xml::{Flow, append, attribute};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 
 /// The most cells that one repeated cell or row may stand for.
 const REPEATED: u64 = 1_000_000;
@@ -22,7 +22,7 @@ const REPEATED: u64 = 1_000_000;
 const CELLS: u64 = 10_000_000;
 
 /// Reads an `.ods` for reading only: values, text, truth, dates, and which cells hold formulas.
-pub(crate) fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Book, Vec<Diagnostic>> {
+pub(crate) fn read(name: &str, bytes: &[u8], limits: &Limits) -> Result<Book, Problems> {
     let archive = Archive::open(name, bytes, limits)?;
     let mut tabs: Vec<Vec<Entry>> = Vec::new();
     let mut book = each_row(&archive, &mut |tab, entries| {
@@ -49,7 +49,7 @@ pub(crate) struct AtTab<'t> {
 pub(crate) fn each_row(
     archive: &Archive<'_>,
     take: &mut dyn FnMut(AtTab<'_>, Vec<Entry>),
-) -> Result<Book, Vec<Diagnostic>> {
+) -> Result<Book, Problems> {
     let broken = |words: String| vec![unreadable(&archive.file, &words)];
     let mut zip = archive.zip.clone();
     let mut rows = Rows::of(archive, &mut zip)?;
@@ -78,7 +78,7 @@ pub(crate) struct Rows<'z> {
 }
 
 impl<'z> Rows<'z> {
-    pub(crate) fn of(archive: &Archive<'_>, zip: &'z mut Zip<'_>) -> Result<Self, Vec<Diagnostic>> {
+    pub(crate) fn of(archive: &Archive<'_>, zip: &'z mut Zip<'_>) -> Result<Self, Problems> {
         let index = archive.held("content.xml")?;
         let entry = zip.by_index(index);
         let entry = entry.map_err(|error| vec![archive.broken(&error.to_string())])?;

@@ -17,7 +17,7 @@ use super::book::{
 };
 use super::layout::{DefinedName, target};
 use super::position::Position;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 
 /// The beginning of a row.
 const ROW: u16 = 0;
@@ -31,7 +31,7 @@ const SHORT: (u16, u16) = (12, 18);
 /// How far the type of a short cell lies behind that of the same cell with its column.
 const BEHIND: u16 = 11;
 
-pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Vec<Diagnostic>> {
+pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Problems> {
     let mut archive = Archive::open(name, bytes, &small(&reading.limits))?;
     let with_columns =
         with_columns(&mut archive).map_err(|words| vec![unreadable(name, &words)])?;

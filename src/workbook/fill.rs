@@ -8,7 +8,7 @@ use super::bind::{Bound, CellAt, End, Part, Request, Sheets, Target, Wanted, bin
 use super::hidden;
 use super::order::{Order, key};
 use crate::calculation::{Extreme, Range, Results, Worst};
-use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::Type;
 use crate::spreadsheet::{Book, Edit, NewValue, Written};
@@ -212,7 +212,7 @@ impl Work<'_> {
         };
         let one = match calculated(request, results, worst) {
             Ok(one) => one,
-            Err(found) => return found,
+            Err(found) => return found.into(),
         };
         let cautions = hidden::of_fill(&self.book, request, &one);
         if self.order.links.iter().any(|link| link.from == at) {
@@ -264,7 +264,7 @@ fn calculated(
     request: &Request,
     results: Results,
     worst: Option<Worst>,
-) -> Result<Calculated, Vec<Diagnostic>> {
+) -> Result<Calculated, Problems> {
     let mut cells = Vec::new();
     let mut problems = Vec::new();
     for target in &request.results {
@@ -277,7 +277,7 @@ fn calculated(
         let tolerances = request.inputs.any_spread();
         return Ok(Calculated { place: request.place.clone(), results, worst, tolerances, cells });
     }
-    Err(problems)
+    Err(problems.into())
 }
 
 /// What the cells of one target take.

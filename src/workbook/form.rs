@@ -44,9 +44,9 @@ pub struct FormOptions {
 /// ```
 /// use standstill::{Sheet, spreadsheet::Book, workbook::{FormOptions, form}};
 /// let sheet = Sheet::library("run-down")?;
-/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() }).map_err(|problem| vec![problem])?;
+/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() }).map_err(Problems::from)?;
 /// assert!(Book::read("Form.xlsx", &bytes)?.tab("run-down").is_some());
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 pub fn form(programs: &[Arc<Program>], options: FormOptions) -> Result<Vec<u8>, Diagnostic> {
     let name =

@@ -2,7 +2,7 @@
 
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::{Book, Cell, Change, Edit, Entry, NewValue, Tab, TabKind, Written};
 
 /// Writes the values of a `.csv`, `.ods` or `.xlsb` and the edits into a fresh workbook.
@@ -13,7 +13,7 @@ use crate::spreadsheet::{Book, Cell, Change, Edit, Entry, NewValue, Tab, TabKind
 /// # Errors
 /// `missing-tab` for an edit of a tab that the book does not have; `unwritable-file` for what a workbook
 /// cannot hold.
-pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Vec<Diagnostic>> {
+pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Problems> {
     let problems: Vec<Diagnostic> = edits
         .iter()
         .filter(|edit| book.tab(&edit.tab).is_none())
@@ -26,7 +26,7 @@ pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Vec<Diagnostic
         })
         .collect();
     if !problems.is_empty() {
-        return Err(problems);
+        return Err(problems.into());
     }
     let bytes = copied(book, edits).and_then(|mut workbook| workbook.save_to_buffer());
     let bytes = bytes.map_err(|error| vec![cannot_be_made(book, &error)])?;

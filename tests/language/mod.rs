@@ -224,7 +224,7 @@ fn the_rows_of_a_table_may_stand_in_a_workbook() {
 fn run(
     program: &Arc<standstill::program::Program>,
     values: &[(String, String)],
-) -> Result<Results, Vec<Diagnostic>> {
+) -> Result<Results, standstill::Problems> {
     let mut inputs = Inputs::new(program);
     for (name, value) in values {
         inputs.write(name, value)?;

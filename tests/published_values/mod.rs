@@ -120,7 +120,7 @@ fn run(sheet: &Sheet, case: &Case) -> Vec<String> {
         }
     }
     inputs.fill_with_examples();
-    let results = if problems.is_empty() { sheet.run(&inputs) } else { Err(problems) };
+    let results = if problems.is_empty() { sheet.run(&inputs) } else { Err(problems.into()) };
     let results = match (results, wanted_error) {
         (Err(problems), Some(name)) => {
             if !problems.iter().any(|problem| problem.name.word() == name) {

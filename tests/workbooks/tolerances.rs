@@ -7,19 +7,16 @@ use standstill::project::Project;
 use standstill::spreadsheet::{Book, Cell, NewValue};
 use standstill::workbook::{Options, bind, work_out, work_out_with};
 
-fn ends(rows: &str) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnostic>> {
+fn ends(rows: &str) -> Result<Vec<String>, standstill::Problems> {
     ends_of(&format!("sheet run-down,,,\n{rows}"), None)
 }
 
-fn ends_of(
-    text: &str,
-    bind_file: Option<&str>,
-) -> Result<Vec<String>, Vec<standstill::diagnostic::Diagnostic>> {
+fn ends_of(text: &str, bind_file: Option<&str>) -> Result<Vec<String>, standstill::Problems> {
     let book = Book::read("tolerances.csv", text.as_bytes()).unwrap();
     let bind_file = bind_file.map(|text| Source::new("cells.bind", text));
     let bound = bind(&book, bind_file.as_ref(), &Project::new(&NoFs));
     if !bound.problems.is_empty() {
-        return Err(bound.problems);
+        return Err(bound.problems.into());
     }
     let request = &bound.requests[0];
     let inputs = &request.program.inputs;

@@ -14,7 +14,7 @@ fn fill(name: &str, edits: &[Edit]) -> Written {
 }
 
 fn refuse(name: &str, edits: &[Edit]) -> Vec<Diagnostic> {
-    write_cells(name, &corpus(name), edits, Allow::default()).unwrap_err()
+    write_cells(name, &corpus(name), edits, Allow::default()).unwrap_err().into()
 }
 
 fn only(problems: &[Diagnostic], name: Name, place: &str) {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::{By, Design, Question, Wish};
 use crate::calculation::{Inputs, written};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Problems};
 use crate::number::{Exact, Given};
 use crate::program::Program;
 use crate::unit::{Literal, Unit};
@@ -64,10 +64,7 @@ impl Design<'_> {
 }
 
 /// Every free input on its steps.
-pub(super) fn frees(
-    program: &Arc<Program>,
-    question: &Question,
-) -> Result<Vec<Free>, Vec<Diagnostic>> {
+pub(super) fn frees(program: &Arc<Program>, question: &Question) -> Result<Vec<Free>, Problems> {
     for wanted in &question.wanted {
         if !program.outputs.iter().any(|output| output.name == wanted.result) {
             let all: Vec<&str> =
@@ -95,7 +92,7 @@ pub(super) fn frees(
     Ok(frees)
 }
 
-fn free(by: &By) -> Result<Free, Vec<Diagnostic>> {
+fn free(by: &By) -> Result<Free, Problems> {
     let known = |literal: &Literal| {
         Exact::from_literal(literal).map_err(|found| {
             trouble(found.name, found.words, "write numbers of the size that machines have")
@@ -135,8 +132,8 @@ fn free(by: &By) -> Result<Free, Vec<Diagnostic>> {
     })
 }
 
-fn trouble(name: Name, words: String, remedy: &str) -> Vec<Diagnostic> {
-    vec![Diagnostic::error(name, words).remedy(remedy)]
+fn trouble(name: Name, words: String, remedy: &str) -> Problems {
+    Diagnostic::error(name, words).remedy(remedy).into()
 }
 
 /// The whole number at or below a count, with a little slack for what was rounded; one more than a range may

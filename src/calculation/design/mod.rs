@@ -12,7 +12,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::{Inputs, Results};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::program::{Program, Relation};
 use crate::unit::Literal;
 pub use asked::{asked_bound, asked_value};
@@ -123,8 +123,8 @@ pub enum Before {
 /// for (name, text) in [("n_0", "1500 r/min"), ("T_0", "4 N·m")] {
 ///     inputs.write(name, text)?;
 /// }
-/// let value = |text| asked_value(sheet.program(), "J", text).map_err(|problem| vec![problem]);
-/// let limit = asked_bound(sheet.program(), "t_stop", "60 s").map_err(|problem| vec![problem])?;
+/// let value = |text| asked_value(sheet.program(), "J", text).map_err(Problems::from);
+/// let limit = asked_bound(sheet.program(), "t_stop", "60 s").map_err(Problems::from)?;
 /// let by = By {
 ///     input: "J".to_owned(),
 ///     from: value("0.1 kg·m²")?,
@@ -139,7 +139,7 @@ pub enum Before {
 /// let (largest, _) = answer.found.unwrap();
 /// assert_eq!(written(&largest[0]), "1.52 kg·m²");
 /// assert!(answer.none_further && answer.all_before == Before::All);
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), Vec<X
 /// ```
 pub struct Design<'a> {
     program: &'a Arc<Program>,
@@ -162,7 +162,7 @@ impl<'a> Design<'a> {
         program: &'a Arc<Program>,
         inputs: &Inputs,
         question: &'a Question,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         let frees = grid::frees(program, question)?;
         let as_given = inputs.without_tolerances();
         Ok(Self {
@@ -180,11 +180,11 @@ impl<'a> Design<'a> {
     ///
     /// # Errors
     /// What is wrong with the other inputs.
-    pub fn answer(&self) -> Result<Answer, Vec<Diagnostic>> {
+    pub fn answer(&self) -> Result<Answer, Problems> {
         // everything but the free inputs must be there
         let missing = self.at(&vec![0; self.frees.len()]).1.problems();
         if !missing.is_empty() {
-            return Err(missing);
+            return Err(missing.into());
         }
         let mut wishes = Vec::new();
         let (found, none_further) = self.best(&[], &mut wishes);

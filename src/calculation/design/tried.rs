@@ -56,7 +56,7 @@ impl Design<'_> {
     }
 
     fn tried(&self, inputs: &Inputs) -> Outcome {
-        let nothing = |problems: Vec<crate::diagnostic::Diagnostic>| {
+        let nothing = |problems: crate::diagnostic::Problems| {
             let words =
                 problems.first().map_or_else(String::new, |problem| problem.headline.clone());
             let broken =

@@ -8,7 +8,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::{Inputs, Results, Verdict, show};
-use crate::diagnostic::{Diagnostic, Name, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation};
 use crate::program::{Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
@@ -36,7 +36,7 @@ pub use region::Uncertain;
 /// assert!((t_stop.high.reached.to_f64() - 94.2477796).abs() < 1e-6);
 /// assert!(t_stop.high.limit.is_none(), "proved to be the worst");
 /// assert_eq!(t_stop.high.corner, "J = 2.1 kg·m², T_0 = 3.5 N·m");
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), Vec<X
 /// ```
 #[derive(Clone, Debug)]
 pub struct Worst {
@@ -127,7 +127,7 @@ impl Worst {
     /// # Errors
     /// Every problem of the calculation as given, and of a corner within the tolerances that has no results
     /// (such as a tolerance that leaves the range of its input).
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Vec<Diagnostic>> {
+    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::work_out(program, inputs)?;
         let region = Region::new(program, inputs);
         let work = || {
@@ -277,7 +277,7 @@ fn range(
     nominal: &Results,
     at: usize,
     output: &Output,
-) -> Result<Vec<Range>, Vec<Diagnostic>> {
+) -> Result<Vec<Range>, Problems> {
     let Type::Number { .. } = output.type_ else { return Ok(Vec::new()) };
     let elements: Vec<Option<usize>> = match nominal.slot(output) {
         Some(Slot::One(_)) => vec![None],
@@ -348,7 +348,7 @@ fn check(
     region: &Region<'_>,
     nominal: &Results,
     at: usize,
-) -> Result<Option<WorstCheck>, Vec<Diagnostic>> {
+) -> Result<Option<WorstCheck>, Problems> {
     let program = region.program;
     let (Some(check), Some(result)) = (program.checks.get(at), nominal.checks().get(at)) else {
         return Ok(None);
@@ -452,10 +452,7 @@ fn check(
 }
 
 /// The ranges of inputs and arguments that are not proved to be kept; one that is left is a problem.
-fn guards(
-    region: &Region<'_>,
-    whole: &Registers<Bounds>,
-) -> Result<Vec<WorstCheck>, Vec<Diagnostic>> {
+fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstCheck>, Problems> {
     let program = region.program;
     let mut open = Vec::new();
     for guard in &program.guards {
@@ -503,7 +500,7 @@ fn kept(
     is_low: bool,
     register: Register,
     element: Option<usize>,
-) -> Result<bool, Vec<Diagnostic>> {
+) -> Result<bool, Problems> {
     let bound = |register: Register, element: Option<usize>| match (slot(whole, register), element)
     {
         (Some(Slot::One(value)), _) => Some(value),

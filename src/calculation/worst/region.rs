@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::slices::{Slice, Slices};
 use crate::calculation::{Inputs, Results};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::number::{
     Bound, Bounds, Exact, Given, Interval, Registers, Slot, SlotOf, evaluate_some, run_exact_with,
 };
@@ -250,7 +250,7 @@ impl<'a> Region<'a> {
     ///
     /// # Errors
     /// What is wrong there: nothing can be said of a worst case that has no results.
-    pub(super) fn corner(&self, point: &[At]) -> Result<Rc<Results>, Vec<Diagnostic>> {
+    pub(super) fn corner(&self, point: &[At]) -> Result<Rc<Results>, Problems> {
         let key: Key = point.iter().map(|at| [at.key(); 2]).collect();
         if let Some(known) = self.corners.borrow().get(&key) {
             return Ok(Rc::clone(known));

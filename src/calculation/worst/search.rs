@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use super::region::{At, Region, Sides};
 use crate::calculation::Results;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::number::{Bound, Bounds, Exact, Interval, Possible, Registers, Slot, System};
 use crate::program::{Binary, LineId, Register};
 
@@ -111,11 +111,7 @@ fn pick(
 
 impl Region<'_> {
     /// The extreme of an aim; none where it has no value.
-    pub(super) fn extreme(
-        &self,
-        aim: Aim,
-        towards: Towards,
-    ) -> Result<Option<Found>, Vec<Diagnostic>> {
+    pub(super) fn extreme(&self, aim: Aim, towards: Towards) -> Result<Option<Found>, Problems> {
         let nominal = vec![At::Value; self.uncertain.len()];
         let Some(value) = aim.exact(&*self.corner(&nominal)?) else { return Ok(None) };
         let mut best = Found { reached: value, point: nominal, hangs: Vec::new(), limit: None };
@@ -271,7 +267,7 @@ impl Region<'_> {
         register: Register,
         truth: impl Fn(&Registers<Bounds>) -> Option<Possible>,
         fails: impl Fn(&Results) -> bool,
-    ) -> Result<(bool, Option<Vec<At>>), Vec<Diagnostic>> {
+    ) -> Result<(bool, Option<Vec<At>>), Problems> {
         let mut open = vec![self.whole()];
         let mut taken = 0;
         while let Some(sides) = open.pop() {

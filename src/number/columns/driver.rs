@@ -156,7 +156,7 @@ impl Columns {
     /// let ready = Columns::new(sheet.program(), &inputs);
     /// let run = ready.run(sheet.program(), &inputs, 2, 1);
     /// assert_eq!(run.outputs, [OutputColumn::Numbers(vec![2.0, 5.0])]);
-    /// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+    /// # Ok::<(), standstill::Problems>(())
     /// ```
     #[must_use]
     pub fn run(

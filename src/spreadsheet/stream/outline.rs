@@ -8,7 +8,7 @@ use super::in_order::in_order;
 use super::lines::{Lines, Stretches};
 use super::pieces::{Piece, Pieces};
 use super::values::{Texts, entries};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::spreadsheet::archive::{Archive, unreadable};
 use crate::spreadsheet::book::{
     Book, Entry, Form, Reading, SheetStyles, Tab, TabKind, read_styles, shared_texts_where_expected,
@@ -103,7 +103,7 @@ impl<'a> RowBook<'a> {
         reading: &Reading,
         threads: usize,
         keep: Keep<'_>,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
         match ending.as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => {}
@@ -153,7 +153,7 @@ impl<'a> RowBook<'a> {
         reading: &Reading,
         threads: usize,
         keep: Keep<'_>,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         let text = Text::of(name, bytes, reading.decimal_comma)?;
         let mut stretches = Stretches::of(text);
         let mut thinning = Thinning::default();
@@ -183,7 +183,7 @@ impl<'a> RowBook<'a> {
         bytes: &'a [u8],
         reading: &Reading,
         keep: Keep<'_>,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         let archive = Archive::open(name, bytes, &reading.limits)?;
         let mut tabs: Vec<Thinning> = Vec::new();
         let mut book = ods::each_row(&archive, &mut |tab, row| {
@@ -209,7 +209,7 @@ impl<'a> RowBook<'a> {
         &self,
         tab: &str,
         take: &mut dyn FnMut(&Tab, &[Entry]),
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let beside = |known: &&Tab| !known.name.eq_ignore_ascii_case(tab);
         if let Stored::Ods(archive) = &self.stored {
             ods::each_row(archive, &mut |at, row| {
@@ -250,8 +250,8 @@ fn first_that_runs(entries: &[Entry]) -> Option<Position> {
 
 impl Parts<'_> {
     /// A problem of a tab's content.
-    pub(crate) fn broken(&self, tab: &str, words: &str) -> Vec<Diagnostic> {
-        vec![unreadable(&self.archive.file, &format!("its tab `{tab}`: {words}"))]
+    pub(crate) fn broken(&self, tab: &str, words: &str) -> Problems {
+        unreadable(&self.archive.file, &format!("its tab `{tab}`: {words}")).into()
     }
 
     fn thinned(
@@ -259,7 +259,7 @@ impl Parts<'_> {
         part: &TabPart,
         threads: usize,
         keep: Keep<'_>,
-    ) -> Result<(Tab, Sheet), Vec<Diagnostic>> {
+    ) -> Result<(Tab, Sheet), Problems> {
         let broken = |words: String| self.broken(&part.name, &words);
         let missing = || vec![self.archive.broken(&format!("its part `{}` is missing", part.part))];
         let index = self.archive.find(&part.part).ok_or_else(missing)?;

@@ -3,7 +3,7 @@
 use calamine::{ExcelDateTime, ExcelDateTimeType};
 use quick_xml::events::Event;
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::spreadsheet::archive::Archive;
 use crate::spreadsheet::book::{Entry, date_in_words};
 use crate::spreadsheet::cell::Cell;
@@ -18,10 +18,7 @@ use crate::spreadsheet::xml::{Walk, append, unescape};
 pub(crate) struct Texts(Vec<String>);
 
 impl Texts {
-    pub(crate) fn read(
-        archive: &mut Archive<'_>,
-        layout: &Layout,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    pub(crate) fn read(archive: &mut Archive<'_>, layout: &Layout) -> Result<Self, Problems> {
         let part = match &layout.shared_texts {
             Some(part) => archive.text(part)?,
             None => None,

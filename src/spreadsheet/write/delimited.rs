@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use super::splice::digits;
 use super::{Change, Edit, NewValue, Written, ours};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::delimited::{Text, read, row_end};
 use crate::spreadsheet::position::Position;
 
@@ -32,7 +32,7 @@ pub fn write_fields(
     original: &[u8],
     edits: &[Edit],
     decimal_comma: bool,
-) -> Result<Written, Vec<Diagnostic>> {
+) -> Result<Written, Problems> {
     let text = Text::of(name, original, decimal_comma)?;
     let book = read(name, original, decimal_comma)?;
     let mut out = String::with_capacity(original.len() + 16 * edits.len());
@@ -61,7 +61,7 @@ pub(super) fn spliced(
     text: &Text<'_>,
     (body, first): (&str, u32),
     edits: &[Edit],
-) -> Result<String, Vec<Diagnostic>> {
+) -> Result<String, Problems> {
     let (separator, decimal_comma) = (text.separator, text.decimal_comma);
     let lines = lines(body, separator);
     let sign = char::from(separator);
@@ -117,7 +117,7 @@ pub(super) fn spliced(
         }
     }
     if !problems.is_empty() {
-        return Err(problems);
+        return Err(problems.into());
     }
     out.push_str(body.get(from..).unwrap_or_default());
     reads_back((body, first), &out, text, &by_row).map_err(|words| vec![ours(name, &words)])?;

@@ -3,7 +3,7 @@
 use super::delimited::spliced;
 use super::rows::{Plan, Work};
 use super::{Edit, RowsWritten};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Problems};
 use crate::spreadsheet::archive::Archive;
 use crate::spreadsheet::book::{Book, Entry, Tab};
 use crate::spreadsheet::delimited::broken;
@@ -23,7 +23,7 @@ impl RowBook<'_> {
         plan: &Plan,
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let made = |(number, stretch): (Option<usize>, Stretch<'_>)| {
             Ok(work(number, &self.rows_of(lines, stretch)?))
         };
@@ -43,7 +43,7 @@ impl RowBook<'_> {
         plan: &Plan,
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
-    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+    ) -> Result<RowsWritten, Problems> {
         let made = |(number, stretch): (Option<usize>, Stretch<'_>)| {
             let (edits, told) = work(number, &self.rows_of(lines, stretch)?);
             let (name, piece) = (&self.book.name, (stretch.text, stretch.first));
@@ -73,7 +73,7 @@ impl RowBook<'_> {
         })
     }
 
-    fn rows_of(&self, lines: &Lines<'_>, stretch: Stretch<'_>) -> Result<Book, Vec<Diagnostic>> {
+    fn rows_of(&self, lines: &Lines<'_>, stretch: Stretch<'_>) -> Result<Book, Problems> {
         let entries = lines.text.entries(stretch.text, stretch.first);
         let entries = entries.map_err(|words| vec![broken(&self.book.name, &words)])?;
         Ok(self.book.of_tab(Tab::plain(String::new(), entries)))
@@ -85,7 +85,7 @@ impl RowBook<'_> {
         plan: &Plan,
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let Some(tab) = self.book.tab(&plan.tab) else { return Ok(()) };
         let mut lasts = plan.last_rows.iter().copied().enumerate();
         let mut rest = tab.entries.as_slice();
@@ -119,7 +119,7 @@ impl RowBook<'_> {
         plan: &Plan,
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let wanted = |known: &Tab| known.name.eq_ignore_ascii_case(&plan.tab);
         let Some(at) = self.book.tabs.iter().position(wanted) else { return Ok(()) };
         let Some(tab) = self.book.tabs.get(at) else { return Ok(()) };
@@ -166,7 +166,7 @@ impl RowBook<'_> {
                 Ok(())
             },
         );
-        read.map_err(|words: String| vec![archive.broken(&words)])
+        read.map_err(|words: String| archive.broken(&words).into())
     }
 }
 
@@ -174,7 +174,7 @@ impl RowBook<'_> {
 fn stretches<'a>(
     lines: &Lines<'a>,
     plan: &Plan,
-) -> impl FnMut() -> Result<Option<(Option<usize>, Stretch<'a>)>, Vec<Diagnostic>> + Send {
+) -> impl FnMut() -> Result<Option<(Option<usize>, Stretch<'a>)>, Problems> + Send {
     let mut stretches = Stretches::of(lines.text);
     let mut lasts = plan.last_rows.iter().copied().enumerate();
     move || {

@@ -36,7 +36,7 @@ use super::position::Position;
 use super::sheet::{Kind, Sheet};
 use super::stream::values::{Texts, value};
 use super::styles::Styles;
-use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 
 /// One cell and what is to stand in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -176,9 +176,9 @@ pub fn write_cells(
     original: &[u8],
     edits: &[Edit],
     allow: Allow,
-) -> Result<Written, Vec<Diagnostic>> {
+) -> Result<Written, Problems> {
     if let Some(problem) = refuse::other_kind(name) {
-        return Err(vec![problem]);
+        return Err(problem.into());
     }
     let mut archive = Archive::open(name, original, &Limits::default())?;
     let layout = Layout::read(&mut archive)?;
@@ -231,7 +231,7 @@ impl<'a> Writing<'a> {
     }
 
     /// Sorts out the edits that change nothing and refuses those that must not be done.
-    fn accept<'e>(&mut self, edits: &'e [Edit]) -> Result<Vec<Accepted<'e>>, Vec<Diagnostic>> {
+    fn accept<'e>(&mut self, edits: &'e [Edit]) -> Result<Vec<Accepted<'e>>, Problems> {
         let mut problems = Vec::new();
         let by_place = self.by_place(edits, &mut problems);
         // they may be many: read once the first cell needs them
@@ -285,7 +285,7 @@ impl<'a> Writing<'a> {
             problems.push(refuse::signed(self.file));
         }
         put_in_order(&mut problems);
-        if problems.is_empty() { Ok(accepted) } else { Err(problems) }
+        if problems.is_empty() { Ok(accepted) } else { Err(problems.into()) }
     }
 
     /// The edits by tab and place; names the tabs that are not there and the cells asked twice.
@@ -324,7 +324,7 @@ impl<'a> Writing<'a> {
         self.layout.tabs.get(tab).map_or("", |tab| tab.name.as_str())
     }
 
-    fn load(&mut self, tab: usize) -> Result<(), Vec<Diagnostic>> {
+    fn load(&mut self, tab: usize) -> Result<(), Problems> {
         if self.pages.contains_key(&tab) {
             return Ok(());
         }
@@ -337,11 +337,7 @@ impl<'a> Writing<'a> {
         Ok(())
     }
 
-    fn finish(
-        mut self,
-        original: &[u8],
-        accepted: &[Accepted<'_>],
-    ) -> Result<Written, Vec<Diagnostic>> {
+    fn finish(mut self, original: &[u8], accepted: &[Accepted<'_>]) -> Result<Written, Problems> {
         for tab in 0..self.layout.tabs.len() {
             if self.layout.tabs.get(tab).is_some_and(|tab| tab.kind == TabKind::Cells) {
                 self.load(tab)?;
@@ -362,16 +358,16 @@ impl<'a> Writing<'a> {
             self.drop_calc_chain(&mut parts, &mut dropped)?;
         }
         let bytes = repack::repack(&mut self.archive, &mut parts, &dropped)
-            .map_err(|words| vec![ours(self.file, &words)])?;
+            .map_err(|words| ours(self.file, &words))?;
         verify::verify(&mut self.archive, &bytes, &parts, &dropped)
-            .map_err(|words| vec![ours(self.file, &words)])?;
+            .map_err(|words| ours(self.file, &words))?;
         careful(self.file, || verify::reads_back(&bytes, &self.layout, &self.pages, accepted))
             .map_err(
                 // the reader may be stricter than our scan, but then it refuses the original as well
                 |words| match Book::read(self.file, original) {
                     Ok(_) => {
                         let words = words.first().map_or("", |problem| problem.headline.as_str());
-                        vec![ours(self.file, words)]
+                        ours(self.file, words).into()
                     }
                     Err(problems) => problems,
                 },
@@ -403,7 +399,7 @@ impl<'a> Writing<'a> {
         &self,
         accepted: &[Accepted<'_>],
         stale: &stale::Found,
-    ) -> Result<BTreeMap<usize, Content<'static>>, Vec<Diagnostic>> {
+    ) -> Result<BTreeMap<usize, Content<'static>>, Problems> {
         let mut parts = BTreeMap::new();
         for (tab, page) in &self.pages {
             let edits: Vec<&Accepted<'_>> = accepted.iter().filter(|one| one.tab == *tab).collect();
@@ -420,7 +416,7 @@ impl<'a> Writing<'a> {
                     let after = (text.as_str(), &fresh);
                     verify::only_touched_differ(before, after, &|cell| touched.contains(&cell))
                 })
-                .map_err(|words| vec![ours(self.file, &words)])?;
+                .map_err(|words| ours(self.file, &words))?;
             let known = self.layout.tabs.get(*tab);
             let index = known.and_then(|known| self.archive.find(&known.part));
             let index = index.ok_or_else(|| vec![ours(self.file, "a tab's part is lost")])?;
@@ -434,7 +430,7 @@ impl<'a> Writing<'a> {
         &mut self,
         parts: &mut BTreeMap<usize, Content<'static>>,
         dropped: &mut BTreeSet<usize>,
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let Some(chain) = self.layout.calc_chain.clone() else { return Ok(()) };
         let Some(index) = self.archive.find(&chain) else { return Ok(()) };
         let related = super::archive::relationships_of(&self.layout.workbook);

@@ -6,7 +6,7 @@ use std::ops::Range;
 use quick_xml::events::Event;
 
 use super::with_mark;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::spreadsheet::archive::{Archive, resolve};
 use crate::spreadsheet::layout::Layout;
 use crate::spreadsheet::xml::{Walk, attribute, attribute_span, flag};
@@ -16,7 +16,7 @@ use crate::spreadsheet::xml::{Walk, attribute, attribute_span, flag};
 pub(super) fn workbook(
     archive: &mut Archive<'_>,
     layout: &Layout,
-) -> Result<Option<(usize, Vec<u8>)>, Vec<Diagnostic>> {
+) -> Result<Option<(usize, Vec<u8>)>, Problems> {
     let part = archive.need(&layout.workbook)?;
     let changed = on_opening(&part.text).map_err(|words| vec![archive.broken(&words)])?;
     let index = archive.find(&layout.workbook);

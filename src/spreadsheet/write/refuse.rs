@@ -5,7 +5,7 @@ use std::fmt;
 use quick_xml::events::Event;
 
 use super::{Allow, Edit, NewValue};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::archive::Archive;
 use crate::spreadsheet::layout::{Layout, Relationships};
 use crate::spreadsheet::position::{Area, COLUMNS, Position, ROWS};
@@ -194,7 +194,7 @@ pub(super) fn tables(
     archive: &mut Archive<'_>,
     layout: &Layout,
     tab: usize,
-) -> Result<Vec<(String, Area)>, Vec<Diagnostic>> {
+) -> Result<Vec<(String, Area)>, Problems> {
     let Some(known) = layout.tabs.get(tab) else { return Ok(Vec::new()) };
     let related = Relationships::of(archive, &known.part)?;
     let mut rows = Vec::new();

@@ -14,7 +14,7 @@ use super::touched::Touched;
 use super::{
     Accepted, Allow, Edit, Stale, ours, pivots, recalculate, refuse, splice, stale, verify,
 };
-use crate::diagnostic::{Diagnostic, put_in_order};
+use crate::diagnostic::{Diagnostic, Problems, put_in_order};
 use crate::spreadsheet::archive::{Archive, relationships_of};
 use crate::spreadsheet::book::{Book, Tab, careful};
 use crate::spreadsheet::cell::Cell;
@@ -67,7 +67,7 @@ impl RowBook<'_> {
         plan: &Plan,
         work: Work<'_, T>,
         each: &mut dyn FnMut(T),
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let parts = match &self.stored {
             Stored::Parts(parts) => parts,
             Stored::Lines(lines) => return self.read_lines(lines, plan, work, each),
@@ -97,12 +97,12 @@ impl RowBook<'_> {
         plan: &Plan,
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
-    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+    ) -> Result<RowsWritten, Problems> {
         let parts = match &self.stored {
             Stored::Parts(parts) => parts,
             Stored::Lines(lines) => return self.write_lines(lines, plan, work, each),
             Stored::Memory | Stored::Ods(_) => {
-                return Err(vec![ours(&self.book.name, "the file is not filled in place")]);
+                return Err(ours(&self.book.name, "the file is not filled in place").into());
             }
         };
         let rows = Rows::of(&self.book, parts, plan)?;
@@ -162,7 +162,7 @@ impl Known {
 type PieceOf = (Option<usize>, Piece);
 
 impl<'a> Rows<'a> {
-    fn of(book: &'a Book, parts: &'a Parts<'a>, plan: &'a Plan) -> Result<Self, Vec<Diagnostic>> {
+    fn of(book: &'a Book, parts: &'a Parts<'a>, plan: &'a Plan) -> Result<Self, Problems> {
         let file = parts.archive.file.as_str();
         let lost = || vec![ours(file, "a tab's part is lost")];
         let (tab, part) = parts.layout.tab(&plan.tab).ok_or_else(lost)?;
@@ -184,7 +184,7 @@ impl<'a> Rows<'a> {
         bytes: &[u8],
         passed: &Passed,
         written: &dyn Fn(Position) -> bool,
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let passed_over = |cell: Position| self.formulas.binary_search(&cell).is_ok();
         let name = self.parts.layout.tabs.get(self.tab).map_or("", |tab| tab.name.as_str());
         let by_library = |bytes: &[u8]| {
@@ -202,7 +202,7 @@ impl<'a> Rows<'a> {
     }
 
     /// A workbook of this tab with that part, and of what the library needs beside it.
-    fn alone(&self, part: String) -> Result<Vec<u8>, Vec<Diagnostic>> {
+    fn alone(&self, part: String) -> Result<Vec<u8>, Problems> {
         let Parts { archive, layout, .. } = self.parts;
         let related = relationships_of(&layout.workbook);
         let beside = [Some("[Content_Types].xml"), Some("_rels/.rels"), Some(related.as_str())];
@@ -218,15 +218,15 @@ impl<'a> Rows<'a> {
         let dropped = (0..archive.zip.len()).filter(|index| !needed.contains(index)).collect();
         let mut parts = BTreeMap::from([(self.index, Content::Whole(part.into_bytes()))]);
         repack(&mut archive.again(), &mut parts, &dropped)
-            .map_err(|words| vec![ours(&self.book.name, &words)])
+            .map_err(|words| ours(&self.book.name, &words).into())
     }
 
     /// Cuts the tab into the pieces of the plan and those behind; what stands before and behind them.
     fn each_piece<O: Send>(
         &self,
         work: &(dyn Fn(PieceOf) -> O + Sync),
-        sink: &mut dyn FnMut(O) -> Result<(), Vec<Diagnostic>>,
-    ) -> Result<(String, String), Vec<Diagnostic>> {
+        sink: &mut dyn FnMut(O) -> Result<(), Problems>,
+    ) -> Result<(String, String), Problems> {
         let broken = |words: String| self.parts.broken(&self.plan.tab, &words);
         let mut zip = self.parts.archive.zip.clone();
         let entry = zip.by_index(self.index).map_err(|error| broken(error.to_string()))?;
@@ -299,7 +299,7 @@ impl RowWriting<'_> {
         &mut self,
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
-    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+    ) -> Result<RowsWritten, Problems> {
         let file = self.file;
         let rows = self.rows;
         let mut archive = self.parts.archive.again();
@@ -309,7 +309,7 @@ impl RowWriting<'_> {
         }
         if !self.problems.is_empty() {
             put_in_order(&mut self.problems);
-            return Err(std::mem::take(&mut self.problems));
+            return Err(std::mem::take(&mut self.problems).into());
         }
         if self.changed == 0 {
             // the rows were read for nothing but to say so; the library has to agree all the same
@@ -329,7 +329,7 @@ impl RowWriting<'_> {
         std::thread::scope(|scope| {
             let agree = scope.spawn(|| self.agree(&bytes));
             let same = verify::verify(&mut archive, &bytes, &contents, &BTreeSet::new())
-                .map_err(|words| vec![ours(file, &words)]);
+                .map_err(|words| ours(file, &words).into());
             let agree = agree.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
             same.and(agree)
         })?;
@@ -343,9 +343,9 @@ impl RowWriting<'_> {
         archive: &mut Archive<'_>,
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
-    ) -> Result<(Vec<u8>, Content<'static>), Vec<Diagnostic>> {
+    ) -> Result<(Vec<u8>, Content<'static>), Problems> {
         let (file, index) = (self.file, self.rows.index);
-        let mut failed = Vec::new();
+        let mut failed = Problems::default();
         let (packed, flown) = {
             let flow = |out: &mut dyn Write| {
                 self.flow(work, each, out).map_err(|problems| {
@@ -364,7 +364,7 @@ impl RowWriting<'_> {
         match packed {
             _ if !failed.is_empty() => Err(failed),
             Ok(bytes) => Ok((bytes, flown)),
-            Err(words) => Err(vec![ours(file, &words)]),
+            Err(words) => Err(ours(file, &words).into()),
         }
     }
 
@@ -379,7 +379,7 @@ impl RowWriting<'_> {
         RowsWritten { bytes, changed: self.changed, to_recalculate, outdated, cautions }
     }
 
-    fn agree(&self, bytes: &[u8]) -> Result<(), Vec<Diagnostic>> {
+    fn agree(&self, bytes: &[u8]) -> Result<(), Problems> {
         let written = |cell: Position| self.touched.contains(self.rows.tab, cell);
         self.rows.agree(bytes, &self.passed, &written)
     }
@@ -390,7 +390,7 @@ impl RowWriting<'_> {
         work: Work<'_, (Vec<Edit>, T)>,
         each: &mut (dyn FnMut(T) + Send),
         out: &mut dyn Write,
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let rows = self.rows;
         let broken = |words: String| rows.parts.broken(&rows.plan.tab, &words);
         let cut = |error: std::io::Error| vec![ours(&rows.book.name, &error.to_string())];
@@ -411,7 +411,7 @@ impl RowWriting<'_> {
             let piece = pieces.next(last, PIECE).map_err(broken)?;
             Ok::<_, Vec<Diagnostic>>(piece.map(|piece| (number, piece)))
         };
-        let mut sink = |made: Result<Made<T>, Vec<Diagnostic>>| {
+        let mut sink = |made: Result<Made<T>, Problems>| {
             let made = made?;
             self.changed += made.touched.len();
             for cell in made.touched {
@@ -438,7 +438,7 @@ impl RowWriting<'_> {
         bytes: &[u8],
         found: &stale::Found,
         contents: &mut BTreeMap<usize, Content<'_>>,
-    ) -> Result<Vec<u8>, Vec<Diagnostic>> {
+    ) -> Result<Vec<u8>, Problems> {
         let parts = self.parts;
         let limits = Limits { rows_pass: true, ..Limits::default() };
         let mut archive = Archive::open(self.file, bytes, &limits)?;
@@ -464,7 +464,7 @@ impl RowWriting<'_> {
             let done = match content {
                 Content::Whole(text) => Content::Whole(text),
                 Content::Flown(length, sum) => Content::Flown(length, sum),
-                Content::Flowing(_) => return Err(vec![ours(self.file, "a part was not written")]),
+                Content::Flowing(_) => return Err(ours(self.file, "a part was not written").into()),
             };
             contents.insert(index, done);
         }
@@ -506,11 +506,7 @@ fn forget(
 
 impl Rows<'_> {
     /// A piece with its new text.
-    fn made<T>(
-        &self,
-        piece: PieceOf,
-        work: Work<'_, (Vec<Edit>, T)>,
-    ) -> Result<Made<T>, Vec<Diagnostic>> {
+    fn made<T>(&self, piece: PieceOf, work: Work<'_, (Vec<Edit>, T)>) -> Result<Made<T>, Problems> {
         let broken = |words: String| self.parts.broken(&self.plan.tab, &words);
         let known = self.piece(piece).map_err(broken)?;
         let (edits, told) = work(known.number, &known.book);
@@ -530,7 +526,7 @@ impl Rows<'_> {
             let before = (known.text.as_str(), &known.sheet);
             Sheet::piece(&text, known.next)
                 .and_then(|fresh| verify::only_touched_differ(before, (&text, &fresh), &is_touched))
-                .map_err(|words| vec![ours(&self.book.name, &words)])?;
+                .map_err(|words| ours(&self.book.name, &words))?;
             text
         };
         Ok(Made { text, touched, held, odd: known.sheet.odd, problems, told })

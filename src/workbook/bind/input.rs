@@ -2,7 +2,7 @@
 
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::Given;
 use crate::program::{Input, Type};
 use crate::spreadsheet::Cell;
@@ -58,18 +58,19 @@ impl Binder<'_> {
             (Type::Choice(words), _) => self
                 .word(&input, words, &first)
                 .map(|at| (Given::Word(at), None))
-                .map_err(|problem| vec![problem]),
+                .map_err(Problems::from),
             (Type::Number { series: true, .. }, Some(kind)) => {
                 self.series(&input, kind, &self.filled(cells), unit.as_ref(), tolerance)
             }
-            (Type::Number { .. }, Some(kind)) => self
-                .one(&input, kind, &first, unit.as_ref(), tolerance)
-                .map_err(|problem| vec![problem]),
+            (Type::Number { .. }, Some(kind)) => {
+                self.one(&input, kind, &first, unit.as_ref(), tolerance).map_err(Problems::from)
+            }
             _ => return,
         };
         match read {
             Ok((value, spread)) => request.inputs.put_spread(name, value, spread, place),
-            Err(mut problems) => {
+            Err(problems) => {
+                let mut problems = problems.into_vec();
                 request.inputs.give_up(name, place);
                 // one unit for a whole series: its problem once
                 problems.dedup_by(|a, b| {
@@ -143,7 +144,7 @@ impl Binder<'_> {
         cells: &[CellAt],
         unit: Unit<'_>,
         tolerance: &ToleranceAt,
-    ) -> Result<(Given, Option<Spread>), Vec<Diagnostic>> {
+    ) -> Result<(Given, Option<Spread>), Problems> {
         let mut problems = Vec::new();
         let mut values: Vec<Literal> = Vec::new();
         let mut spread: Option<Spread> = None;
@@ -176,12 +177,12 @@ impl Binder<'_> {
             }
         }
         if !problems.is_empty() {
-            return Err(problems);
+            return Err(problems.into());
         }
         let given = Given::Many(values);
         if let Some((text, place)) = of_all {
             let spread = spread_of(input, &given, &text);
-            return spread.map(|it| (given, Some(it))).map_err(|problem| vec![problem.at(place)]);
+            return spread.map(|it| (given, Some(it))).map_err(|problem| problem.at(place).into());
         }
         if let (Some(spread), Given::Many(values)) = (&mut spread, &given) {
             let sharp = values.iter().skip(spread.ends.len());

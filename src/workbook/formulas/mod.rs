@@ -44,9 +44,9 @@ pub(super) use express::{binary, power, unary};
 /// let sheet = Sheet::library("ramp-stop")?;
 /// let mut inputs = sheet.inputs();
 /// inputs.fill_with_examples();
-/// let bytes = result_book(&sheet.run(&inputs)?).map_err(|problem| vec![problem])?;
+/// let bytes = result_book(&sheet.run(&inputs)?).map_err(Problems::from)?;
 /// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
     written(results, None).map_err(|problem| ours(&problem))
@@ -69,9 +69,9 @@ pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
 ///     inputs.write(name, text)?;
 /// }
 /// let worst = Worst::work_out(sheet.program(), &inputs)?;
-/// let bytes = worst_book(&worst).map_err(|problem| vec![problem])?;
+/// let bytes = worst_book(&worst).map_err(Problems::from)?;
 /// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
-/// # Ok::<(), Vec<standstill::diagnostic::Diagnostic>>(())
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 pub fn worst_book(worst: &Worst) -> Result<Vec<u8>, Diagnostic> {
     written(worst.nominal(), Some(worst)).map_err(|problem| ours(&problem))

@@ -10,7 +10,7 @@ use rust_xlsxwriter::{
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
 use super::super::paper::A4;
 use super::{From, Least, Outcome, ProductLine};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Problems;
 use crate::program::Type;
 use crate::spreadsheet::{
     Book, COLUMNS, Cell, Entry, Form, NewValue, Position, RowBook, RowsWritten, Tab, TabKind,
@@ -40,9 +40,9 @@ impl ProductLine {
         from: From<'_>,
         work: &(dyn Fn(&Book, &Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
-    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+    ) -> Result<RowsWritten, Problems> {
         let book = file.outline();
-        let failed = |error: XlsxError| vec![cannot_be_made(book, &error)];
+        let failed = |error: XlsxError| cannot_be_made(book, &error);
         let mut fresh = Fresh::of(self, book).map_err(failed)?;
         let mut wrong = None;
         file.rows_beside(&self.tab, &mut |tab, entries| {
@@ -65,7 +65,7 @@ impl ProductLine {
         })?;
         let bytes = match wrong {
             None => fresh.finish(self, book).map_err(failed)?,
-            Some(error) => return Err(failed(error)),
+            Some(error) => return Err(failed(error).into()),
         };
         // a text has no formulas and styles that could stay behind
         let lost = book.form != Form::Csv;

@@ -7,7 +7,7 @@ use super::header::Needed;
 use super::part::{self, Parts};
 use super::run::BLOCK;
 use super::{Asked, Outcome, ProductLine, Tally, Verdict};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Problems};
 use crate::spreadsheet::write::Plan;
 use crate::spreadsheet::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
 use crate::workbook::bind::Sheets;
@@ -51,7 +51,7 @@ pub fn open<'a>(
     reading: &Reading,
     asked: &Asked,
     sheets: &dyn Sheets,
-) -> Result<RowBook<'a>, Vec<Diagnostic>> {
+) -> Result<RowBook<'a>, Problems> {
     let mut needed = Needed::new(asked, name, sheets);
     RowBook::open(name, bytes, reading, threads(), &mut |tab, cells| needed.row(tab, cells))
 }
@@ -73,7 +73,7 @@ impl ProductLine {
         from: From<'_>,
         work: &(dyn Fn(&Book, Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
-    ) -> Result<(), Vec<Diagnostic>> {
+    ) -> Result<(), Problems> {
         let strange = Mutex::new(Vec::new());
         let of_block = |at: Option<usize>, book: &Book| {
             let outcome = at.and_then(|at| self.outcome(book, at, from, &strange));
@@ -94,7 +94,7 @@ impl ProductLine {
         from: From<'_>,
         work: &(dyn Fn(&Book, &Outcome) -> T + Sync),
         each: &mut (dyn FnMut(T) + Send),
-    ) -> Result<RowsWritten, Vec<Diagnostic>> {
+    ) -> Result<RowsWritten, Problems> {
         let strange = Mutex::new(Vec::new());
         let of_block = |at: Option<usize>, book: &Book| -> (Vec<Edit>, Option<T>) {
             let mut edits = if at == Some(0) { self.heading_edits(book) } else { Vec::new() };
@@ -168,7 +168,7 @@ impl ProductLine {
     }
 }
 
-fn none_of(strange: Mutex<Vec<Diagnostic>>) -> Result<(), Vec<Diagnostic>> {
+fn none_of(strange: Mutex<Vec<Diagnostic>>) -> Result<(), Problems> {
     let strange = strange.into_inner().unwrap_or_default();
-    if strange.is_empty() { Ok(()) } else { Err(strange) }
+    if strange.is_empty() { Ok(()) } else { Err(strange.into()) }
 }

@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex};
 
 use super::run::{BLOCK, status_of_wrong};
 use super::{End, Least, Outcome, ProductLine, Tally, Variant, Verdict};
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::{Book, NewValue};
 
 /// First field of a part.
@@ -86,7 +86,7 @@ pub(super) fn tell_again(
     } else {
         line.exactly(book, variant.row).err()
     };
-    variant.problems = problems.unwrap_or_default();
+    variant.problems = problems.unwrap_or_default().into();
     if status_of_wrong(&variant.problems) == variant.status {
         return Ok(());
     }
@@ -103,7 +103,7 @@ pub fn merge(
     book: &Book,
     original: &[u8],
     parts: &[(String, Vec<u8>)],
-) -> Result<Outcome, Vec<Diagnostic>> {
+) -> Result<Outcome, Problems> {
     let open = |name: &str| -> Result<Box<dyn Read + Send>, Diagnostic> {
         let part = parts.iter().find(|(known, _)| known == name);
         Ok(Box::new(Cursor::new(part.map_or_else(Vec::new, |(_, bytes)| bytes.clone()))))
@@ -112,10 +112,10 @@ pub fn merge(
     let parts = Parts::look(line, book, original, &names, &open)?;
     let mut variants = Vec::with_capacity(line.variants.len());
     for at in 0..line.variants.len().div_ceil(BLOCK) {
-        variants.extend(parts.block(line, at).map_err(|problem| vec![problem])?);
+        variants.extend(parts.block(line, at).map_err(Problems::from)?);
     }
     for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
-        tell_again(line, book, variant).map_err(|problem| vec![problem])?;
+        tell_again(line, book, variant).map_err(Problems::from)?;
     }
     Ok(Outcome { variants, checks: parts.checks })
 }
@@ -158,7 +158,7 @@ impl<'p> Parts<'p> {
         original: &[u8],
         names: &[String],
         open: Open<'p>,
-    ) -> Result<Self, Vec<Diagnostic>> {
+    ) -> Result<Self, Problems> {
         let wanted = digest(line, original);
         let (mut problems, mut read) = (Vec::new(), Vec::new());
         for name in names {
@@ -196,7 +196,7 @@ impl<'p> Parts<'p> {
             problems.push(missing(book, next..line.variants.len()));
         }
         if !problems.is_empty() {
-            return Err(problems);
+            return Err(problems.into());
         }
         Ok(Self { open, spans, checks: whole, reading: Mutex::default() })
     }

@@ -3,7 +3,7 @@
 use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Inputs, Results, Worst, written};
-use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::program::{Checked, Input, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
 use crate::unit::{Unit, split_quantity};
@@ -45,12 +45,12 @@ impl ProductLine {
     }
 
     /// A row on exact decimals.
-    pub(crate) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Vec<Diagnostic>> {
+    pub(crate) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Problems> {
         self.of_row(book, row, &|inputs| Results::work_out(&self.program, inputs))
     }
 
     /// The worst case of a row within its tolerances.
-    pub(super) fn worst_of(&self, book: &Book, row: u32) -> Result<Worst, Vec<Diagnostic>> {
+    pub(super) fn worst_of(&self, book: &Book, row: u32) -> Result<Worst, Problems> {
         self.of_row(book, row, &|inputs| Worst::work_out(&self.program, inputs))
     }
 
@@ -58,7 +58,7 @@ impl ProductLine {
     ///
     /// # Errors
     /// What is wrong with the cells of its row, each at its cell.
-    pub fn inputs_of(&self, book: &Book, row: u32) -> Result<Inputs, Vec<Diagnostic>> {
+    pub fn inputs_of(&self, book: &Book, row: u32) -> Result<Inputs, Problems> {
         self.of_row(book, row, &|inputs| Ok(inputs.clone()))
     }
 
@@ -66,8 +66,8 @@ impl ProductLine {
         &self,
         book: &Book,
         row: u32,
-        work: &dyn Fn(&Inputs) -> Result<T, Vec<Diagnostic>>,
-    ) -> Result<T, Vec<Diagnostic>> {
+        work: &dyn Fn(&Inputs) -> Result<T, Problems>,
+    ) -> Result<T, Problems> {
         let mut binder = Binder::new(book, &NoSheets);
         let place = Place::Cell { book: book.name.clone(), tab: self.tab.clone(), row, column: 0 };
         let mut request = binder.request(&self.sheet, place, &self.program);
@@ -112,7 +112,7 @@ impl ProductLine {
             ),
         }
         put_in_order(&mut problems);
-        Err(problems)
+        Err(problems.into())
     }
 }
 

@@ -227,7 +227,7 @@ impl ProductLine {
     fn by_itself(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
         let results = match self.exactly(book, row) {
             Ok(results) => results,
-            Err(problems) => return wrong(self, row, problems),
+            Err(problems) => return wrong(self, row, problems.into()),
         };
         let program = &self.program;
         let holds: Vec<bool> =
@@ -252,7 +252,7 @@ impl ProductLine {
     fn by_worst(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
         let worst = match self.worst_of(book, row) {
             Ok(worst) => worst,
-            Err(problems) => return wrong(self, row, problems),
+            Err(problems) => return wrong(self, row, problems.into()),
         };
         // the ranges of inputs come first, then the checks of the sheet
         let own = worst.checks().len().saturating_sub(self.program.checks.len());
