@@ -44,7 +44,7 @@ pub mod spreadsheet;
 pub mod unit;
 pub mod workbook;
 
-pub use calculation::{Inputs, Results, Sheet};
+pub use calculation::{Inputs, Results, RowResults, Rows, Sheet};
 pub use diagnostic::Problems;
 
 /// The README's programs, so that they are compiled and run.

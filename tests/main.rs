@@ -8,6 +8,7 @@
 )]
 
 mod command_line;
+mod embedding;
 mod language;
 mod properties;
 mod published_values;

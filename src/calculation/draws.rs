@@ -32,7 +32,7 @@ const CHUNK: usize = 4096;
 /// // the time is proportional to the speed: 78.54 s with a standard deviation of 1.5 %
 /// let t_stop = drawn.of("t_stop").unwrap();
 /// assert!((t_stop.mean - 78.54).abs() < 0.05 && (t_stop.deviation - 1.178).abs() < 0.03);
-/// # Ok::<(), Vec<X
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
 pub struct Drawn {

@@ -32,7 +32,7 @@ use crate::unit::{Literal, Unit};
 /// assert_eq!(t_stop.len(), 3);
 /// assert!((t_stop.iter().find(|it| it.name == "J").unwrap().change - 0.7854).abs() < 1e-4);
 /// assert!((t_stop.iter().find(|it| it.name == "T_0").unwrap().change + 0.7854).abs() < 1e-4);
-/// # Ok::<(), Vec<X
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
 pub struct Influences {

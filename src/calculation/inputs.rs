@@ -25,7 +25,7 @@ use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
 /// inputs.set("T_0", Torque::new::<newton_meter>(4.0))?;
 /// inputs.write("n_0", "1500 r/min")?;
 /// assert!(inputs.set("n_0", Torque::new::<newton_meter>(4.0)).is_err());
-/// # Ok::<(), Vec<X
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
 pub struct Inputs {
@@ -79,33 +79,73 @@ impl Inputs {
         D: uom::si::Dimension + ?Sized,
         D::Kind: 'static,
     {
-        let input = self.input(name, None).map_err(Problems::from)?;
-        let wrong = |found: String| {
-            let kind = input.kind.map_or("a word", |kind| kind.name);
-            Diagnostic::error(Name::UnitMismatch, format!("`{name}` is {kind}, found {found}"))
-                .at(input.place.clone())
-                .remedy(format!("hand over a quantity of the kind {kind}"))
-                .into()
-        };
-        let Some((value, typed)) = unit::from_typed(quantity) else {
-            return Err(wrong("a quantity outside the dimensions kept here".to_owned()));
-        };
-        let Type::Number { dimension, point, .. } = input.type_ else {
-            return Err(wrong(unit::name_of(typed.dimension)));
-        };
-        if !unit::fits(dimension, typed.dimension) || point != typed.point {
-            return Err(wrong(unit::name_of(typed.dimension)));
+        let (_, input) = self.known(name)?;
+        let unit = coherent::<D>(&input)?;
+        if matches!(input.type_, Type::Number { series: true, .. }) {
+            return Err(wants_series(&input));
         }
-        let coherent = Unit { symbol: coherent(dimension), dimension, point, ..Unit::one() };
-        let Some(literal) = Literal::from_f64(value, coherent) else {
-            return Err(Diagnostic::error(
-                Name::UnreadableQuantity,
-                format!("`{name}` is not a finite number"),
-            )
-            .into());
-        };
+        let literal = Literal::from_f64(quantity.value, unit).ok_or_else(|| not_finite(name))?;
         self.put(name, Given::One(literal), None);
         Ok(())
+    }
+
+    /// Sets an input that is a series from `uom` quantities.
+    ///
+    /// # Errors
+    /// As [`Self::set`]; `series-for-number` where the input is not a series; `missing-input` where there
+    /// is no value.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::Sheet;
+    /// use uom::si::f64::Time;
+    /// use uom::si::time::millisecond;
+    /// let sheet = Sheet::parse("stops.sheet", "sheet stops
+    /// title \"Measured stops\"
+    /// takes
+    ///   t : series of time in ms above 0 ms
+    /// works
+    ///   t_mean = mean(t)
+    /// gives
+    ///   t_mean in ms
+    /// ")?;
+    /// let mut inputs = sheet.inputs();
+    /// inputs.set_series("t", &[312.0, 318.0].map(Time::new::<millisecond>))?;
+    /// let mean: Time = sheet.run(&inputs)?.get("t_mean")?;
+    /// assert!((mean.get::<millisecond>() - 315.0).abs() < 1e-9);
+    /// # Ok::<(), standstill::Problems>(())
+    /// ```
+    pub fn set_series<D>(
+        &mut self,
+        name: &str,
+        quantities: &[Quantity<D, SI<f64>, f64>],
+    ) -> Result<(), Problems>
+    where
+        D: uom::si::Dimension + ?Sized,
+        D::Kind: 'static,
+    {
+        let (_, input) = self.known(name)?;
+        let unit = coherent::<D>(&input)?;
+        if !matches!(input.type_, Type::Number { series: true, .. }) {
+            let words = format!("`{name}` is one value, not a series");
+            return Err(Diagnostic::error(Name::SeriesForNumber, words)
+                .remedy("set it from one quantity")
+                .into());
+        }
+        if quantities.is_empty() {
+            return Err(missing(&input).into());
+        }
+        let literals = quantities.iter().map(|one| Literal::from_f64(one.value, unit.clone()));
+        let literals = literals.collect::<Option<_>>().ok_or_else(|| not_finite(name))?;
+        self.put(name, Given::Many(literals), None);
+        Ok(())
+    }
+
+    /// An input by its name, with its place in the list.
+    pub(super) fn known(&self, name: &str) -> Result<(usize, Input), Problems> {
+        let input = self.input(name, None)?;
+        let at = self.program.inputs.iter().position(|one| one.name == name).unwrap_or_default();
+        Ok((at, input))
     }
 
     /// Sets an input from a text such as `1450 r/min`, `350 ms ± 10 ms`, `linear`, or `312 ms, 318 ms`.
@@ -542,6 +582,39 @@ pub fn offered(kind: &Kind) -> String {
     }
 }
 
-fn coherent(dimension: unit::Dimension) -> String {
-    if dimension.is_none() { String::new() } else { dimension.to_string() }
+/// The coherent unit of an input, if quantities of a `uom` type may be its values.
+pub(super) fn coherent<D>(input: &Input) -> Result<Unit, Problems>
+where
+    D: uom::si::Dimension + ?Sized,
+    D::Kind: 'static,
+{
+    let wrong = |found: String| -> Problems {
+        let kind = input.kind.map_or("a word", |kind| kind.name);
+        Diagnostic::error(Name::UnitMismatch, format!("`{}` is {kind}, found {found}", input.name))
+            .at(input.place.clone())
+            .remedy(format!("hand over a quantity of the kind {kind}"))
+            .into()
+    };
+    let typed = unit::typed_as::<D>()
+        .ok_or_else(|| wrong("a quantity outside the dimensions kept here".to_owned()))?;
+    let Type::Number { dimension, point, .. } = input.type_ else {
+        return Err(wrong(unit::name_of(typed.dimension)));
+    };
+    if !unit::fits(dimension, typed.dimension) || point != typed.point {
+        return Err(wrong(unit::name_of(typed.dimension)));
+    }
+    let symbol = if dimension.is_none() { String::new() } else { dimension.to_string() };
+    Ok(Unit { symbol, dimension, point, ..Unit::one() })
+}
+
+pub(super) fn not_finite(name: &str) -> Diagnostic {
+    Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is not a finite number"))
+        .remedy("give a finite number")
+}
+
+fn wants_series(input: &Input) -> Problems {
+    let words = format!("`{}` is a series, not one value", input.name);
+    Diagnostic::error(Name::SeriesForNumber, words)
+        .remedy("set it from a list of quantities")
+        .into()
 }

@@ -7,6 +7,7 @@ mod influence;
 mod inputs;
 pub(crate) mod pictured;
 mod results;
+mod rows;
 mod sheet;
 mod show;
 mod spread;
@@ -23,6 +24,7 @@ pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub(crate) use results::difference;
 pub(crate) use results::verdict_in_words;
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
+pub use rows::{RowResults, Rows};
 pub use sheet::Sheet;
 pub use show::{show, show_in};
 pub use spread::{

@@ -169,38 +169,31 @@ impl Results {
         D: uom::si::Dimension + ?Sized,
         D::Kind: 'static,
     {
-        let Some(output) = self.program.outputs.iter().find(|output| output.name == name) else {
-            let known: Vec<&str> =
-                self.program.outputs.iter().map(|output| output.name.as_str()).collect();
-            return Err(Diagnostic::error(
-                Name::UnknownName,
-                format!("the sheet gives no `{name}`"),
-            )
-            .remedy(format!("it gives {}", known.join(", ")))
-            .into());
+        let output = output(&self.program.outputs, name)?;
+        let value = self.exact(name).ok_or_else(|| not_one_value(name))?;
+        let typed = typed(&output.type_);
+        unit::to_typed(value.to_f64(), typed).ok_or_else(|| other_type(output, typed))
+    }
+
+    /// A result that is a series, as `uom` quantities.
+    ///
+    /// # Errors
+    /// As [`Self::get`]; `series-for-number` when it is not a series.
+    pub fn get_series<D>(&self, name: &str) -> Result<Vec<Quantity<D, SI<f64>, f64>>, Problems>
+    where
+        D: uom::si::Dimension + ?Sized,
+        D::Kind: 'static,
+    {
+        let output = output(&self.program.outputs, name)?;
+        let Some(Slot::Many(values)) = self.slot(output) else {
+            let words = format!("`{name}` is not a series");
+            return Err(Diagnostic::error(Name::SeriesForNumber, words)
+                .remedy("ask for it as one value")
+                .into());
         };
-        let Some(value) = self.exact(name) else {
-            return Err(Diagnostic::error(
-                Name::SeriesForNumber,
-                format!("`{name}` is not one value"),
-            )
-            .into());
-        };
-        let typed = match output.type_ {
-            Type::Number { dimension, point, .. } => TypedAs { dimension, point },
-            _ => TypedAs { dimension: unit::Dimension::NONE, point: false },
-        };
-        unit::to_typed(value.to_f64(), typed).ok_or_else(|| {
-            Diagnostic::error(
-                Name::UnitMismatch,
-                format!(
-                    "`{name}` is {}, and the type asked for is another",
-                    unit::name_of(typed.dimension)
-                ),
-            )
-            .at(output.place.clone())
-            .into()
-        })
+        let typed = typed(&output.type_);
+        let quantities = values.iter().map(|value| unit::to_typed(value.to_f64(), typed));
+        quantities.collect::<Option<_>>().ok_or_else(|| other_type(output, typed))
     }
 
     /// A result as a person reads it, with its unit.
@@ -380,6 +373,39 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
             }
         })
         .collect()
+}
+
+/// A result by its name.
+pub(super) fn output<'p>(outputs: &'p [Output], name: &str) -> Result<&'p Output, Problems> {
+    outputs.iter().find(|output| output.name == name).ok_or_else(|| {
+        let known: Vec<&str> = outputs.iter().map(|output| output.name.as_str()).collect();
+        Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
+            .remedy(format!("it gives {}", known.join(", ")))
+            .into()
+    })
+}
+
+pub(super) fn not_one_value(name: &str) -> Problems {
+    Diagnostic::error(Name::SeriesForNumber, format!("`{name}` is not one value"))
+        .remedy("ask for it as a series")
+        .into()
+}
+
+/// What a `uom` type must be to hold values of a type.
+pub(super) fn typed(type_: &Type) -> TypedAs {
+    match *type_ {
+        Type::Number { dimension, point, .. } => TypedAs { dimension, point },
+        _ => TypedAs { dimension: unit::Dimension::NONE, point: false },
+    }
+}
+
+pub(super) fn other_type(output: &Output, typed: TypedAs) -> Problems {
+    let kind = unit::name_of(typed.dimension);
+    let words = format!("`{}` is {kind}, and the type asked for is another", output.name);
+    Diagnostic::error(Name::UnitMismatch, words)
+        .at(output.place.clone())
+        .remedy(format!("ask for it as {kind}"))
+        .into()
 }
 
 /// The unit of a difference of two values in a unit: K for °C.

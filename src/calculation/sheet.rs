@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Inputs, Results};
+use super::{Inputs, Results, Rows};
 use crate::diagnostic::{Diagnostic, Name, Problems, Source};
 use crate::environment::{Environment, NoFs};
 use crate::library;
@@ -25,7 +25,7 @@ use crate::project::Project;
 /// let t_stop: Time = results.get("t_stop")?;
 /// // J·ω/T: 2 · 157.0796 / 4
 /// assert!((t_stop.get::<second>() - 78.5398163397).abs() < 1e-9);
-/// # Ok::<(), Vec<X
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
 pub struct Sheet {
@@ -84,6 +84,12 @@ impl Sheet {
     #[must_use]
     pub fn inputs(&self) -> Inputs {
         Inputs::new(&self.program)
+    }
+
+    /// Many rows of values to be filled in.
+    #[must_use]
+    pub fn rows(&self) -> Rows {
+        Rows::new(self)
     }
 
     /// Runs the sheet on exact decimals.

@@ -44,7 +44,7 @@ pub struct FormOptions {
 /// ```
 /// use standstill::{Sheet, spreadsheet::Book, workbook::{FormOptions, form}};
 /// let sheet = Sheet::library("run-down")?;
-/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() }).map_err(Problems::from)?;
+/// let bytes = form(&[sheet.program().clone()], FormOptions { examples: true, ..FormOptions::default() })?;
 /// assert!(Book::read("Form.xlsx", &bytes)?.tab("run-down").is_some());
 /// # Ok::<(), standstill::Problems>(())
 /// ```

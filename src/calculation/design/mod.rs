@@ -124,7 +124,7 @@ pub enum Before {
 ///     inputs.write(name, text)?;
 /// }
 /// let value = |text| asked_value(sheet.program(), "J", text).map_err(Problems::from);
-/// let limit = asked_bound(sheet.program(), "t_stop", "60 s").map_err(Problems::from)?;
+/// let limit = asked_bound(sheet.program(), "t_stop", "60 s")?;
 /// let by = By {
 ///     input: "J".to_owned(),
 ///     from: value("0.1 kg·m²")?,
@@ -139,7 +139,7 @@ pub enum Before {
 /// let (largest, _) = answer.found.unwrap();
 /// assert_eq!(written(&largest[0]), "1.52 kg·m²");
 /// assert!(answer.none_further && answer.all_before == Before::All);
-/// # Ok::<(), Vec<X
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 pub struct Design<'a> {
     program: &'a Arc<Program>,

@@ -36,7 +36,7 @@ pub use region::Uncertain;
 /// assert!((t_stop.high.reached.to_f64() - 94.2477796).abs() < 1e-6);
 /// assert!(t_stop.high.limit.is_none(), "proved to be the worst");
 /// assert_eq!(t_stop.high.corner, "J = 2.1 kg·m², T_0 = 3.5 N·m");
-/// # Ok::<(), Vec<X
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
 pub struct Worst {

@@ -44,7 +44,7 @@ pub(super) use express::{binary, power, unary};
 /// let sheet = Sheet::library("ramp-stop")?;
 /// let mut inputs = sheet.inputs();
 /// inputs.fill_with_examples();
-/// let bytes = result_book(&sheet.run(&inputs)?).map_err(Problems::from)?;
+/// let bytes = result_book(&sheet.run(&inputs)?)?;
 /// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
 /// # Ok::<(), standstill::Problems>(())
 /// ```
@@ -69,7 +69,7 @@ pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
 ///     inputs.write(name, text)?;
 /// }
 /// let worst = Worst::work_out(sheet.program(), &inputs)?;
-/// let bytes = worst_book(&worst).map_err(Problems::from)?;
+/// let bytes = worst_book(&worst)?;
 /// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
 /// # Ok::<(), standstill::Problems>(())
 /// ```
