@@ -15,8 +15,8 @@ use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::environment::Environment;
 use crate::language::{Outside, Whose};
 use crate::library;
+use crate::program::Sheets;
 use crate::program::{Checked, Program, Scope, Shelf, compile, unknown_sheet};
-use crate::workbook::Sheets;
 
 /// Name of the file that names further folders of sheets: `sheets = ["../sheets"]`, relative to itself.
 pub const SETTINGS: &str = "standstill.toml";

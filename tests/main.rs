@@ -9,6 +9,7 @@
 
 mod command_line;
 mod embedding;
+mod house;
 mod language;
 mod properties;
 mod published_values;

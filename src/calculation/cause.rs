@@ -1,7 +1,7 @@
 //! What a fault stood on, in the units of the sheet rather than in coherent SI.
 
-use super::show::show;
 use crate::diagnostic::Name;
+use crate::number::show;
 use crate::number::{Exact, ExactRun, Fault, Slot};
 use crate::program::{Binary, Op, Program, Register, Step, Unary};
 use crate::unit::Unit;

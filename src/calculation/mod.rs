@@ -9,11 +9,11 @@ pub(crate) mod pictured;
 mod results;
 mod rows;
 mod sheet;
-mod show;
 mod spread;
 mod trouble;
 mod worst;
 
+pub use crate::number::{show, show_in};
 pub use design::{
     Answer, Before, Beyond, Broken, By, Design, Question, Swept, Wanted, Which, Wish, asked_bound,
     asked_value,
@@ -26,7 +26,6 @@ pub(crate) use results::verdict_in_words;
 pub use results::{CheckResult, Margin, Results, Setting, Verdict};
 pub use rows::{RowResults, Rows};
 pub use sheet::Sheet;
-pub use show::{show, show_in};
 pub use spread::{
     Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
     tolerance_in_words,

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use uom::si::{Quantity, SI};
 
 use super::Inputs;
-use super::show::{show, show_in, show_slot};
 use super::trouble;
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Fault, Given, Slot, run_exact};
+use crate::number::{show, show_in, show_slot};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 

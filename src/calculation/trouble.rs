@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::Inputs;
 use super::cause::cause;
 use super::inputs::written;
-use super::show::show;
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::show;
 use crate::number::{Broken, ExactRun, Fault, Given, GuardFailure};
 use crate::program::{Guard, Input, Limit, Line, LineId, Op, Program, Register, Step};
 

@@ -5,13 +5,13 @@ use nom::combinator::value;
 use nom::{Err, Parser};
 
 use super::expression::{Expressions, stop};
+use super::relation::Between;
 use super::scan::{Read, Special, Trouble, blanks, expected, keyword, keywords, sign, special};
 use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
     TableTree, Take, Use, Whose, Word,
 };
 use super::words::is_reserved;
-use crate::program::Between;
 
 /// A line of the header.
 #[derive(Clone, Debug, PartialEq)]

@@ -9,12 +9,12 @@ use nom::branch::alt;
 use nom::combinator::value;
 use nom::{Err, Parser};
 
+use super::relation::{Direction, Preferred, Relation};
 use super::scan::{
     Expected, Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords,
     sign, special, superscript_value,
 };
 use super::tree::{Expression, Node, Rounding, Search, Sign, Span, Spanned};
-use crate::program::{Direction, Preferred, Relation};
 
 /// Deepest nesting that is read; every later walk over the tree relies on it.
 pub(super) const DEEPEST: usize = 20;

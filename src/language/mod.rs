@@ -9,6 +9,7 @@ mod given;
 mod layout;
 mod parse;
 mod print;
+mod relation;
 mod scan;
 mod tree;
 mod words;
@@ -16,6 +17,7 @@ mod words;
 pub(crate) use layout::{one_line, without_comment};
 pub use parse::parse;
 pub use print::print;
+pub use relation::{Between, Direction, Preferred, Relation};
 pub use tree::{
     Body, Bound, Check, Definition, Expression, Give, Given, Node, Outside, Reach, Rounding,
     Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,

@@ -3,11 +3,11 @@
 use std::fmt::Write as _;
 
 use super::expression::SERIES;
+use super::relation::{Between, Direction, Preferred};
 use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
     Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
 };
-use crate::program::{Between, Direction, Preferred};
 
 /// Prints a sheet in the one canonical way: parsed again, it gives the same tree but for the spans.
 ///

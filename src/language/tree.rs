@@ -203,7 +203,7 @@ pub struct TableTree {
     /// Value: kind, unit.
     pub value: (Word, Option<Word>),
     /// How it is read between its rows.
-    pub between: Spanned<crate::program::Between>,
+    pub between: Spanned<super::relation::Between>,
     /// Lowest argument after `above`, for `stepped up to`.
     pub lowest: Option<Expression>,
     /// Rows inside the sheet.
@@ -268,7 +268,7 @@ pub struct Setting {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rounding {
     /// Which way.
-    pub direction: crate::program::Direction,
+    pub direction: super::relation::Direction,
     /// Step.
     pub step: Box<Expression>,
 }
@@ -305,7 +305,7 @@ pub enum Node {
     /// `a ^ b`; the span is the sign's.
     Power(Box<Expression>, Span, Box<Expression>),
     /// `a < b`; the span is the sign's.
-    Compare(Box<Expression>, Spanned<crate::program::Relation>, Box<Expression>),
+    Compare(Box<Expression>, Spanned<super::relation::Relation>, Box<Expression>),
     /// `edition is 2010`
     Is(Box<Expression>, Word),
     /// `a and b`
@@ -326,7 +326,7 @@ pub enum Node {
     /// `expression rounded up to step`
     Rounded(Box<Expression>, Rounding),
     /// `next below R in E24`
-    Preferred(crate::program::Direction, Box<Expression>, crate::program::Preferred),
+    Preferred(super::relation::Direction, Box<Expression>, super::relation::Preferred),
     /// `root of f for x from a to b`
     Root(Search),
     /// `integral of f for x from a to b`

@@ -15,6 +15,7 @@ mod exact;
 mod integrand;
 mod preferred;
 mod run;
+mod show;
 mod smoothness;
 mod system;
 
@@ -32,5 +33,7 @@ pub use run::{
     Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
 };
 pub(crate) use run::{limit_relation, run_exact_with};
+pub(crate) use show::show_slot;
+pub use show::{show, show_in};
 pub(crate) use smoothness::corner_levels;
 pub use system::{Dissection, Fault, Integrand, System, Zero};

@@ -25,7 +25,7 @@ pub use flat::{
     TableId, Type, Unary,
 };
 pub(crate) use mismatch::unit_problem;
-pub use shelf::{EmptyShelf, Shelf, unknown_sheet};
+pub use shelf::{EmptyShelf, Sheets, Shelf, unknown_sheet};
 pub use suggest::nearest;
 pub use tolerance::{Reach, Tolerance};
 pub(crate) use works::result_unit;

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::compile::Checked;
 use super::suggest::nearest;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Outside, Whose};
@@ -24,6 +25,18 @@ pub trait Shelf {
     /// # Errors
     /// In the reader's words, when the file or the range cannot be read.
     fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String>;
+}
+
+/// Finds and checks the sheets that a workbook or a document names.
+pub trait Sheets {
+    /// The sheet that a text stands for where it is asked for, checked.
+    ///
+    /// # Errors
+    /// Why there is none: `unknown-sheet`, `ambiguous-sheet`, `unreadable-file`.
+    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>>;
+
+    /// Names of the sheets that are known.
+    fn names(&self) -> Vec<String>;
 }
 
 /// No sheet is called so, wherever it was looked for; names near it come first as a remedy.

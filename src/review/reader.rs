@@ -17,9 +17,9 @@ use super::taken;
 use super::value::{self, Inline};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
+use crate::program::Sheets as _;
 use crate::program::{Program, Type, compile, nearest};
 use crate::project::{Project, name_in};
-use crate::workbook::Sheets as _;
 
 /// A document being read.
 pub(super) struct Reader<'a> {

@@ -1,8 +1,7 @@
 //! Spreadsheet files as files: read, streamed, spliced in place. Nothing here knows a calculation.
 //!
 //! [`Book::read`] turns the bytes of a file into tabs of [`Cell`]s; [`write_cells`] puts values into single
-//! cells of the same bytes and leaves everything else as it was, byte for byte; [`store`] is the only place
-//! that touches the disk.
+//! cells of the same bytes and leaves everything else as it was, byte for byte.
 
 mod archive;
 mod book;
@@ -18,7 +17,6 @@ mod plain_cell;
 mod position;
 mod rows;
 mod sheet;
-pub mod store;
 pub(crate) mod stream;
 mod styles;
 pub(crate) mod write;

@@ -4,13 +4,13 @@ use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::bind::{Bound, CellAt, End, Part, Request, Sheets, Target, Wanted, bind_only};
+use super::bind::{Bound, CellAt, End, Part, Request, Target, Wanted, bind_only};
 use super::hidden;
 use super::order::{Order, key};
 use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
-use crate::program::Type;
+use crate::program::{Sheets, Type};
 use crate::spreadsheet::{Book, Edit, NewValue, Written};
 use crate::unit::Unit;
 

@@ -13,8 +13,7 @@ mod paper;
 pub mod range;
 
 pub use bind::{
-    Bound, CellAt, End, Label, Part, ReadCell, Request, Sheets, Target as ResultCell, Wanted, bind,
-    label,
+    Bound, CellAt, End, Label, Part, ReadCell, Request, Target as ResultCell, Wanted, bind, label,
 };
 pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, work_out, work_out_with};
 pub use form::{FormOptions, form, form_asking};

@@ -5,9 +5,10 @@
 
 use rust_xlsxwriter::{Formula, Workbook};
 use standstill::diagnostic::{Diagnostic, Name, Place, Source};
+use standstill::program::Sheets;
 use standstill::program::{Checked, EmptyShelf, compile, unknown_sheet};
 use standstill::spreadsheet::{Allow, Book, Cell, Position, write_cells};
-use standstill::workbook::{Options, Sheets, work_out, work_out_with};
+use standstill::workbook::{Options, work_out, work_out_with};
 
 /// y = 2·x + 1 s: every step of a chain can be told from every other.
 const STEP: &str = "sheet step\ntitle \"Step\"\nsource \"made for this test\"\n\ntakes\n  x : time in s\n\nworks\n  y = 2 * x + 1 s\n\ngives\n  y in s\n";

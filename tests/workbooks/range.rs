@@ -9,14 +9,15 @@ use std::sync::Arc;
 use standstill::Sheet;
 use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::environment::NoFs;
+use standstill::program::Sheets;
 use standstill::program::{Checked, EmptyShelf, Output, compile};
 use standstill::project::Project;
 use standstill::spreadsheet::{
     Allow, Book, Cell, NewValue, Position, Reading, write_cells, write_fields,
 };
 use standstill::unit::parse_unit;
+use standstill::workbook::Unfilled;
 use standstill::workbook::range::{Asked, Outcome, ProductLine, Verdict, part};
-use standstill::workbook::{Sheets, Unfilled};
 
 use super::files::{at, entries};
 

@@ -147,7 +147,7 @@ impl Bounds {
             let unit = &table.argument_unit;
             let end = |end: f64| {
                 Exact::from_f64(end)
-                    .map_or_else(|_| end.to_string(), |end| crate::calculation::show(&end, unit))
+                    .map_or_else(|_| end.to_string(), |end| crate::number::show(&end, unit))
             };
             let words = format!(
                 "table `{}` is read between {} and {}, it goes from {} to {}",

@@ -14,7 +14,8 @@ use std::sync::Arc;
 
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::program::{Checked, Line, LineId, Program, Says, Type, nearest};
+use crate::program::Sheets;
+use crate::program::{Line, LineId, Program, Says, Type, nearest};
 use crate::project::name_in;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
@@ -22,18 +23,6 @@ use crate::unit::Unit;
 pub(super) use input::ToleranceAt;
 pub use label::{Label, label};
 pub(super) use names::as_defined;
-
-/// Finds and checks the sheets that a workbook names.
-pub trait Sheets {
-    /// The sheet that a text stands for where it is asked for, checked.
-    ///
-    /// # Errors
-    /// Why there is none: `unknown-sheet`, `ambiguous-sheet`, `unreadable-file`.
-    fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>>;
-
-    /// Names of the sheets that are known.
-    fn names(&self) -> Vec<String>;
-}
 
 /// A cell of a tab.
 #[derive(Clone, Debug, PartialEq)]

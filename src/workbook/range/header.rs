@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use super::super::Unfilled;
 use super::super::bind::blocks::asked;
-use super::super::bind::{Binder, CellAt, Label, Part, ReadCell, Request, Sheets, label};
+use super::super::bind::{Binder, CellAt, Label, Part, ReadCell, Request, label};
 use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
-use crate::program::{Program, Type, nearest};
+use crate::program::{Program, Sheets, Type, nearest};
 use crate::project::{Identity, name_in};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind};
 use crate::unit;

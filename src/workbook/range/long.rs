@@ -8,9 +8,9 @@ use super::part::{self, Parts};
 use super::run::BLOCK;
 use super::{Asked, Outcome, ProductLine, Tally, Verdict};
 use crate::diagnostic::{Diagnostic, Problems};
+use crate::program::Sheets;
 use crate::spreadsheet::write::Plan;
 use crate::spreadsheet::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
-use crate::workbook::bind::Sheets;
 
 /// Where the outcome of variants comes from.
 #[derive(Clone, Copy)]

@@ -24,11 +24,11 @@ mod write;
 use std::sync::{Arc, OnceLock};
 
 use super::Unfilled;
-use super::bind::{End, ReadCell, Sheets};
+use super::bind::{End, ReadCell};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::number::Columns;
-use crate::program::{Output, Program, Type};
+use crate::program::{Output, Program, Sheets, Type};
 use crate::spreadsheet::{Book, NewValue, Tab};
 use crate::unit::Unit;
 

@@ -1,10 +1,10 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
-use super::super::bind::{Binder, CellAt, Sheets, ToleranceAt};
+use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Inputs, Results, Worst, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
-use crate::program::{Checked, Input, Type, unknown_sheet};
+use crate::program::{Checked, Input, Sheets, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
 use crate::unit::{Unit, split_quantity};
 

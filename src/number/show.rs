@@ -1,6 +1,6 @@
 //! Numbers as a person reads them.
 
-use crate::number::{Exact, Slot};
+use super::{Exact, Slot};
 use crate::program::{Direction, Type};
 use crate::unit::Unit;
 
@@ -34,7 +34,7 @@ pub fn show_in(value: &Exact, unit: &Unit) -> String {
 }
 
 /// What a register holds, as a person reads it.
-pub(super) fn show_slot(slot: &Slot<Exact, bool>, type_: &Type, unit: &Unit) -> String {
+pub(crate) fn show_slot(slot: &Slot<Exact, bool>, type_: &Type, unit: &Unit) -> String {
     match (slot, type_) {
         (Slot::One(value), Type::Choice(words)) => {
             let at = value.to_f64();

@@ -1,11 +1,13 @@
 //! Files, reached through one trait that the terminal program hands down.
 
+pub mod store;
+
 use std::io::{Cursor, Read, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
+use self::store::Identity;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::spreadsheet::store::{self, Identity};
 
 /// What the outside world is to the rest of the program.
 pub trait Environment: Sync {
