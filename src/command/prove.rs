@@ -18,10 +18,15 @@ pub(super) fn prove(
         asked.sheets.clone()
     };
     let mut problems: Vec<Diagnostic> = Vec::new();
+    let mut meant = Vec::new();
     let mut ending = Ending::Holds;
     for name in &names {
         match find_sheet(name, environment) {
-            Ok(source) => problems.extend(check_sheet(&source, environment).problems),
+            Ok(source) => {
+                let checked = check_sheet(&source, environment);
+                problems.extend(checked.problems);
+                meant.extend(checked.program.iter().flat_map(|program| program.meant.clone()));
+            }
             Err((problem, how)) => {
                 problems.push(problem);
                 ending = how;
@@ -32,6 +37,16 @@ pub(super) fn prove(
     let counted = totals(&problems);
     let sheets =
         if names.len() == 1 { "1 sheet".to_owned() } else { format!("{} sheets", names.len()) };
+    if asked.form == Form::Long {
+        for number in &meant {
+            terminal.say(format!(
+                "meant: {} ({}): {}",
+                number.written,
+                number.place.in_words(),
+                number.why
+            ));
+        }
+    }
     if problems.is_empty() {
         if asked.form == Form::Long {
             terminal.say(format!("{sheets} checked, no problems."));

@@ -150,6 +150,9 @@ fn as_json(program: &Program) -> serde_json::Value {
         "sheets": Identity::json_of(program),
         "sources": scope.map(|scope| &scope.sources),
         "cautions": scope.map(|scope| &scope.cautions),
+        "meant": program.meant.iter().map(|number| serde_json::json!({
+            "number": number.written, "why": number.why, "at": number.place.in_words(),
+        })).collect::<Vec<_>>(),
         "takes": program.inputs.iter().map(|input| serde_json::json!({
             "name": input.name,
             "kind": input.kind.map(|kind| kind.name),

@@ -72,7 +72,7 @@ names! {
     TableNotRising "table-not-rising" "The arguments of a table must rise from row to row.";
     TableUnreadable "table-unreadable" "The rows of a table outside the sheet could not be read.";
     // traps of the trade
-    HiddenConversion "hidden-conversion" "A literal such as 9550, 5252, 308 or 2π/60 hides a unit conversion that the units already make.";
+    HiddenConversion "hidden-conversion" "Plain numbers of a product, folded into one, convert units that already convert themselves: 9550, 2π/60, 25.4, 3.6. Where such a number is meant, `meant 9.55 \"why\"` says so.";
     RotationMeetsRate "rotation-meets-rate" "A speed of rotation meets a frequency or a rate: they differ by 2π, or by 60.";
     TorqueMeetsEnergy "torque-meets-energy" "N·m of torque and J of energy look alike and are not the same.";
     EfficiencyAboveOne "efficiency-above-one" "An efficiency above 100 % would create energy.";

@@ -310,6 +310,11 @@ impl Expressions {
                 return Ok((rest, self.made(input, rest, node)));
             }
         }
+        if let Ok((rest, ())) = keyword("meant")(input) {
+            let (rest, number) = self.part(rest).map_err(stop)?;
+            let (rest, why) = self.scan.text(rest).map_err(stop)?;
+            return Ok((rest, self.made(input, rest, Node::Meant(Box::new(number), why))));
+        }
         if let Ok((rest, ())) = keywords("root of")(input) {
             let (rest, search) = self.search(rest).map_err(stop)?;
             return Ok((rest, self.made(input, rest, Node::Root(search))));

@@ -255,7 +255,7 @@ enum Tightness {
 
 fn tightness(node: &Node) -> Tightness {
     match node {
-        Node::Never(_) => Tightness::Part,
+        Node::Never(_) | Node::Meant(..) => Tightness::Part,
         // the body of `running` goes on as far as a value can
         Node::Cases { .. } | Node::Running { .. } => Tightness::Value,
         Node::Rounded(..) => Tightness::Rounded,
@@ -293,6 +293,7 @@ fn written(node: &Node) -> String {
         Node::Number { digits, unit: Some(unit) } => format!("{digits} {}", unit.value),
         Node::Name(name) => name.clone(),
         Node::Never(why) => format!("never \"{}\"", why.value),
+        Node::Meant(number, why) => format!("meant {} \"{}\"", at(number, Part), why.value),
         Node::Dotted(alias, result) => format!("{}.{}", alias.value, result.value),
         Node::Call(name, arguments) => {
             let arguments: Vec<String> = arguments.iter().map(|part| at(part, Value)).collect();

@@ -323,6 +323,8 @@ pub enum Node {
     },
     /// `never "why"`: the value of a case in which there is none
     Never(Word),
+    /// `meant 9.55 "why"`: a plain number that is no conversion, whatever it looks like
+    Meant(Box<Expression>, Word),
     /// `expression rounded up to step`
     Rounded(Box<Expression>, Rounding),
     /// `next below R in E24`

@@ -30,6 +30,7 @@ pub const RESERVED: &[&str] = &[
     "when",
     "otherwise",
     "never",
+    "meant",
     "rounded",
     "up",
     "down",

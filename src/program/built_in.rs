@@ -115,7 +115,9 @@ impl Compiler<'_> {
                     2 => Op::Unary(Unary::SquareRoot, value.register),
                     _ => Op::Power(value.register, Ratio { numerator: 1, denominator: *degree }),
                 };
-                Some(self.emit(op, number(root, series)))
+                let made = self.emit(op, number(root, series));
+                let ratio = Ratio { numerator: 1, denominator: *degree };
+                Some(made.made_of(value.factors.power(ratio)))
             }
         }
     }

@@ -447,9 +447,40 @@ pub struct Program {
     pub outputs: Vec<Output>,
     /// How many registers there are.
     pub registers: u32,
+    /// Numbers of which the sheet says that they are meant.
+    pub meant: Vec<Meant>,
+}
+
+/// A plain number that is meant, although it looks like a conversion of units: `meant 9.55 "why"`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Meant {
+    /// The number as written.
+    pub written: String,
+    /// Why.
+    pub why: String,
+    /// Where it stands.
+    pub place: Place,
 }
 
 impl Program {
+    /// Keeps a number that is meant, and lists it with the cautions of its sheet, so that every report
+    /// shows it.
+    pub(super) fn note_meant(&mut self, scope: u32, written: &str, why: &str, place: Place) {
+        if self.meant.iter().any(|known| known.place == place) {
+            return;
+        }
+        let line = match &place {
+            Place::Text { source, span } => source.line_and_column(span.0).0,
+            _ => 0,
+        };
+        let scope = usize::try_from(scope).ok().and_then(|at| self.scopes.get_mut(at));
+        if let Some(scope) = scope {
+            let words = format!("The number {written} in line {line} is meant: {why}");
+            scope.cautions.push(words);
+        }
+        self.meant.push(Meant { written: written.to_owned(), why: why.to_owned(), place });
+    }
+
     /// Whether it says of any value that it may never exist.
     #[must_use]
     pub(crate) fn may_never_exist(&self) -> bool {

@@ -1,95 +1,142 @@
 //! The traps of the trade: numbers that hide a conversion, 2π beside a speed of rotation, percentages.
 
 use super::compile::Compiler;
-use super::scope::{Sheet, Value};
+use super::conversion::{Figure, conversion_in, is_unmistakable};
+use super::flat::Type;
+use super::scope::{Factors, Plain, Sheet, Value};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::Expression;
+use crate::unit::{Base, Dimension};
 
-/// A number that hides a conversion of units, and what it converts.
-struct Trap {
-    number: f64,
-    hides: &'static str,
-}
+/// Most numbers of a product that are looked at in every combination; those beyond are taken as one.
+const MOST: usize = 8;
 
-/// The literals of the trade's handbooks. All follow from the exact definitions of the units; where a
-/// rounding is customary, the exact value stands behind it.
-const TRAPS: &[Trap] = &[
-    Trap { number: 9549.3, hides: "9550 (exactly 30 000/π) turns kW and r/min into N·m" },
-    Trap { number: 9550.0, hides: "9550 (exactly 30 000/π) turns kW and r/min into N·m" },
-    Trap { number: 9.5493, hides: "9.55 (exactly 30/π) turns W and r/min into N·m" },
-    Trap { number: 5252.11, hides: "5252 (exactly 33 000/2π) turns hp and r/min into lbf·ft" },
-    Trap {
-        number: 5250.0,
-        hides: "5250 (exactly 33 000/2π = 5252.1) turns hp and r/min into lbf·ft",
-    },
-    Trap { number: 63_025.4, hides: "63 025 turns hp and r/min into lbf·in" },
-    Trap { number: 63_000.0, hides: "63 000 (exactly 63 025.4) turns hp and r/min into lbf·in" },
-    Trap { number: 7120.9, hides: "7121 turns hp and r/min into N·m" },
-    Trap { number: 7124.0, hides: "7124 (exactly 7120.9) turns hp and r/min into N·m" },
-    Trap {
-        number: 308.0,
-        hides: "308 (exactly 307.24, not on the safe side) turns lb·ft², r/min and lbf·ft into s",
-    },
-    Trap { number: 307.24, hides: "307 (exactly 307.24) turns lb·ft², r/min and lbf·ft into s" },
-    Trap {
-        number: 375.0,
-        hides: "375 (exactly 374.59) turns GD² in kgf·m², r/min and kgf·m into s",
-    },
-    Trap { number: 374.586, hides: "374.6 turns GD² in kgf·m², r/min and kgf·m into s" },
-    Trap { number: 182.378, hides: "182.4 turns kg·m² and (r/min)² into J" },
-    Trap { number: 5867.84, hides: "5868 turns lb·ft² and (r/min)² into ft·lbf" },
-    Trap { number: 33_000.0, hides: "33 000 turns ft·lbf/min into hp" },
-    Trap { number: 0.104_719_755, hides: "2π/60 turns r/min into rad/s" },
-    Trap { number: 3600.0, hides: "3600 turns h into s" },
-    Trap { number: 60.0, hides: "60 turns min into s, or r/min into r/s" },
-    Trap { number: 1000.0, hides: "1000 is a prefix: k or m" },
-    Trap { number: 1e6, hides: "1 000 000 is a prefix: M or µ" },
-];
-
-/// How near a literal must come to a trap; 9.55 is 7·10⁻⁵ from 30/π.
-const NEAR: f64 = 1e-4;
-
-/// Looks at a finished product.
+/// Looks at a finished product: at all its plain numbers together, and at every part of them, so that
+/// neither brackets nor other numbers beside it hide a conversion.
 pub(super) fn product(
     compiler: &mut Compiler<'_>,
     sheet: &Sheet,
     tree: &Expression,
-    value: &Value,
+    value: &mut Value,
 ) {
-    let factors = value.factors;
-    if !factors.quantity {
-        return percent(compiler, sheet, tree, value);
-    }
-    if factors.pi && factors.rotation {
-        compiler.problems.push(
-            Diagnostic::caution(Name::HiddenConversion, "π stands beside a speed of rotation or an angle, which brings its own 2π")
-                .at(sheet.place(&tree.span))
-                .remedy("leave 2π and 60 out: r/min converts itself, and the speed at a radius is `n * d / 2`"),
-        );
+    let factors = &value.factors;
+    if !factors.varies || factors.numbers.is_empty() || factors.reported {
         return;
     }
-    let Some(number) = factors.number else { return };
-    let near = |trap: &&Trap| {
-        [number, number.recip()].iter().any(|number| (number / trap.number - 1.0).abs() < NEAR)
+    let mut hand = factors.quantities.clone();
+    if let Type::Number { dimension, .. } = &value.type_
+        && !dimension.is_none()
+    {
+        hand.push(*dimension);
+    }
+    let problem = turn(factors).or_else(|| hidden(factors, &hand));
+    match problem {
+        Some(problem) => {
+            let mut problem = problem.at(sheet.place(&tree.span));
+            let places = factors.numbers.iter().filter_map(|number| number.place.as_ref());
+            for place in places {
+                problem = problem.label(place.clone(), "a number of this product");
+            }
+            compiler.problems.push(problem);
+            value.factors.reported = true;
+        }
+        None => percent(compiler, sheet, tree, value),
+    }
+}
+
+/// π beside what turns.
+fn turn(factors: &Factors) -> Option<Diagnostic> {
+    let turns = |dimension: &Dimension| dimension.sixths(Base::Angle) > 0;
+    let pi = factors.numbers.iter().any(|number| number.pi);
+    (pi && factors.quantities.iter().any(turns)).then(|| {
+        Diagnostic::error(
+            Name::HiddenConversion,
+            "π stands beside a speed of rotation or an angle, which brings its own 2π",
+        )
+        .remedy("leave 2π and 60 out: r/min converts itself, the speed at a radius is `n * d / 2`, and a full turn is `1 r`; where π is meant, write `meant pi \"why\"`")
+    })
+}
+
+/// A number, or a part of the numbers, that converts.
+fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
+    let bases = factors.numbers.iter().map(|number| (number.base, number.loose));
+    let mut figures = combinations(&factors.numbers).chain(bases);
+    let (words, figure) = figures.find_map(|(figure, loose)| {
+        if loose && !is_unmistakable(figure) {
+            return None;
+        }
+        let alone =
+            factors.numbers.iter().any(|number| [number.figure, number.base].contains(&figure));
+        // what is rounded and multiplied is only taken for what is well known
+        let hand = if alone || figure.slack == 0.0 { hand } else { &[] };
+        Some((conversion_in(figure, hand)?, figure))
+    })?;
+    let (over, number) = match in_words(Figure { value: figure.value.recip(), ..figure }) {
+        whole if figure.slack == 0.0 && figure.value.abs() < 1.0 && !whole.contains('.') => {
+            ("1/", whole)
+        }
+        _ => ("", in_words(figure)),
     };
-    if let Some(trap) = TRAPS.iter().find(near) {
-        compiler.problems.push(
-            Diagnostic::caution(
-                Name::HiddenConversion,
-                format!("a number here hides a conversion of units: {}", trap.hides),
-            )
-            .at(sheet.place(&tree.span))
-            .remedy("leave the number out: every value carries its unit and converts itself"),
-        );
-        return;
+    Some(
+        Diagnostic::error(
+            Name::HiddenConversion,
+            format!("the number {over}{number} hides a conversion of units: it {words}"),
+        )
+        .remedy(format!("leave the number out: every value carries its unit and converts itself; a part is written with its sign, such as `0.1 %`, and where the number is meant, write `meant {number} \"why\"`")),
+    )
+}
+
+/// Products of some of the numbers, all of them first, and whether only a number that may be changed is
+/// in it. Of rounded numbers there is at most one in each: two rounded ones fit anything.
+fn combinations(numbers: &[Plain]) -> impl Iterator<Item = (Figure, bool)> {
+    let (first, rest) = numbers.split_at(numbers.len().min(MOST));
+    let whole = rest.iter().map(|number| number.figure).reduce(Figure::times);
+    let all = (1_u32..1 << first.len()).rev();
+    all.filter_map(move |chosen| {
+        let chosen: Vec<&Plain> = first
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| chosen & (1 << at) != 0)
+            .map(|(_, number)| number)
+            .collect();
+        let rounded =
+            chosen.iter().filter(|number| number.figure.slack > 0.0 && !number.pi).count();
+        let figures = chosen.iter().map(|number| number.figure);
+        let figure =
+            figures.chain(whole.filter(|_| chosen.len() == first.len())).reduce(Figure::times)?;
+        (rounded < 2).then(|| {
+            (figure, chosen.iter().all(|number| number.loose || number.figure.value == 1.0))
+        })
+    })
+}
+
+/// A number to five digits at most, as a person writes it.
+fn in_words(figure: Figure) -> String {
+    let digits = usize::try_from(figure.digits.min(5)).unwrap_or(5);
+    let text = format!("{:.*e}", digits.saturating_sub(1), figure.value);
+    let Some((mantissa, ten)) = text.split_once('e') else { return text };
+    let ten: i32 = ten.parse().unwrap_or(0);
+    if !(-4..9).contains(&ten) {
+        return format!("{}e{ten}", trimmed(mantissa));
     }
-    percent(compiler, sheet, tree, value);
+    let after = usize::try_from(i32::try_from(digits).unwrap_or(5) - 1 - ten).unwrap_or(0);
+    trimmed(&format!("{:.after$}", figure.value)).to_owned()
+}
+
+fn trimmed(text: &str) -> &str {
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.'),
+        false => text,
+    }
 }
 
 /// An efficiency beside 100.
 fn percent(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, value: &Value) {
-    let Some(number) = value.factors.number else { return };
-    let hundred = [number, number.recip()].iter().any(|number| (number / 100.0 - 1.0).abs() < NEAR);
+    let numbers = value.factors.numbers.iter().filter(|number| !number.loose);
+    let Some(number) = numbers.map(|number| number.figure.value).reduce(|x, y| x * y) else {
+        return;
+    };
+    let hundred = [number, number.recip()].iter().any(|number| (number / 100.0 - 1.0).abs() < 1e-4);
     if value.factors.efficiency && hundred {
         compiler.problems.push(
             Diagnostic::caution(

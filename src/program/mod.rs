@@ -2,6 +2,7 @@
 
 mod built_in;
 mod compile;
+mod conversion;
 mod flat;
 mod infer;
 mod lint;
@@ -21,8 +22,8 @@ mod works;
 pub use compile::{Checked, compile};
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
-    LineId, Op, Output, Preferred, Program, Ratio, Register, Relation, Says, Scope, Step, Table,
-    TableId, Type, Unary,
+    LineId, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Says, Scope, Step,
+    Table, TableId, Type, Unary,
 };
 pub(crate) use mismatch::unit_problem;
 pub use shelf::{EmptyShelf, Sheets, Shelf, unknown_sheet};

@@ -211,6 +211,7 @@ pub(super) fn names_in(expression: &Expression, names: &mut Vec<String>) {
         Node::Negative(part)
         | Node::Not(part)
         | Node::Is(part, _)
+        | Node::Meant(part, _)
         | Node::Preferred(_, part, _) => {
             names_in(part, names);
         }

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::flat::{LineId, Register, TableId, Type};
+use super::conversion::Figure;
+use super::flat::{LineId, Ratio, Register, TableId, Type};
 use crate::diagnostic::{Place, Source};
 use crate::language::Tree;
 use crate::unit::{Dimension, Kind};
@@ -22,38 +23,123 @@ pub(super) struct Value {
 }
 
 /// What a product was made of.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Factors {
-    /// Product of the numbers without a unit, π included.
-    pub(super) number: Option<f64>,
-    /// π is among them.
-    pub(super) pi: bool,
-    /// A speed of rotation or an angle is among the factors.
-    pub(super) rotation: bool,
+    /// The numbers without a unit, π included.
+    pub(super) numbers: Vec<Plain>,
+    /// Dimensions of the quantities, as they were before they were raised to a power.
+    pub(super) quantities: Vec<Dimension>,
+    /// Something that is not a plain number is among the factors: an input, a quantity, a result.
+    pub(super) varies: bool,
     /// An efficiency is among the factors.
     pub(super) efficiency: bool,
-    /// A value with a unit is among the factors.
-    pub(super) quantity: bool,
+    /// A problem of these factors has been reported.
+    pub(super) reported: bool,
+}
+
+/// A number without a unit.
+#[derive(Clone, Debug)]
+pub(super) struct Plain {
+    pub(super) figure: Figure,
+    /// Before it was raised to a power.
+    pub(super) base: Figure,
+    /// π or a multiple of it.
+    pub(super) pi: bool,
+    /// Only a value that may be changed, or one of several: a default, a cell of a table, a case.
+    pub(super) loose: bool,
+    /// Where it stands, if not in the formula itself.
+    pub(super) place: Option<Place>,
+}
+
+impl Factors {
+    /// Factors of something that varies.
+    pub(super) fn of(type_: &Type) -> Self {
+        let quantities = match type_ {
+            Type::Number { dimension, .. } if !dimension.is_none() => vec![*dimension],
+            _ => Vec::new(),
+        };
+        Self { quantities, varies: true, ..Self::default() }
+    }
+
+    /// A number that stands in the formula.
+    pub(super) fn plain(figure: Figure) -> Self {
+        Self { numbers: vec![Plain::new(figure)], ..Self::default() }
+    }
+
+    /// All numbers as one, where nothing else is among the factors.
+    pub(super) fn constant(&self) -> Option<Figure> {
+        if self.varies || self.numbers.is_empty() {
+            return None;
+        }
+        let figures = self.numbers.iter().map(|number| number.figure);
+        figures.reduce(Figure::times)
+    }
+
+    /// Whether it is a plain number, or a value without a unit that may be a conversion.
+    pub(super) fn is_number(&self) -> bool {
+        let loose = || self.numbers.iter().any(|number| number.loose);
+        self.quantities.is_empty() && !self.numbers.is_empty() && (!self.varies || loose())
+    }
+
+    /// Factors of a value that may be this number, and may be another.
+    pub(super) fn loose(figure: Figure, place: &Place) -> Self {
+        let number = Plain { loose: true, place: Some(place.clone()), ..Plain::new(figure) };
+        Self { numbers: vec![number], varies: true, ..Self::default() }
+    }
+
+    /// Factors of a product, or of a quotient.
+    pub(super) fn times(mut self, other: &Self, over: bool) -> Self {
+        let turned = other.numbers.iter().map(|number| {
+            let figure = if over { number.figure.recip() } else { number.figure };
+            Plain { figure, ..number.clone() }
+        });
+        self.numbers.extend(turned);
+        self.quantities.extend(&other.quantities);
+        self.varies |= other.varies;
+        self.efficiency |= other.efficiency;
+        self.reported |= other.reported;
+        self
+    }
+
+    /// Factors of a power; numbers below a root of a higher degree than two are left out.
+    pub(super) fn power(mut self, ratio: Ratio) -> Self {
+        // (5 / 18)^3: the number before it was raised is one
+        if let (Some(base), [_, _, ..]) = (self.constant(), self.numbers.as_slice()) {
+            let pi = self.numbers.iter().any(|number| number.pi);
+            self.numbers = vec![Plain { pi, ..Plain::new(base) }];
+        }
+        let raised = self.numbers.into_iter().filter_map(|number| {
+            let figure = number.figure.power(ratio)?;
+            Some(Plain { figure, ..number })
+        });
+        self.numbers = raised.collect();
+        self
+    }
+
+    /// As they stand where a name is read that was defined elsewhere.
+    pub(super) fn read_at(mut self, place: &Place) -> Self {
+        for number in &mut self.numbers {
+            number.place.get_or_insert_with(|| place.clone());
+        }
+        self
+    }
+}
+
+impl Plain {
+    pub(super) fn new(figure: Figure) -> Self {
+        Self { figure, base: figure, pi: figure.is_pi(), loose: false, place: None }
+    }
 }
 
 impl Value {
     pub(super) fn new(register: Register, type_: Type) -> Self {
-        let factors = Factors {
-            quantity: carries_unit(&type_),
-            rotation: turns(&type_),
-            ..Factors::default()
-        };
+        let factors = Factors::of(&type_);
         Self { register, type_, zero: false, named: None, factors }
     }
-}
 
-fn carries_unit(type_: &Type) -> bool {
-    matches!(type_, Type::Number { dimension, .. } if !dimension.is_none())
-}
-
-fn turns(type_: &Type) -> bool {
-    let speed = Dimension::of(0, 0, -1, 0, 0, 1);
-    matches!(type_, Type::Number { dimension, .. } if *dimension == speed || *dimension == Dimension::ANGLE)
+    pub(super) fn made_of(self, factors: Factors) -> Self {
+        Self { factors, ..self }
+    }
 }
 
 /// What a name stands for.

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::compile::Compiler;
+use super::conversion::Figure;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
-use super::scope::{Named, Sheet, Value};
+use super::scope::{Factors, Named, Sheet, Value};
 use super::tolerance::Tolerance;
 use super::uses::{Argument, Arguments};
 use super::{lint, mismatch};
@@ -20,6 +21,21 @@ struct Declared {
     unit: Unit,
     default: Option<(Literal, Option<Tolerance>)>,
     example: Vec<(Literal, Option<Tolerance>)>,
+}
+
+impl Declared {
+    /// A plain number as a default may be a conversion that is multiplied with later.
+    fn with_default(&self, value: Value, sheet: &Sheet, take: &Take) -> Value {
+        match (&self.default, &self.type_) {
+            (Some((number, _)), Type::Number { dimension, series: false, .. })
+                if dimension.is_none() && number.unit.symbol.is_empty() =>
+            {
+                let place = sheet.place(&take.name.span);
+                value.made_of(Factors::loose(Figure::written(number), &place))
+            }
+            _ => value,
+        }
+    }
 }
 
 impl Compiler<'_> {
@@ -79,7 +95,7 @@ impl Compiler<'_> {
         });
         let value = Value::new(register, declared.type_.clone());
         self.taken(sheet, take, declared, line, &value);
-        value
+        declared.with_default(value, sheet, take)
     }
 
     /// An input of a used sheet.
@@ -111,10 +127,10 @@ impl Compiler<'_> {
                 let (default, _) = declared.default.clone()?;
                 let line = self.next_line();
                 self.line = line;
-                let mut value = self.emit_literal(default);
-                value.type_ = declared.type_.clone();
+                let register = self.emit_literal(default).register;
+                let value = Value::new(register, declared.type_.clone());
                 self.taken(sheet, take, declared, line, &value);
-                Some(value)
+                Some(declared.with_default(value, sheet, take))
             }
         }
     }
@@ -182,7 +198,11 @@ impl Compiler<'_> {
             ));
             return None;
         }
-        Some(Value::new(value.register, declared.type_.clone()))
+        let made = Value::new(value.register, declared.type_.clone());
+        Some(match value.factors.is_number() {
+            true => made.made_of(value.factors.clone()),
+            false => made,
+        })
     }
 
     fn taken(

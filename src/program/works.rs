@@ -58,8 +58,13 @@ impl Compiler<'_> {
             value.type_ = Type::Number { dimension: settled, point, series };
         }
         // an input or a constant taken over as it is gets a register of its own line all the same
+        let place = sheet.place(&line.name.span);
         let mut named = Value::new(value.register, value.type_);
-        named.named = Some((line.name.value.clone(), sheet.place(&line.name.span)));
+        // a line that is a plain number goes on as one; so does one that may be a conversion
+        if value.factors.is_number() {
+            named.factors = value.factors.read_at(&place);
+        }
+        named.named = Some((line.name.value.clone(), place));
         let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);
         sheet.units.insert(line.name.value.clone(), unit.symbol.clone());
         let said = Line {

@@ -144,6 +144,14 @@ impl Writer<'_> {
                 (quantity(&text), if unit.is_some() { SIGNED } else { WHOLE })
             }
             Node::Never(why) => (words(&format!("never: {}", escaped(&why.value))), WHOLE),
+            Node::Meant(number, why) => (
+                row(&format!(
+                    "{}<mtext>\u{a0}(meant: {})</mtext>",
+                    self.at_least(number, SIGNED, hidden),
+                    escaped(&why.value)
+                )),
+                SIGNED,
+            ),
             Node::Name(name) if hidden.contains(&name.as_str()) => (symbol(name), WHOLE),
             Node::Name(name) => self.name(name),
             Node::Dotted(alias, result) => self.name(&format!("{}.{}", alias.value, result.value)),

@@ -180,6 +180,7 @@ fn collect<'a>(
         Node::Negative(part)
         | Node::Not(part)
         | Node::Is(part, _)
+        | Node::Meant(part, _)
         | Node::Preferred(_, part, _) => {
             collect(results, program, scope, part, hidden, found);
         }

@@ -103,6 +103,52 @@ fn the_list_names_every_sheet_of_the_library_under_its_step() {
     }
 }
 
+const CONVERTS: &str = "sheet converts\ntitle \"t\"\nsource \"s\"\ntakes\n  \
+    n : speed of rotation in r/min above 0 r/min like 1450 r/min ± 2 %\n  \
+    P : power in kW like 4 kW\nworks\n  T = 9550 * P / n\nholds\n  T > 1 N·m \"x\" else \"y\"\n\
+    gives\n  T in N·m\n";
+
+#[test]
+fn a_number_that_converts_stops_every_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name);
+    fs::write(file("converts.sheet"), CONVERTS).unwrap();
+    fs::write(file("line.csv"), "n / (r/min),P / kW,T / N·m\n1450,4,\n").unwrap();
+    fs::write(file("d.md"), "# Press\n\n```sheet converts\nn = 1450 r/min\nP = 4 kW\n```\n")
+        .unwrap();
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet();
+    tab.write(0, 0, "sheet converts").unwrap();
+    for (row, (name, value, unit)) in
+        [("n", 1450.0, "r/min"), ("P", 4.0, "kW")].into_iter().enumerate()
+    {
+        let row = u32::try_from(row).unwrap() + 1;
+        tab.write(row, 0, name).unwrap().write(row, 1, value).unwrap().write(row, 2, unit).unwrap();
+    }
+    tab.write(3, 0, "T").unwrap().write(3, 2, "N·m").unwrap();
+    book.save(file("b.xlsx")).unwrap();
+    let commands: [&[&str]; 11] = [
+        &["run", "converts", "--example"],
+        &["run", "converts", "--example", "--worst"],
+        &["run", "converts", "--example", "--slopes"],
+        &["run", "converts", "--example", "--spread", "100"],
+        &["prove", "converts.sheet"],
+        &["show", "converts"],
+        &["form", "converts", "-o", "form.xlsx"],
+        &["fill", "b.xlsx"],
+        &["range", "line.csv", "converts"],
+        &["review", "d.md"],
+        &["design", "converts", "by", "P", "from", "1 kW", "to", "9 kW", "largest", "--example"],
+    ];
+    for words in commands {
+        let output = standstill(folder.path(), words);
+        let told = told(&output);
+        assert_eq!(output.status.code(), Some(3), "{words:?}: {told}");
+        assert!(told.contains("hidden-conversion"), "{words:?}: {told}");
+    }
+    assert!(!file("form.xlsx").exists());
+}
+
 #[test]
 fn the_whole_library_is_proved_without_a_caution() {
     let folder = tempfile::tempdir().unwrap();

@@ -98,6 +98,8 @@ fn expression() -> impl Strategy<Value = Expression> {
             .boxed();
         prop_oneof![
             part.clone().prop_map(Node::Negative),
+            (part.clone(), prop::sample::select(vec!["why", "", "# 5"]))
+                .prop_map(|(a, why)| Node::Meant(a, spanned(why.to_owned()))),
             (part.clone(), sign, part.clone()).prop_map(|(a, sign, b)| Node::Binary(
                 a,
                 spanned(sign),

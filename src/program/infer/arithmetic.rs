@@ -2,6 +2,7 @@
 
 use crate::language::{Expression, Node, Rounding, Sign, Span};
 use crate::program::compile::Compiler;
+use crate::program::conversion::Figure;
 use crate::program::flat::{Binary, Op, Type};
 use crate::program::mismatch;
 use crate::program::scope::{Factors, Sheet, Value};
@@ -30,10 +31,18 @@ impl Compiler<'_> {
         };
         let series = self.is_series(&left) || self.is_series(&right);
         let op = if plus { Binary::Add } else { Binary::Subtract };
-        Some(self.emit(
+        let made = self.emit(
             Op::Binary(op, left.register, right.register),
             Type::Number { dimension, point, series },
-        ))
+        );
+        // a sum of plain numbers is one
+        Some(match (left.factors.constant(), right.factors.constant()) {
+            (Some(x), Some(y)) => {
+                let y = if plus { y } else { Figure { value: -y.value, ..y } };
+                made.made_of(Factors::plain(x.plus(y)))
+            }
+            _ => made,
+        })
     }
 
     pub(super) fn product(&mut self, sheet: &mut Sheet, tree: &Expression) -> Option<Value> {
@@ -59,19 +68,7 @@ impl Compiler<'_> {
         let series = self.is_series(&left) || self.is_series(&right);
         let mut made =
             self.emit(Op::Binary(op, left.register, right.register), number(dimension, series));
-        let (l, r) = (left.factors, right.factors);
-        made.factors = Factors {
-            number: match (l.number, r.number) {
-                (Some(x), Some(y)) => Some(if times { x * y } else { x / y }),
-                (Some(x), None) => Some(x),
-                (None, Some(y)) => Some(if times { y } else { y.recip() }),
-                (None, None) => None,
-            },
-            pi: l.pi || r.pi,
-            rotation: l.rotation || r.rotation,
-            efficiency: l.efficiency || r.efficiency,
-            quantity: l.quantity || r.quantity,
-        };
+        made.factors = left.factors.times(&right.factors, !times);
         Some(made)
     }
 

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Body, Expression, Span, Word};
 use crate::program::compile::Compiler;
-use crate::program::flat::{Op, Type};
-use crate::program::scope::{Named, Sheet, Value};
+use crate::program::conversion::{Figure, is_unmistakable};
+use crate::program::flat::{Op, TableId, Type};
+use crate::program::scope::{Factors, Named, Sheet, Value};
 
 /// Deepest nesting of functions that call functions.
 const DEEPEST_CALL: usize = 24;
@@ -64,7 +65,11 @@ impl Compiler<'_> {
                 )?;
                 let Type::Number { dimension, point, .. } = value_type else { return None };
                 let type_ = Type::Number { dimension, point, series: self.is_series(&value) };
-                Some(self.emit(Op::Read(table, value.register), type_))
+                let made = self.emit(Op::Read(table, value.register), type_);
+                Some(match self.conversion_of_table(table).filter(|_| dimension.is_none()) {
+                    Some(factors) => made.made_of(factors),
+                    None => made,
+                })
             }
             Some(Named::Silent) => None,
             Some(_) => {
@@ -81,6 +86,14 @@ impl Compiler<'_> {
             None if sheet.is_broken(&name.value) => None,
             None => self.built_in(sheet, name, arguments),
         }
+    }
+
+    /// A cell of a table of plain numbers that nobody would take for anything but a conversion.
+    fn conversion_of_table(&self, table: TableId) -> Option<Factors> {
+        let table = self.program.tables.get(usize::try_from(table.0).ok()?)?;
+        let mut cells = table.rows.iter().map(|(_, value)| Figure::written(value));
+        let found = cells.find(|figure| is_unmistakable(*figure))?;
+        Some(Factors::loose(found, table.place.as_ref()?))
     }
 
     pub(in crate::program) fn count(

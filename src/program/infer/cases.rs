@@ -5,9 +5,10 @@ use std::sync::Arc;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Word};
 use crate::program::compile::Compiler;
+use crate::program::conversion::{Figure, conversion_in};
 use crate::program::flat::{Op, Relation, Type};
 use crate::program::mismatch;
-use crate::program::scope::{Sheet, Value};
+use crate::program::scope::{Factors, Sheet, Value};
 
 /// What a case gives.
 #[derive(Clone, Debug)]
@@ -15,6 +16,21 @@ enum Case {
     Value(Value),
     /// Nothing, and why.
     Never(Arc<str>),
+}
+
+/// What cases of plain numbers are as a factor: the number where it is the same in all, else the one
+/// that converts.
+fn numbers_of(cases: &[(&Expression, Value)]) -> Option<Factors> {
+    let constant = |(_, value): &(&Expression, Value)| value.factors.constant();
+    let first = cases.first().and_then(constant);
+    let same =
+        |case| constant(case).zip(first).is_some_and(|(one, first)| one.value == first.value);
+    if cases.iter().all(same) {
+        return first.map(Factors::plain);
+    }
+    let converts = |figure: &Figure| conversion_in(*figure, &[]).is_some();
+    let found = cases.iter().filter_map(constant).find(converts)?;
+    Some(Factors::plain(found))
 }
 
 impl Compiler<'_> {
@@ -80,6 +96,7 @@ impl Compiler<'_> {
         }
         let Type::Number { dimension, point, .. } = model.1.type_ else { return None };
         let type_ = Type::Number { dimension, point, series };
+        let factors = numbers_of(&all);
         let made = |compiler: &mut Self, case| match case {
             Case::Value(value) => value,
             Case::Never(why) => compiler.emit(Op::Never(why), type_.clone()),
@@ -93,7 +110,10 @@ impl Compiler<'_> {
             result = self
                 .emit(Op::Select(truth.register, value.register, result.register), type_.clone());
         }
-        Some(result)
+        Some(match factors {
+            Some(factors) => result.made_of(factors),
+            None => result,
+        })
     }
 
     fn case(&mut self, sheet: &mut Sheet, tree: &Expression) -> Option<Case> {

@@ -15,7 +15,7 @@ use super::flat::{Op, Step, Type, Unary};
 use super::scope::{Sheet, Value};
 use super::{lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Expression, Node, Sign, Span};
+use crate::language::{Expression, Node, Sign, Span, Word};
 use crate::unit::{self, Dimension, Literal};
 
 /// A number of a dimension.
@@ -35,6 +35,7 @@ impl Compiler<'_> {
             Node::Name(name) => self.name(sheet, name, &tree.span),
             // only cases ask for it, and they ask themselves
             Node::Never(_) => None,
+            Node::Meant(number, why) => self.meant(sheet, number, why),
             Node::Dotted(alias, result) => self.dotted(sheet, alias, result),
             Node::Call(name, arguments) => self.call(sheet, tree, name, arguments),
             Node::Negative(inner) => {
@@ -44,19 +45,16 @@ impl Compiler<'_> {
                 }
                 let mut made = self.emit(Op::Unary(Unary::Negate, a.register), a.type_);
                 made.zero = a.zero;
-                Some(made)
+                Some(made.made_of(a.factors))
             }
             Node::Binary(a, sign, b) => match sign.value {
                 Sign::Plus | Sign::Minus => {
                     self.sum(sheet, a, &sign.span, sign.value == Sign::Plus, b)
                 }
                 Sign::Times | Sign::Over => {
-                    let product = self.product(sheet, tree)?;
-                    lint::product(self, sheet, tree, &product);
-                    Some(Value {
-                        factors: Value::new(product.register, product.type_.clone()).factors,
-                        ..product
-                    })
+                    let mut product = self.product(sheet, tree)?;
+                    lint::product(self, sheet, tree, &mut product);
+                    Some(product)
                 }
             },
             Node::Power(base, sign, exponent) => self.power(sheet, base, sign, exponent),
@@ -104,6 +102,27 @@ impl Compiler<'_> {
             Node::Integral(search) => self.integral(sheet, search),
             Node::Running { name, start, body } => self.running(sheet, name, start, body),
         }
+    }
+
+    /// A plain number that its author means, whatever it looks like: it is listed with the reason.
+    fn meant(&mut self, sheet: &mut Sheet, number: &Expression, why: &Word) -> Option<Value> {
+        let value = self.number_of(sheet, number)?;
+        let Type::Number { dimension, .. } = &value.type_ else { return None };
+        if !dimension.is_none() {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::NotANumber,
+                    format!("`meant` takes a plain number, found {}", unit::name_of(*dimension)),
+                )
+                .at(sheet.place(&number.span))
+                .remedy("leave `meant` out: a quantity with its unit says itself what it is"),
+            );
+            return None;
+        }
+        let written = sheet.text(&number.span).to_owned();
+        let place = sheet.place(&number.span);
+        self.program.note_meant(sheet.scope, &written, &why.value, place);
+        Some(Value::new(value.register, value.type_))
     }
 
     /// A value that must be a number (one or a series).

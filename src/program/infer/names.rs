@@ -3,6 +3,7 @@
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Span, Word};
 use crate::program::compile::Compiler;
+use crate::program::conversion::Figure;
 use crate::program::flat::Op;
 use crate::program::literal::standard_gravity;
 use crate::program::mismatch;
@@ -18,10 +19,8 @@ impl Compiler<'_> {
         }
         match name {
             "pi" => {
-                let mut made = self.emit(Op::Pi, number(Dimension::NONE, false));
-                made.factors =
-                    Factors { number: Some(std::f64::consts::PI), pi: true, ..made.factors };
-                return Some(made);
+                let made = self.emit(Op::Pi, number(Dimension::NONE, false));
+                return Some(made.made_of(Factors::plain(Figure::exact(std::f64::consts::PI))));
             }
             "g_n" => return Some(self.emit_literal(standard_gravity())),
             _ => {}
@@ -29,7 +28,7 @@ impl Compiler<'_> {
         match sheet.names.get(name) {
             Some(Named::Value(value, kind)) => {
                 let mut value = value.clone();
-                value.factors.efficiency = kind.is_some_and(|kind| kind.name == "efficiency");
+                value.factors.efficiency |= kind.is_some_and(|kind| kind.name == "efficiency");
                 Some(self.element(sheet, value))
             }
             Some(Named::Silent) => None,
@@ -117,7 +116,7 @@ impl Compiler<'_> {
         let mut made = self.emit_literal(literal.clone());
         made.zero = bare && literal.digits.is_zero();
         if bare {
-            made.factors.number = Some(literal.si_f64());
+            made.factors = Factors::plain(Figure::written(&literal));
         }
         Some(made)
     }

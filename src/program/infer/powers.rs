@@ -35,7 +35,8 @@ impl Compiler<'_> {
                 );
                 return None;
             };
-            return Some(self.emit(Op::Power(value.register, ratio), number(raised, series)));
+            let made = self.emit(Op::Power(value.register, ratio), number(raised, series));
+            return Some(made.made_of(value.factors.power(ratio)));
         }
         let power = self.number_of(sheet, exponent)?;
         let Type::Number { dimension: of_power, series: many, .. } = power.type_ else {

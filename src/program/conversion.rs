@@ -1,0 +1,441 @@
+//! Conversions of units as plain numbers: what a figure such as 9.55, 25.4 or 0.1047 stands for.
+//!
+//! The list is derived from the table of kinds: every pair of units of one kind, and the customary
+//! figures that fold several units into one number.
+
+use std::sync::LazyLock;
+
+use super::flat::Ratio;
+use crate::unit::{Base, Dimension, KINDS, Literal, Unit, parse_unit};
+
+/// A plain number, and how well it is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Figure {
+    /// The number.
+    pub(super) value: f64,
+    /// How far, relatively, it may lie from what is meant: half of its last digit; zero where it is
+    /// exact, such as 1/60 or 2π.
+    pub(super) slack: f64,
+    /// How many digits are written.
+    pub(super) digits: u32,
+}
+
+impl Figure {
+    /// An exact number.
+    pub(super) fn exact(value: f64) -> Self {
+        Self { value, slack: 0.0, digits: EXACT }
+    }
+
+    /// A number as written.
+    pub(super) fn written(literal: &Literal) -> Self {
+        let mantissa = literal.digits.mantissa().unsigned_abs().to_string();
+        let digits = match literal.digits.scale() {
+            // the zeros at the end of 9550 are not known; those of 9.550 are
+            0 => mantissa.trim_end_matches('0').len(),
+            _ => mantissa.len(),
+        };
+        Self::rounded(literal.si_f64(), u32::try_from(digits).unwrap_or(EXACT))
+    }
+
+    /// A number of so many digits. Of one and two digits it is exact: nobody rounds a factor so far.
+    fn rounded(value: f64, digits: u32) -> Self {
+        if digits < 3 {
+            return Self::exact(value);
+        }
+        let (leading, _) = normal(value.abs());
+        let last = (1..digits).fold(1.0, |last, _| last / 10.0) / leading;
+        Self { value, slack: 0.51 * last, digits }
+    }
+
+    /// Whether it is π or a multiple of it, written in digits: 3.1416, 6.28.
+    pub(super) fn is_pi(self) -> bool {
+        let pi = std::f64::consts::PI;
+        self.digits >= 3
+            && [pi, 2.0 * pi].iter().any(|exact| near(self.value, *exact, self.slack.max(1e-9)))
+    }
+
+    /// Product of two; of two rounded ones the worse digits remain.
+    pub(super) fn times(self, other: Self) -> Self {
+        Self {
+            value: self.value * other.value,
+            slack: self.slack + other.slack,
+            digits: self.digits.min(other.digits),
+        }
+    }
+
+    /// One over it.
+    pub(super) fn recip(self) -> Self {
+        Self { value: self.value.recip(), ..self }
+    }
+
+    /// Sum of two.
+    pub(super) fn plus(self, other: Self) -> Self {
+        let value = self.value + other.value;
+        if self.slack == 0.0 && other.slack == 0.0 {
+            // 9.5 + 0.049 has the digits of 9.549
+            let text = format!("{:.8e}", value.abs());
+            let mantissa = text.split('e').next().unwrap_or_default();
+            let digits = mantissa.trim_end_matches('0').len().saturating_sub(1);
+            return Self::rounded(value, u32::try_from(digits).unwrap_or(EXACT));
+        }
+        let slack = (self.slack * self.value.abs() + other.slack * other.value.abs()) / value.abs();
+        Self { value, slack, digits: self.digits.min(other.digits) }
+    }
+
+    /// A whole power, or one of halves.
+    pub(super) fn power(self, ratio: Ratio) -> Option<Self> {
+        let whole = |value: f64| match ratio.denominator {
+            1 => Some(value.powi(ratio.numerator)),
+            2 => Some(value.sqrt().powi(ratio.numerator)),
+            _ => None,
+        };
+        let times = f64::from(ratio.numerator.abs()) / f64::from(ratio.denominator.max(1));
+        Some(Self { value: whole(self.value)?, slack: self.slack * times, ..self })
+    }
+
+    /// Whether it is an exact number of one or two digits, at any power of ten.
+    fn is_short(self) -> bool {
+        let (leading, _) = normal(self.value);
+        self.slack == 0.0 && near(leading * 10.0, (leading * 10.0).round(), 1e-9)
+    }
+}
+
+/// Digits of an exact number.
+const EXACT: u32 = 28;
+
+/// One unit as a number of another.
+#[derive(Debug)]
+struct Conversion {
+    /// How many of the second unit make the first.
+    ratio: f64,
+    words: (String, String),
+    /// What must be at hand for it to be meant.
+    kind: Dimension,
+    /// So well known that it is meant wherever it stands.
+    everywhere: bool,
+}
+
+/// Pairs that are known by their first three digits to everybody in the trade.
+const WELL_KNOWN: &[(&str, &str)] = &[
+    ("r/min", "rad/s"),
+    ("°", "rad"),
+    ("mm", "in"),
+    ("m", "in"),
+    ("m", "ft"),
+    ("kg", "lb"),
+    ("N", "lbf"),
+    ("N", "kgf"),
+    ("N·m", "lbf·ft"),
+    ("kW", "hp"),
+    ("kW", "hp_M"),
+    ("bar", "psi"),
+    ("kPa", "psi"),
+];
+
+/// A customary figure: a number and units over units, and what it turns into what.
+struct Customary {
+    times: f64,
+    from: &'static [&'static str],
+    to: &'static [&'static str],
+    words: (&'static str, &'static str),
+}
+
+const fn customary(
+    times: f64,
+    from: &'static [&'static str],
+    to: &'static [&'static str],
+    words: (&'static str, &'static str),
+) -> Customary {
+    Customary { times, from, to, words }
+}
+
+/// The customary figures of handbooks, each worked out from the table of units (common practice, no
+/// source): 9550, 9.55, 7121, 7024, 5252, 63 025, 716, 974, 19.1, 182.4, 5868, 307, 375, 33 000.
+#[rustfmt::skip]
+const CUSTOMARY: &[Customary] = &[
+    customary(1.0, &["kW"], &["r/min", "N·m"], ("kW and r/min", "N·m")),
+    customary(1.0, &["hp"], &["r/min", "N·m"], ("hp and r/min", "N·m")),
+    customary(1.0, &["hp_E"], &["r/min", "N·m"], ("hp_E and r/min", "N·m")),
+    customary(1.0, &["hp_M"], &["r/min", "N·m"], ("hp_M and r/min", "N·m")),
+    customary(1.0, &["hp"], &["r/min", "lbf·ft"], ("hp and r/min", "lbf·ft")),
+    customary(1.0, &["hp"], &["r/min", "lbf·in"], ("hp and r/min", "lbf·in")),
+    customary(1.0, &["kW"], &["r/min", "lbf·ft"], ("kW and r/min", "lbf·ft")),
+    customary(1.0, &["kW"], &["r/min", "kgf·m"], ("kW and r/min", "kgf·m")),
+    customary(1.0, &["hp_M"], &["r/min", "kgf·m"], ("hp_M and r/min", "kgf·m")),
+    customary(0.5, &["r/min"], &["rad/s"], ("a diameter and r/min", "m/s")),
+    customary(0.5, &["r/min", "r/min"], &["rad/s", "rad/s"], ("kg·m² and (r/min)²", "J")),
+    customary(0.5, &["lb·ft²", "r/min", "r/min"], &["ft·lbf"], ("lb·ft² and (r/min)²", "ft·lbf")),
+    customary(1.0, &["lb·ft²", "r/min"], &["lbf·ft"], ("lb·ft², r/min and lbf·ft", "s")),
+    customary(0.25, &["r/min"], &["kgf·m"], ("GD² in kgf·m², r/min and kgf·m", "s")),
+    customary(60.0, &["hp"], &["ft·lbf/s"], ("hp", "ft·lbf/min")),
+];
+
+/// Figures in use that are not the rounded factor: what stands in handbooks, and what is exact.
+const ROUNDED: &[(f64, f64)] = &[
+    (7124.0, 7120.9),
+    (7127.0, 7120.9),
+    (5250.0, 5252.113),
+    (63_000.0, 63_025.357),
+    (308.0, 307.237),
+    (973.0, 973.797),
+    (975.0, 973.797),
+];
+
+fn conversions() -> &'static [Conversion] {
+    static ALL: LazyLock<Vec<Conversion>> = LazyLock::new(|| {
+        let mut all: Vec<Conversion> = Vec::new();
+        for kind in KINDS.iter().filter(|kind| !kind.point) {
+            let units: Vec<(&str, Unit)> = kind
+                .units
+                .iter()
+                .filter_map(|text| Some((*text, kind.read_unit(text).ok()?)))
+                .collect();
+            for (at, (from, a)) in units.iter().enumerate() {
+                for (to, b) in units.iter().skip(at + 1) {
+                    let ratio = a.factor.as_f64() / b.factor.as_f64();
+                    let pair = |(x, y): &(&str, &str)| (x, y) == (from, to) || (y, x) == (from, to);
+                    if is_plain(ratio) || is_turn(ratio) {
+                        continue;
+                    }
+                    all.push(Conversion {
+                        ratio,
+                        words: ((*from).to_owned(), (*to).to_owned()),
+                        kind: kind.dimension,
+                        everywhere: WELL_KNOWN.iter().any(pair),
+                    });
+                }
+            }
+        }
+        for line in CUSTOMARY {
+            let product = |units: &[&str]| {
+                let factors =
+                    units.iter().map(|text| parse_unit(text).map(|it| it.factor.as_f64()));
+                factors.product::<Result<f64, _>>()
+            };
+            // a test sees to it that each line reads
+            let (Ok(from), Ok(to)) = (product(line.from), product(line.to)) else { continue };
+            all.push(Conversion {
+                ratio: line.times * from / to,
+                words: (line.words.0.to_owned(), line.words.1.to_owned()),
+                kind: Dimension::NONE,
+                everywhere: true,
+            });
+        }
+        all.sort_by_key(|conversion| !conversion.everywhere);
+        all
+    });
+    &ALL
+}
+
+/// A power of a conversion, as it stands in J·n² or below a root.
+#[derive(Clone, Copy, PartialEq)]
+enum Power {
+    Whole(i32),
+    Root,
+    RootBelow,
+}
+
+const POWERS: [Power; 8] = [
+    Power::Whole(1),
+    Power::Whole(-1),
+    Power::Whole(2),
+    Power::Whole(-2),
+    Power::Root,
+    Power::RootBelow,
+    Power::Whole(3),
+    Power::Whole(-3),
+];
+
+impl Power {
+    fn of(self, ratio: f64) -> f64 {
+        match self {
+            Self::Whole(power) => ratio.powi(power),
+            Self::Root => ratio.sqrt(),
+            Self::RootBelow => ratio.sqrt().recip(),
+        }
+    }
+
+    fn is_once(self) -> bool {
+        matches!(self, Self::Whole(1 | -1))
+    }
+}
+
+/// What a plain number converts, in words: `turns r/min into rad/s`; nothing where it is a number of
+/// a formula. `hand` are the dimensions of the quantities beside it: where few digits are all there is
+/// to go by, a kind at hand decides.
+pub(super) fn conversion_in(figure: Figure, hand: &[Dimension]) -> Option<String> {
+    if !figure.value.is_normal() {
+        return None;
+    }
+    let figure = Figure { value: figure.value.abs(), ..figure };
+    if !hand.is_empty()
+        && let Some(words) = short(figure, hand)
+    {
+        return Some(words);
+    }
+    if is_plain(figure.value) {
+        return None;
+    }
+    let as_used = ROUNDED.iter().find_map(|(used, exact)| {
+        let (over, exact) =
+            if figure.value > 1.0 { (*used, *exact) } else { (used.recip(), exact.recip()) };
+        near(figure.value, over, 1e-6).then_some(Figure { value: exact, slack: 1e-4, digits: 4 })
+    });
+    let figure = as_used.unwrap_or(figure);
+    POWERS.iter().find_map(|power| {
+        let is = |conversion: &&Conversion| conversion.is(figure, *power, hand);
+        conversions().iter().find(is).map(|conversion| conversion.in_words(*power))
+    })
+}
+
+/// Whether every reader takes it for a conversion although it is written as a value of its own: the
+/// default of an input, a cell of a table. A ratio of 19.1 is a gear's, 9550 and 0.10472 are not.
+pub(super) fn is_unmistakable(figure: Figure) -> bool {
+    (figure.digits >= 4 || figure.value > 900.0)
+        && !figure.is_short()
+        && conversion_in(figure, &[]).is_some()
+}
+
+impl Conversion {
+    fn is(&self, figure: Figure, power: Power, hand: &[Dimension]) -> bool {
+        let once = power.is_once();
+        // of the speed of rotation alone powers are written as one rounded number, as in n²/91.2
+        if !once && !self.is_rotation() && (figure.slack > 0.0 || !self.everywhere) {
+            return false;
+        }
+        let (leading, ten) = normal(figure.value / power.of(self.ratio));
+        // digits of what is well known may have been cut off
+        let cut = if self.everywhere { 2.0 } else { 1.0 };
+        let slack = (cut * figure.slack).max(1e-9);
+        let ten = match (near(leading, 1.0, slack), near(leading, 10.0, slack)) {
+            (true, _) => ten,
+            (_, true) => ten + 1,
+            _ => return false,
+        };
+        let at_hand = hand.iter().any(|dimension| has_bases(*dimension, self.kind));
+        if figure.is_short() {
+            return ten == 0 && once && (self.everywhere || at_hand);
+        }
+        let needed = match (self.everywhere, at_hand) {
+            _ if self.is_rotation() => {
+                if once {
+                    3
+                } else {
+                    4
+                }
+            }
+            (true, _) | (_, true) if ten == 0 || self.is_of_power() && ten == -3 => 3,
+            (true, _) | (_, true) if ten % 3 == 0 => 4,
+            (true, _) | (_, true) => 5,
+            (false, false) => 6,
+        };
+        figure.digits >= needed
+    }
+
+    /// Whether it is 9550 or one of its like, of kW and of W.
+    fn is_of_power(&self) -> bool {
+        self.kind.is_none() && self.ratio > 700.0
+    }
+
+    /// Whether it stands between r/min and rad/s.
+    fn is_rotation(&self) -> bool {
+        let factor = std::f64::consts::PI / 30.0;
+        near(self.ratio, factor, 1e-9) || near(self.ratio, factor.recip(), 1e-9)
+    }
+
+    fn in_words(&self, power: Power) -> String {
+        let (from, to) = &self.words;
+        let (from, to, raised) = match power {
+            Power::Whole(1) => (from, to, ""),
+            Power::Whole(-1) => (to, from, ""),
+            Power::Whole(2) => (from, to, ", squared"),
+            Power::Whole(-2) => (to, from, ", squared"),
+            Power::Root => (from, to, ", below a root"),
+            Power::RootBelow => (to, from, ", below a root"),
+            Power::Whole(3..) => (from, to, ", to the third power"),
+            Power::Whole(_) => (to, from, ", to the third power"),
+        };
+        format!("turns {from} into {to}{raised}")
+    }
+}
+
+/// Numbers of few digits that convert wherever a quantity is at hand, 3.6 and its like where time is.
+fn short(figure: Figure, hand: &[Dimension]) -> Option<String> {
+    const ANY: [(f64, &str, &str); 6] = [
+        (3600.0, "turns h into s", "turns s into h"),
+        (60.0, "turns min into s, or r/s into r/min", "turns s into min, or r/min into r/s"),
+        (60_000.0, "turns min into ms", "turns ms into min"),
+        (1e3, "stands for a prefix, k or m", "stands for a prefix, k or m"),
+        (1e6, "stands for a prefix, M or µ", "stands for a prefix, M or µ"),
+        (1e9, "stands for a prefix, G or n", "stands for a prefix, G or n"),
+    ];
+    const TIMED: [(f64, &str, &str); 4] = [
+        (3.6, "turns m/s into km/h, or kW·h into MJ", "turns km/h into m/s, or MJ into kW·h"),
+        (0.0036, "turns W·h into MJ", "turns MJ into W·h"),
+        (86_400.0, "turns d into s", "turns s into d"),
+        (1440.0, "turns d into min", "turns min into d"),
+    ];
+    const HEAT: (f64, &str, &str) = (1.8, "turns K into °F", "turns °F into K");
+    let is = |exact: f64| near(figure.value, exact, figure.slack.max(1e-9));
+    let turned = |(number, there, back): &(f64, &str, &str)| match () {
+        () if is(*number) => Some((*there).to_owned()),
+        () if is(number.recip()) => Some((*back).to_owned()),
+        () => None,
+    };
+    let with = |base| hand.iter().any(|dimension| dimension.sixths(base) != 0);
+    ANY.iter()
+        .find_map(turned)
+        .or_else(|| with(Base::Time).then(|| TIMED.iter().find_map(turned)).flatten())
+        .or_else(|| with(Base::Temperature).then(|| turned(&HEAT)).flatten())
+}
+
+/// Whether it is a number as formulas have it: a power of ten, a small whole number over another, or
+/// such a one times a power of π.
+fn is_plain(value: f64) -> bool {
+    let value = value.abs();
+    if near(value, 3.6, 1e-9) || near(value, 5.0 / 18.0, 1e-9) {
+        return false;
+    }
+    let (leading, _) = normal(value);
+    let whole = |value: f64, most: f64| {
+        value > 0.5 && value < most + 0.5 && near(value, value.round(), 1e-10)
+    };
+    near(leading, 1.0, 1e-10)
+        || (1..=32_u32).any(|below| whole(value * f64::from(below), 25.0))
+        || whole(value, 32.0)
+        // π/32, 4/3·π, π²/4 and the like
+        || (1..=4).any(|power| whole(value / std::f64::consts::PI.powi(power) * 192.0, 192.0 * 16.0))
+}
+
+/// 2π: a turn. Whether it converts is seen by what stands beside it.
+fn is_turn(ratio: f64) -> bool {
+    let turn = std::f64::consts::TAU;
+    let (leading, _) = normal(ratio);
+    near(leading, turn, 1e-9) || near(leading, 10.0 / turn, 1e-9)
+}
+
+/// Whether a quantity is of the kind, the angle set aside, or a length, a mass, a time or an angle is in it.
+fn has_bases(dimension: Dimension, kind: Dimension) -> bool {
+    let rest = kind.without_angle();
+    let needed = if rest.is_none() { kind } else { rest };
+    let bases = || Base::ALL.iter().filter(|base| needed.sixths(**base) != 0);
+    let single = bases().count() == 1;
+    dimension.without_angle() == rest && !rest.is_none()
+        || single && bases().all(|base| dimension.sixths(*base) != 0)
+}
+
+fn near(value: f64, exact: f64, slack: f64) -> bool {
+    (value / exact - 1.0).abs() <= slack
+}
+
+/// A number from one to ten, and the power of ten beside it.
+fn normal(value: f64) -> (f64, i32) {
+    let mut ten = 0;
+    while ten < 300 && value / 10_f64.powi(ten) >= 10.0 {
+        ten += 1;
+    }
+    while ten > -300 && value / 10_f64.powi(ten) < 1.0 {
+        ten -= 1;
+    }
+    (value / 10_f64.powi(ten), ten)
+}
