@@ -1,5 +1,6 @@
 //! A program run on a number system: series, folds, recurrences and blocks.
 
+use super::demand::{Demand, Turn};
 use super::integrand::OfBlock;
 use super::{Fault, Integrand, System};
 use crate::diagnostic::Name;
@@ -63,15 +64,16 @@ pub(crate) trait Memory<S: System> {
     }
 }
 
-/// Works out the steps that are asked for and not known.
+/// Evaluates the steps that are asked for and not known; the others stay empty.
 pub(crate) fn evaluate_some<S: System>(
     system: &S,
     program: &Program,
     inputs: &[SlotOf<S>],
+    demand: &Demand,
     memory: &dyn Memory<S>,
 ) -> Registers<S> {
     let mut run = Run::new(system, program, inputs.to_vec());
-    run.steps(memory);
+    run.steps(demand, memory);
     run.registers
 }
 
@@ -105,10 +107,11 @@ impl<'a, S: System> Run<'a, S> {
         Self { system, program, inputs, registers: vec![Slot::Empty; count] }
     }
 
-    /// All steps of the program that are asked for.
-    pub(super) fn steps(&mut self, memory: &dyn Memory<S>) {
-        for (at, step) in self.program.steps.iter().enumerate() {
-            if !memory.wants(at) {
+    /// All steps of the program that are asked for; those of a case that is not taken are not.
+    pub(super) fn steps(&mut self, demand: &Demand, memory: &dyn Memory<S>) {
+        for at in demand.order.iter().copied() {
+            let Some(step) = self.program.steps.get(at) else { continue };
+            if !memory.wants(at) || !demand.asks(at, |turn| self.may_turn(turn)) {
                 continue;
             }
             let value = memory.known(at).unwrap_or_else(|| {
@@ -117,6 +120,15 @@ impl<'a, S: System> Run<'a, S> {
                 value
             });
             self.put(step.to, memory.refined(at, value));
+        }
+    }
+
+    /// Whether a truth may come out so; one that nobody has asked for decides nothing that anybody asks for.
+    pub(super) fn may_turn(&self, turn: Turn) -> bool {
+        match self.get(turn.truth) {
+            Slot::Truth(truth) => self.system.decided(truth).is_none_or(|it| it == turn.holds),
+            Slot::Empty => false,
+            Slot::One(_) | Slot::Many(_) => true,
         }
     }
 
@@ -271,18 +283,45 @@ impl<'a, S: System> Run<'a, S> {
         line: LineId,
         function: impl Fn(&S::Truth, &S::Truth) -> S::Truth,
     ) -> SlotOf<S> {
-        match (self.get(x), self.get(y)) {
+        // where one decides, the other was not asked for
+        match self.either_there(x, y) {
             (Slot::Truth(x), Slot::Truth(y)) => Slot::Truth(function(x, y)),
+            // a fault takes the place of a truth as a single value
+            (Slot::Truth(x), Slot::One(y)) => {
+                Slot::Truth(function(x, &self.system.truth_of_fault(y)))
+            }
+            (Slot::One(x), Slot::Truth(y)) => {
+                Slot::Truth(function(&self.system.truth_of_fault(x), y))
+            }
+            (Slot::One(x), Slot::One(y)) => {
+                let fault = |value: &S::Value| self.system.truth_of_fault(value);
+                Slot::Truth(function(&fault(x), &fault(y)))
+            }
             _ => self.as_truth(self.ours(line, "a truth is missing")),
+        }
+    }
+
+    /// Two registers; the one that is there for both where the other was not asked for.
+    fn either_there(&self, x: Register, y: Register) -> (&SlotOf<S>, &SlotOf<S>) {
+        match (self.get(x), self.get(y)) {
+            (Slot::Empty, y) => (y, y),
+            (x, Slot::Empty) => (x, x),
+            both => both,
         }
     }
 
     fn select(&self, which: Register, x: Register, y: Register, line: LineId) -> SlotOf<S> {
         let system = self.system;
-        let Slot::Truth(which) = self.get(which) else {
-            return self.ours(line, "a truth is missing");
+        let fault;
+        let which = match self.get(which) {
+            Slot::Truth(which) => which,
+            Slot::One(value) => {
+                fault = system.truth_of_fault(value);
+                &fault
+            }
+            Slot::Many(_) | Slot::Empty => return self.ours(line, "a truth is missing"),
         };
-        match (self.get(x), self.get(y)) {
+        match self.either_there(x, y) {
             (Slot::Truth(x), Slot::Truth(y)) => {
                 let first = system.both(which, x);
                 let second = system.both(&system.not(which), y);

@@ -4,11 +4,13 @@
 //! runs a whole [`Program`](crate::program::Program) on it. A further number system is one more
 //! implementation of the trait.
 //!
-//! Faults are values: a step that cannot be worked out yields a poisoned value, every step that reads it
-//! yields the same first fault, and a case that is not taken takes its fault away with it.
+//! Faults are values: a step that cannot be evaluated yields a poisoned value, every step that reads it
+//! yields the same first fault, and a case that is not taken takes its fault away with it. What such a case
+//! alone reads is not evaluated at all ([`demand`]).
 
 mod bounds;
 mod columns;
+mod demand;
 mod elementary;
 mod evaluate;
 mod exact;
@@ -24,6 +26,7 @@ pub(crate) use columns::operands;
 pub use columns::{
     ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
 };
+pub(crate) use demand::Demand;
 pub(crate) use evaluate::{Memory, SlotOf, evaluate_some};
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;
@@ -32,7 +35,7 @@ pub use preferred::{Series, series};
 pub use run::{
     Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
 };
-pub(crate) use run::{limit_relation, run_exact_with};
+pub(crate) use run::{demand_of, limit_relation, run_exact_with};
 pub(crate) use show::show_slot;
 pub use show::{show, show_in};
 pub(crate) use smoothness::corner_levels;

@@ -1,7 +1,9 @@
 //! One set of inputs on exact decimals.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use super::demand::Demand;
 use super::evaluate::{Forgetful, Memory, Run, place};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
@@ -134,13 +136,35 @@ impl ExactRun {
 /// ```
 #[must_use]
 pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
-    run_exact_with(program, given, &Forgetful)
+    run_exact_with(program, given, &demand_of(program), &Forgetful)
+}
+
+/// What a run of a program asks for: whatever takes next to no time, and long steps where a case that reads them
+/// is taken.
+pub(crate) fn demand_of(program: &Program) -> Demand {
+    Demand::of_registers(program, &kept(program)).sparing_long_steps_alone(program)
+}
+
+/// Registers read after the last step.
+pub(super) fn kept(program: &Program) -> BTreeSet<Register> {
+    let mut kept: BTreeSet<_> = program.outputs.iter().map(|output| output.register).collect();
+    kept.extend(program.outputs.iter().filter_map(|it| it.setting).flat_map(|(a, b, c)| [a, b, c]));
+    for check in &program.checks {
+        kept.insert(check.register);
+        kept.extend(check.sides.iter().flat_map(|(_, x, y)| [*x, *y]));
+    }
+    for guard in &program.guards {
+        kept.insert(guard.register);
+        kept.extend(guard.low.iter().chain(&guard.high).map(|limit| limit.register));
+    }
+    kept
 }
 
 /// Runs a program likewise, with a memory of what some of its steps came to.
 pub(crate) fn run_exact_with(
     program: &Program,
     given: &[Option<Given>],
+    demand: &Demand,
     memory: &dyn Memory<Decimals>,
 ) -> ExactRun {
     let inputs = inputs_of(program, given);
@@ -149,7 +173,7 @@ pub(crate) fn run_exact_with(
     for (input, value) in program.inputs.iter().zip(&inputs) {
         run.put(input.register, value.clone());
     }
-    run.steps(memory);
+    run.steps(demand, memory);
     let registers: Vec<_> = run.registers.into_iter().map(plain).collect();
     let mut outcome = ExactRun {
         registers,

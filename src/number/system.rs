@@ -119,6 +119,11 @@ pub trait System {
     fn either(&self, x: &Self::Truth, y: &Self::Truth) -> Self::Truth;
     /// Turned round.
     fn not(&self, x: &Self::Truth) -> Self::Truth;
+    /// How a truth comes out, where no fault stands in its place and it can only come out so: what the other case
+    /// alone reads is then not asked for.
+    fn decided(&self, _truth: &Self::Truth) -> Option<bool> {
+        None
+    }
     /// The truth that stands for the fault of a value.
     fn truth_of_fault(&self, value: &Self::Value) -> Self::Truth;
     /// The second where the first holds, else the third.

@@ -71,7 +71,7 @@ fn up(x: f64, step: f64) -> f64 {
 pub(crate) fn ramp_stop(line: &Line, rows: std::ops::Range<usize>) -> ByHand {
     let [n_0, j, t_dead, t_ramp, f, t_0, t_max] =
         line.columns(["n_0", "J", "t_dead", "t_ramp", "f", "T_0", "T_max"]);
-    let (t_load, lead) = (0.0, 0.0);
+    let (t_load, lead, n_rated, n_break) = (0.0, 0.0, 1500.0 * RPM, 3000.0 * RPM);
     ByHand::new(rows, |row| {
         let (n_0, j, t_dead) = (n_0[row] * RPM, j[row], t_dead[row] * MS);
         let (t_ramp, f, t_0, t_max) = (t_ramp[row], f[row], t_0[row], t_max[row]);
@@ -80,14 +80,24 @@ pub(crate) fn ramp_stop(line: &Line, rows: std::ops::Range<usize>) -> ByHand {
         let s_stop = phi_stop * lead;
         let a_mean = n_0 / t_ramp;
         let a_peak = a_mean / (1.0 - f);
-        let t_peak = j * a_peak - t_0 - t_load;
-        let n_peak = n_0 * (1.0 - f / (2.0 * (1.0 - f))).max(2.0 / 3.0);
-        let p_peak = t_peak.max(0.0) * n_peak;
-        let t_least = j * n_0 / ((1.0 - f) * (t_max + t_0 + t_load));
-        let margin = t_max - t_peak;
+        let t_a = j * a_peak;
+        let t_peak = t_a - t_0 - t_load;
+        let g = f / (2.0 * (1.0 - f));
+        let besides = g * (t_0 + t_load);
+        let u = if g > 0.0 {
+            let root = (besides * besides + 3.0 * g * t_a * t_a).sqrt();
+            ((besides + root) / (3.0 * g * t_a)).min(1.0)
+        } else {
+            1.0
+        };
+        let n_peak = n_0 * (1.0 - g * u * u);
+        let p_peak = (t_a * u - t_0 - t_load).max(0.0) * n_peak;
+        let t_there = t_max * n_rated / n_0.max(n_rated) * n_break / n_0.max(n_break);
+        let t_least = j * n_0 / ((1.0 - f) * (t_there + t_0 + t_load).max(1e-9));
+        let margin = t_there - t_peak;
         (
-            [t_stop, phi_stop, s_stop, a_mean, a_peak, t_peak, margin, p_peak, t_least],
-            [t_peak <= t_max, j * a_mean >= t_0 + t_load],
+            [t_stop, phi_stop, s_stop, a_mean, a_peak, t_peak, margin, p_peak, t_least, t_there],
+            [t_peak <= t_there, j * a_mean >= t_0 + t_load],
         )
     })
 }

@@ -1,6 +1,7 @@
 //! Laws that hold for random values.
 
 mod bounds;
+mod cases;
 mod conversions;
 mod decimals;
 mod defaults;

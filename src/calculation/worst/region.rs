@@ -149,7 +149,8 @@ impl<'a> Region<'a> {
             if narrowed { self.relaxed_of(sides, sides, &[], slice) } else { Rc::default() };
         let given = self.given(sides, sides, &self.bounds);
         let memory = self.slices.within(slice, &key, &relaxed, self.program);
-        let registers = Rc::new(evaluate_some(&self.bounds, self.program, &given, &memory));
+        let registers =
+            Rc::new(evaluate_some(&self.bounds, self.program, &given, &slice.demand, &memory));
         drop(memory);
         self.boxes.borrow_mut().insert((slice.number, key), Rc::clone(&registers));
         registers
@@ -194,7 +195,10 @@ impl<'a> Region<'a> {
         self.loose.begin(shares, sides != base);
         let given = self.given(base, sides, &self.loose);
         let memory = self.slices.relaxed(slice, &key);
-        let registers = Rc::new(evaluate_some(&self.loose, self.program, &given, &memory));
+        let registers = Rc::new({
+            let demand = &self.slices.every_case;
+            evaluate_some(&self.loose, self.program, &given, demand, &memory)
+        });
         drop(memory);
         let kept = (Rc::clone(&registers), self.loose.followed());
         self.relaxed.borrow_mut().insert((slice.number, long), kept);
@@ -256,8 +260,9 @@ impl<'a> Region<'a> {
             return Ok(Rc::clone(known));
         }
         let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
-        let run =
-            |given: &[Option<Given>]| run_exact_with(self.program, given, &self.slices.at(&key));
+        let run = |given: &[Option<Given>]| {
+            run_exact_with(self.program, given, &self.slices.whole.demand, &self.slices.at(&key))
+        };
         let results = Results::work_out_by(self.program, &inputs, &run).map_err(|problems| {
             let corner = self.in_words(point, |_| true);
             problems

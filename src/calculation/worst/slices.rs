@@ -6,13 +6,17 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
 use super::region::{Key, Uncertain};
-use crate::number::{Bounds, Decimals, Memory, Registers, Slot, SlotOf, System, operands};
+use crate::number::{
+    Bounds, Decimals, Demand, Memory, Registers, Slot, SlotOf, System, demand_of, operands,
+};
 use crate::program::{Op, Program, Register, Step};
 
 /// Steps that are worked out, by their place; the number names the choice.
 pub(super) struct Slice {
     pub(super) number: usize,
     wanted: Vec<bool>,
+    /// What is asked for where a case is decided.
+    pub(super) demand: Demand,
 }
 
 /// What long steps came to, by the step and the sides that it hangs on.
@@ -32,11 +36,14 @@ pub(super) struct Slices {
     corners: Remembered<Decimals>,
     /// Everything.
     pub(super) whole: Rc<Slice>,
+    /// Every case: roundings are told apart by how many came before.
+    pub(super) every_case: Demand,
 }
 
 impl Slices {
     pub(super) fn new(program: &Program, uncertain: &[Uncertain]) -> Self {
-        let whole = Slice { number: 0, wanted: vec![true; program.steps.len()] };
+        let wanted = vec![true; program.steps.len()];
+        let whole = Slice { number: 0, wanted, demand: demand_of(program) };
         Self {
             long: long(program, uncertain, &BTreeSet::new()),
             unrounded: long(program, uncertain, &rounded(program)),
@@ -46,6 +53,7 @@ impl Slices {
             relaxed: RefCell::default(),
             corners: RefCell::default(),
             whole: Rc::new(whole),
+            every_case: Demand::of_everything(program),
         }
     }
 
@@ -62,7 +70,8 @@ impl Slices {
                     operands(program, &step.op, &mut needed);
                 }
             }
-            Rc::new(Slice { number, wanted })
+            let demand = Demand::of_registers(program, &registers.iter().copied().collect());
+            Rc::new(Slice { number, wanted, demand })
         });
         Rc::clone(slice)
     }

@@ -206,6 +206,11 @@ impl Possible {
         Self { holds: truth, fails: !truth, may: None, depends: 0, at_centre: Some(truth) }
     }
 
+    /// Either way.
+    pub(crate) fn open() -> Self {
+        Self { fails: true, ..Self::surely(true) }
+    }
+
     /// Neither, ever.
     #[must_use]
     pub fn never(fault: Arc<Fault>) -> Self {

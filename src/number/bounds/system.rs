@@ -180,6 +180,10 @@ impl System for Bounds {
         }
     }
 
+    fn decided(&self, truth: &Possible) -> Option<bool> {
+        (truth.holds != truth.fails).then_some(truth.holds)
+    }
+
     fn truth_of_fault(&self, value: &Bound) -> Possible {
         let fault = || Arc::new(Fault::new(Name::Ours, LineId(0), "a number stands for a truth"));
         Possible {

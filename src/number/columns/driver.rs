@@ -317,7 +317,7 @@ impl Chunks<'_> {
                 // a shortest decimal and its f64 differ by half a unit at most
                 let whole = self.whole_numbers(&given.rows);
                 let error = if whole { 0.0 } else { ROUNDING };
-                return Lanes { error, exact: whole, ..given };
+                return Lanes { error, exact: whole, shortest: true, ..given };
             }
             // the factor is good to two units in the last place
             let operands = [&given.rows, &given.rows];

@@ -412,6 +412,10 @@ impl System for Fractions {
         x.map(|truth| !truth)
     }
 
+    fn decided(&self, truth: &Option<bool>) -> Option<bool> {
+        *truth
+    }
+
     fn truth_of_fault(&self, _: &Option<Fraction>) -> Option<bool> {
         None
     }

@@ -1,28 +1,37 @@
 //! What is the same in every row, worked out once, on exact decimals.
 
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use super::settle::Settler;
 use super::shared::shared;
-use super::{Chunks, Lanes, MISSING, Truth, Truths};
+use super::{Care, Chunks, Lanes, MISSING, NO, Rows, Truth, Truths, YES};
+use crate::number::demand::{Demand, Read, Turn, reads};
 use crate::number::evaluate::{Run, place};
+use crate::number::run::{demand_of, kept};
 use crate::number::smoothness::{Smoothness, smoothness};
 use crate::number::{Checked, Decimals, Registers, Slot, System};
-use crate::program::{Block, BlockId, Op, Program, Register};
+use crate::program::{Binary, Block, BlockId, Op, Program, Register, Step, Unary};
 
 /// Steps of a program by whether they change from row to row.
 #[derive(Clone, Debug)]
 pub(super) struct Split {
     /// For each step: whether it depends on a column.
     varies: Vec<bool>,
+    /// The same for each register.
+    changing: Vec<bool>,
     /// For each step: whether it must be worked for every chunk.
     work: Vec<bool>,
+    /// What is asked for of the steps that change from row to row, and their order.
+    pub(super) demand: Demand,
     /// For each step: registers that no later step reads.
     pub(super) over: Vec<Vec<Register>>,
     /// Columns and the registers that they go to; their steps need not run.
     pub(super) columns: Vec<(usize, Register)>,
     /// For each step that says what an earlier one says, or is a case decided for all rows: where to take it.
     taken: Vec<Option<Register>>,
+    /// For each step: whether it only matters that it exists, since zero times it is all that is read of it.
+    exists: Vec<bool>,
     /// For each step: how the function of its integral follows its argument.
     follows: Vec<Smoothness>,
     /// Whether a block reads a column by itself.
@@ -51,42 +60,65 @@ impl Split {
         let inputs_in_blocks = in_blocks.any(|step| is_input(program, &step.op, is_column));
         let (over, columns, taken) = (Vec::new(), Vec::new(), shared(program));
         let follows = vec![Smoothness::Unknown; program.steps.len()];
-        Self { work: varies.clone(), varies, over, columns, taken, follows, inputs_in_blocks }
+        let (work, demand) = (varies.clone(), Demand::default());
+        let exists = vec![false; program.steps.len()];
+        Self {
+            varies,
+            changing,
+            work,
+            demand,
+            over,
+            columns,
+            taken,
+            exists,
+            follows,
+            inputs_in_blocks,
+        }
+    }
+
+    /// What a step reads that changes from row to row, each with the turn of a case on which it does.
+    pub(super) fn reads(&self, program: &Program, step: usize) -> Vec<Read> {
+        let Some(op) = program.steps.get(step).map(|step| &step.op) else { return Vec::new() };
+        if !self.varies(step) {
+            return Vec::new();
+        }
+        match self.taken.get(step) {
+            Some(Some(register)) => vec![(*register, None)],
+            _ => reads(program, op),
+        }
     }
 
     /// Leaves out what no result, check or range needs, branches not taken in any row among it; `same` holds
     /// what is the same in every row.
     pub(super) fn keep_needed(&mut self, program: &Program, same: &Registers<Decimals>) {
-        let kept = kept(program);
-        let mut needed = kept.clone();
-        let mut over = vec![Vec::new(); program.steps.len()];
         let known = |register: Register| match place(register).and_then(|at| same.get(at)) {
             Some(Slot::Truth(Ok(truth))) => Some(*truth),
             _ => None,
         };
-        for (at, step) in program.steps.iter().enumerate().rev() {
-            let work = self.varies(at) && needed.contains(&step.to);
+        for (step, taken) in program.steps.iter().zip(&mut self.taken) {
+            if let (Op::Select(which, x, y), None) = (&step.op, &taken)
+                && let Some(truth) = known(*which)
+            {
+                *taken = Some(if truth { *x } else { *y });
+            }
+        }
+        let kept = kept(program);
+        self.find_what_must_only_exist(program, &kept, same);
+        self.demand = Demand::new(program, &kept, &|at| self.reads(program, at));
+        for at in 0..program.steps.len() {
+            let work = self.varies(at) && self.demand.is_ever_asked(at);
             if let Some(slot) = self.work.get_mut(at) {
                 *slot = work;
             }
-            if !work {
+        }
+        let mut needed = kept;
+        let mut over = vec![Vec::new(); program.steps.len()];
+        for at in self.demand.order.iter().rev().copied() {
+            if self.work.get(at) != Some(&true) {
                 continue;
             }
-            let mut read = BTreeSet::new();
-            match step.op {
-                _ if self.taken.get(at).copied().flatten().is_some() => {
-                    read.extend(self.taken.get(at).copied().flatten());
-                }
-                Op::Select(which, x, y) if known(which).is_some() => {
-                    let taken = if known(which) == Some(true) { x } else { y };
-                    read.insert(taken);
-                    if let Some(slot) = self.taken.get_mut(at) {
-                        *slot = Some(taken);
-                    }
-                }
-                _ => operands(program, &step.op, &mut read),
-            }
-            for register in read {
+            let read = self.reads(program, at).into_iter().map(|(register, _)| register);
+            for register in read.chain(self.demand.truths(at)) {
                 // the first to be met on the way back is the last to read it
                 if needed.insert(register)
                     && let Some(list) = over.get_mut(at)
@@ -117,14 +149,58 @@ impl Split {
         }
     }
 
+    /// Marks sums and products, and the like, of which nothing is read but zero times it.
+    fn find_what_must_only_exist(
+        &mut self,
+        program: &Program,
+        kept: &BTreeSet<Register>,
+        same: &Registers<Decimals>,
+    ) {
+        let is_same_zero = |register: &Register| {
+            let slot = place(*register).and_then(|at| same.get(at));
+            matches!(slot, Some(Slot::One(Ok(value))) if value.is_exact() && value.is_like_zero())
+        };
+        let mut zeros = BTreeSet::new();
+        for step in &program.steps {
+            if let Op::Binary(Binary::Multiply, x, y) = &step.op
+                && [x, y].into_iter().any(|it| is_same_zero(it) || zeros.contains(it))
+            {
+                zeros.insert(step.to);
+            }
+        }
+        let mut exact = kept.clone();
+        for (at, step) in program.steps.iter().enumerate().rev() {
+            let only_exists = !exact.contains(&step.to)
+                && exists_as_its_operands_do(step, &|it| !self.register_varies(it));
+            if let Some(slot) = self.exists.get_mut(at) {
+                *slot = only_exists;
+            }
+            if only_exists || zeros.contains(&step.to) {
+                continue;
+            }
+            exact.extend(self.reads(program, at).into_iter().map(|(register, _)| register));
+        }
+    }
+
     /// Whether a register depends on a column.
-    pub(super) fn register_varies(&self, program: &Program, register: Register) -> bool {
-        program.steps.iter().zip(&self.varies).any(|(step, varies)| step.to == register && *varies)
+    pub(super) fn register_varies(&self, register: Register) -> bool {
+        place(register).and_then(|at| self.changing.get(at)) == Some(&true)
     }
 
     /// Whether a step depends on a column.
     pub(super) fn varies(&self, step: usize) -> bool {
         self.varies.get(step) == Some(&true)
+    }
+}
+
+/// Whether a step has a value where its operands have one, however few of their digits are known.
+fn exists_as_its_operands_do(step: &Step, is_same: &dyn Fn(Register) -> bool) -> bool {
+    match step.op {
+        Op::Unary(Unary::Negate | Unary::Absolute, _) => true,
+        Op::Binary(Binary::Divide, _, by) => is_same(by),
+        Op::Binary(function, ..) => function != Binary::Raise,
+        Op::Power(_, by) => by.denominator == 1 && (1..=4).contains(&by.numerator),
+        _ => false,
     }
 }
 
@@ -145,8 +221,10 @@ impl<V: Clone, T: Clone> Same<V, T> {
         inputs: Vec<Slot<V, T>>,
     ) -> Self {
         let mut run = Run::new(system, program, inputs);
-        for (step, varies) in program.steps.iter().zip(&split.varies) {
-            if !varies {
+        let demand = demand_of(program);
+        for at in demand.order.iter().copied().filter(|at| !split.varies(*at)) {
+            let open = |turn: Turn| split.register_varies(turn.truth) || run.may_turn(turn);
+            if let (true, Some(step)) = (demand.asks(at, open), program.steps.get(at)) {
                 run.step(step);
             }
         }
@@ -177,17 +255,6 @@ pub(super) fn spread(slot: &Slot<Checked, Checked<bool>>) -> Slot<Lanes, Truths>
             Slot::Truth(Truths::same(truth.as_ref().map_or(MISSING, |truth| Truth::from(*truth))))
         }
     }
-}
-
-/// Registers read after the last step.
-fn kept(program: &Program) -> BTreeSet<Register> {
-    let mut kept: BTreeSet<_> = program.outputs.iter().map(|output| output.register).collect();
-    kept.extend(program.checks.iter().map(|check| check.register));
-    for guard in &program.guards {
-        kept.insert(guard.register);
-        kept.extend(guard.low.iter().chain(&guard.high).map(|limit| limit.register));
-    }
-    kept
 }
 
 pub(super) fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
@@ -255,30 +322,126 @@ impl Chunks<'_> {
         start: usize,
         unsettled: &mut [bool],
     ) -> usize {
-        let steps = self.program.steps.iter().zip(&split.work).zip(&split.over).zip(&split.taken);
         let mut settled = 0;
         settler.begin();
-        for ((((step, work), over), taken), follows) in steps.zip(&split.follows) {
-            if *work {
-                match taken {
-                    Some(register) => run.put(step.to, run.get(*register).clone()),
-                    None if matches!(step.op, Op::Integral { .. }) => {
-                        self.integrand.set(*follows);
-                        self.integral_by_rows(run, step, split.inputs_in_blocks);
+        let mut asked: Vec<Option<Asked>> = vec![None; split.demand.kinds()];
+        for at in split.demand.order.iter().copied() {
+            let Some(step) = self.program.steps.get(at) else { continue };
+            if split.work.get(at) == Some(&true) {
+                let asked = match split.demand.of(at) {
+                    None => Asked::Everywhere,
+                    Some(kind) => self.asked(run, split, &mut asked, kind),
+                };
+                match asked {
+                    Asked::Nowhere => run.put(step.to, Slot::Empty),
+                    Asked::Everywhere => self.work(run, split, at, step),
+                    Asked::In(rows) => {
+                        self.asked_rows.replace(Some(rows));
+                        self.work(run, split, at, step);
                     }
-                    None => run.step(step),
                 }
                 if self.any_doubtful.get()
                     && let Some(slot) = place(step.to).and_then(|at| run.registers.get_mut(at))
                 {
                     settled += self.settle(settler, slot, step.to, start, unsettled);
                 }
+                self.asked_rows.replace(None);
                 settler.know(step, run.get(step.to));
             }
-            for register in over {
+            for register in split.over.get(at).into_iter().flatten() {
                 run.put(*register, Slot::Empty);
             }
         }
         settled
+    }
+
+    /// One step, for the rows in which it is asked for.
+    fn work<'a>(&'a self, run: &mut Run<'a, Self>, split: &Split, at: usize, step: &'a Step) {
+        match split.taken.get(at) {
+            Some(Some(register)) => run.put(step.to, run.get(*register).clone()),
+            _ if split.exists.get(at) == Some(&true) => {
+                self.with_care(Care::NONE, || run.step(step));
+            }
+            _ if step.op.calls().is_none() => run.step(step),
+            _ => {
+                let follows = split.follows.get(at).copied().unwrap_or(Smoothness::Unknown);
+                let long = |run: &mut Run<'a, Self>| {
+                    self.integrand.set(follows);
+                    if matches!(step.op, Op::Integral { .. }) {
+                        self.integral_by_rows(run, step, split.inputs_in_blocks);
+                    } else {
+                        run.step(step);
+                    }
+                };
+                let rows = self.asked_rows.borrow().clone();
+                match rows {
+                    Some(rows) if !split.inputs_in_blocks => self.in_rows(run, step, &rows, long),
+                    _ => long(run),
+                }
+            }
+        }
+    }
+
+    /// In which rows steps of a kind are asked for.
+    fn asked(
+        &self,
+        run: &Run<'_, Self>,
+        split: &Split,
+        known: &mut [Option<Asked>],
+        kind: usize,
+    ) -> Asked {
+        if let Some(Some(asked)) = known.get(kind) {
+            return asked.clone();
+        }
+        let mut all = Some(Vec::new());
+        for way in split.demand.ways(kind) {
+            let turns: Vec<_> = way.iter().filter_map(|turn| turned(run, *turn)).collect();
+            if turns.is_empty() {
+                all = None;
+                break;
+            }
+            if turns.iter().any(|(truths, not)| matches!(truths, Rows::Same(it) if it == not)) {
+                continue;
+            }
+            let Some(all) = &mut all else { break };
+            all.resize(self.count.get(), false);
+            for (row, mark) in all.iter_mut().enumerate() {
+                *mark |= turns.iter().all(|(truths, not)| match truths {
+                    Rows::Same(_) => true,
+                    Rows::Each(truths) => truths.get(row) != Some(not),
+                });
+            }
+        }
+        let asked = match all {
+            None => Asked::Everywhere,
+            Some(all) => match all.iter().filter(|mark| **mark).count() {
+                0 => Asked::Nowhere,
+                count if count == self.count.get() => Asked::Everywhere,
+                _ => Asked::In(Rc::new(all)),
+            },
+        };
+        if let Some(slot) = known.get_mut(kind) {
+            *slot = Some(asked.clone());
+        }
+        asked
+    }
+}
+
+/// In which rows of a chunk a step is asked for.
+#[derive(Clone, Debug)]
+enum Asked {
+    Everywhere,
+    Nowhere,
+    In(Rc<Vec<bool>>),
+}
+
+const NEVER: Rows<Truth> = Rows::Same(NO);
+
+/// The truths of a turn, and what they are in the rows where it is not taken; none where it always may be.
+fn turned<'r>(run: &'r Run<'_, Chunks<'_>>, turn: Turn) -> Option<(&'r Rows<Truth>, Truth)> {
+    match run.get(turn.truth) {
+        Slot::Truth(truths) => Some((&truths.rows, if turn.holds { NO } else { YES })),
+        Slot::Empty => Some((&NEVER, NO)),
+        Slot::One(_) | Slot::Many(_) => None,
     }
 }

@@ -13,7 +13,9 @@ mod functions;
 mod invariant;
 mod narrow;
 mod nodes;
+mod proved;
 mod results;
+mod rows;
 mod search;
 mod settle;
 mod shared;
@@ -73,6 +75,9 @@ struct Lanes {
     errors: Option<Rc<Vec<f64>>>,
     /// Whether every row is the true value itself: whole numbers.
     exact: bool,
+    /// Whether the true value of every row is the shortest decimal that reads back as it, as literals and inputs are:
+    /// two of them stand to each other as their f64 do.
+    shortest: bool,
     /// Whether a zero is a true zero, and not what rounding left of something else.
     true_zero: bool,
     /// The step, the same in every row, of which every row is a whole multiple.
@@ -119,6 +124,15 @@ impl Care {
     const NONE: Self = Self { noted: false, ..Self::SIGNS };
 }
 
+/// Which rows values as bounds stand for.
+#[derive(Clone, Copy, Debug)]
+enum OnBounds {
+    Nothing,
+    /// All of them at once.
+    Every,
+    One(usize),
+}
+
 /// The number system of one chunk after another.
 struct Chunks<'a> {
     program: &'a Program,
@@ -128,9 +142,13 @@ struct Chunks<'a> {
     /// Rows that the step under way makes doubtful.
     doubtful: RefCell<Vec<bool>>,
     any_doubtful: Cell<bool>,
+    /// Rows that ask for the step under way; none where all of them do.
+    asked_rows: RefCell<Option<Rc<Vec<bool>>>>,
     care: Cell<Care>,
     /// How the function of the integral under way follows its argument.
     integrand: Cell<Smoothness>,
+    /// What is looked at on bounds.
+    on_bounds: Cell<OnBounds>,
     /// Whether rows in which it must be followed further are told instead.
     at_once: Cell<bool>,
     /// These rows.
@@ -147,6 +165,7 @@ impl Lanes {
             error,
             errors: None,
             exact: false,
+            shortest: false,
             true_zero: true,
             step: None,
         }
@@ -161,10 +180,11 @@ impl Lanes {
     fn from_exact(value: &Exact) -> Self {
         let number = value.to_f64();
         let whole = number.fract() == 0.0 && number.abs() < WHOLE;
-        let exact = whole && value.is_exact() && Exact::from_f64(number).as_ref() == Ok(value);
+        let shortest = value.is_exact() && Exact::from_f64(number).as_ref() == Ok(value);
+        let exact = whole && shortest;
         let error = if exact { 0.0 } else { ROUNDING + value.relative_error_bound().min(1.0) };
         let true_zero = !value.is_like_zero() || value.is_exact();
-        Self { exact, true_zero, ..Self::same(number, error) }
+        Self { exact, shortest, true_zero, ..Self::same(number, error) }
     }
 
     fn at(&self, row: usize) -> f64 {
@@ -177,6 +197,11 @@ impl Lanes {
             (Some(errors), Some(row)) => errors.get(row).copied().unwrap_or(self.error),
             _ => self.error,
         }
+    }
+
+    /// Whether its f64 alone decide how it stands to another such value.
+    fn is_shortest(&self) -> bool {
+        self.exact || self.shortest
     }
 
     /// Whether every row is zero without a doubt.
@@ -274,8 +299,10 @@ impl<'a> Chunks<'a> {
             count: Cell::new(0),
             doubtful: RefCell::new(Vec::new()),
             any_doubtful: Cell::new(false),
+            asked_rows: RefCell::new(None),
             care: Cell::new(Care::RESULTS),
             integrand: Cell::new(Smoothness::Unknown),
+            on_bounds: Cell::new(OnBounds::Nothing),
             at_once: Cell::new(false),
             open: RefCell::new(Vec::new()),
             pool: RefCell::new(Vec::new()),
@@ -295,15 +322,21 @@ impl<'a> Chunks<'a> {
         if !self.care.get().noted {
             return;
         }
-        self.any_doubtful.set(true);
+        let asked = self.asked_rows.borrow();
+        let is_asked =
+            |row: usize| asked.as_ref().is_none_or(|rows| rows.get(row).copied().unwrap_or(true));
         let mut doubtful = self.doubtful.borrow_mut();
         match row {
             Some(row) => {
-                if let Some(mark) = doubtful.get_mut(row) {
+                if let (Some(mark), true) = (doubtful.get_mut(row), is_asked(row)) {
                     *mark = true;
+                    self.any_doubtful.set(true);
                 }
             }
-            None => doubtful.fill(true),
+            None => {
+                self.any_doubtful.set(true);
+                doubtful.iter_mut().enumerate().for_each(|(row, mark)| *mark = is_asked(row));
+            }
         }
     }
 

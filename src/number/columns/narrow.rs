@@ -2,10 +2,9 @@
 //!
 //! All points of all their panels are lanes of one chunk, so that a few rows cost no more than they must.
 
-use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use super::invariant::{body, operands};
+use super::invariant::body;
 use super::search::{DOUBTED, Open, PANELS, Panel, joined, next_panel, nodes, tried};
 use super::span::Span;
 use super::{CHUNK, Chunks, Lanes, Rows, Truths};
@@ -64,12 +63,7 @@ impl Chunks<'_> {
         if open.is_empty() {
             return;
         }
-        let mut read = BTreeSet::new();
-        operands(self.program, &step.op, &mut read);
-        let inner = block.steps.iter().map(|step| step.to);
-        for register in inner.chain(block.parameters.iter().copied()) {
-            read.remove(&register);
-        }
+        let read = self.read_from_outside(step);
         let read = read.into_iter().map(|register| (register, run.get(register).clone())).collect();
         let function = Function { block, line: step.line, from, to, read };
         self.follow(run, step, &function, open);

@@ -224,12 +224,6 @@ impl Chunks<'_> {
         Lanes { span, rows: Rows::each(sums), ..Lanes::approximate(error) }
     }
 
-    /// Values that columns leave to exact decimals, in every row.
-    pub(super) fn left_to_exact(&self) -> Lanes {
-        self.doubt(None);
-        Lanes { rows: Rows::each(vec![f64::NAN; self.count.get()]), ..Lanes::approximate(ROUNDING) }
-    }
-
     /// The corners of each row, as parts of the way between its bounds.
     pub(super) fn corners(
         &self,

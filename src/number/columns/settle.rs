@@ -5,8 +5,9 @@ use std::rc::Rc;
 
 use super::driver::{ColumnInput, given_of_input};
 use super::fractions::{Fraction, Fractions};
-use super::invariant::{Same, Split, operands};
+use super::invariant::{Same, Split};
 use super::{Chunks, Lanes, MISSING, NO, PROMISED, Rows, Truth, Truths, YES};
+use crate::number::demand::{Demand, reads};
 use crate::number::evaluate::{Run, place};
 use crate::number::exact::Exact;
 use crate::number::run::{limit_relation, slot_of};
@@ -20,8 +21,8 @@ pub(super) struct Settler<'a> {
     inputs: &'a [ColumnInput<'a>],
     run: Run<'a, Decimals>,
     fractions: Run<'a, Fractions>,
-    /// The steps that lead to a register, by the register.
-    slices: BTreeMap<(u32, bool), Rc<[usize]>>,
+    /// What leads to a register, by the register.
+    slices: BTreeMap<(u32, bool), Rc<Demand>>,
     /// For each step: whether its result is known where columns have it.
     ends: Vec<bool>,
     /// By register, for the rows of the chunk.
@@ -57,7 +58,7 @@ impl<'a> Settler<'a> {
         let run = same.run(&Decimals, program);
         let fractions = fractions.run(&Fractions, program);
         let known = vec![None; run.registers.len()];
-        let ends = program.steps.iter().map(|step| is_known(split, program, step)).collect();
+        let ends = program.steps.iter().map(|step| is_known(split, step)).collect();
         Self { program, split, inputs, run, fractions, slices: BTreeMap::new(), ends, known }
     }
 
@@ -84,7 +85,12 @@ impl<'a> Settler<'a> {
     fn fraction(&mut self, register: Register, row: usize, start: usize) -> Option<&FractionSlot> {
         let program = self.program;
         let slice = self.slice(register, true);
-        for (at, step) in slice.iter().filter_map(|at| Some((*at, program.steps.get(*at)?))) {
+        for at in slice.order.iter().copied() {
+            let Some(step) = program.steps.get(at) else { continue };
+            if !slice.asks(at, |turn| self.fractions.may_turn(turn)) {
+                self.fractions.put(step.to, Slot::Empty);
+                continue;
+            }
             if self.ends.get(at) == Some(&true) && step.to != register {
                 let known = place(step.to).and_then(|at| self.known.get(at)?.as_ref());
                 let slot = match known {
@@ -142,7 +148,12 @@ impl<'a> Settler<'a> {
     fn at(&mut self, register: Register, row: usize) -> Option<&ExactSlot> {
         let program = self.program;
         let slice = self.slice(register, false);
-        for step in slice.iter().filter_map(|at| program.steps.get(*at)) {
+        for at in slice.order.iter().copied() {
+            let Some(step) = program.steps.get(at) else { continue };
+            if !slice.asks(at, |turn| self.run.may_turn(turn)) {
+                self.run.put(step.to, Slot::Empty);
+                continue;
+            }
             if let Op::Input(input) = &step.op {
                 self.read(usize::try_from(input.0).ok()?, row)?;
             }
@@ -167,24 +178,21 @@ impl<'a> Settler<'a> {
         Some(())
     }
 
-    /// The steps that lead to a register; where `short`, from what is known already on.
-    fn slice(&mut self, register: Register, short: bool) -> Rc<[usize]> {
+    /// What leads to a register; where `short`, from what is known already on.
+    fn slice(&mut self, register: Register, short: bool) -> Rc<Demand> {
         if let Some(slice) = self.slices.get(&(register.0, short)) {
             return Rc::clone(slice);
         }
-        let mut needed = BTreeSet::from([register]);
-        let mut slice = Vec::new();
-        for (at, step) in self.program.steps.iter().enumerate().rev() {
-            if needed.contains(&step.to) && self.split.varies(at) {
+        let (program, split) = (self.program, self.split);
+        let reads_of = |at: usize| match program.steps.get(at) {
+            Some(step) if split.varies(at) => {
                 let ends = short && step.to != register && self.ends.get(at) == Some(&true);
-                if !ends {
-                    operands(self.program, &step.op, &mut needed);
-                }
-                slice.push(at);
+                if ends { Vec::new() } else { reads(program, &step.op) }
             }
-        }
-        slice.reverse();
-        let slice: Rc<[usize]> = slice.into();
+            _ => Vec::new(),
+        };
+        let slice = Demand::new(program, &BTreeSet::from([register]), &reads_of);
+        let slice = Rc::new(slice.kept_where(|at| split.varies(at)));
         self.slices.insert((register.0, short), Rc::clone(&slice));
         slice
     }
@@ -228,8 +236,12 @@ impl Chunks<'_> {
             return 0;
         }
         let mut rows = self.take_doubtful();
-        let all = rows.len() == self.count.get();
-        if all && is_same(slot) {
+        let asked = self.asked_rows.borrow();
+        let asked = asked
+            .as_ref()
+            .map_or(self.count.get(), |asked| asked.iter().filter(|mark| **mark).count());
+        let all = rows.len() == asked;
+        if is_same(slot) {
             rows.truncate(1);
         }
         if all {
@@ -241,7 +253,7 @@ impl Chunks<'_> {
             };
             for lanes in lanes {
                 (lanes.error, lanes.errors) = (0.0, None);
-                (lanes.exact, lanes.true_zero) = (true, true);
+                (lanes.exact, lanes.shortest, lanes.true_zero) = (true, true, true);
             }
         }
         for row in rows.iter().copied() {
@@ -311,10 +323,10 @@ impl Chunks<'_> {
 }
 
 /// Whether columns hold the result of a step exactly: truths, and multiples of what is the same in all rows.
-fn is_known(split: &Split, program: &Program, step: &Step) -> bool {
+fn is_known(split: &Split, step: &Step) -> bool {
     match step.op {
         Op::Compare(..) | Op::Both(..) | Op::Either(..) | Op::Negate(_) => true,
-        Op::Round(_, _, by) => !split.register_varies(program, by),
+        Op::Round(_, _, by) => !split.register_varies(by),
         _ => false,
     }
 }
@@ -397,6 +409,7 @@ impl Lanes {
         };
         if one.is_some() {
             self.exact &= value.exact;
+            self.shortest &= value.shortest;
             self.error = self.error.max(value.error);
             if let Some(to) = self.errors.as_mut().and_then(|all| Rc::make_mut(all).get_mut(row)) {
                 *to = value.error;

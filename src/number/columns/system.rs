@@ -9,7 +9,7 @@ use super::{
 use crate::number::exact::Exact;
 use crate::number::smoothness::Smoothness;
 use crate::number::system::sample_deviation;
-use crate::number::{Fault, Integrand, System};
+use crate::number::{Bound, Fault, Integrand, Possible, System};
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
 
@@ -73,8 +73,7 @@ impl System for Chunks<'_> {
             Relation::Equal => truths(xs, ys, missing, |x, y| x == y),
             Relation::Unequal => truths(xs, ys, missing, |x, y| x != y),
         };
-        let sure = x.exact && y.exact;
-        if sure {
+        if x.is_shortest() && y.is_shortest() {
             return truths_of(rows, missing);
         }
         // closer than the error of any row would allow; one bound for all, so that it is quick
@@ -189,12 +188,12 @@ impl System for Chunks<'_> {
         to: &Lanes,
         line: LineId,
     ) -> Lanes {
-        // that a zero is the only one, and no jump, is plain of straight lines alone: others are proved row by row
-        if function.is_straight() {
-            self.root(&mut |x| function.at(x), from, to, line)
-        } else {
-            self.left_to_exact()
+        let root = self.root(&mut |x| function.at(x), from, to, line);
+        // that a zero is the only one, and no jump, is plain of straight lines alone
+        if !function.is_straight() {
+            self.prove_roots(function, from, to);
         }
+        root
     }
 
     fn integral_of(
@@ -207,11 +206,23 @@ impl System for Chunks<'_> {
         if !matches!(self.integrand.get(), Smoothness::Unknown | Smoothness::Smooth) {
             return self.integrate(&mut |x| function.at(x), from, to, &[]);
         }
-        if !function.is_complete() {
-            return self.left_to_exact();
-        }
+        let complete = function.is_complete();
+        let at_once = self.at_once.replace(self.at_once.get() && complete);
         let cuts = self.corners(function, from, to);
-        self.integrate(&mut |x| function.at(x), from, to, &cuts)
+        let integral = self.integrate(&mut |x| function.at(x), from, to, &cuts);
+        self.at_once.set(at_once);
+        if !complete {
+            self.prove_integrals(function, (from, to), &integral, &cuts);
+        }
+        integral
+    }
+
+    fn as_bound(&self, value: &Lanes) -> Option<Bound> {
+        self.lanes_on_bounds(value)
+    }
+
+    fn as_possible(&self, truth: &Truths) -> Option<Possible> {
+        self.truths_on_bounds(truth)
     }
 
     fn deviation(&self, values: &[Lanes], line: LineId) -> Lanes {
@@ -627,6 +638,7 @@ fn joined(rows: Rows<f64>, span: Span, x: &Lanes, y: &Lanes) -> Lanes {
         rows,
         span,
         exact: x.exact && y.exact,
+        shortest: x.is_shortest() && y.is_shortest(),
         step: x.step.filter(|step| y.step == Some(*step)),
         ..of_two(x, y)
     }

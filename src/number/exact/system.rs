@@ -107,6 +107,10 @@ impl System for Decimals {
         x.clone().map(|truth| !truth)
     }
 
+    fn decided(&self, truth: &Checked<bool>) -> Option<bool> {
+        truth.as_ref().ok().copied()
+    }
+
     fn truth_of_fault(&self, value: &Checked) -> Checked<bool> {
         match value {
             Err(fault) => Err(Arc::clone(fault)),
