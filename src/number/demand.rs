@@ -29,7 +29,7 @@ const KEPT: usize = 8;
 /// What is asked for of a program's steps.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Demand {
-    /// The steps, each after those it reads and, where there is such an order, after the truths that decide whether
+    /// The steps that anybody may ask for, each after those it reads and, where there is such an order, after the truths that decide whether
     /// it is asked for.
     pub(super) order: Vec<usize>,
     /// For each step, its place in `ways`; none where it is always asked for.
@@ -110,11 +110,10 @@ impl Demand {
         Self::new(program, registers, &reads)
     }
 
-    /// Without the steps that nobody asks for, and without some others.
+    /// Without some of the steps.
     pub(super) fn kept_where(mut self, kept: impl Fn(usize) -> bool) -> Self {
-        let mut order = std::mem::take(&mut self.order);
-        order.retain(|at| kept(*at) && self.is_ever_asked(*at));
-        Self { order, ..self }
+        self.order.retain(|at| kept(*at));
+        self
     }
 
     /// The number of the ways to a step; none where it is asked for in any case.
@@ -158,10 +157,6 @@ impl Demand {
             let long = step.op.calls().is_some();
             let after = || reads(program, &step.op).iter().any(|(it, _)| left_out.contains(it));
             match self.asked.get_mut(*at) {
-                // nobody reads it, but whoever looks at the line
-                Some(asked) if asked.is_some_and(|it| self.ways.get(it) == Some(&Vec::new())) => {
-                    *asked = None;
-                }
                 Some(Some(_)) if long || after() => {
                     left_out.insert(step.to);
                 }
@@ -276,7 +271,7 @@ fn two_turns_of_one_truth(ways: &[Way]) -> Option<(usize, usize, Register)> {
     None
 }
 
-/// The steps in an order in which a step follows what it reads and what decides about it; where these wait for one
+/// The steps that anybody asks for in an order in which a step follows what it reads and what decides about it; where these wait for one
 /// another, what decides comes too late and is left out of the ways.
 fn ordered(
     reads: &[Vec<Read>],
@@ -288,7 +283,8 @@ fn ordered(
     let mut waiting: Vec<Vec<(usize, bool)>> = vec![Vec::new(); count];
     let mut operands = vec![0_usize; count];
     let mut deciding = vec![0_usize; count];
-    for at in 0..count {
+    let is_asked: Vec<bool> = ways.iter().map(|ways| !ways.is_empty()).collect();
+    for at in (0..count).filter(|at| is_asked.get(*at) == Some(&true)) {
         let from: BTreeSet<usize> =
             reads.get(at).into_iter().flatten().filter_map(|(it, _)| maker(*it)).collect();
         let truths: BTreeSet<usize> = ways
@@ -314,7 +310,7 @@ fn ordered(
     let mut ready: BinaryHeap<Reverse<usize>> = BinaryHeap::new();
     // could run, if what decides about them did not come later
     let mut early: BTreeSet<usize> = BTreeSet::new();
-    for at in 0..count {
+    for at in (0..count).filter(|at| is_asked.get(*at) == Some(&true)) {
         if get(&operands, at) == 0 {
             if get(&deciding, at) == 0 { ready.push(Reverse(at)) } else { _ = early.insert(at) }
         }

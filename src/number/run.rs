@@ -142,7 +142,11 @@ pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
 /// What a run of a program asks for: whatever takes next to no time, and long steps where a case that reads them
 /// is taken.
 pub(crate) fn demand_of(program: &Program) -> Demand {
-    Demand::of_registers(program, &kept(program)).sparing_long_steps_alone(program)
+    let read: BTreeSet<_> = program.steps.iter().flat_map(|step| step.op.reads()).collect();
+    let mut asked = kept(program);
+    // lines that nobody reads but a person
+    asked.extend(program.lines.iter().map(|it| it.register).filter(|it| !read.contains(it)));
+    Demand::of_registers(program, &asked).sparing_long_steps_alone(program)
 }
 
 /// Registers read after the last step.

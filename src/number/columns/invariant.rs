@@ -324,20 +324,35 @@ impl Chunks<'_> {
     ) -> usize {
         let mut settled = 0;
         settler.begin();
-        let mut asked: Vec<Option<Asked>> = vec![None; split.demand.kinds()];
+        let mut known: Vec<Option<Asked>> = vec![None; split.demand.kinds()];
         for at in split.demand.order.iter().copied() {
             let Some(step) = self.program.steps.get(at) else { continue };
             if split.work.get(at) == Some(&true) {
-                let asked = match split.demand.of(at) {
-                    None => Asked::Everywhere,
-                    Some(kind) => self.asked(run, split, &mut asked, kind),
-                };
-                match asked {
-                    Asked::Nowhere => run.put(step.to, Slot::Empty),
-                    Asked::Everywhere => self.work(run, split, at, step),
-                    Asked::In(rows) => {
-                        self.asked_rows.replace(Some(rows));
+                let kind = split.demand.of(at);
+                if kind.is_some_and(|kind| nobody_asks(run, split.demand.ways(kind))) {
+                    run.put(step.to, Slot::Empty);
+                } else {
+                    // which rows ask is worth finding out for long steps, and where there is doubt
+                    let mut asked = |run: &Run<'_, Self>| {
+                        kind.map_or(Asked::Everywhere, |kind| {
+                            self.asked(run, split, &mut known, kind)
+                        })
+                    };
+                    if step.op.calls().is_none() {
                         self.work(run, split, at, step);
+                    } else {
+                        match asked(run) {
+                            Asked::Nowhere => run.put(step.to, Slot::Empty),
+                            Asked::In(rows) if !split.inputs_in_blocks => {
+                                self.in_rows(run, step, &rows, |run| {
+                                    self.work(run, split, at, step)
+                                });
+                            }
+                            _ => self.work(run, split, at, step),
+                        }
+                    }
+                    if self.any_doubtful.get() && kind.is_some() {
+                        self.forget_doubt(&asked(run));
                     }
                 }
                 if self.any_doubtful.get()
@@ -345,7 +360,6 @@ impl Chunks<'_> {
                 {
                     settled += self.settle(settler, slot, step.to, start, unsettled);
                 }
-                self.asked_rows.replace(None);
                 settler.know(step, run.get(step.to));
             }
             for register in split.over.get(at).into_iter().flatten() {
@@ -355,31 +369,32 @@ impl Chunks<'_> {
         settled
     }
 
-    /// One step, for the rows in which it is asked for.
+    /// One step, for the rows of the chunk.
     fn work<'a>(&'a self, run: &mut Run<'a, Self>, split: &Split, at: usize, step: &'a Step) {
         match split.taken.get(at) {
             Some(Some(register)) => run.put(step.to, run.get(*register).clone()),
             _ if split.exists.get(at) == Some(&true) => {
                 self.with_care(Care::NONE, || run.step(step));
             }
-            _ if step.op.calls().is_none() => run.step(step),
-            _ => {
-                let follows = split.follows.get(at).copied().unwrap_or(Smoothness::Unknown);
-                let long = |run: &mut Run<'a, Self>| {
-                    self.integrand.set(follows);
-                    if matches!(step.op, Op::Integral { .. }) {
-                        self.integral_by_rows(run, step, split.inputs_in_blocks);
-                    } else {
-                        run.step(step);
-                    }
-                };
-                let rows = self.asked_rows.borrow().clone();
-                match rows {
-                    Some(rows) if !split.inputs_in_blocks => self.in_rows(run, step, &rows, long),
-                    _ => long(run),
-                }
+            _ if matches!(step.op, Op::Integral { .. }) => {
+                self.integrand.set(split.follows.get(at).copied().unwrap_or(Smoothness::Unknown));
+                self.integral_by_rows(run, step, split.inputs_in_blocks);
+            }
+            _ => run.step(step),
+        }
+    }
+
+    /// Forgets the doubt of rows that do not ask.
+    fn forget_doubt(&self, asked: &Asked) {
+        let mut doubtful = self.doubtful.borrow_mut();
+        match asked {
+            Asked::Everywhere => return,
+            Asked::Nowhere => doubtful.fill(false),
+            Asked::In(rows) => {
+                doubtful.iter_mut().zip(rows.iter()).for_each(|(mark, asks)| *mark &= *asks);
             }
         }
+        self.any_doubtful.set(doubtful.contains(&true));
     }
 
     /// In which rows steps of a kind are asked for.
@@ -436,6 +451,15 @@ enum Asked {
 }
 
 const NEVER: Rows<Truth> = Rows::Same(NO);
+
+/// Whether each way is closed in every row at once.
+fn nobody_asks(run: &Run<'_, Chunks<'_>>, ways: &[Vec<Turn>]) -> bool {
+    let closed = |turn: &Turn| {
+        turned(run, *turn)
+            .is_some_and(|(truths, not)| matches!(truths, Rows::Same(truth) if *truth == not))
+    };
+    ways.iter().all(|way| way.iter().any(closed))
+}
 
 /// The truths of a turn, and what they are in the rows where it is not taken; none where it always may be.
 fn turned<'r>(run: &'r Run<'_, Chunks<'_>>, turn: Turn) -> Option<(&'r Rows<Truth>, Truth)> {

@@ -142,8 +142,6 @@ struct Chunks<'a> {
     /// Rows that the step under way makes doubtful.
     doubtful: RefCell<Vec<bool>>,
     any_doubtful: Cell<bool>,
-    /// Rows that ask for the step under way; none where all of them do.
-    asked_rows: RefCell<Option<Rc<Vec<bool>>>>,
     care: Cell<Care>,
     /// How the function of the integral under way follows its argument.
     integrand: Cell<Smoothness>,
@@ -299,7 +297,6 @@ impl<'a> Chunks<'a> {
             count: Cell::new(0),
             doubtful: RefCell::new(Vec::new()),
             any_doubtful: Cell::new(false),
-            asked_rows: RefCell::new(None),
             care: Cell::new(Care::RESULTS),
             integrand: Cell::new(Smoothness::Unknown),
             on_bounds: Cell::new(OnBounds::Nothing),
@@ -322,21 +319,15 @@ impl<'a> Chunks<'a> {
         if !self.care.get().noted {
             return;
         }
-        let asked = self.asked_rows.borrow();
-        let is_asked =
-            |row: usize| asked.as_ref().is_none_or(|rows| rows.get(row).copied().unwrap_or(true));
+        self.any_doubtful.set(true);
         let mut doubtful = self.doubtful.borrow_mut();
         match row {
             Some(row) => {
-                if let (Some(mark), true) = (doubtful.get_mut(row), is_asked(row)) {
+                if let Some(mark) = doubtful.get_mut(row) {
                     *mark = true;
-                    self.any_doubtful.set(true);
                 }
             }
-            None => {
-                self.any_doubtful.set(true);
-                doubtful.iter_mut().enumerate().for_each(|(row, mark)| *mark = is_asked(row));
-            }
+            None => doubtful.fill(true),
         }
     }
 

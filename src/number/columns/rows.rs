@@ -33,9 +33,7 @@ impl Chunks<'_> {
         let count = self.count.replace(rows.len());
         let doubtful = self.doubtful.replace(vec![false; rows.len()]);
         let any = self.any_doubtful.replace(false);
-        let asked = self.asked_rows.replace(None);
         work(run);
-        self.asked_rows.replace(asked);
         let any_here = self.any_doubtful.replace(any);
         let marks = self.doubtful.replace(doubtful);
         self.count.set(count);

@@ -236,11 +236,7 @@ impl Chunks<'_> {
             return 0;
         }
         let mut rows = self.take_doubtful();
-        let asked = self.asked_rows.borrow();
-        let asked = asked
-            .as_ref()
-            .map_or(self.count.get(), |asked| asked.iter().filter(|mark| **mark).count());
-        let all = rows.len() == asked;
+        let all = rows.len() == self.count.get();
         if is_same(slot) {
             rows.truncate(1);
         }
