@@ -29,8 +29,19 @@
 //! assert_eq!(distance.get::<millimeter>().round(), 1175.0);
 //! # Ok::<(), standstill::Problems>(())
 //! ```
+//!
+//! # Features
+//! `cli` (the default) builds the terminal program and all below it, `review` documents that carry their
+//! calculations, `workbook` workbooks to read, fill and write. Without any of them the crate checks and runs
+//! sheets; a table in a file is then an error.
+
+#![cfg_attr(
+    not(feature = "cli"),
+    allow(dead_code, unused_imports, reason = "what only the terminal program and the pages use")
+)]
 
 pub mod calculation;
+#[cfg(feature = "cli")]
 pub mod command;
 pub mod diagnostic;
 pub mod environment;
@@ -39,9 +50,12 @@ pub mod library;
 pub mod number;
 pub mod program;
 pub mod project;
+#[cfg(feature = "review")]
 pub mod review;
+#[cfg(feature = "workbook")]
 pub mod spreadsheet;
 pub mod unit;
+#[cfg(feature = "workbook")]
 pub mod workbook;
 
 pub use calculation::{Inputs, Results, RowResults, Rows, Sheet};

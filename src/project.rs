@@ -17,6 +17,8 @@ use crate::language::{Outside, Whose};
 use crate::library;
 use crate::program::Sheets;
 use crate::program::{Checked, Program, Scope, Shelf, compile, unknown_sheet};
+#[cfg(feature = "workbook")]
+use crate::spreadsheet::table_rows as outside_rows;
 
 /// Name of the file that names further folders of sheets: `sheets = ["../sheets"]`, relative to itself.
 pub const SETTINGS: &str = "standstill.toml";
@@ -239,7 +241,7 @@ impl Shelf for Project<'_> {
         })?;
         let bytes = self.environment.read(&path).map_err(|problem| problem.headline)?;
         let range = outside.range.as_ref().map(|range| range.value.as_str());
-        crate::spreadsheet::table_rows(file, &bytes, range)
+        outside_rows(file, &bytes, range)
     }
 }
 
@@ -517,4 +519,9 @@ impl fmt::Display for Identity {
         }
         write!(to, ", sha256 {short}")
     }
+}
+
+#[cfg(not(feature = "workbook"))]
+fn outside_rows(file: &str, _: &[u8], _: Option<&str>) -> Result<Vec<(String, String)>, String> {
+    Err(format!("`{file}` cannot be read: this program was built without the feature `workbook`"))
 }
