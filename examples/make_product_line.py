@@ -43,6 +43,13 @@ SHARED = [
     ("edition", 2010, None, "edition of ISO 13855"),
     ("d", 14, "mm", "resolution of the curtain"),
     ("stands_on", "fails", None, None),
+    ("T_load", 0, "N·m", "load torque: none drives"),
+    ("f", 0, "%", "straight ramp"),
+    ("chopper", "yes", None, None),
+    ("R_min", 0, "Ω", None),
+    ("tol_R", 5, "%", None),
+    ("t_network", 0, "ms", None),
+    ("Z", 0, "mm", None),
 ]
 HEADINGS = [
     "roller", "J_load / (kg·m²)", "i", "J_motor in kg·cm²", "n_0 [r/min]", "T_0 / (N·m)", "T_max / (N·m)",

@@ -32,6 +32,7 @@ MACHINE = [
     ("n_0 / (r/min)", 1450, None, "highest motor speed"),
     ("T_0 in N·m", 1.6, None, "friction at the motor, least of three run-downs, warm"),
     ("T_max [N·m]", 12, None, "braking torque of motor and drive"),
+    ("T_load", 0, "N·m", "load torque: nothing drives the roller, nothing helps"),
 ]
 DRIVE = [
     ("t_ramp", 300, "ms", "ramp wanted"),
@@ -51,6 +52,10 @@ DRIVE = [
     ("U_trip", 820, "V", "overvoltage trip"),
     ("I_max", 5, "A", "chopper current"),
     ("t_cycle", 6, "s", "time between stops"),
+    ("f", 0, "%", "rounding of the ramp: straight"),
+    ("chopper", "yes", None, "brake chopper with its resistor fitted"),
+    ("R_min", 0, "Ω", "least resistance by the manual: its current says it"),
+    ("tol_R", 0.05, "%", "tolerance of the resistor"),
 ]
 SAFETY = [
     ("t_sensor", 14, "ms", "light curtain"),
@@ -60,6 +65,8 @@ SAFETY = [
     ("d", 14, "mm", "resolution of the curtain"),
     ("stands_on", "fails", None, "the distance rests on a ramp that fails"),
     ("S_there", 98.5, "in", "distance at which the curtain stands"),
+    ("t_network", 0, "ms", "safe network: there is none"),
+    ("Z", 0, "mm", "supplement: none in the 2010 edition"),
 ]
 RESULTS = [
     ("t_ramp_set", "s", "ramp to be set"),

@@ -26,15 +26,12 @@ SHORTER = re.compile(r"(R_high|R|z_max|z_mean|S_hold|P_perm|stops_life|T_there|t
 TIMES = "each time is asked for at its longest already"
 RIGHT = {
     **{("safe-stop", f"tol_{part}"): TIMES for part in ("sensor", "logic", "network", "drive", "stop")},
-    # to be asked for, once the forms and workbooks of the example machine carry them
-    **{("safe-stop", name): "not asked for yet" for name in ("f", "T_load", "tol_R", "Z", "t_network", "tol_ramp", "tol_delay")},
+    # to be asked for
     ("run-down", "T_load"): "not asked for yet", ("mechanical-brake-stop", "T_load"): "not asked for yet",
-    **{("brake-heating", name): "not asked for yet" for name in ("T_air", "c_own")},
-    **{("brake-resistor", name): "not asked for yet" for name in ("J_m", "U_chop", "R_min", "tol_R", "eta")},
-    **{("resistor-window", name): "not asked for yet" for name in ("R_min", "tol_R")},
     ("safe-stop", "t_reserve"): "a wish of the user, added to the delay",
     ("ramp-then-release", "t_reserve"): "a wish of the user, added to the delay",
     ("safe-stop", "t_delay_used"): "0 ms says that the sheet calculates the delay",
+    ("axis-stop", "t_delay_used"): "0 ms says that the sheet calculates the delay",
     ("ramp-then-release", "t_delay_used"): "0 ms says that the sheet calculates the delay",
 }
 LINE = re.compile(r"^  (\w+)\s*: (?:[\w\s-]*? in (\S+)|(ratio|share|efficiency|count|coefficient of friction)\b)(.*)$")

@@ -143,8 +143,8 @@ def detection_capability():
     edition, people, d, z, (a, b) = any_of("2010", "2024"), any_of("trained", "public"), sensing(), between(0, 300, 0), chain()
     t = (a + b) / 1000
     if people == "public":
-        want = max(2000 * t + max(8 * (d - 14), 0) + 75, 100) + z
-        slack = 1 if d <= 40 else 10**6  # refused there, a distance on the safe side all the same
+        want = max(2000 * t + max(8 * (d - 14), 0) + 75, 100) + z if d <= 40 else None
+        slack = 1
     else:
         want, slack = curtain(t, d, 0, z), 1
     return (
@@ -155,10 +155,10 @@ def detection_capability():
 
 def several_beams():
     edition, beams, (a, b) = any_of("2010", "2024"), any_of("single", "2", "3", "4"), chain()
-    low = between(100, 750, 200, 300, 750)
+    low, lowest = between(100, 750, 200, 300, 400, 750), 300 if edition == "2010" else 200
     return (
         {"edition": edition, "beams": beams, "t_device": f"{a} ms", "t_stop": f"{b} ms", "h_low": f"{low} mm", "h_high": "1300 mm"},
-        {"S": (1.6 * (a + b) + (1200 if beams == "single" else 850), 1)},
+        {"S": (1.6 * (a + b) + (1200 if beams == "single" else 850) if low <= {"single": 750, "2": 400}.get(beams, lowest) else None, 1)},
     )
 
 
@@ -425,7 +425,11 @@ def judge(name, given, wants):
     results = json.loads(done.stdout)["results"]
     wrong = []
     for result, (want, slack) in wants.items():
-        found = next(row["value"]["number"] for row in results if row["name"] == result)
+        found = ((row := next(row for row in results if row["name"] == result)).get("value") or {}).get("number")
+        if want is None or found is None:
+            if want is not found:
+                wrong.append(f"{result} = {found or row}, here {want}: {call}")
+            continue
         near = 1e-9 * abs(want) + 1e-9
         if slack == "at most":
             bad = found > want + near

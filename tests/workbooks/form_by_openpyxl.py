@@ -21,7 +21,7 @@ FORMS = [
     # 0.35/25 + 0.0018 kg·m² in the sheet that is used, 1/2·J·ω²·0.95 in the sheet itself
     ("brake-resistor", ["--uses"],
      {"J_load": (0.35, None), "i": (5, None), "J_m": (18, "kg·cm²"), "n_0": (1450, None), "t_ramp": (500, "ms"),
-      "t_cycle": (12, None), "I_max": (10, None)},
+      "t_cycle": (12, None), "U_chop": (780, None), "I_max": (10, None), "R_min": (0, None), "eta": (95, None)},
      {("brake-resistor uses", "J_ref"): 0.0158,
       ("brake-resistor", "E"): 0.5 * 0.0158 * (1450 * math.pi / 30) ** 2 * 0.95 / 1000}),
 ]

@@ -223,6 +223,15 @@ fn the_example_is_worked_out() {
             "d=14 mm",
             "stands_on=fails",
             "S_there=2700 mm",
+            "T_load=0 N·m",
+            "tol_ramp=5 %",
+            "tol_delay=2 %",
+            "f=0 %",
+            "chopper=yes",
+            "R_min=0 Ω",
+            "tol_R=5 %",
+            "t_network=0 ms",
+            "Z=0 mm",
         ],
     );
     let alone = json(&alone);
@@ -233,7 +242,7 @@ fn the_example_is_worked_out() {
     let cell = book
         .tab("Rollers")
         .unwrap()
-        .cell(standstill::spreadsheet::Position::parse("Q28").unwrap())
+        .cell(standstill::spreadsheet::Position::parse("Q35").unwrap())
         .clone();
     assert_eq!(
         cell,

@@ -58,7 +58,7 @@ fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
 
 #[test]
 fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
-    let text = "sheet resistor-window\nE,70,J\nt_cycle,6,s\nU_chop,780,V\n\ndrive,P_peak / W,I_max / A,I_max tolerance,R / Ω,status\na,2700,4.15,± 0.1 A,,\nb,2700,4.15,± 0.05 A,,\n";
+    let text = "sheet resistor-window\nE,70,J\nt_cycle,6,s\nU_chop,780,V\nR_min,0,Ω\ntol_R,5,%\n\ndrive,P_peak / W,I_max / A,I_max tolerance,R / Ω,status\na,2700,4.15,± 0.1 A,,\nb,2700,4.15,± 0.05 A,,\n";
     let book = Book::read("drives.csv", text.as_bytes()).unwrap();
     let line = line(&book, true);
     let outcome = line.work_out(&book, 0..2, 1, &|_| {});
@@ -74,13 +74,13 @@ fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
     // the summary tells the least margin over the tolerances and its corner: 190 − 192.5926
     let worst = line.checks(&book, &outcome)[0].worst.clone().unwrap();
     assert_eq!(worst.margin.left.as_deref(), Some("-2.59259 Ω"));
-    assert_eq!((worst.row, worst.margin.sides.as_str()), (6, "with I_max = 4.05 A"));
+    assert_eq!((worst.row, worst.margin.sides.as_str()), (8, "with I_max = 4.05 A"));
     let edits = line.edits(&book, &outcome);
     let written = write_fields("drives.csv", text.as_bytes(), &edits, false).unwrap();
     let written = String::from_utf8(written.bytes).unwrap();
-    let head = written.lines().nth(5).unwrap();
+    let head = written.lines().nth(7).unwrap();
     assert!(head.ends_with("R / Ω,status,R lowest / Ω,R highest / Ω"), "{head}");
-    let row = written.lines().nth(7).unwrap();
+    let row = written.lines().nth(9).unwrap();
     assert!(row.starts_with("b,2700,4.15,± 0.05 A,200,") && row.ends_with(",200,200"), "{row}");
     // a second run finds its own columns
     let again = Book::read("drives.csv", written.as_bytes()).unwrap();

@@ -163,7 +163,7 @@ fn rows_for_the_lowest_and_highest_take_the_worst_case() {
 
 #[test]
 fn a_check_that_fails_in_a_corner_says_so_in_the_workbook() {
-    let rows = "sheet resistor-window,,,\nE,70,J,\nP_peak,2700,W,\nt_cycle,6,s,\nU_chop,780,V,\nI_max,4.15,A,± 0.1 A\nchecks,,,\nchecks worst,,,\n";
+    let rows = "sheet resistor-window,,,\nE,70,J,\nP_peak,2700,W,\nt_cycle,6,s,\nU_chop,780,V,\nR_min,0,Ω,\ntol_R,5,%,\nI_max,4.15,A,± 0.1 A\nchecks,,,\nchecks worst,,,\n";
     let found = cells(rows);
     assert_eq!(found[0].1, "all 3 checks hold");
     // 780²/2700/1.05 is 214.6, next below 200; 0.95·200 = 190; 780/4.15 is 187.95, 780/4.05 is 192.6

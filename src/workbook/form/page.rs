@@ -51,9 +51,11 @@ pub(super) struct Form {
 }
 
 impl Field {
-    /// The unit that is chosen at first.
+    /// The unit that is chosen at first: that of the value, or for a pure number the one its example has (%).
     pub(super) fn unit(&self) -> Unit {
-        self.values.first().map_or_else(|| self.input.unit.clone(), |value| value.unit.clone())
+        let pure = self.input.unit.symbol.is_empty();
+        let value = self.values.first().or(self.input.example.first().filter(|_| pure));
+        value.map_or_else(|| self.input.unit.clone(), |value| value.unit.clone())
     }
 
     /// The value or word that stands there at first, as a cell shows it; empty if none does.
