@@ -161,7 +161,7 @@ pub(crate) fn safe_stop(line: &Line, rows: std::ops::Range<usize>) -> ByHand {
     let (delay_step, delay_low, delay_high) = (0.010, 0.010, 300.0);
     let (t_delay_used, eta_motor, eta_drive) = (0.0, 1.0, 1.0);
     let (c_link, u_0, u_chop, u_trip, chopper) = (470e-6, 565.0, 780.0, 820.0, true);
-    let (i_max, tol_r, t_logic, z) = (5.0, 0.05, 0.020, 0.0);
+    let (i_max, tol_r, t_logic, z) = (5.0, 0.10, 0.020, 0.0);
     let (tol_sensor, tol_logic, t_network, tol_network, tol_drive, tol_stop) =
         (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
     let stands_on_works = false;
@@ -240,7 +240,7 @@ pub(crate) fn safe_stop(line: &Line, rows: std::ops::Range<usize>) -> ByHand {
         let r_high = u_chop * u_chop / p;
         let r = below_in_e24(r_high / (1.0 + tol_r));
         let p_mean = e / t_cycle;
-        let t_on = e / (u_chop * u_chop / r);
+        let t_on = e * r * (1.0 + tol_r) / (u_chop * u_chop);
         // chain and distance
         let front = t_sensor
             + tol_sensor

@@ -15,8 +15,8 @@ export function safeStop(q) {
     return (all * h) / 3;
   };
   const coast = (from) => ({
-    t: integral((w) => J_ref / torque(w), q.n_end, from),
-    phi: integral((w) => (J_ref * w) / torque(w), q.n_end, from),
+    t: integral((w) => J_ref / torque(w), 0, from),
+    phi: integral((w) => (J_ref * w) / torque(w), 0, from),
   });
 
   const t_ramp_set = up(Math.max((q.t_ramp * q.n_ref) / q.n_0, q.t_ramp_low), q.t_ramp_step);
@@ -33,7 +33,7 @@ export function safeStop(q) {
   const turned = f > 0 && x < f ? x - x ** 3 / (6 * round)
     : x <= 1 - f ? x - (x - f / 2) ** 2 / (2 * (1 - f)) - f ** 2 / (24 * (1 - f)) : 0.5 - (1 - x) ** 3 / (6 * round);
   const n_left = q.n_0 * left;
-  const full = coast(q.n_0), rest = coast(Math.max(n_left, q.n_end));
+  const full = coast(q.n_0), rest = coast(Math.max(n_left, 0));
   const t_ramp_works = t_removed + rest.t, t_ramp_fails = t_late + full.t;
   const phi_ramp_works = q.n_0 * (t_before + slow * turned) + rest.phi, phi_ramp_fails = q.n_0 * t_late + full.phi;
 

@@ -27,7 +27,7 @@ TIMES = "each time is asked for at its longest already"
 RIGHT = {
     **{("safe-stop", f"tol_{part}"): TIMES for part in ("sensor", "logic", "network", "drive", "stop")},
     # to be asked for
-    ("run-down", "T_load"): "not asked for yet", ("mechanical-brake-stop", "T_load"): "not asked for yet",
+    ("run-down", "T_load"): "not asked for yet",
     ("safe-stop", "t_reserve"): "a wish of the user, added to the delay",
     ("ramp-then-release", "t_reserve"): "a wish of the user, added to the delay",
     ("safe-stop", "t_delay_used"): "0 ms says that the sheet calculates the delay",

@@ -408,7 +408,7 @@ SHEETS = {name.replace("_", "-"): make for name, make in list(globals().items())
 
 
 def unsafe(given, true, side):
-    room = NEAR * max(abs(true), 1e-4)
+    room = max(NEAR * max(abs(true), 1e-4), 2e-9)  # the simulation leaves rest with a step of 1e-9 s
     if side == "equal":
         return abs(given - true) > room
     return given < true - room
