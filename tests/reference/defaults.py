@@ -117,8 +117,13 @@ def main():
                     if not a[at] or not b[at]:
                         continue
                     looked += 1
-                    by_default, moved = float(a[at]), float(b[at])
-                    room = 1e-9 * max(abs(by_default), abs(moved))
+                    if not LONGER.match(key) and "never" in a[at] + b[at]:
+                        continue
+                    # what never stands is longer than anything
+                    by_default, moved = (float("inf") if x.startswith("never") else float(x) for x in (a[at], b[at]))
+                    if by_default == moved:
+                        continue
+                    room = 1e-9 * min(abs(by_default), abs(moved))
                     # friction that helps is the safer, the less of it is counted
                     longer = LONGER.match(key) and not (path.parent.name == "load" and key == "T_stop")
                     shortens = by_default < moved - room if longer else by_default > moved + room
