@@ -49,6 +49,6 @@ fn stops() -> Result<(), Box<dyn Error>> {
             results.verdict_in_words()
         );
     }
-    println!("{}", standstill::calculation::TRUST);
+    println!("{}", standstill::report::DISCLAIMER);
     Ok(())
 }

@@ -30,6 +30,6 @@ fn main() -> Result<(), Box<dyn Error>> {
     let stops: Vec<Time> = results.get("t_stop")?;
     let slowest = stops.iter().map(|stop| stop.get::<second>()).fold(0.0, f64::max);
     println!("{} stops, the slowest takes {slowest:.3} s", stops.len());
-    println!("{}", standstill::calculation::TRUST);
+    println!("{}", standstill::report::DISCLAIMER);
     Ok(())
 }

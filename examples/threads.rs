@@ -41,6 +41,6 @@ fn main() -> Result<(), Box<dyn Error>> {
     for (time, distance) in (100..).step_by(100).zip(distances) {
         println!("stops within {time} ms: {:.0} mm", distance?.get::<millimeter>());
     }
-    println!("{}", standstill::calculation::TRUST);
+    println!("{}", standstill::report::DISCLAIMER);
     Ok(())
 }

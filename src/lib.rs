@@ -50,6 +50,7 @@ pub mod library;
 pub mod number;
 pub mod program;
 pub mod project;
+pub mod report;
 #[cfg(feature = "review")]
 pub mod review;
 #[cfg(feature = "workbook")]

@@ -5,18 +5,14 @@
 //! shows all of them, unless `own` or `library` before the name says which. A sheet of the library asks the library
 //! alone, so that no file changes what it says. What is there and cannot be read is an error, never passed over.
 
-use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-use sha2::{Digest as _, Sha256};
 
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::environment::Environment;
 use crate::language::{Outside, Whose};
 use crate::library;
-use crate::program::Sheets;
-use crate::program::{Checked, Program, Scope, Shelf, compile, unknown_sheet};
+use crate::program::{Checked, Sheets, Shelf, compile, unknown_sheet};
 #[cfg(feature = "workbook")]
 use crate::spreadsheet::table_rows as outside_rows;
 
@@ -431,93 +427,6 @@ impl Environment for Alone<'_> {
 
     fn canonical(&self, path: &Path) -> Option<PathBuf> {
         self.0.canonical(path)
-    }
-}
-
-/// SHA-256 in hexadecimal digits (FIPS 180-4).
-#[must_use]
-pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Which sheet ran: what a result says of it wherever it is shown.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Identity {
-    /// Name of the sheet.
-    pub sheet: String,
-    /// Where it comes from.
-    pub origin: String,
-    /// What it says as its version and date; empty where it says none.
-    pub version: String,
-    /// SHA-256 of its text, line ends as a line feed.
-    pub sha256: String,
-}
-
-impl Identity {
-    /// Of one sheet of a program.
-    #[must_use]
-    pub fn of(scope: &Scope) -> Self {
-        let source = &scope.source;
-        let (origin, text) = match &source.origin {
-            Origin::Library => {
-                (concat!("library of Standstill ", env!("CARGO_PKG_VERSION")).to_owned(), None)
-            }
-            Origin::File(_) => (source.name.clone(), None),
-            // as the same sheet in a file of its own
-            Origin::Written(line) => {
-                let text = format!("{}\n", source.text.trim());
-                (format!("written in {}, line {line}", source.name), Some(text))
-            }
-            Origin::Text => (format!("text `{}`", source.name), None),
-        };
-        let version = [scope.version.as_str(), scope.date.as_str()];
-        let version = version.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
-        Self {
-            sheet: scope.sheet.clone(),
-            origin,
-            version: version.join(", "),
-            sha256: sha256(text.as_deref().unwrap_or(&source.text).as_bytes()),
-        }
-    }
-
-    /// Of every sheet of a program, the one that was asked for first, each once.
-    #[must_use]
-    pub fn all(program: &Program) -> Vec<Self> {
-        let mut sources: Vec<&Source> = Vec::new();
-        let mut found = Vec::new();
-        for scope in &program.scopes {
-            if !sources.iter().any(|known| known.is_same(&scope.source)) {
-                sources.push(&scope.source);
-                found.push(Self::of(scope));
-            }
-        }
-        found
-    }
-
-    /// Of every sheet of a program, for a program that reads it.
-    #[must_use]
-    pub fn json_of(program: &Program) -> serde_json::Value {
-        Self::all(program).iter().map(Self::json).collect()
-    }
-
-    /// For a program that reads it.
-    #[must_use]
-    pub fn json(&self) -> serde_json::Value {
-        serde_json::json!({
-            "sheet": self.sheet, "origin": self.origin, "version": self.version, "sha256": self.sha256,
-        })
-    }
-}
-
-impl fmt::Display for Identity {
-    /// `library of Standstill 0.1.0, sha256 3f2a90c1d4e5`
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let short = self.sha256.get(..12).unwrap_or_default();
-        write!(to, "{}", self.origin)?;
-        if !self.version.is_empty() {
-            write!(to, ", version {}", self.version)?;
-        }
-        write!(to, ", sha256 {short}")
     }
 }
 

@@ -125,7 +125,7 @@ fn the_papers_show_what_the_program_prints() {
                     "t_sensor=14 ms ± 2 ms",
                     "--worst",
                 ],
-                &["as given", "  S_works ", "  S_fails ", "far enough"],
+                &["nominal", "  S_works ", "  S_fails ", "far enough"],
             )),
         ),
         (

@@ -1,10 +1,11 @@
 //! Random sampling: what results come to when inputs are drawn from their tolerances.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::{Inputs, Results, Shape};
 use crate::diagnostic::{Diagnostic, Name, Problems};
-use crate::number::{ColumnInput, Exact, Given, OutputColumn, run_columns};
+use crate::number::{ColumnInput, Exact, Given, OutputColumn, RowProblem, run_columns};
 use crate::program::{Program, Type};
 use crate::unit::Unit;
 
@@ -39,8 +40,10 @@ pub struct Drawn {
     nominal: Results,
     /// How many sets of inputs were drawn.
     pub count: usize,
-    /// How many of them have no results.
+    /// How many of them have no results: they leave the range of an input, or are faulty.
     pub without: usize,
+    /// Values that never exist in some of the draws: the author's words, and in how many.
+    pub never: BTreeMap<String, usize>,
     /// For each check, how many of the draws with results it fails in.
     pub failing: Vec<usize>,
     samples: Vec<Sample>,
@@ -60,6 +63,12 @@ pub struct Sample {
 }
 
 impl Sample {
+    /// In how many draws it has a value.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.sorted.len()
+    }
+
     /// The value below which a share of the draws lies: 0.5 is the median.
     #[must_use]
     #[expect(
@@ -150,7 +159,11 @@ impl Drawn {
             })
             .collect();
         let without = parts.iter().map(|(_, part)| part.without).sum();
-        Ok(Self { nominal, count, without, failing, samples })
+        let mut never: BTreeMap<String, usize> = BTreeMap::new();
+        for (words, draws) in parts.into_iter().flat_map(|(_, part)| part.never) {
+            *never.entry(words).or_default() += draws;
+        }
+        Ok(Self { nominal, count, without, never, failing, samples })
     }
 
     /// The calculation as given.
@@ -181,6 +194,7 @@ struct Part {
     outputs: Vec<Vec<f64>>,
     failing: Vec<usize>,
     without: usize,
+    never: BTreeMap<String, usize>,
 }
 
 /// A column drawn for an input: single numbers, or a column for each element of a series.
@@ -237,7 +251,20 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
         })
         .collect();
     let run = run_columns(program, &given, rows);
-    let good = |row: &usize| !run.problems.contains_key(row);
+    // a machine that never stands is a draw like others, whose time is no figure
+    let mut never: BTreeMap<String, usize> = BTreeMap::new();
+    let mut wrong: BTreeSet<usize> = BTreeSet::new();
+    for (row, problem) in &run.problems {
+        match problem {
+            RowProblem::Fault(fault) if fault.name == Name::Never => {
+                *never.entry(fault.words.clone()).or_default() += 1;
+            }
+            _ => {
+                wrong.insert(*row);
+            }
+        }
+    }
+    let good = |row: &usize| !wrong.contains(row);
     let outputs = run
         .outputs
         .iter()
@@ -245,7 +272,7 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
             OutputColumn::Numbers(values) => values
                 .iter()
                 .enumerate()
-                .filter(|(row, _)| good(row))
+                .filter(|(row, value)| good(row) && !value.is_nan())
                 .map(|(_, value)| *value)
                 .collect(),
             OutputColumn::Series(_) | OutputColumn::Truths(_) => Vec::new(),
@@ -256,7 +283,7 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
         .iter()
         .map(|rows| rows.iter().enumerate().filter(|(row, holds)| good(row) && !**holds).count())
         .collect();
-    Part { outputs, failing, without: run.problems.len() }
+    Part { outputs, failing, without: wrong.len(), never }
 }
 
 /// Mean and standard deviation of a sample, in two passes.

@@ -11,6 +11,7 @@ mod rows;
 mod sheet;
 mod spread;
 mod trouble;
+mod verdict;
 mod worst;
 
 pub use crate::number::{show, show_in};
@@ -22,17 +23,14 @@ pub use draws::{Drawn, Sample};
 pub use influence::{Change, Influence, Influences, Step};
 pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
 pub(crate) use results::difference;
-pub(crate) use results::verdict_in_words;
-pub use results::{CheckResult, Margin, Results, Setting, Verdict};
+pub use results::{CheckResult, Margin, Results, Setting};
 pub use rows::{RowResults, Rows};
 pub use sheet::Sheet;
 pub use spread::{
     Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
     tolerance_in_words,
 };
+pub use verdict::Verdict;
+pub(crate) use verdict::verdict_in_words;
 pub(crate) use worst::enclosed;
-pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck, WorstVerdict};
-
-/// What every report says once, in plain words.
-pub const TRUST: &str = "These figures are a calculation. A competent person checks them, measured stops on the real machine \
-confirm them, and the edition of the standard and the local rules in force come before them.";
+pub use worst::{Extreme, Range, Uncertain, Worst, WorstCheck};

@@ -6,6 +6,7 @@ use uom::si::{Quantity, SI};
 
 use super::Inputs;
 use super::trouble;
+use super::verdict::{self, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Fault, Given, Slot, run_exact};
 use crate::number::{show, show_in, show_slot};
@@ -21,17 +22,6 @@ pub struct Results {
     checks: Vec<CheckResult>,
 }
 
-/// How a check came out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
-    /// It holds.
-    Holds,
-    /// It does not hold.
-    Fails,
-    /// It does not hold, and the sheet only cautions.
-    Caution,
-}
-
 /// A check with its margin.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CheckResult {
@@ -41,6 +31,8 @@ pub struct CheckResult {
     pub text: String,
     /// Path of aliases of the used sheet it belongs to; empty for the sheet itself.
     pub path: String,
+    /// Only a caution.
+    pub caution: bool,
     /// What to do when it does not hold.
     pub otherwise: String,
     /// Both sides and what lies between, where the check is one comparison.
@@ -137,10 +129,7 @@ impl Results {
     /// All checks in a few words, for a cell: the first that fails, or that all hold.
     #[must_use]
     pub fn verdict_in_words(&self) -> String {
-        let checks = self.checks.iter();
-        verdict_in_words(
-            checks.map(|check| (check.verdict, check.text.as_str(), check.otherwise.as_str())),
-        )
+        verdict::of_results(&self.checks)
     }
 
     /// What a result holds.
@@ -255,7 +244,7 @@ impl Results {
     pub fn line_in_words(&self, line: &crate::program::Line) -> String {
         match self.run.register(line.register) {
             Ok(slot) => show_slot(slot, &line.type_, &line.unit),
-            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not worked out".to_owned()),
+            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not calculated".to_owned()),
         }
     }
 
@@ -264,7 +253,7 @@ impl Results {
     pub fn register_in_words(&self, register: Register, type_: &Type, unit: &unit::Unit) -> String {
         match self.run.register(register) {
             Ok(slot) => show_slot(slot, type_, unit),
-            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not worked out".to_owned()),
+            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not calculated".to_owned()),
         }
     }
 
@@ -293,29 +282,6 @@ impl Results {
                 })
             })
             .collect()
-    }
-}
-
-/// Checks in a few words, each given as verdict, text and what to do when it does not hold.
-pub(crate) fn verdict_in_words<'a>(
-    checks: impl Iterator<Item = (Verdict, &'a str, &'a str)> + Clone,
-) -> String {
-    let of = |wanted| checks.clone().filter(move |(verdict, ..)| *verdict == wanted);
-    let described = |(_, text, otherwise): (Verdict, &str, &str)| match otherwise {
-        "" => text.to_owned(),
-        otherwise => format!("{text}: {otherwise}"),
-    };
-    if let Some(first) = of(Verdict::Fails).next() {
-        let more = of(Verdict::Fails).count() - 1;
-        let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
-        return format!("FAILS: {}{more}", described(first));
-    }
-    match (of(Verdict::Caution).next(), checks.clone().count()) {
-        (Some(first), _) => format!("holds, with a caution: {}", described(first)),
-        (None, 0) => "no checks".to_owned(),
-        (None, 1) => "the check holds".to_owned(),
-        (None, 2) => "both checks hold".to_owned(),
-        (None, count) => format!("all {count} checks hold"),
     }
 }
 
@@ -364,6 +330,7 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                 verdict,
                 text: check.text.clone(),
                 path: check.path.clone(),
+                caution: check.caution,
                 otherwise: match (why, check.otherwise.as_str()) {
                     (None, otherwise) => otherwise.to_owned(),
                     (Some(why), "") => why.to_owned(),

@@ -62,7 +62,7 @@ pub(super) struct Run {
     /// The worst case within the tolerances of the inputs, such as t_sensor='20 ms ± 2 ms'
     #[arg(long, conflicts_with = "steps")]
     pub(super) worst: bool,
-    /// What each result hangs on: its change for 1 % of each input
+    /// Sensitivities: the change of each result for +1 % of each input
     #[arg(long, conflicts_with_all = ["steps", "worst"])]
     pub(super) slopes: bool,
     /// Percentiles over so many random draws from the tolerances
@@ -100,7 +100,7 @@ pub(super) struct Design {
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
-    /// All of it must hold over the tolerances of the other inputs, not only for their values as given
+    /// All of it must hold over the tolerances of the other inputs, not only for their nominal values
     #[arg(long)]
     pub(super) worst: bool,
     /// Also a table over the range of the first input: where all holds and where not
@@ -227,7 +227,7 @@ pub(super) struct Fill {
     pub(super) json: bool,
 }
 
-/// Inputs that stand in a workbook.
+/// Inputs from a workbook.
 #[derive(Debug, Args)]
 pub(super) struct Given {
     /// Take the inputs from a workbook that asks for the sheet; those given as name=value come before it
@@ -260,7 +260,7 @@ pub(super) enum Allowed {
 /// rows of name, value, unit below that cell are inputs that all variants share.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Results go into the columns that bear their names; where there is none, all are appended behind the last column. \
+    after_help = "Results go into the columns that bear their names; where there is none, all are appended after the last column. \
 A column `status` says in words how each variant came out. A wrong row is named with its cell, its results are emptied, and the others go on.\n\n\
 In a .csv the separator stays, and every field that is not a result stays byte for byte. A text that is written and begins with = + - @ gets an \
 apostrophe in front, so that no office program takes it for a formula.\n\n\
@@ -287,7 +287,7 @@ pub(super) struct Range {
     /// tolerances; columns headed so take it with or without
     #[arg(long)]
     pub(super) worst: bool,
-    /// What each result hangs on over the whole line; write nothing
+    /// Sensitivities of each result over the whole line; write nothing
     #[arg(long, conflicts_with_all = ["output", "merge", "changed", "worst", "rows"])]
     pub(super) slopes: bool,
     /// Of these results only (with --slopes)
@@ -296,7 +296,7 @@ pub(super) struct Range {
     /// Compare with the results already there: which variants moved, and by how much; write nothing
     #[arg(long, conflicts_with_all = ["output", "merge"])]
     pub(super) changed: bool,
-    /// Work out only these variants, counted from 1, and keep them as a part
+    /// Calculate only these variants, counted from 1, and keep them as a part
     #[arg(long, value_name = "FROM..TO")]
     pub(super) rows: Option<String>,
     /// Put parts together instead of working out

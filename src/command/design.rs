@@ -2,12 +2,14 @@
 
 use super::arguments::{Design as Asked, Form};
 use super::given::start;
-use super::print::{Terminal, wrapped};
+use super::print::Terminal;
 use super::{Ending, line, plot, question, run};
 use crate::calculation::{
-    Answer, Before, Beyond, By, Design, Inputs, Question, Swept, TRUST, Wish, written,
+    Answer, Before, Beyond, By, Design, Inputs, Question, Swept, Wish, written,
 };
 use crate::environment::Environment;
+use crate::program::Program;
+use crate::report::{self, text};
 
 /// Rows of a table over the range.
 const ROWS: u32 = 40;
@@ -23,21 +25,21 @@ pub(super) fn design(
     let (program, mut inputs) = match start(&asked.sheet, &asked.given, environment) {
         Ok(start) => start,
         Err((problems, ending)) => {
-            terminal.problems(&problems, Form::Long, "Nothing was worked out.");
+            terminal.problems(&problems, Form::Long, "Nothing was calculated.");
             return ending;
         }
     };
     let question = match question::read(&asked.question, asked.worst, &program, &mut inputs) {
         Ok(question) => question,
         Err(problems) => {
-            terminal.problems(&problems, Form::Long, "Nothing was worked out.");
+            terminal.problems(&problems, Form::Long, "Nothing was calculated.");
             return Ending::WrongInput;
         }
     };
     if asked.example {
         inputs.fill_with_examples();
     }
-    let worked = Design::new(&program, &inputs, &question).and_then(|design| {
+    let found = Design::new(&program, &inputs, &question).and_then(|design| {
         let answer = design.answer()?;
         let rows = if asked.table {
             design.sweep(ROWS, 1).into_iter().flatten().collect()
@@ -47,31 +49,25 @@ pub(super) fn design(
         let picture = asked.plot.then(|| plot::points(&design, &question));
         Ok((answer, rows, picture))
     });
-    match worked {
+    match found {
         Ok((answer, rows, picture)) => {
             if asked.json {
-                terminal.json(&as_json(&question, &answer, &rows, picture.as_deref()));
+                terminal.json(as_json(&program, &question, &answer, &rows, picture.as_deref()));
             } else {
-                report(&question, &answer, terminal);
+                report(&program, &question, &answer, terminal);
                 if let Some(words) = left_out(&question, &inputs) {
-                    terminal.say("");
-                    for line in wrapped(&words, 100) {
-                        terminal.say(line);
-                    }
+                    terminal.lines(text::paragraph(&words));
                 }
                 table(&question, &rows, &asked.of, terminal);
                 if let Some(points) = &picture {
                     plot::show(&question, &program, points, terminal);
                 }
-                terminal.say("");
-                for line in wrapped(TRUST, 100) {
-                    terminal.say(line);
-                }
+                terminal.closing([&*program]);
             }
             if answer.found.is_some() { Ending::Holds } else { Ending::Fails }
         }
         Err(problems) => {
-            terminal.problems(&problems, Form::Long, "Nothing was worked out.");
+            terminal.problems(&problems, Form::Long, "Nothing was calculated.");
             Ending::WrongInput
         }
     }
@@ -138,10 +134,12 @@ pub(super) fn asked_in_words(question: &Question, wishes: &[Wish]) -> String {
     format!("{} with which every check holds{with}{over}", inputs.join(", then "))
 }
 
-fn report(question: &Question, answer: &Answer, terminal: &mut Terminal) {
-    for line in wrapped(&asked_in_words(question, &answer.wishes), 100) {
-        terminal.say(line);
+fn report(program: &Program, question: &Question, answer: &Answer, terminal: &mut Terminal) {
+    if answer.found.is_none() {
+        terminal.lines(report::heading(program));
+        terminal.say("");
     }
+    terminal.lines(text::wrapped(&asked_in_words(question, &answer.wishes), 100));
     terminal.say("");
     let Some((values, results)) = &answer.found else {
         terminal.say(if answer.none_further {
@@ -253,6 +251,7 @@ fn in_words(row: &Swept) -> String {
 }
 
 pub(super) fn as_json(
+    program: &Program,
     question: &Question,
     answer: &Answer,
     rows: &[Swept],
@@ -272,7 +271,7 @@ pub(super) fn as_json(
             .map(|it| serde_json::json!({ "value": written(&it.value), "broken": it.broken }))
     };
     let found = answer.found.as_ref();
-    serde_json::json!({
+    let parts = serde_json::json!({
         "asked": asked_in_words(question, &answer.wishes),
         "input": question.by.first().map(|by| &by.input),
         "value": found.and_then(|(values, _)| values.first().map(written)),
@@ -290,8 +289,9 @@ pub(super) fn as_json(
         },
         "over_tolerances": question.worst,
         "forbids": answer.forbids,
-        "run": found.map(|(_, results)| run::as_json(results)),
+        "run": found.map(|(_, results)| report::results_json(results)),
         "table": rows.iter().map(swept).collect::<Vec<_>>(),
         "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
-    })
+    });
+    report::document(program, parts)
 }

@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use super::arguments::{Allowed, Fill};
-use super::print::{Terminal, wrapped};
+use super::print::Terminal;
 use super::{Ending, output, read_sheet, run, worst};
-use crate::calculation::TRUST;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name, render_json};
 use crate::environment::Environment;
 use crate::project::Project;
+use crate::report::{self, Check, text};
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
 use crate::workbook::{Calculated, Filling, Options, fresh_copy, work_out_with};
@@ -17,7 +17,7 @@ pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut T
     match filled(asked, environment) {
         Ok(done) => {
             if asked.json {
-                terminal.json(&as_json(asked, &done));
+                terminal.json(as_json(asked, &done));
             } else {
                 report(asked, &done, terminal);
             }
@@ -107,15 +107,23 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
 fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     for calculated in &done.filling.calculated {
         terminal.say(format!("{} asks for", calculated.place.in_words()));
-        match calculated.worst.as_ref().filter(|_| asked.worst) {
-            Some(found) => worst::report_briefly(found, terminal),
-            None => run::report_briefly(&calculated.results, terminal),
+        match calculated.worst.as_ref() {
+            Some(found) if asked.worst => worst::report_briefly(found, terminal),
+            found => {
+                run::report_briefly(&calculated.results, terminal);
+                // a cell asks for the worst case: what does not hold there ends the run with 1
+                let checks: Vec<Check> = found.map_or_else(Vec::new, |it| {
+                    it.checks().iter().map(Check::from).filter(|it| !it.holds()).collect()
+                });
+                if let Some(mut table) = report::checks_table(&checks, true) {
+                    table.title = "checks that are not proved over the tolerances".to_owned();
+                    terminal.lines(text::table(&table));
+                }
+            }
         }
         terminal.say("");
-        if let Some(words) = untold(calculated) {
-            for line in wrapped(&words, 100) {
-                terminal.say(line);
-            }
+        if let Some(words) = not_shown(calculated) {
+            terminal.lines(text::wrapped(&words, 100));
             terminal.say("");
         }
     }
@@ -149,10 +157,7 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.written(done.written.changed.len(), target, (asked.dry_run, asked.output.is_none()));
     terminal.recalculated(done.written.to_recalculate.len());
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
+    terminal.closing(done.filling.calculated.iter().map(|one| &**one.results.program()));
 }
 
 fn cautions(done: &Done, terminal: &mut Terminal) {
@@ -163,7 +168,7 @@ fn cautions(done: &Done, terminal: &mut Terminal) {
 }
 
 /// Tolerances that no cell shows the effect of.
-fn untold(calculated: &Calculated) -> Option<String> {
+fn not_shown(calculated: &Calculated) -> Option<String> {
     let shown = calculated.cells.iter().any(|(name, ..)| {
         [" lowest", " highest", " worst"].iter().any(|ending| name.ends_with(ending))
     });
@@ -174,7 +179,7 @@ fn untold(calculated: &Calculated) -> Option<String> {
     match (calculated.tolerances, &calculated.worst, shown) {
         (false, ..) | (_, Some(_), true) => None,
         (true, None, _) => Some(format!(
-            "Inputs have tolerances; these results are for the values as given. `--worst` shows how far results can go; {rows}."
+            "Inputs have tolerances; these results are for the nominal values. `--worst` shows how far results can go; {rows}."
         )),
         (true, Some(_), false) => Some(format!(
             "No cell of the workbook asks for the lowest or highest value of a result: {rows}."
@@ -203,9 +208,9 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         .calculated
         .iter()
         .map(|calculated| {
-            let mut json = run::as_json(&calculated.results);
+            let mut json = report::results_json(&calculated.results);
             if let (Some(object), Some(found)) = (json.as_object_mut(), &calculated.worst) {
-                object.insert("worst".to_owned(), worst::as_json(found));
+                object.insert("worst".to_owned(), report::worst_json(found));
             }
             if let Some(object) = json.as_object_mut() {
                 object.insert("asked_at".to_owned(), serde_json::json!(calculated.place.in_words()));

@@ -11,6 +11,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
+use crate::report::{self, Identity};
 use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
@@ -19,10 +20,15 @@ pub(super) fn form(
     terminal: &mut Terminal,
 ) -> Ending {
     match written(asked, environment) {
-        Ok(names) => {
+        Ok(programs) => {
+            let sheets = report::identities(programs.iter().map(|program| &**program));
+            let names =
+                programs.iter().filter_map(|program| Some(program.scopes.first()?.sheet.as_str()));
+            let names: Vec<&str> = names.collect();
             if asked.json {
+                let sheets: Vec<_> = sheets.iter().map(Identity::json).collect();
                 terminal.json(
-                    &serde_json::json!({ "book": asked.output, "sheets": names, "written": true }),
+                    serde_json::json!({ "book": asked.output, "asks_for": names, "sheets": sheets, "written": true }),
                 );
             } else {
                 terminal.say(format!("{} asks for {}", asked.output, names.join(", ")));
@@ -35,7 +41,7 @@ pub(super) fn form(
             if asked.json {
                 let all: Vec<_> = problems.iter().map(render_json).collect();
                 terminal.json(
-                    &serde_json::json!({ "book": asked.output, "problems": all, "written": false }),
+                    serde_json::json!({ "book": asked.output, "problems": all, "written": false }),
                 );
             } else {
                 terminal.problems(&problems, Form::Long, "Nothing was written.");
@@ -48,7 +54,7 @@ pub(super) fn form(
 fn written(
     asked: &FreshForm,
     environment: &dyn Environment,
-) -> Result<Vec<String>, (Problems, Ending)> {
+) -> Result<Vec<Arc<Program>>, (Problems, Ending)> {
     let one = |(problem, ending): (Diagnostic, Ending)| (problem.into(), ending);
     let project = Project::new(environment);
     let folder = Path::new(&asked.output).parent().unwrap_or(Path::new(""));
@@ -74,8 +80,7 @@ fn written(
     let bytes = workbook::form_asking(&asking, options)
         .map_err(|problem| (problem.into(), Ending::File))?;
     output::save(&asked.output, &bytes, &[".xlsx"], asked.force, environment).map_err(one)?;
-    let sheets = programs.iter().filter_map(|program| program.scopes.first());
-    Ok(sheets.map(|scope| scope.sheet.clone()).collect())
+    Ok(programs)
 }
 
 /// A sheet that is among the programs twice.

@@ -1,4 +1,4 @@
-//! Questions asked of every variant of a product line: what its results hang on, and the reverse question.
+//! Questions asked of every variant of a product line: the sensitivities of its results, and the reverse question.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -7,14 +7,13 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::arguments::{Design as AskedDesign, Range};
 use super::given::Stop;
-use super::print::{Terminal, bar, wrapped};
-use super::{Ending, design, question, slopes};
-use crate::calculation::{
-    Answer, Design, Influence, Influences, Inputs, Question, Step, TRUST, written,
-};
+use super::print::{Terminal, bar};
+use super::{Ending, design, question};
+use crate::calculation::{Answer, Design, Influence, Influences, Inputs, Question, Step, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
+use crate::report::{self, text};
 use crate::spreadsheet::{Book, Reading};
 use crate::workbook::range::{Asked, ProductLine};
 
@@ -140,9 +139,10 @@ pub(super) fn slopes(
     if asked.json {
         let all: Vec<_> = strongest
             .values()
-            .map(|(it, row)| slopes::one_as_json(program, it, &line.name(*row)))
+            .map(|(it, row)| report::slope_json(program, it, &line.name(*row)))
             .collect();
-        terminal.json(&serde_json::json!({ "book": asked.book, "sheet": line.line.sheet, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all }));
+        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all });
+        terminal.json(report::document(program, parts));
     } else {
         let about = format!(
             "{}: {} variants; what moves each result most, for 1 % more of an input (1 K of a temperature, or one \
@@ -150,9 +150,8 @@ unit of what is 0), and the variant where it does so most",
             line.line.sheet,
             line.line.variants.len()
         );
-        for text in wrapped(&about, 100) {
-            terminal.say(text);
-        }
+        terminal.lines(report::heading(program));
+        terminal.lines(text::wrapped(&about, 100));
         for (at, output) in program.outputs.iter().enumerate() {
             if !asked.of.is_empty() && !asked.of.contains(&output.name) {
                 continue;
@@ -170,7 +169,7 @@ unit of what is 0), and the variant where it does so most",
             terminal.say(&output.name);
             if of_this.is_empty() {
                 terminal.say(if output.rounding.is_empty() {
-                    "  hangs on no input here"
+                    "  depends on no input here"
                 } else {
                     "  stands still between its steps"
                 });
@@ -179,14 +178,10 @@ unit of what is 0), and the variant where it does so most",
                 .iter()
                 .take(STRONGEST)
                 .map(|(it, row)| {
-                    let step = match &it.step {
-                        Step::Percent => "1 %".to_owned(),
-                        Step::Kelvin => "1 K".to_owned(),
-                        Step::One(one) => one.clone(),
-                    };
+                    let step = report::step_in_words(&it.step);
                     vec![
                         it.name.clone(),
-                        slopes::change(it, output),
+                        report::slope_in_words(it, output),
                         format!("for {step}"),
                         line.name(*row),
                     ]
@@ -198,7 +193,7 @@ unit of what is 0), and the variant where it does so most",
             terminal.say("");
             terminal.say(crate::diagnostic::render_line(problem));
         }
-        trust(terminal);
+        terminal.closing([&**program]);
     }
     if wrong.is_empty() { Ending::Holds } else { Ending::WrongInput }
 }
@@ -211,15 +206,15 @@ pub(super) fn reverse(
     terminal: &mut Terminal,
 ) -> Ending {
     let sheet = asked.sheet.clone();
-    let worked = read(book, Some(sheet), None, false, environment).and_then(|line| {
+    let asked_of = read(book, Some(sheet), None, false, environment).and_then(|line| {
         // values that are given in the question count for every variant
         let mut given = Inputs::new(&line.line.program);
         let question = question::read(&asked.question, asked.worst, &line.line.program, &mut given)
             .map_err(|problems| (problems, Ending::WrongInput))?;
         Ok((line, given, question))
     });
-    let (line, given, question) = match worked {
-        Ok(worked) => worked,
+    let (line, given, question) = match asked_of {
+        Ok(all) => all,
         Err((problems, ending)) => {
             terminal.left_alone(book, &problems, asked.json);
             return ending;
@@ -238,12 +233,12 @@ pub(super) fn reverse(
         let all: Vec<_> = answers
             .iter()
             .map(|(row, answer)| match answer {
-                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": design::as_json(&question, answer, &[], None) }),
+                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": design::as_json(program, &question, answer, &[], None) }),
                 Err(problems) => serde_json::json!({ "variant": line.name(*row), "problems": problems.iter().map(crate::diagnostic::render_json).collect::<Vec<_>>() }),
             })
             .collect();
-        terminal
-            .json(&serde_json::json!({ "book": book, "sheet": line.line.sheet, "variants": all }));
+        let parts = serde_json::json!({ "book": book, "variants": all });
+        terminal.json(report::document(program, parts));
     } else {
         report(&line, &question, &answers, terminal);
     }
@@ -259,9 +254,8 @@ type Answers = [(u32, Result<Answer, Problems>)];
 fn report(line: &Line, question: &Question, answers: &Answers, terminal: &mut Terminal) {
     let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.wishes));
     let words = wishes.map_or_else(String::new, |it| design::asked_in_words(question, it));
-    for text in wrapped(&format!("for each of {} variants {words}", answers.len()), 100) {
-        terminal.say(text);
-    }
+    terminal.lines(report::heading(&line.line.program));
+    terminal.lines(text::wrapped(&format!("for each of {} variants {words}", answers.len()), 100));
     terminal.say("");
     let mut rows = vec![vec!["variant".to_owned()]];
     if let Some(head) = rows.first_mut() {
@@ -290,18 +284,11 @@ fn report(line: &Line, question: &Question, answers: &Answers, terminal: &mut Te
             Err(problems) => {
                 cells.extend(question.by.iter().map(|_| String::new()));
                 let first = problems.first().map(|problem| problem.headline.clone());
-                cells.push(format!("not worked out: {}", first.unwrap_or_default()));
+                cells.push(format!("not calculated: {}", first.unwrap_or_default()));
             }
         }
         rows.push(cells);
     }
     terminal.columns(&rows);
-    trust(terminal);
-}
-
-fn trust(terminal: &mut Terminal) {
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
+    terminal.closing([&*line.line.program]);
 }

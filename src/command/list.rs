@@ -42,7 +42,7 @@ pub(super) fn list(asked: &List, terminal: &mut Terminal) -> Ending {
             .collect(),
     };
     if asked.json {
-        terminal.json(&serde_json::json!(rows));
+        terminal.json(serde_json::json!({ "listed": rows }));
     } else {
         terminal.columns(&rows);
     }
@@ -57,7 +57,7 @@ fn find(question: &str, json: bool, terminal: &mut Terminal) -> Ending {
             .iter()
             .map(|found| serde_json::json!({ "group": found.sheet.group, "name": found.sheet.name, "title": found.title }))
             .collect();
-        terminal.json(&serde_json::json!(all));
+        terminal.json(serde_json::json!({ "listed": all }));
     } else if found.is_empty() {
         terminal.tell(format!(
             "No sheet of the library answers \"{question}\"; `standstill list` shows them all."
@@ -84,7 +84,7 @@ fn sheets(json: bool, terminal: &mut Terminal) -> Ending {
             .iter()
             .map(|sheet| serde_json::json!({ "group": sheet.group, "name": sheet.name, "title": title(sheet.text) }))
             .collect();
-        terminal.json(&serde_json::json!(all));
+        terminal.json(serde_json::json!({ "listed": all }));
         return Ending::Holds;
     }
     for (group, about) in GROUPS {
@@ -100,6 +100,6 @@ fn sheets(json: bool, terminal: &mut Terminal) -> Ending {
         terminal.columns(&rows);
         terminal.say("");
     }
-    terminal.say("`standstill show SHEET` tells inputs, results and sources; `standstill run SHEET --example` works the sheet's own example.");
+    terminal.say("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET --example` calculates the sheet's own example.");
     Ending::Holds
 }

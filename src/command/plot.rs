@@ -2,7 +2,7 @@
 
 use super::print::Terminal;
 use crate::calculation::{Design, Question, Swept, Which, written};
-use crate::program::Program;
+use crate::program::{Check, Program};
 
 /// Columns and rows of a picture.
 const COLUMNS: u32 = 61;
@@ -130,13 +130,7 @@ fn name(which: Which, question: &Question, program: &Program) -> String {
         Which::Wanted(at) => question.wanted.get(at).map_or_else(unknown, |wanted| {
             format!("{} {} {}", wanted.result, wanted.relation.sign(), written(&wanted.value))
         }),
-        Which::Check(at) => program.checks.get(at).map_or_else(unknown, |check| {
-            if check.path.is_empty() {
-                check.text.clone()
-            } else {
-                format!("{}: {}", check.path, check.text)
-            }
-        }),
+        Which::Check(at) => program.checks.get(at).map_or_else(unknown, Check::label),
         Which::Exists(at) => {
             let output = program.outputs.get(at).map_or("it", |output| output.name.as_str());
             format!("{output} surely exists")

@@ -1,11 +1,11 @@
-//! Printing: aligned columns, problems, and the words about trust.
+//! Printing to the terminal: reports, problems, progress.
 
 use std::io::{self, IsTerminal as _, Write as _};
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use unicode_width::UnicodeWidthStr as _;
-
 use crate::diagnostic::{Diagnostic, render_json, render_line, render_long, totals};
+use crate::program::Program;
+use crate::report::{self, JSON_FORMAT, text};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::arguments::Form;
 
@@ -29,7 +29,7 @@ impl Terminal {
         }
     }
 
-    /// A reader who has gone is no failure; a disk that is full is one, and is said once.
+    /// A reader who has gone is not a failure; a disk that is full is one, and is said once.
     fn note(&mut self, outcome: io::Result<()>) {
         let Err(error) = outcome else { return };
         self.closed = true;
@@ -56,9 +56,21 @@ impl Terminal {
 
     /// Rows in aligned columns, two blanks between, indented by two.
     pub(super) fn columns(&mut self, rows: &[Vec<String>]) {
-        for line in aligned(rows) {
+        for line in text::aligned(rows) {
             self.say(format!("  {line}"));
         }
+    }
+
+    /// Lines of a report.
+    pub(super) fn lines(&mut self, lines: Vec<String>) {
+        for line in lines {
+            self.say(line);
+        }
+    }
+
+    /// What stands at the end of every report: the cautions of its sheets, and what every report says once.
+    pub(super) fn closing<'a>(&mut self, programs: impl IntoIterator<Item = &'a Program>) {
+        self.lines(text::closing(&report::cautions(programs)));
     }
 
     /// Problems on standard error.
@@ -92,7 +104,7 @@ impl Terminal {
     pub(super) fn left_alone(&mut self, book: &str, problems: &[Diagnostic], json: bool) {
         if json {
             let all: Vec<_> = problems.iter().map(render_json).collect();
-            self.json(&serde_json::json!({ "book": book, "problems": all, "written": false }));
+            self.json(serde_json::json!({ "book": book, "problems": all, "written": false }));
         } else {
             self.problems(problems, Form::Long, "Nothing was written.");
         }
@@ -122,14 +134,15 @@ impl Terminal {
             1 => ("1 formula depends".to_owned(), "is"),
             _ => (format!("{stale} formulas depend"), "are"),
         };
-        self.say(format!(
-            "{formulas} on them and {are} worked out afresh when the workbook is opened."
-        ));
+        self.say(format!("{formulas} on them and {are} recalculated when the workbook is opened."));
     }
 
-    /// A JSON value on standard output.
-    pub(super) fn json(&mut self, value: &serde_json::Value) {
-        self.say(serde_json::to_string_pretty(value).unwrap_or_default());
+    /// A JSON object on standard output, with the version of its form.
+    pub(super) fn json(&mut self, mut value: serde_json::Value) {
+        if let Some(object) = value.as_object_mut() {
+            object.insert("format".to_owned(), serde_json::json!(JSON_FORMAT));
+        }
+        self.say(serde_json::to_string_pretty(&value).unwrap_or_default());
     }
 }
 
@@ -146,43 +159,4 @@ pub(super) fn bar(count: usize, what: &str, quiet: bool) -> ProgressBar {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,
     }
-}
-
-/// Rows with their cells padded to the width of their column; the last cell of a row is not padded.
-pub(super) fn aligned(rows: &[Vec<String>]) -> Vec<String> {
-    let mut widths: Vec<usize> = Vec::new();
-    for row in rows {
-        for (at, cell) in row.iter().enumerate() {
-            match widths.get_mut(at) {
-                Some(width) => *width = (*width).max(cell.width()),
-                None => widths.push(cell.width()),
-            }
-        }
-    }
-    rows.iter()
-        .map(|row| {
-            let mut line = String::new();
-            for (cell, width) in row.iter().zip(&widths) {
-                line.push_str(cell);
-                line.push_str(&" ".repeat(width.saturating_sub(cell.width()) + 2));
-            }
-            line.trim_end().to_owned()
-        })
-        .collect()
-}
-
-/// A long text in lines of at most so many columns.
-pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            // a number is not torn from its sign
-            Some(line) if word == "%" || line.width() + 1 + word.width() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
 }

@@ -6,6 +6,7 @@ use super::{Ending, check_sheet, find_sheet};
 use crate::diagnostic::{Diagnostic, put_in_order, totals};
 use crate::environment::Environment;
 use crate::library::SHELVED;
+use crate::report::{self, text};
 
 pub(super) fn prove(
     asked: &Prove,
@@ -20,18 +21,27 @@ pub(super) fn prove(
     let mut problems: Vec<Diagnostic> = Vec::new();
     let mut meant = Vec::new();
     let mut ending = Ending::Holds;
+    let mut taken = Vec::new();
     for name in &names {
         match find_sheet(name, environment) {
             Ok(source) => {
                 let checked = check_sheet(&source, environment);
                 problems.extend(checked.problems);
                 meant.extend(checked.program.iter().flat_map(|program| program.meant.clone()));
+                taken.extend(checked.program.as_deref().and_then(|program| {
+                    let words = report::defaults_in_words(&report::defaults_of_used(program))?;
+                    Some(format!("{name}: {words}"))
+                }));
             }
             Err((problem, how)) => {
                 problems.push(problem);
                 ending = how;
             }
         }
+    }
+    // of the whole library it would be a book
+    if asked.form == Form::Long && !asked.sheets.is_empty() {
+        terminal.lines(text::list("defaults of used sheets that are taken", &taken));
     }
     put_in_order(&mut problems);
     let counted = totals(&problems);

@@ -138,7 +138,7 @@ fn free(words: &Words, program: &Program, problems: &mut Vec<Diagnostic>) -> Opt
 }
 
 fn unread(text: &str) -> Diagnostic {
-    Diagnostic::error(Name::UnreadableQuantity, format!("`{text}` is no part of a question"))
+    Diagnostic::error(Name::UnreadableQuantity, format!("`{text}` is not a part of a question"))
         .at(Place::Argument { text: text.to_owned() })
         .remedy(HOW)
 }

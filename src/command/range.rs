@@ -34,12 +34,13 @@ pub(super) fn range(
     match done(asked, environment) {
         Ok(done) => {
             if asked.json {
-                terminal.json(&as_json(asked, &done));
+                terminal.json(as_json(asked, &done));
             } else {
                 report(asked, &done, terminal);
             }
             let wrong = done.summary.count(Verdict::Wrong) > 0;
-            let fails = done.summary.count(Verdict::Fails) > 0;
+            let open = [Verdict::Fails, Verdict::NotProved];
+            let fails = open.into_iter().any(|verdict| done.summary.count(verdict) > 0);
             match (wrong, fails) {
                 (true, _) => Ending::WrongInput,
                 (false, true) => Ending::Fails,
@@ -53,7 +54,7 @@ pub(super) fn range(
     }
 }
 
-/// A product line that was worked out.
+/// A product line that was calculated.
 struct Done {
     line: ProductLine,
     span: Span<usize>,
@@ -92,7 +93,7 @@ struct Compared {
     variants: usize,
 }
 
-/// Everything that a product line is worked out from.
+/// Everything that a product line is calculated from.
 struct Job<'a> {
     asked: &'a Range,
     environment: &'a dyn Environment,
@@ -100,7 +101,7 @@ struct Job<'a> {
     file: &'a RowBook<'a>,
     line: ProductLine,
     span: Span<usize>,
-    /// How many problems and moved results are told of.
+    /// How many problems and moved results are listed.
     listed: usize,
 }
 

@@ -83,7 +83,7 @@ fn check(
             return Some(Ending::File);
         }
     };
-    let then = [MADE, "Worked out "].iter().find_map(|mark| {
+    let then = [MADE, "Calculated "].iter().find_map(|mark| {
         let at = kept.rfind(mark)? + mark.len();
         kept.get(at..)?.split_inclusive("UTC").next().map(str::to_owned)
     });
@@ -108,15 +108,16 @@ fn check(
 
 /// What has changed since a kept review was made: its files by their hashes, the version, or itself.
 fn why_stale(document: &Document, kept: &str) -> String {
-    let changed: Vec<String> = document
-        .files
-        .iter()
-        .filter(|file| !kept.contains(&file.hash))
-        .map(|file| match kept.contains(&file.name) {
-            true => file.name.clone(),
-            false => format!("{} (new)", file.name),
-        })
-        .collect();
+    let moved = |(name, hash): (&String, &String)| {
+        let new = if kept.contains(name) { "" } else { " (new)" };
+        (!kept.contains(hash)).then(|| format!("{name}{new}"))
+    };
+    let files = document.files.iter().map(|file| (&file.name, &file.hash));
+    let mut changed: Vec<String> = files.filter_map(moved).collect();
+    if changed.is_empty() {
+        let sheets = document.sheets.iter().map(|sheet| (&sheet.sheet, &sheet.sha256));
+        changed.extend(sheets.filter_map(moved));
+    }
     let version = format!("Standstill {}", env!("CARGO_PKG_VERSION"));
     match changed.len() {
         0 if !kept.contains(&version) => format!("it was not made by {version}"),

@@ -3,14 +3,12 @@
 use super::Ending;
 use super::arguments::{Form, Run};
 use super::given::start;
-use super::print::{Terminal, wrapped};
+use super::print::Terminal;
 use super::{output, slopes, spread, worst};
-use crate::calculation::{Influences, Inputs, Results, TRUST, Verdict, Worst, sample};
+use crate::calculation::{Influences, Inputs, Results, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
-use crate::program::Program;
-use crate::project::Identity;
-use crate::review::steps;
+use crate::report::{self, text};
 use crate::workbook::{result_book, worst_book};
 
 pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
@@ -31,7 +29,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         inputs.fill_with_examples();
     }
     if !problems.is_empty() {
-        // what else is wrong is told in the same run
+        // what else is wrong is reported in the same run
         problems.extend(Results::work_out(&program, &inputs).err().unwrap_or_default());
         return stop(asked, terminal, &problems, Ending::WrongInput);
     }
@@ -54,7 +52,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
                     return stop(asked, terminal, &[problem], ending);
                 }
                 if asked.json {
-                    terminal.json(&worst::as_json(&found));
+                    terminal.json(report::worst_json(&found));
                 } else {
                     worst::report(&found, terminal);
                     saved(asked, terminal);
@@ -68,7 +66,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         return match Influences::work_out(&program, &inputs) {
             Ok(found) => {
                 if asked.json {
-                    terminal.json(&slopes::as_json(&found));
+                    terminal.json(report::sensitivities_json(&found));
                 } else {
                     slopes::report(&found, &asked.of, terminal);
                 }
@@ -81,7 +79,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         return match spread::draw(&program, &inputs, count, asked.seed, asked.json) {
             Ok(drawn) => {
                 if asked.json {
-                    terminal.json(&spread::as_json(&drawn, asked.seed));
+                    terminal.json(spread::as_json(&drawn, asked.seed));
                 } else {
                     spread::report(&drawn, asked.seed, &asked.of, terminal);
                 }
@@ -96,18 +94,18 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
                 return stop(asked, terminal, &[problem], ending);
             }
             if asked.json {
-                let mut json = as_json(&results);
+                let mut json = report::results_json(&results);
                 if asked.steps
                     && let Some(object) = json.as_object_mut()
                 {
-                    object.insert("steps".to_owned(), steps::as_json(&results));
+                    object.insert("steps".to_owned(), report::steps_json(&results));
                 }
-                terminal.json(&json);
+                terminal.json(json);
             } else {
                 report(&results, asked.steps, terminal);
                 if inputs.any_spread() {
                     terminal.say("");
-                    terminal.say("inputs have tolerances; these results are for the values as given: `--worst` shows how far they can go");
+                    terminal.say("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
                 }
                 saved(asked, terminal);
             }
@@ -158,7 +156,7 @@ pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
     }
 }
 
-/// What a sheet needs, where nothing was given.
+/// What a sheet needs, where no value was given.
 fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Terminal) {
     let count = missing.len();
     let words = if count == 1 { "one value" } else { "values" };
@@ -176,7 +174,7 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
             vec![input.name.clone(), unit, input.note.clone()]
         })
         .collect();
-    for line in super::print::aligned(&rows) {
+    for line in text::aligned(&rows) {
         terminal.tell(format!("  {line}"));
     }
     terminal.tell("");
@@ -187,183 +185,45 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
 fn stop(asked: &Run, terminal: &mut Terminal, problems: &[Diagnostic], ending: Ending) -> Ending {
     if asked.json {
         let all: Vec<_> = problems.iter().map(render_json).collect();
-        terminal.json(&serde_json::json!({ "sheet": asked.sheet, "problems": all }));
+        terminal.json(serde_json::json!({ "sheet": asked.sheet, "problems": all }));
     } else {
-        terminal.problems(problems, Form::Long, "Nothing was worked out.");
+        terminal.problems(problems, Form::Long, "Nothing was calculated.");
     }
     ending
 }
 
-/// Which sheet it is: its title, and in a line where it comes from.
-pub(super) fn heading(program: &Program, terminal: &mut Terminal) {
-    if let Some(scope) = program.scopes.first() {
-        terminal.say(format!("{}: {}", scope.sheet, scope.title));
-        terminal.say(format!("  {}", Identity::of(scope)));
-    }
-}
-
 /// The results as a person reads them.
-pub(super) fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
-    heading(results.program(), terminal);
+fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
+    terminal.lines(report::heading(results.program()));
     if with_steps {
-        for line in steps::as_text(results) {
-            terminal.say(line);
-        }
+        terminal.lines(report::steps_text(results));
     }
-    figures(results, terminal);
-    checks(results, true, terminal);
-    settings(results, terminal);
-    cautions(results, terminal);
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
+    figures(results, true, terminal);
+    if let Some(words) = report::defaults_in_words(&report::defaults(results)) {
+        terminal.lines(text::list("defaults taken", &[words]));
     }
+    terminal.closing([&**results.program()]);
 }
 
-/// The results without the sheet's cautions, and of the checks those that do not hold.
+/// The results without what every report says once, and of the checks those that do not hold.
 pub(super) fn report_briefly(results: &Results, terminal: &mut Terminal) {
-    heading(results.program(), terminal);
-    figures(results, terminal);
-    checks(results, false, terminal);
-    settings(results, terminal);
+    terminal.lines(report::heading(results.program()));
+    figures(results, false, terminal);
 }
 
-fn figures(results: &Results, terminal: &mut Terminal) {
-    terminal.say("");
-    terminal.say("results");
-    let rows: Vec<Vec<String>> = results
-        .program()
-        .outputs
-        .iter()
-        .map(|output| {
-            let rounding = if output.rounding.is_empty() {
-                String::new()
-            } else {
-                format!("({})", output.rounding)
-            };
-            let about = match (output.note.is_empty(), rounding.is_empty()) {
-                (true, _) => rounding,
-                (false, true) => output.note.clone(),
-                (false, false) => format!("{} {rounding}", output.note),
-            };
-            vec![output.name.clone(), results.in_words(output), about]
-        })
-        .collect();
-    terminal.columns(&rows);
-}
-
-fn checks(results: &Results, all: bool, terminal: &mut Terminal) {
-    if results.checks().is_empty() {
-        return;
-    }
-    terminal.say("");
-    let holding = results.checks().iter().filter(|check| check.verdict == Verdict::Holds).count();
-    terminal.say(if all {
-        "checks".to_owned()
-    } else {
-        format!("checks: {holding} of {} hold", results.checks().len())
-    });
-    let rows: Vec<Vec<String>> = results
-        .checks()
-        .iter()
-        .filter(|check| all || check.verdict != Verdict::Holds)
-        .map(|check| {
-            let word = match check.verdict {
-                Verdict::Holds => "holds",
-                Verdict::Fails => "FAILS",
-                Verdict::Caution => "look",
-            };
-            let text = if check.path.is_empty() {
-                check.text.clone()
-            } else {
-                format!("{}: {}", check.path, check.text)
-            };
-            let margin = check.margin.as_ref().map_or(String::new(), |margin| match &margin.left {
-                Some(left) => format!("{}, margin {left}", margin.sides),
-                None => margin.sides.clone(),
-            });
-            vec![word.to_owned(), text, margin]
-        })
-        .collect();
-    terminal.columns(&rows);
-    for check in results.checks() {
-        if check.verdict != Verdict::Holds && !check.otherwise.is_empty() {
-            terminal.say(format!("  {}: {}", check.text, check.otherwise));
-        }
+fn figures(results: &Results, all_checks: bool, terminal: &mut Terminal) {
+    let checks = report::checks_table(&report::checks(results), all_checks);
+    let tables = [Some(report::figures_table(results)), checks, report::settings_table(results)];
+    for table in tables.into_iter().flatten() {
+        terminal.lines(text::table(&table));
     }
 }
 
-fn settings(results: &Results, terminal: &mut Terminal) {
-    let settings = results.settings();
-    if settings.is_empty() {
-        return;
+/// The checks that do not hold, where a report is about something else.
+pub(super) fn open_checks(results: &Results, terminal: &mut Terminal) {
+    let checks = report::checks(results);
+    if checks.iter().any(|check| !check.holds()) {
+        let table = report::checks_table(&checks, false);
+        terminal.lines(table.as_ref().map(text::table).unwrap_or_default());
     }
-    terminal.say("");
-    terminal.say("to be set in the drive");
-    let mut rows = vec![
-        ["name", "value", "step", "least", "most", "what it is", "read back, date, name"]
-            .map(str::to_owned)
-            .to_vec(),
-    ];
-    for setting in settings {
-        rows.push(vec![
-            setting.name,
-            setting.value,
-            setting.step,
-            setting.low,
-            setting.high,
-            setting.note,
-            "____________________".to_owned(),
-        ]);
-    }
-    terminal.columns(&rows);
-}
-
-fn cautions(results: &Results, terminal: &mut Terminal) {
-    let mut seen: Vec<&str> = Vec::new();
-    for scope in &results.program().scopes {
-        for caution in &scope.cautions {
-            if !seen.contains(&caution.as_str()) {
-                seen.push(caution);
-            }
-        }
-    }
-    if seen.is_empty() {
-        return;
-    }
-    terminal.say("");
-    terminal.say("cautions");
-    for caution in seen {
-        for (at, line) in wrapped(caution, 96).iter().enumerate() {
-            terminal.say(format!("{}{line}", if at == 0 { "  - " } else { "    " }));
-        }
-    }
-}
-
-/// The results for a program: numbers as text with all their digits, and as f64.
-pub(super) fn as_json(results: &Results) -> serde_json::Value {
-    let program = results.program();
-    let scope = program.scopes.first();
-    serde_json::json!({
-        "sheet": scope.map(|scope| &scope.sheet),
-        "title": scope.map(|scope| &scope.title),
-        "sheets": Identity::json_of(program),
-        "holds": results.holds(),
-        "results": program.outputs.iter().map(|output| results.output_json(output)).collect::<Vec<_>>(),
-        "checks": results.checks().iter().map(|check| serde_json::json!({
-            "verdict": match check.verdict { Verdict::Holds => "holds", Verdict::Fails => "fails", Verdict::Caution => "caution" },
-            "text": check.text,
-            "path": check.path,
-            "otherwise": check.otherwise,
-            "sides": check.margin.as_ref().map(|margin| &margin.sides),
-            "margin": check.margin.as_ref().and_then(|margin| margin.left.as_ref()),
-        })).collect::<Vec<_>>(),
-        "settings": results.settings().iter().map(|setting| serde_json::json!({
-            "name": setting.name, "value": setting.value, "step": setting.step,
-            "least": setting.low, "most": setting.high, "what": setting.note,
-        })).collect::<Vec<_>>(),
-        "sources": program.scopes.iter().flat_map(|scope| &scope.sources).collect::<Vec<_>>(),
-        "cautions": program.scopes.iter().flat_map(|scope| &scope.cautions).collect::<std::collections::BTreeSet<_>>(),
-        "trust": TRUST,
-    })
 }

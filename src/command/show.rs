@@ -1,12 +1,12 @@
-//! `standstill show`: what a sheet takes, gives, and stands on.
+//! `standstill show`: what a sheet takes, gives, and is based on.
 
 use super::arguments::{Form, Show};
-use super::print::{Terminal, wrapped};
+use super::print::Terminal;
 use super::{Ending, check_sheet, find_sheet};
 use crate::calculation::{tolerance_in_words, written};
 use crate::environment::Environment;
 use crate::program::{Input, Program, Type};
-use crate::project::Identity;
+use crate::report::{self, text};
 
 pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let source = match find_sheet(&asked.sheet, environment) {
@@ -26,11 +26,11 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
         return Ending::WrongSheet;
     };
     if asked.json {
-        terminal.json(&as_json(&program));
+        terminal.json(as_json(&program));
         return Ending::Holds;
     }
     let Some(scope) = program.scopes.first() else { return Ending::WrongSheet };
-    super::run::heading(&program, terminal);
+    terminal.lines(report::heading(&program));
     terminal.say("");
     terminal.say("takes");
     let rows: Vec<Vec<String>> = program.inputs.iter().map(input_row).collect();
@@ -82,16 +82,7 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
     for (what, texts) in
         [("words", &scope.words), ("sources", &scope.sources), ("cautions", &scope.cautions)]
     {
-        if texts.is_empty() {
-            continue;
-        }
-        terminal.say("");
-        terminal.say(what);
-        for text in texts {
-            for (at, line) in wrapped(text, 96).iter().enumerate() {
-                terminal.say(format!("{}{line}", if at == 0 { "  - " } else { "    " }));
-            }
-        }
+        terminal.lines(text::list(what, texts));
     }
     Ending::Holds
 }
@@ -143,16 +134,7 @@ pub(super) fn range(input: &Input) -> String {
 }
 
 fn as_json(program: &Program) -> serde_json::Value {
-    let scope = program.scopes.first();
-    serde_json::json!({
-        "sheet": scope.map(|scope| &scope.sheet),
-        "title": scope.map(|scope| &scope.title),
-        "sheets": Identity::json_of(program),
-        "sources": scope.map(|scope| &scope.sources),
-        "cautions": scope.map(|scope| &scope.cautions),
-        "meant": program.meant.iter().map(|number| serde_json::json!({
-            "number": number.written, "why": number.why, "at": number.place.in_words(),
-        })).collect::<Vec<_>>(),
+    let parts = serde_json::json!({
         "takes": program.inputs.iter().map(|input| serde_json::json!({
             "name": input.name,
             "kind": input.kind.map(|kind| kind.name),
@@ -174,5 +156,9 @@ fn as_json(program: &Program) -> serde_json::Value {
         "gives": program.outputs.iter().map(|output| serde_json::json!({
             "name": output.name, "unit": output.unit.symbol, "rounding": output.rounding, "note": output.note,
         })).collect::<Vec<_>>(),
-    })
+        "defaults": report::defaults_of_used(program).into_iter().map(|it| serde_json::json!({
+            "name": it.name, "value": it.value, "note": it.note,
+        })).collect::<Vec<_>>(),
+    });
+    report::document(program, parts)
 }

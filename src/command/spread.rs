@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use super::print::{Terminal, bar, wrapped};
-use crate::calculation::{Drawn, Inputs, TRUST, difference};
+use super::print::{Terminal, bar};
+use crate::calculation::{Drawn, Inputs, Verdict, difference};
 use crate::diagnostic::Problems;
 use crate::number::Exact;
 use crate::program::{Direction, Program};
-use crate::project::Identity;
+use crate::report;
 use crate::unit::Unit;
 
 /// Shares of the draws whose limits are shown.
@@ -32,13 +32,13 @@ pub(super) fn draw(
 /// Percentiles as a person reads them; of the named results, or of all.
 pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Terminal) {
     let program = drawn.nominal().program();
-    super::run::heading(program, terminal);
+    terminal.lines(report::heading(program));
     terminal.say(format!(
         "{} draws with seed {seed}; below each value lies the share of the draws in its heading",
         drawn.count
     ));
     terminal.say("");
-    let mut rows = vec![["name", "as given", "mean", "deviation"].map(str::to_owned).to_vec()];
+    let mut rows = vec![["name", "nominal", "mean", "deviation"].map(str::to_owned).to_vec()];
     if let Some(head) = rows.first_mut() {
         head.extend(SHARES.iter().map(|(_, words)| (*words).to_owned()));
     }
@@ -66,12 +66,11 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
         .zip(&drawn.failing)
         .filter(|(_, failing)| **failing > 0)
         .map(|(check, failing)| {
-            let path =
-                if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
+            let verdict = if check.caution { Verdict::Caution } else { Verdict::Fails };
             vec![
-                if check.caution { "look" } else { "fails" }.to_owned(),
+                verdict.word().to_owned(),
                 format!("in {failing} of {} draws", drawn.count - drawn.without),
-                format!("{path}{}", check.text),
+                check.label(),
             ]
         })
         .collect();
@@ -80,24 +79,33 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
         terminal.say("checks that fail in some draws");
         terminal.columns(&failing);
     }
+    let never = drawn
+        .never
+        .iter()
+        .map(|(words, draws)| vec![format!("in {draws} of {} draws", drawn.count), words.clone()]);
+    let never: Vec<Vec<String>> = never.collect();
+    if !never.is_empty() {
+        terminal.say("");
+        terminal.say("values that never exist in some draws; the figures above are of the others");
+        terminal.columns(&never);
+    }
     if drawn.without > 0 {
         terminal.say("");
         terminal.say(format!(
-            "{} draws have no results: they leave the range of an input, or a value does not exist",
+            "{} draws have no results: they leave the range of an input, or a value is outside its domain",
             drawn.without
         ));
     }
     terminal.say("");
-    terminal.say("a spread is no worst case: `--worst` says how far results can go");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
+    terminal.say("a spread is not a worst case: `--worst` says how far results can go");
+    terminal.closing([&**program]);
 }
 
-/// Whether a check that is more than a caution fails in any draw, or a draw has no results.
+/// Whether no check that is more than a caution fails in any draw, and every draw has its results.
 pub(super) fn holds(drawn: &Drawn) -> bool {
     let checks = &drawn.nominal().program().checks;
     drawn.without == 0
+        && drawn.never.is_empty()
         && checks.iter().zip(&drawn.failing).all(|(check, failing)| check.caution || *failing == 0)
 }
 
@@ -115,15 +123,13 @@ fn words(x: f64, unit: &Unit, digits: u32) -> String {
 /// The same for a program.
 pub(super) fn as_json(drawn: &Drawn, seed: u64) -> serde_json::Value {
     let program = drawn.nominal().program();
-    serde_json::json!({
-        "sheet": program.scopes.first().map(|scope| &scope.sheet),
-        "sheets": Identity::json_of(program),
-        "draws": drawn.count, "seed": seed, "without_results": drawn.without, "holds": holds(drawn),
+    let parts = serde_json::json!({
+        "draws": drawn.count, "seed": seed, "without_results": drawn.without, "never": drawn.never, "holds": holds(drawn),
         "results": drawn.samples().iter().filter_map(|sample| {
             let output = program.outputs.get(sample.output)?;
             let number = |x: f64, unit: &Unit| Exact::from_f64(x).and_then(|x| x.in_unit(unit)).map(|x| x.to_f64()).ok();
             Some(serde_json::json!({
-                "name": output.name, "unit": output.unit.symbol,
+                "name": output.name, "unit": output.unit.symbol, "draws": sample.count(),
                 "mean": number(sample.mean, &output.unit), "deviation": number(sample.deviation, &difference(&output.unit)),
                 "percentiles": SHARES.iter().map(|(share, words)| serde_json::json!({
                     "share": words, "value": number(sample.percentile(*share), &output.unit),
@@ -133,5 +139,6 @@ pub(super) fn as_json(drawn: &Drawn, seed: u64) -> serde_json::Value {
         "checks": program.checks.iter().zip(&drawn.failing).map(|(check, failing)| serde_json::json!({
             "text": check.text, "path": check.path, "caution": check.caution, "failing": failing,
         })).collect::<Vec<_>>(),
-    })
+    });
+    report::document(program, parts)
 }

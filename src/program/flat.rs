@@ -341,6 +341,8 @@ pub struct Line {
 pub enum Says {
     /// An input.
     Takes,
+    /// An input of a used sheet that keeps its default.
+    Default,
     /// A definition, with its tree.
     Works(Arc<crate::language::Definition>),
     /// A check.
@@ -399,6 +401,17 @@ pub struct Check {
     pub place: Place,
     /// Line of the sheet.
     pub line: LineId,
+}
+
+impl Check {
+    /// The check in words, with the path of the used sheet that it belongs to.
+    #[must_use]
+    pub fn label(&self) -> String {
+        match self.path.as_str() {
+            "" => self.text.clone(),
+            path => format!("{path}: {}", self.text),
+        }
+    }
 }
 
 /// A line of `gives`.

@@ -94,7 +94,7 @@ impl Compiler<'_> {
             register,
         });
         let value = Value::new(register, declared.type_.clone());
-        self.taken(sheet, take, declared, line, &value);
+        self.taken(sheet, take, declared, line, &value, Says::Takes);
         declared.with_default(value, sheet, take)
     }
 
@@ -119,7 +119,7 @@ impl Compiler<'_> {
                 self.line = line;
                 let mut value = self.whole(at);
                 value.type_ = declared.type_.clone();
-                self.taken(sheet, take, declared, line, &value);
+                self.taken(sheet, take, declared, line, &value, Says::Takes);
                 Some(value)
             }
             Some(Argument::Silent) => None,
@@ -129,7 +129,7 @@ impl Compiler<'_> {
                 self.line = line;
                 let register = self.emit_literal(default).register;
                 let value = Value::new(register, declared.type_.clone());
-                self.taken(sheet, take, declared, line, &value);
+                self.taken(sheet, take, declared, line, &value, Says::Default);
                 Some(declared.with_default(value, sheet, take))
             }
         }
@@ -212,6 +212,7 @@ impl Compiler<'_> {
         declared: &Declared,
         id: LineId,
         value: &Value,
+        says: Says,
     ) {
         let line = Line {
             name: format!("{}{}", sheet.path, take.name.value),
@@ -221,7 +222,7 @@ impl Compiler<'_> {
             type_: declared.type_.clone(),
             note: take.note.clone(),
             place: sheet.place(&take.span),
-            says: Says::Takes,
+            says,
         };
         self.put_line(id, line);
         sheet.lines.insert(take.name.value.clone(), id);

@@ -30,7 +30,7 @@ shows! {
     Picture "picture" "What happens, drawn.";
     Steps "steps" "Every line as formula, values and result.";
     Worst "worst" "How far results and checks go within the tolerances of the inputs.";
-    Slopes "slopes" "What results hang on, for 1 % of each input.";
+    Slopes "slopes" "What results depend on, for 1 % of each input.";
 }
 
 /// What a block asks for.

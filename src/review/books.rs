@@ -1,4 +1,4 @@
-//! The workbooks of a document: each opened once, its problems told once, whatever blocks use it.
+//! The workbooks of a document: each opened once, its problems reported once, whatever blocks use it.
 
 use std::cell::OnceCell;
 use std::rc::Rc;
@@ -48,7 +48,7 @@ impl Reader<'_> {
             .ok()
     }
 
-    /// A workbook, opened once; its problems are told once.
+    /// A workbook, opened once; its problems are reported once.
     fn opened(&mut self, book: &Word, problems: &mut Vec<Diagnostic>) -> Option<Rc<Opened>> {
         if let Some(known) = self.books.get(&book.value) {
             return known.clone();
@@ -106,7 +106,7 @@ impl Reader<'_> {
         match fitting.len() {
             // with what could be read of it: ranges are looked at beside what could not
             1 => fitting.pop(),
-            // what is wrong with the workbook is told
+            // what is wrong with the workbook is reported
             0 if *wrong => None,
             0 => {
                 let headline = format!(

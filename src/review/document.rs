@@ -1,4 +1,4 @@
-//! A review document: text with sheet blocks and values in it, worked out whole or not at all.
+//! A review document: text with sheet blocks and values in it, calculated whole or not at all.
 
 use std::ops::Range;
 use std::path::Path;
@@ -12,11 +12,12 @@ use super::product::ProductReview;
 use super::reader::Reader;
 use super::taken::Link;
 use super::value::Inline;
+use super::worst::WorstReview;
 use crate::calculation::Results;
-use crate::diagnostic::{Diagnostic, Origin, Source, put_in_order};
+use crate::diagnostic::{Diagnostic, Source, put_in_order};
 use crate::environment::Environment;
 use crate::program::Program;
-use crate::project::sha256;
+use crate::report::{Identity, identities, sha256};
 
 /// One calculation of a document.
 #[derive(Clone, Debug)]
@@ -27,6 +28,8 @@ pub struct Calculation {
     pub sheet: String,
     /// What came out.
     pub results: Results,
+    /// How far it can go within the tolerances; none where no input has one.
+    pub(super) worst: Option<WorstReview>,
     /// What is shown of it, in this order.
     pub(super) shows: Vec<Show>,
     /// Where a workbook asks for it.
@@ -50,7 +53,7 @@ pub(super) enum Stands {
     Line(usize),
 }
 
-/// A document with everything in it worked out.
+/// A document with everything in it calculated.
 #[derive(Clone, Debug)]
 pub struct Document {
     /// The text.
@@ -63,11 +66,13 @@ pub struct Document {
     pub(super) blocks: Vec<(Range<usize>, Stands)>,
     /// Values in the text.
     pub(super) values: Vec<(Range<usize>, Inline)>,
-    /// The files it rests on.
+    /// The files it is made from.
     pub files: Vec<UsedFile>,
+    /// Every sheet that took part.
+    pub sheets: Vec<Identity>,
 }
 
-/// Why a document could not be worked out.
+/// Why a document could not be calculated.
 #[derive(Clone, Debug)]
 pub struct Unreviewed {
     /// Every problem.
@@ -77,6 +82,11 @@ pub struct Unreviewed {
 }
 
 impl Document {
+    /// The programs of all calculations and product lines.
+    pub(super) fn programs(&self) -> impl Iterator<Item = &Program> {
+        programs(&self.calculations, &self.lines)
+    }
+
     /// Whether every check of every calculation and of every variant holds.
     #[must_use]
     pub fn holds(&self) -> bool {
@@ -85,12 +95,20 @@ impl Document {
     }
 }
 
+fn programs<'a>(
+    calculations: &'a [Calculation],
+    lines: &'a [ProductReview],
+) -> impl Iterator<Item = &'a Program> {
+    let of_lines = lines.iter().map(|line| &*line.program);
+    calculations.iter().map(|one| &**one.results.program()).chain(of_lines)
+}
+
 /// What of CommonMark and its common extensions is read.
 pub(super) fn options() -> Options {
     Options::ENABLE_TABLES | Options::ENABLE_FOOTNOTES | Options::ENABLE_STRIKETHROUGH
 }
 
-/// Reads a document, works out its sheet blocks and finds its values; files are looked for beside it.
+/// Reads a document, calculates its sheet blocks and finds its values; files are looked for beside it.
 ///
 /// # Errors
 /// Every problem of the document, of its sheets, inputs and workbooks, in one list.
@@ -114,16 +132,12 @@ pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Docum
     files.extend(
         noted.files().into_iter().map(|file| UsedFile { name: beside(&file.name), ..file }),
     );
-    for calculation in &calculations {
-        for scope in &calculation.results.program().scopes {
-            let shelved = scope.source.origin == Origin::Library;
-            let name = format!("{}, of the library", scope.source.name);
-            if shelved && !files.iter().any(|file| file.name == name) {
-                files.push(UsedFile { name, hash: sha256(scope.source.text.as_bytes()) });
-            }
-        }
-    }
-    Ok(Document { source: Arc::clone(source), calculations, lines, blocks, values, files })
+    let programs = programs(&calculations, &lines);
+    let sheets = identities(programs)
+        .into_iter()
+        .map(|sheet| Identity { origin: beside(&sheet.origin), ..sheet })
+        .collect();
+    Ok(Document { source: Arc::clone(source), calculations, lines, blocks, values, files, sheets })
 }
 
 /// The first sheet of a program.

@@ -1,4 +1,4 @@
-//! Which files a review rests on, with their hashes, and when it was made.
+//! Which files a review is made from, with their hashes, and when it was made.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -8,9 +8,9 @@ use sha2::{Digest as _, Sha256};
 
 use crate::diagnostic::Diagnostic;
 use crate::environment::Environment;
-use crate::project::sha256;
+use crate::report::sha256;
 
-/// A file that a review rests on.
+/// A file that a review is made from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UsedFile {
     /// Name, without the folders above the document.

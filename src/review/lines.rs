@@ -6,24 +6,26 @@ use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
 use super::tables;
 use super::width::{fit, is_wide};
-use super::worst::tolerance;
+use super::worst::tied_words;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
 use crate::program::{Input, Line, Op, Program, Register, Says, Scope, Type};
+use crate::report::markdown::signs;
+use crate::report::{self, Table, tolerance};
 use crate::unit::Unit;
 
 /// Writes the parts of a calculation.
-pub(super) struct Teller<'a> {
+pub(super) struct SectionWriter<'a> {
     /// Place of the calculation on the page.
     pub(super) at: usize,
     pub(super) results: &'a Results,
     pub(super) formats: &'a Formats,
     /// Sources of the whole page; a sheet names its own by number.
-    pub(super) sources: &'a [String],
+    pub(super) sources: &'a [&'a str],
 }
 
-impl<'a> Teller<'a> {
+impl<'a> SectionWriter<'a> {
     /// A value that follows the inputs.
     pub(super) fn live(&self, register: Register, type_: &Type, unit: &Unit) -> String {
         let text = self.results.register_in_words(register, type_, unit);
@@ -59,22 +61,15 @@ impl<'a> Teller<'a> {
         }
         let calculation = self.at;
         let mut items = String::new();
-        for (at, (check, outcome)) in program.checks.iter().zip(self.results.checks()).enumerate() {
-            let (class, word) = match outcome.verdict {
-                Verdict::Holds => ("ok", "holds"),
-                Verdict::Fails => ("bad", "FAILS"),
-                Verdict::Caution => ("look", "look"),
-            };
+        let found = report::checks(self.results);
+        for (at, (check, outcome)) in program.checks.iter().zip(&found).enumerate() {
+            let (class, word) = (class(outcome.verdict), outcome.verdict.word());
             let path = if check.path.is_empty() {
                 String::new()
             } else {
                 format!("<small>{}</small> ", escaped(&check.path))
             };
-            let sides = outcome.margin.as_ref().map_or(String::new(), |margin| {
-                let left =
-                    margin.left.as_ref().map_or(String::new(), |left| format!(", margin {left}"));
-                tied(&signs(&format!("{}{left}", margin.sides)))
-            });
+            let sides = tied(&signs(&outcome.detail()));
             let formula = if check.sides.is_some() {
                 String::new()
             } else {
@@ -150,7 +145,7 @@ impl<'a> Teller<'a> {
                 String::new()
             } else {
                 format!(
-                    "<p class=\"rest\">Sources: {}. The file of the sheet is {}; line and column stand behind each note.</p>",
+                    "<p class=\"rest\">Sources: {}. The file of the sheet is {}; each note is followed by its line and column.</p>",
                     numbers.join(", "),
                     escaped(scope.source.name.rsplit(['/', '\\']).next().unwrap_or_default())
                 )
@@ -190,7 +185,7 @@ impl<'a> Teller<'a> {
                 Node::Name(_) | Node::Number { .. } | Node::Dotted(..) => return None,
                 _ => (symbol(short), tree.as_ref()),
             },
-            Says::Takes | Says::Holds(_) | Says::Gives => return None,
+            Says::Takes | Says::Default | Says::Holds(_) | Says::Gives => return None,
         };
         let cases = self.cases(line, tree);
         let taken =
@@ -336,9 +331,41 @@ fn math(inner: &str, fit: f64) -> String {
     format!("<math style=\"--fit:{fit:.2}\">{inner}</math>")
 }
 
-/// Signs of comparison as a person reads them.
-pub(super) fn signs(text: &str) -> String {
-    text.replace("<=", "≤").replace(">=", "≥").replace("<>", "≠")
+/// How a verdict is coloured.
+pub(super) fn class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Holds => "ok",
+        Verdict::Caution => "look",
+        Verdict::NotProved | Verdict::MayFail | Verdict::Fails => "bad",
+    }
+}
+
+/// A table of a report, which a narrow page may push; nothing where it has no rows.
+pub(super) fn html_table(table: &Table, class: &str) -> String {
+    let notes: String =
+        table.notes.iter().map(|note| format!("<p class=\"rest\">{}</p>", escaped(note))).collect();
+    if table.rows.is_empty() {
+        return notes;
+    }
+    let mark = |figures: bool| if figures { " class=\"q\"" } else { "" };
+    let heads: String = table
+        .columns
+        .iter()
+        .map(|it| format!("<th scope=\"col\"{}>{}</th>", mark(it.figures), escaped(it.head)))
+        .collect();
+    let row = |row: &Vec<String>| {
+        let cells = row.iter().zip(table.columns).skip(1).map(|(text, column)| {
+            let words = if column.figures { tied(text) } else { tied_words(text) };
+            format!("<td{}>{words}</td>", mark(column.figures))
+        });
+        let first = row.first().map(|name| row_head(name)).unwrap_or_default();
+        format!("<tr>{first}{}</tr>", cells.collect::<String>())
+    };
+    let rows: String = table.rows.iter().map(row).collect();
+    format!(
+        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"{}\"><table class=\"{class}\"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{notes}",
+        escaped(&table.title)
+    )
 }
 
 /// Text in which what stands between backticks is a name.

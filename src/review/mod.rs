@@ -14,7 +14,6 @@ mod picture;
 mod plain;
 mod product;
 mod reader;
-pub mod steps;
 mod tables;
 mod taken;
 mod value;
@@ -31,7 +30,7 @@ mod worst;
 #[must_use]
 pub fn is_a_review(bytes: &[u8]) -> bool {
     let text = String::from_utf8_lossy(bytes);
-    text.contains(" by Standstill ") && text.contains(crate::calculation::TRUST)
+    text.contains(" by Standstill ") && text.contains(crate::report::DISCLAIMER)
 }
 
 pub use document::{Calculation, Document, Unreviewed, read};

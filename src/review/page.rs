@@ -4,12 +4,13 @@ use super::block::Show;
 use super::carried::{Formats, carried, preferred};
 use super::document::{Calculation, Document, Stands, title};
 use super::files::hash_base64;
-use super::lines::{Teller, inputs};
+use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, json};
 use super::picture::{Pictures, Slopes, margins};
 use super::product::ProductReview;
 use super::{markdown, verdict, worst};
-use crate::calculation::TRUST;
+use crate::program::Program;
+use crate::report::{self, DISCLAIMER, Identity};
 
 const STYLE: &str = include_str!("page/page.css");
 const SCRIPTS: &[&str] = &[
@@ -27,22 +28,15 @@ pub const MADE: &str = "<time id=\"made\">";
 #[must_use]
 pub fn page(document: &Document, made: &str) -> String {
     let formats = Formats::default();
-    let mut sources: Vec<String> = Vec::new();
-    let mut cautions: Vec<String> = Vec::new();
-    for scope in document.calculations.iter().flat_map(|one| &one.results.program().scopes) {
-        for (from, to) in [(&scope.sources, &mut sources), (&scope.cautions, &mut cautions)] {
-            for text in from {
-                if !to.contains(text) {
-                    to.push(text.clone());
-                }
-            }
-        }
-    }
+    let sources = report::sources(document.programs());
+    let cautions = report::cautions(document.programs());
     let drawn: Vec<Drawn> = document.calculations.iter().map(Drawn::of).collect();
     let body = markdown::page(document, &formats, &|stands| match stands {
         Stands::Written => String::new(),
         Stands::Calculation(at) => section(document, at, &drawn, &formats, &sources),
-        Stands::Line(at) => document.lines.get(at).map_or_else(String::new, |one| line(at, one)),
+        Stands::Line(at) => {
+            document.lines.get(at).map_or_else(String::new, |one| line(document, at, one))
+        }
     });
     let programs: Vec<_> = document.calculations.iter().map(|one| carried(one, &formats)).collect();
     let pictures: Vec<_> = drawn.iter().map(|one| one.pictures.carried()).collect();
@@ -62,7 +56,7 @@ pub fn page(document: &Document, made: &str) -> String {
         "{}{}{}{}",
         list("Sources", "src", &sources),
         list("Cautions", "cau", &cautions),
-        rests(document, made),
+        made_from(document, made),
         SIGNATURES.replace("<table", &format!("{}<table", verdict::foot(document)))
     );
     let name = heading(document);
@@ -120,12 +114,12 @@ fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
 }
 
 /// A product line.
-fn line(at: usize, line: &ProductReview) -> String {
+fn line(document: &Document, at: usize, line: &ProductReview) -> String {
     format!(
-        "<section class=\"calc\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">Product line of the sheet {}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
+        "<section class=\"calc\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">{}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
         escaped(&line.alias),
-        escaped(&line.title),
-        escaped(&line.sheet),
+        escaped(title(&line.program)),
+        sheet(document, &line.program),
         escaped(&line.from),
         escaped(&line.in_words()),
         margins(line)
@@ -137,7 +131,7 @@ fn section(
     at: usize,
     drawn: &[Drawn],
     formats: &Formats,
-    sources: &[String],
+    sources: &[&str],
 ) -> String {
     let (Some(calculation), Some(drawn)) = (document.calculations.get(at), drawn.get(at)) else {
         return String::new();
@@ -146,12 +140,12 @@ fn section(
         return String::new();
     }
     let program = calculation.results.program();
-    let teller = Teller { at, results: &calculation.results, formats, sources };
+    let writer = SectionWriter { at, results: &calculation.results, formats, sources };
     let mut to = format!(
-        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> {}</h3><p class=\"from\">Sheet {}{}</p>",
+        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> {}</h3><p class=\"from\">{}{}</p>",
         escaped(&calculation.alias),
         escaped(title(program)),
-        escaped(&calculation.sheet),
+        sheet(document, program),
         from(calculation)
     );
     // said once, where a range is first seen
@@ -159,21 +153,29 @@ fn section(
     for show in &calculation.shows {
         to.push_str(&match show {
             Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
-            Show::Results => teller.figures(),
-            Show::Checks => teller.checks(),
-            Show::Settings => teller.settings(),
+            Show::Results => writer.figures(),
+            Show::Checks => writer.checks(),
+            Show::Settings => writer.settings(),
             Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
-            Show::Steps => teller.steps(),
-            Show::Worst => worst::section(&calculation.results) + &std::mem::take(&mut handed),
+            Show::Steps => writer.steps(),
+            Show::Worst => worst::section(calculation) + &std::mem::take(&mut handed),
             Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
         });
     }
     // a check that fails is seen whatever the document shows of the calculation
     if !calculation.shows.contains(&Show::Checks) {
-        to.push_str(&teller.failing());
+        to.push_str(&writer.failing());
     }
     to.push_str("</section>\n");
     to
+}
+
+/// Which sheet it is, and where it comes from.
+fn sheet(document: &Document, program: &Program) -> String {
+    let Some(scope) = program.scopes.first() else { return String::new() };
+    let own = Identity::of(scope);
+    let known = document.sheets.iter().find(|it| it.sheet == own.sheet && it.sha256 == own.sha256);
+    format!("Sheet {}, {}", escaped(&own.sheet), escaped(&known.unwrap_or(&own).to_string()))
 }
 
 fn from(calculation: &Calculation) -> String {
@@ -183,7 +185,7 @@ fn from(calculation: &Calculation) -> String {
         .map_or(String::new(), |place| format!(", inputs from {}", escaped(place)))
 }
 
-fn list(title: &str, mark: &str, items: &[String]) -> String {
+fn list(title: &str, mark: &str, items: &[&str]) -> String {
     if items.is_empty() {
         return String::new();
     }
@@ -195,7 +197,7 @@ fn list(title: &str, mark: &str, items: &[String]) -> String {
     format!("<section class=\"end\"><h2>{title}</h2><ol>{items}</ol></section>\n")
 }
 
-fn rests(document: &Document, made: &str) -> String {
+fn made_from(document: &Document, made: &str) -> String {
     let rows: String = document
         .files
         .iter()
@@ -207,10 +209,11 @@ fn rests(document: &Document, made: &str) -> String {
             )
         })
         .collect();
+    let sheets = html_table(&Identity::table(&document.sheets), "files");
     format!(
-        "<section class=\"end\"><h2>What this page rests on</h2><p class=\"trust\">{}</p><p>Worked out {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256.</p>\
-         <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table></section>\n",
-        escaped(TRUST),
+        "<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{}</p><p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256.</p>\
+         <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table><p>The sheets that took part, with those that they use:</p>{sheets}</section>\n",
+        escaped(DISCLAIMER),
         escaped(made),
         env!("CARGO_PKG_VERSION"),
     )

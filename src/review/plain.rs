@@ -2,18 +2,19 @@
 
 use super::block::Show;
 use super::document::{Calculation, Document, Stands, title};
-use super::lines::{given, signs};
+use super::lines::given;
 use super::markup::harmless;
-use super::picture::Slopes;
 use super::product::ProductReview;
 use super::value::What;
-use super::{steps, verdict, worst};
-use crate::calculation::{TRUST, Verdict};
+use super::{verdict, worst};
+use crate::calculation::{Influences, Verdict};
+use crate::report::markdown::{self, cell, signs};
+use crate::report::{self, DISCLAIMER, Identity};
 
 /// What stands behind a figure in running text whose calculation has a check that fails.
 const FAILING: &str = " (a check FAILS)";
 
-/// The document with its blocks and values worked out, as CommonMark with tables.
+/// The document with its blocks and values calculated, as CommonMark with tables.
 #[must_use]
 pub fn plain(document: &Document, made: &str) -> String {
     let text = &document.source.text;
@@ -48,26 +49,24 @@ pub fn plain(document: &Document, made: &str) -> String {
         to.lines().next().filter(|line| line.starts_with("# ")).map_or(0, |line| line.len() + 1);
     let words = verdict::plain(document, &|text| cell(text));
     to.insert_str(below.min(to.len()), &format!("{}{words}", if below > 0 { "\n" } else { "" }));
+    to.push_str("\n\n---\n");
+    let (sources, cautions) =
+        (report::sources(document.programs()), report::cautions(document.programs()));
+    for (title, texts) in [("Sources", sources), ("Cautions", cautions)] {
+        if !texts.is_empty() {
+            to.push_str(&format!("\n**{title}**\n\n"));
+        }
+        to.extend(texts.iter().map(|text| format!("1. {}\n", cell(text))));
+    }
     to.push_str(&format!(
-        "\n\n---\n\n{TRUST}\n\nWorked out {made} by Standstill {} from\n\n",
+        "\n{DISCLAIMER}\n\nCalculated {made} by Standstill {} from\n\n",
         env!("CARGO_PKG_VERSION")
     ));
     for file in &document.files {
         to.push_str(&format!("- {} `{}`\n", cell(&file.name), file.hash));
     }
+    to.push_str(&markdown::table(&Identity::table(&document.sheets)));
     to.chars().map(harmless).collect()
-}
-
-/// Text that stays text in a table.
-fn cell(text: &str) -> String {
-    let mut to = String::new();
-    for sign in text.chars() {
-        if matches!(sign, '|' | '<' | '>' | '*' | '_' | '`' | '[' | ']' | '\\' | '&') {
-            to.push('\\');
-        }
-        to.push(if sign == '\n' { ' ' } else { sign });
-    }
-    to
 }
 
 fn section(calculation: &Calculation) -> String {
@@ -97,77 +96,33 @@ fn section(calculation: &Calculation) -> String {
                     ));
                 }
             }
-            Show::Results => {
-                to.push_str("\n| result | value | what it is |\n| --- | ---: | --- |\n");
-                for output in &program.outputs {
-                    to.push_str(&format!(
-                        "| {} | {} | {} |\n",
-                        cell(&output.name),
-                        cell(&results.in_words(output)),
-                        cell(&output.note)
-                    ));
-                }
-            }
-            Show::Checks => {
-                to.push('\n');
-                for (check, found) in results.checks().iter().zip(&program.checks) {
-                    let path = match found.path.as_str() {
-                        "" => String::new(),
-                        path => format!("{path}: "),
-                    };
-                    let word = match check.verdict {
-                        Verdict::Holds => "holds",
-                        Verdict::Fails => "**FAILS**",
-                        Verdict::Caution => "**look**",
-                    };
-                    let margin = check.margin.as_ref().map_or(String::new(), |margin| {
-                        let left = margin
-                            .left
-                            .as_ref()
-                            .map_or(String::new(), |left| format!(", margin {left}"));
-                        format!(": {}{left}", margin.sides)
-                    });
-                    let otherwise = if check.verdict == Verdict::Holds || check.otherwise.is_empty()
-                    {
-                        String::new()
-                    } else {
-                        format!(" What to do: {}.", check.otherwise)
-                    };
-                    to.push_str(&format!(
-                        "- {word}: {}\n",
-                        cell(&signs(&format!("{path}{}{margin}{otherwise}", check.text)))
-                    ));
-                }
-            }
+            Show::Results => to.push_str(&markdown::table(&report::figures_table(results))),
+            Show::Checks => to.push_str(&markdown::list(&report::checks(results))),
             Show::Settings => {
-                let settings = results.settings();
-                if !settings.is_empty() {
-                    to.push_str("\n| to be set | value | step | least | most | what it is |\n| --- | ---: | ---: | ---: | ---: | --- |\n");
-                }
-                for it in settings {
-                    to.push_str(&format!(
-                        "| {} | {} | {} | {} | {} | {} |\n",
-                        cell(&it.name),
-                        cell(&it.value),
-                        cell(&it.step),
-                        cell(&it.low),
-                        cell(&it.high),
-                        cell(&it.note)
-                    ));
-                }
+                // what is read back is signed on the page
+                let table = report::settings_table(results).map(|mut table| {
+                    table.columns = table.columns.get(..6).unwrap_or(table.columns);
+                    table
+                });
+                to.extend(table.as_ref().map(markdown::table));
             }
             Show::Picture => {}
-            Show::Slopes => slopes(calculation, &mut to),
-            Show::Worst => worst_case(calculation, &mut to),
+            Show::Slopes => sensitivities(calculation, &mut to),
+            Show::Worst => to.push_str(&worst::plain(calculation)),
             Show::Steps => {
                 to.push_str("\n```text\n");
-                for line in steps::as_text(results) {
+                for line in report::steps_text(results) {
                     to.push_str(&line.replace("```", "'''"));
                     to.push('\n');
                 }
                 to.push_str("```\n");
             }
         }
+    }
+    // a check that does not hold is seen whatever the document shows of the calculation
+    if !calculation.shows.contains(&Show::Checks) {
+        let open = report::checks(results).into_iter().filter(|check| !check.holds());
+        to.push_str(&markdown::list(&open.collect::<Vec<_>>()));
     }
     to
 }
@@ -177,15 +132,15 @@ fn line(line: &ProductReview) -> String {
     let mut to = format!(
         "**{}: {}**, variants from {}: {}\n\n| check | holds | least margin | there | variant |\n| --- | --- | ---: | --- | --- |\n",
         cell(&line.alias),
-        cell(&line.title),
+        cell(title(&line.program)),
         cell(&line.from),
         line.in_words()
     );
     for check in &line.checks {
-        let holds = match (check.fails, check.caution) {
-            (0, _) => "in all".to_owned(),
-            (count, true) => format!("**look** in {count}"),
-            (count, false) => format!("**FAILS** in {count}"),
+        let verdict = if check.caution { Verdict::Caution } else { Verdict::Fails };
+        let holds = match check.fails {
+            0 => "in all".to_owned(),
+            count => format!("**{}** in {count}", verdict.word()),
         };
         let [left, there, variant] = check.worst.as_ref().map_or_else(Default::default, |worst| {
             [
@@ -218,37 +173,21 @@ fn line(line: &ProductReview) -> String {
     to
 }
 
-fn worst_case(calculation: &Calculation, to: &mut String) {
-    let Some(told) = worst::told(&calculation.results) else { return };
-    to.push_str(&format!("\nWorst case, with {}:\n\n", cell(&told.tolerances.join("; "))));
-    to.push_str("| result | least | as given | most | the farther end is reached at |\n| --- | ---: | ---: | ---: | --- |\n");
-    for row in &told.rows {
-        to.push_str(&format!(
-            "| {} | {} | {} | {} | {} |\n",
-            cell(&row.name),
-            cell(&row.low),
-            cell(&row.given),
-            cell(&row.high),
-            cell(&row.corner)
-        ));
-    }
-    if let Some(words) = worst::handed_on(calculation) {
-        to.push_str(&format!("\n{}\n", cell(&words)));
-    }
-    if told.proved + told.open.len() > 0 {
-        let proved = told.proved;
-        to.push_str(&format!("\n{proved} checks are proved to hold within the tolerances.\n"));
-    }
-    for open in &told.open {
-        to.push_str(&format!("- {}\n", cell(open)));
-    }
-}
-
-fn slopes(calculation: &Calculation, to: &mut String) {
-    for (name, rows) in Slopes::of(&calculation.results, &calculation.slopes_of).in_words() {
-        to.push_str(&format!("\nWhat {} hangs on, for 1 % more of each input:\n\n| input | change |\n| --- | ---: |\n", cell(&name)));
-        for (input, change) in rows {
-            to.push_str(&format!("| {} | {} |\n", cell(&input), cell(&change)));
+/// The sensitivities, as a second calculation has them.
+fn sensitivities(calculation: &Calculation, to: &mut String) {
+    let results = &calculation.results;
+    let Ok(found) = Influences::work_out(results.program(), results.inputs()) else { return };
+    let asked = &calculation.slopes_of;
+    for (at, output) in results.program().outputs.iter().enumerate() {
+        if !asked.is_empty() && !asked.contains(&at) {
+            continue;
+        }
+        if let Some(table) = report::sensitivities_table(&found, output, false) {
+            to.push_str(&format!("\nSensitivities of {}:\n", cell(&table.title)));
+            to.push_str(&markdown::table(&table));
+            if table.rows.is_empty() {
+                to.extend(table.notes.iter().map(|note| format!("\n{}\n", cell(note))));
+            }
         }
     }
 }

@@ -1,7 +1,10 @@
 //! A product line in a review: how its variants come out, and the least that each check has left.
 
+use std::sync::Arc;
+
 use crate::calculation::Margin;
 use crate::diagnostic::{Diagnostic, Problems};
+use crate::program::Program;
 use crate::spreadsheet::Book;
 use crate::workbook::range::{Outcome, ProductLine, Verdict};
 
@@ -12,8 +15,8 @@ pub struct ProductReview {
     pub alias: String,
     /// Name of the sheet.
     pub sheet: String,
-    /// Title of the sheet.
-    pub title: String,
+    /// The sheet.
+    pub(super) program: Arc<Program>,
     /// Workbook and tab, in words.
     pub from: String,
     /// How many variants hold.
@@ -26,7 +29,7 @@ pub struct ProductReview {
     pub(super) worst: Vec<WorstVariant>,
 }
 
-/// Most variants that are told one by one.
+/// Most variants that are listed one by one.
 const WORST: usize = 10;
 
 /// What became of a check over all variants.
@@ -75,7 +78,7 @@ struct Left {
 }
 
 impl ProductReview {
-    /// Works out every variant; each row that is wrong is a problem.
+    /// Calculates every variant; each row that is wrong is a problem.
     ///
     /// # Errors
     /// Every problem of every row.
@@ -95,14 +98,14 @@ impl ProductReview {
         Ok(Self {
             alias: alias.to_owned(),
             sheet: line.sheet.clone(),
-            title: line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default(),
+            program: Arc::clone(&line.program),
             from: if line.tab.is_empty() {
                 book.name.clone()
             } else {
                 format!("{} ▸ {}", book.name, line.tab)
             },
             holds: outcome.count(Verdict::Holds),
-            fails: outcome.count(Verdict::Fails),
+            fails: outcome.count(Verdict::Fails) + outcome.count(Verdict::NotProved),
             worst: worst(book, line, &left),
             checks: checks(book, line, &outcome, &left),
         })
@@ -133,11 +136,7 @@ fn checks(book: &Book, line: &ProductLine, outcome: &Outcome, left: &[Left]) -> 
             let variant = line.variant_in_words(book, row);
             Some(LeastMargin { variant, margin, share: *share })
         });
-        let text = if check.path.is_empty() {
-            check.text.clone()
-        } else {
-            format!("{}: {}", check.path, check.text)
-        };
+        let text = check.label();
         let left = shares.map(|(share, holds, _)| (*share, holds)).collect();
         LineCheck { text, caution: check.caution, fails: tally.fails, left, worst }
     });

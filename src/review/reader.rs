@@ -15,6 +15,7 @@ use super::files::Noted;
 use super::product::ProductReview;
 use super::taken;
 use super::value::{self, Inline};
+use super::worst::WorstReview;
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::program::Sheets as _;
@@ -28,11 +29,11 @@ pub(super) struct Reader<'a> {
     pub(super) folder: PathBuf,
     /// Sheets written out in the document.
     pub(super) written: Vec<(String, Arc<Source>)>,
-    /// Workbooks that were opened; none for one whose problems are told.
+    /// Workbooks that were opened; none for one whose problems are reported.
     pub(super) books: BTreeMap<String, Option<Rc<Opened>>>,
     pub(super) calculations: Vec<Calculation>,
     pub(super) lines: Vec<ProductReview>,
-    /// Aliases whose calculation has problems that are told already.
+    /// Aliases whose calculation has problems that are reported already.
     pub(super) failed: Vec<String>,
     pub(super) blocks: Vec<(Range<usize>, Stands)>,
     pub(super) problems: Vec<Diagnostic>,
@@ -140,7 +141,7 @@ impl<'a> Reader<'a> {
                 self.block(asked, all);
             }
         }
-        // worked out in the order of what waits for what, shown in that of the document
+        // calculated in the order of what waits for what, shown in that of the document
         let place = |alias: &str| wanted.iter().position(|asked| asked.alias == alias);
         self.calculations.sort_by_key(|one| place(&one.alias));
         self.lines.sort_by_key(|one| place(&one.alias));
@@ -179,7 +180,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// One block: worked out, or its problems told.
+    /// One block: worked out, or its problems reported.
     fn block(&mut self, asked: &Asked, all: &Range<usize>) {
         let mut problems = Vec::new();
         let done = match &asked.range {
@@ -218,7 +219,7 @@ impl<'a> Reader<'a> {
         };
         let Some(program) = checked.program else {
             self.sheet_is_wrong = true;
-            // a sheet of the document has been told already
+            // a sheet of the document has been reported already
             problems.extend(checked.problems);
             return None;
         };
@@ -243,7 +244,7 @@ impl<'a> Reader<'a> {
         for taken in &asked.taken {
             match taken::take(self.source, &mut inputs, &self.calculations, taken) {
                 Ok(Some(link)) => links.push(link),
-                // the other calculation has failed, and that is told
+                // the other calculation has failed, and that is reported
                 Ok(None) => {
                     let place = Place::text(self.source, taken.name.span.clone());
                     inputs.give_up(&taken.name.value, place);
@@ -283,10 +284,12 @@ impl<'a> Reader<'a> {
             Some(Source { origin: Origin::Library, .. }) => asked.sheet.value.clone(),
             _ => format!("{}.sheet", name_in(&asked.sheet.value)),
         };
+        let results = results?;
         Some(Calculation {
             alias: asked.alias.clone(),
             sheet: asked.sheet.value.clone(),
-            results: results?,
+            worst: WorstReview::of(&results),
+            results,
             shows: asked.shows.clone(),
             from,
             typed,
@@ -295,7 +298,7 @@ impl<'a> Reader<'a> {
         })
     }
 
-    /// A missing input is told where the document asks for the sheet.
+    /// A missing input is reported where the document asks for the sheet.
     fn missing(&self, problem: Diagnostic, all: &Range<usize>, asked: &Asked) -> Diagnostic {
         if problem.name != Name::MissingInput || asked.from.is_some() {
             return problem;

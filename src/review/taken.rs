@@ -35,7 +35,7 @@ pub(super) struct Origin {
     pub(super) register: Register,
 }
 
-/// The order in which blocks can be worked out; blocks in or behind a circle are left out, and each circle
+/// The order in which blocks can be calculated; blocks in or behind a circle are left out, and each circle
 /// is a problem.
 pub(super) fn order(
     source: &Arc<Source>,
@@ -68,7 +68,7 @@ pub(super) fn order(
     }
     let mut left: BTreeSet<usize> = (0..asked.len()).filter(|at| !order.contains(at)).collect();
     while let Some(start) = left.first().copied() {
-        // whatever is left waits for something that is left or was told already: follow it
+        // whatever is left waits for something that is left or was reported already: follow it
         let mut path = vec![start];
         loop {
             let last = path.last().copied().unwrap_or(start);
@@ -128,7 +128,7 @@ fn circle_problem(source: &Arc<Source>, asked: &[Asked], circle: &[usize]) -> Di
 /// Puts other calculations' values into an input, with their worst case where they have one.
 ///
 /// # Errors
-/// A name that is not there, or a value of another kind; none where another has failed and is told.
+/// A name that is not there, or a value of another kind; none where another has failed and is reported.
 pub(super) fn take(
     source: &Arc<Source>,
     inputs: &mut Inputs,

@@ -6,7 +6,7 @@ use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
 use super::document::{Calculation, options};
 use super::product::ProductReview;
-use super::worst;
+use super::worst::WorstReview;
 use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{Decimals, Exact, Slot, System as _};
@@ -27,7 +27,7 @@ pub(super) struct Inline {
 pub(super) enum What {
     /// All checks in words.
     Checks,
-    /// What becomes of the checks within the tolerances; a trial does not work it out again.
+    /// What becomes of the checks within the tolerances; a trial does not calculate it again.
     Worst,
     /// How the variants of a product line come out; its place among the product lines.
     Line,
@@ -50,12 +50,14 @@ impl Inline {
         if let What::Line = self.what {
             return lines.get(self.calculation).map_or_else(String::new, ProductReview::in_words);
         }
-        let Some(results) = calculations.get(self.calculation).map(|one| &one.results) else {
-            return String::new();
-        };
+        let Some(calculation) = calculations.get(self.calculation) else { return String::new() };
+        let results = &calculation.results;
         match &self.what {
             What::Checks | What::Line => results.verdict_in_words(),
-            What::Worst => worst::verdict_in_words(results),
+            What::Worst => calculation
+                .worst
+                .as_ref()
+                .map_or_else(|| "no input has a tolerance".to_owned(), WorstReview::in_words),
             What::Value { register, type_, unit, rounding } => rounding
                 .as_ref()
                 .and_then(|(direction, step)| rounded(results, *register, unit, *direction, step))
@@ -171,7 +173,7 @@ pub(super) fn read(
                 format!("`{alias}` is a product line, it has many values of `{name}`"),
             )
             .at(span(name))
-            .remedy(format!("`{{{alias}.checks}}` tells how its variants come out"))),
+            .remedy(format!("`{{{alias}.checks}}` shows how its variants come out"))),
         };
     }
     let Some(at) = calculations.iter().position(|one| one.alias == alias) else {

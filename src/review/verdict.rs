@@ -1,9 +1,10 @@
 //! The verdict of a review: what holds, what fails and what is not proved, over values, tolerances and lines.
 
 use super::document::{Calculation, Document};
+use super::lines::class;
 use super::markup::escaped;
 use super::product::ProductReview;
-use super::worst;
+use super::worst::WorstReview;
 use crate::calculation::Verdict;
 
 /// What one calculation or one product line comes to.
@@ -18,7 +19,7 @@ struct Part<'a> {
     /// Checks that fail, each with its place among the checks.
     failing: Vec<(usize, String)>,
     /// What the tolerances make of it; none where no input has one.
-    tolerances: Option<String>,
+    tolerances: Option<&'a WorstReview>,
 }
 
 fn parts(document: &Document) -> Vec<Part<'_>> {
@@ -50,11 +51,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
                 otherwise => (place, format!("{}: {otherwise}", check.text)),
             })
             .collect(),
-        tolerances: calculation
-            .results
-            .inputs()
-            .any_spread()
-            .then(|| worst::verdict_in_words(&calculation.results)),
+        tolerances: calculation.worst.as_ref(),
     }
 }
 
@@ -73,8 +70,7 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
 /// Everything in one sentence.
 fn whole(parts: &[Part<'_>]) -> String {
     let of = |verdict| parts.iter().filter(|part| part.verdict == verdict).count();
-    let open = parts.iter().filter_map(|part| part.tolerances.as_ref());
-    let open = open.filter(|words| words.contains(worst::NOT_PROVED)).count();
+    let open = parts.iter().filter(|part| part.tolerances.is_some_and(|it| !it.holds())).count();
     let all = parts.len();
     let values = match (of(Verdict::Fails), of(Verdict::Caution)) {
         (0, 0) => "Every check holds".to_owned(),
@@ -85,14 +81,6 @@ fn whole(parts: &[Part<'_>]) -> String {
     match open {
         0 => format!("{values}."),
         open => format!("{values}; {open} of {all} not proved within the tolerances."),
-    }
-}
-
-fn class(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Holds => "ok",
-        Verdict::Fails => "bad",
-        Verdict::Caution => "look",
     }
 }
 
@@ -131,9 +119,9 @@ fn row(part: &Part<'_>) -> String {
             None => format!("<li>{}</li>", escaped(text)),
         })
         .collect();
-    let tolerances = part.tolerances.as_ref().map_or_else(String::new, |words| {
-        let class = if words.contains(worst::NOT_PROVED) { "wo bad" } else { "wo" };
-        format!(" <span class=\"v {class}\">{}.</span>", escaped(words))
+    let tolerances = part.tolerances.map_or_else(String::new, |worst| {
+        let class = if worst.holds() { "wo" } else { "wo bad" };
+        format!(" <span class=\"v {class}\">{}.</span>", escaped(&worst.in_words()))
     });
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
@@ -163,8 +151,8 @@ pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> Strin
     let mut to = format!("**Verdict: {}**\n\n", cell(&whole(&parts)));
     for part in &parts {
         to.push_str(&format!("- {}: {}", cell(part.alias), cell(&part.words)));
-        if let Some(words) = &part.tolerances {
-            to.push_str(&format!("; {}", cell(words)));
+        if let Some(worst) = part.tolerances {
+            to.push_str(&format!("; {}", cell(&worst.in_words())));
         }
         to.push('\n');
         for (_, text) in part.failing.iter().skip(1) {

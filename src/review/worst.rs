@@ -1,155 +1,141 @@
 //! The worst case in a review: how far each result goes within the tolerances, and what becomes of the checks.
 
 use super::document::Calculation;
-use super::lines::{row_head, tied};
+use super::lines::html_table;
 use super::markup::escaped;
-use crate::calculation::{Results, Worst, WorstCheck, WorstVerdict, show};
+use crate::calculation::{Results, Worst};
+use crate::report::markdown::{self, cell};
+use crate::report::{Check, WorstCase, explanations};
 
-/// One result and how far it goes, in words.
-pub(super) struct Row {
-    pub(super) name: String,
-    pub(super) given: String,
-    pub(super) low: String,
-    pub(super) high: String,
-    /// The corner of the end that lies farther away.
-    pub(super) corner: String,
-}
-
-/// The worst case of a calculation in words.
-pub(super) struct Told {
-    /// The tolerances that it is about.
-    pub(super) tolerances: Vec<String>,
-    /// The results that move.
-    pub(super) rows: Vec<Row>,
-    /// How many results do not move.
-    pub(super) still: usize,
-    /// Checks that are not proved to hold.
-    pub(super) open: Vec<String>,
+/// The worst case of a calculation, or why there is none.
+#[derive(Clone, Debug)]
+pub(super) struct WorstReview {
+    case: WorstCase,
+    /// What is not proved to hold, in sentences.
+    open: Vec<String>,
     /// How many checks are proved.
-    pub(super) proved: usize,
+    proved: usize,
+    /// What the words of the verdicts mean.
+    explained: Vec<String>,
 }
 
-/// Works it out; none where no input has a tolerance.
-pub(super) fn told(results: &Results) -> Option<Told> {
-    if !results.inputs().any_spread() {
-        return None;
-    }
-    let program = results.program();
-    // a corner without results is refused by `--worst`, and told there in full
-    let worst = match Worst::work_out(program, results.inputs()) {
-        Ok(worst) => worst,
-        Err(problems) => {
-            let open = problems.iter().map(|problem| problem.headline.clone()).collect();
-            return Some(Told {
-                tolerances: tolerances(results),
-                rows: Vec::new(),
-                still: 0,
-                open,
-                proved: 0,
-            });
-        }
-    };
-    let mut rows = Vec::new();
-    let mut still = 0;
-    for range in worst.ranges() {
-        let Some(output) = program.outputs.get(range.output) else { continue };
-        if range.low.reached == range.high.reached
-            && range.low.limit.is_none()
-            && range.high.limit.is_none()
-        {
-            still += 1;
-            continue;
-        }
-        let nominal = range.nominal.to_f64();
-        let up = range.high.reached.to_f64() - nominal;
-        let down = nominal - range.low.reached.to_f64();
-        let element = range.element.map_or_else(String::new, |at| format!("[{}]", at + 1));
-        rows.push(Row {
-            name: format!("{}{element}", output.name),
-            given: show(&range.nominal, &output.unit),
-            low: range.low.in_words(output, false),
-            high: range.high.in_words(output, true),
-            corner: if up >= down { range.high.corner.clone() } else { range.low.corner.clone() },
-        });
-    }
-    let open: Vec<String> = worst
-        .checks()
-        .iter()
-        .filter(|check| check.verdict != WorstVerdict::Holds)
-        .map(in_words)
-        .collect();
-    Some(Told {
-        tolerances: tolerances(results),
-        rows,
-        still,
-        proved: worst.checks().len() - open.len(),
-        open,
-    })
-}
-
-fn in_words(check: &WorstCheck) -> String {
-    let verdict = match check.verdict {
-        WorstVerdict::Holds => "holds",
-        WorstVerdict::MayFail => "may fail",
-        WorstVerdict::NotProved => "is not proved",
-        WorstVerdict::Fails => "FAILS as given",
-    };
-    let margin = check
-        .least_margin
-        .as_ref()
-        .map_or_else(String::new, |left| format!(", least margin {left}"));
-    let corner =
-        if check.corner.is_empty() { String::new() } else { format!(", at {}", check.corner) };
-    format!("{}: {verdict}{margin}{corner}", check.text)
-}
-
-/// The inputs that have a tolerance, each with its ends.
-pub(super) fn tolerances(results: &Results) -> Vec<String> {
-    let inputs = results.program().inputs.iter();
-    inputs
-        .filter_map(|input| Some(format!("{} {}", input.name, tolerance(results, input)?)))
-        .collect()
-}
-
-/// From where to where an input may lie, in words.
-pub(super) fn tolerance(results: &Results, input: &crate::program::Input) -> Option<String> {
-    let spread = results.inputs().spread(input)?;
-    let word = |literal: &crate::unit::Literal| {
-        // ends that come from another calculation stand in coherent units
-        let unit = if literal.unit.symbol.is_empty() { &input.unit } else { &literal.unit };
-        crate::number::Exact::from_literal(literal)
-            .map_or_else(|trouble| trouble.words, |value| show(&value, unit))
-    };
-    let all: Vec<String> = spread
-        .ends
-        .iter()
-        .map(|(low, high)| format!("from {} to {}", word(low), word(high)))
-        .collect();
-    Some(all.join("; "))
-}
-
-/// The words of a check that holds in no proof.
+/// The words of what is not proved to hold.
 pub(super) const NOT_PROVED: &str = "NOT PROVED";
 
-/// What becomes of the checks within the tolerances, for running text.
-pub(super) fn verdict_in_words(results: &Results) -> String {
-    let Some(told) = told(results) else { return "no input has a tolerance".to_owned() };
-    match (told.proved, told.open.as_slice()) {
-        (0, []) => "nothing is checked".to_owned(),
-        (1, []) => "the check is proved to hold within the tolerances".to_owned(),
-        (all, []) => format!("all {all} checks are proved to hold within the tolerances"),
-        (proved, open) => {
-            let all = proved + open.len();
-            format!(
-                "{} of {all} {NOT_PROVED} within the tolerances: {}",
-                open.len(),
-                open.join("; ")
-            )
+impl WorstReview {
+    /// Of a calculation; none where no input has a tolerance.
+    pub(super) fn of(results: &Results) -> Option<Self> {
+        if !results.inputs().any_spread() {
+            return None;
         }
+        let case = match Worst::work_out(results.program(), results.inputs()) {
+            Ok(worst) => WorstCase::of(&worst),
+            // within the tolerances lie values without results
+            Err(problems) => {
+                let case = WorstCase::none(results);
+                let open = problems.iter().map(|problem| problem.headline.clone()).collect();
+                return Some(Self { case, open, proved: 0, explained: Vec::new() });
+            }
+        };
+        let open: Vec<&Check> = case.checks.iter().filter(|check| !check.holds()).collect();
+        Some(Self {
+            open: open.iter().map(|it| it.sentence()).chain(case.may_not_exist()).collect(),
+            proved: case.checks.len() - open.len(),
+            explained: explanations(&case.checks),
+            case,
+        })
+    }
+
+    /// Whether everything is proved to hold.
+    pub(super) fn holds(&self) -> bool {
+        self.open.is_empty()
+    }
+
+    /// What becomes of the checks within the tolerances, for running text.
+    pub(super) fn in_words(&self) -> String {
+        let all = self.proved + self.open.len();
+        match (self.proved, self.open.as_slice()) {
+            (0, []) => "nothing is checked".to_owned(),
+            (1, []) => "the check is proved to hold within the tolerances".to_owned(),
+            (2, []) => "both checks are proved to hold within the tolerances".to_owned(),
+            (all, []) => format!("all {all} checks are proved to hold within the tolerances"),
+            (_, open) => {
+                let explained = match self.explained.join("; ") {
+                    words if words.is_empty() => words,
+                    words => format!(" ({words})"),
+                };
+                format!(
+                    "{} of {all} {NOT_PROVED} within the tolerances: {}{explained}",
+                    open.len(),
+                    open.join("; ")
+                )
+            }
+        }
+    }
+
+    /// What it is about: every input with its tolerance.
+    fn tolerances(&self) -> String {
+        let all = self.case.tolerated.iter().map(|it| format!("{} {}", it.name, it.within));
+        all.collect::<Vec<_>>().join("; ")
+    }
+
+    /// What becomes of the checks: a sentence, what is open, and what the words mean.
+    fn checks(&self) -> (Option<String>, &[String]) {
+        let sentence = match (self.proved, self.open.len()) {
+            (0, 0) => None,
+            (proved, 0) => {
+                Some(format!("Every check is proved to hold within the tolerances ({proved})."))
+            }
+            (proved, open) => Some(format!(
+                "Of {} checks {proved} are proved to hold within the tolerances; these are not:",
+                proved + open
+            )),
+        };
+        (sentence, &self.open)
     }
 }
 
-/// What is said where an input takes its range from another calculation: what both hang on, or two such
+/// The worst case as Markdown.
+pub(super) fn plain(calculation: &Calculation) -> String {
+    let Some(worst) = &calculation.worst else {
+        return "\nWorst case: no input of this calculation has a tolerance.\n".to_owned();
+    };
+    let mut to = format!("\nWorst case, with {}:\n", cell(&worst.tolerances()));
+    to.push_str(&markdown::table(&worst.case.moving()));
+    to.extend(handed_on(calculation).map(|words| format!("\n{}\n", cell(&words))));
+    let (sentence, open) = worst.checks();
+    to.extend(sentence.map(|words| format!("\n{words}\n")));
+    if !open.is_empty() {
+        to.push('\n');
+    }
+    to.extend(open.iter().map(|words| format!("- {}\n", cell(words))));
+    to.extend(worst.explained.iter().map(|words| format!("\n{}\n", cell(words))));
+    to
+}
+
+/// As a part of the page.
+pub(super) fn section(calculation: &Calculation) -> String {
+    let Some(worst) = &calculation.worst else {
+        return "<h4>Worst case</h4><p>No input of this calculation has a tolerance.</p>"
+            .to_owned();
+    };
+    let (sentence, open) = worst.checks();
+    let sentence = sentence.map_or_else(String::new, |words| format!("<p>{words}</p>"));
+    let items: String = open.iter().map(|text| format!("<li>{}</li>", tied_words(text))).collect();
+    let items = if items.is_empty() { items } else { format!("<ul>{items}</ul>") };
+    let explained: String = worst
+        .explained
+        .iter()
+        .map(|text| format!("<p class=\"rest\">{}</p>", escaped(text)))
+        .collect();
+    format!(
+        "<h4>Worst case</h4><p class=\"orig\">This part is for the inputs as they were made: a trial does not calculate it again.</p><p>Every input anywhere within its tolerance: {}.</p>{}{sentence}{items}{explained}",
+        tied_words(&worst.tolerances()),
+        html_table(&worst.case.moving(), "ws"),
+    )
+}
+
+/// What is said where an input takes its range from another calculation: what both depend on, or two such
 /// inputs, is not known to be the same; none where no such input has a range, or it is the only one that has.
 pub(super) fn handed_on(calculation: &Calculation) -> Option<String> {
     let results = &calculation.results;
@@ -198,57 +184,8 @@ pub(super) fn handed_on_here(calculation: &Calculation) -> String {
         .map_or_else(String::new, |words| format!("<p class=\"rest ho\">{}</p>", escaped(&words)))
 }
 
-/// As a part of the page.
-pub(super) fn section(results: &Results) -> String {
-    let Some(told) = told(results) else {
-        return "<h4>Worst case</h4><p>No input of this calculation has a tolerance.</p>"
-            .to_owned();
-    };
-    let list: Vec<String> = told.tolerances.iter().map(|text| tied_words(text)).collect();
-    let rows: String = told
-        .rows
-        .iter()
-        .map(|row| {
-            format!(
-                "<tr>{}<td class=\"q\">{}</td><td class=\"q\">{}</td><td class=\"q\">{}</td><td>{}</td></tr>",
-                row_head(&row.name), tied(&row.low), tied(&row.given), tied(&row.high), tied_words(&row.corner)
-            )
-        })
-        .collect();
-    let table = if rows.is_empty() {
-        String::new()
-    } else {
-        format!(
-            "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst case\"><table class=\"ws\"><thead><tr><th scope=\"col\">result</th><th scope=\"col\" class=\"q\">least</th><th scope=\"col\" class=\"q\">as given</th><th scope=\"col\" class=\"q\">most</th><th scope=\"col\">the farther end is reached at</th></tr></thead><tbody>{rows}</tbody></table></div>"
-        )
-    };
-    let still = match told.still {
-        0 => String::new(),
-        1 => " One further result does not move.".to_owned(),
-        many => format!(" {many} further results do not move."),
-    };
-    let open: String = told.open.iter().map(|text| format!("<li>{}</li>", escaped(text))).collect();
-    let open = if told.proved + told.open.len() == 0 {
-        String::new()
-    } else if open.is_empty() {
-        format!(
-            "<p>Every check holds ({} of them), proved for everything within the tolerances.</p>",
-            told.proved
-        )
-    } else {
-        format!(
-            "<p>{} checks are proved to hold for everything within the tolerances; these are not:</p><ul>{open}</ul>",
-            told.proved
-        )
-    };
-    format!(
-        "<h4>Worst case</h4><p class=\"orig\">This part stands for the inputs as they were made: a trial does not work it out again.</p><p>Every input anywhere within its tolerance: {}.{still}</p>{table}{open}",
-        list.join("; ")
-    )
-}
-
 /// Words in which numbers stay with their units.
-fn tied_words(text: &str) -> String {
+pub(super) fn tied_words(text: &str) -> String {
     let mut to = String::new();
     let mut before = ' ';
     let signs: Vec<char> = text.chars().collect();

@@ -15,9 +15,9 @@ use std::sync::Arc;
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::paper::{Page, Paper, fresh, ours, tab_name};
-use crate::calculation::TRUST;
 use crate::diagnostic::Diagnostic;
 use crate::program::{Input, Program, Type};
+use crate::report::{self, DISCLAIMER, Identity};
 
 /// What a form holds beside names, units, notes and ranges.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -126,26 +126,24 @@ pub(super) fn closing(
     program: &Program,
     mut row: u32,
 ) -> Result<(), XlsxError> {
-    for (title, of_scope) in [
-        ("cautions", (|scope| &scope.cautions) as fn(&crate::program::Scope) -> &Vec<String>),
-        ("sources", |scope| &scope.sources),
+    let identities = Identity::all(program);
+    let sheets = identities.iter().map(|it| format!("{}: {it}", it.sheet)).collect::<Vec<_>>();
+    let sheets = sheets.iter().map(String::as_str).collect();
+    for (title, texts) in [
+        ("cautions", report::cautions([program])),
+        ("sources", report::sources([program])),
+        ("sheets that take part", sheets),
     ] {
-        let mut seen: Vec<&str> = Vec::new();
-        for text in program.scopes.iter().flat_map(of_scope) {
-            if !seen.contains(&text.as_str()) {
-                seen.push(text);
-            }
-        }
-        if seen.is_empty() {
+        if texts.is_empty() {
             continue;
         }
         page.part(tab, row, title, &[], paper)?;
         row += 1;
-        for text in seen {
+        for text in texts {
             page.across(tab, row, text, &paper.across)?;
             row += 1;
         }
         row += 1;
     }
-    page.across(tab, row, TRUST, &paper.strong)
+    page.across(tab, row, DISCLAIMER, &paper.strong)
 }

@@ -139,7 +139,7 @@ async function one(browser, file) {
 /** The slowest input of each sheet of the library. */
 async function library(browser, folder) {
   const binary = process.env.STANDSTILL || "standstill";
-  const sheets = JSON.parse(spawnSync(binary, ["list", "--json"], { encoding: "utf8" }).stdout).map((sheet) => sheet.name);
+  const sheets = JSON.parse(spawnSync(binary, ["list", "--json"], { encoding: "utf8" }).stdout).listed.map((sheet) => sheet.name);
   const all = [];
   for (const sheet of sheets) {
     const document = join(folder, `${sheet}.md`), html = join(folder, `${sheet}.html`);

@@ -246,10 +246,7 @@ fn at_door(
             };
             let right = match (door, figure) {
                 ("uses", "library") => says(&said, "99"),
-                (_, "library") => {
-                    said.contains("t_stop") && said.contains("of the library")
-                        || said.contains("  library of Standstill")
-                }
+                (_, "library") => said.contains("t_stop") && said.contains("library of Standstill"),
                 (_, figure) => says(&said, figure),
             };
             if !right || output.status.code() != Some(0) {

@@ -2,6 +2,7 @@
 
 mod identity;
 mod outputs;
+mod reports;
 mod worst_and_design;
 
 use std::fs;

@@ -189,7 +189,7 @@ fn a_picture_shows_where_each_check_holds() {
 fn a_plain_run_with_tolerances_says_that_they_do_not_count() {
     let (code, out, _) = standstill(&["run", "run-down", "--example", "T_0=1.6 N·m ± 10 %"]);
     assert_eq!(code, Some(0));
-    assert!(out.contains("these results are for the values as given: `--worst` shows"), "{out}");
+    assert!(out.contains("these results are for the nominal values: `--worst` shows"), "{out}");
 }
 
 /// The workbook of the example machine with a tolerance beside its friction: 0.0101 kg·m² at 151.8436 rad/s against
@@ -212,7 +212,7 @@ fn a_tolerance_in_the_workbook_of_the_example_machine_reaches_its_distance() {
     let (code, out, err) = standstill(&["fill", file, "--dry-run"]);
     assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
     assert!(
-        out.contains("Inputs have tolerances; these results are for the values as given."),
+        out.contains("Inputs have tolerances; these results are for the nominal values."),
         "{out}"
     );
     let (code, out, _) = standstill(&["fill", file, "--worst", "--dry-run"]);

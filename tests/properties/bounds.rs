@@ -1,7 +1,7 @@
 //! Worst cases against random draws: no draw from within the tolerances leaves what is proved, for any sheet.
 
 use standstill::Sheet;
-use standstill::calculation::{Drawn, Extreme, Inputs, Verdict, Worst, WorstVerdict, written};
+use standstill::calculation::{Drawn, Extreme, Inputs, Verdict, Worst, written};
 use standstill::library::SHELVED;
 use standstill::number::{Exact, Given, Slot};
 use standstill::program::{Program, Type};
@@ -121,7 +121,7 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
             Ok(results) => results,
             Err(problems) => {
                 let told = worst.ranges().iter().any(|range| range.may.is_some())
-                    || worst.checks().iter().any(|check| check.verdict == WorstVerdict::NotProved);
+                    || worst.checks().iter().any(|check| check.verdict == Verdict::NotProved);
                 if !told {
                     troubles.push(format!("{name}: a draw has no results: {}", problems[0]));
                 }
@@ -166,7 +166,7 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
         let own = worst.checks().iter().rev().zip(results.checks().iter().rev());
         for (check, result) in own {
             assert_eq!((&check.text, &check.path), (&result.text, &result.path));
-            if check.verdict == WorstVerdict::Holds && result.verdict != Verdict::Holds {
+            if check.verdict == Verdict::Holds && result.verdict != Verdict::Holds {
                 troubles.push(format!(
                     "{name}: \"{}\" is proved to hold and fails: {:?}",
                     check.text, result.margin
@@ -203,7 +203,7 @@ fn columns_never_leave(
     let drawn = Drawn::work_out(sheet.program(), inputs, count, seed).unwrap();
     let mut troubles = Vec::new();
     let open = worst.ranges().iter().any(|range| range.may.is_some())
-        || worst.checks().iter().any(|check| check.verdict == WorstVerdict::NotProved);
+        || worst.checks().iter().any(|check| check.verdict == Verdict::NotProved);
     if drawn.without > 0 && !open {
         troubles.push(format!("{name}: {} draws have no results", drawn.without));
     }
@@ -224,7 +224,7 @@ fn columns_never_leave(
     }
     let own = worst.checks().iter().rev().zip(drawn.failing.iter().rev());
     for (check, failing) in own {
-        if check.verdict == WorstVerdict::Holds && *failing > 0 {
+        if check.verdict == Verdict::Holds && *failing > 0 {
             troubles.push(format!("{name}: \"{}\" holds, and fails {failing} times", check.text));
         }
     }

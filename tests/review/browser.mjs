@@ -120,7 +120,7 @@ const KINDS = [
 
 const tests = {
   async "every sheet of the library gives in the page what the binary gives"() {
-    const names = JSON.parse(run("list", "--json").stdout);
+    const names = JSON.parse(run("list", "--json").stdout).listed;
     const sheets = JSON.stringify(names).match(/"name":"[a-z0-9-]+"/g).map((text) => text.slice(8, -1));
     assert.ok(sheets.length > 80);
     const text = sheets.map((sheet, k) => `\`\`\`sheet ${sheet} as c${k}\nexamples\nshow\n\`\`\`\n`).join("\n");
@@ -224,7 +224,7 @@ const tests = {
       console.log(`    ${sheet}: ${compared} times the same to the letter`);
     }
     // all sheets of the library in one page; those that the page refuses are put back
-    const sheets = JSON.parse(run("list", "--json").stdout).map((sheet) => sheet.name);
+    const sheets = JSON.parse(run("list", "--json").stdout).listed.map((sheet) => sheet.name);
     const page = await open(make("first", sheets.map((sheet, k) => block(sheet, `c${k}`, "")).join(""))), data = JSON.parse(await page.textContent("#data"));
     let text = "", kept = 0;
     for (let k = 0; k < sheets.length; k++) {
@@ -559,7 +559,7 @@ const tests = {
       if (text.error) { console.log("    pdftotext is not there: only that a file is made"); continue; }
       // where lines break depends on the fonts of the machine
       const printed = bare(text.stdout);
-      for (const needed of ["Worst case", "What T_used hangs on", "All checks of the product line", "time between the end of the ramp and the removal", "reach through the curtain", "The worst 10 of 12 variants", "all 30 checks are proved to hold", "1299, 1286", "prepared", "approved"]) assert.ok(printed.includes(bare(needed)), needed);
+      for (const needed of ["Worst case", "Sensitivities of T_used", "All checks of the product line", "time between the end of the ramp and the removal", "reach through the curtain", "The worst 10 of 12 variants", "all 30 checks are proved to hold", "1299, 1286", "prepared", "approved"]) assert.ok(printed.includes(bare(needed)), needed);
       assert.match(text.stdout, /1 \/ \d+/);
       // no page ends with a heading, and the whole is not made smaller to take something wide
       const heads = new Set((await page.evaluate(() => [...document.querySelectorAll("h1,h2,h3,h4,summary,caption,.from,details .rest")].map((e) => e.textContent))).map(bare));

@@ -123,10 +123,19 @@ fn a_page_names_its_files_by_their_hash_and_its_moment() {
         assert!(html.contains(&file.hash), "{}", file.name);
     }
     let names: Vec<&str> = document.files.iter().map(|file| file.name.as_str()).collect();
-    for name in
-        ["carton-wrapper-review.md", "carton-wrapper.xlsx", "safe-stop.sheet, of the library"]
-    {
+    for name in ["carton-wrapper-review.md", "carton-wrapper.xlsx"] {
         assert!(names.contains(&name), "{names:?}");
+    }
+    // every sheet that took part, those of product lines and those that they use too
+    let plain = plain(&document, "2026-11-25 12:00 UTC");
+    for sheet in &document.sheets {
+        assert!(html.contains(&sheet.sha256) && plain.contains(&sheet.sha256), "{sheet}");
+        let written = sheet.origin.starts_with("written in carton-wrapper-review.md, line ");
+        assert!(written || sheet.origin.starts_with("library of Standstill "), "{sheet}");
+    }
+    let sheets: Vec<&str> = document.sheets.iter().map(|sheet| sheet.sheet.as_str()).collect();
+    for name in ["safe-stop", "run-down", "regen-energy"] {
+        assert!(sheets.contains(&name), "{sheets:?}");
     }
     assert!(html.contains("2026-11-25 12:00 UTC"));
     assert!(html.contains(&format!("by Standstill {}", env!("CARGO_PKG_VERSION"))));

@@ -290,7 +290,7 @@ fn sources_cautions_and_results_stand_on_the_form() {
                 assert!(said(text), "{}: {text}", shelved.name);
             }
         }
-        assert!(said(standstill::calculation::TRUST), "{}", shelved.name);
+        assert!(said(standstill::report::DISCLAIMER), "{}", shelved.name);
         let heading = row_of(tab, "results");
         for output in &program.outputs {
             // an input that is given again as a result stands twice: the later row takes the result

@@ -28,7 +28,7 @@ fn a_csv_becomes_a_workbook_with_a_tab_of_margins() {
     let found = standstill(place.path(), &["range", "line.csv", "-o", "line.xlsx"]);
     assert_eq!(found.status.code(), Some(2), "{}", told(&found));
     assert!(
-        out(&found).contains("4 variants: 2 hold, 1 fail, 1 could not be worked out"),
+        out(&found).contains("4 variants: 2 hold, 1 fail, 1 could not be calculated"),
         "{}",
         out(&found)
     );

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::{Design, Wanted};
-use crate::calculation::{Extreme, Inputs, Results, Verdict, Worst, WorstVerdict, show, written};
+use crate::calculation::{Extreme, Inputs, Results, Verdict, Worst, show, written};
 use crate::number::{Checked, Decimals, Exact, Slot, System};
 use crate::program::{LineId, Output, Relation};
 
@@ -152,13 +152,13 @@ impl Design<'_> {
             }
         }
         for check in worst.checks() {
-            if check.caution || check.verdict == WorstVerdict::Holds {
+            if check.caution || check.verdict == Verdict::Holds {
                 continue;
             }
             let path =
                 if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
             let how = match check.verdict {
-                WorstVerdict::NotProved => " is not proved to hold",
+                Verdict::NotProved => " is not proved to hold",
                 _ => " may fail",
             };
             let margin = check

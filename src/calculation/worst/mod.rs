@@ -7,7 +7,7 @@ mod slices;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::{Inputs, Results, Verdict, show};
+use super::{Inputs, Results, Verdict, show, verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation};
 use crate::program::{Limit, Output, Program, Register, Relation, Type};
@@ -86,7 +86,7 @@ pub struct Extreme {
 #[derive(Clone, Debug, PartialEq)]
 pub struct WorstCheck {
     /// How it comes out.
-    pub verdict: WorstVerdict,
+    pub verdict: Verdict,
     /// The check in words.
     pub text: String,
     /// Path of aliases of the used sheet it belongs to.
@@ -106,19 +106,6 @@ pub struct WorstCheck {
     pub(super) short: f64,
     /// Where every uncertain input stands when it fails.
     failing: Option<Vec<At>>,
-}
-
-/// How a check comes out within the tolerances.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum WorstVerdict {
-    /// Proved for everything within the tolerances.
-    Holds,
-    /// Holds for the values as given, and fails at a corner.
-    MayFail,
-    /// Holds wherever it was tried, which is no proof.
-    NotProved,
-    /// Fails for the values as given.
-    Fails,
 }
 
 impl Worst {
@@ -178,38 +165,10 @@ impl Worst {
     /// hold.
     #[must_use]
     pub fn verdict_in_words(&self) -> String {
-        let hard = || self.checks.iter().filter(|check| !check.caution);
-        for (verdict, word) in [
-            (WorstVerdict::Fails, "FAILS"),
-            (WorstVerdict::MayFail, "MAY FAIL"),
-            (WorstVerdict::NotProved, "not proved"),
-        ] {
-            let found: Vec<&WorstCheck> = hard().filter(|check| check.verdict == verdict).collect();
-            let Some(first) = found.first() else { continue };
-            let more = match found.len() {
-                1 => String::new(),
-                count => format!(" (and {} more)", count - 1),
-            };
-            let corner = match first.corner.as_str() {
-                "" => String::new(),
-                corner => format!(", with {corner}"),
-            };
-            return format!("{word}: {}{corner}{more}", first.text);
-        }
-        if let Some(range) = self.ranges.iter().find(|range| range.may.is_some()) {
-            let outputs = &self.nominal.program().outputs;
-            let name = outputs.get(range.output).map_or("", |output| output.name.as_str());
-            return format!("MAY FAIL: `{name}` may not exist");
-        }
-        let caution =
-            self.checks.iter().find(|check| check.caution && check.verdict != WorstVerdict::Holds);
-        match (caution, self.checks.len()) {
-            (Some(check), _) => format!("holds, with a caution: {}", check.text),
-            (None, 0) => "no checks".to_owned(),
-            (None, 1) => "the check holds over the tolerances".to_owned(),
-            (None, 2) => "both checks hold over the tolerances".to_owned(),
-            (None, count) => format!("all {count} checks hold over the tolerances"),
-        }
+        let outputs = &self.nominal.program().outputs;
+        let may = self.ranges.iter().find(|range| range.may.is_some());
+        let name = may.and_then(|range| outputs.get(range.output)).map(|it| it.name.as_str());
+        verdict::of_worst(&self.checks, name)
     }
 
     /// The inputs that bring an end of one of its ranges about.
@@ -226,7 +185,7 @@ impl Worst {
     /// Whether every check that is more than a caution is proved to hold, and every result to exist.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.checks.iter().all(|check| check.caution || check.verdict == WorstVerdict::Holds)
+        self.checks.iter().all(|check| check.caution || check.verdict == Verdict::Holds)
             && self.ranges.iter().all(|range| range.may.is_none())
     }
 }
@@ -357,7 +316,7 @@ fn check(
         results.checks().get(at).is_none_or(|check| check.verdict != Verdict::Holds)
     };
     let mut outcome = WorstCheck {
-        verdict: WorstVerdict::Fails,
+        verdict: Verdict::Fails,
         text: check.text.clone(),
         path: check.path.clone(),
         otherwise: result.otherwise.clone(),
@@ -440,13 +399,13 @@ fn check(
         outcome.corner = region.in_words(point, |_| true);
     }
     outcome.verdict = if result.verdict != Verdict::Holds {
-        WorstVerdict::Fails
+        result.verdict
     } else if failing.is_some() {
-        WorstVerdict::MayFail
+        Verdict::MayFail
     } else if always || proved {
-        WorstVerdict::Holds
+        Verdict::Holds
     } else {
-        WorstVerdict::NotProved
+        Verdict::NotProved
     };
     Ok(Some(outcome))
 }
@@ -470,7 +429,7 @@ fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstChe
                         .and_then(|at| program.lines.get(at))
                         .map_or("", |line| line.name.as_str());
                     open.push(WorstCheck {
-                        verdict: WorstVerdict::NotProved,
+                        verdict: Verdict::NotProved,
                         text: format!(
                             "`{name}` keeps its range, {} {}",
                             if is_low { "not below" } else { "not above" },

@@ -1,22 +1,18 @@
-//! What a person, or a program, is told of a product line.
+//! The report of a product line.
 
 use super::super::arguments::Range;
-use super::super::print::{Terminal, wrapped};
+use super::super::print::Terminal;
 use super::{Became, Compared, Done, LISTED, Wrote};
-use crate::calculation::TRUST;
+use crate::calculation;
 use crate::diagnostic::{render_json, render_line};
-use crate::project::Identity;
+use crate::report::{self, text};
 use crate::spreadsheet::{Cell, NewValue};
 use crate::workbook::range::{CheckSummary, Summary, Verdict};
 
 pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     let Done { line, summary, .. } = done;
     problems(done, terminal);
-    let title = line.program.scopes.first().map(|scope| scope.title.clone()).unwrap_or_default();
-    terminal.say(format!("{}: {title}", line.sheet));
-    if let Some(scope) = line.program.scopes.first() {
-        terminal.say(format!("  {}", Identity::of(scope)));
-    }
+    terminal.lines(report::heading(&line.program));
     terminal.say(counts(summary));
     if !line.passed_over.is_empty() {
         terminal.say(format!(
@@ -26,9 +22,8 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     }
     if !line.remarks.is_empty() {
         let names: Vec<String> = line.remarks.iter().map(|name| format!("`{name}`")).collect();
-        for words in wrapped(&format!("columns that are not used: {}", names.join(", ")), 100) {
-            terminal.say(words);
-        }
+        let words = format!("columns that are not used: {}", names.join(", "));
+        terminal.lines(text::wrapped(&words, 100));
     }
     terminal.say("");
     terminal.say("checks");
@@ -36,15 +31,11 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
     // what fails comes first; the rest in the order of the sheet
     let (fail, hold): (Vec<&CheckSummary>, Vec<&CheckSummary>) =
-        done.checks.iter().partition(|check| check.fails > 0);
+        done.checks.iter().partition(|check| check.fails + check.not_proved > 0);
     for check in fail.into_iter().chain(hold) {
-        let text = if check.path.is_empty() {
-            check.text.clone()
-        } else {
-            format!("{}: {}", check.path, check.text)
-        };
-        let calculated = summary.count(Verdict::Holds) + summary.count(Verdict::Fails);
-        let verdict = match (check.fails, check.caution) {
+        let calculated = summary.variants() - summary.count(Verdict::Wrong);
+        let mut verdict = match (check.fails, check.caution) {
+            (0, _) if check.not_proved > 0 => String::new(),
             (0, _) if calculated < summary.variants() => {
                 format!("holds in {calculated} of {calculated} calculated")
             }
@@ -52,7 +43,11 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
             (count, true) => format!("caution in {count}"),
             (count, false) => format!("FAILS in {count}"),
         };
-        let mut row = vec![text, verdict];
+        if check.not_proved > 0 {
+            let between = if verdict.is_empty() { "" } else { ", " };
+            verdict.push_str(&format!("{between}not proved in {}", check.not_proved));
+        }
+        let mut row = vec![check.label(), verdict];
         if let Some(worst) = &check.worst {
             row.push(worst.margin.left.clone().unwrap_or_default());
             row.push(worst.margin.sides.clone());
@@ -61,6 +56,11 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         rows.push(row);
     }
     terminal.columns(&rows);
+    let open = done.checks.iter().any(|check| check.not_proved > 0);
+    let words = calculation::Verdict::NotProved.explanation().filter(|_| open);
+    if let Some(words) = words {
+        terminal.say(format!("  not proved: {words}"));
+    }
     terminal.say("");
     match &done.became {
         Became::Compared(compared) => moved(done, compared, terminal),
@@ -72,10 +72,7 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         }
         Became::Written(written) => written_in_words(asked, done, written, terminal),
     }
-    terminal.say("");
-    for line in wrapped(TRUST, 100) {
-        terminal.say(line);
-    }
+    terminal.closing([&*line.program]);
 }
 
 /// What is wrong with rows, each with its cell, to standard error.
@@ -98,14 +95,18 @@ fn problems(done: &Done, terminal: &mut Terminal) {
 fn counts(summary: &Summary) -> String {
     let all = summary.variants();
     let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
-    let (holds, fails, wrong) = (
+    let (holds, fails, not_proved, wrong) = (
         summary.count(Verdict::Holds),
         summary.count(Verdict::Fails),
+        summary.count(Verdict::NotProved),
         summary.count(Verdict::Wrong),
     );
     let mut words = format!("{variants}: {holds} hold, {fails} fail");
+    if not_proved > 0 {
+        words.push_str(&format!(", {not_proved} not proved"));
+    }
     if wrong > 0 {
-        words.push_str(&format!(", {wrong} could not be worked out"));
+        words.push_str(&format!(", {wrong} could not be calculated"));
     }
     words
 }
@@ -134,9 +135,7 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
         terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
     }
     if !names.is_empty() {
-        for words in wrapped(&format!("New columns: {}.", names.join(", ")), 100) {
-            terminal.say(words);
-        }
+        terminal.lines(text::wrapped(&format!("New columns: {}.", names.join(", ")), 100));
     }
     terminal.recalculated(written.to_recalculate.len());
 }
@@ -200,7 +199,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
                     "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
                 })
             });
-            serde_json::json!({ "check": check.text, "path": check.path, "caution": check.caution, "fails": check.fails, "worst": worst })
+            serde_json::json!({ "check": check.text, "path": check.path, "caution": check.caution, "fails": check.fails, "not_proved": check.not_proved, "worst": worst })
         })
         .collect();
     let columns: Vec<_> = line
@@ -214,11 +213,11 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
     let problems: Vec<_> = summary.problems.iter().map(render_json).collect();
     let cautions: Vec<_> = done.cautions.iter().map(render_json).collect();
     let mut json = serde_json::json!({
-        "book": asked.book, "output": asked.output, "sheet": line.sheet, "sheets": Identity::json_of(&line.program), "tab": line.tab,
+        "book": asked.book, "output": asked.output, "tab": line.tab,
         "header_row": line.header + 1, "variants": summary.variants(),
-        "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "wrong": summary.count(Verdict::Wrong),
+        "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "not_proved": summary.count(Verdict::NotProved), "wrong": summary.count(Verdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "not_used": line.remarks, "columns": columns, "checks": checks, "problems": problems, "cautions": cautions,
+        "not_used": line.remarks, "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
     });
     let became = match &done.became {
         Became::Written(written) => serde_json::json!({
@@ -239,7 +238,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
     if let (Some(all), Some(more)) = (json.as_object_mut(), became.as_object()) {
         all.extend(more.clone());
     }
-    json
+    report::document(&line.program, json)
 }
 
 fn value_json(value: &NewValue) -> serde_json::Value {

@@ -25,7 +25,7 @@ function ready(program, decades) {
   const moved = new Uint8Array(program.n);
   const put = (r, value) => { if (!same(R[r], value)) { R[r] = value; moved[r] = 1; } };
 
-  // of a block only what hangs on its parameters is run at each call; the rest goes to where it is called from
+  // of a block only what depends on its parameters is run at each call; the rest goes to where it is called from
   const blocks = program.blocks.map(([parameters, steps, result]) => ({ parameters, steps, result, outer: [], each: null }));
   function made(steps) {
     const all = [];
@@ -93,7 +93,7 @@ function ready(program, decades) {
     return () => fault("ours", l);
   }
 
-  // what hangs on no input is worked out once, here
+  // what depends on no input is calculated once, here
   const follows = new Uint8Array(program.n), live = [];
   for (const input of program.inputs) follows[input.r] = 1;
   for (const step of made(program.steps)) {

@@ -359,16 +359,16 @@ function plan(r, [device, across]) {
     line += 20; from += length; shown++;
   }
   marks.push(pathOf("fl", `M40 96H${at(x(S))}`));
-  const words = `The ${device} must stand ${mm(S)} from the danger${there === undefined ? "" : ` and stands at ${mm(there)}`}. It stands on ${told(T * 1000)} ms until standstill and an approach speed of ${told(K * 1000)} mm/s.`;
+  const words = `The ${device} must stand ${mm(S)} from the danger${there === undefined ? "" : ` and stands at ${mm(there)}`}. The distance is that for ${told(T * 1000)} ms until standstill and an approach speed of ${told(K * 1000)} mm/s.`;
   return { title: `Plan view of danger, ${device} and separation distance`, words, height: line - 8, marks };
 }
 
 /** A picture from its roles; bands belong to the inputs of the document, `trial` says that those are not shown; the device of a plan. */
 const drawn = (kind, roles, bands, trial, device) => (kind === "plan" ? plan(roles, device) : plot(DRAW[kind](roles), bands, trial));
 
-/** Bars of what a result hangs on; slopes as [name, least, most], strongest first. */
+/** Bars of the sensitivities of a result; slopes as [name, least, most], strongest first. */
 function slopeBars(name, unit, slopes) {
-  const title = `What ${name} hangs on`, middle = ([, a, b]) => (a + b) / 2;
+  const title = `Sensitivities of ${name}`, middle = ([, a, b]) => (a + b) / 2;
   const strongest = slopes.reduce((most, s) => Math.max(most, Math.abs(middle(s))), 0);
   const bars = slopes.filter((s) => Math.abs(middle(s)) >= 1e-3 * strongest && strongest > 0).slice(0, 8).map((s) => {
     const change = middle(s);
@@ -376,7 +376,7 @@ function slopeBars(name, unit, slopes) {
     return { name: s[0], part: change / strongest, words: `${number} ${unit}`.trimEnd() };
   });
   const words = bars.length ? `For 1 % more of an input: ${bars.map((b) => `${b.name} ${b.words}`).join("; ")}.`
-    : "Nothing moves it here: it hangs on no number, or stands still between its steps.";
+    : "Nothing moves it here: it depends on no number, or stands still between its steps.";
   const LONG = 170, any = (isLeft) => bars.some((b) => b.part < 0 === isLeft);
   const mid = any(true) ? 150 + LONG : 158, end = any(false) ? mid + LONG + 10 : mid + 10;
   const marks = [textOf("", 2, 14, bars.length ? title : `${title}: nothing here, it stands still between its steps`)];

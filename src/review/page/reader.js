@@ -82,7 +82,7 @@
   }
   const place = (e) => ({ e, was: e.textContent, now: e.textContent, marked: false });
 
-  // values: those of one register written in one way are worked out together
+  // values: those of one register written in one way are calculated together
   function texts(c) {
     const groups = new Map();
     for (const e of [...inside(c, "[data-r]"), ...document.querySelectorAll(`[data-c="${c.at}"][data-r]`)]) {

@@ -22,10 +22,10 @@ function write(a, f) {
     return digits(a.v / f.f - f.z, a.e / f.f) + (f.s ? " " + f.s : "");
   }
   if (a.m !== undefined) {
-    if (a.m.some((one) => one.x !== undefined)) return "not worked out";
+    if (a.m.some((one) => one.x !== undefined)) return "not calculated";
     return a.m.map((one) => digits(one.v / f.f - f.z, one.e / f.f)).join(", ") + (f.s ? " " + f.s : "");
   }
-  return a.t === undefined ? "not worked out" : a.t ? "holds" : "does not hold";
+  return a.t === undefined ? "not calculated" : a.t ? "holds" : "does not hold";
 }
 
 // a number with or without a unit behind it; the unit is one of those offered

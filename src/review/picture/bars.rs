@@ -1,4 +1,4 @@
-//! Bars to both sides of a line: what a result hangs on.
+//! Bars to both sides of a line: what a result depends on.
 
 use super::svg::{Svg, at};
 

@@ -35,7 +35,7 @@ impl Kind {
 pub(super) fn how(kind: Kind) -> &'static str {
     match kind {
         Kind::Stop => {
-            "Speed and travel over time. Corner points are the program's own values; the ramp is drawn at its slowest; run-downs between them are the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to the time and the travel worked out."
+            "Speed and travel over time. Corner points are the program's own values; the ramp is drawn at its slowest; run-downs between them are the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to the time and the travel calculated."
         }
         Kind::RunDown => {
             "Speed and travel over time. The ends are the program's own values; the curve is the angular momentum balance with the sheet's friction, in 24 steps of speed, fitted to them."

@@ -1,7 +1,8 @@
 //! The margins of a product line: what every variant has left of each limit, and the worst of them by name.
 
 use super::strips::{STROKES, Strip, draw};
-use crate::review::lines::{signs, tied};
+use crate::report::markdown::signs;
+use crate::review::lines::tied;
 use crate::review::markup::escaped;
 use crate::review::product::{LineCheck, ProductReview, WorstVariant};
 

@@ -1,6 +1,6 @@
 //! Pictures of a calculation as SVG: readable in black and white, with units on their axes, and in words
 //! for those who cannot see them. The page draws them again in the reader's browser from the same roles;
-//! grey bands, where inputs have tolerances, are worked out here on bounds and belong to the inputs of the
+//! grey bands, where inputs have tolerances, are calculated here on bounds and belong to the inputs of the
 //! document.
 
 mod bars;

@@ -104,7 +104,7 @@ pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
     }
     to.path("fl", &format!("M40 {}H{}", at(MIDDLE), at(x(s))));
     let words = format!(
-        "The {device} must stand {} from the danger{}. It stands on {} ms until standstill and an approach speed of {} mm/s.",
+        "The {device} must stand {} from the danger{}. The distance is that for {} ms until standstill and an approach speed of {} mm/s.",
         millimetres(s),
         there.map_or(String::new(), |there| format!(" and stands at {}", millimetres(there))),
         told(t * 1000.0),

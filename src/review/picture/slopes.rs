@@ -1,4 +1,4 @@
-//! What results hang on, as bars; worked out again in the reader's browser by two runs for each input.
+//! Sensitivities as bars; calculated again in the reader's browser by two runs for each input.
 
 use serde_json::{Value, json};
 
@@ -18,7 +18,7 @@ const FAINT: f64 = 1e-3;
 /// Slopes whose two sides differ by more than this share stand at a kink.
 const KINK: f64 = 1e-3;
 
-/// What some results of a calculation hang on.
+/// The sensitivities of some results of a calculation.
 pub(in crate::review) struct Slopes {
     all: Vec<(Output, Vec<Slope>)>,
 }
@@ -31,7 +31,7 @@ struct Slope {
 }
 
 impl Slopes {
-    /// Of the results asked for by place, or of all that hang on something.
+    /// Of the results asked for by place, or of all that depend on something.
     pub(in crate::review) fn of(results: &Results, asked: &[usize]) -> Self {
         let Ok(found) = Influences::work_out(results.program(), results.inputs()) else {
             return Self { all: Vec::new() };
@@ -73,22 +73,13 @@ impl Slopes {
 
     /// The pictures.
     pub(in crate::review) fn figures(&self) -> String {
-        let mut to = String::from("<h4>What it hangs on</h4>");
+        let mut to = String::from("<h4>Sensitivities</h4>");
         for (at, (output, slopes)) in self.all.iter().enumerate() {
             let svg = picture(&output.name, &difference(&output.unit), slopes);
             to.push_str(&format!("<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-sl=\"{at}\">{svg}</div></figure>"));
         }
         to.push_str("<p class=\"rest\">How far a result moves for 1 % more of one input (1 K of a temperature), every other standing still: slopes carried through every step, not a second trial. A result that is rounded stands still between its steps.</p>");
         to
-    }
-
-    /// Each result with the inputs that move it and how far, in words.
-    pub(in crate::review) fn in_words(&self) -> Vec<(String, Vec<(String, String)>)> {
-        let all = self.all.iter().map(|(output, slopes)| {
-            let rows = bars(&difference(&output.unit), slopes);
-            (output.name.clone(), rows.into_iter().map(|bar| (bar.name, bar.words)).collect())
-        });
-        all.collect()
     }
 
     /// What the page draws them again from: of each result name, register and way of writing; which inputs
@@ -143,12 +134,12 @@ fn picture(name: &str, unit: &Unit, slopes: &[Slope]) -> String {
     let bars = bars(unit, slopes);
     let told: Vec<String> = bars.iter().map(|bar| format!("{} {}", bar.name, bar.words)).collect();
     let words = if told.is_empty() {
-        "Nothing moves it here: it hangs on no number, or stands still between its steps."
+        "Nothing moves it here: it depends on no number, or stands still between its steps."
             .to_owned()
     } else {
         format!("For 1 % more of an input: {}.", told.join("; "))
     };
-    let title = format!("What {name} hangs on");
+    let title = format!("Sensitivities of {name}");
     let frame = Frame {
         title: title.clone(),
         words,

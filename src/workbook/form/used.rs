@@ -61,7 +61,8 @@ impl<'a> Used<'a> {
             rows.push((row, Row::Part(scope)));
             row += 1;
             let own = || program.lines.iter().filter(|line| own_name(line, scope).is_some());
-            let handed = own().filter(|line| matches!(line.says, Says::Hands(_) | Says::Takes));
+            let handed = own()
+                .filter(|line| matches!(line.says, Says::Hands(_) | Says::Takes | Says::Default));
             rows.push((row, Row::Head("it is handed")));
             for line in handed {
                 row += 1;

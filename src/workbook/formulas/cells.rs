@@ -1,10 +1,12 @@
-//! Cells with a formula and the value that was worked out here.
+//! Cells with a formula and the value that was calculated here.
+
+use std::collections::BTreeSet;
 
 use rust_xlsxwriter::{Format, Formula, Worksheet, XlsxError};
 
 use super::plan::Plan;
 use crate::number::{Exact, Slot};
-use crate::program::Register;
+use crate::program::{Output, Register};
 use crate::unit::Unit;
 
 /// A value as a cell shows it.
@@ -55,6 +57,39 @@ impl Plan<'_> {
             Ok(Slot::Truth(truth)) => Shown::Truth(*truth),
             _ => self.exact(register, at).map_or(Shown::Error, |value| number(value.to_f64())),
         }
+    }
+
+    /// A result's formula and value with the author's words where it never exists: `#N/A` says nothing.
+    pub(super) fn or_never(
+        &self,
+        output: &Output,
+        at: u32,
+        text: Option<String>,
+    ) -> (Option<String>, Shown) {
+        let program = self.program;
+        let shown = self.shown_in(output.register, at, &output.unit);
+        let words = match self.results.never(output) {
+            Some(why) => why.to_owned(),
+            None => program
+                .never_words()
+                .collect::<BTreeSet<_>>()
+                .into_iter()
+                .collect::<Vec<_>>()
+                .join(", or "),
+        };
+        if words.is_empty() {
+            return (text, shown);
+        }
+        // what no formula calculates again is #N/A as well, as soon as an input has changed
+        let live = program.blocks.is_empty();
+        let words = match live {
+            true => format!("never: {words}"),
+            false => format!("no value: never ({words}), or to be calculated again"),
+        };
+        let text =
+            text.map(|text| format!("IF(ISNA({text}),{},{text})", super::constant::words(&words)));
+        let shown = if self.results.never(output).is_some() { Shown::Words(words) } else { shown };
+        (text, shown)
     }
 
     /// An element of a register in a unit.

@@ -312,7 +312,7 @@ impl Express<'_, '_> {
         }
     }
 
-    /// A value that is no formula, shown only while everything that it was worked out from is as it was.
+    /// A value that is no formula, shown only while everything that it was calculated from is as it was.
     pub(super) fn frozen(&self, register: Register, at: u32, value: &str) -> Option<String> {
         let mut watched = BTreeSet::new();
         self.watched(register, true, &mut BTreeSet::new(), &mut watched);
@@ -364,7 +364,7 @@ impl Express<'_, '_> {
         (0..all.len()).find(known).and_then(|place| all.get(place)).cloned()
     }
 
-    /// The cells that a register is worked out from, through its blocks.
+    /// The cells that a register is calculated from, through its blocks.
     fn watched(
         &self,
         register: Register,

@@ -49,15 +49,10 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
                 let zero =
                     if output.unit.zero.is_zero() { String::new() } else { format!("-E{cell}") };
                 let factors = format!("/D{cell}{zero}");
-                value(
-                    tab,
-                    &express,
-                    (row, 1),
-                    (output.register, at),
-                    &output.unit,
-                    Some(factors.as_str()).filter(|_| !plain),
-                    paper,
-                )?;
+                let how = Some(factors.as_str()).filter(|_| !plain);
+                let text = converted(&express, (output.register, at), &output.unit, how);
+                let (text, shown) = plan.or_never(output, at, text);
+                put(tab, (row, 1), text.as_deref(), &shown, &paper.number)?;
                 tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
                 if !plain {
                     conversion(tab, row, (3, 4), &output.unit, &paper.side_number)?;
@@ -82,18 +77,28 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     page.set(tab)
 }
 
-/// A value in a unit; `how` converts by cells, else the factor is written out.
+/// A value in a unit.
 fn value(
     tab: &mut Worksheet,
     express: &Express<'_, '_>,
     cell: (u32, u16),
+    register: Register,
+    unit: &Unit,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
+    let text = converted(express, (register, 0), unit, None);
+    put(tab, cell, text.as_deref(), &express.plan.shown_in(register, 0, unit), &paper.number)
+}
+
+/// The formula of a value in a unit; `how` converts by cells, else the factor is written out.
+fn converted(
+    express: &Express<'_, '_>,
     (register, at): (Register, u32),
     unit: &Unit,
     how: Option<&str>,
-    paper: &Paper,
-) -> Result<(), XlsxError> {
+) -> Option<String> {
     use super::constant::Binds;
-    let text = express.term(register, at).map(|term| {
+    express.term(register, at).map(|term| {
         let si = term.at_least(Binds::Product);
         match how {
             Some(factors) => format!("{si}{factors}"),
@@ -115,8 +120,7 @@ fn value(
                 unit.zero.normalize()
             ),
         }
-    });
-    put(tab, cell, text.as_deref(), &express.plan.shown_in(register, at, unit), &paper.number)
+    })
 }
 
 /// One row that says whether all inputs are in range.
@@ -155,8 +159,8 @@ fn checks(
     )?;
     row += 1;
     for (check, outcome) in plan.program.checks.iter().zip(plan.results.checks()) {
-        let bad = if check.caution { "look" } else { "FAILS" };
-        let now = if outcome.verdict == Verdict::Holds { "holds" } else { bad };
+        let bad = if check.caution { Verdict::Caution } else { Verdict::Fails }.word();
+        let now = outcome.verdict.word();
         let text = express
             .term(check.register, 0)
             .map(|term| format!("IF({},\"holds\",\"{bad}\")", term.text))
@@ -169,17 +173,16 @@ fn checks(
         if let Some((_, a, b)) =
             check.sides.filter(|(_, a, b)| single(plan, *a) && single(plan, *b))
         {
-            value(tab, express, (row, 1), (a, 0), &check.unit, None, paper)?;
+            value(tab, express, (row, 1), a, &check.unit, paper)?;
             tab.write_string_with_format(row, 2, &check.unit.symbol, &paper.unit)?;
-            value(tab, express, (row, 3), (b, 0), &check.unit, None, paper)?;
+            value(tab, express, (row, 3), b, &check.unit, paper)?;
         }
-        let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
         let advice = if check.otherwise.is_empty() {
             String::new()
         } else {
             format!("; if not: {}", check.otherwise)
         };
-        let words = format!("{path}{}{advice}", check.text);
+        let words = format!("{}{advice}", check.label());
         tab.write_string_with_format(row, 5, &words, &paper.text)?;
         page.fit(tab, row, &[(5, 5, &words)])?;
         row += 1;
@@ -216,7 +219,7 @@ fn settings(
         let name = format!("{} in {}", output.name, output.unit.symbol);
         tab.write_string_with_format(row, 0, name, &paper.name)?;
         for (column, register) in [(1, output.register), (2, step), (3, low), (4, high)] {
-            value(tab, express, (row, column), (register, 0), &output.unit, None, paper)?;
+            value(tab, express, (row, column), register, &output.unit, paper)?;
         }
         tab.write_string_with_format(row, 5, &output.note, &paper.pen)?;
         page.fit(

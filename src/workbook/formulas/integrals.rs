@@ -1,5 +1,5 @@
 //! Integrals as sums over fixed points: the Gauss–Kronrod pair of 15 and 31 points, each function value in a
-//! cell of its own. The two sums are worked out over the same points; where they differ by more than one part
+//! cell of its own. The two sums are calculated over the same points; where they differ by more than one part
 //! in 10^9 the result is `#N/A` instead of a poor figure. The sum of 31 is far better than that difference.
 //!
 //! Source of the method: R. Piessens et al., "QUADPACK", 1983.

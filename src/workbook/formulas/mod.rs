@@ -1,12 +1,12 @@
 //! A result workbook that can be followed without this program: every line of the sheet as a native
-//! formula over the input cells, with the value that was worked out here as its cached result.
+//! formula over the input cells, with the value that was calculated here as its cached result.
 //!
 //! Tabs: results with checks and settings; the stop as a chart of speed over time, where the sheet has one;
 //! the inputs with the factor and zero of each unit in sight;
 //! the working, one row a line of the sheet, in coherent SI and in the reader's unit; integrals, point by
 //! point; tables and preferred numbers. An integral is a sum over fixed points where that is good enough,
 //! and `#N/A` as soon as it is not. A root, and any other integral, is no formula: its cell holds the
-//! value, shown only while everything that it was worked out from is unchanged, and `#N/A` afterwards, so
+//! value, shown only while everything that it was calculated from is unchanged, and `#N/A` afterwards, so
 //! that no figure is silently old.
 
 mod cells;

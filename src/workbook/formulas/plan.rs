@@ -215,7 +215,7 @@ impl<'a> Plan<'a> {
         let mut chosen: BTreeSet<Register> = program
             .lines
             .iter()
-            .filter(|line| !matches!(line.says, Says::Takes | Says::Hands(_)))
+            .filter(|line| !matches!(line.says, Says::Takes | Says::Default | Says::Hands(_)))
             .map(|line| line.register)
             .collect();
         let mut uses: BTreeMap<Register, usize> = BTreeMap::new();
@@ -305,7 +305,7 @@ impl<'a> Plan<'a> {
                 Some(step) if !self.homes.contains_key(&line.register) => {
                     self.value(&mut row, &mut scope, step, Some(LineId(id)), LineId(id));
                 }
-                // a result that is given as it was worked out needs no row
+                // a result that is given as it was calculated needs no row
                 _ if matches!(line.says, Says::Gives) => {}
                 _ => {
                     self.heading(&mut scope, &mut row, LineId(id));

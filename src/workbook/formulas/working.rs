@@ -278,6 +278,6 @@ fn said(plan: &Plan<'_>, line: &Line) -> String {
             let rounding = output.map_or("", |output| output.rounding.as_str());
             format!("{} {rounding}", short(&line.name)).trim_end().to_owned()
         }
-        Says::Takes | Says::Hands(_) => String::new(),
+        Says::Takes | Says::Default | Says::Hands(_) => String::new(),
     }
 }

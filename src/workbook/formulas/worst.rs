@@ -1,6 +1,6 @@
 //! The tab of the worst case: how far each result can go, and how each check comes out over the tolerances.
 //!
-//! A bound is proved, not worked out by a formula: its cell shows it while every input is as it was.
+//! A bound is proved, not calculated by a formula: its cell shows it while every input is as it was.
 
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
@@ -8,21 +8,15 @@ use super::cells::{Shown, write as put};
 use super::express::Express;
 use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
-use crate::calculation::{Extreme, Range, Worst, WorstCheck, WorstVerdict, written};
+use crate::calculation::{Extreme, Range, Worst, written};
 use crate::number::{Exact, Given};
 use crate::program::{Input, Type};
+use crate::report::{Check, explanations};
 use crate::unit::Unit;
 use crate::workbook::paper::{Page, Paper};
 
-const HEADS: [&str; 7] = [
-    "name",
-    "as given",
-    "unit",
-    "lowest",
-    "highest",
-    "what brings the lowest about",
-    "what brings the highest about",
-];
+const HEADS: [&str; 7] =
+    ["name", "nominal", "unit", "lowest", "highest", "lowest at", "highest at"];
 
 /// The cell that says whether every input is as it was.
 const STILL: &str = "$B$3";
@@ -59,6 +53,13 @@ pub(super) fn write(
             tab.write_string_with_format(row, 5, &low, &paper.text)?;
             tab.write_string_with_format(row, 6, &high, &paper.text)?;
             page.fit(tab, row, &[(5, 5, &low), (6, 6, &high)])?;
+            row += 1;
+        }
+        if plan.results.never(output).is_some() {
+            tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
+            let live = format!("results!B{}", on_results + 1);
+            let shown = Shown::Words(plan.results.in_words(output));
+            put(tab, (row, 1), Some(&live), &shown, &paper.number)?;
             row += 1;
         }
         on_results += plan.count(output.register).unwrap_or(1).max(1);
@@ -125,29 +126,23 @@ fn checks(
         [(1, "least left between the sides"), (5, "what is checked"), (6, "where it is tightest")];
     page.part(tab, row, "checks", &heads, paper)?;
     row += 1;
-    for check in worst.checks() {
-        let verdict = Shown::Words(word(check).to_owned());
+    let found: Vec<Check> = worst.checks().iter().map(Check::from).collect();
+    for (check, words) in worst.checks().iter().zip(&found) {
+        let verdict = Shown::Words(check.verdict.word().to_owned());
         put(tab, (row, 0), Some(&while_still(&verdict)), &verdict, &paper.truth)?;
         let margin = check.least_margin.clone().unwrap_or_default();
         tab.write_string_with_format(row, 1, &margin, &paper.unit)?;
-        let path = if check.path.is_empty() { String::new() } else { format!("{}: ", check.path) };
-        let text = format!("{path}{}", check.text);
+        let text = words.label();
         tab.write_string_with_format(row, 5, &text, &paper.text)?;
         tab.write_string_with_format(row, 6, &check.corner, &paper.text)?;
         page.fit(tab, row, &[(5, 5, &text), (6, 6, &check.corner)])?;
         row += 1;
     }
-    Ok(row)
-}
-
-fn word(check: &WorstCheck) -> &'static str {
-    match (check.verdict, check.caution) {
-        (WorstVerdict::Holds, _) => "holds",
-        (WorstVerdict::Fails, true) => "look",
-        (WorstVerdict::Fails, false) => "FAILS",
-        (WorstVerdict::MayFail, _) => "may fail",
-        (WorstVerdict::NotProved, _) => "not proved",
+    for words in explanations(&found) {
+        page.across(tab, row, &words, &paper.across)?;
+        row += 1;
     }
+    Ok(row)
 }
 
 /// Every input with its ends, and whether it is as it was; above all, whether every one is.
@@ -160,13 +155,13 @@ fn inputs(
     mut row: u32,
 ) -> Result<(), XlsxError> {
     let heads = [
-        (1, "as given"),
+        (1, "nominal"),
         (3, "lowest"),
         (4, "highest"),
         (5, "what it is"),
         (6, "the same on the tab inputs"),
     ];
-    page.part(tab, row, "worked out with", &heads, paper)?;
+    page.part(tab, row, "calculated with", &heads, paper)?;
     row += 1;
     let first = row + 1;
     let express = Express { plan, tab: TabOf::Worst };

@@ -10,7 +10,8 @@ use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, 
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Program, Sheets, Type, nearest};
-use crate::project::{Identity, name_in};
+use crate::project::name_in;
+use crate::report::Identity;
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab, TabKind};
 use crate::unit;
 

@@ -142,6 +142,7 @@ impl ProductLine {
                     // they are those of all variants: what fails counts once, and the worst variant
                     // belongs to its block
                     fails: if at == 0 { tally.fails } else { 0 },
+                    not_proved: if at == 0 { tally.not_proved } else { 0 },
                     worst: tally.worst.filter(|(_, row)| (first..=last).contains(row)),
                 });
                 let checks = checks.collect();

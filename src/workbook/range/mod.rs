@@ -143,9 +143,11 @@ pub struct StatusColumn {
 pub enum Verdict {
     /// Every check holds that is more than a caution.
     Holds,
-    /// A check fails.
+    /// A check fails, or may fail within the tolerances.
     Fails,
-    /// The row is wrong, and nothing was worked out.
+    /// A check is neither proved to hold within the tolerances nor refuted; none fails.
+    NotProved,
+    /// The row is wrong, and nothing was calculated.
     Wrong,
 }
 
@@ -188,8 +190,10 @@ pub struct Outcome {
 /// What became of a check over many variants.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Tally {
-    /// In how many variants it does not hold.
+    /// In how many variants it fails.
     pub fails: usize,
+    /// In how many variants it is not proved.
+    pub not_proved: usize,
     /// The least margin, in coherent SI, and the row that has it.
     pub worst: Option<(f64, u32)>,
 }

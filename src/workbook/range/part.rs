@@ -44,6 +44,7 @@ pub fn rows(outcome: &Outcome) -> Vec<u8> {
         let word = match variant.verdict {
             Verdict::Holds => "holds",
             Verdict::Fails => "fails",
+            Verdict::NotProved => "not-proved",
             Verdict::Wrong => "wrong",
         };
         let mut fields = vec![word.to_owned(), variant.row.to_string(), variant.status.to_string()];
@@ -62,7 +63,8 @@ pub fn tail(checks: &[Tally]) -> Vec<u8> {
         let (worst, row) = tally.worst.map_or((String::new(), String::new()), |(worst, row)| {
             (format!("{worst:e}"), row.to_string())
         });
-        vec!["check".to_owned(), tally.fails.to_string(), worst, row]
+        let (fails, not_proved) = (tally.fails.to_string(), tally.not_proved.to_string());
+        vec!["check".to_owned(), fails, not_proved, worst, row]
     }))
 }
 
@@ -328,12 +330,14 @@ impl Part {
         let verdict = match fields.next() {
             Some("check") => {
                 let fails = whole(fields.next()).ok_or_else(broken)?;
+                let not_proved = whole(fields.next()).ok_or_else(broken)?;
                 let worst = fields.next().and_then(|text| text.parse::<f64>().ok());
                 let row = fields.next().and_then(|text| text.parse::<u32>().ok());
-                return Ok(Some(Line::Check(Tally { fails, worst: worst.zip(row) })));
+                return Ok(Some(Line::Check(Tally { fails, not_proved, worst: worst.zip(row) })));
             }
             Some("holds") => Verdict::Holds,
             Some("fails") => Verdict::Fails,
+            Some("not-proved") => Verdict::NotProved,
             Some("wrong") => Verdict::Wrong,
             _ => return Err(broken()),
         };

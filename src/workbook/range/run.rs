@@ -25,6 +25,8 @@ const WRITTEN: usize = 14;
 struct Worked {
     variant: Variant,
     holds: Vec<bool>,
+    /// Checks that are not proved over the tolerances; empty for a plain run.
+    open: Vec<bool>,
     margins: Vec<Option<Left>>,
 }
 
@@ -263,15 +265,25 @@ impl ProductLine {
                 end_of(&worst, result.output, end).or_else(|| exact(worst.nominal(), result.output))
             }
         });
-        let verdict = if worst.holds() { Verdict::Holds } else { Verdict::Fails };
+        let proved = |check: &calculation::WorstCheck| {
+            check.caution || check.verdict <= calculation::Verdict::NotProved
+        };
+        let verdict = match (worst.holds(), worst.checks().iter().all(proved)) {
+            (true, _) => Verdict::Holds,
+            (false, true) if worst.ranges().iter().all(|range| range.may.is_none()) => {
+                Verdict::NotProved
+            }
+            _ => Verdict::Fails,
+        };
         let status = Arc::from(worst.verdict_in_words());
         let margins: Vec<Option<Left>> = checks
             .iter()
             .map(|check| Some(Left { left: check.least?, share: check.least_share()? }))
             .collect();
-        let holds: Vec<bool> =
-            checks.iter().map(|check| check.verdict == calculation::WorstVerdict::Holds).collect();
-        self.worked(row, (verdict, status), values, holds, margins)
+        let is = |verdict| move |check: &calculation::WorstCheck| check.verdict == verdict;
+        let holds = checks.iter().map(is(calculation::Verdict::Holds)).collect();
+        let open = checks.iter().map(is(calculation::Verdict::NotProved)).collect();
+        Worked { open, ..self.worked(row, (verdict, status), values, holds, margins) }
     }
 
     fn worked(
@@ -285,7 +297,7 @@ impl ProductLine {
         let least = self.least(&margins);
         let problems = Vec::new();
         let variant = Variant { row, verdict, status, values, least, problems };
-        Worked { variant, holds, margins }
+        Worked { variant, holds, open: Vec::new(), margins }
     }
 
     /// What the result columns of a row take.
@@ -468,6 +480,7 @@ fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> Worked {
             problems,
         },
         holds: Vec::new(),
+        open: Vec::new(),
         margins: Vec::new(),
     }
 }
@@ -476,9 +489,12 @@ impl Outcome {
     fn take(&mut self, worked: Worked) {
         let row = worked.variant.row;
         let margins = worked.margins.into_iter().chain(std::iter::repeat(None));
+        let mut open = worked.open.into_iter();
         for ((tally, holds), margin) in self.checks.iter_mut().zip(worked.holds).zip(margins) {
+            let open = open.next().unwrap_or(false);
             tally.join(Tally {
-                fails: usize::from(!holds),
+                fails: usize::from(!holds && !open),
+                not_proved: usize::from(open),
                 worst: margin.map(|margin: Left| (margin.left, row)),
             });
         }
@@ -498,6 +514,7 @@ impl Outcome {
 impl Tally {
     pub(super) fn join(&mut self, other: Self) {
         self.fails += other.fails;
+        self.not_proved += other.not_proved;
         self.worst = match (self.worst, other.worst) {
             (Some(known), Some(more)) if more.0 < known.0 => Some(more),
             (known, more) => known.or(more),

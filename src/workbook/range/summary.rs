@@ -17,10 +17,23 @@ pub struct CheckSummary {
     pub path: String,
     /// Whether it only cautions.
     pub caution: bool,
-    /// In how many variants it does not hold.
+    /// In how many variants it fails.
     pub fails: usize,
+    /// In how many variants it is not proved.
+    pub not_proved: usize,
     /// The variant with the least margin, where the check is one comparison.
     pub worst: Option<Worst>,
+}
+
+impl CheckSummary {
+    /// The check in words, with the path of the used sheet that it belongs to.
+    #[must_use]
+    pub fn label(&self) -> String {
+        match self.path.as_str() {
+            "" => self.text.clone(),
+            path => format!("{path}: {}", self.text),
+        }
+    }
 }
 
 /// The least margin of a check.
@@ -37,8 +50,8 @@ pub struct Worst {
 /// What is left of the outcome of many variants once they are written.
 #[derive(Clone, Debug, Default)]
 pub struct Summary {
-    /// How many variants hold, fail, and could not be worked out.
-    counts: [usize; 3],
+    /// How many variants hold, fail, are not proved, and could not be calculated.
+    counts: [usize; 4],
     /// What became of each check, in the order of [`Program::checks`](crate::program::Program::checks).
     pub checks: Vec<Tally>,
     /// What is wrong with rows, the first of it.
@@ -65,10 +78,11 @@ impl Summary {
     /// How many variants came out so.
     #[must_use]
     pub fn count(&self, verdict: Verdict) -> usize {
-        let [holds, fails, wrong] = self.counts;
+        let [holds, fails, not_proved, wrong] = self.counts;
         match verdict {
             Verdict::Holds => holds,
             Verdict::Fails => fails,
+            Verdict::NotProved => not_proved,
             Verdict::Wrong => wrong,
         }
     }
@@ -158,7 +172,7 @@ impl ProductLine {
     /// The outcome of some variants in short.
     #[must_use]
     pub fn summary(&self, book: &Book, outcome: &Outcome) -> Summary {
-        let counts = [Verdict::Holds, Verdict::Fails, Verdict::Wrong];
+        let counts = [Verdict::Holds, Verdict::Fails, Verdict::NotProved, Verdict::Wrong];
         let problems = outcome.variants.iter().flat_map(|variant| &variant.problems);
         let worst: BTreeSet<u32> =
             outcome.checks.iter().filter_map(|tally| Some(tally.worst?.1)).collect();
@@ -248,7 +262,7 @@ impl ProductLine {
             corner => format!("with {corner}"),
         };
         let margin = Margin { sides, left: check.least_margin.clone() };
-        Some(Worst { row, margin, holds: check.verdict == calculation::WorstVerdict::Holds })
+        Some(Worst { row, margin, holds: check.verdict == calculation::Verdict::Holds })
     }
 
     fn checks_of(&self, book: &Book, tallies: &[Tally]) -> Vec<CheckSummary> {
@@ -269,6 +283,7 @@ impl ProductLine {
                     path: check.path.clone(),
                     caution: check.caution,
                     fails: tally.fails,
+                    not_proved: tally.not_proved,
                     worst,
                 }
             })

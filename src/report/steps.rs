@@ -20,9 +20,11 @@ pub struct Worked {
     pub note: String,
     /// Where it stands.
     pub place: String,
+    /// Whether it is a default that nobody gave or handed over.
+    pub default: bool,
 }
 
-/// Every line that was worked out, in the order in which it was.
+/// Every line that was calculated, in the order in which it was.
 #[must_use]
 pub fn worked(results: &Results) -> Vec<Worked> {
     let program = results.program();
@@ -32,7 +34,7 @@ pub fn worked(results: &Results) -> Vec<Worked> {
         .filter_map(|line| {
             let scope = program.scopes.get(usize::try_from(line.scope).ok()?)?;
             let (formula, values) = match &line.says {
-                Says::Takes => (String::new(), String::new()),
+                Says::Takes | Says::Default => (String::new(), String::new()),
                 Says::Works(definition) => match &definition.body {
                     Body::Value(tree) => both(results, program, scope, tree),
                     _ => return None,
@@ -50,9 +52,21 @@ pub fn worked(results: &Results) -> Vec<Worked> {
                 result: results.line_in_words(line),
                 note: line.note.clone(),
                 place: line.place.in_words(),
+                default: is_default(results, line),
             })
         })
         .collect()
+}
+
+fn is_default(results: &Results, line: &Line) -> bool {
+    let inputs = &results.program().inputs;
+    match line.says {
+        Says::Default => true,
+        Says::Takes => inputs
+            .iter()
+            .any(|input| input.register == line.register && !results.inputs().is_given(input)),
+        _ => false,
+    }
 }
 
 /// The worked lines for a terminal.
@@ -72,8 +86,12 @@ pub fn as_text(results: &Results) -> Vec<String> {
             last_sheet = sheet;
         }
         let short = step.name.rsplit('.').next().unwrap_or(&step.name).to_owned();
-        let note =
-            if step.note.is_empty() { String::new() } else { format!("    ({})", step.note) };
+        let note = match (step.note.as_str(), step.default) {
+            ("", false) => String::new(),
+            ("", true) => "    (default)".to_owned(),
+            (note, false) => format!("    ({note})"),
+            (note, true) => format!("    ({note}; default)"),
+        };
         if step.formula.is_empty() {
             text.push(format!("  {short} = {}{note}", step.result));
             continue;
@@ -96,7 +114,7 @@ pub fn as_json(results: &Results) -> serde_json::Value {
         .map(|step| {
             serde_json::json!({
                 "name": step.name, "formula": step.formula, "values": step.values,
-                "result": step.result, "note": step.note, "place": step.place,
+                "result": step.result, "note": step.note, "place": step.place, "default": step.default,
             })
         })
         .collect()

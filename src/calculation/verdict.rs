@@ -1,0 +1,123 @@
+//! How checks come out, and the words for it: the one place where these are chosen.
+
+use super::results::CheckResult;
+use super::worst::WorstCheck;
+
+/// How a check comes out: with the nominal values, or for everything within the tolerances.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// It holds; within the tolerances: proved for all of them.
+    Holds,
+    /// It does not hold for the nominal values, and the sheet only cautions.
+    Caution,
+    /// It holds wherever it was tried within the tolerances, which proves nothing.
+    NotProved,
+    /// It holds for the nominal values, and fails somewhere within the tolerances.
+    MayFail,
+    /// It fails for the nominal values.
+    Fails,
+}
+
+impl Verdict {
+    /// As a person reads it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Holds => "holds",
+            Self::Caution => "look",
+            Self::NotProved => "not proved",
+            Self::MayFail => "may fail",
+            Self::Fails => "FAILS",
+        }
+    }
+
+    /// As a program reads it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Holds => "holds",
+            Self::Caution => "caution",
+            Self::NotProved => "not-proved",
+            Self::MayFail => "may-fail",
+            Self::Fails => "fails",
+        }
+    }
+
+    /// What a reader has to know of a word that does not explain itself.
+    #[must_use]
+    pub fn explanation(self) -> Option<&'static str> {
+        (self == Self::NotProved)
+            .then_some("neither proved nor refuted within the search; treat it as failing")
+    }
+}
+
+/// All checks in a few words, for a cell: the first that fails, or that all hold; each check as its verdict,
+/// its text and what to do when it does not hold.
+pub(crate) fn verdict_in_words<'a>(
+    checks: impl Iterator<Item = (Verdict, &'a str, &'a str)> + Clone,
+) -> String {
+    let described = |(_, text, otherwise): (Verdict, &str, &str)| match otherwise {
+        "" => text.to_owned(),
+        otherwise => format!("{text}: {otherwise}"),
+    };
+    let failing = checks.clone().filter(|(verdict, ..)| *verdict == Verdict::Fails);
+    if let Some(first) = failing.clone().next() {
+        return format!("FAILS: {}{}", described(first), and_more(failing.count()));
+    }
+    let caution = checks.clone().find(|(verdict, ..)| *verdict == Verdict::Caution);
+    caution.map_or_else(
+        || all_hold(checks.count(), ""),
+        |first| format!("holds, with a caution: {}", described(first)),
+    )
+}
+
+/// The verdict on one calculation.
+pub(super) fn of_results(checks: &[CheckResult]) -> String {
+    let one = |check: &'_ CheckResult| (check.verdict, check.text.clone(), check.otherwise.clone());
+    let checks: Vec<_> = checks.iter().map(one).collect();
+    verdict_in_words(
+        checks
+            .iter()
+            .map(|(verdict, text, otherwise)| (*verdict, text.as_str(), otherwise.as_str())),
+    )
+}
+
+/// The verdict on everything within the tolerances; `may_not_exist` names a result that may have no value there.
+pub(super) fn of_worst(checks: &[WorstCheck], may_not_exist: Option<&str>) -> String {
+    for (verdict, word) in [
+        (Verdict::Fails, "FAILS"),
+        (Verdict::MayFail, "MAY FAIL"),
+        (Verdict::NotProved, "not proved"),
+    ] {
+        let found = checks.iter().filter(|check| !check.caution && check.verdict == verdict);
+        let Some(first) = found.clone().next() else { continue };
+        let corner = match first.corner.as_str() {
+            "" => String::new(),
+            corner => format!(", with {corner}"),
+        };
+        let more = and_more(found.count());
+        let why = verdict.explanation().map_or_else(String::new, |words| format!("; {words}"));
+        return format!("{word}: {}{corner}{more}{why}", first.text);
+    }
+    if let Some(name) = may_not_exist {
+        return format!("MAY FAIL: `{name}` may not exist");
+    }
+    let caution = checks.iter().find(|check| check.caution && check.verdict != Verdict::Holds);
+    caution.map_or_else(
+        || all_hold(checks.len(), " over the tolerances"),
+        |check| format!("holds, with a caution: {}", check.text),
+    )
+}
+
+fn and_more(count: usize) -> String {
+    if count > 1 { format!(" (and {} more)", count - 1) } else { String::new() }
+}
+
+fn all_hold(count: usize, over: &str) -> String {
+    match count {
+        0 => "no checks".to_owned(),
+        1 => format!("the check holds{over}"),
+        2 => format!("both checks hold{over}"),
+        count => format!("all {count} checks hold{over}"),
+    }
+}

@@ -1,0 +1,183 @@
+//! The checks of a report.
+
+use serde_json::{Map, Value, json};
+
+use super::table::{Column, Table};
+use crate::calculation::{CheckResult, Margin, Results, Verdict, WorstCheck};
+
+const COLUMNS: &[Column] =
+    &[Column::words("verdict"), Column::words("check"), Column::words("sides and margin")];
+
+/// A check, and how it came out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Check {
+    /// How it came out.
+    pub verdict: Verdict,
+    /// Only a caution.
+    pub caution: bool,
+    /// The check in words.
+    pub text: String,
+    /// Path of aliases of the used sheet it belongs to; empty for the sheet itself.
+    pub path: String,
+    /// What to do when it does not hold.
+    pub otherwise: String,
+    /// What it compares.
+    detail: Detail,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Detail {
+    /// Both sides with the nominal values.
+    Sides(Option<Margin>),
+    /// The least that is left within the tolerances, and where.
+    Least { margin: Option<String>, corner: String },
+}
+
+impl From<&CheckResult> for Check {
+    fn from(check: &CheckResult) -> Self {
+        Self {
+            verdict: check.verdict,
+            caution: check.caution,
+            text: check.text.clone(),
+            path: check.path.clone(),
+            otherwise: check.otherwise.clone(),
+            detail: Detail::Sides(check.margin.clone()),
+        }
+    }
+}
+
+impl From<&WorstCheck> for Check {
+    fn from(check: &WorstCheck) -> Self {
+        let (margin, corner) = (check.least_margin.clone(), check.corner.clone());
+        Self {
+            verdict: check.verdict,
+            caution: check.caution,
+            text: check.text.clone(),
+            path: check.path.clone(),
+            otherwise: check.otherwise.clone(),
+            detail: Detail::Least { margin, corner },
+        }
+    }
+}
+
+/// The checks of a calculation.
+#[must_use]
+pub fn checks(results: &Results) -> Vec<Check> {
+    results.checks().iter().map(Check::from).collect()
+}
+
+impl Check {
+    /// Whether it holds.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.verdict == Verdict::Holds
+    }
+
+    /// The check in words, with the used sheet it belongs to.
+    #[must_use]
+    pub fn label(&self) -> String {
+        match self.path.as_str() {
+            "" => self.text.clone(),
+            path => format!("{path}: {}", self.text),
+        }
+    }
+
+    /// Both sides and what lies between them, or the least that is left and where; empty where nothing is compared.
+    #[must_use]
+    pub fn detail(&self) -> String {
+        match &self.detail {
+            Detail::Sides(None) => String::new(),
+            Detail::Sides(Some(Margin { sides, left: None })) => sides.clone(),
+            Detail::Sides(Some(Margin { sides, left: Some(left) })) => {
+                format!("{sides}, margin {left}")
+            }
+            Detail::Least { margin, corner } => {
+                let margin = margin.as_ref().map(|margin| format!("least margin {margin}"));
+                let open = !self.holds() && !corner.is_empty();
+                let corner = open.then(|| format!("with {corner}"));
+                margin.into_iter().chain(corner).collect::<Vec<_>>().join(", ")
+            }
+        }
+    }
+
+    /// What to do; none where it holds, or nothing is known.
+    #[must_use]
+    pub fn advice(&self) -> Option<&str> {
+        (!self.holds() && !self.otherwise.is_empty()).then_some(self.otherwise.as_str())
+    }
+
+    /// All of it in one sentence: `the guard stands far enough away: may fail, least margin -5 mm, with v = 2 m/s`.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let detail = Some(self.detail()).filter(|detail| !detail.is_empty());
+        let detail = detail.map_or_else(String::new, |detail| format!(", {detail}"));
+        format!("{}: {}{detail}", self.label(), self.verdict.word())
+    }
+
+    /// For a program.
+    #[must_use]
+    pub fn json(&self) -> Value {
+        let mut to = json!({
+            "verdict": self.verdict.name(), "caution": self.caution, "text": self.text, "path": self.path,
+            "otherwise": self.otherwise,
+        });
+        let more = match &self.detail {
+            Detail::Sides(margin) => json!({
+                "sides": margin.as_ref().map(|margin| &margin.sides),
+                "margin": margin.as_ref().and_then(|margin| margin.left.as_ref()),
+            }),
+            Detail::Least { margin, corner } => {
+                json!({ "least_margin": margin, "corner": corner })
+            }
+        };
+        let why = self.verdict.explanation().map(|words| json!({ "explanation": words }));
+        if let Value::Object(to) = &mut to {
+            for part in [Some(more), why].into_iter().flatten() {
+                to.extend(part.as_object().cloned().unwrap_or_else(Map::new));
+            }
+        }
+        to
+    }
+}
+
+/// What a reader has to know of the verdicts among some checks, each once.
+#[must_use]
+pub fn explanations(checks: &[Check]) -> Vec<String> {
+    let mut words: Vec<String> = checks
+        .iter()
+        .filter_map(|it| Some(format!("{}: {}", it.verdict.word(), it.verdict.explanation()?)))
+        .collect();
+    words.dedup();
+    words
+}
+
+/// For a program.
+#[must_use]
+pub fn checks_json(checks: &[Check]) -> Value {
+    checks.iter().map(Check::json).collect()
+}
+
+/// The checks, or those alone that do not hold, with how many do; none where there is nothing to show.
+#[must_use]
+pub fn checks_table(checks: &[Check], all: bool) -> Option<Table> {
+    let open = || checks.iter().filter(|check| !check.holds());
+    if checks.is_empty() {
+        return None;
+    }
+    let holding = checks.len() - open().count();
+    let title = match all {
+        true => "checks".to_owned(),
+        false => format!("checks: {holding} of {} hold", checks.len()),
+    };
+    let rows = checks.iter().filter(|check| all || !check.holds());
+    let advice = open().filter_map(|check| Some(format!("{}: {}", check.label(), check.advice()?)));
+    Some(Table {
+        title,
+        columns: COLUMNS,
+        headed: false,
+        rows: rows
+            .map(|check| vec![check.verdict.word().to_owned(), check.label(), check.detail()])
+            .collect(),
+        notes: explanations(checks).into_iter().chain(advice).collect(),
+    })
+}

@@ -1,0 +1,37 @@
+//! A calculation as a report: rows that are typed once, and small renderers that set them out.
+//!
+//! What is said of a figure, a check, a worst case or a sheet is decided in its row. The terminal, JSON, Markdown,
+//! the page of a review and a result workbook differ only in how they set it out: [`text`], [`markdown`] and
+//! `json` take a [`Table`] or a row, the page adds what follows an input.
+
+mod checks;
+mod figures;
+mod identity;
+pub mod markdown;
+mod sensitivities;
+mod sheets;
+mod steps;
+mod table;
+pub mod text;
+mod worst;
+
+pub use checks::{Check, checks, checks_json, checks_table, explanations};
+pub use figures::{Figure, figures, figures_table, settings_table};
+pub use identity::{Identity, sha256};
+pub use sensitivities::{
+    SENSITIVITY, sensitivities_json, sensitivities_table, slope_in_words, slope_json, step_in_words,
+};
+pub use sheets::{
+    Default, cautions, defaults, defaults_in_words, defaults_of_used, document, heading,
+    identities, results_json, sources,
+};
+pub use steps::{Worked, as_json as steps_json, as_text as steps_text, worked};
+pub use table::{Column, Table};
+pub use worst::{End, Extent, Tolerated, WorstCase, tolerance, worst_json};
+
+/// What every report says once, in plain words.
+pub const DISCLAIMER: &str = "These figures are a calculation. A competent person checks them, measured stops on the real machine \
+confirm them, and the edition of the standard and the local rules in force come before them.";
+
+/// The version of the form in which JSON comes: it rises when a key changes its meaning or goes.
+pub const JSON_FORMAT: u32 = 1;

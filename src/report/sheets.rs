@@ -1,0 +1,168 @@
+//! What a report says of its sheets: which they are, what they took by default, what they stand on.
+
+use serde_json::{Value, json};
+
+use super::{DISCLAIMER, Identity, checks, checks_json, figures};
+use crate::calculation::{Results, written};
+use crate::diagnostic::Origin;
+use crate::program::{Line, Op, Program, Says, Scope, Type};
+
+/// An input that nobody gave or handed over, with the default that stands in for it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Default {
+    /// Its name, with the path of the used sheet that it belongs to.
+    pub name: String,
+    /// The default.
+    pub value: String,
+    /// What it is.
+    pub note: String,
+}
+
+/// The defaults that a calculation took: of the sheet itself, then of the sheets it uses.
+#[must_use]
+pub fn defaults(results: &Results) -> Vec<Default> {
+    let (program, inputs) = (results.program(), results.inputs());
+    let own = program.inputs.iter().filter(|input| !inputs.is_given(input)).map(|input| Default {
+        name: input.name.clone(),
+        value: results.register_in_words(input.register, &input.type_, &input.unit),
+        note: input.note.clone(),
+    });
+    own.chain(defaults_of_used(program)).collect()
+}
+
+/// The defaults that the sheets used by a sheet take, whatever the inputs.
+#[must_use]
+pub fn defaults_of_used(program: &Program) -> Vec<Default> {
+    let value = |line: &Line| {
+        let literal = program.steps.iter().find_map(|step| match &step.op {
+            Op::Literal(literal) if step.to == line.register => Some(literal),
+            _ => None,
+        })?;
+        Some(match &line.type_ {
+            Type::Choice(words) => words.get(usize::try_from(literal.digits).ok()?)?.clone(),
+            Type::Number { .. } | Type::Truth => written(literal),
+        })
+    };
+    let lines = program.lines.iter().filter(|line| line.says == Says::Default);
+    lines
+        .map(|line| Default {
+            name: line.name.clone(),
+            value: value(line).unwrap_or_default(),
+            note: line.note.clone(),
+        })
+        .collect()
+}
+
+/// Defaults in a row: `T_load = 0 N·m, coast.b = 0 N·m·s/rad`; none where there are none.
+#[must_use]
+pub fn defaults_in_words(defaults: &[Default]) -> Option<String> {
+    let words: Vec<String> =
+        defaults.iter().map(|it| format!("{} = {}", it.name, it.value)).collect();
+    (!words.is_empty()).then(|| words.join(", "))
+}
+
+/// The sources of some calculations, each once.
+#[must_use]
+pub fn sources<'a>(programs: impl IntoIterator<Item = &'a Program>) -> Vec<&'a str> {
+    once(programs, |scope| &scope.sources)
+}
+
+/// The cautions of some calculations, each once.
+#[must_use]
+pub fn cautions<'a>(programs: impl IntoIterator<Item = &'a Program>) -> Vec<&'a str> {
+    once(programs, |scope| &scope.cautions)
+}
+
+fn once<'a>(
+    programs: impl IntoIterator<Item = &'a Program>,
+    of: fn(&Scope) -> &Vec<String>,
+) -> Vec<&'a str> {
+    let mut found: Vec<&str> = Vec::new();
+    for text in programs.into_iter().flat_map(|program| &program.scopes).flat_map(of) {
+        if !found.contains(&text.as_str()) {
+            found.push(text);
+        }
+    }
+    found
+}
+
+/// The sheets of some calculations, each once.
+#[must_use]
+pub fn identities<'a>(programs: impl IntoIterator<Item = &'a Program>) -> Vec<Identity> {
+    let mut found: Vec<Identity> = Vec::new();
+    for identity in programs.into_iter().flat_map(Identity::all) {
+        if !found.contains(&identity) {
+            found.push(identity);
+        }
+    }
+    found
+}
+
+/// Which sheet a person reads of: its title, where it comes from, and which others it uses.
+#[must_use]
+pub fn heading(program: &Program) -> Vec<String> {
+    let Some(scope) = program.scopes.first() else { return Vec::new() };
+    let mut lines = vec![format!("{}: {}", scope.sheet, scope.title)];
+    lines.push(format!("  {}", Identity::of(scope)));
+    if scope.source.origin == Origin::Library {
+        // uses sheets of the same library alone
+        return lines;
+    }
+    let mut shelved = Vec::new();
+    for used in Identity::all(program).into_iter().skip(1) {
+        if program
+            .scopes
+            .iter()
+            .any(|it| it.sheet == used.sheet && it.source.origin == Origin::Library)
+        {
+            shelved.push(used.sheet);
+        } else {
+            lines.push(format!("  uses {}: {used}", used.sheet));
+        }
+    }
+    if !shelved.is_empty() {
+        lines.push(format!("  uses {} of the library", shelved.join(", ")));
+    }
+    lines
+}
+
+/// A report for a program: which sheets took part, what they took by default, sources and cautions, and what is
+/// said of them.
+#[must_use]
+pub fn document(program: &Program, parts: Value) -> Value {
+    let scope = program.scopes.first();
+    let mut to = json!({
+        "sheet": scope.map(|scope| &scope.sheet),
+        "title": scope.map(|scope| &scope.title),
+        "sheets": Identity::json_of(program),
+        "sources": sources([program]),
+        "cautions": cautions([program]),
+        "meant": program.meant.iter().map(|it| json!({
+            "number": it.written, "why": it.why, "at": it.place.in_words(),
+        })).collect::<Vec<_>>(),
+        "disclaimer": DISCLAIMER,
+    });
+    if let (Value::Object(to), Value::Object(parts)) = (&mut to, parts) {
+        to.extend(parts);
+    }
+    to
+}
+
+/// A calculation for a program: numbers as text with all their digits, and as f64.
+#[must_use]
+pub fn results_json(results: &Results) -> Value {
+    let mut parts = json!({
+        "holds": results.holds(), "checks": checks_json(&checks(results)), "defaults": defaults_json(results),
+    });
+    if let Value::Object(parts) = &mut parts {
+        parts.extend(figures::as_json(results).map(|(key, value)| (key.to_owned(), value)));
+    }
+    document(results.program(), parts)
+}
+
+/// The defaults that a calculation took, for a program.
+#[must_use]
+pub(super) fn defaults_json(results: &Results) -> Value {
+    let one = |it: Default| json!({ "name": it.name, "value": it.value, "note": it.note });
+    defaults(results).into_iter().map(one).collect()
+}
