@@ -76,7 +76,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
         locked_cells: asked.allow.contains(&Allowed::Locked),
         signature: asked.allow.contains(&Allowed::Signature),
     };
-    let written = match (book.writable_in_place, &asked.output) {
+    let mut written = match (book.writable_in_place, &asked.output) {
         (true, _) => write_cells(&asked.book, &bytes, &filling.edits(), allow),
         (false, Some(_)) => fresh_copy(&book, &filling.edits()),
         (false, None) => Err(Diagnostic::error(
@@ -92,6 +92,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
     if !outdated.is_empty() {
         return Err((outdated.into(), Ending::WrongInput));
     }
+    written.cautions.extend(filling.uncertain(&book, &written));
     if !asked.dry_run {
         let result = match &asked.output {
             Some(output) => environment.write(Path::new(output), &written.bytes, asked.force),
@@ -156,7 +157,7 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     terminal.say("");
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.written(done.written.changed.len(), target, (asked.dry_run, asked.output.is_none()));
-    terminal.recalculated(done.written.to_recalculate.len());
+    terminal.recalculated(done.written.to_recalculate.len(), done.written.possible.len());
     terminal.closing(done.filling.calculated.iter().map(|one| &**one.results.program()));
 }
 

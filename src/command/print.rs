@@ -127,14 +127,28 @@ impl Terminal {
         });
     }
 
-    /// How many formulas depend on what was written.
-    pub(super) fn recalculated(&mut self, stale: usize) {
-        let (formulas, are) = match stale {
-            0 => return,
-            1 => ("1 formula depends".to_owned(), "is"),
-            _ => (format!("{stale} formulas depend"), "are"),
+    /// How many formulas depend on what was written, and how many may.
+    pub(super) fn recalculated(&mut self, stale: usize, possible: usize) {
+        let depend = |count: usize| match count {
+            1 => "1 formula depends".to_owned(),
+            _ => format!("{count} formulas depend"),
         };
-        self.say(format!("{formulas} on them and {are} recalculated when the workbook is opened."));
+        let are = |count: usize| if count == 1 { "is" } else { "are" };
+        if stale > 0 {
+            self.say(format!(
+                "{} on them and {} recalculated when the workbook is opened.",
+                depend(stale),
+                are(stale)
+            ));
+        }
+        if possible > 0 {
+            let formulas =
+                if possible == 1 { "1 formula".to_owned() } else { format!("{possible} formulas") };
+            self.say(format!(
+                "{formulas} may depend on them, through references that cannot be resolved here, and {} recalculated then.",
+                are(possible)
+            ));
+        }
     }
 
     /// A JSON object on standard output, with the version of its form.

@@ -105,9 +105,11 @@ impl<'a> Archive<'a> {
 
 /// A file that does not read as a workbook.
 pub(crate) fn unreadable(file: &str, words: &str) -> Diagnostic {
+    // another suffix would lose the macros
+    let suffix = if file.to_lowercase().ends_with(".xlsm") { ".xlsm" } else { ".xlsx" };
     Diagnostic::error(Name::UnreadableFile, format!("the workbook cannot be read: {words}"))
         .at(Place::File { name: file.to_owned() })
-        .remedy("open the file in the program that made it and save it again as .xlsx")
+        .remedy(format!("open the file in the program that made it and save it again as {suffix}"))
 }
 
 fn plain(name: &str) -> String {

@@ -545,12 +545,25 @@ pub(crate) fn date_in_words(date: &ExcelDateTime) -> String {
     if clock == "00:00:00" { day } else { format!("{day} {clock}") }
 }
 
+thread_local! {
+    /// Whether a library works on bytes that are not ours.
+    static CAREFUL: std::cell::Cell<bool> = const { std::cell::Cell::new(false) };
+}
+
+/// Whether a panic of this thread becomes a message: it has no text of its own then.
+pub(crate) fn is_careful() -> bool {
+    CAREFUL.get()
+}
+
 /// Runs a library on bytes that are not ours: its errors and its panics become one of ours.
 pub(crate) fn careful<T, E: ToString>(
     name: &str,
     run: impl FnOnce() -> Result<T, E>,
 ) -> Result<T, Problems> {
-    match catch_unwind(AssertUnwindSafe(run)) {
+    let before = CAREFUL.replace(true);
+    let outcome = catch_unwind(AssertUnwindSafe(run));
+    CAREFUL.set(before);
+    match outcome {
         Ok(Ok(value)) => Ok(value),
         Ok(Err(error)) => Err(unreadable(name, &error.to_string()).into()),
         Err(_) => Err(unreadable(name, "its content is not what its parts promise").into()),

@@ -1,6 +1,12 @@
 //! Which cells a formula mentions: a conservative reading of its text, not a parser of formulas.
 //!
-//! What is not understood counts as mentioning everything, so that a dependent is never missed.
+//! What is not understood is unresolved: the formula may depend on any cell, and is never passed over.
+
+mod calls;
+mod structured;
+
+use calls::Call;
+pub(crate) use structured::{Selection, TableRows};
 
 use super::position::{Area, COLUMNS, Position, ROWS};
 
@@ -15,12 +21,14 @@ pub(crate) struct Corner {
 /// Something a formula speaks of.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Mention {
-    /// Cells, on the tab named or on the formula's own.
+    /// Cells, on the tab named or on the formula's own; `Jan:Dec` names all tabs from one to the other.
     Cells { tab: Option<String>, first: Corner, last: Corner },
     /// A defined name, or the name of a table.
     Name { tab: Option<String>, name: String },
-    /// Something that may be any cell: `INDIRECT`, a table's column, a span of tabs.
-    Everything,
+    /// Columns of a table; that in which the formula stands where none is named.
+    Table { name: Option<String>, selection: Selection },
+    /// Something that may be any cell: `INDIRECT` of another cell's text.
+    Unresolved,
 }
 
 impl Corner {
@@ -42,9 +50,6 @@ pub(crate) fn shifted(first: Corner, last: Corner, rows: i64, columns: i64) -> A
     Area::between(first.shifted(rows, columns), last.shifted(rows, columns))
 }
 
-/// Functions whose result may come from any cell.
-const ANYWHERE: &[&str] = &["INDIRECT", "OFFSET", "CELL", "GETPIVOTDATA", "EVALUATE", "INFO"];
-
 /// Everything the formula mentions, in its order.
 pub(crate) fn mentions(formula: &str) -> Vec<Mention> {
     let mut reading = Reading { rest: formula, found: Vec::new() };
@@ -58,7 +63,7 @@ pub(crate) fn mentions(formula: &str) -> Vec<Mention> {
             '[' => reading.bracket(),
             '#' => reading.skip_while(|c| c.is_ascii_alphanumeric() || "#/!?".contains(c)),
             ':' => {
-                reading.found.push(Mention::Everything);
+                reading.found.push(Mention::Unresolved);
                 reading.skip(1);
             }
             c if is_word(c) => reading.word(None),
@@ -99,12 +104,18 @@ impl<'a> Reading<'a> {
         text
     }
 
-    /// `[1]Tab!A1` of another workbook, or a table's column such as `[@Speed]`.
+    /// `[1]Tab!A1` of another workbook, `[0]!name` of this one, or a table's column such as `[@Speed]`.
     fn bracket(&mut self) {
         let content = self.bracketed();
+        let after = self.rest;
         let word = self.take_word();
-        let other_book = !word.is_empty() && self.rest.starts_with('!')
-            || content.bytes().all(|b| b.is_ascii_digit()) && self.rest.starts_with('!');
+        let numbered = !content.is_empty() && content.bytes().all(|b| b.is_ascii_digit());
+        if numbered && content == "0" && word.is_empty() && self.rest.starts_with('!') {
+            self.skip(1);
+            return self.word(None);
+        }
+        let other_book =
+            self.rest.starts_with('!') && (numbered || !word.is_empty()) && !content.contains('[');
         if other_book {
             self.skip(1);
             self.take_word();
@@ -113,27 +124,26 @@ impl<'a> Reading<'a> {
                 self.take_word();
             }
         } else {
-            self.found.push(Mention::Everything);
+            self.rest = after;
+            self.table(None, content);
         }
     }
 
-    fn bracketed(&mut self) -> String {
-        let mut depth = 0_u32;
-        let mut text = String::new();
-        while let Some(c) = self.rest.chars().next() {
-            self.skip(c.len_utf8());
-            match c {
-                '\'' => {
-                    let escaped = self.rest.chars().next().map_or(0, char::len_utf8);
-                    self.skip(escaped);
-                }
-                '[' => depth += 1,
-                ']' if depth <= 1 => break,
-                ']' => depth -= 1,
-                _ => text.push(c),
-            }
-        }
-        text
+    /// A reference to columns of a table by what stands in its brackets.
+    fn table(&mut self, name: Option<String>, content: &str) {
+        self.found.push(match structured::read(content) {
+            Some(selection) => Mention::Table { name, selection },
+            None => Mention::Unresolved,
+        });
+    }
+
+    /// What stands between the brackets that begin here; the rest begins after them.
+    fn bracketed(&mut self) -> &'a str {
+        self.skip(1);
+        let end = structured::closing(self.rest).unwrap_or(self.rest.len());
+        let (content, _) = self.rest.split_at_checked(end).unwrap_or((self.rest, ""));
+        self.skip((end + 1).min(self.rest.len()));
+        content
     }
 
     fn take_word(&mut self) -> &'a str {
@@ -146,15 +156,12 @@ impl<'a> Reading<'a> {
     /// What follows a quoted tab name.
     fn after_tab(&mut self, tab: String) {
         if !self.rest.starts_with('!') {
-            self.found.push(Mention::Everything);
+            self.found.push(Mention::Unresolved);
             return;
         }
         self.skip(1);
         let other_book = tab.contains('[');
         let before = self.found.len();
-        if tab.contains(':') && !other_book {
-            self.found.push(Mention::Everything);
-        }
         self.word(Some(tab));
         if other_book {
             self.found.truncate(before);
@@ -169,12 +176,16 @@ impl<'a> Reading<'a> {
             return self.word(Some(word.to_owned()));
         }
         if self.rest.starts_with('[') {
-            self.bracketed();
-            self.found.push(Mention::Everything);
+            let content = self.bracketed();
+            self.table(Some(word.to_owned()), content);
         } else if after.starts_with('(') {
-            let plain = word.trim_start_matches("_xlfn.").trim_start_matches("_xlws.");
-            if ANYWHERE.contains(&plain.to_ascii_uppercase().as_str()) {
-                self.found.push(Mention::Everything);
+            match calls::look(word, after) {
+                Call::Plain => {}
+                Call::Anywhere => self.found.push(Mention::Unresolved),
+                Call::Known(found, end) => {
+                    self.found.extend(found);
+                    self.rest = after.get(end..).unwrap_or_default();
+                }
             }
         } else if let Some(second) = after.strip_prefix(':') {
             self.range(tab, word, second.trim_start());
@@ -185,19 +196,34 @@ impl<'a> Reading<'a> {
         }
     }
 
-    /// `A1:B2`, `A:B` or `1:2`; any other use of the colon may be anything.
+    /// `A1:B2`, `A:B`, `1:2`, or `Jan:Dec!A1`; any other use of the colon may be anything.
     fn range(&mut self, tab: Option<String>, one: &str, second: &'a str) {
         self.rest = second;
         let other = self.take_word();
-        let clean = !self.rest.starts_with(['!', '(', '[']);
-        let ends = both(one, other).filter(|_| clean);
-        match ends {
-            Some((first, last)) => self.found.push(Mention::Cells { tab, first, last }),
-            None => self.found.push(Mention::Everything),
+        if self.rest.starts_with('!') {
+            self.skip(1);
+            return match tab {
+                None => self.word(Some(format!("{one}:{other}"))),
+                // `Inputs!A1:Inputs!B2`
+                Some(tab) if tab.eq_ignore_ascii_case(other) => {
+                    let last = self.take_word();
+                    self.ends(Some(tab), one, last, true);
+                }
+                Some(_) => self.found.push(Mention::Unresolved),
+            };
         }
+        let clean = !self.rest.starts_with(['(', '[']);
+        self.ends(tab, one, other, clean);
         if !clean {
             self.rest = second;
         }
+    }
+
+    fn ends(&mut self, tab: Option<String>, one: &str, other: &str, clean: bool) {
+        self.found.push(match both(one, other).filter(|_| clean) {
+            Some((first, last)) => Mention::Cells { tab, first, last },
+            None => Mention::Unresolved,
+        });
     }
 }
 
@@ -250,7 +276,12 @@ mod tests {
                 }
                 Mention::Name { tab: None, name } => name,
                 Mention::Name { tab: Some(tab), name } => format!("{tab}!{name}"),
-                Mention::Everything => "*".to_owned(),
+                Mention::Table { name, selection: Selection { rows, columns } } => {
+                    let name = name.unwrap_or_default();
+                    let columns = columns.map_or(String::new(), |(a, b)| format!("{a}..{b}"));
+                    format!("{name}[{rows:?} {columns}]")
+                }
+                Mention::Unresolved => "*".to_owned(),
             })
             .collect()
     }
@@ -264,12 +295,29 @@ mod tests {
             ("IF(A1>0,\"A2 is \"\"B3\"\" high\",B4)", vec!["A1", "B4"]),
             ("n_0*2*PI()/60", vec!["n_0"]),
             ("Inputs!n_0", vec!["Inputs!n_0"]),
-            ("INDIRECT(\"A1\")", vec!["*"]),
+            ("INDIRECT(\"A1\")+B2", vec!["A1", "B2"]),
+            ("INDIRECT(\"'My tab'!A1:B2\",TRUE)", vec!["My tab!A1:B2"]),
+            ("INDIRECT(\"R1C1\",FALSE)", vec!["*"]),
+            ("INDIRECT(A1)", vec!["*", "A1"]),
+            ("INDIRECT(\"A\"&B1)", vec!["*", "B1"]),
+            ("INDIRECT(\"n_0\")", vec!["n_0"]),
+            ("OFFSET(Inputs!$A$1,2,1)*C1", vec!["Inputs!B3", "C1"]),
+            ("SUM(OFFSET(B2,-1,0,3,2))", vec!["B1:C3"]),
+            ("OFFSET(A1:A3,,1)", vec!["B1:B3"]),
+            ("OFFSET(A1,-1,0)", vec!["*", "A1"]),
+            ("OFFSET(A1,B1,0)", vec!["*", "A1", "B1"]),
+            ("CELL(\"contents\",A1)", vec!["*", "A1"]),
             ("_xlfn.XLOOKUP(A1,B:B,C:C)", vec!["A1", "B1:B1048576", "C1:C1048576"]),
-            ("Table1[[#This Row],[Speed]]*2", vec!["*"]),
-            ("[@Speed]*A2", vec!["*", "A2"]),
-            ("SUM(Jan:Dec!A1)", vec!["*", "Dec!A1"]),
-            ("SUM('Jan:Dec'!A1)", vec!["*", "Jan:Dec!A1"]),
+            ("Table1[[#This Row],[Speed]]*2", vec!["Table1[This Speed..Speed]"]),
+            ("SUM(Table1[Speed])", vec!["Table1[Data Speed..Speed]"]),
+            ("Table1[[a b]:[c]]+Table1[#All]", vec!["Table1[Data a b..c]", "Table1[All ]"]),
+            ("Table1[[#Headers],[Speed '[m'/s']]]", vec!["Table1[All Speed [m/s]..Speed [m/s]]"]),
+            ("[@Speed]*A2", vec!["[This Speed..Speed]", "A2"]),
+            ("[@[a b]]+Line[@[a]:[b]]", vec!["[This a b..a b]", "Line[This a..b]"]),
+            ("SUM(Jan:Dec!A1)", vec!["Jan:Dec!A1"]),
+            ("SUM('Jan:Dec'!A1:B2)", vec!["Jan:Dec!A1:B2"]),
+            ("Inputs!A1:Inputs!B2", vec!["Inputs!A1:B2"]),
+            ("[0]!n_0*A1", vec!["n_0", "A1"]),
             ("[1]Sheet1!A1+A2", vec!["A2"]),
             ("'[1]My tab'!A1:B2+A2", vec!["A2"]),
             ("A1:INDEX(B1:B9,3)", vec!["*", "B1:B9"]),

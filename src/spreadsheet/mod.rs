@@ -19,10 +19,12 @@ mod rows;
 mod sheet;
 pub(crate) mod stream;
 mod styles;
+mod tables;
 pub(crate) mod write;
 mod xlsb;
 mod xml;
 
+pub(crate) use book::is_careful;
 pub use book::{Book, Entry, Form, Reading, Tab, TabKind, Visibility};
 pub use cell::Cell;
 pub use layout::{DefinedName, Target};

@@ -137,7 +137,7 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
     if !names.is_empty() {
         terminal.lines(text::wrapped(&format!("New columns: {}.", names.join(", ")), 100));
     }
-    terminal.recalculated(written.to_recalculate.len());
+    terminal.recalculated(written.to_recalculate.len(), written.possible);
 }
 
 fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {

@@ -51,6 +51,7 @@ pub fn write_fields(
         changed: changes.collect(),
         to_recalculate: Vec::new(),
         outdated: Vec::new(),
+        possible: Vec::new(),
         cautions: Vec::new(),
     })
 }

@@ -69,6 +69,7 @@ impl RowBook<'_> {
             changed,
             to_recalculate: Vec::new(),
             outdated: Vec::new(),
+            possible: Vec::new(),
             cautions: Vec::new(),
         })
     }

@@ -36,6 +36,7 @@ use super::position::Position;
 use super::sheet::{Kind, Sheet};
 use super::stream::values::{Texts, value};
 use super::styles::Styles;
+use super::tables;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 
 /// One cell and what is to stand in it.
@@ -112,6 +113,9 @@ pub struct Written {
     pub to_recalculate: Vec<Stale>,
     /// The cells that show the results of those formulas: more than the formulas where one fills an area.
     pub outdated: Vec<Stale>,
+    /// Cells of formulas that may depend on the changes through references that cannot be resolved, such as
+    /// `INDIRECT(A1)`: their saved results stay, and the workbook is recalculated when it is opened.
+    pub possible: Vec<Stale>,
     /// What the person should know: `stale-figures` for pivot tables.
     pub cautions: Vec<Diagnostic>,
 }
@@ -226,6 +230,7 @@ impl<'a> Writing<'a> {
             changed: Vec::new(),
             to_recalculate: Vec::new(),
             outdated: Vec::new(),
+            possible: Vec::new(),
             cautions: Vec::new(),
         }
     }
@@ -346,9 +351,10 @@ impl<'a> Writing<'a> {
         let mut touched = Touched::default();
         accepted.iter().for_each(|one| touched.insert(one.tab, one.edit.position));
         let sheets = self.pages.iter().map(|(tab, page)| (*tab, &page.sheet)).collect();
-        let stale = stale::dependants(&self.layout, &sheets, &touched);
+        let tables = tables::all(&mut self.archive, &self.layout)?;
+        let stale = stale::dependants(&self.layout, &tables, &sheets, &touched);
         let mut parts = self.spliced(accepted, &stale)?;
-        if !stale.formulas.is_empty()
+        if !stale.is_empty()
             && let Some((index, text)) = recalculate::workbook(&mut self.archive, &self.layout)?
         {
             parts.insert(index, Content::Whole(text));
@@ -385,7 +391,8 @@ impl<'a> Writing<'a> {
         let cautions = if self.layout.pivots { vec![pivots(self.file)] } else { Vec::new() };
         let to_recalculate = stale.in_words(&self.layout);
         let outdated = stale.cells_in_words(&self.layout);
-        Written { bytes, changed: changed.collect(), to_recalculate, outdated, cautions }
+        let possible = stale.possible_in_words(&self.layout);
+        Written { bytes, changed: changed.collect(), to_recalculate, outdated, possible, cautions }
     }
 
     fn has_formula(&self, one: &Accepted<'_>) -> bool {

@@ -2,16 +2,14 @@
 
 use std::fmt;
 
-use quick_xml::events::Event;
-
 use super::{Allow, Edit, NewValue};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::archive::Archive;
-use crate::spreadsheet::layout::{Layout, Relationships};
+use crate::spreadsheet::layout::Layout;
 use crate::spreadsheet::position::{Area, COLUMNS, Position, ROWS};
 use crate::spreadsheet::sheet::{Shape, Sheet};
 use crate::spreadsheet::styles::Styles;
-use crate::spreadsheet::xml::{Walk, attribute};
+use crate::spreadsheet::tables;
 
 /// The most characters of a cell, in units of UTF-16; ECMA-376 limits of the common office suites.
 const TEXT: usize = 32_767;
@@ -195,42 +193,9 @@ pub(super) fn tables(
     layout: &Layout,
     tab: usize,
 ) -> Result<Vec<(String, Area)>, Problems> {
-    let Some(known) = layout.tabs.get(tab) else { return Ok(Vec::new()) };
-    let related = Relationships::of(archive, &known.part)?;
-    let mut rows = Vec::new();
-    let parts: Vec<String> = related.targets("/table").collect();
-    for part in parts {
-        let text = archive.need(&part)?.text;
-        let found = table(&text)
-            .map_err(|words| vec![archive.broken(&format!("its part `{part}`: {words}"))])?;
-        rows.extend(found);
-    }
-    Ok(rows)
-}
-
-fn table(text: &str) -> Result<Vec<(String, Area)>, String> {
-    let mut walk = Walk::new(text);
-    while let Some(step) = walk.next()? {
-        let (Event::Start(element) | Event::Empty(element)) = &step.event else { continue };
-        let count = |name, missing| {
-            attribute(element, name).and_then(|text| text.parse().ok()).unwrap_or(missing)
-        };
-        let area = attribute(element, "ref").and_then(|area| Area::parse(&area));
-        let area = area.ok_or("a table covers no area")?;
-        let name = attribute(element, "displayName").unwrap_or_default();
-        let (headers, totals): (u32, u32) =
-            (count("headerRowCount", 1), count("totalsRowCount", 0));
-        let Area { first, last } = area;
-        let mut rows = Vec::new();
-        if headers > 0 {
-            let end = first.row.saturating_add(headers - 1).min(last.row);
-            rows.push((name.clone(), Area { first, last: Position { row: end, ..last } }));
-        }
-        if totals > 0 {
-            let begin = last.row.saturating_sub(totals - 1).max(first.row);
-            rows.push((name, Area { first: Position { row: begin, ..first }, last }));
-        }
-        return Ok(rows);
-    }
-    Ok(Vec::new())
+    let found = tables::of_tab(archive, layout, tab)?.into_iter().flat_map(|table| {
+        let rows = [table.head(), table.foot()].into_iter().flatten();
+        rows.map(|area| (table.name.clone(), area)).collect::<Vec<_>>()
+    });
+    Ok(found.collect())
 }

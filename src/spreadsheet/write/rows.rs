@@ -25,6 +25,7 @@ use crate::spreadsheet::stream::in_order::in_order;
 use crate::spreadsheet::stream::outline::{PIECE, Parts, RowBook, Stored, styles_of};
 use crate::spreadsheet::stream::pieces::{Piece, Pieces};
 use crate::spreadsheet::stream::values::value;
+use crate::spreadsheet::tables;
 
 /// Cells that must not be written, told of at most.
 const TOLD: usize = 1000;
@@ -56,6 +57,8 @@ pub struct RowsWritten {
     pub to_recalculate: Vec<Stale>,
     /// The cells that show their results, as in [`Written`](super::Written).
     pub outdated: Vec<Stale>,
+    /// Cells that may be out of date, as in [`Written`](super::Written).
+    pub possible: Vec<Stale>,
     /// What the person should know, as in [`Written`](super::Written).
     pub cautions: Vec<Diagnostic>,
 }
@@ -315,13 +318,13 @@ impl RowWriting<'_> {
             // the rows were read for nothing but to say so; the library has to agree all the same
             let bytes = self.bytes.to_vec();
             self.agree(&bytes)?;
-            return Ok(self.written(bytes, Vec::new(), Vec::new()));
+            return Ok(self.written(bytes, &stale::Found::default()));
         }
         let mut contents = BTreeMap::from([(rows.index, flown)]);
         let sheets = self.parts.sheets.iter().map(|(tab, sheet)| (*tab, sheet)).collect();
-        let found = stale::dependants(&self.parts.layout, &sheets, &self.touched);
-        let told = found.in_words(&self.parts.layout);
-        let bytes = if told.is_empty() {
+        let tables = tables::all(&mut self.parts.archive.again(), &self.parts.layout)?;
+        let found = stale::dependants(&self.parts.layout, &tables, &sheets, &self.touched);
+        let bytes = if found.is_empty() {
             bytes
         } else {
             self.without_results(&bytes, &found, &mut contents)?
@@ -333,8 +336,7 @@ impl RowWriting<'_> {
             let agree = agree.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
             same.and(agree)
         })?;
-        let outdated = found.cells_in_words(&self.parts.layout);
-        Ok(self.written(bytes, told, outdated))
+        Ok(self.written(bytes, &found))
     }
 
     /// The file with the tab's new text, and length and sum of that.
@@ -368,15 +370,17 @@ impl RowWriting<'_> {
         }
     }
 
-    fn written(
-        &self,
-        bytes: Vec<u8>,
-        to_recalculate: Vec<Stale>,
-        outdated: Vec<Stale>,
-    ) -> RowsWritten {
-        let stale = self.changed > 0 && self.parts.layout.pivots;
-        let cautions = if stale { vec![pivots(self.file)] } else { Vec::new() };
-        RowsWritten { bytes, changed: self.changed, to_recalculate, outdated, cautions }
+    fn written(&self, bytes: Vec<u8>, found: &stale::Found) -> RowsWritten {
+        let layout = &self.parts.layout;
+        let stale = self.changed > 0 && layout.pivots;
+        RowsWritten {
+            bytes,
+            changed: self.changed,
+            to_recalculate: found.in_words(layout),
+            outdated: found.cells_in_words(layout),
+            possible: found.possible_in_words(layout),
+            cautions: if stale { vec![pivots(self.file)] } else { Vec::new() },
+        }
     }
 
     fn agree(&self, bytes: &[u8]) -> Result<(), Problems> {

@@ -1,20 +1,26 @@
-//! Which formulas depend on a change, directly or through others: conservative, never too few.
+//! Which formulas depend on a change, directly or through others.
+//!
+//! Those that certainly do lose their saved results. Those that only may, through a reference that no reading of their
+//! text can resolve, keep them: the workbook is recalculated when it is opened.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::ops::RangeInclusive;
 
 use super::Stale;
 use super::touched::Touched;
-use crate::spreadsheet::formula::{Mention, mentions, shifted};
+use crate::spreadsheet::formula::{Mention, Selection, TableRows, mentions, shifted};
 use crate::spreadsheet::layout::Layout;
 use crate::spreadsheet::position::{Area, COLUMNS, Position};
 use crate::spreadsheet::sheet::{Shape, Sheet};
+use crate::spreadsheet::tables::Table;
 
 /// The formulas found, and every cell whose saved result comes from one of them.
 #[derive(Default)]
 pub(super) struct Found {
     pub(super) formulas: BTreeSet<(usize, Position)>,
     cells: BTreeSet<(usize, Position)>,
+    /// Cells of formulas that may depend on the change.
+    possible: BTreeSet<(usize, Position)>,
 }
 
 impl Found {
@@ -26,6 +32,16 @@ impl Found {
     /// The cells, as they are reported.
     pub(super) fn cells_in_words(&self, layout: &Layout) -> Vec<Stale> {
         named(layout, self.cells.iter())
+    }
+
+    /// Cells whose formulas may depend on the change, as they are reported.
+    pub(super) fn possible_in_words(&self, layout: &Layout) -> Vec<Stale> {
+        named(layout, self.possible.iter())
+    }
+
+    /// Whether nothing depends on the change, and nothing may.
+    pub(super) fn is_empty(&self) -> bool {
+        self.formulas.is_empty() && self.possible.is_empty()
     }
 
     /// The tabs that hold such cells.
@@ -55,14 +71,61 @@ fn named<'c>(layout: &Layout, cells: impl Iterator<Item = &'c (usize, Position)>
 /// any more.
 pub(super) fn dependants(
     layout: &Layout,
+    tables: &[Table],
     sheets: &BTreeMap<usize, &Sheet>,
     touched: &Touched,
 ) -> Found {
     let mut index = Index::default();
+    let book = Owner { layout, tables };
     for (tab, sheet) in sheets {
-        index.add_tab(layout, *tab, sheet, touched);
+        index.add_tab(&book, *tab, sheet, touched);
     }
     if index.nodes.is_empty() { Found::default() } else { index.spread(sheets, touched) }
+}
+
+/// What the names in a formula stand for.
+struct Owner<'a> {
+    layout: &'a Layout,
+    tables: &'a [Table],
+}
+
+impl Owner<'_> {
+    /// The cells of a table's columns, for a formula that stands in a cell.
+    fn cells_of(
+        &self,
+        name: Option<&str>,
+        selection: &Selection,
+        (tab, cell): (usize, Position),
+    ) -> Option<(usize, Area)> {
+        let table = match name {
+            Some(name) => {
+                let wanted = name.to_lowercase();
+                self.tables.iter().find(|table| table.name.to_lowercase() == wanted)?
+            }
+            None => {
+                self.tables.iter().find(|table| table.tab == tab && table.area.contains(cell))?
+            }
+        };
+        let mut area = match selection.rows {
+            TableRows::All => table.area,
+            TableRows::Data => table.data()?,
+            TableRows::This => {
+                let (first, last) = (table.area.first, table.area.last);
+                let row = cell.row;
+                let within = (first.row..=last.row).contains(&row);
+                within.then_some(Area {
+                    first: Position { row, ..first },
+                    last: Position { row, ..last },
+                })?
+            }
+        };
+        if let Some((first, last)) = &selection.columns {
+            let (first, last) = (table.column(first)?, table.column(last)?);
+            area.first.column = first.min(last);
+            area.last.column = first.max(last);
+        }
+        Some((table.tab, area))
+    }
 }
 
 /// A formula: where it stands and the cells that show its results.
@@ -82,13 +145,21 @@ struct Index {
     anywhere: Vec<usize>,
 }
 
+/// A formula and the cell in which it stands.
+#[derive(Clone, Copy)]
+struct Site {
+    node: usize,
+    tab: usize,
+    cell: Position,
+}
+
 /// A tab, a size of block as a power of two, and the block's number among those of its size.
 type Block = (usize, u32, u32);
 
 const LEVELS: u32 = 20;
 
 impl Index {
-    fn add_tab(&mut self, layout: &Layout, tab: usize, sheet: &Sheet, touched: &Touched) {
+    fn add_tab(&mut self, book: &Owner<'_>, tab: usize, sheet: &Sheet, touched: &Touched) {
         let masters = masters(sheet);
         for formula in &sheet.formulas {
             if touched.contains(tab, formula.position) {
@@ -104,51 +175,83 @@ impl Index {
             let (from, found) = match formula.shape {
                 Shape::Shared(shared) if formula.text.is_empty() => match masters.get(&shared) {
                     Some((from, found)) => (*from, found.clone()),
-                    None => (formula.position, vec![Mention::Everything]),
+                    None => (formula.position, vec![Mention::Unresolved]),
                 },
-                Shape::DataTable(_) => (formula.position, vec![Mention::Everything]),
+                // the formulas of a data table stand above it and to its left
+                Shape::DataTable(area) => {
+                    let first = Position {
+                        row: area.first.row.saturating_sub(1),
+                        column: area.first.column.saturating_sub(1),
+                    };
+                    self.add_area(tab, Area { first, last: area.last }, node);
+                    continue;
+                }
                 _ => (formula.position, mentions(&formula.text)),
             };
             let rows = i64::from(formula.position.row) - i64::from(from.row);
             let columns = i64::from(formula.position.column) - i64::from(from.column);
+            let site = Site { node, tab, cell: formula.position };
             for mention in &found {
-                self.add(layout, tab, node, mention, (rows, columns), 0);
+                self.add(book, site, tab, mention, (rows, columns), 0);
             }
         }
     }
 
+    /// Notes that a formula mentions something; `home` is the tab meant where none is named.
     fn add(
         &mut self,
-        layout: &Layout,
-        tab: usize,
-        node: usize,
+        book: &Owner<'_>,
+        site: Site,
+        home: usize,
         mention: &Mention,
         shift: (i64, i64),
         depth: u32,
     ) {
         match mention {
-            Mention::Everything => self.anywhere.push(node),
+            Mention::Unresolved => self.anywhere.push(site.node),
             Mention::Cells { tab: named, first, last } => {
                 let area = shifted(*first, *last, shift.0, shift.1);
-                match named {
-                    None => self.add_area(tab, area, node),
-                    Some(name) => match layout.tab(name) {
-                        Some((at, _)) => self.add_area(at, area, node),
-                        None => self.anywhere.push(node),
+                let at = |name: &str| book.layout.tab(name).map(|(at, _)| at);
+                let tabs = match named.as_deref() {
+                    None => Some((home, home)),
+                    Some(name) => match name.split_once(':') {
+                        Some((first, last)) => at(first).zip(at(last)),
+                        None => at(name).map(|at| (at, at)),
                     },
+                };
+                match tabs {
+                    Some((first, last)) => {
+                        for tab in first.min(last)..=first.max(last) {
+                            self.add_area(tab, area, site.node);
+                        }
+                    }
+                    None => self.anywhere.push(site.node),
+                }
+            }
+            Mention::Table { name, selection } => {
+                match book.cells_of(name.as_deref(), selection, (site.tab, site.cell)) {
+                    Some((tab, area)) => self.add_area(tab, area, site.node),
+                    None => self.anywhere.push(site.node),
                 }
             }
             Mention::Name { tab: named, name } => {
-                let scope = named.as_deref().and_then(|name| layout.tab(name));
-                let scope = scope.map_or(tab, |(at, _)| at);
-                let text = name_text(layout, scope, name);
-                match text.filter(|_| depth < 16) {
+                let scope = named.as_deref().and_then(|name| book.layout.tab(name));
+                let scope = scope.map_or(home, |(at, _)| at);
+                match name_text(book.layout, scope, name).filter(|_| depth < 16) {
                     Some(text) => {
+                        // a name without `$` is counted from the cell, as if it stood in A1
+                        let shift = (i64::from(site.cell.row), i64::from(site.cell.column));
                         for mention in mentions(text) {
-                            self.add(layout, scope, node, &mention, (0, 0), depth + 1);
+                            self.add(book, site, scope, &mention, shift, depth + 1);
                         }
                     }
-                    None => self.anywhere.push(node),
+                    None => {
+                        let whole = Selection { rows: TableRows::Data, columns: None };
+                        match book.cells_of(Some(name), &whole, (site.tab, site.cell)) {
+                            Some((tab, area)) => self.add_area(tab, area, site.node),
+                            None => self.anywhere.push(site.node),
+                        }
+                    }
                 }
             }
         }
@@ -184,31 +287,41 @@ impl Index {
     fn spread(mut self, sheets: &BTreeMap<usize, &Sheet>, touched: &Touched) -> Found {
         let mut found = Found::default();
         let mut reached = vec![false; self.nodes.len()];
-        let mut waiting: VecDeque<usize> = VecDeque::new();
-        let mut reach = |node: usize, waiting: &mut VecDeque<usize>| {
-            if let Some(seen) = reached.get_mut(node)
-                && !std::mem::replace(seen, true)
-            {
-                waiting.push_back(node);
-            }
-        };
-        for node in std::mem::take(&mut self.anywhere) {
-            reach(node, &mut waiting);
-        }
+        let mut waiting = VecDeque::new();
         for (tab, position) in touched.iter() {
-            self.take_mentioning(tab, position, &mut |node| reach(node, &mut waiting));
+            self.take_mentioning(tab, position, &mut |node| waiting.push_back(node));
         }
-        while let Some(at) = waiting.pop_front() {
-            let Some(Node { tab, position, results }) = self.nodes.get(at) else { continue };
-            let (tab, results) = (*tab, *results);
-            found.formulas.insert((tab, *position));
-            let stored = sheets.get(&tab).map(|sheet| sheet.stored_in(results));
-            for cell in stored.unwrap_or_default() {
-                found.cells.insert((tab, cell));
-                self.take_mentioning(tab, cell, &mut |node| reach(node, &mut waiting));
-            }
-        }
+        self.follow(waiting, &mut reached, sheets, &mut |node, cells| {
+            found.formulas.insert(node);
+            found.cells.extend(cells);
+        });
+        let anywhere = std::mem::take(&mut self.anywhere).into();
+        self.follow(anywhere, &mut reached, sheets, &mut |_, cells| found.possible.extend(cells));
         found
+    }
+
+    /// Follows formulas from one to the next, each once.
+    fn follow(
+        &mut self,
+        mut waiting: VecDeque<usize>,
+        reached: &mut [bool],
+        sheets: &BTreeMap<usize, &Sheet>,
+        take: &mut dyn FnMut((usize, Position), Vec<(usize, Position)>),
+    ) {
+        while let Some(at) = waiting.pop_front() {
+            if reached.get_mut(at).is_none_or(|seen| std::mem::replace(seen, true)) {
+                continue;
+            }
+            let Some(Node { tab, position, results }) = self.nodes.get(at) else { continue };
+            let (tab, position, results) = (*tab, *position, *results);
+            let stored = sheets.get(&tab).map(|sheet| sheet.stored_in(results));
+            let cells: Vec<(usize, Position)> =
+                stored.unwrap_or_default().into_iter().map(|cell| (tab, cell)).collect();
+            for (tab, cell) in &cells {
+                self.take_mentioning(*tab, *cell, &mut |node| waiting.push_back(node));
+            }
+            take((tab, position), cells);
+        }
     }
 
     /// Takes out every formula that mentions the cell; none needs to be found twice.

@@ -75,6 +75,7 @@ impl ProductLine {
             changed,
             to_recalculate: Vec::new(),
             outdated: Vec::new(),
+            possible: Vec::new(),
             cautions,
         })
     }

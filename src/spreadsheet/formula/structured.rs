@@ -1,0 +1,100 @@
+//! References to the columns of a table: `Line[Speed]`, `[@Speed]`, `Line[[#This Row],[Speed]:[Load]]`.
+//!
+//! Their form is that of ISO/IEC 29500-1, 18.17.2.3 (structure references, from memory).
+
+/// Which rows of a table are meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum TableRows {
+    /// Those of the data.
+    Data,
+    /// The one in which the formula stands.
+    This,
+    /// Also its headings or its totals.
+    All,
+}
+
+/// What stands between the outer brackets.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Selection {
+    pub(crate) rows: TableRows,
+    /// The first and the last column; none for all of them.
+    pub(crate) columns: Option<(String, String)>,
+}
+
+/// Reads what stands between the outer brackets.
+pub(super) fn read(text: &str) -> Option<Selection> {
+    let text = text.trim();
+    if let Some(rest) = text.strip_prefix('@') {
+        let columns = read(rest)?.columns;
+        return Some(Selection { rows: TableRows::This, columns });
+    }
+    if text.is_empty() {
+        return Some(Selection { rows: TableRows::Data, columns: None });
+    }
+    if !text.starts_with('[') {
+        return one(text);
+    }
+    let mut found = Selection { rows: TableRows::Data, columns: None };
+    let mut rest = text;
+    loop {
+        let inside = rest.strip_prefix('[')?;
+        let end = closing(inside)?;
+        let (item, after) = inside.split_at_checked(end)?;
+        let Selection { rows, columns } = one(item.trim())?;
+        if rows != TableRows::Data {
+            found.rows = rows;
+        }
+        if let Some((first, last)) = columns {
+            let begin = found.columns.take().map_or(first, |(first, _)| first);
+            found.columns = Some((begin, last));
+        }
+        rest = after.strip_prefix(']')?.trim_start();
+        match rest.chars().next() {
+            None => return Some(found),
+            Some(',' | ':') => rest = rest.get(1..)?.trim_start(),
+            Some(_) => return None,
+        }
+    }
+}
+
+/// A word of its own, such as `#This Row`, or the name of a column.
+fn one(text: &str) -> Option<Selection> {
+    let rows = match text.to_ascii_lowercase().as_str() {
+        "#data" => TableRows::Data,
+        "#this row" => TableRows::This,
+        "#all" | "#headers" | "#totals" => TableRows::All,
+        word if word.starts_with('#') => return None,
+        _ => {
+            let name = unescaped(text);
+            let columns = Some((name.clone(), name));
+            return Some(Selection { rows: TableRows::Data, columns });
+        }
+    };
+    Some(Selection { rows, columns: None })
+}
+
+/// Where the bracket closes that is open; a sign after `'` is only a sign.
+pub(super) fn closing(text: &str) -> Option<usize> {
+    let (mut depth, mut escaped) = (0_u32, false);
+    for (at, sign) in text.char_indices() {
+        match sign {
+            _ if escaped => escaped = false,
+            '\'' => escaped = true,
+            '[' => depth += 1,
+            ']' if depth == 0 => return Some(at),
+            ']' => depth -= 1,
+            _ => {}
+        }
+    }
+    None
+}
+
+fn unescaped(text: &str) -> String {
+    let mut escaped = false;
+    text.chars()
+        .filter(|sign| {
+            escaped = *sign == '\'' && !escaped;
+            !escaped
+        })
+        .collect()
+}
