@@ -11,6 +11,7 @@ mod rows;
 mod sheet;
 mod spread;
 mod trouble;
+mod unused;
 mod verdict;
 mod worst;
 

@@ -45,6 +45,13 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         needs(asked, &inputs, &missing, terminal);
         return Ending::WrongInput;
     }
+    let otherwise = asked.worst || asked.slopes || asked.spread.is_some();
+    if otherwise && let Ok(results) = Results::work_out(&program, &inputs) {
+        let unused = results.unused();
+        if !unused.is_empty() {
+            return stop(asked, terminal, &unused, Ending::WrongInput);
+        }
+    }
     if asked.worst {
         return match Worst::work_out(&program, &inputs) {
             Ok(found) => {
@@ -89,6 +96,9 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         };
     }
     match Results::work_out(&program, &inputs) {
+        Ok(results) if !results.unused().is_empty() => {
+            stop(asked, terminal, &results.unused(), Ending::WrongInput)
+        }
         Ok(results) => {
             if let Err((problem, ending)) = save(asked, || result_book(&results), environment) {
                 return stop(asked, terminal, &[problem], ending);

@@ -79,6 +79,7 @@ names! {
     PercentAsNumber "percent-as-number" "A percentage is used as a plain number: 95 instead of 95 %.";
     // inputs
     MissingInput "missing-input" "An input has no value and no default.";
+    InputWithoutEffect "input-without-effect" "A value is given on which no result and no check depends in the case that is chosen.";
     UnknownInput "unknown-input" "The sheet takes no input of that name.";
     UnreadableQuantity "unreadable-quantity" "The text does not read as a number with its unit.";
     TextForNumber "text-for-number" "A cell holds a text where a number is needed.";

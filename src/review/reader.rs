@@ -270,7 +270,10 @@ impl<'a> Reader<'a> {
         }
         let slopes_of = slopes_of(self.source, &program, asked, problems);
         let results = match Results::work_out(inputs.program(), &inputs) {
-            Ok(results) => Some(results),
+            Ok(results) => {
+                problems.extend(results.unused());
+                Some(results)
+            }
             Err(found) => {
                 problems.extend(found.into_iter().map(|problem| self.missing(problem, all, asked)));
                 None

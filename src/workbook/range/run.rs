@@ -115,6 +115,7 @@ impl ProductLine {
         let end = (start + BLOCK).min(self.variants.len());
         let rows = self.variants.get(start..end).unwrap_or_default();
         let Some(tab) = self.tab(book) else { return };
+        self.look_for_effects(book, rows);
         let mut plain = Vec::with_capacity(rows.len());
         let mut columns: Vec<Column> = self.inputs.iter().map(|_| Column::default()).collect();
         for row in rows {

@@ -1,0 +1,206 @@
+//! Inputs that were given and on which nothing that was calculated depends, in the case that was chosen.
+
+use std::collections::BTreeSet;
+
+use super::{Results, written};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::{ExactSlot, Given, Slot, operands};
+use crate::program::{BlockId, Input, Op, Program, Register, Step, Type};
+
+impl Results {
+    /// Inputs that were given, have no effect, and differ from the sheet's default.
+    ///
+    /// A value that its owner wrote and that changes no result and no check is a mistake: another input stands in
+    /// its place, or a choice leaves it out. An input that has no default must be given in every case, and one
+    /// that is given as its default says nothing new; neither is reported.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::Sheet;
+    /// let sheet = Sheet::library("solid-cylinder")?;
+    /// let mut inputs = sheet.inputs();
+    /// for (name, text) in [("d", "400 mm"), ("L", "50 mm"), ("m", "49 kg"), ("rho", "7850 kg/m³")] {
+    ///     inputs.write(name, text)?;
+    /// }
+    /// // the mass counts where it is given, and the density does not
+    /// let problems = sheet.run(&inputs).unwrap_err();
+    /// assert!(problems[0].headline.contains("`rho`"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn unused(&self) -> Vec<Diagnostic> {
+        let idle = self.idle().into_iter().filter_map(|at| {
+            let input = self.program().inputs.get(at)?;
+            Some(self.unused_input(input, &Slices::of(self).in_the_way_of(at)))
+        });
+        idle.collect()
+    }
+
+    /// The inputs that [`unused`](Self::unused) reports, by their place in the program.
+    pub(crate) fn idle(&self) -> Vec<usize> {
+        let inputs = self.program().inputs.iter().enumerate();
+        let given: Vec<usize> = inputs
+            .filter(|(_, input)| self.inputs().is_given(input) && self.differs(input))
+            .map(|(at, _)| at)
+            .collect();
+        if given.is_empty() {
+            return given;
+        }
+        let slices = Slices::of(self);
+        let used = slices.behind(slices.roots(), true);
+        given.into_iter().filter(|at| !used.contains(at)).collect()
+    }
+
+    /// Whether an input with a default has another value, given by a person.
+    fn differs(&self, input: &Input) -> bool {
+        let Some(default) = &input.default else { return false };
+        // the example values of a sheet show each input
+        let example = self.inputs().place(input) == input.place;
+        !example
+            && match (self.inputs().value(input), &input.type_) {
+                (Some(Given::One(value)), _) => value.si_f64() != default.si_f64(),
+                (Some(Given::Word(at)), Type::Choice(_)) => {
+                    usize::try_from(default.digits).ok() != Some(at)
+                }
+                (value, _) => value.is_some(),
+            }
+    }
+
+    fn unused_input(&self, input: &Input, others: &BTreeSet<usize>) -> Diagnostic {
+        let value = match (self.inputs().value(input), &input.type_) {
+            (Some(Given::One(value)), _) => format!(" = {}", written(&value)),
+            (Some(Given::Word(at)), Type::Choice(words)) => {
+                words.get(at).map_or(String::new(), |word| format!(" = {word}"))
+            }
+            _ => String::new(),
+        };
+        let names: Vec<String> = others
+            .iter()
+            .filter_map(|at| self.program().inputs.get(*at))
+            .filter(|other| other.name != input.name)
+            .map(|other| format!("`{}`", other.name))
+            .collect();
+        let remedy = match names.as_slice() {
+            [] => format!("take `{}` out", input.name),
+            [one] => format!("take `{}` out, or change {one}, which leaves it out", input.name),
+            names => format!(
+                "take `{}` out, or change what leaves it out: {}",
+                input.name,
+                names.join(", ")
+            ),
+        };
+        let words = format!(
+            "`{}`{value} is given, and nothing that is calculated here depends on it",
+            input.name
+        );
+        let problem =
+            Diagnostic::error(Name::InputWithoutEffect, words).at(self.inputs().place(input));
+        let problem = problem.remedy(remedy);
+        match &input.place {
+            Place::Text { .. } => problem.label(input.place.clone(), "what it is"),
+            _ => problem,
+        }
+    }
+}
+
+/// What depends on what in a program that has run.
+struct Slices<'a> {
+    program: &'a Program,
+    results: &'a Results,
+    /// The step that writes each register.
+    writers: Vec<Option<&'a Step>>,
+}
+
+impl<'a> Slices<'a> {
+    fn of(results: &'a Results) -> Self {
+        let program = results.program();
+        let mut writers = vec![None; usize::try_from(program.registers).unwrap_or(0)];
+        for step in &program.steps {
+            if let Some(writer) = at(step.to).and_then(|at| writers.get_mut(at)) {
+                *writer = Some(step);
+            }
+        }
+        Self { program, results, writers }
+    }
+
+    /// Results and checks.
+    fn roots(&self) -> Vec<Register> {
+        let outputs = self.program.outputs.iter().map(|output| output.register);
+        outputs.chain(self.program.checks.iter().map(|check| check.register)).collect()
+    }
+
+    fn writer(&self, register: Register) -> Option<&'a Step> {
+        self.writers.get(at(register)?).copied().flatten()
+    }
+
+    /// Which way a choice has gone; none where that is not known.
+    fn truth(&self, register: Register) -> Option<bool> {
+        let slot: &ExactSlot = self.results.run().register(register).ok()?;
+        match slot {
+            Slot::Truth(truth) => Some(*truth),
+            _ => None,
+        }
+    }
+
+    /// The inputs on which registers depend; `chosen` follows only the cases that apply.
+    fn behind(&self, mut waiting: Vec<Register>, chosen: bool) -> BTreeSet<usize> {
+        let mut found = BTreeSet::new();
+        let mut seen = BTreeSet::new();
+        while let Some(register) = waiting.pop() {
+            if !seen.insert(register) {
+                continue;
+            }
+            let Some(step) = self.writer(register) else { continue };
+            match (&step.op, chosen) {
+                (Op::Select(which, yes, no), true) => {
+                    waiting.push(*which);
+                    match self.truth(*which) {
+                        Some(true) => waiting.push(*yes),
+                        Some(false) => waiting.push(*no),
+                        None => waiting.extend([*yes, *no]),
+                    }
+                }
+                (op, _) => {
+                    let mut all = BTreeSet::new();
+                    operands(self.program, op, &mut all);
+                    waiting.extend(all);
+                    self.inputs_of(op, &mut found);
+                }
+            }
+        }
+        found
+    }
+
+    /// The inputs that an operation or a block of it reads itself.
+    fn inputs_of(&self, op: &Op, found: &mut BTreeSet<usize>) {
+        if let Op::Input(input) = op {
+            found.extend(usize::try_from(input.0).ok());
+        }
+        let block =
+            op.calls().and_then(|BlockId(at)| self.program.blocks.get(usize::try_from(at).ok()?));
+        for step in block.map(|block| block.steps.as_slice()).unwrap_or_default() {
+            self.inputs_of(&step.op, found);
+        }
+    }
+
+    /// The inputs that decide the choices by which an input is left out.
+    fn in_the_way_of(&self, input: usize) -> BTreeSet<usize> {
+        let mut found = BTreeSet::new();
+        for step in &self.program.steps {
+            let Op::Select(which, yes, no) = &step.op else { continue };
+            let left_out = match self.truth(*which) {
+                Some(true) => *no,
+                Some(false) => *yes,
+                None => continue,
+            };
+            if self.behind(vec![left_out], false).contains(&input) {
+                found.extend(self.behind(vec![*which], true));
+            }
+        }
+        found
+    }
+}
+
+fn at(register: Register) -> Option<usize> {
+    usize::try_from(register.0).ok()
+}
