@@ -99,7 +99,7 @@ impl Sheet {
     /// given back half.
     pub fn run(&self, inputs: &Inputs) -> Result<Results, Problems> {
         let results = Results::work_out(&self.program, inputs)?;
-        let unused = results.unused();
+        let unused = results.unused_errors();
         if unused.is_empty() { Ok(results) } else { Err(unused.into()) }
     }
 }

@@ -10,9 +10,10 @@ use crate::program::{BlockId, Input, Op, Program, Register, Step, Type};
 impl Results {
     /// Inputs that were given, have no effect, and differ from the sheet's default.
     ///
-    /// A value that its owner wrote and that changes no result and no check is a mistake: another input stands in
-    /// its place, or a choice leaves it out. An input that has no default must be given in every case, and one
-    /// that is given as its default says nothing new; neither is reported.
+    /// A value that changes no result and no check because another figure stands in its place is an error: two
+    /// statements of one thing. Where a choice between words leaves it out, as a form that lists the inputs of all
+    /// cases does, it is a caution. An input that has no default must be given in every case, and one that is
+    /// given as its default says nothing new; neither is reported.
     ///
     /// # Example
     /// ```
@@ -29,26 +30,47 @@ impl Results {
     /// ```
     #[must_use]
     pub fn unused(&self) -> Vec<Diagnostic> {
-        let idle = self.idle().into_iter().filter_map(|at| {
-            let input = self.program().inputs.get(at)?;
-            Some(self.unused_input(input, &Slices::of(self).in_the_way_of(at)))
+        let inputs = &self.program().inputs;
+        let told = self.left_out().into_iter().filter_map(|(at, others)| {
+            let chosen = self.is_chosen(&others);
+            Some(self.unused_input(inputs.get(at)?, &others, chosen))
         });
-        idle.collect()
+        told.collect()
     }
 
-    /// The inputs that [`unused`](Self::unused) reports, by their place in the program.
+    /// The problems among [`unused`](Self::unused) that stop a calculation.
+    #[must_use]
+    pub fn unused_errors(&self) -> Vec<Diagnostic> {
+        self.unused().into_iter().filter(Diagnostic::is_error).collect()
+    }
+
+    /// The inputs of [`unused_errors`](Self::unused_errors), by their place in the program.
     pub(crate) fn idle(&self) -> Vec<usize> {
+        let all = self.left_out().into_iter().filter(|(_, others)| !self.is_chosen(others));
+        all.map(|(at, _)| at).collect()
+    }
+
+    /// Whether only choices between words leave an input out.
+    fn is_chosen(&self, others: &BTreeSet<usize>) -> bool {
+        let of = |at: &usize| self.program().inputs.get(*at);
+        let mut choices = others.iter().filter_map(of);
+        !others.is_empty() && choices.all(|input| matches!(input.type_, Type::Choice(_)))
+    }
+
+    /// Inputs without effect, each with those that leave it out.
+    fn left_out(&self) -> Vec<(usize, BTreeSet<usize>)> {
         let inputs = self.program().inputs.iter().enumerate();
         let given: Vec<usize> = inputs
             .filter(|(_, input)| self.inputs().is_given(input) && self.differs(input))
             .map(|(at, _)| at)
             .collect();
         if given.is_empty() {
-            return given;
+            return Vec::new();
         }
         let slices = Slices::of(self);
         let used = slices.behind(slices.roots(), true);
-        given.into_iter().filter(|at| !used.contains(at)).collect()
+        let idle = given.into_iter().filter(|at| !used.contains(at));
+        idle.map(|at| (at, slices.in_the_way_of(at))).collect()
     }
 
     /// Whether an input with a default has another value, given by a person.
@@ -66,7 +88,7 @@ impl Results {
             }
     }
 
-    fn unused_input(&self, input: &Input, others: &BTreeSet<usize>) -> Diagnostic {
+    fn unused_input(&self, input: &Input, others: &BTreeSet<usize>, chosen: bool) -> Diagnostic {
         let value = match (self.inputs().value(input), &input.type_) {
             (Some(Given::One(value)), _) => format!(" = {}", written(&value)),
             (Some(Given::Word(at)), Type::Choice(words)) => {
@@ -93,9 +115,11 @@ impl Results {
             "`{}`{value} is given, and nothing that is calculated here depends on it",
             input.name
         );
-        let problem =
-            Diagnostic::error(Name::InputWithoutEffect, words).at(self.inputs().place(input));
-        let problem = problem.remedy(remedy);
+        let problem = match chosen {
+            true => Diagnostic::caution(Name::InputWithoutEffect, words),
+            false => Diagnostic::error(Name::InputWithoutEffect, words),
+        };
+        let problem = problem.at(self.inputs().place(input)).remedy(remedy);
         match &input.place {
             Place::Text { .. } => problem.label(input.place.clone(), "what it is"),
             _ => problem,

@@ -64,6 +64,13 @@ pub fn main() -> ExitCode {
             });
         }
     };
+    // a library that gives up on a broken file is reported by a message, not by the text of its panic
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        if !crate::spreadsheet::is_careful() {
+            hook(panic);
+        }
+    }));
     let mut terminal = Terminal::default();
     let environment = RealFs::new(arguments.folders.clone());
     let ending = perform(&arguments.command, &environment, &mut terminal);

@@ -80,6 +80,8 @@ enum Became {
 struct Wrote {
     changed: usize,
     to_recalculate: Vec<Stale>,
+    /// How many formulas may depend on what was written.
+    possible: usize,
     cautions: Vec<Diagnostic>,
 }
 
@@ -253,12 +255,18 @@ impl Job<'_> {
         if !summary.foreign.is_empty() {
             return Err((summary.foreign.into(), Ending::WrongInput));
         }
+        let without = self.line.without_effect(book);
+        if !without.is_empty() {
+            return Err((without.into(), Ending::WrongInput));
+        }
         let outdated = self.line.outdated(book, &written);
         if !outdated.is_empty() {
             return Err((outdated.into(), Ending::WrongInput));
         }
-        let RowsWritten { bytes, changed, to_recalculate, cautions, .. } = written;
-        let wrote = Wrote { changed, to_recalculate, cautions };
+        let uncertain = self.line.uncertain(book, &written);
+        let RowsWritten { bytes, changed, to_recalculate, possible, mut cautions, .. } = written;
+        cautions.extend(uncertain);
+        let wrote = Wrote { changed, to_recalculate, possible: possible.len(), cautions };
         if !asked.dry_run {
             let path = Path::new(&asked.book);
             let result = match &asked.output {
@@ -297,6 +305,7 @@ impl Job<'_> {
             changed,
             to_recalculate: Vec::new(),
             outdated: Vec::new(),
+            possible: Vec::new(),
             cautions: Vec::new(),
         })
     }

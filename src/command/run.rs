@@ -47,7 +47,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     }
     let otherwise = asked.worst || asked.slopes || asked.spread.is_some();
     if otherwise && let Ok(results) = Results::work_out(&program, &inputs) {
-        let unused = results.unused();
+        let unused = results.unused_errors();
         if !unused.is_empty() {
             return stop(asked, terminal, &unused, Ending::WrongInput);
         }
@@ -96,8 +96,8 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         };
     }
     match Results::work_out(&program, &inputs) {
-        Ok(results) if !results.unused().is_empty() => {
-            stop(asked, terminal, &results.unused(), Ending::WrongInput)
+        Ok(results) if !results.unused_errors().is_empty() => {
+            stop(asked, terminal, &results.unused_errors(), Ending::WrongInput)
         }
         Ok(results) => {
             if let Err((problem, ending)) = save(asked, || result_book(&results), environment) {
@@ -113,6 +113,10 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
                 terminal.json(json);
             } else {
                 report(&results, asked.steps, terminal);
+                for caution in results.unused() {
+                    terminal.say("");
+                    terminal.say(crate::diagnostic::render_long(&caution));
+                }
                 if inputs.any_spread() {
                     terminal.say("");
                     terminal.say("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");

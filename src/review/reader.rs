@@ -271,7 +271,7 @@ impl<'a> Reader<'a> {
         let slopes_of = slopes_of(self.source, &program, asked, problems);
         let results = match Results::work_out(inputs.program(), &inputs) {
             Ok(results) => {
-                problems.extend(results.unused());
+                problems.extend(results.unused_errors());
                 Some(results)
             }
             Err(found) => {

@@ -311,7 +311,7 @@ mod tests {
             ("Table1[[#This Row],[Speed]]*2", vec!["Table1[This Speed..Speed]"]),
             ("SUM(Table1[Speed])", vec!["Table1[Data Speed..Speed]"]),
             ("Table1[[a b]:[c]]+Table1[#All]", vec!["Table1[Data a b..c]", "Table1[All ]"]),
-            ("Table1[[#Headers],[Speed '[m'/s']]]", vec!["Table1[All Speed [m/s]..Speed [m/s]]"]),
+            ("Table1[[#Headers],[Speed '[m'/s']]]", vec!["Table1[Heads Speed [m/s]..Speed [m/s]]"]),
             ("[@Speed]*A2", vec!["[This Speed..Speed]", "A2"]),
             ("[@[a b]]+Line[@[a]:[b]]", vec!["[This a b..a b]", "Line[This a..b]"]),
             ("SUM(Jan:Dec!A1)", vec!["Jan:Dec!A1"]),

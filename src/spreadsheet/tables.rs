@@ -76,10 +76,7 @@ pub(crate) fn of_tab(
 }
 
 /// The tables of all tabs.
-pub(crate) fn all(
-    archive: &mut Archive<'_>,
-    layout: &Layout,
-) -> Result<Vec<Table>, Problems> {
+pub(crate) fn all(archive: &mut Archive<'_>, layout: &Layout) -> Result<Vec<Table>, Problems> {
     let mut found = Vec::new();
     for tab in 0..layout.tabs.len() {
         found.extend(of_tab(archive, layout, tab)?);

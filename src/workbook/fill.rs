@@ -11,7 +11,7 @@ use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
-use crate::spreadsheet::{Book, Edit, NewValue, Written};
+use crate::spreadsheet::{Book, Edit, NewValue, Stale, Written};
 use crate::unit::Unit;
 
 /// One calculation of a workbook, worked out.
@@ -210,11 +210,16 @@ impl Work<'_> {
                 return told.collect();
             }
         };
+        let unused = results.unused();
+        if unused.iter().any(Diagnostic::is_error) {
+            return unused;
+        }
         let one = match calculated(request, results, worst) {
             Ok(one) => one,
             Err(found) => return found.into(),
         };
-        let cautions = hidden::of_fill(&self.book, request, &one);
+        let mut cautions = hidden::of_fill(&self.book, request, &one);
+        cautions.extend(unused);
         if self.order.links.iter().any(|link| link.from == at) {
             let book = self.book.to_mut();
             for (_, cell, value) in &one.cells {
@@ -413,15 +418,51 @@ impl Filling {
     /// saved before. Nothing may be written then.
     #[must_use]
     pub fn outdated(&self, book: &Book, written: &Written) -> Vec<Diagnostic> {
-        let stale: BTreeSet<_> = written
-            .outdated
-            .iter()
-            .map(|stale| (stale.tab.to_lowercase(), stale.position))
-            .collect();
+        self.read_from(&written.outdated).map(|read| self.outdated_at(book, read)).collect()
+    }
+
+    /// Inputs that are read from formulas which may depend on results that change with this run: through a
+    /// reference that cannot be resolved, such as `INDIRECT(A1)`, or in a file whose formulas are not followed.
+    #[must_use]
+    pub fn uncertain(&self, book: &Book, written: &Written) -> Vec<Diagnostic> {
+        let of_formulas: Vec<Stale> = if book.writable_in_place {
+            written.possible.clone()
+        } else {
+            let is_formula = |cell: &CellAt| {
+                book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position))
+            };
+            let reads = self.reads.iter().filter(|read| is_formula(&read.cell));
+            reads
+                .map(|read| Stale { tab: read.cell.tab.clone(), position: read.cell.position })
+                .collect()
+        };
+        let why = match book.writable_in_place {
+            true => "its reference cannot be resolved",
+            false => "formulas are not followed in a file of this kind",
+        };
+        let told = self.read_from(&of_formulas).map(|read| {
+            let cell = read.cell.position.name();
+            let words = format!(
+                "`{}` comes from a formula that may depend on a result of this run: {why}, and its saved figure is taken",
+                read.name
+            );
+            Diagnostic::caution(Name::StaleFigures, words)
+                .at(book.place(&read.cell.tab, read.cell.position))
+                .remedy(match book.writable_in_place {
+                    true => format!("open the workbook so that it calculates {cell}, save it, and fill it again: nothing may change"),
+                    false => "save it as .xlsx and fill that".to_owned(),
+                })
+        });
+        told.collect()
+    }
+
+    /// The reads of some cells, each once.
+    fn read_from(&self, cells: &[Stale]) -> impl Iterator<Item = &ReadBy> {
+        let cells: BTreeSet<_> =
+            cells.iter().map(|stale| (stale.tab.to_lowercase(), stale.position)).collect();
         let mut seen = BTreeSet::new();
-        let reads = self.reads.iter().filter(|read| stale.contains(&key(&read.cell)));
-        let reads = reads.filter(|read| seen.insert((read.request, key(&read.cell))));
-        reads.map(|read| self.outdated_at(book, read)).collect()
+        let reads = self.reads.iter().filter(move |read| cells.contains(&key(&read.cell)));
+        reads.filter(move |read| seen.insert((read.request, key(&read.cell))))
     }
 
     fn outdated_at(&self, book: &Book, read: &ReadBy) -> Diagnostic {

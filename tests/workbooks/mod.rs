@@ -8,6 +8,7 @@ mod formulas;
 mod hostile;
 mod hostile_run;
 mod killed;
+mod mutants;
 mod order;
 mod random;
 mod range;

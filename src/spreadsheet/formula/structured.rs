@@ -9,7 +9,11 @@ pub(crate) enum TableRows {
     Data,
     /// The one in which the formula stands.
     This,
-    /// Also its headings or its totals.
+    /// Those that hold its headings.
+    Heads,
+    /// Those that hold its totals.
+    Totals,
+    /// All of them, or several kinds.
     All,
 }
 
@@ -35,18 +39,22 @@ pub(super) fn read(text: &str) -> Option<Selection> {
         return one(text);
     }
     let mut found = Selection { rows: TableRows::Data, columns: None };
+    let mut said = false;
     let mut rest = text;
     loop {
         let inside = rest.strip_prefix('[')?;
         let end = closing(inside)?;
         let (item, after) = inside.split_at_checked(end)?;
         let Selection { rows, columns } = one(item.trim())?;
-        if rows != TableRows::Data {
-            found.rows = rows;
-        }
-        if let Some((first, last)) = columns {
-            let begin = found.columns.take().map_or(first, |(first, _)| first);
-            found.columns = Some((begin, last));
+        match columns {
+            Some((first, last)) => {
+                let begin = found.columns.take().map_or(first, |(first, _)| first);
+                found.columns = Some((begin, last));
+            }
+            None => {
+                let other = std::mem::replace(&mut said, true) && found.rows != rows;
+                found.rows = if other { TableRows::All } else { rows };
+            }
         }
         rest = after.strip_prefix(']')?.trim_start();
         match rest.chars().next() {
@@ -62,7 +70,9 @@ fn one(text: &str) -> Option<Selection> {
     let rows = match text.to_ascii_lowercase().as_str() {
         "#data" => TableRows::Data,
         "#this row" => TableRows::This,
-        "#all" | "#headers" | "#totals" => TableRows::All,
+        "#headers" => TableRows::Heads,
+        "#totals" => TableRows::Totals,
+        "#all" => TableRows::All,
         word if word.starts_with('#') => return None,
         _ => {
             let name = unescaped(text);

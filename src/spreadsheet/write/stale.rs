@@ -109,6 +109,8 @@ impl Owner<'_> {
         let mut area = match selection.rows {
             TableRows::All => table.area,
             TableRows::Data => table.data()?,
+            TableRows::Heads => table.head()?,
+            TableRows::Totals => table.foot()?,
             TableRows::This => {
                 let (first, last) = (table.area.first, table.area.last);
                 let row = cell.row;

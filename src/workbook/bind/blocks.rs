@@ -1,13 +1,15 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
+use super::slips::{Block, speaks_of};
 use super::{Asked, Binder, CellAt, End, Label, Part, Request, ToleranceAt, asked_result, label};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::{Type, nearest};
+use crate::program::Type;
 use crate::spreadsheet::{Cell, Position, Tab, TabKind};
+use crate::unit::parse_unit;
 
 /// One row of a block.
 pub(in crate::workbook) struct Row {
-    name: String,
+    pub(in crate::workbook) name: String,
     name_cell: CellAt,
     values: Vec<CellAt>,
     unit: Option<(String, Place)>,
@@ -22,9 +24,11 @@ pub(in crate::workbook) struct Row {
 }
 
 impl Binder<'_> {
-    /// Every calculation that the labelled blocks ask for.
-    pub(super) fn blocks(&mut self) {
+    /// Every calculation that the labelled blocks ask for, and where the blocks stand.
+    pub(super) fn blocks(&mut self) -> Vec<Block> {
         let book = self.book;
+        let names = self.sheets.names();
+        let mut blocks = Vec::new();
         for tab in book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells) {
             let starts: Vec<(Position, String)> = tab
                 .entries()
@@ -37,7 +41,7 @@ impl Binder<'_> {
                 let Cell::Text(text) = &entry.cell else { continue };
                 let cell = CellAt { tab: tab.name.clone(), position: entry.position };
                 if asked(text).is_none() && self.only.is_none() {
-                    let slip = self.nearly_asks(&cell, text);
+                    let slip = self.nearly_asks(&cell, text, &names);
                     self.bound.problems.extend(slip);
                 }
             }
@@ -53,7 +57,6 @@ impl Binder<'_> {
                 let last = tab.used().map_or(0, |used| used.last.row);
                 let before = self.bound.problems.len();
                 let rows = self.rows(&tab.name, position, last);
-                let end = rows.iter().filter_map(Row::last).max().unwrap_or(position.row);
                 let taken: Vec<String> = rows.iter().map(|row| row.name.clone()).collect();
                 for row in rows {
                     if self.heads_a_table(&request, tab, &row) {
@@ -68,12 +71,12 @@ impl Binder<'_> {
                     self.bind_row(&mut request, row);
                 }
                 if self.bound.problems.len() == before || !request.inputs.any_given_up() {
-                    let strays = self.strays(&request, &taken, start, end + 1, last);
-                    self.bound.problems.extend(strays);
+                    blocks.push(Block { program, sheet, place, taken, start });
                 }
                 self.bound.requests.push(request);
             }
         }
+        blocks
     }
 
     /// The rows below the cell that names the sheet, down to the row `last`.
@@ -96,7 +99,11 @@ impl Binder<'_> {
                 let kept_free =
                     (3..=5).filter_map(at).any(|beside| self.text_of(&beside).is_some());
                 match rows.last_mut() {
-                    Some(before) if (!value_is_empty || kept_free) && empty == 0 => {
+                    Some(before)
+                        if (!value_is_empty || kept_free)
+                            && empty == 0
+                            && !self.is_a_word(&value) =>
+                    {
                         before.values.push(value);
                     }
                     _ => empty += 1,
@@ -148,6 +155,14 @@ impl Binder<'_> {
         rows
     }
 
+    /// Whether a cell holds a text that does not begin as a number does.
+    fn is_a_word(&self, cell: &CellAt) -> bool {
+        self.text_of(cell).is_some_and(|text| {
+            !text.starts_with(|sign: char| sign.is_ascii_digit() || ".,+-−±~<>".contains(sign))
+                && !crate::calculation::has_tolerance(&text)
+        })
+    }
+
     /// The columns that a row of headings names, to the right of `value`.
     fn heads(&self, tab: &str, value: Position) -> Heads {
         let mut heads = Heads::default();
@@ -191,28 +206,12 @@ impl Binder<'_> {
                 self.result(request, &row.name, row.values, row.unit);
             }
             (_, false) => {
-                let value = row.values.first().map(|cell| self.cell(cell));
-                let heading = match value {
-                    Some(Cell::Text(text)) => is_heading(text),
-                    Some(Cell::Empty) | None => {
-                        !is_name(&row.name)
-                            || row.unit.is_none() && !self.is_near(request, &row.name)
-                    }
-                    Some(_) => false,
-                };
-                if !heading {
+                if !self.is_words(request, &row) {
                     let place = self.place(&row.name_cell);
                     self.stranger(request, &row.name, place);
                 }
             }
         }
-    }
-}
-
-impl Row {
-    /// The last row that belongs to it.
-    fn last(&self) -> Option<u32> {
-        self.values.last().map(|cell| cell.position.row)
     }
 }
 
@@ -222,8 +221,10 @@ impl Binder<'_> {
     fn row_says_too_much(&mut self, request: &mut Request, row: &Row) -> bool {
         let input = request.program.inputs.iter().find(|input| input.name == row.name);
         let kind = input.and_then(|input| input.kind);
-        let series =
-            input.is_some_and(|input| matches!(input.type_, Type::Number { series: true, .. }));
+        let series = match input {
+            Some(input) => matches!(input.type_, Type::Number { series: true, .. }),
+            None => self.is_series_result(request, &row.name),
+        };
         let mut found = match (&row.unit, &row.unit_again) {
             (Some(one), Some(other)) => self.units_differ(&row.name, kind, one, other),
             _ => None,
@@ -242,7 +243,7 @@ impl Binder<'_> {
                 });
         }
         let stray = row.values.iter().skip(1).find(|cell| !self.cell(cell).is_empty());
-        if let (Some(stray), Some(_), false) = (stray, input, series) {
+        if let (Some(stray), false) = (stray, series) {
             let words = format!("`{}` is one value, and a second stands below it", row.name);
             found = found.or_else(|| {
                 Some(
@@ -258,12 +259,18 @@ impl Binder<'_> {
         true
     }
 
-    /// Whether a name is a slip away from one that the sheet knows.
-    fn is_near(&self, request: &Request, name: &str) -> bool {
-        let inputs = request.program.inputs.iter().map(|input| input.name.as_str());
-        let outputs = request.program.outputs.iter().map(|output| output.name.as_str());
-        let near = nearest(name, inputs.chain(outputs));
-        name.chars().count() > 2 && near.first().is_some_and(|(_, slips)| *slips == 1)
+    /// Whether a row that the sheet does not know is a heading or a remark: it has neither a value nor a unit, and
+    /// its text does not speak of a name.
+    fn is_words(&self, request: &Request, row: &Row) -> bool {
+        match row.values.first().map(|cell| self.cell(cell)) {
+            Some(Cell::Text(text)) => is_heading(text),
+            Some(Cell::Empty) | None => {
+                let unit = row.unit.as_ref().map(|(unit, _)| unit.as_str());
+                let asks = unit.is_some_and(|unit| is_name(&row.name) || parse_unit(unit).is_ok());
+                !asks && !speaks_of(&request.program, &row.name)
+            }
+            Some(_) => false,
+        }
     }
 
     /// Whether a row heads a table of variants: two or more of its cells are names of the sheet, without values.

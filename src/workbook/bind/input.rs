@@ -54,6 +54,14 @@ impl Binder<'_> {
             return;
         }
         self.note_reads(request, name, cells, unit.as_ref(), tolerance);
+        let slip = input
+            .kind
+            .and_then(|kind| self.nearly_tolerance(&input, kind, &first, unit.as_ref(), tolerance));
+        if let Some(problem) = slip {
+            request.inputs.give_up(name, place);
+            self.bound.problems.push(problem);
+            return;
+        }
         let read = match (&input.type_, input.kind) {
             (Type::Choice(words), _) => self
                 .word(&input, words, &first)
@@ -79,6 +87,46 @@ impl Binder<'_> {
                 self.bound.problems.extend(problems);
             }
         }
+    }
+
+    /// A text beside a value that is meant as its tolerance and is not read as one.
+    fn nearly_tolerance(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        value: &CellAt,
+        unit: Unit<'_>,
+        tolerance: &ToleranceAt,
+    ) -> Option<Diagnostic> {
+        // where a heading says the column of the tolerances, the cells between belong to others
+        let (look, beside) = match tolerance {
+            ToleranceAt::Beside => (1..=5, true),
+            ToleranceAt::Said(..) => (1..=2, false),
+            ToleranceAt::In(_) | ToleranceAt::Nowhere => return None,
+        };
+        for right in look {
+            let Some(cell) = self.beside(value, 0, right) else { break };
+            let Some(text) = self.text_of(&cell) else { continue };
+            let place = self.place(&cell);
+            let is_unit = unit.is_some_and(|(_, at)| *at == place);
+            // further away a range may stand, such as a form's `from 0 r/min`
+            let (taken, stray) = match (beside, right <= 2) {
+                (true, true) => (is_tolerance(&text), is_nearly_tolerance(kind, &text)),
+                (true, false) => (false, is_tolerance(&text) && !text.starts_with("from")),
+                (false, _) => (false, is_tolerance(&text)),
+            };
+            if taken || is_unit || !stray {
+                continue;
+            }
+            let words = format!(
+                "\"{text}\" looks like the tolerance of `{}` and is not read as one",
+                input.name
+            );
+            return Some(Diagnostic::error(Name::UnreadableQuantity, words).at(place).remedy(
+                "write `± 5 %` or `+20 ms -0 ms` into the cell after the unit, once; put words before it if it is a remark",
+            ));
+        }
+        None
     }
 
     /// Notes the cells of an input, of its unit and of its tolerance as read.
@@ -282,4 +330,22 @@ impl Binder<'_> {
             },
         }
     }
+}
+
+/// Whether a text is meant as a tolerance: `5 %`, `tol. 5 %`, `+5%/-5%`, `340 ... 360`, a quantity of the same kind.
+fn is_nearly_tolerance(kind: &'static Kind, text: &str) -> bool {
+    let text = text.trim();
+    let lower = text.to_lowercase();
+    let digit = text.contains(|sign: char| sign.is_ascii_digit());
+    let signed = text
+        .strip_prefix(['+', '-', '−'])
+        .is_some_and(|rest| rest.trim_start().starts_with(|sign: char| sign.is_ascii_digit()));
+    let begins = text.starts_with(|sign: char| sign.is_ascii_digit());
+    let between = begins && (text.contains("..") || text.contains('…'));
+    let quantity = || {
+        crate::unit::split_quantity(text).is_ok_and(|(_, _, unit)| {
+            !unit.is_empty() && (unit == "%" || kind.read_unit(unit).is_ok())
+        })
+    };
+    digit && (lower.starts_with("tol") || has_tolerance(text) || signed || between || quantity())
 }

@@ -216,11 +216,14 @@ pub(super) fn bind_only(
     let mut binder = Binder::new(book, sheets);
     binder.only = only.map(str::to_owned);
     let groups = binder.groups();
-    binder.blocks();
+    let blocks = binder.blocks();
     binder.join(groups);
     if let Some(source) = bind_file {
         binder.file(source);
     }
+    let strays: Vec<Diagnostic> =
+        blocks.iter().flat_map(|block| binder.strays(block, u32::MAX)).collect();
+    binder.bound.problems.extend(strays);
     let mut bound = binder.bound;
     if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {
         bound.problems.push(

@@ -34,7 +34,11 @@ impl Binder<'_> {
             if name.built_in {
                 continue;
             }
-            let Some((before, _)) = name.name.split_once('.') else { continue };
+            let Some((before, _)) = name.name.split_once('.') else {
+                let slip = self.without_point(&name.name, &blocks);
+                self.bound.problems.extend(slip.filter(|_| self.only.is_none()));
+                continue;
+            };
             let Some(sheet) = self.sheet_of(before, &blocks) else {
                 let slip = self.nearly_names(&name.name, before);
                 self.bound.problems.extend(slip.filter(|_| self.only.is_none()));
@@ -91,6 +95,35 @@ impl Binder<'_> {
             Diagnostic::error(Name::UnknownSheet, format!("no sheet belongs to the name `{name}`"))
                 .at(Place::File { name: self.book.name.clone() })
                 .remedy(format!("did you mean `{near}.{rest}`?")),
+        )
+    }
+
+    /// A defined name that has another sign where the point belongs: `run_down_t_stop`.
+    fn without_point(&self, name: &str, blocks: &[String]) -> Option<Diagnostic> {
+        let names = self.sheets.names();
+        let known = blocks.iter().map(|asked| name_in(asked)).chain(names.iter().cloned());
+        let found = known.into_iter().find_map(|sheet| {
+            let before = as_defined(&sheet);
+            let (begin, rest) = name.split_at_checked(before.len())?;
+            let what = rest.trim_start_matches(['_', '-', ':', '\\']);
+            if !begin.eq_ignore_ascii_case(&before)
+                || what.is_empty()
+                || what == rest && !rest.is_empty()
+            {
+                return None;
+            }
+            let file = Place::File { name: self.book.name.clone() };
+            let program = self.sheets.checked(&sheet, &file).ok()?.program?;
+            let is_input = program.inputs.iter().any(|input| input.name == what);
+            (is_input || asked_result(&program, what).is_some()).then(|| format!("{before}.{what}"))
+        })?;
+        Some(
+            Diagnostic::error(
+                Name::UnknownRow,
+                format!("the name `{name}` has no point between the sheet and what is meant of it"),
+            )
+            .at(Place::File { name: self.book.name.clone() })
+            .remedy(format!("did you mean `{found}`?")),
         )
     }
 
@@ -185,6 +218,12 @@ impl Binder<'_> {
         // the unit stands beside the whole range, not inside it
         let last_of_row =
             cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
+        let kind = input.as_ref().and_then(|input| input.kind);
+        if let Some(problem) = self.two_units(what, kind, last_of_row.as_ref().unwrap_or(&first)) {
+            self.bound.problems.push(problem);
+            request.inputs.give_up(what, file);
+            return;
+        }
         match input {
             Some(input) => {
                 let unit = last_of_row

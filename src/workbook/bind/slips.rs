@@ -1,10 +1,12 @@
 //! What is close to something that we know and is not it: never passed over.
 
-use super::{Binder, CellAt, Request};
+use std::sync::Arc;
+
+use super::{Binder, CellAt};
 use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::nearest;
-use crate::spreadsheet::Cell;
+use crate::program::{Program, Type, nearest};
+use crate::spreadsheet::{Cell, Position};
 use crate::unit::{Kind, parse_unit, slips};
 
 /// The word behind `Sheet`, `sheet:`, `shet` and the like, and the rest of the text.
@@ -21,27 +23,84 @@ pub(in crate::workbook) fn asked_nearly(text: &str) -> Option<&str> {
     (near && !second.is_empty()).then_some(second)
 }
 
+/// Signs that people put around or after a name.
+const AROUND: &[char] = &['"', '\'', '“', '”', '„', '`', ':', ';', ',', '.', '=', '(', ')'];
+
+/// The longest run of words from the beginning that is the name of a sheet: `run down (axis 2)` is `run-down`.
+fn sheet_among<'n>(words: &str, names: &'n [String]) -> Option<&'n String> {
+    let words: Vec<String> = words
+        .split([' ', '\u{a0}', '_', '\t'])
+        .map(|word| word.trim_matches(AROUND).to_lowercase())
+        .filter(|word| !word.is_empty())
+        .collect();
+    (1..=words.len().min(6)).rev().find_map(|count| {
+        let name = words.get(..count)?.join("-");
+        names.iter().find(|known| **known == name)
+    })
+}
+
+/// Whether a text without a value and a unit is meant as a name of the sheet: one slip away, with words around it, or
+/// short as a symbol.
+pub(super) fn speaks_of(program: &Program, text: &str) -> bool {
+    let inputs = program.inputs.iter().map(|input| input.name.as_str());
+    let outputs = program.outputs.iter().map(|output| output.name.as_str());
+    let known: Vec<&str> = inputs.chain(outputs).chain(["checks"]).collect();
+    let bare = text.trim_matches(|sign: char| sign.is_whitespace() || AROUND.contains(&sign));
+    let letters =
+        |text: &str| text.replace(|sign: char| !sign.is_alphanumeric(), "").to_lowercase();
+    let long = bare.chars().count() > 2;
+    let near =
+        long && nearest(bare, known.iter().copied()).first().is_some_and(|(_, slips)| *slips == 1);
+    let alike = known.iter().any(|name| *name == bare || long && letters(name) == letters(bare));
+    let is_symbol = !bare.contains(char::is_whitespace)
+        && bare.starts_with(char::is_alphabetic)
+        && (bare.contains('_') || !long);
+    let within = |word: &str| {
+        let word = word.trim_matches(AROUND);
+        known.contains(&word) && (word.contains('_') || word == "checks")
+    };
+    let few = text.split_whitespace().count() <= 4;
+    near || alike || is_symbol || few && text.split_whitespace().any(within)
+}
+
+/// A block that was bound.
+pub(in crate::workbook) struct Block {
+    pub(in crate::workbook) program: Arc<Program>,
+    pub(in crate::workbook) sheet: String,
+    pub(in crate::workbook) place: Place,
+    /// The names of its rows.
+    pub(in crate::workbook) taken: Vec<String>,
+    /// The cell that names its sheet.
+    pub(in crate::workbook) start: CellAt,
+}
+
 impl Binder<'_> {
     /// A cell that nearly asks for a sheet: `Sheet run-down`, `sheet: run-down`, `sheet run-down of the saw`, or
-    /// `sheet` with the name in the cell beside.
-    pub(in crate::workbook) fn nearly_asks(&self, cell: &CellAt, text: &str) -> Option<Diagnostic> {
-        let beside;
-        let second =
-            if text.trim().trim_end_matches([':', '=']).trim_end().eq_ignore_ascii_case("sheet") {
-                beside = self.text_of(&self.beside(cell, 0, 1)?)?;
-                beside.as_str()
-            } else {
-                asked_nearly(text)?
-            };
-        let wanted = second.to_lowercase().replace('_', "-");
-        let names = self.sheets.names();
-        let known =
-            if names.contains(&wanted) || self.sheets.checked(second, &self.place(cell)).is_ok() {
-                if names.contains(&wanted) { wanted } else { second.to_owned() }
-            } else {
-                let near = nearest(&wanted, names.iter().map(String::as_str));
-                near.first().filter(|(_, slips)| *slips <= 1)?.0.to_owned()
-            };
+    /// `sheet` with the name in the cell beside; the name alone, or among other words, above names of its sheet.
+    pub(in crate::workbook) fn nearly_asks(
+        &self,
+        cell: &CellAt,
+        text: &str,
+        names: &[String],
+    ) -> Option<Diagnostic> {
+        let alone = text.trim().trim_end_matches([':', '=']).trim_end();
+        let known = if alone.eq_ignore_ascii_case("sheet") {
+            self.meant(cell, &self.text_of(&self.beside(cell, 0, 1)?)?, names)?
+        } else if let Some(second) = asked_nearly(text) {
+            let rest = text.split_at(text.find(second)?).1;
+            match sheet_among(rest, names) {
+                Some(known) => known.clone(),
+                None => self.meant(cell, second, names)?,
+            }
+        } else {
+            // spelled as a sheet is, with its hyphens, and hardly more: "Safe stop: results" is a heading
+            if text.split_whitespace().count() > 3 {
+                return None;
+            }
+            let mut words = text.split_whitespace().map(|word| word.trim_matches(AROUND));
+            let found = words.find_map(|word| names.iter().find(|known| *known == word))?;
+            self.heads_names(cell, found).then(|| found.clone())?
+        };
         Some(
             Diagnostic::error(
                 Name::UnknownSheet,
@@ -53,6 +112,51 @@ impl Binder<'_> {
                 cell.position.name()
             )),
         )
+    }
+
+    /// The sheet that a word means, by its letters or a slip away.
+    fn meant(&self, cell: &CellAt, word: &str, names: &[String]) -> Option<String> {
+        if let Some(known) = sheet_among(word, names) {
+            return Some(known.clone());
+        }
+        if self.sheets.checked(word, &self.place(cell)).is_ok() {
+            return Some(word.to_owned());
+        }
+        let wanted = word.to_lowercase().replace('_', "-");
+        let near = nearest(&wanted, names.iter().map(String::as_str));
+        near.first().filter(|(_, slips)| *slips <= 1).map(|(name, _)| (*name).to_owned())
+    }
+
+    /// Whether names of a sheet stand in the rows below a cell.
+    fn heads_names(&self, cell: &CellAt, sheet: &str) -> bool {
+        let below: Vec<String> = (1..=3)
+            .filter_map(|down| self.text_of(&self.beside(cell, down, 0)?))
+            .map(|text| super::label(&text).name)
+            .collect();
+        if below.is_empty() {
+            return false;
+        }
+        let checked = self.sheets.checked(sheet, &self.place(cell)).ok();
+        checked.and_then(|checked| checked.program).is_some_and(|program| {
+            program.inputs.iter().any(|input| below.contains(&input.name))
+                || program.outputs.iter().any(|output| below.contains(&output.name))
+        })
+    }
+
+    /// Units to the right of a cell and before or above it that differ.
+    pub(super) fn two_units(
+        &self,
+        name: &str,
+        kind: Option<&'static Kind>,
+        cell: &CellAt,
+    ) -> Option<Diagnostic> {
+        let right = self.beside(cell, 0, 1)?;
+        let right = (self.text_of(&right)?, self.place(&right));
+        [(0, -1), (-1, 0)].into_iter().find_map(|(down, across)| {
+            let beside = self.beside(cell, down, across)?;
+            let unit = super::label(&self.text_of(&beside)?).unit?;
+            self.units_differ(name, kind, &right, &(unit, self.place(&beside)))
+        })
     }
 
     /// Two units of one value that differ; what does not read as a unit is left to the reader of the unit.
@@ -110,61 +214,88 @@ impl Binder<'_> {
         )
     }
 
-    /// A row that stands apart from its block and yet bears a name of the sheet, or nearly, with a value.
-    pub(super) fn strays(
-        &self,
-        request: &Request,
-        taken: &[String],
-        start: CellAt,
-        from: u32,
-        last: u32,
-    ) -> Vec<Diagnostic> {
-        let program = &request.program;
+    /// Rows that stand apart from their block, anywhere on its tab or above a row, and yet bear a name of its sheet
+    /// with a value.
+    pub(in crate::workbook) fn strays(&self, block: &Block, above: u32) -> Vec<Diagnostic> {
+        let Some(tab) = self.book.tab(&block.start.tab) else { return Vec::new() };
+        let program = &block.program;
+        let inputs = program.inputs.iter().map(|input| input.name.as_str());
+        let outputs = program.outputs.iter().map(|output| output.name.as_str());
+        let known: Vec<&str> = inputs.chain(outputs).chain(["checks"]).collect();
+        let starts: Vec<Position> = tab
+            .entries()
+            .filter(|entry| matches!(&entry.cell, Cell::Text(text) if super::blocks::asked(text).is_some()))
+            .map(|entry| entry.position)
+            .collect();
+        let start = block.start.position;
+        // rows below another block's head are that block's
+        let of_another = |at: Position| {
+            let above = starts.iter().filter(|it| it.column == at.column && it.row < at.row);
+            above.max_by_key(|it| it.row).is_some_and(|it| *it != start)
+        };
+        let used = |cell: &CellAt| {
+            self.bound.requests.iter().any(|request| {
+                request.reads.iter().any(|read| read.cell == *cell)
+                    || request.results.iter().any(|target| target.cells.contains(cell))
+            })
+        };
         let mut found = Vec::new();
-        for row in from..=last {
-            let at = |right: u32| {
-                let column = start.position.column + right;
-                let position = crate::spreadsheet::Position::new(row, column)?;
-                Some(CellAt { tab: start.tab.clone(), position })
-            };
-            let (Some(name_cell), Some(value), Some(unit)) = (at(0), at(1), at(2)) else { break };
-            let Some(text) = self.text_of(&name_cell) else { continue };
-            if super::blocks::asked(&text).is_some() {
-                break;
+        for entry in tab.entries().filter(|entry| entry.position.row < above) {
+            let Cell::Text(text) = &entry.cell else { continue };
+            let name = super::label(text).name;
+            let below = entry.position.column == start.column && entry.position.row > start.row;
+            let exact = known.contains(&name.as_str());
+            let near = below
+                && name.chars().count() > 2
+                && nearest(&name, known.iter().copied())
+                    .first()
+                    .is_some_and(|(_, slips)| *slips == 1);
+            // a name that the block has already may be listed once more, with what it means
+            if !(exact || near) || block.taken.contains(&name) || of_another(entry.position) {
+                continue;
             }
+            let name_cell = CellAt { tab: tab.name.clone(), position: entry.position };
+            let (Some(value), Some(unit)) =
+                (self.beside(&name_cell, 0, 1), self.beside(&name_cell, 0, 2))
+            else {
+                continue;
+            };
             let holds = match self.cell(&value) {
                 Cell::Number(_) => true,
-                Cell::Empty => self.text_of(&unit).is_some_and(|unit| parse_unit(&unit).is_ok()),
+                Cell::Empty => match self.text_of(&unit) {
+                    Some(unit) => parse_unit(&unit).is_ok(),
+                    None => exact && (below && name.chars().count() > 1 || name == "checks"),
+                },
                 Cell::Text(text) => {
-                    text.trim_start().starts_with(|it: char| it.is_ascii_digit())
+                    let text = text.trim_start();
+                    text.starts_with(|it: char| it.is_ascii_digit())
                         || is_tolerance(text)
+                        || is_word_of(program, &name, text)
                 }
                 _ => false,
             };
-            let name = super::label(&text).name;
-            let known = || {
-                let inputs = program.inputs.iter().map(|input| input.name.as_str());
-                inputs.chain(program.outputs.iter().map(|output| output.name.as_str()))
-            };
-            let exact = known().any(|known| known == name);
-            let near = name.chars().count() > 2
-                && nearest(&name, known()).first().is_some_and(|(_, slips)| *slips == 1);
-            // a name that the block has already may be listed once more, with what it means
-            if holds && (exact || near) && !taken.contains(&name) {
+            if holds && !used(&name_cell) && !used(&value) {
                 found.push(
                     Diagnostic::error(
                         Name::UnknownRow,
-                        format!(
-                            "`{name}` stands apart from the block of `{}`, below two empty rows",
-                            request.sheet
-                        ),
+                        format!("`{name}` stands apart from the block of `{}`", block.sheet),
                     )
                     .at(self.place(&name_cell))
-                    .label(request.place.clone(), "the block begins here")
-                    .remedy("move the row up to the block, or rename it if it is a remark"),
+                    .label(block.place.clone(), "the block begins here")
+                    .remedy("move the row up to the block, without empty rows between, or rename it if it is a remark"),
                 );
             }
         }
         found
     }
+}
+
+/// Whether a text is one of the words between which an input chooses.
+fn is_word_of(program: &Program, name: &str, text: &str) -> bool {
+    program.inputs.iter().any(|input| match &input.type_ {
+        Type::Choice(words) => {
+            input.name == name && words.iter().any(|word| word.eq_ignore_ascii_case(text.trim()))
+        }
+        _ => false,
+    })
 }

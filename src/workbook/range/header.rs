@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::super::Unfilled;
 use super::super::bind::blocks::asked;
+use super::super::bind::slips::Block;
 use super::super::bind::{Binder, CellAt, Label, Part, ReadCell, Request, label};
 use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
 use crate::calculation::{Inputs, Results};
@@ -377,6 +378,7 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
     line.worst = worst;
     line.remarks = remarks;
     (line.variants, line.passed_over) = rows(tab, &line, headings, found.last);
+    binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
     if line.variants.is_empty() {
         binder.bound.problems.push(
             Diagnostic::error(Name::NothingAsked, "the table has headings and no rows")
@@ -385,6 +387,38 @@ fn columns(binder: &mut Binder<'_>, found: &Candidate<'_>, wanted: &Asked) -> Op
         );
     }
     Some(line)
+}
+
+/// Headings that are merged over a further column in which numbers stand: whose numbers they are, none can know.
+fn wide_headings(book: &Book, tab: &Tab, line: &ProductLine) -> Vec<Diagnostic> {
+    let inputs = line.inputs.iter().flat_map(|input| input.columns.iter().copied());
+    let results = line.results.iter().filter(|it| !it.appended).map(|it| it.column);
+    let mut found = Vec::new();
+    for column in inputs.chain(results) {
+        let heading = Position { row: line.header, column };
+        let Some(area) = tab.merged_at(heading) else { continue };
+        let stray = (column + 1..=area.last.column).find_map(|column| {
+            line.variants
+                .iter()
+                .map(|row| Position { row: *row, column })
+                .find(|at| tab.merged_at(*at).is_none() && !matches!(tab.cell(*at), Cell::Empty))
+        });
+        if let Some(stray) = stray {
+            let words = format!(
+                "the heading in {} is merged over another column, and {} holds something",
+                heading.name(),
+                stray.name()
+            );
+            found.push(
+                Diagnostic::error(Name::MergedCell, words)
+                    .at(book.place(&tab.name, heading))
+                    .remedy(
+                        "take the merged cells apart and give each column a heading of its own",
+                    ),
+            );
+        }
+    }
+    found
 }
 
 fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
@@ -406,17 +440,25 @@ fn not_taken(
 ) -> Option<Diagnostic> {
     let is_unit = |text: &str| unit::parse_unit(text).is_ok();
     let measured = heading.unit.as_deref().is_some_and(is_unit) || below.is_some_and(is_unit);
-    let bare =
-        ["±", "tolerance", "lowest", "highest"].iter().fold(heading.name.trim(), |name, word| {
-            name.trim_start_matches(word).trim_end_matches(word).trim()
-        });
+    let of_ends = ["±", "+/-", "+-", "tolerance", "tol.", "tol", "lowest", "highest"];
+    let bare = of_ends.iter().fold(heading.name.trim(), |name, word| {
+        name.trim_start_matches(word).trim_end_matches(word).trim()
+    });
     let ranged = bare != heading.name.trim();
     let symbol = bare.contains('_') && !bare.contains(' ');
     let known = program.inputs.iter().map(|input| input.name.as_str());
     let known = known.chain(program.outputs.iter().map(|output| output.name.as_str()));
+    // `E_trip / (J) measured`, `d [mm] of the shaft`: a name, and words behind it
+    let first = heading.name.split([' ', '\u{a0}', '\n', '/', '(', '[', ',', ';', ':']).next();
+    let first = first.filter(|first| {
+        let rest = heading.name.get(first.len()..).unwrap_or_default().trim_start();
+        first.chars().count() > 1 || rest.starts_with(['/', '(', '['])
+    });
+    let led = known.clone().find(|name| Some(*name) == first).map(str::to_owned);
     let near = nearest(bare, known).first().map(|(name, _)| (*name).to_owned());
     let alike = near.as_ref().is_some_and(|near| near.eq_ignore_ascii_case(bare));
-    if !(measured || ranged || near.is_some() && (symbol || alike)) {
+    let (near, led) = (led.clone().or(near), led.is_some());
+    if !(measured || ranged || led || near.is_some() && (symbol || alike)) {
         return None;
     }
     let remedy = match near {
@@ -444,9 +486,20 @@ fn shared(
     let mut request: Request = binder.request(&found.sheet, binder.place(&cell), program);
     let before = binder.bound.problems.len();
     if let (Some(anchor), true) = (found.anchor, *header > 0) {
+        let mut taken = Vec::new();
         for row in binder.rows(&tab.name, anchor, header - 1) {
+            taken.push(row.name.clone());
             binder.bind_row(&mut request, row);
         }
+        let block = Block {
+            program: Arc::clone(program),
+            sheet: found.sheet.clone(),
+            place: request.place.clone(),
+            taken,
+            start: cell.clone(),
+        };
+        let strays = binder.strays(&block, *header);
+        binder.bound.problems.extend(strays);
     }
     for target in &request.results {
         if let Some(cell) = target.cells.first() {

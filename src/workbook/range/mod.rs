@@ -11,6 +11,7 @@ mod ends;
 mod fresh;
 mod header;
 mod hidden;
+mod idle;
 mod long;
 mod moved;
 mod outdated;
@@ -97,6 +98,8 @@ pub struct ProductLine {
     widened: Arc<Program>,
     /// `widened`, made ready for columns once.
     ready: Arc<OnceLock<Columns>>,
+    /// The inputs without effect in the variants looked at.
+    idle: idle::Idle,
     /// Where the two sides of each check stand among the outputs of `widened`.
     sides: Vec<Option<(usize, usize)>>,
 }
@@ -280,6 +283,7 @@ impl ProductLine {
             program,
             widened: Arc::new(widened),
             ready: Arc::default(),
+            idle: idle::Idle::default(),
             sides,
         }
     }

@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::{Outcome, ProductLine, Tally, Verdict};
 use crate::calculation::{self, Margin};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::Type;
-use crate::spreadsheet::{Book, Cell, Position, Tab};
+use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]
@@ -159,6 +159,16 @@ fn is_status_of_ours(text: &str) -> bool {
         .any(|begins| text.starts_with(begins))
 }
 
+/// A number that stands where a result goes, in a row that no run has filled.
+fn owners_number(place: Place, number: f64) -> Diagnostic {
+    Diagnostic::error(
+        Name::OwnersWords,
+        format!("a result would be written over the number {number}, which no run has written: the row has no status"),
+    )
+    .at(place)
+    .remedy("head your own column otherwise, or empty the cell")
+}
+
 /// The rows of both, in their order.
 fn joined(mut known: Book, mut more: Book, tab: &str) -> Book {
     if let (Some(known), Some(more)) = (known.tab_mut(tab), more.tab_mut(tab)) {
@@ -209,7 +219,23 @@ impl ProductLine {
         for variant in &outcome.variants {
             for (column, is_status) in &columns {
                 let position = Position { row: variant.row, column: *column };
-                let Cell::Text(text) = tab.cell(position) else { continue };
+                let text = match tab.cell(position) {
+                    Cell::Text(text) => text,
+                    Cell::Number(number) if !is_status && !self.is_ours(tab, variant.row) => {
+                        let same =
+                            self.results.iter().position(|it| it.column == *column).is_some_and(
+                                |at| match variant.values.get(at) {
+                                    Some(NewValue::Number(new)) => new == number,
+                                    _ => true,
+                                },
+                            );
+                        if !same {
+                            found.push(owners_number(book.place(&tab.name, position), *number));
+                        }
+                        continue;
+                    }
+                    _ => continue,
+                };
                 let text = text.trim().trim_start_matches('\'');
                 let ours = text.is_empty()
                     || if *is_status { is_status_of_ours(text) } else { said.contains(text) };
@@ -227,6 +253,15 @@ impl ProductLine {
             }
         }
         found
+    }
+
+    /// Whether a row bears a status that a run has written: then its results are a run's too.
+    fn is_ours(&self, tab: &Tab, row: u32) -> bool {
+        let column = self.status.column;
+        match tab.cell(Position { row, column }) {
+            Cell::Text(text) => is_status_of_ours(text.trim().trim_start_matches('\'')),
+            _ => false,
+        }
     }
 
     fn any_tolerance(&self, tab: &Tab, outcome: &Outcome) -> bool {

@@ -21,7 +21,8 @@ enum Depends {
 
 use Depends::{No, Perhaps, Yes};
 
-/// Formulas of the tab `Calc`; results stand in `Data!B5` and `Data!B6`, nothing of ours in column C.
+/// Formulas of the tab `Calc`; results stand in `Data!B5` and `Data!B6`, nothing of ours in column C, formulas over
+/// column B in column D.
 const FORMS: &[(&str, Depends)] = &[
     ("=Data!B5*2", Yes),
     ("=Data!C5*2", No),
@@ -29,13 +30,15 @@ const FORMS: &[(&str, Depends)] = &[
     ("=SUM(Data!B4:C6)", Yes),
     ("=SUM(Data!B2:C4)", No),
     ("=SUM(Data!B:B)", Yes),
-    ("=SUM(Data!C:D)", No),
+    ("=SUM(Data!C:C)", No),
+    ("=SUM(Data!C:D)", Yes),
     ("=SUM(Data!5:5)", Yes),
     ("=SUM(Data!1:3)", No),
     ("=SUM(Line[Value])", Yes),
     ("=SUM(Line[Other])", No),
     ("=SUM(Line[[Value]:[Other]])", Yes),
-    ("=COUNT(Line[#Headers])", Perhaps),
+    ("=COUNTA(Line[#Headers])", No),
+    ("=COUNTA(Line[[#Headers],[#Data],[Value]])", Yes),
     ("=ROWS(Line)", Yes),
     ("=SUM(Remark[Text])", No),
     ("=stop_time*2", Yes),
