@@ -48,6 +48,7 @@ pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
         asked: None,
         units: HashMap::new(),
         given_units: HashMap::new(),
+        looked: HashMap::new(),
         trees: Vec::new(),
     };
     let tree = compiler.read(source);
@@ -91,6 +92,8 @@ pub(super) struct Compiler<'s> {
     pub(super) units: HashMap<(&'static str, String), Unit>,
     /// Units of results by dimension, likewise; nothing where there is no such unit.
     pub(super) given_units: HashMap<(Dimension, bool, String), Option<Unit>>,
+    /// How often a product was looked at for hidden conversions, by scope and span.
+    pub(super) looked: HashMap<(u32, usize, usize), u32>,
     /// Trees by source, each read and reported once.
     pub(super) trees: Vec<(Arc<Source>, Arc<Tree>)>,
 }

@@ -11,6 +11,9 @@ use crate::unit::{Base, Dimension};
 /// Most numbers of a product that are looked at in every combination; those beyond are taken as one.
 const MOST: usize = 8;
 
+/// How often one product of a function is looked at, each time with other values.
+const OFTEN: u32 = 16;
+
 /// Looks at a finished product: at all its plain numbers together, and at every part of them, so that
 /// neither brackets nor other numbers beside it hide a conversion.
 pub(super) fn product(
@@ -21,6 +24,12 @@ pub(super) fn product(
 ) {
     let factors = &value.factors;
     if !factors.varies || factors.numbers.is_empty() || factors.reported {
+        return;
+    }
+    // one text, however often its function is called, is looked at a few times
+    let seen = compiler.looked.entry((sheet.scope, tree.span.start, tree.span.end)).or_default();
+    *seen += 1;
+    if *seen > OFTEN {
         return;
     }
     let mut hand = factors.quantities.clone();

@@ -37,6 +37,9 @@ pub(super) struct Factors {
     pub(super) reported: bool,
 }
 
+/// Most numbers of one product that are kept apart; the others are multiplied into the last.
+const MOST_NUMBERS: usize = 12;
+
 /// A number without a unit.
 #[derive(Clone, Debug)]
 pub(super) struct Plain {
@@ -93,8 +96,19 @@ impl Factors {
             let figure = if over { number.figure.recip() } else { number.figure };
             Plain { figure, ..number.clone() }
         });
-        self.numbers.extend(turned);
-        self.quantities.extend(&other.quantities);
+        // functions that call functions must not make the lists grow without end
+        for number in turned {
+            let many = self.numbers.len() >= MOST_NUMBERS;
+            match self.numbers.last_mut().filter(|_| many) {
+                Some(last) => last.figure = last.figure.times(number.figure),
+                None => self.numbers.push(number),
+            }
+        }
+        for quantity in &other.quantities {
+            if !self.quantities.contains(quantity) {
+                self.quantities.push(*quantity);
+            }
+        }
         self.varies |= other.varies;
         self.efficiency |= other.efficiency;
         self.reported |= other.reported;
