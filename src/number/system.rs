@@ -42,6 +42,10 @@ impl Fault {
 pub struct Dissection {
     /// Where its pieces end, from the lower bound to the upper; within a piece nothing is hidden.
     pub edges: Vec<f64>,
+    /// The ends of the pieces that may still hold a corner or a jump, however narrow.
+    pub corners: Vec<f64>,
+    /// What the integral over those pieces leaves open.
+    pub open: f64,
     /// What its integral lies within; none where that is not found.
     pub integral: Option<Interval>,
     /// The place that spoils it, where it is not found.

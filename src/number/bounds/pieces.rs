@@ -82,13 +82,18 @@ impl Bounds {
             panels.sort_by(|a, b| a.over.low.total_cmp(&b.over.low));
             let mut edges: Vec<f64> = panels.iter().map(|panel| panel.over.low).collect();
             edges.push(high);
+            let rough = || panels.iter().filter(|panel| panel.rough);
+            let mut corners: Vec<f64> =
+                rough().flat_map(|panel| [panel.over.low, panel.over.high]).collect();
+            corners.dedup();
+            let open = rough().map(|panel| panel.doubt).sum();
             let sum = panels.iter().filter_map(|panel| panel.value).reduce(Interval::plus);
             let mut integral = sum.filter(|_| spoilt.is_none());
             if from > to {
                 edges.reverse();
                 integral = integral.map(Interval::negated);
             }
-            Dissection { edges, integral, spoilt }
+            Dissection { edges, corners, open, integral, spoilt }
         })
     }
 

@@ -206,14 +206,13 @@ impl System for Chunks<'_> {
         if !matches!(self.integrand.get(), Smoothness::Unknown | Smoothness::Smooth) {
             return self.integrate(&mut |x| function.at(x), from, to, &[]);
         }
-        let complete = function.is_complete();
-        let at_once = self.at_once.replace(self.at_once.get() && complete);
         let cuts = self.corners(function, from, to);
-        let integral = self.integrate(&mut |x| function.at(x), from, to, &cuts);
-        self.at_once.set(at_once);
-        if !complete {
-            self.prove_integrals(function, (from, to), &integral, &cuts);
+        if function.is_complete() {
+            return self.integrate(&mut |x| function.at(x), from, to, &cuts);
         }
+        let at_once = self.at_once.replace(false);
+        let integral = self.proved_integral(function, (from, to), cuts);
+        self.at_once.set(at_once);
         integral
     }
 

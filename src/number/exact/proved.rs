@@ -39,20 +39,41 @@ pub(super) fn proved_integral(
         return Err(unconfirmed(pieces.spoilt, line));
     };
     if let Ok(value) = &value
+        && pieces.corners.is_empty()
         && agrees(value, enclosure)
     {
         return Ok(*value);
     }
-    let mut edges = vec![*from];
-    for edge in pieces.edges.get(1..pieces.edges.len().saturating_sub(1)).unwrap_or_default() {
-        edges.push(at(line, Exact::from_f64(*edge))?);
+    // a corner between the last point of a panel and its end is seen by no point: every one is an end
+    let inner = pieces.edges.get(1..pieces.edges.len().saturating_sub(1)).unwrap_or_default();
+    for ends in [pieces.corners.as_slice(), inner] {
+        let value = along(function, (from, to), &corners, ends, line)?;
+        if agrees(&value, enclosure) {
+            return Ok(value.widened(pieces.open, 0));
+        }
     }
-    edges.extend(&corners);
+    Err(unconfirmed(None, line))
+}
+
+/// The integral along the corners that are known and further ends of pieces.
+fn along(
+    function: &mut dyn Integrand<Checked>,
+    (from, to): (&Exact, &Exact),
+    corners: &[Exact],
+    ends: &[f64],
+    line: LineId,
+) -> Checked {
+    let mut edges = vec![*from];
+    let (low, high) = (from.to_f64().min(to.to_f64()), from.to_f64().max(to.to_f64()));
+    for end in ends.iter().filter(|end| **end > low && **end < high) {
+        edges.push(at(line, Exact::from_f64(*end))?);
+    }
+    edges.extend(corners);
     edges.push(*to);
     let rises = to.stands_to(from).is_ge();
     edges.sort_by(|a, b| if rises { a.stands_to(b) } else { b.stands_to(a) });
-    let value = integral(&mut |x| function.at(&Ok(*x)), &edges, line)?;
-    if agrees(&value, enclosure) { Ok(value) } else { Err(unconfirmed(None, line)) }
+    edges.dedup_by(|a, b| a.stands_to(b).is_eq());
+    integral(&mut |x| function.at(&Ok(*x)), &edges, line)
 }
 
 /// The corners between two bounds that follow from straight lines, in the order of the bounds.
