@@ -137,6 +137,9 @@ struct Node {
     results: Area,
 }
 
+/// A cell, with its tab by the order in the workbook.
+type At = (usize, Position);
+
 /// Formulas by what they mention. Rows are cut into blocks of 1, 2, 4 … so that an area is in at
 /// most two blocks of each size and a cell is looked up in one block of each size.
 #[derive(Default)]
@@ -308,7 +311,7 @@ impl Index {
         mut waiting: VecDeque<usize>,
         reached: &mut [bool],
         sheets: &BTreeMap<usize, &Sheet>,
-        take: &mut dyn FnMut((usize, Position), Vec<(usize, Position)>),
+        take: &mut dyn FnMut(At, Vec<At>),
     ) {
         while let Some(at) = waiting.pop_front() {
             if reached.get_mut(at).is_none_or(|seen| std::mem::replace(seen, true)) {

@@ -347,5 +347,7 @@ fn is_nearly_tolerance(kind: &'static Kind, text: &str) -> bool {
             !unit.is_empty() && (unit == "%" || kind.read_unit(unit).is_ok())
         })
     };
-    digit && (lower.starts_with("tol") || has_tolerance(text) || signed || between || quantity())
+    let few = text.split_whitespace().count() <= 4;
+    few && digit
+        && (lower.starts_with("tol") || has_tolerance(text) || signed || between || quantity())
 }

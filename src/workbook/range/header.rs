@@ -455,8 +455,10 @@ fn not_taken(
         first.chars().count() > 1 || rest.starts_with(['/', '(', '['])
     });
     let led = known.clone().find(|name| Some(*name) == first).map(str::to_owned);
-    let near = nearest(bare, known).first().map(|(name, _)| (*name).to_owned());
-    let alike = near.as_ref().is_some_and(|near| near.eq_ignore_ascii_case(bare));
+    let near = nearest(bare, known).first().map(|(name, slips)| ((*name).to_owned(), *slips));
+    let word = !bare.contains(char::is_whitespace);
+    let alike = word && near.as_ref().is_some_and(|(_, slips)| *slips == 1);
+    let near = near.map(|(name, _)| name);
     let (near, led) = (led.clone().or(near), led.is_some());
     if !(measured || ranged || led || near.is_some() && (symbol || alike)) {
         return None;

@@ -25,7 +25,7 @@ fn one_of(rng: &mut Rng, case: &Case, wanted: impl Fn(&Line) -> bool) -> Option<
     Some((at + 1, case.lines[at].clone()))
 }
 
-fn changed(text: &mut Vec<String>, at: usize, to: String) -> Option<String> {
+fn changed(text: &mut [String], at: usize, to: String) -> Option<String> {
     if text[at] == to {
         return None;
     }

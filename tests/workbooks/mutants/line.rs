@@ -252,7 +252,7 @@ impl Case {
                 };
                 let symbol = &line.results[at].unit.symbol;
                 let figure =
-                    if symbol == "" && column.unit == "%" { figure / 100.0 } else { *figure };
+                    if symbol.is_empty() && column.unit == "%" { figure / 100.0 } else { *figure };
                 if !self.other_units && (number - figure).abs() > 1e-9 * figure.abs() {
                     return Outcome::Wrong(format!(
                         "{} of {name} is {number}, not {figure}{}",
@@ -312,6 +312,10 @@ const RULES: &[Rule] = &[
     ("line: a heading with words", |rng, case| {
         let column = case.column(rng, |_| true)?;
         let text = case.grid.tabs[0].text_at(case.header, column.column)?;
+        // "i measured" and "a remark" cannot be told apart: listed as not used
+        if text.chars().count() == 1 {
+            return None;
+        }
         let to = match rng.below(6) {
             0 => format!("{text} measured"),
             1 => format!("speed {text}"),

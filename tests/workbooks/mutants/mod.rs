@@ -60,6 +60,7 @@ enum Outcome {
 }
 
 /// Makes many mistakes and lists those that were passed over.
+#[expect(clippy::print_stderr, reason = "a long run shows what became of each rule")]
 fn many(short: usize, one: impl Fn(&mut Rng) -> Option<(&'static str, String, Outcome)>) {
     let long = std::env::var("STANDSTILL_MUTANTS").ok().and_then(|count| count.parse().ok());
     let mut counts: BTreeMap<&'static str, (usize, usize, usize)> = BTreeMap::new();
@@ -113,9 +114,12 @@ fn figures(results: &Results) -> BTreeMap<String, String> {
     all
 }
 
+/// A sheet and the number of its example.
+type Key = (String, usize);
+
 thread_local! {
     /// Examples that have been calculated.
-    static EXAMPLES: RefCell<BTreeMap<(String, usize), Option<(Inputs, Results)>>> = RefCell::default();
+    static EXAMPLES: RefCell<BTreeMap<Key, Option<(Inputs, Results)>>> = RefCell::default();
 }
 
 /// A sheet of the library with its example values, and with a value for one of the inputs that have a default, so that
