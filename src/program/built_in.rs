@@ -3,7 +3,7 @@
 use super::compile::Compiler;
 use super::flat::{Binary, Fold, Op, Ratio, Type, Unary};
 use super::infer::number;
-use super::scope::{Sheet, Value};
+use super::scope::{Factors, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, FUNCTIONS, Word};
@@ -95,7 +95,8 @@ impl Compiler<'_> {
             }
             Shape::Same(function) => {
                 let value = self.only(sheet, name, arguments)?;
-                Some(self.emit(Op::Unary(*function, value.register), value.type_))
+                let made = self.emit(Op::Unary(*function, value.register), value.type_);
+                Some(made.made_of(value.factors))
             }
             Shape::Root(degree) => {
                 let value = self.only(sheet, name, arguments)?;
@@ -184,11 +185,16 @@ impl Compiler<'_> {
         }
         let Type::Number { dimension, point, .. } = model.1.type_ else { return None };
         let type_ = Type::Number { dimension, point, series };
+        let least = |power: fn(&Factors) -> i32| {
+            values.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
+        };
+        let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
         let mut values = values.into_iter().map(|(_, value)| value);
         let mut result = values.next()?;
         for value in values {
             result = self.emit(Op::Binary(pair, result.register, value.register), type_.clone());
         }
+        (result.factors.arms, result.factors.spans) = (arms, spans);
         Some(result)
     }
 }

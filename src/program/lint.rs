@@ -23,7 +23,15 @@ pub(super) fn product(
     value: &mut Value,
 ) {
     let factors = &value.factors;
-    if !factors.varies || factors.numbers.is_empty() || factors.reported {
+    if !factors.varies || factors.reported {
+        return;
+    }
+    if let Some(problem) = whole_diameter(factors, &value.type_) {
+        compiler.problems.push(problem.at(sheet.place(&tree.span)));
+        value.factors.reported = true;
+        return;
+    }
+    if factors.numbers.is_empty() {
         return;
     }
     // one text, however often its function is called, is looked at a few times
@@ -51,6 +59,38 @@ pub(super) fn product(
         }
         None => percent(compiler, sheet, tree, value),
     }
+}
+
+/// A diameter beside what turns, and nothing halves it: n·d is twice the speed at the edge.
+fn whole_diameter(factors: &Factors, type_: &Type) -> Option<Diagnostic> {
+    let Type::Number { dimension: made, .. } = type_ else { return None };
+    let turns =
+        |dimension: &Dimension| dimension.sixths(Base::Angle) != 0 && !only_length(*dimension);
+    let is_mass = |dimension: &Dimension| dimension.sixths(Base::Mass) != 0;
+    let number: f64 = factors.numbers.iter().map(|number| number.figure.value).product();
+    let beside = match factors.diameters.abs() {
+        6 => turns(made) || factors.quantities.iter().any(turns),
+        12 => factors.quantities.iter().any(is_mass),
+        _ => false,
+    };
+    let loose = factors.numbers.iter().any(|number| number.loose);
+    let whole = beside && number.abs() == 1.0 && !loose;
+    whole.then(|| {
+        Diagnostic::error(
+            Name::WrongPowerOfRad,
+            "a diameter stands beside a quantity of rotation where the radius is needed",
+        )
+        .remedy(
+            "write `d / 2` for the diameter d, or declare it as `radius`, if that is what it is",
+        )
+    })
+}
+
+fn only_length(dimension: Dimension) -> bool {
+    Base::ALL
+        .iter()
+        .all(|base| matches!(base, Base::Length | Base::Angle) || dimension.sixths(*base) == 0)
+        && dimension.sixths(Base::Length) != 0
 }
 
 /// π beside what turns.

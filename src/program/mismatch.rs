@@ -18,7 +18,7 @@ pub(super) fn unlike(
     b: (&Expression, &Value, Dimension),
 ) -> Diagnostic {
     let (x, y) = (a.2, b.2);
-    let (first, second) = (unit::name_of(x), unit::name_of(y));
+    let (first, second) = (exact_name(x), exact_name(y));
     let name = name_of(x, y).unwrap_or(Name::UnitMismatch);
     let headline = match done.0 {
         ROUNDED => format!("{first} cannot be rounded to {second}"),
@@ -65,6 +65,14 @@ pub(super) fn name_of(x: Dimension, y: Dimension) -> Option<Name> {
     })
 }
 
+/// What a dimension is called, the angle counted: what is near a kind is not called by its name.
+fn exact_name(dimension: Dimension) -> String {
+    match unit::kinds_of(dimension).is_empty() && !dimension.is_none() {
+        true => format!("a quantity in {dimension}"),
+        false => unit::name_of(dimension),
+    }
+}
+
 /// A line that declares one kind and works out another.
 pub(super) fn declared(
     sheet: &Sheet,
@@ -76,13 +84,16 @@ pub(super) fn declared(
         _ if kind.dimension == found => Name::TemperaturePoint,
         name => name.unwrap_or(Name::UnitMismatch),
     };
-    let found_words = unit::name_of(found);
+    let found_words = exact_name(found);
     let headline = format!(
         "`{}` is declared as {}, and its formula gives {found_words}",
         line.name.value,
         article(kind.name)
     );
     let remedy = match unit::kinds_of(found).first() {
+        _ if kind.dimension != found && kind.dimension.without_angle() == found.without_angle() => {
+            super::absorb::missing(found, kind.dimension)
+        }
         Some(other) => {
             format!("write `{} : {} = …`, or check the formula", line.name.value, other.name)
         }
@@ -143,7 +154,7 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
             ENERGY => "a torque times an angle is an energy; where a force acts at an arm, declare the arm as `radius`, and write a torque in N·m, an energy in J".to_owned(),
             SPEED => "a speed of rotation times a `radius` is a speed; declare the arm as `radius` or `diameter`".to_owned(),
             _ if x.without_angle().is_none() => "an angle is not a plain number: write it with its unit, such as `90 °`, `1 r` or `1 rad`".to_owned(),
-            _ => "the sides differ by a power of rad: declare turning lengths as `radius`, `diameter` or `travel per turn`, or declare the kind of the line: `name : kind = …`".to_owned(),
+            _ => "the sides differ by a power of rad: declare an arm as `radius` or `diameter`, a lead as `travel per turn`, a speed of rotation in r/min, not in Hz".to_owned(),
         };
     }
     if y.is_none() && matches!(b.0.node, Node::Number { .. }) {

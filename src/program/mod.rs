@@ -1,5 +1,6 @@
 //! Tree to flat program: names, order, kinds and units, checked once.
 
+mod absorb;
 mod built_in;
 mod compile;
 mod conversion;

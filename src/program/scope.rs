@@ -7,7 +7,7 @@ use super::conversion::Figure;
 use super::flat::{LineId, Ratio, Register, TableId, Type};
 use crate::diagnostic::{Place, Source};
 use crate::language::Tree;
-use crate::unit::{Dimension, Kind};
+use crate::unit::{Base, Dimension, Kind};
 
 /// A value that a step makes, with what a message may say of it.
 #[derive(Clone, Debug)]
@@ -35,6 +35,13 @@ pub(super) struct Factors {
     pub(super) efficiency: bool,
     /// A problem of these factors has been reported.
     pub(super) reported: bool,
+    /// Powers of radii, diameters and travels per turn among the factors, in sixths: as many of rad they
+    /// may take up, for a radius is a length too.
+    pub(super) arms: i32,
+    /// Powers of plain lengths, likewise: of these an inertia may be made, as of a rod.
+    pub(super) spans: i32,
+    /// Power of the diameters, in sixths.
+    pub(super) diameters: i32,
 }
 
 /// Most numbers of one product that are kept apart; the others are multiplied into the last.
@@ -61,7 +68,9 @@ impl Factors {
             Type::Number { dimension, .. } if !dimension.is_none() => vec![*dimension],
             _ => Vec::new(),
         };
-        Self { quantities, varies: true, ..Self::default() }
+        let length = quantities.first().and_then(|dimension| power_of_length(*dimension));
+        let (arms, spans) = length.unwrap_or_default();
+        Self { quantities, varies: true, arms, spans, ..Self::default() }
     }
 
     /// A number that stands in the formula.
@@ -112,6 +121,10 @@ impl Factors {
         self.varies |= other.varies;
         self.efficiency |= other.efficiency;
         self.reported |= other.reported;
+        self.arms = self.arms.saturating_add(other.arms);
+        self.spans = self.spans.saturating_add(other.spans);
+        let diameters = if over { -other.diameters } else { other.diameters };
+        self.diameters = self.diameters.saturating_add(diameters);
         self
     }
 
@@ -127,6 +140,10 @@ impl Factors {
             Some(Plain { figure, ..number })
         });
         self.numbers = raised.collect();
+        for powers in [&mut self.arms, &mut self.spans] {
+            *powers = powers.saturating_mul(ratio.numerator.abs()) / ratio.denominator.max(1);
+        }
+        self.diameters = self.diameters.saturating_mul(ratio.numerator) / ratio.denominator.max(1);
         self
     }
 
@@ -136,6 +153,19 @@ impl Factors {
             number.place.get_or_insert_with(|| place.clone());
         }
         self
+    }
+}
+
+/// The power of a length, in sixths, where there is nothing but it: with an angle, and without.
+fn power_of_length(dimension: Dimension) -> Option<(i32, i32)> {
+    let only = Base::ALL
+        .iter()
+        .all(|base| matches!(base, Base::Length | Base::Angle) || dimension.sixths(*base) == 0);
+    let power = i32::from(dimension.sixths(Base::Length)).abs();
+    match dimension.sixths(Base::Angle) {
+        _ if !only || power == 0 => None,
+        0 => Some((0, power)),
+        _ => Some((power, 0)),
     }
 }
 

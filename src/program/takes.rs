@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::conversion::Figure;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
@@ -160,7 +161,8 @@ impl Compiler<'_> {
             None => problem,
         };
         let as_zero = value.zero && !point;
-        if !as_zero && (!crate::unit::fits(*dimension, *found) || point != at) {
+        let fits = crate::unit::fits(*dimension, *found) && absorbs(value, *found, *dimension);
+        if !as_zero && (!fits || point != at) {
             let kind =
                 declared.kind.map_or("a number".to_owned(), |kind| mismatch::article(kind.name));
             let name = match mismatch::name_of(*dimension, *found) {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Line, Says, Type};
 use super::mismatch;
@@ -45,7 +46,9 @@ impl Compiler<'_> {
             let settled = match kind {
                 Some(kind) => {
                     if !value.zero
-                        && (!unit::fits(dimension, kind.dimension) || point != kind.point)
+                        && (!unit::fits(dimension, kind.dimension)
+                            || !absorbs(&value, dimension, kind.dimension)
+                            || point != kind.point)
                     {
                         let problem = mismatch::declared(sheet, line, kind, (tree, dimension));
                         self.problems.push(problem);
@@ -53,7 +56,10 @@ impl Compiler<'_> {
                     }
                     kind.dimension
                 }
-                None => unit::settle(dimension),
+                None => {
+                    self.angle_left(sheet, line, tree, &value, dimension)?;
+                    unit::settle(dimension)
+                }
             };
             value.type_ = Type::Number { dimension: settled, point, series };
         }
@@ -62,7 +68,12 @@ impl Compiler<'_> {
         let mut named = Value::new(value.register, value.type_);
         // a line that is a plain number goes on as one; so does one that may be a conversion
         if value.factors.is_number() {
-            named.factors = value.factors.read_at(&place);
+            named.factors = value.factors.clone().read_at(&place);
+        }
+        if let Type::Number { dimension, .. } = named.type_
+            && unit::kinds_of(dimension).is_empty()
+        {
+            (named.factors.arms, named.factors.spans) = (value.factors.arms, value.factors.spans);
         }
         named.named = Some((line.name.value.clone(), place));
         let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);

@@ -1,5 +1,6 @@
 //! Laws that hold for random values.
 
+mod angles;
 mod bounds;
 mod cases;
 mod conversions;

@@ -41,7 +41,15 @@ impl Compiler<'_> {
                 let y = if plus { y } else { Figure { value: -y.value, ..y } };
                 made.made_of(Factors::plain(x.plus(y)))
             }
-            _ => made,
+            _ => {
+                let (x, y) = (&left.factors, &right.factors);
+                let factors = Factors {
+                    arms: x.arms.max(y.arms),
+                    spans: x.spans.max(y.spans),
+                    ..made.factors.clone()
+                };
+                made.made_of(factors)
+            }
         })
     }
 

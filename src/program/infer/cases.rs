@@ -112,7 +112,14 @@ impl Compiler<'_> {
         }
         Some(match factors {
             Some(factors) => result.made_of(factors),
-            None => result,
+            None => {
+                let least = |power: fn(&Factors) -> i32| {
+                    all.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
+                };
+                let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
+                let factors = Factors { arms, spans, ..result.factors.clone() };
+                result.made_of(factors)
+            }
         })
     }
 

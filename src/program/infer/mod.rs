@@ -10,6 +10,7 @@ mod powers;
 mod search;
 mod series;
 
+use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Op, Step, Type, Unary};
 use super::scope::{Sheet, Value};
@@ -213,7 +214,8 @@ impl Compiler<'_> {
         if a.1.zero && !q {
             return Some(*y);
         }
-        if unit::fits(*x, *y) {
+        let absorbed = absorbs(a.1, *x, *y) || absorbs(b.1, *y, *x);
+        if unit::fits(*x, *y) && absorbed {
             // of two that differ by an absorbed rad, the one that a kind has
             return Some(if unit::kinds_of(*x).is_empty() { *y } else { *x });
         }

@@ -28,7 +28,13 @@ impl Compiler<'_> {
         match sheet.names.get(name) {
             Some(Named::Value(value, kind)) => {
                 let mut value = value.clone();
-                value.factors.efficiency |= kind.is_some_and(|kind| kind.name == "efficiency");
+                match kind.map(|kind| kind.name) {
+                    Some("efficiency") => value.factors.efficiency = true,
+                    Some("diameter") => value.factors.diameters = 6,
+                    // a lead is no length: its turn is not left out in writing
+                    Some("travel per turn") => value.factors.arms = 0,
+                    _ => {}
+                }
                 Some(self.element(sheet, value))
             }
             Some(Named::Silent) => None,

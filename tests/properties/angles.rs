@@ -1,0 +1,185 @@
+//! Single mistakes in kind or angle, seeded into every sheet of the library: an energy for a torque, Hz for
+//! r/min, a length for a lead, a diameter that nobody halved. What is no error is listed with its reason.
+
+use standstill::diagnostic::{Diagnostic, Source};
+use standstill::environment::NoFs;
+use standstill::language::{Shape, parse};
+use standstill::library::SHELVED;
+use standstill::program::compile;
+use standstill::project::Project;
+
+/// The kind that is meant, the one that stands there by mistake, and its unit.
+const MISTAKES: [(&str, &str, &str); 7] = [
+    ("torque", "energy", "J"),
+    ("energy", "torque", "N·m"),
+    ("speed of rotation", "frequency", "Hz"),
+    ("speed of rotation", "rate", "1/s"),
+    ("rate", "speed of rotation", "r/min"),
+    ("travel per turn", "length", "mm"),
+    ("length", "travel per turn", "mm/r"),
+];
+
+/// What no dimension tells apart: sheet, input, mistake, why. The list must not grow.
+const SILENT: &[(&str, &str, &str, &str)] = &[
+    (
+        "pulley-mass",
+        "r",
+        "d for d / 2",
+        "a diameter over a number of ropes: nothing turns in the line, and nobody says what it is",
+    ),
+    (
+        "reflected-linear",
+        "lead",
+        "travel per turn as length",
+        "a case beside a radius, which is a length too",
+    ),
+    ("reflected-linear", "r", "d for d / 2", "the line is the radius by its name alone"),
+    ("reflected-linear", "r", "module for module / 2", "the line is the radius by its name alone"),
+    (
+        "roll",
+        "L_off",
+        "length as travel per turn",
+        "a length times a thickness beside the square of a diameter",
+    ),
+    (
+        "screw-mass",
+        "lead",
+        "travel per turn as length",
+        "a mass times the square of a length is an inertia, as of a rod",
+    ),
+];
+
+fn is_refused(text: &str) -> bool {
+    let checked = compile(&Source::new("mutant.sheet", text), &Project::new(&NoFs));
+    checked.problems.iter().any(Diagnostic::is_error)
+}
+
+/// Every single mistake: sheet, what was changed, and the text with it.
+fn mutants() -> Vec<(String, String, String, String)> {
+    let mut all = Vec::new();
+    for sheet in SHELVED {
+        let (tree, _) = parse(&Source::new("mutant.sheet", sheet.text));
+        let mut put = |span: std::ops::Range<usize>, new: &str, name: &str, how: String| {
+            let text = format!("{}{new}{}", &sheet.text[..span.start], &sheet.text[span.end..]);
+            all.push((sheet.name.to_owned(), name.to_owned(), how, text));
+        };
+        for take in &tree.takes {
+            let (Shape::Kind(kind), Some(unit)) = (&take.shape, &take.unit) else { continue };
+            for (meant, wrong, other) in MISTAKES {
+                if kind.value != meant {
+                    continue;
+                }
+                let line = sheet.text[take.span.clone()].replacen(meant, wrong, 1);
+                let word = |word: &str| match word.trim_end_matches(',') {
+                    bare if bare == unit.value => word.replacen(bare, other, 1),
+                    _ => word.to_owned(),
+                };
+                let line: Vec<String> = line.split(' ').map(word).collect();
+                put(
+                    take.span.clone(),
+                    &line.join(" "),
+                    &take.name.value,
+                    format!("{meant} as {wrong}"),
+                );
+            }
+        }
+        for line in &tree.works {
+            let text = &sheet.text[line.span.clone()];
+            for (at, _) in text.match_indices(" / 2") {
+                let before = &text[..at];
+                let name = before
+                    .rsplit(|sign: char| !sign.is_alphanumeric() && sign != '_')
+                    .next()
+                    .unwrap();
+                let is_diameter = tree.takes.iter().any(|take| {
+                    take.name.value == name
+                        && matches!(&take.shape, Shape::Kind(kind) if kind.value == "diameter")
+                });
+                if is_diameter {
+                    let start = line.span.start + at;
+                    put(start..start + 4, "", &line.name.value, format!("{name} for {name} / 2"));
+                }
+            }
+        }
+    }
+    all
+}
+
+#[test]
+fn a_mistake_in_kind_or_angle_is_an_error() {
+    let mutants = mutants();
+    assert!(mutants.len() > 300, "{}", mutants.len());
+    let mut silent: Vec<(&str, &str, &str)> = Vec::new();
+    for (sheet, name, how, text) in &mutants {
+        if !is_refused(text) {
+            silent.push((sheet, name, how));
+        }
+    }
+    silent.sort_unstable();
+    let known: Vec<(&str, &str, &str)> = SILENT.iter().map(|(a, b, c, _)| (*a, *b, *c)).collect();
+    assert_eq!(silent, known, "of {}", mutants.len());
+    assert!(silent.len() * 50 <= mutants.len(), "{} of {}", silent.len(), mutants.len());
+}
+
+fn problems(takes: &str, formula: &str, unit: &str) -> Vec<Diagnostic> {
+    let text = format!(
+        "sheet s\ntitle \"t\"\nsource \"s\"\ntakes\n{takes}works\n  y = {formula}\ngives\n  y in {unit}\n"
+    );
+    compile(&Source::new("mutant.sheet", text), &Project::new(&NoFs)).problems
+}
+
+/// Rules of mechanics in which an angle is let go: they stay (OpenStax University Physics vol. 1, chapter 10;
+/// circumference and area of a circle: geometry).
+#[test]
+fn what_mechanics_writes_is_no_error() {
+    for (takes, formula, unit) in [
+        ("  d : diameter in mm like 2 mm\n", "pi * d", "mm"),
+        ("  r : radius in mm like 2 mm\n", "pi * r^2", "mm²"),
+        ("  r : radius in mm like 2 mm\n  p : pressure in MPa like 1 MPa\n", "p * pi * r^2", "N"),
+        (
+            "  r : radius in m like 2 m\n  m : mass in kg like 1 kg\n  n : speed of rotation in r/min like 9 r/min\n",
+            "m * r * n^2",
+            "N",
+        ),
+        ("  r : radius in m like 2 m\n  phi : angle in ° like 9 °\n", "r * phi", "m"),
+        (
+            "  l : travel per turn in mm/r like 2 mm/r\n  phi : angle in ° like 9 °\n",
+            "l * phi",
+            "mm",
+        ),
+        (
+            "  l : travel per turn in mm/r like 2 mm/r\n  T : torque in N·m like 9 N·m\n",
+            "T / l",
+            "N",
+        ),
+        ("  m : mass in kg like 2 kg\n  L : length in m like 9 m\n", "m * L^2 / 12", "kg·m²"),
+        (
+            "  d : diameter in m like 2 m\n  n : speed of rotation in r/min like 9 r/min\n",
+            "n * d / 2",
+            "m/s",
+        ),
+    ] {
+        assert_eq!(problems(takes, formula, unit), vec![], "{formula}");
+    }
+}
+
+#[test]
+fn a_quantity_of_the_wrong_angle_is_no_other() {
+    let takes = "  J : inertia in kg·m² like 2 kg·m²\n  n : speed of rotation in r/min like 9 r/min\n  \
+        f : frequency in Hz like 9 Hz\n  T : torque in N·m like 9 N·m\n  L : length in m like 9 m\n  \
+        d : diameter in m like 2 m\n  t : time in s like 2 s\n  phi : angle in ° like 9 °\n";
+    for (formula, unit) in [
+        ("J * (n / f)^2", "kg·m²"),
+        ("T * t / f", "kg·m²"),
+        ("J + T * t / f", "kg·m²"),
+        ("T / L", "N"),
+        ("J / L^2", "kg"),
+        ("phi * L", "m"),
+        ("n * d", "m/s"),
+        ("d * phi", "m"),
+        ("T / d", "N"),
+    ] {
+        let found = problems(takes, formula, unit);
+        assert!(found.iter().any(Diagnostic::is_error), "{formula}");
+    }
+}
