@@ -104,6 +104,17 @@ pub(super) fn read(
         first.towards = towards;
     }
     let by: Vec<By> = all.iter().filter_map(|words| free(words, program, &mut problems)).collect();
+    for by in &by {
+        let declared = program.inputs.iter().find(|input| input.name == by.input);
+        if let Some(place @ Place::Argument { .. }) = declared.map(|input| inputs.place(input)) {
+            let words = format!("`{}` has a value, and the question looks for it", by.input);
+            problems.push(
+                Diagnostic::error(Name::TwoStatements, words)
+                    .at(place)
+                    .remedy("leave the value out, or ask for another input"),
+            );
+        }
+    }
     if problems.is_empty() { Ok(Question { by, wanted, worst }) } else { Err(problems.into()) }
 }
 

@@ -158,7 +158,19 @@ fn saved(asked: &Run, terminal: &mut Terminal) {
 pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
     let place = Place::Argument { text: word.to_owned() };
     match word.split_once('=') {
-        Some((name, value)) => inputs.write_from(name.trim(), value.trim(), place),
+        Some((name, value)) => {
+            let (name, value) = (name.trim(), value.trim());
+            let declared = inputs.program().inputs.iter().find(|input| input.name == name);
+            if let Some(before @ Place::Argument { .. }) = declared.map(|input| inputs.place(input))
+            {
+                let words = format!("`{name}` is given twice");
+                return Err(Diagnostic::error(Name::TwoStatements, words)
+                    .at(place)
+                    .label(before, "given here already")
+                    .remedy("leave one of them out"));
+            }
+            inputs.write_from(name, value, place)
+        }
         None => Err(Diagnostic::error(
             Name::UnreadableQuantity,
             format!("`{word}` is not a name with its value"),

@@ -2,7 +2,6 @@
 
 use super::compile::Compiler;
 use super::flat::{Between, Table, TableId, Type};
-use super::infer::number;
 use super::literal::compare;
 use super::scope::Sheet;
 use crate::diagnostic::{Diagnostic, Name};
@@ -79,7 +78,12 @@ impl Compiler<'_> {
             return None;
         }
         let id = self.next_table();
-        let types = (number(argument.0.dimension, false), number(value.0.dimension, false));
+        let type_of = |kind: &Kind| Type::Number {
+            dimension: kind.dimension,
+            point: kind.point,
+            series: false,
+        };
+        let types = (type_of(argument.0), type_of(value.0));
         self.program.tables.push(Table {
             name: line.name.value.clone(),
             between: tree.between.value,

@@ -2,6 +2,7 @@
 
 mod region;
 mod search;
+mod set;
 mod slices;
 
 use std::rc::Rc;
@@ -115,6 +116,17 @@ impl Worst {
     /// Every problem of the calculation as given, and of a corner within the tolerances that has no results
     /// (such as a tolerance that leaves the range of its input).
     pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
+        let following = Self::following(program, inputs)?;
+        match set::kept(&following.nominal, &following.ranges) {
+            Some((program, words)) => {
+                Ok(set::worse(following, Self::following(&program, inputs)?, &words))
+            }
+            None => Ok(following),
+        }
+    }
+
+    /// The worst case in which settings follow the inputs.
+    fn following(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::work_out(program, inputs)?;
         let region = Region::new(program, inputs);
         let work = || {

@@ -18,6 +18,8 @@ const NARROW: f64 = 1e-14;
 const SMALL: f64 = 1e-20;
 /// Width of a place that is not cut further, over the larger of the bounds.
 const PLACE: f64 = 1e-13;
+/// Halvings that find the ends of a stretch to the last digit of an f64.
+const PLACES: usize = 80;
 /// Where a place is cut: not in the middle, where people put their zeros.
 const CUT: f64 = 0.487_1;
 
@@ -133,7 +135,17 @@ impl Bounds {
                     let above = first.low > 0.0 && last.low > 0.0;
                     let below = first.high < 0.0 && last.high < 0.0;
                     if !above && !below {
-                        found.push((Zero { within: part, sure: true }, slope.low >= 0.0));
+                        let level = slope.low == 0.0 || slope.high == 0.0;
+                        match level.then(|| stretch(&mut at, part)).flatten() {
+                            // two zeros stand for a stretch of them
+                            Some((low, high)) => {
+                                found.push((Zero { within: low, sure: true }, true));
+                                found.push((Zero { within: high, sure: true }, false));
+                            }
+                            None => {
+                                found.push((Zero { within: part, sure: true }, slope.low >= 0.0));
+                            }
+                        }
                     }
                     continue;
                 }
@@ -161,4 +173,26 @@ impl Bounds {
             merged.into_iter().map(|(zero, _)| zero).collect()
         })
     }
+}
+
+/// The halves of a stretch on which a function that rises only, or falls only, is zero throughout.
+fn stretch(at: &mut dyn FnMut(f64) -> Interval, part: Interval) -> Option<(Interval, Interval)> {
+    let rises = at(part.low).low < 0.0 || at(part.high).high > 0.0;
+    // the last place that is surely before the zeros, and the first that is surely after them
+    let mut edge = |before: bool| {
+        let (mut low, mut high) = (part.low, part.high);
+        for _ in 0..PLACES {
+            let middle = low + (high - low) / 2.0;
+            let value = at(middle);
+            let (under, over) = (value.high < 0.0, value.low > 0.0);
+            let (is_before, is_after) = if rises { (under, over) } else { (over, under) };
+            if is_before || !before && !is_after { low = middle } else { high = middle }
+        }
+        low + (high - low) / 2.0
+    };
+    let (first, last) = (edge(true), edge(false));
+    let middle = first + (last - first) / 2.0;
+    let inside = [first + (last - first) / 4.0, middle, last - (last - first) / 4.0];
+    let level = last > first && inside.iter().all(|x| at(*x) == Interval::ZERO);
+    level.then(|| (Interval { low: first, high: middle }, Interval { low: middle, high: last }))
 }
