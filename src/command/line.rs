@@ -14,7 +14,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::report::{self, text};
-use crate::spreadsheet::{Book, Reading};
+use crate::spreadsheet::{Book, Form, Reading, wider_than_headings};
 use crate::workbook::range::{Asked, ProductLine};
 
 /// Inputs that are shown for each result of a line.
@@ -45,6 +45,13 @@ pub(super) fn read(
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems.into(), ending)
     })?;
+    if book.form == Form::Csv {
+        let wider = wider_than_headings(name, &bytes, decimal_comma, line.header, &line.variants)
+            .map_err(|problems| (problems, Ending::File))?;
+        if !wider.is_empty() {
+            return Err((wider.into(), Ending::WrongInput));
+        }
+    }
     Ok(Line { book, line })
 }
 

@@ -12,7 +12,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::spreadsheet::guard::{Limits, check_size_of_rows};
-use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale};
+use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale, wider_than_headings};
 use crate::workbook::range::{
     Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
 };
@@ -129,6 +129,19 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
         let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
         (unfilled.problems.into(), ending)
     })?;
+    if file.outline().form == Form::Csv {
+        let wider = wider_than_headings(
+            &asked.book,
+            &original,
+            asked.decimal_comma,
+            line.header,
+            &line.variants,
+        )
+        .map_err(|problems| (problems, Ending::File))?;
+        if !wider.is_empty() {
+            return Err((wider.into(), Ending::WrongInput));
+        }
+    }
     let span = span(asked, &line)?;
     let listed = if asked.json { usize::MAX } else { LISTED };
     let job = Job { asked, environment, original: &original, file: &file, line, span, listed };

@@ -6,7 +6,7 @@ use super::archive::unreadable;
 use super::book::{Book, Entry, Form, Tab};
 use super::cell::Cell;
 use super::position::Position;
-use crate::diagnostic::{Diagnostic, Problems};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name};
 
 /// Lines that are looked at for what parts the values.
 const LINES: usize = 100;
@@ -64,11 +64,19 @@ impl<'a> Text<'a> {
         let mut record = csv::StringRecord::new();
         let (mut from, mut row) = (0, first);
         while from < rows.len() {
-            let (mut fields, mut filled) = (0, false);
+            let (mut fields, mut filled, mut last) = (0, false, 0..0);
             from = row_end(rows, from, self.separator, &mut |field| {
                 fields += 1;
                 filled |= fields > 1 || !field.is_empty();
+                last = field;
             });
+            // only at the end of the text may a field still lack its second quote
+            let last = rows.get(last).filter(|_| from == rows.len()).unwrap_or_default();
+            if last.starts_with('"') && last.matches('"').count() % 2 == 1 {
+                let column = u32::try_from(fields - 1).unwrap_or(u32::MAX);
+                let cell = cell_name(row, column);
+                return Err(format!("the quote before {cell} is opened and not closed"));
+            }
             // the library passes over empty lines, which still are rows
             if filled {
                 let read = reader.read_record(&mut record).map_err(|error| error.to_string())?;
@@ -93,8 +101,47 @@ impl<'a> Text<'a> {
 
 pub(crate) fn broken(name: &str, words: &str) -> Diagnostic {
     let mut problem = unreadable(name, words);
-    problem.remedy = "save it again as .csv in UTF-8".to_owned();
+    problem.remedy = if words.contains("quote") {
+        "close the quote behind the value, or take it out".to_owned()
+    } else {
+        "save it again as .csv in UTF-8".to_owned()
+    };
     problem
+}
+
+/// The rows of variants that have more fields than their headings: what stands in which column is open then,
+/// as where a comma is the decimal mark and parts the values as well.
+///
+/// # Errors
+/// `unreadable-file` where the bytes are not UTF-8.
+pub(crate) fn wider_than_headings(
+    name: &str,
+    bytes: &[u8],
+    decimal_comma: bool,
+    header: u32,
+    variants: &[u32],
+) -> Result<Vec<Diagnostic>, Problems> {
+    let text = Text::of(name, bytes, decimal_comma)?;
+    let mut problems = Vec::new();
+    let (mut from, mut row, mut headings) = (0, 0, u32::MAX);
+    while from < text.body.len() {
+        let mut fields = 0_u32;
+        from = row_end(text.body, from, text.separator, &mut |_| fields = fields.saturating_add(1));
+        if row == header {
+            headings = fields;
+        }
+        if fields > headings && row > header && variants.binary_search(&row).is_ok() {
+            let place =
+                Place::Cell { book: name.to_owned(), tab: String::new(), row, column: headings };
+            let words =
+                format!("row {} has {fields} values, and {headings} headings stand above", row + 1);
+            problems.push(Diagnostic::error(Name::UnknownRow, words).at(place).remedy(
+                "write one value for each heading; if commas are decimal marks, part the values with semicolons, headings too, and add --decimal-comma",
+            ));
+        }
+        row += 1;
+    }
+    Ok(problems)
 }
 
 /// The end, with its line end, of the row that begins at `from`; `field` is told where each of its fields

@@ -27,6 +27,7 @@ mod xml;
 pub(crate) use book::is_careful;
 pub use book::{Book, Entry, Form, Reading, Tab, TabKind, Visibility};
 pub use cell::Cell;
+pub(crate) use delimited::wider_than_headings;
 pub use layout::{DefinedName, Target};
 pub use position::{Area, COLUMNS, Position, ROWS};
 pub use rows::table_rows;

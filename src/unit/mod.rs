@@ -49,6 +49,11 @@ pub struct Unit {
 }
 
 impl Unit {
+    /// Whether a number means the same in both, however they are written.
+    pub(crate) fn is_same(&self, other: &Self) -> bool {
+        self.factor == other.factor && self.zero == other.zero && self.dimension == other.dimension
+    }
+
     /// The pure number one.
     #[must_use]
     pub fn one() -> Self {

@@ -23,5 +23,6 @@ mod shapes;
 mod states;
 mod tolerances;
 mod whole;
+mod whole_series;
 mod worst_tab;
 mod writing;

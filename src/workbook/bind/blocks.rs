@@ -3,7 +3,7 @@
 use super::slips::{Block, speaks_of};
 use super::{Asked, Binder, CellAt, End, Label, Part, Request, ToleranceAt, asked_result, label};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::Type;
+use crate::program::{Program, Type};
 use crate::spreadsheet::{Cell, Position, Tab, TabKind};
 use crate::unit::parse_unit;
 
@@ -253,10 +253,45 @@ impl Binder<'_> {
                 )
             });
         }
+        if series && input.is_some() {
+            found = found.or_else(|| self.goes_on(&request.program, row));
+        }
         let Some(problem) = found else { return false };
         request.inputs.give_up(&row.name, self.place(&row.name_cell));
         self.bound.problems.push(problem);
         true
+    }
+
+    /// A value that stands below the end of a series after a gap, where it would be passed over.
+    fn goes_on(&self, program: &Program, row: &Row) -> Option<Diagnostic> {
+        let end = row.values.last()?;
+        let last = row.values.iter().rfind(|cell| !self.cell(cell).is_empty()).unwrap_or(end);
+        let next = (1..=GAP)
+            .map_while(|down| {
+                let value = self.beside(end, down, 0)?;
+                let text = self.text_of(&self.beside(&value, 0, -1)?);
+                let filled = !self.cell(&value).is_empty();
+                // a row with a name of its own, or another block
+                let named = text.is_some_and(|text| {
+                    let name = label(&text).name;
+                    let known = program.inputs.iter().any(|input| input.name == name)
+                        || asked_result(program, &name).is_some();
+                    filled || known || asked(&text).is_some()
+                });
+                (!named).then_some(value)
+            })
+            .find(|value| !self.cell(value).is_empty() && !self.is_a_word(value))?;
+        let words = format!(
+            "the series `{}` ends in row {}, and values go on in row {}",
+            row.name,
+            last.position.row + 1,
+            next.position.row + 1
+        );
+        Some(
+            Diagnostic::error(Name::UnknownRow, words)
+                .at(self.place(&next))
+                .remedy("close the gap, or write a name before what is not of the series"),
+        )
     }
 
     /// Whether a row that the sheet does not know is a heading or a remark: it has neither a value nor a unit, and
@@ -295,6 +330,9 @@ fn a_table(place: Place, book: &str) -> Diagnostic {
         .at(place)
         .remedy(format!("calculate the table with `standstill range {book}`"))
 }
+
+/// Rows below the end of a series that are looked at for values after a gap.
+const GAP: i64 = 12;
 
 /// Columns that are looked at for headings to the right of `value`.
 const HEADS: u32 = 12;

@@ -6,7 +6,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::Given;
 use crate::program::{Input, Type};
 use crate::spreadsheet::Cell;
-use crate::unit::{Kind, Literal};
+use crate::unit::{Kind, Literal, parse_unit};
 
 /// Where the tolerance of an input stands.
 #[derive(Clone, Debug)]
@@ -68,7 +68,11 @@ impl Binder<'_> {
                 .map(|at| (Given::Word(at), None))
                 .map_err(Problems::from),
             (Type::Number { series: true, .. }, Some(kind)) => {
-                self.series(&input, kind, &self.filled(cells), unit.as_ref(), tolerance)
+                let filled = self.filled(cells);
+                match self.other_units(&input, kind, &filled, unit.as_ref()) {
+                    Some(problem) => Err(problem.into()),
+                    None => self.series(&input, kind, &filled, unit.as_ref(), tolerance),
+                }
             }
             (Type::Number { .. }, Some(kind)) => {
                 self.one(&input, kind, &first, unit.as_ref(), tolerance).map_err(Problems::from)
@@ -157,6 +161,81 @@ impl Binder<'_> {
         }
     }
 
+    /// A text beside a later value of a series that says another unit than that of the series.
+    fn other_units(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cells: &[CellAt],
+        unit: Unit<'_>,
+    ) -> Option<Diagnostic> {
+        let read = |text: &str| kind.read_unit(text).or_else(|_| parse_unit(text)).ok();
+        let first = cells.first()?;
+        let ends = cells.chunk_by(|one, next| one.position.row == next.position.row);
+        let mut beside = ends.filter_map(|row| self.beside(row.last()?, 0, 1));
+        let of_first = self.place(&beside.next()?);
+        // beneath a unit stand units; beneath other things what reads as one is one
+        let column_of_units = unit.is_some_and(|(_, at)| *at == of_first);
+        let said = unit.and_then(|(text, _)| read(text));
+        beside.filter(|cell| cell.position.row != first.position.row).find_map(|cell| {
+            let text = self.text_of(&cell).filter(|text| !is_tolerance(text))?;
+            let own = read(&text);
+            let same = match (&own, &said) {
+                (Some(own), Some(said)) => own.is_same(said),
+                (Some(own), None) => unit.is_some() || own.is_same(&crate::unit::Unit::one()),
+                (None, _) => !column_of_units,
+            };
+            if same {
+                return None;
+            }
+            let words = match unit {
+                Some((unit, _)) => format!("the series `{}` is in {unit}, and beside this value stands \"{text}\"", input.name),
+                None => format!("the series `{}` has no unit beside its first value, and beside this one stands \"{text}\"", input.name),
+            };
+            let remedy = match unit {
+                Some((unit, _)) => format!("write all values in {unit}, and {unit} or nothing here"),
+                None => "write all values in one unit, and that unit beside the first".to_owned(),
+            };
+            let problem = Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell));
+            let problem = problem.remedy(remedy);
+            Some(match unit {
+                Some((unit, at)) => problem.label(at.clone(), format!("here it is {unit}")),
+                None => problem,
+            })
+        })
+    }
+
+    /// A unit in the cell of a value, as in `24 rad/s ± 1 rad/s`, that is not the one beside it.
+    fn one_unit(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cell: &CellAt,
+        given: &Given,
+        unit: Unit<'_>,
+    ) -> Result<(), Diagnostic> {
+        let Some((said, at)) = unit else { return Ok(()) };
+        let place = self.place(cell);
+        let read = kind.read_unit(said).or_else(|_| parse_unit(said));
+        let values = match given {
+            Given::One(value) => std::slice::from_ref(value),
+            Given::Many(values) => values.as_slice(),
+            Given::Word(_) => &[],
+        };
+        let other = values.iter().find(|value| match &read {
+            Ok(unit) => !value.unit.is_same(unit),
+            Err(_) => true,
+        });
+        let Some(other) = other.filter(|_| *at != place) else { return Ok(()) };
+        let own = &other.unit.symbol;
+        let own = if own.is_empty() { "1" } else { own };
+        let words = format!("`{}` has two units: {own} and {said}", input.name);
+        Err(Diagnostic::error(Name::UnitMismatch, words)
+            .at(place)
+            .label(at.clone(), format!("here it is {said}"))
+            .remedy(format!("write the value and its tolerance in {said}")))
+    }
+
     /// One value and its tolerance.
     fn one(
         &self,
@@ -169,7 +248,10 @@ impl Binder<'_> {
         let beside = self.tolerance(input, cell, tolerance)?;
         if let Some(text) = self.with_tolerance(cell) {
             self.once(input, cell, beside.as_ref())?;
-            return read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)));
+            let (given, spread) =
+                read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)))?;
+            self.one_unit(input, kind, cell, &given, unit)?;
+            return Ok((given, spread));
         }
         let mut values = self.numbers(input, kind, cell, unit, false)?;
         let value = Given::One(values.pop().ok_or_else(|| {
@@ -255,6 +337,7 @@ impl Binder<'_> {
             self.once(input, cell, beside.as_ref())?;
             let (given, spread) =
                 read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)))?;
+            self.one_unit(input, kind, cell, &given, unit)?;
             let values = match given {
                 Given::Many(values) => values,
                 Given::One(value) => vec![value],

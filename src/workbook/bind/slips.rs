@@ -172,9 +172,7 @@ impl Binder<'_> {
             None => parse_unit(text).ok(),
         };
         let (first, second) = (read(&one.0)?, read(&other.0)?);
-        let same = first.factor == second.factor
-            && first.zero == second.zero
-            && first.dimension == second.dimension;
+        let same = first.is_same(&second);
         if same || one.1 == other.1 {
             return None;
         }

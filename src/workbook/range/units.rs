@@ -137,9 +137,7 @@ fn chosen(name: &str, says: &Says<'_>, read: &Reads<'_>) -> Result<Option<Unit>,
     let below = says.below.as_ref().map(|(text, place)| (text.as_str(), place, read(text, place)));
     match (heading, below) {
         (Some((one, place, Ok(first))), Some((other, other_place, Ok(second)))) => {
-            let same = first.factor == second.factor
-                && first.zero == second.zero
-                && first.dimension == second.dimension;
+            let same = first.is_same(&second);
             if same {
                 return Ok(Some(first));
             }
