@@ -194,5 +194,5 @@ fn stretch(at: &mut dyn FnMut(f64) -> Interval, part: Interval) -> Option<(Inter
     let middle = first + (last - first) / 2.0;
     let inside = [first + (last - first) / 4.0, middle, last - (last - first) / 4.0];
     let level = last > first && inside.iter().all(|x| at(*x) == Interval::ZERO);
-    level.then(|| (Interval { low: first, high: middle }, Interval { low: middle, high: last }))
+    level.then_some((Interval { low: first, high: middle }, Interval { low: middle, high: last }))
 }
