@@ -21,6 +21,9 @@ impl Draws {
     }
 }
 
+/// Inputs of `axis-stop` that have tolerances here.
+const SOME_OF_AXIS_STOP: [&str; 6] = ["J_load", "T_load", "T_0", "T_b", "t_resp", "t_b"];
+
 /// The sheet's example, each number with a tolerance of a few percent that its range allows.
 fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
     let mut inputs = sheet.inputs();
@@ -28,7 +31,11 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
     for input in &sheet.program().inputs {
         let is_count = |kind: Option<&'static Kind>| kind.is_some_and(|kind| kind.name == "count");
         let Type::Number { point, .. } = input.type_ else { continue };
-        if is_count(input.kind) {
+        // all of its forty at once are a search of many minutes: a worst case that is still to be cut at the
+        // conditions that are open (`STANDSTILL_ALL_TOLERANCES=1` looks at it)
+        let long = sheet.program().scopes[0].sheet == "axis-stop"
+            && std::env::var_os("STANDSTILL_ALL_TOLERANCES").is_none();
+        if is_count(input.kind) || long && !SOME_OF_AXIS_STOP.contains(&input.name.as_str()) {
             continue;
         }
         let percent = (draws.next() * largest * 100.0).ceil() / 100.0;
@@ -135,6 +142,13 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
             let value = match (results.slot(output), range.element) {
                 (Some(Slot::Many(values)), Some(element)) => values[element],
                 (Some(Slot::One(value)), _) => *value,
+                // what never exists in a draw must be announced
+                (None, _) if results.never(output).is_some() => {
+                    if range.may.is_none() {
+                        troubles.push(format!("{name}: a draw has no {}", output.name));
+                    }
+                    continue;
+                }
                 other => panic!("{name}: {} is {other:?}", output.name),
             };
             let below = match range.low.limit {

@@ -1,5 +1,6 @@
 //! A program over many rows: chunks in f64, doubtful rows on exact decimals.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -9,10 +10,11 @@ use super::results::Part;
 use super::settle::Settler;
 use super::span::Span;
 use super::{CHUNK, Chunks, Lanes, MISSING, ROUNDING, Rows, Truths, YES};
+use crate::number::evaluate::Forgetful;
 use crate::number::evaluate::Run;
 use crate::number::exact::shortest;
-use crate::number::run::{inputs_of, limit_relation};
-use crate::number::{Checked, Decimals, Fault, Given, GuardFailure, Slot, System, run_exact};
+use crate::number::run::{demand_of, inputs_of, limit_relation, run_exact_with};
+use crate::number::{Checked, Decimals, Fault, Given, GuardFailure, Slot, System};
 use crate::program::{Guard, Program, Register};
 use crate::unit::{Literal, Unit};
 
@@ -208,6 +210,8 @@ impl Columns {
         let mut settler = Settler::new(program, split, inputs, &self.same, &self.fractions);
         let mut run = Run::new(&chunks, program, Vec::new());
         run.registers = self.same.registers.iter().map(spread).collect();
+        // what a row alone asks for is found out for the first of them
+        let demand = OnceCell::new();
         for start in span.clone().step_by(CHUNK) {
             let count = CHUNK.min(span.end - start);
             chunks.begin(count);
@@ -230,7 +234,11 @@ impl Columns {
             mark_missing(program, &run, &mut unsettled);
             for row in unsettled.iter().enumerate().filter_map(|(row, mark)| mark.then_some(row)) {
                 match given_of_row(inputs, start + row) {
-                    Ok(given) => result.put_exact(here + row, &run_exact(program, &given)),
+                    Ok(given) => {
+                        let demand = demand.get_or_init(|| demand_of(program));
+                        let run = run_exact_with(program, &given, demand, &Forgetful);
+                        result.put_exact(here + row, &run);
+                    }
                     Err(at) => result.put_missing(here + row, program, at),
                 }
             }
