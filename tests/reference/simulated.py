@@ -448,6 +448,8 @@ def hold(standstill, name, sets, seed, folder):
                 continue
             for result in results:
                 true, side = case.truth[result]
+                if row[result].startswith("never"):
+                    continue  # no figure, with the sheet's reason: nobody can rely on one
                 value = float(row[result])
                 if unsafe(value, true, side):
                     bad.append(f"{where}\n  {result} = {value}, simulated {true} ({side})")
