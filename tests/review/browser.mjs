@@ -210,13 +210,15 @@ const tests = {
       assert.ok(at < 0 && mine.length === theirs.length, `${mine[at]} in the page, ${theirs[at]} from the binary: ${text}`);
       return mine.length;
     };
+    // what has no effect in a case is refused in a document, and not by a page, which may change the case again
+    const idle = (sheet, words) => { const { stdout, stderr } = run("run", sheet, "--example", ...words); return `${stdout}${stderr}`.includes("input-without-effect"); };
     for (const sheet of ["safe-stop", "whole-axis"]) {
       const page = await open(make("first", block(sheet, "s", ""))), data = JSON.parse(await page.textContent("#data"));
       let compared = 0;
-      for (let round = 0; round < 16; round++) {
+      for (let round = 0; round < 26; round++) {
         const { texts, words } = another(data.calculations[0].inputs, data.formats, 0.06);
         const refused = await page.evaluate((texts) => { standstill.set(0, texts); return standstill.values(0).troubles.length > 0; }, texts);
-        if (refused) continue;
+        if (refused || idle(sheet, words)) continue;
         await agree(page, block(sheet, "s", lines(words)));
         compared++;
       }
@@ -229,12 +231,12 @@ const tests = {
     let text = "", kept = 0;
     for (let k = 0; k < sheets.length; k++) {
       const { texts, words } = another(data.calculations[k].inputs, data.formats, 0.4);
-      const refused = await page.evaluate(([k, texts]) => {
+      const refused = await page.evaluate(([k, texts, idle]) => {
         standstill.set(k, texts);
-        const refused = standstill.values(k).troubles.length > 0;
+        const refused = idle || standstill.values(k).troubles.length > 0;
         if (refused) standstill.back(k);
         return refused;
-      }, [k, texts]);
+      }, [k, texts, idle(sheets[k], words)]);
       text += block(sheets[k], `c${k}`, refused ? "" : lines(words));
       if (!refused) kept++;
     }
