@@ -1,6 +1,7 @@
 //! The built-in functions, one table.
 
 use super::compile::Compiler;
+use super::conversion::Figure;
 use super::flat::{Binary, Fold, Op, Ratio, Type, Unary};
 use super::infer::number;
 use super::scope::{Factors, Sheet, Value};
@@ -189,12 +190,23 @@ impl Compiler<'_> {
             values.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
         };
         let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
+        let numbers: Option<Vec<Figure>> =
+            values.iter().map(|(_, value)| value.factors.constant()).collect();
         let mut values = values.into_iter().map(|(_, value)| value);
         let mut result = values.next()?;
         for value in values {
             result = self.emit(Op::Binary(pair, result.register, value.register), type_.clone());
         }
         (result.factors.arms, result.factors.spans) = (arms, spans);
+        let chosen = numbers.and_then(|numbers| {
+            numbers.into_iter().reduce(|x, y| match (pair == Binary::Least, x.value < y.value) {
+                (true, true) | (false, false) => x,
+                _ => y,
+            })
+        });
+        if let Some(figure) = chosen {
+            result.factors = Factors::plain(figure);
+        }
         Some(result)
     }
 }

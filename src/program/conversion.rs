@@ -47,11 +47,17 @@ impl Figure {
         Self { value, slack: 0.51 * last, digits }
     }
 
-    /// Whether it is π or a multiple of it, written in digits: 3.1416, 6.28.
-    pub(super) fn is_pi(self) -> bool {
+    /// 1 where it is π or 2π, also written in digits: 3.1416, 6.28; −1 where it is 1/π or 1/(2π); else 0.
+    pub(super) fn power_of_pi(self) -> i32 {
         let pi = std::f64::consts::PI;
-        self.digits >= 3
-            && [pi, 2.0 * pi].iter().any(|exact| near(self.value, *exact, self.slack.max(1e-9)))
+        let is = |value: f64| {
+            [pi, 2.0 * pi].iter().any(|exact| near(value.abs(), *exact, self.slack.max(1e-9)))
+        };
+        match self.digits {
+            3.. if is(self.value) => 1,
+            4.. if is(self.value.recip()) => -1,
+            _ => 0,
+        }
     }
 
     /// Product of two; of two rounded ones the worse digits remain.
@@ -87,6 +93,7 @@ impl Figure {
         let whole = |value: f64| match ratio.denominator {
             1 => Some(value.powi(ratio.numerator)),
             2 => Some(value.sqrt().powi(ratio.numerator)),
+            3 => Some(libm::cbrt(value).powi(ratio.numerator)),
             _ => None,
         };
         let times = f64::from(ratio.numerator.abs()) / f64::from(ratio.denominator.max(1));

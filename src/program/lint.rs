@@ -3,10 +3,10 @@
 use super::compile::Compiler;
 use super::conversion::{Figure, conversion_in, is_unmistakable};
 use super::flat::Type;
-use super::scope::{Factors, Plain, Sheet, Value};
+use super::scope::{Factors, Plain, Sheet, Value, length_of};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::Expression;
-use crate::unit::{Base, Dimension};
+use crate::unit::{self, Base, Dimension, Kind};
 
 /// Most numbers of a product that are looked at in every combination; those beyond are taken as one.
 const MOST: usize = 8;
@@ -46,7 +46,7 @@ pub(super) fn product(
     {
         hand.push(*dimension);
     }
-    let problem = turn(factors).or_else(|| hidden(factors, &hand));
+    let problem = turn(factors).or_else(|| turned(value)).or_else(|| hidden(factors, &hand));
     match problem {
         Some(problem) => {
             let mut problem = problem.at(sheet.place(&tree.span));
@@ -104,6 +104,53 @@ fn turn(factors: &Factors) -> Option<Diagnostic> {
         )
         .remedy("leave 2π and 60 out: r/min converts itself, the speed at a radius is `n * d / 2`, and a full turn is `1 r`; where π is meant, write `meant pi \"why\"`")
     })
+}
+
+/// Whether the power of π is that of an area or a volume of the lengths beside it, not that of a turn.
+fn is_of_a_circle(factors: &Factors) -> bool {
+    let alike = factors.pi.signum() == factors.lengths.signum();
+    alike && factors.lengths.abs() >= 2 * factors.pi.abs()
+}
+
+/// π in what gives an angle, a speed of rotation, a torque, an inertia: their rad brings its own 2π.
+fn turned(value: &Value) -> Option<Diagnostic> {
+    let Type::Number { dimension, .. } = &value.type_ else { return None };
+    let dimension = unit::settle(*dimension);
+    let turns = dimension.sixths(Base::Angle) != 0 && length_of(dimension) == 0;
+    (turns && value.factors.pi != 0 && !is_of_a_circle(&value.factors)).then(|| {
+        Diagnostic::error(
+            Name::HiddenConversion,
+            format!("π stands in what gives {}, which brings its own 2π", unit::name_of(dimension)),
+        )
+        .remedy("leave 2π out: the speed of rotation of a rim is `v / (d / 2)`, its angle `s / (d / 2)`, and the torque of a screw `F * p` with its travel per turn; where π is meant, write `meant pi \"why\"`")
+    })
+}
+
+/// The dimension of π·d: what is once around is a length, not a radius.
+pub(super) fn circumference(value: &Value) -> Option<Dimension> {
+    let Type::Number { dimension, point: false, .. } = value.type_ else { return None };
+    let once = value.factors.pi > 0 && value.factors.pi == value.factors.lengths;
+    (once && length_of(dimension) != 0).then(|| dimension.without_angle())
+}
+
+/// π in a travel per turn: that of a pulley is π·d a turn, which is d/2 a radian.
+pub(super) fn travel(
+    compiler: &mut Compiler<'_>,
+    sheet: &Sheet,
+    tree: &Expression,
+    kind: &Kind,
+    value: &Value,
+) {
+    if kind.name == "travel per turn" && value.factors.pi > 0 && !value.factors.reported {
+        compiler.problems.push(
+            Diagnostic::error(
+                Name::HiddenConversion,
+                "π stands in what gives a travel per turn, which brings its own 2π",
+            )
+            .at(sheet.place(&tree.span))
+            .remedy("leave π out: the travel per turn of a pulley is `d / 2`, and that of a known length `L / (1 r)`; where π is meant, write `meant pi \"why\"`"),
+        );
+    }
 }
 
 /// A number, or a part of the numbers, that converts.

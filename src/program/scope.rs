@@ -33,6 +33,14 @@ pub(super) struct Factors {
     pub(super) varies: bool,
     /// An efficiency is among the factors.
     pub(super) efficiency: bool,
+    /// Something else than numbers and quantities that are written in the formula is among the factors.
+    pub(super) open: bool,
+    /// Quantities written in the formula, multiplied: in SI, and their dimension.
+    pub(super) written: Option<(Figure, Dimension)>,
+    /// Power of π, in sixths.
+    pub(super) pi: i32,
+    /// Power of lengths, radii, areas and volumes together, in sixths of a length.
+    pub(super) lengths: i32,
     /// A problem of these factors has been reported.
     pub(super) reported: bool,
     /// Powers of radii, diameters and travels per turn among the factors, in sixths: as many of rad they
@@ -46,6 +54,16 @@ pub(super) struct Factors {
 
 /// Most numbers of one product that are kept apart; the others are multiplied into the last.
 const MOST_NUMBERS: usize = 12;
+
+/// Parts in which powers are counted, so that roots stay whole.
+const SIXTHS: i32 = 6;
+
+/// The power of length, where nothing else than lengths and the rad of radii is in it.
+pub(super) fn length_of(dimension: Dimension) -> i32 {
+    let other =
+        |base: &Base| !matches!(base, Base::Length | Base::Angle) && dimension.sixths(*base) != 0;
+    if Base::ALL.iter().any(other) { 0 } else { i32::from(dimension.sixths(Base::Length)) }
+}
 
 /// A number without a unit.
 #[derive(Clone, Debug)]
@@ -68,14 +86,25 @@ impl Factors {
             Type::Number { dimension, .. } if !dimension.is_none() => vec![*dimension],
             _ => Vec::new(),
         };
+        let lengths = quantities.iter().map(|dimension| length_of(*dimension)).sum();
         let length = quantities.first().and_then(|dimension| power_of_length(*dimension));
         let (arms, spans) = length.unwrap_or_default();
-        Self { quantities, varies: true, arms, spans, ..Self::default() }
+        Self { quantities, varies: true, open: true, lengths, arms, spans, ..Self::default() }
+    }
+
+    /// Factors of a quantity that stands in the formula.
+    pub(super) fn written(figure: Figure, dimension: Dimension) -> Self {
+        let type_ = Type::Number { dimension, point: false, series: false };
+        Self { open: false, written: Some((figure, dimension)), ..Self::of(&type_) }
     }
 
     /// A number that stands in the formula.
     pub(super) fn plain(figure: Figure) -> Self {
-        Self { numbers: vec![Plain::new(figure)], ..Self::default() }
+        Self {
+            numbers: vec![Plain::new(figure)],
+            pi: figure.power_of_pi() * SIXTHS,
+            ..Self::default()
+        }
     }
 
     /// All numbers as one, where nothing else is among the factors.
@@ -96,7 +125,8 @@ impl Factors {
     /// Factors of a value that may be this number, and may be another.
     pub(super) fn loose(figure: Figure, place: &Place) -> Self {
         let number = Plain { loose: true, place: Some(place.clone()), ..Plain::new(figure) };
-        Self { numbers: vec![number], varies: true, ..Self::default() }
+        let pi = figure.power_of_pi() * SIXTHS;
+        Self { numbers: vec![number], varies: true, open: true, pi, ..Self::default() }
     }
 
     /// Factors of a product, or of a quotient.
@@ -125,6 +155,32 @@ impl Factors {
         self.spans = self.spans.saturating_add(other.spans);
         let diameters = if over { -other.diameters } else { other.diameters };
         self.diameters = self.diameters.saturating_add(diameters);
+        self.open |= other.open;
+        let sign = if over { -1 } else { 1 };
+        self.pi = self.pi.saturating_add(other.pi.saturating_mul(sign));
+        self.lengths = self.lengths.saturating_add(other.lengths.saturating_mul(sign));
+        let turned = other.written.map(|(figure, dimension)| match over {
+            true => (figure.recip(), Dimension::NONE.over(dimension)),
+            false => (figure, dimension),
+        });
+        self.written = match (self.written, turned) {
+            (Some((x, a)), Some((y, b))) => Some((x.times(y), a.times(b))),
+            (one, other) => one.or(other),
+        };
+        self.cancelled()
+    }
+
+    /// Quantities of the formula that cancel out, such as 1 kJ / 1 J, are a plain number.
+    fn cancelled(mut self) -> Self {
+        if let Some((figure, _)) = self.written.filter(|(_, dimension)| dimension.is_none()) {
+            self.written = None;
+            self.numbers.push(Plain::new(figure));
+            self.pi += figure.power_of_pi() * SIXTHS;
+            if !self.open {
+                self.quantities.clear();
+                self.varies = false;
+            }
+        }
         self
     }
 
@@ -135,6 +191,13 @@ impl Factors {
             let pi = self.numbers.iter().any(|number| number.pi);
             self.numbers = vec![Plain { pi, ..Plain::new(base) }];
         }
+        let times = |sixths: i32| {
+            sixths.saturating_mul(ratio.numerator).checked_div(ratio.denominator).unwrap_or(0)
+        };
+        (self.pi, self.lengths) = (times(self.pi), times(self.lengths));
+        self.written = self.written.and_then(|(figure, dimension)| {
+            Some((figure.power(ratio)?, dimension.power(ratio.numerator, ratio.denominator)?))
+        });
         let raised = self.numbers.into_iter().filter_map(|number| {
             let figure = number.figure.power(ratio)?;
             Some(Plain { figure, ..number })
@@ -171,7 +234,7 @@ fn power_of_length(dimension: Dimension) -> Option<(i32, i32)> {
 
 impl Plain {
     pub(super) fn new(figure: Figure) -> Self {
-        Self { figure, base: figure, pi: figure.is_pi(), loose: false, place: None }
+        Self { figure, base: figure, pi: figure.power_of_pi() != 0, loose: false, place: None }
     }
 }
 

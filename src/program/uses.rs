@@ -22,7 +22,7 @@ pub(super) type Arguments = BTreeMap<String, Argument>;
 #[derive(Clone, Debug)]
 pub(super) enum Argument {
     /// A value, with the line that hands it over.
-    Value(Value, LineId),
+    Value(Box<Value>, LineId),
     /// A word of a choice.
     Word(String),
     /// Its trouble is reported already.
@@ -289,7 +289,7 @@ impl Compiler<'_> {
             says: Says::Hands(Arc::new(argument.clone())),
         };
         self.put_line(id, line);
-        Argument::Value(value, id)
+        Argument::Value(Box::new(value), id)
     }
 }
 

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Line, Says, Type};
-use super::mismatch;
 use super::scope::{Named, Sheet, Value};
+use super::{lint, mismatch};
 use crate::language::{Body, Definition, Expression};
 use crate::unit::{self, Dimension, Kind, Unit};
 
@@ -54,12 +54,16 @@ impl Compiler<'_> {
                         self.problems.push(problem);
                         return None;
                     }
+                    lint::travel(self, sheet, tree, kind, &value);
                     kind.dimension
                 }
-                None => {
-                    self.angle_left(sheet, line, tree, &value, dimension)?;
-                    unit::settle(dimension)
-                }
+                None => match lint::circumference(&value) {
+                    Some(dimension) => dimension,
+                    None => {
+                        self.angle_left(sheet, line, tree, &value, dimension)?;
+                        unit::settle(dimension)
+                    }
+                },
             };
             value.type_ = Type::Number { dimension: settled, point, series };
         }
@@ -67,7 +71,7 @@ impl Compiler<'_> {
         let place = sheet.place(&line.name.span);
         let mut named = Value::new(value.register, value.type_);
         // a line that is a plain number goes on as one; so does one that may be a conversion
-        if value.factors.is_number() {
+        if value.factors.is_number() || !value.factors.open {
             named.factors = value.factors.clone().read_at(&place);
         }
         if let Type::Number { dimension, .. } = named.type_

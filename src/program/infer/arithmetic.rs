@@ -94,6 +94,11 @@ impl Compiler<'_> {
         }
         let span = rounding.step.span.clone();
         self.alike(sheet, (mismatch::ROUNDED, &span), (tree, &value), (&rounding.step, &step))?;
-        Some(self.emit(Op::Round(rounding.direction, value.register, step.register), value.type_))
+        let op = Op::Round(rounding.direction, value.register, step.register);
+        let made = self.emit(op, value.type_);
+        Some(match value.factors.constant() {
+            Some(_) => made.made_of(value.factors),
+            None => made,
+        })
     }
 }

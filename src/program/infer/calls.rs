@@ -88,9 +88,15 @@ impl Compiler<'_> {
         }
     }
 
-    /// A cell of a table of plain numbers that nobody would take for anything but a conversion.
+    /// The number of a table that has only one; else a cell of plain numbers that nobody would take for anything but a conversion.
     fn conversion_of_table(&self, table: TableId) -> Option<Factors> {
         let table = self.program.tables.get(usize::try_from(table.0).ok()?)?;
+        let mut all = table.rows.iter().map(|(_, value)| Figure::written(value));
+        if let Some(first) = all.next()
+            && all.all(|figure| figure.value == first.value)
+        {
+            return Some(Factors::plain(first).read_at(table.place.as_ref()?));
+        }
         let mut cells = table.rows.iter().map(|(_, value)| Figure::written(value));
         let found = cells.find(|figure| is_unmistakable(*figure))?;
         Some(Factors::loose(found, table.place.as_ref()?))

@@ -13,7 +13,7 @@ use crate::program::scope::{Factors, Sheet, Value};
 /// What a case gives.
 #[derive(Clone, Debug)]
 enum Case {
-    Value(Value),
+    Value(Box<Value>),
     /// Nothing, and why.
     Never(Arc<str>),
 }
@@ -64,7 +64,7 @@ impl Compiler<'_> {
             .map(|(_, tree, value)| (*tree, value.clone()))
             .chain(last.clone())
             .filter_map(|(tree, case)| match case {
-                Case::Value(value) => Some((tree, value)),
+                Case::Value(value) => Some((tree, *value)),
                 Case::Never(_) => None,
             })
             .collect();
@@ -98,7 +98,7 @@ impl Compiler<'_> {
         let type_ = Type::Number { dimension, point, series };
         let factors = numbers_of(&all);
         let made = |compiler: &mut Self, case| match case {
-            Case::Value(value) => value,
+            Case::Value(value) => *value,
             Case::Never(why) => compiler.emit(Op::Never(why), type_.clone()),
         };
         let mut result = match last {
@@ -126,7 +126,7 @@ impl Compiler<'_> {
     fn case(&mut self, sheet: &mut Sheet, tree: &Expression) -> Option<Case> {
         match &tree.node {
             Node::Never(why) => Some(Case::Never(Arc::from(why.value.as_str()))),
-            _ => self.number_of(sheet, tree).map(Case::Value),
+            _ => self.number_of(sheet, tree).map(|value| Case::Value(Box::new(value))),
         }
     }
 

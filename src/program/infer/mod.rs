@@ -13,7 +13,7 @@ mod series;
 use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Op, Step, Type, Unary};
-use super::scope::{Sheet, Value};
+use super::scope::{Factors, Sheet, Value};
 use super::{lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Sign, Span, Word};
@@ -120,10 +120,18 @@ impl Compiler<'_> {
             );
             return None;
         }
+        if why.value.trim().is_empty() {
+            self.problems.push(
+                Diagnostic::error(Name::UnreadableLine, "`meant` has no reason")
+                    .at(sheet.place(&why.span))
+                    .remedy("say between the quotation marks why the number is meant"),
+            );
+            return None;
+        }
         let written = sheet.text(&number.span).to_owned();
         let place = sheet.place(&number.span);
         self.program.note_meant(sheet.scope, &written, &why.value, place);
-        Some(Value::new(value.register, value.type_))
+        Some(Value::new(value.register, value.type_).made_of(Factors::default()))
     }
 
     /// A value that must be a number (one or a series).

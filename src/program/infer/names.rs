@@ -22,7 +22,11 @@ impl Compiler<'_> {
                 let made = self.emit(Op::Pi, number(Dimension::NONE, false));
                 return Some(made.made_of(Factors::plain(Figure::exact(std::f64::consts::PI))));
             }
-            "g_n" => return Some(self.emit_literal(standard_gravity())),
+            "g_n" => {
+                let literal = standard_gravity();
+                let written = Factors::written(Figure::written(&literal), literal.unit.dimension);
+                return Some(self.emit_literal(literal).made_of(written));
+            }
             _ => {}
         }
         match sheet.names.get(name) {
@@ -123,6 +127,8 @@ impl Compiler<'_> {
         made.zero = bare && literal.digits.is_zero();
         if bare {
             made.factors = Factors::plain(Figure::written(&literal));
+        } else if !literal.unit.point && !literal.unit.dimension.is_none() {
+            made.factors = Factors::written(Figure::written(&literal), literal.unit.dimension);
         }
         Some(made)
     }
