@@ -89,7 +89,7 @@ impl Binder<'_> {
     fn nearly_names(&self, name: &str, before: &str) -> Option<Diagnostic> {
         let known: Vec<String> = self.sheets.names().iter().map(|it| as_defined(it)).collect();
         let near = nearest(before, known.iter().map(String::as_str));
-        let (near, _) = near.first().filter(|_| before.chars().count() > 4)?;
+        let (near, _) = near.first().filter(|_| before.chars().count() > 2)?;
         let rest = name.split_once('.').map_or("", |(_, rest)| rest);
         Some(
             Diagnostic::error(Name::UnknownSheet, format!("no sheet belongs to the name `{name}`"))

@@ -107,7 +107,8 @@ const RULES: &[Rule] = &[
         let kind = input.kind?;
         let (before, unit) = line.rsplit_once(' ')?;
         let slip = slips::unit(rng, unit);
-        if unit == "=" || line.contains(',') || says(kind, unit, slip.trim()) {
+        let bare = unit.parse::<f64>().is_ok();
+        if bare || unit == "=" || line.contains(',') || says(kind, unit, slip.trim()) {
             return None;
         }
         case.lines[at].1 = format!("{before} {slip}");
@@ -123,6 +124,10 @@ const RULES: &[Rule] = &[
             return None;
         }
         let text = slips::number(rng, figure.parse().ok()?, unit);
+        // without its sign a percentage is another number that could be meant
+        if unit == "%" && !text.contains('%') {
+            return None;
+        }
         case.lines[at].1 = format!("{name} = {text}");
         Some(case.lines[at].1.clone())
     }),
