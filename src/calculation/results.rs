@@ -331,11 +331,7 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                 text: check.text.clone(),
                 path: check.path.clone(),
                 caution: check.caution,
-                otherwise: match (why, check.otherwise.as_str()) {
-                    (None, otherwise) => otherwise.to_owned(),
-                    (Some(why), "") => why.to_owned(),
-                    (Some(why), otherwise) => format!("{why}; {otherwise}"),
-                },
+                otherwise: why.unwrap_or(&check.otherwise).to_owned(),
                 margin,
             }
         })

@@ -80,10 +80,10 @@ pub struct ColumnsRun {
 
 /// Runs a program over many rows; `inputs` by place in [`Program::inputs`].
 ///
-/// Every number is within 1e-9 of what [`run_exact`] gives for the row (a loss of digits is followed from
+/// Every number is within 1e-9 of what [`run_exact`](crate::number::run_exact) gives for the row (a loss of digits is followed from
 /// step to step); every limit, round-up, preferred number and step of a table is decided as it decides.
 /// An f64 stands for the shortest decimal that reads back as it. Faults and broken ranges are those of
-/// [`run_exact`]. A column that is shorter than `rows` has no number in the rows after its end.
+/// [`run_exact`](crate::number::run_exact). A column that is shorter than `rows` has no number in the rows after its end.
 ///
 /// # Example
 /// ```
@@ -252,7 +252,7 @@ fn padded<'i>(program: &Program, inputs: &[ColumnInput<'i>]) -> Vec<ColumnInput<
     inputs
 }
 
-/// The inputs of one row as [`run_exact`] takes them.
+/// The inputs of one row as [`run_exact`](crate::number::run_exact) takes them.
 ///
 /// # Errors
 /// The place of an input that has no number in the row.

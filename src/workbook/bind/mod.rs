@@ -222,7 +222,7 @@ pub(super) fn bind_only(
         binder.file(source);
     }
     let strays: Vec<Diagnostic> =
-        blocks.iter().flat_map(|block| binder.strays(block, u32::MAX)).collect();
+        blocks.iter().flat_map(|block| binder.strays(block, &|_| true)).collect();
     binder.bound.problems.extend(strays);
     let mut bound = binder.bound;
     if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {

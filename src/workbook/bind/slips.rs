@@ -212,9 +212,12 @@ impl Binder<'_> {
         )
     }
 
-    /// Rows that stand apart from their block, anywhere on its tab or above a row, and yet bear a name of its sheet
-    /// with a value.
-    pub(in crate::workbook) fn strays(&self, block: &Block, above: u32) -> Vec<Diagnostic> {
+    /// Rows that stand apart from their block on its tab, and yet bear a name of its sheet with a value.
+    pub(in crate::workbook) fn strays(
+        &self,
+        block: &Block,
+        is_apart: &dyn Fn(u32) -> bool,
+    ) -> Vec<Diagnostic> {
         let Some(tab) = self.book.tab(&block.start.tab) else { return Vec::new() };
         let program = &block.program;
         let inputs = program.inputs.iter().map(|input| input.name.as_str());
@@ -238,7 +241,7 @@ impl Binder<'_> {
             })
         };
         let mut found = Vec::new();
-        for entry in tab.entries().filter(|entry| entry.position.row < above) {
+        for entry in tab.entries().filter(|entry| is_apart(entry.position.row)) {
             let Cell::Text(text) = &entry.cell else { continue };
             let name = super::label(text).name;
             let below = entry.position.column == start.column && entry.position.row > start.row;

@@ -500,7 +500,15 @@ fn shared(
             taken,
             start: cell.clone(),
         };
-        let strays = binder.strays(&block, *header);
+        // above the table, and below its head what is no variant
+        let is_variant = |row| {
+            let columns = inputs.iter().flat_map(|input| &input.columns);
+            columns
+                .into_iter()
+                .any(|column| *tab.cell(Position { row, column: *column }) != Cell::Empty)
+        };
+        let is_apart = |row| row < *header || row > *header + 1 && !is_variant(row);
+        let strays = binder.strays(&block, &is_apart);
         binder.bound.problems.extend(strays);
     }
     for target in &request.results {
@@ -696,7 +704,7 @@ impl<'a> Needed<'a> {
                 self.known = vec![sheet];
             }
         }
-        let (names, inputs) = self.count(cells);
+        let Counted { names, inputs, valued } = self.count(cells);
         let below = std::mem::replace(&mut self.named, names > 0);
         let above = self.anchored && !self.headed;
         self.since_single = match self.since_single {
@@ -704,7 +712,8 @@ impl<'a> Needed<'a> {
             since => since.map(|rows| rows + 1),
         };
         let passes = self.since_single.is_some_and(|rows| rows > BEHIND_A_SINGLE);
-        let kept = anchor || names > 0 || below || above && (!passes || self.any_name(cells));
+        let kept =
+            anchor || names > 0 || valued || below || above && (!passes || self.any_name(cells));
         self.headed |= inputs > 0 && names > 1;
         kept
     }
@@ -724,9 +733,9 @@ impl<'a> Needed<'a> {
         })
     }
 
-    /// How many cells of a row are names, and how many of those are inputs.
-    fn count(&mut self, cells: &[Entry]) -> (usize, usize) {
-        let (mut names, mut inputs) = (0, 0);
+    /// What of a row are names.
+    fn count(&mut self, cells: &[Entry]) -> Counted {
+        let mut counted = Counted::default();
         for sheet in &self.known {
             if !self.names.contains_key(sheet) {
                 let place = match self.anchored {
@@ -742,14 +751,30 @@ impl<'a> Needed<'a> {
                 let Cell::Text(text) = &entry.cell else { continue };
                 let name = label(text).name;
                 let is_input = known.inputs.contains(&name);
-                if (is_input || known.outputs.contains(&name)) && !has_value_beside(cells, at) {
-                    names += 1;
-                    inputs += usize::from(is_input);
+                if !is_input && !known.outputs.contains(&name) {
+                    continue;
+                }
+                if has_value_beside(cells, at) {
+                    counted.valued |= is_input;
+                } else {
+                    counted.names += 1;
+                    counted.inputs += usize::from(is_input);
                 }
             }
         }
-        (names, inputs)
+        counted
     }
+}
+
+/// The names in a row.
+#[derive(Clone, Copy, Debug, Default)]
+struct Counted {
+    /// Names that may be headings.
+    names: usize,
+    /// Those of inputs.
+    inputs: usize,
+    /// Whether an input has its value beside it: a value that all rows share, or one that stands astray.
+    valued: bool,
 }
 
 impl Names {
