@@ -68,7 +68,7 @@ pub fn size(path: &Path) -> Option<u64> {
 /// # Example
 /// ```
 /// use std::path::Path;
-/// assert!(standstill::spreadsheet::store::free_to_write(Path::new("no-such-book.xlsx")).is_ok());
+/// assert!(standstill::environment::store::free_to_write(Path::new("no-such-book.xlsx")).is_ok());
 /// ```
 pub fn free_to_write(path: &Path) -> Result<(), Box<Diagnostic>> {
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();

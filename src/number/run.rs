@@ -120,19 +120,12 @@ impl ExactRun {
 ///
 /// # Example
 /// ```
-/// use rust_decimal::Decimal;
-/// use standstill::number::{Slot, run_exact};
-/// use standstill::program::{LineId, Op, Program, Register, Step};
-/// use standstill::unit::{Literal, Unit};
-/// let half = Literal { digits: Decimal::new(5, 1), ten: 0, unit: Unit::one() };
-/// let program = Program {
-///     registers: 1,
-///     steps: vec![Step { op: Op::Literal(half), to: Register(0), line: LineId(0) }],
-///     ..Program::default()
-/// };
-/// let run = run_exact(&program, &[]);
-/// let Ok(Slot::One(value)) = run.register(Register(0)) else { panic!("a number") };
+/// use standstill::{Sheet, number::{Slot, run_exact}};
+/// let sheet = Sheet::parse("half", "sheet half\nworks\n  h = 1/2\ngives\n  h\n")?;
+/// let run = run_exact(sheet.program(), &[]);
+/// let Ok(Slot::One(value)) = run.output(0) else { panic!("a number") };
 /// assert_eq!(value.to_string(), "0.5");
+/// # Ok::<(), standstill::Problems>(())
 /// ```
 #[must_use]
 pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {

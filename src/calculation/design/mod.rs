@@ -116,7 +116,7 @@ pub enum Before {
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::{Before, By, Design, Question, Wanted, asked_bound, asked_value, written}};
+/// use standstill::{Problems, Sheet, calculation::{Before, By, Design, Question, Wanted, asked_bound, asked_value, written}};
 /// use standstill::program::Relation;
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
