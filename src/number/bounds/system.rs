@@ -88,7 +88,8 @@ impl System for Bounds {
         let zero =
             |value: &Bound| value.exact.is_some_and(|exact| exact == crate::number::Exact::ZERO);
         if function == Binary::Multiply && (zero(x) || zero(y)) {
-            return Bound { may: may.cloned(), ..self.whole(0) };
+            // zero is not nothing where it is followed: it may grow
+            return Bound { may: may.cloned(), slopes: slopes(), ..self.whole(0) };
         }
         let (range, partial) = of_two(function, a, b);
         let fault = || match function {
