@@ -63,12 +63,13 @@ pub(super) struct Run {
     #[arg(long, conflicts_with = "steps")]
     pub(super) worst: bool,
     /// Sensitivities: the change of each result for +1 % of each input
-    #[arg(long, conflicts_with_all = ["steps", "worst"])]
+    #[arg(long, group = "moved", conflicts_with_all = ["steps", "worst"])]
     pub(super) slopes: bool,
     /// Percentiles over so many random draws from the tolerances
     #[arg(
         long,
         value_name = "DRAWS",
+        group = "moved",
         conflicts_with_all = ["steps", "worst", "slopes"],
         value_parser = clap::value_parser!(u32).range(1..=1_000_000)
     )]
@@ -77,7 +78,7 @@ pub(super) struct Run {
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,
     /// Of these results only (with --slopes or --spread)
-    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "moved")]
     pub(super) of: Vec<String>,
     /// For programs
     #[arg(long)]
@@ -110,7 +111,7 @@ pub(super) struct Design {
     #[arg(long)]
     pub(super) plot: bool,
     /// Results to be shown in the table beside those with a bound
-    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "table")]
     pub(super) of: Vec<String>,
     /// For programs
     #[arg(long)]
@@ -291,7 +292,7 @@ pub(super) struct Range {
     #[arg(long, conflicts_with_all = ["output", "merge", "changed", "worst", "rows"])]
     pub(super) slopes: bool,
     /// Of these results only (with --slopes)
-    #[arg(long, value_name = "RESULT", value_delimiter = ',')]
+    #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "slopes")]
     pub(super) of: Vec<String>,
     /// Compare with the results already there: which variants moved, and by how much; write nothing
     #[arg(long, conflicts_with_all = ["output", "merge"])]

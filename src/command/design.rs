@@ -1,6 +1,7 @@
 //! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
 use super::arguments::{Design as Asked, Form};
+use super::chosen::Chosen;
 use super::given::start;
 use super::print::Terminal;
 use super::{Ending, line, plot, question, run};
@@ -39,7 +40,8 @@ pub(super) fn design(
     if asked.example {
         inputs.fill_with_examples();
     }
-    let found = Design::new(&program, &inputs, &question).and_then(|design| {
+    let found = Chosen::new(&program, &asked.of).and_then(|_| {
+        let design = Design::new(&program, &inputs, &question)?;
         let answer = design.answer()?;
         let rows = if asked.table {
             design.sweep(ROWS, 1).into_iter().flatten().collect()

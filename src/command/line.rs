@@ -6,6 +6,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::arguments::{Design as AskedDesign, Range};
+use super::chosen::Chosen;
 use super::given::Stop;
 use super::print::{Terminal, bar};
 use super::{Ending, design, question};
@@ -123,6 +124,13 @@ pub(super) fn slopes(
         }
     };
     let program = &line.line.program;
+    let chosen = match Chosen::new(program, &asked.of) {
+        Ok(chosen) => chosen,
+        Err(problems) => {
+            terminal.left_alone(&asked.book, &problems, asked.json);
+            return Ending::WrongInput;
+        }
+    };
     let found = line.each(asked.json, &|inputs| Influences::work_out(program, &inputs));
     // the strongest of each input on each result, and where
     let mut strongest: BTreeMap<(usize, bool, usize), (Influence, u32)> = BTreeMap::new();
@@ -146,6 +154,9 @@ pub(super) fn slopes(
     if asked.json {
         let all: Vec<_> = strongest
             .values()
+            .filter(|(it, _)| {
+                program.outputs.get(it.output).is_some_and(|output| chosen.has(output))
+            })
             .map(|(it, row)| report::slope_json(program, it, &line.name(*row)))
             .collect();
         let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all });
@@ -160,7 +171,7 @@ unit of what is 0), and the variant where it does so most",
         terminal.lines(report::heading(program));
         terminal.lines(text::wrapped(&about, 100));
         for (at, output) in program.outputs.iter().enumerate() {
-            if !asked.of.is_empty() && !asked.of.contains(&output.name) {
+            if !chosen.has(output) {
                 continue;
             }
             let mut of_this: Vec<&(Influence, u32)> = strongest

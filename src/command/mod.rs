@@ -1,6 +1,7 @@
 //! The terminal program: a file a command, one table of them all; the only place that prints.
 
 mod arguments;
+mod chosen;
 mod design;
 mod fill;
 mod form;

@@ -2,6 +2,7 @@
 
 use super::Ending;
 use super::arguments::{Form, Run};
+use super::chosen::Chosen;
 use super::given::start;
 use super::print::Terminal;
 use super::{output, slopes, spread, worst};
@@ -69,13 +70,17 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
             Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
         };
     }
+    let chosen = match Chosen::new(&program, &asked.of) {
+        Ok(chosen) => chosen,
+        Err(problems) => return stop(asked, terminal, &problems, Ending::WrongInput),
+    };
     if asked.slopes {
         return match Influences::work_out(&program, &inputs) {
             Ok(found) => {
                 if asked.json {
-                    terminal.json(report::sensitivities_json(&found));
+                    terminal.json(report::sensitivities_json(&found, &|output| chosen.has(output)));
                 } else {
-                    slopes::report(&found, &asked.of, terminal);
+                    slopes::report(&found, chosen, terminal);
                 }
                 if found.nominal().holds() { Ending::Holds } else { Ending::Fails }
             }
@@ -86,9 +91,9 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         return match spread::draw(&program, &inputs, count, asked.seed, asked.json) {
             Ok(drawn) => {
                 if asked.json {
-                    terminal.json(spread::as_json(&drawn, asked.seed));
+                    terminal.json(spread::as_json(&drawn, asked.seed, chosen));
                 } else {
-                    spread::report(&drawn, asked.seed, &asked.of, terminal);
+                    spread::report(&drawn, asked.seed, chosen, terminal);
                 }
                 if spread::holds(&drawn) { Ending::Holds } else { Ending::Fails }
             }

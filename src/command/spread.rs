@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::chosen::Chosen;
 use super::print::{Terminal, bar};
 use crate::calculation::{Drawn, Inputs, Verdict, difference};
 use crate::diagnostic::Problems;
@@ -30,7 +31,7 @@ pub(super) fn draw(
 }
 
 /// Percentiles as a person reads them; of the named results, or of all.
-pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Terminal) {
+pub(super) fn report(drawn: &Drawn, seed: u64, chosen: Chosen<'_>, terminal: &mut Terminal) {
     let program = drawn.nominal().program();
     terminal.lines(report::heading(program));
     terminal.say(format!(
@@ -44,7 +45,7 @@ pub(super) fn report(drawn: &Drawn, seed: u64, of: &[String], terminal: &mut Ter
     }
     for sample in drawn.samples() {
         let Some(output) = program.outputs.get(sample.output) else { continue };
-        if !of.is_empty() && !of.contains(&output.name) {
+        if !chosen.has(output) {
             continue;
         }
         let plain = difference(&output.unit);
@@ -121,12 +122,12 @@ fn words(x: f64, unit: &Unit, digits: u32) -> String {
 }
 
 /// The same for a program.
-pub(super) fn as_json(drawn: &Drawn, seed: u64) -> serde_json::Value {
+pub(super) fn as_json(drawn: &Drawn, seed: u64, chosen: Chosen<'_>) -> serde_json::Value {
     let program = drawn.nominal().program();
     let parts = serde_json::json!({
         "draws": drawn.count, "seed": seed, "without_results": drawn.without, "never": drawn.never, "holds": holds(drawn),
         "results": drawn.samples().iter().filter_map(|sample| {
-            let output = program.outputs.get(sample.output)?;
+            let output = program.outputs.get(sample.output).filter(|output| chosen.has(output))?;
             let number = |x: f64, unit: &Unit| Exact::from_f64(x).and_then(|x| x.in_unit(unit)).map(|x| x.to_f64()).ok();
             Some(serde_json::json!({
                 "name": output.name, "unit": output.unit.symbol, "draws": sample.count(),

@@ -37,6 +37,6 @@ pub use run::{
 };
 pub(crate) use run::{demand_of, limit_relation, run_exact_with};
 pub(crate) use show::show_slot;
-pub use show::{show, show_in};
+pub use show::{show, show_in, show_towards};
 pub(crate) use smoothness::corner_levels;
 pub use system::{Dissection, Fault, Integrand, System, Zero};

@@ -18,19 +18,30 @@ const LOOKED_AT: u32 = 14;
 /// significant digits.
 #[must_use]
 pub fn show(value: &Exact, unit: &Unit) -> String {
-    let number = show_in(value, unit);
+    show_towards(value, unit, Direction::Nearest)
+}
+
+/// A value in a unit, with the unit, its sixth digit rounded in a direction: an end that is shown must not lie
+/// within what it bounds.
+#[must_use]
+pub fn show_towards(value: &Exact, unit: &Unit, direction: Direction) -> String {
+    let number = digits(value, unit, direction);
     if unit.symbol.is_empty() { number } else { format!("{number} {}", unit.symbol) }
 }
 
 /// The number alone.
 #[must_use]
 pub fn show_in(value: &Exact, unit: &Unit) -> String {
+    digits(value, unit, Direction::Nearest)
+}
+
+fn digits(value: &Exact, unit: &Unit, direction: Direction) -> String {
     let Ok(number) = value.in_unit(unit) else { return "beyond all numbers".to_owned() };
     let whole = number.to_decimal_string(LOOKED_AT, Direction::Nearest);
     if whole.len() <= SHORT {
         return whole;
     }
-    number.to_decimal_string(SHOWN, Direction::Nearest)
+    number.to_decimal_string(SHOWN, direction)
 }
 
 /// What a register holds, as a person reads it.

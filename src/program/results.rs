@@ -121,11 +121,8 @@ impl Compiler<'_> {
                 );
             }
         }
-        if tree.gives.is_empty()
-            && sheet.path.is_empty()
-            && !tree.works.is_empty()
-            && self.problems.is_empty()
-        {
+        let is_sound = !self.problems.iter().any(Diagnostic::is_error);
+        if tree.gives.is_empty() && sheet.path.is_empty() && is_sound {
             self.problems.push(
                 Diagnostic::error(Name::UndefinedResult, "the sheet gives no result")
                     .at(sheet.place(&(0..0)))

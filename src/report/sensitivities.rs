@@ -131,11 +131,11 @@ pub fn step_in_words(step: &Step) -> &str {
     }
 }
 
-/// The sensitivities for a program.
+/// The sensitivities for a program, of the results that `is_asked` for.
 #[must_use]
-pub fn sensitivities_json(found: &Influences) -> Value {
+pub fn sensitivities_json(found: &Influences, is_asked: &dyn Fn(&Output) -> bool) -> Value {
     let program = found.nominal().program();
-    let changes = program.outputs.iter().flat_map(|output| {
+    let changes = program.outputs.iter().filter(|output| is_asked(output)).flat_map(|output| {
         found.changes_of(&output.name).map(|it| change_json(output, it)).collect::<Vec<_>>()
     });
     document(
@@ -144,7 +144,7 @@ pub fn sensitivities_json(found: &Influences) -> Value {
             "holds": found.nominal().holds(),
             "checks": checks_json(&checks(found.nominal())),
             "changes": changes.collect::<Vec<_>>(),
-            "slopes": found.all().iter().map(|it| slope_json(program, it, "")).collect::<Vec<_>>(),
+            "slopes": found.all().iter().filter(|it| program.outputs.get(it.output).is_some_and(is_asked)).map(|it| slope_json(program, it, "")).collect::<Vec<_>>(),
         }),
     )
 }

@@ -195,3 +195,33 @@ fn defaults_that_are_taken_are_shown() {
         .collect();
     assert_eq!(names, ["spare", "x.k"]);
 }
+
+/// `--of` chooses in every form of every answer; a name that the sheet does not give is an error, and so is a
+/// choice where nothing is asked that it could choose from.
+#[test]
+fn results_that_are_chosen_are_chosen_in_every_form() {
+    let folder = laid();
+    let run = ["run", "run-down", "J=1 kg·m²", "n_0=1500 r/min", "T_0=4 N·m"];
+    for (question, list) in [(["--slopes"].as_slice(), "changes"), (&["--spread", "9"], "results")]
+    {
+        let asked = |more: &[&str]| {
+            let output = standstill(folder.path(), &[&run, question, more].concat());
+            (output.status.code(), told(&output), output.stdout)
+        };
+        let (code, text, _) = asked(&["--of", "phi_stop"]);
+        assert!(code == Some(0) && text.contains("phi_stop") && !text.contains("t_stop"), "{text}");
+        let (_, _, json) = asked(&["--of", "phi_stop", "--json"]);
+        let value: serde_json::Value = serde_json::from_slice(&json).unwrap();
+        let named: Vec<&str> = value[list]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(|it| it.get("result").or(it.get("name"))?.as_str())
+            .collect();
+        assert!(!named.is_empty() && named.iter().all(|name| *name == "phi_stop"), "{named:?}");
+        let (code, text, _) = asked(&["--of", "phi_stpo"]);
+        assert!(code == Some(2) && text.contains("did you mean `--of phi_stop`?"), "{text}");
+    }
+    let output = standstill(folder.path(), &[&run, ["--of", "phi_stop"].as_slice()].concat());
+    assert_eq!(output.status.code(), Some(2), "{}", told(&output));
+}

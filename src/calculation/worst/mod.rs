@@ -8,10 +8,12 @@ mod slices;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::{Inputs, Results, Verdict, show, verdict};
+use super::{Inputs, Results, Verdict, verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
-use crate::number::{Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation};
-use crate::program::{Limit, Output, Program, Register, Relation, Type};
+use crate::number::{
+    Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation, show, show_towards,
+};
+use crate::program::{Direction, Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
 use region::{At, inputs_at};
 use search::{Aim, Found, Towards};
@@ -221,7 +223,12 @@ impl Extreme {
     #[must_use]
     pub fn in_words(&self, output: &Output, upwards: bool) -> String {
         let unit = &output.unit;
-        let Some(limit) = self.limit else { return show(&self.reached, unit) };
+        let direction = if upwards { Direction::Up } else { Direction::Down };
+        let Some(limit) = self.limit else {
+            // what no input moves has one value and is shown as the nominal one is
+            let direction = if self.corner.is_empty() { Direction::Nearest } else { direction };
+            return show_towards(&self.reached, unit, direction);
+        };
         if !limit.is_finite() {
             return if upwards {
                 "no limit proved".to_owned()
@@ -229,17 +236,10 @@ impl Extreme {
                 "no least proved".to_owned()
             };
         }
-        let direction =
-            if upwards { crate::program::Direction::Up } else { crate::program::Direction::Down };
-        let number = Exact::from_f64(limit).and_then(|limit| limit.in_unit(unit));
-        number.map_or_else(
-            |trouble| trouble.words,
-            |number| {
-                format!("{} {}", number.to_decimal_string(6, direction), unit.symbol)
-                    .trim_end()
-                    .to_owned()
-            },
-        )
+        match Exact::from_f64(limit) {
+            Ok(limit) => show_towards(&limit, unit, direction),
+            Err(fault) => fault.words,
+        }
     }
 }
 
@@ -386,12 +386,14 @@ fn check(
         outcome.least_margin = Some(match found.limit {
             Some(limit) if !limit.is_finite() => "not bounded".to_owned(),
             Some(limit) => {
-                let limit = Exact::from_f64(limit)
-                    .map_or_else(|trouble| trouble.words, |limit| show(&limit, &unit));
+                let limit = Exact::from_f64(limit).map_or_else(
+                    |fault| fault.words,
+                    |limit| show_towards(&limit, &unit, Direction::Down),
+                );
                 format!("{} reached, never below {limit}", show(&found.reached, &unit))
             }
             None if found.reached.is_like_zero() => show(&Exact::ZERO, &unit),
-            None => show(&found.reached, &unit),
+            None => show_towards(&found.reached, &unit, Direction::Down),
         });
         outcome.corner = region.in_words(&found.point, hangs);
         let least = found.limit.unwrap_or_else(|| found.reached.to_f64());
