@@ -50,6 +50,8 @@ pub mod library;
 pub mod number;
 pub mod program;
 pub mod project;
+#[cfg(feature = "workbook")]
+pub mod recording;
 pub mod report;
 #[cfg(feature = "review")]
 pub mod review;

@@ -14,6 +14,7 @@ mod language;
 mod properties;
 mod published_values;
 mod readme;
+mod recording;
 mod reference;
 mod review;
 mod workbooks;

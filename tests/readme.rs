@@ -25,6 +25,12 @@ fn prints(arguments: &[&str]) -> String {
     ] {
         fs::copy(root.join(from), folder.path().join(to)).unwrap();
     }
+    let stops = folder.path().join("examples/measured-stops");
+    fs::create_dir(&stops).unwrap();
+    for file in fs::read_dir(root.join("examples/measured-stops")).unwrap() {
+        let file = file.unwrap();
+        fs::copy(file.path(), stops.join(file.file_name())).unwrap();
+    }
     let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
         .args(arguments)
         .current_dir(folder.path())
@@ -35,8 +41,13 @@ fn prints(arguments: &[&str]) -> String {
 }
 
 /// The papers whose blocks are filled.
-const PAPERS: &[&str] =
-    &["README.md", "sheets/README.md", "src/calculation/README.md", "src/workbook/README.md"];
+const PAPERS: &[&str] = &[
+    "README.md",
+    "sheets/README.md",
+    "src/calculation/README.md",
+    "src/recording/README.md",
+    "src/workbook/README.md",
+];
 
 /// The reverse question that the papers ask.
 const DESIGN: &[&str] = &[
@@ -55,6 +66,33 @@ const DESIGN: &[&str] = &[
     "0.01 kg·m²",
     "--example",
 ];
+
+/// The recorded stops that the papers go through.
+const MEASURED: &[&str] = &[
+    "measured",
+    "examples/measured-stops/stops.toml",
+    "-o",
+    "protocol.html",
+    "-o",
+    "protocol.xlsx",
+];
+
+/// All that can be said of recorded stops.
+fn keys() -> String {
+    let rows =
+        standstill::recording::KEYS.iter().map(|it| format!("| `{}` | {} |", it.name, it.about));
+    format!("| key | what it is |\n| --- | --- |\n{}", rows.collect::<Vec<_>>().join("\n"))
+}
+
+/// What the simulated stops show, as the test keeps it.
+fn coverage() -> String {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let kept = fs::read_to_string(root.join("tests/recording/snapshots/coverage.snap")).unwrap();
+    let body = kept.rsplit("---\n").next().unwrap().trim_end();
+    let rows = body.lines().map(|line| format!("| {} |", line.replace(", ", " | ")));
+    let rows: Vec<String> = rows.collect();
+    format!("{}\n| --- | ---: | ---: | ---: | ---: |\n{}", rows[0], rows[1..].join("\n"))
+}
 
 /// The lines of what a command prints that hold one of some words.
 fn lines_with(arguments: &[&str], words: &[&str]) -> String {
@@ -145,6 +183,12 @@ fn the_papers_show_what_the_program_prints() {
             fenced(prints(DESIGN).split("\n\n").take(2).collect::<Vec<_>>().join("\n\n").as_str()),
         ),
         ("sheets", sheets()),
+        (
+            "measured",
+            fenced(prints(MEASURED).split("\nmachine, instrument").next().unwrap().trim_end()),
+        ),
+        ("measured-keys", keys()),
+        ("measured-coverage", coverage()),
     ];
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut found = 0;

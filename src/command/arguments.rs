@@ -36,6 +36,8 @@ pub(super) enum Command {
     Range(Range),
     /// A design review: text with sheets in it becomes one page in which every number can be followed and tried
     Review(Review),
+    /// Recorded stops: their figures with uncertainty, a protocol to be signed, the distance issued from them
+    Measured(Measured),
 }
 
 #[derive(Debug, Args)]
@@ -331,6 +333,34 @@ pub(super) struct Review {
     /// Write nothing; fail when the review that is kept no longer says what its inputs say
     #[arg(long)]
     pub(super) check: bool,
+}
+
+/// A plan in a .toml file names the recordings and says what their columns are; all that it says can be said at the
+/// terminal too, which comes before it.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Such as: standstill measured cold.csv time='t in ms' speed='u in V scale 150 r/min per V' stop='cmd falls' standstill='10 r/min' error='2 r/min'\n\n\
+Exit codes: 0 the protocol is passed; 1 it is not; 2 a plan or a recording is wrong; 3 the sheet is wrong; 4 a file could not be read or written."
+)]
+pub(super) struct Measured {
+    /// A plan (`stops.toml`), recordings (.csv, text with tabs, or a workbook), and words key='value'
+    #[arg(value_name = "PLAN|FILE|KEY=VALUE", required = true)]
+    pub(super) words: Vec<String>,
+    /// Write the protocol: a page (.html), a workbook (.xlsx) or JSON; can be said again
+    #[arg(short, long, value_name = "PROTOCOL")]
+    pub(super) output: Vec<String>,
+    /// An earlier protocol of the same machine, .xlsx or .json, for the trend; can be said again
+    #[arg(long, value_name = "PROTOCOL")]
+    pub(super) before: Vec<String>,
+    /// Show every stop
+    #[arg(long)]
+    pub(super) stops: bool,
+    /// Write the protocol even if a file of that name is there already
+    #[arg(long, requires = "output")]
+    pub(super) force: bool,
+    /// For programs
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

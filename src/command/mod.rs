@@ -8,6 +8,7 @@ mod form;
 mod given;
 mod line;
 mod list;
+mod measured;
 mod output;
 mod plot;
 mod print;
@@ -87,6 +88,7 @@ fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Term
         Command::Fill(asked) => asked.output.as_ref(),
         Command::Range(asked) => asked.output.as_ref(),
         Command::Review(asked) => asked.output.as_ref(),
+        Command::Measured(asked) => asked.output.iter().find(|it| *it == "-"),
         _ => None,
     });
     match command {
@@ -99,6 +101,7 @@ fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Term
         Command::Fill(asked) => fill::fill(asked, environment, terminal),
         Command::Range(asked) => range::range(asked, environment, terminal),
         Command::Review(asked) => review::review(asked, environment, terminal),
+        Command::Measured(asked) => measured::measured(asked, environment, terminal),
     }
 }
 

@@ -133,6 +133,14 @@ names! {
     BindFile "bind-file" "A line of the bind file does not read.";
     ReviewLine "review-line" "A line of a sheet block in a review document, or a value in its text, does not read.";
     StaleReview "stale-review" "A review that is kept beside its document no longer says what its inputs say.";
+    RecordingPlan "recording-plan" "What is said of recorded stops is not known, does not read, or is missing.";
+    TimeNotRising "time-not-rising" "The time of a recording stands still or runs back.";
+    MissingSamples "missing-samples" "A recording has a gap within a stop: what happened in it is not known.";
+    TooFewSamples "too-few-samples" "A recording holds too few samples before a stop, or during it, for a figure.";
+    NoStopCommand "no-stop-command" "A recording does not show when its stop is commanded: a time cannot count from it.";
+    NoStandstill "no-standstill" "A recorded stop does not end in standstill, or the machine moves again.";
+    SignalLimit "signal-limit" "The recorder or its channel was at its limit: the signal went further than what was written.";
+    UnfitRecording "unfit-recording" "A recorded stop cannot give a figure: the speed before it, its noise, or the channel at standstill.";
     AmbiguousSheet "ambiguous-sheet" "A name stands for two sheets, and nothing says which is meant.";
     SettingsFile "settings-file" "The file standstill.toml cannot be read, or holds a setting that is not known.";
     Ours "ours" "A fault of Standstill itself; please report it with the sheet.";

@@ -11,7 +11,7 @@
 mod bounds;
 mod columns;
 mod demand;
-mod elementary;
+pub(crate) mod elementary;
 mod evaluate;
 mod exact;
 mod integrand;

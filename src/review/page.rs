@@ -12,7 +12,7 @@ use super::{markdown, verdict, worst};
 use crate::program::Program;
 use crate::report::{self, DISCLAIMER, Identity};
 
-const STYLE: &str = include_str!("page/page.css");
+pub(super) const STYLE: &str = include_str!("page/page.css");
 const SCRIPTS: &[&str] = &[
     include_str!("page/arithmetic.js"),
     include_str!("page/engine.js"),
@@ -219,7 +219,7 @@ fn made_from(document: &Document, made: &str) -> String {
     )
 }
 
-const SIGNATURES: &str = "<section class=\"end signed\"><h2>Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
+pub(super) const SIGNATURES: &str = "<section class=\"end signed\"><h2>Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
 
 /// The first heading of the document, else its file name.
 fn heading(document: &Document) -> String {

@@ -12,7 +12,7 @@ mod used;
 
 use std::sync::Arc;
 
-use rust_xlsxwriter::{Worksheet, XlsxError};
+use rust_xlsxwriter::{Workbook, Worksheet, XlsxError};
 
 use super::paper::{Page, Paper, fresh, ours, tab_name};
 use crate::diagnostic::Diagnostic;
@@ -70,13 +70,24 @@ fn written(
     programs: &[(Arc<Program>, String)],
     options: FormOptions,
 ) -> Result<Vec<u8>, XlsxError> {
-    let paper = Paper::new();
     let title = match programs {
         [(one, _)] => one.scopes.first().map_or(String::new(), |scope| scope.title.clone()),
         _ => "Forms".to_owned(),
     };
     let mut book = fresh(&title)?;
-    let mut taken = vec![bounds::TAB.to_owned()];
+    add_forms(&mut book, programs, options, Vec::new())?;
+    book.save_to_buffer()
+}
+
+/// The forms, and the tab of what they allow; other tabs have taken some names.
+pub(super) fn add_forms(
+    book: &mut Workbook,
+    programs: &[(Arc<Program>, String)],
+    options: FormOptions,
+    mut taken: Vec<String>,
+) -> Result<(), XlsxError> {
+    let paper = Paper::new();
+    taken.push(bounds::TAB.to_owned());
     let mut forms = Vec::new();
     for (program, asked) in programs {
         let sheet = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
@@ -92,11 +103,10 @@ fn written(
             taken.push(name.clone());
             let used = used::Used::new(form, name);
             used.write(book.add_worksheet(), &paper)?;
-            used.name_cells(&mut book)?;
+            used.name_cells(book)?;
         }
     }
-    bounds.write(book.add_worksheet(), &paper)?;
-    book.save_to_buffer()
+    bounds.write(book.add_worksheet(), &paper)
 }
 
 /// What is allowed for an input, in words; none where anything is.

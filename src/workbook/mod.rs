@@ -11,6 +11,7 @@ mod hidden;
 mod order;
 mod paper;
 pub mod range;
+mod tabs;
 
 pub use bind::{
     Bound, CellAt, End, Label, Part, ReadCell, Request, Target as ResultCell, Wanted, bind, label,
@@ -19,3 +20,4 @@ pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, work_out, work_ou
 pub use form::{FormOptions, form, form_asking};
 pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;
+pub use tabs::{FreeTab, tabs_and_form};

@@ -10,6 +10,7 @@ mod margins;
 mod plan;
 mod plot;
 mod power;
+mod recorded;
 mod slopes;
 mod stop;
 mod strips;
@@ -24,6 +25,7 @@ use serde_json::{Value, json};
 use drawn::how;
 pub(super) use margins::margins;
 use plot::Bands;
+pub(super) use recorded::recorded;
 pub(super) use slopes::Slopes;
 
 use super::markup::escaped;

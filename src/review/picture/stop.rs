@@ -1,14 +1,14 @@
 //! Speed and travel over time: ramp, delay, removal of torque, run-down.
 
-use super::Roles;
 use super::plot::{Bands, Curve, Panel, Plot, Points};
 use super::svg::told;
+use super::{Kind, Roles};
 
 /// Steps of speed in which a run-down is followed, and parts of a ramp.
 const STEPS: u32 = 24;
 
 /// r/min in one rad/s, as the page shows speeds.
-const RPM: f64 = 30.0 / std::f64::consts::PI;
+pub(super) const RPM: f64 = 30.0 / std::f64::consts::PI;
 
 /// rad in one turn.
 const TURN: f64 = 2.0 * std::f64::consts::PI;
@@ -108,6 +108,20 @@ fn speeds(roles: &Roles) -> [Points; 3] {
     let mut fails = vec![(0.0, n_0)];
     fails.extend(between(&coast, get("t_late"), get("t_fails")));
     [works, fails, between(&coast, 0.0, get("t_release"))]
+}
+
+/// What a measured stop is held against: the stop whose ramp works and the one whose ramp fails; of a run-down, that
+/// alone.
+pub(super) fn predicted_speeds(kind: Kind, roles: &Roles) -> Vec<Points> {
+    if kind == Kind::RunDown {
+        return vec![between(
+            &Friction::of(roles).run_down(roles.get("n_0")),
+            0.0,
+            roles.get("t_release"),
+        )];
+    }
+    let [works, fails, _] = speeds(roles);
+    vec![works, fails]
 }
 
 /// The travel along a speed, which goes straight from point to point; where an end is given, fitted to it.

@@ -1,0 +1,218 @@
+//! `standstill measured`: recorded stops become figures, a protocol and an issued distance.
+
+use std::path::Path;
+
+use super::arguments::{Form, Measured};
+use super::print::Terminal;
+use super::{Ending, output, read_sheet};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
+use crate::environment::Environment;
+use crate::recording::{Finding, Plan, Protocol, earlier, tables};
+use crate::report::{Column, Table, text};
+use crate::review::{is_a_review, moment, protocol_page};
+use crate::workbook::{FreeTab, tabs_and_form};
+
+/// Formats of a protocol, by the ending of its name.
+const FORMATS: &[&str] = &[".html", ".xlsx", ".json"];
+
+pub(super) fn measured(
+    asked: &Measured,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    match made(asked, environment) {
+        Ok(protocol) => {
+            if asked.json {
+                terminal.json(protocol.json());
+            } else {
+                report(asked, &protocol, terminal);
+            }
+            if protocol.holds() { Ending::Holds } else { Ending::Fails }
+        }
+        Err((problems, ending)) => {
+            if asked.json {
+                let all: Vec<_> = problems.iter().map(render_json).collect();
+                terminal.json(serde_json::json!({ "problems": all, "written": false }));
+            } else {
+                terminal.problems(&problems, Form::Long, "Nothing was written.");
+            }
+            ending
+        }
+    }
+}
+
+fn ending_of(problems: &Problems) -> Ending {
+    let file = |it: &Diagnostic| {
+        it.name == Name::UnreadableFile && matches!(it.place, Some(Place::File { .. }))
+    };
+    if problems.iter().any(file) { Ending::File } else { Ending::WrongInput }
+}
+
+fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, (Problems, Ending)> {
+    let one = |(problem, ending): (Diagnostic, Ending)| (Problems::from(problem), ending);
+    let (plans, words): (Vec<String>, Vec<String>) = asked
+        .words
+        .iter()
+        .cloned()
+        .partition(|word| !word.contains('=') && word.ends_with(".toml"));
+    if let Some(second) = plans.get(1) {
+        let problem = Diagnostic::error(Name::TwoStatements, "two plans are named")
+            .at(Place::Argument { text: second.clone() })
+            .remedy("name one plan; a second series of measurements has a protocol of its own");
+        return Err((problem.into(), Ending::WrongInput));
+    }
+    let source = match plans.first() {
+        Some(plan) => Some(read_sheet(plan, environment).map_err(one)?),
+        None => None,
+    };
+    let plan = Plan::read(source.as_ref(), &words).map_err(|it| (it, Ending::WrongInput))?;
+    for output in &asked.output {
+        output::check(output, FORMATS, environment).map_err(one)?;
+    }
+    let before: Vec<_> = asked
+        .before
+        .iter()
+        .map(|file| earlier(file, environment))
+        .collect::<Result<_, _>>()
+        .map_err(|it| (it, Ending::File))?;
+    let protocol = Protocol::make(&plan, &before, environment).map_err(|it| {
+        let ending = ending_of(&it);
+        (it, ending)
+    })?;
+    // everything is made before anything is written
+    let files: Vec<(&String, Vec<u8>)> = asked
+        .output
+        .iter()
+        .map(|output| Ok((output, bytes(output, &protocol, environment)?)))
+        .collect::<Result<_, Diagnostic>>()
+        .map_err(|problem| (problem.into(), Ending::File))?;
+    for (output, bytes) in files {
+        let path = Path::new(output);
+        let kept = if environment.is_special(path) { None } else { environment.peek(path) };
+        let force = asked.force || kept.is_some_and(|bytes| is_a_review(&bytes));
+        output::save(output, &bytes, FORMATS, force, environment).map_err(one)?;
+    }
+    Ok(protocol)
+}
+
+fn bytes(
+    output: &str,
+    protocol: &Protocol,
+    environment: &dyn Environment,
+) -> Result<Vec<u8>, Diagnostic> {
+    let lower = output.to_lowercase();
+    if lower.ends_with(".xlsx") {
+        return book(protocol);
+    }
+    if lower.ends_with(".json") {
+        let text = serde_json::to_string_pretty(&protocol.json()).unwrap_or_default();
+        return Ok(format!("{text}\n").into_bytes());
+    }
+    let moment = moment(environment.clock().unwrap_or(0));
+    Ok(protocol_page(protocol, &moment).into_bytes())
+}
+
+/// The protocol as a workbook: all of it to be signed, the distance as a form for `fill`, and what the next check reads.
+fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
+    const KEPT: &[Column] =
+        &[Column { head: "what", figures: false }, Column { head: "value", figures: true }];
+    let machine = protocol.plan.text("machine");
+    let title = format!("Measured stops {machine}");
+    let mut all = vec![findings(&protocol.findings)];
+    all.extend(tables(protocol));
+    let kept = protocol.kept().map(|(name, value)| vec![name.to_owned(), value]);
+    let tabs = [
+        FreeTab {
+            name: "protocol".to_owned(),
+            title: title.trim().to_owned(),
+            lead: std::iter::once(protocol.verdict_in_words())
+                .chain(protocol.issued_in_words())
+                .collect(),
+            tables: all,
+            signed: true,
+        },
+        FreeTab {
+            name: Protocol::kept_in().to_owned(),
+            title: "What the next check reads".to_owned(),
+            lead: Vec::new(),
+            tables: vec![Table {
+                title: "this check".to_owned(),
+                columns: KEPT,
+                headed: true,
+                rows: kept.to_vec(),
+                notes: Vec::new(),
+            }],
+            signed: false,
+        },
+    ];
+    let issue = protocol.issue.as_ref();
+    let asked = issue.and_then(|it| {
+        let sheet = it.results.program().scopes.first()?;
+        Some((it.results.inputs(), sheet.sheet.as_str()))
+    });
+    tabs_and_form(title.trim(), &tabs, asked)
+}
+
+/// The verdict, finding by finding.
+fn findings(all: &[Finding]) -> Table {
+    const COLUMNS: &[Column] = &[
+        Column { head: "verdict", figures: false },
+        Column { head: "what was looked at", figures: false },
+        Column { head: "figures", figures: false },
+        Column { head: "what to do", figures: false },
+    ];
+    let row = |it: &Finding| {
+        let otherwise =
+            if it.verdict == crate::calculation::Verdict::Holds { "" } else { &it.otherwise };
+        vec![it.verdict.word().to_owned(), it.text.clone(), it.detail.clone(), otherwise.to_owned()]
+    };
+    Table {
+        title: "verdict".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows: all.iter().map(row).collect(),
+        notes: Vec::new(),
+    }
+}
+
+fn report(asked: &Measured, protocol: &Protocol, terminal: &mut Terminal) {
+    terminal.say(protocol.verdict_in_words());
+    if let Some(words) = protocol.issued_in_words() {
+        terminal.say(words);
+    }
+    terminal.say("");
+    for finding in &protocol.findings {
+        let detail =
+            if finding.detail.is_empty() { String::new() } else { format!(": {}", finding.detail) };
+        let lines = text::wrapped(&format!("{}{detail}", finding.text), 90);
+        let marks = std::iter::once(format!("{:<6}", finding.verdict.word()))
+            .chain(std::iter::repeat("      ".to_owned()));
+        for (mark, line) in marks.zip(lines) {
+            terminal.say(format!("  {mark}  {line}"));
+        }
+        if finding.verdict != crate::calculation::Verdict::Holds && !finding.otherwise.is_empty() {
+            for line in text::wrapped(&format!("to do: {}", finding.otherwise), 90) {
+                terminal.say(format!("          {line}"));
+            }
+        }
+    }
+    // the stops themselves stand in the protocol
+    let shown = |table: &&Table| {
+        asked.stops
+            || !(table.title.starts_with("stops: ")
+                || table.title == "recordings"
+                || table.title.starts_with("run-downs"))
+    };
+    for table in tables(protocol).iter().filter(shown) {
+        terminal.lines(text::table(table));
+    }
+    let programs = [
+        protocol.predicted.as_ref().map(|it| &**it.results.program()),
+        protocol.issue.as_ref().map(|it| &**it.results.program()),
+    ];
+    terminal.closing(programs.into_iter().flatten());
+    if !asked.output.is_empty() {
+        terminal.say("");
+        terminal.say(format!("{} written.", asked.output.join(", ")));
+    }
+}

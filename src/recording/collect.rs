@@ -1,0 +1,337 @@
+//! Samples in a row turned into stops: what lies between them is forgotten.
+
+use std::collections::VecDeque;
+
+use super::plan::Plan;
+use super::stop::Recorded;
+use crate::diagnostic::{Diagnostic, Name};
+use crate::unit::{Unit, parse_unit};
+
+/// Samples that a stop may hold; beyond them two become one, their mean.
+const MOST: usize = 1 << 18;
+
+/// Samples that are kept from before the stop command.
+const BEFORE: usize = 2048;
+
+/// The least from which the speed before a stop is taken.
+const LEAST_BEFORE: usize = 10;
+
+/// How long before the command is looked at, in s.
+const LOOK_BACK: f64 = 0.5;
+
+/// One row of a recording in coherent SI.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sample {
+    pub(super) row: u32,
+    pub(super) time: f64,
+    /// Speed, or position.
+    pub(super) speed: f64,
+    pub(super) stop: bool,
+    pub(super) removed: Option<bool>,
+}
+
+/// Samples on their way.
+pub(super) struct Collector<'a> {
+    plan: &'a Plan,
+    before: VecDeque<(f64, f64)>,
+    last: Option<Sample>,
+    state: State,
+    pub(super) stops: Vec<Recorded>,
+    /// The row that a problem belongs to, where it is not the last one.
+    pub(super) blamed: Option<u32>,
+    /// Whether the file began within a stop.
+    begun_within: bool,
+}
+
+enum State {
+    /// No stop is commanded.
+    Runs,
+    /// A stop that is commanded and goes on.
+    Stops(Box<Running>),
+    /// The machine stands and the command goes on: the noise that standing has, since when it moves.
+    Stands { allowed: f64, moving: Option<f64>, row: u32 },
+    /// A stop that could not be judged goes by.
+    Passes,
+}
+
+struct Running {
+    stop: Recorded,
+    /// Speed that counts as moving.
+    allowed: f64,
+    /// When it last moved.
+    moved: f64,
+    /// How many samples become one, and what is gathered of it.
+    every: usize,
+    gathered: (usize, f64, f64),
+}
+
+impl<'a> Collector<'a> {
+    pub(super) fn new(plan: &'a Plan) -> Self {
+        Self {
+            plan,
+            before: VecDeque::new(),
+            last: None,
+            state: State::Runs,
+            stops: Vec::new(),
+            blamed: None,
+            begun_within: false,
+        }
+    }
+
+    /// The unit of a speed, where a position is recorded in another.
+    pub(super) fn unit_of_speed(&self, position: &Unit) -> Unit {
+        let text = if position.dimension == crate::unit::Dimension::of(1, 0, 0, 0, 0, 0) {
+            "m/s"
+        } else {
+            "r/min"
+        };
+        let unit = if text == "r/min" {
+            crate::unit::kind("speed of rotation")
+        } else {
+            crate::unit::kind("speed")
+        };
+        unit.and_then(|kind| kind.read_unit(text).ok())
+            .or_else(|| parse_unit(text).ok())
+            .unwrap_or_else(Unit::one)
+    }
+
+    /// Takes the next sample.
+    ///
+    /// # Errors
+    /// What is wrong with it, without its place.
+    pub(super) fn take(&mut self, sample: Sample) -> Result<(), Diagnostic> {
+        let last = self.last.replace(sample);
+        let Some(last) = last else {
+            if sample.stop {
+                self.begun_within = true;
+                self.state = State::Passes;
+                return Err(Diagnostic::error(
+                    Name::TooFewSamples,
+                    "the recording begins with the stop commanded already",
+                )
+                .remedy("begin to record half a second before the command; look whether the channel is read the right way round"));
+            }
+            if !self.plan.is_position {
+                self.before.push_back((sample.time, sample.speed));
+            }
+            return Ok(());
+        };
+        if sample.time <= last.time {
+            let how = if sample.time == last.time { "stands still" } else { "runs back" };
+            let ms = |time: f64| format!("{:.6} s", time);
+            return Err(Diagnostic::error(
+                Name::TimeNotRising,
+                format!("time {how}: {} after {}", ms(sample.time), ms(last.time)),
+            )
+            .remedy("keep each recording in a file of its own, with a clock that goes on"));
+        }
+        let point = if self.plan.is_position {
+            let step = sample.time - last.time;
+            ((sample.time + last.time) / 2.0, (sample.speed - last.speed) / step)
+        } else {
+            (sample.time, sample.speed)
+        };
+        let state = std::mem::replace(&mut self.state, State::Passes);
+        let (state, result) = match state {
+            State::Runs if sample.stop => self.begin(last, sample, point),
+            State::Runs => {
+                self.note(point);
+                (State::Runs, Ok(()))
+            }
+            State::Passes if sample.stop => (State::Passes, Ok(())),
+            State::Stands { allowed, moving, row } if sample.stop => {
+                self.stands(point, allowed, moving, row)
+            }
+            State::Passes | State::Stands { .. } => {
+                self.before.clear();
+                // a recorder may pause between stops: what a position did meanwhile is not a speed
+                if !self.plan.is_position {
+                    self.note(point);
+                }
+                (State::Runs, Ok(()))
+            }
+            State::Stops(running) => self.follow(running, last, sample, point),
+        };
+        self.state = state;
+        result
+    }
+
+    fn note(&mut self, point: (f64, f64)) {
+        self.before.push_back(point);
+        while self.before.len() > BEFORE
+            || self.before.front().is_some_and(|first| point.0 - first.0 > LOOK_BACK)
+        {
+            self.before.pop_front();
+        }
+    }
+
+    fn begin(
+        &mut self,
+        last: Sample,
+        sample: Sample,
+        point: (f64, f64),
+    ) -> (State, Result<(), Diagnostic>) {
+        if self.before.len() < LEAST_BEFORE {
+            let words = format!(
+                "{} samples before the stop command, and the speed before it needs {LEAST_BEFORE}",
+                self.before.len()
+            );
+            let problem = Diagnostic::error(Name::TooFewSamples, words)
+                .remedy("begin to record half a second before the command");
+            return (State::Passes, Err(problem));
+        }
+        let (commanded, half) = match self.plan.stop {
+            super::channel::Edge::At(moment) => (moment, 0.0),
+            _ => ((last.time + sample.time) / 2.0, (sample.time - last.time) / 2.0),
+        };
+        if last.removed == Some(true) {
+            let problem = Diagnostic::error(
+                Name::NoStopCommand,
+                "torque is removed already when the stop is commanded",
+            )
+            .remedy("look whether the channels are read the right way round, and whether the machine was driven");
+            return (State::Passes, Err(problem));
+        }
+        let before: Vec<(f64, f64)> = std::mem::take(&mut self.before).into();
+        let noise = super::stop::spread_of(&before);
+        let removed = (sample.removed == Some(true)).then_some((commanded, half));
+        let stop = Recorded {
+            file: String::new(),
+            place: None,
+            row: sample.row,
+            commanded,
+            half,
+            before,
+            points: Vec::new(),
+            removed,
+            has_removed: sample.removed.is_some(),
+            by_speed: self.plan.stop.heading() == Some(self.plan.speed.heading.as_str()),
+            joined: 1,
+            longest: 0.0,
+        };
+        let allowed = self.plan.standstill.si + 5.0 * noise;
+        let mut running =
+            Running { stop, allowed, moved: sample.time, every: 1, gathered: (0, 0.0, 0.0) };
+        running.push(point, last.time, sample.time);
+        (State::Stops(Box::new(running)), Ok(()))
+    }
+
+    fn follow(
+        &mut self,
+        mut running: Box<Running>,
+        last: Sample,
+        sample: Sample,
+        point: (f64, f64),
+    ) -> (State, Result<(), Diagnostic>) {
+        if !sample.stop {
+            let problem =
+                no_standstill(&running, "the command is taken back before the machine stands");
+            self.blamed = Some(running.stop.row);
+            self.before.clear();
+            return (State::Runs, Err(problem));
+        }
+        if running.stop.removed.is_none() && sample.removed == Some(true) {
+            running.stop.removed =
+                Some(((last.time + sample.time) / 2.0, (sample.time - last.time) / 2.0));
+        } else if last.removed == Some(true) && sample.removed == Some(false) {
+            self.blamed = Some(sample.row);
+            let problem = Diagnostic::error(
+                Name::UnfitRecording,
+                "torque comes back while the stop is commanded",
+            )
+            .remedy("look at the channel and at the machine: torque must stay away until the command is taken back");
+            return (State::Passes, Err(problem));
+        }
+        if point.1.abs() > running.allowed {
+            running.moved = sample.time;
+        }
+        running.push(point, last.time, sample.time);
+        if sample.time - running.moved < self.plan.hold.si {
+            return (State::Stops(running), Ok(()));
+        }
+        let (allowed, row) = (running.allowed * 1.5, running.stop.row);
+        self.stops.push(running.finished());
+        (State::Stands { allowed, moving: None, row }, Ok(()))
+    }
+
+    fn stands(
+        &mut self,
+        point: (f64, f64),
+        allowed: f64,
+        moving: Option<f64>,
+        row: u32,
+    ) -> (State, Result<(), Diagnostic>) {
+        if point.1.abs() <= allowed {
+            return (State::Stands { allowed, moving: None, row }, Ok(()));
+        }
+        let since = moving.unwrap_or(point.0);
+        if point.0 - since <= self.plan.filter.si.max(1e-3) {
+            return (State::Stands { allowed, moving: Some(since), row }, Ok(()));
+        }
+        let problem = Diagnostic::error(
+            Name::NoStandstill,
+            format!("the machine moves again, at {:.4} s, while the stop is commanded", point.0),
+        )
+        .remedy("find out why; a longer `hold` counts the movement as part of the stop");
+        (State::Passes, Err(problem))
+    }
+
+    /// What is left open at the end of the file, with the row it belongs to.
+    pub(super) fn finish(&mut self) -> Vec<(Option<u32>, Diagnostic)> {
+        let state = std::mem::replace(&mut self.state, State::Passes);
+        if let State::Stops(running) = state {
+            let words = "the recording ends before the machine has stood long enough";
+            return vec![(Some(running.stop.row), no_standstill(&running, words))];
+        }
+        if self.stops.is_empty() && !self.begun_within {
+            let problem = Diagnostic::error(Name::NoStopCommand, "no stop is commanded in this recording")
+                .remedy("look whether `stop` names the right channel and level, and reads it the right way round");
+            return vec![(None, problem)];
+        }
+        Vec::new()
+    }
+}
+
+fn no_standstill(running: &Running, words: &str) -> Diagnostic {
+    let last = running.stop.points.last().map_or(0.0, |point| point.0);
+    let words = format!("{words} ({:.4} s after the command)", last - running.stop.commanded);
+    Diagnostic::error(Name::NoStandstill, words).remedy(
+        "record until it has stood for `hold`; if it did, look at the offset of the speed, or set `standstill` above its noise",
+    )
+}
+
+impl Running {
+    fn push(&mut self, point: (f64, f64), from: f64, to: f64) {
+        self.stop.longest = self.stop.longest.max(to - from);
+        let (count, time, speed) = &mut self.gathered;
+        *count += 1;
+        *time += point.0;
+        *speed += point.1;
+        if *count < self.every {
+            return;
+        }
+        let n = count_f64(*count);
+        self.stop.points.push((*time / n, *speed / n));
+        self.gathered = (0, 0.0, 0.0);
+        if self.stop.points.len() >= MOST {
+            let joined = self.stop.points.chunks(2).map(|two| {
+                let n = count_f64(two.len());
+                let sum = two.iter().fold((0.0, 0.0), |sum, it| (sum.0 + it.0, sum.1 + it.1));
+                (sum.0 / n, sum.1 / n)
+            });
+            self.stop.points = joined.collect();
+            self.every *= 2;
+            self.stop.joined = self.every;
+        }
+    }
+
+    fn finished(self) -> Recorded {
+        self.stop
+    }
+}
+
+/// A number of samples as a float: they are far fewer than 2^52.
+#[allow(clippy::cast_precision_loss, reason = "counts of samples in memory")]
+pub(super) fn count_f64(count: usize) -> f64 {
+    count as f64
+}

@@ -1,0 +1,29 @@
+//! Recorded stops: files → samples → stops → figures with their uncertainty → a protocol.
+//!
+//! [`Plan`] says what the columns are, how the stop command is seen and what the drive was set to; [`read`]
+//! lets a file pass by and keeps its stops alone; [`Protocol`] judges them, holds them against a calculation
+//! and issues the distance through the device's own sheet. A measured figure is a float with its expanded
+//! uncertainty (k = 2) beside it; what a distance stands on has it added.
+
+mod channel;
+mod collect;
+mod columns;
+mod fit;
+mod friction;
+mod passing;
+mod plan;
+mod protocol;
+mod recheck;
+mod series;
+mod stop;
+mod summary;
+
+pub use fit::{Fit, least_squares, quantile_of_t};
+pub use friction::{RunDown, run_down};
+pub use passing::{FileOfStops, read};
+pub use plan::{KEYS, Key, Plan, Recording};
+pub use protocol::{Condition, Issue, Predicted, Protocol};
+pub use recheck::{Earlier, Trend, earlier};
+pub use series::{Series, fewest};
+pub use stop::{Measured, Ramp, Recorded, Stop, judge};
+pub use summary::{Finding, tables};

@@ -1,0 +1,434 @@
+//! The protocol: stops of every condition, the calculation beside them, the distance issued.
+
+use std::sync::Arc;
+
+use super::passing::{FileOfStops, read};
+use super::plan::{Asked, Plan};
+use super::recheck::{Earlier, Trend};
+use super::series::{Series, fewest};
+use super::stop::{Measured, Ramp, Stop, judge};
+use super::summary::{self, Finding};
+use crate::calculation::{Inputs, Results, Worst};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
+use crate::environment::Environment;
+use crate::program::{Program, compile, nearest};
+use crate::project::Project;
+
+/// The stops of one condition.
+#[derive(Clone, Debug)]
+pub struct Condition {
+    /// Its name.
+    pub name: String,
+    /// Its stops, in the order of their files.
+    pub stops: Vec<Stop>,
+    /// Their times to standstill.
+    pub times: Series,
+    /// Their angles or ways.
+    pub turned: Series,
+}
+
+/// The calculation that the stops are held against.
+#[derive(Clone, Debug)]
+pub struct Predicted {
+    /// With nominal values.
+    pub results: Results,
+    /// Highest stopping time within the tolerances, where the ramp works and where it fails, in s.
+    pub works: f64,
+    /// The same where it fails.
+    pub fails: f64,
+}
+
+/// The distance, issued through the device's own sheet.
+#[derive(Clone, Debug)]
+pub struct Issue {
+    /// The calculation.
+    pub results: Results,
+    /// What was handed to it from the measurement: name and value.
+    pub handed: Vec<(String, String)>,
+}
+
+/// All of it.
+#[derive(Clone, Debug)]
+pub struct Protocol {
+    /// What was said.
+    pub plan: Plan,
+    /// The files, without their samples.
+    pub files: Vec<FileOfStops>,
+    /// The stops, by condition.
+    pub conditions: Vec<Condition>,
+    /// The calculation, if one is named.
+    pub predicted: Option<Predicted>,
+    /// The distance, if a sheet is named for it.
+    pub issue: Option<Issue>,
+    /// The trend from earlier checks.
+    pub trend: Option<Trend>,
+    /// The verdict, one finding a line.
+    pub findings: Vec<Finding>,
+}
+
+impl Protocol {
+    /// Reads the recordings and judges them.
+    ///
+    /// # Errors
+    /// All that is wrong with plan and files, in one go; a condition with fewer than ten stops is refused.
+    pub fn make(
+        plan: &Plan,
+        earlier: &[Earlier],
+        environment: &dyn Environment,
+    ) -> Result<Self, Problems> {
+        let mut problems: Vec<Diagnostic> = Vec::new();
+        let mut files = Vec::new();
+        for recording in &plan.recordings {
+            match read(recording, plan, environment) {
+                Ok(file) => files.push(file),
+                Err(found) => problems.extend(found),
+            }
+        }
+        let mut named: Vec<(String, Vec<Stop>)> = Vec::new();
+        for file in &mut files {
+            let name = file.recording.condition.clone();
+            if !named.iter().any(|it| it.0 == name) {
+                named.push((name.clone(), Vec::new()));
+            }
+            for recorded in file.stops.drain(..) {
+                match judge(&recorded, plan) {
+                    Ok(stop) => named
+                        .iter_mut()
+                        .filter(|it| it.0 == name)
+                        .for_each(|it| it.1.push(stop.clone())),
+                    Err(found) => problems.extend(found),
+                }
+            }
+        }
+        // stops that could not be judged are not missing stops
+        if problems.is_empty() {
+            for (name, stops) in named.iter().filter(|it| it.1.len() < fewest()) {
+                let words = format!(
+                    "{} stops of `{name}`, and every condition needs {}",
+                    stops.len(),
+                    fewest()
+                );
+                let place = files.iter().find(|it| it.recording.condition == *name);
+                let place = place.map_or(Place::File { name: name.clone() }, |it| Place::File {
+                    name: it.recording.file.clone(),
+                });
+                problems.push(Diagnostic::error(Name::TooFewValues, words).at(place).remedy(
+                    "record more stops under this condition; no figure is given from fewer",
+                ));
+            }
+        }
+        let units: Vec<&str> = files.iter().map(|it| it.unit.symbol.as_str()).collect();
+        if let Some(other) = files
+            .iter()
+            .find(|it| Some(it.unit.dimension) != files.first().map(|it| it.unit.dimension))
+        {
+            let words = format!(
+                "speeds in `{}` and in `{}` cannot stand in one protocol",
+                units.first().unwrap_or(&""),
+                other.unit.symbol
+            );
+            problems.push(
+                Diagnostic::error(Name::UnitMismatch, words)
+                    .at(Place::File { name: other.recording.file.clone() })
+                    .remedy("record the same axis in all files"),
+            );
+        }
+        let conditions: Vec<Condition> = named.into_iter().filter_map(condition).collect();
+        let sheets = Sheets { plan, environment, conditions: &conditions };
+        let predicted = sheets.predicted(&mut problems);
+        let issue = sheets.issue(predicted.as_ref(), &mut problems);
+        if !problems.is_empty() {
+            put_in_order(&mut problems);
+            return Err(problems.into());
+        }
+        let figure = conditions.iter().fold(0.0, |most: f64, it| most.max(it.times.figure));
+        let spare = issue.as_ref().and_then(|it| it.results.exact("t_spare")).map(|it| it.to_f64());
+        let trend = Trend::of(earlier, plan.text("machine"), plan.text("measured"), figure, spare)?;
+        let mut protocol = Self {
+            plan: plan.clone(),
+            files,
+            conditions,
+            predicted,
+            issue,
+            trend,
+            findings: Vec::new(),
+        };
+        protocol.findings = summary::findings(&protocol);
+        Ok(protocol)
+    }
+
+    /// Whether nothing fails.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.findings.iter().all(|it| it.verdict != crate::calculation::Verdict::Fails)
+    }
+
+    /// The condition with the largest stopping time: what is issued stands on it.
+    #[must_use]
+    pub fn decisive(&self) -> Option<&Condition> {
+        decisive(&self.conditions)
+    }
+
+    /// All stops.
+    pub fn stops(&self) -> impl Iterator<Item = &Stop> {
+        self.conditions.iter().flat_map(|it| &it.stops)
+    }
+}
+
+fn condition((name, stops): (String, Vec<Stop>)) -> Option<Condition> {
+    let of = |get: fn(&Stop) -> Measured| Series::of(&stops.iter().map(get).collect::<Vec<_>>());
+    let (times, turned) = (of(|it| it.time)?, of(|it| it.turned)?);
+    Some(Condition { name, stops, times, turned })
+}
+
+fn decisive(conditions: &[Condition]) -> Option<&Condition> {
+    conditions.iter().max_by(|a, b| a.times.figure.total_cmp(&b.times.figure))
+}
+
+/// Values of `[calculation]` and `[distance]` that are not written but measured or calculated.
+const HANDED: &[(&str, &str)] = &[
+    ("measured times", "times to standstill of the decisive condition, a series"),
+    ("measured uncertainty", "the largest uncertainty of one of them"),
+    ("measured response", "response time, with how far it lies apart"),
+    ("measured delay", "delay until torque is removed, likewise"),
+    ("measured speed", "speed before the stop, likewise"),
+    ("measured T_0", "constant friction from the run-downs, likewise"),
+    ("measured b", "friction that grows with the speed, likewise"),
+    ("measured c", "friction that grows with its square, likewise"),
+    ("measured J", "inertia from the run-downs, likewise"),
+    ("calculated works", "highest stopping time of the calculation, ramp works"),
+    ("calculated fails", "the same, ramp fails"),
+];
+
+/// A checked sheet, its inputs, and which of them are measured.
+type Filled = (Arc<Program>, Inputs, Vec<(String, String)>);
+
+struct Sheets<'a> {
+    plan: &'a Plan,
+    environment: &'a dyn Environment,
+    conditions: &'a [Condition],
+}
+
+impl Sheets<'_> {
+    /// A sheet with its inputs; what is missing is found when it runs.
+    fn inputs(
+        &self,
+        asked: &Asked,
+        predicted: Option<&Predicted>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Filled> {
+        let project = Project::new(self.environment);
+        let source = match project.find(&asked.sheet, &asked.place) {
+            Ok(source) => source,
+            Err(problem) => {
+                problems.push(*problem);
+                return None;
+            }
+        };
+        let checked = compile(&source, &project);
+        let Some(program) = checked.program else {
+            problems.extend(checked.problems);
+            return None;
+        };
+        let mut inputs = Inputs::new(&program);
+        let mut handed = Vec::new();
+        for said in &asked.inputs {
+            if ["works", "fails"].contains(&said.key.as_str()) {
+                continue;
+            }
+            let text = if said.text.starts_with("measured ") || said.text.starts_with("calculated ")
+            {
+                match self.handed(&said.text, predicted) {
+                    Ok(text) => {
+                        handed.push((said.key.clone(), text.clone()));
+                        text
+                    }
+                    Err(problem) => {
+                        problems.push(problem.at(said.place.clone()));
+                        inputs.give_up(&said.key, said.place.clone());
+                        continue;
+                    }
+                }
+            } else {
+                said.text.clone()
+            };
+            if let Err(problem) = inputs.write_from(&said.key, &text, said.place.clone()) {
+                inputs.give_up(&said.key, said.place.clone());
+                problems.push(problem);
+            }
+        }
+        Some((program, inputs, handed))
+    }
+
+    fn predicted(&self, problems: &mut Vec<Diagnostic>) -> Option<Predicted> {
+        let asked = self.plan.calculation.as_ref()?;
+        let (program, inputs, _) = self.inputs(asked, None, problems)?;
+        let worst = match Worst::work_out(&program, &inputs) {
+            Ok(worst) => worst,
+            Err(found) => {
+                problems.extend(found);
+                return None;
+            }
+        };
+        let unused = worst.nominal().unused_errors();
+        problems.extend(unused);
+        let mut highest = |key: &str| {
+            let Some(said) = asked.inputs.iter().find(|said| said.key == key) else {
+                problems.push(
+                    Diagnostic::error(
+                        Name::RecordingPlan,
+                        format!("`{key}` does not say which result is the stopping time"),
+                    )
+                    .at(asked.place.clone())
+                    .remedy(format!(
+                        "write the name of a result, such as `{key} = \"t_ramp_{key}\"`"
+                    )),
+                );
+                return None;
+            };
+            let outputs = &program.outputs;
+            let range = worst.ranges().iter().find(|range| {
+                outputs.get(range.output).is_some_and(|output| output.name == said.text)
+            });
+            let range = range.filter(|range| {
+                let unit = outputs.get(range.output).map(|output| output.unit.dimension);
+                unit == crate::unit::kind("time").map(|kind| kind.dimension) && range.may.is_none()
+            });
+            let Some(range) = range else {
+                let names = outputs.iter().map(|it| it.name.as_str());
+                let near = nearest(&said.text, names);
+                let remedy = near
+                    .first()
+                    .map_or("name a result that is a time and always exists".to_owned(), |it| {
+                        format!("did you mean `{}`?", it.0)
+                    });
+                problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{}` gives no stopping time `{}`", asked.sheet, said.text),
+                    )
+                    .at(said.place.clone())
+                    .remedy(remedy),
+                );
+                return None;
+            };
+            Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
+        };
+        let (works, fails) = (highest("works"), highest("fails"));
+        Some(Predicted { results: worst.nominal().clone(), works: works?, fails: fails? })
+    }
+
+    fn issue(
+        &self,
+        predicted: Option<&Predicted>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Issue> {
+        let asked = self.plan.distance.as_ref()?;
+        let before = problems.len();
+        if !asked.inputs.iter().any(|said| said.text == "measured times") {
+            problems.push(
+                Diagnostic::error(Name::RecordingPlan, "no input of `distance` takes the measured times: the distance would not stand on them")
+                    .at(asked.place.clone())
+                    .remedy("write `t_k = \"measured times\"` for the input that takes them"),
+            );
+        } else if !asked.inputs.iter().any(|said| said.text == "measured uncertainty") {
+            problems.push(
+                Diagnostic::error(
+                    Name::RecordingPlan,
+                    "no input of `distance` takes the uncertainty of the measurement",
+                )
+                .at(asked.place.clone())
+                .remedy("write `u = \"measured uncertainty\"` for the input that takes it"),
+            );
+        }
+        // a calculation that has problems of its own would be reported as missing
+        if self.plan.calculation.is_some() && predicted.is_none() || self.conditions.is_empty() {
+            return None;
+        }
+        let (program, inputs, handed) = self.inputs(asked, predicted, problems)?;
+        if problems.len() > before {
+            return None;
+        }
+        match Results::work_out(&program, &inputs) {
+            Ok(results) => {
+                problems.extend(results.unused_errors());
+                Some(Issue { results, handed })
+            }
+            Err(found) => {
+                problems.extend(found);
+                None
+            }
+        }
+    }
+
+    /// A measured or calculated value as it is written for a sheet; times rounded up to a microsecond.
+    fn handed(&self, text: &str, predicted: Option<&Predicted>) -> Result<String, Diagnostic> {
+        let none = |words: &str, remedy: &str| {
+            Diagnostic::error(Name::RecordingPlan, format!("`{text}`: {words}")).remedy(remedy)
+        };
+        let stops = || self.conditions.iter().flat_map(|it| &it.stops);
+        let up = |seconds: f64| format!("{:.3} ms", (seconds * 1e6 - 1e-6).ceil() / 1e3);
+        let decisive = decisive(self.conditions);
+        let apart = |values: Vec<Measured>, scale: f64, unit: &str| {
+            let one = summary::apart(&values)?;
+            Some(format!(
+                "{} {unit} ± {} {unit}",
+                summary::plain(one.value / scale),
+                summary::plain(one.u / scale)
+            ))
+        };
+        let found = match text {
+            "measured times" => decisive.map(|it| {
+                it.stops.iter().map(|stop| up(stop.time.value)).collect::<Vec<_>>().join(", ")
+            }),
+            "measured uncertainty" => decisive.map(|it| up(it.times.u)),
+            "measured response" => {
+                apart(stops().filter_map(|it| it.response).collect(), 1e-3, "ms")
+            }
+            "measured delay" => apart(stops().filter_map(|it| it.delay).collect(), 1e-3, "ms"),
+            "measured speed" => {
+                apart(stops().map(|it| it.speed).collect(), std::f64::consts::PI / 30.0, "r/min")
+            }
+            "measured T_0" => apart(summary::friction(self.plan, stops(), 0), 1.0, "N·m"),
+            "measured b" => apart(summary::friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
+            "measured c" => apart(summary::friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),
+            "measured J" => apart(summary::inertias(self.plan, stops()), 1.0, "kg·m²"),
+            "calculated works" | "calculated fails" => {
+                let Some(predicted) = predicted else {
+                    return Err(none(
+                        "there is no calculation",
+                        "add `[calculation]` with its sheet and inputs",
+                    ));
+                };
+                Some(up(if text.ends_with("works") { predicted.works } else { predicted.fails }))
+            }
+            _ => {
+                let near = nearest(text, HANDED.iter().map(|it| it.0));
+                let remedy = near.first().map_or_else(
+                    || {
+                        format!(
+                            "it is one of {}",
+                            HANDED.iter().map(|it| it.0).collect::<Vec<_>>().join(", ")
+                        )
+                    },
+                    |it| format!("did you mean `{}`?", it.0),
+                );
+                return Err(none("nothing of that name is measured", &remedy));
+            }
+        };
+        found.ok_or_else(|| {
+            none(
+                "no stop of these recordings has it",
+                "write the value itself, or record what it needs",
+            )
+        })
+    }
+}
+
+impl Condition {
+    /// How many of its stops have a ramp of this outcome.
+    #[must_use]
+    pub fn ramps(&self, outcome: Ramp) -> usize {
+        self.stops.iter().filter(|stop| stop.ramp == Some(outcome)).count()
+    }
+}

@@ -1,0 +1,160 @@
+//! An earlier protocol read again: the trend, and when the allowance will be used up.
+
+use std::path::Path;
+
+use super::collect::count_f64;
+use super::fit::least_squares;
+use super::plan::{day, written_day};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::environment::Environment;
+use crate::spreadsheet::{Book, Cell, Position};
+
+/// What an earlier protocol says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Earlier {
+    /// The file.
+    pub file: String,
+    /// The machine.
+    pub machine: String,
+    /// The day, counted from 1970-01-01.
+    pub(super) day: i64,
+    /// Stopping time to go on with, in s.
+    pub figure: f64,
+}
+
+/// Where the stopping time goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trend {
+    /// Day and stopping time in s, in their order, the present one last.
+    pub points: Vec<(String, f64)>,
+    /// Change in s a year: the larger of that since the check before and of a straight line through all of them.
+    pub a_year: f64,
+    /// The day on which the allowance is used up, if it goes on so.
+    pub used_up: Option<String>,
+    pub(super) used_up_day: Option<i64>,
+}
+
+/// The tab of a protocol's workbook that a later check reads, and the names in it.
+pub(super) const TAB: &str = "for the next check";
+pub(super) const ROWS: [&str; 3] = ["machine", "measured", "stopping time in s"];
+
+/// Reads an earlier protocol: the workbook or the JSON that was written here.
+///
+/// # Errors
+/// `unreadable-file` where it is neither, or lacks its day or its stopping time.
+pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Problems> {
+    let bytes = environment.read(Path::new(file))?;
+    let wrong = |words: &str| {
+        Diagnostic::error(Name::UnreadableFile, format!("`{file}` {words}"))
+            .at(Place::File { name: file.to_owned() })
+            .remedy("give the protocol as it was written, `protocol.xlsx` or `protocol.json`")
+    };
+    let lower = file.to_lowercase();
+    let [machine, measured, figure] = if lower.ends_with(".json") {
+        let json: serde_json::Value = serde_json::from_slice(&bytes)
+            .map_err(|error| wrong(&format!("cannot be read as JSON: {error}")))?;
+        let text =
+            |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
+        let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
+        [text("machine"), text("measured"), figure.map_or_else(String::new, |it| it.to_string())]
+    } else {
+        let book = Book::read(file, &bytes)?;
+        let tab = book.tab(TAB).ok_or_else(|| wrong(&format!("has no tab `{TAB}`")))?;
+        ROWS.map(|name| {
+            let found = tab.entries().find(|entry| entry.cell == Cell::Text(name.to_owned()));
+            let beside =
+                found.and_then(|it| Position::new(it.position.row, it.position.column + 1));
+            match beside.map(|it| tab.cell(it)) {
+                Some(Cell::Text(text) | Cell::Date(text)) => text.clone(),
+                Some(Cell::Number(number)) => number.to_string(),
+                _ => String::new(),
+            }
+        })
+    };
+    let found = day(&measured).ok_or_else(|| wrong("does not say on which day it was measured"))?;
+    let figure: f64 = figure.parse().unwrap_or(f64::NAN);
+    if !(figure > 0.0 && figure.is_finite()) {
+        return Err(wrong("does not say its stopping time").into());
+    }
+    Ok(Earlier { file: file.to_owned(), machine, day: found, figure })
+}
+
+impl Trend {
+    /// The trend from earlier checks to this one; `spare` is by how much a stop may still become longer, in s.
+    ///
+    /// # Errors
+    /// `part-mismatch` for another machine, or a check that is not earlier.
+    pub(super) fn of(
+        earlier: &[Earlier],
+        machine: &str,
+        measured: &str,
+        figure: f64,
+        spare: Option<f64>,
+    ) -> Result<Option<Self>, Problems> {
+        if earlier.is_empty() {
+            return Ok(None);
+        }
+        let mut problems = Vec::new();
+        let wrong = |one: &Earlier, words: String, remedy: &str| {
+            Diagnostic::error(Name::PartMismatch, words)
+                .at(Place::File { name: one.file.clone() })
+                .remedy(remedy)
+        };
+        let today = day(measured);
+        let mut all: Vec<(i64, f64)> = Vec::new();
+        for one in earlier {
+            if one.machine != machine {
+                let words =
+                    format!("it is a protocol of `{}`, and this one of `{machine}`", one.machine);
+                problems.push(wrong(one, words, "give an earlier protocol of the same machine"));
+            }
+            if today.is_none_or(|today| one.day >= today) {
+                let words = format!(
+                    "it was measured on {}, which is not before this check",
+                    written_day(one.day)
+                );
+                problems.push(wrong(
+                    one,
+                    words,
+                    "say the day of this check, `measured = \"…\"`, and give protocols before it",
+                ));
+            }
+            if all.iter().any(|it| it.0 == one.day) {
+                let words = format!("a second protocol of {}", written_day(one.day));
+                problems.push(wrong(one, words, "give one protocol of each check"));
+            }
+            all.push((one.day, one.figure));
+        }
+        let Some(today) = today.filter(|_| problems.is_empty()) else {
+            return Err(problems.into());
+        };
+        all.push((today, figure));
+        all.sort_by_key(|it| it.0);
+        let last_two = all.iter().rev().take(2).collect::<Vec<_>>();
+        let since = match last_two.as_slice() {
+            [now, before] => (now.1 - before.1) / days(now.0 - before.0),
+            _ => 0.0,
+        };
+        let rows: Vec<([f64; 2], f64)> =
+            all.iter().map(|(day, figure)| ([1.0, days(day - today)], *figure)).collect();
+        let line = least_squares(&rows).map_or(since, |fit| fit.x[1]);
+        let a_day = since.max(line);
+        let used_up_day = spare.filter(|_| a_day > 0.0).and_then(|spare| {
+            let left = (spare.max(0.0) / a_day).floor();
+            // beyond a century nothing is foretold by a straight line
+            (left < 36_525.0)
+                .then(|| today + (0..=36_525).rev().find(|it| days(*it) <= left).unwrap_or(0))
+        });
+        Ok(Some(Self {
+            points: all.iter().map(|(day, figure)| (written_day(*day), *figure)).collect(),
+            a_year: a_day * 365.25,
+            used_up: used_up_day.map(written_day),
+            used_up_day,
+        }))
+    }
+}
+
+fn days(count: i64) -> f64 {
+    let size = usize::try_from(count.unsigned_abs()).map_or(0.0, count_f64);
+    if count < 0 { -size } else { size }
+}

@@ -1,0 +1,104 @@
+//! Stops of one condition together: the figure to go on with, and which of them stand out.
+
+use super::collect::count_f64;
+use super::fit::straight;
+use super::stop::Measured;
+
+/// Stops that every condition needs.
+///
+/// Source: ISO 13855:2024, at least ten measurements under every condition (from a published summary).
+#[must_use]
+pub const fn fewest() -> usize {
+    10
+}
+
+/// What is said of a series of stops, in the unit of its values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Series {
+    /// How many.
+    pub count: usize,
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation of the sample.
+    pub s: f64,
+    /// The largest.
+    pub most: f64,
+    /// Mean and three standard deviations.
+    pub mean_3s: f64,
+    /// The largest expanded uncertainty of a stop.
+    pub u: f64,
+    /// The figure to go on with: the larger of [`Self::most`] and [`Self::mean_3s`], and [`Self::u`].
+    pub figure: f64,
+    /// Those that stand out, counted from 0; they count all the same.
+    pub outliers: Vec<usize>,
+    /// Change from stop to stop, where it is more than chance.
+    pub drift: Option<Measured>,
+}
+
+/// Distance from the middle, in units of the middle distance, from which a value stands out.
+const FAR: f64 = 3.5;
+
+impl Series {
+    /// Of values with their uncertainties; none where there are fewer than two.
+    ///
+    /// # Source
+    /// ISO 13855:2010, annex D: the larger of the longest and of mean + 3 standard deviations (from memory).
+    /// Outliers: distance from the median over the median distance, 0.6745·|x − m|/MAD above 3.5; Iglewicz and
+    /// Hoaglin 1993 (from memory).
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::recording::{Measured, Series};
+    /// let times = [312.0, 318.0, 305.0, 309.0, 321.0, 315.0, 311.0, 307.0, 319.0, 413.0];
+    /// let series = Series::of(&times.map(|value| Measured { value, u: 2.0 })).unwrap();
+    /// assert_eq!(series.outliers, [9]);
+    /// assert!(series.figure > 413.0 + 2.0);
+    /// ```
+    #[must_use]
+    pub fn of(values: &[Measured]) -> Option<Self> {
+        let count = values.len();
+        if count < 2 {
+            return None;
+        }
+        let n = count_f64(count);
+        let mean = values.iter().map(|it| it.value).sum::<f64>() / n;
+        let squares: f64 = values.iter().map(|it| (it.value - mean).powi(2)).sum();
+        let s = (squares / (n - 1.0)).sqrt();
+        let most = values.iter().fold(f64::MIN, |most, it| most.max(it.value));
+        let mean_3s = mean + 3.0 * s;
+        let u = values.iter().fold(0.0, |most: f64, it| most.max(it.u));
+        let points: Vec<(f64, f64)> =
+            values.iter().enumerate().map(|(at, it)| (count_f64(at), it.value)).collect();
+        let drift = straight(&points, 0.0)
+            .filter(|line| line.slope.abs() > line.u_slope())
+            .map(|line| Measured { value: line.slope, u: line.u_slope() });
+        Some(Self {
+            count,
+            mean,
+            s,
+            most,
+            mean_3s,
+            u,
+            figure: most.max(mean_3s) + u,
+            outliers: outliers(values),
+            drift,
+        })
+    }
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let half = values.len() / 2;
+    let at = |at: usize| values.get(at).copied().unwrap_or(0.0);
+    if values.len() % 2 == 1 { at(half) } else { (at(half.saturating_sub(1)) + at(half)) / 2.0 }
+}
+
+fn outliers(values: &[Measured]) -> Vec<usize> {
+    let middle = median(values.iter().map(|it| it.value).collect());
+    let spread = median(values.iter().map(|it| (it.value - middle).abs()).collect());
+    // stops that are all the same to the recorder's step still differ by what is not known of them
+    let floor = values.iter().fold(0.0, |most: f64, it| most.max(it.u)) / 10.0;
+    let spread = spread.max(floor).max(middle.abs() * 1e-9);
+    let out = |it: &Measured| 0.6745 * (it.value - middle).abs() / spread > FAR;
+    values.iter().enumerate().filter(|(_, it)| out(it)).map(|(at, _)| at).collect()
+}

@@ -1,0 +1,84 @@
+//! Recorded stops over time, with the predicted ones over them.
+
+use super::plot::{Bands, Curve, Panel, Plot};
+use super::stop::{RPM, predicted_speeds};
+use super::{registers, values};
+use crate::calculation::Results;
+use crate::calculation::pictured::speed_over_time;
+use crate::recording::{Condition, Protocol};
+
+/// The picture of the stops of one condition.
+pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) -> String {
+    let linear = protocol
+        .files
+        .first()
+        .is_some_and(|it| it.unit.symbol != "r/min" && it.unit.dimension.to_string() == "m/s");
+    let scale = if linear { 1.0 } else { RPM };
+    let shown = |points: &[(f64, f64)]| {
+        points.iter().map(|(t, v)| (t.max(0.0), v * scale)).collect::<Vec<_>>()
+    };
+    let longest = condition.stops.iter().max_by(|a, b| a.time.value.total_cmp(&b.time.value));
+    let longest_time = longest.map_or(0.0, |it| it.time.value);
+    let mut curves: Vec<Curve> = Vec::new();
+    let mut others =
+        condition.stops.iter().filter(|stop| stop.time.value < longest_time).peekable();
+    if others.peek().is_some() {
+        let count = condition.stops.len() - 1;
+        for (at, stop) in others.enumerate() {
+            let name =
+                if at == 0 { format!("recorded, {count} other stops") } else { String::new() };
+            curves.push(Curve { class: "rec", points: shown(&stop.curve), name });
+        }
+    }
+    if let Some(stop) = longest {
+        let name = format!("recorded, the longest: {} ms", super::svg::told(stop.time.value * 1e3));
+        curves.push(Curve { class: "c1", points: shown(&stop.curve), name });
+    }
+    let predicted = protocol.predicted.as_ref().filter(|_| !linear);
+    let predicted = predicted.and_then(|it| speeds(&it.results)).unwrap_or_default();
+    for ((class, words), points) in
+        [("c2", "calculated, ramp works"), ("c3", "calculated, ramp fails")]
+            .into_iter()
+            .zip(predicted)
+    {
+        let end = points.last().map_or(0.0, |it| it.0);
+        let name = format!("{words}: {} ms", super::svg::told(end * 1e3));
+        curves.push(Curve { class, points: shown(&points), name });
+    }
+    let all = || curves.iter().flat_map(|it| &it.points);
+    let far = all().fold(0.0, |far: f64, it| far.max(it.0));
+    let high = all().fold(0.0, |high: f64, it| high.max(it.1));
+    let low = all().fold(0.0, |low: f64, it| low.min(it.1));
+    let removed: Vec<f64> =
+        condition.stops.iter().filter_map(|it| it.delay.map(|it| it.value)).collect();
+    let late = removed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let mark = (late.is_finite() && late < far)
+        .then(|| (late, format!("torque removed, at most {} ms", super::svg::told(late * 1e3))));
+    let plot = Plot {
+        title: format!("Speed over time: {}", condition.name),
+        words: format!(
+            "{} recorded stops, the longest {} ms; calculated curves beside them where a calculation is named.",
+            condition.stops.len(),
+            super::svg::told(longest_time * 1e3)
+        ),
+        across: "time from the stop command / s",
+        far,
+        panels: vec![Panel {
+            up: if linear { "speed / (m/s)" } else { "speed / (r/min)" },
+            height: 240.0,
+            span: (low, high),
+            curves,
+            levels: Vec::new(),
+        }],
+        mark,
+    };
+    plot.draw(&Bands::new())
+}
+
+/// The speeds of a calculation's stop in rad/s, ramp works and ramp fails; of a run-down, that alone.
+fn speeds(results: &Results) -> Option<Vec<Vec<(f64, f64)>>> {
+    let program = results.program();
+    let (drawn, path) = speed_over_time(program)?;
+    let registers = registers(program, &path, drawn)?;
+    Some(predicted_speeds(drawn.kind, &values(results, &registers)))
+}

@@ -1,0 +1,92 @@
+//! The page of a protocol of measured stops: verdict, curves, tables, names to sign.
+
+use super::lines::{class, html_table};
+use super::markup::escaped;
+use super::page::{MADE, SIGNATURES, STYLE};
+use super::picture::recorded;
+use crate::recording::{Finding, Protocol, tables};
+use crate::report::{self, DISCLAIMER, Identity};
+
+/// What a page of measured stops adds to the look of a review.
+const OWN: &str = "main { max-width: 60rem; } svg .rec { stroke-width: .9; stroke-opacity: .55; } td, th { font-size: .84rem; } .vd b { font-weight: 700; } @media print { table { font-size: 8pt; } td, th { font-size: 7.5pt; } }";
+
+/// The whole page; `made` is the moment in words.
+#[must_use]
+pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
+    let machine = protocol.plan.text("machine");
+    let title = if machine.is_empty() {
+        "Measured stops".to_owned()
+    } else {
+        format!("Measured stops: {machine}")
+    };
+    let programs = [
+        protocol.predicted.as_ref().map(|it| &it.results),
+        protocol.issue.as_ref().map(|it| &it.results),
+    ];
+    let programs: Vec<_> = programs.into_iter().flatten().map(|it| &**it.program()).collect();
+    let items: String = protocol.findings.iter().map(item).collect();
+    let pictures: String = protocol
+        .conditions
+        .iter()
+        .map(|it| format!("<figure><div class=\"wide\">{}</div><figcaption>{}: recorded and calculated</figcaption></figure>", recorded(protocol, it), escaped(&it.name)))
+        .collect();
+    let tables: String = tables(protocol)
+        .iter()
+        .map(|table| {
+            format!(
+                "<section><h2>{}</h2>{}</section>\n",
+                escaped(&capital(&table.title)),
+                html_table(table, "fig")
+            )
+        })
+        .collect();
+    let list = |title: &str, texts: Vec<&str>| {
+        let items: String =
+            texts.iter().map(|text| format!("<li>{}</li>", escaped(text))).collect();
+        if items.is_empty() {
+            items
+        } else {
+            format!("<section class=\"end\"><h2>{title}</h2><ol>{items}</ol></section>\n")
+        }
+    };
+    let sheets =
+        html_table(&Identity::table(&report::identities(programs.iter().copied())), "files");
+    format!(
+        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
+         <title>{0}</title><style>\n{STYLE}{OWN}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
+         <section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\"><b>{1}</b></p>{7}<ul class=\"chk\">{items}</ul></section>\n\
+         {pictures}\n{tables}{2}{3}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{4}</p><p>Made {MADE}{5}</time> by Standstill {6} from the recordings above.</p>{sheets}</section>\n{SIGNATURES}</main></body></html>\n",
+        escaped(&title),
+        escaped(&protocol.verdict_in_words()),
+        list("Cautions", report::cautions(programs.iter().copied())),
+        list("Sources", report::sources(programs.iter().copied())),
+        escaped(DISCLAIMER),
+        escaped(made),
+        env!("CARGO_PKG_VERSION"),
+        protocol
+            .issued_in_words()
+            .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
+    )
+}
+
+fn capital(text: &str) -> String {
+    let mut signs = text.chars();
+    signs.next().map_or_else(String::new, |first| first.to_uppercase().chain(signs).collect())
+}
+
+fn item(finding: &Finding) -> String {
+    let advice =
+        if finding.verdict == crate::calculation::Verdict::Holds || finding.otherwise.is_empty() {
+            String::new()
+        } else {
+            format!("<br><span class=\"els\">{}</span>", escaped(&finding.otherwise))
+        };
+    format!(
+        "<li class=\"{}\"><b>{}</b><span>{}<br><span class=\"sd\">{}</span>{advice}</span></li>",
+        class(finding.verdict),
+        finding.verdict.word(),
+        escaped(&finding.text),
+        escaped(&finding.detail),
+    )
+}

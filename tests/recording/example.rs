@@ -1,0 +1,226 @@
+//! The shipped recordings, from files to a protocol and an issued distance in two commands.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+const STOPS: &str = "examples/measured-stops/stops.toml";
+
+fn standstill(folder: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_standstill")).current_dir(folder).args(words).output().unwrap()
+}
+
+fn printed(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+        + &String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn copied() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let to = folder.path().join("examples/measured-stops");
+    fs::create_dir_all(&to).unwrap();
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/measured-stops");
+    for file in fs::read_dir(from).unwrap() {
+        let file = file.unwrap();
+        fs::copy(file.path(), to.join(file.file_name())).unwrap();
+    }
+    folder
+}
+
+fn json(path: &Path) -> serde_json::Value {
+    serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap()
+}
+
+#[test]
+fn two_commands_lead_from_files_to_a_protocol_and_a_distance() {
+    let folder = copied();
+    let words =
+        ["measured", STOPS, "-o", "protocol.html", "-o", "protocol.xlsx", "-o", "protocol.json"];
+    let first = standstill(folder.path(), &words);
+    let text = printed(&first);
+    // the ramp that fails fails the protocol
+    assert_eq!(first.status.code(), Some(1), "{text}");
+    assert!(text.starts_with("NOT PASSED: 1 of "), "{text}");
+    assert!(
+        text.contains("FAILS   every ramp finishes before torque is removed: 1 of 30 do not"),
+        "{text}"
+    );
+    assert!(text.contains("stops that stand out"), "{text}");
+
+    let found = json(&folder.path().join("protocol.json"));
+    let conditions = found["conditions"].as_array().unwrap();
+    assert_eq!(conditions.len(), 3);
+    for condition in conditions {
+        assert_eq!(condition["stops"].as_array().unwrap().len(), 10);
+        for stop in condition["stops"].as_array().unwrap() {
+            // what the recordings were made with: examples/make_recordings.py
+            let speed = stop["speed"]["value"].as_f64().unwrap() * 30.0 / std::f64::consts::PI;
+            assert!((speed - 1450.0).abs() < 2.1, "{speed}");
+            let delay = stop["delay"]["value"].as_f64().unwrap();
+            assert!((delay - 0.36).abs() < 0.004, "{delay}");
+        }
+    }
+    // friction 1.70 N·m, 0.0101 kg·m²
+    let failing = &conditions[2]["stops"][6];
+    assert_eq!(failing["ramp"], "missing");
+    let rate = &failing["run_down"]["a"];
+    let (value, u) = (rate["value"].as_f64().unwrap(), rate["u"].as_f64().unwrap());
+    assert!((value - 1.70 / 0.0101).abs() < u + 0.3, "{value} ± {u}");
+    // 360 ms + J·ω/T = 0.36 + 0.0101 · 151.844 / 1.7 = 1.2621 s
+    let time = failing["time"]["value"].as_f64().unwrap();
+    assert!((time - 1.2621).abs() < 0.004, "{time}");
+
+    // the figure to go on with, worked from the single stops: ISO 13855:2010, annex D, from memory
+    let times: Vec<f64> = conditions[2]["stops"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| it["time"]["value"].as_f64().unwrap())
+        .collect();
+    let u = conditions[2]["stops"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| it["time"]["u"].as_f64().unwrap())
+        .fold(0.0, f64::max);
+    let mean = times.iter().sum::<f64>() / 10.0;
+    let s = (times.iter().map(|it| (it - mean).powi(2)).sum::<f64>() / 9.0).sqrt();
+    let figure = (mean + 3.0 * s).max(times.iter().copied().fold(0.0, f64::max)) + u;
+    assert!((found["stopping_time"]["value"].as_f64().unwrap() - figure).abs() < 1e-9);
+    // curtain of 14 mm: 2000 mm/s gives more than 500 mm, so 1600 mm/s · (44 ms + t), rounded up
+    let distance = (1600.0 * (0.044 + figure)).ceil();
+    let issued = found["distance"]["results"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|it| it["name"] == "S")
+        .unwrap();
+    assert_eq!(issued["value"]["number"].as_f64().unwrap(), distance);
+
+    let second = standstill(folder.path(), &["fill", "protocol.xlsx"]);
+    let text = printed(&second);
+    assert_eq!(second.status.code(), Some(0), "{text}");
+    assert!(text.contains(&format!("S        {distance} mm")), "{text}");
+    let again =
+        standstill(folder.path(), &["run", "compare-with-calculation", "--from", "protocol.xlsx"]);
+    assert!(printed(&again).contains(&format!("S        {distance} mm")));
+}
+
+#[test]
+fn the_page_stands_alone_with_verdict_first_curves_and_names_to_sign() {
+    let folder = copied();
+    standstill(folder.path(), &["measured", STOPS, "-o", "protocol.html"]);
+    let page = fs::read_to_string(folder.path().join("protocol.html")).unwrap();
+    assert_eq!(page.matches("<svg ").count(), 3);
+    let (verdict, picture) = (page.find("NOT PASSED").unwrap(), page.find("<svg ").unwrap());
+    assert!(verdict < picture);
+    assert!(page.contains("recorded, the longest") && page.contains("calculated, ramp fails"));
+    assert!(page.contains("<h2>Signatures</h2>") && page.contains("SHA-256"));
+    for outside in ["<script", "src=\"", "href=\"http", "@import", "url("] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+}
+
+#[test]
+fn a_year_later_the_trend_says_when_the_allowance_is_used_up() {
+    let folder = copied();
+    for ending in ["json", "xlsx"] {
+        let name = format!("before.{ending}");
+        standstill(
+            folder.path(),
+            &["measured", STOPS, "-o", &name, "measured=2025-06-15", "calibrated=2025-03-02"],
+        );
+        let found = standstill(folder.path(), &["measured", STOPS, "--before", &name, "--json"]);
+        let text = printed(&found);
+        let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(json["trend"]["checks"].as_array().unwrap().len(), 2, "{text}");
+        // the same stops: no trend
+        assert!(json["trend"]["a_year"].as_f64().unwrap().abs() < 1e-6);
+    }
+    // 100 ms less a year before: the rest of the allowance lasts spare / 0.1 s years
+    let before = fs::read_to_string(folder.path().join("before.json")).unwrap();
+    let mut before: serde_json::Value = serde_json::from_str(&before).unwrap();
+    let figure = before["stopping_time"]["value"].as_f64().unwrap();
+    before["stopping_time"]["value"] = serde_json::json!(figure - 0.1);
+    fs::write(folder.path().join("earlier.json"), before.to_string()).unwrap();
+    let found =
+        standstill(folder.path(), &["measured", STOPS, "--before", "earlier.json", "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&printed(&found)).unwrap();
+    let spare = json["distance"]["results"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|it| it["name"] == "t_spare")
+        .unwrap()["value"]["number"]
+        .as_f64()
+        .unwrap()
+        / 1e3;
+    // 365 days for 0.1 s; counted in whole days
+    let days = (spare / 0.1 * 365.0).floor();
+    let used = json["trend"]["used_up"].as_str().unwrap();
+    let year = 2026 + i32::from(days > 199.0) + i32::from(days > 564.0);
+    assert!(used.starts_with(&format!("{year}-")), "{used}, {days} days after 2026-06-15");
+    let other = standstill(
+        folder.path(),
+        &["measured", STOPS, "--before", "earlier.json", "machine=another"],
+    );
+    assert_eq!(other.status.code(), Some(2));
+    assert!(printed(&other).contains("part-mismatch"));
+}
+
+#[test]
+fn nine_stops_are_refused_and_nothing_is_written() {
+    let folder = copied();
+    let path = folder.path().join("examples/measured-stops/cold.csv");
+    let text = fs::read_to_string(&path).unwrap();
+    // the tenth stop begins at nine minutes
+    let cut: String = text
+        .lines()
+        .filter(|line| {
+            line.split(';')
+                .next()
+                .and_then(|it| it.parse::<f64>().ok())
+                .is_none_or(|it| it < 540_000.0)
+        })
+        .map(|line| format!("{line}\n"))
+        .collect();
+    fs::write(&path, cut).unwrap();
+    let found = standstill(folder.path(), &["measured", STOPS, "-o", "protocol.xlsx"]);
+    assert_eq!(found.status.code(), Some(2));
+    let text = printed(&found);
+    assert!(
+        text.contains("error too-few-values: 9 stops of `cold`, and every condition needs 10"),
+        "{text}"
+    );
+    assert!(!folder.path().join("protocol.xlsx").exists());
+}
+
+#[test]
+fn a_recording_in_a_workbook_gives_the_same_figures() {
+    let folder = copied();
+    standstill(folder.path(), &["measured", STOPS, "-o", "text.json"]);
+    for name in ["cold", "warm", "loaded"] {
+        let path = folder.path().join(format!("examples/measured-stops/{name}.csv"));
+        let mut book = rust_xlsxwriter::Workbook::new();
+        let tab = book.add_worksheet();
+        for (row, line) in (0_u32..).zip(fs::read_to_string(&path).unwrap().lines()) {
+            for (column, field) in (0_u16..).zip(line.split(';')) {
+                match field.parse::<f64>() {
+                    Ok(number) => tab.write_number(row, column, number).unwrap(),
+                    Err(_) => tab.write_string(row, column, field).unwrap(),
+                };
+            }
+        }
+        book.save(path.with_extension("xlsx")).unwrap();
+    }
+    let plan = folder.path().join("examples/measured-stops/books.toml");
+    let text = fs::read_to_string(folder.path().join(STOPS)).unwrap().replace(".csv\"", ".xlsx\"");
+    fs::write(&plan, text).unwrap();
+    standstill(
+        folder.path(),
+        &["measured", "examples/measured-stops/books.toml", "-o", "book.json"],
+    );
+    let (a, b) = (json(&folder.path().join("text.json")), json(&folder.path().join("book.json")));
+    assert_eq!(a["stopping_time"], b["stopping_time"]);
+    assert_eq!(a["conditions"][1]["stops"][4]["turned"], b["conditions"][1]["stops"][4]["turned"]);
+}
