@@ -18,6 +18,9 @@ const SETTINGS: &[Column] = &[
     Column::words("read back, date, name"),
 ];
 
+/// What stands before the value of a setting whose calculation fails a check.
+pub const NOT_TO_BE_SET: &str = "NOT to be set";
+
 /// A result.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
@@ -71,26 +74,30 @@ pub fn figures_table(results: &Results) -> Table {
 }
 
 /// What is set in the drive, with room to sign; none where nothing is.
+///
+/// Where a check fails every row says so, and there is no room to sign: a row that is copied on its own cannot
+/// be taken for a setting either.
 #[must_use]
 pub fn settings_table(results: &Results) -> Option<Table> {
+    let good = results.holds();
     let rows = results.settings().into_iter().map(|it| {
-        vec![
-            it.name,
-            it.value,
-            it.step,
-            it.low,
-            it.high,
-            it.note,
-            "____________________".to_owned(),
-        ]
+        let (value, sign) = match good {
+            true => (it.value, "____________________".to_owned()),
+            false => (format!("{NOT_TO_BE_SET} ({})", it.value), "a check FAILS".to_owned()),
+        };
+        vec![it.name, value, it.step, it.low, it.high, it.note, sign]
     });
     let rows: Vec<Vec<String>> = rows.collect();
+    let (title, notes) = match good {
+        true => ("to be set in the drive", Vec::new()),
+        false => ("NOT to be set in the drive: a check FAILS", vec![results.verdict_in_words()]),
+    };
     (!rows.is_empty()).then(|| Table {
-        title: "to be set in the drive".to_owned(),
+        title: title.to_owned(),
         columns: SETTINGS,
         headed: true,
         rows,
-        notes: Vec::new(),
+        notes,
     })
 }
 
@@ -100,7 +107,7 @@ pub(super) fn as_json(results: &Results) -> [(&'static str, Value); 2] {
     let settings = results.settings().into_iter().map(|it| {
         serde_json::json!({
             "name": it.name, "value": it.value, "step": it.step,
-            "least": it.low, "most": it.high, "what": it.note,
+            "least": it.low, "most": it.high, "what": it.note, "may_be_set": results.holds(),
         })
     });
     [

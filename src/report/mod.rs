@@ -16,7 +16,7 @@ pub mod text;
 mod worst;
 
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
-pub use figures::{Figure, figures, figures_table, settings_table};
+pub use figures::{Figure, NOT_TO_BE_SET, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_in_words, slope_json, step_in_words,

@@ -23,6 +23,14 @@ const EXTENTS: &[Column] = &[
     Column::figures("highest"),
 ];
 
+const EXTENTS_OR_NONE: &[Column] = &[
+    Column::words("name"),
+    Column::figures("nominal"),
+    Column::figures("lowest"),
+    Column::figures("highest"),
+    Column::words("or none"),
+];
+
 const BOTH_ENDS: &[Column] = &[
     Column::words("result"),
     Column::figures("lowest"),
@@ -166,12 +174,16 @@ impl WorstCase {
     #[must_use]
     pub fn results(&self) -> Table {
         let row = |it: &Extent| {
-            let ends = it.ends.iter().flatten().map(|end| end.end.clone());
-            [it.name.clone(), it.nominal.clone()].into_iter().chain(ends).collect()
+            let mut ends = it.ends.iter().flatten().map(|end| end.end.clone());
+            let [low, high] = [ends.next(), ends.next()].map(Option::unwrap_or_default);
+            let why = it.ends.as_ref().and(it.may_not_exist.as_ref());
+            let none = why.map_or_else(String::new, |why| format!("may not exist: {why}"));
+            vec![it.name.clone(), it.nominal.clone(), low, high, none]
         };
+        let sure = self.may_not_exist().next().is_none();
         Table {
             title: "results".to_owned(),
-            columns: EXTENTS,
+            columns: if sure { EXTENTS } else { EXTENTS_OR_NONE },
             headed: true,
             rows: self.extents.iter().map(row).collect(),
             notes: Vec::new(),
@@ -188,9 +200,6 @@ impl WorstCase {
                 if !words.is_empty() {
                     rows.push(vec![extent.name.clone(), (*which).to_owned(), words]);
                 }
-            }
-            if let (Some(_), Some(why)) = (&extent.ends, &extent.may_not_exist) {
-                rows.push(vec![extent.name.clone(), "may not exist".to_owned(), why.clone()]);
             }
         }
         (!rows.is_empty()).then(|| Table {

@@ -100,8 +100,9 @@ impl<'a> SectionWriter<'a> {
         )
     }
 
-    /// What is set in the drive, with a line to confirm it.
-    pub(super) fn settings(&self) -> String {
+    /// What is set in the drive, with a line to confirm it, below the verdict on the calculation: where that
+    /// fails, in a trial too, nothing is left to sign. `open` is what is not proved within the tolerances.
+    pub(super) fn settings(&self, open: Option<String>) -> String {
         let program = self.results.program();
         let rows: String = program
             .outputs
@@ -118,8 +119,14 @@ impl<'a> SectionWriter<'a> {
         if rows.is_empty() {
             return rows;
         }
+        let bad = if self.results.holds() { "" } else { " bad" };
+        let open = open.map_or_else(String::new, |words| {
+            format!("<p class=\"gate bad\">{}</p>", escaped(&words))
+        });
         format!(
-            "<h4>To be set in the drive</h4><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>"
+            "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\" data-c=\"{}\" data-ck>{}</p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
+            self.at,
+            escaped(&self.results.verdict_in_words())
         )
     }
 

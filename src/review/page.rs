@@ -155,7 +155,10 @@ fn section(
             Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
             Show::Results => writer.figures(),
             Show::Checks => writer.checks(),
-            Show::Settings => writer.settings(),
+            Show::Settings => {
+                let worst = calculation.worst.as_ref().filter(|worst| !worst.holds());
+                writer.settings(worst.map(worst::WorstReview::in_words))
+            }
             Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
             Show::Steps => writer.steps(),
             Show::Worst => worst::section(calculation) + &std::mem::take(&mut handed),

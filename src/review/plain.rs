@@ -105,6 +105,14 @@ fn section(calculation: &Calculation) -> String {
                     table
                 });
                 to.extend(table.as_ref().map(markdown::table));
+                let open = calculation.worst.as_ref().filter(|worst| !worst.holds());
+                if let (Some(worst), Some(_)) = (open, &table) {
+                    to.push_str(&format!(
+                        "\n**{}**: {}\n",
+                        report::NOT_TO_BE_SET,
+                        cell(&worst.in_words())
+                    ));
+                }
             }
             Show::Picture => {}
             Show::Slopes => sensitivities(calculation, &mut to),

@@ -220,6 +220,7 @@ impl Work<'_> {
         };
         let mut cautions = hidden::of_fill(&self.book, request, &one);
         cautions.extend(unused);
+        cautions.extend(of_withheld(request, &one));
         if self.order.links.iter().any(|link| link.from == at) {
             let book = self.book.to_mut();
             for (_, cell, value) in &one.cells {
@@ -274,7 +275,13 @@ fn calculated(
     let mut problems = Vec::new();
     for target in &request.results {
         match values(&results, worst.as_ref(), target) {
-            Ok(found) => cells.extend(found),
+            Ok(found) => match withheld(request, &results, worst.as_ref(), &target.what) {
+                Some(words) if found.iter().any(|(_, _, it)| matches!(it, NewValue::Number(_))) => {
+                    let name = target.what.name(results.program());
+                    cells.extend(spread_out(&name, vec![NewValue::Text(words)], &target.cells)?);
+                }
+                _ => cells.extend(found),
+            },
             Err(problem) => problems.push(problem.at(request.place.clone())),
         }
     }
@@ -283,6 +290,54 @@ fn calculated(
         return Ok(Calculated { place: request.place.clone(), results, worst, tolerances, cells });
     }
     Err(problems.into())
+}
+
+/// The verdict, where it stands in place of a figure: its calculation fails a check and no cell of the workbook
+/// says so. Refusing the whole run would leave the figure of an earlier one, which nobody would take for a failing
+/// one either; words stop every formula and every calculation that goes on with it.
+fn withheld(
+    request: &Request,
+    results: &Results,
+    worst: Option<&Worst>,
+    what: &Wanted,
+) -> Option<String> {
+    let says = |wanted: &Wanted| request.results.iter().any(|target| target.what == *wanted);
+    let worst = worst.filter(|worst| !worst.holds());
+    match what {
+        Wanted::Checks | Wanted::WorstChecks => None,
+        Wanted::Extreme(..) if says(&Wanted::WorstChecks) => None,
+        Wanted::Extreme(..) => worst.map(Worst::verdict_in_words),
+        Wanted::Result(..) if says(&Wanted::Checks) || says(&Wanted::WorstChecks) => None,
+        Wanted::Result(..) => (!results.holds()).then(|| results.verdict_in_words()),
+    }
+}
+
+/// That figures were withheld, and how to have them all the same.
+fn of_withheld(request: &Request, one: &Calculated) -> Option<Diagnostic> {
+    let of = |target: &Target| {
+        withheld(request, &one.results, one.worst.as_ref(), &target.what)
+            .map(|_| matches!(target.what, Wanted::Extreme(..)))
+    };
+    let is_worst = request.results.iter().filter_map(of).min()?;
+    let row = if is_worst { "checks worst" } else { "checks" };
+    let words = format!(
+        "a check of `{}` fails and no cell takes `{row}`: the verdict was written in place of its figures",
+        request.sheet
+    );
+    let remedy = match &request.place {
+        Place::Cell { .. } => {
+            format!("add a row `{row}` to the block; then the figures are written")
+        }
+        Place::Text { .. } => {
+            format!("add a line `{row} to TAB!CELL` to the bind file; then the figures are written")
+        }
+        _ => format!(
+            "name a cell `{}.{}`; then the figures are written",
+            request.sheet.replace('-', "_"),
+            row.replace(' ', ".")
+        ),
+    };
+    Some(Diagnostic::caution(Name::CheckFails, words).at(request.place.clone()).remedy(remedy))
 }
 
 /// What the cells of one target take.

@@ -57,13 +57,13 @@ export function safeStop(q) {
   for (const two of E24) if (two * ten <= most * (1 + 1e-12)) R = two * ten;
   const P_mean = Math.ceil(E / q.t_cycle - 1e-9);
 
-  const front = q.t_sensor + q.tol_sensor + q.t_logic + q.tol_logic + q.t_network + q.tol_network + q.t_drive + q.tol_drive;
+  const front = q.t_sensor + q.t_logic + q.t_network + q.t_drive;
   const distance = (T) => {
     const fine = Math.max(8 * (q.d - 0.014), 0), isFine = q.d <= 0.04, near = 2 * T + fine <= 0.5 && isFine;
     const K = near ? 2 : 1.6, C = isFine ? fine : 0.85;
     return { K, S: up(Math.max(K * T + C, near ? 0.1 : isFine ? 0.5 : C) + q.Z, 0.005) };
   };
-  const T_works = front + t_ramp_works + q.tol_stop, T_fails = front + t_ramp_fails + q.tol_stop;
+  const T_works = front + t_ramp_works, T_fails = front + t_ramp_fails;
   const works = distance(T_works), fails = distance(T_fails), used = q.stands_on === 0 ? works : fails;
   return {
     t_ramp_set, t_delay, t_ramp_works, t_ramp_fails, t_release: full.t,

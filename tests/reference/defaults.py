@@ -23,11 +23,8 @@ LONGER = re.compile(
 )
 SHORTER = re.compile(r"(R_high|R|z_max|z_mean|S_hold|P_perm|stops_life|T_there|t_carry|a_goods|t_link|T_stop)$")
 # sheet and input where a default is not at the end of the range, and why that is right
-TIMES = "each time is asked for at its longest already"
 RIGHT = {
-    **{("safe-stop", f"tol_{part}"): TIMES for part in ("sensor", "logic", "network", "drive", "stop")},
-    # to be asked for
-    ("run-down", "T_load"): "not asked for yet",
+    ("run-down", "T_load"): "every sheet that uses it hands the load over; alone it is listed among the defaults taken",
     ("safe-stop", "t_reserve"): "a wish of the user, added to the delay",
     ("ramp-then-release", "t_reserve"): "a wish of the user, added to the delay",
     ("safe-stop", "t_delay_used"): "0 ms says that the sheet calculates the delay",

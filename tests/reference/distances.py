@@ -228,7 +228,7 @@ def unlocking_monitor():
         speed, left = max(speed - a * dt, 0), left - 1
     return (
         {"n_limit": f"{limit} r/min", "tol_n": f"{tol} %", "t_filter": f"{wait} s", "t_bolt": f"{bolt} s", "a_rest": f"{a} rad/s²",
-         "t_slow": "3 s"},
+         "t_slow": "3 s", "n_calm": "0 r/min"},
         {"n_open": (speed * 30 / math.pi, 0)},
     )
 

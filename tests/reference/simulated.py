@@ -259,8 +259,8 @@ def safe_stop(r):
          "t_resp / ms": resp, "tol_delay / %": tol_delay, "t_delay_used / ms": delay, "t_ramp_step / s": 1e-9, "t_ramp_low / s": 1e-9,
          "t_ramp_high / s": 1e4, "t_delay_step / ms": 1e-9, "t_delay_low / ms": 0, "t_delay_high / ms": 1e9, "C_link / µF": 470,
          "U_0 / V": 565, "U_chop / V": 780, "U_trip / V": 820, "chopper": "yes", "I_max / A": 1e6, "R_min / Ω": 0, "tol_R / %": 5,
-         "t_cycle / s": 1e5, "t_sensor / ms": 0, "tol_sensor / ms": 0, "t_logic / ms": 0, "tol_logic / ms": 0, "t_network / ms": 0,
-         "tol_network / ms": 0, "t_drive / ms": 0, "tol_drive / ms": 0, "tol_stop / ms": 0, "edition": "2010", "d / mm": 14, "Z / mm": 0,
+         "t_cycle / s": 1e5, "t_sensor / ms": 0, "t_logic / ms": 0, "t_network / ms": 0,
+         "t_drive / ms": 0, "edition": "2010", "d / mm": 14, "Z / mm": 0,
          "S_there / mm": 1e9},
         {"t_ramp_works / s": (works[0], "above"), "phi_ramp_works / rad": (works[1], "above"),
          "t_ramp_fails / s": (late + fails.t, "equal"),
@@ -378,6 +378,27 @@ def guide_friction(r):
     )
 
 
+def standstill_monitor(r):
+    least = some(r, 1e-4, 10, 0)
+    most, scale = ms(least * r.choice((1, 1.5, 4))), least * 100
+    T_0, T_b, T_drive = (ms(x) for x in (some(r, scale / 30, scale * 3), some(r, scale / 10, scale * 10), some(r, scale / 30, scale * 5)))
+    n, T, blind, t, build = some(r, 1, 100, 0), some(r, scale / 10, scale * 10, 0), some(r, 5, 100), some(r, 1, 500), some(r, 1, 300)
+    window, top, worst = some(r, 1, 90, 0), 0, []
+    for J in (least, (least + most) / 2, most):
+        # the fault in any strength, from a creep that the window alone sees to the whole torque
+        top = n * RPM + (T + T_drive) / least * blind / 1e3
+        worst.append(follow(Shaft(J, T_0, T_load=-T_drive), top, Brake(T_b, t / 1e3, build / 1e3)))
+    path = radians(window) + (n * RPM + top) / 2 * blind / 1e3 + max(c.path for c in worst)
+    return Case(
+        {"n_lim / r/min": n, "phi_lim / °": window, "t_filter / ms": blind, "t_react / ms": 0, "t_on / ms": 0, "t_calm / ms": 0, "n_calm / r/min": 0,
+         "T_motor / N·m": T, "J_least / kg·m²": least, "J_most / kg·m²": most, "t_b / ms": t, "t_b_build / ms": build, "T_0 / N·m": T_0,
+         "T_b / N·m": T_b, "T_drive / N·m": T_drive},
+        {"t_stop / s": (blind / 1e3 + max(c.t for c in worst), "bound"), "phi_stop / rad": (path, "bound"),
+         "n_top / rad/s": (top, "equal"), "n_peak / rad/s": (max(c.peak for c in worst), "bound")},
+        never=not all(isfinite(c.t) for c in worst),
+    )
+
+
 def power_failure(r):
     J, n, T_0, *_ = ss1(r)
     T_0 = T_0 or ms(J)
@@ -404,7 +425,7 @@ def power_failure(r):
 
 SHEETS = {name.replace("_", "-"): make for name, make in list(globals().items()) if callable(make) and name in (
     "run_down mechanical_brake_stop vertical_drop emergency_or_normal ramp_cut ramp_then_release ss1_brake axis_stop safe_stop regen_energy ramp_stop "
-    "brake_energy loss_braking quickest_stop ramp_without_resistor link_alone guide_friction power_failure").split()}
+    "brake_energy loss_braking quickest_stop ramp_without_resistor link_alone guide_friction power_failure standstill_monitor").split()}
 
 
 def unsafe(given, true, side):

@@ -83,7 +83,6 @@ const bare = (words) => words.toLowerCase().replace(/\s/g, "");
 // where the example's value is none
 const FROM_NONE = {
   b: 0.002, c: 0.00002, T_load: 0.4, n_end: 40, f: 20, t_reserve: 15, t_delay_used: 400, t_network: 8, Z: 30,
-  tol_sensor: 2, tol_logic: 3, tol_network: 1, tol_drive: 1, tol_stop: 20,
 };
 
 /** Another value for each input, near the first. */

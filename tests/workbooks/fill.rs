@@ -193,6 +193,31 @@ fn a_bind_file_serves_a_workbook_whose_layout_cannot_be_touched() {
 }
 
 #[test]
+fn a_failing_figure_stands_in_no_cell_without_its_verdict() {
+    // what drives harder than friction holds: the check of the standstill fails, the integral still has a value
+    let bind = "sheet run-down\n  J from 'Old sheet'!E3 in kg·m²\n  n_0 from Old sheet!E4 in r/min\n  T_0 from Old sheet!E5 unit Old sheet!E6\n  T_load = 30 N·m\n  t_stop to Old sheet!E7 in min\n";
+    for (more, says) in [("", true), ("  checks to Old sheet!F9\n", false)] {
+        let copy = Copy::of(&asked("plain.xlsx"));
+        fs::write(copy.folder.path().join("plain.bind"), format!("{bind}{more}")).unwrap();
+        let output = copy.fill(&["--bind", "plain.bind"]);
+        assert_eq!(output.status.code(), Some(1), "{}", String::from_utf8_lossy(&output.stderr));
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(
+            told.contains("add a line `checks to TAB!CELL` to the bind file"),
+            says,
+            "{told}"
+        );
+        match copy.cell("Old sheet", "E7") {
+            Cell::Text(words) if says => {
+                assert!(words.starts_with("FAILS: friction holds the load"), "{words}")
+            }
+            Cell::Number(_) if !says => {}
+            other => panic!("{other}"),
+        }
+    }
+}
+
+#[test]
 fn mistakes_of_a_bind_file_are_told_in_its_lines() {
     let copy = Copy::of(&asked("plain.xlsx"));
     let bind = "sheet run-down\n  J from Gone!E3 in kg·m²\n  n_0 from Old sheet!E4\n  T_0 form Old sheet!E5\n  t_stop from Old sheet!E7 in s\n  T_00 = 4 N·m\n";

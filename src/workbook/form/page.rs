@@ -156,7 +156,7 @@ writes the results below.";
         }
         let end = self.end();
         let row = self.results(tab, &page, paper, end + 1)?;
-        let row = self.settings(tab, &page, paper, row + 2)?;
+        let row = self.settings(tab, &page, paper, row)?;
         closing(tab, &page, paper, &self.program, row)?;
         page.set(tab)
     }
@@ -314,14 +314,15 @@ checked by fill alone."
         Ok(row + 1)
     }
 
-    /// What is set in the drive, with a line to confirm each.
+    /// What is set in the drive, with a line to confirm each; none where the checks that end above `checked` fail.
     fn settings(
         &self,
         tab: &mut Worksheet,
         page: &Page<'_>,
         paper: &Paper,
-        mut row: u32,
+        checked: u32,
     ) -> Result<u32, XlsxError> {
+        let mut row = checked + 2;
         let settings: Vec<_> =
             self.output_rows().into_iter().filter(|(_, output)| output.setting.is_some()).collect();
         if settings.is_empty() {
@@ -333,8 +334,17 @@ checked by fill alone."
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
-            let value = Formula::new(format!("=IF(B{cell}=\"\",\"not yet\",B{cell})"))
-                .set_result("not yet");
+            let failing = match self.more > 0 {
+                true => format!(
+                    "OR(LEFT(B{},5)=\"FAILS\",LEFT(B{checked},5)=\"FAILS\",LEFT(B{checked},3)=\"MAY\",LEFT(B{checked},3)=\"not\")",
+                    checked - 1
+                ),
+                false => format!("LEFT(B{checked},5)=\"FAILS\""),
+            };
+            let value = Formula::new(format!(
+                "=IF(B{cell}=\"\",\"not yet\",IF({failing},\"NOT to be set\",B{cell}))"
+            ))
+            .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             tab.write_formula_with_format(row, 1, value, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;

@@ -71,8 +71,9 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         }
     }
     row = ranges(tab, plan, paper, row)?;
-    row = checks(tab, &express, &page, paper, row + 1)?;
-    row = settings(tab, &express, &page, paper, row)?;
+    let first = row + 1;
+    row = checks(tab, &express, &page, paper, first)?;
+    row = settings(tab, &express, &page, paper, row, first)?;
     closing(tab, &page, paper, plan.program, row)?;
     page.set(tab)
 }
@@ -199,12 +200,15 @@ fn single(plan: &Plan<'_>, register: Register) -> bool {
     !word && matches!(plan.results.run().register(register), Ok(Slot::One(_)))
 }
 
+/// What is set in the drive, below whether it may be: with a failing check among the rows from `checked` on, or an
+/// input out of its range in the row of ranges above them, no value is shown.
 fn settings(
     tab: &mut Worksheet,
     express: &Express<'_, '_>,
     page: &Page<'_>,
     paper: &Paper,
     mut row: u32,
+    checked: u32,
 ) -> Result<u32, XlsxError> {
     let plan = express.plan;
     if plan.program.outputs.iter().all(|output| output.setting.is_none()) {
@@ -214,11 +218,32 @@ fn settings(
         [(1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
     page.part(tab, row, "to be set", &heads, paper)?;
     row += 1;
+    let (good, bad) = ("yes", "NO: a check FAILS, or an input is out of its range");
+    let text = format!(
+        "IF(AND(COUNTIF(A{}:A{row},\"FAILS\")=0,LEFT(B{},5)=\"every\"),{},{})",
+        checked + 1,
+        checked - 1,
+        words(good),
+        words(bad)
+    );
+    let now = if plan.results.holds() { good } else { bad };
+    tab.write_string_with_format(row, 0, "may be set", &paper.name)?;
+    put(tab, (row, 1), Some(&text), &Shown::Words(now.to_owned()), &paper.truth)?;
+    row += 1;
+    let gate = row;
     for output in &plan.program.outputs {
         let Some((step, low, high)) = output.setting else { continue };
         let name = format!("{} in {}", output.name, output.unit.symbol);
         tab.write_string_with_format(row, 0, name, &paper.name)?;
-        for (column, register) in [(1, output.register), (2, step), (3, low), (4, high)] {
+        let none = "not to be set";
+        let text = converted(express, (output.register, 0), &output.unit, None)
+            .map(|text| format!("IF(B{gate}={},{text},{})", words(good), words(none)));
+        let shown = match plan.results.holds() {
+            true => plan.shown_in(output.register, 0, &output.unit),
+            false => Shown::Words(none.to_owned()),
+        };
+        put(tab, (row, 1), text.as_deref(), &shown, &paper.number)?;
+        for (column, register) in [(2, step), (3, low), (4, high)] {
             value(tab, express, (row, column), register, &output.unit, paper)?;
         }
         tab.write_string_with_format(row, 5, &output.note, &paper.pen)?;
