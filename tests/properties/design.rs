@@ -11,6 +11,46 @@ use standstill::program::Relation;
 use standstill::unit::Literal;
 
 #[test]
+fn settings_are_found_as_they_are_typed() {
+    // steps that are multiples of π, of an inch, of a foot-pound
+    for (name, input, [from, to, step], bound, found) in [
+        ("standstill-monitor", "phi_lim", ["1 °", "90 °", "1 °"], "phi_stop<=500 °", "64 °"),
+        (
+            "standstill-monitor",
+            "n_lim",
+            ["3 r/min", "99 r/min", "1 r/min"],
+            "n_top<=700 r/min",
+            "38 r/min",
+        ),
+        ("axis-stop", "n_0", ["500 r/min", "1450 r/min", "7 r/min"], "S<=1300 mm", "1018 r/min"),
+        ("separation-curtain", "d", ["0.1 in", "1.5 in", "0.1 in"], "S_fit<=700 mm", "0.8 in"),
+    ] {
+        let sheet = Sheet::library(name).unwrap();
+        let program = sheet.program();
+        let mut inputs = sheet.inputs();
+        inputs.fill_with_examples();
+        let (result, limit) = bound.split_once("<=").unwrap();
+        let value = |text| asked_value(program, input, text).unwrap();
+        let by = By {
+            input: input.to_owned(),
+            from: value(from),
+            to: value(to),
+            step: value(step),
+            towards: Some(Wish::Largest),
+        };
+        let wanted = Wanted {
+            result: result.to_owned(),
+            relation: Relation::AtMost,
+            value: asked_bound(program, result, limit).unwrap(),
+        };
+        let question = Question { by: vec![by], wanted: vec![wanted], worst: false };
+        let answer = Design::new(program, &inputs, &question).unwrap().answer().unwrap();
+        let (values, _) = answer.found.unwrap_or_else(|| panic!("{name}, {bound}: nothing fits"));
+        assert_eq!(written(&values[0]), found, "{name}, {bound}");
+    }
+}
+
+#[test]
 fn the_answer_fits_and_one_step_further_does_not() {
     for (name, input, from, to, step, bound, wish) in [
         (

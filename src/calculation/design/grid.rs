@@ -9,6 +9,9 @@ use crate::number::{Exact, Given};
 use crate::program::Program;
 use crate::unit::{Literal, Unit};
 
+/// Digits that a setting can have: more than anybody types, fewer than an exact number keeps.
+const TYPED: u32 = 18;
+
 /// Steps that a range may have.
 const MOST: u32 = 1_000_000;
 
@@ -33,12 +36,17 @@ impl Free {
         }
     }
 
+    /// As it would be typed: a step of 1 ° or 1 r/min is a multiple of π, and the last digits of its sums are noise.
     pub(super) fn value(&self, at: u32) -> Literal {
         let value =
             self.step.times(&Exact::whole(i64::from(at))).and_then(|way| self.first.plus(&way));
         value.and_then(|value| value.in_unit(&self.unit)).map_or_else(
             |_| self.from.clone(),
-            |value| Literal::new(value.mantissa(), value.ten(), self.unit.clone()),
+            |value| {
+                let digits = value.mantissa();
+                let typed = digits.round_sf(TYPED).unwrap_or(digits).normalize();
+                Literal::new(typed, value.ten(), self.unit.clone())
+            },
         )
     }
 
