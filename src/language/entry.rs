@@ -6,7 +6,7 @@ use nom::{Err, Parser};
 
 use super::expression::{Expressions, stop};
 use super::relation::Between;
-use super::scan::{Read, Special, Trouble, blanks, expected, keyword, keywords, sign, special};
+use super::scan::{Mistake, Read, SyntaxError, blanks, expected, keyword, keywords, sign, special};
 use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
     TableTree, Take, Use, Whose, Word,
@@ -448,15 +448,15 @@ impl Expressions {
     }
 }
 
-/// Trouble where a line says something a second time: the reader could not know which one counts.
-fn once(input: &str, first: bool, what: &'static str) -> Result<(), Err<Trouble>> {
+/// A mistake where a line says something a second time: the reader could not know which one counts.
+fn once(input: &str, first: bool, what: &'static str) -> Result<(), Err<SyntaxError>> {
     match first {
         true => Ok(()),
-        false => special(input, Special::Twice(what)).map(|_: (&str, ())| ()),
+        false => special(input, Mistake::Twice(what)).map(|_: (&str, ())| ()),
     }
 }
 
-fn also(trouble: Err<Trouble>, what: &'static str) -> Err<Trouble> {
+fn also(trouble: Err<SyntaxError>, what: &'static str) -> Err<SyntaxError> {
     trouble.map(|mut inside| {
         inside.expected.push(what);
         inside

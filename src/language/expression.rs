@@ -11,8 +11,8 @@ use nom::{Err, Parser};
 
 use super::relation::{Direction, Preferred, Relation};
 use super::scan::{
-    Expected, Read, Scan, Special, Trouble, blanks, expected, is_superscript, keyword, keywords,
-    sign, special, superscript_value,
+    Expected, Mistake, Read, Scan, SyntaxError, blanks, expected, is_superscript, keyword,
+    keywords, sign, special, superscript_value,
 };
 use super::tree::{Expression, Node, Rounding, Search, Sign, Span, Spanned};
 
@@ -217,10 +217,10 @@ impl Expressions {
     }
 
     /// One more value is joined to those before.
-    fn link<'a>(&self, input: &'a str) -> Result<(), Err<Trouble>> {
+    fn link<'a>(&self, input: &'a str) -> Result<(), Err<SyntaxError>> {
         self.links.set(self.links.get() + 1);
         if self.links.get() > LONGEST {
-            return special(input, Special::TooDeep).map(|_: (&'a str, ())| ());
+            return special(input, Mistake::TooDeep).map(|_: (&'a str, ())| ());
         }
         Ok(())
     }
@@ -247,7 +247,7 @@ impl Expressions {
             let digits = rest.get(..rest.len() - raised.len()).unwrap_or("");
             let span = self.scan.span(rest, raised);
             let Some(exponent) = superscript_value(digits) else {
-                return special(rest, Special::Number(digits.to_owned()));
+                return special(rest, Mistake::Number(digits.to_owned()));
             };
             let number = Node::Number { digits: exponent.abs().to_string(), unit: None };
             let mut exponent_tree = Expression { node: number, span: span.clone() };
@@ -277,7 +277,7 @@ impl Expressions {
 
     fn part<'a>(&self, input: &'a str) -> Read<'a, Expression> {
         if self.depth.get() >= DEEPEST {
-            return special(input, Special::TooDeep);
+            return special(input, Mistake::TooDeep);
         }
         self.depth.set(self.depth.get() + 1);
         let read = self.part_inside(input);
@@ -390,11 +390,11 @@ impl Expressions {
     fn closing<'a>(&self, input: &'a str, opening: &'a str) -> Read<'a, ()> {
         match sign(")")(input) {
             Ok(read) => Ok(read),
-            Err(_) if input.is_empty() => special(input, Special::Unclosed(opening.len())),
+            Err(_) if input.is_empty() => special(input, Mistake::Unclosed(opening.len())),
             Err(_) => {
                 let mut expected = Expected::one("an operator");
                 expected.push("`)`");
-                Err(Err::Failure(Trouble { left: input.len(), expected, special: None }))
+                Err(Err::Failure(SyntaxError { left: input.len(), expected, special: None }))
             }
         }
     }
@@ -406,7 +406,7 @@ impl Expressions {
 }
 
 /// Once a part has begun in a way that only it can begin, its trouble is the entry's.
-pub(super) fn stop(trouble: Err<Trouble>) -> Err<Trouble> {
+pub(super) fn stop(trouble: Err<SyntaxError>) -> Err<SyntaxError> {
     match trouble {
         Err::Error(inside) => Err::Failure(inside),
         other => other,

@@ -7,7 +7,7 @@ use nom::Err;
 use super::entry::Header;
 use super::expression::Expressions;
 use super::layout::{Block, Entry, Slip, entries};
-use super::scan::{Expected, Read, Scan, Special, Trouble, blanks};
+use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
 use super::tree::{Span, Tree};
 use super::words;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
@@ -133,11 +133,11 @@ impl Reader<'_> {
             Ok((rest, found)) if blanks(rest).is_empty() => return Some(found),
             Ok((rest, _)) => {
                 let expected = Expected::one("the end of the line");
-                Trouble { left: rest.len(), expected, special: None }
+                SyntaxError { left: rest.len(), expected, special: None }
             }
             Err(Err::Error(trouble) | Err::Failure(trouble)) => trouble,
             Err(Err::Incomplete(_)) => {
-                Trouble { left: 0, expected: Expected::default(), special: None }
+                SyntaxError { left: 0, expected: Expected::default(), special: None }
             }
         };
         self.tree.broken.extend(self.leading_name(entry));
@@ -146,7 +146,7 @@ impl Reader<'_> {
         None
     }
 
-    fn describe(&self, entry: &Entry, trouble: &Trouble) -> Diagnostic {
+    fn describe(&self, entry: &Entry, trouble: &SyntaxError) -> Diagnostic {
         let at = entry.span.end.saturating_sub(trouble.left).max(entry.span.start);
         let text = self.source.text.get(at..entry.span.end).unwrap_or_default();
         let found = first_token(text);
@@ -155,14 +155,14 @@ impl Reader<'_> {
         let error =
             |words: String| Diagnostic::error(Name::UnreadableLine, words).at(place.clone());
         match &trouble.special {
-            Some(Special::Unclosed(left)) => {
+            Some(Mistake::Unclosed(left)) => {
                 let open = entry.span.end.saturating_sub(*left);
                 Diagnostic::error(Name::UnreadableLine, "a parenthesis is opened and never closed")
                     .at(Place::text(self.source, open..open + 1))
                     .saying("opened here")
                     .remedy("put `)` where the part ends")
             }
-            Some(Special::NoBlank { number, unit }) => {
+            Some(Mistake::NoBlank { number, unit }) => {
                 let length = number.len() + unit.len();
                 Diagnostic::error(
                     Name::UnreadableLine,
@@ -171,13 +171,13 @@ impl Reader<'_> {
                 .at(Place::text(self.source, at..at + length))
                 .remedy(format!("write `{number} {unit}`"))
             }
-            Some(Special::TooDeep) => Diagnostic::error(
+            Some(Mistake::TooDeep) => Diagnostic::error(
                 Name::TooDeep,
                 "the formula is nested deeper than a person can follow",
             )
             .at(place)
             .remedy("give the inner part a line and a name of its own"),
-            Some(Special::Reserved(word)) => Diagnostic::error(
+            Some(Mistake::Reserved(word)) => Diagnostic::error(
                 Name::ReservedName,
                 format!("`{word}` is a word of the language and cannot be a name"),
             )
@@ -187,17 +187,17 @@ impl Reader<'_> {
                     .to_owned(),
                 _ => format!("call it `{word}_1`, or by the letter of its formula"),
             }),
-            Some(Special::Twice(what)) => {
+            Some(Mistake::Twice(what)) => {
                 Diagnostic::error(Name::TwoStatements, format!("the line says two {what}s"))
                     .at(place)
                     .saying("the second begins here")
                     .remedy("leave one of them out")
             }
-            Some(Special::OpenText) => {
+            Some(Mistake::OpenText) => {
                 error("a text is opened and not closed on its line".to_owned())
                     .remedy("put `\"` at the end of the text")
             }
-            Some(Special::Number(digits)) => error(format!("`{digits}` does not read as a number")),
+            Some(Mistake::Number(digits)) => error(format!("`{digits}` does not read as a number")),
             None => {
                 let block = entry.block.word();
                 let headline = if found.is_empty() {

@@ -15,11 +15,11 @@ use super::words;
 
 /// Where reading stopped and what would have been read on.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Trouble {
+pub(super) struct SyntaxError {
     /// Bytes left of the entry: the fewer, the further the reading came.
     pub(super) left: usize,
     pub(super) expected: Expected,
-    pub(super) special: Option<Special>,
+    pub(super) special: Option<Mistake>,
 }
 
 /// What would have been read on. The first stands by itself: nearly every trouble is that of a word
@@ -50,9 +50,9 @@ impl Expected {
     }
 }
 
-/// Trouble that deserves words of its own.
+/// A mistake that deserves words of its own.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Special {
+pub(super) enum Mistake {
     /// A parenthesis is never closed; bytes left at its opening.
     Unclosed(usize),
     /// `5mm`: no blank between number and unit.
@@ -69,7 +69,7 @@ pub(super) enum Special {
     Number(String),
 }
 
-impl ParseError<&str> for Trouble {
+impl ParseError<&str> for SyntaxError {
     fn from_error_kind(input: &str, _: ErrorKind) -> Self {
         Self { left: input.len(), expected: Expected::default(), special: None }
     }
@@ -93,16 +93,16 @@ impl ParseError<&str> for Trouble {
 }
 
 /// What a reader of a part returns.
-pub(super) type Read<'a, T> = IResult<&'a str, T, Trouble>;
+pub(super) type Read<'a, T> = IResult<&'a str, T, SyntaxError>;
 
-/// Trouble here, with what would have been read on.
+/// A mistake here, with what would have been read on.
 pub(super) fn expected<'a, T>(input: &'a str, what: &'static str) -> Read<'a, T> {
-    Err(Err::Error(Trouble { left: input.len(), expected: Expected::one(what), special: None }))
+    Err(Err::Error(SyntaxError { left: input.len(), expected: Expected::one(what), special: None }))
 }
 
-/// Trouble here that ends the reading of the entry.
-pub(super) fn special<'a, T>(input: &'a str, special: Special) -> Read<'a, T> {
-    Err(Err::Failure(Trouble {
+/// A mistake here that ends the reading of the entry.
+pub(super) fn special<'a, T>(input: &'a str, special: Mistake) -> Read<'a, T> {
+    Err(Err::Failure(SyntaxError {
         left: input.len(),
         expected: Expected::default(),
         special: Some(special),
@@ -138,10 +138,10 @@ impl Scan {
     pub(super) fn name<'a>(self, input: &'a str) -> Read<'a, Word> {
         let (rest, word) = any_word(input)?;
         if words::is_reserved(word) {
-            return Err(Err::Error(Trouble {
+            return Err(Err::Error(SyntaxError {
                 left: input.len(),
                 expected: Expected::one("a name"),
-                special: Some(Special::Reserved(word.to_owned())),
+                special: Some(Mistake::Reserved(word.to_owned())),
             }));
         }
         let found = self.spanned(input, word);
@@ -168,11 +168,11 @@ impl Scan {
 
     /// A text in quotes.
     pub(super) fn text<'a>(self, input: &'a str) -> Read<'a, Word> {
-        let Ok((inside, _)) = char::<_, Trouble>('"').parse(input) else {
+        let Ok((inside, _)) = char::<_, SyntaxError>('"').parse(input) else {
             return expected(input, "a text in quotes");
         };
         let Some(length) = inside.find(['"', '\n']) else {
-            return special(input, Special::OpenText);
+            return special(input, Mistake::OpenText);
         };
         let text = inside.get(..length).unwrap_or(inside);
         match inside.get(length..).and_then(|rest| rest.strip_prefix('"')) {
@@ -181,7 +181,7 @@ impl Scan {
                 let word = Spanned { value: text.to_owned(), span: start..start + text.len() + 2 };
                 Ok((blanks(rest), word))
             }
-            None => special(input, Special::OpenText),
+            None => special(input, Mistake::OpenText),
         }
     }
 
@@ -198,7 +198,7 @@ impl Scan {
             let (_, unit) = unit_token(rest)?;
             return special(
                 input,
-                Special::NoBlank { number: digits.to_owned(), unit: unit.to_owned() },
+                Mistake::NoBlank { number: digits.to_owned(), unit: unit.to_owned() },
             );
         }
         let behind = rest.trim_start_matches([' ', '\t', '\u{a0}', '\u{202f}', '\u{2009}']);
@@ -221,7 +221,7 @@ impl Scan {
 
 /// A word of the language.
 pub(super) fn keyword<'a>(word: &'static str) -> impl Fn(&'a str) -> Read<'a, ()> {
-    move |input| match tag::<_, _, Trouble>(word).parse(input) {
+    move |input| match tag::<_, _, SyntaxError>(word).parse(input) {
         Ok((rest, _)) if !rest.starts_with(continues_word) => Ok((blanks(rest), ())),
         _ => expected(input, word),
     }
@@ -232,7 +232,7 @@ pub(super) fn keywords<'a>(phrase: &'static str) -> impl Fn(&'a str) -> Read<'a,
     move |input| {
         let mut rest = input;
         for word in phrase.split(' ') {
-            match tag::<_, _, Trouble>(word).parse(rest) {
+            match tag::<_, _, SyntaxError>(word).parse(rest) {
                 Ok((after, _)) if !after.starts_with(continues_word) => rest = blanks(after),
                 _ => return expected(input, phrase),
             }

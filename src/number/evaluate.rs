@@ -50,7 +50,7 @@ pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) 
 }
 
 /// What was worked out of a step before, and is to be kept of it.
-pub(crate) trait Memory<S: System> {
+pub(crate) trait StepCache<S: System> {
     /// Whether anybody asks for the step, by its place in [`Program::steps`].
     fn wants(&self, step: usize) -> bool;
     /// The value of the step with these inputs, where it is known.
@@ -70,7 +70,7 @@ pub(crate) fn evaluate_some<S: System>(
     program: &Program,
     inputs: &[SlotOf<S>],
     demand: &Demand,
-    memory: &dyn Memory<S>,
+    memory: &dyn StepCache<S>,
 ) -> Registers<S> {
     let mut run = Run::new(system, program, inputs.to_vec());
     run.steps(demand, memory);
@@ -78,9 +78,9 @@ pub(crate) fn evaluate_some<S: System>(
 }
 
 /// No memory: every step is worked out.
-pub(super) struct Forgetful;
+pub(super) struct NoCache;
 
-impl<S: System> Memory<S> for Forgetful {
+impl<S: System> StepCache<S> for NoCache {
     fn wants(&self, _: usize) -> bool {
         true
     }
@@ -108,7 +108,7 @@ impl<'a, S: System> Run<'a, S> {
     }
 
     /// All steps of the program that are asked for; those of a case that is not taken are not.
-    pub(super) fn steps(&mut self, demand: &Demand, memory: &dyn Memory<S>) {
+    pub(super) fn steps(&mut self, demand: &Demand, memory: &dyn StepCache<S>) {
         for at in demand.order.iter().copied() {
             let Some(step) = self.program.steps.get(at) else { continue };
             if !memory.wants(at) || !demand.asks(at, |turn| self.may_turn(turn)) {

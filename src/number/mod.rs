@@ -27,8 +27,8 @@ pub use columns::{
     ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
 };
 pub(crate) use demand::Demand;
-pub(crate) use evaluate::{Memory, SlotOf, evaluate_some};
 pub use evaluate::{Registers, Slot, evaluate};
+pub(crate) use evaluate::{SlotOf, StepCache, evaluate_some};
 pub(crate) use exact::PAIR;
 pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};
 pub use preferred::{Series, series};

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::demand::Demand;
-use super::evaluate::{Forgetful, Memory, Run, place};
+use super::evaluate::{NoCache, Run, StepCache, place};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
 use crate::program::{Block, Guard, Limit, LineId, Program, Register, Relation, Type};
@@ -129,7 +129,7 @@ impl ExactRun {
 /// ```
 #[must_use]
 pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
-    run_exact_with(program, given, &demand_of(program), &Forgetful)
+    run_exact_with(program, given, &demand_of(program), &NoCache)
 }
 
 /// What a run of a program asks for: whatever takes next to no time, and long steps where a case that reads them
@@ -162,7 +162,7 @@ pub(crate) fn run_exact_with(
     program: &Program,
     given: &[Option<Given>],
     demand: &Demand,
-    memory: &dyn Memory<Decimals>,
+    memory: &dyn StepCache<Decimals>,
 ) -> ExactRun {
     let inputs = inputs_of(program, given);
     let mut run = Run::new(&Decimals, program, inputs.clone());

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use rust_decimal::Decimal;
 
-use super::entries::{LINES, Line, PREFIXES};
+use super::entries::{LINES, PREFIXES, UnitLine};
 use super::{Dimension, Factor, notation};
 
 /// A unit symbol.
@@ -132,7 +132,7 @@ fn entry_among<'a>(text: &str, known: &'a [Entry]) -> Option<&'a Entry> {
     known.iter().find(|entry| entry.symbol == text || entry.spellings.contains(&text))
 }
 
-fn work_out(line: &Line, known: &[Entry]) -> Option<Entry> {
+fn work_out(line: &UnitLine, known: &[Entry]) -> Option<Entry> {
     let (number, unit) = line.is.split_once(' ').unwrap_or((line.is, ""));
     let mut factor = number_of(number)?;
     let mut dimension = Dimension::NONE;

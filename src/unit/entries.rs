@@ -3,7 +3,7 @@
 //! A line may only build on lines above it. `g`, `m`, `s`, `A`, `K` and `rad` are the base.
 
 /// One line of the table.
-pub(super) struct Line {
+pub(super) struct UnitLine {
     /// Symbol as printed.
     pub(super) symbol: &'static str,
     /// Further spellings that read the same.
@@ -26,11 +26,11 @@ const fn line(
     name: &'static str,
     is: &'static str,
     source: &'static str,
-) -> Line {
-    Line { symbol, spellings, name, is, zero: None, prefixes: false, source }
+) -> UnitLine {
+    UnitLine { symbol, spellings, name, is, zero: None, prefixes: false, source }
 }
 
-impl Line {
+impl UnitLine {
     const fn with_prefixes(self) -> Self {
         Self { prefixes: true, ..self }
     }
@@ -49,7 +49,7 @@ const SP811: &str = "NIST SP 811, appendix B.8 and its footnotes";
 
 /// All of them. Where two lines give one spelling, the first counts (a test sees to it that none do).
 #[rustfmt::skip]
-pub(super) const LINES: &[Line] = &[
+pub(super) const LINES: &[UnitLine] = &[
     // base
     line("m", &[], "metre", "1 m", SI).with_prefixes(),
     line("g", &[], "gram", "0.001 kg", SI).with_prefixes(),

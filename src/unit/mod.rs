@@ -3,8 +3,8 @@
 mod catalogue;
 mod dimension;
 mod entries;
+mod expression;
 mod factor;
-mod found;
 mod kind;
 mod kinds;
 mod nearest;

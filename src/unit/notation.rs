@@ -52,7 +52,7 @@ pub(super) struct Mention {
 
 /// What keeps a text from being a unit.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Slip {
+pub(super) struct NotationError {
     /// Bytes concerned.
     pub(super) span: Range<usize>,
     /// What is the matter, in the reader's words.
@@ -62,13 +62,13 @@ pub(super) struct Slip {
 }
 
 /// Reads a unit.
-pub(super) fn read(text: &str) -> Result<Quotient, Slip> {
+pub(super) fn read(text: &str) -> Result<Quotient, NotationError> {
     if text.is_empty() {
-        return Err(Slip { span: 0..0, words: "there is no unit", better: None });
+        return Err(NotationError { span: 0..0, words: "there is no unit", better: None });
     }
     if let Some((at, blank)) = text.char_indices().find(|(_, letter)| letter.is_whitespace()) {
         let parts: Vec<&str> = text.split_whitespace().collect();
-        return Err(Slip {
+        return Err(NotationError {
             span: at..at + blank.len_utf8(),
             words: "a unit has no blanks inside",
             better: Some(parts.join("·")),
@@ -83,9 +83,13 @@ pub(super) fn read(text: &str) -> Result<Quotient, Slip> {
     }
     let mentions = unit.mentions();
     match mentions {
-        None => Err(Slip { span: 0..text.len(), words: "the powers are too large", better: None }),
+        None => Err(NotationError {
+            span: 0..text.len(),
+            words: "the powers are too large",
+            better: None,
+        }),
         Some(all) if all.len() > MOST_ATOMS => {
-            Err(Slip { span: 0..text.len(), words: "the unit is too long", better: None })
+            Err(NotationError { span: 0..text.len(), words: "the unit is too long", better: None })
         }
         Some(_) => Ok(unit),
     }
@@ -182,7 +186,7 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn quotient(&mut self, depth: usize) -> Result<Quotient, Slip> {
+    fn quotient(&mut self, depth: usize) -> Result<Quotient, NotationError> {
         let mut above = Vec::new();
         if self.rest().starts_with("1/") {
             self.at += 1;
@@ -204,7 +208,7 @@ impl Reader<'_> {
         Ok(Quotient { above, below })
     }
 
-    fn raised(&mut self, depth: usize) -> Result<Raised, Slip> {
+    fn raised(&mut self, depth: usize) -> Result<Raised, NotationError> {
         let base = if self.peek() == Some('(') {
             if depth == DEEPEST {
                 return Err(self.slip(1, "there are too many parentheses inside one another"));
@@ -229,7 +233,7 @@ impl Reader<'_> {
                 return Err(self.slip(1, words));
             }
             if self.text.get(start..self.at).is_some_and(|it| it.parse::<f64>().is_ok()) {
-                return Err(Slip {
+                return Err(NotationError {
                     span: start..self.at,
                     words: "a unit holds no number of its own",
                     better: None,
@@ -240,7 +244,7 @@ impl Reader<'_> {
         Ok(Raised { base, power: self.power()? })
     }
 
-    fn power(&mut self) -> Result<i32, Slip> {
+    fn power(&mut self) -> Result<i32, NotationError> {
         let start = self.at;
         let mut digits = String::new();
         if self.peek() == Some('^') {
@@ -274,7 +278,7 @@ impl Reader<'_> {
         }
         match digits.parse::<i32>() {
             Ok(power) if power != 0 && power.abs() <= LARGEST_POWER => Ok(power),
-            _ => Err(Slip {
+            _ => Err(NotationError {
                 span: start..self.at.max(start),
                 words: "a power is a small whole number other than zero",
                 better: None,
@@ -283,7 +287,7 @@ impl Reader<'_> {
     }
 
     /// The problem of a sign behind a quotient: `a/b/c`, `a/b·c`.
-    fn after_solidus(&self) -> Slip {
+    fn after_solidus(&self) -> NotationError {
         let better = (!self.text.contains(['(', ')']))
             .then(|| self.text.split_once('/'))
             .flatten()
@@ -292,12 +296,16 @@ impl Reader<'_> {
                 format!("{above}/({})", below.join("·"))
             });
         let words = "after a `/` everything below it stands in parentheses";
-        Slip { span: self.at..self.at + self.peek().map_or(0, char::len_utf8), words, better }
+        NotationError {
+            span: self.at..self.at + self.peek().map_or(0, char::len_utf8),
+            words,
+            better,
+        }
     }
 
-    fn slip(&self, letters: usize, words: &'static str) -> Slip {
+    fn slip(&self, letters: usize, words: &'static str) -> NotationError {
         let width: usize = self.rest().chars().take(letters).map(char::len_utf8).sum();
-        Slip { span: self.at..self.at + width, words, better: None }
+        NotationError { span: self.at..self.at + width, words, better: None }
     }
 
     fn rest(&self) -> &str {
@@ -342,7 +350,7 @@ fn plain_digit(letter: char) -> Option<char> {
 mod tests {
     use super::*;
 
-    fn again(text: &str) -> Result<String, Slip> {
+    fn again(text: &str) -> Result<String, NotationError> {
         let unit = read(text)?;
         let symbols: Vec<String> =
             unit.mentions().unwrap().iter().map(|it| text[it.span.clone()].to_owned()).collect();

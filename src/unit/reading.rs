@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::catalogue::atom;
-use super::found::{Found, Known, Order, look_up};
+use super::expression::{Order, ResolvedSymbol, UnitExpression, look_up};
 use super::kind::AngleWritten;
 use super::kinds::KINDS;
 use super::nearest::{Near, units_near};
@@ -111,7 +111,7 @@ impl Kind {
     }
 
     /// The unit, if it is one of this kind.
-    fn fit(&self, found: &Found, text: &str) -> Option<Result<Unit, UnitProblem>> {
+    fn fit(&self, found: &UnitExpression, text: &str) -> Option<Result<Unit, UnitProblem>> {
         if self.name == FLYWHEEL_EFFECT {
             return found.flywheel_effect().map(|factor| match factor {
                 Some(factor) => Ok(found.named(self.dimension, factor)),
@@ -145,7 +145,7 @@ impl Kind {
         self.dimension.sixths(Base::Angle) != 0 && self.dimension != INERTIA
     }
 
-    fn accepts(&self, found: &Found) -> bool {
+    fn accepts(&self, found: &UnitExpression) -> bool {
         let written = found.written();
         if written.without_angle() != self.dimension.without_angle() {
             return false;
@@ -178,7 +178,7 @@ impl Kind {
         }
     }
 
-    fn misfit(&'static self, found: &Found, text: &str) -> UnitProblem {
+    fn misfit(&'static self, found: &UnitExpression, text: &str) -> UnitProblem {
         let named = kinds_of_written(found, text);
         let as_force = found.with_pounds_as_force().filter(|_| self.takes_pounds_as_force());
         let same = [Some(found.clone()), as_force]
@@ -239,7 +239,7 @@ pub(super) fn kinds_written_in(text: &str) -> Vec<&'static str> {
     look_up(text).map(|found| kinds_of_written(&found, text)).unwrap_or_default()
 }
 
-fn kinds_of_written(found: &Found, text: &str) -> Vec<&'static str> {
+fn kinds_of_written(found: &UnitExpression, text: &str) -> Vec<&'static str> {
     KINDS
         .iter()
         .filter(|kind| matches!(kind.fit(found, text), Some(Ok(_))))
@@ -260,7 +260,7 @@ fn listed(names: &[&str]) -> Option<String> {
     }
 }
 
-fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<Found, UnitProblem> {
+fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, UnitProblem> {
     let near = |text: &str| match kind {
         Some(kind) => units_near(text, |unit| kind.reads(unit)),
         None => units_near(text, |unit| parse_unit(unit).is_ok()),
@@ -286,7 +286,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<Found, UnitProblem
     for mention in shape.mentions().unwrap_or_default() {
         let name = text.get(mention.span.clone()).unwrap_or_default();
         if let Some(atom) = atom(name) {
-            mentions.push(Known { atom, power: mention.power, group: mention.group });
+            mentions.push(ResolvedSymbol { atom, power: mention.power, group: mention.group });
             continue;
         }
         let near = near(text);
@@ -299,7 +299,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<Found, UnitProblem
             headline: format!("nothing is called `{name}` among the units"),
         });
     }
-    Ok(Found { shape, mentions })
+    Ok(UnitExpression { shape, mentions })
 }
 
 /// The best of what is near, else the units of the kind, else the way units are written.

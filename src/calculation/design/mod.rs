@@ -4,7 +4,7 @@ mod asked;
 mod grid;
 mod proof;
 mod sweep;
-mod tried;
+mod trial;
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -18,8 +18,8 @@ use crate::unit::Literal;
 pub use asked::{asked_bound, asked_value};
 use grid::Free;
 pub use sweep::Swept;
-use tried::Outcome;
-pub use tried::{Broken, Which};
+use trial::Outcome;
+pub use trial::{Broken, Which};
 
 /// Points of the grid, one place for each free input.
 type Point = Vec<u32>;

@@ -13,7 +13,7 @@ const BEFORE: usize = 400;
 
 /// What bounds say of all points of a box.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Said {
+enum BoxVerdict {
     NoneFits,
     AllFit,
     Neither,
@@ -33,8 +33,9 @@ impl Design<'_> {
             let (found, proved) = self.best(&with(at), &mut wishes);
             (found, proved, wishes)
         };
-        let some_fit =
-            |at: u32| self.box_says(fixed, (at, at)) != Said::NoneFits && inner(at).0.is_some();
+        let some_fit = |at: u32| {
+            self.box_says(fixed, (at, at)) != BoxVerdict::NoneFits && inner(at).0.is_some()
+        };
         let wish = free.towards.unwrap_or_else(|| match (some_fit(0), some_fit(free.last)) {
             (false, true) => Wish::Smallest,
             _ => Wish::Largest,
@@ -49,7 +50,7 @@ impl Design<'_> {
             }
             let outer = if wish == Wish::Largest { high } else { low };
             if !(last && self.fits(&with(outer)))
-                && self.box_says(fixed, (low, high)) == Said::NoneFits
+                && self.box_says(fixed, (low, high)) == BoxVerdict::NoneFits
             {
                 continue;
             }
@@ -121,9 +122,9 @@ impl Design<'_> {
                 continue;
             }
             match self.box_says(fixed, (low, high)) {
-                Said::AllFit => {}
-                Said::NoneFits => return Before::Not(free.value(low + 1)),
-                Said::Neither => {
+                BoxVerdict::AllFit => {}
+                BoxVerdict::NoneFits => return Before::Not(free.value(low + 1)),
+                BoxVerdict::Neither => {
                     let middle = low + (high - low) / 2;
                     open.extend([(low, middle), (middle, high)]);
                 }
@@ -133,7 +134,7 @@ impl Design<'_> {
     }
 
     /// What bounds say of a range of one free input, those before it where they stand and those after it anywhere.
-    fn box_says(&self, fixed: &[u32], range: (u32, u32)) -> Said {
+    fn box_says(&self, fixed: &[u32], range: (u32, u32)) -> BoxVerdict {
         *self.boxes.borrow_mut() += 1;
         let ranges: Vec<(u32, u32)> = self
             .frees
@@ -161,17 +162,17 @@ impl Design<'_> {
         }
         // nowhere does it hold with some corner of the tolerances: then it does not hold over them
         let corners = self.corners.borrow();
-        if corners.iter().any(|corner| self.said(&spread(corner)) == Said::NoneFits) {
-            return Said::NoneFits;
+        if corners.iter().any(|corner| self.said(&spread(corner)) == BoxVerdict::NoneFits) {
+            return BoxVerdict::NoneFits;
         }
         drop(corners);
         match self.said(&spread(&self.inputs)) {
-            Said::AllFit => Said::AllFit,
-            _ => Said::Neither,
+            BoxVerdict::AllFit => BoxVerdict::AllFit,
+            _ => BoxVerdict::Neither,
         }
     }
 
-    fn said(&self, inputs: &Inputs) -> Said {
+    fn said(&self, inputs: &Inputs) -> BoxVerdict {
         let region = Region::new(self.program, inputs);
         let registers = region.bound(&region.whole());
         let slot =
@@ -186,7 +187,7 @@ impl Design<'_> {
             if let Some(Slot::Truth(truth)) = slot(check.register)
                 && !look(truth.clone())
             {
-                return Said::NoneFits;
+                return BoxVerdict::NoneFits;
             }
         }
         for (_, wanted, output) in self.wanted() {
@@ -198,7 +199,7 @@ impl Design<'_> {
             };
             for value in values {
                 if !look(region.bounds.compare(wanted.relation, value, &end)) {
-                    return Said::NoneFits;
+                    return BoxVerdict::NoneFits;
                 }
             }
         }
@@ -219,7 +220,7 @@ impl Design<'_> {
                 };
                 for value in values {
                     if !look(region.bounds.compare(relation, value, end)) {
-                        return Said::NoneFits;
+                        return BoxVerdict::NoneFits;
                     }
                 }
             }
@@ -232,6 +233,6 @@ impl Design<'_> {
             };
             all &= exists;
         }
-        if all { Said::AllFit } else { Said::Neither }
+        if all { BoxVerdict::AllFit } else { BoxVerdict::Neither }
     }
 }

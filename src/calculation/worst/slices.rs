@@ -7,7 +7,7 @@ use std::rc::Rc;
 
 use super::region::{Key, Uncertain};
 use crate::number::{
-    Bounds, Decimals, Demand, Memory, Registers, Slot, SlotOf, System, demand_of, operands,
+    Bounds, Decimals, Demand, Registers, Slot, SlotOf, StepCache, System, demand_of, operands,
 };
 use crate::program::{Op, Program, Register, Step};
 
@@ -83,7 +83,7 @@ impl Slices {
         sides: &'s Key,
         relaxed: &'s Registers<Bounds>,
         program: &'s Program,
-    ) -> impl Memory<Bounds> + 's {
+    ) -> impl StepCache<Bounds> + 's {
         let recalled = Recalled { long: &self.long, remembered: &self.boxes, slice, sides };
         Refined { recalled, relaxed, program }
     }
@@ -93,12 +93,12 @@ impl Slices {
         &'s self,
         slice: &'s Slice,
         sides: &'s Key,
-    ) -> impl Memory<Bounds> + 's {
+    ) -> impl StepCache<Bounds> + 's {
         Recalled { long: &self.unrounded, remembered: &self.relaxed, slice, sides }
     }
 
     /// The memory for one corner.
-    pub(super) fn at<'s>(&'s self, point: &'s Key) -> impl Memory<Decimals> + 's {
+    pub(super) fn at<'s>(&'s self, point: &'s Key) -> impl StepCache<Decimals> + 's {
         Recalled { long: &self.long, remembered: &self.corners, slice: &self.whole, sides: point }
     }
 }
@@ -157,7 +157,7 @@ struct Refined<'s> {
     program: &'s Program,
 }
 
-impl Memory<Bounds> for Refined<'_> {
+impl StepCache<Bounds> for Refined<'_> {
     fn wants(&self, step: usize) -> bool {
         self.recalled.wants(step)
     }
@@ -198,7 +198,7 @@ impl<S: System> Recalled<'_, S> {
     }
 }
 
-impl<S: System> Memory<S> for Recalled<'_, S> {
+impl<S: System> StepCache<S> for Recalled<'_, S> {
     fn wants(&self, step: usize) -> bool {
         self.slice.wanted.get(step).copied().unwrap_or(true)
     }

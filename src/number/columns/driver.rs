@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::fractions::{Fraction, Fractions, inputs_on_fractions};
-use super::invariant::{Same, Split, spread};
+use super::invariant::{LoopInvariants, Partition, spread};
 use super::results::Part;
-use super::settle::Settler;
 use super::span::Span;
-use super::{CHUNK, Chunks, Lanes, MISSING, ROUNDING, Rows, Truths, YES};
-use crate::number::evaluate::Forgetful;
+use super::ties::Settler;
+use super::{CHUNK, ColumnSystem, MISSING, ROUNDING, Rows, Truths, Vector, YES};
+use crate::number::evaluate::NoCache;
 use crate::number::evaluate::Run;
 use crate::number::exact::shortest;
 use crate::number::run::{demand_of, inputs_of, limit_relation, run_exact_with};
@@ -103,11 +103,11 @@ pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -
 /// needs is left out.
 #[derive(Clone, Debug)]
 pub struct Columns {
-    split: Split,
+    split: Partition,
     /// What is the same in every row.
-    same: Same<Checked, Checked<bool>>,
+    same: LoopInvariants<Checked, Checked<bool>>,
     /// The same on fractions.
-    fractions: Same<Option<Fraction>, Option<bool>>,
+    fractions: LoopInvariants<Option<Fraction>, Option<bool>>,
 }
 
 impl Columns {
@@ -128,10 +128,10 @@ impl Columns {
                 },
             )
             .collect();
-        let mut split = Split::new(program, &is_column);
-        let same = Same::new(&Decimals, program, &split, inputs_of(program, &given));
+        let mut split = Partition::new(program, &is_column);
+        let same = LoopInvariants::new(&Decimals, program, &split, inputs_of(program, &given));
         let short = inputs_on_fractions(program, &given);
-        let fractions = Same::new(&Fractions, program, &split, short);
+        let fractions = LoopInvariants::new(&Fractions, program, &split, short);
         split.keep_needed(program, &same.registers);
         Self { split, same, fractions }
     }
@@ -206,7 +206,7 @@ impl Columns {
         result: &mut Part<'_>,
     ) {
         let split = &self.split;
-        let chunks = Chunks::new(program);
+        let chunks = ColumnSystem::new(program);
         let mut settler = Settler::new(program, split, inputs, &self.same, &self.fractions);
         let mut run = Run::new(&chunks, program, Vec::new());
         run.registers = self.same.registers.iter().map(spread).collect();
@@ -236,7 +236,7 @@ impl Columns {
                 match given_of_row(inputs, start + row) {
                     Ok(given) => {
                         let demand = demand.get_or_init(|| demand_of(program));
-                        let run = run_exact_with(program, &given, demand, &Forgetful);
+                        let run = run_exact_with(program, &given, demand, &NoCache);
                         result.put_exact(here + row, &run);
                     }
                     Err(at) => result.put_missing(here + row, program, at),
@@ -285,9 +285,9 @@ pub(super) fn given_of_input(input: &ColumnInput<'_>, row: usize) -> Option<Give
     })
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// The rows of an input from `start` on.
-    fn input(&self, input: &ColumnInput<'_>, start: usize) -> Slot<Lanes, Truths> {
+    fn input(&self, input: &ColumnInput<'_>, start: usize) -> Slot<Vector, Truths> {
         let count = self.count.get();
         match input {
             ColumnInput::Default | ColumnInput::Same(_) => Slot::Empty,
@@ -301,12 +301,12 @@ impl Chunks<'_> {
                 to.extend(places.iter().skip(start).take(count).map(number));
                 to.resize(count, f64::NAN);
                 let (span, rows) = (Span::of_each(&to), Rows::each(to));
-                Slot::One(Lanes { rows, span, exact: true, ..Lanes::same(0.0, 0.0) })
+                Slot::One(Vector { rows, span, exact: true, ..Vector::same(0.0, 0.0) })
             }
         }
     }
 
-    fn column(&self, values: &[f64], unit: &Unit, start: usize) -> Lanes {
+    fn column(&self, values: &[f64], unit: &Unit, start: usize) -> Vector {
         let count = self.count.get();
         let end = values.len().min(start + count);
         let values = values.get(start..end).unwrap_or_default();
@@ -319,31 +319,31 @@ impl Chunks<'_> {
         }
         to.resize(count, f64::NAN);
         let span = Span::of_each(&to);
-        let given = Lanes { rows: Rows::each(to), span, ..Lanes::same(0.0, ROUNDING) };
+        let given = Vector { rows: Rows::each(to), span, ..Vector::same(0.0, ROUNDING) };
         if unit.zero.is_zero() {
             if factor == 1.0 {
                 // a shortest decimal and its f64 differ by half a unit at most
                 let whole = self.whole_numbers(&given.rows);
                 let error = if whole { 0.0 } else { ROUNDING };
-                return Lanes { error, exact: whole, shortest: true, ..given };
+                return Vector { error, exact: whole, shortest: true, ..given };
             }
             // the factor is good to two units in the last place
             let operands = [&given.rows, &given.rows];
             let (rows, span) =
                 self.ranged(given.rows.clone(), given.span, operands, |scaled, _| scaled == 0.0);
-            return Lanes { rows, span, error: 4.0 * ROUNDING, ..given };
+            return Vector { rows, span, error: 4.0 * ROUNDING, ..given };
         }
         let line = crate::program::LineId(0);
         let zero = self.literal(&Literal { digits: unit.zero, ten: 0, unit: Unit::one() }, line);
         let lanes = self.binary(crate::program::Binary::Add, &given, &zero, line);
-        self.product(&lanes, &Lanes::same(factor, 2.0 * ROUNDING))
+        self.product(&lanes, &Vector::same(factor, 2.0 * ROUNDING))
     }
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// For each bound of a guard, and each element of a series, which rows break it; those that break none
     /// for certain are left out.
-    fn broken(&self, guard: &Guard, run: &Run<'_, Chunks<'_>>) -> Vec<Truths> {
+    fn broken(&self, guard: &Guard, run: &Run<'_, ColumnSystem<'_>>) -> Vec<Truths> {
         let get = |register: Register| run.get(register);
         let values = match get(guard.register) {
             Slot::One(lanes) => std::slice::from_ref(lanes),
@@ -373,7 +373,7 @@ impl Chunks<'_> {
 }
 
 /// Marks the rows in which a result or a check is missing.
-fn mark_missing(program: &Program, run: &Run<'_, Chunks<'_>>, unsettled: &mut [bool]) {
+fn mark_missing(program: &Program, run: &Run<'_, ColumnSystem<'_>>, unsettled: &mut [bool]) {
     let mut mark = |is_missing: &dyn Fn(usize) -> bool| {
         unsettled.iter_mut().enumerate().for_each(|(row, mark)| *mark |= is_missing(row));
     };

@@ -7,7 +7,7 @@
 
 use std::cmp::Ordering;
 
-use super::{Lanes, ROUNDING, WHOLE};
+use super::{ROUNDING, Vector, WHOLE};
 use crate::number::elementary::power_of_ten;
 use crate::number::run::Given;
 use crate::number::{Fault, Slot, System};
@@ -231,7 +231,7 @@ impl Fraction {
     }
 
     /// The value in f64 with what is known of it, where exact decimals hold it exactly.
-    pub(super) fn lanes(self) -> Option<Lanes> {
+    pub(super) fn lanes(self) -> Option<Vector> {
         let whole = self.slack == 0.0 && self.below == 1 && self.pi == 0;
         if !whole || size(self.above) >= WHOLE || self.ten.abs() > 22 {
             return None;
@@ -241,7 +241,7 @@ impl Fraction {
         let number = if self.ten < 0 { near(self.above) / power } else { near(self.above) * power };
         let divisor = 10_i128.checked_pow(self.ten.min(0).unsigned_abs())?;
         let exact = self.above % divisor == 0 && number.abs() < WHOLE;
-        Some(Lanes { exact, ..Lanes::same(number, if exact { 0.0 } else { ROUNDING }) })
+        Some(Vector { exact, ..Vector::same(number, if exact { 0.0 } else { ROUNDING }) })
     }
 }
 

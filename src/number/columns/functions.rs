@@ -1,18 +1,18 @@
 //! Functions of columns, with what they make of the error of their argument.
 
 use super::span::Span;
-use super::{Chunks, Lanes, ROUNDING, Rows, WHOLE};
+use super::{ColumnSystem, ROUNDING, Rows, Vector, WHOLE};
 use crate::number::elementary::{self, ERROR};
 use crate::program::{Ratio, Unary};
 
-impl Chunks<'_> {
-    pub(super) fn function(&self, function: Unary, x: &Lanes) -> Lanes {
+impl ColumnSystem<'_> {
+    pub(super) fn function(&self, function: Unary, x: &Vector) -> Vector {
         match function {
             Unary::Negate => {
-                Lanes { rows: self.map(&x.rows, |x| -x), span: x.span.negated(), ..kept(x) }
+                Vector { rows: self.map(&x.rows, |x| -x), span: x.span.negated(), ..kept(x) }
             }
             Unary::Absolute => {
-                Lanes { rows: self.map(&x.rows, f64::abs), span: x.span.absolute(), ..kept(x) }
+                Vector { rows: self.map(&x.rows, f64::abs), span: x.span.absolute(), ..kept(x) }
             }
             Unary::SquareRoot => {
                 // the square root of less than zero is NaN
@@ -21,7 +21,7 @@ impl Chunks<'_> {
                 if span.missing {
                     span = Span::of_rows(&rows);
                 }
-                let one = Lanes { rows, span, errors: None, exact: false, ..kept(x) };
+                let one = Vector { rows, span, errors: None, exact: false, ..kept(x) };
                 self.with_errors(one, x, x, |error, _| error / 2.0 + ROUNDING)
             }
             Unary::Exponential => {
@@ -47,12 +47,12 @@ impl Chunks<'_> {
             }),
             Unary::ArcTangent => {
                 let rows = self.map(&x.rows, elementary::arc_tangent);
-                Lanes { true_zero: x.true_zero, ..self.result(rows, x.error + ERROR) }
+                Vector { true_zero: x.true_zero, ..self.result(rows, x.error + ERROR) }
             }
         }
     }
 
-    pub(super) fn raise(&self, x: &Lanes, y: &Lanes) -> Lanes {
+    pub(super) fn raise(&self, x: &Vector, y: &Vector) -> Vector {
         let rows = self
             .zip(&x.rows, &y.rows, |x, y| // 1 to a missing power would be 1
             if x > 0.0 && !y.is_nan() { elementary::power(x, y) } else { f64::NAN });
@@ -61,7 +61,7 @@ impl Chunks<'_> {
         self.result(self.no_zero(rows), error)
     }
 
-    pub(super) fn rational_power(&self, x: &Lanes, by: Ratio) -> Lanes {
+    pub(super) fn rational_power(&self, x: &Vector, by: Ratio) -> Vector {
         let Ratio { numerator, denominator } = by;
         let exponent = f64::from(numerator) / f64::from(denominator.max(1));
         let odd = numerator % 2 != 0;
@@ -99,14 +99,14 @@ impl Chunks<'_> {
             && span.most() < WHOLE;
         // the exponent is rounded as well, which a result near the ends of the range feels
         let rounded = if denominator == 1 { 0.0 } else { 461.0 * ROUNDING };
-        let one = Lanes { rows, span, error: 0.0, errors: None, exact, ..kept(x) };
+        let one = Vector { rows, span, error: 0.0, errors: None, exact, ..kept(x) };
         if exact {
             return one;
         }
         self.with_errors(one, x, x, |error, _| error * exponent.abs() + rounded + 2.0 * ERROR)
     }
 
-    fn logarithm(&self, x: &Lanes, function: impl Fn(f64) -> f64, slope: f64) -> Lanes {
+    fn logarithm(&self, x: &Vector, function: impl Fn(f64) -> f64, slope: f64) -> Vector {
         let rows = self.map(&x.rows, |x| if x > 0.0 { function(x) } else { f64::NAN });
         // ln(x(1 + e)) = ln x + e: near 1 little is left
         let loss = self.worst_loss([&x.rows, &rows], |_, r| slope / r.abs());
@@ -115,14 +115,14 @@ impl Chunks<'_> {
 
     fn losing(
         &self,
-        x: &Lanes,
+        x: &Vector,
         function: impl Fn(f64) -> f64,
         loss: impl Fn(f64, f64) -> f64,
-    ) -> Lanes {
+    ) -> Vector {
         let rows = self.map(&x.rows, function);
         let worst =
             self.worst_loss([&x.rows, &rows], |x, r| if x == 0.0 { 1.0 } else { loss(x, r) });
-        Lanes { true_zero: x.true_zero, ..self.result(rows, x.error * worst + ERROR) }
+        Vector { true_zero: x.true_zero, ..self.result(rows, x.error * worst + ERROR) }
     }
 
     /// A function that may not be zero.
@@ -132,14 +132,14 @@ impl Chunks<'_> {
     }
 
     /// The values of a function, their span found by looking.
-    fn result(&self, rows: Rows<f64>, error: f64) -> Lanes {
+    fn result(&self, rows: Rows<f64>, error: f64) -> Vector {
         let span = Span::of_rows(&rows);
         let error = self.bounded(error);
-        Lanes { rows, span, ..Lanes::approximate(error) }
+        Vector { rows, span, ..Vector::approximate(error) }
     }
 }
 
 /// What is left of a value whose sign alone changes.
-fn kept(x: &Lanes) -> Lanes {
-    Lanes { rows: Rows::Same(0.0), step: None, ..x.clone() }
+fn kept(x: &Vector) -> Vector {
+    Vector { rows: Rows::Same(0.0), step: None, ..x.clone() }
 }

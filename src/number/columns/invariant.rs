@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use super::settle::Settler;
 use super::shared::shared;
-use super::{Care, Chunks, Lanes, MISSING, NO, Rows, Truth, Truths, YES};
+use super::ties::Settler;
+use super::{ColumnSystem, MISSING, NO, Precision, Rows, Truth, Truths, Vector, YES};
 use crate::number::demand::{Demand, Read, Turn, reads};
 use crate::number::evaluate::{Run, place};
 use crate::number::run::{demand_of, kept};
@@ -15,7 +15,7 @@ use crate::program::{Binary, Block, BlockId, Op, Program, Register, Step, Unary}
 
 /// Steps of a program by whether they change from row to row.
 #[derive(Clone, Debug)]
-pub(super) struct Split {
+pub(super) struct Partition {
     /// For each step: whether it depends on a column.
     varies: Vec<bool>,
     /// The same for each register.
@@ -38,7 +38,7 @@ pub(super) struct Split {
     pub(super) inputs_in_blocks: bool,
 }
 
-impl Split {
+impl Partition {
     /// `is_column` by place in [`Program::inputs`].
     pub(super) fn new(program: &Program, is_column: &[bool]) -> Self {
         let count = usize::try_from(program.registers).unwrap_or(0);
@@ -206,18 +206,18 @@ fn exists_as_its_operands_do(step: &Step, is_same: &dyn Fn(Register) -> bool) ->
 
 /// What is the same in every row, on a number system.
 #[derive(Clone, Debug)]
-pub(super) struct Same<V, T> {
+pub(super) struct LoopInvariants<V, T> {
     /// The inputs that are.
     inputs: Vec<Slot<V, T>>,
     pub(super) registers: Vec<Slot<V, T>>,
 }
 
-impl<V: Clone, T: Clone> Same<V, T> {
+impl<V: Clone, T: Clone> LoopInvariants<V, T> {
     /// Runs the steps that are the same in every row; the others stay empty.
     pub(super) fn new(
         system: &impl System<Value = V, Truth = T>,
         program: &Program,
-        split: &Split,
+        split: &Partition,
         inputs: Vec<Slot<V, T>>,
     ) -> Self {
         let mut run = Run::new(system, program, inputs);
@@ -244,9 +244,9 @@ impl<V: Clone, T: Clone> Same<V, T> {
 }
 
 /// Exact values, the same for every row of a chunk.
-pub(super) fn spread(slot: &Slot<Checked, Checked<bool>>) -> Slot<Lanes, Truths> {
+pub(super) fn spread(slot: &Slot<Checked, Checked<bool>>) -> Slot<Vector, Truths> {
     let lanes =
-        |value: &Checked| value.as_ref().map_or(Lanes::same(f64::NAN, 0.0), Lanes::from_exact);
+        |value: &Checked| value.as_ref().map_or(Vector::same(f64::NAN, 0.0), Vector::from_exact);
     match slot {
         Slot::Empty => Slot::Empty,
         Slot::One(value) => Slot::One(lanes(value)),
@@ -311,20 +311,20 @@ pub(crate) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) 
     }
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// Runs the steps that change from row to row over registers that hold the others already; gives how
     /// many values were settled on exact decimals.
     pub(super) fn run<'a>(
         &'a self,
         run: &mut Run<'a, Self>,
-        split: &Split,
+        split: &Partition,
         settler: &mut Settler<'_>,
         start: usize,
         unsettled: &mut [bool],
     ) -> usize {
         let mut settled = 0;
         settler.begin();
-        let mut known: Vec<Option<Asked>> = vec![None; split.demand.kinds()];
+        let mut known: Vec<Option<RowSelection>> = vec![None; split.demand.kinds()];
         for at in split.demand.order.iter().copied() {
             let Some(step) = self.program.steps.get(at) else { continue };
             if split.work.get(at) == Some(&true) {
@@ -334,7 +334,7 @@ impl Chunks<'_> {
                 } else {
                     // which rows ask is worth finding out for long steps, and where there is doubt
                     let mut asked = |run: &Run<'_, Self>| {
-                        kind.map_or(Asked::Everywhere, |kind| {
+                        kind.map_or(RowSelection::Everywhere, |kind| {
                             self.asked(run, split, &mut known, kind)
                         })
                     };
@@ -342,8 +342,8 @@ impl Chunks<'_> {
                         self.work(run, split, at, step);
                     } else {
                         match asked(run) {
-                            Asked::Nowhere => run.put(step.to, Slot::Empty),
-                            Asked::In(rows) if !split.inputs_in_blocks => {
+                            RowSelection::Nowhere => run.put(step.to, Slot::Empty),
+                            RowSelection::In(rows) if !split.inputs_in_blocks => {
                                 self.in_rows(run, step, &rows, |run| {
                                     self.work(run, split, at, step)
                                 });
@@ -370,11 +370,11 @@ impl Chunks<'_> {
     }
 
     /// One step, for the rows of the chunk.
-    fn work<'a>(&'a self, run: &mut Run<'a, Self>, split: &Split, at: usize, step: &'a Step) {
+    fn work<'a>(&'a self, run: &mut Run<'a, Self>, split: &Partition, at: usize, step: &'a Step) {
         match split.taken.get(at) {
             Some(Some(register)) => run.put(step.to, run.get(*register).clone()),
             _ if split.exists.get(at) == Some(&true) => {
-                self.with_care(Care::NONE, || run.step(step));
+                self.with_care(Precision::NONE, || run.step(step));
             }
             _ if matches!(step.op, Op::Integral { .. }) => {
                 self.integrand.set(split.follows.get(at).copied().unwrap_or(Smoothness::Unknown));
@@ -385,12 +385,12 @@ impl Chunks<'_> {
     }
 
     /// Forgets the doubt of rows that do not ask.
-    fn forget_doubt(&self, asked: &Asked) {
+    fn forget_doubt(&self, asked: &RowSelection) {
         let mut doubtful = self.doubtful.borrow_mut();
         match asked {
-            Asked::Everywhere => return,
-            Asked::Nowhere => doubtful.fill(false),
-            Asked::In(rows) => {
+            RowSelection::Everywhere => return,
+            RowSelection::Nowhere => doubtful.fill(false),
+            RowSelection::In(rows) => {
                 doubtful.iter_mut().zip(rows.iter()).for_each(|(mark, asks)| *mark &= *asks);
             }
         }
@@ -401,10 +401,10 @@ impl Chunks<'_> {
     fn asked(
         &self,
         run: &Run<'_, Self>,
-        split: &Split,
-        known: &mut [Option<Asked>],
+        split: &Partition,
+        known: &mut [Option<RowSelection>],
         kind: usize,
-    ) -> Asked {
+    ) -> RowSelection {
         if let Some(Some(asked)) = known.get(kind) {
             return asked.clone();
         }
@@ -428,11 +428,11 @@ impl Chunks<'_> {
             }
         }
         let asked = match all {
-            None => Asked::Everywhere,
+            None => RowSelection::Everywhere,
             Some(all) => match all.iter().filter(|mark| **mark).count() {
-                0 => Asked::Nowhere,
-                count if count == self.count.get() => Asked::Everywhere,
-                _ => Asked::In(Rc::new(all)),
+                0 => RowSelection::Nowhere,
+                count if count == self.count.get() => RowSelection::Everywhere,
+                _ => RowSelection::In(Rc::new(all)),
             },
         };
         if let Some(slot) = known.get_mut(kind) {
@@ -444,7 +444,7 @@ impl Chunks<'_> {
 
 /// In which rows of a chunk a step is asked for.
 #[derive(Clone, Debug)]
-enum Asked {
+enum RowSelection {
     Everywhere,
     Nowhere,
     In(Rc<Vec<bool>>),
@@ -453,7 +453,7 @@ enum Asked {
 const NEVER: Rows<Truth> = Rows::Same(NO);
 
 /// Whether each way is closed in every row at once.
-fn nobody_asks(run: &Run<'_, Chunks<'_>>, ways: &[Vec<Turn>]) -> bool {
+fn nobody_asks(run: &Run<'_, ColumnSystem<'_>>, ways: &[Vec<Turn>]) -> bool {
     let closed = |turn: &Turn| {
         turned(run, *turn)
             .is_some_and(|(truths, not)| matches!(truths, Rows::Same(truth) if *truth == not))
@@ -462,7 +462,7 @@ fn nobody_asks(run: &Run<'_, Chunks<'_>>, ways: &[Vec<Turn>]) -> bool {
 }
 
 /// The truths of a turn, and what they are in the rows where it is not taken; none where it always may be.
-fn turned<'r>(run: &'r Run<'_, Chunks<'_>>, turn: Turn) -> Option<(&'r Rows<Truth>, Truth)> {
+fn turned<'r>(run: &'r Run<'_, ColumnSystem<'_>>, turn: Turn) -> Option<(&'r Rows<Truth>, Truth)> {
     match run.get(turn.truth) {
         Slot::Truth(truths) => Some((&truths.rows, if turn.holds { NO } else { YES })),
         Slot::Empty => Some((&NEVER, NO)),

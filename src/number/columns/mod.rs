@@ -17,11 +17,11 @@ mod proved;
 mod results;
 mod rows;
 mod search;
-mod settle;
 mod shared;
 mod span;
 mod steps;
 mod system;
+mod ties;
 
 pub(crate) use invariant::operands;
 pub(super) use nodes::PAIR;
@@ -65,7 +65,7 @@ enum Rows<T> {
 
 /// Numbers of the rows of a chunk.
 #[derive(Clone, Debug)]
-struct Lanes {
+struct Vector {
     rows: Rows<f64>,
     /// Where the rows lie.
     span: Span,
@@ -106,7 +106,7 @@ struct Converted {
 
 /// How much a row may lose before it is doubtful.
 #[derive(Clone, Copy, Debug)]
-struct Care {
+struct Precision {
     /// Whether doubt is noted at all.
     noted: bool,
     /// Largest loss of digits in one step.
@@ -115,7 +115,7 @@ struct Care {
     worst: f64,
 }
 
-impl Care {
+impl Precision {
     /// For results: each is within 1e-9 of the exact one, or its row is worked out on exact decimals.
     const RESULTS: Self = Self { noted: true, loss: LOSS, worst: PROMISED };
     /// For a value of which only the sign is needed.
@@ -134,7 +134,7 @@ enum OnBounds {
 }
 
 /// The number system of one chunk after another.
-struct Chunks<'a> {
+struct ColumnSystem<'a> {
     program: &'a Program,
     tables: Vec<Converted>,
     /// Rows of the chunk under way.
@@ -142,7 +142,7 @@ struct Chunks<'a> {
     /// Rows that the step under way makes doubtful.
     doubtful: RefCell<Vec<bool>>,
     any_doubtful: Cell<bool>,
-    care: Cell<Care>,
+    care: Cell<Precision>,
     /// How the function of the integral under way follows its argument.
     integrand: Cell<Smoothness>,
     /// What is looked at on bounds.
@@ -154,7 +154,7 @@ struct Chunks<'a> {
     pool: RefCell<Vec<Vec<f64>>>,
 }
 
-impl Lanes {
+impl Vector {
     fn same(value: f64, error: f64) -> Self {
         let rows = Rows::Same(value);
         Self {
@@ -289,7 +289,7 @@ impl Truths {
     }
 }
 
-impl<'a> Chunks<'a> {
+impl<'a> ColumnSystem<'a> {
     fn new(program: &'a Program) -> Self {
         Self {
             program,
@@ -297,7 +297,7 @@ impl<'a> Chunks<'a> {
             count: Cell::new(0),
             doubtful: RefCell::new(Vec::new()),
             any_doubtful: Cell::new(false),
-            care: Cell::new(Care::RESULTS),
+            care: Cell::new(Precision::RESULTS),
             integrand: Cell::new(Smoothness::Unknown),
             on_bounds: Cell::new(OnBounds::Nothing),
             at_once: Cell::new(false),
@@ -342,7 +342,7 @@ impl<'a> Chunks<'a> {
     }
 
     /// Works with another care and goes back to the one before.
-    fn with_care<R>(&self, care: Care, work: impl FnOnce() -> R) -> R {
+    fn with_care<R>(&self, care: Precision, work: impl FnOnce() -> R) -> R {
         let before = self.care.replace(care);
         let result = work();
         self.care.set(before);

@@ -7,12 +7,12 @@ use std::rc::Rc;
 use super::invariant::body;
 use super::search::{DOUBTED, Open, PANELS, Panel, joined, next_panel, nodes, tried};
 use super::span::Span;
-use super::{CHUNK, Chunks, Lanes, Rows, Truths};
+use super::{CHUNK, ColumnSystem, Rows, Truths, Vector};
 use crate::number::Slot;
 use crate::number::evaluate::{Run, place};
 use crate::program::{Block, LineId, Op, Register, Step};
 
-type ColumnSlot = Slot<Lanes, Truths>;
+type ColumnSlot = Slot<Vector, Truths>;
 
 /// Points of a panel.
 const NODES: usize = 15;
@@ -21,8 +21,8 @@ const NODES: usize = 15;
 struct Function<'p> {
     block: &'p Block,
     line: LineId,
-    from: Lanes,
-    to: Lanes,
+    from: Vector,
+    to: Vector,
     read: Vec<(Register, ColumnSlot)>,
 }
 
@@ -41,7 +41,7 @@ struct Part {
     to: f64,
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// An integral: one panel, or two halves, of all rows in step; then more for those that need it.
     pub(super) fn integral_by_rows<'a>(
         &'a self,
@@ -182,7 +182,7 @@ impl Chunks<'_> {
         function: &Function<'_>,
         points: Vec<f64>,
         parts: &[Part],
-    ) -> (Lanes, Vec<bool>) {
+    ) -> (Vector, Vec<bool>) {
         for (register, slot) in &function.read {
             run.put(*register, self.spread_out(slot, parts));
         }
@@ -221,7 +221,7 @@ impl Tally {
     }
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// What the rows of some parts hold, once for every node.
     fn spread_out(&self, slot: &ColumnSlot, parts: &[Part]) -> ColumnSlot {
         match slot {
@@ -240,14 +240,14 @@ impl Chunks<'_> {
         }
     }
 
-    fn spread_lanes(&self, lanes: &Lanes, parts: &[Part]) -> Lanes {
+    fn spread_lanes(&self, lanes: &Vector, parts: &[Part]) -> Vector {
         let rows = match &lanes.rows {
             Rows::Same(value) => Rows::Same(*value),
             Rows::Each(values) => Rows::each(spread_values(self.buffer(), values, parts)),
         };
         let errors = lanes.errors.as_ref();
         let errors = errors.map(|errors| Rc::new(spread_values(self.buffer(), errors, parts)));
-        Lanes { rows, errors, ..lanes.clone() }
+        Vector { rows, errors, ..lanes.clone() }
     }
 }
 

@@ -1,7 +1,7 @@
 //! Roots and integrals that bounds confirm: nothing hides between the points that were tried. A row in which it is
 //! not confirmed goes to exact decimals.
 
-use super::{Chunks, Lanes, MISSING, OnBounds, ROUNDING, Rows, Truths, YES};
+use super::{ColumnSystem, MISSING, OnBounds, ROUNDING, Rows, Truths, Vector, YES};
 use crate::number::{Bound, Integrand, Interval, Possible};
 
 /// Part of an integral that the ends of pieces, rounded to f64, may leave open.
@@ -11,13 +11,13 @@ const OPEN: f64 = 1e-11;
 /// Ends of pieces with a corner beyond which a row goes to exact decimals.
 const CORNERS: usize = 16;
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// Whether each root is the only one, and no jump; first of all rows at once.
     pub(super) fn prove_roots(
         &self,
-        function: &mut dyn Integrand<Lanes>,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn Integrand<Vector>,
+        from: &Vector,
+        to: &Vector,
     ) {
         let mut is_one = |which: OnBounds, from: f64, to: f64| {
             self.on_bounds.set(which);
@@ -39,10 +39,10 @@ impl Chunks<'_> {
     /// An integral that may have corners anywhere: cut at each that bounds find, and held against what they enclose.
     pub(super) fn proved_integral(
         &self,
-        function: &mut dyn Integrand<Lanes>,
-        (from, to): (&Lanes, &Lanes),
+        function: &mut dyn Integrand<Vector>,
+        (from, to): (&Vector, &Vector),
         mut cuts: Vec<Vec<f64>>,
-    ) -> Lanes {
+    ) -> Vector {
         let count = self.count.get();
         cuts.resize(count, Vec::new());
         let mut enclosures = Vec::with_capacity(count);
@@ -87,7 +87,7 @@ impl Chunks<'_> {
         doubtful.iter().enumerate().filter_map(|(row, mark)| (!mark).then_some(row)).collect()
     }
 
-    pub(super) fn lanes_on_bounds(&self, lanes: &Lanes) -> Option<Bound> {
+    pub(super) fn lanes_on_bounds(&self, lanes: &Vector) -> Option<Bound> {
         let (low, high, error) = match self.on_bounds.get() {
             OnBounds::Nothing => return None,
             OnBounds::Every => (lanes.span.low, lanes.span.high, lanes.error),

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::driver::{ColumnsRun, OutputColumn, RowProblem};
-use super::{Chunks, Lanes, Rows, Truths, YES};
+use super::{ColumnSystem, Rows, Truths, Vector, YES};
 use crate::diagnostic::Name;
 use crate::number::evaluate::Run;
 use crate::number::{ExactRun, Fault, Slot};
@@ -14,7 +14,7 @@ use crate::program::{Program, Type};
 pub(super) struct Part<'r> {
     outputs: Vec<To<'r>>,
     checks: Vec<&'r mut [bool]>,
-    found: Found,
+    found: SideResults,
 }
 
 /// Rows of an output.
@@ -27,7 +27,7 @@ enum To<'r> {
 
 /// What is found on the way and not by column.
 #[derive(Default)]
-pub(super) struct Found {
+pub(super) struct SideResults {
     rows: Range<usize>,
     /// By place among the outputs.
     series: Vec<(usize, Vec<Vec<f64>>)>,
@@ -55,7 +55,7 @@ impl ColumnsRun {
     /// Parts of the columns, a span after the other.
     pub(super) fn parts(&mut self, spans: &[Range<usize>]) -> Vec<Part<'_>> {
         let empty = |rows: &Range<usize>| {
-            let found = Found { rows: rows.clone(), ..Found::default() };
+            let found = SideResults { rows: rows.clone(), ..SideResults::default() };
             Part { outputs: Vec::new(), checks: Vec::new(), found }
         };
         let mut parts: Vec<Part<'_>> = spans.iter().map(empty).collect();
@@ -82,7 +82,7 @@ impl ColumnsRun {
     }
 
     /// Takes what a part has found; the parts come in their order.
-    pub(super) fn join(&mut self, found: Found) {
+    pub(super) fn join(&mut self, found: SideResults) {
         let Range { start, end } = found.rows;
         for (at, more) in found.series {
             let Some(OutputColumn::Series(to)) = self.outputs.get_mut(at) else { continue };
@@ -114,12 +114,12 @@ fn cut<'r, T>(column: &'r mut [T], spans: &[Range<usize>]) -> Vec<&'r mut [T]> {
 
 impl Part<'_> {
     /// What is left when the columns are given back.
-    pub(super) fn found(self) -> Found {
+    pub(super) fn found(self) -> SideResults {
         let series = self.outputs.into_iter().enumerate().filter_map(|(at, to)| match to {
             To::Series(columns) => Some((at, columns)),
             To::Numbers(_) | To::Truths(_) => None,
         });
-        Found { series: series.collect(), ..self.found }
+        SideResults { series: series.collect(), ..self.found }
     }
 
     pub(super) fn settled(&mut self, more: usize) {
@@ -130,8 +130,8 @@ impl Part<'_> {
     pub(super) fn take(
         &mut self,
         program: &Program,
-        chunks: &Chunks<'_>,
-        run: &Run<'_, Chunks<'_>>,
+        chunks: &ColumnSystem<'_>,
+        run: &Run<'_, ColumnSystem<'_>>,
         start: usize,
     ) {
         let rows = start..start + chunks.count.get();
@@ -218,7 +218,7 @@ impl Part<'_> {
     }
 }
 
-fn put_numbers(to: &mut [f64], lanes: &Lanes) {
+fn put_numbers(to: &mut [f64], lanes: &Vector) {
     match &lanes.rows {
         Rows::Same(value) => to.fill(*value),
         Rows::Each(values) if values.len() == to.len() => to.copy_from_slice(values),
@@ -226,7 +226,7 @@ fn put_numbers(to: &mut [f64], lanes: &Lanes) {
     }
 }
 
-fn put_truths(to: &mut [bool], slot: &Slot<Lanes, Truths>) {
+fn put_truths(to: &mut [bool], slot: &Slot<Vector, Truths>) {
     match slot {
         Slot::Truth(Truths { rows: Rows::Same(truth), .. }) => to.fill(*truth == YES),
         Slot::Truth(Truths { rows: Rows::Each(truths), .. }) => {

@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::invariant::{body, operands};
-use super::{Chunks, Lanes, Rows, Truths};
+use super::{ColumnSystem, Rows, Truths, Vector};
 use crate::number::Slot;
 use crate::number::evaluate::{Run, place};
 use crate::program::{Register, Step};
 
-type ColumnSlot = Slot<Lanes, Truths>;
+type ColumnSlot = Slot<Vector, Truths>;
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// Does some work for the marked rows; its result holds something else in the others.
     pub(super) fn in_rows<'a>(
         &'a self,
@@ -81,7 +81,7 @@ fn put_back(slot: &ColumnSlot, rows: &[usize], count: usize) -> ColumnSlot {
 
 fn slot_of(
     slot: &ColumnSlot,
-    lanes: impl Fn(&Lanes) -> Lanes,
+    lanes: impl Fn(&Vector) -> Vector,
     truths: impl Fn(&[u8]) -> Vec<u8>,
 ) -> ColumnSlot {
     match slot {
@@ -92,9 +92,9 @@ fn slot_of(
     }
 }
 
-fn lanes_of(lanes: &Lanes, of: impl Fn(&[f64]) -> Vec<f64>) -> Lanes {
+fn lanes_of(lanes: &Vector, of: impl Fn(&[f64]) -> Vec<f64>) -> Vector {
     let errors = lanes.errors.as_ref().map(|errors| Rc::new(of(errors)));
-    Lanes { rows: rows_of(&lanes.rows, of), errors, ..lanes.clone() }
+    Vector { rows: rows_of(&lanes.rows, of), errors, ..lanes.clone() }
 }
 
 fn rows_of<T: Copy>(rows: &Rows<T>, of: impl Fn(&[T]) -> Vec<T>) -> Rows<T> {

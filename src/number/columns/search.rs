@@ -2,7 +2,7 @@
 
 use super::nodes::PAIR;
 use super::span::Span;
-use super::{Care, Chunks, Lanes, ROUNDING, Rows};
+use super::{ColumnSystem, Precision, ROUNDING, Rows, Vector};
 use crate::number::smoothness::Smoothness;
 use crate::number::{Integrand, System};
 use crate::program::{Binary, LineId};
@@ -44,23 +44,24 @@ struct Bracket {
     done: bool,
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// Roots by the method of T. R. Chandrupatla (Advances in Engineering Software 28, 1997), to 1e-12 of
     /// the larger bound; where the sign does not change within 1e-11 on both sides, the row is doubtful.
     pub(super) fn find_root(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
-    ) -> Lanes {
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
+    ) -> Vector {
         let count = self.count.get();
-        let mut at = |care: Care, points: Vec<f64>| {
+        let mut at = |care: Precision, points: Vec<f64>| {
             let span = Span::of_each(&points);
             self.with_care(care, || function(&tried(Rows::each(points), span)))
         };
         let starts: Vec<f64> = (0..count).map(|row| from.at(row)).collect();
         let ends: Vec<f64> = (0..count).map(|row| to.at(row)).collect();
-        let (first, last) = (at(Care::NONE, starts.clone()), at(Care::NONE, ends.clone()));
+        let (first, last) =
+            (at(Precision::NONE, starts.clone()), at(Precision::NONE, ends.clone()));
         let mut rows: Vec<Bracket> = starts
             .iter()
             .zip(&ends)
@@ -71,14 +72,16 @@ impl Chunks<'_> {
             if rows.iter().all(|row| row.done) {
                 break;
             }
-            let values = at(Care::NONE, rows.iter().map(Bracket::next).collect());
+            let values = at(Precision::NONE, rows.iter().map(Bracket::next).collect());
             for (row, bracket) in rows.iter_mut().enumerate() {
                 bracket.narrow(values.at(row));
             }
         }
         let distance = |row: &Bracket| row.tolerance / ROOT_TOLERANCE * ROOT_CERTAIN;
-        let left = at(Care::SIGNS, rows.iter().map(|row| row.best() - distance(row)).collect());
-        let right = at(Care::SIGNS, rows.iter().map(|row| row.best() + distance(row)).collect());
+        let left =
+            at(Precision::SIGNS, rows.iter().map(|row| row.best() - distance(row)).collect());
+        let right =
+            at(Precision::SIGNS, rows.iter().map(|row| row.best() + distance(row)).collect());
         let mut roots = self.buffer();
         let mut worst = 1.0_f64;
         for (row, bracket) in rows.iter().enumerate() {
@@ -94,7 +97,7 @@ impl Chunks<'_> {
         }
         let error = self.bounded(ROOT_CERTAIN * worst);
         let span = Span::of_each(&roots);
-        Lanes { span, rows: Rows::each(roots), ..Lanes::approximate(error) }
+        Vector { span, rows: Rows::each(roots), ..Vector::approximate(error) }
     }
 
     /// Integrals. What does not follow the argument, or as a straight line, is its value in the middle times
@@ -106,11 +109,11 @@ impl Chunks<'_> {
     /// `cuts` are the corners of each row, in their order, as parts of the way between its bounds.
     pub(super) fn integrate(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         cuts: &[Vec<f64>],
-    ) -> Lanes {
+    ) -> Vector {
         // of an integral within the function nothing is known
         let follows = self.integrand.replace(Smoothness::Unknown);
         let width = self.binary(Binary::Subtract, to, from, LineId(0));
@@ -122,7 +125,7 @@ impl Chunks<'_> {
             Smoothness::Polynomial(_) => {
                 let (first, last) = (function(from), function(to));
                 let middle = function(&self.middle(from, to));
-                let of = |x: &Lanes, y: &Lanes| self.binary(Binary::Add, x, y, LineId(0));
+                let of = |x: &Vector, y: &Vector| self.binary(Binary::Add, x, y, LineId(0));
                 let four = self.product(&middle, &self.whole(4));
                 let sum = of(&of(&first, &four), &last);
                 self.binary(Binary::Divide, &self.product(&sum, &width), &self.whole(6), LineId(0))
@@ -133,19 +136,19 @@ impl Chunks<'_> {
         result
     }
 
-    fn middle(&self, from: &Lanes, to: &Lanes) -> Lanes {
+    fn middle(&self, from: &Vector, to: &Vector) -> Vector {
         let sum = self.binary(Binary::Add, from, to, LineId(0));
-        self.product(&sum, &Lanes::same(0.5, 0.0))
+        self.product(&sum, &Vector::same(0.5, 0.0))
     }
 
     fn quadrature(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         follows: Smoothness,
         cuts: &[Vec<f64>],
-    ) -> Lanes {
+    ) -> Vector {
         let count = self.count.get();
         let mut own = Own::new(count);
         let mut sums = self.buffer();
@@ -196,13 +199,13 @@ impl Chunks<'_> {
     /// Halves what is still open, or puts it by, and gives the result.
     fn quadrature_ended(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        (from, to): (&Lanes, &Lanes),
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        (from, to): (&Vector, &Vector),
         open: Vec<Open>,
         mut own: Own,
         mut sums: Vec<f64>,
         mut worst: f64,
-    ) -> Lanes {
+    ) -> Vector {
         let count = self.count.get();
         if self.at_once.get() {
             self.open.replace(open);
@@ -221,17 +224,17 @@ impl Chunks<'_> {
         }
         let error = self.error_of_integral(own.error, from, to, worst);
         let span = Span::of_each(&sums);
-        Lanes { span, rows: Rows::each(sums), ..Lanes::approximate(error) }
+        Vector { span, rows: Rows::each(sums), ..Vector::approximate(error) }
     }
 
     /// The corners of each row, as parts of the way between its bounds.
     pub(super) fn corners(
         &self,
-        function: &mut dyn Integrand<Lanes>,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn Integrand<Vector>,
+        from: &Vector,
+        to: &Vector,
     ) -> Vec<Vec<f64>> {
-        let mut levels = |x: &Lanes| self.with_care(Care::NONE, || function.corners(x));
+        let mut levels = |x: &Vector| self.with_care(Precision::NONE, || function.corners(x));
         let (first, last) = (levels(from), levels(to));
         if first.is_empty() {
             return Vec::new();
@@ -250,9 +253,9 @@ impl Chunks<'_> {
     /// The panels of each row from corner to corner; a row without corners has two halves.
     fn cut_panels(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         cuts: &[Vec<f64>],
         own: &mut Own,
     ) -> Vec<Vec<Panel>> {
@@ -280,9 +283,9 @@ impl Chunks<'_> {
     /// Goes on halving the panels of rows that have some; gives the largest loss of digits.
     fn halved(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         mut rows: Vec<Vec<Panel>>,
         own: &mut Own,
         sums: &mut [f64],
@@ -336,15 +339,21 @@ impl Chunks<'_> {
     }
 
     /// The error of an integral, from that of its function and of its bounds.
-    pub(super) fn error_of_integral(&self, own: f64, from: &Lanes, to: &Lanes, worst: f64) -> f64 {
+    pub(super) fn error_of_integral(
+        &self,
+        own: f64,
+        from: &Vector,
+        to: &Vector,
+        worst: f64,
+    ) -> f64 {
         let bounds = (from.error + to.error + 16.0 * ROUNDING) * CHANGE;
         self.bounded((10.0 * INTEGRAL_TOLERANCE + own + bounds) * worst)
     }
 
     /// A part of the way between two bounds.
-    fn point(&self, from: &Lanes, to: &Lanes, part: f64) -> Lanes {
+    fn point(&self, from: &Vector, to: &Vector, part: f64) -> Vector {
         let (near, far) = (1.0 - part, part);
-        let scaled = |lanes: &Lanes, by: f64| lanes.span.times(Span::of_one(by));
+        let scaled = |lanes: &Vector, by: f64| lanes.span.times(Span::of_one(by));
         let span = scaled(from, near).plus(scaled(to, far));
         let rows = if from.is_zero() {
             self.map(&to.rows, |b| b * far)
@@ -357,9 +366,9 @@ impl Chunks<'_> {
     /// The same panel of every row, from and to a part of the way between its bounds.
     fn panel(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         (low, high): (f64, f64),
         own: &mut Own,
     ) -> Wave {
@@ -425,7 +434,7 @@ impl Chunks<'_> {
     /// One panel of each row, from and to a part of the way between its bounds.
     fn panels(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
         ends: &[(f64, f64)],
         parts: &[(f64, f64)],
         own: &mut Own,
@@ -522,7 +531,7 @@ impl Own {
         Self { error: 0.0, all: 0.0, more, doubted, clear: vec![false; rows] }
     }
 
-    fn take(&mut self, values: &Lanes) {
+    fn take(&mut self, values: &Vector) {
         self.error = self.error.max(values.error);
     }
 
@@ -645,6 +654,6 @@ impl Bracket {
 }
 
 /// Points at which a function is tried.
-pub(super) fn tried(rows: Rows<f64>, span: Span) -> Lanes {
-    Lanes { span, rows, true_zero: true, ..Lanes::approximate(ROUNDING) }
+pub(super) fn tried(rows: Rows<f64>, span: Span) -> Vector {
+    Vector { span, rows, true_zero: true, ..Vector::approximate(ROUNDING) }
 }

@@ -2,13 +2,13 @@
 
 use super::span::Span;
 use super::system::{any_pair, found};
-use super::{Chunks, Converted, LOSS, Lanes, ROUNDING, Rows};
+use super::{ColumnSystem, Converted, LOSS, ROUNDING, Rows, Vector};
 use crate::number::elementary;
 use crate::number::preferred::series;
 use crate::program::{Between, Direction, Preferred, Table};
 
-impl Chunks<'_> {
-    pub(super) fn to_multiple(&self, direction: Direction, x: &Lanes, step: &Lanes) -> Lanes {
+impl ColumnSystem<'_> {
+    pub(super) fn to_multiple(&self, direction: Direction, x: &Vector, step: &Vector) -> Vector {
         let one_step = match step.rows {
             Rows::Same(step) => Some(step),
             Rows::Each(_) => None,
@@ -71,10 +71,15 @@ impl Chunks<'_> {
         let (rows, span) = self.ranged(rows, span, [&x.rows, &step.rows], |_, _| true);
         let exact = step.exact && self.whole_numbers(&rows);
         let error = if exact { 0.0 } else { self.bounded(step.error + ROUNDING) };
-        Lanes { rows, span, exact, step: one_step, ..Lanes::same(0.0, error) }
+        Vector { rows, span, exact, step: one_step, ..Vector::same(0.0, error) }
     }
 
-    pub(super) fn to_preferred(&self, direction: Direction, which: Preferred, x: &Lanes) -> Lanes {
+    pub(super) fn to_preferred(
+        &self,
+        direction: Direction,
+        which: Preferred,
+        x: &Vector,
+    ) -> Vector {
         let mut decades = Decades { parts: series(which).hundredths, ready: Vec::new() };
         let slack = 2.0 * x.error + 8.0 * ROUNDING;
         let mut to = self.buffer();
@@ -92,13 +97,13 @@ impl Chunks<'_> {
         let rows = self.gathered(to, matches!(x.rows, Rows::Same(_)));
         let span = Span::of_one(f64::NAN);
         let (rows, span) = self.ranged(rows, span, [&x.rows, &x.rows], |_, _| false);
-        Lanes { rows, span, ..Lanes::approximate(ROUNDING) }
+        Vector { rows, span, ..Vector::approximate(ROUNDING) }
     }
 
-    pub(super) fn read_table(&self, table: &Table, x: &Lanes) -> Lanes {
+    pub(super) fn read_table(&self, table: &Table, x: &Vector) -> Vector {
         let place = self.program.tables.iter().position(|other| std::ptr::eq(other, table));
         let Some(rows) = place.and_then(|at| self.tables.get(at)) else {
-            return Lanes::same(f64::NAN, 0.0);
+            return Vector::same(f64::NAN, 0.0);
         };
         let slack = 2.0 * x.error + 2.0 * ROUNDING;
         let mut to = self.buffer();
@@ -115,7 +120,7 @@ impl Chunks<'_> {
         let rows = self.gathered(to, matches!(x.rows, Rows::Same(_)));
         let error = self.bounded(x.error * worst + 4.0 * ROUNDING);
         let span = Span::of_rows(&rows);
-        Lanes { rows, span, ..Lanes::approximate(error) }
+        Vector { rows, span, ..Vector::approximate(error) }
     }
 
     fn gathered(&self, to: Vec<f64>, same: bool) -> Rows<f64> {

@@ -4,7 +4,8 @@ use std::rc::Rc;
 
 use super::span::Span;
 use super::{
-    Care, Chunks, FINE, Lanes, MISSING, NO, RANGE, ROUNDING, Rows, Truth, Truths, WHOLE, YES,
+    ColumnSystem, FINE, MISSING, NO, Precision, RANGE, ROUNDING, Rows, Truth, Truths, Vector,
+    WHOLE, YES,
 };
 use crate::number::exact::Exact;
 use crate::number::smoothness::Smoothness;
@@ -13,32 +14,32 @@ use crate::number::{Bound, Fault, Integrand, Possible, System};
 use crate::program::{Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Unary};
 use crate::unit::Literal;
 
-impl System for Chunks<'_> {
-    type Value = Lanes;
+impl System for ColumnSystem<'_> {
+    type Value = Vector;
     type Truth = Truths;
 
-    fn literal(&self, literal: &Literal, _: LineId) -> Lanes {
+    fn literal(&self, literal: &Literal, _: LineId) -> Vector {
         Exact::from_literal(literal)
-            .map_or(Lanes::same(f64::NAN, 0.0), |value| Lanes::from_exact(&value))
+            .map_or(Vector::same(f64::NAN, 0.0), |value| Vector::from_exact(&value))
     }
 
-    fn pi(&self) -> Lanes {
-        Lanes::same(std::f64::consts::PI, ROUNDING)
+    fn pi(&self) -> Vector {
+        Vector::same(std::f64::consts::PI, ROUNDING)
     }
 
-    fn whole(&self, number: i64) -> Lanes {
-        Lanes::from_exact(&Exact::whole(number))
+    fn whole(&self, number: i64) -> Vector {
+        Vector::from_exact(&Exact::whole(number))
     }
 
-    fn fault(&self, _: Fault) -> Lanes {
-        Lanes::same(f64::NAN, 0.0)
+    fn fault(&self, _: Fault) -> Vector {
+        Vector::same(f64::NAN, 0.0)
     }
 
-    fn unary(&self, function: Unary, x: &Lanes, _: LineId) -> Lanes {
+    fn unary(&self, function: Unary, x: &Vector, _: LineId) -> Vector {
         self.function(function, x)
     }
 
-    fn binary(&self, function: Binary, x: &Lanes, y: &Lanes, _: LineId) -> Lanes {
+    fn binary(&self, function: Binary, x: &Vector, y: &Vector, _: LineId) -> Vector {
         match function {
             Binary::Add if x.is_zero() => y.clone(),
             Binary::Add => self.sum(x, y, y.span, |x, y| x + y),
@@ -51,11 +52,11 @@ impl System for Chunks<'_> {
         }
     }
 
-    fn power(&self, x: &Lanes, by: Ratio, _: LineId) -> Lanes {
+    fn power(&self, x: &Vector, by: Ratio, _: LineId) -> Vector {
         self.rational_power(x, by)
     }
 
-    fn compare(&self, relation: Relation, x: &Lanes, y: &Lanes) -> Truths {
+    fn compare(&self, relation: Relation, x: &Vector, y: &Vector) -> Truths {
         if let Some(truth) = certain(relation, x, y) {
             return Truths::same(truth);
         }
@@ -121,15 +122,15 @@ impl System for Chunks<'_> {
         })
     }
 
-    fn truth_of_fault(&self, _: &Lanes) -> Truths {
+    fn truth_of_fault(&self, _: &Vector) -> Truths {
         Truths::same(MISSING)
     }
 
-    fn select(&self, which: &Truths, x: &Lanes, y: &Lanes) -> Lanes {
+    fn select(&self, which: &Truths, x: &Vector, y: &Vector) -> Vector {
         let truths = match &which.rows {
             Rows::Same(YES) => return x.clone(),
             Rows::Same(NO) => return y.clone(),
-            Rows::Same(_) => return Lanes::same(f64::NAN, 0.0),
+            Rows::Same(_) => return Vector::same(f64::NAN, 0.0),
             Rows::Each(truths) => truths,
         };
         let rows = if which.missing {
@@ -149,45 +150,45 @@ impl System for Chunks<'_> {
         self.with_errors(joined(rows, span, x, y), x, y, f64::max)
     }
 
-    fn round(&self, direction: Direction, x: &Lanes, step: &Lanes, _: LineId) -> Lanes {
+    fn round(&self, direction: Direction, x: &Vector, step: &Vector, _: LineId) -> Vector {
         self.to_multiple(direction, x, step)
     }
 
-    fn preferred(&self, direction: Direction, series: Preferred, x: &Lanes, _: LineId) -> Lanes {
+    fn preferred(&self, direction: Direction, series: Preferred, x: &Vector, _: LineId) -> Vector {
         self.to_preferred(direction, series, x)
     }
 
-    fn read(&self, table: &Table, x: &Lanes, _: LineId) -> Lanes {
+    fn read(&self, table: &Table, x: &Vector, _: LineId) -> Vector {
         self.read_table(table, x)
     }
 
     fn root(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         _: LineId,
-    ) -> Lanes {
+    ) -> Vector {
         self.find_root(function, from, to)
     }
 
     fn integral(
         &self,
-        function: &mut dyn FnMut(&Lanes) -> Lanes,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn FnMut(&Vector) -> Vector,
+        from: &Vector,
+        to: &Vector,
         _: LineId,
-    ) -> Lanes {
+    ) -> Vector {
         self.integrate(function, from, to, &[])
     }
 
     fn root_of(
         &self,
-        function: &mut dyn Integrand<Lanes>,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn Integrand<Vector>,
+        from: &Vector,
+        to: &Vector,
         line: LineId,
-    ) -> Lanes {
+    ) -> Vector {
         let root = self.root(&mut |x| function.at(x), from, to, line);
         // that a zero is the only one, and no jump, is plain of straight lines alone
         if !function.is_straight() {
@@ -198,11 +199,11 @@ impl System for Chunks<'_> {
 
     fn integral_of(
         &self,
-        function: &mut dyn Integrand<Lanes>,
-        from: &Lanes,
-        to: &Lanes,
+        function: &mut dyn Integrand<Vector>,
+        from: &Vector,
+        to: &Vector,
         _: LineId,
-    ) -> Lanes {
+    ) -> Vector {
         if !matches!(self.integrand.get(), Smoothness::Unknown | Smoothness::Smooth) {
             return self.integrate(&mut |x| function.at(x), from, to, &[]);
         }
@@ -216,7 +217,7 @@ impl System for Chunks<'_> {
         integral
     }
 
-    fn as_bound(&self, value: &Lanes) -> Option<Bound> {
+    fn as_bound(&self, value: &Vector) -> Option<Bound> {
         self.lanes_on_bounds(value)
     }
 
@@ -224,9 +225,9 @@ impl System for Chunks<'_> {
         self.truths_on_bounds(truth)
     }
 
-    fn deviation(&self, values: &[Lanes], line: LineId) -> Lanes {
+    fn deviation(&self, values: &[Vector], line: LineId) -> Vector {
         // distances from the mean lose digits without harm, as long as they are not far below the mean
-        let mut result = self.with_care(Care::NONE, || sample_deviation(self, values, line));
+        let mut result = self.with_care(Precision::NONE, || sample_deviation(self, values, line));
         let error = values.iter().map(|value| value.error).fold(0.0, f64::max);
         let mut most = 0.0_f64;
         for value in values {
@@ -242,14 +243,20 @@ impl System for Chunks<'_> {
         result
     }
 
-    fn recycle(&self, value: Lanes) {
+    fn recycle(&self, value: Vector) {
         self.reuse(value.rows);
     }
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// A sum, or a difference with `other` as the span of what is taken off turned round.
-    fn sum(&self, x: &Lanes, y: &Lanes, other: Span, function: impl Fn(f64, f64) -> f64) -> Lanes {
+    fn sum(
+        &self,
+        x: &Vector,
+        y: &Vector,
+        other: Span,
+        function: impl Fn(f64, f64) -> f64,
+    ) -> Vector {
         if y.is_zero() {
             return x.clone();
         }
@@ -257,7 +264,7 @@ impl Chunks<'_> {
         let span = x.span.plus(other);
         let (rows, span) = self.ranged(rows, span, [&x.rows, &y.rows], |_, _| true);
         let exact = x.exact && y.exact && span.most() < WHOLE;
-        let one = Lanes { rows, span, exact, ..of_two(x, y) };
+        let one = Vector { rows, span, exact, ..of_two(x, y) };
         if exact {
             return one;
         }
@@ -273,16 +280,16 @@ impl Chunks<'_> {
     }
 
     /// A sum that may lose digits, by each row as many as it has lost; rows that lose too many are doubtful.
-    fn cancelled(&self, one: Lanes, x: &Lanes, y: &Lanes) -> Lanes {
+    fn cancelled(&self, one: Vector, x: &Vector, y: &Vector) -> Vector {
         let Rows::Each(found) = &one.rows else {
             // what is missing is as it is
             if !one.at(0).is_nan() {
                 self.doubt(None);
             }
-            return Lanes { error: ROUNDING, ..one };
+            return Vector { error: ROUNDING, ..one };
         };
         let found = Rc::clone(found);
-        let sized = |lanes: &Lanes| match (&lanes.errors, &lanes.rows) {
+        let sized = |lanes: &Vector| match (&lanes.errors, &lanes.rows) {
             (None, Rows::Same(x)) => Rows::Same(lanes.error * x.abs()),
             _ if lanes.error == 0.0 => Rows::Same(0.0),
             (None, _) => self.map(&lanes.rows, |x| lanes.error * x.abs()),
@@ -310,23 +317,23 @@ impl Chunks<'_> {
             errors.iter().fold(0.0, |most, error| if *error > most { *error } else { most });
         // where the worst is small, one bound for all is quicker and does as well
         let errors = (error > FINE).then_some(errors);
-        Lanes { error, errors, ..one }
+        Vector { error, errors, ..one }
     }
 
     /// With the errors of two values put together, by row where one of them has them by row.
     pub(super) fn with_errors(
         &self,
-        one: Lanes,
-        x: &Lanes,
-        y: &Lanes,
+        one: Vector,
+        x: &Vector,
+        y: &Vector,
         put_together: impl Fn(f64, f64) -> f64,
-    ) -> Lanes {
+    ) -> Vector {
         let worst = self.care.get().worst;
         let error = put_together(x.error, y.error);
         if (x.errors.is_none() && y.errors.is_none()) || matches!(one.rows, Rows::Same(_)) {
-            return Lanes { error: self.bounded(error), ..one };
+            return Vector { error: self.bounded(error), ..one };
         }
-        let errors_of = |lanes: &Lanes| match &lanes.errors {
+        let errors_of = |lanes: &Vector| match &lanes.errors {
             Some(errors) => Rows::Each(Rc::clone(errors)),
             None => Rows::Same(lanes.error),
         };
@@ -340,10 +347,10 @@ impl Chunks<'_> {
                 }
             }
         }
-        Lanes { error: error.min(worst), errors: Some(errors), ..one }
+        Vector { error: error.min(worst), errors: Some(errors), ..one }
     }
 
-    pub(super) fn product(&self, x: &Lanes, y: &Lanes) -> Lanes {
+    pub(super) fn product(&self, x: &Vector, y: &Vector) -> Vector {
         for (zero, other) in [(x, y), (y, x)] {
             if zero.is_zero() && other.span.is_kept() {
                 return zero.clone();
@@ -354,14 +361,14 @@ impl Chunks<'_> {
         let operands = [&x.rows, &y.rows];
         let (rows, span) = self.ranged(rows, span, operands, |x, y| x == 0.0 || y == 0.0);
         let exact = x.exact && y.exact && span.most() < WHOLE;
-        let one = Lanes { rows, span, exact, ..of_two(x, y) };
+        let one = Vector { rows, span, exact, ..of_two(x, y) };
         if exact {
             return one;
         }
         self.with_errors(one, x, y, |x, y| x + y + ROUNDING)
     }
 
-    fn quotient(&self, x: &Lanes, y: &Lanes) -> Lanes {
+    fn quotient(&self, x: &Vector, y: &Vector) -> Vector {
         // a quotient by zero is infinite or NaN, and out of range either way
         let rows = self.zip(&x.rows, &y.rows, |x, y| x / y);
         let span = x.span.over(y.span);
@@ -371,19 +378,19 @@ impl Chunks<'_> {
         if let (Rows::Same(found), Rows::Same(x), Rows::Same(y)) = (&rows, &x.rows, &y.rows) {
             // one whole number in another
             if exact && found.fract() == 0.0 && found.abs() < WHOLE && found * y == *x {
-                return Lanes { rows, span, exact, ..Lanes::same(0.0, 0.0) };
+                return Vector { rows, span, exact, ..Vector::same(0.0, 0.0) };
             }
         }
-        let one = Lanes { rows, span, ..of_two(x, y) };
+        let one = Vector { rows, span, ..of_two(x, y) };
         self.with_errors(one, x, y, |x, y| x + y + ROUNDING)
     }
 
-    fn least(&self, x: &Lanes, y: &Lanes) -> Lanes {
+    fn least(&self, x: &Vector, y: &Vector) -> Vector {
         let span = x.span.smaller(y.span);
         self.choice(x, y, span, |x, y| x.high < y.low, |x, y| x < y)
     }
 
-    fn greatest(&self, x: &Lanes, y: &Lanes) -> Lanes {
+    fn greatest(&self, x: &Vector, y: &Vector) -> Vector {
         let span = x.span.negated().smaller(y.span.negated()).negated();
         self.choice(x, y, span, |x, y| x.low > y.high, |x, y| x > y)
     }
@@ -391,12 +398,12 @@ impl Chunks<'_> {
     /// The one of two values that comes first, in every row or by row.
     fn choice(
         &self,
-        x: &Lanes,
-        y: &Lanes,
+        x: &Vector,
+        y: &Vector,
         span: Span,
         always: impl Fn(Span, Span) -> bool,
         first: impl Fn(f64, f64) -> bool,
-    ) -> Lanes {
+    ) -> Vector {
         let rows = if span.missing {
             self.zip(&x.rows, &y.rows, |x, y| match (first(x, y), x.is_nan() || y.is_nan()) {
                 (_, true) => f64::NAN,
@@ -489,8 +496,8 @@ impl Chunks<'_> {
     fn picked(
         &self,
         truths: &[Truth],
-        x: &Lanes,
-        y: &Lanes,
+        x: &Vector,
+        y: &Vector,
         pick: impl Fn(Truth, f64, f64) -> f64,
     ) -> Rows<f64> {
         let mut to = self.buffer();
@@ -518,17 +525,17 @@ fn truths_of(rows: Rows<Truth>, missing: bool) -> Truths {
 }
 
 /// By how much two values of the same size may differ through their errors, in any row.
-fn reach(x: &Lanes, y: &Lanes) -> f64 {
+fn reach(x: &Vector, y: &Vector) -> f64 {
     2.0 * (x.error * x.span.most() + y.error * y.span.most())
 }
 
 /// What a function of two values takes over from them, its rows left out.
-fn of_two(x: &Lanes, y: &Lanes) -> Lanes {
-    Lanes { true_zero: x.true_zero && y.true_zero, ..Lanes::same(f64::NAN, 0.0) }
+fn of_two(x: &Vector, y: &Vector) -> Vector {
+    Vector { true_zero: x.true_zero && y.true_zero, ..Vector::same(f64::NAN, 0.0) }
 }
 
 /// What the spans alone say of a comparison, errors counted.
-fn certain(relation: Relation, x: &Lanes, y: &Lanes) -> Option<Truth> {
+fn certain(relation: Relation, x: &Vector, y: &Vector) -> Option<Truth> {
     if x.span.missing || y.span.missing {
         return None;
     }
@@ -632,8 +639,8 @@ pub(super) fn found(
 }
 
 /// One of two values a row.
-fn joined(rows: Rows<f64>, span: Span, x: &Lanes, y: &Lanes) -> Lanes {
-    Lanes {
+fn joined(rows: Rows<f64>, span: Span, x: &Vector, y: &Vector) -> Vector {
+    Vector {
         rows,
         span,
         exact: x.exact && y.exact,

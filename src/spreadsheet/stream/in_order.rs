@@ -6,7 +6,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::Mutex;
 use std::sync::mpsc::{channel, sync_channel};
 
-type Broken = Box<dyn Any + Send>;
+type PanicPayload = Box<dyn Any + Send>;
 
 /// Takes pieces from `source` until it has none left, hands each to `work` on one of `threads`, and what
 /// comes out to `sink` in the order of the source. The first error ends it.
@@ -21,7 +21,7 @@ pub(crate) fn in_order<I: Send, O: Send, E: Send>(
     let threads = threads.clamp(1, 256);
     std::thread::scope(|scope| {
         let (give, take) = sync_channel::<(usize, I)>(threads);
-        let (done, found) = channel::<Result<(usize, O), Broken>>();
+        let (done, found) = channel::<Result<(usize, O), PanicPayload>>();
         // one for each piece that may be under way
         let (free, room) = channel::<()>();
         for _ in 0..3 * threads {
@@ -69,7 +69,7 @@ pub(crate) fn in_order<I: Send, O: Send, E: Send>(
 }
 
 fn sorted<O, E>(
-    found: &std::sync::mpsc::Receiver<Result<(usize, O), Broken>>,
+    found: &std::sync::mpsc::Receiver<Result<(usize, O), PanicPayload>>,
     free: &std::sync::mpsc::Sender<()>,
     sink: &mut dyn FnMut(O) -> Result<(), E>,
 ) -> Result<(), E> {

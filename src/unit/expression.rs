@@ -23,14 +23,14 @@ pub(super) enum Order {
 
 /// A symbol, its power, and where it stands.
 #[derive(Clone, Debug)]
-pub(super) struct Known {
+pub(super) struct ResolvedSymbol {
     pub(super) atom: Atom,
     pub(super) power: i32,
     /// Parentheses it stands in.
     pub(super) group: usize,
 }
 
-impl Known {
+impl ResolvedSymbol {
     fn is(&self, dimension: Dimension, power: i32) -> bool {
         self.power == power && self.atom.dimension == dimension
     }
@@ -38,25 +38,25 @@ impl Known {
 
 /// A notation with its symbols looked up.
 #[derive(Clone, Debug)]
-pub(super) struct Found {
+pub(super) struct UnitExpression {
     pub(super) shape: Quotient,
-    pub(super) mentions: Vec<Known>,
+    pub(super) mentions: Vec<ResolvedSymbol>,
 }
 
-pub(super) fn look_up(text: &str) -> Option<Found> {
+pub(super) fn look_up(text: &str) -> Option<UnitExpression> {
     let shape = notation::read(text).ok()?;
     let mentions = shape.mentions()?.into_iter().map(|mention| {
-        Some(Known {
+        Some(ResolvedSymbol {
             atom: atom(text.get(mention.span)?)?,
             power: mention.power,
             group: mention.group,
         })
     });
-    let mentions = mentions.collect::<Option<Vec<Known>>>()?;
-    Some(Found { shape, mentions })
+    let mentions = mentions.collect::<Option<Vec<ResolvedSymbol>>>()?;
+    Some(UnitExpression { shape, mentions })
 }
 
-impl Found {
+impl UnitExpression {
     /// Dimension as written, without what habit leaves out.
     pub(super) fn written(&self) -> Dimension {
         self.mentions.iter().fold(Dimension::NONE, |all, it| {

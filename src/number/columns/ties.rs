@@ -5,8 +5,8 @@ use std::rc::Rc;
 
 use super::driver::{ColumnInput, given_of_input};
 use super::fractions::{Fraction, Fractions};
-use super::invariant::{Same, Split};
-use super::{Chunks, Lanes, MISSING, NO, PROMISED, Rows, Truth, Truths, YES};
+use super::invariant::{LoopInvariants, Partition};
+use super::{ColumnSystem, MISSING, NO, PROMISED, Rows, Truth, Truths, Vector, YES};
 use crate::number::demand::{Demand, reads};
 use crate::number::evaluate::{Run, place};
 use crate::number::exact::Exact;
@@ -17,7 +17,7 @@ use crate::program::{Guard, Op, Program, Register, Step};
 /// Exact decimals beside a run by columns.
 pub(super) struct Settler<'a> {
     program: &'a Program,
-    split: &'a Split,
+    split: &'a Partition,
     inputs: &'a [ColumnInput<'a>],
     run: Run<'a, Decimals>,
     fractions: Run<'a, Fractions>,
@@ -26,20 +26,20 @@ pub(super) struct Settler<'a> {
     /// For each step: whether its result is known where columns have it.
     ends: Vec<bool>,
     /// By register, for the rows of the chunk.
-    known: Vec<Option<Known>>,
+    known: Vec<Option<Cached>>,
 }
 
 /// What columns hold exactly.
 #[derive(Clone)]
-enum Known {
+enum Cached {
     Truths(Truths),
     /// Of what a register holds.
-    Multiples(Lanes, Register),
+    Multiples(Vector, Register),
 }
 
 /// What fractions tell of one row.
 enum Settled {
-    Number(Lanes),
+    Number(Vector),
     Truth(bool),
 }
 
@@ -50,10 +50,10 @@ impl<'a> Settler<'a> {
     /// `same` holds what is the same in every row.
     pub(super) fn new(
         program: &'a Program,
-        split: &'a Split,
+        split: &'a Partition,
         inputs: &'a [ColumnInput<'a>],
-        same: &Same<Checked, Checked<bool>>,
-        fractions: &Same<Option<Fraction>, Option<bool>>,
+        same: &LoopInvariants<Checked, Checked<bool>>,
+        fractions: &LoopInvariants<Option<Fraction>, Option<bool>>,
     ) -> Self {
         let run = same.run(&Decimals, program);
         let fractions = fractions.run(&Fractions, program);
@@ -68,11 +68,11 @@ impl<'a> Settler<'a> {
     }
 
     /// Takes note of truths and multiples: they are known exactly, and what led to them is not asked again.
-    pub(super) fn know(&mut self, step: &Step, slot: &Slot<Lanes, Truths>) {
+    pub(super) fn know(&mut self, step: &Step, slot: &Slot<Vector, Truths>) {
         let known = match (&step.op, slot) {
-            (_, Slot::Truth(truths)) => Known::Truths(truths.clone()),
+            (_, Slot::Truth(truths)) => Cached::Truths(truths.clone()),
             (Op::Round(_, _, by), Slot::One(lanes)) if lanes.step.is_some() => {
-                Known::Multiples(lanes.clone(), *by)
+                Cached::Multiples(lanes.clone(), *by)
             }
             _ => return,
         };
@@ -94,11 +94,11 @@ impl<'a> Settler<'a> {
             if self.ends.get(at) == Some(&true) && step.to != register {
                 let known = place(step.to).and_then(|at| self.known.get(at)?.as_ref());
                 let slot = match known {
-                    Some(Known::Truths(truths)) => match truths.at(row) {
+                    Some(Cached::Truths(truths)) => match truths.at(row) {
                         MISSING => Slot::Truth(None),
                         truth => Slot::Truth(Some(truth == YES)),
                     },
-                    Some(Known::Multiples(lanes, by)) => match self.fractions.get(*by) {
+                    Some(Cached::Multiples(lanes, by)) => match self.fractions.get(*by) {
                         Slot::One(Some(by)) => Slot::One(lanes.multiple_at(row, *by)),
                         _ => Slot::Empty,
                     },
@@ -212,7 +212,7 @@ impl<'a> Settler<'a> {
     }
 }
 
-impl Chunks<'_> {
+impl ColumnSystem<'_> {
     /// Rows that the last step made doubtful; they are doubtful no longer.
     fn take_doubtful(&self) -> Vec<usize> {
         self.any_doubtful.set(false);
@@ -227,7 +227,7 @@ impl Chunks<'_> {
     pub(super) fn settle(
         &self,
         settler: &mut Settler<'_>,
-        slot: &mut Slot<Lanes, Truths>,
+        slot: &mut Slot<Vector, Truths>,
         register: Register,
         start: usize,
         unsettled: &mut [bool],
@@ -319,7 +319,7 @@ impl Chunks<'_> {
 }
 
 /// Whether columns hold the result of a step exactly: truths, and multiples of what is the same in all rows.
-fn is_known(split: &Split, step: &Step) -> bool {
+fn is_known(split: &Partition, step: &Step) -> bool {
     match step.op {
         Op::Compare(..) | Op::Both(..) | Op::Either(..) | Op::Negate(_) => true,
         Op::Round(_, _, by) => !split.register_varies(by),
@@ -341,7 +341,7 @@ fn is_sharp(found: &ExactSlot) -> bool {
 }
 
 /// Whether a slot holds the same in every row.
-fn is_same(slot: &Slot<Lanes, Truths>) -> bool {
+fn is_same(slot: &Slot<Vector, Truths>) -> bool {
     match slot {
         Slot::One(lanes) => matches!(lanes.rows, Rows::Same(_)),
         Slot::Many(elements) => elements.iter().all(|lanes| matches!(lanes.rows, Rows::Same(_))),
@@ -351,7 +351,7 @@ fn is_same(slot: &Slot<Lanes, Truths>) -> bool {
 }
 
 /// Puts an exact value in its row; a fault, or a value of another shape, is missing there.
-fn put(slot: &mut Slot<Lanes, Truths>, row: usize, found: &ExactSlot) {
+fn put(slot: &mut Slot<Vector, Truths>, row: usize, found: &ExactSlot) {
     match (slot, found) {
         (Slot::One(lanes), Slot::One(value)) => put_number(lanes, row, value.as_ref().ok()),
         (Slot::One(lanes), _) => put_number(lanes, row, None),
@@ -375,8 +375,8 @@ fn put(slot: &mut Slot<Lanes, Truths>, row: usize, found: &ExactSlot) {
     }
 }
 
-fn put_number(lanes: &mut Lanes, row: usize, value: Option<&Exact>) {
-    lanes.put(row, value.map(Lanes::from_exact).as_ref());
+fn put_number(lanes: &mut Vector, row: usize, value: Option<&Exact>) {
+    lanes.put(row, value.map(Vector::from_exact).as_ref());
 }
 
 impl Truths {
@@ -393,7 +393,7 @@ impl Truths {
     }
 }
 
-impl Lanes {
+impl Vector {
     /// Puts a value in its row, the same for all rows as it stands.
     fn put(&mut self, row: usize, one: Option<&Self>) {
         let missing = Self::same(f64::NAN, 0.0);
@@ -415,7 +415,7 @@ impl Lanes {
     }
 }
 
-impl Lanes {
+impl Vector {
     /// The whole multiple of a step that a row is.
     fn multiple_at(&self, row: usize, by: Fraction) -> Option<Fraction> {
         Fraction::multiple((self.at(row) / self.step?).round(), by)
