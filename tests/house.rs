@@ -125,3 +125,170 @@ fn the_rule_sees_every_shape_of_a_name() {
     let expected = ["language", "number", "program", "unit", "workbook"];
     assert!(named(text).iter().eq(expected.iter()));
 }
+
+/// Every path that a text uses, from `crate`, `super` or `self` on, with its braces opened.
+fn paths(text: &str) -> Vec<Vec<String>> {
+    let code = text.lines().filter(|line| !line.trim_start().starts_with("//"));
+    let code = code.collect::<Vec<_>>().join("\n");
+    let code = code.split("#[cfg(test)]\nmod tests").next().unwrap();
+    let mut found = Vec::new();
+    for root in ["crate::", "super::", "self::"] {
+        for (at, _) in code.match_indices(root) {
+            let sign = code[..at].chars().next_back();
+            if sign.is_none_or(|sign| !sign.is_alphanumeric() && !matches!(sign, '_' | ':')) {
+                open(&code[at..], &[], &mut found);
+            }
+        }
+    }
+    found
+}
+
+/// Opens the path that a text begins with; gives what is left of the text.
+fn open<'t>(text: &'t str, before: &[String], found: &mut Vec<Vec<String>>) -> &'t str {
+    let mut path = before.to_vec();
+    let mut rest = text.trim_start();
+    loop {
+        if let Some(mut list) = rest.strip_prefix('{') {
+            loop {
+                list = list.trim_start_matches(|sign: char| sign.is_whitespace() || sign == ',');
+                match list.chars().next() {
+                    Some('}') => return &list[1..],
+                    Some(sign) if sign.is_alphabetic() || sign == '_' => {
+                        list = open(list, &path, found);
+                    }
+                    Some(sign) => list = &list[sign.len_utf8()..],
+                    None => return list,
+                }
+            }
+        }
+        let end = rest.find(|sign: char| !sign.is_alphanumeric() && sign != '_');
+        let (word, after) = rest.split_at(end.unwrap_or(rest.len()));
+        path.push(word.to_owned());
+        match after.strip_prefix("::") {
+            Some(next) => rest = next,
+            None => {
+                found.push(path);
+                return after;
+            }
+        }
+    }
+}
+
+/// For each file of `src`, by its path of modules, the files beside or away from it that it uses; what a folder's own
+/// file and its inner files use of one another is the folder's.
+fn uses() -> BTreeMap<String, BTreeSet<String>> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&root, &mut files);
+    let module = |file: &PathBuf| {
+        let inner = file.strip_prefix(&root).unwrap().with_extension("");
+        let inner = inner.to_str().unwrap().replace('\\', "/");
+        inner.strip_suffix("/mod").map_or(inner.clone(), str::to_owned)
+    };
+    let all: BTreeSet<String> = files.iter().map(module).collect();
+    let one = |file: &PathBuf| {
+        let own = module(file);
+        let mut used = BTreeSet::new();
+        for path in paths(&fs::read_to_string(file).unwrap()) {
+            let mut whole: Vec<&str> = own.split('/').collect();
+            for word in &path {
+                match word.as_str() {
+                    "crate" => whole.clear(),
+                    "super" => drop(whole.pop()),
+                    "self" => {}
+                    word => whole.push(word),
+                }
+            }
+            let lengths = (1..=whole.len()).rev();
+            let target = lengths.map(|count| whole[..count].join("/")).find(|it| all.contains(it));
+            used.extend(target.filter(|it| {
+                let inside = |outer: &str, inner: &str| inner.starts_with(&format!("{outer}/"));
+                *it != own && !inside(it, &own) && !inside(&own, it)
+            }));
+        }
+        (own, used)
+    };
+    files.iter().map(one).collect()
+}
+
+/// The files that are reached from a file, itself only by a circle.
+fn reached(uses: &BTreeMap<String, BTreeSet<String>>, from: &str) -> BTreeSet<String> {
+    let mut seen = BTreeSet::new();
+    let mut waiting: Vec<&String> = uses[from].iter().collect();
+    while let Some(file) = waiting.pop() {
+        if seen.insert(file.clone()) {
+            waiting.extend(uses.get(file).into_iter().flatten());
+        }
+    }
+    seen
+}
+
+/// The circles that DEVELOPERS.md names: a folder, and its files that may use one another; `None` for all of them.
+fn named_circles() -> Vec<(String, Option<BTreeSet<String>>)> {
+    let rows =
+        include_str!("../DEVELOPERS.md").lines().filter(|line| line.starts_with("| circle "));
+    rows.map(|row| {
+        let cells: Vec<&str> = row.trim_matches('|').split('|').map(str::trim).collect();
+        let folder = cells[0].trim_start_matches("circle ").trim_matches('`').to_owned();
+        let files = cells[1].split(", ").map(|name| format!("{folder}{name}")).collect();
+        (folder, (cells[1] != "all").then_some(files))
+    })
+    .collect()
+}
+
+#[test]
+fn no_circle_stands_between_files_but_those_that_are_named() {
+    let (uses, named) = (uses(), named_circles());
+    let mut wrong = BTreeSet::new();
+    let mut there = BTreeSet::new();
+    for file in uses.keys() {
+        let after = reached(&uses, file);
+        if !after.contains(file) {
+            continue;
+        }
+        let back = after.into_iter().filter(|other| reached(&uses, other).contains(file));
+        let circle: BTreeSet<String> = back.collect();
+        let row = named.iter().position(|(folder, files)| {
+            circle.iter().all(|one| match files {
+                Some(files) => files.contains(one),
+                None => one.starts_with(folder.as_str()),
+            })
+        });
+        match row {
+            Some(row) => there.extend([row]),
+            None => wrong.extend([circle.into_iter().collect::<Vec<_>>().join(", ")]),
+        }
+    }
+    let wrong: Vec<String> = wrong.into_iter().collect();
+    assert!(wrong.is_empty(), "circles that DEVELOPERS.md does not name:\n{}", wrong.join("\n"));
+    let listed = (0..named.len()).filter(|row| named[*row].1.is_some());
+    let gone = listed.filter(|row| !there.contains(row)).map(|row| &named[row].0);
+    let gone: Vec<&String> = gone.collect();
+    assert!(gone.is_empty(), "circles that are no longer there, to be taken out: {gone:?}");
+}
+
+#[test]
+fn a_path_is_followed_into_its_braces() {
+    let text = "use super::{ties, results::{self, Part}};\nuse crate::unit::Unit;\nfn f(x: super::x::Y) {}\n// super::no";
+    let found: BTreeSet<String> = paths(text).iter().map(|path| path.join(" ")).collect();
+    let expected =
+        ["crate unit Unit", "super results Part", "super results self", "super ties", "super x Y"];
+    assert!(found.iter().eq(expected), "{found:?}");
+}
+
+/// A path that DEVELOPERS.md names leads somewhere: a file of that name stands at it or below it.
+#[test]
+fn every_file_that_developers_are_sent_to_is_there() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut all = Vec::new();
+    for folder in ["src", "tests", "examples"] {
+        sources(&root.join(folder), &mut all);
+    }
+    let all: Vec<String> =
+        all.iter().map(|path| path.to_str().unwrap().replace('\\', "/")).collect();
+    let quoted = include_str!("../DEVELOPERS.md").split('`').skip(1).step_by(2);
+    let named = quoted.filter(|text| text.ends_with(".rs") && !text.contains([' ', '*', '{']));
+    let lost: Vec<&str> =
+        named.filter(|name| !all.iter().any(|path| path.ends_with(&format!("/{name}")))).collect();
+    assert!(lost.is_empty(), "DEVELOPERS.md names what is not there: {lost:?}");
+}
