@@ -500,11 +500,18 @@ pub(super) fn quantity(
     text: &str,
 ) -> Result<Literal, Diagnostic> {
     let (number, ten, written) = unit::split_quantity(text).map_err(|problem| {
+        let whole: Vec<String> =
+            problem.meant(text).iter().map(|meant| format!("`{meant}`")).collect();
+        let remedy = match whole.as_slice() {
+            [] => problem.remedy.clone(),
+            [meant] => format!("write {meant}"),
+            _ => format!("write {}, whichever is meant", whole.join(" or ")),
+        };
         Diagnostic::error(
             Name::UnreadableQuantity,
             format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
         )
-        .remedy(problem.remedy.clone())
+        .remedy(remedy)
     })?;
     with_unit(input, kind, number, ten, Some(written).filter(|unit| !unit.is_empty()))
 }

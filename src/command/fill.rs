@@ -88,11 +88,14 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
         .into()),
     }
     .map_err(|problems| (problems, Ending::File))?;
-    let outdated = filling.outdated(&book, &written);
+    let mut outdated = filling.outdated(&book, &written);
+    let (errors, cautions) =
+        filling.uncertain(&book, &written).into_iter().partition::<Vec<_>, _>(Diagnostic::is_error);
+    outdated.extend(errors);
     if !outdated.is_empty() {
         return Err((outdated.into(), Ending::WrongInput));
     }
-    written.cautions.extend(filling.uncertain(&book, &written));
+    written.cautions.extend(cautions);
     if !asked.dry_run {
         let result = match &asked.output {
             Some(output) => environment.write(Path::new(output), &written.bytes, asked.force),
@@ -121,6 +124,9 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
                     terminal.lines(text::table(&table));
                 }
             }
+        }
+        if let Some(words) = report::defaults_in_words(&report::defaults(&calculated.results)) {
+            terminal.lines(text::list("defaults taken", &[words]));
         }
         terminal.say("");
         if let Some(words) = not_shown(calculated) {

@@ -15,7 +15,9 @@ pub fn nearest<'a>(word: &str, names: impl Iterator<Item = &'a str>) -> Vec<(&'a
         })
         .filter(|(name, distance)| *distance <= furthest && *distance < name.chars().count())
         .collect();
-    found.sort_by(|a, b| (a.1, a.0).cmp(&(b.1, b.0)));
+    // the same letters in another case are the likeliest slip
+    let key = |it: &(&str, usize)| (it.1, it.0.to_lowercase() != lower, it.0.to_owned());
+    found.sort_by_key(key);
     found.truncate(3);
     found
 }
@@ -36,5 +38,7 @@ mod tests {
         let names = ["J_load", "J_motor", "t_ramp"];
         assert_eq!(nearest("J_laod", names.into_iter()), vec![("J_load", 1)]);
         assert_eq!(nearest("velocity", names.into_iter()), vec![]);
+        let names = ["P_mean", "p_peak", "P_beak", "P_peek"];
+        assert_eq!(nearest("P_PEAK", names.into_iter()).first(), Some(&("p_peak", 1)));
     }
 }

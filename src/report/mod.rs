@@ -22,8 +22,8 @@ pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_in_words, slope_json, step_in_words,
 };
 pub use sheets::{
-    Default, cautions, defaults, defaults_in_words, defaults_of_used, document, heading,
-    identities, results_json, sources,
+    Default, cautions, defaults, defaults_in_words, defaults_json, defaults_of_used,
+    defaults_without, document, heading, identities, results_json, sources,
 };
 pub use steps::{Worked, as_json as steps_json, as_text as steps_text, worked};
 pub use table::{Column, Table};

@@ -5,7 +5,8 @@ use serde_json::{Value, json};
 use super::{DISCLAIMER, Identity, checks, checks_json, figures};
 use crate::calculation::{Results, written};
 use crate::diagnostic::Origin;
-use crate::program::{Line, Op, Program, Says, Scope, Type};
+use crate::program::{Input, Line, Op, Program, Says, Scope, Type};
+use crate::unit::Literal;
 
 /// An input that nobody gave or handed over, with the default that stands in for it.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +31,25 @@ pub fn defaults(results: &Results) -> Vec<Default> {
     own.chain(defaults_of_used(program)).collect()
 }
 
+/// The defaults that a sheet takes for inputs that are not given, and those that the sheets used by it take.
+#[must_use]
+pub fn defaults_without(program: &Program, is_given: &dyn Fn(&Input) -> bool) -> Vec<Default> {
+    let own = program.inputs.iter().filter(|input| !is_given(input)).filter_map(|input| {
+        let default = input.default.as_ref()?;
+        let value = in_words(default, &input.type_);
+        Some(Default { name: input.name.clone(), value, note: input.note.clone() })
+    });
+    own.chain(defaults_of_used(program)).collect()
+}
+
+fn in_words(default: &Literal, type_: &Type) -> String {
+    let word = match type_ {
+        Type::Choice(words) => usize::try_from(default.digits).ok().and_then(|at| words.get(at)),
+        Type::Number { .. } | Type::Truth => None,
+    };
+    word.cloned().unwrap_or_else(|| written(default))
+}
+
 /// The defaults that the sheets used by a sheet take, whatever the inputs.
 #[must_use]
 pub fn defaults_of_used(program: &Program) -> Vec<Default> {
@@ -38,10 +58,7 @@ pub fn defaults_of_used(program: &Program) -> Vec<Default> {
             Op::Literal(literal) if step.to == line.register => Some(literal),
             _ => None,
         })?;
-        Some(match &line.type_ {
-            Type::Choice(words) => words.get(usize::try_from(literal.digits).ok()?)?.clone(),
-            Type::Number { .. } | Type::Truth => written(literal),
-        })
+        Some(in_words(literal, &line.type_))
     };
     let lines = program.lines.iter().filter(|line| line.says == Says::Default);
     lines
@@ -152,7 +169,7 @@ pub fn document(program: &Program, parts: Value) -> Value {
 #[must_use]
 pub fn results_json(results: &Results) -> Value {
     let mut parts = json!({
-        "holds": results.holds(), "checks": checks_json(&checks(results)), "defaults": defaults_json(results),
+        "holds": results.holds(), "checks": checks_json(&checks(results)), "defaults": defaults_json(defaults(results)),
     });
     if let Value::Object(parts) = &mut parts {
         parts.extend(figures::as_json(results).map(|(key, value)| (key.to_owned(), value)));
@@ -160,9 +177,9 @@ pub fn results_json(results: &Results) -> Value {
     document(results.program(), parts)
 }
 
-/// The defaults that a calculation took, for a program.
+/// Defaults that were taken, for a program.
 #[must_use]
-pub(super) fn defaults_json(results: &Results) -> Value {
+pub fn defaults_json(defaults: Vec<Default>) -> Value {
     let one = |it: Default| json!({ "name": it.name, "value": it.value, "note": it.note });
-    defaults(results).into_iter().map(one).collect()
+    defaults.into_iter().map(one).collect()
 }

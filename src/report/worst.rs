@@ -320,7 +320,7 @@ pub fn worst_json(worst: &Worst) -> Value {
             "inputs": case.tolerated.iter().map(input).collect::<Vec<_>>(),
             "results": case.extents.iter().map(result).collect::<Vec<_>>(),
             "checks": checks_json(&case.checks),
-            "defaults": super::sheets::defaults_json(worst.nominal()),
+            "defaults": super::sheets::defaults_json(super::defaults(worst.nominal())),
         }),
     )
 }

@@ -15,6 +15,7 @@ use super::layout::{DefinedName, Layout, TabPart};
 use super::ods;
 use super::position::{Area, Position};
 use super::sheet::{CellSpan, Sheet};
+use super::shown::{Shown, shown};
 use super::stream::outline::{Filled, Thinned, filled};
 use super::stream::values::{Texts, entries};
 use super::styles::Styles;
@@ -118,6 +119,8 @@ pub struct Entry {
     pub cell: Cell,
     /// Whether it is worked out by a formula.
     pub formula: bool,
+    /// Whether that formula is a sum, an average or the like over cells of its own column.
+    pub(crate) total: bool,
     pub(crate) style: u32,
 }
 
@@ -190,7 +193,7 @@ impl Book {
             }
             Err(at) => {
                 let style = tab.style(position);
-                tab.entries.insert(at, Entry { position, cell, formula: false, style });
+                tab.entries.insert(at, Entry { style, ..Entry::plain(position, cell) });
             }
         }
     }
@@ -202,8 +205,10 @@ impl Book {
 
     /// A workbook of one tab, with some of its rows.
     pub(crate) fn of_rows(&self, tab: &Tab, entries: Vec<Entry>) -> Self {
+        let merged = merged_among(&tab.merged, &entries);
         let plain = Tab::plain(tab.name.clone(), entries);
         let tab = Tab {
+            merged,
             protected: tab.protected,
             formats_unknown: tab.formats_unknown,
             sheet_styles: tab.sheet_styles.clone(),
@@ -287,6 +292,21 @@ impl Tab {
         super::styles::is_percent(self.format(position))
     }
 
+    /// Whether the cell shows numbers as they are, with nothing around them.
+    pub(crate) fn shows_plainly(&self, position: Position) -> bool {
+        self.styles.plain(self.style(position))
+    }
+
+    /// What the cell shows of a number beside its digits.
+    pub(crate) fn shown(&self, position: Position, number: f64) -> Shown {
+        shown(self.format(position), number)
+    }
+
+    /// Whether the cell shows numbers as dates or times.
+    pub(crate) fn shows_time(&self, position: Position) -> bool {
+        self.styles.clock(self.style(position)).is_some()
+    }
+
     /// The merged area that covers the cell, if there is one.
     #[must_use]
     pub fn merged_at(&self, position: Position) -> Option<Area> {
@@ -351,8 +371,16 @@ impl Tab {
 
 impl Entry {
     pub(crate) fn plain(position: Position, cell: Cell) -> Self {
-        Self { position, cell, formula: false, style: 0 }
+        Self { position, cell, formula: false, total: false, style: 0 }
     }
+}
+
+/// The merged areas that reach into the rows of some cells, which stand in their order.
+pub(crate) fn merged_among(merged: &[Area], entries: &[Entry]) -> Vec<Area> {
+    let Some((first, last)) = entries.first().zip(entries.last()) else { return Vec::new() };
+    let (first, last) = (first.position.row, last.position.row);
+    let reaches = |area: &&Area| area.first.row <= last && area.last.row >= first;
+    merged.iter().filter(reaches).copied().collect()
 }
 
 /// What a file of the binary kind may ask for: its reader keeps more in memory.
@@ -503,6 +531,7 @@ fn read_entries(
             position: span.position,
             cell,
             formula: span.formula.is_some(),
+            total: sheet.is_total(span),
             style: span.style,
         });
     }

@@ -50,6 +50,48 @@ pub(crate) fn shifted(first: Corner, last: Corner, rows: i64, columns: i64) -> A
     Area::between(first.shifted(rows, columns), last.shifted(rows, columns))
 }
 
+/// Functions of totals.
+const TOTALS: &[&str] = &[
+    "SUM",
+    "SUBTOTAL",
+    "AGGREGATE",
+    "AVERAGE",
+    "AVERAGEA",
+    "MAX",
+    "MAXA",
+    "MIN",
+    "MINA",
+    "COUNT",
+    "COUNTA",
+    "MEDIAN",
+    "STDEV",
+    "STDEV.S",
+    "STDEV.P",
+    "STDEVP",
+    "VAR",
+    "PRODUCT",
+    "ROUND",
+    "IFERROR",
+];
+
+/// Whether a formula in a column is a total over several cells of that column: `SUM(B5:B8)` in B.
+pub(crate) fn is_total(formula: &str, column: u32) -> bool {
+    let formula = formula.trim_start_matches(['=', '+', ' ']).trim_start_matches("_xlfn.");
+    let Some((name, _)) = formula.split_once('(') else { return false };
+    let name = name.trim().to_ascii_uppercase();
+    let of_table = matches!(name.as_str(), "SUBTOTAL" | "AGGREGATE");
+    TOTALS.contains(&name.as_str())
+        && mentions(formula).iter().any(|mention| match mention {
+            Mention::Cells { tab: None, first, last } => {
+                let area = Area::between(first.cell, last.cell);
+                area.first.row < area.last.row
+                    && (area.first.column..=area.last.column).contains(&column)
+            }
+            Mention::Table { selection, .. } => of_table && selection.rows != TableRows::This,
+            _ => false,
+        })
+}
+
 /// Everything the formula mentions, in its order.
 pub(crate) fn mentions(formula: &str) -> Vec<Mention> {
     let mut reading = Reading { rest: formula, found: Vec::new() };

@@ -17,6 +17,7 @@ mod plain_cell;
 mod position;
 mod rows;
 mod sheet;
+pub(crate) mod shown;
 pub(crate) mod stream;
 mod styles;
 mod tables;

@@ -9,6 +9,7 @@ use quick_xml::events::{BytesStart, Event};
 use super::archive::{Archive, Zip, unreadable};
 use super::book::{Book, Entry, Form, Tab, Visibility};
 use super::cell::Cell;
+use super::formula::is_total;
 use super::guard::Limits;
 use super::layout::{DefinedName, target};
 use super::position::{COLUMNS, Position, ROWS};
@@ -221,12 +222,20 @@ impl Content {
     fn cell(&mut self, element: &BytesStart<'_>, shown: Option<String>) -> Result<(), String> {
         let times = repeated(element, "number-columns-repeated")?;
         let cell = value(element, shown)?;
-        let formula = attribute(element, "formula").is_some();
+        let text = attribute(element, "formula");
+        let formula = text.is_some();
         if !cell.is_empty() || formula {
             let position = Position::new(self.row, self.column);
             let position = position.ok_or("a cell lies outside a worksheet")?;
             let style = u32::from(kinds(element).iter().any(|kind| kind == "percentage"));
-            let entry = Entry { formula, style, ..Entry::plain(position, cell) };
+            let total = text.is_some_and(|text| {
+                // `of:=SUM([.B5:.B8])`
+                let text = text.split_once('=').map_or("", |(_, text)| text);
+                let text =
+                    text.replace("[.", "").replace(":.", ":").replace(']', "").replace(';', ",");
+                is_total(&text, position.column)
+            });
+            let entry = Entry { formula, total, style, ..Entry::plain(position, cell) };
             self.cells.push((self.column, times, entry));
         }
         self.column = self.column.saturating_add(times);

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use quick_xml::events::{BytesStart, Event};
 
+use super::formula::is_total;
 use super::hidden::Hidden;
 use super::plain_cell::plain_cell;
 use super::position::{Area, Areas, COLUMNS, Position, ROWS};
@@ -459,6 +460,21 @@ impl Sheet {
     /// The merged area that covers the cell.
     pub(crate) fn merged_at(&self, position: Position) -> Option<Area> {
         self.merged_areas.at(position).map(|(area, _)| area)
+    }
+
+    /// Whether a cell holds a sum, an average or the like over cells of its own column.
+    pub(crate) fn is_total(&self, cell: &CellSpan) -> bool {
+        let formula = cell.formula.and_then(|at| self.formulas.get(at as usize));
+        let Some(formula) = formula else { return false };
+        // what shares its formula stands in the same relation to its cells
+        let first = match formula.shape {
+            Shape::Shared(_) if formula.text.is_empty() => self
+                .formulas
+                .iter()
+                .find(|first| first.shape == formula.shape && !first.text.is_empty()),
+            _ => Some(formula),
+        };
+        first.is_some_and(|first| is_total(&first.text, first.position.column))
     }
 
     /// The array or data table that fills the cell.

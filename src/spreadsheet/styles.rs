@@ -6,6 +6,7 @@ use calamine::ExcelDateTimeType;
 use quick_xml::events::Event;
 
 use super::number_format::built_in;
+use super::shown;
 use super::stream::values::clock;
 use super::xml::{Walk, attribute, flag};
 
@@ -17,6 +18,8 @@ pub(crate) struct Styles(Vec<Style>);
 struct Style {
     locked: bool,
     format: String,
+    /// Whether it shows every number as it is, with nothing around it.
+    plain: bool,
     clock: Option<ExcelDateTimeType>,
 }
 
@@ -49,14 +52,20 @@ impl Styles {
         let format = |id: &u32| formats.get(id).cloned().unwrap_or_else(|| built_in(*id).into());
         let read = styles.iter().map(|(locked, id)| {
             let format = format(id);
-            Style { locked: *locked, clock: clock(*id, &format), format }
+            let plain = shown::is_plain(&format);
+            Style { locked: *locked, clock: clock(*id, &format), plain, format }
         });
         Ok(Self(read.collect()))
     }
 
     /// Two styles, without a format and as a percentage.
     pub(crate) fn plain_and_percentage() -> Self {
-        let style = |format: &str| Style { locked: true, format: format.to_owned(), clock: None };
+        let style = |format: &str| Style {
+            locked: true,
+            plain: shown::is_plain(format),
+            format: format.to_owned(),
+            clock: None,
+        };
         Self(vec![style("General"), style("0%")])
     }
 
@@ -68,6 +77,11 @@ impl Styles {
     /// The code of the number format, such as `0.0%`.
     pub(crate) fn format(&self, style: u32) -> &str {
         self.get(style).map_or("General", |style| style.format.as_str())
+    }
+
+    /// Whether numbers of that style are shown as they are, with nothing around them.
+    pub(crate) fn plain(&self, style: u32) -> bool {
+        self.get(style).is_none_or(|style| style.plain)
     }
 
     /// What a number of that style shows, if it shows a date, a clock time or a duration.

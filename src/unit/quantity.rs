@@ -40,9 +40,23 @@ pub struct QuantityProblem {
     pub found: String,
     /// How to put it right; can be typed as it stands.
     pub remedy: String,
+    /// What it may mean, as plain decimal numbers: the one that it means, or both of two; none where only its writer
+    /// can say.
+    pub numbers: Vec<String>,
 }
 
 impl QuantityProblem {
+    /// The text with what it may mean in the place of what is wrong with it: `1450 r/min` for `1 450 r/min`.
+    #[must_use]
+    pub fn meant(&self, text: &str) -> Vec<String> {
+        let before = text.get(..self.span.start).unwrap_or_default();
+        let after = text.get(self.span.end..).unwrap_or_default();
+        self.numbers
+            .iter()
+            .map(|number| format!("{before}{number}{after}").trim().to_owned())
+            .collect()
+    }
+
     /// What is the matter, in lower case and without a full stop.
     #[must_use]
     pub fn headline(&self) -> String {
@@ -99,6 +113,7 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         found: trimmed.get(range.clone()).unwrap_or_default().to_owned(),
         span: start + range.start..start + range.end,
         remedy,
+        numbers: Vec::new(),
     };
     if trimmed.is_empty() {
         let remedy = "write a number and its unit, such as `1450 r/min`".to_owned();
@@ -110,8 +125,17 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         let remedy = "write the number first, then a blank and its unit".to_owned();
         return Err(problem(QuantityReason::NoNumber, 0..trimmed.len(), remedy));
     }
-    if let Some((reason, all, remedy)) = unclear(trimmed, end) {
-        return Err(problem(reason, 0..all, remedy));
+    if let Some(Unclear { reason, end, meant }) = unclear(trimmed, end) {
+        let remedy = match meant {
+            Meant::Asked(remedy) => remedy.to_owned(),
+            Meant::Numbers(numbers) => {
+                let written: Vec<String> = numbers.iter().map(|it| format!("`{it}`")).collect();
+                let whichever = if numbers.len() > 1 { ", whichever is meant" } else { "" };
+                let remedy = format!("write {}{whichever}", written.join(" or "));
+                return Err(QuantityProblem { numbers, ..problem(reason, 0..end, remedy) });
+            }
+        };
+        return Err(problem(reason, 0..end, remedy));
     }
     let unit = rest.trim_start();
     match parse_number(number) {
@@ -123,8 +147,26 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
     }
 }
 
+/// Digits that are not one plain number.
+struct Unclear {
+    reason: QuantityReason,
+    /// Where they end.
+    end: usize,
+    meant: Meant,
+}
+
+/// What unclear digits may mean.
+enum Meant {
+    /// One number or either of two.
+    Numbers(Vec<String>),
+    /// Only their writer can say; what to do.
+    Asked(&'static str),
+}
+
+const WITH_A_POINT: &str = "write the number with digits and one decimal point";
+
 /// What follows the first number of a text where digits go on that are not a unit: why, how far, what to write.
-fn unclear(text: &str, end: usize) -> Option<(QuantityReason, usize, String)> {
+fn unclear(text: &str, end: usize) -> Option<Unclear> {
     let rest = text.get(end..)?;
     let begins = |rest: &str| rest.trim_start().starts_with(|it: char| it.is_ascii_digit());
     let first = rest.chars().next()?;
@@ -147,32 +189,52 @@ fn unclear(text: &str, end: usize) -> Option<(QuantityReason, usize, String)> {
     let all =
         text.char_indices().skip(1).find(|(_, it)| !part(*it)).map_or(text.len(), |(at, _)| at);
     let blob = text.get(..all)?.trim_end_matches(|it: char| !it.is_ascii_digit());
-    let all = blob.len();
-    let decimal = "write the number with digits and one decimal point".to_owned();
+    let power = exponent(text.get(blob.len()..)?);
+    let end = blob.len() + power.len();
+    let unclear = |reason, meant| Some(Unclear { reason, end, meant });
     let body = blob.trim_start_matches(['-', '−', '+']);
     let sign = if body.len() == blob.len() || blob.starts_with('+') { "" } else { "-" };
     let parts: Vec<&str> =
         body.split(|it: char| !it.is_ascii_digit()).filter(|it| !it.is_empty()).collect();
     if body.contains(':') || is_date(body, &parts) {
-        return Some((QuantityReason::DateOrTime, all, decimal));
+        return unclear(QuantityReason::DateOrTime, Meant::Asked(WITH_A_POINT));
     }
     if let Some((above, below)) = body.split_once('/') {
         let plain = above.trim().parse::<Decimal>().ok().zip(below.trim().parse::<Decimal>().ok());
         let quotient =
             plain.and_then(|(above, below)| above.checked_div(below)).map(|it| it.normalize());
-        let remedy = match quotient.filter(|it| it.scale() <= 6) {
-            Some(quotient) => format!("write `{sign}{quotient}`"),
-            None => "write it as a decimal number".to_owned(),
+        let meant = match quotient.filter(|it| it.scale() <= 6 && power.is_empty()) {
+            Some(quotient) => Meant::Numbers(vec![format!("{sign}{quotient}")]),
+            None => Meant::Asked("write it as a decimal number"),
         };
-        return Some((QuantityReason::Fraction, all, remedy));
+        return unclear(QuantityReason::Fraction, meant);
     }
     if body.contains(['-', '–', '—', '…']) || body.contains("..") {
-        let remedy =
-            "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`"
-                .to_owned();
-        return Some((QuantityReason::TwoNumbers, all, remedy));
+        return unclear(
+            QuantityReason::TwoNumbers,
+            Meant::Asked(
+                "write one value, or both ends with their units: `from 1450 r/min to 1500 r/min`",
+            ),
+        );
     }
-    Some(separated(body, sign, all).unwrap_or((QuantityReason::GroupedDigits, all, decimal)))
+    match separated(body) {
+        Some((reason, numbers)) => {
+            let whole = numbers.into_iter().map(|number| format!("{sign}{number}{power}"));
+            unclear(reason, Meant::Numbers(whole.collect()))
+        }
+        None => unclear(QuantityReason::GroupedDigits, Meant::Asked(WITH_A_POINT)),
+    }
+}
+
+/// The power of ten with which a text begins: `E+03`; empty for none.
+fn exponent(text: &str) -> &str {
+    let Some(rest) = text.strip_prefix(['e', 'E']) else { return "" };
+    let digits = rest.strip_prefix(['-', '−', '+']).unwrap_or(rest);
+    let count = digits.find(|it: char| !it.is_ascii_digit()).unwrap_or(digits.len());
+    if count == 0 {
+        return "";
+    }
+    text.get(..text.len() - digits.len() + count).unwrap_or_default()
 }
 
 /// `28.11.2026`, `2026-11-28`.
@@ -183,7 +245,7 @@ fn is_date(body: &str, parts: &[&str]) -> bool {
 }
 
 /// Digits with points, commas, blanks or apostrophes between: what can be meant.
-fn separated(body: &str, sign: &str, all: usize) -> Option<(QuantityReason, usize, String)> {
+fn separated(body: &str) -> Option<(QuantityReason, Vec<String>)> {
     let marks: Vec<char> = body.chars().filter(|it| !it.is_ascii_digit()).collect();
     let parts: Vec<&str> =
         body.split(|it: char| !it.is_ascii_digit()).filter(|it| !it.is_empty()).collect();
@@ -205,19 +267,17 @@ fn separated(body: &str, sign: &str, all: usize) -> Option<(QuantityReason, usiz
     let same = marks.iter().all(|it| kind(*it) == kind(last_mark));
     let decimal_mark = matches!(last_mark, ',' | '.');
     let before = parts.get(..parts.len() - 1)?;
+    let (joined, pointed) = (format!("{whole}{last}"), format!("{whole}.{last}"));
     // one comma: a decimal comma, or thousands
     if marks.len() == 1 && last_mark == ',' {
         return Some(if last.len() == 3 && whole.len() <= 3 && !whole.starts_with('0') {
-            let remedy = format!(
-                "write `{sign}{whole}{last}` or `{sign}{whole}.{last}`, whichever is meant"
-            );
-            (QuantityReason::GroupedDigits, all, remedy)
+            (QuantityReason::GroupedDigits, vec![joined, pointed])
         } else {
-            (QuantityReason::DecimalComma, all, format!("write `{sign}{whole}.{last}`"))
+            (QuantityReason::DecimalComma, vec![pointed])
         });
     }
-    if same && (grouped(&parts) || last_mark.is_whitespace()) {
-        return Some((QuantityReason::GroupedDigits, all, format!("write `{sign}{whole}{last}`")));
+    if same && grouped(&parts) {
+        return Some((QuantityReason::GroupedDigits, vec![joined]));
     }
     // groups of one mark, then a decimal sign of another
     let groups = marks.get(..marks.len() - 1)?;
@@ -225,7 +285,7 @@ fn separated(body: &str, sign: &str, all: usize) -> Option<(QuantityReason, usiz
     let regular =
         groups.iter().all(|it| kind(*it) == kind(first)) && kind(first) != kind(last_mark);
     (decimal_mark && regular && grouped(before))
-        .then(|| (QuantityReason::GroupedDigits, all, format!("write `{sign}{whole}.{last}`")))
+        .then(|| (QuantityReason::GroupedDigits, vec![pointed]))
 }
 
 /// Whether a number may be thousands with a point between: `1.450`.
@@ -407,6 +467,8 @@ mod tests {
             ("1 450 r/min", QuantityReason::GroupedDigits, "write `1450`"),
             ("1 450,5 r/min", QuantityReason::GroupedDigits, "write `1450.5`"),
             ("1.450,5", QuantityReason::GroupedDigits, "write `1450.5`"),
+            ("1,45E+03", QuantityReason::DecimalComma, "write `1.45E+03`"),
+            ("-1.450,5e-2 m", QuantityReason::GroupedDigits, "write `-1450.5e-2`"),
             ("-1,450.5 m", QuantityReason::GroupedDigits, "write `-1450.5`"),
             ("1.450.000", QuantityReason::GroupedDigits, "write `1450000`"),
             ("1'450 r/min", QuantityReason::GroupedDigits, "write `1450`"),

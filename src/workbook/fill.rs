@@ -4,9 +4,11 @@ use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use super::bind::shown;
 use super::bind::{Bound, CellAt, End, Part, Request, Target, Wanted, bind_only};
 use super::hidden;
 use super::order::{Order, key};
+use super::owners;
 use crate::calculation::{Extreme, Range, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
@@ -218,6 +220,15 @@ impl Work<'_> {
             Ok(one) => one,
             Err(found) => return found.into(),
         };
+        let numbers = one.cells.iter().filter_map(|(_, cell, value)| match value {
+            NewValue::Number(number) => Some((cell, *number)),
+            _ => None,
+        });
+        let mut problems = shown::of_results(&self.book, request, numbers);
+        problems.extend(owners::of_fill(&self.book, request, &one.cells));
+        if !problems.is_empty() {
+            return problems;
+        }
         let mut cautions = hidden::of_fill(&self.book, request, &one);
         cautions.extend(unused);
         cautions.extend(of_withheld(request, &one));
@@ -478,6 +489,9 @@ impl Filling {
 
     /// Inputs that are read from formulas which may depend on results that change with this run: through a
     /// reference that cannot be resolved, such as `INDIRECT(A1)`, or in a file whose formulas are not followed.
+    ///
+    /// An error where another calculation of this run writes results, so that the saved figure may be an old one of
+    /// it; else a caution.
     #[must_use]
     pub fn uncertain(&self, book: &Book, written: &Written) -> Vec<Diagnostic> {
         let of_formulas: Vec<Stale> = if book.writable_in_place {
@@ -498,17 +512,48 @@ impl Filling {
         let told = self.read_from(&of_formulas).map(|read| {
             let cell = read.cell.position.name();
             let words = format!(
-                "`{}` comes from a formula that may depend on a result of this run: {why}, and its saved figure is taken",
+                "`{}` comes from a formula that may depend on a result of this run: {why}",
                 read.name
             );
-            Diagnostic::caution(Name::StaleFigures, words)
-                .at(book.place(&read.cell.tab, read.cell.position))
-                .remedy(match book.writable_in_place {
-                    true => format!("open the workbook so that it calculates {cell}, save it, and fill it again: nothing may change"),
-                    false => "save it as .xlsx and fill that".to_owned(),
-                })
+            let place = book.place(&read.cell.tab, read.cell.position);
+            let others = !self.others(read.request).is_empty() && !written.changed.is_empty();
+            match (others, book.writable_in_place) {
+                (true, true) => Diagnostic::error(Name::StaleFigures, words).at(place).remedy(format!(
+                    "name the cell itself in the formula of {cell}, or {}",
+                    self.two_steps(read.request, &cell)
+                )),
+                (true, false) => Diagnostic::error(Name::StaleFigures, words)
+                    .at(place)
+                    .remedy("save it as .xlsx and fill that"),
+                (false, true) => {
+                    Diagnostic::caution(Name::StaleFigures, format!("{words}, and its saved figure is taken"))
+                        .at(place)
+                        .remedy(format!("open the workbook so that it calculates {cell}, save it, and fill it again: nothing may change"))
+                }
+                (false, false) => {
+                    Diagnostic::caution(Name::StaleFigures, format!("{words}, and its saved figure is taken"))
+                        .at(place)
+                        .remedy("save it as .xlsx and fill that")
+                }
+            }
         });
         told.collect()
+    }
+
+    /// The other calculations of the run, as `--only` names them.
+    fn others(&self, request: usize) -> Vec<&str> {
+        let labels = self.labels.iter().enumerate().filter(|(at, _)| *at != request);
+        labels.map(|(_, label)| label.as_str()).collect()
+    }
+
+    /// How a calculation that reads from a formula over results of others is done.
+    fn two_steps(&self, request: usize, cell: &str) -> String {
+        let only: Vec<String> =
+            self.others(request).iter().map(|other| format!("`--only {other}`")).collect();
+        format!(
+            "take two steps: fill with {}, open the workbook in an office program so that it calculates {cell}, save it, then fill again without it",
+            only.join(" or ")
+        )
     }
 
     /// The reads of some cells, each once.
@@ -523,23 +568,9 @@ impl Filling {
     fn outdated_at(&self, book: &Book, read: &ReadBy) -> Diagnostic {
         let cell = read.cell.position.name();
         let reader = self.labels.get(read.request).map_or("", String::as_str);
-        let others: Vec<&str> = self
-            .labels
-            .iter()
-            .enumerate()
-            .filter(|(at, _)| *at != read.request)
-            .map(|(_, label)| label.as_str())
-            .collect();
-        let remedy = match others.first() {
-            None => format!("let the formula of {cell} not depend on a result of `{reader}`"),
-            Some(_) => {
-                let only: Vec<String> =
-                    others.iter().map(|other| format!("`--only {other}`")).collect();
-                format!(
-                    "take two steps: fill with {}, open the workbook in an office program so that it calculates {cell}, save it, then fill again without it",
-                    only.join(" or ")
-                )
-            }
+        let remedy = match self.others(read.request).is_empty() {
+            true => format!("let the formula of {cell} not depend on a result of `{reader}`"),
+            false => self.two_steps(read.request, &cell),
         };
         Diagnostic::error(
             Name::StaleFigures,

@@ -61,12 +61,28 @@ pub(super) fn cannot_be_made(book: &Book, error: &XlsxError) -> Diagnostic {
 
 /// What stays behind when a workbook is written afresh.
 pub(super) fn values_only(book: &Book) -> Diagnostic {
-    Diagnostic::caution(
-        Name::ValuesOnly,
-        "the fresh workbook holds the values of the old one, not its formulas and styles",
-    )
-    .at(Place::File { name: book.name.clone() })
-    .remedy("save the workbook as .xlsx in an office program and fill that, to keep everything")
+    let mut formulas = book.tabs.iter().flat_map(|tab| {
+        tab.entries()
+            .filter(|entry| entry.formula)
+            .map(|entry| book.place(&tab.name, entry.position))
+    });
+    let words = "the fresh workbook holds the values of the old one, not its formulas and styles";
+    let (words, place) = match formulas.next() {
+        Some(first) => (
+            format!(
+                "{words}: {} became the values saved with them, and do not follow the new results",
+                match formulas.count() {
+                    0 => "1 formula".to_owned(),
+                    more => format!("{} formulas", more + 1),
+                }
+            ),
+            first,
+        ),
+        None => (words.to_owned(), Place::File { name: book.name.clone() }),
+    };
+    Diagnostic::caution(Name::ValuesOnly, words)
+        .at(place)
+        .remedy("save the workbook as .xlsx in an office program and fill that, to keep everything")
 }
 
 /// A fresh workbook without tabs. Its date is fixed, so that the same input makes the same bytes.

@@ -1,31 +1,43 @@
 //! What is read from hidden tabs, rows and columns, or goes into them: it is done, and told, since nobody
 //! sees it.
 
+use super::bind::{CellAt, Part, ReadCell};
 use super::{Calculated, Request};
 use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
 use crate::spreadsheet::{Book, Position, Tab, Visibility};
 
 /// What a calculation reads from hidden cells and what it writes into them.
 pub(super) fn of_fill(book: &Book, request: &Request, calculated: &Calculated) -> Vec<Diagnostic> {
-    let inputs = request.program.inputs.iter().filter_map(|input| {
-        let Place::Cell { tab, row, column, .. } = request.inputs.place(input) else { return None };
-        Some((input.name.as_str(), tab, Position { row, column }))
-    });
-    let results =
-        calculated.cells.iter().map(|(name, cell, _)| (name.as_str(), &cell.tab, cell.position));
     let mut cells: Vec<Cell<'_>> = Vec::new();
-    for (name, tab, position) in inputs {
-        cells.extend(Cell::of(book, name, &tab, position, true));
+    for (name, cell, _) in &calculated.cells {
+        cells.extend(Cell::of(book, format!("`{name}`"), cell, false));
     }
-    for (name, tab, position) in results {
-        cells.extend(Cell::of(book, name, tab, position, false));
+    beside_values(book, &mut cells, &request.reads);
+    self::told(book, &cells)
+}
+
+/// Adds the cells that are read; a unit or a label that is hidden with its value needs no words of its own.
+pub(super) fn beside_values<'a>(book: &'a Book, cells: &mut Vec<Cell<'a>>, reads: &[ReadCell]) {
+    for read in reads.iter().filter(|read| read.part == Part::Value) {
+        cells.extend(Cell::of(book, format!("`{}`", read.name), &read.cell, true));
     }
-    told(book, &cells)
+    let told: Vec<String> =
+        cells.iter().filter(|cell| cell.is_hidden()).map(|cell| cell.name.clone()).collect();
+    for read in reads.iter().filter(|read| !told.contains(&format!("`{}`", read.name))) {
+        let name = match read.part {
+            Part::Value => continue,
+            Part::Unit => format!("the unit of `{}`", read.name),
+            Part::Tolerance => format!("the tolerance of `{}`", read.name),
+            Part::Label => format!("the text `{}`", read.name),
+        };
+        cells.extend(Cell::of(book, name, &read.cell, true));
+    }
 }
 
 /// A cell that is read or written.
 pub(super) struct Cell<'a> {
-    pub(super) name: &'a str,
+    /// What it holds, in words: `` `J` ``, ``the unit of `J` ``.
+    pub(super) name: String,
     pub(super) tab: &'a Tab,
     pub(super) position: Position,
     /// Whether an input is read from it, or a result goes to it.
@@ -33,14 +45,15 @@ pub(super) struct Cell<'a> {
 }
 
 impl<'a> Cell<'a> {
-    pub(super) fn of(
-        book: &'a Book,
-        name: &'a str,
-        tab: &str,
-        position: Position,
-        read: bool,
-    ) -> Option<Self> {
-        Some(Self { name, tab: book.tab(tab)?, position, read })
+    pub(super) fn of(book: &'a Book, name: String, cell: &CellAt, read: bool) -> Option<Self> {
+        Some(Self { name, tab: book.tab(&cell.tab)?, position: cell.position, read })
+    }
+
+    fn is_hidden(&self) -> bool {
+        let Self { tab, position, .. } = self;
+        tab.visibility != Visibility::Visible
+            || tab.hidden.row(position.row)
+            || tab.hidden.column(position.column)
     }
 }
 
@@ -66,10 +79,7 @@ pub(super) fn told(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
             cautions.push(caution.at(Place::File { name: book.name.clone() }).remedy(remedy));
             continue;
         }
-        let unseen = |cell: &&Cell<'_>| {
-            on_tab(cell)
-                && (tab.hidden.row(cell.position.row) || tab.hidden.column(cell.position.column))
-        };
+        let unseen = |cell: &&Cell<'_>| on_tab(cell) && cell.is_hidden();
         let Some(words) = in_words(cells.iter().filter(unseen)) else { continue };
         let first = cells.iter().find(unseen).map(|cell| cell.position);
         let first = first.unwrap_or(Position { row: 0, column: 0 });
@@ -100,13 +110,13 @@ fn in_words<'c, 'a: 'c>(cells: impl Iterator<Item = &'c Cell<'a>>) -> Option<Str
     let (mut inputs, mut results): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
     for cell in cells {
         let names = if cell.read { &mut inputs } else { &mut results };
-        if !names.contains(&cell.name) {
-            names.push(cell.name);
+        if !names.contains(&cell.name.as_str()) {
+            names.push(&cell.name);
         }
     }
     let listed = |names: &[&str], one: &str, many: &str| match names {
-        [name] => format!("`{name}` {one}"),
-        [name, more @ ..] => format!("`{name}` and {} more {many}", more.len()),
+        [name] => format!("{name} {one}"),
+        [name, more @ ..] => format!("{name} and {} more {many}", more.len()),
         [] => String::new(),
     };
     let from = listed(&inputs, "comes from", "come from");

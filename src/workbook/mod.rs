@@ -9,6 +9,7 @@ mod formulas;
 mod fresh;
 mod hidden;
 mod order;
+mod owners;
 mod paper;
 pub mod range;
 mod tabs;

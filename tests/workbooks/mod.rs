@@ -19,6 +19,7 @@ mod range_rows;
 mod range_worst;
 mod reading;
 mod recalculate;
+mod said;
 mod shapes;
 mod states;
 mod tolerances;

@@ -50,7 +50,7 @@ fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {
     assert_eq!(run(&LINE.replace("A,1.5", "A,15")).status.code(), Some(1));
     let wrong = run(&LINE.replace("A,1.5", "A,1.5 kg·m²"));
     assert_eq!(wrong.status.code(), Some(2));
-    assert!(told(&wrong).starts_with("line.csv ▸ B6: error text-for-number: `J` (inertia) needs a number, the cell holds the text \"1.5 kg·m²\"; write 1.5 into B6, as a number"), "{}", told(&wrong));
+    assert!(told(&wrong).starts_with("line.csv ▸ B6: error text-for-number: `J` (inertia) needs a number, the cell holds the text \"1.5 kg·m²\"; write 1.5 into B6 as a number"), "{}", told(&wrong));
     let written = fs::read_to_string(place.path().join("line.csv")).unwrap();
     assert!(
         written.contains("A,1.5 kg·m²,1450,,,,") && written.contains("B,1,1450,3.796"),

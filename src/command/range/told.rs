@@ -20,6 +20,10 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
             rows_in_words(&line.passed_over)
         ));
     }
+    if !line.totals.is_empty() {
+        let rows = rows_in_words(&line.totals);
+        terminal.say(format!("passed over, for they hold totals and no variant: {rows}"));
+    }
     if !line.remarks.is_empty() {
         let names: Vec<String> = line.remarks.iter().map(|name| format!("`{name}`")).collect();
         let words = format!("columns that are not used: {}", names.join(", "));
@@ -71,6 +75,9 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
             terminal.say(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
         }
         Became::Written(written) => written_in_words(asked, done, written, terminal),
+    }
+    if let Some(words) = report::defaults_in_words(&line.defaults()) {
+        terminal.lines(text::list("defaults taken", &[words]));
     }
     terminal.closing([&*line.program]);
 }
@@ -217,7 +224,8 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         "header_row": line.header + 1, "variants": summary.variants(),
         "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "not_proved": summary.count(Verdict::NotProved), "wrong": summary.count(Verdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "not_used": line.remarks, "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
+        "not_used": line.remarks, "totals": line.totals.iter().map(|row| row + 1).collect::<Vec<_>>(),
+        "defaults": report::defaults_json(line.defaults()), "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
     });
     let became = match &done.became {
         Became::Written(written) => serde_json::json!({

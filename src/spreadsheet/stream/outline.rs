@@ -74,6 +74,8 @@ pub(crate) struct Filled {
     pub(crate) column: u32,
     pub(crate) text: bool,
     pub(crate) formula: bool,
+    /// Whether it is a sum or the like over cells of its own column.
+    pub(crate) total: bool,
 }
 
 impl Thinned {
@@ -91,6 +93,7 @@ pub(crate) fn filled(cells: &[Entry]) -> Vec<Filled> {
         column: entry.position.column,
         text: matches!(entry.cell, Cell::Text(_)),
         formula: entry.formula,
+        total: entry.total,
     });
     filled.collect()
 }

@@ -91,6 +91,7 @@ pub(crate) fn entries(
             position: span.position,
             cell,
             formula: span.formula.is_some(),
+            total: sheet.is_total(span),
             style: span.style,
         });
     }

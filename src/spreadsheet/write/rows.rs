@@ -16,7 +16,7 @@ use super::{
 };
 use crate::diagnostic::{Diagnostic, Problems, put_in_order};
 use crate::spreadsheet::archive::{Archive, relationships_of};
-use crate::spreadsheet::book::{Book, Tab, careful};
+use crate::spreadsheet::book::{Book, Tab, careful, merged_among};
 use crate::spreadsheet::cell::Cell;
 use crate::spreadsheet::guard::Limits;
 use crate::spreadsheet::position::{Area, Position};
@@ -253,8 +253,10 @@ impl<'a> Rows<'a> {
         })?;
         sheet.columns.clone_from(&self.whole.columns);
         sheet.prefix.clone_from(&self.whole.prefix);
+        let merged = merged_among(&self.whole.merged, &entries);
         let plain = Tab::plain(self.plan.tab.clone(), entries);
         let tab = Tab {
+            merged,
             protected: self.whole.protected,
             sheet_styles: styles_of(&sheet, self.whole),
             styles: std::sync::Arc::clone(&self.parts.styles),

@@ -21,6 +21,8 @@ pub(in crate::workbook) struct Row {
     ends: Vec<(End, CellAt)>,
     /// A row of the same name stands above it.
     again: bool,
+    /// A row of the same name stands above or below it.
+    twice: bool,
 }
 
 impl Binder<'_> {
@@ -89,9 +91,8 @@ impl Binder<'_> {
                 Position::new(row, start.column + right)
                     .map(|position| CellAt { tab: tab.to_owned(), position })
             };
-            let (Some(name_cell), Some(value), Some(unit_cell)) = (at(0), at(1), at(2)) else {
-                break;
-            };
+            let (Some(name_cell), Some(value)) = (at(0), at(1)) else { break };
+            let Some(unit_cell) = self.unit_cell(&value) else { break };
             let value_is_empty = self.cell(&value).is_empty();
             let Some(text) = self.text_of(&name_cell) else {
                 // a series goes on below its first value; a row with a text beside its unit, such as
@@ -142,7 +143,7 @@ impl Binder<'_> {
                 .filter_map(|(end, column)| Some((*end, below(*column)?)))
                 .collect();
             rows.push(Row {
-                name,
+                name: name.clone(),
                 name_cell,
                 values: vec![value],
                 unit,
@@ -150,7 +151,12 @@ impl Binder<'_> {
                 tolerance,
                 ends,
                 again,
+                twice: again,
             });
+            if again {
+                let same = |row: &&mut Row| row.name == name;
+                rows.iter_mut().filter(same).for_each(|row| row.twice = true);
+            }
         }
         rows
     }
@@ -188,6 +194,9 @@ impl Binder<'_> {
         let asked = asked_result(&request.program, &row.name);
         let is_result = asked.is_some();
         if (is_input || is_result) && self.row_says_too_much(request, &row) {
+            return;
+        }
+        if is_input && is_result && !row.again && self.may_be_the_result(request, &row) {
             return;
         }
         match (is_input, is_result) {
@@ -259,6 +268,26 @@ impl Binder<'_> {
         let Some(problem) = found else { return false };
         request.inputs.give_up(&row.name, self.place(&row.name_cell));
         self.bound.problems.push(problem);
+        true
+    }
+
+    /// Whether the one row of a name that is an optional input and a result as well stands among the results: it may be
+    /// either.
+    fn may_be_the_result(&mut self, request: &mut Request, row: &Row) -> bool {
+        let mut inputs = request.program.inputs.iter();
+        let optional = inputs.any(|input| input.name == row.name && input.default.is_some());
+        if !optional || request.results.is_empty() || row.twice {
+            return false;
+        }
+        let words = format!(
+            "`{}` is an optional input and a result, and its one row stands among the results",
+            row.name
+        );
+        let place = self.place(&row.name_cell);
+        request.inputs.give_up(&row.name, place.clone());
+        self.bound.problems.push(Diagnostic::error(Name::TwoStatements, words).at(place).remedy(
+            "for the input, move the row up before the results; for the result, write the row of the input there as well",
+        ));
         true
     }
 

@@ -2,13 +2,15 @@
 
 use rust_decimal::Decimal;
 
+use super::shown::{self, Held};
+use super::text::UnitAt;
 use super::{Binder, CellAt, Label, label};
 use crate::calculation::{offered, written};
-use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::shortest;
 use crate::program::Input;
 use crate::spreadsheet::{Cell, Position};
-use crate::unit::{Kind, Literal, split_quantity};
+use crate::unit::{Kind, Literal};
 
 impl Binder<'_> {
     pub(super) fn cell(&self, cell: &CellAt) -> &Cell {
@@ -35,6 +37,23 @@ impl Binder<'_> {
         Some(CellAt { tab: cell.tab.clone(), position: Position::new(row, column)? })
     }
 
+    /// The cell in which the unit of a value stands: to its right, behind the merged area of the value, and the first
+    /// cell of its own merged area.
+    pub(super) fn unit_cell(&self, value: &CellAt) -> Option<CellAt> {
+        let tab = self.book.tab(&value.tab)?;
+        let own = tab.merged_at(value.position).filter(|area| area.first == value.position);
+        let last = own.map_or(value.position.column, |area| area.last.column);
+        let right = Position::new(value.position.row, last + 1)?;
+        let first = tab.merged_at(right).map_or(right, |area| area.first);
+        let position = if first == value.position { right } else { first };
+        Some(CellAt { tab: value.tab.clone(), position })
+    }
+
+    /// The name of the cell into which the unit of a value is to be written.
+    pub(super) fn unit_spot(&self, value: &CellAt) -> String {
+        self.unit_cell(value).map_or(String::new(), |cell| cell.position.name())
+    }
+
     /// The unit that stands around a cell: to its right, in the label to its left, in a heading above.
     pub(super) fn unit_around(
         &self,
@@ -46,7 +65,7 @@ impl Binder<'_> {
             None => crate::unit::parse_unit(text).is_ok(),
         };
         let right = self
-            .beside(cell, 0, 1)
+            .unit_cell(cell)
             .and_then(|right| Some((self.text_of(&right)?, self.place(&right))));
         if let Some((text, place)) = &right
             && reads(text)
@@ -98,6 +117,7 @@ impl Binder<'_> {
             Cell::Number(number) => number.to_string(),
             Cell::Truth(truth) => (if *truth { "yes" } else { "no" }).to_owned(),
             Cell::Empty => {
+                let spot = self.merged_first(cell).unwrap_or(cell.position).name();
                 return Err(Diagnostic::error(
                     Name::EmptyCell,
                     format!(
@@ -107,7 +127,12 @@ impl Binder<'_> {
                     ),
                 )
                 .at(place)
-                .remedy(format!("write one of them into {}", cell.position.name())));
+                .remedy(match spot == cell.position.name() {
+                    true => format!("write one of them into {spot}"),
+                    false => format!(
+                        "the merged area begins in {spot}: write one of them there and read it from there"
+                    ),
+                }));
             }
             other => {
                 return Err(Diagnostic::error(
@@ -161,7 +186,13 @@ impl Binder<'_> {
                 let Some((digits, ten)) = shortest(*number) else {
                     return Err(error(Name::ErrorCell, format!("{what} needs a number, the cell holds one beyond all use")));
                 };
-                Ok(vec![self.quantity(input, kind, cell, (digits, ten), unit)?])
+                let literal = self.quantity(input, kind, cell, (digits, ten), unit)?;
+                let tab = self.book.tab(&cell.tab);
+                let held = Held { name, kind: Some(kind), unit: &literal.unit, number: *number };
+                match tab.and_then(|tab| shown::otherwise(self.book, tab, cell.position, &held)) {
+                    Some(problem) => Err(problem),
+                    None => Ok(vec![literal]),
+                }
             }
             Cell::Text(text) if series && !text.contains(';') && comma_inside(text) => {
                 Err(error(Name::TextForNumber, format!("{what} needs numbers, and a comma stands inside of one of them: \"{text}\""))
@@ -172,6 +203,10 @@ impl Binder<'_> {
                 text.split(separator)
                     .filter(|part| !part.trim().is_empty())
                     .map(|part| match crate::unit::parse_number(part.trim()) {
+                        Some(_) if crate::unit::may_be_thousands(part).is_some() => {
+                            Err(error(Name::TextForNumber, format!("{what} needs numbers, and \"{}\" may be thousands as well", part.trim()))
+                                .remedy("write each number into a cell of its own, one below the other"))
+                        }
                         Some(number) => self.quantity(input, kind, cell, number, unit),
                         None => Err(error(Name::TextForNumber, format!("{what} needs numbers, the cell holds \"{}\"", part.trim()))
                             .remedy("write plain numbers with `;` between, and the unit beside")),
@@ -179,29 +214,16 @@ impl Binder<'_> {
                     .collect()
             }
             Cell::Text(text) => {
-                let right = cell_name(cell.position.row, cell.position.column.saturating_add(1));
-                let thousands = crate::unit::may_be_thousands(text);
-                let remedy = match split_quantity(text) {
-                    Ok((digits, ten, typed)) if thousands.is_some() => {
-                        let number = crate::calculation::digits(digits, ten);
-                        let unit = if typed.is_empty() { String::new() } else { format!(", and {typed} into {right}") };
-                        format!("put {} or {number}, whichever is meant, into {here} as a number{unit}", thousands.unwrap_or_default())
-                    }
-                    Err(problem) if problem.reason == crate::unit::QuantityReason::TwoNumbers => {
-                        format!("write one number into {here}, and its unit into {right}")
-                    }
-                    Ok((digits, ten, typed)) if !typed.is_empty() => {
-                        let usual = kind.read_unit(typed).map_or_else(|_| offered(kind), |unit| unit.symbol);
-                        format!("put {} into {here} and {usual} into {right}", crate::calculation::digits(digits, ten))
-                    }
-                    Ok((digits, ten, _)) => {
-                        format!("write {} as a number, not as a text, into {here}", crate::calculation::digits(digits, ten))
-                    }
-                    Err(problem) if !problem.remedy.is_empty() && text.starts_with(|sign: char| sign.is_ascii_digit()) => {
-                        format!("{} into {here}, as a number", problem.remedy)
-                    }
-                    Err(_) => format!("write the number into {here} and its unit into {right}"),
+                let said = unit.and_then(|(text, at)| {
+                    let unit = kind.read_unit(text).ok()?;
+                    Some((unit, spot(at)))
+                });
+                let right = self.unit_spot(cell);
+                let at = match &said {
+                    Some((unit, at)) => UnitAt::Said(unit, at),
+                    None => UnitAt::Free(&right),
                 };
+                let remedy = super::text::remedy(kind, text, &here, &at);
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
             }
             Cell::Empty if self.merged_first(cell).is_some() => {
@@ -267,8 +289,7 @@ impl Binder<'_> {
                     }
                 }
                 _ => {
-                    let right =
-                        cell_name(cell.position.row, cell.position.column.saturating_add(1));
+                    let right = self.unit_spot(cell);
                     let units = offered(kind);
                     problem
                         .at(own)
@@ -276,6 +297,14 @@ impl Binder<'_> {
                 }
             }
         })
+    }
+}
+
+/// Where a unit stands, in words for a remedy.
+fn spot(place: &Place) -> String {
+    match place {
+        Place::Cell { row, column, .. } => crate::diagnostic::cell_name(*row, *column),
+        _ => "its line".to_owned(),
     }
 }
 

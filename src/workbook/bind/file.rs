@@ -145,7 +145,9 @@ impl Binder<'_> {
             _ => None,
         };
         let several = if series { None } else { self.one_cell(line.name, &cells, place.clone()) };
-        if let Some(problem) = said_twice.or(several) {
+        let labelled =
+            cells.first().and_then(|cell| self.labelled_otherwise(request, line.name, cell));
+        if let Some(problem) = said_twice.or(several).or(labelled) {
             self.bound.problems.push(problem);
             request.inputs.give_up(line.name, place.clone());
             return;

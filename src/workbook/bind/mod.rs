@@ -8,7 +8,10 @@ mod file;
 mod input;
 mod label;
 mod names;
+pub(super) mod shown;
 pub(super) mod slips;
+mod strays;
+pub(super) mod text;
 
 use std::sync::Arc;
 
@@ -224,6 +227,11 @@ pub(super) fn bind_only(
     let strays: Vec<Diagnostic> =
         blocks.iter().flat_map(|block| binder.strays(block, &|_| true)).collect();
     binder.bound.problems.extend(strays);
+    let apart = binder.short_series();
+    binder.bound.problems.extend(apart);
+    let beside: Vec<Diagnostic> =
+        blocks.iter().filter_map(|block| binder.numbers_beside(block)).collect();
+    binder.bound.problems.extend(beside);
     let mut bound = binder.bound;
     if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {
         bound.problems.push(
@@ -434,8 +442,7 @@ impl Binder<'_> {
             if dimension.is_none() {
                 return Ok(Unit::one());
             }
-            let right = Position::new(cell.position.row, cell.position.column + 1)
-                .map_or(String::new(), Position::name);
+            let right = self.unit_spot(cell);
             return Err(Diagnostic::error(
                 Name::MissingUnit,
                 format!(

@@ -35,12 +35,12 @@ impl Binder<'_> {
                 continue;
             }
             let Some((before, _)) = name.name.split_once('.') else {
-                let slip = self.without_point(&name.name, &blocks);
+                let slip = self.without_point(name, &blocks);
                 self.bound.problems.extend(slip.filter(|_| self.only.is_none()));
                 continue;
             };
             let Some(sheet) = self.sheet_of(before, &blocks) else {
-                let slip = self.nearly_names(&name.name, before);
+                let slip = self.nearly_names(name, before);
                 self.bound.problems.extend(slip.filter(|_| self.only.is_none()));
                 continue;
             };
@@ -85,21 +85,31 @@ impl Binder<'_> {
         }
     }
 
+    /// The first cell that a name stands for; the file where it stands for none.
+    fn place_of(&self, name: &DefinedName) -> Place {
+        match &name.target {
+            Target::Cells { tab, area } => self.book.place(tab, area.first),
+            _ => Place::File { name: self.book.name.clone() },
+        }
+    }
+
     /// A defined name whose part before the point is a slip away from a sheet.
-    fn nearly_names(&self, name: &str, before: &str) -> Option<Diagnostic> {
+    fn nearly_names(&self, defined: &DefinedName, before: &str) -> Option<Diagnostic> {
+        let name = defined.name.as_str();
         let known: Vec<String> = self.sheets.names().iter().map(|it| as_defined(it)).collect();
         let near = nearest(before, known.iter().map(String::as_str));
         let (near, _) = near.first().filter(|_| before.chars().count() > 2)?;
         let rest = name.split_once('.').map_or("", |(_, rest)| rest);
         Some(
             Diagnostic::error(Name::UnknownSheet, format!("no sheet belongs to the name `{name}`"))
-                .at(Place::File { name: self.book.name.clone() })
+                .at(self.place_of(defined))
                 .remedy(format!("did you mean `{near}.{rest}`?")),
         )
     }
 
     /// A defined name that has another sign where the point belongs: `run_down_t_stop`.
-    fn without_point(&self, name: &str, blocks: &[String]) -> Option<Diagnostic> {
+    fn without_point(&self, defined: &DefinedName, blocks: &[String]) -> Option<Diagnostic> {
+        let name = defined.name.as_str();
         let names = self.sheets.names();
         let known = blocks.iter().map(|asked| name_in(asked)).chain(names.iter().cloned());
         let found = known.into_iter().find_map(|sheet| {
@@ -122,7 +132,7 @@ impl Binder<'_> {
                 Name::UnknownRow,
                 format!("the name `{name}` has no point between the sheet and what is meant of it"),
             )
-            .at(Place::File { name: self.book.name.clone() })
+            .at(self.place_of(defined))
             .remedy(format!("did you mean `{found}`?")),
         )
     }
@@ -154,7 +164,7 @@ impl Binder<'_> {
         let Some((_, what)) = name.name.split_once('.') else { return };
         let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
         let is_result = asked_result(&request.program, what).is_some();
-        let file = Place::File { name: self.book.name.clone() };
+        let file = self.place_of(name);
         if input.is_none() && !is_result {
             self.stranger(request, what, file);
             return;
@@ -219,7 +229,9 @@ impl Binder<'_> {
         let last_of_row =
             cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
         let kind = input.as_ref().and_then(|input| input.kind);
-        if let Some(problem) = self.two_units(what, kind, last_of_row.as_ref().unwrap_or(&first)) {
+        let labelled = self.labelled_otherwise(request, what, &first);
+        let units = || self.two_units(what, kind, last_of_row.as_ref().unwrap_or(&first));
+        if let Some(problem) = labelled.or_else(units) {
             self.bound.problems.push(problem);
             request.inputs.give_up(what, file);
             return;

@@ -2,11 +2,9 @@
 
 use std::sync::Arc;
 
-use super::{Binder, CellAt};
-use crate::calculation::is_tolerance;
+use super::{Binder, CellAt, Request, asked_result};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type, nearest};
-use crate::spreadsheet::{Cell, Position};
 use crate::unit::{Kind, parse_unit, slips};
 
 /// The word behind `Sheet`, `sheet:`, `shet` and the like, and the rest of the text.
@@ -187,6 +185,42 @@ impl Binder<'_> {
         )
     }
 
+    /// A cell that is bound to one name while the text before it is another name of the sheet.
+    pub(super) fn labelled_otherwise(
+        &self,
+        request: &Request,
+        name: &str,
+        cell: &CellAt,
+    ) -> Option<Diagnostic> {
+        let before = self.beside(cell, 0, -1)?;
+        let said = super::label(&self.text_of(&before)?).name;
+        let program = &request.program;
+        let knows = |name: &str| {
+            program.inputs.iter().any(|input| input.name == name)
+                || asked_result(program, name).is_some()
+        };
+        // a name that the sheet does not know has a message of its own
+        let known = knows(&said) && knows(name);
+        // a letter before a number may be its unit
+        let (one, other) = (name.replace('.', " "), said.replace('.', " "));
+        // `R` stands before a cell of `window.R` or of `R.highest`
+        let same = one == other
+            || one.ends_with(&format!(" {other}"))
+            || one.starts_with(&format!("{other} "));
+        if same || !known || parse_unit(&said).is_ok() {
+            return None;
+        }
+        Some(
+            Diagnostic::error(
+                Name::TwoStatements,
+                format!("this cell is bound to `{name}`, and the cell before it says `{said}`"),
+            )
+            .at(self.place(cell))
+            .label(self.place(&before), format!("here it is `{said}`"))
+            .remedy(format!("bind `{name}` to its own cell, or change the text before this one")),
+        )
+    }
+
     /// Several cells where one is meant; the cells of one merged area are one.
     pub(super) fn one_cell(
         &self,
@@ -211,88 +245,10 @@ impl Binder<'_> {
             )),
         )
     }
-
-    /// Rows that stand apart from their block on its tab, and yet bear a name of its sheet with a value.
-    pub(in crate::workbook) fn strays(
-        &self,
-        block: &Block,
-        is_apart: &dyn Fn(u32) -> bool,
-    ) -> Vec<Diagnostic> {
-        let Some(tab) = self.book.tab(&block.start.tab) else { return Vec::new() };
-        let program = &block.program;
-        let inputs = program.inputs.iter().map(|input| input.name.as_str());
-        let outputs = program.outputs.iter().map(|output| output.name.as_str());
-        let known: Vec<&str> = inputs.chain(outputs).chain(["checks"]).collect();
-        let starts: Vec<Position> = tab
-            .entries()
-            .filter(|entry| matches!(&entry.cell, Cell::Text(text) if super::blocks::asked(text).is_some()))
-            .map(|entry| entry.position)
-            .collect();
-        let start = block.start.position;
-        // rows below another block's head are that block's
-        let of_another = |at: Position| {
-            let above = starts.iter().filter(|it| it.column == at.column && it.row < at.row);
-            above.max_by_key(|it| it.row).is_some_and(|it| *it != start)
-        };
-        let used = |cell: &CellAt| {
-            self.bound.requests.iter().any(|request| {
-                request.reads.iter().any(|read| read.cell == *cell)
-                    || request.results.iter().any(|target| target.cells.contains(cell))
-            })
-        };
-        let mut found = Vec::new();
-        for entry in tab.entries().filter(|entry| is_apart(entry.position.row)) {
-            let Cell::Text(text) = &entry.cell else { continue };
-            let name = super::label(text).name;
-            let below = entry.position.column == start.column && entry.position.row > start.row;
-            let exact = known.contains(&name.as_str());
-            let near = below
-                && name.chars().count() > 2
-                && nearest(&name, known.iter().copied())
-                    .first()
-                    .is_some_and(|(_, slips)| *slips == 1);
-            // a name that the block has already may be listed once more, with what it means
-            if !(exact || near) || block.taken.contains(&name) || of_another(entry.position) {
-                continue;
-            }
-            let name_cell = CellAt { tab: tab.name.clone(), position: entry.position };
-            let (Some(value), Some(unit)) =
-                (self.beside(&name_cell, 0, 1), self.beside(&name_cell, 0, 2))
-            else {
-                continue;
-            };
-            let holds = match self.cell(&value) {
-                Cell::Number(_) => true,
-                Cell::Empty => match self.text_of(&unit) {
-                    Some(unit) => parse_unit(&unit).is_ok(),
-                    None => exact && (below && name.chars().count() > 1 || name == "checks"),
-                },
-                Cell::Text(text) => {
-                    let text = text.trim_start();
-                    text.starts_with(|it: char| it.is_ascii_digit())
-                        || is_tolerance(text)
-                        || is_word_of(program, &name, text)
-                }
-                _ => false,
-            };
-            if holds && !used(&name_cell) && !used(&value) {
-                found.push(
-                    Diagnostic::error(
-                        Name::UnknownRow,
-                        format!("`{name}` stands apart from the block of `{}`", block.sheet),
-                    )
-                    .at(self.place(&name_cell))
-                    .label(block.place.clone(), "the block begins here")
-                    .remedy("move the row up to the block, without empty rows between, or rename it if it is a remark"),
-                );
-            }
-        }
-        found
-    }
 }
 
 /// Whether a text is one of the words between which an input chooses.
-fn is_word_of(program: &Program, name: &str, text: &str) -> bool {
+pub(super) fn is_word_of(program: &Program, name: &str, text: &str) -> bool {
     program.inputs.iter().any(|input| match &input.type_ {
         Type::Choice(words) => {
             input.name == name && words.iter().any(|word| word.eq_ignore_ascii_case(text.trim()))

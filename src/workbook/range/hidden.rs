@@ -1,8 +1,8 @@
 //! What a table has in hidden rows, columns and tabs.
 
-use super::super::hidden::{Cell, told};
+use super::super::hidden::{Cell, beside_values, told};
 use super::ProductLine;
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Book, Position, Visibility};
 
 impl ProductLine {
@@ -11,25 +11,27 @@ impl ProductLine {
     #[must_use]
     pub fn hidden(&self, book: &Book) -> Vec<Diagnostic> {
         let Some(tab) = self.tab(book) else { return Vec::new() };
-        let at = |column: u32| Position { row: self.header, column };
+        let at = |row: u32, column: u32| Position { row, column };
         let mut cells: Vec<Cell<'_>> = Vec::new();
+        let mut put = |name: String, row: u32, column: u32, read: bool| {
+            cells.push(Cell { name, tab, position: at(row, column), read });
+        };
         for columns in &self.inputs {
             let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
-            let of = columns.columns.iter().chain(&columns.tolerance);
-            let of = of.map(|column| Cell { name, tab, position: at(*column), read: true });
-            cells.extend(of);
-        }
-        for input in self.program.inputs.iter().filter(|input| self.shared.is_given(input)) {
-            if let Place::Cell { tab, row, column, .. } = self.shared.place(input) {
-                let position = Position { row, column };
-                cells.extend(Cell::of(book, &input.name, &tab, position, true));
+            for column in columns.columns.iter().chain(&columns.tolerance) {
+                put(format!("`{name}`"), self.header, *column, true);
+            }
+            let shown = columns.columns.iter().find(|column| !tab.hidden.column(**column));
+            if let (Some(row), Some(column)) = (self.units, shown) {
+                put(format!("the unit of `{name}`"), row, *column, true);
             }
         }
         for result in &self.results {
             let name = self.program.outputs.get(result.output).map_or("", |it| it.name.as_str());
-            cells.push(Cell { name, tab, position: at(result.column), read: false });
+            put(format!("`{name}`"), self.header, result.column, false);
         }
-        cells.push(Cell { name: "status", tab, position: at(self.status.column), read: false });
+        put("`status`".to_owned(), self.header, self.status.column, false);
+        beside_values(book, &mut cells, &self.shared_cells);
         let mut cautions = told(book, &cells);
         let mut unseen = self.variants.iter().filter(|row| tab.hidden.row(**row));
         if let (Some(first), Visibility::Visible) = (unseen.next(), tab.visibility) {

@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::Mutex;
 
-use super::header::Needed;
+use super::needed::Needed;
 use super::part::{self, Parts};
 use super::run::BLOCK;
 use super::{Asked, Outcome, ProductLine, Tally, Verdict};

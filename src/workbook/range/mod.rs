@@ -6,6 +6,7 @@
 //! [`part`] keeps the outcome of a span of variants for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
+mod columns;
 mod delimited;
 mod ends;
 mod fresh;
@@ -14,12 +15,15 @@ mod hidden;
 mod idle;
 mod long;
 mod moved;
+mod needed;
 mod outdated;
 pub mod part;
 mod row;
 mod run;
+mod shared;
 mod summary;
 mod units;
+mod variants;
 mod write;
 
 use std::sync::{Arc, OnceLock};
@@ -29,7 +33,7 @@ use super::bind::{End, ReadCell};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::number::Columns;
-use crate::program::{Output, Program, Sheets, Type};
+use crate::program::{Input, Output, Program, Sheets, Type};
 use crate::spreadsheet::{Book, NewValue, Tab};
 use crate::unit::Unit;
 
@@ -92,6 +96,8 @@ pub struct ProductLine {
     pub variants: Vec<u32>,
     /// Rows that hold something and none of the inputs: they are left alone.
     pub passed_over: Vec<u32>,
+    /// Rows of totals, such as a sum or an average over the variants: they are left alone.
+    pub totals: Vec<u32>,
     /// Headings of columns that are the owner's own remarks: nothing is read from them or written into them.
     pub remarks: Vec<String>,
     /// The program with both sides of its checks as further outputs.
@@ -260,6 +266,18 @@ impl ProductLine {
         text.map_or_else(|| format!("row {number}"), |text| format!("{text} (row {number})"))
     }
 
+    /// The defaults that all variants take, for there is neither a column nor a shared value for the input.
+    #[must_use]
+    pub fn defaults(&self) -> Vec<crate::report::Default> {
+        let has_column = |input: &Input| {
+            let known =
+                |at: usize| self.program.inputs.get(at).is_some_and(|it| it.name == input.name);
+            self.inputs.iter().any(|columns| known(columns.input))
+        };
+        let is_given = |input: &Input| has_column(input) || self.shared.is_given(input);
+        crate::report::defaults_without(&self.program, &is_given)
+    }
+
     fn tab<'b>(&self, book: &'b Book) -> Option<&'b Tab> {
         book.tab(&self.tab)
     }
@@ -279,6 +297,7 @@ impl ProductLine {
             worst: false,
             variants: Vec::new(),
             passed_over: Vec::new(),
+            totals: Vec::new(),
             remarks: Vec::new(),
             program,
             widened: Arc::new(widened),

@@ -1,12 +1,13 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
+use super::super::bind::text::{UnitAt, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Inputs, Results, Worst, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::program::{Checked, Input, Sheets, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
-use crate::unit::{Unit, split_quantity};
+use crate::unit::Unit;
 
 /// What an input of one row holds, fit for a column.
 pub(super) enum Plain {
@@ -139,10 +140,21 @@ fn number_of(tab: &Tab, position: Position, number: f64, unit: &Unit) -> Option<
     if unit.symbol == "%" && tab.formats_unknown {
         return None;
     }
+    if !tab.shows_plainly(position) && !shows_unit(tab, position, number, unit) {
+        return None;
+    }
     if unit.symbol != "%" || !tab.shows_percent(position) {
         return Some(number);
     }
     hundredfold(number)
+}
+
+/// Whether a cell shows its number with its own unit behind it, or as the percentage that it is read as.
+fn shows_unit(tab: &Tab, position: Position, number: f64, unit: &Unit) -> bool {
+    let shown = tab.shown(position, number);
+    let percent = shown.ten == 2 && unit.symbol == "%" && tab.shows_percent(position);
+    let plain = shown.digits && !shown.between && shown.before.trim().is_empty();
+    plain && shown.after.trim() == unit.symbol && (shown.ten == 0 || percent)
 }
 
 /// By digits, so that 0.07 is 7 and not a little more.
@@ -158,27 +170,12 @@ fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
     let cell = book.tab(tab).map_or(&Cell::Empty, |tab| tab.cell(position));
     match (problem.name, cell) {
         (Name::TextForNumber, Cell::Text(text)) => {
-            let alone = match split_quantity(text) {
-                Ok((digits, ten, typed)) => {
-                    let same = input.kind.is_some_and(|kind| {
-                        kind.read_unit(typed).is_ok_and(|typed| {
-                            typed.factor == unit.factor && typed.zero == unit.zero
-                        })
-                    });
-                    let number = crate::calculation::digits(digits, ten);
-                    if typed.is_empty() || same {
-                        format!("write {number} into {here}, as a number")
-                    } else {
-                        format!("write it as a number of the column's unit into {here}")
-                    }
-                }
-                Err(_) => format!("write a number into {here}"),
-            };
-            problem.remedy = if unit.symbol.is_empty() {
-                alone
-            } else {
-                format!("{alone}; its unit {} stands in the heading", unit.symbol)
-            };
+            let Some(kind) = input.kind else { return };
+            problem.remedy = remedy(kind, text, &here, &UnitAt::Said(unit, "the heading"));
+        }
+        (Name::MergedCell, _) => {
+            problem.remedy =
+                "take the merged cells apart, and write one value for each variant".to_owned();
         }
         (Name::EmptyCell, _) if book.tab(tab).is_some_and(|tab| tab.has_formula(position)) => {
             problem.remedy = format!(

@@ -2,11 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use super::{Outcome, ProductLine, Tally, Verdict};
+use super::super::bind::shown::{self, Held};
+use super::super::owners::is_status_of_ours;
+use super::{Outcome, ProductLine, Tally, Variant, Verdict};
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::Type;
 use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
+use crate::unit::Unit;
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]
@@ -140,25 +143,6 @@ impl Summary {
     }
 }
 
-/// Whether words in a column of the status are those that a run writes.
-fn is_status_of_ours(text: &str) -> bool {
-    let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
-    counted
-        .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "))
-        || text == "no checks"
-        || [
-            "FAILS: ",
-            "MAY FAIL: ",
-            "not proved: ",
-            "holds, with a caution: ",
-            "the check hold",
-            "both checks hold",
-            "not worked out: ",
-        ]
-        .iter()
-        .any(|begins| text.starts_with(begins))
-}
-
 /// A number that stands where a result goes, in a row that no run has filled.
 fn owners_number(place: Place, number: f64) -> Diagnostic {
     Diagnostic::error(
@@ -217,6 +201,7 @@ impl ProductLine {
         }
         let mut found = Vec::new();
         for variant in &outcome.variants {
+            found.extend(self.shown_otherwise(book, tab, variant));
             for (column, is_status) in &columns {
                 let position = Position { row: variant.row, column: *column };
                 let text = match tab.cell(position) {
@@ -253,6 +238,25 @@ impl ProductLine {
             }
         }
         found
+    }
+
+    /// Cells of results whose number formats contradict what is written into them.
+    fn shown_otherwise(&self, book: &Book, tab: &Tab, variant: &Variant) -> Vec<Diagnostic> {
+        let cells = self.results.iter().zip(&variant.values).filter(|(result, _)| !result.appended);
+        let odd = cells.filter_map(|(result, value)| {
+            let cell = Position { row: variant.row, column: result.column };
+            let NewValue::Number(number) = value else { return None };
+            if tab.shows_plainly(cell) && !tab.shows_time(cell) {
+                return None;
+            }
+            let one = Unit::one();
+            let percent = tab.shows_percent(cell) && result.unit.dimension.is_none();
+            let unit = if percent { &one } else { &result.unit };
+            let name = result.name(&self.program);
+            let held = Held { name: &name, kind: None, unit, number: *number };
+            shown::otherwise(book, tab, cell, &held)
+        });
+        odd.collect()
     }
 
     /// Whether a row bears a status that a run has written: then its results are a run's too.

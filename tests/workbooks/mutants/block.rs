@@ -162,7 +162,7 @@ impl Case {
         &mut self.grid.tabs[0]
     }
 
-    fn line(&self, rng: &mut Rng, wanted: impl Fn(&Line) -> bool) -> Option<Line> {
+    pub(super) fn line(&self, rng: &mut Rng, wanted: impl Fn(&Line) -> bool) -> Option<Line> {
         let fit: Vec<&Line> = self.lines.iter().filter(|line| wanted(line)).collect();
         (!fit.is_empty()).then(|| (*rng.pick(&fit)).clone())
     }
@@ -297,7 +297,7 @@ pub(super) fn cells(input: &Input, given: &Given) -> (Vec<Content>, String) {
 type Rule = (&'static str, fn(&mut Rng, &mut Case) -> Option<String>);
 
 /// Whether a row holds one number.
-fn is_number(line: &Line) -> bool {
+pub(super) fn is_number(line: &Line) -> bool {
     line.count == 1 && line.input.as_ref().is_some_and(|input| input.kind.is_some())
 }
 
@@ -327,7 +327,7 @@ pub(super) fn says(kind: &'static standstill::unit::Kind, meant: &str, text: &st
     }
 }
 
-fn value(case: &mut Case, line: &Line) -> f64 {
+pub(super) fn value(case: &mut Case, line: &Line) -> f64 {
     match case.tab().cells.get(&(line.row, VALUE)) {
         Some(Content::Number(number)) => *number,
         _ => 1.0,

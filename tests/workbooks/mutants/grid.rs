@@ -7,7 +7,7 @@ use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook};
 
 /// A cell.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Content {
+pub(in crate::workbooks) enum Content {
     Number(f64),
     Shown(f64, &'static str),
     Text(String),
@@ -24,30 +24,30 @@ impl From<&str> for Content {
 
 /// A tab.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Tab {
-    pub(super) name: String,
-    pub(super) cells: BTreeMap<(u32, u16), Content>,
-    pub(super) merged: Vec<(u32, u16, u32, u16)>,
-    pub(super) hidden_rows: BTreeSet<u32>,
-    pub(super) hidden_columns: BTreeSet<u16>,
-    pub(super) hidden: bool,
+pub(in crate::workbooks) struct Tab {
+    pub(in crate::workbooks) name: String,
+    pub(in crate::workbooks) cells: BTreeMap<(u32, u16), Content>,
+    pub(in crate::workbooks) merged: Vec<(u32, u16, u32, u16)>,
+    pub(in crate::workbooks) hidden_rows: BTreeSet<u32>,
+    pub(in crate::workbooks) hidden_columns: BTreeSet<u16>,
+    pub(in crate::workbooks) hidden: bool,
 }
 
 /// A workbook.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Grid {
-    pub(super) tabs: Vec<Tab>,
-    pub(super) names: Vec<(String, String)>,
+pub(in crate::workbooks) struct Grid {
+    pub(in crate::workbooks) tabs: Vec<Tab>,
+    pub(in crate::workbooks) names: Vec<(String, String)>,
 }
 
 impl Tab {
-    pub(super) fn text(&mut self, row: u32, column: u16, text: &str) {
+    pub(in crate::workbooks) fn text(&mut self, row: u32, column: u16, text: &str) {
         if !text.is_empty() {
             self.cells.insert((row, column), Content::Text(text.to_owned()));
         }
     }
 
-    pub(super) fn text_at(&self, row: u32, column: u16) -> Option<String> {
+    pub(in crate::workbooks) fn text_at(&self, row: u32, column: u16) -> Option<String> {
         match self.cells.get(&(row, column)) {
             Some(Content::Text(text)) => Some(text.clone()),
             _ => None,
@@ -55,55 +55,55 @@ impl Tab {
     }
 
     /// Moves every cell to where `to` says.
-    pub(super) fn remap(&mut self, to: impl Fn(u32, u16) -> (u32, u16)) {
+    pub(in crate::workbooks) fn remap(&mut self, to: impl Fn(u32, u16) -> (u32, u16)) {
         let cells = std::mem::take(&mut self.cells);
         self.cells =
             cells.into_iter().map(|((row, column), cell)| (to(row, column), cell)).collect();
     }
 
-    pub(super) fn insert_rows(&mut self, at: u32, count: u32) {
+    pub(in crate::workbooks) fn insert_rows(&mut self, at: u32, count: u32) {
         self.remap(|row, column| (if row >= at { row + count } else { row }, column));
     }
 
-    pub(super) fn insert_column(&mut self, at: u16) {
+    pub(in crate::workbooks) fn insert_column(&mut self, at: u16) {
         self.remap(|row, column| (row, if column >= at { column + 1 } else { column }));
     }
 
     /// Takes a row's cells out.
-    pub(super) fn take_row(&mut self, at: u32) -> Vec<(u16, Content)> {
+    pub(in crate::workbooks) fn take_row(&mut self, at: u32) -> Vec<(u16, Content)> {
         let taken: Vec<(u16, Content)> = self.row(at);
         self.cells.retain(|(row, _), _| *row != at);
         taken
     }
 
-    pub(super) fn row(&self, at: u32) -> Vec<(u16, Content)> {
+    pub(in crate::workbooks) fn row(&self, at: u32) -> Vec<(u16, Content)> {
         let row = self.cells.range((at, 0)..(at + 1, 0));
         row.map(|((_, column), cell)| (*column, cell.clone())).collect()
     }
 
-    pub(super) fn put_row(&mut self, at: u32, cells: Vec<(u16, Content)>) {
+    pub(in crate::workbooks) fn put_row(&mut self, at: u32, cells: Vec<(u16, Content)>) {
         self.cells.extend(cells.into_iter().map(|(column, cell)| ((at, column), cell)));
     }
 
-    pub(super) fn delete_row(&mut self, at: u32) {
+    pub(in crate::workbooks) fn delete_row(&mut self, at: u32) {
         self.take_row(at);
         self.remap(|row, column| (if row > at { row - 1 } else { row }, column));
     }
 
-    pub(super) fn swap(&mut self, one: (u32, u16), other: (u32, u16)) {
+    pub(in crate::workbooks) fn swap(&mut self, one: (u32, u16), other: (u32, u16)) {
         let (first, second) = (self.cells.remove(&one), self.cells.remove(&other));
         first.map(|cell| self.cells.insert(other, cell));
         second.map(|cell| self.cells.insert(one, cell));
     }
 
-    pub(super) fn last_row(&self) -> u32 {
+    pub(in crate::workbooks) fn last_row(&self) -> u32 {
         self.cells.keys().map(|(row, _)| *row).max().unwrap_or(0)
     }
 }
 
 impl Grid {
     /// The file.
-    pub(super) fn xlsx(&self) -> Vec<u8> {
+    pub(in crate::workbooks) fn xlsx(&self) -> Vec<u8> {
         let mut book = Workbook::new();
         for tab in &self.tabs {
             let page = book.add_worksheet();
@@ -164,7 +164,7 @@ impl Grid {
     }
 
     /// The first tab as text.
-    pub(super) fn csv(&self, separator: char, comma: bool) -> Vec<u8> {
+    pub(in crate::workbooks) fn csv(&self, separator: char, comma: bool) -> Vec<u8> {
         let mut text = String::new();
         let tab = &self.tabs[0];
         for row in 0..=tab.last_row() {
@@ -201,7 +201,7 @@ impl Grid {
     }
 
     /// All cells of a tab, for a report.
-    pub(super) fn in_words(&self) -> String {
+    pub(in crate::workbooks) fn in_words(&self) -> String {
         let mut words = String::new();
         for tab in &self.tabs {
             for row in 0..=tab.last_row() {

@@ -38,6 +38,8 @@ struct Case {
     other_units: bool,
     /// An input that is to have a column of tolerances.
     tolerance: Option<String>,
+    /// Whether a row holds totals over the variants.
+    totals: bool,
 }
 
 const VARIANTS: u32 = 3;
@@ -149,6 +151,7 @@ impl Case {
             comma,
             other_units: false,
             tolerance: None,
+            totals: false,
         })
     }
 
@@ -207,6 +210,9 @@ impl Case {
         }
         let outcome = line.work_out(&book, 0..line.variants.len(), 1, &|_| {});
         let mut all_right = true;
+        if self.totals && line.variants.len() > VARIANTS as usize {
+            return Outcome::Wrong(format!("a total is a variant{}", self.grid.in_words()));
+        }
         for (variant, wanted) in self.wanted.iter().enumerate() {
             let name = format!("V{variant}");
             let found: Vec<_> = outcome
@@ -297,6 +303,28 @@ fn says_another(column: &Column, text: &str) -> bool {
 }
 
 const RULES: &[Rule] = &[
+    ("line: totals", |rng, case| {
+        let last = case.tab().last_row();
+        let row = last + 1 + u32::try_from(rng.below(3)).unwrap();
+        let plain = case.file != "Line.xlsx";
+        let word =
+            *rng.pick(&["Total", "Sum", "average", "Mean:", ""][..if plain { 4 } else { 5 }]);
+        let function = *rng.pick(&["SUM(", "AVERAGE(", "SUBTOTAL(109,", "MAX("]);
+        let with_formulas = !plain && (word.is_empty() || rng.coin());
+        case.tab().text(row, 0, word);
+        for column in case.columns.clone() {
+            let letter = char::from(b'A' + u8::try_from(column.column).unwrap());
+            let text = format!("={function}{letter}{}:{letter}{})", last - VARIANTS + 2, last + 1);
+            let cell = match (with_formulas, is_number(&column)) {
+                (true, _) => Content::Formula(text, 7.5),
+                (false, true) => Content::Number(7.5),
+                (false, false) => continue,
+            };
+            case.tab().cells.insert((row, column.column), cell);
+        }
+        case.totals = true;
+        Some(format!("the row \"{word}\" of {function})"))
+    }),
     ("line: a slip in a heading", |rng, case| {
         let column = case.column(rng, |_| true)?;
         let slip = slips::name(rng, &column.name);

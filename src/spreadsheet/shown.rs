@@ -1,0 +1,256 @@
+//! What a number format shows of a number beside its digits: other digits than it holds, and words around them.
+
+/// What a person sees of a number.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Shown {
+    /// Words before the digits.
+    pub(crate) before: String,
+    /// Words after them, a percent sign among them.
+    pub(crate) after: String,
+    /// Words between digits, as in `0" h "00" min"`.
+    pub(crate) between: bool,
+    /// The digits shown are the number times this power of ten: 2 for a percentage, -3 for thousands.
+    pub(crate) ten: i32,
+    /// Whether any digit is shown.
+    pub(crate) digits: bool,
+    /// Whether the part of the format is one for negative numbers, which leaves their sign out.
+    negative: bool,
+}
+
+impl Shown {
+    /// Whether the number is shown as it is, with nothing around it.
+    pub(crate) fn is_plain(&self) -> bool {
+        let blank = |text: &str| text.trim().is_empty();
+        self.digits
+            && self.ten == 0
+            && !self.between
+            && blank(&self.before)
+            && blank(&self.after)
+            && !self.negative
+    }
+
+    /// Whether the sign that is shown is not that of the number.
+    pub(crate) fn turns_sign(&self, number: f64) -> bool {
+        let minus = self.before.contains(['-', '−']) || self.after.contains(['-', '−']);
+        let bracketed = self.before.contains('(') && self.after.contains(')');
+        match (self.negative, number < 0.0) {
+            (true, true) => !minus && !bracketed,
+            // outside of a part of its own the sign comes by itself
+            (_, negative) => !negative && minus,
+        }
+    }
+}
+
+/// What a format shows of a number; ECMA-376 Part 1, 18.8.31 (from memory).
+pub(crate) fn shown(code: &str, number: f64) -> Shown {
+    let sections: Vec<Section> = sections(code).iter().map(|text| section(text)).collect();
+    let conditional = sections.iter().any(|one| one.condition.is_some());
+    let at = if conditional {
+        let fits = |one: &Section| one.condition.as_ref().is_some_and(|it| it.holds(number));
+        let free = |one: &Section| one.condition.is_none();
+        sections.iter().position(fits).or_else(|| sections.iter().position(free))
+    } else {
+        Some(match sections.len() {
+            0 | 1 => 0,
+            2 => usize::from(number < 0.0),
+            _ if number < 0.0 => 1,
+            _ if number == 0.0 => 2,
+            _ => 0,
+        })
+    };
+    let section = at.and_then(|at| sections.get(at));
+    let mut shown = section.map(|one| one.shown.clone()).unwrap_or_default();
+    shown.negative = !conditional && number < 0.0 && at == Some(1);
+    shown
+}
+
+/// Whether a format shows every number as it is, with nothing around it.
+pub(crate) fn is_plain(code: &str) -> bool {
+    [1.0, -1.0, 0.0].iter().all(|number| {
+        let shown = shown(code, *number);
+        let own_sign = shown.negative && shown.before.trim() == "-" && !shown.turns_sign(*number);
+        shown.is_plain()
+            || own_sign && Shown { negative: false, before: String::new(), ..shown }.is_plain()
+    }) && !code.contains(['<', '>', '='])
+}
+
+struct Condition {
+    relation: String,
+    limit: f64,
+}
+
+impl Condition {
+    fn read(text: &str) -> Option<Self> {
+        let at = text.find(|it: char| !"<>=".contains(it)).filter(|at| *at > 0)?;
+        let (relation, limit) = text.split_at_checked(at)?;
+        Some(Self { relation: relation.to_owned(), limit: limit.trim().parse().ok()? })
+    }
+
+    fn holds(&self, number: f64) -> bool {
+        match self.relation.as_str() {
+            "<" => number < self.limit,
+            "<=" => number <= self.limit,
+            ">" => number > self.limit,
+            ">=" => number >= self.limit,
+            "<>" => number != self.limit,
+            _ => number == self.limit,
+        }
+    }
+}
+
+#[derive(Default)]
+struct Section {
+    shown: Shown,
+    condition: Option<Condition>,
+}
+
+/// The parts of a format for positive and negative numbers, for zero and for texts.
+fn sections(code: &str) -> Vec<String> {
+    let mut found = vec![String::new()];
+    let mut signs = code.chars();
+    while let Some(sign) = signs.next() {
+        let Some(last) = found.last_mut() else { break };
+        match sign {
+            ';' => {
+                found.push(String::new());
+                continue;
+            }
+            '"' | '[' => {
+                last.push(sign);
+                let end = if sign == '"' { '"' } else { ']' };
+                for inside in signs.by_ref() {
+                    last.push(inside);
+                    if inside == end {
+                        break;
+                    }
+                }
+                continue;
+            }
+            _ => last.push(sign),
+        }
+        if matches!(sign, '\\' | '_' | '*') {
+            last.extend(signs.next());
+        }
+    }
+    found
+}
+
+fn section(text: &str) -> Section {
+    let mut found = Section::default();
+    // what follows digits may stand between digits or after them
+    let mut after = String::new();
+    let mut commas = 0;
+    let text = text.replace("General", "0").replace("GENERAL", "0").replace("Standard", "0");
+    let mut signs = text.chars().peekable();
+    while let Some(sign) = signs.next() {
+        let shown = &mut found.shown;
+        if !matches!(sign, ',' | '0'..='9' | '#' | '?' | '.') {
+            shown.ten -= 3 * std::mem::take(&mut commas);
+        }
+        let mut say = |words: &str| match shown.digits {
+            true => after.push_str(words),
+            false => shown.before.push_str(words),
+        };
+        match sign {
+            '0'..='9' | '#' | '?' | '@' => {
+                commas = 0;
+                shown.between |= after.contains(char::is_alphabetic);
+                if shown.between {
+                    shown.after.push_str(&after);
+                }
+                after.clear();
+                shown.digits = true;
+            }
+            '.' if shown.digits || matches!(signs.peek(), Some('0' | '#' | '?')) => {
+                shown.ten -= 3 * std::mem::take(&mut commas);
+            }
+            ',' if shown.digits => commas += 1,
+            '%' => {
+                say("%");
+                shown.ten += 2;
+            }
+            'E' | 'e' if shown.digits && matches!(signs.peek(), Some('+' | '-')) => {
+                signs.next();
+            }
+            '/' if shown.digits && matches!(signs.peek(), Some('?' | '#' | '0'..='9')) => {}
+            '"' => say(&signs.by_ref().take_while(|it| *it != '"').collect::<String>()),
+            '\\' => say(&signs.next().map(String::from).unwrap_or_default()),
+            '_' | '*' => {
+                signs.next();
+                say(" ");
+            }
+            '[' => {
+                let inside: String = signs.by_ref().take_while(|it| *it != ']').collect();
+                match inside.strip_prefix('$') {
+                    Some(currency) => say(currency.split('-').next().unwrap_or_default()),
+                    None => found.condition = found.condition.or_else(|| Condition::read(&inside)),
+                }
+            }
+            other => say(&other.to_string()),
+        }
+    }
+    found.shown.ten -= 3 * commas;
+    found.shown.after.push_str(&after);
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seen(code: &str, number: f64) -> (String, String, i32) {
+        let shown = shown(code, number);
+        (shown.before.trim().to_owned(), shown.after.trim().to_owned(), shown.ten)
+    }
+
+    #[test]
+    fn words_and_scales_of_formats_are_seen() {
+        for (code, number, before, after, ten) in [
+            ("0\" ms\"", 40.0, "", "ms", 0),
+            ("0\\ \\m\\s", 40.0, "", "ms", 0),
+            ("0.0,", 1450.0, "", "", -3),
+            ("0.0,,\" MW\"", 1450.0, "", "MW", -6),
+            ("#,##0,.00", 1450.0, "", "", -3),
+            ("#,##0.00", 1450.0, "", "", 0),
+            ("0.0%", 0.5, "", "%", 2),
+            ("0.0\"%\"", 0.5, "", "%", 0),
+            ("[$€-407] #,##0", 5.0, "€", "", 0),
+            ("\"ca. \"0", 5.0, "ca.", "", 0),
+            ("0;[Red]-0", -5.0, "-", "", 0),
+            ("[<1]0.0\" ms\";0\" s\"", 0.5, "", "ms", 0),
+            ("[<1]0.0\" ms\";0\" s\"", 5.0, "", "s", 0),
+            ("0.00E+00", 5.0, "", "", 0),
+            ("# ?/?", 5.0, "", "", 0),
+            ("0 m/s", 5.0, "", "m/s", 0),
+            ("General\" s\"", 5.0, "", "s", 0),
+            ("#,##0 ;(#,##0)", -5.0, "(", ")", 0),
+        ] {
+            let wanted = (before.to_owned(), after.to_owned(), ten);
+            assert_eq!(seen(code, number), wanted, "{code}");
+        }
+    }
+
+    #[test]
+    fn formats_that_show_the_number_as_it_is_are_plain() {
+        for code in
+            ["General", "0", "0.00", "#,##0", "0.00E+00", "# ?/?", "@", "0;[Red]-0", "[Blue]0.0"]
+        {
+            assert!(is_plain(code), "{code}");
+        }
+        for code in ["0\" ms\"", "0,", "0%", ";;;", "0;0", "-0", "\">\"0", "0;-0;;@", "[>9]0;0.0,"]
+        {
+            assert!(!is_plain(code), "{code}");
+        }
+    }
+
+    #[test]
+    fn hidden_digits_and_turned_signs_are_seen() {
+        assert!(!shown(";;;", 5.0).digits);
+        assert!(!shown("0;-0;;@", 0.0).digits);
+        assert!(shown("0;0", -5.0).turns_sign(-5.0));
+        assert!(shown("-0", 5.0).turns_sign(5.0));
+        assert!(!shown("0;-0", -5.0).turns_sign(-5.0));
+        assert!(!shown("0", -5.0).turns_sign(-5.0));
+        assert!(shown("0\" h \"00\" min\"", 5.0).between);
+    }
+}

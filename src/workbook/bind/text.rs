@@ -1,0 +1,114 @@
+//! A number that is written as a text: how its owner puts it right.
+//!
+//! A number is offered only where the whole text is understood, with its unit; everything else is asked.
+
+use crate::calculation::{digits, offered};
+use crate::unit::{Kind, Unit, may_be_thousands, split_quantity};
+
+/// Where the unit of a number stands.
+pub(in crate::workbook) enum UnitAt<'a> {
+    /// Nowhere yet; it can be written there.
+    Free(&'a str),
+    /// It is said already, in words: `D7`, `the heading`.
+    Said(&'a Unit, &'a str),
+}
+
+/// What a text means.
+enum Means<'t> {
+    /// One number, or one of two, with the text of their unit; whether it is certain.
+    Number(Vec<String>, &'t str, bool),
+    /// Several numbers where one is needed.
+    Several,
+    /// Nothing that is certain.
+    Unknown,
+}
+
+fn means(text: &str) -> Means<'_> {
+    match split_quantity(text) {
+        Ok((number, ten, unit)) => {
+            let plain = digits(number, ten);
+            let sign = if plain.starts_with('-') { "-" } else { "" };
+            match may_be_thousands(text) {
+                Some(thousands) => {
+                    Means::Number(vec![format!("{sign}{thousands}"), plain], unit, true)
+                }
+                None => Means::Number(vec![plain], unit, true),
+            }
+        }
+        Err(problem) if problem.reason == crate::unit::QuantityReason::TwoNumbers => Means::Several,
+        Err(problem) if problem.numbers.is_empty() => Means::Unknown,
+        Err(problem) => {
+            let certain = problem.reason == crate::unit::QuantityReason::DecimalComma;
+            let unit = text.get(problem.span.end..).unwrap_or_default().trim();
+            Means::Number(problem.numbers, unit, certain)
+        }
+    }
+}
+
+/// What to write into a cell in the place of a text.
+pub(in crate::workbook) fn remedy(
+    kind: &'static Kind,
+    text: &str,
+    here: &str,
+    unit: &UnitAt<'_>,
+) -> String {
+    let ask = || match unit {
+        UnitAt::Free(_) if kind.bare => format!("write the number alone into {here}"),
+        UnitAt::Free(right) => {
+            format!(
+                "write the number alone into {here}, and its unit ({}) into {right}",
+                offered(kind)
+            )
+        }
+        UnitAt::Said(unit, at) if unit.symbol.is_empty() => {
+            let _ = at;
+            format!("write the number alone into {here}")
+        }
+        UnitAt::Said(unit, at) => {
+            format!(
+                "write the number alone into {here}, in {}: that unit stands in {at}",
+                unit.symbol
+            )
+        }
+    };
+    let (numbers, typed, certain) = match means(text) {
+        Means::Number(numbers, typed, certain) => (numbers, typed, certain),
+        Means::Several => {
+            return match unit {
+                UnitAt::Free(right) => {
+                    format!("write one number into {here}, and its unit into {right}")
+                }
+                UnitAt::Said(..) => format!("write one number into {here}"),
+            };
+        }
+        Means::Unknown => return ask(),
+    };
+    let own = if typed.is_empty() { None } else { kind.read_unit(typed).ok() };
+    if !typed.is_empty() && own.is_none() {
+        return ask();
+    }
+    let number = numbers.join(" or ");
+    let meant = match (numbers.len(), certain) {
+        (1, true) => "",
+        (1, false) => ", if that is meant",
+        _ => ", whichever is meant",
+    };
+    let only = format!("write {number} into {here} as a number{meant}");
+    match (own, unit) {
+        (None, UnitAt::Free(_)) if kind.bare => only,
+        (None, UnitAt::Free(right)) => {
+            format!("{only}, and its unit ({}) into {right}", offered(kind))
+        }
+        (Some(own), UnitAt::Free(right)) => {
+            format!(
+                "write {number} into {here} as a number{meant}, and {} into {right}",
+                own.symbol
+            )
+        }
+        (None, UnitAt::Said(..)) => only,
+        (Some(own), UnitAt::Said(said, at)) if own.is_same(said) => {
+            format!("{only}; its unit {} stands in {at}", said.symbol)
+        }
+        (Some(_), UnitAt::Said(..)) => ask(),
+    }
+}

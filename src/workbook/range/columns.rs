@@ -1,0 +1,282 @@
+//! What each column of a table holds: an input, a result, a tolerance, the status, or a remark of its owner.
+
+use std::sync::Arc;
+
+use super::super::bind::{Binder, Label, label};
+use super::header::Candidate;
+use super::shared::shared;
+use super::variants::rows;
+use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::program::{Program, Type, nearest};
+use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab};
+use crate::unit;
+
+/// What each column of the table holds.
+pub(super) fn columns(
+    binder: &mut Binder<'_>,
+    found: &Candidate<'_>,
+    wanted: &Asked,
+) -> Option<ProductLine> {
+    let Candidate { tab, program, header, .. } = found;
+    let headings = tab.row(*header);
+    let below = units::row_below(tab, program, headings, *header);
+    let here = |column: u32| Position { row: *header, column };
+    let place = |position: Position| binder.book.place(&tab.name, position);
+    let mut inputs: Vec<InputColumns> = Vec::new();
+    let mut results: Vec<ResultColumn> = Vec::new();
+    let mut status = None;
+    let mut worst_status = false;
+    let mut tolerances = Vec::new();
+    let mut remarks = Vec::new();
+    let mut problems = Vec::new();
+    for entry in headings {
+        let Cell::Text(text) = &entry.cell else { continue };
+        let heading = label(text);
+        let column = entry.position.column;
+        // `J in words` beside a column of J is a remark, not a second J
+        let strange = heading.unit.as_deref().is_some_and(|unit| unit::parse_unit(unit).is_err());
+        if strange && named_elsewhere(headings, column, &heading.name) {
+            remarks.push(text.trim().to_owned());
+            continue;
+        }
+        let says = units::Says {
+            heading: heading.unit.as_deref().map(|unit| (unit, place(here(column)))),
+            below: below.and_then(|row| {
+                units::text_at(tab, row, column).map(|unit| (unit, place(Position { row, column })))
+            }),
+        };
+        if let Some((at, input)) =
+            program.inputs.iter().enumerate().find(|(_, input)| input.name == heading.name)
+        {
+            let many = matches!(input.type_, Type::Number { series: true, .. });
+            if let Some(known) = inputs.iter_mut().find(|known| known.input == at) {
+                if many {
+                    known.columns.push(column);
+                } else {
+                    let other = known.columns.first().copied().unwrap_or(0);
+                    problems.push(
+                        Diagnostic::error(
+                            Name::AskedTwice,
+                            format!("`{}` has two columns", input.name),
+                        )
+                        .at(place(here(column)))
+                        .label(place(here(other)), "the other")
+                        .remedy("take one of them out"),
+                    );
+                }
+                continue;
+            }
+            match units::of_input(input, &says, &place(here(column))) {
+                Ok(unit) => inputs.push(InputColumns {
+                    input: at,
+                    columns: vec![column],
+                    unit,
+                    tolerance: None,
+                }),
+                Err(problem) => {
+                    // told once: what waits for this input stays silent
+                    problems.push(*problem);
+                    inputs.push(InputColumns {
+                        input: at,
+                        columns: vec![column],
+                        unit: input.unit.clone(),
+                        tolerance: None,
+                    });
+                }
+            }
+        } else if let Some((at, end)) = ends::result_of(program, &heading.name) {
+            let Some(output) = program.outputs.get(at) else { continue };
+            if let (Some(end), false) = (end, ends::is_one_number(output)) {
+                let words = format!(
+                    "`{}` is not one number, so it has no {} value",
+                    output.name,
+                    end.word()
+                );
+                problems.push(
+                    Diagnostic::error(Name::UnknownRow, words)
+                        .at(place(here(column)))
+                        .remedy(format!("head the column `{}`", output.name)),
+                );
+                continue;
+            }
+            match units::of_result(output, &says, &place(here(column))) {
+                Ok(unit) => {
+                    results.push(ResultColumn { output: at, end, column, unit, appended: false })
+                }
+                Err(problem) => problems.push(*problem),
+            }
+        } else if let Some(at) = ends::tolerance_of(program, &heading.name) {
+            tolerances.push((at, column, heading.unit));
+        } else if heading.name.eq_ignore_ascii_case("checks worst") {
+            worst_status = true;
+            status = status.or(Some(column));
+        } else if status.is_none()
+            && ["status", "checks"].iter().any(|word| heading.name.eq_ignore_ascii_case(word))
+        {
+            status = Some(column);
+        } else {
+            match not_taken(
+                program,
+                &found.sheet,
+                &heading,
+                says.below.as_ref().map(|it| it.0.as_str()),
+            ) {
+                Some(problem) => problems.push(problem.at(place(here(column)))),
+                None => remarks.push(text.trim().to_owned()),
+            }
+        }
+    }
+    for (at, column, unit) in tolerances {
+        let problem = ends::attach(program, &mut inputs, at, column, unit.as_deref());
+        problems.extend(problem.map(|problem| problem.at(place(here(column)))));
+    }
+    let shared = shared(binder, found, &inputs, headings);
+    binder.bound.problems.extend(problems);
+    let (shared, shared_cells) = shared?;
+    let mut next = tab.used().map_or(0, |used| used.last.column + 1);
+    let headed = !results.is_empty();
+    for (at, output) in program.outputs.iter().enumerate() {
+        let has_column = results.iter().any(|result| result.output == at && result.end.is_none());
+        if has_column || headed && !wanted.all {
+            continue;
+        }
+        results.push(ResultColumn {
+            output: at,
+            end: None,
+            column: next,
+            unit: output.unit.clone(),
+            appended: true,
+        });
+        next += 1;
+    }
+    let worst = wanted.worst || worst_status || results.iter().any(|result| result.end.is_some());
+    if wanted.worst {
+        ends::append_ends(program, &mut results, &mut next);
+    }
+    let status = match status {
+        Some(column) => StatusColumn { column, appended: false },
+        None => {
+            next += 1;
+            StatusColumn { column: next - 1, appended: true }
+        }
+    };
+    if next > COLUMNS {
+        binder.bound.problems.push(
+            Diagnostic::error(
+                Name::BrokenReference,
+                "the results do not fit behind the last column of the tab",
+            )
+            .at(binder.book.place(&tab.name, here(0)))
+            .remedy("head the results that you want in columns nearer by"),
+        );
+        return None;
+    }
+    let mut line =
+        ProductLine::new(found.sheet.clone(), Arc::clone(program), tab.name.clone(), *header);
+    line.units = below;
+    line.inputs = inputs;
+    line.results = results;
+    line.status = status;
+    line.shared = shared;
+    line.shared_cells = shared_cells;
+    line.worst = worst;
+    line.remarks = remarks;
+    let rows = rows(tab, &line, headings, found.last);
+    (line.variants, line.passed_over, line.totals) = (rows.variants, rows.others, rows.totals);
+    binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
+    if line.variants.is_empty() {
+        binder.bound.problems.push(
+            Diagnostic::error(Name::NothingAsked, "the table has headings and no rows")
+                .at(binder.book.place(&tab.name, here(0)))
+                .remedy("write one variant a row below the headings"),
+        );
+    }
+    Some(line)
+}
+
+/// Headings that are merged over a further column in which numbers stand: whose numbers they are, none can know.
+fn wide_headings(book: &Book, tab: &Tab, line: &ProductLine) -> Vec<Diagnostic> {
+    let inputs = line.inputs.iter().flat_map(|input| input.columns.iter().copied());
+    let results = line.results.iter().filter(|it| !it.appended).map(|it| it.column);
+    let mut found = Vec::new();
+    for column in inputs.chain(results) {
+        let heading = Position { row: line.header, column };
+        let Some(area) = tab.merged_at(heading) else { continue };
+        let stray = (column + 1..=area.last.column).find_map(|column| {
+            line.variants
+                .iter()
+                .map(|row| Position { row: *row, column })
+                .find(|at| tab.merged_at(*at).is_none() && !matches!(tab.cell(*at), Cell::Empty))
+        });
+        if let Some(stray) = stray {
+            let words = format!(
+                "the heading in {} is merged over another column, and {} holds something",
+                heading.name(),
+                stray.name()
+            );
+            found.push(
+                Diagnostic::error(Name::MergedCell, words)
+                    .at(book.place(&tab.name, heading))
+                    .remedy(
+                        "take the merged cells apart and give each column a heading of its own",
+                    ),
+            );
+        }
+    }
+    found
+}
+
+fn named_elsewhere(headings: &[Entry], column: u32, name: &str) -> bool {
+    headings.iter().any(|entry| match &entry.cell {
+        Cell::Text(text) => entry.position.column != column && label(text).name == name,
+        _ => false,
+    })
+}
+
+/// What is wrong with a heading that is neither an input nor a result; none for a plain remark.
+///
+/// With a unit it looks like a quantity, and a name close to one of the sheet like a slip: passed over, either would
+/// leave a default in the place of what its owner wrote.
+fn not_taken(
+    program: &Program,
+    sheet: &str,
+    heading: &Label,
+    below: Option<&str>,
+) -> Option<Diagnostic> {
+    let is_unit = |text: &str| unit::parse_unit(text).is_ok();
+    let measured = heading.unit.as_deref().is_some_and(is_unit) || below.is_some_and(is_unit);
+    let of_ends = ["±", "+/-", "+-", "tolerance", "tol.", "tol", "lowest", "highest"];
+    let bare = of_ends.iter().fold(heading.name.trim(), |name, word| {
+        name.trim_start_matches(word).trim_end_matches(word).trim()
+    });
+    let ranged = bare != heading.name.trim();
+    let symbol = bare.contains('_') && !bare.contains(' ');
+    let known = program.inputs.iter().map(|input| input.name.as_str());
+    let known = known.chain(program.outputs.iter().map(|output| output.name.as_str()));
+    // `E_trip / (J) measured`, `d [mm] of the shaft`: a name, and words behind it
+    let first = heading.name.split([' ', '\u{a0}', '\n', '/', '(', '[', ',', ';', ':']).next();
+    let first = first.filter(|first| {
+        let rest = heading.name.get(first.len()..).unwrap_or_default().trim_start();
+        first.chars().count() > 1 || rest.starts_with(['/', '(', '['])
+    });
+    let led = known.clone().find(|name| Some(*name) == first).map(str::to_owned);
+    let near = nearest(bare, known).first().map(|(name, slips)| ((*name).to_owned(), *slips));
+    let word = !bare.contains(char::is_whitespace);
+    let alike = word && near.as_ref().is_some_and(|(_, slips)| *slips == 1);
+    let near = near.map(|(name, _)| name);
+    let (near, led) = (led.clone().or(near), led.is_some());
+    if !(measured || ranged || led || near.is_some() && (symbol || alike)) {
+        return None;
+    }
+    let remedy = match near {
+        Some(near) => {
+            format!("did you mean `{near}`? A remark of your own has no unit and another name")
+        }
+        None => format!(
+            "head it with an input or a result of `{sheet}`, or leave the unit out where it is a remark of your own"
+        ),
+    };
+    let words = format!("`{}` is neither an input nor a result of `{sheet}`", heading.name);
+    Some(Diagnostic::error(Name::UnknownRow, words).remedy(remedy))
+}

@@ -1,0 +1,139 @@
+//! Inputs that stand above a table once for all its rows.
+
+use std::sync::Arc;
+
+use super::super::bind::slips::Block;
+use super::super::bind::{Binder, CellAt, Part, ReadCell, Request, label};
+use super::InputColumns;
+use super::header::Candidate;
+use crate::calculation::{Inputs, Results};
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::program::{Program, nearest};
+use crate::spreadsheet::{Cell, Entry, Position};
+
+/// The inputs that stand above the table once for all rows; names every input that stands nowhere.
+pub(super) fn shared(
+    binder: &mut Binder<'_>,
+    found: &Candidate<'_>,
+    inputs: &[InputColumns],
+    headings: &[Entry],
+) -> Option<(Inputs, Vec<ReadCell>)> {
+    let Candidate { tab, program, header, .. } = found;
+    let at = found.anchor.unwrap_or(Position { row: *header, column: 0 });
+    let cell = CellAt { tab: tab.name.clone(), position: at };
+    let mut request: Request = binder.request(&found.sheet, binder.place(&cell), program);
+    let before = binder.bound.problems.len();
+    if let (Some(anchor), true) = (found.anchor, *header > 0) {
+        let mut taken = Vec::new();
+        for row in binder.rows(&tab.name, anchor, header - 1) {
+            taken.push(row.name.clone());
+            binder.bind_row(&mut request, row);
+        }
+        let block = Block {
+            program: Arc::clone(program),
+            sheet: found.sheet.clone(),
+            place: request.place.clone(),
+            taken,
+            start: cell.clone(),
+        };
+        // above the table, and below its head what is no variant
+        let is_variant = |row| {
+            let columns = inputs.iter().flat_map(|input| &input.columns);
+            columns
+                .into_iter()
+                .any(|column| *tab.cell(Position { row, column: *column }) != Cell::Empty)
+        };
+        let is_apart = |row| row < *header || row > *header + 1 && !is_variant(row);
+        let strays = binder.strays(&block, &is_apart);
+        binder.bound.problems.extend(strays);
+    }
+    for target in &request.results {
+        if let Some(cell) = target.cells.first() {
+            binder.bound.problems.push(
+                Diagnostic::error(
+                    Name::UnknownRow,
+                    "a result stands above the table, where inputs stand that all rows share",
+                )
+                .at(binder.place(cell))
+                .remedy("give the result a column of the table, one value a variant"),
+            );
+        }
+    }
+    let shared = request.inputs.clone();
+    for columns in inputs {
+        let Some(input) = program.inputs.get(columns.input) else { continue };
+        let heading =
+            Position { row: *header, column: columns.columns.first().copied().unwrap_or(0) };
+        let heading = binder.book.place(&tab.name, heading);
+        if shared.is_given(input) {
+            binder.bound.problems.push(
+                Diagnostic::error(
+                    Name::AskedTwice,
+                    format!("`{}` has a column and a row above the table", input.name),
+                )
+                .at(heading.clone())
+                .label(shared.place(input), "the other")
+                .remedy("take one of them out"),
+            );
+        }
+        request.inputs.give_up(&input.name, heading);
+    }
+    if let Err(problems) = Results::work_out(program, &request.inputs) {
+        for problem in problems {
+            binder.bound.problems.push(if problem.name == Name::MissingInput {
+                told_of_table(problem, program, &request.place, headings, found.anchor.is_some())
+            } else {
+                problem
+            });
+        }
+    }
+    let wrong = binder.bound.problems.iter().skip(before).any(Diagnostic::is_error);
+    let cells = request.reads.into_iter().filter(|read| read.part != Part::Label).collect();
+    (!wrong).then_some((shared, cells))
+}
+
+/// An input that stands nowhere is the table's trouble.
+fn told_of_table(
+    problem: Diagnostic,
+    program: &Program,
+    place: &Place,
+    headings: &[Entry],
+    anchored: bool,
+) -> Diagnostic {
+    let name = problem.headline.split('`').nth(1).unwrap_or_default().to_owned();
+    let unit = program
+        .inputs
+        .iter()
+        .find(|input| input.name == name)
+        .map(|input| input.unit.symbol.clone())
+        .unwrap_or_default();
+    let texts: Vec<String> = headings
+        .iter()
+        .filter_map(|entry| match &entry.cell {
+            Cell::Text(text) => Some(label(text).name),
+            _ => None,
+        })
+        .filter(|text| !program.inputs.iter().any(|input| input.name == *text))
+        .collect();
+    let near = nearest(&name, texts.iter().map(String::as_str));
+    let heading = super::write::heading(&name, &unit);
+    let row = if anchored {
+        format!(", or a row above the table: {name}, its value, {unit}")
+            .trim_end_matches(", ")
+            .to_owned()
+    } else {
+        String::new()
+    };
+    let remedy = match near.first() {
+        Some((near, _)) => format!("the heading `{near}` is close; write `{heading}`"),
+        None => format!("add a column `{heading}`{row}"),
+    };
+    let mut told =
+        Diagnostic::error(problem.name, format!("{}; it has no column", problem.headline))
+            .at(place.clone())
+            .remedy(remedy);
+    if let Some(line) = problem.place {
+        told = told.label(line, "the sheet asks for it here");
+    }
+    told
+}

@@ -1,0 +1,244 @@
+//! What a run says of a workbook besides its figures, and what it refuses where two statements differ.
+//!
+//! Common practice of offices, no source: the layouts here are those that people make.
+
+use standstill::diagnostic::{Diagnostic, Name, Source};
+use standstill::environment::NoFs;
+use standstill::project::Project;
+use standstill::spreadsheet::{Allow, Book, Position, write_cells};
+use standstill::workbook::range::{Asked, ProductLine};
+use standstill::workbook::{Filling, Unfilled, work_out};
+
+use super::mutants::grid::{Content, Grid, Tab};
+
+fn number(value: f64) -> Content {
+    Content::Number(value)
+}
+
+/// A tab from rows of cells.
+fn tab(name: &str, rows: &[&[(&str, u16)]], numbers: &[(u32, u16, f64)]) -> Tab {
+    let mut tab = Tab { name: name.to_owned(), ..Tab::default() };
+    for (row, cells) in (0..).zip(rows) {
+        for (text, column) in *cells {
+            tab.text(row, *column, text);
+        }
+    }
+    for (row, column, value) in numbers {
+        tab.cells.insert((*row, *column), number(*value));
+    }
+    tab
+}
+
+/// A run-down of 2 kg·m² from 1450 r/min by 4 N·m, with its result.
+fn run_down() -> Tab {
+    tab(
+        "Saw",
+        &[
+            &[("sheet run-down", 0)],
+            &[("J", 0), ("kg·m²", 2)],
+            &[("n_0", 0), ("r/min", 2)],
+            &[("T_0", 0), ("N·m", 2)],
+            &[("t_stop", 0), ("s", 2)],
+        ],
+        &[(1, 1, 2.0), (2, 1, 1450.0), (3, 1, 4.0)],
+    )
+}
+
+fn book(grid: &Grid) -> Book {
+    Book::read("Saw.xlsx", &grid.xlsx()).unwrap()
+}
+
+fn filled(grid: &Grid, bind: Option<&str>) -> Result<Filling, Unfilled> {
+    let source = bind.map(|text| Source::new("saw.bind", text));
+    work_out(&book(grid), source.as_ref(), &Project::new(&NoFs))
+}
+
+/// Headline, cell and remedy of the first error.
+fn refusal(grid: &Grid, bind: Option<&str>) -> (Name, String, String) {
+    let problems = filled(grid, bind).expect_err("it is refused").problems;
+    let first: &Diagnostic = problems.iter().find(|problem| problem.is_error()).unwrap();
+    let place = first.place.as_ref().map(standstill::diagnostic::Place::in_words);
+    (first.name, place.unwrap_or_default(), first.remedy.clone())
+}
+
+fn one(tab: Tab) -> Grid {
+    Grid { tabs: vec![tab], names: Vec::new() }
+}
+
+#[test]
+fn a_remedy_names_the_first_cell_of_a_merged_area() {
+    // value and unit cell are one: the unit goes behind the area
+    let mut saw = run_down();
+    saw.cells.remove(&(1, 2));
+    saw.merged.push((1, 1, 1, 2));
+    let (name, place, remedy) = refusal(&one(saw.clone()), None);
+    assert_eq!((name, place.as_str()), (Name::MissingUnit, "Saw.xlsx ▸ Saw!B2"));
+    assert!(remedy.contains("into D2"), "{remedy}");
+    saw.text(1, 3, "kg·m²");
+    assert!(filled(&one(saw), None).is_ok());
+    // one unit cell for two rows is read for both
+    let mut saw = run_down();
+    saw.text(2, 2, "r/min");
+    saw.merged.push((3, 2, 4, 2));
+    let problems = filled(&one(saw), None).expect_err("s is not there for t_stop").problems;
+    assert!(problems.iter().any(|problem| problem.name == Name::ResultUnit), "{problems:?}");
+}
+
+#[test]
+fn a_cell_that_is_bound_to_one_name_and_bears_another_is_refused() {
+    let mut plain = run_down();
+    plain.text(0, 0, "Data of the saw");
+    plain.text(5, 0, "E_stop");
+    plain.cells.insert((5, 1), number(9.0));
+    let grid = one(plain);
+    let bind = |to: &str| {
+        format!(
+            "sheet run-down\n  J from Saw!B2\n  n_0 from Saw!B3\n  T_0 from Saw!B4\n  t_stop to Saw!{to} in s\n"
+        )
+    };
+    assert!(filled(&grid, Some(&bind("B5"))).is_ok());
+    let (name, place, _) = refusal(&grid, Some(&bind("B6")));
+    assert_eq!((name, place.as_str()), (Name::TwoStatements, "Saw.xlsx ▸ Saw!B6"));
+}
+
+#[test]
+fn words_of_the_owner_are_not_overwritten() {
+    let mut saw = run_down();
+    saw.text(4, 1, "see the manual");
+    let (name, place, _) = refusal(&one(saw.clone()), None);
+    assert_eq!((name, place.as_str()), (Name::OwnersWords, "Saw.xlsx ▸ Saw!B5"));
+    saw.cells.insert((4, 1), number(3.0));
+    assert!(filled(&one(saw), None).is_ok(), "a figure of an earlier run is replaced");
+}
+
+#[test]
+fn errors_about_defined_names_name_a_cell() {
+    let mut saw = run_down();
+    saw.text(0, 0, "Data of the saw");
+    let mut grid = one(saw);
+    let names = [("J", 2), ("n_0", 3), ("T_0", 4), ("t_stpo", 5)];
+    for (name, row) in names {
+        grid.names.push((format!("run_down.{name}"), format!("=Saw!$B${row}")));
+    }
+    let (name, place, _) = refusal(&grid, None);
+    assert_eq!((name, place.as_str()), (Name::UnknownRow, "Saw.xlsx ▸ Saw!B5"));
+}
+
+/// Twelve stops in a column, with their unit; names for them and for what comes out.
+fn stops() -> Grid {
+    let mut stops = Tab { name: "Stops".to_owned(), ..Tab::default() };
+    for row in 0..12 {
+        stops.cells.insert((row, 0), number(310.0 + f64::from(row)));
+        stops.text(row, 1, "ms");
+    }
+    stops.cells.insert((20, 0), number(2.0));
+    stops.text(20, 1, "ms");
+    stops.text(21, 1, "ms");
+    let mut grid = one(stops);
+    let names = [("t_k", "$A$1:$A$12"), ("u", "$A$21"), ("t_stop", "$A$22")];
+    for (name, cells) in names {
+        grid.names.push((format!("measured_stops.{name}"), format!("=Stops!{cells}")));
+    }
+    grid
+}
+
+#[test]
+fn a_name_that_ends_short_of_its_column_is_refused() {
+    let mut grid = stops();
+    assert!(filled(&grid, None).is_ok());
+    for (cells, next) in [("$A$1:$A$11", "A12"), ("$A$2:$A$12", "A1")] {
+        grid.names[0].1 = format!("=Stops!{cells}");
+        let (name, place, _) = refusal(&grid, None);
+        assert_eq!((name, place), (Name::UnknownRow, format!("Saw.xlsx ▸ Stops!{next}")));
+    }
+}
+
+#[test]
+fn hidden_values_of_a_series_and_hidden_units_are_said() {
+    let said = |grid: &Grid| -> Vec<String> {
+        let cautions = filled(grid, None).unwrap().cautions;
+        cautions.into_iter().map(|caution| caution.headline).collect()
+    };
+    let mut grid = stops();
+    assert_eq!(said(&grid), Vec::<String>::new());
+    grid.tabs[0].hidden_rows.insert(7);
+    assert_eq!(said(&grid), ["`t_k` comes from hidden rows"]);
+    let mut saw = run_down();
+    saw.hidden_columns.insert(2);
+    assert_eq!(said(&one(saw)), ["the unit of `J` and 3 more come from hidden columns"]);
+}
+
+#[test]
+fn a_reference_between_two_calculations_that_cannot_be_resolved_stops_the_run() {
+    let mut grid = one(run_down());
+    let mut other = run_down();
+    other.name = "Drum".to_owned();
+    other
+        .cells
+        .insert((3, 1), Content::Formula("=INDIRECT(\"Saw!B\"&LEN(\"12345\"))".to_owned(), 5.0));
+    grid.tabs.push(other);
+    let bytes = grid.xlsx();
+    let book = book(&grid);
+    let filling = filled(&grid, None).unwrap();
+    let written = write_cells("Saw.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
+    let found = filling.uncertain(&book, &written);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].is_error() && found[0].remedy.contains("--only Saw!A1"), "{found:?}");
+    assert_eq!(found[0].place, Some(book.place("Drum", Position { row: 3, column: 1 })));
+    // once the results are there nothing changes, and nothing may be out of date
+    let again = Book::read("Saw.xlsx", &written.bytes).unwrap();
+    let filling = work_out(&again, None, &Project::new(&NoFs)).unwrap();
+    let second =
+        write_cells("Saw.xlsx", &written.bytes, &filling.edits(), Allow::default()).unwrap();
+    assert!(filling.uncertain(&again, &second).is_empty());
+}
+
+#[test]
+fn numbers_beside_a_block_and_defaults_are_said() {
+    let mut saw = run_down();
+    saw.cells.insert((1, 3), number(3.0));
+    saw.cells.insert((2, 3), number(1500.0));
+    let cautions = filled(&one(saw), None).unwrap().cautions;
+    let said: Vec<&str> = cautions.iter().map(|it| it.headline.as_str()).collect();
+    let words = "the number in D2 and 1 more cells beside the block is not used: values stand next to the names";
+    assert_eq!(said, [words]);
+}
+
+#[test]
+fn rows_of_totals_are_no_variants_and_defaults_of_a_table_are_listed() {
+    let mut line = tab(
+        "Line",
+        &[
+            &[("sheet run-down", 0)],
+            &[],
+            &[("id", 0), ("J / (kg·m²)", 1), ("T_0 / (N·m)", 2), ("n_0 / (r/min)", 3)],
+            &[("A", 0)],
+            &[("B", 0)],
+            &[],
+            &[("Average", 0)],
+        ],
+        &[(3, 1, 2.0), (3, 2, 4.0), (3, 3, 1450.0), (4, 1, 3.0), (4, 2, 4.0), (4, 3, 1450.0)],
+    );
+    for (column, letter) in [(1, 'B'), (2, 'C'), (3, 'D')] {
+        let text = format!("=AVERAGE({letter}4:{letter}5)");
+        line.cells.insert((6, column), Content::Formula(text, 3.0));
+    }
+    let book = book(&one(line));
+    let found = ProductLine::find(&book, &Asked::default(), &Project::new(&NoFs)).unwrap();
+    assert_eq!(
+        (found.variants.as_slice(), found.totals.as_slice()),
+        ([3, 4].as_slice(), [6].as_slice())
+    );
+    let defaults: Vec<String> = found.defaults().into_iter().map(|it| it.name).collect();
+    let program = &found.program;
+    let wanted: Vec<String> = program
+        .inputs
+        .iter()
+        .filter(|input| !["J", "T_0", "n_0"].contains(&input.name.as_str()))
+        .map(|input| input.name.clone())
+        .collect();
+    assert!(
+        wanted.iter().all(|name| defaults.contains(name)) && !wanted.is_empty(),
+        "{defaults:?}"
+    );
+}
