@@ -36,6 +36,8 @@ fn means(text: &str) -> Means<'_> {
             }
         }
         Err(problem) if problem.reason == crate::unit::QuantityReason::TwoNumbers => Means::Several,
+        // `3/4` may be a quotient, a date or two values
+        Err(problem) if problem.reason == crate::unit::QuantityReason::Fraction => Means::Unknown,
         Err(problem) if problem.numbers.is_empty() => Means::Unknown,
         Err(problem) => {
             let certain = problem.reason == crate::unit::QuantityReason::DecimalComma;

@@ -109,7 +109,8 @@ fn text(rng: &mut Rng, number: f64, unit: &str) -> (String, bool) {
     match rng.below(24) {
         0 => (format!("{}E+0{power}", mantissa.replace('.', ",")), !power.starts_with('-')),
         1 => (format!("{comma} {unit}"), true),
-        2 => (format!("{comma}{unit}"), true),
+        // `601/h` may be 60 1/h
+        2 => (format!("{comma}{unit}"), !unit.starts_with('1')),
         3 => (format!("{plain} {unit}"), true),
         4 => (format!("{plain} (nameplate)"), false),
         5 => (format!("{plain} approx"), false),
