@@ -42,6 +42,7 @@ fn is_in_the_place_of_a_number(request: &Request, text: &str) -> bool {
         text.contains(';') && text.split(';').all(|part| part.trim().parse::<f64>().is_ok());
     text.is_empty()
         || series
+        || is_status_of_ours(text)
         || text == "may not exist"
         || text == "not calculated"
         || text.starts_with("no ") && text.ends_with(" value is proved")
