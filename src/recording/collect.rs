@@ -140,6 +140,14 @@ impl<'a> Collector<'a> {
             }
             State::Passes if sample.stop => (State::Passes, Ok(())),
             State::Stands { allowed, moving, row } if sample.stop => {
+                // a delay may end long after the machine stands
+                if let Some(stop) = self.stops.last_mut()
+                    && stop.removed.is_none()
+                    && sample.removed == Some(true)
+                {
+                    let half = (sample.time - last.time) / 2.0;
+                    stop.removed = Some(((last.time + sample.time) / 2.0, half));
+                }
                 self.stands(point, allowed, moving, row)
             }
             State::Passes | State::Stands { .. } => {

@@ -349,6 +349,23 @@ impl Sheets<'_> {
         if problems.len() > before {
             return None;
         }
+        // a distance from nominal values alone would leave the tolerances out
+        for input in program.inputs.iter().filter(|input| inputs.spread(input).is_some()) {
+            problems.push(
+                Diagnostic::error(
+                    Name::RecordingPlan,
+                    format!(
+                        "`{}` has a tolerance, and a distance is issued from single values",
+                        input.name
+                    ),
+                )
+                .at(inputs.place(input))
+                .remedy("write the end of it that makes the distance larger"),
+            );
+        }
+        if problems.len() > before {
+            return None;
+        }
         match Results::work_out(&program, &inputs) {
             Ok(results) => {
                 problems.extend(results.unused_errors());

@@ -26,6 +26,7 @@ mod floor;
 mod line;
 mod measure;
 mod other;
+mod recorded;
 mod systems;
 mod table;
 

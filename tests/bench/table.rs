@@ -3,10 +3,12 @@
 use std::path::Path;
 
 use crate::columns::SUBJECTS;
-use crate::{cold, columns, filling, floor, other, systems};
+use crate::{cold, columns, filling, floor, other, recorded, systems};
 
 /// Rows of the columns.
 const ROWS: usize = 1_000_000;
+/// Samples of a recording.
+const SAMPLES: u32 = 10_000_000;
 /// Rows of the workbooks.
 const BOOK_ROWS: u32 = 100_000;
 
@@ -36,6 +38,16 @@ pub(crate) fn print(asked: &[String]) {
             &format!("unzipping and zipping that tab {}", s(pair.other)),
             &format!("{ratio:.2}"),
             "1.3",
+        );
+    }
+    if wanted("recorded") {
+        let (stops, pair) = recorded::compare(folder.path(), SAMPLES, 3);
+        line(
+            &format!("recorded samples, 10 000 000, with {stops} stops in them"),
+            &s(pair.ours),
+            &format!("`csv` reading the same file into numbers {}", s(pair.other)),
+            &format!("{:.2}", pair.ratio),
+            "2",
         );
     }
     if wanted("start") {

@@ -548,3 +548,12 @@ fn a_wrong_plan_is_an_error_before_a_file_is_opened() {
         assert!(problems.iter().all(|it| !it.remedy.is_empty()));
     }
 }
+
+/// A stop whose delay ends long after the machine stands still shows its delay.
+#[test]
+fn a_delay_that_ends_long_after_standstill_is_measured() {
+    let late = good().each(|at, row| row[3] = if at < 380 { "1" } else { "0" }.to_owned());
+    let stops = of(&late, &["hold=100 ms"]).unwrap();
+    // rows 379 and 380 lie 639 ms after the command, which lies between rows 59 and 60
+    assert!((stops[0].delay.unwrap().value - 0.64).abs() < 1e-9, "{:?}", stops[0].delay);
+}

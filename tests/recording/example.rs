@@ -224,3 +224,48 @@ fn a_recording_in_a_workbook_gives_the_same_figures() {
     assert_eq!(a["stopping_time"], b["stopping_time"]);
     assert_eq!(a["conditions"][1]["stops"][4]["turned"], b["conditions"][1]["stops"][4]["turned"]);
 }
+
+/// What is wrong with the sheets of a plan is an error at its line, and no protocol is written.
+#[test]
+fn a_plan_whose_sheets_are_wrong_writes_nothing() {
+    let folder = copied();
+    let plan = folder.path().join(STOPS);
+    let good = fs::read_to_string(&plan).unwrap();
+    for (from, to, words) in [
+        (
+            "t_k      = \"measured times\"",
+            "t_k      = \"312 ms\"",
+            "recording-plan: no input of `distance` takes the measured times",
+        ),
+        (
+            "u        = \"measured uncertainty\"",
+            "u        = \"0 ms\"",
+            "recording-plan: no input of `distance` takes the uncertainty",
+        ),
+        ("Z        = \"0 mm\"", "Z        = \"0 mm +5 mm -0 mm\"", "`Z` has a tolerance"),
+        ("\"calculated fails\"", "\"calculated fail\"", "did you mean `calculated fails`?"),
+        ("sheet    = \"ramp-then-release\"", "sheet    = \"ramp-then-relase\"", "unknown-sheet"),
+        (
+            "works    = \"t_ramp_works\"",
+            "works    = \"t_ramp_work\"",
+            "did you mean `t_ramp_works`?",
+        ),
+        ("works    = \"t_ramp_works\"", "works    = \"n_left\"", "gives no stopping time `n_left`"),
+        ("J_ref    = \"0.0101 kg·m² ± 3 %\"", "J_ref    = \"0.0101 kg\"", "unit-mismatch"),
+        ("S_built  = \"2500 mm\"\n", "", "missing-input"),
+        ("file = \"warm.csv\"", "file = \"warn.csv\"", "unreadable-file"),
+        ("condition = \"cold\"", "conditon = \"cold\"", "a recording has no `conditon`"),
+        ("standstill = \"10 r/min\"", "standstil = \"10 r/min\"", "did you mean `standstill`?"),
+        ("error      = \"2 r/min\"", "error      = 2", "is not a text in quotes"),
+        ("[calculation]", "[calculation", "the plan cannot be read"),
+    ] {
+        assert!(good.contains(from), "{from}");
+        fs::write(&plan, good.replacen(from, to, 1)).unwrap();
+        let found = standstill(folder.path(), &["measured", STOPS, "-o", "protocol.xlsx"]);
+        let text = printed(&found);
+        assert!(matches!(found.status.code(), Some(2..=4)), "{to}: {text}");
+        assert!(text.contains(words), "{to}:\n{text}");
+        assert!(text.contains("remedy: "), "{to}:\n{text}");
+        assert!(!folder.path().join("protocol.xlsx").exists(), "{to}");
+    }
+}
