@@ -178,10 +178,13 @@ pub(super) enum Form {
 #[derive(Debug, Args)]
 pub(super) struct FreshForm {
     /// Sheets of the library, or files of your own (`name.sheet`); each becomes a tab
-    #[arg(required = true)]
+    #[arg(required_unless_present = "all")]
     pub(super) sheets: Vec<String>,
-    /// The workbook to be written
-    #[arg(short, long, value_name = "BOOK.xlsx")]
+    /// Every sheet of the library
+    #[arg(long, conflicts_with = "sheets")]
+    pub(super) all: bool,
+    /// The workbook (`.xlsx`) to be written, or the page (`.html`), which calculates in a browser
+    #[arg(short, long, value_name = "FORM.xlsx|.html")]
     pub(super) output: String,
     /// Fill in the sheets' examples
     #[arg(long)]

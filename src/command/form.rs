@@ -1,4 +1,4 @@
-//! `standstill form`: a fresh workbook to be filled in.
+//! `standstill form`: a fresh workbook to be filled in, or a page that calculates in a browser.
 
 use std::path::Path;
 
@@ -7,11 +7,13 @@ use std::sync::Arc;
 use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
 use super::{Ending, check_sheet, find_sheet, output};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
+use crate::diagnostic::{Diagnostic, Name, Origin, Place, Problems, render_json};
 use crate::environment::Environment;
+use crate::library::{GROUPS, SHELVED};
 use crate::program::Program;
 use crate::project::Project;
 use crate::report::{self, Identity};
+use crate::review::{FormSheet, form_page, is_a_review, moment};
 use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
@@ -31,9 +33,17 @@ pub(super) fn form(
                     serde_json::json!({ "book": asked.output, "asks_for": names, "sheets": sheets, "written": true }),
                 );
             } else {
-                terminal.say(format!("{} asks for {}", asked.output, names.join(", ")));
-                terminal.say("fill in the boxes and save it, then:");
-                terminal.say(format!("  standstill fill {}", quoted(&asked.output)));
+                let names = match names.as_slice() {
+                    many if asked.all => format!("every sheet of the library ({})", many.len()),
+                    some => some.join(", "),
+                };
+                terminal.say(format!("{} asks for {names}", asked.output));
+                if is_page(asked) {
+                    terminal.say("open it in a browser: it calculates there, without a network");
+                } else {
+                    terminal.say("fill in the boxes and save it, then:");
+                    terminal.say(format!("  standstill fill {}", quoted(&asked.output)));
+                }
             }
             Ending::Holds
         }
@@ -60,12 +70,22 @@ fn written(
     let folder = Path::new(&asked.output).parent().unwrap_or(Path::new(""));
     let mut programs = Vec::new();
     let mut asking = Vec::new();
-    for name in &asked.sheets {
+    // in the order of the job
+    let library = GROUPS.iter().flat_map(|(group, _)| {
+        let own = SHELVED.iter().filter(move |sheet| sheet.group == *group);
+        own.map(|sheet| format!("library {}", sheet.name))
+    });
+    let names: Vec<String> = if asked.all { library.collect() } else { asked.sheets.clone() };
+    for name in &names {
         let source = find_sheet(name, environment).map_err(one)?;
         let checked = check_sheet(&source, environment);
         let program = checked.program.ok_or((checked.problems.into(), Ending::WrongSheet))?;
         asking.push((Arc::clone(&program), project.reference_from(&source, folder)));
         programs.push(program);
+    }
+    if is_page(asked) {
+        page(asked, &asking, environment)?;
+        return Ok(programs);
     }
     let options = FormOptions { examples: asked.example, uses: asked.uses, worst: asked.worst };
     if let Some(twice) = twice(&programs).filter(|_| asked.uses) {
@@ -81,6 +101,55 @@ fn written(
         .map_err(|problem| (problem.into(), Ending::File))?;
     output::save(&asked.output, &bytes, &[".xlsx"], asked.force, environment).map_err(one)?;
     Ok(programs)
+}
+
+/// Whether the name asks for a page.
+fn is_page(asked: &FreshForm) -> bool {
+    let ending = Path::new(&asked.output).extension().unwrap_or_default();
+    ["html", "htm"].iter().any(|page| ending.eq_ignore_ascii_case(page))
+}
+
+/// Writes the forms as a page.
+fn page(
+    asked: &FreshForm,
+    asking: &[(Arc<Program>, String)],
+    environment: &dyn Environment,
+) -> Result<(), (Problems, Ending)> {
+    let flags = [("--example", asked.example), ("--uses", asked.uses), ("--worst", asked.worst)];
+    let idle: Vec<&str> = flags.iter().filter(|(_, on)| *on).map(|(flag, _)| *flag).collect();
+    if !idle.is_empty() {
+        let problem = Diagnostic::error(
+            Name::NothingAsked,
+            format!("{} is for a workbook, and a page is asked for", idle.join(", ")),
+        )
+        .at(Place::File { name: asked.output.clone() })
+        .remedy("leave it out: a page begins with the examples and shows the steps of every sheet");
+        return Err((problem.into(), Ending::WrongInput));
+    }
+    let sheets: Vec<FormSheet> = asking
+        .iter()
+        .map(|(program, typed)| FormSheet {
+            program: Arc::clone(program),
+            typed: typed.strip_prefix("library ").unwrap_or(typed).to_owned(),
+            group: group(program),
+        })
+        .collect();
+    let made = moment(environment.clock().unwrap_or(0));
+    let text = form_page(&sheets, &made).map_err(|problems| (problems, Ending::WrongInput))?;
+    let path = Path::new(&asked.output);
+    // a page that was made here is made again; anything else of that name stays
+    let before = if environment.is_special(path) { None } else { environment.peek(path) };
+    let force = asked.force || before.is_some_and(|bytes| is_a_review(&bytes));
+    output::save(&asked.output, text.as_bytes(), &[".html", ".htm"], force, environment)
+        .map_err(|(problem, ending)| (problem.into(), ending))
+}
+
+/// The step of the job that a sheet of the library belongs to, in words.
+fn group(program: &Program) -> String {
+    let name = program.scopes.first().filter(|scope| scope.source.origin == Origin::Library);
+    let shelved = name.and_then(|scope| SHELVED.iter().find(|it| it.name == scope.sheet));
+    let about = shelved.and_then(|it| GROUPS.iter().find(|(group, _)| *group == it.group));
+    about.map_or_else(String::new, |(group, about)| format!("{group}: {about}"))
 }
 
 /// A sheet that is among the programs twice.

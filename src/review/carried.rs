@@ -5,12 +5,14 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::document::Calculation;
-use crate::calculation::{digits, written};
+use crate::calculation::{Inputs, digits, written};
+use crate::diagnostic::Origin;
 use crate::number::{Given, corner_levels, series};
 use crate::program::{
     Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
     Unary,
 };
+use crate::report::Identity;
 use crate::unit::{Literal, Unit};
 
 /// How values are written, each way once: a unit with its factor and zero, or a list of words.
@@ -48,14 +50,19 @@ impl Formats {
 pub(super) fn carried(calculation: &Calculation, formats: &Formats) -> Value {
     let results = &calculation.results;
     let program = results.program();
+    let root = program.scopes.first();
+    let identity = root.map(Identity::of);
     let inputs: Vec<Value> = program
         .inputs
         .iter()
-        .map(|input| carried_input(input, results.inputs().value(input), formats))
+        .map(|input| carried_input(input, results.inputs(), formats))
         .collect();
     json!({
         "a": calculation.alias,
         "sheet": calculation.typed,
+        "hash": identity.as_ref().and_then(|it| it.sha256.get(..12)),
+        "written": program.scopes.iter().filter(|scope| matches!(scope.source.origin, Origin::Written(_)))
+            .map(|scope| (scope.sheet.as_str(), scope.source.text.trim())).collect::<std::collections::BTreeMap<_, _>>(),
         "n": program.registers,
         "steps": program.steps.iter().map(|it| step(program, it)).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(|block| json!([
@@ -88,7 +95,7 @@ pub(super) fn carried(calculation: &Calculation, formats: &Formats) -> Value {
             let sides = check.sides.map(|(found, x, y)| json!([relation(found), x.0, y.0, formats.number(&NUMBER, &check.unit), formats.number(&NUMBER, &difference(&check.unit))]));
             json!([check.register.0, u8::from(check.caution), sides, check.text, check.otherwise])
         }).collect::<Vec<_>>(),
-        "outputs": program.outputs.iter().map(|output| json!([output.name, output.register.0, formats.number(&output.type_, &output.unit)])).collect::<Vec<_>>(),
+        "outputs": program.outputs.iter().map(|output| json!([output.name, output.register.0, formats.number(&output.type_, &output.unit), u8::from(output.setting.is_some())])).collect::<Vec<_>>(),
         "lines": program.lines.iter().map(|line| line.name.clone()).collect::<Vec<_>>(),
     })
 }
@@ -128,7 +135,9 @@ pub(super) fn difference(unit: &Unit) -> Unit {
     Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
 }
 
-fn carried_input(input: &Input, given: Option<Given>, formats: &Formats) -> Value {
+fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
+    let given = inputs.value(input);
+    let is_example = inputs.is_given(input) && inputs.place(input) == input.place;
     let text = |given: &Given| match given {
         Given::One(one) => (digits(one.digits, one.ten), Some(one.unit.clone())),
         Given::Many(many) => {
@@ -174,7 +183,7 @@ fn carried_input(input: &Input, given: Option<Given>, formats: &Formats) -> Valu
     };
     let many = matches!(input.type_, Type::Number { series: true, .. });
     json!({
-        "n": input.name, "r": input.register.0, "v": value, "m": many, "w": words,
+        "n": input.name, "e": is_example, "r": input.register.0, "v": value, "m": many, "w": words,
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),

@@ -31,11 +31,18 @@ pub(super) fn harmless(sign: char) -> char {
 
 /// JSON for a script element of the type `application/json`.
 pub(super) fn json(value: &serde_json::Value) -> String {
-    let text = value
-        .to_string()
-        .replace('<', "\\u003c")
-        .replace('\u{2028}', "\\u2028")
-        .replace('\u{2029}', "\\u2029");
+    in_script(&value.to_string().replace('<', "\\u003c"))
+}
+
+/// The same for what holds markup of ours, with fewer signs: no `</`, `<!--` or `<script` is left in it, by which
+/// alone such an element ends or changes its state (HTML, "script data" states).
+pub(super) fn json_with_markup(value: &serde_json::Value) -> String {
+    let text = value.to_string().replace("</", "<\\/").replace("<!", "\\u003c!");
+    in_script(&text.replace("<s", "\\u003cs").replace("<S", "\\u003cS"))
+}
+
+fn in_script(text: &str) -> String {
+    let text = text.replace('\u{2028}', "\\u2028").replace('\u{2029}', "\\u2029");
     text.chars().map(harmless).collect()
 }
 

@@ -5,6 +5,7 @@ mod books;
 mod carried;
 mod document;
 mod files;
+mod form;
 mod formula;
 mod lines;
 mod markdown;
@@ -36,6 +37,7 @@ pub fn is_a_review(bytes: &[u8]) -> bool {
 
 pub use document::{Calculation, Document, Unreviewed, read};
 pub use files::{UsedFile, moment};
+pub use form::{FormSheet, form_page};
 pub use page::{MADE, page};
 pub use plain::plain;
 pub use product::ProductReview;

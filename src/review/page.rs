@@ -18,7 +18,9 @@ const SCRIPTS: &[&str] = &[
     include_str!("page/engine.js"),
     include_str!("page/words.js"),
     include_str!("page/pictures.js"),
+    include_str!("page/grid.js"),
     include_str!("page/reader.js"),
+    include_str!("page/forms.js"),
 ];
 
 /// What stands before the moment at which a page was made.
@@ -27,6 +29,36 @@ pub const MADE: &str = "<time id=\"made\">";
 /// The whole page; `made` is the moment in words.
 #[must_use]
 pub fn page(document: &Document, made: &str) -> String {
+    let Content { html, mut data } = content(document, made);
+    if let Some(data) = data.as_object_mut() {
+        data.insert("preferred".to_owned(), preferred());
+    }
+    let data = format!("<script type=\"application/json\" id=\"data\">{}</script>\n", json(&data));
+    shell(&heading(document), &html, &data)
+}
+
+/// A document as a part of a page: what is read, and what its scripts follow it by.
+pub(super) struct Content {
+    pub(super) html: String,
+    pub(super) data: serde_json::Value,
+}
+
+/// The page around its parts: one file that asks nothing of any network.
+pub(super) fn shell(name: &str, html: &str, data: &str) -> String {
+    let script = SCRIPTS.join("\n");
+    format!(
+        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
+         <title>{}</title><style>\n{STYLE}</style></head>\n<body><main>\n{html}</main>\n\
+         <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
+         {data}<script>{script}</script></body></html>\n",
+        hash_base64(script.as_bytes()),
+        escaped(name),
+    )
+}
+
+/// Text, calculations and what they rest on.
+pub(super) fn content(document: &Document, made: &str) -> Content {
     let formats = Formats::default();
     let sources = report::sources(document.programs());
     let cautions = report::cautions(document.programs());
@@ -47,11 +79,12 @@ pub fn page(document: &Document, made: &str) -> String {
         .map(|(one, drawn)| Some(drawn.slopes.as_ref()?.carried(&one.results, &formats)))
         .collect();
     let links: Vec<_> = document.calculations.iter().map(|one| links(document, one)).collect();
-    let data = json(&serde_json::json!({
+    let id = document.files.first().map(|file| &file.hash);
+    let id = id.or_else(|| Some(&document.sheets.first()?.sha256));
+    let data = serde_json::json!({
         "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
-        "formats": formats.all(), "preferred": preferred(),
-    }));
-    let script = SCRIPTS.join("\n");
+        "formats": formats.all(), "id": id.and_then(|hash| hash.get(..12)),
+    });
     let end = format!(
         "{}{}{}{}",
         list("Sources", "src", &sources),
@@ -59,17 +92,8 @@ pub fn page(document: &Document, made: &str) -> String {
         made_from(document, made),
         SIGNATURES.replace("<table", &format!("{}<table", verdict::foot(document)))
     );
-    let name = heading(document);
     let body = with_verdict(&body, &verdict::head(document));
-    format!(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
-         <title>{}</title><style>\n{STYLE}</style></head>\n<body><main>\n{body}{end}</main>\n\
-         <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
-         <script type=\"application/json\" id=\"data\">{data}</script>\n<script>{script}</script></body></html>\n",
-        hash_base64(script.as_bytes()),
-        escaped(&name),
-    )
+    Content { html: body + &end, data }
 }
 
 /// The verdict stands below the title of the document, else before everything.
@@ -142,7 +166,7 @@ fn section(
     let program = calculation.results.program();
     let writer = SectionWriter { at, results: &calculation.results, formats, sources };
     let mut to = format!(
-        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> {}</h3><p class=\"from\">{}{}</p>",
+        "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> <b>{}</b></h3><p class=\"from\">{}{}</p>",
         escaped(&calculation.alias),
         escaped(title(program)),
         sheet(document, program),
@@ -150,20 +174,38 @@ fn section(
     );
     // said once, where a range is first seen
     let mut handed = worst::handed_on_here(calculation);
-    for show in &calculation.shows {
-        to.push_str(&match show {
-            Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
-            Show::Results => writer.figures(),
-            Show::Checks => writer.checks(),
-            Show::Settings => {
-                let worst = calculation.worst.as_ref().filter(|worst| !worst.holds());
-                writer.settings(worst.map(worst::WorstReview::in_words))
+    let mut part = |show: &Show| match show {
+        Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
+        Show::Results => writer.figures(),
+        Show::Checks => writer.checks(),
+        Show::Settings => {
+            let worst = calculation.worst.as_ref().filter(|worst| !worst.holds());
+            writer.settings(worst.map(worst::WorstReview::in_words))
+        }
+        Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
+        Show::Steps => writer.steps(),
+        Show::Worst => worst::section(calculation) + &std::mem::take(&mut handed),
+        Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
+    };
+    let shows = &calculation.shows;
+    let place = shows.iter().position(|show| *show == Show::Inputs);
+    let beside = shows.iter().any(|show| !matches!(show, Show::Inputs | Show::Steps));
+    match place.filter(|_| beside) {
+        // inputs stand beside what follows from them where there is room; steps below both
+        Some(place) => {
+            let ins = format!("<div class=\"ins\">{}</div>", part(&Show::Inputs));
+            let rest = shows.iter().filter(|show| !matches!(show, Show::Inputs | Show::Steps));
+            let outs = format!(
+                "<div class=\"outs\" role=\"group\" aria-label=\"results\">{}</div>",
+                rest.map(&mut part).collect::<String>()
+            );
+            let pair = if place == 0 { ins + &outs } else { outs + &ins };
+            to.push_str(&format!("<div class=\"pair\">{pair}</div>"));
+            if shows.contains(&Show::Steps) {
+                to.push_str(&part(&Show::Steps));
             }
-            Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
-            Show::Steps => writer.steps(),
-            Show::Worst => worst::section(calculation) + &std::mem::take(&mut handed),
-            Show::Slopes => drawn.slopes.as_ref().map_or_else(String::new, Slopes::figures),
-        });
+        }
+        None => to.push_str(&shows.iter().map(&mut part).collect::<String>()),
     }
     // a check that fails is seen whatever the document shows of the calculation
     if !calculation.shows.contains(&Show::Checks) {
@@ -213,12 +255,22 @@ fn made_from(document: &Document, made: &str) -> String {
         })
         .collect();
     let sheets = html_table(&Identity::table(&document.sheets), "files");
+    let files = match document.files.as_slice() {
+        [] => format!(
+            "<p>Calculated {MADE}{}</time> by Standstill {}.</p>",
+            escaped(made),
+            env!("CARGO_PKG_VERSION")
+        ),
+        _ => format!(
+            "<p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256.</p>\
+             <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table>",
+            escaped(made),
+            env!("CARGO_PKG_VERSION"),
+        ),
+    };
     format!(
-        "<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{}</p><p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256.</p>\
-         <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table><p>The sheets that took part, with those that they use:</p>{sheets}</section>\n",
+        "<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{}</p>{files}<p>The sheets that took part, with those that they use:</p>{sheets}</section>\n",
         escaped(DISCLAIMER),
-        escaped(made),
-        env!("CARGO_PKG_VERSION"),
     )
 }
 

@@ -16,8 +16,8 @@ struct Part<'a> {
     calculation: Option<usize>,
     verdict: Verdict,
     words: String,
-    /// Checks that fail, each with its place among the checks.
-    failing: Vec<(usize, String)>,
+    /// Checks that fail and cautions that were found, each with its place among the checks.
+    found: Vec<(usize, Verdict, String)>,
     /// What the tolerances make of it; none where no input has one.
     tolerances: Option<&'a WorstReview>,
 }
@@ -30,7 +30,10 @@ fn parts(document: &Document) -> Vec<Part<'_>> {
 
 fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
     let checks = calculation.results.checks();
-    let failing = checks.iter().enumerate().filter(|(_, check)| check.verdict == Verdict::Fails);
+    let found = checks
+        .iter()
+        .enumerate()
+        .filter(|(_, check)| matches!(check.verdict, Verdict::Fails | Verdict::Caution));
     let any = |verdict| checks.iter().any(|check| check.verdict == verdict);
     let verdict = if any(Verdict::Fails) {
         Verdict::Fails
@@ -45,10 +48,10 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         calculation: Some(at),
         verdict,
         words: calculation.results.verdict_in_words(),
-        failing: failing
+        found: found
             .map(|(place, check)| match check.otherwise.as_str() {
-                "" => (place, check.text.clone()),
-                otherwise => (place, format!("{}: {otherwise}", check.text)),
+                "" => (place, check.verdict, check.text.clone()),
+                otherwise => (place, check.verdict, format!("{}: {otherwise}", check.text)),
             })
             .collect(),
         tolerances: calculation.worst.as_ref(),
@@ -62,21 +65,41 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         calculation: None,
         verdict: if line.fails == 0 { Verdict::Holds } else { Verdict::Fails },
         words: line.in_words(),
-        failing: Vec::new(),
+        found: Vec::new(),
         tolerances: None,
     }
 }
 
-/// Everything in one sentence.
+/// Everything in one sentence: how many fail, or that a caution was found, and which is the first.
 fn whole(parts: &[Part<'_>]) -> String {
     let of = |verdict| parts.iter().filter(|part| part.verdict == verdict).count();
     let open = parts.iter().filter(|part| part.tolerances.is_some_and(|it| !it.holds())).count();
     let all = parts.len();
-    let values = match (of(Verdict::Fails), of(Verdict::Caution)) {
+    let first = |verdict| {
+        let mut found: Vec<String> = Vec::new();
+        for part in parts {
+            let own = part.found.iter().filter(|(_, it, _)| *it == verdict);
+            found.extend(own.map(|(_, _, text)| format!("{}: {text}", part.alias)));
+            if part.found.is_empty() && part.verdict == verdict {
+                found.push(part.alias.to_owned());
+            }
+        }
+        match found.split_first() {
+            None => String::new(),
+            Some((first, [])) => first.clone(),
+            Some((first, more)) => format!("{first} (and {} more)", more.len()),
+        }
+    };
+    let cautions: usize =
+        parts.iter().flat_map(|it| &it.found).filter(|(_, it, _)| *it == Verdict::Caution).count();
+    let values = match (of(Verdict::Fails), cautions) {
         (0, 0) => "Every check holds".to_owned(),
-        (0, look) => format!("Every check holds, {look} of {all} with a caution"),
-        (1, _) => format!("1 of {all} FAILS"),
-        (fails, _) => format!("{fails} of {all} FAIL"),
+        (0, 1) => format!("No check fails; a caution was found: {}", first(Verdict::Caution)),
+        (0, many) => {
+            format!("No check fails; {many} cautions were found: {}", first(Verdict::Caution))
+        }
+        (1, _) => format!("1 of {all} FAILS: {}", first(Verdict::Fails)),
+        (fails, _) => format!("{fails} of {all} FAIL: {}", first(Verdict::Fails)),
     };
     match open {
         0 => format!("{values}."),
@@ -101,7 +124,7 @@ fn row(part: &Part<'_>) -> String {
     let alias = escaped(part.alias);
     let name = match &part.target {
         Some(target) => format!("<a href=\"#{target}\">{alias}</a>"),
-        None => alias,
+        None => alias.clone(),
     };
     let words = match part.calculation {
         Some(at) => {
@@ -109,14 +132,17 @@ fn row(part: &Part<'_>) -> String {
         }
         None => format!("<span>{}</span>", escaped(&part.words)),
     };
-    let failing: String = part
-        .failing
+    let found: String = part
+        .found
         .iter()
-        .map(|(place, text)| match &part.target {
-            Some(target) => {
-                format!("<li><a href=\"#{target}k{place}\">{}</a></li>", escaped(text))
-            }
-            None => format!("<li>{}</li>", escaped(text)),
+        .map(|(place, verdict, text)| {
+            let (class, text) = (class(*verdict), escaped(text));
+            let word = if *verdict == Verdict::Fails { "FAILS" } else { "caution" };
+            let linked = match &part.target {
+                Some(target) => format!("<a href=\"#{target}k{place}\">{text}</a>"),
+                None => text,
+            };
+            format!("<li class=\"{class}\"><b>{word}</b> {linked}</li>")
         })
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {
@@ -125,7 +151,7 @@ fn row(part: &Part<'_>) -> String {
     });
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
-        "<li class=\"{}\"{place}>{name}: {words}.{tolerances}<ul class=\"fl\">{failing}</ul></li>",
+        "<li class=\"{}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}<ul class=\"fl\">{found}</ul></li>",
         class(part.verdict)
     )
 }
@@ -137,8 +163,9 @@ pub(super) fn foot(document: &Document) -> String {
         return String::new();
     }
     format!(
-        "<p class=\"vd\"><span data-vall><b>{}</b></span> <a href=\"#verdict\">What it is made of</a>.</p>",
-        escaped(&whole(&parts))
+        "<p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{}</ul>",
+        escaped(&whole(&parts)),
+        parts.iter().map(row).collect::<String>()
     )
 }
 
@@ -155,8 +182,10 @@ pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> Strin
             to.push_str(&format!("; {}", cell(&worst.in_words())));
         }
         to.push('\n');
-        for (_, text) in part.failing.iter().skip(1) {
-            to.push_str(&format!("  - **FAILS**: {}\n", cell(text)));
+        // the first one is in the words of the part
+        for (_, verdict, text) in part.found.iter().skip(1) {
+            let word = if *verdict == Verdict::Fails { "**FAILS**" } else { "caution" };
+            to.push_str(&format!("  - {word}: {}\n", cell(text)));
         }
     }
     to.push('\n');

@@ -380,12 +380,15 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
         assert!(!document.holds());
         let (page, plain) = (page(&document, "now"), plain(&document, "now"));
         let (before, after) = page.split_once("It is ").unwrap();
-        assert!(before.contains("1 of 1 FAILS."), "{shown}: the verdict stands at the head");
+        assert!(
+            before.contains("1 of 1 FAILS: far: it is near: move it."),
+            "{shown}: the verdict stands at the head"
+        );
         assert!(before.contains("it is near: move it"), "{shown}: with what fails");
         assert!(after.starts_with("<span class=\"v fv\""), "{shown}: the figure is marked");
         let signed = after.split_once("Signatures").unwrap().1;
         assert!(
-            signed.contains("1 of 1 FAILS."),
+            signed.contains("1 of 1 FAILS: far: it is near: move it."),
             "{shown}: the verdict stands above the signatures"
         );
         if shown != "show" {
@@ -394,7 +397,7 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
                 "{shown}: the check itself"
             );
         }
-        assert!(plain.contains("**Verdict: 1 of 1 FAILS.**"), "{plain}");
+        assert!(plain.contains("**Verdict: 1 of 1 FAILS: far: it is near: move it.**"), "{plain}");
         assert!(plain.contains("It is 120 mm (a check FAILS)."), "{plain}");
     }
 }

@@ -1,7 +1,6 @@
 // A reader changes an input, the page follows. Nothing is touched before the first change. What stands on the
 // page is looked up once, in idle time, and remembers what it was made from; it is touched only where that moved.
-(() => {
-  const data = JSON.parse(document.getElementById("data").textContent);
+function review(data, form) {
   const F = data.formats;
   const SIGNS = { "<=": "≤", ">=": "≥", "<>": "≠" };
   const el = (name, more, ...inside) => { const e = Object.assign(document.createElement(name), more); e.append(...inside); return e; };
@@ -77,6 +76,7 @@
     place.now = text;
   }
   function mark(place, is) {
+    if (form) return;
     if (is !== place.marked) place.e.classList.toggle("ch", is);
     place.marked = is;
   }
@@ -144,9 +144,16 @@
     c.troubles = bad.length ? bad : troubles(c.program, c.R, (a, k) => write(a, F[k]));
     c.state.forEach((s, k) => {
       s.changed = !s.link && (!s.read.a || !alike(s.read.a, s.first));
+      s.idle = false;
       s.wrong = s.problem || c.troubles.filter((t) => t.input === k).map((t) => t.w).join("; ");
     });
-    c.trial = c.state.some((s) => s.changed) || sources(c).some((one) => one.trial);
+    // what has a default and was given another value should change something
+    const given = c.state.filter((s) => s.changed && s.input.d !== null && !s.input.e);
+    if (given.length && !c.troubles.length) {
+      const used = demanded(c.program, c.R);
+      for (const s of given) s.idle = !used.has(s.input.r);
+    }
+    c.trial = !form && (c.state.some((s) => s.changed) || sources(c).some((one) => one.trial));
     followTroubles(c);
     followTexts(c);
     followChecks(c);
@@ -217,34 +224,48 @@
       mark(one, one.now !== one.was);
       one.e.classList.toggle("bad", fails.length > 0);
     }
-    tellVerdict(c, fails.length ? "bad" : look.length ? "look" : "ok", fails);
+    tellVerdict(c, fails.length ? "bad" : look.length ? "look" : "ok", [...fails, ...look]);
   }
 
   // the verdict at the head, above the signatures and in the bar follows a trial
-  const parts = [...document.querySelectorAll(".vdl > li")], alls = [...document.querySelectorAll("[data-vall]")];
+  const parts = [...document.querySelectorAll(".verdict .vdl > li")], alls = [...document.querySelectorAll("[data-vall]")];
   const made = alls.length ? alls[0].textContent : "";
   const verdictNow = () => {
-    const of = (kind) => parts.filter((li) => li.classList.contains(kind)).length;
-    const bad = of("bad"), look = of("look"), n = parts.length;
-    return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}.` : look ? `Every check holds, ${look} of ${n} with a caution.` : "Every check holds.";
+    const of = (kind) => parts.filter((li) => li.classList.contains(kind)), n = parts.length;
+    const texts = (kind) => parts.flatMap((li) => {
+      const found = [...li.querySelectorAll(`.fl > .${kind}`)].map((one) => `${li.dataset.alias}: ${one.lastElementChild.textContent}`);
+      return found.length || !li.classList.contains(kind) ? found : [li.dataset.alias];
+    });
+    const first = (all) => all[0] + (all.length > 1 ? ` (and ${all.length - 1} more)` : "");
+    const bad = of("bad").length, look = texts("look");
+    return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
+      : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : "Every check holds.";
   };
-  function tellVerdict(c, kind, fails) {
-    for (const group of c.places.texts) for (const one of group.places) if (one.e.classList.contains("v")) one.e.classList.toggle("fv", fails.length > 0);
-    const li = document.querySelector(`[data-vd="${c.at}"]`);
-    if (!li) return;
-    li.className = kind;
-    const list = li.querySelector(".fl");
-    list.textContent = "";
-    for (const one of fails) {
-      const text = one.otherwise ? `${one.text}: ${one.otherwise}` : one.text, k = c.places.checks.findIndex((check) => check.now === one);
-      list.append(el("li", {}, c.section ? el("a", { href: `#calc${c.at}k${k}`, textContent: text }) : text));
+  function tellVerdict(c, kind, found) {
+    const fails = kind === "bad";
+    for (const group of c.places.texts) for (const one of group.places) if (one.e.classList.contains("v")) one.e.classList.toggle("fv", fails);
+    for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) {
+      li.className = kind;
+      li.querySelector(".fl").replaceChildren(...found.map((one) => {
+        const text = one.otherwise ? `${one.text}: ${one.otherwise}` : one.text, k = c.places.checks.findIndex((check) => check.now === one);
+        const word = el("b", { textContent: one.word === "FAILS" ? "FAILS" : "caution" });
+        return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
+      }));
     }
   }
   function tellAll() {
     const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
-    const words = !tried ? made : (none.length ? `No result for ${none.join(", ")}. ` : "") + `With the inputs of this trial: ${verdictNow()}`;
+    const kept = !form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "";
+    const verdict = none.length === parts.length ? "" : verdictNow();
+    const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
+    const words = form ? examplesLeft() + start + verdict : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     return words;
+  }
+  const onExample = () => calcs[0].state.filter((s) => s.input.e && !s.own);
+  function examplesLeft() {
+    const left = onExample().length, count = calcs[0].state.length;
+    return left ? `Not your machine yet: ${left} of ${count} inputs are the sheet's example. ` : "";
   }
 
   function casesOf(c) {
@@ -354,21 +375,33 @@
     }, 250);
   }
 
-  const quoted = (t) => (/[^A-Za-z0-9_.\/-]/.test(t) ? `'${t.replace(/'/g, "'\\''")}'` : t);
+  // the words of a command for a shell; Windows takes " in both of its shells
+  const quoted = (t) => (!/[^A-Za-z0-9_.\/-]/.test(t) ? t : windows ? `"${t}"` : `'${t.replace(/'/g, "'\\''")}'`);
+  let windows = /Windows/.test(navigator.userAgent);
+  /** Of each input that is not its default: name, value and unit as written. */
+  const sayInput = (s) => {
+    if (s.link) return [s.input.n, takenText(s), ""];
+    const unit = s.unit === null || s.unit === undefined ? "" : F[s.unit].s;
+    return [s.input.n, s.input.w ? s.input.w[s.text] : s.text.trim(), s.input.w ? "" : unit];
+  };
+  function inWords(s) {
+    const [, text, unit] = sayInput(s);
+    return s.input.m && !s.link ? partsOf(text).map((p) => withUnit(p.trim(), unit)).join(", ") : withUnit(text, unit);
+  }
   function command(c) {
     const words = c.state.filter((s) => {
       if (s.link) return true;
+      // one without effect is refused by `run`
+      if (s.idle) return false;
       const d = s.input.d;
       return d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
-    }).map((s) => {
-      if (s.link) return `${s.input.n}=${quoted(takenText(s))}`;
-      const unit = s.unit === null || s.unit === undefined ? "" : F[s.unit].s;
-      const own = s.input.w ? s.input.w[s.text] : s.input.m
-        ? partsOf(s.text).map((p) => withUnit(p.trim(), unit)).join(", ")
-        : withUnit(s.text.trim(), unit);
-      return `${s.input.n}=${quoted(own)}`;
-    });
-    return ["standstill run", c.program.sheet, ...words].join(" ");
+    }).map((s) => `${s.input.n}=${quoted(inWords(s))}`);
+    const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words].join(" ");
+    if (!own.length) return run(quoted(c.program.sheet));
+    // sheets that stand in the document go along, into a folder of their own
+    return windows
+      ? ["$d = New-Item -ItemType Directory (Join-Path $env:TEMP (New-Guid))", ...own.map(([name, text]) => `@'\n${text}\n'@ | Set-Content -Encoding utf8 "$d\\${name}.sheet"`), run(`"$d\\${c.program.sheet}"`)].join("\n")
+      : ["d=$(mktemp -d)", ...own.map(([name, text]) => `cat > "$d/${name}.sheet" <<'END_OF_SHEET'\n${text}\nEND_OF_SHEET`), run(`"$d/${c.program.sheet}"`)].join("\n");
   }
   function takenText(s) {
     const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${Number((x.v / f.f - f.z).toPrecision(15))} ${f.s}`.trim();
@@ -377,42 +410,201 @@
   }
   const withUnit = (text, unit) => (unit && /^[-−+0-9.eE]+$/.test(text) ? `${text} ${unit}` : text);
 
+  /** What of a calculation is not as the page was made, or as the example has it. */
+  const owned = (c) => c.state.filter((s) => !s.link && (form ? s.own : s.changed));
+  // a trial as the fragment of a link: #name@hash?input=value&…
+  function fragment() {
+    const words = calcs.flatMap((c) => owned(c).map((s) => `${encodeURIComponent(form ? s.input.n : `${c.program.a}.${s.input.n}`)}=${encodeURIComponent(inWords(s))}`));
+    return `#${form || "try"}${words.length || form ? `@${data.id}` : ""}${words.length ? `?${words.join("&")}` : ""}`;
+  }
+  function keepFragment() {
+    const now = calcs.some((c) => owned(c).length) || form ? fragment() : "";
+    try { history.replaceState(null, "", now || location.pathname + location.search); } catch { /* a page without an address keeps none */ }
+  }
+
+  /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. */
+  function take(items, more = []) {
+    const problems = [...more], put = [];
+    for (const { c, name, text, unit, from } of items) {
+      const s = c && c.state.find((one) => one.input.n === name);
+      if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
+      const units = s.input.us.map((k) => F[k].s), offered = units.map((one) => one || "none").join(", ");
+      const k = s.input.us[units.indexOf(unit || "")];
+      if (s.input.w) {
+        const word = s.input.w.indexOf(text);
+        if (word < 0 || unit) problems.push(`${name}: ${text} is not one of ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
+      } else if (unit && k === undefined) problems.push(`${name}: the unit ${unit} is not offered here: ${offered}`);
+      else {
+        // a number without a unit is not given the nearest one
+        const read = (k === undefined ? s.input.us : [k]).map((one) => readInput(s.input, text, one, F));
+        const bare = (s.input.m ? partsOf(text) : [text]).some((one) => /^[-−+0-9.eE\s]+$/.test(one));
+        if (read[0].w) problems.push(`${name}: ${read[0].w}`);
+        else if (k === undefined && bare) problems.push(`${name}: ${text} has no unit: ${offered}`);
+        else put.push({ s, text: k === undefined && !s.input.m ? text.replace(/^\s*([-−+0-9.eE]+)\s*.*$/, "$1") : text, unit: k === undefined ? (s.input.m ? s.unit : read[0].k) : k, from });
+      }
+    }
+    if (problems.length) return problems;
+    for (const { s, text, unit, from } of put) { s.text = text; s.unit = unit; s.own = from !== "example" && from !== "default"; s.show(); }
+    new Set(items.map(({ c }) => c)).forEach((c) => changed(c));
+    return [];
+  }
+  const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (bar.hidden && text) { bar.hidden = false; bar.append(note); } };
+  function takeAndTell(items, more, what) {
+    const problems = take(items, more);
+    if (problems.length) return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
+    const left = form ? onExample().map((s) => s.input.n) : [];
+    notice(`${items.length} ${items.length === 1 ? "input was" : "inputs were"} read from ${what}.${left.length ? ` Still the example: ${left.join(", ")}.` : ""}`);
+  }
+  /** Reads a fragment, of this page or of a link. */
+  function fromFragment(hash) {
+    const m = /^#([^@?]*)(?:@([0-9a-f]*))?(?:\?(.*))?$/.exec(hash);
+    if (!m || !m[3] || (m[1] !== "try" && m[1] !== form)) return;
+    const items = [], more = [];
+    for (const pair of m[3].split("&")) {
+      let key, text;
+      try { [key, text] = pair.split("=").map(decodeURIComponent); } catch { more.push(`${pair} cannot be read`); continue; }
+      if (text === undefined) { more.push(`${key} has no value`); continue; }
+      const dot = key.indexOf("."), c = form ? calcs[0] : calcs.find((one) => one.program.a === key.slice(0, Math.max(dot, 0)));
+      items.push({ c, name: form ? key : key.slice(dot + 1), text, unit: "" });
+    }
+    takeAndTell(items, more, "the link");
+    if (m[2] && m[2] !== data.id) notice(`${note.textContent} The link was made on another edition of this page (${m[2]}, here ${data.id}): its figures may differ.`);
+  }
+  /** Reads a command line that was copied here or written for `run`. */
+  function fromCommand(line) {
+    const words = [...line.matchAll(/(?:^|\s)([\p{L}_][\p{L}\p{N}_]*)=('[^']*'|"[^"]*"|\S+)|"([\p{L}_][\p{L}\p{N}_]*)=([^"]*)"/gu)];
+    const items = words.map((m) => ({ c: calcs[0], name: m[1] || m[3], text: (m[2] || m[4]).replace(/^(['"])(.*)\1$/, "$2"), unit: "" }));
+    takeAndTell(items, items.length ? [] : ["it holds no input written as name=value"], "the command line");
+  }
+  async function fromFile(file) {
+    try {
+      if (file.size > 2e7) throw new Error("it is too large");
+      const bytes = new Uint8Array(await file.arrayBuffer());
+      const tabs = bytes[0] === 0x50 && bytes[1] === 0x4b ? await tabsOfXlsx(bytes) : [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))];
+      const c = calcs[0], { found, problems } = inputsOfCells(tabs, form, c.program.inputs, c.program.outputs.map(([name]) => name));
+      takeAndTell(found.map((one) => ({ ...one, c })), problems, file.name);
+    } catch (e) { notice(`Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is not text in UTF-8, or damaged" : e.message}.`); }
+  }
+  /** The inputs as a .csv that `fill` and `run --from` read, with rows for the results. */
+  function inputsAsCsv(c) {
+    const about = (s) => c.section.querySelector(`[data-i="${s.input.r === undefined ? "" : c.state.indexOf(s)}"]`).cells[2].textContent;
+    const origin = (s) => (s.own ? "own" : s.input.e ? "example" : "default");
+    const rows = [[`sheet ${c.program.sheet}`], ["name", "value", "unit", "what it is", "from"]];
+    for (const s of c.state) {
+      const [name, text, unit] = sayInput(s);
+      (s.input.m ? partsOf(text) : [text]).forEach((one, k) => rows.push(k ? ["", one.trim(), "", `value ${k + 1}`, ""] : [name, one.trim(), unit, about(s), origin(s)]));
+    }
+    rows.push(["results"], ...c.program.outputs.map(([name, , k]) => [name, "", F[k].s || ""]), ["checks"]);
+    return csvOf(rows);
+  }
+  function save(name, text) {
+    const a = el("a", { href: URL.createObjectURL(new Blob([text], { type: "text/csv" })), download: name });
+    a.click();
+    setTimeout(() => URL.revokeObjectURL(a.href), 1000);
+  }
+
   const bar = document.getElementById("bar");
-  let verdictInBar = null;
+  bar.textContent = "";
+  const verdictInBar = el("p", { className: "vb" }), keys = el("p", { className: "keys" }), tools = el("div", { className: "tools" });
+  const more = el("details", { className: "more", open: innerWidth > 640 }, el("summary", { textContent: "file, command line, link" }), tools);
+  const spoken = el("p", { className: "sr", role: "status" }), note = el("p", { className: "note", role: "status", hidden: true });
+  const button = (text, onclick) => el("button", { type: "button", textContent: text, onclick });
+  // the results that the text speaks of; of a form its settings and what its checks compare
+  const spokenOf = (() => {
+    const seen = new Set(), found = [];
+    const add = (c, output) => { const key = `${c.at} ${output[1]}`; if (!seen.has(key)) { seen.add(key); found.push({ c, name: output[0], r: output[1], f: F[output[2]] }); } };
+    for (const e of document.querySelectorAll(".v[data-c][data-r]")) {
+      const c = calcs[e.dataset.c], r = Number(e.dataset.r.split(" ")[0]), output = c.program.outputs.find((one) => one[1] === r);
+      if (output) add(c, output);
+    }
+    if (form) for (const c of calcs) {
+      const sides = new Set(c.program.checks.flatMap(([, , sides]) => (sides ? [sides[1], sides[2]] : [])));
+      c.program.outputs.filter((one) => one[3] || sides.has(one[1])).forEach((one) => add(c, one));
+      if (!found.length) c.program.outputs.slice(0, 3).forEach((one) => add(c, one));
+    }
+    return found.slice(0, 8);
+  })();
+  let pause = 0;
+  function tellNow() {
+    const words = tellAll();
+    if (verdictInBar.textContent !== words) verdictInBar.textContent = words;
+    keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f }) => {
+      prepare(c);
+      const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
+      return [el("span", { className: c.stands ? "" : "st", textContent: `${label} = ${tied(write(c.R[r], f))}` }), " "];
+    }));
+    keys.hidden = !spokenOf.length;
+    // a screen reader hears it once the typing pauses
+    clearTimeout(pause);
+    const speech = spokenOf.length ? `${words} ${keys.textContent}` : words;
+    pause = setTimeout(() => { if (spoken.textContent !== speech) spoken.textContent = speech; }, 700);
+    keepFragment();
+  }
   let told = "";
   function tellBar() {
     const changed = calcs.map((c) => ({ c, n: c.state.filter((s) => s.changed).length })).filter((one) => one.n);
     const count = changed.reduce((n, one) => n + one.n, 0), key = changed.map(({ c, n }) => `${c.at} ${n}`).join();
     // a command line that was copied is not that of the next change
-    if (key === told && !bar.querySelector("textarea")) return;
-    told = key;
-    document.body.classList.toggle("tried", count > 0);
-    bar.hidden = count === 0;
+    if (form ? told === "form" : key === told && !bar.querySelector("textarea")) return;
+    told = form ? "form" : key;
+    document.body.classList.toggle("tried", !form && count > 0);
+    bar.hidden = !form && count === 0;
     bar.textContent = "";
-    if (!count) return;
-    bar.append(el("p", { textContent: `${count} ${count === 1 ? "input" : "inputs"} changed: a trial, not the review as it was made.` }));
-    const back = el("button", { type: "button", textContent: "Put all back" });
-    back.onclick = () => { const first = changed[0].c; changed.forEach(({ c }) => putBack(c)); tellBar(); const field = first.section.querySelector("input,select"); if (field) field.focus(); };
-    bar.append(back);
-    for (const { c } of changed) {
-      const copy = el("button", { type: "button", textContent: changed.length > 1 ? `Copy command of ${c.program.a}` : "Copy as command line" });
-      copy.onclick = () => give(c, copy);
-      bar.append(copy);
+    if (bar.hidden) return;
+    note.hidden = note.textContent === "";
+    bar.append(verdictInBar, keys, note, spoken);
+    tools.textContent = "";
+    if (form) formTools(calcs[0]);
+    else {
+      bar.append(el("p", { textContent: `${count} ${count === 1 ? "input" : "inputs"} changed: a trial, not the review as it was made.` }));
+      tools.append(button("Put all back", () => {
+        const first = changed[0].c;
+        changed.forEach(({ c }) => putBack(c));
+        notice("");
+        tellBar();
+        const field = first.section.querySelector("input,select");
+        if (field) field.focus();
+      }));
+      for (const { c } of changed) tools.append(button(changed.length > 1 ? `Copy command of ${c.program.a}` : "Copy as command line", (e) => give(command(c), e.target)));
     }
-    verdictInBar = el("p", { className: "vb", role: "status" });
-    bar.prepend(verdictInBar);
-    verdictInBar.textContent = tellAll();
+    tools.append(button("Copy as link", (e) => give(location.href.split("#")[0] + fragment(), e.target)));
+    const shell = el("select", {}, el("option", { value: "", textContent: "for Linux, macOS" }), el("option", { value: "1", textContent: "for Windows" }));
+    shell.setAttribute("aria-label", "shell of the command line");
+    shell.value = windows ? "1" : "";
+    shell.onchange = () => { windows = shell.value === "1"; const area = bar.querySelector("textarea"); if (area && area.again) area.value = area.again(); };
+    tools.append(shell);
+    bar.append(form ? more : tools);
   }
-  function give(c, button) {
-    const text = command(c);
+  function give(text, button) {
     let area = bar.querySelector("textarea");
-    if (!area) { area = el("textarea", { readOnly: true, rows: 3 }); area.setAttribute("aria-label", "command line"); bar.append(area); }
+    if (!area) { area = el("textarea", { readOnly: true, rows: 3 }); area.setAttribute("aria-label", "to be copied"); bar.append(area); }
     area.value = text;
     area.focus();
     area.select();
     let done = false;
     try { done = document.execCommand("copy"); } catch { done = false; }
     button.textContent = done ? "Copied" : "Select and copy the line";
+  }
+
+  /** What can be done with a form. */
+  function formTools(c) {
+    const file = el("input", { type: "file", accept: ".csv,.xlsx", hidden: true });
+    file.onchange = () => { if (file.files[0]) fromFile(file.files[0]); file.value = ""; };
+    tools.append(
+      button("Read a file", () => file.click()), file,
+      button("Read a command line", () => {
+        const area = el("textarea", { rows: 3 }), ok = button("Read it", () => { fromCommand(area.value); area.remove(); ok.remove(); });
+        area.setAttribute("aria-label", "command line to be read");
+        bar.querySelectorAll("textarea").forEach((one) => one.remove());
+        bar.append(area, ok);
+        area.focus();
+      }),
+      button("Save inputs", () => save(`${form}.csv`, inputsAsCsv(c))),
+      button("Copy as command line", (e) => give(command(c), e.target)),
+      button("Empty the examples", () => { onExample().filter((s) => !s.input.w).forEach((s) => { s.text = ""; s.show(); }); changed(c); }),
+      button("Back to the examples", () => { c.state.forEach((s) => { s.own = false; }); putBack(c); notice(""); tellNow(); }),
+      button("Print", () => print()),
+    );
   }
   function putBack(c) {
     c.state.forEach((s) => { s.text = s.input.v; s.unit = s.input.u; s.show(); });
@@ -427,8 +619,7 @@
       one.state.forEach((s) => s.mark());
     }
     if (withBar) tellBar();
-    const words = tellAll();
-    if (verdictInBar && verdictInBar.textContent !== words) verdictInBar.textContent = words;
+    tellNow();
   }
 
   for (const c of calcs) {
@@ -447,13 +638,17 @@
       let field, unit = null;
       if (s.input.w) {
         field = el("select", {}, ...s.input.w.map((word, n) => el("option", { value: String(n), textContent: word })));
-        field.onchange = () => { s.text = field.value; changed(c); };
+        field.onchange = () => { s.text = field.value; s.own = true; changed(c); };
       } else {
         field = el("input", { type: "text", autocomplete: "off", spellcheck: false });
         if (!s.input.m) field.inputMode = "decimal";
         if (whole) field.className = "many";
-        field.oninput = () => { s.text = field.value; if (whole) whole.textContent = s.text; changed(c); };
-        field.onkeydown = (e) => { if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.show(); changed(c); } };
+        field.oninput = () => { s.text = field.value; s.own = true; if (whole) whole.textContent = s.text; changed(c); };
+        field.onkeydown = (e) => {
+          if (e.key === "Escape") { s.text = s.input.v; s.unit = s.input.u; s.own = false; s.show(); changed(c); }
+          // an example that is right for this machine as well
+          if (e.key === "Enter" && form && s.input.e) { s.own = true; changed(c); }
+        };
         if (s.input.us.length > 1) {
           unit = el("select", {}, ...s.input.us.map((n) => el("option", { value: String(n), textContent: F[n].s || "–" })));
           unit.setAttribute("aria-label", `unit of ${name}`);
@@ -473,10 +668,15 @@
       field.dataset.name = name;
       s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (unit) unit.value = String(s.unit); };
       s.mark = () => {
-        const words = (s.wrong ? s.wrong + ". " : "") + (s.changed ? `was ${original}` : "");
+        const words = (s.wrong ? s.wrong + ". " : "") + (s.idle ? "Nothing depends on it with these inputs. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
+        if (form) {
+          const from = s.own ? "yours" : s.input.e ? "example" : "default";
+          if (row.cells[3].textContent !== from) row.cells[3].textContent = from;
+          row.classList.toggle("ex", from === "example");
+        }
         if (words === s.words) return;
         s.words = words;
-        row.classList.toggle("changed", Boolean(s.changed));
+        row.classList.toggle("changed", Boolean(s.changed) && !form);
         row.classList.toggle("wrong", Boolean(s.wrong));
         field.setAttribute("aria-invalid", String(Boolean(s.wrong)));
         note.textContent = words;
@@ -538,6 +738,7 @@
         checks: c.program.checks.map((check) => verdict(R, check).word),
         troubles: troubles(c.program, R, (a, k) => write(a, F[k])),
         command: command(c),
+        idle: c.state.filter((s) => s.idle).map((s) => s.input.n),
       };
     },
     set: (at, values) => {
@@ -552,15 +753,31 @@
     back: (at) => { putBack(calcs[at]); tellBar(); },
   };
 
+  const asked = location.hash;
+  if (form) {
+    window.standstill.file = fromFile;
+    window.standstill.csv = () => inputsAsCsv(calcs[0]);
+    calcs.forEach(prepare);
+    calcs.forEach((c) => { follow(c); c.state.forEach((s) => s.mark()); });
+    tellBar();
+    const hint = document.querySelector(".hint");
+    if (hint) hint.textContent = "The fields begin with the sheet's example; write your own values. Enter keeps an example as your own, Escape puts it back. A .csv or a filled form (.xlsx) can be dropped on the page.";
+    tellNow();
+  }
+  if (asked.includes("?")) fromFragment(asked);
+
   // what has to be scrolled sideways can be reached by key
   const reach = new ResizeObserver((all) => all.forEach(({ target }) => {
-    if (target.scrollWidth > target.clientWidth + 1) target.tabIndex = 0;
+    if (target.scrollWidth > target.clientWidth + 1 || (target.className === "outs" && target.scrollHeight > target.clientHeight + 1)) target.tabIndex = 0;
     else target.removeAttribute("tabindex");
   }));
-  document.querySelectorAll(".w,.wide").forEach((e) => reach.observe(e));
+  document.querySelectorAll(".w,.wide,.outs").forEach((e) => reach.observe(e));
 
   // folded parts are open on paper
   let folded = [];
   addEventListener("beforeprint", () => { folded = [...document.querySelectorAll("details:not([open])")]; folded.forEach((d) => { d.open = true; }); });
   addEventListener("afterprint", () => folded.forEach((d) => { d.open = false; }));
-})();
+}
+
+const ownData = document.getElementById("data");
+if (ownData) review(JSON.parse(ownData.textContent), null);

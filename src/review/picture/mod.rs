@@ -64,6 +64,15 @@ struct Figure {
     bands: Bands,
 }
 
+impl Figure {
+    /// Whether every value that it draws exists; nothing stands in for one that does not.
+    fn is_whole(&self) -> bool {
+        let has =
+            |role: &str| self.roles.one.contains_key(role) || self.roles.many.contains_key(role);
+        self.registers.iter().all(|(role, _)| has(role))
+    }
+}
+
 /// The pictures of a calculation.
 pub(super) struct Pictures {
     all: Vec<Figure>,
@@ -105,10 +114,14 @@ impl Pictures {
     pub(super) fn figures(&self) -> String {
         let mut to = String::new();
         for (at, figure) in self.all.iter().enumerate() {
-            let svg = figure.drawn.kind.plot(&figure.roles).map_or_else(
-                || plan::draw(&figure.roles, device(figure.drawn.sheet)),
-                |plot| plot.draw(&figure.bands),
-            );
+            let svg = if figure.is_whole() {
+                figure.drawn.kind.plot(&figure.roles).map_or_else(
+                    || plan::draw(&figure.roles, device(figure.drawn.sheet)),
+                    |plot| plot.draw(&figure.bands),
+                )
+            } else {
+                "There is nothing to draw: a value does not exist.".to_owned()
+            };
             let path = if figure.path.is_empty() {
                 String::new()
             } else {

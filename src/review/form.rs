@@ -1,0 +1,132 @@
+//! A form as a page: sheets with their inputs to be filled in, one file for one sheet or for a whole library.
+//!
+//! Each sheet is a document of one calculation, written and followed by the same engine as a review.
+
+use std::sync::Arc;
+
+use pulldown_cmark::{Event, Parser, Tag};
+use serde_json::{Value, json};
+
+use super::block::Show;
+use super::carried::preferred;
+use super::document::{Calculation, Document, Stands, options, title};
+use super::markup::{escaped, json as in_script, json_with_markup};
+use super::page::{Content, content, shell};
+use crate::calculation::{Inputs, Results};
+use crate::diagnostic::{Problems, Source};
+use crate::program::Program;
+use crate::report::{DISCLAIMER, identities};
+
+/// A sheet that becomes a page.
+#[derive(Clone, Debug)]
+pub struct FormSheet {
+    /// The compiled sheet.
+    pub program: Arc<Program>,
+    /// How it is named at the terminal.
+    pub typed: String,
+    /// Under which heading a list shows it; empty for none.
+    pub group: String,
+}
+
+/// A page with a form for each sheet, calculated in the browser; `made` is the moment in words.
+///
+/// # Errors
+/// An input without default and without example, from which the page could not start; an example that gives
+/// no result.
+pub fn form_page(sheets: &[FormSheet], made: &str) -> Result<String, Problems> {
+    let mut problems = Vec::new();
+    let mut forms = String::new();
+    let mut list = Vec::new();
+    for (at, sheet) in sheets.iter().enumerate() {
+        match document(sheet) {
+            Ok(document) => {
+                let Content { html, data } = content(&document, made);
+                let form = json!({ "html": html, "data": data });
+                forms.push_str(&format!(
+                    "<script type=\"application/json\" data-form=\"{at}\">{}</script>\n",
+                    json_with_markup(&form)
+                ));
+                list.push(listed(sheet));
+            }
+            Err(found) => problems.extend(found),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(problems.into());
+    }
+    let name = match sheets {
+        [one] => title(&one.program),
+        _ => "Stops and distances: calculation sheets",
+    };
+    let shared = in_script(&json!({ "forms": list, "preferred": preferred() }));
+    // without scripts nothing is calculated, and that is said
+    let body = format!(
+        "<h1>{}</h1><noscript><p class=\"trust\">This page calculates in the browser, and the browser does not allow it scripts. Allow them, or open it with another browser.</p></noscript><p class=\"trust\">{} Made {made} by Standstill {}.</p>",
+        escaped(name),
+        escaped(DISCLAIMER),
+        env!("CARGO_PKG_VERSION"),
+    );
+    let data = format!("{forms}<script type=\"application/json\" id=\"forms\">{shared}</script>\n");
+    Ok(shell(name, &body, &data))
+}
+
+/// What the list of sheets and its search know of one.
+fn listed(sheet: &FormSheet) -> Value {
+    let program = &sheet.program;
+    let (name, words, sources) = program.scopes.first().map_or_else(
+        || (String::new(), Vec::new(), Vec::new()),
+        |scope| (scope.sheet.clone(), scope.words.clone(), scope.sources.clone()),
+    );
+    let symbols = program.inputs.iter().map(|input| &input.name);
+    let symbols: Vec<&String> = symbols.chain(program.outputs.iter().map(|it| &it.name)).collect();
+    let notes: Vec<&String> = program.inputs.iter().map(|input| &input.note).collect();
+    json!({
+        "name": name, "title": title(program), "group": sheet.group, "words": words,
+        "symbols": symbols, "sources": sources, "notes": notes,
+    })
+}
+
+/// A sheet with its examples as a document of one calculation.
+fn document(sheet: &FormSheet) -> Result<Document, Problems> {
+    let program = &sheet.program;
+    let mut inputs = Inputs::new(program);
+    inputs.fill_with_examples();
+    let results = Results::work_out(inputs.program(), &inputs)?;
+    let scope = program.scopes.first();
+    let name = scope.map_or("", |scope| scope.sheet.as_str());
+    let calculation = Calculation {
+        alias: name.to_owned(),
+        sheet: name.to_owned(),
+        worst: None,
+        results,
+        shows: vec![
+            Show::Inputs,
+            Show::Results,
+            Show::Checks,
+            Show::Settings,
+            Show::Picture,
+            Show::Steps,
+        ],
+        from: None,
+        typed: sheet.typed.clone(),
+        links: Vec::new(),
+        slopes_of: Vec::new(),
+    };
+    let heading: String = title(program)
+        .chars()
+        .flat_map(|sign| sign.is_ascii_punctuation().then_some('\\').into_iter().chain([sign]))
+        .collect();
+    let text = format!("# {heading}\n\n```sheet\n```\n");
+    let block = Parser::new_ext(&text, options()).into_offset_iter().find_map(|(event, range)| {
+        matches!(event, Event::Start(Tag::CodeBlock(_))).then_some(range)
+    });
+    Ok(Document {
+        source: Source::new(sheet.typed.clone(), text),
+        calculations: vec![calculation],
+        lines: Vec::new(),
+        blocks: block.into_iter().map(|range| (range, Stands::Calculation(0))).collect(),
+        values: Vec::new(),
+        files: Vec::new(),
+        sheets: identities(std::iter::once(&**program)),
+    })
+}

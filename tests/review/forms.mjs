@@ -1,0 +1,190 @@
+// Pages of forms: the whole library in one file, and one sheet, against the binary.
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { readFileSync, statSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+
+/** Tests of pages of forms, with what the other tests share. */
+export const forms = ({ run, open, work, another, compare, axe }) => {
+  const form = (name, ...words) => {
+    const file = join(work, `${name}.html`), done = run("form", ...words, "-o", file);
+    assert.equal(done.status, 0, done.stderr);
+    return file;
+  };
+  const names = () => JSON.parse(run("list", "--json").stdout).listed.map((sheet) => sheet.name);
+  const fill = (page, values) => page.evaluate((values) => {
+    for (const [name, text] of Object.entries(values)) {
+      const field = document.querySelector(`[data-name="${name}"]`);
+      field.value = field.tagName === "SELECT" ? [...field.options].find((one) => one.textContent === text).value : text;
+      field.dispatchEvent(new Event(field.tagName === "SELECT" ? "change" : "input"));
+    }
+  }, values);
+  const drop = (page, path, name) => page.evaluate(async ([bytes, name]) => {
+    const files = new DataTransfer();
+    files.items.add(new File([Uint8Array.from(atob(bytes), (one) => one.charCodeAt(0))], name));
+    await standstill.file(files.files[0]);
+    return document.querySelector(".note").textContent;
+  }, [readFileSync(path).toString("base64"), name]);
+
+  return {
+    async "the library in one file: every sheet gives what the binary gives, from a disk, within a second"() {
+      const file = form("library", "--all");
+      assert.ok(statSync(file).size < 5e6, `${statSync(file).size} bytes`);
+      const page = await open(file);
+      assert.equal(await page.locator(".found a").count(), names().length);
+      let compared = 0, refused = 0, idle = 0, slowest = 0;
+      for (const sheet of names()) {
+        slowest = Math.max(slowest, await page.evaluate(async (sheet) => {
+          const start = performance.now();
+          location.hash = sheet;
+          while (!document.querySelector(`main.form [data-vd]`) || !document.querySelector(`.chk,.fig`) || document.querySelector("main.form .calc h3 span").textContent !== sheet) await new Promise((go) => setTimeout(go, 5));
+          return performance.now() - start;
+        }, sheet));
+        const { inputs, formats } = await page.evaluate((sheet) => {
+          const at = JSON.parse(document.querySelector("#forms").textContent).forms.findIndex((one) => one.name === sheet);
+          const { data } = JSON.parse(document.querySelector(`[data-form="${at}"]`).textContent);
+          return { inputs: data.calculations[0].inputs, formats: data.formats };
+        }, sheet);
+        assert.ok(compare(sheet, ["--example"], await page.evaluate(() => standstill.values(0))), sheet);
+        const { texts, words } = another(inputs, formats);
+        const got = await page.evaluate((texts) => { standstill.set(0, texts); return standstill.values(0); }, texts);
+        // what has no effect is refused by the binary, and said at its field by the page
+        const without = run("run", sheet, ...words).stderr;
+        if (without.includes("[input-without-effect]") || without.includes("input-without-effect")) {
+          const theirs = [...without.matchAll(/`([A-Za-z_0-9]+)` = .* is given, and nothing/g)].map((m) => m[1]);
+          assert.ok(theirs.length && theirs.every((name) => got.idle.includes(name)), `${sheet} ${theirs} ${got.idle} ${words.join(" ")}`);
+          idle++;
+        } else if (compare(sheet, words, got)) compared++; else refused++;
+      }
+      console.log(`    ${compared} sets of inputs agree to 1e-9, ${refused} are refused by both, ${idle} have inputs without effect; ${statSync(file).size} bytes, the slowest form opens in ${slowest.toFixed(0)} ms`);
+      assert.ok(compared > refused && slowest < 1000);
+      assert.deepEqual(page.noise, []);
+    },
+
+    async "a form is found by the words of the trade, as at the terminal"() {
+      const page = await open(form("library", "--all"));
+      for (const question of ["coast", "light curtian", "saw", "13855", "SS1", "gear box efficiency", "crane", "zzzz", "stop of a fan"]) {
+        await page.fill("#search", question);
+        const found = await page.evaluate(() => [...document.querySelectorAll(".found a")].map((a) => a.getAttribute("href").slice(1)));
+        const theirs = run("list", question, "--json");
+        assert.deepEqual(found, JSON.parse(theirs.stdout || '{"listed":[]}').listed.map((one) => one.name), question);
+      }
+      await page.fill("#search", "run down");
+      await page.keyboard.press("Enter");
+      await page.waitForSelector("main.form .calc");
+      assert.equal(await page.title(), "Run-down after torque is removed at once");
+      assert.deepEqual(page.noise, []);
+    },
+
+    async "a form says which inputs are the example still, and whose it is then"() {
+      const page = await open(form("one", "run-down"));
+      const verdict = () => page.textContent(".verdict [data-vall]");
+      assert.match(await verdict(), /^Not your machine yet: 3 of 7 inputs are the sheet's example\. Every check holds\.$/);
+      await fill(page, { J: "0.0202", n_0: "1450", T_0: "1.6" });
+      assert.equal(await verdict(), "Every check holds.");
+      // twice the inertia takes twice the time (angular momentum): 2 · 0.958513 s
+      assert.match((await page.textContent("#bar .keys")) + (await page.textContent(".fig")), /1\.91703/);
+      assert.equal(await page.textContent('tr[data-i="0"] .fr'), "yours");
+      await page.focus('[data-name="J"]');
+      await page.keyboard.press("Escape");
+      assert.match(await verdict(), /1 of 7/);
+      await page.keyboard.press("Enter");
+      assert.equal(await verdict(), "Every check holds.");
+      await fill(page, { J: "" });
+      assert.match(await verdict(), /give no result/);
+      assert.ok(await page.locator(".calc.stale").isVisible());
+      assert.equal(await page.locator(".tried").count(), 0, "a form is no trial");
+      assert.deepEqual(page.noise, []);
+    },
+
+    async "inputs go out as a link, a command line and a file, and come back from each with their units"() {
+      const file = form("stop", "safe-stop"), page = await open(file);
+      await fill(page, { n_0: "1380", J_load: "0.21", edition: "2024", S_there: "2500", Z: "35" });
+      await page.locator('[aria-label="unit of S_there"]').selectOption({ label: "m" });
+      const values = (page) => page.evaluate(() => standstill.values(0).outputs), then = await values(page);
+      // the link
+      const link = await page.evaluate(() => location.href);
+      assert.match(link, /#safe-stop@[0-9a-f]{12}\?.*S_there=2\.5%20m/);
+      const other = await open(`${file}#${link.split("#")[1]}`);
+      assert.deepEqual(await values(other), then);
+      assert.match(await other.textContent(".verdict [data-vall]"), /Not your machine yet: 31 of 50/);
+      const stale = await open(`${file}#${link.split("#")[1].replace(/@[0-9a-f]+/, "@000000000000")}`);
+      assert.match(await stale.textContent(".note"), /another edition/);
+      const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500`);
+      const said = await broken.textContent(".note");
+      for (const part of ["Nothing was read", "n_0: a number is needed", "x is not an input", "S_there: 2500 has no unit"]) assert.ok(said.includes(part), said);
+      // the file: read by the page, by `run --from` and by `fill`
+      const csv = await page.evaluate(() => standstill.csv()), saved = join(work, "inputs.csv");
+      writeFileSync(saved, csv);
+      const from = JSON.parse(run("run", "safe-stop", "--from", saved, "--json").stdout);
+      for (const { name, value } of from.results) if (value.number !== undefined) assert.ok(Math.abs(value.number - then[name]) <= 1e-9 * Math.abs(then[name]) + 1e-12, name);
+      const filled = run("fill", saved, "-o", join(work, "filled.xlsx"), "--force");
+      assert.ok(filled.status <= 1, filled.stderr);
+      const fresh = await open(file);
+      assert.match(await drop(fresh, saved, "inputs.csv"), /^50 inputs were read from inputs\.csv\. Still the example: /);
+      assert.deepEqual(await values(fresh), then);
+      // what `fill` wrote, read back with its results beside it
+      assert.match(await drop(fresh, join(work, "filled.xlsx"), "filled.xlsx"), /^50 inputs were read/);
+      assert.deepEqual(await values(fresh), then);
+      // the command line, in the words of two kinds of shells
+      await page.getByText("Copy as command line").click();
+      for (const shell of ["", "1"]) {
+        await page.locator('[aria-label="shell of the command line"]').selectOption(shell);
+        await page.locator("#bar button", { hasText: /Copied|command line/ }).nth(1).click();
+        const line = await page.inputValue("#bar textarea");
+        assert.match(line, shell ? /S_there="2\.5 m"/ : /S_there='2\.5 m'/);
+        const again = await open(file);
+        await again.getByText("Read a command line").click();
+        await again.fill('[aria-label="command line to be read"]', line);
+        await again.getByText("Read it").click();
+        assert.deepEqual(await values(again), then);
+        await again.context().close();
+      }
+      for (const one of [page, other, stale, broken, fresh]) assert.deepEqual(one.noise, []);
+    },
+
+    async "a filled form is read whatever office program saved it, and what is not understood is reported"() {
+      const file = form("motor", "motor-thermal"), book = join(work, "motor.xlsx");
+      assert.equal(run("form", "motor-thermal", "-o", book, "--example", "--force").status, 0);
+      const page = await open(file), values = () => page.evaluate(() => standstill.values(0).outputs), then = await values();
+      assert.match(await drop(page, book, "motor.xlsx"), /^11 inputs were read/);
+      assert.deepEqual(await values(), then, "series go on in the rows below");
+      try {
+        execFileSync("soffice", ["--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", join(work, "office"), book], { stdio: "ignore", timeout: 60_000 });
+        assert.match(await drop(page, join(work, "office", "motor.xlsx"), "office.xlsx"), /^11 inputs were read/);
+        assert.deepEqual(await values(), then);
+      } catch (problem) { if (problem.code !== "ENOENT") throw problem; console.log("    no office program is there"); }
+      const wrong = join(work, "wrong.csv");
+      const csv = async (text) => { writeFileSync(wrong, text); return drop(page, wrong, "wrong.csv"); };
+      for (const [text, part] of [
+        ["sheet motor-thermal\nname,value,unit\nT_laod,7,N·m\n", "T_laod is not an input"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nT_n,8,N·m\n", "T_n is given twice"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,mm\n", "the unit mm is not offered"],
+        ["sheet motor-thermal\nname,value,unit\nT_n,7,\n", "T_n: 7 has no unit"],
+        ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "write a point for the decimal comma"],
+        ["sheet run-down\nname,value,unit\nJ,1,kg·m²\n", "asks for run-down, not for motor-thermal"],
+        ["name,value,unit\nT_n,7,N·m\n", 'no cell of the file says "sheet motor-thermal"'],
+        ["sheet motor-thermal\nname,value,unit\nclass,140,\n", "class: 140 is not one of 130, 155, 180"],
+      ]) {
+        const said = await csv(text);
+        assert.ok(said.startsWith("Nothing was read") && said.includes(part), said);
+        assert.deepEqual(await values(), then);
+      }
+      writeFileSync(wrong, Buffer.from([0x50, 0x4b, 3, 4, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]));
+      assert.match(await drop(page, wrong, "wrong.xlsx"), /^Nothing was read/);
+      assert.deepEqual(page.noise, []);
+    },
+
+    async "forms pass the accessibility checker, wide and narrow, light and dark"() {
+      const file = form("stop", "safe-stop"), list = form("library", "--all");
+      for (const [path, width, colorScheme] of [[file, 1440, "light"], [file, 390, "dark"], [list, 1100, "light"], [list, 390, "dark"]]) {
+        const page = await open(path, { viewport: { width, height: 900 }, colorScheme });
+        await page.evaluate(axe);
+        const { violations } = await page.evaluate(() => axe.run());
+        assert.deepEqual(violations.map((one) => `${one.id}: ${one.nodes.slice(0, 3).map((node) => node.html.slice(0, 160))}`), [], `${path} ${width} ${colorScheme}`);
+        assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${path} ${width}`);
+        await page.context().close();
+      }
+    },
+  };
+};
