@@ -5,6 +5,7 @@ use std::path::Path;
 use super::arguments::{Form, Review, To};
 use super::print::Terminal;
 use super::{Ending, output, read_sheet};
+use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 use crate::review::{self, Document, MADE, Unreviewed, moment};
@@ -57,14 +58,24 @@ pub(super) fn review(
         terminal.problems(&[problem], Form::Long, "Nothing was written.");
         return ending;
     }
+    verdicts(&document, terminal);
+    terminal.say(format!("{output} written."));
+    verdict
+}
+
+/// What holds and what fails, each calculation and product line by its name; every failing check.
+fn verdicts(document: &Document, terminal: &mut Terminal) {
     for calculation in &document.calculations {
         terminal.say(format!("{}: {}", calculation.alias, calculation.results.verdict_in_words()));
+        let fails = calculation.results.checks();
+        let fails = fails.iter().filter(|check| check.verdict == Verdict::Fails);
+        for check in fails.skip(1) {
+            terminal.say(format!("{}: FAILS: {}", calculation.alias, check.text));
+        }
     }
     for line in &document.lines {
         terminal.say(format!("{}: {}", line.alias, line.in_words()));
     }
-    terminal.say(format!("{output} written."));
-    verdict
 }
 
 /// Whether a kept review still says what its inputs say; the moment at which it was made does not count.
@@ -88,6 +99,9 @@ fn check(
         kept.get(at..)?.split_inclusive("UTC").next().map(str::to_owned)
     });
     let now = made(&then.unwrap_or_default());
+    // an editor or a repository may have changed the line ends
+    let kept = kept.replace("\r\n", "\n");
+    verdicts(document, terminal);
     if now == kept {
         terminal.say(format!("{output} says what its inputs say."));
         return None;

@@ -67,7 +67,7 @@ pub fn form_page(sheets: &[FormSheet], made: &str) -> Result<String, Problems> {
         env!("CARGO_PKG_VERSION"),
     );
     let data = format!("{forms}<script type=\"application/json\" id=\"forms\">{shared}</script>\n");
-    Ok(shell(name, &body, &data))
+    Ok(shell(name, &format!("{name} · {made}"), &body, &data))
 }
 
 /// What the list of sheets and its search know of one.

@@ -17,6 +17,72 @@ fn is_safe(link: &str) -> bool {
     ["http://", "https://", "mailto:", "#"].iter().any(|start| lower.starts_with(start))
 }
 
+/// A heading as the name of its place, as links in a document are written: small letters, `-` between words; a
+/// name that the page uses itself gets another beginning.
+fn slug(heading: &str) -> String {
+    let text = heading.trim_matches(|sign: char| sign == '#' || sign.is_whitespace());
+    let kept = text.chars().filter(|it| it.is_alphanumeric() || matches!(it, ' ' | '-' | '_'));
+    let name: String =
+        kept.flat_map(char::to_lowercase).map(|it| if it == ' ' { '-' } else { it }).collect();
+    const OURS: &[&str] = &["calc", "line", "src", "cau"];
+    let number = |rest: &str| rest.starts_with(|it: char| it.is_ascii_digit());
+    let ours =
+        OURS.iter().any(|it| name.strip_prefix(it).is_some_and(number)) || TAKEN.contains(&&*name);
+    if ours { format!("text-{name}") } else { name }
+}
+
+/// Names of places that the page uses itself.
+const TAKEN: &[&str] = &[
+    "",
+    "bar",
+    "cautions",
+    "contents",
+    "data",
+    "forms",
+    "made",
+    "made-from",
+    "search",
+    "signatures",
+    "sources",
+    "verdict",
+];
+
+/// The contents of a page: its headings of the second level and its calculations; nothing for a short one.
+pub(super) fn contents(html: &str) -> String {
+    let mut items = String::new();
+    let mut count = 0;
+    for (at, _) in html.match_indices('<') {
+        let part = html.get(at + 1..).unwrap_or_default();
+        let sub = part.starts_with("h3 id=\"calc") || part.starts_with("h3 id=\"line");
+        if !(part.starts_with("h2 id=\"") || sub) {
+            continue;
+        }
+        let Some((open, inner)) = part.split_once('>') else { continue };
+        let id = open.split('"').nth(1).unwrap_or_default();
+        let inner = inner.split_once(if sub { "</h3>" } else { "</h2>" }).map_or("", |it| it.0);
+        let words: String = inner
+            .split('<')
+            .enumerate()
+            .map(
+                |(at, piece)| {
+                    if at == 0 { piece } else { piece.split_once('>').map_or("", |it| it.1) }
+                },
+            )
+            .collect();
+        let class = if sub { " class=\"sub\"" } else { "" };
+        if id != "verdict" {
+            items.push_str(&format!("<li{class}><a href=\"#{id}\">{}</a></li>", words.trim()));
+            count += 1;
+        }
+    }
+    if count < 8 {
+        return String::new();
+    }
+    format!(
+        "<nav class=\"toc\" aria-labelledby=\"contents\"><h2 id=\"contents\">Contents</h2><ol>{items}</ol></nav>\n"
+    )
+}
+
 /// The text, with `block` in the place of each block.
 pub(super) fn page(
     document: &Document,
@@ -27,6 +93,7 @@ pub(super) fn page(
     let mut events: Vec<Event> = Vec::new();
     let mut in_block = false;
     let mut dropped_links: Vec<bool> = Vec::new();
+    let mut names: Vec<String> = Vec::new();
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         match event {
             Event::Start(Tag::CodeBlock(_)) => {
@@ -61,6 +128,18 @@ pub(super) fn page(
             }
             // a page that carries everything with it has no place for pictures from elsewhere
             Event::Start(Tag::Image { .. }) | Event::End(TagEnd::Image) => {}
+            Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
+                let name = slug(text.get(range).unwrap_or_default());
+                let again = names.iter().filter(|known| **known == name).count();
+                let id = if again == 0 { name.clone() } else { format!("{name}-{again}") };
+                names.push(name);
+                events.push(Event::Start(Tag::Heading {
+                    level,
+                    id: Some(id.into()),
+                    classes,
+                    attrs,
+                }));
+            }
             Event::Html(raw) | Event::InlineHtml(raw) => events.push(Event::Text(raw)),
             Event::Start(Tag::HtmlBlock) => events.push(Event::Start(Tag::Paragraph)),
             Event::End(TagEnd::HtmlBlock) => events.push(Event::End(TagEnd::Paragraph)),
@@ -138,6 +217,10 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
             format!("<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>", escaped(&text))
         }
         What::Line => format!("<span class=\"v\">{}</span>", escaped(&text)),
+        What::End { holds, .. } => {
+            let class = if *holds { "v wo" } else { "v wo np" };
+            format!("<span class=\"{class}\">{}</span>", tied(&text))
+        }
         What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding } => {
             let format = formats.number(type_, unit);

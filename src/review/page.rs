@@ -34,7 +34,12 @@ pub fn page(document: &Document, made: &str) -> String {
         data.insert("preferred".to_owned(), preferred());
     }
     let data = format!("<script type=\"application/json\" id=\"data\">{}</script>\n", json(&data));
-    shell(&heading(document), &html, &data)
+    let name = heading(document);
+    let hash = document.files.first().and_then(|file| file.hash.get(..12)).unwrap_or_default();
+    let revision =
+        revision(&document.source.text).map_or_else(String::new, |it| format!(" · revision {it}"));
+    let head = format!("{name}{revision} · {made} · sha256 {hash}");
+    shell(&name, &head, &html, &data)
 }
 
 /// A document as a part of a page: what is read, and what its scripts follow it by.
@@ -44,12 +49,20 @@ pub(super) struct Content {
 }
 
 /// The page around its parts: one file that asks nothing of any network.
-pub(super) fn shell(name: &str, html: &str, data: &str) -> String {
+pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
     let script = SCRIPTS.join("\n");
+    // on every printed page; a string of CSS, in which no sign of the name can end it
+    let head: String = head
+        .chars()
+        .map(|sign| match sign {
+            '"' | '\\' | '<' | '\n' | '\r' => format!("\\{:x} ", u32::from(sign)),
+            other => other.to_string(),
+        })
+        .collect();
     format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
-         <title>{}</title><style>\n{STYLE}</style></head>\n<body><main>\n{html}</main>\n\
+         <title>{}</title><style>\n{STYLE}@page {{ @top-left {{ content: \"{head}\"; font: 7.5pt sans-serif; }} }}\n</style></head>\n<body><main>\n{html}</main>\n\
          <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
          {data}<script>{script}</script></body></html>\n",
         hash_base64(script.as_bytes()),
@@ -87,12 +100,13 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     });
     let end = format!(
         "{}{}{}{}",
-        list("Sources", "src", &sources),
-        list("Cautions", "cau", &cautions),
+        list("sources", "Sources", "src", &sources),
+        list("cautions", "Cautions", "cau", &cautions),
         made_from(document, made),
         SIGNATURES.replace("<table", &format!("{}<table", verdict::foot(document)))
     );
-    let body = with_verdict(&body, &verdict::head(document));
+    let contents = markdown::contents(&format!("{body}{end}"));
+    let body = with_verdict(&body, &(verdict::head(document) + &contents));
     Content { html: body + &end, data }
 }
 
@@ -140,7 +154,7 @@ fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
 /// A product line.
 fn line(document: &Document, at: usize, line: &ProductReview) -> String {
     format!(
-        "<section class=\"calc\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">{}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
+        "<section class=\"calc kept\"><h3 id=\"line{at}\"><span>{}</span> {}</h3><p class=\"from\">{}, variants from {}</p><p class=\"orig\">The variants keep the inputs of their file: a trial does not reach them.</p><p class=\"vd\"><b>{}</b>.</p>{}</section>\n",
         escaped(&line.alias),
         escaped(title(&line.program)),
         sheet(document, &line.program),
@@ -230,7 +244,7 @@ fn from(calculation: &Calculation) -> String {
         .map_or(String::new(), |place| format!(", inputs from {}", escaped(place)))
 }
 
-fn list(title: &str, mark: &str, items: &[&str]) -> String {
+fn list(id: &str, title: &str, mark: &str, items: &[&str]) -> String {
     if items.is_empty() {
         return String::new();
     }
@@ -239,7 +253,7 @@ fn list(title: &str, mark: &str, items: &[&str]) -> String {
         .enumerate()
         .map(|(at, text)| format!("<li id=\"{mark}{}\">{}</li>", at + 1, escaped(text)))
         .collect();
-    format!("<section class=\"end\"><h2>{title}</h2><ol>{items}</ol></section>\n")
+    format!("<section class=\"end\"><h2 id=\"{id}\">{title}</h2><ol>{items}</ol></section>\n")
 }
 
 fn made_from(document: &Document, made: &str) -> String {
@@ -269,12 +283,21 @@ fn made_from(document: &Document, made: &str) -> String {
         ),
     };
     format!(
-        "<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{}</p>{files}<p>The sheets that took part, with those that they use:</p>{sheets}</section>\n",
+        "<section class=\"end\"><h2 id=\"made-from\">What this page is made from</h2><p class=\"trust\">{}</p>{files}<p>The sheets that took part, with those that they use:</p>{sheets}</section>\n",
         escaped(DISCLAIMER),
     )
 }
 
-pub(super) const SIGNATURES: &str = "<section class=\"end signed\"><h2>Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
+pub(super) const SIGNATURES: &str = "<section class=\"end signed\"><h2 id=\"signatures\">Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
+
+/// What the text before its first block calls its revision.
+fn revision(text: &str) -> Option<&str> {
+    let before = text.split("```").next()?;
+    let found =
+        ["revision ", "Revision "].iter().find_map(|word| Some(before.split_once(word)?.1))?;
+    let word = found.split(|it: char| !(it.is_alphanumeric() || matches!(it, '.' | '-'))).next()?;
+    Some(word.trim_end_matches('.')).filter(|word| !word.is_empty() && word.len() <= 12)
+}
 
 /// The first heading of the document, else its file name.
 fn heading(document: &Document) -> String {

@@ -14,6 +14,9 @@ use crate::report::{self, DISCLAIMER, Identity};
 /// What stands behind a figure in running text whose calculation has a check that fails.
 const FAILING: &str = " (a check FAILS)";
 
+/// What stands after the end of a worst case with a check that is not proved.
+const OPEN: &str = " (a check is not proved)";
+
 /// The document with its blocks and values calculated, as CommonMark with tables.
 #[must_use]
 pub fn plain(document: &Document, made: &str) -> String {
@@ -32,7 +35,11 @@ pub fn plain(document: &Document, made: &str) -> String {
         let figure = matches!(inline.what, What::Value { .. });
         let holds =
             document.calculations.get(inline.calculation).is_none_or(|it| it.results.holds());
-        let mark = if figure && !holds { FAILING } else { "" };
+        let mark = match inline.what {
+            What::End { holds: false, .. } => OPEN,
+            _ if figure && !holds => FAILING,
+            _ => "",
+        };
         parts.push((range.clone(), format!("{words}{mark}")));
     }
     parts.sort_by_key(|(range, _)| range.start);

@@ -29,6 +29,13 @@ pub(super) enum What {
     Checks,
     /// What becomes of the checks within the tolerances; a trial does not calculate it again.
     Worst,
+    /// The lowest or the highest value of a result within the tolerances; a trial does not calculate it again.
+    End {
+        /// As it is written, outward.
+        words: String,
+        /// Whether every check is proved to hold within the tolerances.
+        holds: bool,
+    },
     /// How the variants of a product line come out; its place among the product lines.
     Line,
     /// A value.
@@ -54,6 +61,7 @@ impl Inline {
         let results = &calculation.results;
         match &self.what {
             What::Checks | What::Line => results.verdict_in_words(),
+            What::End { words, .. } => words.clone(),
             What::Worst => calculation
                 .worst
                 .as_ref()
@@ -196,6 +204,25 @@ pub(super) fn read(
         .remedy(remedy));
     };
     let Some(results) = calculations.get(at).map(|one| &one.results) else { return Ok(None) };
+    let ends = [("lowest", false), ("highest", true)];
+    let end = ends.iter().find_map(|(word, high)| {
+        let rest = name.strip_suffix(word)?;
+        rest.ends_with(' ').then(|| (rest.trim_end(), *word, *high))
+    });
+    if let (Some((name, word, high)), Some(calculation)) = (end, calculations.get(at)) {
+        if unit.is_some() || rounding.is_some() {
+            return Err(Diagnostic::error(
+                Name::ReviewLine,
+                format!("the {word} value is shown in the unit of the sheet, rounded outward"),
+            )
+            .at(place(0..text.len()))
+            .remedy(format!("write `{{{path}}}`")));
+        }
+        return match end_of(calculation, name, word, high) {
+            Ok(what) => Ok(Some(Inline { calculation: at, what })),
+            Err(problem) => Err(problem.at(span(name))),
+        };
+    }
     if name == "checks" {
         return Ok(Some(Inline { calculation: at, what: What::Checks }));
     }
@@ -277,6 +304,45 @@ pub(super) fn read(
         }
     };
     Ok(Some(Inline { calculation: at, what: What::Value { register, type_, unit, rounding } }))
+}
+
+/// The lowest or highest value of a result within the tolerances.
+fn end_of(
+    calculation: &Calculation,
+    name: &str,
+    word: &str,
+    high: bool,
+) -> Result<What, Diagnostic> {
+    let alias = &calculation.alias;
+    let outputs = &calculation.results.program().outputs;
+    if !outputs.iter().any(|output| output.name == name) {
+        return Err(match named(&calculation.results, name) {
+            Some(_) => Diagnostic::error(
+                Name::UnknownName,
+                format!(
+                    "`{name}` is not a result of `{alias}`, and results alone have a worst case"
+                ),
+            )
+            .remedy(format!("write `{{{alias}.{name}}}`")),
+            None => not_there(calculation, name),
+        });
+    }
+    let Some(worst) = &calculation.worst else {
+        return Err(Diagnostic::error(
+            Name::ReviewLine,
+            format!("no input of `{alias}` has a tolerance, so `{name}` has no {word} value"),
+        )
+        .remedy(format!("write a tolerance, such as `T_0 ± 10 %`, or `{{{alias}.{name}}}`")));
+    };
+    worst.end(name, high).map(|words| What::End { words, holds: worst.holds() }).ok_or_else(|| {
+        Diagnostic::error(
+            Name::ReviewLine,
+            format!(
+                "`{alias}.{name}` has no {word} value that is one number throughout the tolerances"
+            ),
+        )
+        .remedy(format!("write `{{{alias}.worst}}`, which says what becomes of the checks"))
+    })
 }
 
 /// A calculation has no value of that name.

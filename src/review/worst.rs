@@ -46,6 +46,13 @@ impl WorstReview {
         })
     }
 
+    /// The lowest or the highest value of a result, rounded outward; none where it may not exist.
+    pub(super) fn end(&self, name: &str, high: bool) -> Option<String> {
+        let extent = self.case.extents.iter().find(|it| it.name == name)?;
+        let [low, top] = extent.ends.as_ref().filter(|_| extent.may_not_exist.is_none())?;
+        Some(if high { top } else { low }.end.clone())
+    }
+
     /// Whether everything is proved to hold.
     pub(super) fn holds(&self) -> bool {
         self.open.is_empty()
@@ -129,7 +136,7 @@ pub(super) fn section(calculation: &Calculation) -> String {
         .map(|text| format!("<p class=\"rest\">{}</p>", escaped(text)))
         .collect();
     format!(
-        "<h4>Worst case</h4><p class=\"orig\">This part is for the inputs as they were made: a trial does not calculate it again.</p><p>Every input anywhere within its tolerance: {}.</p>{}{sentence}{items}{explained}",
+        "<h4>Worst case</h4><div class=\"kept\"><p class=\"orig\">This part is for the inputs as they were made: a trial does not calculate it again.</p><p>Every input anywhere within its tolerance: {}.</p>{}{sentence}{items}{explained}</div>",
         tied_words(&worst.tolerances()),
         html_table(&worst.case.moving(), "ws"),
     )

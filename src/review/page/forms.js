@@ -4,6 +4,8 @@ if (formsData) {
   const { forms, preferred } = JSON.parse(formsData.textContent), main = document.querySelector("main");
   const e = (name, more, ...inside) => { const made = Object.assign(document.createElement(name), more); made.append(...inside); return made; };
   const first = main.cloneNode(true), bar = document.getElementById("bar");
+  const paper = e("style", {});
+  document.head.append(paper);
   let now = null;
 
   // the weights of the search at the terminal: name, words of the trade, title, symbols, sources, notes
@@ -78,6 +80,9 @@ if (formsData) {
     document.title = forms[k].title;
     if (forms.length > 1) main.prepend(e("p", { className: "up" }, e("a", { href: "#", textContent: "All sheets" })));
     data.preferred = preferred;
+    // what stands on each printed page
+    const head = `${forms[k].title} · sha256 ${data.id} · ${(main.querySelector("#made") || {}).textContent || ""}`;
+    paper.textContent = `@page { @top-left { content: "${head.replace(/["\\<\n]/g, " ")}"; font: 7.5pt sans-serif; } }`;
     scrollTo(0, 0);
     review(data, name);
   }
