@@ -403,6 +403,45 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
 }
 
 #[test]
+fn the_ends_of_the_worst_case_stand_in_the_text() {
+    // ½·m·r² = ½·(10 kg ± 1 kg)·(0.1 m)² (any handbook)
+    let sheet = "```sheet\nsheet half\ntitle \"Half\"\nsource \"invented\"\ntakes\n  m : mass in kg\n  r : length in m\nworks\n  J = 0.5 * m * r^2\ngives\n  J in kg·m²\n```\n";
+    let half = "```sheet half as c\nm = 10 kg ± 10 %\nr = 0.1 m\nshow\n```\n";
+    let text = format!("Between {{c.J lowest}} and {{c.J highest}}.\n\n{sheet}\n{half}");
+    let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
+    assert!(plain(&document, "now").contains("Between 0.045 kg·m² and 0.055 kg·m²."));
+    let page = page(&document, "now");
+    assert!(page.contains("<span class=\"v wo\">0.045\u{a0}kg·m²</span>"), "struck out on a trial");
+    for (written, remedy) in [
+        ("{c.J highest in kg·m²}", "write `{c.J highest}`"),
+        ("{c.m highest}", "write `{c.m}`"),
+        ("{c.K highest}", "`c.J` is close"),
+    ] {
+        let text = format!("{written}\n\n{sheet}\n{half}");
+        let problems = read(&Source::new("doc.md", text), &NoFs).unwrap_err().problems;
+        assert!(problems[0].remedy.contains(remedy), "{written}: {}", problems[0].remedy);
+    }
+    let without = half.replace(" ± 10 %", "");
+    let problems =
+        read(&Source::new("doc.md", format!("{{c.J lowest}}\n\n{sheet}\n{without}")), &NoFs);
+    assert!(problems.unwrap_err().problems[0].headline.contains("has a tolerance"));
+}
+
+#[test]
+fn headings_are_places_and_a_long_page_has_contents_and_running_heads() {
+    let parts: String = (1..9).map(|at| format!("## Part {at} <b>\n\ntext\n\n")).collect();
+    let text = format!(
+        "# A \"title\" <\n\nRevision C. [there](#part-2-b)\n\n{parts}## Part 1 b\n\n## Calc0\n\n## calc0\n"
+    );
+    let page = page(&read(&Source::new("doc.md", text), &NoFs).unwrap(), "2026-01-01 00:00 UTC");
+    for id in ["part-1-b", "part-2-b", "part-1-b-1", "text-calc0", "text-calc0-1"] {
+        assert_eq!(page.matches(&format!("id=\"{id}\"")).count(), 1, "{id}");
+        assert_eq!(page.matches(&format!("<li><a href=\"#{id}\">")).count(), 1, "{id}");
+    }
+    assert!(page.contains("@top-left { content: \"A \\22 title\\22  \\3c  · revision C · 2026-01-01 00:00 UTC · sha256 "));
+}
+
+#[test]
 fn braces_and_fences_that_mean_a_value_or_a_sheet_are_never_text() {
     let block = "```sheet solid-cylinder as c\nexamples\n```\n";
     for (text, remedy) in [
