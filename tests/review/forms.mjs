@@ -102,12 +102,13 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       await fill(page, { n_0: "1380", J_load: "0.21", edition: "2024", S_there: "2500", Z: "35" });
       await page.locator('[aria-label="unit of S_there"]').selectOption({ label: "m" });
       const values = (page) => page.evaluate(() => standstill.values(0).outputs), then = await values(page);
+      const count = await page.locator("[data-i]").count(), left = await page.locator("tr.ex").count();
       // the link
       const link = await page.evaluate(() => location.href);
       assert.match(link, /#safe-stop@[0-9a-f]{12}\?.*S_there=2\.5%20m/);
       const other = await open(`${file}#${link.split("#")[1]}`);
       assert.deepEqual(await values(other), then);
-      assert.match(await other.textContent(".verdict [data-vall]"), /Not your machine yet: 31 of 50/);
+      assert.ok((await other.textContent(".verdict [data-vall]")).startsWith(`Not your machine yet: ${left} of ${count} inputs`));
       const stale = await open(`${file}#${link.split("#")[1].replace(/@[0-9a-f]+/, "@000000000000")}`);
       assert.match(await stale.textContent(".note"), /another edition/);
       const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500`);
@@ -121,10 +122,10 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       const filled = run("fill", saved, "-o", join(work, "filled.xlsx"), "--force");
       assert.ok(filled.status <= 1, filled.stderr);
       const fresh = await open(file);
-      assert.match(await drop(fresh, saved, "inputs.csv"), /^50 inputs were read from inputs\.csv\. Still the example: /);
+      assert.ok((await drop(fresh, saved, "inputs.csv")).startsWith(`${count} inputs were read from inputs.csv. Still the example: `));
       assert.deepEqual(await values(fresh), then);
       // what `fill` wrote, read back with its results beside it
-      assert.match(await drop(fresh, join(work, "filled.xlsx"), "filled.xlsx"), /^50 inputs were read/);
+      assert.ok((await drop(fresh, join(work, "filled.xlsx"), "filled.xlsx")).startsWith(`${count} inputs were read`));
       assert.deepEqual(await values(fresh), then);
       // the command line, in the words of two kinds of shells
       await page.getByText("Copy as command line").click();
