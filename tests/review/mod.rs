@@ -415,7 +415,7 @@ fn the_ends_of_the_worst_case_stand_in_the_text() {
     for (written, remedy) in [
         ("{c.J highest in kg·m²}", "write `{c.J highest}`"),
         ("{c.m highest}", "write `{c.m}`"),
-        ("{c.K highest}", "`c.J` is close"),
+        ("{c.K highest}", "`standstill show half`"),
     ] {
         let text = format!("{written}\n\n{sheet}\n{half}");
         let problems = read(&Source::new("doc.md", text), &NoFs).unwrap_err().problems;
