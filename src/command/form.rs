@@ -99,7 +99,8 @@ fn written(
     }
     let bytes = workbook::form_asking(&asking, options)
         .map_err(|problem| (problem.into(), Ending::File))?;
-    output::save(&asked.output, &bytes, &[".xlsx"], asked.force, environment).map_err(one)?;
+    output::save(&asked.output, &bytes, &[".xlsx", ".html"], asked.force, environment)
+        .map_err(one)?;
     Ok(programs)
 }
 

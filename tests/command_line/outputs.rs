@@ -74,9 +74,13 @@ fn the_ending_says_the_format_and_the_remedy_names_those_that_fit() {
         for wrong in
             ["out.docx", "out", "out.xls", "out.txt", "out.csv", "out.xlsx", "out.html", "out.md"]
         {
-            // `range` writes either
-            let fits = wrong.ends_with(ending)
-                || words[0] == "range" && [".csv", ".xlsx"].iter().any(|it| wrong.ends_with(it));
+            // `range` and `form` write either of two
+            let others: &[&str] = match words[0] {
+                "range" => &[".csv", ".xlsx"],
+                "form" => &[".xlsx", ".html"],
+                _ => &[],
+            };
+            let fits = wrong.ends_with(ending) || others.iter().any(|other| wrong.ends_with(other));
             if fits {
                 continue;
             }
