@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 
+use super::measure::count_f64;
 use super::plan::Plan;
 use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name};
@@ -336,10 +337,4 @@ impl Running {
     fn finished(self) -> Recorded {
         self.stop
     }
-}
-
-/// A number of samples as a float: they are far fewer than 2^52.
-#[allow(clippy::cast_precision_loss, reason = "counts of samples in memory")]
-pub(super) fn count_f64(count: usize) -> f64 {
-    count as f64
 }

@@ -1,6 +1,6 @@
 //! Linear least squares of a few columns, with the errors of what it finds.
 
-use super::collect::count_f64;
+use super::measure::count_f64;
 
 /// What a fit finds.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,8 +1,7 @@
 //! A run-down after torque is removed: what slows it, by least squares.
 
-use super::collect::count_f64;
 use super::fit::{Fit, least_squares, quantile_of_t};
-use super::stop::Measured;
+use super::measure::{Measured, count_f64};
 
 /// Terms by which one more must lower the residuals, as the F of its term: far more than chance does.
 const CLEARLY: f64 = 15.0;

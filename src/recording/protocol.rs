@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use super::measure::{Measured, apart as together, plain};
 use super::passing::{FileOfStops, read};
 use super::plan::{Asked, Plan};
 use super::recheck::{Earlier, Trend};
 use super::series::{Series, fewest};
-use super::stop::{Measured, Ramp, Stop, judge};
-use super::summary::{self, Finding};
+use super::stop::{Ramp, Stop, judge};
+use super::together::{friction, inertias};
 use crate::calculation::{Inputs, Results, Worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
@@ -62,8 +63,6 @@ pub struct Protocol {
     pub issue: Option<Issue>,
     /// The trend from earlier checks.
     pub trend: Option<Trend>,
-    /// The verdict, one finding a line.
-    pub findings: Vec<Finding>,
 }
 
 impl Protocol {
@@ -144,23 +143,7 @@ impl Protocol {
         let figure = conditions.iter().fold(0.0, |most: f64, it| most.max(it.times.figure));
         let spare = issue.as_ref().and_then(|it| it.results.exact("t_spare")).map(|it| it.to_f64());
         let trend = Trend::of(earlier, plan.text("machine"), plan.text("measured"), figure, spare)?;
-        let mut protocol = Self {
-            plan: plan.clone(),
-            files,
-            conditions,
-            predicted,
-            issue,
-            trend,
-            findings: Vec::new(),
-        };
-        protocol.findings = summary::findings(&protocol);
-        Ok(protocol)
-    }
-
-    /// Whether nothing fails.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.findings.iter().all(|it| it.verdict != crate::calculation::Verdict::Fails)
+        Ok(Self { plan: plan.clone(), files, conditions, predicted, issue, trend })
     }
 
     /// The condition with the largest stopping time: what is issued stands on it.
@@ -387,12 +370,8 @@ impl Sheets<'_> {
         let up = |seconds: f64| format!("{:.3} ms", (seconds * 1e6 - 1e-6).ceil() / 1e3);
         let decisive = decisive(self.conditions);
         let apart = |values: Vec<Measured>, scale: f64, unit: &str| {
-            let one = summary::apart(&values)?;
-            Some(format!(
-                "{} {unit} ± {} {unit}",
-                summary::plain(one.value / scale),
-                summary::plain(one.u / scale)
-            ))
+            let one = together(&values)?;
+            Some(format!("{} {unit} ± {} {unit}", plain(one.value / scale), plain(one.u / scale)))
         };
         let found = match text {
             "measured times" => decisive.map(|it| {
@@ -406,10 +385,10 @@ impl Sheets<'_> {
             "measured speed" => {
                 apart(stops().map(|it| it.speed).collect(), std::f64::consts::PI / 30.0, "r/min")
             }
-            "measured T_0" => apart(summary::friction(self.plan, stops(), 0), 1.0, "N·m"),
-            "measured b" => apart(summary::friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
-            "measured c" => apart(summary::friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),
-            "measured J" => apart(summary::inertias(self.plan, stops()), 1.0, "kg·m²"),
+            "measured T_0" => apart(friction(self.plan, stops(), 0), 1.0, "N·m"),
+            "measured b" => apart(friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
+            "measured c" => apart(friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),
+            "measured J" => apart(inertias(self.plan, stops()), 1.0, "kg·m²"),
             "calculated works" | "calculated fails" => {
                 let Some(predicted) = predicted else {
                     return Err(none(

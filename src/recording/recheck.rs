@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use super::collect::count_f64;
 use super::fit::least_squares;
+use super::measure::count_f64;
 use super::plan::{day, written_day};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;

@@ -1,8 +1,7 @@
 //! Stops of one condition together: the figure to go on with, and which of them stand out.
 
-use super::collect::count_f64;
 use super::fit::straight;
-use super::stop::Measured;
+use super::measure::{Measured, count_f64};
 
 /// Stops that every condition needs.
 ///

@@ -1,8 +1,8 @@
 //! One recorded stop: its figures, each with its expanded uncertainty.
 
-use super::collect::count_f64;
 use super::fit::{Straight, straight};
 use super::friction::{RunDown, run_down};
+use super::measure::{Measured, count_f64, digits};
 use super::plan::Plan;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::elementary::logarithm;
@@ -29,15 +29,6 @@ pub struct Recorded {
     pub(super) joined: usize,
     /// The longest time between two samples.
     pub(super) longest: f64,
-}
-
-/// A value with its expanded uncertainty (k = 2, or Student's t for 95 %), in coherent SI.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Measured {
-    /// The value.
-    pub value: f64,
-    /// What it may be off.
-    pub u: f64,
 }
 
 /// What became of the ramp.
@@ -254,7 +245,7 @@ impl<'a> Trace<'a> {
         } else {
             ("r/min", 30.0 / std::f64::consts::PI)
         };
-        format!("{} {}", super::summary::digits(speed * unit.1, 4), unit.0)
+        format!("{} {}", digits(speed * unit.1, 4), unit.0)
     }
 
     /// What keeps the stop from being judged, before any figure is looked at.

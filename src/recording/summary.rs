@@ -2,13 +2,14 @@
 
 use serde_json::{Value, json};
 
-use super::plan::{Plan, day};
+use super::measure::{Measured, apart, digits, optional, with_u};
+use super::plan::day;
 use super::protocol::{Condition, Protocol};
 use super::series::fewest;
-use super::stop::{Measured, Ramp, Stop};
+use super::stop::{Ramp, Stop};
+use super::together::{friction, inertias};
 use crate::calculation::Verdict;
 use crate::diagnostic::Place;
-use crate::number::elementary::{decimal_logarithm, power_of_ten};
 use crate::report::{self, Column, Table};
 
 /// One line of the verdict.
@@ -30,90 +31,6 @@ const fn words(head: &'static str) -> Column {
 
 const fn figures(head: &'static str) -> Column {
     Column { head, figures: true }
-}
-
-/// A number to so many digits, plain.
-pub(super) fn digits(x: f64, count: i32) -> String {
-    if x == 0.0 || !x.is_finite() {
-        return if x == 0.0 { "0".to_owned() } else { "not bounded".to_owned() };
-    }
-    let places = count - 1 - floor(x);
-    fixed(x, places)
-}
-
-/// The power of ten at or below the size of a number.
-#[allow(
-    clippy::cast_possible_truncation,
-    reason = "the decimal logarithm of a float lies within ±330"
-)]
-fn floor(x: f64) -> i32 {
-    (decimal_logarithm(x.abs()) + 1e-12).floor() as i32
-}
-
-fn fixed(x: f64, places: i32) -> String {
-    let scale = power_of_ten(places.max(-12));
-    let rounded = if places < 0 { (x * scale).round() / scale } else { x };
-    format!("{rounded:.*}", usize::try_from(places.max(0)).unwrap_or(0).min(12))
-}
-
-/// A number as it is written for a sheet: nine digits.
-pub(super) fn plain(x: f64) -> String {
-    digits(x, 9)
-}
-
-/// `312.4 ± 1.8`: the uncertainty to two digits, rounded up, the value as far.
-fn with_u(value: Measured, scale: f64) -> String {
-    let (x, u) = (value.value / scale, value.u / scale);
-    if u.is_nan() || u <= 0.0 || u.is_infinite() {
-        return digits(x, 5);
-    }
-    let places = 1 - floor(u);
-    let scale = power_of_ten(places);
-    let up = (u * scale - 1e-9).ceil() / scale;
-    format!("{} ± {}", fixed(x, places), fixed(up, places))
-}
-
-fn optional(value: Option<Measured>, scale: f64) -> String {
-    value.map_or_else(|| "–".to_owned(), |value| with_u(value, scale))
-}
-
-/// Values that lie apart as one: their middle, and how far it is to the furthest, its uncertainty added.
-pub(super) fn apart(values: &[Measured]) -> Option<Measured> {
-    let low = values.iter().map(|it| it.value - it.u).fold(f64::INFINITY, f64::min);
-    let high = values.iter().map(|it| it.value + it.u).fold(f64::NEG_INFINITY, f64::max);
-    let found = Measured { value: (low + high) / 2.0, u: (high - low) / 2.0 };
-    (found.value.is_finite() && found.u.is_finite()).then_some(found)
-}
-
-/// A term of the friction from every run-down, in coherent SI: 0 constant, 1 with the speed, 2 with its square.
-pub(super) fn friction<'a>(
-    plan: &Plan,
-    stops: impl Iterator<Item = &'a Stop>,
-    term: usize,
-) -> Vec<Measured> {
-    let Some(inertia) = &plan.inertia else { return Vec::new() };
-    let share = plan.tol_inertia.as_ref().map_or(0.0, |it| it.si);
-    let found = stops.filter_map(|stop| stop.run_down?.rates.get(term).copied());
-    found
-        .map(|rate| {
-            let value = rate.value * inertia.si;
-            let u = ((rate.u * inertia.si).powi(2) + (share * value).powi(2)).sqrt();
-            Measured { value, u }
-        })
-        .collect()
-}
-
-/// The inertia from every run-down that one constant torque brakes.
-pub(super) fn inertias<'a>(plan: &Plan, stops: impl Iterator<Item = &'a Stop>) -> Vec<Measured> {
-    let Some(torque) = &plan.torque else { return Vec::new() };
-    let rates =
-        stops.filter_map(|stop| stop.run_down.filter(|it| it.terms == 1)?.rates.first().copied());
-    rates
-        .map(|rate| {
-            let value = torque.si / rate.value;
-            Measured { value, u: value * rate.u / rate.value }
-        })
-        .collect()
 }
 
 fn at(place: &Place) -> String {
@@ -151,7 +68,7 @@ fn named(stops: &[&Stop]) -> String {
 }
 
 /// The verdict, what fails first.
-pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
+fn findings(protocol: &Protocol) -> Vec<Finding> {
     let mut all = settings(protocol);
     all.extend(ramps(protocol));
     all.extend(against_calculation(protocol));
@@ -788,7 +705,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
             "stops": it.stops.iter().map(stop).collect::<Vec<_>>(),
         })
     });
-    let findings = protocol.findings.iter().map(|it| json!({ "verdict": it.verdict.word(), "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
+    let findings = protocol.findings().into_iter().map(|it| json!({ "verdict": it.verdict.word(), "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
     let plan = &protocol.plan;
     json!({
         "holds": protocol.holds(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
@@ -804,6 +721,18 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
 }
 
 impl Protocol {
+    /// The verdict, finding by finding, what fails first.
+    #[must_use]
+    pub fn findings(&self) -> Vec<Finding> {
+        findings(self)
+    }
+
+    /// Whether nothing fails.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.findings().iter().all(|it| it.verdict != Verdict::Fails)
+    }
+
     /// The protocol for a program: every value with its unit and its expanded uncertainty.
     #[must_use]
     pub fn json(&self) -> Value {
@@ -813,13 +742,14 @@ impl Protocol {
     /// The verdict in one sentence.
     #[must_use]
     pub fn verdict_in_words(&self) -> String {
-        let count = |verdict| self.findings.iter().filter(|it| it.verdict == verdict).count();
+        let all = self.findings();
+        let count = |verdict| all.iter().filter(|it| it.verdict == verdict).count();
         let (fails, looks) = (count(Verdict::Fails), count(Verdict::Caution));
         let look = if looks > 0 { format!(", {looks} to look at") } else { String::new() };
         match fails {
-            0 => format!("passed: all {} findings hold{look}", self.findings.len() - looks),
-            1 => format!("NOT PASSED: 1 of {} findings FAILS{look}", self.findings.len()),
-            _ => format!("NOT PASSED: {fails} of {} findings FAIL{look}", self.findings.len()),
+            0 => format!("passed: all {} findings hold{look}", all.len() - looks),
+            1 => format!("NOT PASSED: 1 of {} findings FAILS{look}", all.len()),
+            _ => format!("NOT PASSED: {fails} of {} findings FAIL{look}", all.len()),
         }
     }
 

@@ -24,7 +24,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
         protocol.issue.as_ref().map(|it| &it.results),
     ];
     let programs: Vec<_> = programs.into_iter().flatten().map(|it| &**it.program()).collect();
-    let items: String = protocol.findings.iter().map(item).collect();
+    let items: String = protocol.findings().iter().map(item).collect();
     let pictures: String = protocol
         .conditions
         .iter()
