@@ -283,3 +283,40 @@ fn no_draw_of_many_leaves_the_worst_case() {
     }
     assert!(troubles.is_empty(), "{} troubles:\n{}", troubles.len(), troubles.join("\n"));
 }
+
+/// By hand: t = a/(b·n) rounded up to 10 ms with every input moving it, and d = t − 10 ms is a multiple as well. The
+/// ends are those of the four corners of a and b (n counts twice, so slopes alone decide nothing): no end may lie
+/// between two steps, and each is proved, however many boxes are left open by less than a step.
+#[test]
+fn an_end_between_two_steps_is_no_end() {
+    let text = "sheet s\ntitle \"s\"\nsource \"by hand\"\ntakes\n  a : ratio above 0\n  n : ratio above 0\n\
+        works\n  t = (a * n / (1 + n^2) + 1) * (1 s) rounded up to 10 ms\n  d = t - 10 ms\ngives\n  t in ms\n  d in ms\n";
+    let sheet = Sheet::parse("s.sheet", text).unwrap();
+    let mut tried = 0;
+    for (a, n) in [(0.31, 0.97), (0.5, 1.0), (0.77, 1.01), (0.123, 1.1), (2.0, 0.9)] {
+        let mut inputs = sheet.inputs();
+        inputs.write("a", &format!("{a} ± 10 %")).unwrap();
+        inputs.write("n", &format!("{n} ± 10 %")).unwrap();
+        let worst = Worst::work_out(sheet.program(), &inputs).unwrap();
+        // n/(1 + n²) has its top at 1 and falls to both sides
+        let ends = [0.9 * n, 1.1 * n];
+        let shape = |n: f64| n / (1.0 + n * n);
+        let top = if ends[0] < 1.0 && ends[1] > 1.0 { 1.0 } else { ends[0] };
+        let high = ends.iter().chain([&top]).map(|n| shape(*n)).fold(0.0, f64::max);
+        let low = ends.iter().map(|n| shape(*n)).fold(1.0, f64::min);
+        let steps = |x: f64| (x * 100.0 - 1e-9).ceil() * 10.0;
+        let expected = [steps(0.9 * a * low + 1.0), steps(1.1 * a * high + 1.0)];
+        for (range, less) in worst.ranges().iter().zip([0.0, 10.0]) {
+            for (end, expected) in [&range.low, &range.high].into_iter().zip(expected) {
+                assert_eq!(end.limit, None, "a = {a}, n = {n}: {end:?}");
+                let reached = end.reached.to_f64() * 1e3;
+                assert!(
+                    (reached - (expected - less)).abs() < 1e-9,
+                    "a = {a}, n = {n}: {reached}, {expected}"
+                );
+                tried += 1;
+            }
+        }
+    }
+    assert_eq!(tried, 20);
+}

@@ -61,6 +61,28 @@ impl Found {
     }
 }
 
+/// The step that every value in question is a multiple of, where there is one: between two of them is nothing.
+#[derive(Clone, Copy, Debug)]
+struct Steps(Option<f64>);
+
+impl Steps {
+    /// Whether a value may lie beyond one that is reached, up to `far`.
+    fn is_beyond(self, far: f64, reached: f64) -> bool {
+        far > reached + self.told_apart(far).map_or(0.0, |step| step / 2.0)
+    }
+
+    /// The last value up to `far`.
+    fn last(self, far: f64) -> f64 {
+        let last = |step: f64| ((far / step + 1e-6).floor() * step).next_up();
+        self.told_apart(far).map_or(far, last)
+    }
+
+    /// The step, where a double is off by less than a millionth of it.
+    fn told_apart(self, far: f64) -> Option<f64> {
+        self.0.filter(|step| (far / step).abs() < 1e9)
+    }
+}
+
 impl Aim {
     fn registers(self) -> Vec<Register> {
         match self {
@@ -123,11 +145,11 @@ impl Region<'_> {
         };
         let mut open: Vec<(f64, Sides)> = vec![(f64::INFINITY, self.whole())];
         let mut taken = 0;
+        let mut steps = Steps(None);
         while let Some((far, sides)) = take_farthest(&mut open) {
             let already = Interval::of(&best.reached);
-            let beyond =
-                if towards == Towards::Most { far > already.low } else { far > -already.high };
-            if !beyond {
+            let reached = if towards == Towards::Most { already.low } else { -already.high };
+            if !steps.is_beyond(far, reached) {
                 break;
             }
             if taken >= BOXES {
@@ -137,6 +159,9 @@ impl Region<'_> {
             taken += 1;
             let registers = self.bound_for(&sides, &aim.registers(), taken <= NARROWED);
             let Some(bound) = aim.bound(&self.bounds, &registers) else { return Ok(None) };
+            if taken == 1 {
+                steps = Steps(bound.step().map(|step| step.to_f64()));
+            }
             let mut far = reach(&bound).min(far);
             if far == f64::NEG_INFINITY {
                 continue;
@@ -198,10 +223,11 @@ impl Region<'_> {
         }
         let already = Interval::of(&best.reached);
         let far = open.iter().map(|(far, _)| *far).fold(f64::NEG_INFINITY, f64::max);
-        best.limit = match towards {
-            Towards::Most => (far > already.high).then_some(far),
-            Towards::Least => (far > -already.low).then_some(-far),
-        };
+        let reached = if towards == Towards::Most { already.high } else { -already.low };
+        best.limit = steps.is_beyond(far, reached).then(|| {
+            let far = steps.last(far);
+            if towards == Towards::Most { far } else { -far }
+        });
         Ok(Some(best))
     }
 

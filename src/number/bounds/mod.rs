@@ -120,6 +120,11 @@ impl Bounds {
 }
 
 impl Bound {
+    /// The step that it is a multiple of.
+    pub(crate) fn step(&self) -> Option<Exact> {
+        self.grid.map(|(step, _)| step)
+    }
+
     /// An exact value.
     #[must_use]
     pub fn of(value: Exact) -> Self {

@@ -73,12 +73,29 @@ impl Bounds {
             })
         };
         self.rough.set(true);
-        let grid = step.exact.map(|step| {
-            self.grids.set(self.grids.get() + 1);
-            (step, self.grids.get())
-        });
+        let grid = step.exact.map(|step| self.grid(step));
         let rounded = partly(Some(result), by.low <= 0.0, &[x, step], bad, slopes);
         Bound { grid, ..self.centred(rounded, || None) }
+    }
+
+    /// The step of a sum or a difference of two values that are multiples of one step.
+    pub(super) fn grid_of_both(&self, x: &Bound, y: &Bound) -> Option<(Exact, u64)> {
+        let (step, _) = x.grid.or(y.grid)?;
+        let lies_on_it = |bound: &Bound| match (bound.grid, bound.exact) {
+            (Some((other, _)), _) => other == step,
+            (None, Some(exact)) => {
+                let down = Direction::Down;
+                Decimals.round(down, &Ok(exact), &Ok(step), LineId(0)) == Ok(exact)
+            }
+            (None, None) => false,
+        };
+        (lies_on_it(x) && lies_on_it(y)).then(|| self.grid(step))
+    }
+
+    /// A step, and a value on it that equals no other.
+    fn grid(&self, step: Exact) -> (Exact, u64) {
+        self.grids.set(self.grids.get() + 1);
+        (step, self.grids.get())
     }
 
     pub(super) fn next_preferred(

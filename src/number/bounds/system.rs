@@ -99,7 +99,11 @@ impl System for Bounds {
             _ => outside(line, &format!("a power is asked of a number {}", words(x))),
         };
         let found = partly(range, partial, &[x, y], fault, slopes);
-        self.centred(found, || of_two(function, x.at_centre()?, y.at_centre()?).0)
+        let grid = match function {
+            Binary::Add | Binary::Subtract => self.grid_of_both(x, y),
+            _ => None,
+        };
+        Bound { grid, ..self.centred(found, || of_two(function, x.at_centre()?, y.at_centre()?).0) }
     }
 
     fn power(&self, x: &Bound, by: Ratio, line: LineId) -> Bound {
