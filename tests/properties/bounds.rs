@@ -320,3 +320,57 @@ fn an_end_between_two_steps_is_no_end() {
     }
     assert_eq!(tried, 20);
 }
+
+/// Where a value never exists at the corner that its slopes point to, what lies just before that corner counts: no
+/// plain run within the tolerances may leave the ends.
+#[test]
+fn an_end_is_not_lost_with_the_corner_that_never_exists() {
+    let text = |line: &str| {
+        format!(
+            "sheet s\ntitle \"s\"\nsource \"by hand\"\ntakes\n  a : torque in N·m above 0 N·m = 10 N·m\n  b : torque in N·m above 0 N·m = 8 N·m\n\
+works\n  y = {line}\n      otherwise : never \"the load drives\"\ngives\n  y in N·m\n"
+        )
+    };
+    let lines = [
+        "when a > b : 20 N·m - a",
+        "when a > b : (1 N·m)^2 / (a - b)",
+        "when a > b : 3 * b",
+        "when a < b * 1.3 : a * 2",
+        "when 2 * a - b > 11 N·m : a - 3 * b",
+        "when a > b : max(a, 9 N·m) * 1 rounded up to 0.5 N·m",
+    ];
+    let (mut ran, mut never) = (0, 0);
+    for line in lines {
+        let sheet = Sheet::parse("s.sheet", &text(line)).unwrap();
+        for percent in [5.0, 12.0, 19.9, 20.0, 20.1, 25.0, 37.0] {
+            let mut inputs = sheet.inputs();
+            inputs.write("a", &format!("10 N·m ± {percent} %")).unwrap();
+            inputs.write("b", &format!("8 N·m ± {} %", percent / 10.0)).unwrap();
+            let worst = Worst::work_out(sheet.program(), &inputs).unwrap();
+            let range = &worst.ranges()[0];
+            let [low, high] = [&range.low, &range.high]
+                .map(|end: &Extreme| end.limit.unwrap_or_else(|| end.reached.to_f64()));
+            for (i, j) in (0..=40).flat_map(|i| (0..=4).map(move |j| (i, j))) {
+                let at = |centre: f64, share: f64, part: f64| centre * (1.0 + share / 100.0 * part);
+                let mut inputs = sheet.inputs();
+                let a = at(10.0, percent, f64::from(i) / 20.0 - 1.0);
+                let b = at(8.0, percent / 10.0, f64::from(j) / 2.0 - 1.0);
+                inputs.write("a", &format!("{a:.9} N·m")).unwrap();
+                inputs.write("b", &format!("{b:.9} N·m")).unwrap();
+                let Some(y) = sheet.run(&inputs).unwrap().exact("y") else {
+                    never += 1;
+                    continue;
+                };
+                ran += 1;
+                // a billionth for the nine digits of the draw
+                let y = y.to_f64();
+                let slack = 1e-8 * (1.0 + y.abs() * y.abs());
+                assert!(
+                    low - slack <= y && y <= high + slack,
+                    "{line}, {percent} %: {y} at {a}, {b}"
+                );
+            }
+        }
+    }
+    assert!(ran > 4000 && never > 500, "{ran} {never}");
+}

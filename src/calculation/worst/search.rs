@@ -12,6 +12,8 @@ use crate::program::{Binary, LineId, Register};
 const BOXES: usize = 48;
 /// Boxes of one question that relaxed bounds narrow: beyond, halving alone does as much for its time.
 const NARROWED: usize = 4;
+/// Rounds over all inputs of a search for a corner that goes further.
+const CLIMBS: usize = 4;
 /// How often a box is narrowed to the ends that relaxed slopes point to.
 const NARROWINGS: usize = 4;
 
@@ -49,15 +51,16 @@ pub(super) struct Found {
 }
 
 impl Found {
-    /// Takes a value that goes further.
-    fn take(&mut self, aim: Aim, towards: Towards, results: &Results, point: &[At]) {
-        let Some(value) = aim.exact(results) else { return };
+    /// Takes a value that goes further; whether there is one at all.
+    fn take(&mut self, aim: Aim, towards: Towards, results: &Results, point: &[At]) -> bool {
+        let Some(value) = aim.exact(results) else { return false };
         let order = value.stands_to(&self.reached);
         let further = if towards == Towards::Most { order.is_gt() } else { order.is_lt() };
         if further {
             self.reached = value;
             self.point = point.to_vec();
         }
+        true
     }
 }
 
@@ -200,9 +203,14 @@ impl Region<'_> {
                     },
                 )
                 .collect();
-            best.take(aim, towards, &*self.corner(&point)?, &point);
-            if narrowed.iter().all(|(from, to)| from == to) {
+            let exists = best.take(aim, towards, &*self.corner(&point)?, &point);
+            // slopes lead away from where a value never exists, and nowhere else: what lies before it counts
+            let is_sound = exists && narrowed.iter().all(|(from, to)| from == to);
+            if is_sound {
                 continue;
+            }
+            if bound.may.is_some() {
+                narrowed.clone_from(&sides);
             }
             if taken <= NARROWED {
                 let (loose, pointed) = self.loosely(aim, towards, &sides);
@@ -221,6 +229,9 @@ impl Region<'_> {
             };
             open.extend(halves.into_iter().map(|half| (far, half)));
         }
+        if !open.is_empty() {
+            self.climb(&mut best, aim, towards)?;
+        }
         let already = Interval::of(&best.reached);
         let far = open.iter().map(|(far, _)| *far).fold(f64::NEG_INFINITY, f64::max);
         let reached = if towards == Towards::Most { already.high } else { -already.low };
@@ -229,6 +240,26 @@ impl Region<'_> {
             if towards == Towards::Most { far } else { -far }
         });
         Ok(Some(best))
+    }
+
+    /// Goes on from the best point that is known, an input at a time to one of its ends, as long as that goes further:
+    /// a plain corner that goes further must not stay unseen because nothing is proved.
+    fn climb(&self, best: &mut Found, aim: Aim, towards: Towards) -> Result<(), Problems> {
+        for _ in 0..CLIMBS {
+            let before = best.reached;
+            for direction in best.hangs.clone() {
+                for end in [At::Low, At::High] {
+                    let mut point = best.point.clone();
+                    let Some(at) = point.get_mut(direction) else { continue };
+                    *at = end;
+                    best.take(aim, towards, &*self.corner(&point)?, &point);
+                }
+            }
+            if before.stands_to(&best.reached).is_eq() {
+                break;
+            }
+        }
+        Ok(())
     }
 
     /// How far an aim can go in a box when its roundings are relaxed, upwards for either extreme, and the corner that
@@ -253,6 +284,9 @@ impl Region<'_> {
                     if slope(direction).middle() >= 0.0 { *to } else { *from }
                 });
                 pointed = Some(to_corner.collect());
+            }
+            if bound.may.is_some() {
+                break;
             }
             let mut changed = false;
             for (direction, side) in sides.iter_mut().enumerate().filter(|(_, it)| it.0 != it.1) {
