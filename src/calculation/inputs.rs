@@ -531,7 +531,7 @@ pub fn with_unit(
         if kind.bare {
             return Ok(Literal::new(number, ten, Unit::one()));
         }
-        let units = offered(kind);
+        let units = kind.offered();
         return Err(Diagnostic::error(
             Name::MissingUnit,
             format!(
@@ -577,16 +577,6 @@ fn unit_trouble(
 fn is_rate(text: &str) -> bool {
     unit::parse_unit(text)
         .is_ok_and(|unit| unit.dimension == unit::Dimension::of(0, 0, -1, 0, 0, 0))
-}
-
-/// `r/min, rad/s or r/s`
-#[must_use]
-pub fn offered(kind: &Kind) -> String {
-    match kind.units.split_last() {
-        None => "its unit".to_owned(),
-        Some((only, [])) => (*only).to_owned(),
-        Some((last, before)) => format!("{} or {last}", before.join(", ")),
-    }
 }
 
 /// The coherent unit of an input, if quantities of a `uom` type may be its values.

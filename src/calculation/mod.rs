@@ -22,7 +22,7 @@ pub use design::{
 };
 pub use draws::{Drawn, Sample};
 pub use influence::{Change, Influence, Influences, Step};
-pub use inputs::{Inputs, digits, offered, read, sample, with_unit, written};
+pub use inputs::{Inputs, digits, read, sample, with_unit, written};
 pub(crate) use results::difference;
 pub use results::{CheckResult, Margin, Results, Setting};
 pub use rows::{RowResults, Rows};

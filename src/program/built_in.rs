@@ -1,5 +1,6 @@
 //! The built-in functions, one table.
 
+use super::across::Across;
 use super::compile::Compiler;
 use super::conversion::Figure;
 use super::flat::{Binary, Fold, Op, Ratio, Type, Unary};
@@ -190,6 +191,7 @@ impl Compiler<'_> {
             values.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
         };
         let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
+        let across = Across::of_one_of(values.iter().map(|(_, value)| value.factors.across));
         let numbers: Option<Vec<Figure>> =
             values.iter().map(|(_, value)| value.factors.constant()).collect();
         let mut values = values.into_iter().map(|(_, value)| value);
@@ -198,6 +200,7 @@ impl Compiler<'_> {
             result = self.emit(Op::Binary(pair, result.register, value.register), type_.clone());
         }
         (result.factors.arms, result.factors.spans) = (arms, spans);
+        result.factors.take_across(across);
         let chosen = numbers.and_then(|numbers| {
             numbers.into_iter().reduce(|x, y| match (pair == Binary::Least, x.value < y.value) {
                 (true, true) | (false, false) => x,

@@ -51,7 +51,9 @@ impl Figure {
     pub(super) fn power_of_pi(self) -> i32 {
         let pi = std::f64::consts::PI;
         let is = |value: f64| {
-            [pi, 2.0 * pi].iter().any(|exact| near(value.abs(), *exact, self.slack.max(1e-9)))
+            // digits may have been cut off
+            let slack = (2.0 * self.slack).max(1e-9);
+            [pi, 2.0 * pi].iter().any(|exact| near(value.abs(), *exact, slack))
         };
         match self.digits {
             3.. if is(self.value) => 1,
@@ -170,6 +172,7 @@ const CUSTOMARY: &[Customary] = &[
     customary(1.0, &["kW"], &["r/min", "kgf·m"], ("kW and r/min", "kgf·m")),
     customary(1.0, &["hp_M"], &["r/min", "kgf·m"], ("hp_M and r/min", "kgf·m")),
     customary(0.5, &["r/min"], &["rad/s"], ("a diameter and r/min", "m/s")),
+    customary(4.0, &["rad/s"], &["r/min"], ("a diameter squared and r/min", "rad/s")),
     customary(0.5, &["r/min", "r/min"], &["rad/s", "rad/s"], ("kg·m² and (r/min)²", "J")),
     customary(0.5, &["lb·ft²", "r/min", "r/min"], &["ft·lbf"], ("lb·ft² and (r/min)²", "ft·lbf")),
     customary(1.0, &["lb·ft²", "r/min"], &["lbf·ft"], ("lb·ft², r/min and lbf·ft", "s")),
@@ -179,6 +182,9 @@ const CUSTOMARY: &[Customary] = &[
 
 /// Figures in use that are not the rounded factor: what stands in handbooks, and what is exact.
 const ROUNDED: &[(f64, f64)] = &[
+    (9550.0, 9549.297),
+    (5252.0, 5252.113),
+    (182.5, 182.378),
     (7124.0, 7120.9),
     (7127.0, 7120.9),
     (5250.0, 5252.113),
@@ -283,12 +289,7 @@ pub(super) fn conversion_in(figure: Figure, hand: &[Dimension]) -> Option<String
     if is_plain(figure.value) {
         return None;
     }
-    let as_used = ROUNDED.iter().find_map(|(used, exact)| {
-        let (over, exact) =
-            if figure.value > 1.0 { (*used, *exact) } else { (used.recip(), exact.recip()) };
-        near(figure.value, over, 1e-6).then_some(Figure { value: exact, slack: 1e-4, digits: 4 })
-    });
-    let figure = as_used.unwrap_or(figure);
+    let figure = as_used(figure);
     POWERS.iter().find_map(|power| {
         let is = |conversion: &&Conversion| conversion.is(figure, *power, hand);
         conversions().iter().find(is).map(|conversion| conversion.in_words(*power))
@@ -298,9 +299,24 @@ pub(super) fn conversion_in(figure: Figure, hand: &[Dimension]) -> Option<String
 /// Whether every reader takes it for a conversion although it is written as a value of its own: the
 /// default of an input, a cell of a table. A ratio of 19.1 is a gear's, 9550 and 0.10472 are not.
 pub(super) fn is_unmistakable(figure: Figure) -> bool {
-    (figure.digits >= 4 || figure.value > 900.0)
-        && !figure.is_short()
-        && conversion_in(figure, &[]).is_some()
+    let figure = Figure { value: figure.value.abs(), ..figure };
+    let is = |conversion: &Conversion| {
+        let whole = if figure.value < 1.0 { figure.value.recip() } else { figure.value };
+        let known = conversion.is_rotation() && figure.digits >= 5
+            || conversion.is_of_power() && whole > 900.0;
+        known && POWERS.iter().any(|power| conversion.is(as_used(figure), *power, &[]))
+    };
+    !figure.is_short() && !is_plain(figure.value) && conversions().iter().any(is)
+}
+
+/// What is meant by a number that is used rounded, such as 9550.
+fn as_used(figure: Figure) -> Figure {
+    let found = ROUNDED.iter().find_map(|(used, exact)| {
+        let (over, exact) =
+            if figure.value > 1.0 { (*used, *exact) } else { (used.recip(), exact.recip()) };
+        near(figure.value, over, 1e-6).then_some(Figure { value: exact, slack: 1e-4, digits: 4 })
+    });
+    found.unwrap_or(figure)
 }
 
 impl Conversion {
@@ -312,7 +328,7 @@ impl Conversion {
         }
         let (leading, ten) = normal(figure.value / power.of(self.ratio));
         // digits of what is well known may have been cut off
-        let cut = if self.everywhere { 2.0 } else { 1.0 };
+        let cut = if self.everywhere || figure.digits >= 4 { 2.0 } else { 1.0 };
         let slack = (cut * figure.slack).max(1e-9);
         let ten = match (near(leading, 1.0, slack), near(leading, 10.0, slack)) {
             (true, _) => ten,
@@ -384,9 +400,11 @@ fn short(figure: Figure, hand: &[Dimension]) -> Option<String> {
     ];
     const HEAT: (f64, &str, &str) = (1.8, "turns K into °F", "turns °F into K");
     let is = |exact: f64| near(figure.value, exact, figure.slack.max(1e-9));
+    // 0.0166 and 0.277 are cut off, not rounded
+    let is_cut = |exact: f64| figure.value < exact && near(figure.value, exact, 2.0 * figure.slack);
     let turned = |(number, there, back): &(f64, &str, &str)| match () {
         () if is(*number) => Some((*there).to_owned()),
-        () if is(number.recip()) => Some((*back).to_owned()),
+        () if is(number.recip()) || is_cut(number.recip()) => Some((*back).to_owned()),
         () => None,
     };
     let with = |base| hand.iter().any(|dimension| dimension.sixths(base) != 0);

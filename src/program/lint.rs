@@ -155,9 +155,9 @@ pub(super) fn travel(
 
 /// A number, or a part of the numbers, that converts.
 fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
-    let bases = factors.numbers.iter().map(|number| (number.base, number.loose));
+    let bases = factors.numbers.iter().map(|it| (it.base, it.loose, vec![in_words(it.base)]));
     let mut figures = combinations(&factors.numbers).chain(bases);
-    let (words, figure) = figures.find_map(|(figure, loose)| {
+    let (words, figure, written) = figures.find_map(|(figure, loose, written)| {
         if loose && !is_unmistakable(figure) {
             return None;
         }
@@ -165,26 +165,34 @@ fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
             factors.numbers.iter().any(|number| [number.figure, number.base].contains(&figure));
         // what is rounded and multiplied is only taken for what is well known
         let hand = if alone || figure.slack == 0.0 { hand } else { &[] };
-        Some((conversion_in(figure, hand)?, figure))
+        Some((conversion_in(figure, hand)?, figure, written))
     })?;
-    let (over, number) = match in_words(Figure { value: figure.value.recip(), ..figure }) {
-        whole if figure.slack == 0.0 && figure.value.abs() < 1.0 && !whole.contains('.') => {
-            ("1/", whole)
+    // the numbers as they stand, not what their product comes to: that is what is looked for, and left out
+    let written: Vec<String> = written.into_iter().filter(|number| number != "1").collect();
+    let (numbers, verb) = match written.as_slice() {
+        [only] => (format!("the number {only}"), "hides"),
+        [first @ .., last] => {
+            (format!("the numbers {} and {last} together", first.join(", ")), "hide")
         }
-        _ => ("", in_words(figure)),
+        [] => (format!("the number {}", in_words(figure)), "hides"),
+    };
+    let meant = match written.as_slice() {
+        [only] => format!("where the number is meant, write `meant {only} \"why\"`"),
+        _ => "where a number is meant, write `meant` before it and `\"why\"` behind".to_owned(),
     };
     Some(
         Diagnostic::error(
             Name::HiddenConversion,
-            format!("the number {over}{number} hides a conversion of units: it {words}"),
+            format!("{numbers} {verb} a conversion of units: it {words}"),
         )
-        .remedy(format!("leave the number out: every value carries its unit and converts itself; a part is written with its sign, such as `0.1 %`, and where the number is meant, write `meant {number} \"why\"`")),
+        .remedy(format!("leave it out: every value carries its unit and converts itself; a part is written with its sign, such as `0.1 %`, and {meant}")),
     )
 }
 
 /// Products of some of the numbers, all of them first, and whether only a number that may be changed is
-/// in it. Of rounded numbers there is at most one in each: two rounded ones fit anything.
-fn combinations(numbers: &[Plain]) -> impl Iterator<Item = (Figure, bool)> {
+/// in it, with the numbers as they are written. Of rounded numbers there is at most one in each: two rounded ones fit
+/// anything; nor is a product of values that may be changed taken for a conversion.
+fn combinations(numbers: &[Plain]) -> impl Iterator<Item = (Figure, bool, Vec<String>)> {
     let (first, rest) = numbers.split_at(numbers.len().min(MOST));
     let whole = rest.iter().map(|number| number.figure).reduce(Figure::times);
     let all = (1_u32..1 << first.len()).rev();
@@ -200,15 +208,17 @@ fn combinations(numbers: &[Plain]) -> impl Iterator<Item = (Figure, bool)> {
         let figures = chosen.iter().map(|number| number.figure);
         let figure =
             figures.chain(whole.filter(|_| chosen.len() == first.len())).reduce(Figure::times)?;
-        (rounded < 2).then(|| {
-            (figure, chosen.iter().all(|number| number.loose || number.figure.value == 1.0))
-        })
+        let loose = chosen.iter().all(|number| number.loose || number.figure.value == 1.0);
+        let changeable = chosen.iter().filter(|number| number.loose).count();
+        let written = || chosen.iter().map(|number| in_words(number.base)).collect();
+        (rounded < 2 && !(loose && changeable > 1)).then(|| (figure, loose, written()))
     })
 }
 
-/// A number to five digits at most, as a person writes it.
+/// A number as a person writes it: with its own digits, or with five where it is exact.
 fn in_words(figure: Figure) -> String {
-    let digits = usize::try_from(figure.digits.min(5)).unwrap_or(5);
+    let digits = if figure.digits <= 12 { figure.digits } else { 5 };
+    let digits = usize::try_from(digits).unwrap_or(5);
     let text = format!("{:.*e}", digits.saturating_sub(1), figure.value);
     let Some((mantissa, ten)) = text.split_once('e') else { return text };
     let ten: i32 = ten.parse().unwrap_or(0);

@@ -1,6 +1,7 @@
 //! Tree to flat program: names, order, kinds and units, checked once.
 
 mod absorb;
+mod across;
 mod built_in;
 mod compile;
 mod conversion;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::across::Across;
 use super::conversion::Figure;
 use super::flat::{LineId, Ratio, Register, TableId, Type};
 use crate::diagnostic::{Place, Source};
@@ -50,6 +51,8 @@ pub(super) struct Factors {
     pub(super) spans: i32,
     /// Power of the diameters, in sixths.
     pub(super) diameters: i32,
+    /// Whether it is a radius or a diameter and nothing else.
+    pub(super) across: Option<Across>,
 }
 
 /// Most numbers of one product that are kept apart; the others are multiplied into the last.
@@ -131,6 +134,14 @@ impl Factors {
 
     /// Factors of a product, or of a quotient.
     pub(super) fn times(mut self, other: &Self, over: bool) -> Self {
+        let by = |it: Across, number: Figure| {
+            it.by(if over { number.recip().value } else { number.value })
+        };
+        self.across = match (self.across, other.across) {
+            (Some(it), None) => other.constant().and_then(|number| by(it, number)),
+            (None, Some(it)) if !over => self.constant().and_then(|number| by(it, number)),
+            _ => None,
+        };
         let turned = other.numbers.iter().map(|number| {
             let figure = if over { number.figure.recip() } else { number.figure };
             Plain { figure, ..number.clone() }
@@ -184,8 +195,17 @@ impl Factors {
         self
     }
 
+    /// What is a radius or a diameter goes on as one.
+    pub(super) fn take_across(&mut self, across: Option<Across>) {
+        self.across = across;
+        if across == Some(Across::Diameter) {
+            self.diameters = SIXTHS;
+        }
+    }
+
     /// Factors of a power; numbers below a root of a higher degree than two are left out.
     pub(super) fn power(mut self, ratio: Ratio) -> Self {
+        self.across = None;
         // (5 / 18)^3: the number before it was raised is one
         if let (Some(base), [_, _, ..]) = (self.constant(), self.numbers.as_slice()) {
             let pi = self.numbers.iter().any(|number| number.pi);

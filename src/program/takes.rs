@@ -10,8 +10,8 @@ use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
 use super::scope::{Factors, Named, Sheet, Value};
 use super::tolerance::Tolerance;
 use super::uses::{Argument, Arguments};
-use super::{lint, mismatch};
-use crate::diagnostic::{Diagnostic, Name};
+use super::{across, lint, mismatch};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::{self, Bound, Expression, Node, Shape, Take};
 use crate::unit::{Kind, Literal, Unit};
 
@@ -200,6 +200,16 @@ impl Compiler<'_> {
             ));
             return None;
         }
+        let text = match &place {
+            Some(Place::Text { source, span }) => source.text.get(span.0..span.1),
+            _ => None,
+        };
+        let text = text.unwrap_or_default();
+        if let Some(problem) = across::mistaken(text, declared.kind, value.factors.across) {
+            let problem = problem.label(sheet.place(&take.name.span), "declared here");
+            self.problems.push(complain(problem));
+            return None;
+        }
         let made = Value::new(value.register, declared.type_.clone());
         Some(match value.factors.is_number() {
             true => made.made_of(value.factors.clone()),
@@ -332,14 +342,16 @@ impl Compiler<'_> {
         }
         if unit.is_none() && !kind.bare {
             if !literal.digits.is_zero() || kind.point {
-                let units = kind.units.first().copied().unwrap_or_default();
                 self.problems.push(
                     Diagnostic::error(
                         Name::MissingUnit,
                         format!("{} needs its unit", mismatch::article(kind.name)),
                     )
                     .at(sheet.place(&tree.span))
-                    .remedy(format!("write `{} {units}`", sheet.text(&tree.span))),
+                    .remedy(format!(
+                        "write {} behind the number; a unit is never assumed",
+                        kind.offered()
+                    )),
                 );
                 return None;
             }

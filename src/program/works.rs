@@ -6,7 +6,7 @@ use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Line, Says, Type};
 use super::scope::{Named, Sheet, Value};
-use super::{lint, mismatch};
+use super::{across, lint, mismatch};
 use crate::language::{Body, Definition, Expression};
 use crate::unit::{self, Dimension, Kind, Unit};
 
@@ -55,6 +55,9 @@ impl Compiler<'_> {
                         return None;
                     }
                     lint::travel(self, sheet, tree, kind, &value);
+                    let found = value.factors.across;
+                    let mistaken = across::mistaken(sheet.text(&tree.span), Some(kind), found);
+                    self.problems.extend(mistaken.map(|it| it.at(sheet.place(&tree.span))));
                     kind.dimension
                 }
                 None => match lint::circumference(&value) {
@@ -78,6 +81,9 @@ impl Compiler<'_> {
             && unit::kinds_of(dimension).is_empty()
         {
             (named.factors.arms, named.factors.spans) = (value.factors.arms, value.factors.spans);
+        }
+        if kind.is_none() {
+            named.factors.take_across(value.factors.across);
         }
         named.named = Some((line.name.value.clone(), place));
         let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);

@@ -175,6 +175,16 @@ impl Kind {
         }
     }
 
+    /// Its customary units: `r/min, rad/s or r/s`.
+    #[must_use]
+    pub fn offered(&self) -> String {
+        match self.units.split_last() {
+            None => "its unit".to_owned(),
+            Some((only, [])) => (*only).to_owned(),
+            Some((last, before)) => format!("{} or {last}", before.join(", ")),
+        }
+    }
+
     /// The name with its article: `a torque`, `an inertia`.
     #[must_use]
     pub fn with_article(&self) -> String {

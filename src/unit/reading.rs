@@ -102,6 +102,11 @@ impl Kind {
                 ))
             };
         }
+        if self.name == COUNT {
+            // a part of a whole thing is no count
+            let words = format!("a count is a whole number and has no unit, found `{text}`");
+            return Err(self.refusal(UnitReason::WrongKind, text, words));
+        }
         let found = resolve(text, Some(self))?;
         match self.fit(&found, text) {
             Some(unit) => unit,
@@ -248,6 +253,9 @@ fn kinds_of_written(found: &UnitExpression, text: &str) -> Vec<&'static str> {
 }
 
 const FLYWHEEL_EFFECT: &str = "flywheel effect";
+
+/// The kind of whole numbers.
+const COUNT: &str = "count";
 const FREQUENCY: &str = "frequency";
 
 /// `a`, `a or b`, `a, b or c`; long lists end after three.

@@ -1,7 +1,8 @@
 //! Single mistakes in kind or angle, seeded into every sheet of the library: an energy for a torque, Hz for
 //! r/min, a length for a lead, a diameter that nobody halved. What is no error is listed with its reason.
 
-use standstill::diagnostic::{Diagnostic, Source};
+use standstill::Sheet;
+use standstill::diagnostic::{Diagnostic, Name, Source};
 use standstill::environment::NoFs;
 use standstill::language::{Shape, parse};
 use standstill::library::SHELVED;
@@ -33,7 +34,6 @@ const SILENT: &[(&str, &str, &str, &str)] = &[
         "travel per turn as length",
         "a case beside a radius, which is a length too",
     ),
-    ("reflected-linear", "r", "d for d / 2", "the line is the radius by its name alone"),
     ("reflected-linear", "r", "module for module / 2", "the line is the radius by its name alone"),
     (
         "roll",
@@ -182,4 +182,57 @@ fn a_quantity_of_the_wrong_angle_is_no_other() {
         let found = problems(takes, formula, unit);
         assert!(found.iter().any(Diagnostic::is_error), "{formula}");
     }
+}
+
+/// Half of a diameter is a radius and twice a radius a diameter, through lines without a kind, `max` and cases; where
+/// the other of both goes in by its name, or both stand in one sum, it is an error. Common practice, no source.
+#[test]
+fn a_radius_is_not_taken_for_a_diameter_by_any_way() {
+    let problems = |uses: &str, lines: &str, unit: &str| {
+        let text = format!(
+            "sheet s\ntitle \"s\"\nsource \"by hand\"\n{uses}takes\n  n : speed of rotation in r/min\n  m : mass in kg\n  \
+L : length in mm\n  r : radius in mm\n  d : diameter in mm\n  F : force in N\nworks\n{lines}gives\n  y in {unit}\n"
+        );
+        let found = Sheet::parse("s.sheet", &text).err().map(Vec::from).unwrap_or_default();
+        found.into_iter().filter(Diagnostic::is_error).map(|it| it.name).collect::<Vec<_>>()
+    };
+    let with = |given: &str| format!("uses\n  c = solid-cylinder with m, L, d = {given}\n");
+    let mut wrong = Vec::new();
+    let mut check = |uses: &str, lines: &str, unit: &str, sound: bool| {
+        let found = problems(uses, lines, unit);
+        let expected = if sound { Vec::new() } else { vec![Name::WrongPowerOfRad] };
+        if found != expected {
+            wrong.push(format!("{uses}{lines}: {found:?}"));
+        }
+    };
+    for (given, sound) in
+        [("r", false), ("2 * r", true), ("d", true), ("d / 2", false), ("2 * (d / 2)", true)]
+    {
+        check(&with(given), "  y = c.J\n", "kg·m²", sound);
+    }
+    for (lines, sound) in [
+        ("  x : radius = d\n  y = n * x\n", false),
+        ("  x : radius = d / 2\n  y = n * x\n", true),
+        ("  x : radius = 0.5 * d\n  y = n * x\n", true),
+        ("  x : diameter = r\n  y = n * x / 2\n", false),
+        ("  x : diameter = 2 * r\n  y = n * x / 2\n", true),
+        ("  x : diameter = (d + 2 * r) / 2\n  y = n * x / 2\n", true),
+        ("  x = d\n  y = n * x\n", false),
+        ("  x = d / 2\n  y = n * x\n", true),
+        ("  y = n * max(d, 100 mm)\n", false),
+        ("  y = n * max(d, 100 mm) / 2\n", true),
+        ("  y = n * max(r, 100 mm)\n", true),
+        ("  y = n * min(r, 2 * r)\n", true),
+    ] {
+        check("", lines, "m/s", sound);
+    }
+    for (lines, sound) in [
+        ("  y = F * (r + d)\n", false),
+        ("  y = F * (r - d)\n", false),
+        ("  y = F * (r + d / 2)\n", true),
+        ("  y = F * (2 * r + d) / 2\n", true),
+    ] {
+        check("", lines, "N·m", sound);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }

@@ -71,7 +71,7 @@ proptest! {
     fn no_bell_is_stepped_over(place in 0.1_f64..0.9, width in -5.0_f64..-2.0) {
         let (place, width) = (decimal(place, 6), decimal(10_f64.powf(width), 7));
         let text = format!(
-            "sheet bell\ntitle \"A bell\"\nsource \"derivation\"\nworks\n  y = integral of exp(max(-((x - {place}) / {width})^2, -300)) for x from 0 to 1\ngives\n  y\n"
+            "sheet bell\ntitle \"A bell\"\nsource \"derivation\"\nworks\n  y = integral of exp(max(-((x - meant {place} \"place\") / meant {width} \"width\")^2, -300)) for x from 0 to 1\ngives\n  y\n"
         );
         let sheet = Sheet::parse("bell.sheet", &text).unwrap();
         let expected = std::f64::consts::PI.sqrt() * width;

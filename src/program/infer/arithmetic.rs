@@ -4,8 +4,8 @@ use crate::language::{Expression, Node, Rounding, Sign, Span};
 use crate::program::compile::Compiler;
 use crate::program::conversion::Figure;
 use crate::program::flat::{Binary, Op, Type};
-use crate::program::mismatch;
 use crate::program::scope::{Factors, Sheet, Value};
+use crate::program::{across, mismatch};
 
 use super::number;
 
@@ -43,6 +43,9 @@ impl Compiler<'_> {
             }
             _ => {
                 let (x, y) = (&left.factors, &right.factors);
+                let span = a.span.start..b.span.end;
+                let mixed = across::mixed((x.across, y.across));
+                self.problems.extend(mixed.map(|it| it.at(sheet.place(&span))));
                 let factors = Factors {
                     arms: x.arms.max(y.arms),
                     spans: x.spans.max(y.spans),

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Word};
+use crate::program::across::Across;
 use crate::program::compile::Compiler;
 use crate::program::conversion::{Figure, conversion_in};
 use crate::program::flat::{Op, Relation, Type};
@@ -117,7 +118,10 @@ impl Compiler<'_> {
                     all.iter().map(|(_, value)| power(&value.factors)).min().unwrap_or(0)
                 };
                 let (arms, spans) = (least(|it| it.arms), least(|it| it.spans));
-                let factors = Factors { arms, spans, ..result.factors.clone() };
+                let mut factors = Factors { arms, spans, ..result.factors.clone() };
+                factors.take_across(Across::of_one_of(
+                    all.iter().map(|(_, value)| value.factors.across),
+                ));
                 result.made_of(factors)
             }
         })

@@ -2,6 +2,7 @@
 
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Span, Word};
+use crate::program::across::Across;
 use crate::program::compile::Compiler;
 use crate::program::conversion::Figure;
 use crate::program::flat::Op;
@@ -32,6 +33,9 @@ impl Compiler<'_> {
         match sheet.names.get(name) {
             Some(Named::Value(value, kind)) => {
                 let mut value = value.clone();
+                if let Some(across) = kind.and_then(Across::of_kind) {
+                    value.factors.across = Some(across);
+                }
                 match kind.map(|kind| kind.name) {
                     Some("efficiency") => value.factors.efficiency = true,
                     Some("diameter") => value.factors.diameters = 6,

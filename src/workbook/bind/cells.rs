@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use super::shown::{self, Held};
 use super::text::UnitAt;
 use super::{Binder, CellAt, Label, label};
-use crate::calculation::{offered, written};
+use crate::calculation::written;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::shortest;
 use crate::program::Input;
@@ -290,7 +290,7 @@ impl Binder<'_> {
                 }
                 _ => {
                     let right = self.unit_spot(cell);
-                    let units = offered(kind);
+                    let units = kind.offered();
                     problem
                         .at(own)
                         .remedy(format!("write {units} into {right}; a unit is never assumed"))

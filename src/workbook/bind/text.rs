@@ -2,7 +2,7 @@
 //!
 //! A number is offered only where the whole text is understood, with its unit; everything else is asked.
 
-use crate::calculation::{digits, offered};
+use crate::calculation::digits;
 use crate::unit::{Kind, Unit, may_be_thousands, split_quantity};
 
 /// Where the unit of a number stands.
@@ -59,7 +59,7 @@ pub(in crate::workbook) fn remedy(
         UnitAt::Free(right) => {
             format!(
                 "write the number alone into {here}, and its unit ({}) into {right}",
-                offered(kind)
+                kind.offered()
             )
         }
         UnitAt::Said(unit, at) if unit.symbol.is_empty() => {
@@ -99,7 +99,7 @@ pub(in crate::workbook) fn remedy(
     match (own, unit) {
         (None, UnitAt::Free(_)) if kind.bare => only,
         (None, UnitAt::Free(right)) => {
-            format!("{only}, and its unit ({}) into {right}", offered(kind))
+            format!("{only}, and its unit ({}) into {right}", kind.offered())
         }
         (Some(own), UnitAt::Free(right)) => {
             format!(
