@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 mod search;
 
-pub use search::{Match, search};
+pub use search::{Match, search, search_with};
 
 use crate::diagnostic::{Origin, Source};
 

@@ -170,6 +170,27 @@ impl<'a> Project<'a> {
         Ok(found)
     }
 
+    /// The files of own sheets that can be asked for from the working folder, each once.
+    ///
+    /// # Errors
+    /// `unreadable-file`, `settings-file`.
+    pub fn own_files(&self) -> Result<Vec<PathBuf>, Box<Diagnostic>> {
+        let mut seen: Vec<PathBuf> = Vec::new();
+        let mut found: Vec<PathBuf> = Vec::new();
+        for folder in self.folders(&Place::Argument { text: String::new() })? {
+            for path in self.environment.entries(&folder) {
+                if path.extension().is_some_and(|ending| ending == "sheet")
+                    && let Some(canonical) = self.environment.canonical(&path)
+                    && !seen.contains(&canonical)
+                {
+                    seen.push(canonical);
+                    found.push(path);
+                }
+            }
+        }
+        Ok(found)
+    }
+
     /// The words by which a sheet is asked for from a folder, so that it is found there: its name where that is
     /// enough, else its path.
     #[must_use]
@@ -218,7 +239,13 @@ impl Shelf for Project<'_> {
                     Whose::Own => Vec::new(),
                     Whose::Any | Whose::Library => Sheets::names(self),
                 };
-                Err(unknown_sheet(name, &known, place))
+                let asked = match whose {
+                    Whose::Own => Vec::new(),
+                    Whose::Any | Whose::Library => library::search(name),
+                };
+                let answers: Vec<String> =
+                    asked.into_iter().filter(|it| it.share > 0.5).map(|it| it.name).collect();
+                Err(unknown_sheet(name, &known, &answers, place))
             }
             (Some(last), _, of_library) => {
                 own.push(last);
@@ -277,7 +304,7 @@ impl<'t> Reference<'t> {
 /// Whether a text asks for a sheet by the path of its file.
 #[must_use]
 pub fn is_path(text: &str) -> bool {
-    text.ends_with(".sheet") || text.contains(['/', '\\'])
+    text == "-" || text.ends_with(".sheet") || text.contains(['/', '\\'])
 }
 
 /// The name of the sheet that a text asks for, whoever's it is.
@@ -427,6 +454,10 @@ impl Environment for Alone<'_> {
 
     fn canonical(&self, path: &Path) -> Option<PathBuf> {
         self.0.canonical(path)
+    }
+
+    fn entries(&self, folder: &Path) -> Vec<PathBuf> {
+        self.0.entries(folder)
     }
 }
 

@@ -315,6 +315,34 @@ impl Inputs {
             .unwrap_or_else(|| input.place.clone())
     }
 
+    /// Units that were written as rating plates write them, each with what it was read as: one caution a notation.
+    #[must_use]
+    pub fn plates(&self) -> Vec<Diagnostic> {
+        let mut found: Vec<(&str, &str, Vec<&Input>)> = Vec::new();
+        for input in &self.program.inputs {
+            let values = match self.values.get(&input.name) {
+                Some((Given::One(value), _)) => std::slice::from_ref(value),
+                Some((Given::Many(values), _)) => values.as_slice(),
+                _ => &[],
+            };
+            for unit in values.iter().map(|value| &value.unit) {
+                let Some(typed) = unit.typed.as_deref() else { continue };
+                match found.iter_mut().find(|one| (one.0, one.1) == (typed, &unit.symbol)) {
+                    Some((.., inputs)) if inputs.iter().any(|it| it.name == input.name) => {}
+                    Some((.., inputs)) => inputs.push(input),
+                    None => found.push((typed, &unit.symbol, vec![input])),
+                }
+            }
+        }
+        found
+            .iter()
+            .filter_map(|(typed, unit, inputs)| {
+                let names: Vec<String> = inputs.iter().map(|it| format!("`{}`", it.name)).collect();
+                Some(plate(typed, unit, &names.join(", ")).at(self.place(inputs.first()?)))
+            })
+            .collect()
+    }
+
     /// Whether an input was given a value.
     #[must_use]
     pub fn is_given(&self, input: &Input) -> bool {
@@ -378,6 +406,12 @@ impl Inputs {
             None => problem,
         })
     }
+}
+
+/// That a unit was read from the notation of plates; without a place.
+pub(crate) fn plate(typed: &str, unit: &str, names: &str) -> Diagnostic {
+    Diagnostic::caution(Name::PlateNotation, format!("`{typed}` is read as {unit} ({names})"))
+        .remedy(format!("write {unit}, and nothing is left to be read into it"))
 }
 
 /// An input that has no value.
@@ -543,7 +577,7 @@ pub fn with_unit(
         )
         .remedy(format!("write {units} behind the number; a unit is never assumed")));
     };
-    match kind.read_unit(text) {
+    match kind.read_plate(text) {
         Ok(unit) => Ok(Literal::new(number, ten, unit)),
         Err(problem) => Err(unit_trouble(input, kind, text, &problem)),
     }

@@ -1,5 +1,6 @@
 //! One calculation: a checked sheet, values for its inputs, and what comes out.
 
+mod cases;
 mod cause;
 mod design;
 mod draws;
@@ -16,12 +17,14 @@ mod verdict;
 mod worst;
 
 pub use crate::number::{show, show_in};
+pub use cases::{Case, Cases, Expectation};
 pub use design::{
     Answer, Before, Beyond, Broken, By, Design, Question, Swept, Wanted, Which, Wish, asked_bound,
     asked_value,
 };
 pub use draws::{Drawn, Sample};
 pub use influence::{Change, Influence, Influences, Step};
+pub(crate) use inputs::plate;
 pub use inputs::{Inputs, digits, read, sample, with_unit, written};
 pub(crate) use results::difference;
 pub use results::{CheckResult, Margin, Results, Setting};

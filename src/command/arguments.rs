@@ -4,7 +4,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Unit-checked calculation sheets for stopping motor-driven machines: how long, how far, which brake, and how far people must be kept away.
 #[derive(Debug, Parser)]
-#[command(name = "standstill", version, about, disable_help_subcommand = true)]
+#[command(name = "standstill", version, about)]
 #[command(
     after_help = "Exit codes: 0 all holds; 1 a check fails; 2 the input is wrong; 3 the sheet is wrong; 4 a file could not be read or written.\n\nThe figures are a calculation, to be checked by a competent person and confirmed by measured stops on the real machine."
 )]
@@ -24,7 +24,7 @@ pub(super) enum Command {
     List(List),
     /// Inputs, results and sources of one sheet
     Show(Show),
-    /// Check sheets without running them: names, units, traps
+    /// Check sheets without running them: names, units, traps; run the cases beside them; put blanks in order
     Prove(Prove),
     /// An empty workbook to be filled in: names, units, ranges, room for the results
     Form(FreshForm),
@@ -34,6 +34,10 @@ pub(super) enum Command {
     Fill(Fill),
     /// A product line: one variant a row of a table, the results as further columns
     Range(Range),
+    /// What a shell completes after `standstill`, for bash, elvish, fish, powershell or zsh
+    Completions(Completions),
+    /// Write the manual's pages, one a command
+    Manual(Manual),
     /// A design review: text with sheets in it becomes one page in which every number can be followed and tried
     Review(Review),
     /// Recorded stops: their figures with uncertainty, a protocol to be signed, the distance issued from them
@@ -42,7 +46,8 @@ pub(super) enum Command {
 
 #[derive(Debug, Args)]
 pub(super) struct Run {
-    /// A sheet of the library, or a file of your own (`name.sheet`)
+    /// A sheet of the library, or a file of your own (`name.sheet`); `-` reads JSON with the sheet and many rows from
+    /// standard input
     pub(super) sheet: String,
     /// Inputs, such as n_0='1450 r/min ± 2 %' edition=2010 t_k='312 ms, 318 ms'
     #[arg(value_name = "NAME=VALUE")]
@@ -142,6 +147,19 @@ pub(super) enum Listed {
 }
 
 #[derive(Debug, Args)]
+pub(super) struct Completions {
+    /// The shell
+    pub(super) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Manual {
+    /// The folder they go to, such as ~/.local/share/man/man1
+    #[arg(value_name = "DIR")]
+    pub(super) folder: String,
+}
+
+#[derive(Debug, Args)]
 pub(super) struct Show {
     /// A sheet of the library, or a file of your own
     pub(super) sheet: String,
@@ -155,7 +173,8 @@ pub(super) struct Show {
 
 #[derive(Debug, Args)]
 pub(super) struct Prove {
-    /// Sheet files, or names of the library; none: the whole library
+    /// Sheet files, folders of them, or names of the library; none: the whole library. The cases beside a file,
+    /// `NAME.cases`, are run
     pub(super) sheets: Vec<String>,
     /// How problems are printed
     #[arg(long, value_enum, default_value_t = Form::Long)]
@@ -163,6 +182,12 @@ pub(super) struct Prove {
     /// Treat cautions as problems
     #[arg(long)]
     pub(super) strict: bool,
+    /// Put the blanks of sheet files in order instead; `-` takes standard input to standard output
+    #[arg(long, requires = "sheets", conflicts_with = "strict")]
+    pub(super) tidy: bool,
+    /// With --tidy: write nothing, and end with 1 where a file is not in order
+    #[arg(long, requires = "tidy")]
+    pub(super) check: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -228,9 +253,19 @@ pub(super) struct Fill {
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
+    /// As --dry-run, and end with 1 where something would be written: for a build server
+    #[arg(long, conflicts_with = "output")]
+    pub(super) check: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+impl Fill {
+    /// Whether the files stay as they are.
+    pub(super) fn writes_nothing(&self) -> bool {
+        self.dry_run || self.check
+    }
 }
 
 /// Inputs from a workbook.
@@ -314,9 +349,19 @@ pub(super) struct Range {
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
+    /// As --dry-run, and end with 1 where something would be written: for a build server
+    #[arg(long, conflicts_with_all = ["output", "merge", "slopes", "changed", "rows"])]
+    pub(super) check: bool,
     /// For programs
     #[arg(long)]
     pub(super) json: bool,
+}
+
+impl Range {
+    /// Whether the files stay as they are.
+    pub(super) fn writes_nothing(&self) -> bool {
+        self.dry_run || self.check
+    }
 }
 
 #[derive(Debug, Args)]

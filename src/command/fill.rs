@@ -21,7 +21,8 @@ pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut T
             } else {
                 report(asked, &done, terminal);
             }
-            if done.filling.holds() { Ending::Holds } else { Ending::Fails }
+            let moved = asked.check && !done.written.changed.is_empty();
+            if done.filling.holds() && !moved { Ending::Holds } else { Ending::Fails }
         }
         Err((problems, ending)) => {
             terminal.left_alone(&asked.book, &problems, asked.json);
@@ -96,7 +97,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
         return Err((outdated.into(), Ending::WrongInput));
     }
     written.cautions.extend(cautions);
-    if !asked.dry_run {
+    if !asked.writes_nothing() {
         let result = match &asked.output {
             Some(output) => environment.write(Path::new(output), &written.bytes, asked.force),
             // nothing to change: the file is not even touched
@@ -162,7 +163,11 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     cautions(done, terminal);
     terminal.say("");
     let target = asked.output.as_ref().unwrap_or(&asked.book);
-    terminal.written(done.written.changed.len(), target, (asked.dry_run, asked.output.is_none()));
+    terminal.written(
+        done.written.changed.len(),
+        target,
+        (asked.writes_nothing(), asked.output.is_none()),
+    );
     terminal.recalculated(done.written.to_recalculate.len(), done.written.possible.len());
     terminal.closing(done.filling.calculated.iter().map(|one| &**one.results.program()));
 }
@@ -241,7 +246,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
     serde_json::json!({
         "book": asked.book,
         "output": asked.output,
-        "written": !asked.dry_run,
+        "written": !asked.writes_nothing(),
         "changed": done.written.changed.len(),
         "calculations": calculations,
         "cautions": done.cautions().map(render_json).collect::<Vec<_>>(),

@@ -1,26 +1,30 @@
 //! `standstill list`: the library, the kinds, the units, the names of problems.
 
+use std::sync::Arc;
+
 use clap::ValueEnum as _;
 
 use super::Ending;
-use super::arguments::{List, Listed};
+use super::arguments::{Form, List, Listed};
 use super::print::Terminal;
 use crate::diagnostic::{ALL_NAMES, Source};
+use crate::environment::Environment;
 use crate::language::parse;
-use crate::library::{GROUPS, SHELVED, search};
+use crate::library::{GROUPS, Match, SHELVED, search_with};
+use crate::project::Project;
 use crate::unit::{KINDS, catalogue};
 
-pub(super) fn list(asked: &List, terminal: &mut Terminal) -> Ending {
+pub(super) fn list(asked: &List, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let what = match asked.what.as_slice() {
         [] => Listed::Sheets,
         [one] => match Listed::from_str(one, false) {
             Ok(what) => what,
-            Err(_) => return find(one, asked.json, terminal),
+            Err(_) => return find(one, asked.json, environment, terminal),
         },
-        many => return find(&many.join(" "), asked.json, terminal),
+        many => return find(&many.join(" "), asked.json, environment, terminal),
     };
     let rows = match what {
-        Listed::Sheets => return sheets(asked.json, terminal),
+        Listed::Sheets => return sheets(asked.json, environment, terminal),
         Listed::Kinds => KINDS
             .iter()
             .map(|kind| vec![kind.name.to_owned(), kind.units.join(", "), kind.about.to_owned()])
@@ -50,56 +54,79 @@ pub(super) fn list(asked: &List, terminal: &mut Terminal) -> Ending {
 }
 
 /// The sheets that answer some words, best first.
-fn find(question: &str, json: bool, terminal: &mut Terminal) -> Ending {
-    let found = search(question);
+fn find(
+    question: &str,
+    json: bool,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    let found = match own(environment, terminal) {
+        Ok(own) => search_with(question, &own),
+        Err(ending) => return ending,
+    };
     if json {
-        let all: Vec<_> = found
-            .iter()
-            .map(|found| serde_json::json!({ "group": found.sheet.group, "name": found.sheet.name, "title": found.title }))
-            .collect();
-        terminal.json(serde_json::json!({ "listed": all }));
+        let row = |found: &Match| serde_json::json!({ "group": found.group, "name": found.name, "title": found.title });
+        terminal.json(serde_json::json!({ "listed": found.iter().map(row).collect::<Vec<_>>() }));
     } else if found.is_empty() {
-        terminal.tell(format!(
-            "No sheet of the library answers \"{question}\"; `standstill list` shows them all."
-        ));
+        terminal
+            .tell(format!("No sheet answers \"{question}\"; `standstill list` shows them all."));
     } else {
-        let rows: Vec<Vec<String>> = found
-            .iter()
-            .map(|found| vec![found.sheet.name.to_owned(), found.title.clone()])
-            .collect();
+        let rows: Vec<Vec<String>> =
+            found.iter().map(|found| vec![found.name.clone(), found.title.clone()]).collect();
         terminal.columns(&rows);
         terminal.say("");
-        terminal.say("`standstill show SHEET` lists inputs, results and sources.");
+        terminal.say("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET` what it needs.");
     }
     if found.is_empty() { Ending::WrongInput } else { Ending::Holds }
 }
 
-fn sheets(json: bool, terminal: &mut Terminal) -> Ending {
-    let title = |text: &str| {
-        let (tree, _) = parse(&Source::new("", text));
+/// The own sheets that can be asked for from here.
+fn own(environment: &dyn Environment, terminal: &mut Terminal) -> Result<Vec<Arc<Source>>, Ending> {
+    let project = Project::new(environment);
+    let found = project.own_files().and_then(|files| {
+        files.iter().map(|file| project.file(file)).collect::<Result<Vec<_>, _>>()
+    });
+    found.map_err(|problem| {
+        terminal.problems(&[*problem], Form::Long, "");
+        Ending::File
+    })
+}
+
+fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    let title = |source: &Arc<Source>| {
+        let (tree, _) = parse(source);
         tree.title.map(|title| title.value).unwrap_or_default()
     };
+    let own = match own(environment, terminal) {
+        Ok(own) => own,
+        Err(ending) => return ending,
+    };
+    let own = own.iter().map(|source| (None, source.name.clone(), title(source)));
+    let library = SHELVED.iter().map(|sheet| {
+        (Some(sheet.group), sheet.name.to_owned(), title(&Source::new("", sheet.text)))
+    });
+    let all: Vec<(Option<&str>, String, String)> = own.chain(library).collect();
     if json {
-        let all: Vec<_> = SHELVED
-            .iter()
-            .map(|sheet| serde_json::json!({ "group": sheet.group, "name": sheet.name, "title": title(sheet.text) }))
-            .collect();
-        terminal.json(serde_json::json!({ "listed": all }));
+        let row = |(group, name, title): &(Option<&str>, String, String)| serde_json::json!({ "group": group, "name": name, "title": title });
+        terminal.json(serde_json::json!({ "listed": all.iter().map(row).collect::<Vec<_>>() }));
         return Ending::Holds;
     }
-    for (group, about) in GROUPS {
-        let rows: Vec<Vec<String>> = SHELVED
+    let own =
+        [(None, "own", "sheets beside you, and in the folders of standstill.toml and --sheets")];
+    let groups = GROUPS.iter().map(|(group, about)| (Some(*group), *group, *about));
+    for (group, name, about) in groups.chain(own) {
+        let rows: Vec<Vec<String>> = all
             .iter()
-            .filter(|sheet| sheet.group == *group)
-            .map(|sheet| vec![sheet.name.to_owned(), title(sheet.text)])
+            .filter(|(of, ..)| *of == group)
+            .map(|(_, name, title)| vec![name.clone(), title.clone()])
             .collect();
         if rows.is_empty() {
             continue;
         }
-        terminal.say(format!("{group}: {about}"));
+        terminal.say(format!("{name}: {about}"));
         terminal.columns(&rows);
         terminal.say("");
     }
-    terminal.say("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET --example` calculates the sheet's own example.");
+    terminal.say("`standstill list WORDS` finds sheets by trade words; `standstill show SHEET` lists inputs, results and sources; `standstill run SHEET --example` calculates the sheet's own example.");
     Ending::Holds
 }

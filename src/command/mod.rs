@@ -8,6 +8,7 @@ mod form;
 mod given;
 mod line;
 mod list;
+mod manual;
 mod measured;
 mod output;
 mod plot;
@@ -16,6 +17,7 @@ mod prove;
 mod question;
 mod range;
 mod review;
+mod rows;
 mod run;
 mod show;
 mod slopes;
@@ -92,8 +94,11 @@ fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Term
         _ => None,
     });
     match command {
+        Command::Run(asked) if asked.sheet == "-" => rows::run(asked, environment, terminal),
         Command::Run(asked) => run::run(asked, environment, terminal),
-        Command::List(asked) => list::list(asked, terminal),
+        Command::Completions(asked) => manual::completions(asked, terminal),
+        Command::Manual(asked) => manual::manual(asked, environment, terminal),
+        Command::List(asked) => list::list(asked, environment, terminal),
         Command::Show(asked) => show::show(asked, environment, terminal),
         Command::Prove(asked) => prove::prove(asked, environment, terminal),
         Command::Form(asked) => form::form(asked, environment, terminal),

@@ -73,7 +73,7 @@ impl Terminal {
         self.lines(text::closing(&report::cautions(programs)));
     }
 
-    /// Problems on standard error.
+    /// Problems on standard error; for programs on standard output.
     pub(super) fn each_problem(&mut self, problems: &[Diagnostic], form: Form) {
         for problem in problems {
             match form {
@@ -82,7 +82,7 @@ impl Terminal {
                     self.tell("");
                 }
                 Form::Line => self.tell(render_line(problem)),
-                Form::Json => self.tell(render_json(problem).to_string()),
+                Form::Json => self.say(render_json(problem).to_string()),
             }
         }
     }

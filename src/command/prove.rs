@@ -1,52 +1,63 @@
-//! `standstill prove`: sheets checked without running them.
+//! `standstill prove`: sheets checked without running them, and their own cases run.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::arguments::{Form, Prove};
 use super::print::Terminal;
-use super::{Ending, check_sheet, find_sheet};
-use crate::diagnostic::{Diagnostic, put_in_order, totals};
+use super::{Ending, check_sheet, find_sheet, read_sheet};
+use crate::calculation::Cases;
+use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, put_in_order, totals};
 use crate::environment::Environment;
+use crate::language::tidy;
 use crate::library::SHELVED;
+use crate::program::Program;
+use crate::project;
 use crate::report::{self, text};
+
+/// What was found, and how the command ends.
+#[derive(Default)]
+struct Proof {
+    problems: Vec<Diagnostic>,
+    meant: Vec<crate::program::Meant>,
+    taken: Vec<String>,
+    cases: usize,
+    /// Cases that do not give what they say.
+    differing: usize,
+    unreadable: Option<Ending>,
+}
 
 pub(super) fn prove(
     asked: &Prove,
     environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
+    let mut proof = Proof::default();
     let names: Vec<String> = if asked.sheets.is_empty() {
         SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
     } else {
-        asked.sheets.clone()
+        asked.sheets.iter().flat_map(|name| proof.sheets_in(name, environment)).collect()
     };
-    let mut problems: Vec<Diagnostic> = Vec::new();
-    let mut meant = Vec::new();
-    let mut ending = Ending::Holds;
-    let mut taken = Vec::new();
+    if asked.tidy {
+        return in_order(&names, asked, proof, environment, terminal);
+    }
     for name in &names {
         match find_sheet(name, environment) {
-            Ok(source) => {
-                let checked = check_sheet(&source, environment);
-                problems.extend(checked.problems);
-                meant.extend(checked.program.iter().flat_map(|program| program.meant.clone()));
-                taken.extend(checked.program.as_deref().and_then(|program| {
-                    let words = report::defaults_in_words(&report::defaults_of_used(program))?;
-                    Some(format!("{name}: {words}"))
-                }));
-            }
-            Err((problem, how)) => {
-                problems.push(problem);
-                ending = how;
-            }
+            Ok(source) => proof.sheet(name, &source, environment),
+            Err((problem, how)) => proof.cannot(problem, how),
         }
     }
+    let Proof { mut problems, meant, taken, cases, differing, unreadable } = proof;
     // of the whole library it would be a book
     if asked.form == Form::Long && !asked.sheets.is_empty() {
         terminal.lines(text::list("defaults of used sheets that are taken", &taken));
     }
     put_in_order(&mut problems);
     let counted = totals(&problems);
-    let sheets =
-        if names.len() == 1 { "1 sheet".to_owned() } else { format!("{} sheets", names.len()) };
+    let mut sheets = many(names.len(), "sheet");
+    if cases > 0 {
+        sheets.push_str(&format!(" and {}", many(cases, "case")));
+    }
     if asked.form == Form::Long {
         for number in &meant {
             terminal.say(format!(
@@ -65,15 +76,161 @@ pub(super) fn prove(
     }
     terminal.each_problem(&problems, asked.form);
     if asked.form == Form::Long {
-        let counted = match (asked.strict, counted.errors, counted.cautions) {
+        let counted_words = match (asked.strict, counted.errors, counted.cautions) {
             (true, 0, 1) => "1 caution, and `--strict` allows none".to_owned(),
             (true, 0, many) => format!("{many} cautions, and `--strict` allows none"),
             _ => counted.in_words(),
         };
-        terminal.tell(format!("{counted}. {sheets} checked."));
+        terminal.tell(format!("{counted_words}. {sheets} checked."));
     }
-    if ending != Ending::Holds {
-        return ending;
+    match unreadable {
+        Some(ending) => ending,
+        None if counted.errors > differing || (asked.strict && counted.errors == 0) => {
+            Ending::WrongSheet
+        }
+        None if differing > 0 => Ending::Fails,
+        None => Ending::Holds,
     }
-    if counted.errors > 0 || asked.strict { Ending::WrongSheet } else { Ending::Holds }
+}
+
+fn many(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}
+
+impl Proof {
+    fn cannot(&mut self, problem: Diagnostic, how: Ending) {
+        self.problems.push(problem);
+        self.unreadable = Some(how);
+    }
+
+    /// The sheets that a word of the command line stands for: one, or those in a folder and below it.
+    fn sheets_in(&mut self, name: &str, environment: &dyn Environment) -> Vec<String> {
+        let folder = Path::new(name);
+        if name == "-" || environment.canonical(&folder.join(".")).is_none() {
+            return vec![name.to_owned()];
+        }
+        let mut found: Vec<PathBuf> = Vec::new();
+        below(folder, environment, 0, &mut found);
+        if found.is_empty() {
+            let problem = Diagnostic::error(
+                Name::UnreadableFile,
+                format!("no sheet lies in the folder `{name}`"),
+            )
+            .at(Place::File { name: name.to_owned() })
+            .remedy("name a folder that holds files `NAME.sheet`, or a file of that kind");
+            self.cannot(problem, Ending::File);
+        }
+        found.iter().map(|path| path.to_string_lossy().into_owned()).collect()
+    }
+
+    fn sheet(&mut self, name: &str, source: &Arc<Source>, environment: &dyn Environment) {
+        let checked = check_sheet(source, environment);
+        self.problems.extend(checked.problems);
+        let Some(program) = checked.program else { return };
+        self.meant.extend(program.meant.clone());
+        let words = report::defaults_in_words(&report::defaults_of_used(&program));
+        self.taken.extend(words.map(|words| format!("{name}: {words}")));
+        self.cases(source, &program, environment);
+    }
+
+    /// The cases beside a sheet of one's own.
+    fn cases(&mut self, source: &Source, program: &Arc<Program>, environment: &dyn Environment) {
+        let beside = Path::new(&source.name).with_extension("cases");
+        if !matches!(source.origin, Origin::File(_)) || environment.canonical(&beside).is_none() {
+            return;
+        }
+        let file = match read_sheet(&beside.to_string_lossy(), environment) {
+            Ok(file) => file,
+            Err((problem, how)) => return self.cannot(problem, how),
+        };
+        let cases = match Cases::read(&file) {
+            Ok(cases) => cases,
+            Err(problems) => return self.problems.extend(problems),
+        };
+        let stem = project::name_in(&source.name);
+        if cases.sheet != stem {
+            let words =
+                format!("the cases are of the sheet `{}`, beside them lies `{stem}`", cases.sheet);
+            self.problems.push(
+                Diagnostic::error(Name::CasesFile, words)
+                    .at(Place::File { name: file.name.clone() })
+                    .remedy(format!("begin the file with `sheet {stem}`")),
+            );
+            return;
+        }
+        for case in &cases.cases {
+            self.cases += 1;
+            let found = case.run(program);
+            self.differing += found.iter().filter(|problem| problem.is_error()).count();
+            self.problems.extend(found);
+        }
+    }
+}
+
+/// Files of sheets in a folder and below it; hidden folders and links that lead back are left alone.
+fn below(folder: &Path, environment: &dyn Environment, depth: usize, found: &mut Vec<PathBuf>) {
+    for path in environment.entries(folder) {
+        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        if path.extension().is_some_and(|ending| ending == "sheet") {
+            found.push(path);
+        } else if !hidden && depth < 8 {
+            below(&path, environment, depth + 1, found);
+        }
+    }
+}
+
+/// `--tidy`: the blanks of files put in order, or only looked at.
+fn in_order(
+    names: &[String],
+    asked: &Prove,
+    mut proof: Proof,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    let mut changed = 0;
+    for name in names {
+        let source = match find_sheet(name, environment) {
+            Ok(source) => source,
+            Err((problem, how)) => {
+                proof.cannot(problem, how);
+                continue;
+            }
+        };
+        if !matches!(source.origin, Origin::File(_)) {
+            let problem = Diagnostic::error(
+                Name::UnwritableFile,
+                format!("`{name}` is a sheet of the library"),
+            )
+            .at(Place::Argument { text: name.clone() })
+            .remedy("name files or folders of your own");
+            proof.cannot(problem, Ending::WrongInput);
+            continue;
+        }
+        let path = Path::new(&source.name);
+        let bytes = environment.peek(path).unwrap_or_default();
+        let tidied = tidy(&source.text);
+        if name == "-" {
+            terminal.say(&tidied);
+            continue;
+        }
+        if tidied.as_bytes() == bytes {
+            continue;
+        }
+        changed += 1;
+        if asked.check {
+            terminal.say(format!("{name} is not in order"));
+        } else if let Err(problem) = environment.replace(path, tidied.as_bytes(), Some(&bytes)) {
+            proof.cannot(problem, Ending::File);
+        } else {
+            terminal.say(format!("{name} put in order"));
+        }
+    }
+    if !proof.problems.is_empty() {
+        terminal.problems(&proof.problems, asked.form, "");
+    }
+    match proof.unreadable {
+        Some(ending) => ending,
+        None if asked.check && changed > 0 => Ending::Fails,
+        None => Ending::Holds,
+    }
 }

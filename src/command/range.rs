@@ -40,7 +40,9 @@ pub(super) fn range(
             }
             let wrong = done.summary.count(Verdict::Wrong) > 0;
             let open = [Verdict::Fails, Verdict::NotProved];
-            let fails = open.into_iter().any(|verdict| done.summary.count(verdict) > 0);
+            let moved = matches!(&done.became, Became::Written(it) if it.changed > 0);
+            let fails = open.into_iter().any(|verdict| done.summary.count(verdict) > 0)
+                || (asked.check && moved);
             match (wrong, fails) {
                 (true, _) => Ending::WrongInput,
                 (false, true) => Ending::Fails,
@@ -231,7 +233,7 @@ impl Job<'_> {
             bytes.extend(rows);
         })?;
         bytes.extend(part::tail(&summary.checks));
-        if !self.asked.dry_run {
+        if !self.asked.writes_nothing() {
             self.environment
                 .write(Path::new(&file), &bytes, self.asked.force)
                 .map_err(|problem| (problem.into(), Ending::File))?;
@@ -280,7 +282,7 @@ impl Job<'_> {
         let RowsWritten { bytes, changed, to_recalculate, possible, mut cautions, .. } = written;
         cautions.extend(uncertain);
         let wrote = Wrote { changed, to_recalculate, possible: possible.len(), cautions };
-        if !asked.dry_run {
+        if !asked.writes_nothing() {
             let path = Path::new(&asked.book);
             let result = match &asked.output {
                 Some(output) => self.environment.write(Path::new(output), &bytes, asked.force),

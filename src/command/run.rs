@@ -5,6 +5,7 @@ use super::arguments::{Form, Run};
 use super::chosen::Chosen;
 use super::given::start;
 use super::print::Terminal;
+use super::show::range;
 use super::{output, slopes, spread, worst};
 use crate::calculation::{Influences, Inputs, Results, Worst, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
@@ -33,6 +34,9 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         // what else is wrong is reported in the same run
         problems.extend(Results::work_out(&program, &inputs).err().unwrap_or_default());
         return stop(asked, terminal, &problems, Ending::WrongInput);
+    }
+    for caution in inputs.plates() {
+        terminal.tell(format!("note: {}", caution.headline));
     }
     let missing: Vec<String> = inputs
         .program()
@@ -195,16 +199,19 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
         1 => format!("`{}` needs {words}:", asked.sheet),
         _ => format!("`{}` needs {count} {words}:", asked.sheet),
     });
-    let rows = inputs.program().inputs.iter().filter(|input| inputs.value(input).is_none());
-    let rows: Vec<Vec<String>> = rows
-        .map(|input| {
-            let unit = match &input.type_ {
-                crate::program::Type::Choice(words) => words.join(" or "),
-                _ => input.unit.symbol.clone(),
-            };
-            vec![input.name.clone(), unit, input.note.clone()]
-        })
-        .collect();
+    let head = ["name", "unit", "allowed", "example", "what"].map(str::to_owned).to_vec();
+    let needed = inputs.program().inputs.iter().filter(|input| inputs.value(input).is_none());
+    let rows = needed.map(|input| {
+        let allowed = match &input.type_ {
+            crate::program::Type::Choice(words) => words.join(" or "),
+            _ => range(input),
+        };
+        let example = sample(input);
+        let example = example.split_once('=').map_or("", |(_, value)| value.trim_matches('\''));
+        let unit = input.unit.symbol.clone();
+        vec![input.name.clone(), unit, allowed, example.to_owned(), input.note.clone()]
+    });
+    let rows: Vec<Vec<String>> = std::iter::once(head).chain(rows).collect();
     for line in text::aligned(&rows) {
         terminal.tell(format!("  {line}"));
     }

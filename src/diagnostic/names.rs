@@ -82,6 +82,7 @@ names! {
     InputWithoutEffect "input-without-effect" "A value is given on which no result and no check depends in the case that is chosen.";
     UnknownInput "unknown-input" "The sheet takes no input of that name.";
     UnreadableQuantity "unreadable-quantity" "The text does not read as a number with its unit.";
+    PlateNotation "plate-notation" "A unit is written as rating plates write it, such as Nm or RPM: it is read where it can mean one thing only, and reported.";
     TextForNumber "text-for-number" "A cell holds a text where a number is needed.";
     EmptyCell "empty-cell" "A cell is empty where a value is needed; empty is not zero.";
     ErrorCell "error-cell" "A cell holds an error such as #DIV/0!.";
@@ -130,6 +131,8 @@ names! {
     NoHeaderRow "no-header-row" "No row of the table is recognised as the one with the names of inputs and results.";
     SeveralTables "several-tables" "More than one table of variants is found, and nothing says which one is meant.";
     PartMismatch "part-mismatch" "A part of a product line was made from another workbook or sheet, overlaps another part, or is missing.";
+    CasesFile "cases-file" "A file of cases beside a sheet cannot be read: a case that is passed over proves nothing.";
+    CaseDiffers "case-differs" "A sheet does not give what one of its cases says: the sheet or the case is wrong.";
     BindFile "bind-file" "A line of the bind file does not read.";
     ReviewLine "review-line" "A line of a sheet block in a review document, or a value in its text, does not read.";
     StaleReview "stale-review" "A review that is kept beside its document no longer says what its inputs say.";

@@ -11,7 +11,7 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// What the outside world is to the rest of the program.
 pub trait Environment: Sync {
-    /// The bytes of a file.
+    /// The bytes of a file; `-` is standard input.
     ///
     /// # Errors
     /// `unreadable-file`.
@@ -54,6 +54,11 @@ pub trait Environment: Sync {
     /// The one path of what stands at a path, readable or not; none where there is nothing.
     fn canonical(&self, path: &Path) -> Option<PathBuf> {
         self.read(path).ok().map(|_| path.to_owned())
+    }
+
+    /// What stands in a folder, by name; nothing where that is not a folder that can be read.
+    fn entries(&self, _: &Path) -> Vec<PathBuf> {
+        Vec::new()
     }
 
     /// Folders in which sheets are looked for besides those beside what asks.
@@ -100,6 +105,9 @@ impl RealFs {
 
 impl Environment for RealFs {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        if path == Path::new("-") {
+            return store::read_standard_input().map_err(|problem| *problem);
+        }
         let bytes = store::read(path).map_err(|problem| *problem)?;
         self.note(path);
         Ok(bytes)
@@ -137,6 +145,10 @@ impl Environment for RealFs {
 
     fn canonical(&self, path: &Path) -> Option<PathBuf> {
         store::canonical(path)
+    }
+
+    fn entries(&self, folder: &Path) -> Vec<PathBuf> {
+        store::entries(folder)
     }
 
     fn sheet_folders(&self) -> &[PathBuf] {

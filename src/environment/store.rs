@@ -3,7 +3,7 @@
 #![allow(clippy::disallowed_methods)] // the one place that touches the disk
 
 use std::fs::{self, File, Metadata, OpenOptions, TryLockError};
-use std::io::{ErrorKind, Write};
+use std::io::{ErrorKind, Read as _, Write};
 use std::path::{Path, PathBuf};
 
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -14,6 +14,18 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 /// `unreadable-file` if it is not there or may not be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, Box<Diagnostic>> {
     fs::read(path).map_err(|error| unreadable(path, &error))
+}
+
+/// All of standard input.
+///
+/// # Errors
+/// `unreadable-file`.
+pub fn read_standard_input() -> Result<Vec<u8>, Box<Diagnostic>> {
+    let mut bytes = Vec::new();
+    match std::io::stdin().lock().read_to_end(&mut bytes) {
+        Ok(_) => Ok(bytes),
+        Err(error) => Err(unreadable(Path::new("standard input"), &error)),
+    }
 }
 
 /// Opens a file to be read little by little.
@@ -58,6 +70,16 @@ pub fn canonical(path: &Path) -> Option<PathBuf> {
 #[must_use]
 pub fn size(path: &Path) -> Option<u64> {
     fs::metadata(path).ok().map(|known| known.len())
+}
+
+/// What stands in a folder, by name; nothing where it cannot be read.
+#[must_use]
+pub fn entries(folder: &Path) -> Vec<PathBuf> {
+    let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let names = fs::read_dir(here).into_iter().flatten().flatten().map(|entry| entry.file_name());
+    let mut all: Vec<PathBuf> = names.map(|name| folder.join(name)).collect();
+    all.sort();
+    all
 }
 
 /// Says so if another office program has the workbook open: it keeps a lock file beside it.

@@ -27,7 +27,7 @@ impl Block {
         Self::NAMED.iter().find(|(_, block)| *block == self).map_or("the header", |(word, _)| word)
     }
 
-    fn opened_by(line: &str) -> Option<Self> {
+    pub(super) fn opened_by(line: &str) -> Option<Self> {
         let line = line.strip_suffix(':').unwrap_or(line).trim_end();
         Self::NAMED.iter().find(|(word, _)| *word == line).map(|(_, block)| *block)
     }
@@ -105,7 +105,7 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<Slip>) {
 }
 
 /// Width of the indentation, a tab counted to the next multiple of four.
-fn columns(line: &str, indent: usize) -> usize {
+pub(super) fn columns(line: &str, indent: usize) -> usize {
     line.chars()
         .take(indent)
         .fold(0, |width, sign| if sign == '\t' { width / 4 * 4 + 4 } else { width + 1 })

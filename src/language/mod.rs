@@ -11,6 +11,7 @@ mod parse;
 mod print;
 mod relation;
 mod scan;
+mod tidy;
 mod tree;
 mod words;
 
@@ -18,6 +19,7 @@ pub(crate) use layout::{one_line, without_comment};
 pub use parse::parse;
 pub use print::print;
 pub use relation::{Between, Direction, Preferred, Relation};
+pub use tidy::tidy;
 pub use tree::{
     Body, Bound, Check, Definition, Expression, Give, Given, Node, Outside, Reach, Rounding,
     Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,

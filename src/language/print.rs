@@ -58,7 +58,7 @@ fn block<T>(out: &mut String, word: &str, lines: &[T], line: fn(&T) -> String) {
     }
 }
 
-fn used(line: &Use) -> String {
+pub(super) fn used(line: &Use) -> String {
     let arguments: Vec<String> = line
         .arguments
         .iter()
@@ -72,7 +72,7 @@ fn used(line: &Use) -> String {
     format!("{alias} = {whose}{sheet}{with}{}", arguments.join(", "))
 }
 
-fn take(line: &Take) -> String {
+pub(super) fn take(line: &Take) -> String {
     let mut out = format!("{} : ", line.name.value);
     match &line.shape {
         Shape::Kind(kind) => out.push_str(&kind.value),
@@ -134,7 +134,7 @@ fn plain(line: &Take, given: &Given) -> String {
     parts.join(" ")
 }
 
-fn definition(line: &Definition) -> String {
+pub(super) fn definition(line: &Definition) -> String {
     let name = &line.name.value;
     let (head, value) = match &line.body {
         Body::Value(value) => {
@@ -197,7 +197,7 @@ fn table(line: &Definition, tree: &TableTree) -> String {
     out
 }
 
-fn check(line: &Check) -> String {
+pub(super) fn check(line: &Check) -> String {
     let mut out = at(&line.condition, Tightness::Or) + &note(&line.text);
     if line.caution {
         out.push_str(" else caution");
@@ -207,7 +207,7 @@ fn check(line: &Check) -> String {
     out + &note(&line.otherwise)
 }
 
-fn give(line: &Give) -> String {
+pub(super) fn give(line: &Give) -> String {
     let mut out = format!("{}{}", line.name.value, unit(line.unit.as_ref()));
     if let Some(asked) = &line.rounding {
         out.push_str(&rounding(asked));

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use rust_decimal::Decimal;
 
-use crate::unit::{Dimension, Factor, Literal, Unit};
+use crate::unit::{Dimension, Literal, Unit};
 
 /// Standard gravity, 9.80665 m/s², exact by definition (3rd CGPM 1901; ISO 80000-3).
 #[must_use]
@@ -12,9 +12,7 @@ pub(super) fn standard_gravity() -> Literal {
     let unit = Unit {
         symbol: "m/s²".to_owned(),
         dimension: Dimension::of(1, 0, -2, 0, 0, 0),
-        factor: Factor::ONE,
-        zero: Decimal::ZERO,
-        point: false,
+        ..Unit::one()
     };
     Literal::new(Decimal::new(980_665, 5), 0, unit)
 }

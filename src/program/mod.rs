@@ -31,4 +31,4 @@ pub(crate) use mismatch::unit_problem;
 pub use shelf::{EmptyShelf, Sheets, Shelf, unknown_sheet};
 pub use suggest::nearest;
 pub use tolerance::{Reach, Tolerance};
-pub(crate) use works::result_unit;
+pub(crate) use works::{result_unit, result_unit_of_plate};

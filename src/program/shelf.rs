@@ -39,13 +39,23 @@ pub trait Sheets {
     fn names(&self) -> Vec<String>;
 }
 
-/// No sheet is called so, wherever it was looked for; names near it come first as a remedy.
+/// No sheet is called so, wherever it was looked for; known names near it come first as a remedy, then the sheets that
+/// answer it as words of a question.
 #[must_use]
-pub fn unknown_sheet(name: &str, known: &[String], place: &Place) -> Box<Diagnostic> {
+pub fn unknown_sheet(
+    name: &str,
+    known: &[String],
+    answers: &[String],
+    place: &Place,
+) -> Box<Diagnostic> {
     let near = nearest(name, known.iter().map(String::as_str));
-    let remedy = match near.first() {
-        Some((near, _)) => format!("did you mean `{near}`?"),
-        None => {
+    let remedy = match (near.first(), answers) {
+        (Some((near, _)), _) => format!("did you mean `{near}`?"),
+        (None, [one]) => format!("did you mean `{one}`?"),
+        (None, [first, second, ..]) => {
+            format!("did you mean `{first}` or `{second}`? `standstill list {name}` shows what fits")
+        }
+        (None, []) => {
             "`standstill list` shows the library; a sheet of your own is a file `name.sheet` beside what asks for it, \
              or in a folder named with `--sheets`"
                 .to_owned()
@@ -64,7 +74,7 @@ pub struct EmptyShelf;
 
 impl Shelf for EmptyShelf {
     fn sheet(&self, _: Whose, name: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
-        Err(unknown_sheet(name, &[], place))
+        Err(unknown_sheet(name, &[], &[], place))
     }
 
     fn rows(&self, outside: &Outside, _: &Source) -> Result<Vec<(String, String)>, String> {

@@ -154,3 +154,11 @@ pub(crate) fn result_unit(text: &str, dimension: Dimension, point: bool) -> Opti
     (unit.point == point && unit::fits(unit.dimension, dimension))
         .then_some(Unit { dimension, ..unit })
 }
+
+/// The unit that a person writes beside a result, in the strict notation or in that of plates.
+pub(crate) fn result_unit_of_plate(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {
+    result_unit(text, dimension, point).or_else(|| {
+        let mut kinds = unit::kinds_of(dimension).into_iter().filter(|kind| kind.point == point);
+        kinds.find_map(|kind| kind.unit_of_plate(text))
+    })
+}

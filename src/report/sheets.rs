@@ -4,7 +4,8 @@ use serde_json::{Value, json};
 
 use super::{DISCLAIMER, Identity, checks, checks_json, figures};
 use crate::calculation::{Results, written};
-use crate::diagnostic::Origin;
+use crate::diagnostic::{Origin, render_json};
+use crate::number::Given;
 use crate::program::{Input, Line, Op, Program, Says, Scope, Type};
 use crate::unit::Literal;
 
@@ -170,11 +171,27 @@ pub fn document(program: &Program, parts: Value) -> Value {
 pub fn results_json(results: &Results) -> Value {
     let mut parts = json!({
         "holds": results.holds(), "checks": checks_json(&checks(results)), "defaults": defaults_json(defaults(results)),
+        "inputs": inputs_json(results), "read_as": results.inputs().plates().iter().map(render_json).collect::<Vec<_>>(),
     });
     if let Value::Object(parts) = &mut parts {
         parts.extend(figures::as_json(results).map(|(key, value)| (key.to_owned(), value)));
     }
     document(results.program(), parts)
+}
+
+/// The inputs of a calculation, for a program: as they were read, and whether they were given.
+fn inputs_json(results: &Results) -> Value {
+    let inputs = results.inputs();
+    let one = |input: &Input| {
+        let value = match (inputs.value(input)?, &input.type_) {
+            (Given::One(value), _) => written(&value),
+            (Given::Many(values), _) => values.iter().map(written).collect::<Vec<_>>().join(", "),
+            (Given::Word(at), Type::Choice(words)) => words.get(at)?.clone(),
+            (Given::Word(_), _) => return None,
+        };
+        Some(json!({ "name": input.name, "value": value, "given": inputs.is_given(input) }))
+    };
+    results.program().inputs.iter().filter_map(one).collect()
 }
 
 /// Defaults that were taken, for a program.

@@ -9,6 +9,7 @@ mod kind;
 mod kinds;
 mod nearest;
 mod notation;
+mod plate;
 mod problem;
 mod quantity;
 mod radian;
@@ -23,6 +24,7 @@ pub use factor::{Factor, Literal};
 pub use kind::{AngleWritten, Kind, kind, kinds_of, name_of, nearest_kinds, usual_unit};
 pub use kinds::KINDS;
 pub(crate) use nearest::slips;
+pub use plate::is_unit;
 pub use problem::{UnitProblem, UnitReason};
 pub use quantity::{
     QuantityProblem, QuantityReason, may_be_thousands, parse_number, split_quantity,
@@ -46,6 +48,8 @@ pub struct Unit {
     pub zero: Decimal,
     /// A temperature on the scale (°C, °F), not a difference.
     pub point: bool,
+    /// The text it was read from, where that was the notation of plates: `RPM` for r/min.
+    pub typed: Option<String>,
 }
 
 impl Unit {
@@ -63,6 +67,7 @@ impl Unit {
             factor: Factor::ONE,
             zero: Decimal::ZERO,
             point: false,
+            typed: None,
         }
     }
     /// digits · 10^ten in this unit, in coherent SI, within 2 units in the last place.

@@ -232,6 +232,7 @@ impl Work<'_> {
         let mut cautions = hidden::of_fill(&self.book, request, &one);
         cautions.extend(unused);
         cautions.extend(of_withheld(request, &one));
+        cautions.extend(request.inputs.plates());
         if self.order.links.iter().any(|link| link.from == at) {
             let book = self.book.to_mut();
             for (_, cell, value) in &one.cells {

@@ -1,7 +1,9 @@
 //! The built program, as a person starts it: outputs as they were read and accepted, exit codes.
 
+mod finding;
 mod identity;
 mod outputs;
+mod own_sheets;
 mod reports;
 mod worst_and_design;
 

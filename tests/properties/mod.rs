@@ -11,6 +11,7 @@ mod fifth_system;
 mod hidden;
 mod language;
 mod physics;
+mod plates;
 mod programs;
 mod repeat;
 mod rounding;

@@ -102,6 +102,7 @@ fn thirty_degrees_keep_a_limit_of_thirty_degrees() {
         factor,
         zero: 0.into(),
         point: false,
+        typed: None,
     };
     let mut sheet = Sheet::default();
     let (x, limit) = (

@@ -21,7 +21,7 @@ impl Sheets for Own {
         let known = name == "step" || name.starts_with("step_");
         match known {
             true => Ok(compile(&Source::new("step.sheet", text), &EmptyShelf)),
-            false => Err(unknown_sheet(name, &[], place)),
+            false => Err(unknown_sheet(name, &[], &[], place)),
         }
     }
 

@@ -71,7 +71,7 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         Became::Part(file) => {
             let (from, to) = (done.span.start + 1, done.span.end);
             let of = line.variants.len();
-            let written = if asked.dry_run { "would be written" } else { "written" };
+            let written = if asked.writes_nothing() { "would be written" } else { "written" };
             terminal.say(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
         }
         Became::Written(written) => written_in_words(asked, done, written, terminal),
@@ -131,7 +131,7 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
         terminal.say("");
     }
     let target = asked.output.as_ref().unwrap_or(&asked.book);
-    terminal.written(written.changed, target, (asked.dry_run, asked.output.is_none()));
+    terminal.written(written.changed, target, (asked.writes_nothing(), asked.output.is_none()));
     let appended = done.line.results.iter().filter(|result| result.appended);
     let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
     let line = &done.line;
@@ -229,11 +229,11 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
     });
     let became = match &done.became {
         Became::Written(written) => serde_json::json!({
-            "written": !asked.dry_run, "changed": written.changed,
+            "written": !asked.writes_nothing(), "changed": written.changed,
             "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
         }),
         Became::Part(file) => {
-            serde_json::json!({ "written": !asked.dry_run, "part": file, "rows": [done.span.start + 1, done.span.end] })
+            serde_json::json!({ "written": !asked.writes_nothing(), "part": file, "rows": [done.span.start + 1, done.span.end] })
         }
         Became::Compared(Compared { moved, .. }) => serde_json::json!({
             "written": false,

@@ -5,7 +5,6 @@ use super::{Asked, Binder, CellAt, End, Label, Part, Request, ToleranceAt, asked
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type};
 use crate::spreadsheet::{Cell, Position, Tab, TabKind};
-use crate::unit::parse_unit;
 
 /// One row of a block.
 pub(in crate::workbook) struct Row {
@@ -330,7 +329,8 @@ impl Binder<'_> {
             Some(Cell::Text(text)) => is_heading(text),
             Some(Cell::Empty) | None => {
                 let unit = row.unit.as_ref().map(|(unit, _)| unit.as_str());
-                let asks = unit.is_some_and(|unit| is_name(&row.name) || parse_unit(unit).is_ok());
+                let asks =
+                    unit.is_some_and(|unit| is_name(&row.name) || crate::unit::is_unit(unit));
                 !asks && !speaks_of(&request.program, &row.name)
             }
             Some(_) => false,

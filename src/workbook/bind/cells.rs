@@ -61,8 +61,8 @@ impl Binder<'_> {
         kind: Option<&'static Kind>,
     ) -> Option<(String, Place)> {
         let reads = |text: &str| match kind {
-            Some(kind) => kind.read_unit(text).is_ok() || crate::unit::parse_unit(text).is_ok(),
-            None => crate::unit::parse_unit(text).is_ok(),
+            Some(kind) => kind.read_plate(text).is_ok() || crate::unit::parse_unit(text).is_ok(),
+            None => crate::unit::is_unit(text),
         };
         let right = self
             .unit_cell(cell)
@@ -215,7 +215,7 @@ impl Binder<'_> {
             }
             Cell::Text(text) => {
                 let said = unit.and_then(|(text, at)| {
-                    let unit = kind.read_unit(text).ok()?;
+                    let unit = kind.read_plate(text).ok()?;
                     Some((unit, spot(at)))
                 });
                 let right = self.unit_spot(cell);

@@ -169,7 +169,7 @@ impl Binder<'_> {
         cells: &[CellAt],
         unit: Unit<'_>,
     ) -> Option<Diagnostic> {
-        let read = |text: &str| kind.read_unit(text).or_else(|_| parse_unit(text)).ok();
+        let read = |text: &str| kind.read_plate(text).or_else(|_| parse_unit(text)).ok();
         let first = cells.first()?;
         let ends = cells.chunk_by(|one, next| one.position.row == next.position.row);
         let mut beside = ends.filter_map(|row| self.beside(row.last()?, 0, 1));
@@ -216,7 +216,7 @@ impl Binder<'_> {
     ) -> Result<(), Diagnostic> {
         let Some((said, at)) = unit else { return Ok(()) };
         let place = self.place(cell);
-        let read = kind.read_unit(said).or_else(|_| parse_unit(said));
+        let read = kind.read_plate(said).or_else(|_| parse_unit(said));
         let values = match given {
             Given::One(value) => std::slice::from_ref(value),
             Given::Many(values) => values.as_slice(),
@@ -427,7 +427,7 @@ fn is_nearly_tolerance(kind: &'static Kind, text: &str) -> bool {
     let between = begins && (text.contains("..") || text.contains('…'));
     let quantity = || {
         crate::unit::split_quantity(text).is_ok_and(|(_, _, unit)| {
-            !unit.is_empty() && (unit == "%" || kind.read_unit(unit).is_ok())
+            !unit.is_empty() && (unit == "%" || kind.read_plate(unit).is_ok())
         })
     };
     let few = text.split_whitespace().count() <= 4;

@@ -454,7 +454,7 @@ impl Binder<'_> {
             .at(self.place(cell))
             .remedy(format!("write {} into {right}", output.unit.symbol)));
         };
-        crate::program::result_unit(&text, dimension, point).ok_or_else(|| {
+        crate::program::result_unit_of_plate(&text, dimension, point).ok_or_else(|| {
             match crate::unit::parse_unit(&text) {
                 Ok(found) => Diagnostic::error(
                     Name::ResultUnit,

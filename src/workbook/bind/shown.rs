@@ -66,7 +66,7 @@ fn seen(shown: &Shown, held: &Held<'_>) -> Option<String> {
         return Some(quoted(before));
     }
     let read = |text: &str| match held.kind {
-        Some(kind) => kind.read_unit(text).or_else(|_| parse_unit(text)).ok(),
+        Some(kind) => kind.read_plate(text).or_else(|_| parse_unit(text)).ok(),
         None => crate::program::result_unit(text, held.unit.dimension, held.unit.point)
             .or_else(|| parse_unit(text).ok()),
     };

@@ -166,7 +166,7 @@ impl Binder<'_> {
         other: &(String, Place),
     ) -> Option<Diagnostic> {
         let read = |text: &str| match kind {
-            Some(kind) => kind.read_unit(text).ok().or_else(|| parse_unit(text).ok()),
+            Some(kind) => kind.read_plate(text).ok().or_else(|| parse_unit(text).ok()),
             None => parse_unit(text).ok(),
         };
         let (first, second) = (read(&one.0)?, read(&other.0)?);

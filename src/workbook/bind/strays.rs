@@ -7,7 +7,6 @@ use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Type, nearest};
 use crate::spreadsheet::{Cell, Entry, Position};
-use crate::unit::parse_unit;
 
 /// Empty cells after the end of a series that are looked over.
 const GAP: i64 = 2;
@@ -59,7 +58,7 @@ impl Binder<'_> {
             let holds = match self.cell(&value) {
                 Cell::Number(_) => true,
                 Cell::Empty => match self.text_of(&unit) {
-                    Some(unit) => parse_unit(&unit).is_ok(),
+                    Some(unit) => crate::unit::is_unit(&unit),
                     None => {
                         // a text before it makes it one heading among others
                         let among = self.beside(&name_cell, 0, -1).and_then(|it| self.text_of(&it));
@@ -68,7 +67,7 @@ impl Binder<'_> {
                         let aside = (3..=5).any(|right| {
                             let text =
                                 self.beside(&name_cell, 0, right).and_then(|it| self.text_of(&it));
-                            text.is_some_and(|text| parse_unit(&text).is_ok())
+                            text.is_some_and(|text| crate::unit::is_unit(&text))
                         });
                         exact && (below && name.chars().count() > 1 || symbol || aside)
                     }

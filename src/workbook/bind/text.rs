@@ -85,7 +85,7 @@ pub(in crate::workbook) fn remedy(
         }
         Means::Unknown => return ask(),
     };
-    let own = if typed.is_empty() { None } else { kind.read_unit(typed).ok() };
+    let own = if typed.is_empty() { None } else { kind.read_plate(typed).ok() };
     if !typed.is_empty() && own.is_none() {
         return ask();
     }

@@ -35,7 +35,7 @@ pub(super) fn columns(
         let heading = label(text);
         let column = entry.position.column;
         // `J in words` beside a column of J is a remark, not a second J
-        let strange = heading.unit.as_deref().is_some_and(|unit| unit::parse_unit(unit).is_err());
+        let strange = heading.unit.as_deref().is_some_and(|unit| !unit::is_unit(unit));
         if strange && named_elsewhere(headings, column, &heading.name) {
             remarks.push(text.trim().to_owned());
             continue;
@@ -244,7 +244,7 @@ fn not_taken(
     heading: &Label,
     below: Option<&str>,
 ) -> Option<Diagnostic> {
-    let is_unit = |text: &str| unit::parse_unit(text).is_ok();
+    let is_unit = unit::is_unit;
     let measured = heading.unit.as_deref().is_some_and(is_unit) || below.is_some_and(is_unit);
     let of_ends = ["±", "+/-", "+-", "tolerance", "tol.", "tol", "lowest", "highest"];
     let bare = of_ends.iter().fold(heading.name.trim(), |name, word| {

@@ -2,6 +2,7 @@
 
 use super::super::hidden::{Cell, beside_values, told};
 use super::ProductLine;
+use crate::calculation::plate;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Book, Position, Visibility};
 
@@ -33,6 +34,15 @@ impl ProductLine {
         put("`status`".to_owned(), self.header, self.status.column, false);
         beside_values(book, &mut cells, &self.shared_cells);
         let mut cautions = told(book, &cells);
+        cautions.extend(self.shared.plates());
+        for columns in &self.inputs {
+            let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
+            if let (Some(typed), Some(column)) = (&columns.unit.typed, columns.columns.first()) {
+                let caution = plate(typed, &columns.unit.symbol, &format!("`{name}`"));
+                let position = Position { row: self.header, column: *column };
+                cautions.push(caution.at(book.place(&tab.name, position)));
+            }
+        }
         let mut unseen = self.variants.iter().filter(|row| tab.hidden.row(**row));
         if let (Some(first), Visibility::Visible) = (unseen.next(), tab.visibility) {
             let words = match unseen.count() {

@@ -200,7 +200,7 @@ struct NoSheets;
 
 impl Sheets for NoSheets {
     fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>> {
-        Err(unknown_sheet(name, &[], place))
+        Err(unknown_sheet(name, &[], &[], place))
     }
 
     fn names(&self) -> Vec<String> {

@@ -3,7 +3,7 @@
 use super::super::bind::label;
 use crate::calculation::with_unit;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::{Input, Output, Program, Type, result_unit, unit_problem};
+use crate::program::{Input, Output, Program, Type, result_unit_of_plate, unit_problem};
 use crate::spreadsheet::{Cell, Entry, Position, Tab};
 use crate::unit::{self, Unit, parse_unit};
 
@@ -46,8 +46,8 @@ pub(super) fn row_below(
             Cell::Text(text) => {
                 let of_kind = input
                     .and_then(|input| input.kind)
-                    .is_some_and(|kind| kind.read_unit(text.trim()).is_ok());
-                any |= of_kind || parse_unit(text.trim()).is_ok();
+                    .is_some_and(|kind| kind.read_plate(text.trim()).is_ok());
+                any |= of_kind || unit::is_unit(text.trim());
             }
             _ => {}
         }
@@ -97,7 +97,7 @@ pub(super) fn of_result(
     let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
     let usual = || super::write::heading(&output.name, &output.unit.symbol);
     let read = |text: &str, place: &Place| {
-        result_unit(text, dimension, point).ok_or_else(|| {
+        result_unit_of_plate(text, dimension, point).ok_or_else(|| {
             Box::new(match parse_unit(text) {
                 Ok(found) => Diagnostic::error(
                     Name::ResultUnit,

@@ -1,0 +1,315 @@
+//! Figures that a sheet must give: a `.cases` file beside it, one statement a line.
+//!
+//! ```text
+//! sheet press-stop
+//! source "measured on the machine, 3 March"
+//! case at full speed
+//!   n_0 = 1450 r/min
+//!   gives t_stop = 312 ms within 5 %
+//! case too fast
+//!   n_0 = 3000 r/min
+//!   fails "the brake takes the energy"
+//! case standing still
+//!   n_0 = 0 r/min
+//!   error out-of-range
+//! ```
+//! Inputs left out take their default, else the sheet's example. A tolerance with a unit is absolute, one without, or
+//! in %, a part of the value. A check that is not named under `fails` must hold.
+
+use std::sync::Arc;
+
+use rust_decimal::Decimal;
+
+use super::{Inputs, Results, Verdict};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
+use crate::language::without_comment;
+use crate::number::{Exact, Slot};
+use crate::program::{Output, Program, Type, result_unit};
+use crate::unit::{Literal, Unit, parse_unit, split_quantity};
+
+/// The cases of one sheet.
+#[derive(Clone, Debug)]
+pub struct Cases {
+    /// Name of the sheet.
+    pub sheet: String,
+    /// One after the other.
+    pub cases: Vec<Case>,
+}
+
+/// One case.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// What it shows.
+    pub title: String,
+    /// Where its figures come from; empty where it does not say.
+    pub source: String,
+    /// Where it stands.
+    pub place: Place,
+    /// Inputs as typed.
+    pub inputs: Vec<(String, String, Place)>,
+    /// What must come out.
+    pub expectations: Vec<(Expectation, Place)>,
+}
+
+/// What must come out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Expectation {
+    /// A result within a tolerance, absolute with its unit or relative without.
+    Gives {
+        /// Result.
+        name: String,
+        /// Value, or several with commas or semicolons between.
+        value: String,
+        /// Tolerance.
+        tolerance: String,
+    },
+    /// A check that must fail.
+    Fails(String),
+    /// A problem in which the run must end.
+    Error(String),
+}
+
+impl Cases {
+    /// Reads a file of cases.
+    ///
+    /// # Errors
+    /// `cases-file` for every line that cannot be read, and for a case that expects nothing.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::calculation::Cases;
+    /// use standstill::diagnostic::Source;
+    /// let text = "sheet rated-torque\ncase four poles\n  P = 1.5 kW\n  n = 1450 r/min\n  gives T = 9.879 N·m within 0.01 %\n";
+    /// assert_eq!(Cases::read(&Source::new("rated-torque.cases", text)).unwrap().cases.len(), 1);
+    /// assert!(Cases::read(&Source::new("empty.cases", "case nothing\n")).is_err());
+    /// ```
+    pub fn read(source: &Arc<Source>) -> Result<Self, Problems> {
+        let mut all = Self { sheet: String::new(), cases: Vec::new() };
+        let mut problems = Vec::new();
+        let mut figures = String::new();
+        let mut at = 0;
+        for whole in source.text.split_inclusive('\n') {
+            let begin = at;
+            at += whole.len();
+            let line = without_comment(whole.trim_end());
+            let begin = begin + line.len() - line.trim_start().len();
+            let line = line.trim();
+            if line.is_empty() {
+                continue;
+            }
+            let place = Place::text(source, begin..begin + line.len());
+            let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+            let rest = rest.trim();
+            match word {
+                "sheet" => rest.clone_into(&mut all.sheet),
+                "source" => rest.trim_matches('"').clone_into(&mut figures),
+                "case" => all.cases.push(Case {
+                    title: rest.to_owned(),
+                    source: figures.clone(),
+                    place,
+                    inputs: Vec::new(),
+                    expectations: Vec::new(),
+                }),
+                _ => match (all.cases.last_mut(), statement(line, word, rest)) {
+                    (Some(case), Ok(Statement::Input(name, value))) => {
+                        case.inputs.push((name, value, place));
+                    }
+                    (Some(case), Ok(Statement::Expects(what))) => {
+                        case.expectations.push((what, place));
+                    }
+                    (None, _) => problems.push(
+                        unreadable("this stands before the first case", &place)
+                            .remedy("begin with `case` and what it shows"),
+                    ),
+                    (_, Err(remedy)) => {
+                        let words = format!("`{line}` is not a line of a case");
+                        problems.push(unreadable(&words, &place).remedy(remedy));
+                    }
+                },
+            }
+        }
+        for case in all.cases.iter().filter(|case| case.expectations.is_empty()) {
+            let words = format!("the case \"{}\" expects nothing", case.title);
+            problems.push(
+                unreadable(&words, &case.place)
+                    .remedy("say what must come out: `gives t = 312 ms within 1 %`, `fails \"the words of a check\"`, or `error out-of-range`"),
+            );
+        }
+        if problems.is_empty() { Ok(all) } else { Err(problems.into()) }
+    }
+}
+
+fn unreadable(words: &str, place: &Place) -> Diagnostic {
+    Diagnostic::error(Name::CasesFile, words).at(place.clone())
+}
+
+enum Statement {
+    Input(String, String),
+    Expects(Expectation),
+}
+
+fn statement(line: &str, word: &str, rest: &str) -> Result<Statement, &'static str> {
+    let own = |text: &str| text.trim().to_owned();
+    let expects = match word {
+        "gives" => {
+            let parts = rest.split_once('=').and_then(|(name, rest)| {
+                let (value, tolerance) = rest.split_once(" within ")?;
+                Some(Expectation::Gives {
+                    name: own(name),
+                    value: own(value),
+                    tolerance: own(tolerance),
+                })
+            });
+            parts.ok_or("write `gives t = 312 ms within 1 %`")?
+        }
+        "fails" => Expectation::Fails(own(rest.trim_matches('"'))),
+        "error" => Expectation::Error(own(rest)),
+        _ => {
+            let input = line.split_once('=').map(|(name, value)| (own(name), own(value)));
+            let (name, value) = input.ok_or(
+                "write `name = value`, or begin with `gives`, `fails`, `error`, `case`, `source` or `sheet`",
+            )?;
+            return Ok(Statement::Input(name, value));
+        }
+    };
+    Ok(Statement::Expects(expects))
+}
+
+impl Case {
+    /// Everything that is not as the case says; nothing where all is.
+    #[must_use]
+    pub fn run(&self, program: &Arc<Program>) -> Vec<Diagnostic> {
+        let mut inputs = Inputs::new(program);
+        let mut problems = Vec::new();
+        for (name, value, place) in &self.inputs {
+            problems.extend(inputs.write_from(name, value, place.clone()).err());
+        }
+        inputs.fill_with_examples();
+        let results = match problems.is_empty() {
+            true => Results::work_out(program, &inputs),
+            false => Err(problems.into()),
+        };
+        let error = self.expectations.iter().find_map(|(what, place)| match what {
+            Expectation::Error(name) => Some((name, place)),
+            _ => None,
+        });
+        let results = match (results, error) {
+            (Ok(results), None) => results,
+            (Err(found), Some((name, _))) if found.iter().any(|it| it.name.word() == name) => {
+                return Vec::new();
+            }
+            (Err(found), Some((name, place))) => {
+                let first = found.iter().next().map(ToString::to_string).unwrap_or_default();
+                return vec![
+                    self.differs(format!("must end in {name}, and ends in {first}"), place),
+                ];
+            }
+            (Ok(_), Some((name, place))) => {
+                return vec![self.differs(format!("must end in {name}, and runs"), place)];
+            }
+            (Err(found), None) => return found.into_iter().collect(),
+        };
+        let mut found: Vec<Diagnostic> = Vec::new();
+        let mut must_fail: Vec<(&str, &Place)> = Vec::new();
+        for (what, place) in &self.expectations {
+            match what {
+                Expectation::Gives { name, value, tolerance } => {
+                    let outcome = gives(&results, name, value, tolerance);
+                    found.extend(outcome.err().map(|words| self.differs(words, place)));
+                }
+                Expectation::Fails(text) => must_fail.push((text, place)),
+                Expectation::Error(_) => {}
+            }
+        }
+        for check in results.checks() {
+            let wanted = must_fail.iter().any(|(text, _)| *text == check.text);
+            if check.verdict == Verdict::Fails && !wanted {
+                let words =
+                    format!("the check \"{}\" fails, and is not named under `fails`", check.text);
+                found.push(self.differs(words, &self.place));
+            }
+        }
+        for (text, place) in must_fail {
+            let named = || results.checks().iter().filter(|check| check.text == text);
+            let words = match named().all(|check| check.verdict == Verdict::Holds) {
+                true if named().next().is_none() => format!("there is no check \"{text}\""),
+                true => format!("the check \"{text}\" must fail, and holds"),
+                false => continue,
+            };
+            found.push(self.differs(words, place));
+        }
+        found
+    }
+
+    fn differs(&self, words: String, place: &Place) -> Diagnostic {
+        let source = match self.source.as_str() {
+            "" => String::new(),
+            source => format!("; its figures are from: {source}"),
+        };
+        Diagnostic::error(Name::CaseDiffers, format!("case \"{}\": {words}", self.title))
+            .at(place.clone())
+            .remedy(format!("find out which of the two is right, the sheet or the case{source}"))
+    }
+}
+
+/// Whether a result is what it must be; else in words what it is.
+fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<(), String> {
+    let outputs = &results.program().outputs;
+    let output = outputs
+        .iter()
+        .find(|output| output.name == name)
+        .ok_or_else(|| format!("the sheet gives no `{name}`"))?;
+    let found = match results.slot(output) {
+        Some(Slot::One(value)) => vec![*value],
+        Some(Slot::Many(values)) => values.clone(),
+        _ => return Err(format!("`{name}` is {}", results.in_words(output))),
+    };
+    let separator = if value.contains(';') { ';' } else { ',' };
+    let wanted: Vec<&str> = value.split(separator).collect();
+    if wanted.len() != found.len() {
+        let (has, wants) = (found.len(), wanted.len());
+        return Err(format!("`{name}` has {has} values, and {wants} are wanted"));
+    }
+    let unreadable = |text: &str| format!("`{text}` is not a value of `{name}`");
+    for (found, text) in found.iter().zip(wanted) {
+        let wanted = quantity(text, output).ok_or_else(|| unreadable(text))?;
+        let difference = found.minus(&wanted).map_or(f64::INFINITY, |it| it.absolute().to_f64());
+        let allowed = allowed(tolerance, output, &wanted).ok_or_else(|| unreadable(tolerance))?;
+        // the written tolerance is a decimal: its own rounding is forgiven
+        if difference > allowed * (1.0 + 1e-9) {
+            let is = results.in_words(output);
+            return Err(format!("`{name}` is {is}, wanted {value} within {tolerance}"));
+        }
+    }
+    Ok(())
+}
+
+/// A tolerance in SI: absolute with a unit, else a part of the value.
+fn allowed(text: &str, output: &Output, wanted: &Exact) -> Option<f64> {
+    let (digits, ten, unit) = split_quantity(text).ok()?;
+    let Type::Number { dimension, .. } = output.type_ else { return None };
+    let share = match unit {
+        "" => Unit::one(),
+        "%" if !dimension.is_none() => parse_unit("%").ok()?,
+        _ => {
+            let read = quantity_in(text, output)?;
+            let plain = Unit { zero: Decimal::ZERO, ..read.unit };
+            return Some(Exact::from_literal(&Literal::new(digits, ten, plain)).ok()?.to_f64());
+        }
+    };
+    Some(share.to_si(digits, ten) * wanted.absolute().to_f64())
+}
+
+fn quantity(text: &str, output: &Output) -> Option<Exact> {
+    Exact::from_literal(&quantity_in(text, output)?).ok()
+}
+
+fn quantity_in(text: &str, output: &Output) -> Option<Literal> {
+    let (digits, ten, unit) = split_quantity(text).ok()?;
+    let Type::Number { dimension, point, .. } = output.type_ else { return None };
+    let unit = match unit {
+        "" => Unit::one(),
+        unit => result_unit(unit, dimension, point)?,
+    };
+    Some(Literal::new(digits, ten, unit))
+}

@@ -1,0 +1,49 @@
+//! `standstill completions` and `standstill manual`: what a shell and a system's manual know of the program.
+
+use std::path::Path;
+
+use clap::CommandFactory as _;
+
+use super::Ending;
+use super::arguments::{Arguments, Completions, Form, Manual};
+use super::print::Terminal;
+use crate::environment::Environment;
+
+/// The words that may follow, for a shell.
+pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> Ending {
+    let mut script = Vec::new();
+    clap_complete::generate(asked.shell, &mut Arguments::command(), "standstill", &mut script);
+    terminal.say(String::from_utf8_lossy(&script));
+    Ending::Holds
+}
+
+/// The pages of the manual, one a command, into a folder.
+pub(super) fn manual(
+    asked: &Manual,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    let mut command = Arguments::command();
+    command.build();
+    let mut pages = vec![("standstill".to_owned(), command.clone())];
+    for sub in command.get_subcommands() {
+        let name = format!("standstill-{}", sub.get_name());
+        pages.push((name, sub.clone()));
+    }
+    let count = pages.len();
+    for (name, page) in pages {
+        let mut text = Vec::new();
+        let file = Path::new(&asked.folder).join(format!("{name}.1"));
+        let written = clap_mangen::Man::new(page).render(&mut text);
+        let outcome = match written {
+            Ok(()) => environment.write(&file, &text, true),
+            Err(_) => Ok(()),
+        };
+        if let Err(problem) = outcome {
+            terminal.problems(&[problem], Form::Long, "");
+            return Ending::File;
+        }
+    }
+    terminal.say(format!("{count} pages written to {}", asked.folder));
+    Ending::Holds
+}

@@ -1,0 +1,323 @@
+//! Units as rating plates and sheets of data write them: `Nm`, `kgm2`, `RPM`, `min-1`, `sec`.
+//!
+//! Calculation sheets keep the strict notation; a value that comes from a person is read so too, where it can mean one
+//! thing only for the kind that is asked for. What may mean two things is asked, never chosen.
+
+use super::catalogue::{atom, catalogue};
+use super::kinds::KINDS;
+use super::{Kind, Unit, UnitProblem, parse_unit};
+
+/// Symbols of plates and the strict notation of each, the case of letters kept: `mNm` and `MNm` are a thousand million
+/// apart. What the trade uses for two units is not in it: HP, psig, kcal, ton, g, mpm.
+#[rustfmt::skip]
+const SYMBOLS: &[(&str, &str)] = &[
+    // rotation
+    ("RPM", "r/min"), ("Rpm", "r/min"), ("r.p.m.", "r/min"), ("upm", "r/min"), ("Upm", "r/min"), ("UPM", "r/min"),
+    ("U", "r"), ("tr", "r"), ("turn", "r"), ("turns", "r"), ("revs", "r"), ("rps", "r/s"), ("RPS", "r/s"),
+    ("degs", "°"), ("degree", "°"), ("degrees", "°"),
+    // time
+    ("sec", "s"), ("Sec", "s"), ("SEC", "s"), ("secs", "s"), ("sek", "s"), ("Sek", "s"), ("msec", "ms"), ("mins", "min"),
+    ("hr", "h"), ("hrs", "h"), ("Hr", "h"), ("Hrs", "h"), ("HRS", "h"),
+    // length, area, volume, mass
+    ("mtr", "m"), ("meter", "m"), ("inches", "in"), ("feet", "ft"), ("\"", "in"), ("micron", "µm"), ("microns", "µm"),
+    ("sqm", "m²"), ("sqmm", "mm²"), ("cc", "cm³"), ("ccm", "cm³"), ("lbs", "lb"), ("Lbs", "lb"), ("LBS", "lb"),
+    ("KG", "kg"), ("Kg", "kg"), ("kgs", "kg"), ("Kgs", "kg"), ("KGS", "kg"),
+    // speed
+    ("kph", "km/h"), ("KPH", "km/h"), ("kmh", "km/h"), ("kmph", "km/h"), ("MPH", "mile/h"), ("fpm", "ft/min"),
+    ("FPM", "ft/min"), ("fps", "ft/s"), ("ipm", "in/min"), ("IPM", "in/min"), ("ips", "in/s"), ("mps", "m/s"),
+    // force, torque, pressure, power, energy
+    ("KN", "kN"), ("NM", "N·m"), ("KPa", "kPa"), ("kpa", "kPa"), ("BAR", "bar"), ("Bar", "bar"), ("PSI", "psi"),
+    ("Psi", "psi"), ("KW", "kW"), ("Kw", "kW"), ("kw", "kW"), ("PS", "hp_M"), ("CV", "hp_M"), ("KJ", "kJ"), ("kj", "kJ"),
+    // electricity
+    ("VDC", "V"), ("Vdc", "V"), ("VAC", "V"), ("Vac", "V"), ("KV", "kV"), ("kv", "kV"), ("amp", "A"), ("amps", "A"),
+    ("Amp", "A"), ("Amps", "A"), ("Ohms", "Ω"), ("ohms", "Ω"), ("OHM", "Ω"), ("OHMS", "Ω"), ("KOhm", "kΩ"), ("Kohm", "kΩ"),
+    ("hz", "Hz"), ("HZ", "Hz"), ("khz", "kHz"), ("KHz", "kHz"),
+    // temperature, parts
+    ("deg C", "°C"), ("deg F", "°F"), ("° C", "°C"), ("° F", "°F"), ("º C", "°C"), ("ºC", "°C"), ("ºF", "°F"), ("℃", "°C"),
+    ("℉", "°F"), ("celsius", "°C"), ("Celsius", "°C"), ("fahrenheit", "°F"), ("Fahrenheit", "°F"), ("°K", "K"), ("degK", "K"),
+    ("pct", "%"), ("percent", "%"), ("per cent", "%"),
+];
+
+/// What a turn per minute looks like where the plate leaves the turn out.
+const PER_MINUTE: &[&str] = &["1/min", "min⁻¹"];
+const ROTATION: &str = "speed of rotation";
+
+/// SI prefixes as words.
+const PREFIXES: &[(&str, &str)] =
+    &[("kilo", "k"), ("mega", "M"), ("centi", "c"), ("milli", "m"), ("micro", "µ")];
+
+/// Prefixes of symbols that plates run together with others.
+const USUAL: &[&str] = &["k", "M", "c", "m", "µ", "u", "\u{3bc}"];
+
+/// Longest text that is looked at, and most readings that are tried.
+const LONGEST: usize = 40;
+const MOST: usize = 256;
+
+impl Kind {
+    /// Reads a unit of this kind as [`Self::read_unit`] does, and else as rating plates and sheets of data write it,
+    /// where that can mean one thing only for this kind. The text is then kept in [`Unit::typed`], to be reported.
+    ///
+    /// # Errors
+    /// As [`Self::read_unit`]; also where a plate's notation may mean two units of the kind.
+    ///
+    /// # Source
+    /// The notations are common practice, no source; the units behind them are those of the catalogue.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::unit::kind;
+    /// let torque = kind("torque").unwrap();
+    /// let unit = torque.read_plate("Nm").unwrap();
+    /// assert_eq!((unit.symbol.as_str(), unit.typed.as_deref()), ("N·m", Some("Nm")));
+    /// assert_eq!(torque.read_plate("N·m").unwrap().typed, None);
+    /// // a torque is not an energy, however it is written
+    /// assert!(kind("energy").unwrap().read_plate("Nm").is_err());
+    /// // mN·m or MN·m?
+    /// assert!(torque.read_plate("MNM").is_err());
+    /// ```
+    pub fn read_plate(&'static self, text: &str) -> Result<Unit, UnitProblem> {
+        match self.unit_of_plate(text) {
+            Some(unit) => Ok(unit),
+            // says why not
+            None => self.read_unit(text),
+        }
+    }
+
+    /// As [`Self::read_plate`], without a word about what is wrong otherwise.
+    #[must_use]
+    pub fn unit_of_plate(&self, text: &str) -> Option<Unit> {
+        if let Some(unit) = self.unit_written(text) {
+            return Some(unit);
+        }
+        let found = self.among(&readings(text))?;
+        Some(Unit { typed: Some(text.to_owned()), ..found })
+    }
+
+    /// The one unit of this kind among some readings.
+    fn among(&self, readings: &[String]) -> Option<Unit> {
+        let mut found: Option<Unit> = None;
+        for reading in readings {
+            let reading = match PER_MINUTE.contains(&reading.as_str()) && self.name == ROTATION {
+                true => "r/min",
+                false => reading,
+            };
+            // a pure number is never made of several: %% is a slip
+            if self.dimension.is_none() && reading.contains(['·', '/']) {
+                continue;
+            }
+            let Some(unit) = self.unit_written(reading) else { continue };
+            if found.as_ref().is_some_and(|found| !found.is_same(&unit)) {
+                return None;
+            }
+            found.get_or_insert(unit);
+        }
+        found
+    }
+}
+
+/// Whether a text is a unit of some kind, in the strict notation or in that of plates.
+#[must_use]
+pub fn is_unit(text: &str) -> bool {
+    if parse_unit(text).is_ok() {
+        return true;
+    }
+    let readings = readings(text);
+    !readings.is_empty() && KINDS.iter().any(|kind| kind.among(&readings).is_some())
+}
+
+/// Everything that a text may mean, in strict notation.
+fn readings(text: &str) -> Vec<String> {
+    let text = text.trim();
+    if text.is_empty() || text.chars().count() > LONGEST {
+        return Vec::new();
+    }
+    if let Some((_, strict)) = SYMBOLS.iter().find(|(typed, _)| *typed == text) {
+        // one letter alone is never guessed
+        return if text.chars().nth(1).is_some() || !text.chars().all(char::is_alphabetic) {
+            vec![(*strict).to_owned()]
+        } else {
+            Vec::new()
+        };
+    }
+    let plain = plain(text);
+    if plain.chars().all(char::is_alphabetic) && plain.chars().nth(1).is_none() {
+        return Vec::new();
+    }
+    let mut all = vec![String::new()];
+    let mut rest = plain.as_str();
+    while !rest.is_empty() {
+        let end = rest.find(['·', '/', '(', ')']).unwrap_or(rest.len());
+        // the parentheses of a power belong to it
+        let end = if rest.get(end..).is_some_and(|it| it.starts_with('('))
+            && rest.get(..end).is_some_and(|it| it.ends_with('^'))
+        {
+            rest.find(')').map_or(rest.len(), |at| at + 1)
+        } else {
+            end
+        };
+        let (token, others) = rest.split_at(end);
+        if !token.is_empty() {
+            let meant = meanings(token);
+            all = all
+                .iter()
+                .flat_map(|before| meant.iter().map(move |one| format!("{before}{one}")))
+                .take(MOST)
+                .collect();
+        }
+        let sign = others.chars().next();
+        for one in &mut all {
+            one.extend(sign);
+        }
+        rest = others.get(sign.map_or(0, char::len_utf8)..).unwrap_or_default();
+    }
+    // J/kg·K on a plate: everything below the line, or the last one above it again
+    if all.iter().any(|one| one.contains(['(', ')'])) {
+        return all;
+    }
+    if all.iter().any(|one| one.matches('/').count() > 1) {
+        return Vec::new();
+    }
+    let below = all.iter().filter_map(|one| {
+        let (above, below) = one.split_once('/')?;
+        below.contains('·').then(|| format!("{above}/({below})"))
+    });
+    let raised = all.iter().filter_map(|one| {
+        let (above, rest) = one.split_once('/')?;
+        let (below, last) = rest.split_once('·')?;
+        Some(format!("{above}·{last}/{below}"))
+    });
+    let further: Vec<String> = below.chain(raised).collect();
+    all.extend(further);
+    all
+}
+
+/// The text with one sign for a product and none around it, and a one above a bare solidus.
+fn plain(text: &str) -> String {
+    let letters: Vec<char> = text.chars().collect();
+    let mut plain = String::new();
+    for (at, letter) in letters.iter().enumerate() {
+        let next =
+            letters.get(at + 1..).and_then(|rest| rest.iter().find(|it| !it.is_whitespace()));
+        let joins = plain.chars().last().is_some_and(|it| !"·/(^".contains(it))
+            && next.is_some_and(|it| !"·⋅*×/)^-−–.".contains(*it));
+        match letter {
+            '⋅' | '*' | '×' => plain.push('·'),
+            ' ' | '\u{a0}' | '\u{202f}' | '\t' if joins => plain.push('·'),
+            letter if letter.is_whitespace() => {}
+            '.' if joins => plain.push('·'),
+            '.' => {}
+            '-' | '−' | '–' => {
+                let power = next.is_some_and(char::is_ascii_digit);
+                plain.push(if power || plain.ends_with(['^', '(']) { '-' } else { '·' });
+            }
+            letter => {
+                // W/m2K
+                if (letter.is_alphabetic() || *letter == '°') && plain.ends_with(is_digit) {
+                    plain.push('·');
+                }
+                plain.push(*letter);
+            }
+        }
+    }
+    if plain.starts_with('/') { format!("1{plain}") } else { plain }
+}
+
+fn is_digit(sign: char) -> bool {
+    sign.is_ascii_digit() || matches!(sign, '⁰' | '¹' | '²' | '³' | '⁴'..='⁹')
+}
+
+/// What one symbol with its power may mean.
+fn meanings(token: &str) -> Vec<String> {
+    if token == "1" {
+        return vec![token.to_owned()];
+    }
+    let end = token.find(|it: char| is_digit(it) || matches!(it, '^' | '-' | '⁻'));
+    let (symbol, power) = token.split_at(end.unwrap_or(token.len()));
+    let digits: String = power
+        .chars()
+        .filter(|it| !matches!(it, '^' | '(' | ')'))
+        .map(|it| match it {
+            '⁻' => '-',
+            '¹' => '1',
+            '²' => '2',
+            '³' => '3',
+            '⁰' => '0',
+            '⁴'..='⁹' => char::from_digit(u32::from(it) - 0x2070, 10).unwrap_or(it),
+            other => other,
+        })
+        .collect();
+    let power = match digits.as_str() {
+        "" if power.is_empty() => String::new(),
+        digits => match digits.parse::<i32>() {
+            Ok(power) => super::superscript(power),
+            Err(_) => return Vec::new(),
+        },
+    };
+    // (r/min)²
+    if symbol.is_empty() {
+        return vec![power];
+    }
+    let raised = |base: &str| match base.contains('/') || (base.contains('·') && !power.is_empty())
+    {
+        true => format!("({base}){power}"),
+        false => format!("{base}{power}"),
+    };
+    if let Some(base) = known(symbol) {
+        return vec![raised(&base)];
+    }
+    // symbols run together; the power is that of the last
+    let cuts = || symbol.char_indices().map(|(at, _)| at).skip(1);
+    let strict = |from: usize, to: usize| symbol.get(from..to).and_then(run_together);
+    let mut all = Vec::new();
+    if symbol.chars().count() > 8 {
+        return all;
+    }
+    for first in cuts() {
+        let Some(one) = strict(0, first) else { continue };
+        if let Some(last) = strict(first, symbol.len()) {
+            all.push(format!("{one}·{last}{power}"));
+        }
+        for second in cuts().filter(|second| *second > first) {
+            let (middle, last) = (strict(first, second), strict(second, symbol.len()));
+            if let (Some(middle), Some(last)) = (middle, last) {
+                all.push(format!("{one}·{middle}·{last}{power}"));
+            }
+        }
+    }
+    all
+}
+
+/// The strict notation of a symbol: of the catalogue, of the table, or a name in words.
+fn known(symbol: &str) -> Option<String> {
+    if atom(symbol).is_some() {
+        return Some(symbol.to_owned());
+    }
+    if let Some((_, strict)) = SYMBOLS.iter().find(|(typed, _)| *typed == symbol) {
+        return Some((*strict).to_owned());
+    }
+    let lower = symbol.to_lowercase();
+    let name = lower.strip_suffix('s').filter(|name| name.len() > 3).unwrap_or(&lower);
+    let named = |name: &str| {
+        let name = if name == "meter" { "metre" } else { name };
+        let entry = catalogue().iter().find(|entry| entry.name == name || entry.name == lower);
+        entry.map(|entry| (entry.symbol, entry.prefixes))
+    };
+    if let Some((symbol, _)) = named(name) {
+        return Some(symbol.to_owned());
+    }
+    PREFIXES.iter().find_map(|(word, prefix)| {
+        let (symbol, prefixes) = named(name.strip_prefix(word)?)?;
+        prefixes.then(|| format!("{prefix}{symbol}"))
+    })
+}
+
+/// A symbol as it may stand among others without a sign between: kgfm is kgf·m, never kg·fm.
+fn run_together(symbol: &str) -> Option<String> {
+    if let Some(found) = atom(symbol) {
+        let prefix = symbol.strip_suffix(found.bare).unwrap_or(symbol);
+        let usual = found.symbol == found.bare || USUAL.contains(&prefix);
+        return usual.then(|| symbol.to_owned());
+    }
+    let (_, strict) = SYMBOLS.iter().find(|(typed, _)| *typed == symbol)?;
+    atom(strict).map(|_| (*strict).to_owned())
+}

@@ -1,0 +1,139 @@
+//! What every terminal program does: help, completions, a manual, standard input, exit codes for a build server.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+use super::{GOOD, standstill};
+
+fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_standstill"))
+        .current_dir(folder)
+        .args(words)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(given.as_bytes()).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+#[test]
+fn help_is_a_command_and_so_are_completions_and_the_manual() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = standstill(folder.path(), &["help", "prove"]);
+    assert_eq!(output.status.code(), Some(0));
+    assert!(text(&output.stdout).contains("--tidy"));
+    for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
+        let output = standstill(folder.path(), &["completions", shell]);
+        let script = text(&output.stdout);
+        for word in ["prove", "range", "review", "worst"] {
+            assert!(script.contains(word), "{shell}: {word}");
+        }
+        assert_eq!(output.status.code(), Some(0));
+    }
+    fs::create_dir(folder.path().join("man1")).unwrap();
+    assert_eq!(standstill(folder.path(), &["manual", "man1"]).status.code(), Some(0));
+    for page in ["standstill", "standstill-run", "standstill-prove", "standstill-review"] {
+        let page = fs::read_to_string(folder.path().join(format!("man1/{page}.1"))).unwrap();
+        assert!(page.contains(".SH NAME") && page.contains(".SH SYNOPSIS"), "{page}");
+    }
+}
+
+#[test]
+fn a_sheet_comes_from_standard_input() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = with_input(folder.path(), &["prove", "-"], GOOD);
+    assert_eq!(text(&output.stdout), "1 sheet checked, no problems.\n");
+    let output = with_input(folder.path(), &["prove", "-", "--form", "line"], &GOOD.replace("v / a", "v / b"));
+    assert!(text(&output.stderr).starts_with("-:9:"), "{}", text(&output.stderr));
+    assert_eq!(output.status.code(), Some(3));
+    let output = with_input(folder.path(), &["prove", "-", "--tidy"], &GOOD.replace("  t = v / a", "\tt=v / a "));
+    assert!(text(&output.stdout).contains("\n  t = v / a"), "{}", text(&output.stdout));
+    let output = with_input(folder.path(), &["show", "-"], GOOD);
+    assert!(text(&output.stdout).contains("speed before the stop"));
+}
+
+#[test]
+fn many_rows_go_in_and_out_as_json() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop.sheet"), GOOD).unwrap();
+    let given = r#"{"sheet": "stop.sheet", "inputs": {"a": "4 m/s2"}, "rows": [{"v": "2 m/s"}, {"v": "8 m/s"}, {"v": 2}]}"#;
+    let output = with_input(folder.path(), &["run", "-"], given);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    // t = v/a: 0.5 s and 2 s
+    assert_eq!(answer["rows"][0]["results"][0]["value"]["number"], 500.0);
+    assert_eq!(answer["rows"][1]["results"][0]["value"]["number"], 2000.0);
+    assert_eq!(answer["rows"][0]["holds"], true);
+    assert_eq!(answer["rows"][1]["holds"], false);
+    assert_eq!(answer["rows"][2]["problems"][0]["name"], "missing-unit");
+    assert_eq!(answer["rows"][0]["read_as"][0]["name"], "plate-notation");
+    assert_eq!(answer["rows"][0]["inputs"][1]["value"], "4 m/s²");
+    assert_eq!(output.status.code(), Some(2));
+    for (given, words) in [
+        ("", "is not JSON"),
+        ("[]", "is not a JSON object"),
+        ("{}", "does not name a sheet"),
+        (r#"{"sheet": "stop.sheet", "row": []}"#, "nothing is called `row`"),
+        (r#"{"sheet": "stop.sheet", "rows": [1]}"#, "not an object"),
+        (r#"{"sheet": "absent"}"#, "no sheet is called `absent`"),
+    ] {
+        let output = with_input(folder.path(), &["run", "-"], given);
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let headline = answer["problems"][0]["headline"].as_str().unwrap();
+        assert!(headline.contains(words), "{given}: {headline}");
+        assert_eq!(output.status.code(), Some(2), "{given}");
+    }
+    let output = with_input(folder.path(), &["run", "-", "--worst"], given);
+    assert_eq!(output.status.code(), Some(2));
+}
+
+// torque = power over angular velocity, worked here in f64
+#[test]
+fn the_example_in_python_runs() {
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/many_rows.py");
+    let output = Command::new("python3")
+        .arg(example)
+        .arg(env!("CARGO_BIN_EXE_standstill"))
+        .env("PYTHONIOENCODING", "utf-8")
+        .output()
+        .unwrap();
+    let mut wanted = String::new();
+    for power in [0.75, 1.5, 4.0, 11.0] {
+        for speed in [960.0, 1450.0] {
+            let torque = power * 1000.0 / (speed * std::f64::consts::TAU / 60.0);
+            let torque = (torque * 1000.0_f64).round() / 1000.0;
+            wanted.push_str(&format!("{power} kW {speed} RPM | T_n = {torque} N·m\n"));
+        }
+    }
+    assert_eq!(text(&output.stdout), wanted, "{}", text(&output.stderr));
+    assert_eq!(output.status.code(), Some(0));
+}
+
+#[test]
+fn a_build_server_sees_what_would_be_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/carton-wrapper.xlsx");
+    let book = folder.path().join("book.xlsx");
+    fs::copy(example, &book).unwrap();
+    fs::write(folder.path().join("stop.sheet"), GOOD).unwrap();
+    let line = folder.path().join("line.csv");
+    fs::write(&line, "v / (m/s),a / (m/s²),t / ms\n2,4,\n3,6,\n").unwrap();
+    for (file, words) in [(&book, vec!["fill", "book.xlsx"]), (&line, vec!["range", "line.csv", "stop.sheet"])] {
+        let before = fs::read(file).unwrap();
+        let asked: Vec<&str> = words.iter().copied().chain(["--check"]).collect();
+        assert_eq!(standstill(folder.path(), &asked).status.code(), Some(1), "{asked:?}");
+        assert_eq!(fs::read(file).unwrap(), before);
+        assert_eq!(standstill(folder.path(), &words).status.code(), Some(0));
+        let after = fs::read(file).unwrap();
+        assert_ne!(after, before);
+        assert_eq!(standstill(folder.path(), &asked).status.code(), Some(0), "{asked:?}");
+        assert_eq!(fs::read(file).unwrap(), after);
+    }
+}
