@@ -124,7 +124,7 @@ impl Channel {
         let (rest, offset) = cut(text, " offset ");
         let (rest, scale) = cut(rest, " scale ");
         let (heading, unit) = cut(rest, " in ");
-        if heading.is_empty() {
+        if heading.is_empty() || heading.starts_with("in ") {
             return Err(unread(
                 place,
                 "no column is named".to_owned(),

@@ -250,3 +250,29 @@ fn a_case_that_is_not_taken_is_not_calculated() {
         }
     }
 }
+
+/// A long step that says what an earlier one says takes its values row by row, also where only some rows ask for it:
+/// 1/(2 + c) by hand, where b is below 0.
+#[test]
+fn a_long_step_written_twice_is_right_in_the_rows_that_ask() {
+    let long = "root of x - 1 / (2 + abs(c)) for x from 0 to 2";
+    let text = format!(
+        "sheet s\ntitle \"s\"\nsource \"by hand\"\ntakes\n  b : ratio\n  c : ratio\nworks\n  v = {long}\n  w = {long}\n  \
+y = when b >= 0 : 7\n      otherwise : w\n  z = when b >= 0 : 7\n      when w < v : 8\n      otherwise : v + w\ngives\n  y, z\n"
+    );
+    let sheet = Sheet::parse("s.sheet", &text).unwrap();
+    let unit = Unit::one();
+    let columns = [[0.0, -1.0, 0.0, 2.0, -3.0, -0.5], [5.0, 4.0, 3.0, 2.0, 1.0, 0.0]];
+    let inputs: Vec<_> =
+        columns.iter().map(|values| ColumnInput::Column { values, unit: &unit }).collect();
+    let many = run_columns(sheet.program(), &inputs, 6);
+    for (output, times) in many.outputs.iter().zip([1.0, 2.0]) {
+        let OutputColumn::Numbers(found) = output else { panic!("numbers") };
+        for (row, found) in found.iter().enumerate() {
+            let expected =
+                if columns[0][row] < 0.0 { times / (2.0 + columns[1][row]) } else { 7.0 };
+            // the law of columns: within 1e-9
+            assert!((found / expected - 1.0).abs() < 1e-9, "row {row}: {found}, not {expected}");
+        }
+    }
+}

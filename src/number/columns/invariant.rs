@@ -338,7 +338,9 @@ impl ColumnSystem<'_> {
                             self.asked(run, split, &mut known, kind)
                         })
                     };
-                    if step.op.calls().is_none() {
+                    // what is taken from an earlier step holds every row already
+                    let taken = matches!(split.taken.get(at), Some(Some(_)));
+                    if taken || step.op.calls().is_none() {
                         self.work(run, split, at, step);
                     } else {
                         match asked(run) {

@@ -25,6 +25,8 @@ enum Means<'t> {
 
 fn means(text: &str) -> Means<'_> {
     match split_quantity(text) {
+        // `601/h` may be 60 1/h without its blank
+        Ok((_, _, unit)) if unit.starts_with('/') => Means::Unknown,
         Ok((number, ten, unit)) => {
             let plain = digits(number, ten);
             let sign = if plain.starts_with('-') { "-" } else { "" };
