@@ -4,12 +4,13 @@ use serde_json::{Value, json};
 
 use super::measure::{Measured, apart, digits, optional, with_u};
 use super::plan::day;
-use super::protocol::{Condition, Protocol};
+use super::protocol::{Condition, Predicted, Protocol};
 use super::series::fewest;
 use super::stop::{Ramp, Stop};
 use super::together::{friction, inertias};
 use crate::calculation::Verdict;
 use crate::diagnostic::Place;
+use crate::number::Given;
 use crate::report::{self, Column, Table};
 
 /// One line of the verdict.
@@ -233,7 +234,63 @@ fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
         ));
     }
     found.extend(less_friction(protocol));
+    found.extend(slower(protocol, predicted));
+    found.extend(unrecorded(protocol));
+    let checks = report::checks(&predicted.results).into_iter();
+    found.extend(checks.filter(|check| check.verdict == Verdict::Fails).map(|check| Finding {
+        verdict: check.verdict,
+        text: format!("the calculation holds its own checks: {}", check.label()),
+        detail: check.detail(),
+        otherwise: check.otherwise.clone(),
+    }));
     found
+}
+
+/// How much slower than calculated a stop may begin and still be taken for one from full speed (common practice, no
+/// source).
+const SLOWER: f64 = 0.02;
+
+/// Stops that begin at a lower speed than the calculation takes show nothing of full speed.
+fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
+    if is_linear(protocol) {
+        return None;
+    }
+    let inputs = predicted.results.inputs();
+    let n_0 = predicted.results.program().inputs.iter().find(|input| input.name == "n_0")?;
+    let Some(Given::One(full)) = inputs.value(n_0) else { return None };
+    let full = full.si_f64();
+    let of_speed = |stop: &&Stop| stop.speed.value.abs() + stop.speed.u < full * (1.0 - SLOWER);
+    let slow: Vec<&Stop> = protocol.stops().filter(of_speed).collect();
+    if slow.is_empty() {
+        return None;
+    }
+    let detail = format!(
+        "{} slower than n_0 = {} r/min: {}",
+        counted(slow.len()),
+        digits(full * 30.0 / std::f64::consts::PI, 5),
+        named(&slow)
+    );
+    Some(finding(
+        false,
+        "the stops begin at the speed of the calculation",
+        detail,
+        "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured",
+    ))
+}
+
+/// A distance that stands on a failing ramp, and none was recorded.
+fn unrecorded(protocol: &Protocol) -> Option<Finding> {
+    let asked = protocol.plan.distance.as_ref()?;
+    let stands = asked.inputs.iter().any(|said| said.text == "calculated fails");
+    let fails = |stop: &Stop| stop.ramp.is_some_and(|it| it != Ramp::Finished);
+    (stands && !protocol.stops().any(fails)).then(|| {
+        finding(
+            false,
+            "stops whose ramp fails were recorded",
+            "none, and the distance is compared with a ramp that fails".to_owned(),
+            "record stops whose ramp fails, or hand `calculated works` where the distance may stand on a ramp that works",
+        )
+    })
 }
 
 /// Friction below what the calculation takes at least makes every failing ramp longer.

@@ -269,3 +269,38 @@ fn a_plan_whose_sheets_are_wrong_writes_nothing() {
         assert!(!folder.path().join("protocol.xlsx").exists(), "{to}");
     }
 }
+
+/// Ten good stops are no protocol where the distance is compared with a failing ramp that nobody recorded, where they
+/// began slower than was calculated for, or where the calculation fails by itself.
+#[test]
+fn stops_that_show_another_case_do_not_pass() {
+    let folder = copied();
+    let plan = folder.path().join(STOPS);
+    let shipped = fs::read_to_string(&plan).unwrap();
+    let failing = "[[recordings]]\nfile = \"loaded.csv\"\ncondition = \"warm, loaded\"\n";
+    assert!(shipped.contains(failing) && shipped.contains("\"calculated fails\""));
+    let working =
+        shipped.replace(failing, "").replace("\"calculated fails\"", "\"calculated works\"");
+    let run = |text: &str| {
+        fs::write(&plan, text).unwrap();
+        let output = standstill(folder.path(), &["measured", STOPS]);
+        (output.status.code(), printed(&output))
+    };
+    let (code, text) = run(&working);
+    assert!(code == Some(0) && text.contains("passed"), "{text}");
+    for (text, found) in [
+        (shipped.replace(failing, ""), "stops whose ramp fails were recorded"),
+        (
+            working.replace("n_0      = \"1450 r/min\"", "n_0      = \"1700 r/min\""),
+            "the stops begin at the speed of the calculation",
+        ),
+        (
+            working.replace("[calculation]\n", "[calculation]\nt_delay_used = \"300 ms\"\n"),
+            "the calculation holds its own checks",
+        ),
+    ] {
+        let (code, printed) = run(&text);
+        assert_eq!(code, Some(1), "{found}: {printed}");
+        assert!(printed.contains("NOT PASSED") && printed.contains(found), "{found}: {printed}");
+    }
+}
