@@ -11,7 +11,7 @@ use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, put_in_order, t
 use crate::environment::Environment;
 use crate::language::tidy;
 use crate::library::SHELVED;
-use crate::program::Program;
+use crate::program::{Program, nearest};
 use crate::project;
 use crate::report::{self, text};
 
@@ -109,8 +109,21 @@ impl Proof {
         if name == "-" || environment.canonical(&folder.join(".")).is_none() {
             return vec![name.to_owned()];
         }
-        let mut found: Vec<PathBuf> = Vec::new();
-        below(folder, environment, 0, &mut found);
+        let mut all: Vec<PathBuf> = Vec::new();
+        let mut unseen: Vec<PathBuf> = Vec::new();
+        below(folder, environment, 0, &mut all, &mut unseen);
+        let (found, cases): (Vec<PathBuf>, Vec<PathBuf>) =
+            all.into_iter().partition(|path| path.extension().is_some_and(|it| it == "sheet"));
+        self.problems.extend(cases.iter().filter_map(|path| without_sheet(path, &found)));
+        self.problems.extend(unseen.iter().map(|path| {
+            let name = path.to_string_lossy().into_owned();
+            Diagnostic::error(
+                Name::UnreadableFile,
+                format!("`{name}` lies more than eight folders deep and was not looked at"),
+            )
+            .at(Place::File { name })
+            .remedy("prove that folder by its own name")
+        }));
         if found.is_empty() {
             let problem = Diagnostic::error(
                 Name::UnreadableFile,
@@ -168,15 +181,44 @@ impl Proof {
 }
 
 /// Files of sheets in a folder and below it; hidden folders and links that lead back are left alone.
-fn below(folder: &Path, environment: &dyn Environment, depth: usize, found: &mut Vec<PathBuf>) {
+/// The sheets and cases in a folder and below it, and the folders that lie too deep.
+fn below(
+    folder: &Path,
+    environment: &dyn Environment,
+    depth: usize,
+    found: &mut Vec<PathBuf>,
+    unseen: &mut Vec<PathBuf>,
+) {
     for path in environment.entries(folder) {
         let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
-        if path.extension().is_some_and(|ending| ending == "sheet") {
+        if path.extension().is_some_and(|ending| ending == "sheet" || ending == "cases") {
             found.push(path);
         } else if !hidden && depth < 8 {
-            below(&path, environment, depth + 1, found);
+            below(&path, environment, depth + 1, found, unseen);
+        } else if !hidden && !environment.entries(&path).is_empty() {
+            unseen.push(path);
         }
     }
+}
+
+/// Cases that no sheet beside them bears the name of: they would never run.
+fn without_sheet(cases: &Path, sheets: &[PathBuf]) -> Option<Diagnostic> {
+    let sheet = cases.with_extension("sheet");
+    if sheets.contains(&sheet) {
+        return None;
+    }
+    let name_of = |path: &Path| path.file_stem().map(|it| it.to_string_lossy().into_owned());
+    let name = name_of(cases)?;
+    let beside = sheets.iter().filter(|it| it.parent() == cases.parent());
+    let beside: Vec<String> = beside.filter_map(|path| name_of(path)).collect();
+    let near = nearest(&name, beside.iter().map(String::as_str));
+    let remedy = match near.first() {
+        Some((near, _)) => format!("did you mean `{near}.cases`?"),
+        None => format!("name them after their sheet, or put `{name}.sheet` beside them"),
+    };
+    let found = format!("no sheet `{name}.sheet` lies beside its cases, which were not run");
+    let place = Place::File { name: cases.to_string_lossy().into_owned() };
+    Some(Diagnostic::error(Name::UnreadableFile, found).at(place).remedy(remedy))
 }
 
 /// `--tidy`: the blanks of files put in order, or only looked at.

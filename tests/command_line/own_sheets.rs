@@ -180,3 +180,20 @@ fn the_cases_of_the_library_read_the_same_in_the_program() {
     }
     assert!(count > 100, "{count}");
 }
+
+/// Cases that bear the name of no sheet beside them would never run: an error, with the name that is meant.
+#[test]
+fn cases_without_their_sheet_are_an_error() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop.sheet"), GOOD).unwrap();
+    fs::write(folder.path().join("stpo.cases"), CASES).unwrap();
+    for strict in [&[][..], &["--strict"]] {
+        let output = standstill(folder.path(), &[&["prove", "."], strict].concat());
+        assert_eq!(output.status.code(), Some(3));
+        let told = text(&output.stderr) + &text(&output.stdout);
+        assert!(told.contains("no sheet `stpo.sheet` lies beside its cases"), "{told}");
+        assert!(told.contains("did you mean `stop.cases`?"), "{told}");
+    }
+    fs::rename(folder.path().join("stpo.cases"), folder.path().join("stop.cases")).unwrap();
+    assert_eq!(standstill(folder.path(), &["prove", "."]).status.code(), Some(0));
+}

@@ -25,7 +25,23 @@ const TOTALS: &[&str] = &[
     "avg",
     "mean",
     "count",
+    "∑",
+    "σ",
+    "ø",
+    "summe",
+    "gesamt",
+    "mittelwert",
+    "durchschnitt",
+    "somme",
+    "moyenne",
+    "suma",
+    "media",
+    "totale",
+    "somma",
 ];
+
+/// Beginnings of words before totals: `Total of the line`.
+const BEGINNINGS: &[&str] = &["total ", "sum of ", "average of ", "mean of "];
 
 /// Words that are totals before formulas, and may name a variant before numbers.
 const EXTREMES: &[&str] = &[
@@ -46,10 +62,14 @@ fn bare(text: &str) -> String {
     text.trim().trim_end_matches([':', '=', '.']).trim_end().to_lowercase()
 }
 
+fn is_total(bare: &str) -> bool {
+    TOTALS.contains(&bare) || BEGINNINGS.iter().any(|beginning| bare.starts_with(beginning))
+}
+
 /// Whether a text may stand before totals.
 pub(super) fn is_word_of_totals(text: &str) -> bool {
     let bare = bare(text);
-    TOTALS.contains(&bare.as_str()) || EXTREMES.contains(&bare.as_str())
+    is_total(&bare) || EXTREMES.contains(&bare.as_str())
 }
 
 /// Sorts the rows below the head of a table.
@@ -80,15 +100,16 @@ pub(super) fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32)
                 Cell::Text(text) => Some(bare(text)),
                 _ => None,
             });
-        let is = |words: &[&str]| named.as_ref().is_some_and(|it| words.contains(&it.as_str()));
+        let is_total = named.as_deref().is_some_and(is_total);
+        let is_extreme = named.as_deref().is_some_and(|it| EXTREMES.contains(&it));
         let totals = of_inputs.iter().all(|cell| cell.total)
-            || is(TOTALS)
-            || is(EXTREMES) && of_inputs.iter().all(|cell| cell.formula);
+            || is_total
+            || is_extreme && of_inputs.iter().all(|cell| cell.formula);
         // its inputs may be gone while its results are still there
         let holds_ours = || cells.iter().any(|cell| ours.contains(&cell.column) && !cell.formula);
         if any && totals {
             found.totals.push(row);
-        } else if any && !headed_again || !any && holds_ours() && !is(TOTALS) {
+        } else if any && !headed_again || !any && holds_ours() && !is_total {
             found.variants.push(row);
         } else {
             found.others.push(row);
