@@ -119,8 +119,8 @@ fn sheets() -> String {
                 tree.sources.first().map(|source| source.value.clone()).unwrap_or_default();
             let own = cases
                 .iter()
-                .find(|(name, _)| name == sheet.name)
-                .map(|(_, cases)| cases.as_slice())
+                .find(|file| file.sheet == sheet.name)
+                .map(|file| file.cases.as_slice())
                 .unwrap_or_default();
             let mut sources: Vec<&str> = own.iter().map(|case| case.source.as_str()).collect();
             sources.dedup();

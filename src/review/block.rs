@@ -22,6 +22,10 @@ macro_rules! shows {
     };
 }
 
+/// What is shown where nothing else is said.
+pub(super) const USUAL: [Show; 6] =
+    [Show::Inputs, Show::Results, Show::Checks, Show::Settings, Show::Picture, Show::Steps];
+
 shows! {
     Inputs "inputs" "The inputs, to be changed by a reader.";
     Results "results" "The results.";
@@ -157,14 +161,7 @@ pub(super) fn read(
         range: None,
         slopes_of: Vec::new(),
         examples: false,
-        shows: vec![
-            Show::Inputs,
-            Show::Results,
-            Show::Checks,
-            Show::Settings,
-            Show::Picture,
-            Show::Steps,
-        ],
+        shows: USUAL.to_vec(),
     };
     let mut at = body.start;
     for raw in text.get(body.clone()).unwrap_or_default().split_inclusive('\n') {

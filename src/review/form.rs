@@ -7,7 +7,7 @@ use std::sync::Arc;
 use pulldown_cmark::{Event, Parser, Tag};
 use serde_json::{Value, json};
 
-use super::block::Show;
+use super::block::USUAL;
 use super::carried::preferred;
 use super::document::{Calculation, Document, Stands, options, title};
 use super::markup::{escaped, json as in_script, json_with_markup};
@@ -99,14 +99,7 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
         sheet: name.to_owned(),
         worst: None,
         results,
-        shows: vec![
-            Show::Inputs,
-            Show::Results,
-            Show::Checks,
-            Show::Settings,
-            Show::Picture,
-            Show::Steps,
-        ],
+        shows: USUAL.to_vec(),
         from: None,
         typed: sheet.typed.clone(),
         links: Vec::new(),

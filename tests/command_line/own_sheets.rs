@@ -3,7 +3,6 @@
 use std::fs;
 
 use super::{GOOD, standstill};
-use crate::published_values::case_files;
 use standstill::language::{parse, print, tidy};
 use standstill::library::SHELVED;
 
@@ -159,26 +158,6 @@ fn the_formatter_changes_blanks_alone_and_once() {
         }
     }
     assert!(moved > 5 * SHELVED.len(), "{moved}");
-}
-
-#[test]
-fn the_cases_of_the_library_read_the_same_in_the_program() {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/published_values");
-    let mut count = 0;
-    for (name, cases) in case_files() {
-        let path = folder.join(format!("{name}.cases"));
-        let source =
-            standstill::diagnostic::Source::new(name.as_str(), fs::read_to_string(path).unwrap());
-        let read = standstill::calculation::Cases::read(&source).unwrap();
-        assert_eq!(read.cases.len(), cases.len(), "{name}");
-        let program = std::sync::Arc::clone(standstill::Sheet::library(&name).unwrap().program());
-        for case in read.cases.iter().take(2) {
-            count += 1;
-            let found = case.run(&program);
-            assert!(found.is_empty(), "{name}: {}", found[0]);
-        }
-    }
-    assert!(count > 100, "{count}");
 }
 
 /// Cases that bear the name of no sheet beside them would never run: an error, with the name that is meant.

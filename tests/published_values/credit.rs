@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+use standstill::calculation::Expectation;
+
 use super::case_files;
-use super::cases::Expectation;
 
 /// Figures with fewer digits are inputs, rounded results, or worked in the head.
 const DIGITS: usize = 9;
@@ -19,8 +20,8 @@ fn every_figure_credited_to_a_script_stands_in_its_output() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference");
     let mut outputs: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     let (mut troubles, mut looked_at) = (Vec::new(), 0);
-    for (sheet, cases) in case_files() {
-        for case in cases {
+    for file in case_files() {
+        for case in &file.cases {
             let mut known: Vec<f64> = Vec::new();
             for part in case.source.split("tests/reference/").skip(1) {
                 let Some((script, _)) = part.split_once(".py") else { continue };
@@ -34,7 +35,7 @@ fn every_figure_credited_to_a_script_stands_in_its_output() {
             if !case.source.contains("tests/reference/") {
                 continue;
             }
-            for expectation in &case.expectations {
+            for (expectation, _) in &case.expectations {
                 let Expectation::Gives { name, value, .. } = expectation else { continue };
                 for part in value.split([',', ';']) {
                     let digits = part.trim().split(' ').next().unwrap_or_default();
@@ -50,7 +51,7 @@ fn every_figure_credited_to_a_script_stands_in_its_output() {
                         known.iter().any(|known| (scaled - known).abs() <= 1e-9 * known.abs())
                     });
                     if !found {
-                        troubles.push(format!("{sheet}: {}: {name} = {value}", case.title));
+                        troubles.push(format!("{}: {}: {name} = {value}", file.sheet, case.title));
                     }
                 }
             }
