@@ -46,7 +46,7 @@ fn stops() -> Result<(), Box<dyn Error>> {
             "{motor:7} stops in {:.3} s, keep people {:.0} mm away; {}",
             t_stop.get::<second>(),
             distance.get::<millimeter>(),
-            results.verdict_in_words()
+            results.verdict_text()
         );
     }
     println!("{}", standstill::report::DISCLAIMER);

@@ -43,10 +43,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     for (group, name, path) in &found {
         // the same text, and so the same hash, whatever line ends it was checked out with
         let text = fs::read_to_string(path)?.replace("\r\n", "\n");
-        writeln!(list, "    Shelved {{ group: {group:?}, name: {name:?}, text: {text:?} }},")?;
+        writeln!(list, "    LibrarySheet {{ group: {group:?}, name: {name:?}, text: {text:?} }},")?;
     }
     list.push(']');
-    fs::write(Path::new(&env::var("OUT_DIR")?).join("shelved.rs"), list)?;
+    fs::write(Path::new(&env::var("OUT_DIR")?).join("sheets.rs"), list)?;
     println!("cargo::rerun-if-changed=sheets");
     println!("cargo::rerun-if-changed=src/build.rs");
     Ok(())

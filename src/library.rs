@@ -10,7 +10,7 @@ use crate::diagnostic::{Origin, Source};
 
 /// A sheet of the library.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shelved {
+pub struct LibrarySheet {
     /// Step of the job: the folder it stands in.
     pub group: &'static str,
     /// Name.
@@ -20,7 +20,7 @@ pub struct Shelved {
 }
 
 /// All sheets of the library, sorted by group and name.
-pub static SHELVED: &[Shelved] = include!(concat!(env!("OUT_DIR"), "/shelved.rs"));
+pub static SHEETS: &[LibrarySheet] = include!(concat!(env!("OUT_DIR"), "/sheets.rs"));
 
 /// The groups in the order of the job.
 pub const GROUPS: &[(&str, &str)] = &[
@@ -44,6 +44,6 @@ pub const GROUPS: &[(&str, &str)] = &[
 /// ```
 #[must_use]
 pub fn sheet(name: &str) -> Option<Arc<Source>> {
-    let found = SHELVED.iter().find(|sheet| sheet.name == name)?;
+    let found = SHEETS.iter().find(|sheet| sheet.name == name)?;
     Some(Source::of(format!("{name}.sheet"), Origin::Library, found.text))
 }

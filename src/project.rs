@@ -12,7 +12,7 @@ use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::environment::Environment;
 use crate::language::{Outside, Whose};
 use crate::library;
-use crate::program::{Checked, Sheets, Shelf, compile, unknown_sheet};
+use crate::program::{Checked, Resolver, Sheets, compile, unknown_sheet};
 #[cfg(feature = "workbook")]
 use crate::spreadsheet::table_rows as outside_rows;
 
@@ -215,7 +215,7 @@ impl<'a> Project<'a> {
     }
 }
 
-impl Shelf for Project<'_> {
+impl Resolver for Project<'_> {
     fn sheet(
         &self,
         whose: Whose,
@@ -275,7 +275,7 @@ impl Sheets for Project<'_> {
 
     fn names(&self) -> Vec<String> {
         let written = self.document.map_or(&[][..], |(_, written)| written);
-        let library = library::SHELVED.iter().map(|sheet| sheet.name.to_owned());
+        let library = library::SHEETS.iter().map(|sheet| sheet.name.to_owned());
         written.iter().map(|(name, _)| name.clone()).chain(library).collect()
     }
 }

@@ -9,7 +9,7 @@ use std::process::Command;
 
 use standstill::diagnostic::Source;
 use standstill::language::parse;
-use standstill::library::{GROUPS, SHELVED};
+use standstill::library::{GROUPS, SHEETS};
 
 use crate::published_values::case_files;
 
@@ -109,10 +109,10 @@ fn fenced(text: &str) -> String {
 fn sheets() -> String {
     let cases = case_files();
     let mut table =
-        String::from("| sheet | works out | source | held against |\n| --- | --- | --- | --- |\n");
+        String::from("| sheet | calculates | source | held against |\n| --- | --- | --- | --- |\n");
     for (group, about) in GROUPS {
         let _ = writeln!(table, "| **{group}** | {about} | | |");
-        for sheet in SHELVED.iter().filter(|sheet| sheet.group == *group) {
+        for sheet in SHEETS.iter().filter(|sheet| sheet.group == *group) {
             let (tree, _) = parse(&Source::new("", sheet.text));
             let title = tree.title.map(|title| title.value).unwrap_or_default();
             let source =

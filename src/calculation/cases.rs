@@ -186,7 +186,7 @@ impl Case {
         }
         inputs.fill_with_examples();
         let results = match problems.is_empty() {
-            true => Results::work_out(program, &inputs),
+            true => Results::compute(program, &inputs),
             false => Err(problems.into()),
         };
         let error = self.expectations.iter().find_map(|(what, place)| match what {
@@ -262,7 +262,7 @@ fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<
     let found = match results.slot(output) {
         Some(Slot::One(value)) => vec![*value],
         Some(Slot::Many(values)) => values.clone(),
-        _ => return Err(format!("`{name}` is {}", results.in_words(output))),
+        _ => return Err(format!("`{name}` is {}", results.to_text(output))),
     };
     let separator = if value.contains(';') { ';' } else { ',' };
     let wanted: Vec<&str> = value.split(separator).collect();
@@ -277,7 +277,7 @@ fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<
         let allowed = allowed(tolerance, output, &wanted).ok_or_else(|| unreadable(tolerance))?;
         // the written tolerance is a decimal: its own rounding is forgiven
         if difference > allowed * (1.0 + 1e-9) {
-            let is = results.in_words(output);
+            let is = results.to_text(output);
             return Err(format!("`{name}` is {is}, wanted {value} within {tolerance}"));
         }
     }

@@ -9,20 +9,20 @@ use crate::unit::Unit;
 /// The cause of a fault in words, where its step can be found and its values have units; else the fault's own
 /// words, which then are of pure numbers.
 pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String {
-    let told = |register| told(program, run, register);
+    let operand = |register| operand_text(program, run, register);
     let unit = |register| unit_of(program, register);
     let mut steps = steps(program).filter(|step| step.line == fault.line);
     let found = match fault.name {
         Name::NoRoot => steps.find_map(|step| match step.op {
             Op::Root { from, to, .. } => {
-                let ends = between(told(from), told(to));
+                let ends = between(operand(from), operand(to));
                 Some(format!("the function has one sign at both ends of the range{ends}"))
             }
             _ => None,
         }),
         Name::NotConverged => steps.find_map(|step| match step.op {
             Op::Root { from, to, .. } => {
-                let (ends, near) = (between(told(from), told(to)), near(fault, &unit(from)));
+                let (ends, near) = (between(operand(from), operand(to)), near(fault, &unit(from)));
                 Some(match near {
                     Some(near) => format!(
                         "whether the root{ends} near {near} is the only one cannot be proved"
@@ -31,7 +31,7 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
                 })
             }
             Op::Integral { from, to, .. } => {
-                let (ends, near) = (between(told(from), told(to)), near(fault, &unit(from)));
+                let (ends, near) = (between(operand(from), operand(to)), near(fault, &unit(from)));
                 Some(match near {
                     Some(near) => {
                         format!("the function of the integral{ends} cannot be enclosed near {near}")
@@ -43,14 +43,14 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
         }),
         Name::SeveralRoots | Name::NotContinuous => steps.find_map(|step| match step.op {
             Op::Root { from, to, .. } => {
-                let ends = between(told(from), told(to));
+                let ends = between(operand(from), operand(to));
                 Some(format!("near {}{ends}", near(fault, &unit(from))?))
             }
             _ => None,
         }),
         Name::DividedByZero => steps.find_map(|step| match step.op {
             Op::Binary(Binary::Divide, _, divisor) if number(run, divisor)?.is_like_zero() => {
-                told(divisor)
+                operand(divisor)
                     .map(|divisor| format!("{divisor} stands below the line"))
                     .or_else(|| Some(String::new()))
             }
@@ -58,15 +58,15 @@ pub(super) fn cause(program: &Program, run: &ExactRun, fault: &Fault) -> String 
         }),
         Name::OutsideFunction => steps.find_map(|step| match step.op {
             Op::Unary(Unary::SquareRoot, inside) if number(run, inside)?.is_below_zero() => {
-                let inside = told(inside).unwrap_or_else(|| "a value below zero".to_owned());
+                let inside = operand(inside).unwrap_or_else(|| "a value below zero".to_owned());
                 Some(format!("{inside} has no square root"))
             }
-            Op::Preferred(_, _, value) => told(value)
+            Op::Preferred(_, _, value) => operand(value)
                 .map(|value| format!("{value} has no preferred number, which are all above zero")),
             _ => None,
         }),
         Name::BadStep => steps.find_map(|step| match step.op {
-            Op::Round(_, _, step) => told(step).map(|step| format!("the step is {step}")),
+            Op::Round(_, _, step) => operand(step).map(|step| format!("the step is {step}")),
             _ => None,
         }),
         _ => None,
@@ -102,7 +102,7 @@ fn between(from: Option<String>, to: Option<String>) -> String {
 }
 
 /// A value in the unit in which it was written, or in which its line is read.
-fn told(program: &Program, run: &ExactRun, register: Register) -> Option<String> {
+fn operand_text(program: &Program, run: &ExactRun, register: Register) -> Option<String> {
     let value = number(run, register)?;
     let written = steps(program).find(|step| step.to == register).and_then(|step| match &step.op {
         Op::Literal(literal) => Some(literal.unit.clone()),

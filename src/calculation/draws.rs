@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::{Inputs, Results, Shape};
 use crate::diagnostic::{Diagnostic, Name, Problems};
-use crate::number::{ColumnInput, Exact, Given, OutputColumn, RowProblem, run_columns};
+use crate::number::{ColumnInput, Exact, InputValue, OutputColumn, RowProblem, run_columns};
 use crate::program::{Program, Type};
 use crate::unit::Unit;
 
@@ -23,20 +23,20 @@ const CHUNK: usize = 4096;
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::Drawn};
+/// use standstill::{Sheet, calculation::DrawResults};
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
 /// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min ± 3 % normal"), ("T_0", "4 N·m")] {
 ///     inputs.write(name, text)?;
 /// }
-/// let drawn = Drawn::work_out(sheet.program(), &inputs, 20_000, 1)?;
+/// let drawn = DrawResults::compute(sheet.program(), &inputs, 20_000, 1)?;
 /// // the time is proportional to the speed: 78.54 s with a standard deviation of 1.5 %
 /// let t_stop = drawn.of("t_stop").unwrap();
 /// assert!((t_stop.mean - 78.54).abs() < 0.05 && (t_stop.deviation - 1.178).abs() < 0.03);
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
-pub struct Drawn {
+pub struct DrawResults {
     nominal: Results,
     /// How many sets of inputs were drawn.
     pub count: usize,
@@ -84,32 +84,32 @@ impl Sample {
     }
 }
 
-impl Drawn {
-    /// Draws and works out; `tell` of [`Self::work_out_telling`] is told nothing.
+impl DrawResults {
+    /// Draws and calculates; `tell` of [`Self::compute_with_progress`] is told nothing.
     ///
     /// # Errors
-    /// As [`Self::work_out_telling`].
-    pub fn work_out(
+    /// As [`Self::compute_with_progress`].
+    pub fn compute(
         program: &Arc<Program>,
         inputs: &Inputs,
         count: usize,
         seed: u64,
     ) -> Result<Self, Problems> {
-        Self::work_out_telling(program, inputs, count, seed, &|_| {})
+        Self::compute_with_progress(program, inputs, count, seed, &|_| {})
     }
 
-    /// Draws and works out on all cores; `tell` hears how many draws are done.
+    /// Draws and calculates on all cores; `tell` hears how many draws are done.
     ///
     /// # Errors
     /// Every problem of the calculation as given; `too-few-values` for fewer than two draws.
-    pub fn work_out_telling(
+    pub fn compute_with_progress(
         program: &Arc<Program>,
         inputs: &Inputs,
         count: usize,
         seed: u64,
         tell: &(dyn Fn(usize) + Sync),
     ) -> Result<Self, Problems> {
-        let nominal = Results::work_out(program, inputs)?;
+        let nominal = Results::compute(program, inputs)?;
         if count < 2 {
             return Err(Diagnostic::error(Name::TooFewValues, "a spread needs two draws or more")
                 .remedy("draw 100000")
@@ -136,9 +136,11 @@ impl Drawn {
         });
         parts.sort_by_key(|(chunk, _)| *chunk);
         if parts.len() != chunks.len() {
-            return Err(
-                Diagnostic::error(Name::Ours, "a core stopped before its draws were done").into()
-            );
+            return Err(Diagnostic::error(
+                Name::Internal,
+                "a core stopped before its draws were done",
+            )
+            .into());
         }
         let mut samples = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {
@@ -199,7 +201,7 @@ struct Part {
 
 /// A column drawn for an input: single numbers, or a column for each element of a series.
 enum Column {
-    Given(Option<Given>),
+    InputValue(Option<InputValue>),
     Numbers(Vec<Vec<f64>>, Unit),
 }
 
@@ -213,7 +215,7 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
             let (Some(spread), Type::Number { dimension, .. }) =
                 (inputs.spread(input), &input.type_)
             else {
-                return Column::Given(given);
+                return Column::InputValue(given);
             };
             let elements = spread.ends.iter().enumerate().map(|(element, (low, high))| {
                 let stream = (u64::try_from(at).unwrap_or(0) << 40)
@@ -239,8 +241,8 @@ fn of_chunk(program: &Program, inputs: &Inputs, rows: usize, seed: u64, chunk: u
         .iter()
         .zip(&columns)
         .map(|(input, column)| match (column, &input.type_) {
-            (Column::Given(Some(given)), _) => ColumnInput::Same(given.clone()),
-            (Column::Given(None), _) => ColumnInput::Default,
+            (Column::InputValue(Some(given)), _) => ColumnInput::Same(given.clone()),
+            (Column::InputValue(None), _) => ColumnInput::Default,
             (Column::Numbers(elements, unit), Type::Number { series: true, .. }) => {
                 ColumnInput::Series { elements: elements.iter().map(Vec::as_slice).collect(), unit }
             }

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use uom::si::{Quantity, SI};
 
-use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_in_words};
+use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_text};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::program::{Input, Program, Type, nearest};
 use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
 
@@ -30,10 +30,10 @@ use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
 #[derive(Clone, Debug)]
 pub struct Inputs {
     program: std::sync::Arc<Program>,
-    values: BTreeMap<String, (Given, Option<Place>)>,
+    values: BTreeMap<String, (InputValue, Option<Place>)>,
     /// How far values may lie from what is given.
     spreads: BTreeMap<String, Spread>,
-    /// Inputs whose value could not be read; that is told already.
+    /// Inputs whose value could not be read; that is reported already.
     given_up: BTreeMap<String, Place>,
 }
 
@@ -85,7 +85,7 @@ impl Inputs {
             return Err(wants_series(&input));
         }
         let literal = Literal::from_f64(quantity.value, unit).ok_or_else(|| not_finite(name))?;
-        self.put(name, Given::One(literal), None);
+        self.put(name, InputValue::One(literal), None);
         Ok(())
     }
 
@@ -137,7 +137,7 @@ impl Inputs {
         }
         let literals = quantities.iter().map(|one| Literal::from_f64(one.value, unit.clone()));
         let literals = literals.collect::<Option<_>>().ok_or_else(|| not_finite(name))?;
-        self.put(name, Given::Many(literals), None);
+        self.put(name, InputValue::Many(literals), None);
         Ok(())
     }
 
@@ -173,13 +173,19 @@ impl Inputs {
     }
 
     /// Sets an input from a value that is read already; a tolerance it had is gone.
-    pub fn put(&mut self, name: &str, value: Given, place: Option<Place>) {
+    pub fn put(&mut self, name: &str, value: InputValue, place: Option<Place>) {
         self.spreads.remove(name);
         self.values.insert(name.to_owned(), (value, place));
     }
 
     /// Sets an input from a value that is read already, with how far it may lie from it.
-    pub fn put_spread(&mut self, name: &str, value: Given, spread: Option<Spread>, place: Place) {
+    pub fn put_spread(
+        &mut self,
+        name: &str,
+        value: InputValue,
+        spread: Option<Spread>,
+        place: Place,
+    ) {
         self.put(name, value, Some(place));
         if let Some(spread) = spread {
             self.spreads.insert(name.to_owned(), spread);
@@ -240,7 +246,7 @@ impl Inputs {
         !self.spreads.is_empty()
     }
 
-    /// Notes that the value of an input could not be read and that this is told already.
+    /// Notes that the value of an input could not be read and that this is reported already.
     pub fn give_up(&mut self, name: &str, place: Place) {
         self.given_up.insert(name.to_owned(), place);
     }
@@ -275,10 +281,10 @@ impl Inputs {
             let value = match (&input.type_, input.example.as_slice()) {
                 (_, []) => continue,
                 (Type::Choice(_), [word, ..]) => {
-                    Given::Word(usize::try_from(word.digits).unwrap_or(0))
+                    InputValue::Word(usize::try_from(word.digits).unwrap_or(0))
                 }
-                (Type::Number { series: true, .. }, all) => Given::Many(all.to_vec()),
-                (_, [one, ..]) => Given::One(one.clone()),
+                (Type::Number { series: true, .. }, all) => InputValue::Many(all.to_vec()),
+                (_, [one, ..]) => InputValue::One(one.clone()),
             };
             self.values.insert(input.name.clone(), (value, Some(input.place.clone())));
             self.spreads.remove(&input.name);
@@ -291,7 +297,7 @@ impl Inputs {
 
     /// The value of an input, its default where none is set.
     #[must_use]
-    pub fn value(&self, input: &Input) -> Option<Given> {
+    pub fn value(&self, input: &Input) -> Option<InputValue> {
         if let Some((value, _)) = self.values.get(&input.name) {
             return Some(value.clone());
         }
@@ -300,9 +306,9 @@ impl Inputs {
         }
         let default = input.default.as_ref()?;
         Some(match &input.type_ {
-            Type::Choice(_) => Given::Word(usize::try_from(default.digits).unwrap_or(0)),
-            Type::Number { series: true, .. } => Given::Many(vec![default.clone()]),
-            _ => Given::One(default.clone()),
+            Type::Choice(_) => InputValue::Word(usize::try_from(default.digits).unwrap_or(0)),
+            Type::Number { series: true, .. } => InputValue::Many(vec![default.clone()]),
+            _ => InputValue::One(default.clone()),
         })
     }
 
@@ -321,8 +327,8 @@ impl Inputs {
         let mut found: Vec<(&str, &str, Vec<&Input>)> = Vec::new();
         for input in &self.program.inputs {
             let values = match self.values.get(&input.name) {
-                Some((Given::One(value), _)) => std::slice::from_ref(value),
-                Some((Given::Many(values), _)) => values.as_slice(),
+                Some((InputValue::One(value), _)) => std::slice::from_ref(value),
+                Some((InputValue::Many(values), _)) => values.as_slice(),
                 _ => &[],
             };
             for unit in values.iter().map(|value| &value.unit) {
@@ -357,7 +363,7 @@ impl Inputs {
             match self.value(input) {
                 None if self.is_given_up(&input.name) => {}
                 None => problems.push(missing(input)),
-                Some(Given::One(literal))
+                Some(InputValue::One(literal))
                     if input.kind.is_some_and(|kind| kind.name == "count") =>
                 {
                     let whole = literal.ten >= 0 && literal.digits.fract().is_zero()
@@ -431,13 +437,13 @@ pub fn sample(input: &Input) -> String {
         (Type::Number { series: true, .. }, Some(_)) => {
             let examples = input.example.iter().enumerate().map(|(at, example)| {
                 let tolerance = input.example_tolerances.get(at).and_then(Option::as_ref);
-                written(example) + &tolerance_in_words(tolerance)
+                written(example) + &tolerance_text(tolerance)
             });
             examples.collect::<Vec<_>>().join(", ")
         }
         (_, Some(example)) => {
             let tolerance = input.example_tolerances.first().and_then(Option::as_ref);
-            written(example) + &tolerance_in_words(tolerance)
+            written(example) + &tolerance_text(tolerance)
         }
         (_, None) => {
             let units = input.unit.symbol.clone();
@@ -484,7 +490,7 @@ pub fn digits(digits: Decimal, ten: i32) -> String {
 ///
 /// # Errors
 /// What the text has wrong, without a place.
-pub fn read(input: &Input, text: &str) -> Result<Given, Diagnostic> {
+pub fn read(input: &Input, text: &str) -> Result<InputValue, Diagnostic> {
     match (&input.type_, input.kind) {
         (Type::Choice(words), _) => word(input, words, text),
         (Type::Number { series: true, .. }, Some(kind)) => {
@@ -500,21 +506,21 @@ pub fn read(input: &Input, text: &str) -> Result<Given, Diagnostic> {
                 )
                 .remedy("write the values with commas between: `312 ms, 318 ms`"));
             }
-            Ok(Given::Many(values))
+            Ok(InputValue::Many(values))
         }
-        (Type::Number { .. }, Some(kind)) => Ok(Given::One(quantity(input, kind, text)?)),
+        (Type::Number { .. }, Some(kind)) => Ok(InputValue::One(quantity(input, kind, text)?)),
         _ => Err(Diagnostic::error(
-            Name::Ours,
+            Name::Internal,
             format!("`{}` is neither a number nor a choice", input.name),
         )),
     }
 }
 
-fn word(input: &Input, words: &[String], text: &str) -> Result<Given, Diagnostic> {
+fn word(input: &Input, words: &[String], text: &str) -> Result<InputValue, Diagnostic> {
     let text = text.trim();
     let at = words.iter().position(|word| word == text);
     let at = at.or_else(|| words.iter().position(|word| word.eq_ignore_ascii_case(text)));
-    at.map(Given::Word).ok_or_else(|| {
+    at.map(InputValue::Word).ok_or_else(|| {
         let list = words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
         Diagnostic::error(
             Name::UnknownWord,

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use uom::si::{Quantity, SI};
 
 use super::Inputs;
-use super::trouble;
+use super::faults;
 use super::verdict::{self, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
-use crate::number::{Exact, ExactRun, ExactSlot, Fault, Given, Slot, run_exact};
+use crate::number::{Exact, ExactRun, ExactSlot, Fault, InputValue, Slot, run_exact};
 use crate::number::{show, show_in, show_slot};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
@@ -70,7 +70,7 @@ impl Results {
     ///
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
+    pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         Self::work_out_by(program, inputs, &|given| run_exact(program, given))
     }
 
@@ -78,15 +78,15 @@ impl Results {
     pub(super) fn work_out_by(
         program: &Arc<Program>,
         inputs: &Inputs,
-        run: &dyn Fn(&[Option<Given>]) -> ExactRun,
+        run: &dyn Fn(&[Option<InputValue>]) -> ExactRun,
     ) -> Result<Self, Problems> {
-        // what is out of range is told beside what is missing: everything in one go
+        // what is out of range is reported beside what is missing: everything in one go
         let mut problems = inputs.problems();
         let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
         let run = run(&given);
-        problems.extend(trouble::of_guards(program, inputs, &run));
+        problems.extend(faults::of_guards(program, inputs, &run));
         if problems.is_empty() && !inputs.any_given_up() {
-            problems = trouble::of_faults(program, inputs, &run);
+            problems = faults::of_faults(program, inputs, &run);
         }
         if !problems.is_empty() || inputs.any_given_up() {
             put_in_order(&mut problems);
@@ -128,7 +128,7 @@ impl Results {
 
     /// All checks in a few words, for a cell: the first that fails, or that all hold.
     #[must_use]
-    pub fn verdict_in_words(&self) -> String {
+    pub fn verdict_text(&self) -> String {
         verdict::of_results(&self.checks)
     }
 
@@ -187,10 +187,10 @@ impl Results {
 
     /// A result as a person reads it, with its unit.
     #[must_use]
-    pub fn in_words(&self, output: &Output) -> String {
+    pub fn to_text(&self, output: &Output) -> String {
         match self.run.register(output.register) {
             Ok(slot) => show_slot(slot, &output.type_, &output.unit),
-            Err(fault) => never_in_words(fault).unwrap_or_default(),
+            Err(fault) => never_text(fault).unwrap_or_default(),
         }
     }
 
@@ -202,13 +202,13 @@ impl Results {
 
     /// The number of a result as a person reads it, without its unit.
     #[must_use]
-    pub fn number_in_words(&self, output: &Output) -> String {
+    pub fn number_text(&self, output: &Output) -> String {
         match self.slot(output) {
             Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => {
                 show_in(value, &output.unit)
             }
             Some(slot) => show_slot(slot, &output.type_, &unit::Unit::one()),
-            None => self.in_words(output),
+            None => self.to_text(output),
         }
     }
 
@@ -241,19 +241,19 @@ impl Results {
 
     /// A value of any line of the program as a person reads it.
     #[must_use]
-    pub fn line_in_words(&self, line: &crate::program::Line) -> String {
+    pub fn line_text(&self, line: &crate::program::Line) -> String {
         match self.run.register(line.register) {
             Ok(slot) => show_slot(slot, &line.type_, &line.unit),
-            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not calculated".to_owned()),
+            Err(fault) => never_text(fault).unwrap_or_else(|| "not calculated".to_owned()),
         }
     }
 
     /// What any register of the program holds, as a person reads it.
     #[must_use]
-    pub fn register_in_words(&self, register: Register, type_: &Type, unit: &unit::Unit) -> String {
+    pub fn register_text(&self, register: Register, type_: &Type, unit: &unit::Unit) -> String {
         match self.run.register(register) {
             Ok(slot) => show_slot(slot, type_, unit),
-            Err(fault) => never_in_words(fault).unwrap_or_else(|| "not calculated".to_owned()),
+            Err(fault) => never_text(fault).unwrap_or_else(|| "not calculated".to_owned()),
         }
     }
 
@@ -274,7 +274,7 @@ impl Results {
                 };
                 Some(Setting {
                     name: output.name.clone(),
-                    value: self.in_words(output),
+                    value: self.to_text(output),
                     step: words(step),
                     low: words(low),
                     high: words(high),
@@ -290,7 +290,7 @@ fn why_never(fault: &Fault) -> Option<&str> {
     (fault.name == Name::Never).then_some(fault.words.as_str())
 }
 
-fn never_in_words(fault: &Fault) -> Option<String> {
+fn never_text(fault: &Fault) -> Option<String> {
     why_never(fault).map(|why| format!("never: {why}"))
 }
 

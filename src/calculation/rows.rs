@@ -7,7 +7,7 @@ use uom::si::{Quantity, SI};
 use super::inputs::{coherent, not_finite, read};
 use super::{Inputs, Results, Sheet};
 use crate::diagnostic::{Diagnostic, Name, Problems};
-use crate::number::{ColumnInput, Columns, Given, OutputColumn, given_of_row};
+use crate::number::{ColumnInput, Columns, InputValue, OutputColumn, inputs_of_row};
 use crate::program::{Input, Output, Type};
 use crate::unit::{self, Unit};
 
@@ -103,7 +103,7 @@ impl Rows {
         let (at, input) = self.free(name)?;
         // the unit is checked as it is for a text
         let unit = match read(&input, &format!("1 {unit}")).map_err(Problems::from)? {
-            Given::One(literal) => literal.unit,
+            InputValue::One(literal) => literal.unit,
             _ => return Err(not_one_number(&input)),
         };
         self.put(at, &input, numbers.to_vec(), unit)
@@ -141,7 +141,7 @@ impl Rows {
         let mut problems = Vec::new();
         for (row, word) in words.iter().enumerate() {
             match read(&input, word) {
-                Ok(Given::Word(place)) => places.push(place),
+                Ok(InputValue::Word(place)) => places.push(place),
                 Ok(_) => return Err(not_one_number(&input)),
                 Err(problem) => problems.push(in_row(problem, row)),
             }
@@ -207,7 +207,7 @@ impl Rows {
     /// One row alone on exact decimals, for what it has to say.
     fn exactly(&self, inputs: &[ColumnInput<'_>], row: usize) -> Result<Results, Problems> {
         let program = self.sheet.program();
-        let given = given_of_row(inputs, row).map_err(|at| {
+        let given = inputs_of_row(inputs, row).map_err(|at| {
             let name = program.inputs.get(at).map_or("", |input| input.name.as_str());
             Diagnostic::error(Name::MissingInput, format!("`{name}` has no number in row {row}"))
                 .remedy("give every row a number, or leave the row out")

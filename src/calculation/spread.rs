@@ -2,7 +2,7 @@
 
 use super::inputs::{quantity, read, written};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::number::{Exact, Given, Trouble};
+use crate::number::{ArithmeticError, Exact, InputValue};
 use crate::program::{Input, Reach, Tolerance, Type};
 use crate::unit::{self, Kind, Literal, Unit};
 
@@ -38,7 +38,10 @@ pub enum Shape {
 ///
 /// # Errors
 /// What the text has wrong, without a place.
-pub fn read_with_spread(input: &Input, text: &str) -> Result<(Given, Option<Spread>), Diagnostic> {
+pub fn read_with_spread(
+    input: &Input,
+    text: &str,
+) -> Result<(InputValue, Option<Spread>), Diagnostic> {
     let (Type::Number { series, .. }, Some(kind)) = (&input.type_, input.kind) else {
         return Ok((read(input, text)?, None));
     };
@@ -77,10 +80,10 @@ pub fn read_with_spread(input: &Input, text: &str) -> Result<(Given, Option<Spre
     }
     let spread = Some(Spread { ends, shape });
     Ok(match (series, values.pop()) {
-        (false, Some(value)) => (Given::One(value), spread),
+        (false, Some(value)) => (InputValue::One(value), spread),
         (_, last) => {
             values.extend(last);
-            (Given::Many(values), spread)
+            (InputValue::Many(values), spread)
         }
     })
 }
@@ -91,11 +94,11 @@ pub fn read_with_spread(input: &Input, text: &str) -> Result<(Given, Option<Spre
 ///
 /// # Errors
 /// What the text has wrong, without a place.
-pub fn spread_of(input: &Input, given: &Given, text: &str) -> Result<Spread, Diagnostic> {
+pub fn spread_of(input: &Input, given: &InputValue, text: &str) -> Result<Spread, Diagnostic> {
     let values = match given {
-        Given::One(value) => std::slice::from_ref(value),
-        Given::Many(values) => values.as_slice(),
-        Given::Word(_) => &[],
+        InputValue::One(value) => std::slice::from_ref(value),
+        InputValue::Many(values) => values.as_slice(),
+        InputValue::Word(_) => &[],
     };
     let (Some(kind), false) = (input.kind, values.is_empty()) else {
         return Err(unreadable(input, "a word has no tolerance", "take the tolerance out"));
@@ -132,7 +135,7 @@ pub(super) fn of_the_sheet(
 
 /// A tolerance of the sheet as it is written behind a value: ` ± 10 ms`; empty for none.
 #[must_use]
-pub fn tolerance_in_words(tolerance: Option<&Tolerance>) -> String {
+pub fn tolerance_text(tolerance: Option<&Tolerance>) -> String {
     let Some(Tolerance { reach, normal }) = tolerance else { return String::new() };
     let words = match reach {
         Reach::Around { above, below } if above == below => format!(" ± {}", written(above)),
@@ -288,7 +291,7 @@ fn ends(
     value: Option<&Literal>,
     reach: &Reach,
 ) -> Result<(Literal, Literal), Diagnostic> {
-    let worked = |outcome: Result<(Literal, Literal), Trouble>| {
+    let worked = |outcome: Result<(Literal, Literal), ArithmeticError>| {
         outcome.map_err(|trouble| beyond(input, &trouble))
     };
     match (reach, value) {
@@ -328,7 +331,7 @@ fn ends(
 }
 
 /// An amount in the unit of the value; a percentage is one of the value, unless the value itself is in %.
-fn amount(value: &Literal, amount: &Literal) -> Result<Exact, Trouble> {
+fn amount(value: &Literal, amount: &Literal) -> Result<Exact, ArithmeticError> {
     let plain =
         |unit: &Unit| Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() };
     let own = Exact::from_decimal(amount.digits, amount.ten)?;
@@ -344,7 +347,7 @@ fn amount(value: &Literal, amount: &Literal) -> Result<Exact, Trouble> {
 }
 
 /// A value moved by what was rounded on the way to it.
-fn outward(value: &Exact, times: f64) -> Result<Exact, Trouble> {
+fn outward(value: &Exact, times: f64) -> Result<Exact, ArithmeticError> {
     if value.is_exact() {
         Ok(*value)
     } else {
@@ -356,7 +359,7 @@ fn literal(value: &Exact, unit: &Unit) -> Literal {
     Literal::new(value.mantissa(), value.ten(), unit.clone())
 }
 
-fn middle(low: &Literal, high: &Literal) -> Result<Literal, Trouble> {
+fn middle(low: &Literal, high: &Literal) -> Result<Literal, ArithmeticError> {
     let upper = if low.unit == high.unit {
         Exact::from_decimal(high.digits, high.ten)?
     } else {
@@ -371,7 +374,7 @@ fn unreadable(input: &Input, what: &str, remedy: &str) -> Diagnostic {
     Diagnostic::error(Name::UnreadableQuantity, format!("`{}`: {what}", input.name)).remedy(remedy)
 }
 
-fn beyond(input: &Input, trouble: &Trouble) -> Diagnostic {
+fn beyond(input: &Input, trouble: &ArithmeticError) -> Diagnostic {
     Diagnostic::error(trouble.name, format!("`{}`: {}", input.name, trouble.words))
         .remedy("write numbers of the size that machines have")
 }
@@ -385,7 +388,7 @@ mod tests {
         let sheet = Sheet::library("safe-stop").unwrap();
         let input = sheet.program().inputs.iter().find(|input| input.name == name).unwrap();
         let (given, spread) = read_with_spread(input, text).map_err(|problem| problem.headline)?;
-        let Given::One(value) = given else { panic!("one value") };
+        let InputValue::One(value) = given else { panic!("one value") };
         let spread = spread.ok_or("no spread")?;
         let (low, high) = &spread.ends[0];
         Ok((written(&value), written(low), written(high)))
@@ -413,7 +416,7 @@ mod tests {
     }
 
     #[test]
-    fn a_tolerance_that_does_not_read_is_told() {
+    fn a_tolerance_that_does_not_read_is_reported() {
         for (text, word) in [
             ("350 ms ± 10", "has no unit"),
             ("350 ms ± mm", "does not begin with a number"),

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::{Results, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::number::{ExactSlot, Given, Slot, operands};
+use crate::number::{ExactSlot, InputValue, Slot, operands};
 use crate::program::{BlockId, Input, Op, Program, Register, Step, Type};
 
 impl Results {
@@ -31,11 +31,11 @@ impl Results {
     #[must_use]
     pub fn unused(&self) -> Vec<Diagnostic> {
         let inputs = &self.program().inputs;
-        let told = self.left_out().into_iter().filter_map(|(at, others)| {
+        let found = self.left_out().into_iter().filter_map(|(at, others)| {
             let chosen = self.is_chosen(&others);
             Some(self.unused_input(inputs.get(at)?, &others, chosen))
         });
-        told.collect()
+        found.collect()
     }
 
     /// The problems among [`unused`](Self::unused) that stop a calculation.
@@ -80,8 +80,8 @@ impl Results {
         let example = self.inputs().place(input) == input.place;
         !example
             && match (self.inputs().value(input), &input.type_) {
-                (Some(Given::One(value)), _) => value.si_f64() != default.si_f64(),
-                (Some(Given::Word(at)), Type::Choice(_)) => {
+                (Some(InputValue::One(value)), _) => value.si_f64() != default.si_f64(),
+                (Some(InputValue::Word(at)), Type::Choice(_)) => {
                     usize::try_from(default.digits).ok() != Some(at)
                 }
                 (value, _) => value.is_some(),
@@ -90,8 +90,8 @@ impl Results {
 
     fn unused_input(&self, input: &Input, others: &BTreeSet<usize>, chosen: bool) -> Diagnostic {
         let value = match (self.inputs().value(input), &input.type_) {
-            (Some(Given::One(value)), _) => format!(" = {}", written(&value)),
-            (Some(Given::Word(at)), Type::Choice(words)) => {
+            (Some(InputValue::One(value)), _) => format!(" = {}", written(&value)),
+            (Some(InputValue::Word(at)), Type::Choice(words)) => {
                 words.get(at).map_or(String::new(), |word| format!(" = {word}"))
             }
             _ => String::new(),

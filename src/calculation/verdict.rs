@@ -53,7 +53,7 @@ impl Verdict {
 
 /// All checks in a few words, for a cell: the first that fails, or that all hold; each check as its verdict,
 /// its text and what to do when it does not hold.
-pub(crate) fn verdict_in_words<'a>(
+pub(crate) fn verdict_text<'a>(
     checks: impl Iterator<Item = (Verdict, &'a str, &'a str)> + Clone,
 ) -> String {
     let described = |(_, text, otherwise): (Verdict, &str, &str)| match otherwise {
@@ -75,7 +75,7 @@ pub(crate) fn verdict_in_words<'a>(
 pub(super) fn of_results(checks: &[CheckResult]) -> String {
     let one = |check: &'_ CheckResult| (check.verdict, check.text.clone(), check.otherwise.clone());
     let checks: Vec<_> = checks.iter().map(one).collect();
-    verdict_in_words(
+    verdict_text(
         checks
             .iter()
             .map(|(verdict, text, otherwise)| (*verdict, text.as_str(), otherwise.as_str())),

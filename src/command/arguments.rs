@@ -53,7 +53,7 @@ pub(super) struct Run {
     #[arg(value_name = "NAME=VALUE")]
     pub(super) inputs: Vec<String>,
     #[command(flatten)]
-    pub(super) given: Given,
+    pub(super) given: InputSource,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
@@ -101,7 +101,7 @@ pub(super) struct Design {
     #[arg(value_name = "QUESTION", required = true)]
     pub(super) question: Vec<String>,
     #[command(flatten)]
-    pub(super) given: Given,
+    pub(super) given: InputSource,
     /// Ask it of every variant of a product line
     #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot"])]
     pub(super) line: Option<String>,
@@ -270,7 +270,7 @@ impl Fill {
 
 /// Inputs from a workbook.
 #[derive(Debug, Args)]
-pub(super) struct Given {
+pub(super) struct InputSource {
     /// Take the inputs from a workbook that asks for the sheet; those given as name=value come before it
     #[arg(long, value_name = "BOOK")]
     pub(super) from: Option<String>,
@@ -340,7 +340,7 @@ pub(super) struct Range {
     /// Calculate only these variants, counted from 1, and keep them as a part
     #[arg(long, value_name = "FROM..TO")]
     pub(super) rows: Option<String>,
-    /// Put parts together instead of working out
+    /// Put parts together instead of calculating
     #[arg(long, value_name = "PART", num_args = 1.., conflicts_with = "rows")]
     pub(super) merge: Vec<String>,
     /// In a .csv, 1,5 is one and a half

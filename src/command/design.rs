@@ -1,12 +1,12 @@
 //! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
-use super::arguments::{Design as Asked, Form};
+use super::arguments::{Design as Arguments, Form};
+use super::assignments::start;
 use super::chosen::Chosen;
-use super::given::start;
 use super::print::Terminal;
-use super::{Ending, line, plot, question, run};
+use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{
-    Answer, Before, Beyond, By, Design, Inputs, Question, Swept, Wish, written,
+    Answer, Before, Beyond, Design, FreeInput, Goal, Inputs, Question, Swept, written,
 };
 use crate::environment::Environment;
 use crate::program::Program;
@@ -16,10 +16,10 @@ use crate::report::{self, text};
 const ROWS: u32 = 40;
 
 pub(super) fn design(
-    asked: &Asked,
+    asked: &Arguments,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     if let Some(book) = &asked.line {
         return line::reverse(asked, book, environment, terminal);
     }
@@ -34,7 +34,7 @@ pub(super) fn design(
         Ok(question) => question,
         Err(problems) => {
             terminal.problems(&problems, Form::Long, "Nothing was calculated.");
-            return Ending::WrongInput;
+            return ExitStatus::WrongInput;
         }
     };
     if asked.example {
@@ -66,11 +66,11 @@ pub(super) fn design(
                 }
                 terminal.closing([&*program]);
             }
-            if answer.found.is_some() { Ending::Holds } else { Ending::Fails }
+            if answer.found.is_some() { ExitStatus::Holds } else { ExitStatus::Fails }
         }
         Err(problems) => {
             terminal.problems(&problems, Form::Long, "Nothing was calculated.");
-            Ending::WrongInput
+            ExitStatus::WrongInput
         }
     }
 }
@@ -104,16 +104,16 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
     Some(format!("The tolerance of {} does not count: it is what is set.", listed(&free)))
 }
 
-fn end_word(wish: Wish) -> &'static str {
-    if wish == Wish::Largest { "largest" } else { "smallest" }
+fn end_word(wish: Goal) -> &'static str {
+    if wish == Goal::Largest { "largest" } else { "smallest" }
 }
 
-pub(super) fn asked_in_words(question: &Question, wishes: &[Wish]) -> String {
+pub(super) fn asked_text(question: &Question, wishes: &[Goal]) -> String {
     let inputs: Vec<String> = question
         .by
         .iter()
         .zip(wishes)
-        .map(|(By { input, from, to, step, .. }, wish)| {
+        .map(|(FreeInput { input, from, to, step, .. }, wish)| {
             format!(
                 "the {} {input} from {} to {} in steps of {}",
                 end_word(*wish),
@@ -139,56 +139,57 @@ pub(super) fn asked_in_words(question: &Question, wishes: &[Wish]) -> String {
 fn report(program: &Program, question: &Question, answer: &Answer, terminal: &mut Terminal) {
     if answer.found.is_none() {
         terminal.lines(report::heading(program));
-        terminal.say("");
+        terminal.print("");
     }
-    terminal.lines(text::wrapped(&asked_in_words(question, &answer.wishes), 100));
-    terminal.say("");
+    terminal.lines(text::wrapped(&asked_text(question, &answer.wishes), 100));
+    terminal.print("");
     let Some((values, results)) = &answer.found else {
-        terminal.say(if answer.none_further {
+        terminal.print(if answer.none_further {
             "nothing fits: proved, for every step"
         } else {
             "nothing was found that fits"
         });
-        terminal.say("what forbids it, the nearest first");
+        terminal.print("what forbids it, the nearest first");
         for what in &answer.forbids {
-            terminal.say(format!("  {what}"));
+            terminal.print(format!("  {what}"));
         }
         return;
     };
     for (at, (by, value)) in question.by.iter().zip(values).enumerate() {
-        terminal.say(format!("{} = {}", by.input, written(value)));
+        terminal.print(format!("{} = {}", by.input, written(value)));
         match answer.beyond.get(at).and_then(Option::as_ref) {
             Some(Beyond { value, broken }) if broken.is_empty() => {
                 // the inputs before it would have to give way
-                terminal.say(format!("  one step further, {}, it holds as well", written(value)));
+                terminal.print(format!("  one step further, {}, it holds as well", written(value)));
             }
             Some(Beyond { value, broken }) => {
-                terminal.say(format!("  one step further, {}, it does not hold:", written(value)));
+                terminal
+                    .print(format!("  one step further, {}, it does not hold:", written(value)));
                 for what in broken {
-                    terminal.say(format!("    {what}"));
+                    terminal.print(format!("    {what}"));
                 }
             }
-            None => terminal.say("  it is the end of the range"),
+            None => terminal.print("  it is the end of the range"),
         }
         if at == 0 && answer.beyond.first().is_some_and(Option::is_some) {
             further(question, answer, terminal);
         }
     }
     before(question, answer, terminal);
-    terminal.say("");
+    terminal.print("");
     run::report_briefly(results, terminal);
 }
 
 /// What is proved of the values beyond the answer.
 fn further(question: &Question, answer: &Answer, terminal: &mut Terminal) {
-    let larger = if answer.wishes.first() == Some(&Wish::Largest) { "larger" } else { "smaller" };
+    let larger = if answer.wishes.first() == Some(&Goal::Largest) { "larger" } else { "smaller" };
     let others: Vec<&str> = question.by.iter().skip(1).map(|by| by.input.as_str()).collect();
     let whatever = if others.is_empty() {
         String::new()
     } else {
         format!(", whatever {} is set to", others.join(" and "))
     };
-    terminal.say(if answer.none_further {
+    terminal.print(if answer.none_further {
         format!("  no {larger} value of the range fits{whatever}: proved, for every step")
     } else {
         format!("  that no {larger} value fits{whatever} is not proved: too many were left open")
@@ -198,10 +199,10 @@ fn further(question: &Question, answer: &Answer, terminal: &mut Terminal) {
 /// What is proved of the values on the other side of the answer.
 fn before(question: &Question, answer: &Answer, terminal: &mut Terminal) {
     let (Some(by), Some(wish)) = (question.by.last(), answer.wishes.last()) else { return };
-    let (from, end) = if *wish == Wish::Largest { ("from", &by.from) } else { ("to", &by.to) };
+    let (from, end) = if *wish == Goal::Largest { ("from", &by.from) } else { ("to", &by.to) };
     let end = written(end);
     let of = if question.by.len() > 1 { format!(" of {}", by.input) } else { String::new() };
-    terminal.say(match &answer.all_before {
+    terminal.print(match &answer.all_before {
         Before::All => format!("  every value{of} {from} {end} fits: proved"),
         Before::Not(out) => {
             format!("  not every value{of} {from} {end} fits: {} does not", written(out))
@@ -220,7 +221,7 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
             .map(String::as_str)
             .filter(|name| !question.wanted.iter().any(|wanted| wanted.result == *name)),
     );
-    terminal.say("");
+    terminal.print("");
     let mut lines = vec![vec![by.input.clone(), String::new()]];
     if let Some(head) = lines.first_mut() {
         head.extend(names.iter().map(|name| (*name).to_owned()));
@@ -237,18 +238,18 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
                     .and_then(|results| {
                         let output =
                             results.program().outputs.iter().find(|output| output.name == *name)?;
-                        Some(results.in_words(output))
+                        Some(results.to_text(output))
                     })
                     .unwrap_or_default(),
             );
         }
-        line.push(in_words(row));
+        line.push(to_text(row));
         lines.push(line);
     }
     terminal.columns(&lines);
 }
 
-fn in_words(row: &Swept) -> String {
+fn to_text(row: &Swept) -> String {
     row.broken.iter().map(|broken| broken.what.as_str()).collect::<Vec<_>>().join("; ")
 }
 
@@ -274,7 +275,7 @@ pub(super) fn as_json(
     };
     let found = answer.found.as_ref();
     let parts = serde_json::json!({
-        "asked": asked_in_words(question, &answer.wishes),
+        "asked": asked_text(question, &answer.wishes),
         "input": question.by.first().map(|by| &by.input),
         "value": found.and_then(|(values, _)| values.first().map(written)),
         "inputs": question.by.iter().enumerate().map(|(at, by)| serde_json::json!({

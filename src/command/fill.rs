@@ -4,16 +4,20 @@ use std::path::Path;
 
 use super::arguments::{Allowed, Fill};
 use super::print::Terminal;
-use super::{Ending, output, read_sheet, run, worst};
+use super::{ExitStatus, output, read_sheet, run, worst};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name, render_json};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::report::{self, Check, text};
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
-use crate::workbook::{Calculated, Filling, Options, fresh_copy, work_out_with};
+use crate::workbook::{Calculated, Filling, Options, compute_with, fresh_copy};
 
-pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+pub(super) fn fill(
+    asked: &Fill,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> ExitStatus {
     match filled(asked, environment) {
         Ok(done) => {
             if asked.json {
@@ -22,7 +26,7 @@ pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut T
                 report(asked, &done, terminal);
             }
             let moved = asked.check && !done.written.changed.is_empty();
-            if done.filling.holds() && !moved { Ending::Holds } else { Ending::Fails }
+            if done.filling.holds() && !moved { ExitStatus::Holds } else { ExitStatus::Fails }
         }
         Err((problems, ending)) => {
             terminal.left_alone(&asked.book, &problems, asked.json);
@@ -43,12 +47,12 @@ impl Done {
     }
 }
 
-fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems, Ending)> {
+fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems, ExitStatus)> {
     let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
     let path = Path::new(&asked.book);
     if let Some(size) = environment.size(path) {
         check_size(&asked.book, size, &Limits::default())
-            .map_err(|problem| ((*problem).into(), Ending::File))?;
+            .map_err(|problem| ((*problem).into(), ExitStatus::File))?;
     }
     if let Some(output) = &asked.output {
         let own = path.extension().map(|it| format!(".{}", it.to_string_lossy().to_lowercase()));
@@ -56,20 +60,23 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
         output::check(output, &[fits.as_deref().unwrap_or(".xlsx")], environment)
             .map_err(|(problem, ending)| (problem.into(), ending))?;
     }
-    let bytes = environment.read(path).map_err(one(Ending::File))?;
+    let bytes = environment.read(path).map_err(one(ExitStatus::File))?;
     let bind_file = match &asked.bind {
         Some(file) => Some(
             read_sheet(file, environment).map_err(|(problem, ending)| (problem.into(), ending))?,
         ),
         None => None,
     };
-    let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, Ending::File))?;
+    let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, ExitStatus::File))?;
     let sheets = Project::new(environment);
     let options = Options { worst: asked.worst, only: asked.only.as_deref() };
     let filling =
-        work_out_with(&book, bind_file.as_ref(), &sheets, options).map_err(|unfilled| {
-            let ending =
-                if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        compute_with(&book, bind_file.as_ref(), &sheets, options).map_err(|unfilled| {
+            let ending = if unfilled.sheet_is_wrong {
+                ExitStatus::WrongSheet
+            } else {
+                ExitStatus::WrongInput
+            };
             (unfilled.problems.into(), ending)
         })?;
     let allow = Allow {
@@ -88,13 +95,13 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
         .remedy("give another file, `-o filled.xlsx`, or save it as .xlsx first")
         .into()),
     }
-    .map_err(|problems| (problems, Ending::File))?;
+    .map_err(|problems| (problems, ExitStatus::File))?;
     let mut outdated = filling.outdated(&book, &written);
     let (errors, cautions) =
         filling.uncertain(&book, &written).into_iter().partition::<Vec<_>, _>(Diagnostic::is_error);
     outdated.extend(errors);
     if !outdated.is_empty() {
-        return Err((outdated.into(), Ending::WrongInput));
+        return Err((outdated.into(), ExitStatus::WrongInput));
     }
     written.cautions.extend(cautions);
     if !asked.writes_nothing() {
@@ -104,14 +111,14 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
             None if written.changed.is_empty() => Ok(()),
             None => environment.replace(path, &written.bytes, Some(&bytes)),
         };
-        result.map_err(one(Ending::File))?;
+        result.map_err(one(ExitStatus::File))?;
     }
     Ok(Done { filling, written })
 }
 
 fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
     for calculated in &done.filling.calculated {
-        terminal.say(format!("{} asks for", calculated.place.in_words()));
+        terminal.print(format!("{} asks for", calculated.place.to_text()));
         match calculated.worst.as_ref() {
             Some(found) if asked.worst => worst::report_briefly(found, terminal),
             found => {
@@ -126,13 +133,13 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
                 }
             }
         }
-        if let Some(words) = report::defaults_in_words(&report::defaults(&calculated.results)) {
+        if let Some(words) = report::defaults_text(&report::defaults(&calculated.results)) {
             terminal.lines(text::list("defaults taken", &[words]));
         }
-        terminal.say("");
+        terminal.print("");
         if let Some(words) = not_shown(calculated) {
             terminal.lines(text::wrapped(&words, 100));
-            terminal.say("");
+            terminal.print("");
         }
     }
     let mut rows = vec![["cell", "", "was", "is"].map(str::to_owned).to_vec()];
@@ -154,14 +161,14 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
         }
     }
     if rows.len() == 1 {
-        terminal.say("The workbook names no cell for a result: add a row such as `t_stop`, with its unit, to the block.");
+        terminal.print("The workbook names no cell for a result: add a row such as `t_stop`, with its unit, to the block.");
         cautions(done, terminal);
         return;
     }
-    terminal.say("cells");
+    terminal.print("cells");
     terminal.columns(&rows);
     cautions(done, terminal);
-    terminal.say("");
+    terminal.print("");
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.written(
         done.written.changed.len(),
@@ -174,8 +181,8 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
 
 fn cautions(done: &Done, terminal: &mut Terminal) {
     for problem in done.cautions() {
-        terminal.say("");
-        terminal.say(crate::diagnostic::render_long(problem));
+        terminal.print("");
+        terminal.print(crate::diagnostic::render_long(problem));
     }
 }
 
@@ -225,7 +232,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
                 object.insert("worst".to_owned(), report::worst_json(found));
             }
             if let Some(object) = json.as_object_mut() {
-                object.insert("asked_at".to_owned(), serde_json::json!(calculated.place.in_words()));
+                object.insert("asked_at".to_owned(), serde_json::json!(calculated.place.to_text()));
                 object.insert(
                     "cells".to_owned(),
                     calculated

@@ -6,10 +6,10 @@ use std::sync::Arc;
 
 use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
-use super::{Ending, check_sheet, find_sheet, output};
+use super::{ExitStatus, check_sheet, find_sheet, output};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Problems, render_json};
 use crate::environment::Environment;
-use crate::library::{GROUPS, SHELVED};
+use crate::library::{GROUPS, SHEETS};
 use crate::program::Program;
 use crate::project::Project;
 use crate::report::{self, Identity};
@@ -20,7 +20,7 @@ pub(super) fn form(
     asked: &FreshForm,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     match written(asked, environment) {
         Ok(programs) => {
             let sheets = report::identities(programs.iter().map(|program| &**program));
@@ -37,15 +37,15 @@ pub(super) fn form(
                     many if asked.all => format!("every sheet of the library ({})", many.len()),
                     some => some.join(", "),
                 };
-                terminal.say(format!("{} asks for {names}", asked.output));
+                terminal.print(format!("{} asks for {names}", asked.output));
                 if is_page(asked) {
-                    terminal.say("open it in a browser: it calculates there, without a network");
+                    terminal.print("open it in a browser: it calculates there, without a network");
                 } else {
-                    terminal.say("fill in the boxes and save it, then:");
-                    terminal.say(format!("  standstill fill {}", quoted(&asked.output)));
+                    terminal.print("fill in the boxes and save it, then:");
+                    terminal.print(format!("  standstill fill {}", quoted(&asked.output)));
                 }
             }
-            Ending::Holds
+            ExitStatus::Holds
         }
         Err((problems, ending)) => {
             if asked.json {
@@ -64,22 +64,22 @@ pub(super) fn form(
 fn written(
     asked: &FreshForm,
     environment: &dyn Environment,
-) -> Result<Vec<Arc<Program>>, (Problems, Ending)> {
-    let one = |(problem, ending): (Diagnostic, Ending)| (problem.into(), ending);
+) -> Result<Vec<Arc<Program>>, (Problems, ExitStatus)> {
+    let one = |(problem, ending): (Diagnostic, ExitStatus)| (problem.into(), ending);
     let project = Project::new(environment);
     let folder = Path::new(&asked.output).parent().unwrap_or(Path::new(""));
     let mut programs = Vec::new();
     let mut asking = Vec::new();
     // in the order of the job
     let library = GROUPS.iter().flat_map(|(group, _)| {
-        let own = SHELVED.iter().filter(move |sheet| sheet.group == *group);
+        let own = SHEETS.iter().filter(move |sheet| sheet.group == *group);
         own.map(|sheet| format!("library {}", sheet.name))
     });
     let names: Vec<String> = if asked.all { library.collect() } else { asked.sheets.clone() };
     for name in &names {
         let source = find_sheet(name, environment).map_err(one)?;
         let checked = check_sheet(&source, environment);
-        let program = checked.program.ok_or((checked.problems.into(), Ending::WrongSheet))?;
+        let program = checked.program.ok_or((checked.problems.into(), ExitStatus::WrongSheet))?;
         asking.push((Arc::clone(&program), project.reference_from(&source, folder)));
         programs.push(program);
     }
@@ -95,10 +95,10 @@ fn written(
         )
         .at(Place::File { name: asked.output.clone() })
         .remedy("ask for it once, or leave `--uses` out");
-        return Err((problem.into(), Ending::WrongInput));
+        return Err((problem.into(), ExitStatus::WrongInput));
     }
     let bytes = workbook::form_asking(&asking, options)
-        .map_err(|problem| (problem.into(), Ending::File))?;
+        .map_err(|problem| (problem.into(), ExitStatus::File))?;
     output::save(&asked.output, &bytes, &[".xlsx", ".html"], asked.force, environment)
         .map_err(one)?;
     Ok(programs)
@@ -115,7 +115,7 @@ fn page(
     asked: &FreshForm,
     asking: &[(Arc<Program>, String)],
     environment: &dyn Environment,
-) -> Result<(), (Problems, Ending)> {
+) -> Result<(), (Problems, ExitStatus)> {
     let flags = [("--example", asked.example), ("--uses", asked.uses), ("--worst", asked.worst)];
     let idle: Vec<&str> = flags.iter().filter(|(_, on)| *on).map(|(flag, _)| *flag).collect();
     if !idle.is_empty() {
@@ -125,7 +125,7 @@ fn page(
         )
         .at(Place::File { name: asked.output.clone() })
         .remedy("leave it out: a page begins with the examples and shows the steps of every sheet");
-        return Err((problem.into(), Ending::WrongInput));
+        return Err((problem.into(), ExitStatus::WrongInput));
     }
     let sheets: Vec<FormSheet> = asking
         .iter()
@@ -136,7 +136,7 @@ fn page(
         })
         .collect();
     let made = moment(environment.clock().unwrap_or(0));
-    let text = form_page(&sheets, &made).map_err(|problems| (problems, Ending::WrongInput))?;
+    let text = form_page(&sheets, &made).map_err(|problems| (problems, ExitStatus::WrongInput))?;
     let path = Path::new(&asked.output);
     // a page that was made here is made again; anything else of that name stays
     let before = if environment.is_special(path) { None } else { environment.peek(path) };
@@ -148,7 +148,7 @@ fn page(
 /// The step of the job that a sheet of the library belongs to, in words.
 fn group(program: &Program) -> String {
     let name = program.scopes.first().filter(|scope| scope.source.origin == Origin::Library);
-    let shelved = name.and_then(|scope| SHELVED.iter().find(|it| it.name == scope.sheet));
+    let shelved = name.and_then(|scope| SHEETS.iter().find(|it| it.name == scope.sheet));
     let about = shelved.and_then(|it| GROUPS.iter().find(|(group, _)| *group == it.group));
     about.map_or_else(String::new, |(group, about)| format!("{group}: {about}"))
 }

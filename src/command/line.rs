@@ -6,23 +6,25 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::arguments::{Design as AskedDesign, Range};
+use super::assignments::Stop;
 use super::chosen::Chosen;
-use super::given::Stop;
 use super::print::{Terminal, bar};
-use super::{Ending, design, question};
-use crate::calculation::{Answer, Design, Influence, Influences, Inputs, Question, Step, written};
+use super::{ExitStatus, design, question};
+use crate::calculation::{
+    Answer, Design, Inputs, Question, Sensitivities, Sensitivity, Step, written,
+};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::report::{self, text};
 use crate::spreadsheet::{Book, Form, Reading, wider_than_headings};
-use crate::workbook::range::{Asked, ProductLine};
+use crate::workbook::range::{ProductLine, TableRequest};
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
 
 /// A table of variants, read as a whole.
-pub(super) struct Line {
+pub(super) struct LineRun {
     pub(super) book: Book,
     pub(super) line: ProductLine,
 }
@@ -34,29 +36,30 @@ pub(super) fn read(
     tab: Option<String>,
     decimal_comma: bool,
     environment: &dyn Environment,
-) -> Result<Line, Stop> {
+) -> Result<LineRun, Stop> {
     let path = Path::new(name);
-    let bytes = environment.read(path).map_err(|problem| (problem.into(), Ending::File))?;
+    let bytes = environment.read(path).map_err(|problem| (problem.into(), ExitStatus::File))?;
     let reading = Reading { decimal_comma, ..Reading::default() };
     let book =
-        Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, Ending::File))?;
+        Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, ExitStatus::File))?;
     let sheets = Project::new(environment);
-    let asked = Asked { sheet, tab, ..Asked::default() };
+    let asked = TableRequest { sheet, tab, ..TableRequest::default() };
     let line = ProductLine::find(&book, &asked, &sheets).map_err(|unfilled| {
-        let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        let ending =
+            if unfilled.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
         (unfilled.problems.into(), ending)
     })?;
     if book.form == Form::Csv {
         let wider = wider_than_headings(name, &bytes, decimal_comma, line.header, &line.variants)
-            .map_err(|problems| (problems, Ending::File))?;
+            .map_err(|problems| (problems, ExitStatus::File))?;
         if !wider.is_empty() {
-            return Err((wider.into(), Ending::WrongInput));
+            return Err((wider.into(), ExitStatus::WrongInput));
         }
     }
-    Ok(Line { book, line })
+    Ok(LineRun { book, line })
 }
 
-impl Line {
+impl LineRun {
     /// The inputs of one variant, counted from 1.
     pub(super) fn variant(&self, number: usize) -> Result<Inputs, Stop> {
         let count = self.line.variants.len();
@@ -66,9 +69,9 @@ impl Line {
             let problem = Diagnostic::error(Name::NothingAsked, words)
                 .at(Place::File { name: self.book.name.clone() })
                 .remedy(format!("write a number from 1 to {count}"));
-            (problem.into(), Ending::WrongInput)
+            (problem.into(), ExitStatus::WrongInput)
         })?;
-        self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, Ending::WrongInput))
+        self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, ExitStatus::WrongInput))
     }
 
     /// Works on every variant on all cores; in their order.
@@ -103,7 +106,7 @@ impl Line {
     }
 
     fn name(&self, row: u32) -> String {
-        self.line.variant_in_words(&self.book, row)
+        self.line.variant_text(&self.book, row)
     }
 }
 
@@ -113,7 +116,7 @@ pub(super) fn slopes(
     asked: &Range,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let read =
         read(&asked.book, asked.sheet.clone(), asked.tab.clone(), asked.decimal_comma, environment);
     let line = match read {
@@ -128,12 +131,12 @@ pub(super) fn slopes(
         Ok(chosen) => chosen,
         Err(problems) => {
             terminal.left_alone(&asked.book, &problems, asked.json);
-            return Ending::WrongInput;
+            return ExitStatus::WrongInput;
         }
     };
-    let found = line.each(asked.json, &|inputs| Influences::work_out(program, &inputs));
+    let found = line.each(asked.json, &|inputs| Sensitivities::compute(program, &inputs));
     // the strongest of each input on each result, and where
-    let mut strongest: BTreeMap<(usize, bool, usize), (Influence, u32)> = BTreeMap::new();
+    let mut strongest: BTreeMap<(usize, bool, usize), (Sensitivity, u32)> = BTreeMap::new();
     let mut wrong = Vec::new();
     for (row, found) in &found {
         match found {
@@ -174,19 +177,19 @@ unit of what is 0), and the variant where it does so most",
             if !chosen.has(output) {
                 continue;
             }
-            let mut of_this: Vec<&(Influence, u32)> = strongest
+            let mut of_this: Vec<&(Sensitivity, u32)> = strongest
                 .iter()
                 .filter(|((output, ..), _)| *output == at)
                 .map(|(_, it)| it)
                 .collect();
             of_this.sort_by(|a, b| {
-                let last = |it: &Influence| matches!(it.step, Step::One(_));
+                let last = |it: &Sensitivity| matches!(it.step, Step::One(_));
                 last(&a.0).cmp(&last(&b.0)).then(b.0.change.abs().total_cmp(&a.0.change.abs()))
             });
-            terminal.say("");
-            terminal.say(&output.name);
+            terminal.print("");
+            terminal.print(&output.name);
             if of_this.is_empty() {
-                terminal.say(if output.rounding.is_empty() {
+                terminal.print(if output.rounding.is_empty() {
                     "  depends on no input here"
                 } else {
                     "  stands still between its steps"
@@ -196,10 +199,10 @@ unit of what is 0), and the variant where it does so most",
                 .iter()
                 .take(STRONGEST)
                 .map(|(it, row)| {
-                    let step = report::step_in_words(&it.step);
+                    let step = report::step_text(&it.step);
                     vec![
                         it.name.clone(),
-                        report::slope_in_words(it, output),
+                        report::slope_text(it, output),
                         format!("for {step}"),
                         line.name(*row),
                     ]
@@ -208,12 +211,12 @@ unit of what is 0), and the variant where it does so most",
             terminal.columns(&rows);
         }
         for problem in &wrong {
-            terminal.say("");
-            terminal.say(crate::diagnostic::render_line(problem));
+            terminal.print("");
+            terminal.print(crate::diagnostic::render_line(problem));
         }
         terminal.closing([&**program]);
     }
-    if wrong.is_empty() { Ending::Holds } else { Ending::WrongInput }
+    if wrong.is_empty() { ExitStatus::Holds } else { ExitStatus::WrongInput }
 }
 
 /// `standstill design --line`: the answer for every variant.
@@ -222,13 +225,13 @@ pub(super) fn reverse(
     book: &str,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let sheet = asked.sheet.clone();
     let asked_of = read(book, Some(sheet), None, false, environment).and_then(|line| {
         // values that are given in the question count for every variant
         let mut given = Inputs::new(&line.line.program);
         let question = question::read(&asked.question, asked.worst, &line.line.program, &mut given)
-            .map_err(|problems| (problems, Ending::WrongInput))?;
+            .map_err(|problems| (problems, ExitStatus::WrongInput))?;
         Ok((line, given, question))
     });
     let (line, given, question) = match asked_of {
@@ -261,20 +264,20 @@ pub(super) fn reverse(
         report(&line, &question, &answers, terminal);
     }
     match (any_wrong, all_fit) {
-        (true, _) => Ending::WrongInput,
-        (false, true) => Ending::Holds,
-        (false, false) => Ending::Fails,
+        (true, _) => ExitStatus::WrongInput,
+        (false, true) => ExitStatus::Holds,
+        (false, false) => ExitStatus::Fails,
     }
 }
 
 type Answers = [(u32, Result<Answer, Problems>)];
 
-fn report(line: &Line, question: &Question, answers: &Answers, terminal: &mut Terminal) {
+fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut Terminal) {
     let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.wishes));
-    let words = wishes.map_or_else(String::new, |it| design::asked_in_words(question, it));
+    let words = wishes.map_or_else(String::new, |it| design::asked_text(question, it));
     terminal.lines(report::heading(&line.line.program));
     terminal.lines(text::wrapped(&format!("for each of {} variants {words}", answers.len()), 100));
-    terminal.say("");
+    terminal.print("");
     let mut rows = vec![vec!["variant".to_owned()]];
     if let Some(head) = rows.first_mut() {
         head.extend(question.by.iter().map(|by| by.input.clone()));

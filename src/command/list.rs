@@ -4,17 +4,21 @@ use std::sync::Arc;
 
 use clap::ValueEnum as _;
 
-use super::Ending;
+use super::ExitStatus;
 use super::arguments::{Form, List, Listed};
 use super::print::Terminal;
 use crate::diagnostic::{ALL_NAMES, Source};
 use crate::environment::Environment;
 use crate::language::parse;
-use crate::library::{GROUPS, Match, SHELVED, search_with};
+use crate::library::{GROUPS, Match, SHEETS, search_with};
 use crate::project::Project;
 use crate::unit::{KINDS, catalogue};
 
-pub(super) fn list(asked: &List, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+pub(super) fn list(
+    asked: &List,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> ExitStatus {
     let what = match asked.what.as_slice() {
         [] => Listed::Sheets,
         [one] => match Listed::from_str(one, false) {
@@ -50,7 +54,7 @@ pub(super) fn list(asked: &List, environment: &dyn Environment, terminal: &mut T
     } else {
         terminal.columns(&rows);
     }
-    Ending::Holds
+    ExitStatus::Holds
 }
 
 /// The sheets that answer some words, best first.
@@ -59,7 +63,7 @@ fn find(
     json: bool,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let found = match own(environment, terminal) {
         Ok(own) => search_with(question, &own),
         Err(ending) => return ending,
@@ -69,30 +73,33 @@ fn find(
         terminal.json(serde_json::json!({ "listed": found.iter().map(row).collect::<Vec<_>>() }));
     } else if found.is_empty() {
         terminal
-            .tell(format!("No sheet answers \"{question}\"; `standstill list` shows them all."));
+            .report(format!("No sheet answers \"{question}\"; `standstill list` shows them all."));
     } else {
         let rows: Vec<Vec<String>> =
             found.iter().map(|found| vec![found.name.clone(), found.title.clone()]).collect();
         terminal.columns(&rows);
-        terminal.say("");
-        terminal.say("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET` what it needs.");
+        terminal.print("");
+        terminal.print("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET` what it needs.");
     }
-    if found.is_empty() { Ending::WrongInput } else { Ending::Holds }
+    if found.is_empty() { ExitStatus::WrongInput } else { ExitStatus::Holds }
 }
 
 /// The own sheets that can be asked for from here.
-fn own(environment: &dyn Environment, terminal: &mut Terminal) -> Result<Vec<Arc<Source>>, Ending> {
+fn own(
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Result<Vec<Arc<Source>>, ExitStatus> {
     let project = Project::new(environment);
     let found = project.own_files().and_then(|files| {
         files.iter().map(|file| project.file(file)).collect::<Result<Vec<_>, _>>()
     });
     found.map_err(|problem| {
         terminal.problems(&[*problem], Form::Long, "");
-        Ending::File
+        ExitStatus::File
     })
 }
 
-fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) -> ExitStatus {
     let title = |source: &Arc<Source>| {
         let (tree, _) = parse(source);
         tree.title.map(|title| title.value).unwrap_or_default()
@@ -102,14 +109,14 @@ fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) ->
         Err(ending) => return ending,
     };
     let own = own.iter().map(|source| (None, source.name.clone(), title(source)));
-    let library = SHELVED.iter().map(|sheet| {
+    let library = SHEETS.iter().map(|sheet| {
         (Some(sheet.group), sheet.name.to_owned(), title(&Source::new("", sheet.text)))
     });
     let all: Vec<(Option<&str>, String, String)> = own.chain(library).collect();
     if json {
         let row = |(group, name, title): &(Option<&str>, String, String)| serde_json::json!({ "group": group, "name": name, "title": title });
         terminal.json(serde_json::json!({ "listed": all.iter().map(row).collect::<Vec<_>>() }));
-        return Ending::Holds;
+        return ExitStatus::Holds;
     }
     let own =
         [(None, "own", "sheets beside you, and in the folders of standstill.toml and --sheets")];
@@ -123,10 +130,10 @@ fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) ->
         if rows.is_empty() {
             continue;
         }
-        terminal.say(format!("{name}: {about}"));
+        terminal.print(format!("{name}: {about}"));
         terminal.columns(&rows);
-        terminal.say("");
+        terminal.print("");
     }
-    terminal.say("`standstill list WORDS` finds sheets by trade words; `standstill show SHEET` lists inputs, results and sources; `standstill run SHEET --example` calculates the sheet's own example.");
-    Ending::Holds
+    terminal.print("`standstill list WORDS` finds sheets by trade words; `standstill show SHEET` lists inputs, results and sources; `standstill run SHEET --example` calculates the sheet's own example.");
+    ExitStatus::Holds
 }

@@ -4,17 +4,17 @@ use std::path::Path;
 
 use clap::CommandFactory as _;
 
-use super::Ending;
+use super::ExitStatus;
 use super::arguments::{Arguments, Completions, Form, Manual};
 use super::print::Terminal;
 use crate::environment::Environment;
 
 /// The words that may follow, for a shell.
-pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> Ending {
+pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> ExitStatus {
     let mut script = Vec::new();
     clap_complete::generate(asked.shell, &mut Arguments::command(), "standstill", &mut script);
-    terminal.say(String::from_utf8_lossy(&script));
-    Ending::Holds
+    terminal.print(String::from_utf8_lossy(&script));
+    ExitStatus::Holds
 }
 
 /// The pages of the manual, one a command, into a folder.
@@ -22,7 +22,7 @@ pub(super) fn manual(
     asked: &Manual,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let mut command = Arguments::command();
     command.build();
     let mut pages = vec![("standstill".to_owned(), command.clone())];
@@ -41,9 +41,9 @@ pub(super) fn manual(
         };
         if let Err(problem) = outcome {
             terminal.problems(&[problem], Form::Long, "");
-            return Ending::File;
+            return ExitStatus::File;
         }
     }
-    terminal.say(format!("{count} pages written to {}", asked.folder));
-    Ending::Holds
+    terminal.print(format!("{count} pages written to {}", asked.folder));
+    ExitStatus::Holds
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::arguments::{Form, Measured};
 use super::print::Terminal;
-use super::{Ending, output, read_sheet};
+use super::{ExitStatus, output, read_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
 use crate::environment::Environment;
 use crate::recording::{Finding, Plan, Protocol, earlier, tables};
@@ -19,7 +19,7 @@ pub(super) fn measured(
     asked: &Measured,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     match made(asked, environment) {
         Ok(protocol) => {
             if asked.json {
@@ -27,7 +27,7 @@ pub(super) fn measured(
             } else {
                 report(asked, &protocol, terminal);
             }
-            if protocol.holds() { Ending::Holds } else { Ending::Fails }
+            if protocol.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
         }
         Err((problems, ending)) => {
             if asked.json {
@@ -41,15 +41,18 @@ pub(super) fn measured(
     }
 }
 
-fn ending_of(problems: &Problems) -> Ending {
+fn ending_of(problems: &Problems) -> ExitStatus {
     let file = |it: &Diagnostic| {
         it.name == Name::UnreadableFile && matches!(it.place, Some(Place::File { .. }))
     };
-    if problems.iter().any(file) { Ending::File } else { Ending::WrongInput }
+    if problems.iter().any(file) { ExitStatus::File } else { ExitStatus::WrongInput }
 }
 
-fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, (Problems, Ending)> {
-    let one = |(problem, ending): (Diagnostic, Ending)| (Problems::from(problem), ending);
+fn made(
+    asked: &Measured,
+    environment: &dyn Environment,
+) -> Result<Protocol, (Problems, ExitStatus)> {
+    let one = |(problem, ending): (Diagnostic, ExitStatus)| (Problems::from(problem), ending);
     let (plans, words): (Vec<String>, Vec<String>) = asked
         .words
         .iter()
@@ -59,13 +62,13 @@ fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, (Pr
         let problem = Diagnostic::error(Name::TwoStatements, "two plans are named")
             .at(Place::Argument { text: second.clone() })
             .remedy("name one plan; a second series of measurements has a protocol of its own");
-        return Err((problem.into(), Ending::WrongInput));
+        return Err((problem.into(), ExitStatus::WrongInput));
     }
     let source = match plans.first() {
         Some(plan) => Some(read_sheet(plan, environment).map_err(one)?),
         None => None,
     };
-    let plan = Plan::read(source.as_ref(), &words).map_err(|it| (it, Ending::WrongInput))?;
+    let plan = Plan::read(source.as_ref(), &words).map_err(|it| (it, ExitStatus::WrongInput))?;
     for output in &asked.output {
         output::check(output, FORMATS, environment).map_err(one)?;
     }
@@ -74,7 +77,7 @@ fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, (Pr
         .iter()
         .map(|file| earlier(file, environment))
         .collect::<Result<_, _>>()
-        .map_err(|it| (it, Ending::File))?;
+        .map_err(|it| (it, ExitStatus::File))?;
     let protocol = Protocol::make(&plan, &before, environment).map_err(|it| {
         let ending = ending_of(&it);
         (it, ending)
@@ -85,7 +88,7 @@ fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, (Pr
         .iter()
         .map(|output| Ok((output, bytes(output, &protocol, environment)?)))
         .collect::<Result<_, Diagnostic>>()
-        .map_err(|problem| (problem.into(), Ending::File))?;
+        .map_err(|problem| (problem.into(), ExitStatus::File))?;
     for (output, bytes) in files {
         let path = Path::new(output);
         let kept = if environment.is_special(path) { None } else { environment.peek(path) };
@@ -125,9 +128,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
         FreeTab {
             name: "protocol".to_owned(),
             title: title.trim().to_owned(),
-            lead: std::iter::once(protocol.verdict_in_words())
-                .chain(protocol.issued_in_words())
-                .collect(),
+            lead: std::iter::once(protocol.verdict_text()).chain(protocol.issued_text()).collect(),
             tables: all,
             signed: true,
         },
@@ -176,11 +177,11 @@ fn findings(all: &[Finding]) -> Table {
 }
 
 fn report(asked: &Measured, protocol: &Protocol, terminal: &mut Terminal) {
-    terminal.say(protocol.verdict_in_words());
-    if let Some(words) = protocol.issued_in_words() {
-        terminal.say(words);
+    terminal.print(protocol.verdict_text());
+    if let Some(words) = protocol.issued_text() {
+        terminal.print(words);
     }
-    terminal.say("");
+    terminal.print("");
     for finding in &protocol.findings() {
         let detail =
             if finding.detail.is_empty() { String::new() } else { format!(": {}", finding.detail) };
@@ -188,11 +189,11 @@ fn report(asked: &Measured, protocol: &Protocol, terminal: &mut Terminal) {
         let marks = std::iter::once(format!("{:<6}", finding.verdict.word()))
             .chain(std::iter::repeat("      ".to_owned()));
         for (mark, line) in marks.zip(lines) {
-            terminal.say(format!("  {mark}  {line}"));
+            terminal.print(format!("  {mark}  {line}"));
         }
         if finding.verdict != crate::calculation::Verdict::Holds && !finding.otherwise.is_empty() {
             for line in text::wrapped(&format!("to do: {}", finding.otherwise), 90) {
-                terminal.say(format!("          {line}"));
+                terminal.print(format!("          {line}"));
             }
         }
     }
@@ -212,7 +213,7 @@ fn report(asked: &Measured, protocol: &Protocol, terminal: &mut Terminal) {
     ];
     terminal.closing(programs.into_iter().flatten());
     if !asked.output.is_empty() {
-        terminal.say("");
-        terminal.say(format!("{} written.", asked.output.join(", ")));
+        terminal.print("");
+        terminal.print(format!("{} written.", asked.output.join(", ")));
     }
 }

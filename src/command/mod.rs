@@ -1,11 +1,11 @@
 //! The terminal program: a file a command, one table of them all; the only place that prints.
 
 mod arguments;
+mod assignments;
 mod chosen;
 mod design;
 mod fill;
 mod form;
-mod given;
 mod line;
 mod list;
 mod manual;
@@ -39,7 +39,7 @@ use print::Terminal;
 
 /// How a command ends; the numbers are the exit codes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ending {
+pub enum ExitStatus {
     /// All holds.
     Holds = 0,
     /// A line of `holds` fails.
@@ -60,11 +60,11 @@ pub fn main() -> ExitCode {
         Err(problem) => {
             let printed = problem.print();
             return ExitCode::from(match (problem.use_stderr(), printed) {
-                (true, _) => Ending::WrongInput as u8,
+                (true, _) => ExitStatus::WrongInput as u8,
                 (false, Err(error)) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-                    Ending::File as u8
+                    ExitStatus::File as u8
                 }
-                (false, _) => Ending::Holds as u8,
+                (false, _) => ExitStatus::Holds as u8,
             });
         }
     };
@@ -80,10 +80,14 @@ pub fn main() -> ExitCode {
     let ending = perform(&arguments.command, &environment, &mut terminal);
     terminal.flush();
     // what could not be printed was not said, whatever came out
-    ExitCode::from(if terminal.failed() { Ending::File as u8 } else { ending as u8 })
+    ExitCode::from(if terminal.failed() { ExitStatus::File as u8 } else { ending as u8 })
 }
 
-fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+fn perform(
+    command: &Command,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> ExitStatus {
     terminal.aside = output::is_standard(match command {
         Command::Run(asked) => asked.output.as_ref(),
         Command::Form(asked) => Some(&asked.output),
@@ -114,11 +118,11 @@ fn perform(command: &Command, environment: &dyn Environment, terminal: &mut Term
 fn find_sheet(
     name: &str,
     environment: &dyn Environment,
-) -> Result<Arc<Source>, (Diagnostic, Ending)> {
+) -> Result<Arc<Source>, (Diagnostic, ExitStatus)> {
     let place = Place::Argument { text: name.to_owned() };
     Project::new(environment).find(name, &place).map_err(|problem| {
         let file = problem.name == Name::UnreadableFile;
-        (*problem, if file { Ending::File } else { Ending::WrongInput })
+        (*problem, if file { ExitStatus::File } else { ExitStatus::WrongInput })
     })
 }
 
@@ -126,8 +130,8 @@ fn find_sheet(
 fn read_sheet(
     name: &str,
     environment: &dyn Environment,
-) -> Result<Arc<Source>, (Diagnostic, Ending)> {
-    Project::new(environment).file(Path::new(name)).map_err(|problem| (*problem, Ending::File))
+) -> Result<Arc<Source>, (Diagnostic, ExitStatus)> {
+    Project::new(environment).file(Path::new(name)).map_err(|problem| (*problem, ExitStatus::File))
 }
 
 /// A sheet checked with its library and its folder.
@@ -139,9 +143,9 @@ fn check_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked {
 fn checked_sheet(
     name: &str,
     environment: &dyn Environment,
-) -> Result<Arc<Program>, (Problems, Ending)> {
+) -> Result<Arc<Program>, (Problems, ExitStatus)> {
     let source =
         find_sheet(name, environment).map_err(|(problem, ending)| (problem.into(), ending))?;
     let checked = check_sheet(&source, environment);
-    checked.program.ok_or((checked.problems.into(), Ending::WrongSheet))
+    checked.program.ok_or((checked.problems.into(), ExitStatus::WrongSheet))
 }

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::Ending;
+use super::ExitStatus;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 
@@ -19,7 +19,7 @@ pub(super) fn check(
     output: &str,
     fits: &[&str],
     environment: &dyn Environment,
-) -> Result<(), (Diagnostic, Ending)> {
+) -> Result<(), (Diagnostic, ExitStatus)> {
     let lower = output.to_lowercase();
     let path = Path::new(output);
     if output == "-" || environment.is_special(path) || fits.iter().any(|it| lower.ends_with(it)) {
@@ -36,7 +36,7 @@ pub(super) fn check(
     )
     .at(Place::File { name: output.to_owned() })
     .remedy(format!("write {}", names.join(" or ")));
-    Err((problem, Ending::WrongInput))
+    Err((problem, ExitStatus::WrongInput))
 }
 
 /// Checks the name and writes; a file that is there stays unless `force` says otherwise.
@@ -46,7 +46,9 @@ pub(super) fn save(
     fits: &[&str],
     force: bool,
     environment: &dyn Environment,
-) -> Result<(), (Diagnostic, Ending)> {
+) -> Result<(), (Diagnostic, ExitStatus)> {
     check(output, fits, environment)?;
-    environment.write(Path::new(output), bytes, force).map_err(|problem| (problem, Ending::File))
+    environment
+        .write(Path::new(output), bytes, force)
+        .map_err(|problem| (problem, ExitStatus::File))
 }

@@ -38,8 +38,8 @@ pub(super) fn show(
         }
     }
     met.sort();
-    terminal.say("");
-    terminal.say(if two {
+    terminal.print("");
+    terminal.print(if two {
         "+ where all of it holds, else the first that does not"
     } else {
         "+ where it holds"
@@ -53,7 +53,7 @@ pub(super) fn show(
             .and_then(|point| point.values.first().map(written))
             .unwrap_or_default()
     };
-    terminal.say(format!(
+    terminal.print(format!(
         "{} from {} on the left to {} on the right",
         by.input,
         ends(points.first()),
@@ -127,7 +127,7 @@ fn sign(met: &[Which], which: Which) -> char {
 fn name(which: Which, question: &Question, program: &Program) -> String {
     let unknown = || "it".to_owned();
     match which {
-        Which::Wanted(at) => question.wanted.get(at).map_or_else(unknown, |wanted| {
+        Which::Requirement(at) => question.wanted.get(at).map_or_else(unknown, |wanted| {
             format!("{} {} {}", wanted.result, wanted.relation.sign(), written(&wanted.value))
         }),
         Which::Check(at) => program.checks.get(at).map_or_else(unknown, Check::label),

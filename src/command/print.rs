@@ -20,9 +20,9 @@ pub(super) struct Terminal {
 
 impl Terminal {
     /// One line to standard output.
-    pub(super) fn say(&mut self, line: impl AsRef<str>) {
+    pub(super) fn print(&mut self, line: impl AsRef<str>) {
         if self.aside {
-            self.tell(line);
+            self.report(line);
         } else if !self.closed {
             let outcome = writeln!(io::stdout().lock(), "{}", line.as_ref().trim_end());
             self.note(outcome);
@@ -35,7 +35,9 @@ impl Terminal {
         self.closed = true;
         if error.kind() != io::ErrorKind::BrokenPipe && !self.failed {
             self.failed = true;
-            self.tell(format!("error unwritable-file: standard output cannot be written: {error}"));
+            self.report(format!(
+                "error unwritable-file: standard output cannot be written: {error}"
+            ));
         }
     }
 
@@ -45,7 +47,7 @@ impl Terminal {
     }
 
     /// One line to standard error.
-    pub(super) fn tell(&mut self, line: impl AsRef<str>) {
+    pub(super) fn report(&mut self, line: impl AsRef<str>) {
         let _ = writeln!(io::stderr().lock(), "{}", line.as_ref().trim_end());
     }
 
@@ -57,14 +59,14 @@ impl Terminal {
     /// Rows in aligned columns, two blanks between, indented by two.
     pub(super) fn columns(&mut self, rows: &[Vec<String>]) {
         for line in text::aligned(rows) {
-            self.say(format!("  {line}"));
+            self.print(format!("  {line}"));
         }
     }
 
     /// Lines of a report.
     pub(super) fn lines(&mut self, lines: Vec<String>) {
         for line in lines {
-            self.say(line);
+            self.print(line);
         }
     }
 
@@ -78,11 +80,11 @@ impl Terminal {
         for problem in problems {
             match form {
                 Form::Long => {
-                    self.tell(render_long(problem));
-                    self.tell("");
+                    self.report(render_long(problem));
+                    self.report("");
                 }
-                Form::Line => self.tell(render_line(problem)),
-                Form::Json => self.say(render_json(problem).to_string()),
+                Form::Line => self.report(render_line(problem)),
+                Form::Json => self.print(render_json(problem).to_string()),
             }
         }
     }
@@ -91,8 +93,8 @@ impl Terminal {
     pub(super) fn problems(&mut self, problems: &[Diagnostic], form: Form, last: &str) {
         self.each_problem(problems, form);
         if form == Form::Long {
-            let counted = totals(problems).in_words();
-            self.tell(if last.is_empty() {
+            let counted = totals(problems).to_text();
+            self.report(if last.is_empty() {
                 format!("{counted}.")
             } else {
                 format!("{counted}. {last}")
@@ -118,7 +120,7 @@ impl Terminal {
         (dry_run, in_place): (bool, bool),
     ) {
         let counted = if changed == 1 { "1 cell".to_owned() } else { format!("{changed} cells") };
-        self.say(match (dry_run, changed) {
+        self.print(match (dry_run, changed) {
             (true, _) => format!("{counted} of {target} would be written; nothing was written."),
             (false, 0) if in_place => {
                 format!("{target} holds these results already; nothing was written.")
@@ -135,7 +137,7 @@ impl Terminal {
         };
         let are = |count: usize| if count == 1 { "is" } else { "are" };
         if stale > 0 {
-            self.say(format!(
+            self.print(format!(
                 "{} on them and {} recalculated when the workbook is opened.",
                 depend(stale),
                 are(stale)
@@ -144,7 +146,7 @@ impl Terminal {
         if possible > 0 {
             let formulas =
                 if possible == 1 { "1 formula".to_owned() } else { format!("{possible} formulas") };
-            self.say(format!(
+            self.print(format!(
                 "{formulas} may depend on them, through references that cannot be resolved here, and {} recalculated then.",
                 are(possible)
             ));
@@ -156,7 +158,7 @@ impl Terminal {
         if let Some(object) = value.as_object_mut() {
             object.insert("format".to_owned(), serde_json::json!(JSON_FORMAT));
         }
-        self.say(serde_json::to_string_pretty(&value).unwrap_or_default());
+        self.print(serde_json::to_string_pretty(&value).unwrap_or_default());
     }
 }
 

@@ -5,12 +5,12 @@ use std::sync::Arc;
 
 use super::arguments::{Form, Prove};
 use super::print::Terminal;
-use super::{Ending, check_sheet, find_sheet, read_sheet};
+use super::{ExitStatus, check_sheet, find_sheet, read_sheet};
 use crate::calculation::Cases;
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, put_in_order, totals};
 use crate::environment::Environment;
 use crate::language::tidy;
-use crate::library::SHELVED;
+use crate::library::SHEETS;
 use crate::program::{Program, nearest};
 use crate::project;
 use crate::report::{self, text};
@@ -24,17 +24,17 @@ struct Proof {
     cases: usize,
     /// Cases that do not give what they say.
     differing: usize,
-    unreadable: Option<Ending>,
+    unreadable: Option<ExitStatus>,
 }
 
 pub(super) fn prove(
     asked: &Prove,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let mut proof = Proof::default();
     let names: Vec<String> = if asked.sheets.is_empty() {
-        SHELVED.iter().map(|sheet| sheet.name.to_owned()).collect()
+        SHEETS.iter().map(|sheet| sheet.name.to_owned()).collect()
     } else {
         asked.sheets.iter().flat_map(|name| proof.sheets_in(name, environment)).collect()
     };
@@ -60,36 +60,36 @@ pub(super) fn prove(
     }
     if asked.form == Form::Long {
         for number in &meant {
-            terminal.say(format!(
+            terminal.print(format!(
                 "meant: {} ({}): {}",
                 number.written,
-                number.place.in_words(),
+                number.place.to_text(),
                 number.why
             ));
         }
     }
     if problems.is_empty() {
         if asked.form == Form::Long {
-            terminal.say(format!("{sheets} checked, no problems."));
+            terminal.print(format!("{sheets} checked, no problems."));
         }
-        return Ending::Holds;
+        return ExitStatus::Holds;
     }
     terminal.each_problem(&problems, asked.form);
     if asked.form == Form::Long {
         let counted_words = match (asked.strict, counted.errors, counted.cautions) {
             (true, 0, 1) => "1 caution, and `--strict` allows none".to_owned(),
             (true, 0, many) => format!("{many} cautions, and `--strict` allows none"),
-            _ => counted.in_words(),
+            _ => counted.to_text(),
         };
-        terminal.tell(format!("{counted_words}. {sheets} checked."));
+        terminal.report(format!("{counted_words}. {sheets} checked."));
     }
     match unreadable {
         Some(ending) => ending,
         None if counted.errors > differing || (asked.strict && counted.errors == 0) => {
-            Ending::WrongSheet
+            ExitStatus::WrongSheet
         }
-        None if differing > 0 => Ending::Fails,
-        None => Ending::Holds,
+        None if differing > 0 => ExitStatus::Fails,
+        None => ExitStatus::Holds,
     }
 }
 
@@ -98,7 +98,7 @@ fn many(count: usize, what: &str) -> String {
 }
 
 impl Proof {
-    fn cannot(&mut self, problem: Diagnostic, how: Ending) {
+    fn cannot(&mut self, problem: Diagnostic, how: ExitStatus) {
         self.problems.push(problem);
         self.unreadable = Some(how);
     }
@@ -131,7 +131,7 @@ impl Proof {
             )
             .at(Place::File { name: name.to_owned() })
             .remedy("name a folder that holds files `NAME.sheet`, or a file of that kind");
-            self.cannot(problem, Ending::File);
+            self.cannot(problem, ExitStatus::File);
         }
         found.iter().map(|path| path.to_string_lossy().into_owned()).collect()
     }
@@ -141,7 +141,7 @@ impl Proof {
         self.problems.extend(checked.problems);
         let Some(program) = checked.program else { return };
         self.meant.extend(program.meant.clone());
-        let words = report::defaults_in_words(&report::defaults_of_used(&program));
+        let words = report::defaults_text(&report::defaults_of_used(&program));
         self.taken.extend(words.map(|words| format!("{name}: {words}")));
         self.cases(source, &program, environment);
     }
@@ -228,7 +228,7 @@ fn in_order(
     mut proof: Proof,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let mut changed = 0;
     for name in names {
         let source = match find_sheet(name, environment) {
@@ -245,14 +245,14 @@ fn in_order(
             )
             .at(Place::Argument { text: name.clone() })
             .remedy("name files or folders of your own");
-            proof.cannot(problem, Ending::WrongInput);
+            proof.cannot(problem, ExitStatus::WrongInput);
             continue;
         }
         let path = Path::new(&source.name);
         let bytes = environment.peek(path).unwrap_or_default();
         let tidied = tidy(&source.text);
         if name == "-" {
-            terminal.say(&tidied);
+            terminal.print(&tidied);
             continue;
         }
         if tidied.as_bytes() == bytes {
@@ -260,11 +260,11 @@ fn in_order(
         }
         changed += 1;
         if asked.check {
-            terminal.say(format!("{name} is not in order"));
+            terminal.print(format!("{name} is not in order"));
         } else if let Err(problem) = environment.replace(path, tidied.as_bytes(), Some(&bytes)) {
-            proof.cannot(problem, Ending::File);
+            proof.cannot(problem, ExitStatus::File);
         } else {
-            terminal.say(format!("{name} put in order"));
+            terminal.print(format!("{name} put in order"));
         }
     }
     if !proof.problems.is_empty() {
@@ -272,7 +272,7 @@ fn in_order(
     }
     match proof.unreadable {
         Some(ending) => ending,
-        None if asked.check && changed > 0 => Ending::Fails,
-        None => Ending::Holds,
+        None if asked.check && changed > 0 => ExitStatus::Fails,
+        None => ExitStatus::Holds,
     }
 }

@@ -1,7 +1,9 @@
 //! A question as it is typed: `'S<=600 mm' by t_ramp from 0.1 s to 1 s in steps of 0.01 s largest name=value …`.
 
 use super::run;
-use crate::calculation::{By, Inputs, Question, Wanted, Wish, asked_bound, asked_value};
+use crate::calculation::{
+    FreeInput, Goal, Inputs, Question, Requirement, asked_bound, asked_value,
+};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::Exact;
 use crate::program::{Program, Relation};
@@ -19,7 +21,7 @@ struct Words {
     from: String,
     to: String,
     step: String,
-    towards: Option<Wish>,
+    towards: Option<Goal>,
 }
 
 /// Where the words of a quantity go: `from 0.1 s` may be one word or two.
@@ -67,8 +69,8 @@ pub(super) fn read(
                 gather = Some(Gather::Step);
                 continue;
             }
-            "largest" => Some(Wish::Largest),
-            "smallest" => Some(Wish::Smallest),
+            "largest" => Some(Goal::Largest),
+            "smallest" => Some(Goal::Smallest),
             _ => None,
         };
         if wish.is_some() {
@@ -79,7 +81,7 @@ pub(super) fn read(
             gather = None;
             let name = name.trim().to_owned();
             match asked_bound(program, &name, value) {
-                Ok(value) => wanted.push(Wanted { result: name, relation, value }),
+                Ok(value) => wanted.push(Requirement { result: name, relation, value }),
                 Err(problem) => problems.push(problem.at(Place::Argument { text: word.clone() })),
             }
         } else if word.contains('=') {
@@ -103,7 +105,8 @@ pub(super) fn read(
     if let (Some(first), true) = (all.first_mut(), towards.is_some()) {
         first.towards = towards;
     }
-    let by: Vec<By> = all.iter().filter_map(|words| free(words, program, &mut problems)).collect();
+    let by: Vec<FreeInput> =
+        all.iter().filter_map(|words| free(words, program, &mut problems)).collect();
     for by in &by {
         let declared = program.inputs.iter().find(|input| input.name == by.input);
         if let Some(place @ Place::Argument { .. }) = declared.map(|input| inputs.place(input)) {
@@ -129,7 +132,7 @@ fn bound(word: &str) -> Option<(Relation, (&str, &str))> {
     .find_map(|(sign, relation)| Some((relation, word.split_once(sign)?)))
 }
 
-fn free(words: &Words, program: &Program, problems: &mut Vec<Diagnostic>) -> Option<By> {
+fn free(words: &Words, program: &Program, problems: &mut Vec<Diagnostic>) -> Option<FreeInput> {
     let Words { input, from, to, step, towards } = words;
     let mut value = |text: &str, what: &str| -> Option<Literal> {
         if text.trim().is_empty() {
@@ -145,7 +148,7 @@ fn free(words: &Words, program: &Program, problems: &mut Vec<Diagnostic>) -> Opt
     } else {
         value(step, "in steps of")
     };
-    Some(By { input: input.clone(), from: low?, to: high?, step: step?, towards: *towards })
+    Some(FreeInput { input: input.clone(), from: low?, to: high?, step: step?, towards: *towards })
 }
 
 fn unread(text: &str) -> Diagnostic {

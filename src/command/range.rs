@@ -1,33 +1,34 @@
 //! `standstill range`: a product line, one variant a row, results as further columns.
 
-mod told;
+mod summary;
 
 use std::ops::Range as Span;
 use std::path::Path;
 
 use super::arguments::Range;
 use super::print::{Terminal, bar};
-use super::{Ending, line, output};
+use super::{ExitStatus, line, output};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::spreadsheet::guard::{Limits, check_size_of_rows};
 use crate::spreadsheet::{Book, Form, Reading, RowBook, RowsWritten, Stale, wider_than_headings};
 use crate::workbook::range::{
-    Asked, CheckSummary, From, Moved, Outcome, ProductLine, Summary, Text, Verdict, open, part,
+    CheckSummary, From, Moved, Outcome, ProductLine, Summary, TableRequest, Text, VariantVerdict,
+    open, part,
 };
-use told::{as_json, report};
+use summary::{as_json, report};
 
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
 const LISTED: usize = 100;
 
-type Stopped = (Problems, Ending);
+type Stopped = (Problems, ExitStatus);
 
 pub(super) fn range(
     asked: &Range,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     if asked.slopes {
         return line::slopes(asked, environment, terminal);
     }
@@ -38,15 +39,15 @@ pub(super) fn range(
             } else {
                 report(asked, &done, terminal);
             }
-            let wrong = done.summary.count(Verdict::Wrong) > 0;
-            let open = [Verdict::Fails, Verdict::NotProved];
-            let moved = matches!(&done.became, Became::Written(it) if it.changed > 0);
+            let wrong = done.summary.count(VariantVerdict::Wrong) > 0;
+            let open = [VariantVerdict::Fails, VariantVerdict::NotProved];
+            let moved = matches!(&done.became, RangeOutcome::Written(it) if it.changed > 0);
             let fails = open.into_iter().any(|verdict| done.summary.count(verdict) > 0)
                 || (asked.check && moved);
             match (wrong, fails) {
-                (true, _) => Ending::WrongInput,
-                (false, true) => Ending::Fails,
-                (false, false) => Ending::Holds,
+                (true, _) => ExitStatus::WrongInput,
+                (false, true) => ExitStatus::Fails,
+                (false, false) => ExitStatus::Holds,
             }
         }
         Err((problems, ending)) => {
@@ -65,11 +66,11 @@ struct Done {
     /// What the person should know and that stops nothing: hidden cells, a text of the owner that an
     /// office program would run.
     cautions: Vec<Diagnostic>,
-    became: Became,
+    became: RangeOutcome,
 }
 
 /// What became of the results.
-enum Became {
+enum RangeOutcome {
     /// Written into the workbook, or into a copy.
     Written(Wrote),
     /// Kept as a part in the file named.
@@ -113,12 +114,12 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
     let path = Path::new(&asked.book);
     if let Some(size) = environment.size(path) {
         check_size_of_rows(&asked.book, size, &Limits::default())
-            .map_err(|problem| ((*problem).into(), Ending::File))?;
+            .map_err(|problem| ((*problem).into(), ExitStatus::File))?;
     }
-    let original = environment.read(path).map_err(|problem| (problem.into(), Ending::File))?;
+    let original = environment.read(path).map_err(|problem| (problem.into(), ExitStatus::File))?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
     let sheets = Project::new(environment);
-    let wanted = Asked {
+    let wanted = TableRequest {
         sheet: asked.sheet.clone(),
         place: None,
         tab: asked.tab.clone(),
@@ -126,9 +127,10 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
         worst: asked.worst,
     };
     let file = open(&asked.book, &original, &reading, &wanted, &sheets)
-        .map_err(|problems| (problems, Ending::File))?;
+        .map_err(|problems| (problems, ExitStatus::File))?;
     let line = ProductLine::find(file.outline(), &wanted, &sheets).map_err(|unfilled| {
-        let ending = if unfilled.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        let ending =
+            if unfilled.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
         (unfilled.problems.into(), ending)
     })?;
     if file.outline().form == Form::Csv {
@@ -139,9 +141,9 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
             line.header,
             &line.variants,
         )
-        .map_err(|problems| (problems, Ending::File))?;
+        .map_err(|problems| (problems, ExitStatus::File))?;
         if !wider.is_empty() {
-            return Err((wider.into(), Ending::WrongInput));
+            return Err((wider.into(), ExitStatus::WrongInput));
         }
     }
     let span = span(asked, &line)?;
@@ -155,7 +157,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
 }
 
 impl Job<'_> {
-    fn done(&self) -> Result<(Summary, Became), Stopped> {
+    fn done(&self) -> Result<(Summary, RangeOutcome), Stopped> {
         let asked = self.asked;
         let as_part = asked.rows.is_some() && !asked.changed;
         if !as_part && !asked.changed {
@@ -166,7 +168,7 @@ impl Job<'_> {
                 Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
                     .at(Place::File { name: asked.book.clone() })
                     .remedy("run it once without `--changed`");
-            return Err((problem.into(), Ending::WrongInput));
+            return Err((problem.into(), ExitStatus::WrongInput));
         }
         let open = |name: &str| self.environment.open(Path::new(name));
         let parts = self.parts(&open)?;
@@ -197,12 +199,12 @@ impl Job<'_> {
             |problems| {
                 let unread = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
                 let unread = problems.iter().any(unread);
-                (problems, if unread { Ending::File } else { Ending::WrongInput })
+                (problems, if unread { ExitStatus::File } else { ExitStatus::WrongInput })
             },
         )
     }
 
-    fn compared(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
+    fn compared(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Stopped> {
         let (mut summary, mut compared) = (Summary::default(), Compared::default());
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.moved(book, &outcome))
@@ -216,10 +218,10 @@ impl Job<'_> {
             compared.more += moved.len().saturating_sub(room);
             compared.moved.extend(moved.into_iter().take(room));
         })?;
-        Ok((summary, Became::Compared(compared)))
+        Ok((summary, RangeOutcome::Compared(compared)))
     }
 
-    fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
+    fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Stopped> {
         let (from_row, to) = (self.span.start + 1, self.span.end);
         let file = self.asked.output.clone();
         let file = file.unwrap_or_else(|| format!("{}.{from_row}-{to}.part", self.asked.book));
@@ -236,9 +238,9 @@ impl Job<'_> {
         if !self.asked.writes_nothing() {
             self.environment
                 .write(Path::new(&file), &bytes, self.asked.force)
-                .map_err(|problem| (problem.into(), Ending::File))?;
+                .map_err(|problem| (problem.into(), ExitStatus::File))?;
         }
-        Ok((summary, Became::Part(file)))
+        Ok((summary, RangeOutcome::Part(file)))
     }
 
     fn go_through<T: Send>(
@@ -249,13 +251,13 @@ impl Job<'_> {
     ) -> Result<(), Stopped> {
         self.line
             .go_through(self.file, from, look, each)
-            .map_err(|problems| (problems, Ending::File))
+            .map_err(|problems| (problems, ExitStatus::File))
     }
 
-    fn written(&self, from: From<'_>) -> Result<(Summary, Became), Stopped> {
+    fn written(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Stopped> {
         let (asked, book) = (self.asked, self.file.outline());
         let mut summary = Summary::default();
-        let stopped = |problems| (problems, Ending::File);
+        let stopped = |problems| (problems, ExitStatus::File);
         let into = asked.output.as_ref().map_or(book.form, |output| form_of(output, book.form));
         let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
         let mut each = |more| summary.join(&self.line, more, self.listed);
@@ -268,15 +270,15 @@ impl Job<'_> {
         };
         let written = written.map_err(stopped)?;
         if !summary.foreign.is_empty() {
-            return Err((summary.foreign.into(), Ending::WrongInput));
+            return Err((summary.foreign.into(), ExitStatus::WrongInput));
         }
         let without = self.line.without_effect(book);
         if !without.is_empty() {
-            return Err((without.into(), Ending::WrongInput));
+            return Err((without.into(), ExitStatus::WrongInput));
         }
         let outdated = self.line.outdated(book, &written);
         if !outdated.is_empty() {
-            return Err((outdated.into(), Ending::WrongInput));
+            return Err((outdated.into(), ExitStatus::WrongInput));
         }
         let uncertain = self.line.uncertain(book, &written);
         let RowsWritten { bytes, changed, to_recalculate, possible, mut cautions, .. } = written;
@@ -292,7 +294,7 @@ impl Job<'_> {
             };
             result.map_err(|problem| stopped(problem.into()))?;
         }
-        Ok((summary, Became::Written(wrote)))
+        Ok((summary, RangeOutcome::Written(wrote)))
     }
 
     /// Writes the table's tab as plain text.
@@ -337,7 +339,7 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
             .remedy(format!(
                 "write the first and the last variant, both counted from 1: `--rows 1..{count}`"
             ));
-        (problem.into(), Ending::WrongInput)
+        (problem.into(), ExitStatus::WrongInput)
     };
     let ends = text
         .split_once("..")
@@ -364,7 +366,7 @@ fn can_be_written(
         let problem = Diagnostic::error(Name::UnwritableFile, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
-        Err((problem.into(), Ending::File))
+        Err((problem.into(), ExitStatus::File))
     };
     match &asked.output {
         None if matches!(book.form, Form::Ods | Form::Xlsb) => trouble(

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::arguments::{Form, Review, To};
 use super::print::Terminal;
-use super::{Ending, output, read_sheet};
+use super::{ExitStatus, output, read_sheet};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
@@ -14,7 +14,7 @@ pub(super) fn review(
     asked: &Review,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Ending {
+) -> ExitStatus {
     let source = match read_sheet(&asked.document, environment) {
         Ok(source) => source,
         Err((problem, ending)) => {
@@ -28,9 +28,9 @@ pub(super) fn review(
             terminal.problems(&problems, Form::Long, "Nothing was written.");
             let unreadable = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
             return match (sheet_is_wrong, problems.iter().any(unreadable)) {
-                (true, _) => Ending::WrongSheet,
-                (false, true) => Ending::File,
-                (false, false) => Ending::WrongInput,
+                (true, _) => ExitStatus::WrongSheet,
+                (false, true) => ExitStatus::File,
+                (false, false) => ExitStatus::WrongInput,
             };
         }
     };
@@ -43,7 +43,7 @@ pub(super) fn review(
         To::Html => review::page(&document, moment),
         To::Md => review::plain(&document, moment),
     };
-    let verdict = if document.holds() { Ending::Holds } else { Ending::Fails };
+    let verdict = if document.holds() { ExitStatus::Holds } else { ExitStatus::Fails };
     if asked.check {
         return check(&output, &document, &made, environment, terminal).unwrap_or(verdict);
     }
@@ -59,22 +59,22 @@ pub(super) fn review(
         return ending;
     }
     verdicts(&document, terminal);
-    terminal.say(format!("{output} written."));
+    terminal.print(format!("{output} written."));
     verdict
 }
 
 /// What holds and what fails, each calculation and product line by its name; every failing check.
 fn verdicts(document: &Document, terminal: &mut Terminal) {
     for calculation in &document.calculations {
-        terminal.say(format!("{}: {}", calculation.alias, calculation.results.verdict_in_words()));
+        terminal.print(format!("{}: {}", calculation.alias, calculation.results.verdict_text()));
         let fails = calculation.results.checks();
         let fails = fails.iter().filter(|check| check.verdict == Verdict::Fails);
         for check in fails.skip(1) {
-            terminal.say(format!("{}: FAILS: {}", calculation.alias, check.text));
+            terminal.print(format!("{}: FAILS: {}", calculation.alias, check.text));
         }
     }
     for line in &document.lines {
-        terminal.say(format!("{}: {}", line.alias, line.in_words()));
+        terminal.print(format!("{}: {}", line.alias, line.to_text()));
     }
 }
 
@@ -85,13 +85,13 @@ fn check(
     made: &dyn Fn(&str) -> String,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> Option<Ending> {
+) -> Option<ExitStatus> {
     let kept = match environment.read(Path::new(output)) {
         Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
         Err(problem) => {
             let remedy = "make it first, without `--check`, or name the kept one behind -o";
             terminal.problems(&[problem.remedy(remedy)], Form::Long, "");
-            return Some(Ending::File);
+            return Some(ExitStatus::File);
         }
     };
     let then = [MADE, "Calculated "].iter().find_map(|mark| {
@@ -103,7 +103,7 @@ fn check(
     let kept = kept.replace("\r\n", "\n");
     verdicts(document, terminal);
     if now == kept {
-        terminal.say(format!("{output} says what its inputs say."));
+        terminal.print(format!("{output} says what its inputs say."));
         return None;
     }
     let line = now.lines().zip(kept.lines()).position(|(a, b)| a != b).map_or(1, |at| at + 1);
@@ -117,7 +117,7 @@ fn check(
     .at(Place::File { name: output.to_owned() })
     .remedy("make it again without `--check`, look at what has changed, and keep the new one");
     terminal.problems(&[problem], Form::Long, "");
-    Some(Ending::Fails)
+    Some(ExitStatus::Fails)
 }
 
 /// What has changed since a kept review was made: its files by their hashes, the version, or itself.

@@ -7,7 +7,7 @@ use serde_json::{Map, Value, json};
 use super::arguments::Run;
 use super::print::Terminal;
 use super::run::give;
-use super::{Ending, checked_sheet};
+use super::{ExitStatus, checked_sheet};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
 use crate::environment::Environment;
@@ -27,7 +27,11 @@ struct Request {
     rows: Vec<Map<String, Value>>,
 }
 
-pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+pub(super) fn run(
+    asked: &Run,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> ExitStatus {
     match rows(asked, environment) {
         Ok((document, ending)) => {
             terminal.json(document);
@@ -41,21 +45,24 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     }
 }
 
-fn rows(asked: &Run, environment: &dyn Environment) -> Result<(Value, Ending), (Problems, Ending)> {
+fn rows(
+    asked: &Run,
+    environment: &dyn Environment,
+) -> Result<(Value, ExitStatus), (Problems, ExitStatus)> {
     let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
     let otherwise = asked.worst || asked.slopes || asked.steps || asked.spread.is_some();
     if otherwise || asked.output.is_some() || asked.given.from.is_some() {
         let words = "rows from standard input are calculated for their nominal values, without further options";
-        return Err(one(Ending::WrongInput)(
+        return Err(one(ExitStatus::WrongInput)(
             Diagnostic::error(Name::TwoStatements, words)
                 .at(Place::Argument { text: "-".to_owned() })
                 .remedy("leave the options out, or run the sheet by its name"),
         ));
     }
-    let bytes = environment.read(Path::new("-")).map_err(one(Ending::File))?;
-    let request = read(&bytes).map_err(one(Ending::WrongInput))?;
+    let bytes = environment.read(Path::new("-")).map_err(one(ExitStatus::File))?;
+    let request = read(&bytes).map_err(one(ExitStatus::WrongInput))?;
     let program = checked_sheet(&request.sheet, environment)?;
-    let (mut all, mut ending) = (Vec::new(), Ending::Holds);
+    let (mut all, mut ending) = (Vec::new(), ExitStatus::Holds);
     let mut report = Map::new();
     for (at, row) in request.rows.iter().enumerate() {
         let mut inputs = Inputs::new(&program);
@@ -77,7 +84,7 @@ fn rows(asked: &Run, environment: &dyn Environment) -> Result<(Value, Ending), (
         if asked.example {
             inputs.fill_with_examples();
         }
-        let outcome = Results::work_out(&program, &inputs);
+        let outcome = Results::compute(&program, &inputs);
         let results = match outcome {
             Ok(results) if problems.is_empty() && results.unused_errors().is_empty() => results,
             outcome => {
@@ -85,14 +92,14 @@ fn rows(asked: &Run, environment: &dyn Environment) -> Result<(Value, Ending), (
                     Ok(results) => problems.extend(results.unused_errors()),
                     Err(found) => problems.extend(found),
                 }
-                ending = Ending::WrongInput;
+                ending = ExitStatus::WrongInput;
                 let found: Vec<Value> = problems.iter().map(render_json).collect();
                 all.push(json!({ "row": at + 1, "problems": found }));
                 continue;
             }
         };
-        if !results.holds() && ending == Ending::Holds {
-            ending = Ending::Fails;
+        if !results.holds() && ending == ExitStatus::Holds {
+            ending = ExitStatus::Fails;
         }
         let Value::Object(mut whole) = report::results_json(&results) else { continue };
         let mut said: Map<String, Value> =
@@ -102,7 +109,7 @@ fn rows(asked: &Run, environment: &dyn Environment) -> Result<(Value, Ending), (
         report = whole;
     }
     report.insert("sheet".to_owned(), json!(request.sheet));
-    report.insert("holds".to_owned(), json!(ending == Ending::Holds));
+    report.insert("holds".to_owned(), json!(ending == ExitStatus::Holds));
     report.insert("rows".to_owned(), json!(all));
     Ok((Value::Object(report), ending))
 }

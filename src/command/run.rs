@@ -1,19 +1,23 @@
 //! `standstill run`: one calculation at the terminal.
 
-use super::Ending;
+use super::ExitStatus;
 use super::arguments::{Form, Run};
+use super::assignments::start;
 use super::chosen::Chosen;
-use super::given::start;
 use super::print::Terminal;
 use super::show::range;
 use super::{output, slopes, spread, worst};
-use crate::calculation::{Influences, Inputs, Results, Worst, sample};
+use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
 use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
 use crate::report::{self, text};
 use crate::workbook::{result_book, worst_book};
 
-pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+pub(super) fn run(
+    asked: &Run,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> ExitStatus {
     let (program, mut inputs) = match start(&asked.sheet, &asked.given, environment) {
         Ok(start) => start,
         Err((problems, ending)) => return stop(asked, terminal, &problems, ending),
@@ -32,11 +36,11 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     }
     if !problems.is_empty() {
         // what else is wrong is reported in the same run
-        problems.extend(Results::work_out(&program, &inputs).err().unwrap_or_default());
-        return stop(asked, terminal, &problems, Ending::WrongInput);
+        problems.extend(Results::compute(&program, &inputs).err().unwrap_or_default());
+        return stop(asked, terminal, &problems, ExitStatus::WrongInput);
     }
     for caution in inputs.plates() {
-        terminal.tell(format!("note: {}", caution.headline));
+        terminal.report(format!("note: {}", caution.headline));
     }
     let missing: Vec<String> = inputs
         .program()
@@ -48,17 +52,17 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     let nothing_given = asked.inputs.is_empty() && asked.given.from.is_none();
     if nothing_given && !missing.is_empty() && !asked.json {
         needs(asked, &inputs, &missing, terminal);
-        return Ending::WrongInput;
+        return ExitStatus::WrongInput;
     }
     let otherwise = asked.worst || asked.slopes || asked.spread.is_some();
-    if otherwise && let Ok(results) = Results::work_out(&program, &inputs) {
+    if otherwise && let Ok(results) = Results::compute(&program, &inputs) {
         let unused = results.unused_errors();
         if !unused.is_empty() {
-            return stop(asked, terminal, &unused, Ending::WrongInput);
+            return stop(asked, terminal, &unused, ExitStatus::WrongInput);
         }
     }
     if asked.worst {
-        return match Worst::work_out(&program, &inputs) {
+        return match WorstCase::compute(&program, &inputs) {
             Ok(found) => {
                 if let Err((problem, ending)) = save(asked, || worst_book(&found), environment) {
                     return stop(asked, terminal, &[problem], ending);
@@ -69,26 +73,26 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
                     worst::report(&found, terminal);
                     saved(asked, terminal);
                 }
-                if found.holds() { Ending::Holds } else { Ending::Fails }
+                if found.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
             }
-            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+            Err(problems) => stop(asked, terminal, &problems, ExitStatus::WrongInput),
         };
     }
     let chosen = match Chosen::new(&program, &asked.of) {
         Ok(chosen) => chosen,
-        Err(problems) => return stop(asked, terminal, &problems, Ending::WrongInput),
+        Err(problems) => return stop(asked, terminal, &problems, ExitStatus::WrongInput),
     };
     if asked.slopes {
-        return match Influences::work_out(&program, &inputs) {
+        return match Sensitivities::compute(&program, &inputs) {
             Ok(found) => {
                 if asked.json {
                     terminal.json(report::sensitivities_json(&found, &|output| chosen.has(output)));
                 } else {
                     slopes::report(&found, chosen, terminal);
                 }
-                if found.nominal().holds() { Ending::Holds } else { Ending::Fails }
+                if found.nominal().holds() { ExitStatus::Holds } else { ExitStatus::Fails }
             }
-            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+            Err(problems) => stop(asked, terminal, &problems, ExitStatus::WrongInput),
         };
     }
     if let Some(count) = asked.spread.and_then(|count| usize::try_from(count).ok()) {
@@ -99,14 +103,14 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
                 } else {
                     spread::report(&drawn, asked.seed, chosen, terminal);
                 }
-                if spread::holds(&drawn) { Ending::Holds } else { Ending::Fails }
+                if spread::holds(&drawn) { ExitStatus::Holds } else { ExitStatus::Fails }
             }
-            Err(problems) => stop(asked, terminal, &problems, Ending::WrongInput),
+            Err(problems) => stop(asked, terminal, &problems, ExitStatus::WrongInput),
         };
     }
-    match Results::work_out(&program, &inputs) {
+    match Results::compute(&program, &inputs) {
         Ok(results) if !results.unused_errors().is_empty() => {
-            stop(asked, terminal, &results.unused_errors(), Ending::WrongInput)
+            stop(asked, terminal, &results.unused_errors(), ExitStatus::WrongInput)
         }
         Ok(results) => {
             if let Err((problem, ending)) = save(asked, || result_book(&results), environment) {
@@ -123,23 +127,23 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
             } else {
                 report(&results, asked.steps, terminal);
                 for caution in results.unused() {
-                    terminal.say("");
-                    terminal.say(crate::diagnostic::render_long(&caution));
+                    terminal.print("");
+                    terminal.print(crate::diagnostic::render_long(&caution));
                 }
                 if inputs.any_spread() {
-                    terminal.say("");
-                    terminal.say("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
+                    terminal.print("");
+                    terminal.print("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
                 }
                 saved(asked, terminal);
             }
-            if results.holds() { Ending::Holds } else { Ending::Fails }
+            if results.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
         }
         Err(problems) => {
-            let ending = stop(asked, terminal, &problems, Ending::WrongInput);
+            let ending = stop(asked, terminal, &problems, ExitStatus::WrongInput);
             if !missing.is_empty() && !asked.json {
-                terminal.tell("");
-                terminal.tell("All that is missing, to be typed with your own values:");
-                terminal.tell(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
+                terminal.report("");
+                terminal.report("All that is missing, to be typed with your own values:");
+                terminal.report(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
             }
             ending
         }
@@ -151,16 +155,16 @@ fn save(
     asked: &Run,
     book: impl FnOnce() -> Result<Vec<u8>, Diagnostic>,
     environment: &dyn Environment,
-) -> Result<(), (Diagnostic, Ending)> {
+) -> Result<(), (Diagnostic, ExitStatus)> {
     let Some(output) = &asked.output else { return Ok(()) };
-    let bytes = book().map_err(|problem| (problem, Ending::File))?;
+    let bytes = book().map_err(|problem| (problem, ExitStatus::File))?;
     output::save(output, &bytes, &[".xlsx"], asked.force, environment)
 }
 
 fn saved(asked: &Run, terminal: &mut Terminal) {
     if let Some(output) = &asked.output {
-        terminal.say("");
-        terminal.say(format!("{output} holds every line as a live formula"));
+        terminal.print("");
+        terminal.print(format!("{output} holds every line as a live formula"));
     }
 }
 
@@ -195,7 +199,7 @@ pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
 fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Terminal) {
     let count = missing.len();
     let words = if count == 1 { "one value" } else { "values" };
-    terminal.tell(match count {
+    terminal.report(match count {
         1 => format!("`{}` needs {words}:", asked.sheet),
         _ => format!("`{}` needs {count} {words}:", asked.sheet),
     });
@@ -213,14 +217,19 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
     });
     let rows: Vec<Vec<String>> = std::iter::once(head).chain(rows).collect();
     for line in text::aligned(&rows) {
-        terminal.tell(format!("  {line}"));
+        terminal.report(format!("  {line}"));
     }
-    terminal.tell("");
-    terminal.tell("To be typed with your own values; `--example` calculates with these:");
-    terminal.tell(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
+    terminal.report("");
+    terminal.report("To be typed with your own values; `--example` calculates with these:");
+    terminal.report(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
 }
 
-fn stop(asked: &Run, terminal: &mut Terminal, problems: &[Diagnostic], ending: Ending) -> Ending {
+fn stop(
+    asked: &Run,
+    terminal: &mut Terminal,
+    problems: &[Diagnostic],
+    ending: ExitStatus,
+) -> ExitStatus {
     if asked.json {
         let all: Vec<_> = problems.iter().map(render_json).collect();
         terminal.json(serde_json::json!({ "sheet": asked.sheet, "problems": all }));
@@ -237,7 +246,7 @@ fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
         terminal.lines(report::steps_text(results));
     }
     figures(results, true, terminal);
-    if let Some(words) = report::defaults_in_words(&report::defaults(results)) {
+    if let Some(words) = report::defaults_text(&report::defaults(results)) {
         terminal.lines(text::list("defaults taken", &[words]));
     }
     terminal.closing([&**results.program()]);

@@ -2,13 +2,17 @@
 
 use super::arguments::{Form, Show};
 use super::print::Terminal;
-use super::{Ending, check_sheet, find_sheet};
-use crate::calculation::{tolerance_in_words, written};
+use super::{ExitStatus, check_sheet, find_sheet};
+use crate::calculation::{tolerance_text, written};
 use crate::environment::Environment;
 use crate::program::{Input, Program, Type};
 use crate::report::{self, text};
 
-pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+pub(super) fn show(
+    asked: &Show,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> ExitStatus {
     let source = match find_sheet(&asked.sheet, environment) {
         Ok(source) => source,
         Err((problem, ending)) => {
@@ -17,27 +21,27 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
         }
     };
     if asked.text {
-        terminal.say(&source.text);
-        return Ending::Holds;
+        terminal.print(&source.text);
+        return ExitStatus::Holds;
     }
     let checked = check_sheet(&source, environment);
     let Some(program) = checked.program else {
         terminal.problems(&checked.problems, Form::Long, "");
-        return Ending::WrongSheet;
+        return ExitStatus::WrongSheet;
     };
     if asked.json {
         terminal.json(as_json(&program));
-        return Ending::Holds;
+        return ExitStatus::Holds;
     }
-    let Some(scope) = program.scopes.first() else { return Ending::WrongSheet };
+    let Some(scope) = program.scopes.first() else { return ExitStatus::WrongSheet };
     terminal.lines(report::heading(&program));
-    terminal.say("");
-    terminal.say("takes");
+    terminal.print("");
+    terminal.print("takes");
     let rows: Vec<Vec<String>> = program.inputs.iter().map(input_row).collect();
     terminal.columns(&rows);
     if !program.checks.is_empty() {
-        terminal.say("");
-        terminal.say("holds");
+        terminal.print("");
+        terminal.print("holds");
     }
     let rows: Vec<Vec<String>> = program
         .checks
@@ -53,10 +57,10 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
     terminal.columns(&rows);
     let inherited = program.checks.iter().filter(|check| !check.path.is_empty()).count();
     if inherited > 0 {
-        terminal.say(format!("  and {inherited} checks of the sheets it uses"));
+        terminal.print(format!("  and {inherited} checks of the sheets it uses"));
     }
-    terminal.say("");
-    terminal.say("gives");
+    terminal.print("");
+    terminal.print("gives");
     let rows: Vec<Vec<String>> = program
         .outputs
         .iter()
@@ -76,15 +80,15 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
     if !used.is_empty() {
         let mut names = used.clone();
         names.dedup();
-        terminal.say("");
-        terminal.say(format!("uses {}", names.join(", ")));
+        terminal.print("");
+        terminal.print(format!("uses {}", names.join(", ")));
     }
     for (what, texts) in
         [("words", &scope.words), ("sources", &scope.sources), ("cautions", &scope.cautions)]
     {
         terminal.lines(text::list(what, texts));
     }
-    Ending::Holds
+    ExitStatus::Holds
 }
 
 fn input_row(input: &Input) -> Vec<String> {
@@ -103,10 +107,10 @@ fn input_row(input: &Input) -> Vec<String> {
     let example_tolerance = input.example_tolerances.first().and_then(Option::as_ref);
     let given = match (&input.default, input.example.first()) {
         (Some(default), _) => {
-            format!("= {}{}", value(default), tolerance_in_words(input.default_tolerance.as_ref()))
+            format!("= {}{}", value(default), tolerance_text(input.default_tolerance.as_ref()))
         }
         (None, Some(example)) => {
-            format!("like {}{}", value(example), tolerance_in_words(example_tolerance))
+            format!("like {}{}", value(example), tolerance_text(example_tolerance))
         }
         (None, None) => String::new(),
     };
@@ -122,7 +126,7 @@ fn input_row(input: &Input) -> Vec<String> {
 
 /// The range of an input in words.
 pub(super) fn range(input: &Input) -> String {
-    let mut words = vec![input.limits_in_words()];
+    let mut words = vec![input.limits_text()];
     if let Some(least) = input.at_least {
         words.push(if least == 1 {
             "at least 1 value".to_owned()
@@ -142,10 +146,10 @@ fn as_json(program: &Program) -> serde_json::Value {
             "series": matches!(input.type_, Type::Number { series: true, .. }),
             "unit": input.unit.symbol,
             "default": input.default.as_ref().map(|value| {
-                written(value) + &tolerance_in_words(input.default_tolerance.as_ref())
+                written(value) + &tolerance_text(input.default_tolerance.as_ref())
             }),
             "example": input.example.iter().zip(&input.example_tolerances)
-                .map(|(value, tolerance)| written(value) + &tolerance_in_words(tolerance.as_ref()))
+                .map(|(value, tolerance)| written(value) + &tolerance_text(tolerance.as_ref()))
                 .collect::<Vec<_>>(),
             "range": range(input),
             "note": input.note,

@@ -2,11 +2,11 @@
 
 use super::chosen::Chosen;
 use super::print::Terminal;
-use crate::calculation::Influences;
+use crate::calculation::Sensitivities;
 use crate::report::{self, SENSITIVITY, text};
 
 /// The sensitivities as a person reads them; of the named results, or of all.
-pub(super) fn report(found: &Influences, chosen: Chosen<'_>, terminal: &mut Terminal) {
+pub(super) fn report(found: &Sensitivities, chosen: Chosen<'_>, terminal: &mut Terminal) {
     let program = found.nominal().program();
     terminal.lines(report::heading(program));
     terminal.lines(text::wrapped(SENSITIVITY, 100));

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::chosen::Chosen;
 use super::print::{Terminal, bar};
-use crate::calculation::{Drawn, Inputs, Verdict, difference};
+use crate::calculation::{DrawResults, Inputs, Verdict, difference};
 use crate::diagnostic::Problems;
 use crate::number::Exact;
 use crate::program::{Direction, Program};
@@ -22,23 +22,23 @@ pub(super) fn draw(
     count: usize,
     seed: u64,
     quiet: bool,
-) -> Result<Drawn, Problems> {
+) -> Result<DrawResults, Problems> {
     let bar = bar(count, "draws", quiet);
     let tell = |done: usize| bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
-    let drawn = Drawn::work_out_telling(program, inputs, count, seed, &tell);
+    let drawn = DrawResults::compute_with_progress(program, inputs, count, seed, &tell);
     bar.finish_and_clear();
     drawn
 }
 
 /// Percentiles as a person reads them; of the named results, or of all.
-pub(super) fn report(drawn: &Drawn, seed: u64, chosen: Chosen<'_>, terminal: &mut Terminal) {
+pub(super) fn report(drawn: &DrawResults, seed: u64, chosen: Chosen<'_>, terminal: &mut Terminal) {
     let program = drawn.nominal().program();
     terminal.lines(report::heading(program));
-    terminal.say(format!(
+    terminal.print(format!(
         "{} draws with seed {seed}; below each value lies the share of the draws in its heading",
         drawn.count
     ));
-    terminal.say("");
+    terminal.print("");
     let mut rows = vec![["name", "nominal", "mean", "deviation"].map(str::to_owned).to_vec()];
     if let Some(head) = rows.first_mut() {
         head.extend(SHARES.iter().map(|(_, words)| (*words).to_owned()));
@@ -51,7 +51,7 @@ pub(super) fn report(drawn: &Drawn, seed: u64, chosen: Chosen<'_>, terminal: &mu
         let plain = difference(&output.unit);
         let mut row = vec![
             output.name.clone(),
-            drawn.nominal().in_words(output),
+            drawn.nominal().to_text(output),
             words(sample.mean, &output.unit, 6),
             words(sample.deviation, &plain, 3),
         ];
@@ -76,8 +76,8 @@ pub(super) fn report(drawn: &Drawn, seed: u64, chosen: Chosen<'_>, terminal: &mu
         })
         .collect();
     if !failing.is_empty() {
-        terminal.say("");
-        terminal.say("checks that fail in some draws");
+        terminal.print("");
+        terminal.print("checks that fail in some draws");
         terminal.columns(&failing);
     }
     let never = drawn
@@ -86,24 +86,25 @@ pub(super) fn report(drawn: &Drawn, seed: u64, chosen: Chosen<'_>, terminal: &mu
         .map(|(words, draws)| vec![format!("in {draws} of {} draws", drawn.count), words.clone()]);
     let never: Vec<Vec<String>> = never.collect();
     if !never.is_empty() {
-        terminal.say("");
-        terminal.say("values that never exist in some draws; the figures above are of the others");
+        terminal.print("");
+        terminal
+            .print("values that never exist in some draws; the figures above are of the others");
         terminal.columns(&never);
     }
     if drawn.without > 0 {
-        terminal.say("");
-        terminal.say(format!(
+        terminal.print("");
+        terminal.print(format!(
             "{} draws have no results: they leave the range of an input, or a value is outside its domain",
             drawn.without
         ));
     }
-    terminal.say("");
-    terminal.say("a spread is not a worst case: `--worst` says how far results can go");
+    terminal.print("");
+    terminal.print("a spread is not a worst case: `--worst` says how far results can go");
     terminal.closing([&**program]);
 }
 
 /// Whether no check that is more than a caution fails in any draw, and every draw has its results.
-pub(super) fn holds(drawn: &Drawn) -> bool {
+pub(super) fn holds(drawn: &DrawResults) -> bool {
     let checks = &drawn.nominal().program().checks;
     drawn.without == 0
         && drawn.never.is_empty()
@@ -122,7 +123,7 @@ fn words(x: f64, unit: &Unit, digits: u32) -> String {
 }
 
 /// The same for a program.
-pub(super) fn as_json(drawn: &Drawn, seed: u64, chosen: Chosen<'_>) -> serde_json::Value {
+pub(super) fn as_json(drawn: &DrawResults, seed: u64, chosen: Chosen<'_>) -> serde_json::Value {
     let program = drawn.nominal().program();
     let parts = serde_json::json!({
         "draws": drawn.count, "seed": seed, "without_results": drawn.without, "never": drawn.never, "holds": holds(drawn),

@@ -1,18 +1,18 @@
 //! `standstill run --worst`: nominal and worst case of each result, with the inputs that bring it about.
 
 use super::print::Terminal;
-use crate::calculation::Worst;
-use crate::report::{self, WorstCase, text};
+use crate::calculation::WorstCase;
+use crate::report::{self, WorstCaseReport, text};
 
 /// The worst case as a person reads it.
-pub(super) fn report(worst: &Worst, terminal: &mut Terminal) {
+pub(super) fn report(worst: &WorstCase, terminal: &mut Terminal) {
     report_briefly(worst, terminal);
     terminal.closing([&**worst.nominal().program()]);
 }
 
 /// The worst case without what every report says once.
-pub(super) fn report_briefly(worst: &Worst, terminal: &mut Terminal) {
-    let case = WorstCase::of(worst);
+pub(super) fn report_briefly(worst: &WorstCase, terminal: &mut Terminal) {
+    let case = WorstCaseReport::of(worst);
     terminal.lines(report::heading(worst.nominal().program()));
     let tables = [Some(case.inputs()), Some(case.results()), case.causes()];
     let checks = report::checks_table(&case.checks, true);

@@ -195,7 +195,7 @@ impl Place {
 
     /// The place in one line: `brake.sheet:14:19`, `Book.xlsx ▸ Inputs!C7`, a file, an argument.
     #[must_use]
-    pub fn in_words(&self) -> String {
+    pub fn to_text(&self) -> String {
         match self {
             Self::Text { source, span } => {
                 let (line, column) = source.line_and_column(span.0);

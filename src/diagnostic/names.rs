@@ -54,11 +54,11 @@ names! {
     MissingArgument "missing-argument" "An input of a used sheet has neither a value nor a default.";
     NotHanded "not-handed" "An input of a used sheet keeps its default although a name here matches it: was it forgotten?";
     WrongCount "wrong-count" "A function is called with too many or too few values.";
-    CircularDefinition "circular-definition" "Some definitions wait for each other, so none can be worked out.";
+    CircularDefinition "circular-definition" "Some definitions wait for each other, so none can be calculated.";
     CircularUse "circular-use" "A sheet uses itself, directly or through others.";
     UndefinedResult "undefined-result" "A result is listed but never defined.";
     UnusedInput "unused-input" "An input is asked for but nothing depends on it.";
-    UnusedDefinition "unused-definition" "A line is worked out but nothing depends on it.";
+    UnusedDefinition "unused-definition" "A line is calculated but nothing depends on it.";
     // units
     UnitMismatch "unit-mismatch" "Two quantities of different kinds are added, compared or put for one another.";
     WrongPowerOfRad "wrong-power-of-rad" "The units agree but for the angle: a rate is not a speed of rotation, a torque is not an energy.";
@@ -67,7 +67,7 @@ names! {
     FixedExponent "fixed-exponent" "A quantity with a unit can only be raised to a fixed number.";
     NotANumber "not-a-number" "A truth or a word stands where a number is needed, or the other way round.";
     SeriesForNumber "series-for-number" "A series stands where one value is needed, or the other way round.";
-    ResultUnit "result-unit" "The unit of a result does not fit what was worked out.";
+    ResultUnit "result-unit" "The unit of a result does not fit what was calculated.";
     DefaultOutOfRange "default-out-of-range" "The default or example of an input lies outside the input's own range.";
     TableNotRising "table-not-rising" "The arguments of a table must rise from row to row.";
     TableUnreadable "table-unreadable" "The rows of a table outside the sheet could not be read.";
@@ -126,7 +126,7 @@ names! {
     SignedWorkbook "signed-workbook" "The workbook carries a digital signature that a change would break.";
     TableHeader "table-header" "The cell to be written heads or sums up a table; its text must stay what the table's own list says.";
     TextTooLong "text-too-long" "A cell holds no more than 32 767 characters.";
-    StaleFigures "stale-figures" "Something in the workbook shows figures worked out before the change until its program renews it.";
+    StaleFigures "stale-figures" "Something in the workbook shows figures calculated before the change until its program renews it.";
     ValuesOnly "values-only" "A fresh workbook is made from one that cannot be filled in place; it holds values, not formulas and styles.";
     NoHeaderRow "no-header-row" "No row of the table is recognised as the one with the names of inputs and results.";
     SeveralTables "several-tables" "More than one table of variants is found, and nothing says which one is meant.";
@@ -146,5 +146,5 @@ names! {
     UnfitRecording "unfit-recording" "A recorded stop cannot give a figure: the speed before it, its noise, or the channel at standstill.";
     AmbiguousSheet "ambiguous-sheet" "A name stands for two sheets, and nothing says which is meant.";
     SettingsFile "settings-file" "The file standstill.toml cannot be read, or holds a setting that is not known.";
-    Ours "ours" "A fault of Standstill itself; please report it with the sheet.";
+    Internal "internal" "An internal error of Standstill; please report it with the sheet.";
 }

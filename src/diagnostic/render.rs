@@ -23,7 +23,7 @@ pub fn render_long(problem: &Diagnostic) -> String {
     );
     let primary = problem.place.as_ref();
     if let Some(place) = primary {
-        let _ = writeln!(out, "  {}", harmless(&place.in_words()));
+        let _ = writeln!(out, "  {}", harmless(&place.to_text()));
     }
     if let Some(Place::Text { source, span }) = primary {
         excerpt(&mut out, problem, source, *span);
@@ -32,12 +32,8 @@ pub fn render_long(problem: &Diagnostic) -> String {
     }
     for label in &problem.labels {
         if !shown_in_excerpt(primary, label) {
-            let _ = writeln!(
-                out,
-                "  {}: {}",
-                harmless(&label.place.in_words()),
-                harmless(&label.words)
-            );
+            let _ =
+                writeln!(out, "  {}: {}", harmless(&label.place.to_text()), harmless(&label.words));
         }
     }
     if !problem.remedy.is_empty() {
@@ -51,7 +47,7 @@ pub fn render_long(problem: &Diagnostic) -> String {
 pub fn render_line(problem: &Diagnostic) -> String {
     let mut out = String::new();
     if let Some(place) = &problem.place {
-        let _ = write!(out, "{}: ", place.in_words());
+        let _ = write!(out, "{}: ", place.to_text());
     }
     let _ =
         write!(out, "{} {}: {}", problem.severity.word(), problem.name.word(), problem.headline);
@@ -59,7 +55,7 @@ pub fn render_line(problem: &Diagnostic) -> String {
         let _ = write!(out, " ({})", problem.words);
     }
     for label in &problem.labels {
-        let _ = write!(out, "; {}: {}", label.place.in_words(), label.words);
+        let _ = write!(out, "; {}: {}", label.place.to_text(), label.words);
     }
     if !problem.remedy.is_empty() {
         let _ = write!(out, "; {}", problem.remedy);
@@ -102,7 +98,7 @@ pub fn totals(problems: &[Diagnostic]) -> Totals {
 impl Totals {
     /// `3 problems, 1 caution`, `no problems`.
     #[must_use]
-    pub fn in_words(self) -> String {
+    pub fn to_text(self) -> String {
         let problems = match self.errors {
             0 => "no problems".to_owned(),
             1 => "1 problem".to_owned(),

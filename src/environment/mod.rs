@@ -66,7 +66,7 @@ pub trait Environment: Sync {
         &[]
     }
 
-    /// Bytes of a file, without reading it; none where that cannot be told.
+    /// Bytes of a file, without reading it; none where when its length is unknown.
     fn size(&self, _: &Path) -> Option<u64> {
         None
     }

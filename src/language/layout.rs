@@ -43,7 +43,7 @@ pub(super) struct Entry {
 
 /// What the layout alone says is wrong.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Slip {
+pub(super) enum LayoutError {
     /// A block word that stands after a later block, or twice.
     Order { word: Range<usize>, block: Block, after: Block },
     /// An indented line before any block.
@@ -51,7 +51,7 @@ pub(super) enum Slip {
 }
 
 /// Cuts a text into entries.
-pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<Slip>) {
+pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
     let mut entries: Vec<Entry> = Vec::new();
     let mut slips = Vec::new();
     let mut block = Block::Header;
@@ -72,7 +72,7 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<Slip>) {
             block_indent = None;
             if let Some(next) = Block::opened_by(trimmed) {
                 if next <= block {
-                    slips.push(Slip::Order { word: span, block: next, after: block });
+                    slips.push(LayoutError::Order { word: span, block: next, after: block });
                 }
                 block = next.max(block);
                 // an entry of a misplaced block is still read as what it is
@@ -86,7 +86,7 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<Slip>) {
         }
         let here = entries.last().map(|entry| entry.block);
         match here {
-            None | Some(Block::Header) => slips.push(Slip::Stray(span)),
+            None | Some(Block::Header) => slips.push(LayoutError::Stray(span)),
             Some(current) => {
                 let columns = columns(content, indent);
                 let level = *block_indent.get_or_insert(columns);

@@ -5,7 +5,7 @@
 
 mod entry;
 mod expression;
-mod given;
+mod input_literal;
 mod layout;
 mod parse;
 mod print;
@@ -21,7 +21,7 @@ pub use print::print;
 pub use relation::{Between, Direction, Preferred, Relation};
 pub use tidy::tidy;
 pub use tree::{
-    Body, Bound, Check, Definition, Expression, Give, Given, Node, Outside, Reach, Rounding,
+    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Outside, Reach, Rounding,
     Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,
     Word,
 };

@@ -6,7 +6,7 @@ use nom::Err;
 
 use super::entry::Header;
 use super::expression::Expressions;
-use super::layout::{Block, Entry, Slip, entries};
+use super::layout::{Block, Entry, LayoutError, entries};
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
 use super::tree::{Span, Tree};
 use super::words;
@@ -216,9 +216,9 @@ impl Reader<'_> {
         }
     }
 
-    fn slip(&mut self, slip: Slip) {
+    fn slip(&mut self, slip: LayoutError) {
         let problem = match slip {
-            Slip::Order { word, block, after } => {
+            LayoutError::Order { word, block, after } => {
                 let found = block.word();
                 let headline = if block == after {
                     format!("the block `{found}` stands twice")
@@ -229,7 +229,7 @@ impl Reader<'_> {
                     .at(Place::text(self.source, word))
                     .remedy("put the blocks in the order uses, takes, works, holds, gives, each once")
             }
-            Slip::Stray(span) => {
+            LayoutError::Stray(span) => {
                 Diagnostic::error(Name::BlockOrder, "an indented line stands outside any block")
                     .at(Place::text(self.source, span))
                     .remedy("put it below `uses`, `takes`, `works`, `holds` or `gives`, or begin it at the edge")
@@ -261,7 +261,7 @@ impl Reader<'_> {
             self.problems.push(
                 Diagnostic::caution(Name::MissingHeader, "the sheet has no title")
                     .at(place.clone())
-                    .remedy("say in a line what it works out: `title \"Braking resistor for a repeated stop\"`"),
+                    .remedy("say in a line what it calculates: `title \"Braking resistor for a repeated stop\"`"),
             );
         }
         if self.tree.sources.is_empty() {

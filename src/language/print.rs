@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::expression::SERIES;
 use super::relation::{Between, Direction, Preferred};
 use super::tree::{
-    Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
+    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Reach, Rounding, Search,
     Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
 };
 
@@ -109,7 +109,7 @@ pub(super) fn take(line: &Take) -> String {
 }
 
 /// A default or an example: the word of a choice, else a value with its tolerance.
-fn plain(line: &Take, given: &Given) -> String {
+fn plain(line: &Take, given: &InputLiteral) -> String {
     let mut parts: Vec<String> = Vec::new();
     parts.extend(given.value.as_ref().map(|value| match (&line.shape, &value.node) {
         (Shape::Choice(_), Node::Name(word)) => word.clone(),

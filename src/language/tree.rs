@@ -98,9 +98,9 @@ pub struct Take {
     /// Unit after `in`.
     pub unit: Option<Word>,
     /// Value after `=`.
-    pub default: Option<Given>,
+    pub default: Option<InputLiteral>,
     /// Value, or values, after `like`.
-    pub example: Vec<Given>,
+    pub example: Vec<InputLiteral>,
     /// Bound after `from` (included) or `above` (not included).
     pub low: Option<Bound>,
     /// Bound after `to` (included) or `below` (not included).
@@ -115,7 +115,7 @@ pub struct Take {
 
 /// A default or an example, and how far it may lie from what is written.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Given {
+pub struct InputLiteral {
     /// The value; none where only its ends are written, `from 340 ms to 360 ms`.
     pub value: Option<Expression>,
     /// Its tolerance.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, LazyLock};
 
-use super::SHELVED;
+use super::SHEETS;
 use crate::diagnostic::Source;
 use crate::language::parse;
 use crate::unit::slips;
@@ -120,7 +120,7 @@ struct Index {
 
 static LIBRARY: LazyLock<Index> = LazyLock::new(|| {
     let mut index = Index::default();
-    for sheet in SHELVED {
+    for sheet in SHEETS {
         index.add(sheet.name, Some(sheet.group), &Source::new("", sheet.text));
     }
     index

@@ -49,13 +49,13 @@ pub fn evaluate<S: System>(system: &S, program: &Program, inputs: &[SlotOf<S>]) 
     run.registers
 }
 
-/// What was worked out of a step before, and is to be kept of it.
+/// What was calculated of a step before, and is to be kept of it.
 pub(crate) trait StepCache<S: System> {
     /// Whether anybody asks for the step, by its place in [`Program::steps`].
     fn wants(&self, step: usize) -> bool;
     /// The value of the step with these inputs, where it is known.
     fn known(&self, step: usize) -> Option<SlotOf<S>>;
-    /// The step was worked out.
+    /// The step was calculated.
     fn keep(&self, step: usize, value: &SlotOf<S>);
 
     /// The value of a step with what is known of it in another way.
@@ -77,7 +77,7 @@ pub(crate) fn evaluate_some<S: System>(
     run.registers
 }
 
-/// No memory: every step is worked out.
+/// No memory: every step is calculated.
 pub(super) struct NoCache;
 
 impl<S: System> StepCache<S> for NoCache {
@@ -191,7 +191,7 @@ impl<'a, S: System> Run<'a, S> {
                 let table = usize::try_from(table.0).ok().and_then(|at| program.tables.get(at));
                 match table {
                     Some(table) => self.map(*x, line, |x| system.read(table, x, line)),
-                    None => self.ours(line, "the program reads a table that it does not have"),
+                    None => self.internal(line, "the program reads a table that it does not have"),
                 }
             }
             Op::Fold(fold, x) => self.fold(*fold, *x, line),
@@ -215,7 +215,7 @@ impl<'a, S: System> Run<'a, S> {
         match self.get(x) {
             Slot::One(value) => Slot::One(function(value)),
             Slot::Many(values) => Slot::Many(values.iter().map(function).collect()),
-            Slot::Empty | Slot::Truth(_) => self.ours(line, "a number is missing"),
+            Slot::Empty | Slot::Truth(_) => self.internal(line, "a number is missing"),
         }
     }
 
@@ -248,7 +248,7 @@ impl<'a, S: System> Run<'a, S> {
                 Slot::Many(xs.iter().zip(ys).map(|(x, y)| function(x, y)).collect())
             }
             (Slot::Many(xs), Slot::Many(ys)) => self.lengths_differ(xs.len(), ys.len(), line),
-            _ => self.ours(line, "a number is missing"),
+            _ => self.internal(line, "a number is missing"),
         }
     }
 
@@ -272,7 +272,7 @@ impl<'a, S: System> Run<'a, S> {
             (Slot::Many(xs), Slot::Many(ys)) => {
                 self.as_truth(self.lengths_differ(xs.len(), ys.len(), line))
             }
-            _ => self.as_truth(self.ours(line, "a number is missing")),
+            _ => self.as_truth(self.internal(line, "a number is missing")),
         }
     }
 
@@ -297,7 +297,7 @@ impl<'a, S: System> Run<'a, S> {
                 let fault = |value: &S::Value| self.system.truth_of_fault(value);
                 Slot::Truth(function(&fault(x), &fault(y)))
             }
-            _ => self.as_truth(self.ours(line, "a truth is missing")),
+            _ => self.as_truth(self.internal(line, "a truth is missing")),
         }
     }
 
@@ -319,7 +319,7 @@ impl<'a, S: System> Run<'a, S> {
                 fault = system.truth_of_fault(value);
                 &fault
             }
-            Slot::Many(_) | Slot::Empty => return self.ours(line, "a truth is missing"),
+            Slot::Many(_) | Slot::Empty => return self.internal(line, "a truth is missing"),
         };
         match self.either_there(x, y) {
             (Slot::Truth(x), Slot::Truth(y)) => {
@@ -346,7 +346,7 @@ impl<'a, S: System> Run<'a, S> {
             Slot::Many(values) => values.as_slice(),
             // a fault stands in the place of the whole series
             Slot::One(value) => std::slice::from_ref(value),
-            Slot::Empty | Slot::Truth(_) => return self.ours(line, "a series is missing"),
+            Slot::Empty | Slot::Truth(_) => return self.internal(line, "a series is missing"),
         };
         let needed = match fold {
             Fold::Sum | Fold::Product | Fold::Count => 0,
@@ -383,7 +383,7 @@ impl<'a, S: System> Run<'a, S> {
             Fold::First => values.first().cloned(),
             Fold::Last => values.last().cloned(),
         };
-        folded.map_or_else(|| self.ours(line, "a series is empty"), Slot::One)
+        folded.map_or_else(|| self.internal(line, "a series is empty"), Slot::One)
     }
 
     fn running(
@@ -394,17 +394,17 @@ impl<'a, S: System> Run<'a, S> {
         line: LineId,
     ) -> SlotOf<S> {
         let Slot::One(mut before) = self.get(start).clone() else {
-            return self.ours(line, "the value before the first is missing");
+            return self.internal(line, "the value before the first is missing");
         };
         let Some(block) = self.block(block) else {
-            return self.ours(line, "the program runs a block that it does not have");
+            return self.internal(line, "the program runs a block that it does not have");
         };
         let mut columns = Vec::with_capacity(over.len());
         for register in over {
             match self.get(*register) {
                 Slot::Many(values) => columns.push(values.clone()),
                 Slot::One(fault) => return Slot::One(fault.clone()),
-                Slot::Empty | Slot::Truth(_) => return self.ours(line, "a series is missing"),
+                Slot::Empty | Slot::Truth(_) => return self.internal(line, "a series is missing"),
             }
         }
         let count = columns.first().map_or(0, Vec::len);
@@ -430,7 +430,7 @@ impl<'a, S: System> Run<'a, S> {
         how: impl Fn(&mut dyn Integrand<S::Value>, &S::Value, &S::Value) -> S::Value,
     ) -> SlotOf<S> {
         let Some(block) = self.block(block) else {
-            return self.ours(line, "the program runs a block that it does not have");
+            return self.internal(line, "the program runs a block that it does not have");
         };
         let bounds = self.zip(from, to, line, |from, _| from.clone());
         let ends = self.zip(from, to, line, |_, to| to.clone());
@@ -459,7 +459,7 @@ impl<'a, S: System> Run<'a, S> {
         }
         match self.get(block.result) {
             Slot::One(value) => value.clone(),
-            _ => self.system.fault(Fault::new(Name::Ours, line, "a block gives no number")),
+            _ => self.system.fault(Fault::new(Name::Internal, line, "a block gives no number")),
         }
     }
 
@@ -472,8 +472,8 @@ impl<'a, S: System> Run<'a, S> {
         Slot::One(self.system.fault(Fault::new(Name::LengthsDiffer, line, words)))
     }
 
-    fn ours(&self, line: LineId, words: &str) -> SlotOf<S> {
-        Slot::One(self.system.fault(Fault::new(Name::Ours, line, words)))
+    fn internal(&self, line: LineId, words: &str) -> SlotOf<S> {
+        Slot::One(self.system.fault(Fault::new(Name::Internal, line, words)))
     }
 
     fn as_truth(&self, slot: SlotOf<S>) -> SlotOf<S> {

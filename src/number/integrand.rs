@@ -7,7 +7,7 @@ use super::smoothness::{Corner, Corners, arguments, corners};
 use super::{Bound, Bounds, Dissection, Integrand, Slot, System, Zero, operands};
 use crate::program::{Binary, Block, LineId, Op, Program};
 
-/// The function that a block works out, within a run.
+/// The function that a block calculates, within a run.
 pub(super) struct OfBlock<'r, 'a, S: System> {
     run: &'r mut Run<'a, S>,
     block: &'a Block,

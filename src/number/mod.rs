@@ -24,16 +24,17 @@ mod system;
 pub use bounds::{Bound, Bounds, Interval, Possible};
 pub(crate) use columns::operands;
 pub use columns::{
-    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
+    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, inputs_of_row, run_columns,
 };
 pub(crate) use demand::Demand;
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use evaluate::{SlotOf, StepCache, evaluate_some};
 pub(crate) use exact::PAIR;
-pub use exact::{Checked, Decimals, Exact, Outcome, Trouble, shortest};
+pub use exact::{ArithmeticError, Checked, Decimals, Exact, Outcome, shortest};
 pub use preferred::{Series, series};
 pub use run::{
-    Broken, CheckOutcome, ExactRun, ExactSlot, Given, GuardFailure, function_at, run_exact,
+    BrokenLimit, CheckOutcome, ExactRun, ExactSlot, GuardFailure, InputValue, function_at,
+    run_exact,
 };
 pub(crate) use run::{demand_of, limit_relation, run_exact_with};
 pub(crate) use show::show_slot;

@@ -12,7 +12,7 @@ use crate::unit::Literal;
 
 /// A value given for an input.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Given {
+pub enum InputValue {
     /// One number with its unit.
     One(Literal),
     /// A series.
@@ -32,12 +32,12 @@ pub struct GuardFailure {
     /// Place in the series, from 0; `None` for a single value.
     pub element: Option<usize>,
     /// What is not kept.
-    pub broken: Broken,
+    pub broken: BrokenLimit,
 }
 
 /// Which part of a guard is not kept.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Broken {
+pub enum BrokenLimit {
     /// The value lies below the lower bound, or on it where it is not allowed.
     Low {
         /// Value found, in coherent SI.
@@ -59,7 +59,7 @@ pub enum Broken {
         /// Number needed.
         needed: usize,
     },
-    /// The value or its bound could not be worked out.
+    /// The value or its bound could not be calculated.
     Fault(Fault),
 }
 
@@ -128,7 +128,7 @@ impl ExactRun {
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 #[must_use]
-pub fn run_exact(program: &Program, given: &[Option<Given>]) -> ExactRun {
+pub fn run_exact(program: &Program, given: &[Option<InputValue>]) -> ExactRun {
     run_exact_with(program, given, &demand_of(program), &NoCache)
 }
 
@@ -160,7 +160,7 @@ pub(super) fn kept(program: &Program) -> BTreeSet<Register> {
 /// Runs a program likewise, with a memory of what some of its steps came to.
 pub(crate) fn run_exact_with(
     program: &Program,
-    given: &[Option<Given>],
+    given: &[Option<InputValue>],
     demand: &Demand,
     memory: &dyn StepCache<Decimals>,
 ) -> ExactRun {
@@ -195,7 +195,7 @@ pub(crate) fn run_exact_with(
 /// The inputs of a program as given, by default, or as the fault of having neither.
 pub(super) fn inputs_of(
     program: &Program,
-    given: &[Option<Given>],
+    given: &[Option<InputValue>],
 ) -> Vec<Slot<Checked, Checked<bool>>> {
     program
         .inputs
@@ -260,7 +260,7 @@ impl ExactRun {
     fn truth(&self, register: Register, line: LineId) -> Result<bool, Fault> {
         match self.register(register) {
             Ok(Slot::Truth(truth)) => Ok(*truth),
-            Ok(_) => Err(Fault::new(Name::Ours, line, "a check is no truth")),
+            Ok(_) => Err(Fault::new(Name::Internal, line, "a check is no truth")),
             Err(fault) => Err(fault.clone()),
         }
     }
@@ -286,14 +286,14 @@ impl ExactRun {
             Ok(Slot::Many(values)) => (values.clone(), true),
             Ok(_) => return,
             Err(fault) => {
-                let broken = Broken::Fault(fault.clone());
+                let broken = BrokenLimit::Fault(fault.clone());
                 self.guard_failures.push(GuardFailure { guard: at, element: None, broken });
                 return;
             }
         };
         let mut failures = Vec::new();
         if let Some(needed) = guard.at_least.filter(|needed| is_series && values.len() < *needed) {
-            failures.push((None, Broken::TooFew { found: values.len(), needed }));
+            failures.push((None, BrokenLimit::TooFew { found: values.len(), needed }));
         }
         for (limit, is_low) in [(&guard.low, true), (&guard.high, false)] {
             let Some(limit) = limit else { continue };
@@ -303,16 +303,16 @@ impl ExactRun {
                         if !keeps(value, bound, limit, is_low) {
                             let (value, bound) = (*value, *bound);
                             let broken = if is_low {
-                                Broken::Low { value, bound }
+                                BrokenLimit::Low { value, bound }
                             } else {
-                                Broken::High { value, bound }
+                                BrokenLimit::High { value, bound }
                             };
                             failures.push((is_series.then_some(element), broken));
                         }
                     }
                 }
                 Ok(_) => {}
-                Err(fault) => failures.push((None, Broken::Fault(fault.clone()))),
+                Err(fault) => failures.push((None, BrokenLimit::Fault(fault.clone()))),
             }
         }
         self.guard_failures.extend(failures.into_iter().map(|(element, broken)| GuardFailure {
@@ -340,13 +340,15 @@ pub(crate) fn limit_relation(included: bool, is_low: bool) -> Relation {
 }
 
 /// A value as given.
-pub(super) fn slot_of(given: &Given, line: LineId) -> Slot<Checked, Checked<bool>> {
+pub(super) fn slot_of(given: &InputValue, line: LineId) -> Slot<Checked, Checked<bool>> {
     match given {
-        Given::One(number) => Slot::One(Decimals.literal(number, line)),
-        Given::Many(numbers) => {
+        InputValue::One(number) => Slot::One(Decimals.literal(number, line)),
+        InputValue::Many(numbers) => {
             Slot::Many(numbers.iter().map(|number| Decimals.literal(number, line)).collect())
         }
-        Given::Word(place) => Slot::One(Decimals.whole(i64::try_from(*place).unwrap_or(i64::MAX))),
+        InputValue::Word(place) => {
+            Slot::One(Decimals.whole(i64::try_from(*place).unwrap_or(i64::MAX)))
+        }
     }
 }
 

@@ -207,7 +207,7 @@ fn of_step(
 mod tests {
     use super::*;
     use crate::Sheet;
-    use crate::number::{Given, OutputColumn, run_columns, run_exact};
+    use crate::number::{InputValue, OutputColumn, run_columns, run_exact};
 
     /// The function of x, how it follows x, and its integral from 0 to 4 with a = 3, worked by hand.
     const CASES: [(&str, Smoothness, f64); 9] = [
@@ -237,7 +237,7 @@ mod tests {
             let block = &program.blocks[calls.0 as usize];
             assert_eq!(smoothness(program, block, &Vec::new()), expected, "{function}");
             let three = crate::unit::Literal::from_f64(3.0, crate::unit::Unit::one()).unwrap();
-            let exact = run_exact(program, &[Some(Given::One(three))]);
+            let exact = run_exact(program, &[Some(InputValue::One(three))]);
             let Ok(Slot::One(exact)) = exact.output(0) else { panic!("a number") };
             assert!((exact.to_f64() - integral).abs() < 1e-12, "{function}: {exact}");
             let (unit, values) = (crate::unit::Unit::one(), [3.0, 3.0]);

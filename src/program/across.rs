@@ -38,7 +38,7 @@ impl Across {
         known.all(|other| other == first).then_some(first)
     }
 
-    fn in_words(self) -> &'static str {
+    fn to_text(self) -> &'static str {
         match self {
             Self::Radius => "a radius",
             Self::Diameter => "a diameter",
@@ -63,7 +63,7 @@ pub(super) fn mistaken(
         Across::Diameter => format!("write `2 * {text}`"),
     };
     (asked != found).then(|| {
-        let (asked, found) = (asked.in_words(), found.in_words());
+        let (asked, found) = (asked.to_text(), found.to_text());
         Diagnostic::error(Name::WrongPowerOfRad, format!("{found} stands where {asked} is needed"))
             .remedy(remedy)
     })

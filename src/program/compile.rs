@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
 use super::order::{Item, Order, mentioned, order};
+use super::resolver::Resolver;
 use super::scope::{Named, Sheet, Value};
-use super::shelf::Shelf;
 use super::uses::Arguments;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::language::{self, Tree, is_built_in};
@@ -26,17 +26,17 @@ pub struct Checked {
 /// # Example
 /// ```
 /// use standstill::diagnostic::Source;
-/// use standstill::program::{EmptyShelf, compile};
+/// use standstill::program::{NoResolver, compile};
 /// let text = "sheet stop\ntitle \"t\"\nsource \"s\"\ntakes\n  v : speed in m/s\n  a : acceleration in m/s²\n\
 ///             works\n  t = v / a\n  s = v + t\ngives\n  t in s\n  s in m\n";
-/// let checked = compile(&Source::new("stop.sheet", text), &EmptyShelf);
+/// let checked = compile(&Source::new("stop.sheet", text), &NoResolver);
 /// assert!(checked.program.is_none());
 /// assert_eq!(checked.problems[0].headline, "a speed and a time cannot be added");
 /// ```
 #[must_use]
-pub fn compile(source: &Arc<Source>, shelf: &dyn Shelf) -> Checked {
+pub fn compile(source: &Arc<Source>, resolver: &dyn Resolver) -> Checked {
     let mut compiler = Compiler {
-        shelf,
+        resolver,
         program: Program::default(),
         problems: Vec::new(),
         steps: Vec::new(),
@@ -72,7 +72,7 @@ fn given_units(tree: &Tree) -> BTreeMap<String, String> {
 
 /// The state of checking.
 pub(super) struct Compiler<'s> {
-    pub(super) shelf: &'s dyn Shelf,
+    pub(super) resolver: &'s dyn Resolver,
     pub(super) program: Program,
     pub(super) problems: Vec<Diagnostic>,
     /// Where steps go now: the program's, or those of a block.

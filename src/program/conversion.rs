@@ -158,7 +158,7 @@ const fn customary(
     Customary { times, from, to, words }
 }
 
-/// The customary figures of handbooks, each worked out from the table of units (common practice, no
+/// The customary figures of handbooks, each calculated from the table of units (common practice, no
 /// source): 9550, 9.55, 7121, 7024, 5252, 63 025, 716, 974, 19.1, 182.4, 5868, 307, 375, 33 000.
 #[rustfmt::skip]
 const CUSTOMARY: &[Customary] = &[
@@ -292,7 +292,7 @@ pub(super) fn conversion_in(figure: Figure, hand: &[Dimension]) -> Option<String
     let figure = as_used(figure);
     POWERS.iter().find_map(|power| {
         let is = |conversion: &&Conversion| conversion.is(figure, *power, hand);
-        conversions().iter().find(is).map(|conversion| conversion.in_words(*power))
+        conversions().iter().find(is).map(|conversion| conversion.to_text(*power))
     })
 }
 
@@ -366,7 +366,7 @@ impl Conversion {
         near(self.ratio, factor, 1e-9) || near(self.ratio, factor.recip(), 1e-9)
     }
 
-    fn in_words(&self, power: Power) -> String {
+    fn to_text(&self, power: Power) -> String {
         let (from, to) = &self.words;
         let (from, to, raised) = match power {
             Power::Whole(1) => (from, to, ""),

@@ -287,7 +287,7 @@ pub struct Input {
 impl Input {
     /// The bounds of the range as written: `above 0 s to 3600 s`; empty where anything is allowed.
     #[must_use]
-    pub fn limits_in_words(&self) -> String {
+    pub fn limits_text(&self) -> String {
         let limit = |limit: &Option<Limit>, included: &str, without: &str| {
             let limit = limit.as_ref()?;
             Some(format!("{} {}", if limit.included { included } else { without }, limit.written))
@@ -297,7 +297,7 @@ impl Input {
     }
 }
 
-/// The range that a value must lie in before anything is worked out with it: an input's own, or that
+/// The range that a value must lie in before anything is calculated with it: an input's own, or that
 /// of an input of a used sheet for the argument handed to it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Guard {
@@ -333,12 +333,12 @@ pub struct Line {
     /// Where it stands.
     pub place: Place,
     /// What the line says, for worked steps.
-    pub says: Says,
+    pub says: LineSource,
 }
 
 /// What a line says.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Says {
+pub enum LineSource {
     /// An input.
     Takes,
     /// An input of a used sheet that keeps its default.
@@ -452,7 +452,7 @@ pub struct Program {
     pub blocks: Vec<Block>,
     /// Tables.
     pub tables: Vec<Table>,
-    /// Lines, in the order in which they are worked out.
+    /// Lines, in the order in which they are calculated.
     pub lines: Vec<Line>,
     /// Checks, those of used sheets included.
     pub checks: Vec<Check>,

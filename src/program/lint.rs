@@ -155,7 +155,7 @@ pub(super) fn travel(
 
 /// A number, or a part of the numbers, that converts.
 fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
-    let bases = factors.numbers.iter().map(|it| (it.base, it.loose, vec![in_words(it.base)]));
+    let bases = factors.numbers.iter().map(|it| (it.base, it.loose, vec![to_text(it.base)]));
     let mut figures = combinations(&factors.numbers).chain(bases);
     let (words, figure, written) = figures.find_map(|(figure, loose, written)| {
         if loose && !is_unmistakable(figure) {
@@ -174,7 +174,7 @@ fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
         [first @ .., last] => {
             (format!("the numbers {} and {last} together", first.join(", ")), "hide")
         }
-        [] => (format!("the number {}", in_words(figure)), "hides"),
+        [] => (format!("the number {}", to_text(figure)), "hides"),
     };
     let meant = match written.as_slice() {
         [only] => format!("where the number is meant, write `meant {only} \"why\"`"),
@@ -210,13 +210,13 @@ fn combinations(numbers: &[Plain]) -> impl Iterator<Item = (Figure, bool, Vec<St
             figures.chain(whole.filter(|_| chosen.len() == first.len())).reduce(Figure::times)?;
         let loose = chosen.iter().all(|number| number.loose || number.figure.value == 1.0);
         let changeable = chosen.iter().filter(|number| number.loose).count();
-        let written = || chosen.iter().map(|number| in_words(number.base)).collect();
+        let written = || chosen.iter().map(|number| to_text(number.base)).collect();
         (rounded < 2 && !(loose && changeable > 1)).then(|| (figure, loose, written()))
     })
 }
 
 /// A number as a person writes it: with its own digits, or with five where it is exact.
-fn in_words(figure: Figure) -> String {
+fn to_text(figure: Figure) -> String {
     let digits = if figure.digits <= 12 { figure.digits } else { 5 };
     let digits = usize::try_from(digits).unwrap_or(5);
     let text = format!("{:.*e}", digits.saturating_sub(1), figure.value);

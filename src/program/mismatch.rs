@@ -73,7 +73,7 @@ fn exact_name(dimension: Dimension) -> String {
     }
 }
 
-/// A line that declares one kind and works out another.
+/// A line that declares one kind and calculates another.
 pub(super) fn declared(
     sheet: &Sheet,
     line: &Definition,
@@ -139,7 +139,7 @@ fn whence(sheet: &Sheet, value: &Value, dimension: Dimension) -> String {
             let unit = unit.map_or_else(String::new, |unit| format!(" in {unit}"));
             format!("{kind}{unit}, from line {}", source.line_and_column(span.0).0)
         }
-        Some((_, place)) => format!("{kind}, from {}", place.in_words()),
+        Some((_, place)) => format!("{kind}, from {}", place.to_text()),
         None => kind,
     }
 }

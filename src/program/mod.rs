@@ -11,9 +11,9 @@ mod lint;
 mod literal;
 mod mismatch;
 mod order;
+mod resolver;
 mod results;
 mod scope;
-mod shelf;
 mod suggest;
 mod tables;
 mod takes;
@@ -24,11 +24,11 @@ mod works;
 pub use compile::{Checked, compile};
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
-    LineId, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Says, Scope, Step,
-    Table, TableId, Type, Unary,
+    LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,
+    Step, Table, TableId, Type, Unary,
 };
 pub(crate) use mismatch::unit_problem;
-pub use shelf::{EmptyShelf, Sheets, Shelf, unknown_sheet};
+pub use resolver::{NoResolver, Resolver, Sheets, unknown_sheet};
 pub use suggest::nearest;
 pub use tolerance::{Reach, Tolerance};
 pub(crate) use works::{result_unit, result_unit_of_plate};

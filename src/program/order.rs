@@ -1,4 +1,4 @@
-//! The order in which the lines of `works` and `uses` are worked out, and the circles among them.
+//! The order in which the lines of `works` and `uses` are calculated, and the circles among them.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,7 +13,7 @@ pub(super) enum Item {
     Work(usize),
 }
 
-/// Lines in the order in which they can be worked out, and each circle as the items that wait for
+/// Lines in the order in which they can be calculated, and each circle as the items that wait for
 /// one another, first waits for second and so on; a line in or behind a circle is not in the order.
 #[derive(Debug, Default)]
 pub(super) struct Order {

@@ -4,7 +4,9 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use super::compile::Compiler;
-use super::flat::{Binary, Check, Direction, Line, Op, Output, Register, Relation, Says, Type};
+use super::flat::{
+    Binary, Check, Direction, Line, LineSource, Op, Output, Register, Relation, Type,
+};
 use super::scope::{Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
@@ -42,7 +44,7 @@ impl Compiler<'_> {
                     type_: Type::Truth,
                     note: line.text.clone(),
                     place: place.clone(),
-                    says: Says::Holds(Arc::new(line.clone())),
+                    says: LineSource::Holds(Arc::new(line.clone())),
                 },
             );
             self.program.checks.push(Check {
@@ -208,7 +210,7 @@ impl Compiler<'_> {
                 type_: made.type_.clone(),
                 note: note.clone(),
                 place: place.clone(),
-                says: Says::Gives,
+                says: LineSource::Gives,
             },
         );
         if let (Some((step, low, high)), true) = (setting, sheet.path.is_empty()) {

@@ -161,7 +161,7 @@ impl Compiler<'_> {
                 .at(place.clone())
                 .remedy("two columns of plain numbers, the first rising, in the units that the table declares; headings only in the first line")
         };
-        let texts = match self.shelf.rows(outside, &sheet.source) {
+        let texts = match self.resolver.rows(outside, &sheet.source) {
             Ok(texts) => texts,
             Err(words) => {
                 let file = &outside.file.value;

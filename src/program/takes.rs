@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::conversion::Figure;
-use super::flat::{Guard, Input, InputId, Limit, Line, LineId, Op, Says, Type};
+use super::flat::{Guard, Input, InputId, Limit, Line, LineId, LineSource, Op, Type};
 use super::scope::{Factors, Named, Sheet, Value};
 use super::tolerance::Tolerance;
 use super::uses::{Argument, Arguments};
@@ -95,7 +95,7 @@ impl Compiler<'_> {
             register,
         });
         let value = Value::new(register, declared.type_.clone());
-        self.taken(sheet, take, declared, line, &value, Says::Takes);
+        self.taken(sheet, take, declared, line, &value, LineSource::Takes);
         declared.with_default(value, sheet, take)
     }
 
@@ -120,7 +120,7 @@ impl Compiler<'_> {
                 self.line = line;
                 let mut value = self.whole(at);
                 value.type_ = declared.type_.clone();
-                self.taken(sheet, take, declared, line, &value, Says::Takes);
+                self.taken(sheet, take, declared, line, &value, LineSource::Takes);
                 Some(value)
             }
             Some(Argument::Silent) => None,
@@ -130,7 +130,7 @@ impl Compiler<'_> {
                 self.line = line;
                 let register = self.emit_literal(default).register;
                 let value = Value::new(register, declared.type_.clone());
-                self.taken(sheet, take, declared, line, &value, Says::Default);
+                self.taken(sheet, take, declared, line, &value, LineSource::Default);
                 Some(declared.with_default(value, sheet, take))
             }
         }
@@ -224,7 +224,7 @@ impl Compiler<'_> {
         declared: &Declared,
         id: LineId,
         value: &Value,
-        says: Says,
+        says: LineSource,
     ) {
         let line = Line {
             name: format!("{}{}", sheet.path, take.name.value),
@@ -270,7 +270,7 @@ impl Compiler<'_> {
         words: &[crate::language::Word],
     ) -> Option<Declared> {
         let list: Arc<[String]> = words.iter().map(|word| word.value.clone()).collect();
-        let mut index = |given: &language::Given| {
+        let mut index = |given: &language::InputLiteral| {
             let tree = given.value.as_ref()?;
             let Node::Name(word) = &tree.node else { return None };
             let at = list.iter().position(|known| known == word);
@@ -474,7 +474,7 @@ impl Compiler<'_> {
         for (tree, what) in given {
             let Some(value) = self.plain_number(sheet, tree, kind) else { continue };
             if kind.name == "efficiency" && value.si_f64() > 1.0 {
-                // told already, and better
+                // reported already, and better
                 continue;
             }
             for (limit, low) in [(low, true), (high, false)] {

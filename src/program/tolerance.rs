@@ -41,7 +41,7 @@ impl Compiler<'_> {
     pub(super) fn tolerated(
         &mut self,
         sheet: &Sheet,
-        given: &language::Given,
+        given: &language::InputLiteral,
         kind: &'static Kind,
     ) -> Option<(Literal, Option<Tolerance>)> {
         let Some(tolerance) = &given.tolerance else {
@@ -115,7 +115,7 @@ impl Compiler<'_> {
     fn middle(
         &mut self,
         sheet: &Sheet,
-        given: &language::Given,
+        given: &language::InputLiteral,
         (low, high): &(Literal, Literal),
     ) -> Option<Literal> {
         let falls = literal::compare(low, high).is_gt();

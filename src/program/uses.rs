@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::compile::Compiler;
-use super::flat::{Line, LineId, Says, Type};
+use super::flat::{Line, LineId, LineSource, Type};
 use super::order::waits_for;
 use super::scope::{Named, Sheet, Value};
 use super::{mismatch, suggest};
@@ -53,7 +53,7 @@ impl Compiler<'_> {
     ) -> Option<BTreeMap<String, Option<Value>>> {
         let name = &line.sheet.value;
         let place = sheet.place(&line.sheet.span);
-        let source = match self.shelf.sheet(line.whose, name, &place) {
+        let source = match self.resolver.sheet(line.whose, name, &place) {
             Ok(source) => source,
             Err(problem) => {
                 self.problems.push(*problem);
@@ -185,7 +185,7 @@ impl Compiler<'_> {
         let tree = Arc::clone(&sheet.tree);
         for line in &tree.uses {
             let place = sheet.place(&line.sheet.span);
-            let Ok(source) = self.shelf.sheet(line.whose, &line.sheet.value, &place) else {
+            let Ok(source) = self.resolver.sheet(line.whose, &line.sheet.value, &place) else {
                 continue;
             };
             let used = self.read(&source);
@@ -286,7 +286,7 @@ impl Compiler<'_> {
             type_: value.type_.clone(),
             note: take.note.clone(),
             place,
-            says: Says::Hands(Arc::new(argument.clone())),
+            says: LineSource::Hands(Arc::new(argument.clone())),
         };
         self.put_line(id, line);
         Argument::Value(Box::new(value), id)

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::absorb::absorbs;
 use super::compile::Compiler;
-use super::flat::{Line, Says, Type};
+use super::flat::{Line, LineSource, Type};
 use super::scope::{Named, Sheet, Value};
 use super::{across, lint, mismatch};
 use crate::language::{Body, Definition, Expression};
@@ -96,7 +96,7 @@ impl Compiler<'_> {
             type_: named.type_.clone(),
             note: line.note.clone(),
             place: sheet.place(&line.span),
-            says: Says::Works(Arc::new(line.clone())),
+            says: LineSource::Works(Arc::new(line.clone())),
         };
         self.put_line(id, said);
         sheet.lines.insert(line.name.value.clone(), id);

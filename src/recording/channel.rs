@@ -75,7 +75,7 @@ fn unit_of(kinds: &[&str], text: &str, place: &Place) -> Result<Unit, Diagnostic
         }
     }
     let Some((kind, problem)) = refused else {
-        return Err(Diagnostic::error(Name::Ours, "a channel of no kind").at(place.clone()));
+        return Err(Diagnostic::error(Name::Internal, "a channel of no kind").at(place.clone()));
     };
     Err(refusal(kind, text, &problem, place))
 }

@@ -9,7 +9,7 @@ use super::recheck::{Earlier, Trend};
 use super::series::{Series, fewest};
 use super::stop::{Ramp, Stop, judge};
 use super::together::{friction, inertias};
-use crate::calculation::{Inputs, Results, Worst};
+use crate::calculation::{Inputs, Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
 use crate::program::{Program, compile, nearest};
@@ -246,7 +246,7 @@ impl Sheets<'_> {
     fn predicted(&self, problems: &mut Vec<Diagnostic>) -> Option<Predicted> {
         let asked = self.plan.calculation.as_ref()?;
         let (program, inputs, _) = self.inputs(asked, None, problems)?;
-        let worst = match Worst::work_out(&program, &inputs) {
+        let worst = match WorstCase::compute(&program, &inputs) {
             Ok(worst) => worst,
             Err(found) => {
                 problems.extend(found);
@@ -349,7 +349,7 @@ impl Sheets<'_> {
         if problems.len() > before {
             return None;
         }
-        match Results::work_out(&program, &inputs) {
+        match Results::compute(&program, &inputs) {
             Ok(results) => {
                 problems.extend(results.unused_errors());
                 Some(Issue { results, handed })

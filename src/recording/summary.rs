@@ -10,7 +10,7 @@ use super::stop::{Ramp, Stop};
 use super::together::{friction, inertias};
 use crate::calculation::Verdict;
 use crate::diagnostic::Place;
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::report::{self, Column, Table};
 
 /// One line of the verdict.
@@ -35,7 +35,7 @@ const fn figures(head: &'static str) -> Column {
 }
 
 fn at(place: &Place) -> String {
-    place.in_words()
+    place.to_text()
 }
 
 fn finding(verdict: bool, text: &str, detail: String, otherwise: &str) -> Finding {
@@ -257,7 +257,7 @@ fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
     }
     let inputs = predicted.results.inputs();
     let n_0 = predicted.results.program().inputs.iter().find(|input| input.name == "n_0")?;
-    let Some(Given::One(full)) = inputs.value(n_0) else { return None };
+    let Some(InputValue::One(full)) = inputs.value(n_0) else { return None };
     let full = full.si_f64();
     let of_speed = |stop: &&Stop| stop.speed.value.abs() + stop.speed.u < full * (1.0 - SLOWER);
     let slow: Vec<&Stop> = protocol.stops().filter(of_speed).collect();
@@ -307,7 +307,7 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
         .and_then(|it| it.ends.first())
         .map(|it| it.0.si_f64());
     let least = least.or_else(|| match predicted.results.inputs().value(input)? {
-        crate::number::Given::One(literal) => Some(literal.si_f64()),
+        crate::number::InputValue::One(literal) => Some(literal.si_f64()),
         _ => None,
     })?;
     let low = measured.value - measured.u;
@@ -798,7 +798,7 @@ impl Protocol {
 
     /// The verdict in one sentence.
     #[must_use]
-    pub fn verdict_in_words(&self) -> String {
+    pub fn verdict_text(&self) -> String {
         let all = self.findings();
         let count = |verdict| all.iter().filter(|it| it.verdict == verdict).count();
         let (fails, looks) = (count(Verdict::Fails), count(Verdict::Caution));
@@ -812,7 +812,7 @@ impl Protocol {
 
     /// The distance that is issued, in one sentence; none where no sheet is named for it.
     #[must_use]
-    pub fn issued_in_words(&self) -> Option<String> {
+    pub fn issued_text(&self) -> Option<String> {
         let issue = self.issue.as_ref()?;
         let first = report::figures(&issue.results).into_iter().next()?;
         let decisive = self.decisive()?;

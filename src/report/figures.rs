@@ -41,7 +41,7 @@ pub fn figures(results: &Results) -> Vec<Figure> {
     outputs
         .map(|output| Figure {
             name: output.name.clone(),
-            value: results.in_words(output),
+            value: results.to_text(output),
             note: output.note.clone(),
             rounding: output.rounding.clone(),
         })
@@ -90,7 +90,7 @@ pub fn settings_table(results: &Results) -> Option<Table> {
     let rows: Vec<Vec<String>> = rows.collect();
     let (title, notes) = match good {
         true => ("to be set in the drive", Vec::new()),
-        false => ("NOT to be set in the drive: a check FAILS", vec![results.verdict_in_words()]),
+        false => ("NOT to be set in the drive: a check FAILS", vec![results.verdict_text()]),
     };
     (!rows.is_empty()).then(|| Table {
         title: title.to_owned(),

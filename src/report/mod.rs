@@ -19,15 +19,15 @@ pub use checks::{Check, checks, checks_json, checks_table, explanations};
 pub use figures::{Figure, NOT_TO_BE_SET, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub use sensitivities::{
-    SENSITIVITY, sensitivities_json, sensitivities_table, slope_in_words, slope_json, step_in_words,
+    SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,
 };
 pub use sheets::{
-    Default, cautions, defaults, defaults_in_words, defaults_json, defaults_of_used,
-    defaults_without, document, heading, identities, results_json, sources,
+    Default, cautions, defaults, defaults_json, defaults_of_used, defaults_text, defaults_without,
+    document, heading, identities, results_json, sources,
 };
-pub use steps::{Worked, as_json as steps_json, as_text as steps_text, worked};
+pub use steps::{StepRow, as_json as steps_json, as_text as steps_text, worked};
 pub use table::{Column, Table};
-pub use worst::{End, Extent, Tolerated, WorstCase, tolerance, worst_json};
+pub use worst::{End, Extent, Tolerated, WorstCaseReport, tolerance, worst_json};
 
 /// What every report says once, in plain words.
 pub const DISCLAIMER: &str = "These figures are a calculation. A competent person checks them, measured stops on the real machine \

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::table::{Column, Table};
 use super::{checks, checks_json, document};
-use crate::calculation::{Change, Influence, Influences, Step, difference, show};
+use crate::calculation::{Change, Sensitivities, Sensitivity, Step, difference, show};
 use crate::number::Exact;
 use crate::program::{Direction, Output, Program, Type};
 use crate::unit::Unit;
@@ -33,11 +33,11 @@ const COLUMNS: &[Column] = &[
 /// The sensitivities of one result, the strongest first; none for what is not one number. In plain text a bar
 /// stands beside each.
 #[must_use]
-pub fn sensitivities_table(found: &Influences, output: &Output, bars: bool) -> Option<Table> {
+pub fn sensitivities_table(found: &Sensitivities, output: &Output, bars: bool) -> Option<Table> {
     if !matches!(output.type_, Type::Number { series: false, .. }) {
         return None;
     }
-    let title = format!("{} = {}", output.name, found.nominal().in_words(output));
+    let title = format!("{} = {}", output.name, found.nominal().to_text(output));
     let columns = if bars { COLUMNS } else { COLUMNS.get(..3).unwrap_or(COLUMNS) };
     let mut table = Table { title, columns, ..Table::default() };
     if found.nominal().never(output).is_some() {
@@ -60,7 +60,7 @@ pub fn sensitivities_table(found: &Influences, output: &Output, bars: bool) -> O
         })
         .collect();
     table.rows.extend(at_zero.iter().map(|it| {
-        let change = format!("{} for {}, now 0", changed(it, output), step_in_words(&it.step));
+        let change = format!("{} for {}, now 0", changed(it, output), step_text(&it.step));
         vec![it.name.clone(), change, without_steps(it, output)]
     }));
     if !faint.is_empty() {
@@ -86,10 +86,10 @@ fn without_steps(it: &Change, output: &Output) -> String {
 
 /// A change with its sign and its unit.
 fn signed(x: f64, output: &Output) -> String {
-    format!("{}{}", if x > 0.0 { "+" } else { "" }, in_words(x, &difference(&output.unit)))
+    format!("{}{}", if x > 0.0 { "+" } else { "" }, to_text(x, &difference(&output.unit)))
 }
 
-fn in_words(x: f64, unit: &Unit) -> String {
+fn to_text(x: f64, unit: &Unit) -> String {
     let number = Exact::from_f64(x).and_then(|x| x.in_unit(unit));
     let number = number
         .map_or_else(|fault| fault.words, |x| x.to_decimal_string(DIGITS, Direction::Nearest));
@@ -98,10 +98,10 @@ fn in_words(x: f64, unit: &Unit) -> String {
 
 /// A slope with its sign and its unit, or both slopes of a kink.
 #[must_use]
-pub fn slope_in_words(it: &Influence, output: &Output) -> String {
+pub fn slope_text(it: &Sensitivity, output: &Output) -> String {
     let unit = difference(&output.unit);
     if it.within.width() > 1e-6 * it.change.abs() {
-        let [low, high] = [it.within.low, it.within.high].map(|x| in_words(x, &unit));
+        let [low, high] = [it.within.low, it.within.high].map(|x| to_text(x, &unit));
         return format!("from {low} to {high}: it has a kink or a step here");
     }
     signed(it.change, output)
@@ -123,7 +123,7 @@ fn bar(share: f64) -> String {
 
 /// What an input is changed by.
 #[must_use]
-pub fn step_in_words(step: &Step) -> &str {
+pub fn step_text(step: &Step) -> &str {
     match step {
         Step::Percent => "1 %",
         Step::Kelvin => "1 K",
@@ -133,7 +133,7 @@ pub fn step_in_words(step: &Step) -> &str {
 
 /// The sensitivities for a program, of the results that `is_asked` for.
 #[must_use]
-pub fn sensitivities_json(found: &Influences, is_asked: &dyn Fn(&Output) -> bool) -> Value {
+pub fn sensitivities_json(found: &Sensitivities, is_asked: &dyn Fn(&Output) -> bool) -> Value {
     let program = found.nominal().program();
     let changes = program.outputs.iter().filter(|output| is_asked(output)).flat_map(|output| {
         found.changes_of(&output.name).map(|it| change_json(output, it)).collect::<Vec<_>>()
@@ -157,7 +157,7 @@ fn number(x: f64, unit: &Unit) -> Option<f64> {
 fn change_json(output: &Output, it: &Change) -> Value {
     let unit = difference(&output.unit);
     json!({
-        "result": output.name, "input": it.name, "for": step_in_words(&it.step), "unit": unit.symbol,
+        "result": output.name, "input": it.name, "for": step_text(&it.step), "unit": unit.symbol,
         "change": it.change.and_then(|x| number(x, &unit)), "without_steps": number(it.smooth, &unit),
         "differs": it.differs(),
     })
@@ -165,12 +165,12 @@ fn change_json(output: &Output, it: &Change) -> Value {
 
 /// One slope, and the variant that it is of, if it is of one.
 #[must_use]
-pub fn slope_json(program: &Program, it: &Influence, variant: &str) -> Value {
+pub fn slope_json(program: &Program, it: &Sensitivity, variant: &str) -> Value {
     let Some(output) = program.outputs.get(it.output) else { return Value::Null };
     let unit = difference(&output.unit);
     let value = Exact::from_f64(it.change).ok().map(|change| show(&change, &unit));
     let mut to = json!({
-        "result": output.name, "input": it.name, "for": step_in_words(&it.step), "unit": unit.symbol, "value": value,
+        "result": output.name, "input": it.name, "for": step_text(&it.step), "unit": unit.symbol, "value": value,
         "change": number(it.change, &unit), "low": number(it.within.low, &unit), "high": number(it.within.high, &unit),
     });
     if let (false, Some(object)) = (variant.is_empty(), to.as_object_mut()) {

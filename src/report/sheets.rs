@@ -5,8 +5,8 @@ use serde_json::{Value, json};
 use super::{DISCLAIMER, Identity, checks, checks_json, figures};
 use crate::calculation::{Results, written};
 use crate::diagnostic::{Origin, render_json};
-use crate::number::Given;
-use crate::program::{Input, Line, Op, Program, Says, Scope, Type};
+use crate::number::InputValue;
+use crate::program::{Input, Line, LineSource, Op, Program, Scope, Type};
 use crate::unit::Literal;
 
 /// An input that nobody gave or handed over, with the default that stands in for it.
@@ -26,7 +26,7 @@ pub fn defaults(results: &Results) -> Vec<Default> {
     let (program, inputs) = (results.program(), results.inputs());
     let own = program.inputs.iter().filter(|input| !inputs.is_given(input)).map(|input| Default {
         name: input.name.clone(),
-        value: results.register_in_words(input.register, &input.type_, &input.unit),
+        value: results.register_text(input.register, &input.type_, &input.unit),
         note: input.note.clone(),
     });
     own.chain(defaults_of_used(program)).collect()
@@ -37,13 +37,13 @@ pub fn defaults(results: &Results) -> Vec<Default> {
 pub fn defaults_without(program: &Program, is_given: &dyn Fn(&Input) -> bool) -> Vec<Default> {
     let own = program.inputs.iter().filter(|input| !is_given(input)).filter_map(|input| {
         let default = input.default.as_ref()?;
-        let value = in_words(default, &input.type_);
+        let value = to_text(default, &input.type_);
         Some(Default { name: input.name.clone(), value, note: input.note.clone() })
     });
     own.chain(defaults_of_used(program)).collect()
 }
 
-fn in_words(default: &Literal, type_: &Type) -> String {
+fn to_text(default: &Literal, type_: &Type) -> String {
     let word = match type_ {
         Type::Choice(words) => usize::try_from(default.digits).ok().and_then(|at| words.get(at)),
         Type::Number { .. } | Type::Truth => None,
@@ -59,9 +59,9 @@ pub fn defaults_of_used(program: &Program) -> Vec<Default> {
             Op::Literal(literal) if step.to == line.register => Some(literal),
             _ => None,
         })?;
-        Some(in_words(literal, &line.type_))
+        Some(to_text(literal, &line.type_))
     };
-    let lines = program.lines.iter().filter(|line| line.says == Says::Default);
+    let lines = program.lines.iter().filter(|line| line.says == LineSource::Default);
     lines
         .map(|line| Default {
             name: line.name.clone(),
@@ -73,7 +73,7 @@ pub fn defaults_of_used(program: &Program) -> Vec<Default> {
 
 /// Defaults in a row: `T_load = 0 N·m, coast.b = 0 N·m·s/rad`; none where there are none.
 #[must_use]
-pub fn defaults_in_words(defaults: &[Default]) -> Option<String> {
+pub fn defaults_text(defaults: &[Default]) -> Option<String> {
     let words: Vec<String> =
         defaults.iter().map(|it| format!("{} = {}", it.name, it.value)).collect();
     (!words.is_empty()).then(|| words.join(", "))
@@ -156,7 +156,7 @@ pub fn document(program: &Program, parts: Value) -> Value {
         "sources": sources([program]),
         "cautions": cautions([program]),
         "meant": program.meant.iter().map(|it| json!({
-            "number": it.written, "why": it.why, "at": it.place.in_words(),
+            "number": it.written, "why": it.why, "at": it.place.to_text(),
         })).collect::<Vec<_>>(),
         "disclaimer": DISCLAIMER,
     });
@@ -184,10 +184,12 @@ fn inputs_json(results: &Results) -> Value {
     let inputs = results.inputs();
     let one = |input: &Input| {
         let value = match (inputs.value(input)?, &input.type_) {
-            (Given::One(value), _) => written(&value),
-            (Given::Many(values), _) => values.iter().map(written).collect::<Vec<_>>().join(", "),
-            (Given::Word(at), Type::Choice(words)) => words.get(at)?.clone(),
-            (Given::Word(_), _) => return None,
+            (InputValue::One(value), _) => written(&value),
+            (InputValue::Many(values), _) => {
+                values.iter().map(written).collect::<Vec<_>>().join(", ")
+            }
+            (InputValue::Word(at), Type::Choice(words)) => words.get(at)?.clone(),
+            (InputValue::Word(_), _) => return None,
         };
         Some(json!({ "name": input.name, "value": value, "given": inputs.is_given(input) }))
     };

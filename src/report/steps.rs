@@ -3,11 +3,11 @@
 use crate::calculation::Results;
 use crate::diagnostic::Name;
 use crate::language::{Body, Expression, Node, Span, one_line};
-use crate::program::{Line, Program, Says, Scope};
+use crate::program::{Line, LineSource, Program, Scope};
 
 /// One worked line.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Worked {
+pub struct StepRow {
     /// Name, with the path of `uses` before it.
     pub name: String,
     /// Formula as written, in one line; empty for an input.
@@ -26,7 +26,7 @@ pub struct Worked {
 
 /// Every line that was calculated, in the order in which it was.
 #[must_use]
-pub fn worked(results: &Results) -> Vec<Worked> {
+pub fn worked(results: &Results) -> Vec<StepRow> {
     let program = results.program();
     program
         .lines
@@ -34,24 +34,24 @@ pub fn worked(results: &Results) -> Vec<Worked> {
         .filter_map(|line| {
             let scope = program.scopes.get(usize::try_from(line.scope).ok()?)?;
             let (formula, values) = match &line.says {
-                Says::Takes | Says::Default => (String::new(), String::new()),
-                Says::Works(definition) => match &definition.body {
+                LineSource::Takes | LineSource::Default => (String::new(), String::new()),
+                LineSource::Works(definition) => match &definition.body {
                     Body::Value(tree) => both(results, program, scope, tree),
                     _ => return None,
                 },
-                Says::Hands(tree) => match &tree.node {
+                LineSource::Hands(tree) => match &tree.node {
                     Node::Name(_) | Node::Number { .. } | Node::Dotted(..) => return None,
                     _ => both(results, program, scope, tree),
                 },
-                Says::Holds(_) | Says::Gives => return None,
+                LineSource::Holds(_) | LineSource::Gives => return None,
             };
-            Some(Worked {
+            Some(StepRow {
                 name: line.name.clone(),
                 formula,
                 values,
-                result: results.line_in_words(line),
+                result: results.line_text(line),
                 note: line.note.clone(),
-                place: line.place.in_words(),
+                place: line.place.to_text(),
                 default: is_default(results, line),
             })
         })
@@ -61,8 +61,8 @@ pub fn worked(results: &Results) -> Vec<Worked> {
 fn is_default(results: &Results, line: &Line) -> bool {
     let inputs = &results.program().inputs;
     match line.says {
-        Says::Default => true,
-        Says::Takes => inputs
+        LineSource::Default => true,
+        LineSource::Takes => inputs
             .iter()
             .any(|input| input.register == line.register && !results.inputs().is_given(input)),
         _ => false,
@@ -250,6 +250,6 @@ fn value_of(
     // what is put in for a name is short; why it never exists stands in its own line
     line.map(|line| match results.run().register(line.register) {
         Err(fault) if fault.name == Name::Never => "never".to_owned(),
-        _ => results.line_in_words(line),
+        _ => results.line_text(line),
     })
 }

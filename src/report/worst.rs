@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::table::{Column, Table};
 use super::{Check, checks_json, document};
-use crate::calculation::{Extreme, Results, Worst, show, written};
+use crate::calculation::{Extreme, Results, WorstCase, show, written};
 use crate::number::Exact;
 use crate::program::{Input, Output};
 use crate::unit::Literal;
@@ -44,7 +44,7 @@ const CAUSES: &[Column] = &[Column::words("name"), Column::words("end"), Column:
 
 /// A worst case.
 #[derive(Clone, Debug, PartialEq)]
-pub struct WorstCase {
+pub struct WorstCaseReport {
     /// The inputs that have a tolerance.
     pub tolerated: Vec<Tolerated>,
     /// How far each result goes.
@@ -92,10 +92,10 @@ pub struct End {
     pub at: String,
 }
 
-impl WorstCase {
+impl WorstCaseReport {
     /// Of a calculation.
     #[must_use]
-    pub fn of(worst: &Worst) -> Self {
+    pub fn of(worst: &WorstCase) -> Self {
         let program = worst.nominal().program();
         let tolerated = worst.uncertain().iter().filter_map(|it| {
             let input = program.inputs.get(it.input)?;
@@ -119,7 +119,7 @@ impl WorstCase {
         let never = program.outputs.iter().filter(|output| nominal.never(output).is_some());
         let never = never.map(|output| Extent {
             name: output.name.clone(),
-            nominal: nominal.in_words(output),
+            nominal: nominal.to_text(output),
             ends: None,
             may_not_exist: nominal.never(output).map(str::to_owned),
         });
@@ -137,7 +137,7 @@ impl WorstCase {
         let tolerated = inputs.filter_map(|input| {
             Some(Tolerated {
                 name: input.name.clone(),
-                nominal: results.register_in_words(input.register, &input.type_, &input.unit),
+                nominal: results.register_text(input.register, &input.type_, &input.unit),
                 within: tolerance(results, input)?,
                 note: input.note.clone(),
             })
@@ -281,7 +281,7 @@ pub fn tolerance(results: &Results, input: &Input) -> Option<String> {
 
 fn end(extreme: &Extreme, output: &Output, upwards: bool) -> End {
     End {
-        end: extreme.in_words(output, upwards),
+        end: extreme.to_text(output, upwards),
         reached: show(&extreme.reached, &output.unit),
         proved: extreme.limit.is_none(),
         at: extreme.corner.clone(),
@@ -294,8 +294,8 @@ fn numbered(name: &str, element: Option<usize>) -> String {
 
 /// A worst case for a program.
 #[must_use]
-pub fn worst_json(worst: &Worst) -> Value {
-    let case = WorstCase::of(worst);
+pub fn worst_json(worst: &WorstCase) -> Value {
+    let case = WorstCaseReport::of(worst);
     let end = |it: &End| {
         json!({
             "reached": it.reached, "end": it.end, "proved_to_be_reached": it.proved, "corner": it.at,

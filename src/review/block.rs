@@ -38,7 +38,7 @@ shows! {
 }
 
 /// What a block asks for.
-pub(super) struct Asked {
+pub(super) struct BlockRequest {
     /// Name of the sheet.
     pub(super) sheet: Word,
     /// Name of the calculation.
@@ -48,7 +48,7 @@ pub(super) struct Asked {
     /// Inputs given in the block.
     pub(super) given: Vec<(Word, Word)>,
     /// Inputs taken from other calculations.
-    pub(super) taken: Vec<Taken>,
+    pub(super) taken: Vec<LinkedInput>,
     /// Tolerances of inputs whose value stands elsewhere.
     pub(super) tolerances: Vec<(Word, Word)>,
     /// Workbook of a product line, which stands in the place of inputs.
@@ -62,27 +62,27 @@ pub(super) struct Asked {
 }
 
 /// An input taken from other calculations, as a whole or, of a series, element by element.
-pub(super) struct Taken {
+pub(super) struct LinkedInput {
     pub(super) name: Word,
-    pub(super) parts: Vec<Part>,
+    pub(super) parts: Vec<LinkedPart>,
     /// As it is written.
     pub(super) written: Word,
 }
 
 /// One value of an input.
-pub(super) enum Part {
+pub(super) enum LinkedPart {
     /// Another calculation's: its alias, and the name there.
     Others(Word, Word),
     /// Written out.
     Own(Word),
 }
 
-impl Taken {
+impl LinkedInput {
     /// The values of other calculations.
     pub(super) fn others(&self) -> impl Iterator<Item = (&Word, &Word)> {
         self.parts.iter().filter_map(|part| match part {
-            Part::Others(alias, there) => Some((alias, there)),
-            Part::Own(_) => None,
+            LinkedPart::Others(alias, there) => Some((alias, there)),
+            LinkedPart::Own(_) => None,
         })
     }
 }
@@ -119,7 +119,7 @@ pub(super) fn read(
     info: &str,
     body: &Range<usize>,
     problems: &mut Vec<Diagnostic>,
-) -> Option<Asked> {
+) -> Option<BlockRequest> {
     let text = &source.text;
     let first_line = text.get(all.start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
     let place = |span: Range<usize>| Place::text(source, span);
@@ -151,7 +151,7 @@ pub(super) fn read(
             .filter(|_| sheet == alias)
             .or_else(|| first_line.find(sheet))
             .unwrap_or(0);
-    let mut asked = Asked {
+    let mut asked = BlockRequest {
         sheet: Spanned { value: sheet.to_owned(), span: start..start + sheet.len() },
         alias: alias.to_owned(),
         from: None,
@@ -196,7 +196,7 @@ pub(super) fn read(
 }
 
 fn line_of(
-    asked: &mut Asked,
+    asked: &mut BlockRequest,
     line: &str,
     span: Range<usize>,
     source: &Arc<Source>,
@@ -271,7 +271,7 @@ fn line_of(
 }
 
 /// The parts of a value of which at least one is another calculation's.
-fn taken(name: &Word, value: &Word) -> Option<Taken> {
+fn taken(name: &Word, value: &Word) -> Option<LinkedInput> {
     let mut parts = Vec::new();
     let mut at = value.span.start;
     for raw in value.value.split_inclusive([',', ';']) {
@@ -285,14 +285,13 @@ fn taken(name: &Word, value: &Word) -> Option<Taken> {
         };
         let names = |there: &str| there.split('.').all(is_name);
         match text.split_once('.').filter(|(alias, there)| is_name(alias) && names(there)) {
-            Some((alias, there)) => {
-                parts.push(Part::Others(word(alias, start), word(there, start + alias.len() + 1)))
-            }
+            Some((alias, there)) => parts
+                .push(LinkedPart::Others(word(alias, start), word(there, start + alias.len() + 1))),
             None if text.is_empty() => {}
-            None => parts.push(Part::Own(word(text, start))),
+            None => parts.push(LinkedPart::Own(word(text, start))),
         }
     }
-    let taken = Taken { name: name.clone(), parts, written: value.clone() };
+    let taken = LinkedInput { name: name.clone(), parts, written: value.clone() };
     if taken.others().next().is_some() { Some(taken) } else { None }
 }
 

@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 use std::rc::Rc;
 
-use super::block::{Asked, From};
+use super::block::{BlockRequest, From};
 use super::product::ProductReview;
 use super::reader::Reader;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
@@ -25,15 +25,15 @@ impl Reader<'_> {
     /// The product line that a block asks for.
     pub(super) fn product_line(
         &mut self,
-        asked: &Asked,
+        asked: &BlockRequest,
         book: &Word,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<ProductReview> {
         let opened = self.opened(book, problems)?;
-        let wanted = workbook::range::Asked {
+        let wanted = workbook::range::TableRequest {
             sheet: Some(asked.sheet.value.clone()),
             place: Some(Place::text(self.source, asked.sheet.span.clone())),
-            ..workbook::range::Asked::default()
+            ..workbook::range::TableRequest::default()
         };
         let line = match ProductLine::find(&opened.book, &wanted, &self.project()) {
             Ok(line) => line,
@@ -43,7 +43,7 @@ impl Reader<'_> {
                 return None;
             }
         };
-        ProductReview::work_out(&asked.alias, &opened.book, &line)
+        ProductReview::compute(&asked.alias, &opened.book, &line)
             .map_err(|found| problems.extend(found))
             .ok()
     }
@@ -101,7 +101,7 @@ impl Reader<'_> {
         };
         let mut fitting: Vec<Request> = requests.iter().filter(is_asked).cloned().collect();
         if let Some(at) = &from.at {
-            fitting.retain(|request| request.place.in_words().ends_with(at.as_str()));
+            fitting.retain(|request| request.place.to_text().ends_with(at.as_str()));
         }
         match fitting.len() {
             // with what could be read of it: ranges are looked at beside what could not
@@ -121,7 +121,7 @@ impl Reader<'_> {
             }
             _ => {
                 let places: Vec<String> =
-                    fitting.iter().map(|request| request.place.in_words()).collect();
+                    fitting.iter().map(|request| request.place.to_text()).collect();
                 let last = places
                     .first()
                     .and_then(|place| place.rsplit(' ').next())

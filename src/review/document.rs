@@ -8,9 +8,9 @@ use pulldown_cmark::Options;
 
 use super::block::Show;
 use super::files::{Noted, UsedFile};
+use super::linked::Link;
 use super::product::ProductReview;
 use super::reader::Reader;
-use super::taken::Link;
 use super::value::Inline;
 use super::worst::WorstReview;
 use crate::calculation::Results;
@@ -44,7 +44,7 @@ pub struct Calculation {
 
 /// What stands in the place of a block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Stands {
+pub(super) enum BlockContent {
     /// A sheet that is written out.
     Written,
     /// A calculation, by its place.
@@ -63,7 +63,7 @@ pub struct Document {
     /// The product lines, in the order of the document.
     pub lines: Vec<ProductReview>,
     /// Blocks: where they stand, and what stands in their place.
-    pub(super) blocks: Vec<(Range<usize>, Stands)>,
+    pub(super) blocks: Vec<(Range<usize>, BlockContent)>,
     /// Values in the text.
     pub(super) values: Vec<(Range<usize>, Inline)>,
     /// The files it is made from.

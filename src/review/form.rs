@@ -8,8 +8,8 @@ use pulldown_cmark::{Event, Parser, Tag};
 use serde_json::{Value, json};
 
 use super::block::USUAL;
-use super::carried::preferred;
-use super::document::{Calculation, Document, Stands, options, title};
+use super::client_data::preferred;
+use super::document::{BlockContent, Calculation, Document, options, title};
 use super::markup::{escaped, json as in_script, json_with_markup};
 use super::page::{Content, content, shell};
 use crate::calculation::{Inputs, Results};
@@ -91,7 +91,7 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
     let program = &sheet.program;
     let mut inputs = Inputs::new(program);
     inputs.fill_with_examples();
-    let results = Results::work_out(inputs.program(), &inputs)?;
+    let results = Results::compute(inputs.program(), &inputs)?;
     let scope = program.scopes.first();
     let name = scope.map_or("", |scope| scope.sheet.as_str());
     let calculation = Calculation {
@@ -117,7 +117,7 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
         source: Source::new(sheet.typed.clone(), text),
         calculations: vec![calculation],
         lines: Vec::new(),
-        blocks: block.into_iter().map(|range| (range, Stands::Calculation(0))).collect(),
+        blocks: block.into_iter().map(|range| (range, BlockContent::Calculation(0))).collect(),
         values: Vec::new(),
         files: Vec::new(),
         sheets: identities(std::iter::once(&**program)),

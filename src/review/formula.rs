@@ -1,6 +1,6 @@
 //! Formulas as MathML from the tree of a sheet, with symbols or with values in the place of names.
 
-use super::carried::Formats;
+use super::client_data::Formats;
 use super::markup::escaped;
 use crate::calculation::Results;
 use crate::language::{Expression, Node, Search, Sign, Spanned};
@@ -380,7 +380,7 @@ impl Writer<'_> {
             // a long series would hide the formula: it keeps its name
             Some((register, ..)) if self.is_long(register) => (symbol(name), WHOLE),
             Some((register, type_, unit)) => {
-                let text = self.results.register_in_words(register, type_, unit);
+                let text = self.results.register_text(register, type_, unit);
                 let negative = text.starts_with('-');
                 // the values of a series stand together
                 let strength = if text.contains(", ") {

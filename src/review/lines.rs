@@ -1,6 +1,6 @@
 //! Worked lines, results, checks and settings of a calculation as HTML.
 
-use super::carried::{Formats, NUMBER, difference};
+use super::client_data::{Formats, NUMBER, difference};
 use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::escaped;
@@ -10,7 +10,7 @@ use super::worst::tied_words;
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
-use crate::program::{Input, Line, Op, Program, Register, Says, Scope, Type};
+use crate::program::{Input, Line, LineSource, Op, Program, Register, Scope, Type};
 use crate::report::markdown::signs;
 use crate::report::{self, Table, tolerance};
 use crate::unit::Unit;
@@ -28,7 +28,7 @@ pub(super) struct SectionWriter<'a> {
 impl<'a> SectionWriter<'a> {
     /// A value that follows the inputs.
     pub(super) fn live(&self, register: Register, type_: &Type, unit: &Unit) -> String {
-        let text = self.results.register_in_words(register, type_, unit);
+        let text = self.results.register_text(register, type_, unit);
         let format = self.formats.number(type_, unit);
         format!("<span data-r=\"{} {format}\">{}</span>", register.0, tied(&text))
     }
@@ -126,7 +126,7 @@ impl<'a> SectionWriter<'a> {
         format!(
             "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\" data-c=\"{}\" data-ck>{}</p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
             self.at,
-            escaped(&self.results.verdict_in_words())
+            escaped(&self.results.verdict_text())
         )
     }
 
@@ -174,7 +174,7 @@ impl<'a> SectionWriter<'a> {
     fn line(&self, scope: &Scope, line: &Line) -> Option<String> {
         let short = line.name.rsplit('.').next().unwrap_or(&line.name);
         let (name, tree) = match &line.says {
-            Says::Works(definition) => match &definition.body {
+            LineSource::Works(definition) => match &definition.body {
                 Body::Value(tree) => (symbol(short), tree),
                 Body::Function { parameters, result } => {
                     let parameters: Vec<String> =
@@ -188,11 +188,13 @@ impl<'a> SectionWriter<'a> {
                 }
                 Body::Table(_) => return None,
             },
-            Says::Hands(tree) => match &tree.node {
+            LineSource::Hands(tree) => match &tree.node {
                 Node::Name(_) | Node::Number { .. } | Node::Dotted(..) => return None,
                 _ => (symbol(short), tree.as_ref()),
             },
-            Says::Takes | Says::Default | Says::Holds(_) | Says::Gives => return None,
+            LineSource::Takes | LineSource::Default | LineSource::Holds(_) | LineSource::Gives => {
+                return None;
+            }
         };
         let cases = self.cases(line, tree);
         let taken =
@@ -272,7 +274,7 @@ pub(super) fn row_head(name: &str) -> String {
 
 /// A note with the place in the sheet.
 fn note(line: &Line) -> String {
-    let place = line.place.in_words();
+    let place = line.place.to_text();
     let place = place.split_once(':').map(|(_, place)| place).unwrap_or_default();
     format!("<p class=\"n\">{} <small>{}</small></p>", escaped(&line.note), escaped(place))
 }
@@ -397,11 +399,11 @@ pub(super) fn tied(text: &str) -> String {
 pub(super) fn given(results: &Results, input: &Input) -> String {
     let given = results.inputs().value(input);
     given.as_ref().map_or(String::new(), |given| match given {
-        crate::number::Given::One(one) => crate::calculation::written(one),
-        crate::number::Given::Many(many) => {
+        crate::number::InputValue::One(one) => crate::calculation::written(one),
+        crate::number::InputValue::Many(many) => {
             many.iter().map(crate::calculation::written).collect::<Vec<_>>().join(", ")
         }
-        crate::number::Given::Word(word) => match &input.type_ {
+        crate::number::InputValue::Word(word) => match &input.type_ {
             Type::Choice(words) => words.get(*word).cloned().unwrap_or_default(),
             Type::Number { .. } | Type::Truth => String::new(),
         },
@@ -420,7 +422,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
             // follows the other calculation: shown, not changed here
             Some(_) => {
                 let format = formats.number(&input.type_, &input.unit);
-                let words = results.register_in_words(input.register, &input.type_, &input.unit);
+                let words = results.register_text(input.register, &input.type_, &input.unit);
                 format!("<span data-r=\"{} {format}\">{}</span>", input.register.0, tied(&words))
             }
             None => tied(&value),
@@ -429,17 +431,15 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
             _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
             (false, _) => "default".to_owned(),
             (true, place @ crate::diagnostic::Place::Cell { .. }) => {
-                let words = place.in_words();
+                let words = place.to_text();
                 words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()
             }
             (true, place) if place == input.place => "example".to_owned(),
-            (true, place) => {
-                place.in_words().split_once(':').map_or(String::new(), |(_, place)| {
-                    format!("line {}", place.split(':').next().unwrap_or_default())
-                })
-            }
+            (true, place) => place.to_text().split_once(':').map_or(String::new(), |(_, place)| {
+                format!("line {}", place.split(':').next().unwrap_or_default())
+            }),
         };
-        let limits = input.limits_in_words();
+        let limits = input.limits_text();
         formats.number(&input.type_, &input.unit);
         rows.push_str(&format!(
             "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}{}</td><td class=\"fr\">{}</td></tr>",

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 
-use super::carried::Formats;
-use super::document::{Document, Stands, options};
+use super::client_data::Formats;
+use super::document::{BlockContent, Document, options};
 use super::lines::tied;
 use super::markup::{escaped, harmless};
 use super::value::{Inline, What};
@@ -87,7 +87,7 @@ pub(super) fn contents(html: &str) -> String {
 pub(super) fn page(
     document: &Document,
     formats: &Formats,
-    block: &dyn Fn(Stands) -> String,
+    block: &dyn Fn(BlockContent) -> String,
 ) -> String {
     let text = &document.source.text;
     let mut events: Vec<Event> = Vec::new();
@@ -98,7 +98,7 @@ pub(super) fn page(
         match event {
             Event::Start(Tag::CodeBlock(_)) => {
                 match document.blocks.iter().find(|(block, _)| *block == range) {
-                    Some((_, stands)) if *stands != Stands::Written => {
+                    Some((_, stands)) if *stands != BlockContent::Written => {
                         in_block = true;
                         events.push(Event::Html(block(*stands).into()));
                     }
@@ -210,7 +210,7 @@ fn with_values<'a>(
 }
 
 fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
-    let text = inline.in_words(&document.calculations, &document.lines);
+    let text = inline.to_text(&document.calculations, &document.lines);
     let calculation = inline.calculation;
     match &inline.what {
         What::Checks => {

@@ -2,12 +2,13 @@
 
 mod block;
 mod books;
-mod carried;
+mod client_data;
 mod document;
 mod files;
 mod form;
 mod formula;
 mod lines;
+mod linked;
 mod markdown;
 mod markup;
 mod page;
@@ -17,7 +18,6 @@ mod product;
 mod protocol;
 mod reader;
 mod tables;
-mod taken;
 mod value;
 mod verdict;
 mod width;

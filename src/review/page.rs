@@ -1,8 +1,8 @@
 //! The page: one file that carries everything with it.
 
 use super::block::Show;
-use super::carried::{Formats, carried, preferred};
-use super::document::{Calculation, Document, Stands, title};
+use super::client_data::{Formats, client_data, preferred};
+use super::document::{BlockContent, Calculation, Document, title};
 use super::files::hash_base64;
 use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, json};
@@ -75,21 +75,22 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     let formats = Formats::default();
     let sources = report::sources(document.programs());
     let cautions = report::cautions(document.programs());
-    let drawn: Vec<Drawn> = document.calculations.iter().map(Drawn::of).collect();
+    let drawn: Vec<Rendered> = document.calculations.iter().map(Rendered::of).collect();
     let body = markdown::page(document, &formats, &|stands| match stands {
-        Stands::Written => String::new(),
-        Stands::Calculation(at) => section(document, at, &drawn, &formats, &sources),
-        Stands::Line(at) => {
+        BlockContent::Written => String::new(),
+        BlockContent::Calculation(at) => section(document, at, &drawn, &formats, &sources),
+        BlockContent::Line(at) => {
             document.lines.get(at).map_or_else(String::new, |one| line(document, at, one))
         }
     });
-    let programs: Vec<_> = document.calculations.iter().map(|one| carried(one, &formats)).collect();
-    let pictures: Vec<_> = drawn.iter().map(|one| one.pictures.carried()).collect();
+    let programs: Vec<_> =
+        document.calculations.iter().map(|one| client_data(one, &formats)).collect();
+    let pictures: Vec<_> = drawn.iter().map(|one| one.pictures.client_data()).collect();
     let slopes: Vec<_> = document
         .calculations
         .iter()
         .zip(&drawn)
-        .map(|(one, drawn)| Some(drawn.slopes.as_ref()?.carried(&one.results, &formats)))
+        .map(|(one, drawn)| Some(drawn.slopes.as_ref()?.client_data(&one.results, &formats)))
         .collect();
     let links: Vec<_> = document.calculations.iter().map(|one| links(document, one)).collect();
     let id = document.files.first().map(|file| &file.hash);
@@ -121,12 +122,12 @@ fn with_verdict(body: &str, verdict: &str) -> String {
 }
 
 /// What is drawn of a calculation.
-struct Drawn {
+struct Rendered {
     pictures: Pictures,
     slopes: Option<Slopes>,
 }
 
-impl Drawn {
+impl Rendered {
     fn of(calculation: &Calculation) -> Self {
         let asked = calculation.shows.contains(&Show::Slopes);
         let slopes = asked.then(|| Slopes::of(&calculation.results, &calculation.slopes_of));
@@ -159,7 +160,7 @@ fn line(document: &Document, at: usize, line: &ProductReview) -> String {
         escaped(title(&line.program)),
         sheet(document, &line.program),
         escaped(&line.from),
-        escaped(&line.in_words()),
+        escaped(&line.to_text()),
         margins(line)
     )
 }
@@ -167,7 +168,7 @@ fn line(document: &Document, at: usize, line: &ProductReview) -> String {
 fn section(
     document: &Document,
     at: usize,
-    drawn: &[Drawn],
+    drawn: &[Rendered],
     formats: &Formats,
     sources: &[&str],
 ) -> String {
@@ -194,7 +195,7 @@ fn section(
         Show::Checks => writer.checks(),
         Show::Settings => {
             let worst = calculation.worst.as_ref().filter(|worst| !worst.holds());
-            writer.settings(worst.map(worst::WorstReview::in_words))
+            writer.settings(worst.map(worst::WorstReview::to_text))
         }
         Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
         Show::Steps => writer.steps(),

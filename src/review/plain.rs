@@ -1,13 +1,13 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
 use super::block::Show;
-use super::document::{Calculation, Document, Stands, title};
+use super::document::{BlockContent, Calculation, Document, title};
 use super::lines::given;
 use super::markup::harmless;
 use super::product::ProductReview;
 use super::value::What;
 use super::{verdict, worst};
-use crate::calculation::{Influences, Verdict};
+use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};
 use crate::report::{self, DISCLAIMER, Identity};
 
@@ -24,14 +24,14 @@ pub fn plain(document: &Document, made: &str) -> String {
     let mut parts: Vec<(std::ops::Range<usize>, String)> = Vec::new();
     for (range, stands) in &document.blocks {
         let part = match stands {
-            Stands::Written => None,
-            Stands::Calculation(at) => document.calculations.get(*at).map(section),
-            Stands::Line(at) => document.lines.get(*at).map(line),
+            BlockContent::Written => None,
+            BlockContent::Calculation(at) => document.calculations.get(*at).map(section),
+            BlockContent::Line(at) => document.lines.get(*at).map(line),
         };
         parts.extend(part.map(|part| (range.clone(), part)));
     }
     for (range, inline) in &document.values {
-        let words = cell(&inline.in_words(&document.calculations, &document.lines));
+        let words = cell(&inline.to_text(&document.calculations, &document.lines));
         let figure = matches!(inline.what, What::Value { .. });
         let holds =
             document.calculations.get(inline.calculation).is_none_or(|it| it.results.holds());
@@ -90,9 +90,7 @@ fn section(calculation: &Calculation) -> String {
                 for (at, input) in program.inputs.iter().enumerate() {
                     // a value of another calculation has no writing of its own
                     let value = match calculation.links.iter().any(|link| link.input == at) {
-                        true => {
-                            results.register_in_words(input.register, &input.type_, &input.unit)
-                        }
+                        true => results.register_text(input.register, &input.type_, &input.unit),
                         false => given(results, input),
                     };
                     to.push_str(&format!(
@@ -117,7 +115,7 @@ fn section(calculation: &Calculation) -> String {
                     to.push_str(&format!(
                         "\n**{}**: {}\n",
                         report::NOT_TO_BE_SET,
-                        cell(&worst.in_words())
+                        cell(&worst.to_text())
                     ));
                 }
             }
@@ -149,7 +147,7 @@ fn line(line: &ProductReview) -> String {
         cell(&line.alias),
         cell(title(&line.program)),
         cell(&line.from),
-        line.in_words()
+        line.to_text()
     );
     for check in &line.checks {
         let verdict = if check.caution { Verdict::Caution } else { Verdict::Fails };
@@ -191,7 +189,7 @@ fn line(line: &ProductReview) -> String {
 /// The sensitivities, as a second calculation has them.
 fn sensitivities(calculation: &Calculation, to: &mut String) {
     let results = &calculation.results;
-    let Ok(found) = Influences::work_out(results.program(), results.inputs()) else { return };
+    let Ok(found) = Sensitivities::compute(results.program(), results.inputs()) else { return };
     let asked = &calculation.slopes_of;
     for (at, output) in results.program().outputs.iter().enumerate() {
         if !asked.is_empty() && !asked.contains(&at) {

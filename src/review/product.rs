@@ -6,7 +6,7 @@ use crate::calculation::Margin;
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::program::Program;
 use crate::spreadsheet::Book;
-use crate::workbook::range::{Outcome, ProductLine, Verdict};
+use crate::workbook::range::{Outcome, ProductLine, VariantVerdict};
 
 /// A product line that a document shows.
 #[derive(Clone, Debug)]
@@ -72,7 +72,7 @@ pub(super) struct WorstVariant {
 }
 
 /// What a variant leaves, check by check.
-struct Left {
+struct MarginLeft {
     row: u32,
     checks: Vec<(Option<f64>, bool)>,
 }
@@ -82,9 +82,9 @@ impl ProductReview {
     ///
     /// # Errors
     /// Every problem of every row.
-    pub(super) fn work_out(alias: &str, book: &Book, line: &ProductLine) -> Result<Self, Problems> {
+    pub(super) fn compute(alias: &str, book: &Book, line: &ProductLine) -> Result<Self, Problems> {
         let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let outcome = line.work_out(book, 0..line.variants.len(), threads, &|_| {});
+        let outcome = line.compute(book, 0..line.variants.len(), threads, &|_| {});
         let problems: Vec<Diagnostic> =
             outcome.variants.iter().flat_map(|variant| variant.problems.clone()).collect();
         if !problems.is_empty() {
@@ -93,7 +93,7 @@ impl ProductReview {
         let mut left = Vec::with_capacity(outcome.variants.len());
         line.shares(book, |row, holds, shares| {
             let checks = shares.iter().copied().zip(holds.iter().copied()).collect();
-            left.push(Left { row, checks });
+            left.push(MarginLeft { row, checks });
         });
         Ok(Self {
             alias: alias.to_owned(),
@@ -104,8 +104,8 @@ impl ProductReview {
             } else {
                 format!("{} ▸ {}", book.name, line.tab)
             },
-            holds: outcome.count(Verdict::Holds),
-            fails: outcome.count(Verdict::Fails) + outcome.count(Verdict::NotProved),
+            holds: outcome.count(VariantVerdict::Holds),
+            fails: outcome.count(VariantVerdict::Fails) + outcome.count(VariantVerdict::NotProved),
             worst: worst(book, line, &left),
             checks: checks(book, line, &outcome, &left),
         })
@@ -113,7 +113,7 @@ impl ProductReview {
 
     /// How the variants come out, in words.
     #[must_use]
-    pub fn in_words(&self) -> String {
+    pub fn to_text(&self) -> String {
         let all = self.holds + self.fails;
         match (all, self.fails) {
             (1, 0) => "the only variant holds".to_owned(),
@@ -123,7 +123,12 @@ impl ProductReview {
     }
 }
 
-fn checks(book: &Book, line: &ProductLine, outcome: &Outcome, left: &[Left]) -> Vec<LineCheck> {
+fn checks(
+    book: &Book,
+    line: &ProductLine,
+    outcome: &Outcome,
+    left: &[MarginLeft],
+) -> Vec<LineCheck> {
     let all = line.program.checks.iter().zip(&outcome.checks).enumerate();
     let rows = all.map(|(at, (check, tally))| {
         let shares = left.iter().filter_map(|variant| {
@@ -133,7 +138,7 @@ fn checks(book: &Book, line: &ProductLine, outcome: &Outcome, left: &[Left]) -> 
         let least = shares.clone().min_by(|a, b| a.0.total_cmp(b.0));
         let worst = least.and_then(|(share, _, row)| {
             let margin = margin(book, line, row, at)?;
-            let variant = line.variant_in_words(book, row);
+            let variant = line.variant_text(book, row);
             Some(LeastMargin { variant, margin, share: *share })
         });
         let text = check.label();
@@ -144,8 +149,8 @@ fn checks(book: &Book, line: &ProductLine, outcome: &Outcome, left: &[Left]) -> 
 }
 
 /// The variants with the least left among the checks that are more than a caution; those that fail first.
-fn worst(book: &Book, line: &ProductLine, left: &[Left]) -> Vec<WorstVariant> {
-    let mut found: Vec<(bool, f64, usize, &Left)> = left
+fn worst(book: &Book, line: &ProductLine, left: &[MarginLeft]) -> Vec<WorstVariant> {
+    let mut found: Vec<(bool, f64, usize, &MarginLeft)> = left
         .iter()
         .filter_map(|variant| {
             let checks = variant.checks.iter().zip(&line.program.checks).enumerate();
@@ -160,13 +165,13 @@ fn worst(book: &Book, line: &ProductLine, left: &[Left]) -> Vec<WorstVariant> {
         })
         .collect();
     found.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.3.row.cmp(&b.3.row)));
-    let told = found.into_iter().take(WORST).map(|(_, _, check, variant)| WorstVariant {
-        name: line.variant_in_words(book, variant.row),
+    let worst = found.into_iter().take(WORST).map(|(_, _, check, variant)| WorstVariant {
+        name: line.variant_text(book, variant.row),
         check,
         margin: margin(book, line, variant.row, check),
         left: variant.checks.clone(),
     });
-    told.collect()
+    worst.collect()
 }
 
 /// Both sides of a check in a variant, on exact decimals.

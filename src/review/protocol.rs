@@ -58,14 +58,14 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
          <section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\"><b>{1}</b></p>{7}<ul class=\"chk\">{items}</ul></section>\n\
          {pictures}\n{tables}{2}{3}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{4}</p><p>Made {MADE}{5}</time> by Standstill {6} from the recordings above.</p>{sheets}</section>\n{SIGNATURES}</main></body></html>\n",
         escaped(&title),
-        escaped(&protocol.verdict_in_words()),
+        escaped(&protocol.verdict_text()),
         list("Cautions", report::cautions(programs.iter().copied())),
         list("Sources", report::sources(programs.iter().copied())),
         escaped(DISCLAIMER),
         escaped(made),
         env!("CARGO_PKG_VERSION"),
         protocol
-            .issued_in_words()
+            .issued_text()
             .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
     )
 }

@@ -8,12 +8,12 @@ use std::sync::Arc;
 
 use pulldown_cmark::{CodeBlockKind, Event, Parser, Tag};
 
-use super::block::{self, Asked, Taken};
+use super::block::{self, BlockRequest, LinkedInput};
 use super::books::Opened;
-use super::document::{Calculation, Stands, options};
+use super::document::{BlockContent, Calculation, options};
 use super::files::Noted;
+use super::linked;
 use super::product::ProductReview;
-use super::taken;
 use super::value::{self, Inline};
 use super::worst::WorstReview;
 use crate::calculation::{Inputs, Results};
@@ -35,7 +35,7 @@ pub(super) struct Reader<'a> {
     pub(super) lines: Vec<ProductReview>,
     /// Aliases whose calculation has problems that are reported already.
     pub(super) failed: Vec<String>,
-    pub(super) blocks: Vec<(Range<usize>, Stands)>,
+    pub(super) blocks: Vec<(Range<usize>, BlockContent)>,
     pub(super) problems: Vec<Diagnostic>,
     pub(super) sheet_is_wrong: bool,
 }
@@ -113,7 +113,7 @@ impl<'a> Reader<'a> {
             self.problems.extend(checked.problems.into_iter().filter(Diagnostic::is_error));
         }
         let mut blocks: Vec<(Range<usize>, Option<String>)> = Vec::new();
-        let mut wanted: Vec<Asked> = Vec::new();
+        let mut wanted: Vec<BlockRequest> = Vec::new();
         let mut heads: Vec<Range<usize>> = Vec::new();
         for (all, info, body) in found {
             if block::name_of_written(text.get(body.clone()).unwrap_or_default()).is_some() {
@@ -133,7 +133,7 @@ impl<'a> Reader<'a> {
             wanted.push(asked);
         }
         self.unknown_sources(&wanted);
-        let order = taken::order(self.source, &wanted, &mut self.problems);
+        let order = linked::order(self.source, &wanted, &mut self.problems);
         // what is in or behind a circle has no result, and may have problems of its own
         let behind = (0..wanted.len()).filter(|at| !order.contains(at));
         for at in order.iter().copied().chain(behind) {
@@ -147,11 +147,13 @@ impl<'a> Reader<'a> {
         self.lines.sort_by_key(|one| place(&one.alias));
         for (all, alias) in blocks {
             let stands = match alias {
-                None => Some(Stands::Written),
+                None => Some(BlockContent::Written),
                 Some(alias) => {
                     let calculation = self.calculations.iter().position(|one| one.alias == alias);
                     let line = self.lines.iter().position(|one| one.alias == alias);
-                    calculation.map(Stands::Calculation).or_else(|| line.map(Stands::Line))
+                    calculation
+                        .map(BlockContent::Calculation)
+                        .or_else(|| line.map(BlockContent::Line))
                 }
             };
             self.blocks.extend(stands.map(|stands| (all, stands)));
@@ -159,9 +161,9 @@ impl<'a> Reader<'a> {
     }
 
     /// Inputs that are taken from a calculation that the document does not have.
-    fn unknown_sources(&mut self, wanted: &[Asked]) {
+    fn unknown_sources(&mut self, wanted: &[BlockRequest]) {
         let taken = wanted.iter().flat_map(|asked| &asked.taken);
-        for (alias, _) in taken.flat_map(Taken::others) {
+        for (alias, _) in taken.flat_map(LinkedInput::others) {
             let headline = match wanted.iter().find(|other| other.alias == alias.value) {
                 Some(other) if other.range.is_none() => continue,
                 Some(_) => format!("`{}` is a product line, it hands no value on", alias.value),
@@ -180,8 +182,8 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// One block: worked out, or its problems reported.
-    fn block(&mut self, asked: &Asked, all: &Range<usize>) {
+    /// One block: calculated, or its problems reported.
+    fn block(&mut self, asked: &BlockRequest, all: &Range<usize>) {
         let mut problems = Vec::new();
         let done = match &asked.range {
             Some(book) => {
@@ -189,7 +191,7 @@ impl<'a> Reader<'a> {
                 line.map(|line| self.lines.push(line))
             }
             None => {
-                let made = self.worked_out(asked, all, &mut problems);
+                let made = self.computed(asked, all, &mut problems);
                 made.map(|made| self.calculations.push(made))
             }
         };
@@ -203,9 +205,9 @@ impl<'a> Reader<'a> {
         Project::new(self.environment).of_document(self.source, &self.written)
     }
 
-    fn worked_out(
+    fn computed(
         &mut self,
-        asked: &Asked,
+        asked: &BlockRequest,
         all: &Range<usize>,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Calculation> {
@@ -226,7 +228,7 @@ impl<'a> Reader<'a> {
         let (mut inputs, from) = match &asked.from {
             Some(from) => {
                 let request = self.request(from, &asked.sheet.value, &program, problems)?;
-                (request.inputs, Some(request.place.in_words()))
+                (request.inputs, Some(request.place.to_text()))
             }
             None => (Inputs::new(&program), None),
         };
@@ -242,7 +244,7 @@ impl<'a> Reader<'a> {
         }
         let mut links = Vec::new();
         for taken in &asked.taken {
-            match taken::take(self.source, &mut inputs, &self.calculations, taken) {
+            match linked::take(self.source, &mut inputs, &self.calculations, taken) {
                 Ok(Some(link)) => links.push(link),
                 // the other calculation has failed, and that is reported
                 Ok(None) => {
@@ -269,7 +271,7 @@ impl<'a> Reader<'a> {
             }
         }
         let slopes_of = slopes_of(self.source, &program, asked, problems);
-        let results = match Results::work_out(inputs.program(), &inputs) {
+        let results = match Results::compute(inputs.program(), &inputs) {
             Ok(results) => {
                 problems.extend(results.unused_errors());
                 Some(results)
@@ -302,7 +304,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A missing input is reported where the document asks for the sheet.
-    fn missing(&self, problem: Diagnostic, all: &Range<usize>, asked: &Asked) -> Diagnostic {
+    fn missing(&self, problem: Diagnostic, all: &Range<usize>, asked: &BlockRequest) -> Diagnostic {
         if problem.name != Name::MissingInput || asked.from.is_some() {
             return problem;
         }
@@ -312,12 +314,12 @@ impl<'a> Reader<'a> {
             .replacen("give it as `", "add a line `", 1)
             .replacen('=', " = ", 1)
             .replace('\'', "");
-        let told = Diagnostic::error(problem.name, problem.headline)
+        let described = Diagnostic::error(problem.name, problem.headline)
             .at(Place::text(self.source, line))
             .remedy(remedy);
         match problem.place {
-            Some(place) => told.label(place, "the sheet asks for it here"),
-            None => told,
+            Some(place) => described.label(place, "the sheet asks for it here"),
+            None => described,
         }
     }
 
@@ -339,7 +341,7 @@ impl<'a> Reader<'a> {
 }
 
 /// Two blocks have one name.
-fn named_twice(source: &Arc<Source>, asked: &Asked) -> Diagnostic {
+fn named_twice(source: &Arc<Source>, asked: &BlockRequest) -> Diagnostic {
     let remedy = format!("write another name: `sheet {} as {}_2`", asked.sheet.value, asked.alias);
     Diagnostic::error(Name::DefinedTwice, format!("two calculations are called `{}`", asked.alias))
         .at(Place::text(source, asked.sheet.span.clone()))
@@ -350,7 +352,7 @@ fn named_twice(source: &Arc<Source>, asked: &Asked) -> Diagnostic {
 fn slopes_of(
     source: &Arc<Source>,
     program: &Program,
-    asked: &Asked,
+    asked: &BlockRequest,
     problems: &mut Vec<Diagnostic>,
 ) -> Vec<usize> {
     let mut found = Vec::new();

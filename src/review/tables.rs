@@ -1,11 +1,11 @@
 //! Tables of a sheet with the row that was used marked.
 
-use super::carried::Formats;
+use super::client_data::Formats;
 use super::markup::escaped;
 use crate::calculation::{Results, digits};
 use crate::language::Body;
 use crate::number::{Exact, Slot};
-use crate::program::{Between, LineId, Op, Register, Says, Scope, Table};
+use crate::program::{Between, LineId, LineSource, Op, Register, Scope, Table};
 use crate::unit::Literal;
 
 /// The tables that the lines of a sheet read.
@@ -69,7 +69,7 @@ fn written(
         }
     };
     let note = results.program().lines.iter().find_map(|line| match &line.says {
-        Says::Works(definition)
+        LineSource::Works(definition)
             if matches!(definition.body, Body::Table(_)) && definition.name.value == table.name =>
         {
             Some(definition.note.clone())

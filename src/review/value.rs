@@ -53,24 +53,24 @@ pub(super) enum What {
 
 impl Inline {
     /// The value as a person reads it.
-    pub(super) fn in_words(&self, calculations: &[Calculation], lines: &[ProductReview]) -> String {
+    pub(super) fn to_text(&self, calculations: &[Calculation], lines: &[ProductReview]) -> String {
         if let What::Line = self.what {
-            return lines.get(self.calculation).map_or_else(String::new, ProductReview::in_words);
+            return lines.get(self.calculation).map_or_else(String::new, ProductReview::to_text);
         }
         let Some(calculation) = calculations.get(self.calculation) else { return String::new() };
         let results = &calculation.results;
         match &self.what {
-            What::Checks | What::Line => results.verdict_in_words(),
+            What::Checks | What::Line => results.verdict_text(),
             What::End { words, .. } => words.clone(),
             What::Worst => calculation
                 .worst
                 .as_ref()
-                .map_or_else(|| "no input has a tolerance".to_owned(), WorstReview::in_words),
+                .map_or_else(|| "no input has a tolerance".to_owned(), WorstReview::to_text),
             What::Value { register, type_, unit, rounding } => rounding
                 .as_ref()
                 .and_then(|(direction, step)| rounded(results, *register, unit, *direction, step))
                 .map_or_else(
-                    || results.register_in_words(*register, type_, unit),
+                    || results.register_text(*register, type_, unit),
                     |value| show(&value, unit),
                 ),
         }

@@ -47,7 +47,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         target: (!calculation.shows.is_empty()).then(|| format!("calc{at}")),
         calculation: Some(at),
         verdict,
-        words: calculation.results.verdict_in_words(),
+        words: calculation.results.verdict_text(),
         found: found
             .map(|(place, check)| match check.otherwise.as_str() {
                 "" => (place, check.verdict, check.text.clone()),
@@ -64,7 +64,7 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
         target: Some(format!("line{at}")),
         calculation: None,
         verdict: if line.fails == 0 { Verdict::Holds } else { Verdict::Fails },
-        words: line.in_words(),
+        words: line.to_text(),
         found: Vec::new(),
         tolerances: None,
     }
@@ -147,7 +147,7 @@ fn row(part: &Part<'_>) -> String {
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {
         let class = if worst.holds() { "wo" } else { "wo bad" };
-        format!(" <span class=\"v {class}\">{}.</span>", escaped(&worst.in_words()))
+        format!(" <span class=\"v {class}\">{}.</span>", escaped(&worst.to_text()))
     });
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
@@ -179,7 +179,7 @@ pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> Strin
     for part in &parts {
         to.push_str(&format!("- {}: {}", cell(part.alias), cell(&part.words)));
         if let Some(worst) = part.tolerances {
-            to.push_str(&format!("; {}", cell(&worst.in_words())));
+            to.push_str(&format!("; {}", cell(&worst.to_text())));
         }
         to.push('\n');
         // the first one is in the words of the part

@@ -3,14 +3,14 @@
 use super::document::Calculation;
 use super::lines::html_table;
 use super::markup::escaped;
-use crate::calculation::{Results, Worst};
+use crate::calculation::{Results, WorstCase};
 use crate::report::markdown::{self, cell};
-use crate::report::{Check, WorstCase, explanations};
+use crate::report::{Check, WorstCaseReport, explanations};
 
 /// The worst case of a calculation, or why there is none.
 #[derive(Clone, Debug)]
 pub(super) struct WorstReview {
-    case: WorstCase,
+    case: WorstCaseReport,
     /// What is not proved to hold, in sentences.
     open: Vec<String>,
     /// How many checks are proved.
@@ -28,11 +28,11 @@ impl WorstReview {
         if !results.inputs().any_spread() {
             return None;
         }
-        let case = match Worst::work_out(results.program(), results.inputs()) {
-            Ok(worst) => WorstCase::of(&worst),
+        let case = match WorstCase::compute(results.program(), results.inputs()) {
+            Ok(worst) => WorstCaseReport::of(&worst),
             // within the tolerances lie values without results
             Err(problems) => {
-                let case = WorstCase::none(results);
+                let case = WorstCaseReport::none(results);
                 let open = problems.iter().map(|problem| problem.headline.clone()).collect();
                 return Some(Self { case, open, proved: 0, explained: Vec::new() });
             }
@@ -59,7 +59,7 @@ impl WorstReview {
     }
 
     /// What becomes of the checks within the tolerances, for running text.
-    pub(super) fn in_words(&self) -> String {
+    pub(super) fn to_text(&self) -> String {
         let all = self.proved + self.open.len();
         match (self.proved, self.open.as_slice()) {
             (0, []) => "nothing is checked".to_owned(),

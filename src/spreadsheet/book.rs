@@ -117,7 +117,7 @@ pub struct Entry {
     pub position: Position,
     /// What it holds or shows.
     pub cell: Cell,
-    /// Whether it is worked out by a formula.
+    /// Whether it is calculated by a formula.
     pub formula: bool,
     /// Whether that formula is a sum, an average or the like over cells of its own column.
     pub(crate) total: bool,
@@ -554,12 +554,12 @@ pub(crate) fn from_library(value: &DataRef<'_>) -> Cell {
         DataRef::SharedString(text) => Cell::Text((*text).to_owned()),
         DataRef::Bool(truth) => Cell::Truth(*truth),
         DataRef::Error(error) => Cell::Error(error.to_string()),
-        DataRef::DateTime(date) => Cell::Date(date_in_words(date)),
+        DataRef::DateTime(date) => Cell::Date(date_text(date)),
         DataRef::DateTimeIso(date) | DataRef::DurationIso(date) => Cell::Date(date.clone()),
     }
 }
 
-pub(crate) fn date_in_words(date: &ExcelDateTime) -> String {
+pub(crate) fn date_text(date: &ExcelDateTime) -> String {
     if date.is_duration() {
         let seconds = (date.as_f64() * 86_400.0).round();
         let (hours, rest) = ((seconds / 3600.0).floor(), seconds.rem_euclid(3600.0));
@@ -605,7 +605,7 @@ mod tests {
     use super::*;
 
     /// What both say of a cell; of an error and of the spaces around a text readers may differ.
-    fn told(cell: &Cell) -> String {
+    fn shown(cell: &Cell) -> String {
         match cell {
             Cell::Error(_) => "an error".to_owned(),
             Cell::Text(text) => text.replace("\r\n", "\n").trim().to_owned(),
@@ -638,7 +638,7 @@ mod tests {
                     assert_eq!(one.entries.len(), other.entries.len(), "{name} {}", one.name);
                     for (one, other) in one.entries.iter().zip(&other.entries) {
                         let cell = one.position.name();
-                        assert_eq!(told(&one.cell), told(&other.cell), "{name} {cell}");
+                        assert_eq!(shown(&one.cell), shown(&other.cell), "{name} {cell}");
                         assert_eq!((one.formula, one.style), (other.formula, other.style));
                         compared += 1;
                     }

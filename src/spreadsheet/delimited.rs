@@ -144,7 +144,7 @@ pub(crate) fn wider_than_headings(
     Ok(problems)
 }
 
-/// The end, with its line end, of the row that begins at `from`; `field` is told where each of its fields
+/// The end, with its line end, of the row that begins at `from`; `field` receives where each of its fields
 /// stands, quotes included. An empty line has one.
 pub(crate) fn row_end(
     text: &str,

@@ -91,7 +91,7 @@ pub fn check(name: &str, bytes: &[u8], limits: &Limits) -> Result<(), Box<Diagno
     names_are_honest(&entries).map_err(|fault| Box::new(file.fault(fault)))?;
     sizes_are_honest(&entries, bytes.len() as u64, limits)
         .map_err(|fault| Box::new(file.fault(fault)))?;
-    for Entry { name: part, unpacked, .. } in &entries {
+    for ZipEntry { name: part, unpacked, .. } in &entries {
         let part_name = part.to_ascii_lowercase();
         let rows = limits.rows_pass && part_name.contains("worksheets/");
         if part_name.ends_with(".xml") && !rows {
@@ -141,7 +141,7 @@ pub fn check_size(name: &str, bytes: u64, limits: &Limits) -> Result<(), Box<Dia
         format!("the file has {} MiB, to be filled it may have {} MiB", bytes >> 20, most >> 20);
     let remedy = match delimited {
         true => {
-            "`standstill range` works out a table of many rows; for anything else save what is needed as .xlsx"
+            "`standstill range` calculates a table of many rows; for anything else save what is needed as .xlsx"
         }
         false => "save what is needed in a workbook of its own",
     };
@@ -211,14 +211,14 @@ impl File<'_> {
 }
 
 /// One line of the zip directory.
-struct Entry {
+struct ZipEntry {
     name: String,
     packed: u64,
     unpacked: u64,
 }
 
 /// Reads the zip directory (APPNOTE.TXT 6.3.10, sections 4.3.12 and 4.3.16).
-fn directory(bytes: &[u8], limits: &Limits) -> Result<Vec<Entry>, Fault> {
+fn directory(bytes: &[u8], limits: &Limits) -> Result<Vec<ZipEntry>, Fault> {
     let end = end_of_directory(bytes).ok_or_else(|| {
         Fault::Damaged("the file is cut off, or is not a workbook of the .xlsx family".to_owned())
     })?;
@@ -252,7 +252,7 @@ fn end_of_directory(bytes: &[u8]) -> Option<usize> {
     })
 }
 
-fn directory_line(bytes: &[u8], at: u64) -> Result<(Entry, u64), Fault> {
+fn directory_line(bytes: &[u8], at: u64) -> Result<(ZipEntry, u64), Fault> {
     let damaged = || Fault::Damaged("the directory of the container is damaged".to_owned());
     let start = usize::try_from(at).map_err(|_| damaged())?;
     let line = bytes.get(start..).filter(|line| line.starts_with(b"PK\x01\x02"));
@@ -263,7 +263,7 @@ fn directory_line(bytes: &[u8], at: u64) -> Result<(Entry, u64), Fault> {
     if number_16(line, 8) & 1 != 0 {
         return Err(Fault::Damaged("a part of the workbook is encrypted".to_owned()));
     }
-    let entry = Entry {
+    let entry = ZipEntry {
         name: String::from_utf8_lossy(name).into_owned(),
         packed: number_32(line, 20),
         unpacked: number_32(line, 24),
@@ -280,7 +280,7 @@ fn number_32(bytes: &[u8], at: usize) -> u64 {
     u64::from(four.map_or(0, u32::from_le_bytes))
 }
 
-fn names_are_honest(entries: &[Entry]) -> Result<(), Fault> {
+fn names_are_honest(entries: &[ZipEntry]) -> Result<(), Fault> {
     let mut seen = HashSet::new();
     for entry in entries {
         let plain = entry.name.replace('\\', "/").to_ascii_lowercase();
@@ -296,7 +296,7 @@ fn names_are_honest(entries: &[Entry]) -> Result<(), Fault> {
     Ok(())
 }
 
-fn sizes_are_honest(entries: &[Entry], file: u64, limits: &Limits) -> Result<(), Fault> {
+fn sizes_are_honest(entries: &[ZipEntry], file: u64, limits: &Limits) -> Result<(), Fault> {
     let total: u64 = entries.iter().map(|entry| entry.unpacked).sum();
     if total > limits.unpacked {
         return Err(too_large(total, limits));
@@ -306,7 +306,7 @@ fn sizes_are_honest(entries: &[Entry], file: u64, limits: &Limits) -> Result<(),
         let words = format!("it unpacks to {total} MiB, {times} times its size and above {most}");
         return Err(Fault::Hostile(words));
     }
-    for Entry { name, packed, unpacked } in entries {
+    for ZipEntry { name, packed, unpacked } in entries {
         if *unpacked > limits.ratio_from && *unpacked / (*packed).max(1) > limits.ratio {
             let times = unpacked / (*packed).max(1);
             let words = format!("its part `{name}` unpacks to {times} times its size");
@@ -321,7 +321,7 @@ fn too_large(total: u64, limits: &Limits) -> Fault {
     Fault::Hostile(format!("it unpacks to {total} MiB or more, above {most} MiB"))
 }
 
-/// Unpacks every part once without keeping it: sizes told may be lies, and damage shows.
+/// Unpacks every part once without keeping it: declared sizes may be lies, and damage shows.
 fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
     let broken = |words: String| Fault::Damaged(format!("the container is damaged: {words}"));
     let mut zip = ZipArchive::new(Cursor::new(bytes)).map_err(|error| broken(error.to_string()))?;
@@ -329,7 +329,7 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
     for index in 0..zip.len() {
         let mut part = zip.by_index(index).map_err(|error| broken(error.to_string()))?;
         let name = part.name().map(std::borrow::Cow::into_owned).unwrap_or_default();
-        let told = part.size();
+        let declared = part.size();
         let mut head = Vec::new();
         let (mut size, mut blanks) = (0, 0);
         let mut buffer = vec![0; HEAD];
@@ -349,7 +349,7 @@ fn contents_are_honest(bytes: &[u8], limits: &Limits) -> Result<(), Fault> {
             if size > limits.blanks_from && blanks / 9 > size / 10 {
                 return Err(Fault::Hostile(format!("its part `{name}` is nearly all blanks")));
             }
-            if size > told {
+            if size > declared {
                 return Err(Fault::Hostile(format!("its part `{name}` is larger than it says")));
             }
             if total > limits.unpacked {
@@ -414,10 +414,11 @@ fn shared_texts_are_honest(
     }
     // the shortest text is `<si/>`
     let mut attributes = root.attributes();
-    let told = attributes.with_checks(false).flatten();
-    let mut counts = told.filter(|told| told.key.local_name().as_ref() == "uniqueCount");
+    let declared = attributes.with_checks(false).flatten();
+    let mut counts =
+        declared.filter(|declared| declared.key.local_name().as_ref() == "uniqueCount");
     let room = |count: &str| count.trim().parse().is_ok_and(|count: u64| count <= size / 5);
-    if !counts.all(|told| room(&told.value)) {
+    if !counts.all(|declared| room(&declared.value)) {
         let words = "its list of texts says it holds more than its bytes have room for";
         return Err(Fault::Hostile(words.to_owned()));
     }

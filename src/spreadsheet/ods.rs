@@ -355,7 +355,7 @@ fn value(element: &BytesStart<'_>, shown: Option<String>) -> Result<Cell, String
             let number = number.filter(|number: &f64| number.is_finite());
             let number = number.ok_or("a cell says it holds a number and holds none")?;
             match shown.as_deref() {
-                // a truth worked out by a formula is stored as a number that is shown as one
+                // a truth calculated by a formula is stored as a number that is shown as one
                 Some("TRUE") => Cell::Truth(true),
                 Some("FALSE") => Cell::Truth(false),
                 _ => Cell::Number(number),

@@ -43,7 +43,7 @@ pub(crate) struct Sheet {
 
 /// What an element beside the cells is.
 #[derive(PartialEq, Eq)]
-enum Found {
+enum ElementKind {
     /// The container of the cells.
     Cells,
     Other,
@@ -126,7 +126,7 @@ impl Sheet {
         let mut walk = Walk::new(text);
         let mut seen_data = false;
         while let Some(step) = walk.next()? {
-            if sheet.around(&step)? == Found::Cells {
+            if sheet.around(&step)? == ElementKind::Cells {
                 if seen_data {
                     return Err("it holds its cells twice".to_owned());
                 }
@@ -147,7 +147,7 @@ impl Sheet {
         let mut walk = Walk::new(text);
         // an error may only mean that the text ends within a tag
         while let Ok(Some(step)) = walk.next() {
-            if sheet.around(&step)? == Found::Cells {
+            if sheet.around(&step)? == ElementKind::Cells {
                 return Ok(Some(sheet));
             }
         }
@@ -177,7 +177,7 @@ impl Sheet {
             if step.depth == 1 || own {
                 continue;
             }
-            if self.around(&step)? == Found::Cells {
+            if self.around(&step)? == ElementKind::Cells {
                 seen += 1;
             }
         }
@@ -187,11 +187,11 @@ impl Sheet {
     }
 
     /// Takes in an element beside the cells.
-    fn around(&mut self, step: &Step<'_>) -> Result<Found, String> {
+    fn around(&mut self, step: &Step<'_>) -> Result<ElementKind, String> {
         let (element, open) = match &step.event {
             Event::Start(element) => (element, true),
             Event::Empty(element) => (element, false),
-            _ => return Ok(Found::Other),
+            _ => return Ok(ElementKind::Other),
         };
         match (step.depth, element.local_name().as_ref()) {
             (1, "worksheet") => self.root = element.name().as_ref().to_owned(),
@@ -204,7 +204,7 @@ impl Sheet {
                 self.open = open;
                 self.data = step.span.clone();
                 self.data_end = step.span.end;
-                return Ok(Found::Cells);
+                return Ok(ElementKind::Cells);
             }
             (3, "col") => self.column(element),
             (3, "mergeCell") => {
@@ -214,7 +214,7 @@ impl Sheet {
             (2, "sheetProtection") => self.protected = flag(element, "sheet", false),
             _ => {}
         }
-        Ok(Found::Other)
+        Ok(ElementKind::Other)
     }
 
     fn index(&mut self) {
@@ -228,9 +228,9 @@ impl Sheet {
     }
 
     fn dimension(&mut self, element: &BytesStart<'_>, span: Range<usize>) -> Result<(), String> {
-        let told = attribute(element, "ref").unwrap_or_default();
-        let area =
-            Area::parse(&told).ok_or_else(|| format!("it says its cells reach over `{told}`"))?;
+        let declared = attribute(element, "ref").unwrap_or_default();
+        let area = Area::parse(&declared)
+            .ok_or_else(|| format!("it says its cells reach over `{declared}`"))?;
         self.dimension = Some((span, area));
         Ok(())
     }
@@ -522,8 +522,8 @@ fn cell_tag(
             _ => {}
         }
     }
-    let Position { row: told, column } = cell.position;
-    if told != row || column < next || column >= COLUMNS {
+    let Position { row: declared, column } = cell.position;
+    if declared != row || column < next || column >= COLUMNS {
         return Err(format!("its cell {} comes twice or out of order", cell.position.name()));
     }
     Ok(cell)
@@ -544,8 +544,9 @@ fn kind(word: &str) -> Kind {
 
 fn shape(element: &BytesStart<'_>, position: Position) -> Result<Shape, String> {
     let area = || -> Result<Area, String> {
-        let told = attribute(element, "ref");
-        let area = told.map_or(Some(Area::between(position, position)), |area| Area::parse(&area));
+        let declared = attribute(element, "ref");
+        let area =
+            declared.map_or(Some(Area::between(position, position)), |area| Area::parse(&area));
         area.ok_or_else(|| format!("the formula of {} fills no area", position.name()))
     };
     Ok(match attribute(element, "t").as_deref() {

@@ -69,7 +69,7 @@ impl Styles {
         Self(vec![style("General"), style("0%")])
     }
 
-    /// Whether a cell of that style is locked once its tab is protected; cells are, unless told.
+    /// Whether a cell of that style is locked once its tab is protected; cells are, unless stated otherwise.
     pub(crate) fn locked(&self, style: u32) -> bool {
         self.get(style).is_none_or(|style| style.locked)
     }

@@ -1,4 +1,4 @@
-//! The catalogue: every unit symbol with its exact factor, worked out from the table of definitions.
+//! The catalogue: every unit symbol with its exact factor, calculated from the table of definitions.
 
 use std::collections::HashMap;
 use std::sync::LazyLock;
@@ -62,8 +62,8 @@ pub fn catalogue() -> &'static [Entry] {
     static ALL: LazyLock<Vec<Entry>> = LazyLock::new(|| {
         let mut known: Vec<Entry> = Vec::with_capacity(LINES.len());
         for line in LINES {
-            // a line that does not work out is left out; a test sees to it that none is
-            if let Some(entry) = work_out(line, &known) {
+            // a line that does not calculate is left out; a test sees to it that none is
+            if let Some(entry) = compute(line, &known) {
                 known.push(entry);
             }
         }
@@ -132,7 +132,7 @@ fn entry_among<'a>(text: &str, known: &'a [Entry]) -> Option<&'a Entry> {
     known.iter().find(|entry| entry.symbol == text || entry.spellings.contains(&text))
 }
 
-fn work_out(line: &UnitLine, known: &[Entry]) -> Option<Entry> {
+fn compute(line: &UnitLine, known: &[Entry]) -> Option<Entry> {
     let (number, unit) = line.is.split_once(' ').unwrap_or((line.is, ""));
     let mut factor = number_of(number)?;
     let mut dimension = Dimension::NONE;

@@ -109,7 +109,7 @@ where
 
 /// A number in coherent SI as a `uom` quantity; `None` when the type does not fit what it is.
 ///
-/// What fits is told by [`fits`](super::fits): a radius may be taken out as a length, a torque not as
+/// What fits is decided by [`fits`](super::fits): a radius may be taken out as a length, a torque not as
 /// an energy, a temperature on the scale not as a difference.
 ///
 /// # Example

@@ -1,22 +1,22 @@
-//! A workbook filled: what it asks for is worked out, and its result cells are told what they take.
+//! A workbook filled: what it asks for is calculated, and its result cells receive their values.
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::bind::shown;
-use super::bind::{Bound, CellAt, End, Part, Request, Target, Wanted, bind_only};
+use super::bind::{Bound, CellAt, End, Part, Request, Target, TargetValue, bind_only};
 use super::hidden;
 use super::order::{Order, key};
 use super::owners;
-use crate::calculation::{Extreme, Range, Results, Worst};
+use crate::calculation::{Extreme, Range, Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
 use crate::spreadsheet::{Book, Edit, NewValue, Stale, Written};
 use crate::unit::Unit;
 
-/// One calculation of a workbook, worked out.
+/// One calculation of a workbook, calculated.
 #[derive(Clone, Debug)]
 pub struct Calculated {
     /// Where the workbook asks for it.
@@ -24,7 +24,7 @@ pub struct Calculated {
     /// What came out.
     pub results: Results,
     /// The worst case within the tolerances, where it was asked for.
-    pub worst: Option<Worst>,
+    pub worst: Option<WorstCase>,
     /// Whether an input has a tolerance.
     pub tolerances: bool,
     /// The cells that take the results, each with the name of what it takes.
@@ -82,19 +82,19 @@ pub struct Options<'a> {
 /// Every problem of the workbook, of the bind file and of the sheets in one list: unknown sheets and
 /// names, cells that do not hold what they should, units that do not fit, values out of range, results that would
 /// overwrite what is read.
-pub fn work_out(
+pub fn compute(
     book: &Book,
     bind_file: Option<&Arc<Source>>,
     sheets: &dyn Sheets,
 ) -> Result<Filling, Unfilled> {
-    work_out_with(book, bind_file, sheets, Options::default())
+    compute_with(book, bind_file, sheets, Options::default())
 }
 
-/// As [`work_out`], with options.
+/// As [`compute`], with options.
 ///
 /// # Errors
-/// As [`work_out`]; with the worst case also corners within the tolerances that have no results.
-pub fn work_out_with(
+/// As [`compute`]; with the worst case also corners within the tolerances that have no results.
+pub fn compute_with(
     book: &Book,
     bind_file: Option<&Arc<Source>>,
     sheets: &dyn Sheets,
@@ -200,16 +200,16 @@ impl Work<'_> {
         let asked =
             self.options.worst || request.results.iter().any(|target| target.what.is_of_worst());
         let outcome = if asked {
-            Worst::work_out(&request.program, &request.inputs)
+            WorstCase::compute(&request.program, &request.inputs)
                 .map(|worst| (worst.nominal().clone(), Some(worst)))
         } else {
-            Results::work_out(&request.program, &request.inputs).map(|results| (results, None))
+            Results::compute(&request.program, &request.inputs).map(|results| (results, None))
         };
         let (results, worst) = match outcome {
             Ok(found) => found,
             Err(found) => {
-                let told = found.into_iter().map(|problem| told_of_block(request, problem));
-                return told.collect();
+                let problems = found.into_iter().map(|problem| in_block(request, problem));
+                return problems.collect();
             }
         };
         let unused = results.unused();
@@ -244,8 +244,8 @@ impl Work<'_> {
     }
 }
 
-/// A missing input is the workbook's trouble, told where the workbook asks for the sheet.
-fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
+/// A missing input is a mistake in the workbook, reported where the workbook asks for the sheet.
+fn in_block(request: &Request, problem: Diagnostic) -> Diagnostic {
     if problem.name != Name::MissingInput {
         return problem;
     }
@@ -270,18 +270,18 @@ fn told_of_block(request: &Request, problem: Diagnostic) -> Diagnostic {
         }
         _ => format!("name a cell `{}.{name}`", request.sheet.replace('-', "_")),
     };
-    let mut told =
+    let mut problem =
         Diagnostic::error(problem.name, problem.headline).at(request.place.clone()).remedy(remedy);
     if let Some(place) = sheet_line {
-        told = told.label(place, "the sheet asks for it here");
+        problem = problem.label(place, "the sheet asks for it here");
     }
-    told
+    problem
 }
 
 fn calculated(
     request: &Request,
     results: Results,
-    worst: Option<Worst>,
+    worst: Option<WorstCase>,
 ) -> Result<Calculated, Problems> {
     let mut cells = Vec::new();
     let mut problems = Vec::new();
@@ -310,17 +310,21 @@ fn calculated(
 fn withheld(
     request: &Request,
     results: &Results,
-    worst: Option<&Worst>,
-    what: &Wanted,
+    worst: Option<&WorstCase>,
+    what: &TargetValue,
 ) -> Option<String> {
-    let says = |wanted: &Wanted| request.results.iter().any(|target| target.what == *wanted);
+    let says = |wanted: &TargetValue| request.results.iter().any(|target| target.what == *wanted);
     let worst = worst.filter(|worst| !worst.holds());
     match what {
-        Wanted::Checks | Wanted::WorstChecks => None,
-        Wanted::Extreme(..) if says(&Wanted::WorstChecks) => None,
-        Wanted::Extreme(..) => worst.map(Worst::verdict_in_words),
-        Wanted::Result(..) if says(&Wanted::Checks) || says(&Wanted::WorstChecks) => None,
-        Wanted::Result(..) => (!results.holds()).then(|| results.verdict_in_words()),
+        TargetValue::Checks | TargetValue::WorstChecks => None,
+        TargetValue::Extreme(..) if says(&TargetValue::WorstChecks) => None,
+        TargetValue::Extreme(..) => worst.map(WorstCase::verdict_text),
+        TargetValue::Result(..)
+            if says(&TargetValue::Checks) || says(&TargetValue::WorstChecks) =>
+        {
+            None
+        }
+        TargetValue::Result(..) => (!results.holds()).then(|| results.verdict_text()),
     }
 }
 
@@ -328,7 +332,7 @@ fn withheld(
 fn of_withheld(request: &Request, one: &Calculated) -> Option<Diagnostic> {
     let of = |target: &Target| {
         withheld(request, &one.results, one.worst.as_ref(), &target.what)
-            .map(|_| matches!(target.what, Wanted::Extreme(..)))
+            .map(|_| matches!(target.what, TargetValue::Extreme(..)))
     };
     let is_worst = request.results.iter().filter_map(of).min()?;
     let row = if is_worst { "checks worst" } else { "checks" };
@@ -355,30 +359,30 @@ fn of_withheld(request: &Request, one: &Calculated) -> Option<Diagnostic> {
 /// What the cells of one target take.
 fn values(
     results: &Results,
-    worst: Option<&Worst>,
+    worst: Option<&WorstCase>,
     target: &Target,
 ) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     let first = target.cells.first().cloned();
     match &target.what {
-        Wanted::Checks => Ok(first
-            .map(|cell| ("checks".to_owned(), cell, NewValue::Text(results.verdict_in_words())))
+        TargetValue::Checks => Ok(first
+            .map(|cell| ("checks".to_owned(), cell, NewValue::Text(results.verdict_text())))
             .into_iter()
             .collect()),
-        Wanted::WorstChecks => Ok(worst
+        TargetValue::WorstChecks => Ok(worst
             .zip(first)
             .map(|(worst, cell)| {
-                let words = NewValue::Text(worst.verdict_in_words());
+                let words = NewValue::Text(worst.verdict_text());
                 ("checks worst".to_owned(), cell, words)
             })
             .into_iter()
             .collect()),
-        Wanted::Extreme(at, unit, end) => {
+        TargetValue::Extreme(at, unit, end) => {
             let (Some(output), Some(worst)) = (results.program().outputs.get(*at), worst) else {
                 return Ok(Vec::new());
             };
             let name = format!("{} {}", output.name, end.word());
             if results.never(output).is_some() {
-                let words = NewValue::Text(results.in_words(output));
+                let words = NewValue::Text(results.to_text(output));
                 return spread_out(&name, vec![words], &target.cells);
             }
             let values = worst
@@ -389,7 +393,7 @@ fn values(
                 .collect::<Result<Vec<_>, _>>()?;
             spread_out(&name, values, &target.cells)
         }
-        Wanted::Result(at, unit) => {
+        TargetValue::Result(at, unit) => {
             let line = usize::try_from(at.0).ok().and_then(|at| results.program().lines.get(at));
             let Some(line) = line else { return Ok(Vec::new()) };
             let name = line.name.clone();
@@ -400,12 +404,12 @@ fn values(
                 }
                 (Some(Slot::Many(values)), _) => series(&name, values, unit, &target.cells),
                 (Some(_), _) => {
-                    let words = results.line_in_words(line);
+                    let words = results.line_text(line);
                     Ok(first.map(|cell| (name, cell, NewValue::Text(words))).into_iter().collect())
                 }
                 // a figure of before must not stay where there is none
                 (None, _) => {
-                    let words = vec![NewValue::Text(results.line_in_words(line))];
+                    let words = vec![NewValue::Text(results.line_text(line))];
                     spread_out(&name, words, &target.cells)
                 }
             }
@@ -510,7 +514,7 @@ impl Filling {
             true => "its reference cannot be resolved",
             false => "formulas are not followed in a file of this kind",
         };
-        let told = self.read_from(&of_formulas).map(|read| {
+        let problems = self.read_from(&of_formulas).map(|read| {
             let cell = read.cell.position.name();
             let words = format!(
                 "`{}` comes from a formula that may depend on a result of this run: {why}",
@@ -538,7 +542,7 @@ impl Filling {
                 }
             }
         });
-        told.collect()
+        problems.collect()
     }
 
     /// The other calculations of the run, as `--only` names them.
@@ -605,6 +609,6 @@ impl Calculated {
     /// Whether every check holds, over the tolerances where the worst case was asked for.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.worst.as_ref().map_or_else(|| self.results.holds(), Worst::holds)
+        self.worst.as_ref().map_or_else(|| self.results.holds(), WorstCase::holds)
     }
 }

@@ -1,7 +1,7 @@
 //! A fresh workbook to be filled in: names, units, notes and ranges of the inputs, room for the results.
 //!
 //! Each form is a labelled block, so that `fill` reads it as it stands. The range of a number is checked by
-//! the office suite as it is typed, in whatever unit of the list is chosen: the tab `ranges` works out each
+//! the office suite as it is typed, in whatever unit of the list is chosen: the tab `ranges` calculates each
 //! bound in the chosen unit, and the check of the cell looks there. A unit that is not in the list is read by
 //! `fill` all the same if it fits; the cell then checks that a number stands there, and `fill` checks the
 //! range.
@@ -14,7 +14,7 @@ use std::sync::Arc;
 
 use rust_xlsxwriter::{Workbook, Worksheet, XlsxError};
 
-use super::paper::{Page, Paper, fresh, ours, tab_name};
+use super::cell_formats::{Page, Paper, fresh, internal, tab_name};
 use crate::diagnostic::Diagnostic;
 use crate::program::{Input, Program, Type};
 use crate::report::{self, DISCLAIMER, Identity};
@@ -63,7 +63,7 @@ pub fn form_asking(
     programs: &[(Arc<Program>, String)],
     options: FormOptions,
 ) -> Result<Vec<u8>, Diagnostic> {
-    written(programs, options).map_err(|problem| ours(&problem))
+    written(programs, options).map_err(|problem| internal(&problem))
 }
 
 fn written(
@@ -110,7 +110,7 @@ pub(super) fn add_forms(
 }
 
 /// What is allowed for an input, in words; none where anything is.
-pub(super) fn range_in_words(input: &Input) -> Option<String> {
+pub(super) fn range_text(input: &Input) -> Option<String> {
     if let Type::Choice(all) = &input.type_ {
         return Some(format!("one of {}", all.join(", ")));
     }
@@ -118,7 +118,7 @@ pub(super) fn range_in_words(input: &Input) -> Option<String> {
     if input.kind.is_some_and(|kind| kind.name == "count") {
         parts.push("whole number".to_owned());
     }
-    let limits = input.limits_in_words();
+    let limits = input.limits_text();
     if !limits.is_empty() {
         parts.push(limits);
     }

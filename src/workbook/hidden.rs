@@ -1,4 +1,4 @@
-//! What is read from hidden tabs, rows and columns, or goes into them: it is done, and told, since nobody
+//! What is read from hidden tabs, rows and columns, or goes into them: it is done, and reported, since nobody
 //! sees it.
 
 use super::bind::{CellAt, Part, ReadCell};
@@ -13,7 +13,7 @@ pub(super) fn of_fill(book: &Book, request: &Request, calculated: &Calculated) -
         cells.extend(Cell::of(book, format!("`{name}`"), cell, false));
     }
     beside_values(book, &mut cells, &request.reads);
-    self::told(book, &cells)
+    self::cautions(book, &cells)
 }
 
 /// Adds the cells that are read; a unit or a label that is hidden with its value needs no words of its own.
@@ -21,9 +21,9 @@ pub(super) fn beside_values<'a>(book: &'a Book, cells: &mut Vec<Cell<'a>>, reads
     for read in reads.iter().filter(|read| read.part == Part::Value) {
         cells.extend(Cell::of(book, format!("`{}`", read.name), &read.cell, true));
     }
-    let told: Vec<String> =
+    let noted: Vec<String> =
         cells.iter().filter(|cell| cell.is_hidden()).map(|cell| cell.name.clone()).collect();
-    for read in reads.iter().filter(|read| !told.contains(&format!("`{}`", read.name))) {
+    for read in reads.iter().filter(|read| !noted.contains(&format!("`{}`", read.name))) {
         let name = match read.part {
             Part::Value => continue,
             Part::Unit => format!("the unit of `{}`", read.name),
@@ -58,12 +58,12 @@ impl<'a> Cell<'a> {
 }
 
 /// One caution for each tab that is hidden, and one for the hidden rows and columns of each other.
-pub(super) fn told(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
+pub(super) fn cautions(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
     let mut cautions = Vec::new();
     for tab in &book.tabs {
         let on_tab = |cell: &&Cell<'_>| std::ptr::eq(cell.tab, tab);
         if tab.visibility != Visibility::Visible {
-            let Some(words) = in_words(cells.iter().filter(on_tab)) else { continue };
+            let Some(words) = to_text(cells.iter().filter(on_tab)) else { continue };
             let (how, remedy) = match tab.visibility {
                 Visibility::DeeplyHidden => (
                     "hidden so that only a macro shows it",
@@ -80,7 +80,7 @@ pub(super) fn told(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
             continue;
         }
         let unseen = |cell: &&Cell<'_>| on_tab(cell) && cell.is_hidden();
-        let Some(words) = in_words(cells.iter().filter(unseen)) else { continue };
+        let Some(words) = to_text(cells.iter().filter(unseen)) else { continue };
         let first = cells.iter().find(unseen).map(|cell| cell.position);
         let first = first.unwrap_or(Position { row: 0, column: 0 });
         let rows = cells.iter().filter(unseen).any(|cell| tab.hidden.row(cell.position.row));
@@ -106,7 +106,7 @@ pub(super) fn column_name(column: u32) -> String {
 }
 
 /// `J` and 2 more come from, and `t` goes to,; none for no cells.
-fn in_words<'c, 'a: 'c>(cells: impl Iterator<Item = &'c Cell<'a>>) -> Option<String> {
+fn to_text<'c, 'a: 'c>(cells: impl Iterator<Item = &'c Cell<'a>>) -> Option<String> {
     let (mut inputs, mut results): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
     for cell in cells {
         let names = if cell.read { &mut inputs } else { &mut results };

@@ -1,8 +1,9 @@
-//! What a workbook asks for, worked out and written back: our conventions on top of [`crate::spreadsheet`].
+//! What a workbook asks for, calculated and written back: our conventions on top of [`crate::spreadsheet`].
 //!
-//! [`bind()`] finds out what the workbook asks for, [`work_out`] works it out.
+//! [`bind()`] finds out what the workbook asks for, [`compute`] works it out.
 
 mod bind;
+mod cell_formats;
 mod fill;
 mod form;
 mod formulas;
@@ -10,14 +11,14 @@ mod fresh;
 mod hidden;
 mod order;
 mod owners;
-mod paper;
 pub mod range;
 mod tabs;
 
 pub use bind::{
-    Bound, CellAt, End, Label, Part, ReadCell, Request, Target as ResultCell, Wanted, bind, label,
+    Bound, CellAt, End, Label, Part, ReadCell, Request, Target as ResultCell, TargetValue, bind,
+    label,
 };
-pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, work_out, work_out_with};
+pub use fill::{Calculated, Filling, Options, ReadBy, Unfilled, compute, compute_with};
 pub use form::{FormOptions, form, form_asking};
 pub use formulas::{result_book, worst_book};
 pub use fresh::fresh_copy;

@@ -5,9 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use super::bind::{CellAt, Part, Request, Wanted};
+use super::bind::{CellAt, Part, Request, TargetValue};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
 
@@ -55,7 +55,7 @@ impl Order {
     pub(super) fn of(book: &Book, requests: &[Request]) -> Self {
         let mut order = Self::default();
         let writers = order.writers(book, requests);
-        let mut told = BTreeMap::new();
+        let mut seen = BTreeMap::new();
         for (to, request) in requests.iter().enumerate() {
             for read in &request.reads {
                 let Some(writer) = writers.get(&key(&read.cell)) else { continue };
@@ -67,7 +67,7 @@ impl Order {
                         input: read.name.clone(),
                         unit: writer.unit.clone(),
                     });
-                } else if told.insert(key(&read.cell), ()).is_none() {
+                } else if seen.insert(key(&read.cell), ()).is_none() {
                     order.problems.push(overwritten(book, requests, writer, read.part, &read.name));
                 }
             }
@@ -82,7 +82,9 @@ impl Order {
             for target in &asked.results {
                 let name = target.what.name(&asked.program);
                 let unit = match &target.what {
-                    Wanted::Result(_, unit) | Wanted::Extreme(_, unit, _) if !target.percent => {
+                    TargetValue::Result(_, unit) | TargetValue::Extreme(_, unit, _)
+                        if !target.percent =>
+                    {
                         Some(unit.clone())
                     }
                     _ => None,
@@ -146,8 +148,8 @@ impl Order {
             let Some(written) = &link.unit else { continue };
             let input = request.program.inputs.iter().find(|input| input.name == link.input);
             let read = match input.and_then(|input| request.inputs.value(input)) {
-                Some(Given::One(literal)) => literal.unit,
-                Some(Given::Many(values)) => match values.first() {
+                Some(InputValue::One(literal)) => literal.unit,
+                Some(InputValue::Many(values)) => match values.first() {
                     Some(literal) => literal.unit.clone(),
                     None => continue,
                 },

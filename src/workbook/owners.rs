@@ -17,7 +17,7 @@ pub(super) fn of_fill(
             (Cell::Text(text), NewValue::Number(_)) => is_in_the_place_of_a_number(request, text),
             (Cell::Text(text), NewValue::Text(_)) if name.starts_with("checks") => {
                 let text = text.trim().trim_start_matches('\'');
-                text.is_empty() || is_status_of_ours(text)
+                text.is_empty() || is_own_status(text)
             }
             (Cell::Number(_), NewValue::Text(_)) if name.starts_with("checks") => false,
             (Cell::Truth(_), _) => false,
@@ -42,7 +42,7 @@ fn is_in_the_place_of_a_number(request: &Request, text: &str) -> bool {
         text.contains(';') && text.split(';').all(|part| part.trim().parse::<f64>().is_ok());
     text.is_empty()
         || series
-        || is_status_of_ours(text)
+        || is_own_status(text)
         || text == "may not exist"
         || text == "not calculated"
         || text.starts_with("no ") && text.ends_with(" value is proved")
@@ -50,7 +50,7 @@ fn is_in_the_place_of_a_number(request: &Request, text: &str) -> bool {
 }
 
 /// Whether words in a column of the status are those that a run writes.
-pub(super) fn is_status_of_ours(text: &str) -> bool {
+pub(super) fn is_own_status(text: &str) -> bool {
     let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
     counted
         .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "))
@@ -62,7 +62,7 @@ pub(super) fn is_status_of_ours(text: &str) -> bool {
             "holds, with a caution: ",
             "the check hold",
             "both checks hold",
-            "not worked out: ",
+            "not calculated: ",
         ]
         .iter()
         .any(|begins| text.starts_with(begins))

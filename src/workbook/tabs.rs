@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use rust_xlsxwriter::{Workbook, XlsxError};
 
+use super::cell_formats::{Page, Paper, fresh, internal};
 use super::form::{FormOptions, add_forms};
-use super::paper::{Page, Paper, fresh, ours};
 use crate::calculation::Inputs;
 use crate::diagnostic::Diagnostic;
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::program::Program;
 use crate::report::{DISCLAIMER, Table};
 use crate::unit::{Literal, Unit};
@@ -34,13 +34,13 @@ const COLUMNS: usize = 13;
 /// The bytes of a fresh `.xlsx` with tabs of tables, and a form for `fill` that holds some inputs already.
 ///
 /// # Errors
-/// `ours` if the workbook cannot be written.
+/// `internal` if the workbook cannot be written.
 pub fn tabs_and_form(
     title: &str,
     tabs: &[FreeTab],
     asked: Option<(&Inputs, &str)>,
 ) -> Result<Vec<u8>, Diagnostic> {
-    written(title, tabs, asked).map_err(|problem| ours(&problem))
+    written(title, tabs, asked).map_err(|problem| internal(&problem))
 }
 
 fn written(
@@ -68,9 +68,9 @@ fn holding(inputs: &Inputs) -> Arc<Program> {
     for input in &mut program.inputs {
         let given = inputs.is_given(input).then(|| inputs.value(input)).flatten();
         input.example = match given {
-            Some(Given::One(literal)) => vec![literal],
-            Some(Given::Many(all)) => all,
-            Some(Given::Word(at)) => vec![Literal::new(at.into(), 0, Unit::one())],
+            Some(InputValue::One(literal)) => vec![literal],
+            Some(InputValue::Many(all)) => all,
+            Some(InputValue::Word(at)) => vec![Literal::new(at.into(), 0, Unit::one())],
             None => Vec::new(),
         };
         input.example_tolerances = Vec::new();

@@ -60,7 +60,7 @@ pub(crate) fn start(standstill: &Path) -> Pair {
 
 /// Seconds to read and check every sheet of the library, and how many there are.
 pub(crate) fn library() -> (f64, usize) {
-    let names: Vec<_> = standstill::library::SHELVED.iter().map(|sheet| sheet.name).collect();
+    let names: Vec<_> = standstill::library::SHEETS.iter().map(|sheet| sheet.name).collect();
     let all = || names.iter().map(|name| Sheet::library(name).unwrap()).collect::<Vec<_>>();
     let times = (0..15).map(|_| {
         let start = Instant::now();
@@ -86,7 +86,7 @@ pub(crate) fn lines(count: usize) -> f64 {
 
 /// Seconds to read and check so many sheets.
 pub(crate) fn sheets(count: usize) -> f64 {
-    let names: Vec<_> = standstill::library::SHELVED.iter().map(|sheet| sheet.name).collect();
+    let names: Vec<_> = standstill::library::SHEETS.iter().map(|sheet| sheet.name).collect();
     once(|| {
         names
             .iter()

@@ -144,7 +144,7 @@ fn instructions(program: &Path, words: &[&str], folder: &Path) -> f64 {
         .stdout(Stdio::null())
         .output()
         .expect("valgrind");
-    let told = String::from_utf8_lossy(&done.stderr);
-    let count = told.lines().find_map(|line| line.split_once("Collected : "));
+    let printed = String::from_utf8_lossy(&done.stderr);
+    let count = printed.lines().find_map(|line| line.split_once("Collected : "));
     count.and_then(|(_, count)| count.trim().parse().ok()).expect("a count")
 }

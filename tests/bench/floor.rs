@@ -52,7 +52,7 @@ const TAKEN: [(&str, &str, f64, f64); INPUTS as usize] = [
     ("t_c", "s", 5.0, 60.0),
 ];
 
-/// The sheet that is worked out.
+/// The sheet that is calculated.
 const SHEET: &str = include_str!("wide.sheet");
 
 /// If this process was started as a floor, it does that and says so.
@@ -137,8 +137,8 @@ fn measured(command: &mut Command) -> Took {
     let mut peak = 0;
     let ended = loop {
         // the kernel keeps the highest mark itself; the last reading is the peak but for the last moment
-        let told = std::fs::read_to_string(&status).unwrap_or_default();
-        let mark = told.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let printed = std::fs::read_to_string(&status).unwrap_or_default();
+        let mark = printed.lines().find_map(|line| line.strip_prefix("VmHWM:"));
         let kilobytes = mark.and_then(|mark| mark.trim().trim_end_matches(" kB").parse().ok());
         peak = kilobytes.map_or(peak, |kilobytes: u64| kilobytes * 1024).max(peak);
         if let Some(ended) = running.try_wait().unwrap() {
@@ -151,7 +151,7 @@ fn measured(command: &mut Command) -> Took {
     Took { seconds: start.elapsed().as_secs_f64(), peak }
 }
 
-/// What a result column holds where nothing is worked out: digits as many as ours.
+/// What a result column holds where nothing is calculated: digits as many as ours.
 fn result(column: u16, row: u32) -> f64 {
     f64::from(row + 1) / (7.0 + f64::from(column))
 }

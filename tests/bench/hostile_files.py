@@ -77,7 +77,7 @@ def text(cell, value):
     return f'<c r="{cell}" t="inlineStr"><is><t>{value}</t></is></c>'
 
 
-# asks for a sheet, so that a file which is let through is worked out and written in full
+# asks for a sheet, so that a file which is let through is calculated and written in full
 ASKS = (f'<row r="1">{text("A1", "sheet run-down")}</row>'
         f'<row r="2">{text("A2", "J")}<c r="B2"><v>2</v></c>{text("C2", "kg*m^2")}</row>'
         f'<row r="3">{text("A3", "n_0")}<c r="B3"><v>1500</v></c>{text("C3", "r/min")}</row>'
@@ -179,7 +179,7 @@ def main():
             for command in commands:
                 code, told, seconds, memory = run(binary, folder, command)
                 errors = [line for line in told.splitlines() if line.startswith("error")]
-                answer = errors[0] if errors else "worked out and written"
+                answer = errors[0] if errors else "calculated and written"
                 asked = " ".join(command[:2])
                 print(f"{asked:42} {size:12} {code:4} {seconds:7.3f} {memory:7.1f}  {answer[:110]}")
                 if code not in codes or words not in told:

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use standstill::number::{ColumnInput, Given};
+use standstill::number::{ColumnInput, InputValue};
 use standstill::program::Program;
 use standstill::unit::{Unit, parse_unit};
 use standstill::{Inputs, Sheet};
@@ -85,7 +85,7 @@ impl Line {
     }
 
     /// The inputs of one row, as a calculation of its own takes them.
-    pub(crate) fn inputs_of(&self, row: &[Option<Given>]) -> Inputs {
+    pub(crate) fn inputs_of(&self, row: &[Option<InputValue>]) -> Inputs {
         let mut inputs = self.inputs.clone();
         for (input, given) in self.program().inputs.iter().zip(row) {
             if let (true, Some(given)) = (self.columns.contains_key(input.name.as_str()), given) {
@@ -95,7 +95,7 @@ impl Line {
         inputs
     }
 
-    fn given_of(&self, name: &str) -> Option<Given> {
+    fn given_of(&self, name: &str) -> Option<InputValue> {
         let input = self.program().inputs.iter().find(|input| input.name == name)?;
         self.inputs.value(input).filter(|_| self.inputs.is_given(input))
     }

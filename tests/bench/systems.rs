@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use standstill::calculation::{Influences, Results, Worst};
+use standstill::calculation::{Results, Sensitivities, WorstCase};
 use standstill::number::{ColumnInput, Columns, run_exact};
 
 use crate::columns::SUBJECTS;
@@ -24,14 +24,14 @@ pub(crate) fn measure() -> Systems {
     let line = subject.line(rows);
     let given = line.given();
     let ready = Columns::new(line.program(), &given);
-    let row = standstill::number::given_of_row(&given, 0).expect("a row");
+    let row = standstill::number::inputs_of_row(&given, 0).expect("a row");
     let program = Arc::clone(line.sheet.program());
     let mut inputs = line.inputs_of(&row);
     let middle = |mut work: &mut dyn FnMut()| median((0..9).map(|_| seconds(&mut work)).collect());
     let f64_row = middle(&mut || drop(ready.run(&program, &given, rows, 1))) / rows as f64;
     let exact = middle(&mut || drop(run_exact(&program, &row)));
-    let whole = middle(&mut || drop(Results::work_out(&program, &inputs)));
-    let slopes = middle(&mut || drop(Influences::work_out(&program, &inputs))) - whole;
+    let whole = middle(&mut || drop(Results::compute(&program, &inputs)));
+    let slopes = middle(&mut || drop(Sensitivities::compute(&program, &inputs))) - whole;
     for (at, input) in given.iter().enumerate() {
         if matches!(input, ColumnInput::Column { .. }) {
             let place = program.inputs[at].place.clone();
@@ -39,7 +39,7 @@ pub(crate) fn measure() -> Systems {
         }
     }
     let bounds =
-        middle(&mut || drop(Worst::work_out(&program, &inputs).expect("a worst case"))) - whole;
+        middle(&mut || drop(WorstCase::compute(&program, &inputs).expect("a worst case"))) - whole;
     let inputs = given.iter().filter(|input| matches!(input, ColumnInput::Column { .. })).count();
     Systems { f64_row, exact, bounds, slopes, inputs }
 }

@@ -7,7 +7,7 @@
 //
 // A change counts from the event of the field until values, checks, worked steps, pictures and the bar have
 // followed; style and layout that the browser then owes are told apart, painting is not counted. The other
-// side, in the same page and turn by turn, works out safe-stop in plain doubles and sets as many texts, and no
+// side, in the same page and turn by turn, calculates safe-stop in plain doubles and sets as many texts, and no
 // more: no units, no bounds of rounding, no checks shown, no marks, no pictures. Times are those that the
 // browser's own trace gives: of the processor (cpu), which other programs disturb little, and of the clock.
 // Before it: `npm ci` in tests/review. CHANGES and CHROMIUM as in browser.mjs there.
@@ -33,7 +33,7 @@ async function opened(browser, file) {
   return { page, close: () => context.close() };
 }
 
-/** In the page: changes one input so often, and works out the other side in turn where there is one. */
+/** In the page: changes one input so often, and calculates the other side in turn where there is one. */
 function changes([name, count]) {
   const field = document.querySelector(`input[data-name="${name}"]`), from = Number(field.value) || 1;
   for (let k = 0; k < count; k++) {

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::Path;
 
-use super::{standstill, told};
+use super::{output_text, standstill};
 
 /// A sheet without inputs whose one result is `n`.
 fn sheet(name: &str, uses: &str, n: &str) -> String {
@@ -217,7 +217,7 @@ fn at_door(
     words.extend(["--sheets".into(), said]);
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let output = standstill(from, &words);
-    let text = told(&output);
+    let text = output_text(&output);
     match expect {
         Expect::Problem(name) => {
             let named = text.contains(&format!("error {name}:"));
@@ -233,7 +233,7 @@ fn at_door(
                 ("form", _) => {
                     let book = path("f.xlsx");
                     let filled = standstill(&elsewhere, &["fill", &book]);
-                    told(&filled)
+                    output_text(&filled)
                 }
                 ("range-cell" | "range-word", _) if output.status.code() == Some(0) => {
                     let rows = fs::read_to_string(here.join("out.csv")).unwrap();
@@ -312,12 +312,12 @@ fn sheets_written_in_a_document_are_each_their_own() {
     assert!(
         output.status.code() == Some(0) && page.contains("11 12 13"),
         "{}{page}",
-        told(&output)
+        output_text(&output)
     );
     // asked for without saying whose, the name stands for two
     fs::write(folder.path().join("d.md"), text.replace("own run-down", "run-down")).unwrap();
     let output = standstill(folder.path(), &["review", "d.md", "-o", "out.html"]);
-    assert!(told(&output).contains("error ambiguous-sheet:"), "{}", told(&output));
+    assert!(output_text(&output).contains("error ambiguous-sheet:"), "{}", output_text(&output));
 }
 
 /// The settings file is read or refused, never passed over.
@@ -332,7 +332,7 @@ fn a_settings_file_with_an_unknown_key_or_an_absent_folder_is_an_error() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("standstill.toml"), settings).unwrap();
         let output = standstill(folder.path(), &["run", "run-down", "--example"]);
-        assert!(told(&output).contains(problem), "{settings}: {}", told(&output));
+        assert!(output_text(&output).contains(problem), "{settings}: {}", output_text(&output));
         assert_ne!(output.status.code(), Some(0));
     }
 }

@@ -18,7 +18,7 @@ fn standstill(folder: &Path, words: &[&str]) -> Output {
 
 /// Exit code, then both outputs, as one text.
 /// What was printed, without the hashes: they change with every word of a sheet of the library.
-fn told(output: &Output) -> String {
+fn output_text(output: &Output) -> String {
     crate::without_hashes(&format!(
         "exit code {}\n--- output\n{}--- problems\n{}",
         output.status.code().unwrap(),
@@ -79,7 +79,7 @@ const CASES: &[(&str, &[&str], i32)] = &[
 ];
 
 #[test]
-fn every_command_tells_what_was_accepted_and_ends_with_its_code() {
+fn every_command_reports_what_was_accepted_and_ends_with_its_code() {
     let folder = tempfile::tempdir().unwrap();
     for (name, text) in [("stop", GOOD), ("wrong", WRONG), ("careless", CAUTION)] {
         fs::write(folder.path().join(format!("{name}.sheet")), text).unwrap();
@@ -88,7 +88,7 @@ fn every_command_tells_what_was_accepted_and_ends_with_its_code() {
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
         for (name, words, code) in CASES {
             let output = standstill(folder.path(), words);
-            insta::assert_snapshot!(*name, told(&output));
+            insta::assert_snapshot!(*name, output_text(&output));
             assert_eq!(output.status.code(), Some(*code), "{name}");
         }
     });
@@ -100,7 +100,7 @@ fn the_list_names_every_sheet_of_the_library_under_its_step() {
     let output = standstill(folder.path(), &["list"]);
     assert_eq!(output.status.code(), Some(0));
     let text = String::from_utf8(output.stdout).unwrap();
-    for sheet in standstill::library::SHELVED {
+    for sheet in standstill::library::SHEETS {
         let named = text.lines().any(|line| line.split_whitespace().next() == Some(sheet.name));
         assert!(named, "{} is not listed:\n{text}", sheet.name);
     }
@@ -145,9 +145,9 @@ fn a_number_that_converts_stops_every_command() {
     ];
     for words in commands {
         let output = standstill(folder.path(), words);
-        let told = told(&output);
-        assert_eq!(output.status.code(), Some(3), "{words:?}: {told}");
-        assert!(told.contains("hidden-conversion"), "{words:?}: {told}");
+        let printed = output_text(&output);
+        assert_eq!(output.status.code(), Some(3), "{words:?}: {printed}");
+        assert!(printed.contains("hidden-conversion"), "{words:?}: {printed}");
     }
     assert!(!file("form.xlsx").exists());
 }
@@ -156,7 +156,7 @@ fn a_number_that_converts_stops_every_command() {
 fn the_whole_library_is_proved_without_a_caution() {
     let folder = tempfile::tempdir().unwrap();
     let output = standstill(folder.path(), &["prove", "--strict"]);
-    let text = told(&output);
+    let text = output_text(&output);
     assert_eq!(output.status.code(), Some(0), "{text}");
     assert!(text.contains("sheets checked, no problems."), "{text}");
 }
@@ -173,7 +173,7 @@ fn json_is_json_and_nothing_else_is_on_that_output() {
     ] {
         let output = standstill(folder.path(), words);
         let read: Result<serde_json::Value, _> = serde_json::from_slice(&output.stdout);
-        assert!(read.is_ok(), "{words:?}: {}", told(&output));
+        assert!(read.is_ok(), "{words:?}: {}", output_text(&output));
     }
 }
 
@@ -194,7 +194,7 @@ fn a_table_in_a_file_says_nothing_that_is_passed_over() {
     ] {
         fs::write(folder.path().join("curve.csv"), rows).unwrap();
         let output = standstill(folder.path(), &["run", "curve.sheet", "n=750 r/min"]);
-        let text = told(&output);
+        let text = output_text(&output);
         if words.is_empty() {
             assert!(text.contains("9.5 mm"), "{rows}: {text}");
         } else {

@@ -4,7 +4,7 @@ use std::fs;
 
 use super::{GOOD, standstill};
 use standstill::language::{parse, print, tidy};
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 
 const CASES: &str = "sheet stop\nsource \"t = v/a; by hand\"\ncase half a second # by hand\n  v = 2 m/s\n  a = 4 m/s²\n  \
     gives t = 0.5 s within 1e-12\n  gives t = 500 ms within 1 %\n  gives t = 505 ms within 5 ms\ncase too slow\n  v = 8 m/s\n  a = 4 m/s²\n  \
@@ -145,7 +145,7 @@ fn the_formatter_changes_blanks_alone_and_once() {
     };
     let bare = |text: &str| text.chars().filter(|sign| !sign.is_whitespace()).collect::<String>();
     let mut moved = 0;
-    for sheet in SHELVED {
+    for sheet in SHEETS {
         // the library is in order, so that a change of one line is seen as one line
         assert_eq!(tidy(sheet.text), sheet.text, "{}", sheet.name);
         for seed in 0..6 {
@@ -157,7 +157,7 @@ fn the_formatter_changes_blanks_alone_and_once() {
             moved += usize::from(tidied != loose.replace("\r\n", "\n"));
         }
     }
-    assert!(moved > 5 * SHELVED.len(), "{moved}");
+    assert!(moved > 5 * SHEETS.len(), "{moved}");
 }
 
 /// Cases that bear the name of no sheet beside them would never run: an error, with the name that is meant.

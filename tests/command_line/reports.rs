@@ -6,7 +6,7 @@ use std::path::Path;
 use sha2::{Digest as _, Sha256};
 use standstill::spreadsheet::{Book, Cell};
 
-use super::{standstill, told};
+use super::{output_text, standstill};
 
 const HALF: &str = "sheet half\ntitle \"Half\"\nsource \"of half\"\ncaution \"half is not a whole\"\ntakes\n  \
     d : length in mm\n  k : ratio = 2 above 0 \"divisor\"\nworks\n  h = d / k\ngives\n  h in mm\n";
@@ -87,7 +87,7 @@ fn every_report_says_which_sheets_ran_and_what_fails() {
     commands.push([none.as_slice(), &["--table"]].concat());
     for words in &commands {
         let plain = standstill(folder.path(), words);
-        let text = told(&plain);
+        let text = output_text(&plain);
         assert_eq!(plain.status.code(), Some(1), "{words:?}: {text}");
         let raw = String::from_utf8(plain.stdout).unwrap();
         for sheet in [HALF, FAR] {
@@ -128,7 +128,7 @@ fn every_report_says_which_sheets_ran_and_what_fails() {
         assert_eq!(value["sheets"][1]["sha256"], hash(HALF), "{words:?}");
     }
     let form = standstill(folder.path(), &["form", "far.sheet", "-o", "form.xlsx"]);
-    assert_eq!(form.status.code(), Some(0), "{}", told(&form));
+    assert_eq!(form.status.code(), Some(0), "{}", output_text(&form));
     for book in ["form.xlsx", "plain.xlsx", "worst.xlsx"] {
         let texts = texts(&at(book));
         for needed in [&hash(HALF)[..12], &hash(FAR)[..12], "far is not near", "of half"] {
@@ -147,7 +147,7 @@ fn every_review_says_which_sheets_ran_and_what_fails() {
             let output = format!("out.{to}");
             let words = ["review", &document, "--to", to, "-o", &output, "--force"];
             let done = standstill(folder.path(), &words);
-            assert_eq!(done.status.code(), Some(1), "{words:?}: {}", told(&done));
+            assert_eq!(done.status.code(), Some(1), "{words:?}: {}", output_text(&done));
             let text = fs::read_to_string(folder.path().join(&output)).unwrap();
             let (head, rest) = text.split_at(text.find("half is not a whole").unwrap());
             for needed in [&hash(HALF), &hash(FAR), "of half", "far is not near"] {
@@ -206,7 +206,7 @@ fn results_that_are_chosen_are_chosen_in_every_form() {
     {
         let asked = |more: &[&str]| {
             let output = standstill(folder.path(), &[&run, question, more].concat());
-            (output.status.code(), told(&output), output.stdout)
+            (output.status.code(), output_text(&output), output.stdout)
         };
         let (code, text, _) = asked(&["--of", "phi_stop"]);
         assert!(code == Some(0) && text.contains("phi_stop") && !text.contains("t_stop"), "{text}");
@@ -223,5 +223,5 @@ fn results_that_are_chosen_are_chosen_in_every_form() {
         assert!(code == Some(2) && text.contains("did you mean `--of phi_stop`?"), "{text}");
     }
     let output = standstill(folder.path(), &[&run, ["--of", "phi_stop"].as_slice()].concat());
-    assert_eq!(output.status.code(), Some(2), "{}", told(&output));
+    assert_eq!(output.status.code(), Some(2), "{}", output_text(&output));
 }

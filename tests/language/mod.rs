@@ -70,7 +70,7 @@ fn found(file: &str, text: &str, wanted: &Wanted) -> Vec<Diagnostic> {
             inputs.write(name, value).unwrap_or_else(|problems| panic!("{file}: {problems:?}"));
         }
         inputs.fill_with_examples();
-        problems.extend(Results::work_out(program, &inputs).err().unwrap_or_default());
+        problems.extend(Results::compute(program, &inputs).err().unwrap_or_default());
     }
     put_in_order(&mut problems);
     problems
@@ -185,9 +185,9 @@ fn what_is_written_as_the_language_says_is_read_and_gives_its_results() {
                 .iter()
                 .find(|output| output.name == *name)
                 .unwrap_or_else(|| panic!("{file}.sheet gives no {name}"));
-            let told = results.in_words(output);
-            if told != *value {
-                troubles.push(format!("{file}.sheet: {name} is {told}, expected {value}"));
+            let printed = results.to_text(output);
+            if printed != *value {
+                troubles.push(format!("{file}.sheet: {name} is {printed}, expected {value}"));
             }
         }
         if !results.holds() {
@@ -218,7 +218,7 @@ fn the_rows_of_a_table_may_stand_in_a_workbook() {
     let program = checked.program.unwrap();
     let results = run(&program, &[]).unwrap();
     // halfway between 12 and 9.5
-    assert_eq!(results.in_words(&program.outputs[0]), "10.75 N·m");
+    assert_eq!(results.to_text(&program.outputs[0]), "10.75 N·m");
 }
 
 fn run(
@@ -230,5 +230,5 @@ fn run(
         inputs.write(name, value)?;
     }
     inputs.fill_with_examples();
-    Results::work_out(program, &inputs)
+    Results::compute(program, &inputs)
 }

@@ -5,7 +5,7 @@ use standstill::Sheet;
 use standstill::diagnostic::{Diagnostic, Name, Source};
 use standstill::environment::NoFs;
 use standstill::language::{Shape, parse};
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::program::compile;
 use standstill::project::Project;
 
@@ -57,7 +57,7 @@ fn is_refused(text: &str) -> bool {
 /// Every single mistake: sheet, what was changed, and the text with it.
 fn mutants() -> Vec<(String, String, String, String)> {
     let mut all = Vec::new();
-    for sheet in SHELVED {
+    for sheet in SHEETS {
         let (tree, _) = parse(&Source::new("mutant.sheet", sheet.text));
         let mut put = |span: std::ops::Range<usize>, new: &str, name: &str, how: String| {
             let text = format!("{}{new}{}", &sheet.text[..span.start], &sheet.text[span.end..]);

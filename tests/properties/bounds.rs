@@ -1,11 +1,11 @@
-//! Worst cases against random draws: no draw from within the tolerances leaves what is proved, for any sheet.
+//! WorstCase cases against random draws: no draw from within the tolerances leaves what is proved, for any sheet.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use standstill::Sheet;
-use standstill::calculation::{Drawn, Extreme, Inputs, Verdict, Worst, written};
-use standstill::library::SHELVED;
-use standstill::number::{Exact, Given, Slot};
+use standstill::calculation::{DrawResults, Extreme, Inputs, Verdict, WorstCase, written};
+use standstill::library::SHEETS;
+use standstill::number::{Exact, InputValue, Slot};
 use standstill::program::{Program, Type};
 use standstill::unit::{Kind, Literal, Unit};
 
@@ -54,8 +54,8 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
             let pick =
                 |(low, high): &(Literal, Literal)| if upper { high.clone() } else { low.clone() };
             let value = match inputs.value(input) {
-                Some(Given::Many(_)) => Given::Many(ends.iter().map(pick).collect()),
-                _ => Given::One(pick(&ends[0])),
+                Some(InputValue::Many(_)) => InputValue::Many(ends.iter().map(pick).collect()),
+                _ => InputValue::One(pick(&ends[0])),
             };
             one.put(&input.name, value, None);
             sheet.run(&one).is_ok()
@@ -65,9 +65,9 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
             inputs.put(&input.name, value, Some(place));
         }
     }
-    // ranges that hang on one another: fewer and fewer tolerances, until they are kept together
+    // ranges that depend on one another: fewer and fewer tolerances, until they are kept together
     for input in sheet.program().inputs.iter().rev() {
-        if Worst::work_out(sheet.program(), &inputs).is_ok() {
+        if WorstCase::compute(sheet.program(), &inputs).is_ok() {
             break;
         }
         if let (Some(value), true) = (inputs.value(input), inputs.spread(input).is_some()) {
@@ -100,8 +100,8 @@ fn drawn(program: &Program, inputs: &Inputs, draws: &mut Draws) -> Inputs {
         };
         let place = input.place.clone();
         let value = match given {
-            Given::One(value) => Given::One(pick(&value, &spread.ends[0])),
-            Given::Many(values) => Given::Many(
+            InputValue::One(value) => InputValue::One(pick(&value, &spread.ends[0])),
+            InputValue::Many(values) => InputValue::Many(
                 values.iter().zip(&spread.ends).map(|(value, ends)| pick(value, ends)).collect(),
             ),
             word => word,
@@ -116,7 +116,7 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
     let sheet = Sheet::library(name).unwrap();
     let mut draws = Draws(seed);
     let inputs = with_tolerances(&sheet, &mut draws, largest);
-    let worst = match Worst::work_out(sheet.program(), &inputs) {
+    let worst = match WorstCase::compute(sheet.program(), &inputs) {
         Ok(worst) => worst,
         Err(problems) => return vec![format!("{name}: {}", problems[0])],
     };
@@ -129,9 +129,9 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
         let results = match sheet.run(&one) {
             Ok(results) => results,
             Err(problems) => {
-                let told = worst.ranges().iter().any(|range| range.may.is_some())
+                let printed = worst.ranges().iter().any(|range| range.may.is_some())
                     || worst.checks().iter().any(|check| check.verdict == Verdict::NotProved);
-                if !told {
+                if !printed {
                     troubles.push(format!("{name}: a draw has no results: {}", problems[0]));
                 }
                 continue;
@@ -166,7 +166,9 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
                     .iter()
                     .filter(|input| inputs.spread(input).is_some())
                     .filter_map(|input| match one.value(input)? {
-                        Given::One(value) => Some(format!("{} = {}", input.name, written(&value))),
+                        InputValue::One(value) => {
+                            Some(format!("{} = {}", input.name, written(&value)))
+                        }
                         _ => None,
                     })
                     .collect();
@@ -209,7 +211,7 @@ fn of_every_sheet(look: impl Fn(usize, &str) -> Vec<String> + Sync) -> Vec<Strin
         let mut troubles = Vec::new();
         while let Some((at, sheet)) = {
             let at = next.fetch_add(1, Ordering::Relaxed);
-            SHELVED.get(at).map(|sheet| (at, sheet))
+            SHEETS.get(at).map(|sheet| (at, sheet))
         } {
             troubles.extend(look(at, sheet.name));
         }
@@ -229,11 +231,11 @@ fn columns_never_leave(
     sheet: &Sheet,
     name: &str,
     inputs: &Inputs,
-    worst: &Worst,
+    worst: &WorstCase,
     count: usize,
     seed: u64,
 ) -> Vec<String> {
-    let drawn = Drawn::work_out(sheet.program(), inputs, count, seed).unwrap();
+    let drawn = DrawResults::compute(sheet.program(), inputs, count, seed).unwrap();
     let mut troubles = Vec::new();
     let open = worst.ranges().iter().any(|range| range.may.is_some())
         || worst.checks().iter().any(|check| check.verdict == Verdict::NotProved);
@@ -268,7 +270,7 @@ fn columns_never_leave(
 #[ignore = "minutes: 100 000 draws of every sheet, on columns"]
 fn no_column_of_100_000_draws_leaves_the_worst_case_of_any_sheet() {
     let mut troubles = Vec::new();
-    for (at, sheet) in SHELVED.iter().enumerate() {
+    for (at, sheet) in SHEETS.iter().enumerate() {
         troubles.extend(never_leaves(sheet.name, 0, 100_000, 4.0, 207 + at as u64));
     }
     assert!(troubles.is_empty(), "{} troubles:\n{}", troubles.len(), troubles.join("\n"));
@@ -297,7 +299,7 @@ fn an_end_between_two_steps_is_no_end() {
         let mut inputs = sheet.inputs();
         inputs.write("a", &format!("{a} ± 10 %")).unwrap();
         inputs.write("n", &format!("{n} ± 10 %")).unwrap();
-        let worst = Worst::work_out(sheet.program(), &inputs).unwrap();
+        let worst = WorstCase::compute(sheet.program(), &inputs).unwrap();
         // n/(1 + n²) has its top at 1 and falls to both sides
         let ends = [0.9 * n, 1.1 * n];
         let shape = |n: f64| n / (1.0 + n * n);
@@ -346,7 +348,7 @@ works\n  y = {line}\n      otherwise : never \"the load drives\"\ngives\n  y in 
             let mut inputs = sheet.inputs();
             inputs.write("a", &format!("10 N·m ± {percent} %")).unwrap();
             inputs.write("b", &format!("8 N·m ± {} %", percent / 10.0)).unwrap();
-            let worst = Worst::work_out(sheet.program(), &inputs).unwrap();
+            let worst = WorstCase::compute(sheet.program(), &inputs).unwrap();
             let range = &worst.ranges()[0];
             let [low, high] = [&range.low, &range.high]
                 .map(|end: &Extreme| end.limit.unwrap_or_else(|| end.reached.to_f64()));

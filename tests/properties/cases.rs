@@ -3,10 +3,10 @@
 
 use proptest::prelude::*;
 use standstill::Sheet;
-use standstill::calculation::Worst;
+use standstill::calculation::WorstCase;
 use standstill::number::{
     Bound, Bounds, ColumnInput, Columns, Decimals, Exact, OutputColumn, Slot, evaluate,
-    given_of_row, run_columns, run_exact,
+    inputs_of_row, run_columns, run_exact,
 };
 use standstill::program::Op;
 use standstill::unit::Unit;
@@ -132,7 +132,7 @@ proptest! {
             columns.iter().map(|values| ColumnInput::Column { values, unit: &unit }).collect();
         let many = run_columns(program, &inputs, 9);
         for row in 0..9 {
-            let asked = run_exact(program, &given_of_row(&inputs, row).unwrap());
+            let asked = run_exact(program, &inputs_of_row(&inputs, row).unwrap());
             let numbers = columns.iter().map(|column| Exact::from_f64(column[row]).unwrap());
             let numbers: Vec<Exact> = numbers.collect();
             let given: Vec<_> = numbers.iter().map(|x| Slot::One(Ok(*x))).collect();
@@ -182,7 +182,7 @@ proptest! {
         for (name, number) in ["a", "b", "c"].into_iter().zip(numbers) {
             inputs.write(name, &format!("{number} ± 0.25")).unwrap();
         }
-        let Ok(worst) = Worst::work_out(sheet.program(), &inputs) else { return Ok(()) };
+        let Ok(worst) = WorstCase::compute(sheet.program(), &inputs) else { return Ok(()) };
         for part in 0..9_i32 {
             for (name, number) in ["a", "b", "c"].into_iter().zip(numbers) {
                 let share = f64::from(part * (number.rem_euclid(5) + 1) % 9) / 8.0;
@@ -219,7 +219,7 @@ fn a_case_that_is_not_taken_is_not_calculated() {
     let run = |a: f64| {
         let (first, second) = ([a], [2.0]);
         let given = [&first, &second].map(|values| ColumnInput::Column { values, unit: &unit });
-        run_exact(program, &given_of_row(&given, 0).unwrap())
+        run_exact(program, &inputs_of_row(&given, 0).unwrap())
     };
     for (a, calculated) in [(1.0, [false, false]), (-1.0, [true, false]), (7.0, [false, true])] {
         let run = run(a);

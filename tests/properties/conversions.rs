@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use standstill::diagnostic::{Diagnostic, Name, Source};
 use standstill::environment::NoFs;
 use standstill::language::{Body, Expression, Node, parse};
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::program::{Program, Type, compile};
 use standstill::project::Project;
 use standstill::unit::{Base, Dimension};
@@ -137,7 +137,7 @@ struct Formula {
 
 fn formulas() -> Vec<Formula> {
     let mut all = Vec::new();
-    for sheet in SHELVED {
+    for sheet in SHEETS {
         let source = Source::new("mutant.sheet", sheet.text);
         let (tree, _) = parse(&source);
         let program = checked(sheet.text).1.unwrap_or_else(|| panic!("{}", sheet.name));
@@ -474,7 +474,7 @@ fn the_remedies_are_right() {
         let sheet =
             standstill::Sheet::parse("s.sheet", text).unwrap_or_else(|it| panic!("{}", it[0]));
         let results = sheet.run(&examples(&sheet)).unwrap_or_else(|it| panic!("{}", it[0]));
-        results.in_words(&sheet.program().outputs[0])
+        results.to_text(&sheet.program().outputs[0])
     };
     // 4 kW at 1450 r/min: 4000 · 60 / (2π · 1450) = 26.343 N·m
     assert!(read(&wrong.replace("9550 * ", "")).starts_with("26.34"));

@@ -5,7 +5,7 @@
 
 use standstill::Sheet;
 use standstill::calculation::Results;
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::number::Slot;
 use standstill::program::{Input, Output, Type};
 
@@ -158,7 +158,7 @@ fn figures(results: &Results) -> Vec<(String, Safe, f64)> {
 fn no_default_is_on_the_short_side() {
     let mut troubles = Vec::new();
     let mut tried = 0;
-    for shelved in SHELVED.iter().filter(|sheet| FOLDERS.contains(&sheet.group)) {
+    for shelved in SHEETS.iter().filter(|sheet| FOLDERS.contains(&sheet.group)) {
         let sheet = Sheet::library(shelved.name).unwrap();
         let base = {
             let mut inputs = sheet.inputs();
@@ -220,7 +220,7 @@ fn every_reason_belongs_to_a_default() {
 #[test]
 fn protective_figures_round_to_the_safe_side() {
     let mut rounded = 0;
-    for shelved in SHELVED.iter().filter(|sheet| FOLDERS.contains(&sheet.group)) {
+    for shelved in SHEETS.iter().filter(|sheet| FOLDERS.contains(&sheet.group)) {
         let sheet = Sheet::library(shelved.name).unwrap();
         for output in &sheet.program().outputs {
             let words = &output.rounding;

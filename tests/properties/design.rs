@@ -2,11 +2,11 @@
 
 use standstill::Sheet;
 use standstill::calculation::{
-    Before, Beyond, By, Design, Influences, Question, Step, Wanted, Wish, asked_bound, asked_value,
-    written,
+    Before, Beyond, Design, FreeInput, Goal, Question, Requirement, Sensitivities, Step,
+    asked_bound, asked_value, written,
 };
-use standstill::library::SHELVED;
-use standstill::number::{Exact, Given};
+use standstill::library::SHEETS;
+use standstill::number::{Exact, InputValue};
 use standstill::program::Relation;
 use standstill::unit::Literal;
 
@@ -31,14 +31,14 @@ fn settings_are_found_as_they_are_typed() {
         inputs.fill_with_examples();
         let (result, limit) = bound.split_once("<=").unwrap();
         let value = |text| asked_value(program, input, text).unwrap();
-        let by = By {
+        let by = FreeInput {
             input: input.to_owned(),
             from: value(from),
             to: value(to),
             step: value(step),
-            towards: Some(Wish::Largest),
+            towards: Some(Goal::Largest),
         };
-        let wanted = Wanted {
+        let wanted = Requirement {
             result: result.to_owned(),
             relation: Relation::AtMost,
             value: asked_bound(program, result, limit).unwrap(),
@@ -60,13 +60,13 @@ fn the_answer_fits_and_one_step_further_does_not() {
             "0.5 kg·m²",
             "0.005 kg·m²",
             "S<=2300 mm",
-            Wish::Largest,
+            Goal::Largest,
         ),
-        ("safe-stop", "t_ramp", "0.1 s", "0.9 s", "0.01 s", "T_works<=500 ms", Wish::Largest),
-        ("safe-stop", "T_0", "0.5 N·m", "5 N·m", "0.01 N·m", "S<=1800 mm", Wish::Smallest),
-        ("safe-stop", "n_0", "500 r/min", "1500 r/min", "1 r/min", "S<=2000 mm", Wish::Largest),
-        ("run-down", "J", "0.001 kg·m²", "1 kg·m²", "0.0001 kg·m²", "t_stop<=1.5 s", Wish::Largest),
-        ("separation-curtain", "T", "50 ms", "900 ms", "1 ms", "S_fit<=600 mm", Wish::Largest),
+        ("safe-stop", "t_ramp", "0.1 s", "0.9 s", "0.01 s", "T_works<=500 ms", Goal::Largest),
+        ("safe-stop", "T_0", "0.5 N·m", "5 N·m", "0.01 N·m", "S<=1800 mm", Goal::Smallest),
+        ("safe-stop", "n_0", "500 r/min", "1500 r/min", "1 r/min", "S<=2000 mm", Goal::Largest),
+        ("run-down", "J", "0.001 kg·m²", "1 kg·m²", "0.0001 kg·m²", "t_stop<=1.5 s", Goal::Largest),
+        ("separation-curtain", "T", "50 ms", "900 ms", "1 ms", "S_fit<=600 mm", Goal::Largest),
     ] {
         let sheet = Sheet::library(name).unwrap();
         let program = sheet.program();
@@ -75,15 +75,18 @@ fn the_answer_fits_and_one_step_further_does_not() {
         let (result, limit) = bound.split_once("<=").unwrap();
         let limit = asked_bound(program, result, limit).unwrap();
         let value = |text| asked_value(program, input, text).unwrap();
-        let by = By {
+        let by = FreeInput {
             input: input.to_owned(),
             from: value(from),
             to: value(to),
             step: value(step),
             towards: Some(wish),
         };
-        let wanted =
-            Wanted { result: result.to_owned(), relation: Relation::AtMost, value: limit.clone() };
+        let wanted = Requirement {
+            result: result.to_owned(),
+            relation: Relation::AtMost,
+            value: limit.clone(),
+        };
         let question = Question { by: vec![by], wanted: vec![wanted], worst: false };
         let answer = Design::new(program, &inputs, &question).unwrap().answer().unwrap();
         let (found, _) = answer.found.unwrap_or_else(|| panic!("{name}, {bound}: nothing fits"));
@@ -104,7 +107,7 @@ fn the_answer_fits_and_one_step_further_does_not() {
         assert!(answer.none_further, "{name}, {bound}: not proved");
         if answer.all_before == Before::All {
             // one step inside, and the middle of what is said to fit
-            let end = if wish == Wish::Largest { from } else { to };
+            let end = if wish == Goal::Largest { from } else { to };
             assert!(fits(end), "{name}, {bound}: {end} does not fit");
         }
         if let Before::Not(out) = &answer.all_before {
@@ -114,20 +117,20 @@ fn the_answer_fits_and_one_step_further_does_not() {
 }
 
 #[test]
-fn what_forbids_every_value_is_told_with_how_near_it_comes() {
+fn what_forbids_every_value_is_reported_with_how_near_it_comes() {
     let sheet = Sheet::library("safe-stop").unwrap();
     let program = sheet.program();
     let mut inputs = sheet.inputs();
     inputs.fill_with_examples();
     let value = |text| asked_value(program, "J_load", text).unwrap();
-    let by = By {
+    let by = FreeInput {
         input: "J_load".to_owned(),
         from: value("0.05 kg·m²"),
         to: value("0.5 kg·m²"),
         step: value("0.005 kg·m²"),
         towards: None,
     };
-    let wanted = Wanted {
+    let wanted = Requirement {
         result: "S".to_owned(),
         relation: Relation::AtMost,
         value: asked_bound(program, "S", "600 mm").unwrap(),
@@ -148,33 +151,33 @@ fn what_forbids_every_value_is_told_with_how_near_it_comes() {
 fn the_answer_stands_between_what_fits_and_what_does_not_for_every_sheet() {
     let mut asked = 0;
     let mut ends = 0;
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         let sheet = Sheet::library(shelved.name).unwrap();
         let mut inputs = sheet.inputs();
         inputs.fill_with_examples();
         let program = sheet.program();
-        let found = Influences::work_out(program, &inputs).unwrap();
+        let found = Sensitivities::compute(program, &inputs).unwrap();
         if !found.nominal().holds() {
             continue;
         }
         let mut taken = Vec::new();
-        for influence in found.all() {
+        for sensitivity in found.all() {
             let (input, output) =
-                (&program.inputs[influence.input], &program.outputs[influence.output]);
-            let Some(Given::One(value)) = inputs.value(input) else { continue };
+                (&program.inputs[sensitivity.input], &program.outputs[sensitivity.output]);
+            let Some(InputValue::One(value)) = inputs.value(input) else { continue };
             let count = input.kind.is_some_and(|kind| kind.name == "count");
             let plain =
-                influence.step == Step::Percent && !count && !value.digits.is_sign_negative();
-            if taken.contains(&influence.input) || !plain || taken.len() == 3 {
+                sensitivity.step == Step::Percent && !count && !value.digits.is_sign_negative();
+            if taken.contains(&sensitivity.input) || !plain || taken.len() == 3 {
                 continue;
             }
-            taken.push(influence.input);
+            taken.push(sensitivity.input);
             // from half to twice the value, in steps of a fortieth of it
             let times = |factor: &str| {
                 let factor = factor.parse::<rust_decimal::Decimal>().unwrap();
                 Literal { digits: value.digits * factor, ..value.clone() }
             };
-            let by = By {
+            let by = FreeInput {
                 input: input.name.clone(),
                 from: times("0.5"),
                 to: times("2"),
@@ -184,7 +187,7 @@ fn the_answer_stands_between_what_fits_and_what_does_not_for_every_sheet() {
             let nominal = found.nominal().exact(&output.name).unwrap();
             let limit = nominal.in_unit(&output.unit).unwrap();
             let limit = Literal::new(limit.mantissa(), limit.ten(), output.unit.clone());
-            let wanted = Wanted {
+            let wanted = Requirement {
                 result: output.name.clone(),
                 relation: Relation::AtMost,
                 value: limit.clone(),
@@ -195,7 +198,7 @@ fn the_answer_stands_between_what_fits_and_what_does_not_for_every_sheet() {
             let limit = Exact::from_literal(&limit).unwrap();
             let fits = |value: &Literal| {
                 let mut one = inputs.clone();
-                one.put(&input.name, Given::One(value.clone()), None);
+                one.put(&input.name, InputValue::One(value.clone()), None);
                 sheet.run(&one).is_ok_and(|results| {
                     let within = results.exact(&output.name).unwrap().stands_to(&limit).is_le();
                     results.holds() && within
@@ -217,8 +220,8 @@ fn the_answer_stands_between_what_fits_and_what_does_not_for_every_sheet() {
             let (at, by) =
                 (Exact::from_literal(&values[0]).unwrap(), Exact::from_literal(&step).unwrap());
             let inside = match answer.wishes[0] {
-                Wish::Largest => at.minus(&by),
-                Wish::Smallest => at.plus(&by),
+                Goal::Largest => at.minus(&by),
+                Goal::Smallest => at.plus(&by),
             };
             let inside = inside.unwrap().in_unit(&value.unit).unwrap();
             let inside = Literal::new(inside.mantissa(), inside.ten(), value.unit.clone());
@@ -243,17 +246,17 @@ fn the_first_of_two_inputs_goes_as_far_as_any_setting_of_the_second_allows() {
     let by = |input: &str, from, to, step, towards| {
         let value = |text| asked_value(program, input, text).unwrap();
         let (from, to, step) = (value(from), value(to), value(step));
-        By { input: input.to_owned(), from, to, step, towards: Some(towards) }
+        FreeInput { input: input.to_owned(), from, to, step, towards: Some(towards) }
     };
-    let wanted = Wanted {
+    let wanted = Requirement {
         result: "S".to_owned(),
         relation: Relation::AtMost,
         value: asked_bound(program, "S", "2300 mm").unwrap(),
     };
     let question = Question {
         by: vec![
-            by("J_load", "0.2 kg·m²", "0.3 kg·m²", "0.01 kg·m²", Wish::Largest),
-            by("t_ramp", "0.1 s", "0.4 s", "0.02 s", Wish::Smallest),
+            by("J_load", "0.2 kg·m²", "0.3 kg·m²", "0.01 kg·m²", Goal::Largest),
+            by("t_ramp", "0.1 s", "0.4 s", "0.02 s", Goal::Smallest),
         ],
         wanted: vec![wanted],
         worst: false,
@@ -293,14 +296,14 @@ fn over_tolerances_the_answer_holds_for_every_draw() {
     inputs.write("n_0", "1500 r/min").unwrap();
     inputs.write("T_0", "4 N·m ± 0.5 N·m").unwrap();
     let value = |text| asked_value(program, "J", text).unwrap();
-    let by = By {
+    let by = FreeInput {
         input: "J".to_owned(),
         from: value("0.1 kg·m²"),
         to: value("5 kg·m²"),
         step: value("0.01 kg·m²"),
         towards: None,
     };
-    let wanted = Wanted {
+    let wanted = Requirement {
         result: "t_stop".to_owned(),
         relation: Relation::AtMost,
         value: asked_bound(program, "t_stop", "60 s").unwrap(),

@@ -1,14 +1,14 @@
-//! A fifth number system, in one file and without a second evaluator: which inputs a value can hang on at all.
+//! A fifth number system, in one file and without a second evaluator: which inputs a value can depend on at all.
 //!
-//! Its value is a set of inputs; a result that is worked out from two values hangs on what either hangs on. It is
+//! Its value is a set of inputs; a result that is calculated from two values depends on what either depends on. It is
 //! held against the slopes: what moves a result must be in its set; and against runs: what is not in it, does not.
 
 use std::collections::BTreeSet;
 
 use standstill::Sheet;
-use standstill::calculation::Influences;
-use standstill::library::SHELVED;
-use standstill::number::{Exact, Fault, Given, Slot, System, evaluate};
+use standstill::calculation::Sensitivities;
+use standstill::library::SHEETS;
+use standstill::number::{Exact, Fault, InputValue, Slot, System, evaluate};
 use standstill::program::{
     Binary, Direction, LineId, Preferred, Ratio, Relation, Table, Type, Unary,
 };
@@ -91,7 +91,7 @@ impl System for Hangs {
 #[test]
 fn what_moves_a_result_is_found_by_a_number_system_of_one_file() {
     let (mut moved, mut still) = (0, 0);
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         let sheet = Sheet::library(shelved.name).unwrap();
         let program = sheet.program();
         let mut inputs = sheet.inputs();
@@ -101,25 +101,25 @@ fn what_moves_a_result_is_found_by_a_number_system_of_one_file() {
             .iter()
             .enumerate()
             .map(|(at, input)| match inputs.value(input) {
-                Some(Given::Many(all)) => Slot::Many(vec![Set::from([at]); all.len()]),
+                Some(InputValue::Many(all)) => Slot::Many(vec![Set::from([at]); all.len()]),
                 _ => Slot::One(Set::from([at])),
             })
             .collect();
         let registers = evaluate(&Hangs, program, &given);
-        let found = Influences::work_out(program, &inputs).unwrap();
+        let found = Sensitivities::compute(program, &inputs).unwrap();
         for (at, output) in program.outputs.iter().enumerate() {
             let set = match &registers[output.register.0 as usize] {
                 Slot::One(set) | Slot::Truth(set) => set.clone(),
                 Slot::Many(all) => all.iter().fold(Set::new(), |set, more| of(&set, more)),
                 Slot::Empty => panic!("{}: {} is empty", shelved.name, output.name),
             };
-            for influence in found.all().iter().filter(|it| it.output == at) {
+            for sensitivity in found.all().iter().filter(|it| it.output == at) {
                 moved += 1;
                 assert!(
-                    set.contains(&influence.input),
+                    set.contains(&sensitivity.input),
                     "{}: {} moves {} and is not in its set",
                     shelved.name,
-                    influence.name,
+                    sensitivity.name,
                     output.name
                 );
             }
@@ -131,13 +131,13 @@ fn what_moves_a_result_is_found_by_a_number_system_of_one_file() {
                 number && !count && !set.contains(input)
             });
             let Some(input) = outside.map(|at| &program.inputs[at]) else { continue };
-            let Some(Given::One(value)) = inputs.value(input) else { continue };
+            let Some(InputValue::One(value)) = inputs.value(input) else { continue };
             let more = Exact::from_decimal("1.001".parse().unwrap(), 0).unwrap();
             let own = Exact::from_decimal(value.digits, value.ten).unwrap();
             let changed = own.times(&more).unwrap();
             let changed = Literal::new(changed.mantissa(), changed.ten(), value.unit.clone());
             let mut one = inputs.clone();
-            one.put(&input.name, Given::One(changed), None);
+            one.put(&input.name, InputValue::One(changed), None);
             let Ok(results) = sheet.run(&one) else { continue };
             still += 1;
             assert_eq!(

@@ -1,6 +1,6 @@
 //! What lies between the points at which a function is tried: notches of any width, corners of every kind.
 //!
-//! Every expected value is in closed form, worked out here in f64: a notch of one value in a function of another
+//! Every expected value is in closed form, calculated here in f64: a notch of one value in a function of another
 //! adds its width times the difference; nothing of the engine is used.
 
 use proptest::prelude::*;

@@ -7,11 +7,11 @@ use proptest::prelude::*;
 use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::environment::NoFs;
 use standstill::language::{
-    Body, Bound, Check, Definition, Expression, Give, Given, Node, Reach, Rounding, Search,
+    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Reach, Rounding, Search,
     Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose, Word, parse,
     print,
 };
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::program::{Between, Direction, Preferred, Relation, compile};
 use standstill::project::Project;
 
@@ -177,8 +177,8 @@ fn take() -> impl Strategy<Value = Take> {
     let least = prop::option::of((0..20_usize).prop_map(spanned));
     (word(), shape, prop::option::of(unit()), given, bound(), bound(), least, note()).prop_map(
         |(name, shape, unit, (default, example), low, high, at_least, note)| {
-            let word = |given: Given| match &shape {
-                Shape::Choice(words) => Given {
+            let word = |given: InputLiteral| match &shape {
+                Shape::Choice(words) => InputLiteral {
                     value: Some(tree_of(Node::Name(words[0].value.clone()))),
                     tolerance: None,
                     ..given
@@ -204,12 +204,12 @@ fn take() -> impl Strategy<Value = Take> {
 }
 
 /// A default or an example: a plain number with a tolerance, its ends alone, or any value.
-fn given() -> impl Strategy<Value = Given> {
+fn given() -> impl Strategy<Value = InputLiteral> {
     let reach = prop_oneof![
         cell().prop_map(Reach::Around),
         (cell(), cell()).prop_map(|(above, below)| Reach::Sides(above, below)),
     ];
-    let given = |value, tolerance| Given { value, tolerance, span: 0..0 };
+    let given = |value, tolerance| InputLiteral { value, tolerance, span: 0..0 };
     prop_oneof![
         (cell(), reach, any::<bool>()).prop_map(move |(value, reach, normal)| {
             given(Some(value), Some(Tolerance { reach, normal }))
@@ -388,7 +388,7 @@ proptest! {
         cut in 0..12_usize,
         put in "[a-z0-9 ()=:,\"#²\n]{0,6}",
     ) {
-        let text = SHELVED[which.index(SHELVED.len())].text;
+        let text = SHEETS[which.index(SHEETS.len())].text;
         let letters: Vec<char> = text.chars().collect();
         let at = at.index(letters.len());
         let end = (at + cut).min(letters.len());
@@ -399,7 +399,7 @@ proptest! {
 
 #[test]
 fn every_library_sheet_printed_and_read_again_is_the_same() {
-    for sheet in SHELVED {
+    for sheet in SHEETS {
         let (tree, problems) = parse(&Source::new(sheet.name, sheet.text));
         assert_eq!(problems, vec![], "{}", sheet.name);
         let text = print(&tree);

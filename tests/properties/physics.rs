@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use standstill::Sheet;
 use standstill::calculation::{Inputs, Results};
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::number::Exact;
 
 fn sheet(name: &str) -> Sheet {
@@ -121,7 +121,7 @@ proptest! {
 #[test]
 fn a_longer_stop_never_shortens_the_distance() {
     let mut looked_at = 0;
-    for shelved in SHELVED.iter().filter(|sheet| sheet.group == "separation") {
+    for shelved in SHEETS.iter().filter(|sheet| sheet.group == "separation") {
         let sheet = sheet(shelved.name);
         let distances: Vec<&str> = ["S", "D_s", "D_m", "S_p", "S_fit"]
             .into_iter()

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use standstill::number::{
-    ColumnInput, Given, OutputColumn, RowProblem, Slot, given_of_row, run_columns, run_exact,
+    ColumnInput, InputValue, OutputColumn, RowProblem, Slot, inputs_of_row, run_columns, run_exact,
 };
 use standstill::program::{
     Between, Binary, Direction, Op, Preferred, Ratio, Register, Relation, Table, Unary,
@@ -179,7 +179,7 @@ proptest! {
             let many = run_columns(&single, &inputs, 12);
             let OutputColumn::Numbers(found) = &many.outputs[0] else { panic!() };
             for row in 0..12 {
-                let exact = run_exact(&single, &given_of_row(&inputs, row).unwrap());
+                let exact = run_exact(&single, &inputs_of_row(&inputs, row).unwrap());
                 match exact.output(0) {
                     Ok(Slot::One(expected)) => {
                         let (found, expected) = (found[row], expected.to_f64());
@@ -198,7 +198,7 @@ proptest! {
         }
         let many = run_columns(program, &inputs, 12);
         for row in 0..12 {
-            let exact = run_exact(program, &given_of_row(&inputs, row).unwrap());
+            let exact = run_exact(program, &inputs_of_row(&inputs, row).unwrap());
             for (check, outcome) in many.checks.iter().zip(&exact.checks) {
                 prop_assert_eq!(check[row], outcome.holds == Ok(true));
             }
@@ -219,7 +219,7 @@ proptest! {
             columns.iter().map(|values| ColumnInput::Column { values, unit: &unit }).collect();
         let same: Vec<_> = values
             .iter()
-            .map(|value| ColumnInput::Same(Given::One(literal(&value.to_string()))))
+            .map(|value| ColumnInput::Same(InputValue::One(literal(&value.to_string()))))
             .collect();
         let (many, once) = (
             run_columns(&sheet.program, &inputs, 3),
@@ -246,7 +246,7 @@ fn at_the_edge_of_all_numbers_columns_and_exact_decimals_decide_alike() {
     let run = run_columns(&sheet.program, &inputs, xs.len());
     let OutputColumn::Numbers(found) = &run.outputs[0] else { panic!("numbers") };
     for (row, value) in found.iter().enumerate() {
-        let exact = run_exact(&sheet.program, &given_of_row(&inputs, row).unwrap());
+        let exact = run_exact(&sheet.program, &inputs_of_row(&inputs, row).unwrap());
         assert_eq!(exact.output(0).is_err(), value.is_nan(), "row {row}: {value}");
         assert_eq!(exact.output(0).is_err(), row == 0, "row {row}");
     }

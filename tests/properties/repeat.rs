@@ -3,11 +3,11 @@
 use std::thread;
 
 use standstill::Sheet;
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 
 /// Every result, every margin and every verdict of a sheet's example, as text with all certain digits; or the
 /// problems it ends in.
-fn told(name: &str) -> String {
+fn output_text(name: &str) -> String {
     let sheet = Sheet::library(name).unwrap();
     let mut inputs = sheet.inputs();
     inputs.fill_with_examples();
@@ -26,15 +26,15 @@ fn told(name: &str) -> String {
 }
 
 #[test]
-fn every_thread_and_every_run_tells_the_same() {
-    let all = || SHELVED.iter().map(|sheet| told(sheet.name)).collect::<Vec<_>>();
+fn every_thread_and_every_run_reports_the_same() {
+    let all = || SHEETS.iter().map(|sheet| output_text(sheet.name)).collect::<Vec<_>>();
     let first = all();
     let others = thread::scope(|scope| {
         let runs: Vec<_> = (0..3).map(|_| scope.spawn(all)).collect();
         runs.into_iter().map(|run| run.join().unwrap()).collect::<Vec<_>>()
     });
     for other in others {
-        for ((sheet, a), b) in SHELVED.iter().zip(&first).zip(&other) {
+        for ((sheet, a), b) in SHEETS.iter().zip(&first).zip(&other) {
             assert_eq!(a, b, "{}", sheet.name);
         }
     }

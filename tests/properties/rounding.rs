@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use standstill::Sheet;
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::program::Type;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,7 +88,7 @@ fn roundings(text: &str) -> Vec<(String, &'static str)> {
 #[test]
 fn every_rounding_goes_to_the_safe_side() {
     let (mut troubles, mut used) = (Vec::new(), BTreeSet::new());
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         for (name, words) in roundings(shelved.text) {
             let side = match words {
                 "rounded up to" | "next above" => Some(Side::Up),
@@ -149,7 +149,7 @@ const TWICE: &[(&str, &str)] = &[
 #[test]
 fn a_symbol_is_one_quantity_throughout() {
     let mut kinds: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         for input in &Sheet::library(shelved.name).unwrap().program().inputs {
             // a choice is held to its words by what it is handed to
             if !matches!(input.type_, Type::Choice(_)) {

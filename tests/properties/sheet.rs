@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 use standstill::diagnostic::{Place, Source};
-use standstill::number::{Exact, ExactRun, Given, Slot, run_exact};
+use standstill::number::{Exact, ExactRun, InputValue, Slot, run_exact};
 use standstill::program::{
     Binary, Block, BlockId, Check, Guard, Input, InputId, Limit, LineId, Op, Output, Program,
     Register, Relation, Step, Table, TableId, Type,
@@ -21,8 +21,8 @@ pub(crate) fn literal(text: &str) -> Literal {
     }
 }
 
-pub(crate) fn given(text: &str) -> Option<Given> {
-    Some(Given::One(literal(text)))
+pub(crate) fn given(text: &str) -> Option<InputValue> {
+    Some(InputValue::One(literal(text)))
 }
 
 /// A program being built.
@@ -153,7 +153,7 @@ impl Sheet {
         self.program.outputs.len() - 1
     }
 
-    pub(crate) fn run(&self, given: &[Option<Given>]) -> ExactRun {
+    pub(crate) fn run(&self, given: &[Option<InputValue>]) -> ExactRun {
         run_exact(&self.program, given)
     }
 }

@@ -1,9 +1,9 @@
 //! Slopes of every sheet against central differences in exact decimals.
 
 use standstill::Sheet;
-use standstill::calculation::Influences;
-use standstill::library::SHELVED;
-use standstill::number::{Exact, Given, Slot};
+use standstill::calculation::Sensitivities;
+use standstill::library::SHEETS;
+use standstill::number::{Exact, InputValue, Slot};
 use standstill::program::Type;
 use standstill::unit::{Literal, Unit};
 
@@ -13,11 +13,11 @@ use standstill::unit::{Literal, Unit};
 fn slopes_of_every_sheet_agree_with_central_differences() {
     let (mut compared, mut one_side) = (0, 0);
     let mut troubles = Vec::new();
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         let sheet = Sheet::library(shelved.name).unwrap();
         let mut inputs = sheet.inputs();
         inputs.fill_with_examples();
-        let found = Influences::work_out(sheet.program(), &inputs).unwrap();
+        let found = Sensitivities::compute(sheet.program(), &inputs).unwrap();
         for (at, input) in sheet.program().inputs.iter().enumerate() {
             let Type::Number { point, dimension, .. } = input.type_ else { continue };
             if input.kind.is_some_and(|kind| kind.name == "count") {
@@ -26,9 +26,9 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
             let Some(given) = inputs.value(input) else { continue };
             let zero = |literal: &Literal| literal.digits.is_zero();
             let all_zero = match &given {
-                Given::One(value) => zero(value),
-                Given::Many(values) => values.iter().all(zero),
-                Given::Word(_) => false,
+                InputValue::One(value) => zero(value),
+                InputValue::Many(values) => values.iter().all(zero),
+                InputValue::Word(_) => false,
             };
             let hundred = || Literal::new(rust_decimal::Decimal::ONE_HUNDRED, 0, Unit::one());
             let moved = |share: f64| {
@@ -47,9 +47,11 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
                 };
                 let mut one = inputs.clone();
                 let value = match &given {
-                    Given::One(value) => Given::One(shift(value)),
-                    Given::Many(values) => Given::Many(values.iter().map(shift).collect()),
-                    Given::Word(_) => return None,
+                    InputValue::One(value) => InputValue::One(shift(value)),
+                    InputValue::Many(values) => {
+                        InputValue::Many(values.iter().map(shift).collect())
+                    }
+                    InputValue::Word(_) => return None,
                 };
                 one.put(&input.name, value, None);
                 sheet.run(&one).ok()
@@ -121,7 +123,7 @@ fn a_change_for_one_percent_is_what_a_second_calculation_gives() {
         let mut inputs = sheet.inputs();
         inputs.write("a", a).unwrap();
         inputs.write("k", k).unwrap();
-        let found = Influences::work_out(sheet.program(), &inputs).unwrap();
+        let found = Sensitivities::compute(sheet.program(), &inputs).unwrap();
         for (name, change, smooth) in expected {
             let it = found.changes_of("S").find(|it| it.name == name).unwrap();
             let millimetres = |x: f64| (x * 1e3 * 1e9).round() / 1e9;

@@ -1,7 +1,9 @@
 //! A limit, a round-up or a step is decided on exact decimals, in single runs and in columns.
 
 use standstill::diagnostic::Name;
-use standstill::number::{ColumnInput, Exact, Given, OutputColumn, RowProblem, Slot, run_columns};
+use standstill::number::{
+    ColumnInput, Exact, InputValue, OutputColumn, RowProblem, Slot, run_columns,
+};
 use standstill::program::{
     Between, Binary, Direction, Fold, Op, Preferred, Ratio, Relation, Table, Unary,
 };
@@ -115,7 +117,7 @@ fn thirty_degrees_keep_a_limit_of_thirty_degrees() {
     sheet.check(Relation::AtMost, back, limit);
     let sine = sheet.step(Op::Unary(Unary::Sine, back));
     sheet.output(sine, false);
-    let given = Some(Given::One(Literal { unit: degree.clone(), ..literal("30") }));
+    let given = Some(InputValue::One(Literal { unit: degree.clone(), ..literal("30") }));
     let run = sheet.run(&[given]);
     assert_eq!(run.checks[0].holds, Ok(true));
     // sin 30° = 1/2
@@ -289,7 +291,7 @@ fn series_are_folded_and_run_through() {
     let running = sheet.step(Op::Running { block, start, over: vec![xs] });
     let output = sheet.output(running, true);
     let series = ["1", "2", "3", "4", "5"].map(literal).to_vec();
-    let run = sheet.run(&[Some(Given::Many(series.clone()))]);
+    let run = sheet.run(&[Some(InputValue::Many(series.clone()))]);
     let found: Vec<_> = [0, 1, 2, 4, 5, 6, 7, 8].map(|at| one(&run, at).to_string()).to_vec();
     assert_eq!(found, ["15", "120", "3", "5", "1", "5", "1", "5"]);
     let deviation = one(&run, 3);
@@ -307,7 +309,7 @@ fn series_are_folded_and_run_through() {
     assert!((numbers(&columns.outputs[3])[1] - 2.5_f64.sqrt()).abs() < 1e-12);
     let OutputColumn::Series(series_out) = &columns.outputs[output] else { panic!() };
     assert_eq!(series_out[4], [4.03125; 4]);
-    let same = run_columns(&sheet.program, &[ColumnInput::Same(Given::Many(series))], 2);
+    let same = run_columns(&sheet.program, &[ColumnInput::Same(InputValue::Many(series))], 2);
     assert_eq!(numbers(&same.outputs[1]), [120.0; 2]);
     assert_eq!(same.on_exact, 0);
 }
@@ -319,7 +321,7 @@ fn two_series_of_different_lengths_are_a_fault() {
     let sum = sheet.binary(Binary::Add, xs, ys);
     let total = sheet.step(Op::Fold(Fold::Sum, sum));
     sheet.output(total, false);
-    let many = |count: usize| Some(Given::Many(vec![literal("1"); count]));
+    let many = |count: usize| Some(InputValue::Many(vec![literal("1"); count]));
     let run = sheet.run(&[many(3), many(4)]);
     let fault = run.output(0).unwrap_err();
     assert_eq!(fault.name, Name::LengthsDiffer);
@@ -363,7 +365,7 @@ fn roots_hold_24_digits_and_say_what_is_uncertain() {
 
     let unit = Unit::one();
     let squares: Vec<f64> = (1..2000).map(|k| f64::from(k) * 0.002).collect();
-    let same = |text: &str| ColumnInput::Same(Given::One(literal(text)));
+    let same = |text: &str| ColumnInput::Same(InputValue::One(literal(text)));
     let inputs = [same("0"), same("2"), column(&squares, &unit)];
     let columns = run_columns(&sheet.program, &inputs, squares.len());
     for (square, root) in squares.iter().zip(numbers(&columns.outputs[0])) {
@@ -404,7 +406,7 @@ fn integrals_hold_their_tolerance() {
 
     let unit = Unit::one();
     let ends: Vec<f64> = (1..300).map(|k| f64::from(k) * 0.01).collect();
-    let inputs = [ColumnInput::Same(Given::One(literal("0"))), column(&ends, &unit)];
+    let inputs = [ColumnInput::Same(InputValue::One(literal("0"))), column(&ends, &unit)];
     let columns = run_columns(&sheet.program, &inputs, ends.len());
     for (row, end) in ends.iter().enumerate() {
         let exact = if *end < 0.3 {

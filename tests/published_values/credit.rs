@@ -28,7 +28,7 @@ fn every_figure_credited_to_a_script_stands_in_its_output() {
                 known.extend(
                     outputs
                         .entry(script.to_owned())
-                        .or_insert_with(|| printed(&folder, script))
+                        .or_insert_with(|| output_text(&folder, script))
                         .iter(),
                 );
             }
@@ -62,7 +62,7 @@ fn every_figure_credited_to_a_script_stands_in_its_output() {
 }
 
 /// The last number of each line that a script has printed.
-fn printed(folder: &Path, script: &str) -> Vec<f64> {
+fn output_text(folder: &Path, script: &str) -> Vec<f64> {
     let text = fs::read_to_string(folder.join(format!("{script}.csv")))
         .unwrap_or_else(|_| panic!("{script}.csv is not there"));
     text.lines()

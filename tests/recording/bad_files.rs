@@ -419,7 +419,7 @@ fn every_kind_of_bad_file_is_an_error_with_its_cell() {
             Ok(stops) => troubles.push(format!("{what}: {} stops, and no problem", stops.len())),
             Err(problems) => {
                 let found = |problem: &Diagnostic| {
-                    let place = problem.place.as_ref().map(|it| it.in_words()).unwrap_or_default();
+                    let place = problem.place.as_ref().map(|it| it.to_text()).unwrap_or_default();
                     let wanted = if cell.is_empty() {
                         "a.csv".to_owned()
                     } else {
@@ -479,7 +479,7 @@ fn a_field_that_is_not_a_number_is_an_error_wherever_it_stands() {
                 let cell = format!("a.csv ▸ {letter}{}", row + FIRST);
                 let found = problems
                     .iter()
-                    .any(|it| it.place.as_ref().is_some_and(|it| it.in_words() == cell));
+                    .any(|it| it.place.as_ref().is_some_and(|it| it.to_text() == cell));
                 assert!(found, "`{field}` in {cell}: {problems:?}");
                 count += 1;
             }

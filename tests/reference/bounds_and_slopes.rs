@@ -1,7 +1,7 @@
 //! Bounds against mpmath.iv, slopes against autograd, draws against the guides to uncertainty.
 
 use standstill::Sheet;
-use standstill::calculation::{Drawn, Influences, Step, Worst};
+use standstill::calculation::{DrawResults, Sensitivities, Step, WorstCase};
 use standstill::number::{Bound, Bounds, Interval, Slot, evaluate};
 
 fn sheet_of(expression: &str) -> Sheet {
@@ -58,7 +58,7 @@ fn slopes_agree_with_an_automatic_differentiation_library() {
         let mut inputs = sheet.inputs();
         inputs.write("x", &x.to_string()).unwrap();
         inputs.write("y", &y.to_string()).unwrap();
-        let found = Influences::work_out(sheet.program(), &inputs).unwrap();
+        let found = Sensitivities::compute(sheet.program(), &inputs).unwrap();
         let nominal = found.nominal().exact("f").unwrap().to_f64();
         assert!(
             (nominal - value).abs() <= 1e-11 * value.abs().max(1.0),
@@ -89,7 +89,7 @@ fn draws_agree_with_the_additive_model_of_the_guide() {
         for name in ["a", "b", "c", "d"] {
             inputs.write(name, tolerance).unwrap();
         }
-        let drawn = Drawn::work_out(sheet.program(), &inputs, 1_000_000, 4).unwrap();
+        let drawn = DrawResults::compute(sheet.program(), &inputs, 1_000_000, 4).unwrap();
         let sum = drawn.of("Y").unwrap();
         assert!((sum.deviation - 2.0).abs() < 0.01, "{tolerance}: {}", sum.deviation);
         for (share, wanted) in [(0.025, -limit), (0.975, limit)] {
@@ -123,13 +123,13 @@ fn draws_and_slopes_agree_with_the_end_gauge_of_the_guide() {
     ] {
         inputs.write(name, value).unwrap();
     }
-    let drawn = Drawn::work_out(sheet.program(), &inputs, 200_000, 2).unwrap();
+    let drawn = DrawResults::compute(sheet.program(), &inputs, 200_000, 2).unwrap();
     let l = drawn.of("l").unwrap();
     assert!((l.mean - 50_000_838.0).abs() < 0.5, "{}", l.mean);
     // the guide rounds to whole nanometres
     assert!((l.deviation - 34.0).abs() < 0.7, "{}", l.deviation);
     // first order, from the slopes: √(25² + 9.7² + (l·α·u(δθ))² + (l·θ·u(δα))²)
-    let slopes = Influences::work_out(sheet.program(), &inputs).unwrap();
+    let slopes = Sensitivities::compute(sheet.program(), &inputs).unwrap();
     let by =
         |name: &str| slopes.of("l").find(|it| it.name == name).map_or(0.0, |it| it.change * 100.0);
     let parts = [by("l_s") / 50_000_623.0 * 25.0, by("d") / 215.0 * 9.7];
@@ -152,7 +152,7 @@ fn a_value_that_stands_twice_is_still_bounded_sharply() {
     let mut inputs = sheet.inputs();
     inputs.write("x", "2 ± 1").unwrap();
     inputs.write("y", "1").unwrap();
-    let worst = Worst::work_out(sheet.program(), &inputs).unwrap();
+    let worst = WorstCase::compute(sheet.program(), &inputs).unwrap();
     let range = &worst.ranges()[0];
     assert_eq!((range.low.limit, range.high.limit), (None, None));
     assert!(

@@ -1,4 +1,4 @@
-//! Values worked out by other programs; the script beside each file of values says which.
+//! Values calculated by other programs; the script beside each file of values says which.
 
 mod bounds_and_slopes;
 mod functions;

@@ -180,7 +180,7 @@ const tests = {
     let agreed = 0, fails = 0;
     rows.forEach((row, k) => {
       const { texts, outputs, refused, told, stale } = got[k], status = row[place("status")], words = JSON.stringify(texts);
-      assert.equal(status.startsWith("not worked out"), refused, `${status} ${words}`);
+      assert.equal(status.startsWith("not calculated"), refused, `${status} ${words}`);
       assert.equal(stale, refused ? 1 : 0, words);
       if (refused) return;
       for (const [name, at] of places) assert.ok(close(Number(row[at]), outputs[name]), `${name}: ${row[at]} in the binary, ${outputs[name]} in the page: ${words}`);
@@ -414,7 +414,7 @@ const tests = {
     }
   },
 
-  async "slopes are worked out again when the reader pauses, as the binary works them out"() {
+  async "slopes are calculated again when the reader pauses, as the binary works them out"() {
     const text = (friction) => `\`\`\`sheet safe-stop as stop\nexamples\nT_0 = ${friction}\nslopes of T_used, E, S\nshow inputs slopes\n\`\`\`\n\n\`\`\`sheet resistor-pulse as heat\nexamples\nslopes of T_peak\n\`\`\`\n`;
     const numbers = (page) => page.evaluate(() => [...document.querySelectorAll("[data-sl] desc")].map((e) => e.textContent));
     const page = await open(make("slopes-a", text("1.6 N·m"))), other = await open(make("slopes-b", text("1.2 N·m")));
@@ -422,7 +422,7 @@ const tests = {
     // the page's own way finds what the binary found, to the digits that are shown but the last
     const read = (words) => Object.fromEntries([...words.matchAll(/(\w+) ([-+][\d.e-]+) /g)].map(([, name, number]) => [name, Number(number)]));
     await page.fill('input[data-name="T_0"]', "1.2");
-    assert.equal(await page.locator("[data-sl].old").count(), 3, "faint until worked out");
+    assert.equal(await page.locator("[data-sl].old").count(), 3, "faint until calculated");
     await page.waitForFunction(() => document.querySelectorAll("[data-sl].old").length === 0);
     const now = await numbers(page);
     for (let k = 0; k < 3; k++) {

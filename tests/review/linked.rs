@@ -24,8 +24,8 @@ fn md(text: &str) -> String {
 #[test]
 fn a_value_of_one_calculation_is_an_input_of_another_in_any_order() {
     let text = "{win.P_mean in W} {chain.T in ms}\n\n```sheet resistor-window as win\nexamples\nE = stop.E\n```\n\n```sheet response-chain as chain\nexamples\nt_stop = stop.t_delay\n```\n\n```sheet safe-stop as stop\nexamples\n```\n";
-    let told = md(text);
-    assert!(told.contains("\n13.4563 W 404 ms"), "{}", &told[..80]);
+    let printed = md(text);
+    assert!(printed.contains("\n13.4563 W 404 ms"), "{}", &printed[..80]);
     let html = page(&document(text), "now");
     assert!(html.contains("<td class=\"fr\">stop.E</td>"), "the page says where it comes from");
 }
@@ -91,7 +91,7 @@ fn calculations_that_wait_for_each_other_are_refused() {
         format!("```sheet response-chain as {alias}\nexamples\nt_stop = {t_stop}\n```\n\n")
     };
     let circle = format!("{}{}{}", block("a", "b.T"), block("b", "c.T"), block("c", "a.T"));
-    // one behind the circle and its values in the text are silent; one beside it is worked out
+    // one behind the circle and its values in the text are silent; one beside it is calculated
     let text =
         format!("{circle}{}{}{{a.T in ms}} {{d.T in kg}}", block("d", "c.T"), block("e", "1 s"));
     let found = problems(&text);
@@ -134,8 +134,8 @@ fn what_waits_for_a_failed_calculation_is_silent() {
 #[test]
 fn a_worst_case_is_handed_on() {
     let text = "```sheet safe-stop as stop\nexamples\nT_0 = 1.6 N·m ± 10 %\n```\n\n```sheet resistor-window as win\nexamples\nE = stop.E\nshow worst\n```\n";
-    let told = md(text);
-    let row = told.lines().rfind(|line| line.starts_with("| P\\_mean |")).unwrap();
+    let printed = md(text);
+    let row = printed.lines().rfind(|line| line.starts_with("| P\\_mean |")).unwrap();
     let numbers: Vec<f64> =
         row.split('|').filter_map(|cell| cell.trim().split(' ').next()?.parse().ok()).collect();
     for (found, wanted) in numbers.iter().zip([12.8613, 13.4563, 14.0513]) {
@@ -145,7 +145,7 @@ fn a_worst_case_is_handed_on() {
 }
 
 #[test]
-fn a_workbook_error_stops_its_own_blocks_and_all_is_told_in_one_go() {
+fn a_workbook_error_stops_its_own_blocks_and_all_is_reported_in_one_go() {
     let mut book = rust_xlsxwriter::Workbook::new();
     let tab = book.add_worksheet();
     tab.write(0, 0, "sheet run-down").unwrap();
@@ -178,7 +178,7 @@ fn a_workbook_error_stops_its_own_blocks_and_all_is_told_in_one_go() {
 
 // the five mistakes that the README shows; made by tests/workbooks/make_asked.py
 #[test]
-fn a_workbook_tells_in_a_review_what_it_tells_when_it_is_filled() {
+fn a_workbook_reports_in_a_review_what_it_reports_when_it_is_filled() {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("tests/workbooks/asked/five-mistakes.xlsx");
     let files = Files(BTreeMap::from([("five.xlsx", std::fs::read(path).unwrap())]));
@@ -209,10 +209,10 @@ fn a_product_line_shows_the_least_margin_of_each_check() {
     let text = "{rollers.checks}\n\n```sheet safe-stop as rollers\nrange roller-line.xlsx\n```\n";
     let document = read(&Source::new("doc.md", text), &files).unwrap();
     assert!(!document.holds());
-    let told = plain(&document, "now");
-    assert!(told.contains("\n7 of 40 variants FAIL"), "{}", &told[..60]);
+    let printed = plain(&document, "now");
+    assert!(printed.contains("\n7 of 40 variants FAIL"), "{}", &printed[..60]);
     let row =
-        told.lines().find(|line| line.contains("the curtain stands far enough away")).unwrap();
+        printed.lines().find(|line| line.contains("the curtain stands far enough away")).unwrap();
     assert!(
         row.contains("**FAILS** in 7 | -230 mm |") && row.contains("RW-240-800-H (row 70)"),
         "{row}"
@@ -256,7 +256,7 @@ fn a_product_line_shows_the_least_margin_of_each_check() {
 }
 
 #[test]
-fn a_wrong_row_of_a_product_line_is_told_with_its_cell() {
+fn a_wrong_row_of_a_product_line_is_reported_with_its_cell() {
     let files = Files(BTreeMap::from([("line.csv", b"sheet run-down\nT_0,4,N\xc2\xb7m\n\nroller,J / (kg\xc2\xb7m\xc2\xb2),n_0 / (r/min)\nA,2,1500\nB,heavy,1500\nC,,1500\n".to_vec())]));
     let text = "```sheet run-down as line\nrange line.csv\n```\n";
     let refused = read(&Source::new("doc.md", text), &files).unwrap_err();
@@ -292,11 +292,11 @@ fn slopes_are_shown_as_bars_and_asked_for_by_name() {
 #[test]
 fn a_whole_document_is_kept_as_markdown() {
     let text = "# Two calculations\n\n```sheet run-down as coast\nJ = 2 kg·m² ± 5 %\nn_0 = 1500 r/min\nT_0 = 4 N·m ± 0.5 N·m\nshow inputs results worst slopes\nslopes of t_stop\n```\n\n```sheet response-chain as chain\nt_sensor = 14 ms\nt_logic = 20 ms\nt_drive = 10 ms\nt_stop = coast.t_stop\ntol_sensor = 0 ms\ntol_logic = 0 ms\nt_network = 0 ms\ntol_network = 0 ms\ntol_drive = 0 ms\ntol_stop = 0 ms\nshow inputs results worst\n```\n";
-    let told = md(text);
+    let printed = md(text);
     // behind it stand hashes of the library
-    let told = told.split("\n\n---").next().unwrap();
+    let printed = printed.split("\n\n---").next().unwrap();
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
-        insta::assert_snapshot!("two-calculations", told);
+        insta::assert_snapshot!("two-calculations", printed);
     });
 }
 
@@ -331,7 +331,7 @@ fn many_variants_are_counted_on_both_sides_of_the_limit() {
     assert!(html.contains("-60 mm (-33.3 %), V90 (row 93): FAILS in 30"));
 }
 
-// ranges of stop.E and of t_ramp_quick hang on the same inertia and friction
+// ranges of stop.E and of t_ramp_quick depend on the same inertia and friction
 #[test]
 fn a_range_that_is_handed_on_says_that_common_causes_count_twice() {
     let text = |tolerance: &str, show: &str| {
@@ -354,15 +354,15 @@ fn a_range_that_is_handed_on_says_that_common_causes_count_twice() {
 
 // t = J·ω/T: 3 · 157.0796/4 = 117.8 s; 5 % more 123.7 s, 30 % more 153.2 s, against 150 s
 #[test]
-fn running_text_tells_what_becomes_of_the_checks_within_the_tolerances() {
+fn running_text_reports_what_becomes_of_the_checks_within_the_tolerances() {
     let sheet = "```sheet\nsheet wait\ntitle \"Time to wait\"\nsource \"plain arithmetic\"\n\nuses\n  coast = run-down with J = J, n_0 = n_0, T_0 = T_0\n\ntakes\n  J : inertia in kg·m² above 0 kg·m² like 3 kg·m² \"rotor\"\n  n_0 : speed of rotation in r/min above 0 r/min like 1500 r/min \"speed\"\n  T_0 : torque in N·m above 0 N·m like 4 N·m \"friction\"\n\nworks\n  t = coast.t_stop\n\nholds\n  t <= 150 s \"it stands soon enough\" else \"brake it\"\n\ngives\n  t in s\n```\n\n";
     let said = |tolerance: &str| {
         let text = format!(
             "{sheet}{{w.worst}}\n\n```sheet wait as w\nexamples\nJ = 3 kg·m²{tolerance}\nshow results\n```\n"
         );
-        let told = md(&text);
-        let from = told.find("gives").unwrap();
-        told[from..].lines().nth(4).unwrap().to_owned()
+        let printed = md(&text);
+        let from = printed.find("gives").unwrap();
+        printed[from..].lines().nth(4).unwrap().to_owned()
     };
     assert_eq!(said(""), "no input has a tolerance");
     assert_eq!(said(" ± 5 %"), "all 3 checks are proved to hold within the tolerances");

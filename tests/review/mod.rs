@@ -157,7 +157,7 @@ fn moments_read_as_dates() {
 #[test]
 fn formulas_and_pictures_are_well_formed() {
     let mut text = String::new();
-    for sheet in standstill::library::SHELVED {
+    for sheet in standstill::library::SHEETS {
         text.push_str(&format!("```sheet {}\nexamples\n```\n\n", sheet.name));
     }
     let document = read(&Source::new("all.md", text), &NoFs).unwrap();
@@ -180,7 +180,7 @@ fn formulas_and_pictures_are_well_formed() {
 }
 
 #[test]
-fn every_problem_is_told_in_one_go_and_points_into_the_document() {
+fn every_problem_is_reported_in_one_go_and_points_into_the_document() {
     let text = "# Stop\n\n{stop.S in mm} {stp.S} {stop.S in kg} {stop.Sfail} {stop.t_delay in ms rounded up to 0 ms}\n\n```sheet safe-stop as stop\nexamples\nshow resluts\n```\n\n```sheet run-dwon\n```\n\n```sheet run-down as coast\nn_0 = 1450\nJ = 2 kg\n```\n";
     let found = problems(text);
     let starts = [
@@ -252,13 +252,13 @@ fn a_kept_review_is_checked_against_its_inputs() {
     let page = std::fs::read_to_string(&kept).unwrap();
     assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
     write(&text.replace("1450", "1460"));
-    let (code, told) = run(&["--check"]);
+    let (code, printed) = run(&["--check"]);
     assert_eq!(code, 1);
     assert!(
-        told.contains(
+        printed.contains(
             "error stale-review: the review no longer says what its inputs say, from line"
-        ) && told.contains(" on: stop.md has changed"),
-        "{told}"
+        ) && printed.contains(" on: stop.md has changed"),
+        "{printed}"
     );
     // as text too, where the page itself was touched
     write(text);
@@ -269,14 +269,14 @@ fn a_kept_review_is_checked_against_its_inputs() {
         let done = command.output().unwrap();
         (done.status.code().unwrap(), String::from_utf8(done.stderr).unwrap())
     };
-    let (code, told) = run_md(&["--check"]);
-    assert!(code == 4 && told.contains("make it first, without `--check`"), "{told}");
+    let (code, printed) = run_md(&["--check"]);
+    assert!(code == 4 && printed.contains("make it first, without `--check`"), "{printed}");
     assert_eq!(run_md(&[]).0, 0);
     assert_eq!(run_md(&["--check"]), (0, String::new()));
     let touched = std::fs::read_to_string(&kept_text).unwrap().replacen("75.9", "74.9", 1);
     std::fs::write(&kept_text, &touched).unwrap();
-    let (code, told) = run_md(&["--check"]);
-    assert!(code == 1 && told.contains("none of its files has changed"), "{told}");
+    let (code, printed) = run_md(&["--check"]);
+    assert!(code == 1 && printed.contains("none of its files has changed"), "{printed}");
     // a problem leaves what is there as it is
     let before = std::fs::read(&kept).unwrap();
     write(&text.replace("r/min", "kg"));

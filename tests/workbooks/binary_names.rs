@@ -12,7 +12,7 @@ use zip::write::SimpleFileOptions;
 use zip::{ZipArchive, ZipWriter};
 
 use super::files::at;
-use super::range_command::{out, standstill, told};
+use super::range_command::{out, output_text, standstill};
 
 const FILE: &str = "block_sheetjs_0.18.5.xlsb";
 
@@ -105,7 +105,7 @@ fn a_binary_workbook_is_filled_by_its_names() {
     let sheet = "sheet spin\ntitle \"energy of a rotor\"\nsource \"E = J·ω²/2\"\ntakes\n  J : inertia in kg·m² above 0 \"inertia\"\n  n_0 : speed of rotation in r/min above 0 \"speed\"\nworks\n  x = 1/2 * J * n_0^2 / (1 J)\ngives\n  x\n";
     fs::write(place.path().join("spin.sheet"), sheet).unwrap();
     let found = standstill(place.path(), &["fill", FILE, "-o", "filled.xlsx"]);
-    assert_eq!(found.status.code(), Some(0), "{}{}", out(&found), told(&found));
+    assert_eq!(found.status.code(), Some(0), "{}{}", out(&found), output_text(&found));
     let filled = fs::read(place.path().join("filled.xlsx")).unwrap();
     let book = Book::read("filled.xlsx", &filled).unwrap();
     let Cell::Number(found) = book.tab("Inputs").unwrap().cell(at("C22")) else { panic!() };

@@ -1,4 +1,4 @@
-"""Reads product lines that `standstill range` has worked out with other programs: openpyxl 3.1.5 and
+"""Reads product lines that `standstill range` has calculated with other programs: openpyxl 3.1.5 and
 LibreOffice 7.4.7. Each must open without repair and show the same cells.
 
     python tests/workbooks/check_range.py target/debug/standstill

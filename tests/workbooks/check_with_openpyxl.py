@@ -28,7 +28,7 @@ def expectations(path):
 
 def contents(path):
     """Value, style and format of each cell; and the cells that array formulas fill, whose saved
-    results go when the formula is to be worked out afresh."""
+    results go when the formula is to be calculated afresh."""
     book = openpyxl.load_workbook(path, rich_text=True)
     cells, filled = {}, set()
     for sheet in book.worksheets:

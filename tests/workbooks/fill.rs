@@ -59,12 +59,12 @@ fn near(found: f64, wanted: f64) {
 }
 
 #[test]
-fn five_mistakes_are_told_in_one_run_with_their_cells_and_nothing_is_written() {
+fn five_mistakes_are_reported_in_one_run_with_their_cells_and_nothing_is_written() {
     let copy = Copy::of(&asked("five-mistakes.xlsx"));
     let output = copy.fill(&[]);
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(String::from_utf8_lossy(&output.stdout), "");
-    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    let printed = String::from_utf8_lossy(&output.stderr).into_owned();
     let wanted = [
         // a text in a number cell
         "error text-for-number: `J_load` (inertia) needs a number, the cell holds the text \"0,35kgm2\"\n  five-mistakes.xlsx ▸ Inputs!C4\n",
@@ -78,9 +78,9 @@ fn five_mistakes_are_told_in_one_run_with_their_cells_and_nothing_is_written() {
         "error out-of-range: `eta` = 120 % is not within 50 % to 100 %\n  five-mistakes.xlsx ▸ Inputs!C13\n",
     ];
     for part in wanted {
-        assert!(told.contains(part), "{part}\nis not in\n{told}");
+        assert!(printed.contains(part), "{part}\nis not in\n{printed}");
     }
-    assert!(told.contains("5 problems. Nothing was written."), "{told}");
+    assert!(printed.contains("5 problems. Nothing was written."), "{printed}");
     assert_eq!(copy.bytes(), copy.original);
 }
 
@@ -90,9 +90,9 @@ fn the_example_machine_is_filled_in_place_and_a_second_run_changes_nothing() {
         Copy::of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/carton-wrapper.xlsx"));
     let output = copy.fill(&[]);
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    let told = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert!(told.contains("19 cells written to carton-wrapper.xlsx."), "{told}");
-    assert!(told.contains("These figures are a calculation."), "{told}");
+    let printed = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(printed.contains("19 cells written to carton-wrapper.xlsx."), "{printed}");
+    assert!(printed.contains("These figures are a calculation."), "{printed}");
     // worked by hand: ramp 300 ms from 1450 r/min is 0.310345 s from 1500 r/min, next step of 10 ms
     near(copy.number("Results", "B4"), 0.32);
     // (20 ms + 1.05 · 0.32 s · 1450/1500) / 0.98 = 351.84 ms, next step of 10 ms
@@ -224,7 +224,7 @@ fn mistakes_of_a_bind_file_are_told_in_its_lines() {
     fs::write(copy.folder.path().join("plain.bind"), bind).unwrap();
     let output = copy.fill(&["--bind", "plain.bind"]);
     assert_eq!(output.status.code(), Some(2));
-    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    let printed = String::from_utf8_lossy(&output.stderr).into_owned();
     for part in [
         "error missing-tab: `plain.xlsx` has no tab `Gone`\n  plain.bind:2:3\n",
         "error missing-unit: `n_0` is a speed of rotation and 1500 has no unit\n  plain.xlsx ▸ Old sheet!E4\n",
@@ -232,7 +232,7 @@ fn mistakes_of_a_bind_file_are_told_in_its_lines() {
         "error bind-file: `t_stop` is a result and cannot be taken from a cell\n  plain.bind:5:3\n",
         "error unknown-input: `run-down` takes no input `T_00`\n  plain.bind:6:3\n",
     ] {
-        assert!(told.contains(part), "{part}\nis not in\n{told}");
+        assert!(printed.contains(part), "{part}\nis not in\n{printed}");
     }
     assert_eq!(copy.bytes(), copy.original);
 }
@@ -242,19 +242,19 @@ fn every_kind_of_cell_has_its_own_answer() {
     let copy = Copy::of(&asked("odd-cells.xlsx"));
     let output = copy.fill(&[]);
     assert_eq!(output.status.code(), Some(2));
-    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    let printed = String::from_utf8_lossy(&output.stderr).into_owned();
     for part in [
         "error empty-cell: `J_load` (inertia) needs a number, and the result of the formula in the cell was never saved\n  odd-cells.xlsx ▸ Inputs!C4\n",
         "error date-for-number: `n_0` (speed of rotation) needs a number, the cell holds the date or time 2026-11-25\n  odd-cells.xlsx ▸ Inputs!C7\n",
         "error truth-for-number: `t_ramp` (time) needs a number, the cell holds TRUE\n  odd-cells.xlsx ▸ Inputs!C8\n",
         "error missing-unit: `t_cycle` is a time and 12 has no unit\n  odd-cells.xlsx ▸ Inputs!C9\n",
     ] {
-        assert!(told.contains(part), "{part}\nis not in\n{told}");
+        assert!(printed.contains(part), "{part}\nis not in\n{printed}");
     }
 }
 
 #[test]
-fn names_and_rows_that_lead_nowhere_are_told() {
+fn names_and_rows_that_lead_nowhere_are_reported() {
     for (name, code, parts) in [
         (
             "broken-names.xlsx",
@@ -290,10 +290,10 @@ fn names_and_rows_that_lead_nowhere_are_told() {
     ] {
         let copy = Copy::of(&asked(name));
         let output = copy.fill(&[]);
-        let told = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(code), "{name}: {told}");
+        let printed = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(code), "{name}: {printed}");
         for part in parts {
-            assert!(told.contains(part), "{name}: {part}\nis not in\n{told}");
+            assert!(printed.contains(part), "{name}: {part}\nis not in\n{printed}");
         }
         assert_eq!(copy.bytes(), copy.original, "{name}");
     }

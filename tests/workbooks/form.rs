@@ -6,27 +6,27 @@ use std::sync::Arc;
 
 use standstill::Sheet;
 use standstill::environment::NoFs;
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::number::Slot;
 use standstill::project::Project;
 use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
-use standstill::workbook::{FormOptions, form, work_out};
+use standstill::workbook::{FormOptions, compute, form};
 
 const EXAMPLES: FormOptions = FormOptions { examples: true, uses: false, worst: false };
 
 use super::recalculate::{recalculated, suite, without_results};
 
 fn all() -> Vec<Arc<standstill::program::Program>> {
-    SHELVED.iter().map(|sheet| Arc::clone(Sheet::library(sheet.name).unwrap().program())).collect()
+    SHEETS.iter().map(|sheet| Arc::clone(Sheet::library(sheet.name).unwrap().program())).collect()
 }
 
 #[test]
 fn a_form_of_every_sheet_goes_straight_into_fill() {
     let bytes = form(&all(), EXAMPLES).unwrap();
     let book = Book::read("Forms.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Project::new(&NoFs))
+    let filling = compute(&book, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
-    assert_eq!(filling.calculated.len(), SHELVED.len());
+    assert_eq!(filling.calculated.len(), SHEETS.len());
     for calculated in &filling.calculated {
         let program = calculated.results.program();
         let name = &program.scopes[0].sheet;
@@ -36,8 +36,8 @@ fn a_form_of_every_sheet_goes_straight_into_fill() {
         let direct = sheet.run(&inputs).unwrap();
         for output in &program.outputs {
             assert_eq!(
-                calculated.results.in_words(output),
-                direct.in_words(output),
+                calculated.results.to_text(output),
+                direct.to_text(output),
                 "{name} {}",
                 output.name
             );
@@ -55,15 +55,15 @@ fn a_form_of_every_sheet_goes_straight_into_fill() {
     // and the results can be written into it without asking for anything to be allowed
     let written = write_cells("Forms.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
     let again = Book::read("Forms.xlsx", &written.bytes).unwrap();
-    let afterwards = work_out(&again, None, &Project::new(&NoFs))
+    let afterwards = compute(&again, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
-    assert_eq!(afterwards.calculated.len(), SHELVED.len());
+    assert_eq!(afterwards.calculated.len(), SHEETS.len());
 }
 
 #[test]
 fn an_empty_form_names_what_is_missing_and_nothing_else() {
     let bytes = form(&all(), FormOptions::default()).unwrap();
-    let unfilled = work_out(&Book::read("Forms.xlsx", &bytes).unwrap(), None, &Project::new(&NoFs))
+    let unfilled = compute(&Book::read("Forms.xlsx", &bytes).unwrap(), None, &Project::new(&NoFs))
         .unwrap_err();
     assert!(!unfilled.problems.is_empty());
     for problem in &unfilled.problems {
@@ -80,7 +80,7 @@ fn a_series_takes_one_cell_a_value_and_the_rest_stays_free() {
     let sheet = Sheet::library("gear-train").unwrap();
     let bytes = form(&[Arc::clone(sheet.program())], EXAMPLES).unwrap();
     let book = Book::read("Form.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Project::new(&NoFs))
+    let filling = compute(&book, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
     let calculated = &filling.calculated[0];
     for output in &calculated.results.program().outputs {
@@ -202,7 +202,7 @@ fn words(tab: &standstill::spreadsheet::Tab, row: u32, column: u32) -> String {
 #[test]
 fn each_input_has_its_kind_note_range_and_units_that_fit() {
     let (mut choices, mut left_to_fill) = (0, Vec::new());
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         let sheet = Sheet::library(shelved.name).unwrap();
         let program = sheet.program();
         let bytes = form(&[Arc::clone(program)], FormOptions::default()).unwrap();
@@ -218,7 +218,7 @@ fn each_input_has_its_kind_note_range_and_units_that_fit() {
                 kind.ends_with(input.kind.map_or("a choice", |kind| kind.name)),
                 "{at}: {kind}"
             );
-            let limits = input.limits_in_words();
+            let limits = input.limits_text();
             assert!(words(tab, row, 5).contains(&limits), "{at}: {limits}");
             // the cell of the value has a rule of its own, and one that looks at the range where there is one
             let starts = |column: char| {
@@ -278,7 +278,7 @@ fn each_input_has_its_kind_note_range_and_units_that_fit() {
 
 #[test]
 fn sources_cautions_and_results_stand_on_the_form() {
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         let sheet = Sheet::library(shelved.name).unwrap();
         let program = sheet.program();
         let bytes = form(&[Arc::clone(program)], FormOptions::default()).unwrap();
@@ -378,13 +378,14 @@ fn a_form_filled_in_and_saved_by_an_office_suite_goes_straight_into_fill() {
     let saved = recalculated(suite, &[file], folder.path());
     let saved = fs::read(&saved[0]).unwrap();
     let book = Book::read("Form.xlsx", &saved).unwrap();
-    let filling = work_out(&book, None, &Project::new(&NoFs))
+    let filling = compute(&book, None, &Project::new(&NoFs))
         .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
     let [calculated] = filling.calculated.as_slice() else {
         panic!("one calculation is asked for")
     };
-    let gives =
-        |line: &&standstill::program::Line| matches!(line.says, standstill::program::Says::Gives);
+    let gives = |line: &&standstill::program::Line| {
+        matches!(line.says, standstill::program::LineSource::Gives)
+    };
     // each result of the sheet and of every sheet it uses has its cell, with the value that the sheet gives
     let lines: Vec<_> = program.lines.iter().filter(gives).collect();
     assert!(lines.len() > 3 * program.outputs.len(), "{}", lines.len());
@@ -397,7 +398,7 @@ fn a_form_filled_in_and_saved_by_an_office_suite_goes_straight_into_fill() {
         };
         assert_eq!(*value, NewValue::Number(wanted), "{}", line.name);
     }
-    // and what is handed over is what stands in the form, after the results are written and worked out afresh
+    // and what is handed over is what stands in the form, after the results are written and calculated afresh
     let written = write_cells("Form.xlsx", &saved, &filling.edits(), Allow::default()).unwrap();
     let file = folder.path().join("Filled.xlsx");
     fs::write(&file, without_results(&written.bytes)).unwrap();
@@ -454,7 +455,7 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
     let cells = |bytes: &[u8], bind: Option<&str>| {
         let source = bind.map(|text| standstill::diagnostic::Source::new("b.bind", text));
         let book = Book::read("Form.xlsx", bytes).unwrap();
-        let filling = work_out(&book, source.as_ref(), &Project::new(&NoFs))
+        let filling = compute(&book, source.as_ref(), &Project::new(&NoFs))
             .unwrap_or_else(|unfilled| panic!("{:#?}", unfilled.problems));
         let all = filling.calculated.into_iter().flat_map(|calculated| calculated.cells);
         all.filter(|(name, ..)| name == "inertia.J_ref").collect::<Vec<_>>()
@@ -508,8 +509,8 @@ fn results_of_used_sheets_are_asked_for_in_all_three_ways() {
     )
     .unwrap()
     .bytes;
-    let unfilled = work_out(&Book::read("Form.xlsx", &wrong).unwrap(), None, &Project::new(&NoFs))
-        .unwrap_err();
+    let unfilled =
+        compute(&Book::read("Form.xlsx", &wrong).unwrap(), None, &Project::new(&NoFs)).unwrap_err();
     assert_eq!(unfilled.problems.len(), 1);
     assert_eq!(unfilled.problems[0].name.word(), "unknown-row");
     assert!(

@@ -64,7 +64,7 @@ def main():
                 found = tab.cell(rows(tab)[name], 2).value
                 if not isinstance(found, (int, float)) or abs(found / value - 1) > 1e-12:
                     wrong.append(f"{sheet} {name}: {found}, not {value}")
-            print(f"{sheet} {' '.join(words)}: filled in by hand and worked out")
+            print(f"{sheet} {' '.join(words)}: filled in by hand and calculated")
     for line in wrong:
         print("WRONG", line)
     return 1 if wrong else 0

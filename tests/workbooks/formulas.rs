@@ -1,11 +1,11 @@
-//! Every cell of a result workbook, worked out afresh by an independent office suite, equals what was
-//! worked out here on exact decimals.
+//! Every cell of a result workbook, calculated afresh by an independent office suite, equals what was
+//! calculated here on exact decimals.
 
 use std::fs;
 
 use standstill::Sheet;
 use standstill::diagnostic::{Diagnostic, render_line};
-use standstill::library::SHELVED;
+use standstill::library::SHEETS;
 use standstill::number::Slot;
 use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
 use standstill::workbook::result_book;
@@ -32,18 +32,19 @@ fn differ(ours: &Cell, theirs: &Cell) -> Option<String> {
     (!same).then(|| format!("{ours:?}, the office suite has {theirs:?}"))
 }
 
-fn told(problems: &[Diagnostic]) -> String {
+fn output_text(problems: &[Diagnostic]) -> String {
     problems.iter().map(render_line).collect::<Vec<_>>().join("\n")
 }
 
 fn everything(text: &str) -> Sheet {
-    Sheet::parse("everything.sheet", text).unwrap_or_else(|problems| panic!("{}", told(&problems)))
+    Sheet::parse("everything.sheet", text)
+        .unwrap_or_else(|problems| panic!("{}", output_text(&problems)))
 }
 
 fn results(sheet: &Sheet) -> standstill::Results {
     let mut inputs = sheet.inputs();
     inputs.fill_with_examples();
-    sheet.run(&inputs).unwrap_or_else(|problems| panic!("{}", told(&problems)))
+    sheet.run(&inputs).unwrap_or_else(|problems| panic!("{}", output_text(&problems)))
 }
 
 #[test]
@@ -53,7 +54,7 @@ fn every_formula_is_worked_out_to_the_same_value() {
     let mut books = Vec::new();
     let mut sheets = vec![("everything".to_owned(), everything(EVERYTHING))];
     sheets.extend(
-        SHELVED.iter().map(|sheet| (sheet.name.to_owned(), Sheet::library(sheet.name).unwrap())),
+        SHEETS.iter().map(|sheet| (sheet.name.to_owned(), Sheet::library(sheet.name).unwrap())),
     );
     for (name, sheet) in &sheets {
         let bytes = result_book(&results(sheet)).unwrap();
@@ -82,7 +83,7 @@ fn every_formula_is_worked_out_to_the_same_value() {
     }
     assert!(wrong.is_empty(), "{} of {formulas} formulas:\n{}", wrong.len(), wrong.join("\n"));
     // a workbook without formulas would pass all of the above
-    assert!(formulas > 100 * SHELVED.len() / 3, "only {formulas} formulas");
+    assert!(formulas > 100 * SHEETS.len() / 3, "only {formulas} formulas");
 }
 
 /// The points of one curve of the tab `stop`: time in s, speed in r/min.
@@ -100,7 +101,7 @@ fn curve(book: &Book, begins: &str) -> Vec<(f64, f64)> {
 #[test]
 fn a_sheet_with_a_stop_in_it_has_a_chart_over_live_points() {
     let mut with_charts = Vec::new();
-    for shelved in SHELVED {
+    for shelved in SHEETS {
         let bytes = result_book(&results(&Sheet::library(shelved.name).unwrap())).unwrap();
         let parts = super::files::entries(&bytes);
         let Some(chart) = parts.iter().find(|part| part.name == "xl/charts/chart1.xml") else {
@@ -229,7 +230,7 @@ fn a_chart_follows_the_inputs_to_the_corner_points_of_the_sheet() {
         works.iter().any(|(_, speed)| (speed - left).abs() < 1e-9),
         "{left} is not among {works:?}"
     );
-    // every cell of the tab is what is worked out here for the same inputs
+    // every cell of the tab is what is calculated here for the same inputs
     let direct = Book::read("d.xlsx", &result_book(&again).unwrap()).unwrap();
     for entry in direct.tab("stop").unwrap().entries().filter(|entry| !entry.cell.is_empty()) {
         let other = theirs.tab("stop").unwrap().cell(entry.position);

@@ -101,24 +101,24 @@ fn dense(mebibytes: usize, noise: usize) -> Vec<u8> {
 #[test]
 fn a_large_part_that_is_no_blanks_is_measured_by_the_file_and_by_what_memory_holds() {
     let folder = tempfile::tempdir().unwrap();
-    let told = |bytes: &[u8]| {
+    let printed = |bytes: &[u8]| {
         fs::write(folder.path().join("dense.xlsx"), bytes).unwrap();
-        let (code, told) = fill(folder.path(), "dense.xlsx");
-        assert_eq!(code, Some(4), "{told}");
-        told
+        let (code, printed) = fill(folder.path(), "dense.xlsx");
+        assert_eq!(code, Some(4), "{printed}");
+        printed
     };
     // below the ratio at which any part is refused, above what the file explains
     let bytes = dense(400, 1);
     let ratio = (400 << 20) / bytes.len();
     assert!((60..200).contains(&ratio), "{ratio}");
     let words = format!("it unpacks to 400 MiB, {ratio} times its size and above 60");
-    let found = told(&bytes);
+    let found = printed(&bytes);
     assert!(found.starts_with("error hostile-file: ") && found.contains(&words), "{found}");
     // packed as an honest one, and more than is held in memory
     let bytes = dense(260, 24);
     let ratio = (260 << 20) / bytes.len();
     assert!(ratio < 60, "{ratio}");
-    let found = told(&bytes);
+    let found = printed(&bytes);
     assert!(
         found.contains("its part `xl/worksheets/sheet1.xml` unpacks to 260 MiB; at most 256 MiB are held in memory"),
         "{found}"
@@ -187,12 +187,12 @@ fn each_hostile_file_ends_in_a_message_in_bounded_memory() {
     for (name, bytes, word) in files {
         fs::write(folder.path().join(name), bytes).unwrap();
         for words in [vec!["fill", name], vec!["range", name, "run-down"]] {
-            let (code, told) = run(folder.path(), &words);
-            assert_eq!(code, Some(4), "{words:?}: {told}");
-            assert!(told.starts_with(&format!("error {word}: ")), "{words:?}: {told}");
+            let (code, printed) = run(folder.path(), &words);
+            assert_eq!(code, Some(4), "{words:?}: {printed}");
+            assert!(printed.starts_with(&format!("error {word}: ")), "{words:?}: {printed}");
             assert!(
-                told.contains("  remedy: ") && told.contains("Nothing was written."),
-                "{words:?}: {told}"
+                printed.contains("  remedy: ") && printed.contains("Nothing was written."),
+                "{words:?}: {printed}"
             );
             let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
             assert_eq!(left.len(), 1, "{words:?}: {left:?}");
@@ -207,18 +207,18 @@ fn a_gigabyte_of_blanks_on_the_disk_is_not_even_read() {
     // a hole is as long as what it stands for, and takes no room
     let file = fs::File::create(folder.path().join("blanks.csv")).unwrap();
     file.set_len(1 << 30).unwrap();
-    let (code, told) = fill(folder.path(), "blanks.csv");
-    assert_eq!(code, Some(4), "{told}");
+    let (code, printed) = fill(folder.path(), "blanks.csv");
+    assert_eq!(code, Some(4), "{printed}");
     assert!(
-        told.starts_with(
+        printed.starts_with(
             "error hostile-file: the file has 1024 MiB, to be filled it may have 16 MiB"
         ),
-        "{told}"
+        "{printed}"
     );
-    let (code, told) = run(folder.path(), &["range", "blanks.csv", "run-down"]);
-    assert_eq!(code, Some(4), "{told}");
+    let (code, printed) = run(folder.path(), &["range", "blanks.csv", "run-down"]);
+    assert_eq!(code, Some(4), "{printed}");
     let words = "error hostile-file: the file has 1024 MiB, a product line may have 512 MiB";
-    assert!(told.starts_with(words), "{told}");
+    assert!(printed.starts_with(words), "{printed}");
 }
 
 #[test]
@@ -228,8 +228,8 @@ fn functions_in_functions_are_followed_or_refused_never_a_hang() {
         let formula = format!("{}B5{}", "ABS(".repeat(levels), ")".repeat(levels));
         let sheet = asking(&format!("<row r=\"6\"><c r=\"E6\"><f>{formula}</f><v>1</v></c></row>"));
         fs::write(folder.path().join("deep.xlsx"), smallest(&sheet, &[])).unwrap();
-        let (code, told) = fill(folder.path(), "deep.xlsx");
-        assert_eq!(code, Some(0), "{levels}: {told}");
+        let (code, printed) = fill(folder.path(), "deep.xlsx");
+        assert_eq!(code, Some(0), "{levels}: {printed}");
     }
     // in a sheet: each of ten functions calls the one before ten times
     let mut sheet = "sheet deep\ntitle \"Deep\"\nsource \"none\"\ntakes\n  x : ratio above 0 like 1\nworks\n  f0(x) = x + 1\n".to_owned();
@@ -243,7 +243,7 @@ fn functions_in_functions_are_followed_or_refused_never_a_hang() {
         "<sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>sheet deep</t></is></c></row><row r=\"2\"><c r=\"A2\" t=\"inlineStr\"><is><t>x</t></is></c><c r=\"B2\"><v>1</v></c></row></sheetData>",
     );
     fs::write(folder.path().join("asks.xlsx"), smallest(&asks, &[])).unwrap();
-    let (code, told) = fill(folder.path(), "asks.xlsx");
-    assert_eq!(code, Some(3), "{told}");
-    assert!(told.starts_with("error too-deep: "), "{told}");
+    let (code, printed) = fill(folder.path(), "asks.xlsx");
+    assert_eq!(code, Some(3), "{printed}");
+    assert!(printed.starts_with("error too-deep: "), "{printed}");
 }

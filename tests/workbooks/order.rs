@@ -1,14 +1,14 @@
 //! Calculations of one workbook run in the order in which they feed each other, or not at all.
 //!
 //! Each workbook is made from a plan that knows what is meant, so the outcome is either the right figures or a
-//! problem at the cell concerned; the expected figures are worked out here by plain recursion.
+//! problem at the cell concerned; the expected figures are calculated here by plain recursion.
 
 use rust_xlsxwriter::{Formula, Workbook};
 use standstill::diagnostic::{Diagnostic, Name, Place, Source};
 use standstill::program::Sheets;
-use standstill::program::{Checked, EmptyShelf, compile, unknown_sheet};
+use standstill::program::{Checked, NoResolver, compile, unknown_sheet};
 use standstill::spreadsheet::{Allow, Book, Cell, Position, write_cells};
-use standstill::workbook::{Options, work_out, work_out_with};
+use standstill::workbook::{Options, compute, compute_with};
 
 /// y = 2·x + 1 s: every step of a chain can be told from every other.
 const STEP: &str = "sheet step\ntitle \"Step\"\nsource \"made for this test\"\n\ntakes\n  x : time in s\n\nworks\n  y = 2 * x + 1 s\n\ngives\n  y in s\n";
@@ -20,7 +20,7 @@ impl Sheets for Own {
         let text = STEP.replace("sheet step", &format!("sheet {name}"));
         let known = name == "step" || name.starts_with("step_");
         match known {
-            true => Ok(compile(&Source::new("step.sheet", text), &EmptyShelf)),
+            true => Ok(compile(&Source::new("step.sheet", text), &NoResolver)),
             false => Err(unknown_sheet(name, &[], &[], place)),
         }
     }
@@ -125,7 +125,7 @@ fn tried(plans: u64) {
         let bytes = plan.book(&mut dice);
         let book = Book::read("r.xlsx", &bytes).unwrap();
         let bind = Source::new("r.bind", plan.bind());
-        let filling = work_out(&book, Some(&bind), &Own)
+        let filling = compute(&book, Some(&bind), &Own)
             .unwrap_or_else(|it| panic!("{}: {:?}", plan.bind(), it.problems));
         let written = write_cells("r.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
         assert_eq!(filling.outdated(&book, &written), []);
@@ -144,7 +144,7 @@ fn tried(plans: u64) {
             );
         }
         // a second run changes nothing
-        let again = work_out(&filled, Some(&bind), &Own).unwrap();
+        let again = compute(&filled, Some(&bind), &Own).unwrap();
         let again =
             write_cells("r.xlsx", &written.bytes, &again.edits(), Allow::default()).unwrap();
         assert_eq!(again.changed, []);
@@ -182,7 +182,7 @@ fn broken(plan: &Plan, book: &Book, dice: &mut Dice) {
     }
     for (text, name) in mutants {
         let bind = Source::new("r.bind", text.clone());
-        let Err(unfilled) = work_out(book, Some(&bind), &Own) else { panic!("passed:\n{text}") };
+        let Err(unfilled) = compute(book, Some(&bind), &Own) else { panic!("passed:\n{text}") };
         assert!(
             unfilled.problems.iter().any(|it| it.name == name),
             "{:?}\n{text}",
@@ -225,7 +225,7 @@ fn with_formula(saved: &str, result: Option<f64>) -> Vec<u8> {
 fn a_formula_in_between_is_filled_in_the_two_steps_that_the_message_names() {
     let bytes = with_formula("50", None);
     let book = Book::read("w.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Own).unwrap();
+    let filling = compute(&book, None, &Own).unwrap();
     let written = write_cells("w.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
     let outdated = filling.outdated(&book, &written);
     let [problem] = outdated.as_slice() else { panic!("{outdated:?}") };
@@ -236,17 +236,17 @@ fn a_formula_in_between_is_filled_in_the_two_steps_that_the_message_names() {
     );
     // the first step
     let first = Options { only: Some("step"), ..Options::default() };
-    let filling = work_out_with(&book, None, &Own, first).unwrap();
+    let filling = compute_with(&book, None, &Own, first).unwrap();
     let written = write_cells("w.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
     assert_eq!(filling.outdated(&book, &written), []);
     // without an office program the figure is missing, and not the old one
     let book = Book::read("w.xlsx", &written.bytes).unwrap();
-    let unfilled = work_out(&book, None, &Own).unwrap_err();
+    let unfilled = compute(&book, None, &Own).unwrap_err();
     assert_eq!(unfilled.problems.iter().map(|it| it.name).collect::<Vec<_>>(), [Name::EmptyCell]);
     // the second: as the office program saves it; 10 · (2 · 3 + 1) = 70, and 2 · 70 + 1 = 141
     let bytes = with_formula("70", Some(7.0));
     let book = Book::read("w.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Own).unwrap();
+    let filling = compute(&book, None, &Own).unwrap();
     let written = write_cells("w.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
     assert_eq!(filling.outdated(&book, &written), []);
     let filled = Book::read("w.xlsx", &written.bytes).unwrap();
@@ -266,7 +266,7 @@ fn a_formula_that_leads_back_to_its_own_calculation_is_refused() {
     one.write_row(2, 0, ["y", "", "s"]).unwrap();
     let bytes = workbook.save_to_buffer().unwrap();
     let book = Book::read("w.xlsx", &bytes).unwrap();
-    let filling = work_out(&book, None, &Own).unwrap();
+    let filling = compute(&book, None, &Own).unwrap();
     let written = write_cells("w.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
     let outdated = filling.outdated(&book, &written);
     assert_eq!(outdated.len(), 1);

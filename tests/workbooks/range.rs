@@ -1,4 +1,4 @@
-//! Product lines: the table recognised, each variant worked out, wrong rows named, spans merged.
+//! Product lines: the table recognised, each variant calculated, wrong rows named, spans merged.
 //!
 //! Values are compared with a run of the same row alone on exact decimals, and for some rows with
 //! figures of Python 3 (`J*n*2*pi/60/T`, double precision).
@@ -10,14 +10,14 @@ use standstill::Sheet;
 use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::environment::NoFs;
 use standstill::program::Sheets;
-use standstill::program::{Checked, EmptyShelf, Output, compile};
+use standstill::program::{Checked, NoResolver, Output, compile};
 use standstill::project::Project;
 use standstill::spreadsheet::{
     Allow, Book, Cell, NewValue, Position, Reading, write_cells, write_fields,
 };
 use standstill::unit::parse_unit;
 use standstill::workbook::Unfilled;
-use standstill::workbook::range::{Asked, Outcome, ProductLine, Verdict, part};
+use standstill::workbook::range::{Outcome, ProductLine, TableRequest, VariantVerdict, part};
 
 use super::files::{at, entries};
 
@@ -51,12 +51,12 @@ fn file(name: &str) -> Vec<u8> {
 }
 
 fn find(book: &Book, sheet: Option<&str>) -> Result<ProductLine, Unfilled> {
-    let asked = Asked { sheet: sheet.map(str::to_owned), ..Asked::default() };
+    let asked = TableRequest { sheet: sheet.map(str::to_owned), ..TableRequest::default() };
     ProductLine::find(book, &asked, &Shelf)
 }
 
 fn whole(book: &Book, line: &ProductLine) -> Outcome {
-    line.work_out(book, 0..line.variants.len(), 2, &|_| {})
+    line.compute(book, 0..line.variants.len(), 2, &|_| {})
 }
 
 /// A result of one run on exact decimals, in a unit.
@@ -124,16 +124,16 @@ fn a_table_is_found_wherever_it_stands_with_units_in_a_row_and_shared_inputs_abo
         ("H10", "FAILS: it stops in time: raise the torque"),
         (
             "H12",
-            "not worked out: `n_0` (speed of rotation) needs a number, the cell holds the text \"1450rpm\"",
+            "not calculated: `n_0` (speed of rotation) needs a number, the cell holds the text \"1450rpm\"",
         ),
         (
             "H13",
-            "not worked out: `J` (inertia) needs a number, the cell is empty; empty is not zero",
+            "not calculated: `J` (inertia) needs a number, the cell is empty; empty is not zero",
         ),
-        ("H14", "not worked out: `n_0` = 3600 r/min is not within 0 r/min to 3000 r/min"),
+        ("H14", "not calculated: `n_0` = 3600 r/min is not within 0 r/min to 3000 r/min"),
         (
             "H16",
-            "not worked out: `J` (inertia) needs a number, and the result of the formula in the cell was never saved",
+            "not calculated: `J` (inertia) needs a number, and the result of the formula in the cell was never saved",
         ),
         ("E10", "about as before"),
     ] {
@@ -199,14 +199,23 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
         assert!(close(*energy, alone(&inputs, "E", "J")));
         assert!(close(distance, alone(&inputs, "S", "mm")));
     }
-    let verdicts: Vec<Verdict> = outcome.variants.iter().map(|variant| variant.verdict).collect();
-    assert_eq!(verdicts, [Verdict::Holds, Verdict::Fails, Verdict::Wrong, Verdict::Wrong]);
+    let verdicts: Vec<VariantVerdict> =
+        outcome.variants.iter().map(|variant| variant.verdict).collect();
+    assert_eq!(
+        verdicts,
+        [
+            VariantVerdict::Holds,
+            VariantVerdict::Fails,
+            VariantVerdict::Wrong,
+            VariantVerdict::Wrong
+        ]
+    );
     assert_eq!(values[2], [NewValue::Empty, NewValue::Empty]);
     let named: Vec<(&str, String)> = outcome
         .variants
         .iter()
         .flat_map(|variant| &variant.problems)
-        .map(|problem| (problem.name.word(), problem.place.as_ref().unwrap().in_words()))
+        .map(|problem| (problem.name.word(), problem.place.as_ref().unwrap().to_text()))
         .collect();
     assert_eq!(
         named,
@@ -223,7 +232,7 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
         (worst.row, worst.margin.left.as_deref(), worst.holds),
         (5, Some("-4.65364 s"), false)
     );
-    assert_eq!(line.variant_in_words(&book, worst.row), "wet (row 6)");
+    assert_eq!(line.variant_text(&book, worst.row), "wet (row 6)");
 }
 
 fn csv(text: &str, decimal_comma: bool) -> Book {
@@ -262,7 +271,7 @@ fn a_text_that_is_written_never_becomes_a_formula() {
     struct One(String);
     impl Sheets for One {
         fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
-            Ok(compile(&Source::new("s.sheet", self.0.as_str()), &EmptyShelf))
+            Ok(compile(&Source::new("s.sheet", self.0.as_str()), &NoResolver))
         }
         fn names(&self) -> Vec<String> {
             Vec::new()
@@ -270,7 +279,7 @@ fn a_text_that_is_written_never_becomes_a_formula() {
     }
     // a status begins with a word of ours; a result that is a word of the sheet could begin with anything
     let book = csv(text, false);
-    let line = ProductLine::find(&book, &Asked::default(), &One(sheet.to_owned())).unwrap();
+    let line = ProductLine::find(&book, &TableRequest::default(), &One(sheet.to_owned())).unwrap();
     let mut outcome = whole(&book, &line);
     assert_eq!(&*outcome.variants[0].status, "FAILS: =cmd()");
     outcome.variants[0].status = Arc::from("=cmd()");
@@ -313,22 +322,24 @@ fn spans_put_together_are_the_whole_and_threads_change_nothing() {
     let book = csv(&text, false);
     let line = find(&book, None).unwrap();
     let count = line.variants.len();
-    let one = line.work_out(&book, 0..count, 1, &|_| {});
+    let one = line.compute(&book, 0..count, 1, &|_| {});
     let done = std::sync::atomic::AtomicUsize::new(0);
-    let many = line.work_out(&book, 0..count, 5, &|more| {
+    let many = line.compute(&book, 0..count, 5, &|more| {
         done.fetch_add(more, std::sync::atomic::Ordering::Relaxed);
     });
     assert_eq!(one, many);
     assert_eq!(done.into_inner(), count);
-    let wrong = one.count(Verdict::Wrong);
+    let wrong = one.count(VariantVerdict::Wrong);
     assert!(
-        wrong > 60 && one.count(Verdict::Holds) > 1000 && one.count(Verdict::Fails) > 100,
+        wrong > 60
+            && one.count(VariantVerdict::Holds) > 1000
+            && one.count(VariantVerdict::Fails) > 100,
         "{wrong}"
     );
     // a span is a piece of the whole wherever it is cut
     let mut parts = Vec::new();
     for (from, to) in [(1500, count), (0, 7), (7, 1025), (1025, 1500)] {
-        let piece = line.work_out(&book, from..to, 2, &|_| {});
+        let piece = line.compute(&book, from..to, 2, &|_| {});
         assert_eq!(piece.variants, one.variants[from..to]);
         let bytes = part::write(&line, text.as_bytes(), &(from..to), &piece);
         parts.push((format!("{from}.part"), bytes));
@@ -368,8 +379,10 @@ fn each_row_by_columns_is_what_it_is_alone() {
     let line = find(&book, None).unwrap();
     let tab = book.tab("").unwrap();
     let mut compared = 0;
-    for variant in
-        whole(&book, &line).variants.iter().filter(|variant| variant.verdict != Verdict::Wrong)
+    for variant in whole(&book, &line)
+        .variants
+        .iter()
+        .filter(|variant| variant.verdict != VariantVerdict::Wrong)
     {
         let cell = |column: u32| match tab.cell(Position::new(variant.row, column).unwrap()) {
             Cell::Number(number) => number.to_string(),
@@ -396,12 +409,12 @@ fn each_row_by_columns_is_what_it_is_alone() {
 }
 
 #[test]
-fn a_wrong_head_is_told_whole_and_once() {
-    let told = |text: &str| -> Vec<String> {
+fn a_wrong_head_is_reported_whole_and_once() {
+    let printed = |text: &str| -> Vec<String> {
         let problems = find(&csv(text, false), None).unwrap_err().problems;
         problems.iter().map(standstill::diagnostic::render_line).collect()
     };
-    let lines = told("sheet timed-stop\nT_1,40,\nt_max,-8,s\n\nname,J,n0 / (r/min)\na,1,2\n");
+    let lines = printed("sheet timed-stop\nT_1,40,\nt_max,-8,s\n\nname,J,n0 / (r/min)\na,1,2\n");
     assert_eq!(lines.len(), 5, "{lines:#?}");
     assert!(
         lines.iter().any(|line| line.starts_with("line.csv ▸ C5: error unknown-row:")),
@@ -427,7 +440,7 @@ fn a_wrong_head_is_told_whole_and_once() {
         "{lines:#?}"
     );
     let one = |text: &str, name: &str, words: &str| {
-        let lines = told(text);
+        let lines = printed(text);
         assert!(
             lines.len() == 1 && lines[0].contains(name) && lines[0].contains(words),
             "{lines:#?}"
@@ -483,7 +496,7 @@ fn rows_without_inputs_are_passed_over_unless_they_still_hold_results() {
     let cleared = &outcome.variants[1];
     assert_eq!(
         (cleared.verdict, cleared.values.as_slice()),
-        (Verdict::Wrong, [NewValue::Empty].as_slice())
+        (VariantVerdict::Wrong, [NewValue::Empty].as_slice())
     );
     assert_eq!(cleared.problems.len(), 2);
     assert_eq!(cleared.problems[0].name.word(), "empty-cell");
@@ -495,7 +508,7 @@ fn series_stand_in_several_columns_of_one_name() {
     struct One(&'static str);
     impl Sheets for One {
         fn checked(&self, _: &str, _: &Place) -> Result<Checked, Box<Diagnostic>> {
-            Ok(compile(&Source::new("s.sheet", self.0), &EmptyShelf))
+            Ok(compile(&Source::new("s.sheet", self.0), &NoResolver))
         }
         fn names(&self) -> Vec<String> {
             Vec::new()
@@ -503,7 +516,7 @@ fn series_stand_in_several_columns_of_one_name() {
     }
     let text = "sheet s;;;;;;;\n\n-;t / ms;t / ms;t / ms;m / ms;d / ms;d / ms;d / ms\na;1;2;6;;;;\nb;1;2;;;;;9\nc;30;;;;;;\n";
     let book = csv(text, false);
-    let line = ProductLine::find(&book, &Asked::default(), &One(sheet)).unwrap();
+    let line = ProductLine::find(&book, &TableRequest::default(), &One(sheet)).unwrap();
     let outcome = whole(&book, &line);
     let number = |value: f64| NewValue::Number(value);
     // means and differences worked by hand

@@ -14,7 +14,7 @@ pub(super) fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-pub(super) fn told(output: &Output) -> String {
+pub(super) fn output_text(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 
@@ -43,14 +43,14 @@ fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {
         standstill(place.path(), &["range", "line.csv"])
     };
     let found = run(LINE);
-    assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(0), "{}", output_text(&found));
     assert!(out(&found).contains("2 variants: 2 hold, 0 fail"));
     assert!(out(&found).contains("8 s") && out(&found).contains("A (row 6)"), "{}", out(&found));
-    assert_eq!(told(&found), "", "no bar in a pipe");
+    assert_eq!(output_text(&found), "", "no bar in a pipe");
     assert_eq!(run(&LINE.replace("A,1.5", "A,15")).status.code(), Some(1));
     let wrong = run(&LINE.replace("A,1.5", "A,1.5 kg·m²"));
     assert_eq!(wrong.status.code(), Some(2));
-    assert!(told(&wrong).starts_with("line.csv ▸ B6: error text-for-number: `J` (inertia) needs a number, the cell holds the text \"1.5 kg·m²\"; write 1.5 into B6 as a number"), "{}", told(&wrong));
+    assert!(output_text(&wrong).starts_with("line.csv ▸ B6: error text-for-number: `J` (inertia) needs a number, the cell holds the text \"1.5 kg·m²\"; write 1.5 into B6 as a number"), "{}", output_text(&wrong));
     let written = fs::read_to_string(place.path().join("line.csv")).unwrap();
     assert!(
         written.contains("A,1.5 kg·m²,1450,,,,") && written.contains("B,1,1450,3.796"),
@@ -60,7 +60,7 @@ fn exit_codes_tell_holding_failing_and_wrong_rows_apart() {
     let text = LINE.replace("n_0 / (r/min)", "speed");
     let wrong = run(&text);
     assert_eq!(wrong.status.code(), Some(2));
-    assert!(told(&wrong).contains("Nothing was written"), "{}", told(&wrong));
+    assert!(output_text(&wrong).contains("Nothing was written"), "{}", output_text(&wrong));
     assert_eq!(fs::read_to_string(place.path().join("line.csv")).unwrap(), text);
     let missing = standstill(place.path(), &["range", "no.csv"]);
     assert_eq!(missing.status.code(), Some(4));
@@ -104,7 +104,7 @@ fn parts_on_several_machines_give_the_file_of_one_run() {
     );
     run(&["--rows", "1101..99999", "-o", "rest.part"]);
     let merged = run(&["-o", "merged.csv", "--merge", "rest.part", "line.csv.1-1100.part"]);
-    assert_eq!(merged.status.code(), whole.status.code(), "{}", told(&merged));
+    assert_eq!(merged.status.code(), whole.status.code(), "{}", output_text(&merged));
     let read = |name: &str| fs::read(place.path().join(name)).unwrap();
     assert_eq!(read("merged.csv"), read("whole.csv"));
     assert_eq!(read("line.csv"), text.as_bytes());
@@ -112,13 +112,14 @@ fn parts_on_several_machines_give_the_file_of_one_run() {
     let gap = run(&["--merge", "rest.part"]);
     assert_eq!(gap.status.code(), Some(2));
     assert!(
-        told(&gap).contains("remedy: work them out with `--rows 1..1100` and merge that part too"),
+        output_text(&gap)
+            .contains("remedy: work them out with `--rows 1..1100` and merge that part too"),
         "{}",
-        told(&gap)
+        output_text(&gap)
     );
     let span = run(&["--rows", "0..4"]);
     assert_eq!(span.status.code(), Some(2));
-    assert!(told(&span).contains("no variant lies within 0..4"), "{}", told(&span));
+    assert!(output_text(&span).contains("no variant lies within 0..4"), "{}", output_text(&span));
 }
 
 #[test]
@@ -286,16 +287,19 @@ fn no_heading_that_looks_like_a_quantity_is_passed_over() {
         ("stop time / s", "E2"),
     ] {
         let output = run(&format!("{good},{more}"));
-        let told = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(2), "{more}: {told}");
-        assert!(told.contains(&format!("line.csv ▸ {cell}")), "{more}: {told}");
+        let printed = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{more}: {printed}");
+        assert!(printed.contains(&format!("line.csv ▸ {cell}")), "{more}: {printed}");
     }
     for more in ["note", "machine", "± T_0 / N·m", "T_0 tolerance", "price / EUR"] {
         let output = run(&format!("{good},{more}"));
-        let told = String::from_utf8_lossy(&output.stdout).into_owned();
-        assert_eq!(output.status.code(), Some(0), "{more}: {told}");
-        let listed = told.contains("not used:") && told.contains(&format!("`{more}`"));
-        assert!(listed || told.contains("tolerances of inputs do not count"), "{more}: {told}");
+        let printed = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{more}: {printed}");
+        let listed = printed.contains("not used:") && printed.contains(&format!("`{more}`"));
+        assert!(
+            listed || printed.contains("tolerances of inputs do not count"),
+            "{more}: {printed}"
+        );
     }
 }
 
@@ -327,9 +331,9 @@ fn words_of_the_owner_are_never_written_over() {
         fs::write(&file, &before).unwrap();
         for more in [&[][..], &["-o", "out.csv"], &["-o", "out.xlsx"]] {
             let output = range(more);
-            let told = String::from_utf8_lossy(&output.stderr).into_owned();
-            assert_eq!(output.status.code(), Some(2), "{status}: {told}");
-            assert!(told.contains("owners-words") && told.contains(cell), "{told}");
+            let printed = String::from_utf8_lossy(&output.stderr).into_owned();
+            assert_eq!(output.status.code(), Some(2), "{status}: {printed}");
+            assert!(printed.contains("owners-words") && printed.contains(cell), "{printed}");
             assert_eq!(fs::read_to_string(&file).unwrap(), before);
             assert!(
                 !place.path().join("out.csv").exists() && !place.path().join("out.xlsx").exists()
@@ -364,8 +368,8 @@ fn nothing_holds_in_all_where_not_all_is_calculated() {
             .current_dir(place.path())
             .output()
             .unwrap();
-        let told = String::from_utf8_lossy(&output.stdout).into_owned();
-        assert!(told.contains(words), "{words}: {told}");
-        assert_eq!(words.contains("in all"), told.contains("in all"), "{told}");
+        let printed = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(printed.contains(words), "{words}: {printed}");
+        assert_eq!(words.contains("in all"), printed.contains("in all"), "{printed}");
     }
 }

@@ -6,7 +6,7 @@ use std::process::Command;
 use standstill::spreadsheet::{Book, Cell, Tab};
 
 use super::files::{at, entries};
-use super::range_command::{LINE, at_work, json, out, standstill, told};
+use super::range_command::{LINE, at_work, json, out, output_text, standstill};
 use super::range_rows::long_book;
 
 fn number(tab: &Tab, cell: &str) -> f64 {
@@ -26,7 +26,7 @@ fn a_csv_becomes_a_workbook_with_a_tab_of_margins() {
     let line = LINE.replace("A,1.5", "=1+2,1.5") + "C,3,1450\nD,,1450\n";
     fs::write(place.path().join("line.csv"), &line).unwrap();
     let found = standstill(place.path(), &["range", "line.csv", "-o", "line.xlsx"]);
-    assert_eq!(found.status.code(), Some(2), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(2), "{}", output_text(&found));
     assert!(
         out(&found).contains("4 variants: 2 hold, 1 fail, 1 could not be calculated"),
         "{}",
@@ -73,7 +73,7 @@ fn the_first_line_of_a_csv_may_be_the_head_of_the_table() {
     fs::write(place.path().join("head.csv"), line).unwrap();
     let found =
         standstill(place.path(), &["range", "head.csv", "run-down", "--all", "-o", "out.csv"]);
-    assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(0), "{}", output_text(&found));
     let book = Book::read("out.csv", &fs::read(place.path().join("out.csv")).unwrap()).unwrap();
     // J·ω/T by hand: 2 · 157.0796327 / 4, and half of it
     assert!((number(&book.tabs[0], "D2") - 78.539_816_34).abs() < 1e-7);
@@ -88,12 +88,12 @@ fn an_ods_goes_into_a_fresh_workbook_and_never_into_itself() {
     let found = standstill(place.path(), &["range", name, "timed-stop"]);
     assert_eq!(found.status.code(), Some(4));
     assert!(
-        told(&found).contains("write the results into a fresh workbook: `-o NAME.xlsx`"),
+        output_text(&found).contains("write the results into a fresh workbook: `-o NAME.xlsx`"),
         "{}",
-        told(&found)
+        output_text(&found)
     );
     let found = standstill(place.path(), &["range", name, "timed-stop", "-o", "line.xlsx"]);
-    assert_eq!(found.status.code(), Some(2), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(2), "{}", output_text(&found));
     assert!(out(&found).contains("values-only"), "{}", out(&found));
     assert_eq!(fs::read(place.path().join(name)).unwrap(), before);
     let bytes = fs::read(place.path().join("line.xlsx")).unwrap();
@@ -112,7 +112,7 @@ fn a_workbook_becomes_a_text_with_a_decimal_comma_where_that_is_said() {
     let book = "units_in_a_row_openpyxl_3.1.5.xlsx";
     let before = fs::read(place.path().join(book)).unwrap();
     let found = standstill(place.path(), &["range", book, "-o", "line.csv", "--decimal-comma"]);
-    assert_eq!(found.status.code(), Some(2), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(2), "{}", output_text(&found));
     assert_eq!(fs::read(place.path().join(book)).unwrap(), before);
     let written = fs::read_to_string(place.path().join("line.csv")).unwrap();
     let lines: Vec<&str> = written.split("\r\n").collect();
@@ -139,7 +139,11 @@ fn a_workbook_becomes_a_text_with_a_decimal_comma_where_that_is_said() {
     );
     let found = standstill(place.path(), &["range", book, "-o", "line.pdf"]);
     assert_eq!(found.status.code(), Some(2));
-    assert!(told(&found).contains("write `-o line.xlsx` or `-o line.csv`"), "{}", told(&found));
+    assert!(
+        output_text(&found).contains("write `-o line.xlsx` or `-o line.csv`"),
+        "{}",
+        output_text(&found)
+    );
 }
 
 #[test]
@@ -151,13 +155,13 @@ fn parts_of_a_workbook_give_the_file_of_one_run() {
     run(&["--rows", "1..4", "-o", "one.part"]);
     run(&["--rows", "5..8", "-o", "two.part"]);
     let merged = run(&["-o", "merged.xlsx", "--merge", "two.part", "one.part"]);
-    assert_eq!(merged.status.code(), whole.status.code(), "{}", told(&merged));
+    assert_eq!(merged.status.code(), whole.status.code(), "{}", output_text(&merged));
     let read = |name: &str| fs::read(place.path().join(name)).unwrap();
     assert_eq!(read("merged.xlsx"), read("whole.xlsx"));
     assert_eq!(out(&merged).replace("merged.xlsx", "whole.xlsx"), out(&whole));
     // what is wrong with rows is told again
-    assert_eq!(told(&merged), told(&whole));
-    assert!(told(&merged).contains("Line!D12"), "{}", told(&merged));
+    assert_eq!(output_text(&merged), output_text(&whole));
+    assert!(output_text(&merged).contains("Line!D12"), "{}", output_text(&merged));
     // a part that was tampered with does not pass
     let part = String::from_utf8(read("one.part")).unwrap();
     assert!(part.contains("1450rpm"));
@@ -177,7 +181,7 @@ fn parts_of_a_long_workbook_give_the_summary_and_the_file_of_one_run() {
     run(&["--rows", "1501..9999", "-o", "two.part"]);
     let merged = run(&["-o", "merged.xlsx", "--merge", "one.part", "two.part"]);
     assert_eq!(out(&merged).replace("merged.xlsx", "whole.xlsx"), out(&whole));
-    assert_eq!(told(&merged), told(&whole));
+    assert_eq!(output_text(&merged), output_text(&whole));
     let read = |name: &str| fs::read(place.path().join(name)).unwrap();
     assert_eq!(read("merged.xlsx"), read("whole.xlsx"));
     // the worst variants stand far apart, each is named with what is left
@@ -219,6 +223,6 @@ fn a_bar_with_rows_and_time_left_is_drawn_on_a_terminal_and_only_there() {
     let drawn = out(&drawn);
     assert!(drawn.contains(" of 4,002 variants, ") && drawn.contains(" left"), "{drawn}");
     let piped = standstill(place.path(), &["range", "line.csv", "--dry-run"]);
-    assert_eq!(told(&piped), "");
+    assert_eq!(output_text(&piped), "");
     assert!(!out(&piped).contains(" left\r"));
 }

@@ -1,4 +1,4 @@
-//! A `.csv` worked out while its rows pass by, into itself and into a fresh workbook; what is kept in memory;
+//! A `.csv` calculated while its rows pass by, into itself and into a fresh workbook; what is kept in memory;
 //! what is told of hidden cells and of tolerances in a table.
 
 use std::collections::BTreeMap;
@@ -8,14 +8,14 @@ use std::process::Command;
 
 use rust_xlsxwriter::{Workbook, Worksheet};
 use standstill::spreadsheet::{Book, Cell, Position, Reading, RowBook, write_fields};
-use standstill::workbook::range::{Asked, From, Outcome, ProductLine, Verdict, open};
+use standstill::workbook::range::{From, Outcome, ProductLine, TableRequest, VariantVerdict, open};
 
 use super::files::container;
 use super::range::{Shelf, long};
-use super::range_command::{LINE, at_work, json, out, standstill, told};
+use super::range_command::{LINE, at_work, json, out, output_text, standstill};
 
 fn opened<'b>(name: &str, bytes: &'b [u8]) -> (RowBook<'b>, ProductLine) {
-    let asked = Asked::default();
+    let asked = TableRequest::default();
     let file = open(name, bytes, &Reading::default(), &asked, &Shelf).unwrap();
     let line = ProductLine::find(file.outline(), &asked, &Shelf).unwrap();
     (file, line)
@@ -36,10 +36,10 @@ fn csv_rows_passing_by_give_the_file_that_memory_gives() {
     let text = strange(3000);
     let bytes = text.as_bytes();
     let whole = Book::read("long.csv", bytes).unwrap();
-    let line = ProductLine::find(&whole, &Asked::default(), &Shelf).unwrap();
-    let outcome = line.work_out(&whole, 0..line.variants.len(), 1, &|_| {});
+    let line = ProductLine::find(&whole, &TableRequest::default(), &Shelf).unwrap();
+    let outcome = line.compute(&whole, 0..line.variants.len(), 1, &|_| {});
     let in_memory = write_fields("long.csv", bytes, &line.edits(&whole, &outcome), false).unwrap();
-    assert!(outcome.count(Verdict::Wrong) > 60 && outcome.variants.len() > 2 * 1024);
+    assert!(outcome.count(VariantVerdict::Wrong) > 60 && outcome.variants.len() > 2 * 1024);
 
     let (file, found) = opened("long.csv", bytes);
     assert_eq!((&found.variants, &found.passed_over), (&line.variants, &line.passed_over));
@@ -67,7 +67,7 @@ fn a_fresh_workbook_holds_what_the_text_holds_and_the_results() {
     let whole = Book::read("long.csv", text.as_bytes()).unwrap();
     let (file, line) = opened("long.csv", text.as_bytes());
     let span = 0..line.variants.len();
-    let outcome = line.work_out(&whole, span.clone(), 1, &|_| {});
+    let outcome = line.compute(&whole, span.clone(), 1, &|_| {});
     let from = From::Working(&span, &|_| {});
     let fresh = line.fresh_rows(&file, from, &|_, _| (), &mut |()| {}).unwrap();
     let edits = line.edits(&whole, &outcome);
@@ -124,7 +124,7 @@ fn a_value_for_all_rows_is_found_however_far_down_a_single_heading_comes_before(
         writeln!(text, "{row}").unwrap();
     }
     text.push_str("T_1,40,N·m\nt_max,8,s\nname,J / (kg·m²),n_0 / (r/min)\nA,1.5,1450\n");
-    let asked = Asked::default();
+    let asked = TableRequest::default();
     let whole = Book::read("line.csv", text.as_bytes()).unwrap();
     let in_memory = ProductLine::find(&whole, &asked, &Shelf).map(|line| line.header);
     let file = open("line.csv", text.as_bytes(), &Reading::default(), &asked, &Shelf).unwrap();
@@ -173,10 +173,10 @@ fn ods(text: &str) -> Vec<u8> {
 fn ods_rows_passing_by_give_what_memory_gives() {
     let bytes = ods(&long(3000));
     let whole = Book::read("long.ods", &bytes).unwrap();
-    let line = ProductLine::find(&whole, &Asked::default(), &Shelf).unwrap();
+    let line = ProductLine::find(&whole, &TableRequest::default(), &Shelf).unwrap();
     let span = 0..line.variants.len();
     assert!(span.len() > 2 * 1024 + 100);
-    let outcome = line.work_out(&whole, span.clone(), 1, &|_| {});
+    let outcome = line.compute(&whole, span.clone(), 1, &|_| {});
     let (file, found) = opened("long.ods", &bytes);
     assert_eq!((&found.variants, &found.passed_over), (&line.variants, &line.passed_over));
     assert_eq!((&found.inputs, &found.results), (&line.inputs, &line.results));
@@ -267,13 +267,13 @@ fn memory_does_not_grow_with_the_rows_of_a_text() {
         for words in runs {
             let found = within(BESIDE + bytes, place.path(), words);
             let code = found.status.code();
-            assert_eq!(code, Some(1), "{count} {words:?}: {}", told(&found));
+            assert_eq!(code, Some(1), "{count} {words:?}: {}", output_text(&found));
         }
         fs::write(place.path().join("line.ods"), ods(&text)).unwrap();
         for output in ["out.xlsx", "out.csv"] {
             let words = ["range", "line.ods", "-o", output, "--force"];
             let found = within(BESIDE + bytes, place.path(), &words);
-            assert_eq!(found.status.code(), Some(1), "{count} {words:?}: {}", told(&found));
+            assert_eq!(found.status.code(), Some(1), "{count} {words:?}: {}", output_text(&found));
         }
         let read = |name: &str| fs::read(place.path().join(name)).unwrap();
         assert!(read("merged.csv") == read("whole.csv"), "{count}");
@@ -287,12 +287,12 @@ fn a_text_of_more_bytes_than_fill_takes_passes_through_range() {
     assert!(text.len() > 16 << 20);
     fs::write(place.path().join("line.csv"), &text).unwrap();
     let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv", "--force"]);
-    assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(0), "{}", output_text(&found));
     assert!(out(&found).contains("1700 variants: 1700 hold, 0 fail"), "{}", out(&found));
 }
 
 #[test]
-fn a_tolerance_in_a_cell_of_the_table_is_told_once_where_it_does_not_count() {
+fn a_tolerance_in_a_cell_of_the_table_is_reported_once_where_it_does_not_count() {
     let place = at_work();
     let words = "The tolerances of inputs do not count here: `--worst` takes them in.";
     for (table, told_of) in [
@@ -301,7 +301,7 @@ fn a_tolerance_in_a_cell_of_the_table_is_told_once_where_it_does_not_count() {
     ] {
         fs::write(place.path().join("line.csv"), table).unwrap();
         let found = standstill(place.path(), &["range", "line.csv", "-o", "out.csv", "--force"]);
-        assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+        assert_eq!(found.status.code(), Some(0), "{}", output_text(&found));
         assert_eq!(out(&found).matches(words).count(), usize::from(told_of), "{}", out(&found));
     }
     let found =
@@ -329,7 +329,7 @@ fn workbook(change: &dyn Fn(&mut Worksheet)) -> Vec<u8> {
 }
 
 #[test]
-fn hidden_rows_and_columns_of_a_table_are_told_once() {
+fn hidden_rows_and_columns_of_a_table_are_reported_once() {
     let place = at_work();
     let bytes = workbook(&|tab| {
         tab.set_column_hidden(1).unwrap();
@@ -340,15 +340,15 @@ fn hidden_rows_and_columns_of_a_table_are_told_once() {
     fs::write(place.path().join("line.xlsx"), bytes).unwrap();
     let found = standstill(place.path(), &["range", "line.xlsx", "--dry-run"]);
     assert_eq!(
-        told(&found),
+        output_text(&found),
         "line.xlsx ▸ Line!B5: caution hidden-cells: `J` and 2 more come from hidden rows and columns; show them before the figures are checked\n\
-         line.xlsx ▸ Line!A6: caution hidden-cells: 2 variants stand in hidden rows; they are worked out like the others; show the rows, or take the filter off, before the figures are checked\n"
+         line.xlsx ▸ Line!A6: caution hidden-cells: 2 variants stand in hidden rows; they are calculated like the others; show the rows, or take the filter off, before the figures are checked\n"
     );
     let found = json(&standstill(place.path(), &["range", "line.xlsx", "--dry-run", "--json"]));
     assert_eq!(found["cautions"].as_array().unwrap().len(), 2, "{found}");
     // nothing hidden, nothing told
     fs::write(place.path().join("line.xlsx"), workbook(&|_| {})).unwrap();
-    assert_eq!(told(&standstill(place.path(), &["range", "line.xlsx", "--dry-run"])), "");
+    assert_eq!(output_text(&standstill(place.path(), &["range", "line.xlsx", "--dry-run"])), "");
     // a whole tab
     let bytes = workbook(&|tab| {
         tab.set_hidden(true);
@@ -356,13 +356,13 @@ fn hidden_rows_and_columns_of_a_table_are_told_once() {
     fs::write(place.path().join("line.xlsx"), bytes).unwrap();
     let found = standstill(place.path(), &["range", "line.xlsx", "--dry-run"]);
     assert_eq!(
-        told(&found),
+        output_text(&found),
         "line.xlsx: caution hidden-tab: `J` and 3 more come from, and `t_stop` and 3 more go to, the tab `Line`, which is hidden; show the tab `Line` before the figures are checked\n"
     );
 }
 
 #[test]
-fn hidden_cells_of_a_fill_are_told_once() {
+fn hidden_cells_of_a_fill_are_reported_once() {
     let place = tempfile::tempdir().unwrap();
     let mut book = Workbook::new();
     let tab = book.add_worksheet().set_name("Run-down").unwrap();
@@ -382,7 +382,7 @@ fn hidden_cells_of_a_fill_are_told_once() {
     tab.set_row_hidden(2).unwrap().set_row_hidden(4).unwrap();
     fs::write(place.path().join("book.xlsx"), book.save_to_buffer().unwrap()).unwrap();
     let found = standstill(place.path(), &["fill", "book.xlsx", "--json"]);
-    assert_eq!(found.status.code(), Some(0), "{}", told(&found));
+    assert_eq!(found.status.code(), Some(0), "{}", output_text(&found));
     let found = json(&found);
     let cautions = found["cautions"].as_array().unwrap();
     assert_eq!(cautions.len(), 1, "{cautions:?}");

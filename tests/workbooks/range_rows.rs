@@ -1,10 +1,10 @@
-//! Product lines worked out while their rows pass by: the same file as from memory, and little of it kept.
+//! Product lines calculated while their rows pass by: the same file as from memory, and little of it kept.
 
 use std::fmt::Write as _;
 
 use rust_xlsxwriter::{Format, Formula, Workbook};
 use standstill::spreadsheet::{Allow, Book, Cell, Reading, RowBook, RowsWritten, write_cells};
-use standstill::workbook::range::{Asked, From, Outcome, ProductLine, Verdict, open};
+use standstill::workbook::range::{From, Outcome, ProductLine, TableRequest, VariantVerdict, open};
 
 use super::files::{at, changed_parts, container, entries, part, smallest, worksheet};
 use super::range::{Shelf, folder, long};
@@ -12,11 +12,11 @@ use super::range::{Shelf, folder, long};
 const ROW_BOOK: &str = "units_in_a_row_openpyxl_3.1.5.xlsx";
 const HEADED_BOOK: &str = "units_in_headings_xlsxwriter_3.3.1.xlsx";
 
-fn asked(sheet: Option<&str>) -> Asked {
-    Asked { sheet: sheet.map(str::to_owned), ..Asked::default() }
+fn asked(sheet: Option<&str>) -> TableRequest {
+    TableRequest { sheet: sheet.map(str::to_owned), ..TableRequest::default() }
 }
 
-fn opened<'b>(name: &str, bytes: &'b [u8], asked: &Asked) -> (RowBook<'b>, ProductLine) {
+fn opened<'b>(name: &str, bytes: &'b [u8], asked: &TableRequest) -> (RowBook<'b>, ProductLine) {
     let file = open(name, bytes, &Reading::default(), asked, &Shelf).unwrap();
     let line = ProductLine::find(file.outline(), asked, &Shelf).unwrap();
     (file, line)
@@ -83,7 +83,7 @@ fn rows_passing_by_give_the_file_that_memory_gives() {
         let asked = asked(sheet);
         let whole = Book::read(name, &bytes).unwrap();
         let line = ProductLine::find(&whole, &asked, &Shelf).unwrap();
-        let outcome = line.work_out(&whole, 0..line.variants.len(), 1, &|_| {});
+        let outcome = line.compute(&whole, 0..line.variants.len(), 1, &|_| {});
         let edits = line.edits(&whole, &outcome);
         let in_memory = write_cells(name, &bytes, &edits, Allow::default()).unwrap();
 
@@ -120,7 +120,7 @@ fn rows_passing_by_give_the_file_that_memory_gives() {
 #[test]
 fn the_long_line_has_what_the_test_is_to_try() {
     let bytes = long_book(3000);
-    let (file, line) = opened("long.xlsx", &bytes, &Asked::default());
+    let (file, line) = opened("long.xlsx", &bytes, &TableRequest::default());
     let (written, outcome) = write(&file, &line);
     let stale: Vec<String> = written
         .to_recalculate
@@ -128,7 +128,7 @@ fn the_long_line_has_what_the_test_is_to_try() {
         .map(|stale| format!("{}!{}", stale.tab, stale.position.name()))
         .collect();
     assert_eq!(stale, ["Line!G2", "Line!I2", "Sums!A1", "Sums!A2"]);
-    assert!(outcome.count(Verdict::Wrong) > 60 && outcome.variants.len() > 2 * 1024);
+    assert!(outcome.count(VariantVerdict::Wrong) > 60 && outcome.variants.len() > 2 * 1024);
     let sheet = part(&written.bytes, "xl/worksheets/sheet1.xml");
     assert!(!sheet.contains("<v>2</v></c><c r=\"J2\""), "no saved result of the array formula");
     let after = Book::read("long.xlsx", &written.bytes).unwrap();
@@ -142,7 +142,7 @@ fn the_long_line_has_what_the_test_is_to_try() {
 fn what_is_kept_of_a_line_does_not_grow_with_its_rows() {
     let kept = |rows: u32| {
         let bytes = long_book(rows);
-        let (file, line) = opened("long.xlsx", &bytes, &Asked::default());
+        let (file, line) = opened("long.xlsx", &bytes, &TableRequest::default());
         assert!(line.variants.len() > rows as usize * 9 / 10);
         file.outline().tab("Line").unwrap().entries().count()
     };
@@ -173,20 +173,21 @@ fn by_hand(rows: u32, behind: &str, more: &dyn Fn(u32) -> String) -> Vec<u8> {
 }
 
 fn refused(bytes: &[u8]) -> Vec<(String, String)> {
-    let file = open("B.xlsx", bytes, &Reading::default(), &Asked::default(), &Shelf).unwrap();
-    let line = ProductLine::find(file.outline(), &Asked::default(), &Shelf).unwrap();
+    let file =
+        open("B.xlsx", bytes, &Reading::default(), &TableRequest::default(), &Shelf).unwrap();
+    let line = ProductLine::find(file.outline(), &TableRequest::default(), &Shelf).unwrap();
     let span = 0..line.variants.len();
     let from = From::Working(&span, &|_| {});
     let problems = line.write_rows(&file, from, &|_, _| (), &mut |()| {}).unwrap_err();
-    let told = problems.iter().map(|problem| {
-        let place = problem.place.as_ref().map_or(String::new(), |place| place.in_words());
+    let printed = problems.iter().map(|problem| {
+        let place = problem.place.as_ref().map_or(String::new(), |place| place.to_text());
         (problem.name.word().to_owned(), place)
     });
-    told.collect()
+    printed.collect()
 }
 
 #[test]
-fn cells_that_must_not_be_written_are_told_wherever_they_stand() {
+fn cells_that_must_not_be_written_are_reported_wherever_they_stand() {
     let none = |_: u32| String::new();
     // in the third block of rows
     let merged = "<mergeCells><mergeCell ref=\"F2500:F2501\"/></mergeCells>";
@@ -212,7 +213,7 @@ fn a_cell_that_can_be_read_in_two_ways_is_refused() {
     let found = refused(&by_hand(50, "", &twofold));
     assert_eq!(found[0].0, "unreadable-file");
     let good = by_hand(50, "", &|_| String::new());
-    let (file, line) = opened("B.xlsx", &good, &Asked::default());
+    let (file, line) = opened("B.xlsx", &good, &TableRequest::default());
     assert_eq!(write(&file, &line).0.changed, 50 + 50 + 1);
 }
 
@@ -232,8 +233,9 @@ fn a_part_that_is_cut_off_is_an_error_at_once() {
             })
             .collect();
         let cut = container(&parts);
-        let problems =
-            open("B.xlsx", &cut, &Reading::default(), &Asked::default(), &Shelf).err().unwrap();
+        let problems = open("B.xlsx", &cut, &Reading::default(), &TableRequest::default(), &Shelf)
+            .err()
+            .unwrap();
         assert_eq!(problems[0].name.word(), "unreadable-file");
     }
 }

@@ -3,7 +3,7 @@
 use std::process::Command;
 
 use standstill::spreadsheet::{Book, NewValue, write_fields};
-use standstill::workbook::range::{Asked, ProductLine, Verdict, part};
+use standstill::workbook::range::{ProductLine, TableRequest, VariantVerdict, part};
 
 use super::range::Shelf;
 
@@ -13,7 +13,7 @@ const TABLE: &str = "sheet run-down\nn_0,1500,r/min,+0 r/min -100 r/min\n\nrolle
 A,2,± 5 %,4,,,,\nB,2,,4 N·m ± 0.5 N·m,,,,\nC,2,,4,,,,\nD,2,5 %,4,,,,\n";
 
 fn line(book: &Book, worst: bool) -> ProductLine {
-    ProductLine::find(book, &Asked { worst, ..Asked::default() }, &Shelf)
+    ProductLine::find(book, &TableRequest { worst, ..TableRequest::default() }, &Shelf)
         .unwrap_or_else(|unfilled| panic!("{:?}", unfilled.problems))
 }
 
@@ -22,7 +22,7 @@ fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
     let book = Book::read("rollers.csv", TABLE.as_bytes()).unwrap();
     let line = line(&book, false);
     assert!(line.worst);
-    let outcome = line.work_out(&book, 0..4, 2, &|_| {});
+    let outcome = line.compute(&book, 0..4, 2, &|_| {});
     let numbers = |at: usize| -> Vec<f64> {
         outcome.variants[at]
             .values
@@ -50,9 +50,9 @@ fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
         assert_eq!(&*outcome.variants[at].status, "both checks hold over the tolerances");
     }
     let wrong = &outcome.variants[3];
-    assert_eq!(wrong.verdict, Verdict::Wrong);
-    assert_eq!(&*wrong.status, "not worked out: `J`: `5 %` is no tolerance");
-    assert!(wrong.problems[0].place.as_ref().unwrap().in_words().ends_with("C8"));
+    assert_eq!(wrong.verdict, VariantVerdict::Wrong);
+    assert_eq!(&*wrong.status, "not calculated: `J`: `5 %` is no tolerance");
+    assert!(wrong.problems[0].place.as_ref().unwrap().to_text().ends_with("C8"));
     assert_eq!(wrong.values, vec![NewValue::Empty; 3]);
 }
 
@@ -61,14 +61,20 @@ fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
     let text = "sheet resistor-window\nE,70,J\nt_cycle,6,s\nU_chop,780,V\nR_min,0,Ω\ntol_R,5,%\n\ndrive,P_peak / W,I_max / A,I_max tolerance,R / Ω,status\na,2700,4.15,± 0.1 A,,\nb,2700,4.15,± 0.05 A,,\n";
     let book = Book::read("drives.csv", text.as_bytes()).unwrap();
     let line = line(&book, true);
-    let outcome = line.work_out(&book, 0..2, 1, &|_| {});
+    let outcome = line.compute(&book, 0..2, 1, &|_| {});
     // 780²/2700/1.05 is 214.6, next below 200; 0.95·200 = 190; 780/4.05 is 192.6 and 780/4.1 is 190.2
     let verdicts: Vec<_> = outcome.variants.iter().map(|it| (it.verdict, &*it.status)).collect();
     assert_eq!(
         verdicts,
         [
-            (Verdict::Fails, "MAY FAIL: a preferred value fits the window, with I_max = 4.05 A"),
-            (Verdict::Fails, "MAY FAIL: a preferred value fits the window, with I_max = 4.1 A"),
+            (
+                VariantVerdict::Fails,
+                "MAY FAIL: a preferred value fits the window, with I_max = 4.05 A"
+            ),
+            (
+                VariantVerdict::Fails,
+                "MAY FAIL: a preferred value fits the window, with I_max = 4.1 A"
+            ),
         ]
     );
     // the summary shows the least margin over the tolerances, rounded down, and its corner: 190 − 192.59259
@@ -84,8 +90,8 @@ fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
     assert!(row.starts_with("b,2700,4.15,± 0.05 A,200,") && row.ends_with(",200,200"), "{row}");
     // a second run finds its own columns
     let again = Book::read("drives.csv", written.as_bytes()).unwrap();
-    let line = ProductLine::find(&again, &Asked::default(), &Shelf).unwrap();
-    let outcome = line.work_out(&again, 0..2, 1, &|_| {});
+    let line = ProductLine::find(&again, &TableRequest::default(), &Shelf).unwrap();
+    let outcome = line.compute(&again, 0..2, 1, &|_| {});
     assert!(line.edits(&again, &outcome).is_empty());
 }
 
@@ -93,11 +99,11 @@ fn asked_for_the_worst_case_the_table_gets_columns_for_it() {
 fn parts_of_a_worst_case_are_put_together() {
     let book = Book::read("rollers.csv", TABLE.as_bytes()).unwrap();
     let line = line(&book, false);
-    let whole = line.work_out(&book, 0..4, 1, &|_| {});
+    let whole = line.compute(&book, 0..4, 1, &|_| {});
     let parts: Vec<(String, Vec<u8>)> = [0..3, 3..4]
         .into_iter()
         .map(|span| {
-            let outcome = line.work_out(&book, span.clone(), 1, &|_| {});
+            let outcome = line.compute(&book, span.clone(), 1, &|_| {});
             let bytes = part::write(&line, TABLE.as_bytes(), &span, &outcome);
             (format!("{}", span.start), bytes)
         })
@@ -110,7 +116,7 @@ fn a_tolerance_column_needs_the_column_of_its_input() {
     let text =
         "sheet run-down\nn_0,1500,r/min\n\nroller,J / (kg·m²),± n_0,T_0 / (N·m)\nA,2,± 5 %,4\n";
     let book = Book::read("rollers.csv", text.as_bytes()).unwrap();
-    let unfilled = ProductLine::find(&book, &Asked::default(), &Shelf).unwrap_err();
+    let unfilled = ProductLine::find(&book, &TableRequest::default(), &Shelf).unwrap_err();
     assert_eq!(
         unfilled.problems[0].headline,
         "the tolerance of `n_0` has a column and its values have none"

@@ -30,7 +30,7 @@ for (const list of readdirSync(filled).filter((name) => name.endsWith(".cells.ts
     const [tab, cell, kind, value] = line.split("\t");
     wanted.set(`${tab}\t${cell}`, kind === "number" ? Number(value) : value.replaceAll("\\n", "\n"));
   }
-  // formulas that are worked out afresh when the workbook is opened; a shared one is read as its value alone
+  // formulas that are calculated afresh when the workbook is opened; a shared one is read as its value alone
   const fresh = new Set(readFileSync(join(filled, `${name}.results.tsv`), "utf8").split("\n")
     .map((line) => line.split("\t").slice(0, 2).join("\t")));
   const [before, after] = [open(join(corpus, name)), open(join(filled, name))];

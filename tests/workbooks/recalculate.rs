@@ -9,7 +9,10 @@ use std::process::Command;
 /// The suite's program, if it is installed.
 pub(super) fn suite() -> Option<&'static str> {
     let found = ["soffice", "libreoffice"].into_iter().find(|program| {
-        Command::new(program).arg("--version").output().is_ok_and(|told| told.status.success())
+        Command::new(program)
+            .arg("--version")
+            .output()
+            .is_ok_and(|printed| printed.status.success())
     });
     if found.is_none() {
         assert!(
@@ -18,7 +21,7 @@ pub(super) fn suite() -> Option<&'static str> {
         );
         // past the capture of the test runner, so that nobody overlooks it
         let words =
-            "NOT CHECKED: LibreOffice is not installed, so no formula was worked out afresh";
+            "NOT CHECKED: LibreOffice is not installed, so no formula was calculated afresh";
         let _ = std::io::stderr().lock().write_all(format!("{words}\n").as_bytes());
     }
     found
@@ -57,13 +60,13 @@ fn dropped(xml: &str) -> String {
 /// Opens workbooks, works everything out, and saves them: one start of the suite for all of them.
 pub(super) fn recalculated(suite: &str, files: &[PathBuf], folder: &Path) -> Vec<PathBuf> {
     let out = folder.join("afresh");
-    let told = Command::new(suite)
+    let printed = Command::new(suite)
         .arg(format!("-env:UserInstallation=file://{}", folder.join("profile").display()))
         .args(["--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir"])
         .arg(&out)
         .args(files)
         .output()
         .unwrap();
-    assert!(told.status.success(), "{}", String::from_utf8_lossy(&told.stderr));
+    assert!(printed.status.success(), "{}", String::from_utf8_lossy(&printed.stderr));
     files.iter().map(|file| out.join(file.file_name().unwrap())).collect()
 }

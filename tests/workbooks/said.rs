@@ -6,8 +6,8 @@ use standstill::diagnostic::{Diagnostic, Name, Source};
 use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::{Allow, Book, Position, write_cells};
-use standstill::workbook::range::{Asked, ProductLine};
-use standstill::workbook::{Filling, Unfilled, work_out};
+use standstill::workbook::range::{ProductLine, TableRequest};
+use standstill::workbook::{Filling, Unfilled, compute};
 
 use super::mutants::grid::{Content, Grid, Tab};
 
@@ -50,14 +50,14 @@ fn book(grid: &Grid) -> Book {
 
 fn filled(grid: &Grid, bind: Option<&str>) -> Result<Filling, Unfilled> {
     let source = bind.map(|text| Source::new("saw.bind", text));
-    work_out(&book(grid), source.as_ref(), &Project::new(&NoFs))
+    compute(&book(grid), source.as_ref(), &Project::new(&NoFs))
 }
 
 /// Headline, cell and remedy of the first error.
 fn refusal(grid: &Grid, bind: Option<&str>) -> (Name, String, String) {
     let problems = filled(grid, bind).expect_err("it is refused").problems;
     let first: &Diagnostic = problems.iter().find(|problem| problem.is_error()).unwrap();
-    let place = first.place.as_ref().map(standstill::diagnostic::Place::in_words);
+    let place = first.place.as_ref().map(standstill::diagnostic::Place::to_text);
     (first.name, place.unwrap_or_default(), first.remedy.clone())
 }
 
@@ -187,7 +187,7 @@ fn a_reference_between_two_calculations_that_cannot_be_resolved_stops_the_run() 
     assert_eq!(found[0].place, Some(book.place("Drum", Position { row: 3, column: 1 })));
     // once the results are there nothing changes, and nothing may be out of date
     let again = Book::read("Saw.xlsx", &written.bytes).unwrap();
-    let filling = work_out(&again, None, &Project::new(&NoFs)).unwrap();
+    let filling = compute(&again, None, &Project::new(&NoFs)).unwrap();
     let second =
         write_cells("Saw.xlsx", &written.bytes, &filling.edits(), Allow::default()).unwrap();
     assert!(filling.uncertain(&again, &second).is_empty());
@@ -224,7 +224,7 @@ fn rows_of_totals_are_no_variants_and_defaults_of_a_table_are_listed() {
         line.cells.insert((6, column), Content::Formula(text, 3.0));
     }
     let book = book(&one(line));
-    let found = ProductLine::find(&book, &Asked::default(), &Project::new(&NoFs)).unwrap();
+    let found = ProductLine::find(&book, &TableRequest::default(), &Project::new(&NoFs)).unwrap();
     assert_eq!(
         (found.variants.as_slice(), found.totals.as_slice()),
         ([3, 4].as_slice(), [6].as_slice())

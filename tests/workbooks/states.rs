@@ -50,7 +50,7 @@ impl Copy {
     }
 }
 
-fn told(output: &Output) -> String {
+fn output_text(output: &Output) -> String {
     format!(
         "exit code {}\n--- output\n{}--- problems\n{}",
         output.status.code().unwrap(),
@@ -61,7 +61,7 @@ fn told(output: &Output) -> String {
 
 fn read_by_eye(name: &str, output: &Output) {
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
-        insta::assert_snapshot!(name, crate::without_hashes(&told(output)));
+        insta::assert_snapshot!(name, crate::without_hashes(&output_text(output)));
     });
 }
 
@@ -84,7 +84,7 @@ fn the_remedies_do_what_they_say() {
     for (name, allow) in [("protected.xlsx", "locked"), ("signed.xlsx", "signature")] {
         let copy = Copy::of(name);
         let output = copy.fill(&["--allow", allow]);
-        assert_eq!(output.status.code(), Some(0), "{name}: {}", told(&output));
+        assert_eq!(output.status.code(), Some(0), "{name}: {}", output_text(&output));
         let Cell::Number(found) = copy.cell("Run-down", "C6") else { panic!("{name}") };
         assert!((found / stop - 1.0).abs() < 1e-12, "{name}: {found}");
     }
@@ -126,7 +126,7 @@ fn a_read_only_file_is_left_alone() {
 }
 
 #[test]
-fn hidden_tabs_are_read_and_filled_and_told() {
+fn hidden_tabs_are_read_and_filled_and_reported() {
     let copy = Copy::of("hidden.xlsx");
     let output = copy.fill(&[]);
     assert_eq!(output.status.code(), Some(0));
@@ -144,7 +144,7 @@ fn hidden_tabs_are_read_and_filled_and_told() {
 }
 
 #[test]
-fn the_summary_tells_the_old_and_the_new_value_of_each_cell() {
+fn the_summary_reports_the_old_and_the_new_value_of_each_cell() {
     let copy = Copy::of("names.xlsx");
     assert_eq!(copy.fill(&[]).status.code(), Some(0));
     let edit = Edit::new("Run-down", Position::parse("C5").unwrap(), NewValue::Number(2.0));

@@ -5,7 +5,7 @@ use standstill::diagnostic::{Name, Source};
 use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::{Book, Cell, NewValue};
-use standstill::workbook::{Options, bind, work_out, work_out_with};
+use standstill::workbook::{Options, bind, compute, compute_with};
 
 fn ends(rows: &str) -> Result<Vec<String>, standstill::Problems> {
     ends_of(&format!("sheet run-down,,,\n{rows}"), None)
@@ -47,7 +47,7 @@ fn a_tolerance_that_does_not_read_is_an_error_in_its_cell() {
     let problems = ends("J,2,kg·m²,± 5\nn_0,1500,r/min,\nT_0,4,N·m,\n").unwrap_err();
     assert_eq!(problems[0].name, Name::MissingUnit);
     assert!(
-        problems[0].place.as_ref().unwrap().in_words().ends_with("D2"),
+        problems[0].place.as_ref().unwrap().to_text().ends_with("D2"),
         "{:?}",
         problems[0].place
     );
@@ -112,7 +112,7 @@ fn a_bind_file_says_a_tolerance_or_where_it_stands() {
     )
     .unwrap_err();
     assert_eq!(problems[0].headline, "`J`: `0.2 kg·m²` is no tolerance");
-    assert!(problems[0].place.as_ref().unwrap().in_words().ends_with("B1"));
+    assert!(problems[0].place.as_ref().unwrap().to_text().ends_with("B1"));
 }
 
 /// The workbook that the next tests fill: J·ω/T with J 2 kg·m² ± 5 %, 1500 r/min, T_0 4 N·m ± 0.5 N·m.
@@ -120,7 +120,7 @@ const ROTOR: &str = "sheet run-down,,,\nJ,2,kg·m²,± 5 %\nn_0,1500,r/min,\nT_0
 
 fn cells(text: &str) -> Vec<(String, String)> {
     let book = Book::read("rotor.csv", text.as_bytes()).unwrap();
-    let filling = work_out(&book, None, &Project::new(&NoFs)).map_err(|it| it.problems).unwrap();
+    let filling = compute(&book, None, &Project::new(&NoFs)).map_err(|it| it.problems).unwrap();
     filling.calculated[0]
         .cells
         .iter()
@@ -169,16 +169,16 @@ fn a_check_that_fails_in_a_corner_says_so_in_the_workbook() {
     // 780²/2700/1.05 is 214.6, next below 200; 0.95·200 = 190; 780/4.15 is 187.95, 780/4.05 is 192.6
     assert_eq!(found[1].1, "MAY FAIL: a preferred value fits the window, with I_max = 4.05 A");
     let book = Book::read("rotor.csv", rows.as_bytes()).unwrap();
-    assert!(!work_out(&book, None, &Project::new(&NoFs)).unwrap().holds());
+    assert!(!compute(&book, None, &Project::new(&NoFs)).unwrap().holds());
 }
 
 #[test]
 fn without_such_rows_the_worst_case_is_worked_out_only_when_asked() {
     let book = Book::read("rotor.csv", format!("{ROTOR}t_stop,,s,\n").as_bytes()).unwrap();
-    let plain = work_out(&book, None, &Project::new(&NoFs)).unwrap();
+    let plain = compute(&book, None, &Project::new(&NoFs)).unwrap();
     assert!(plain.calculated[0].worst.is_none() && plain.calculated[0].tolerances);
     let worst =
-        work_out_with(&book, None, &Project::new(&NoFs), Options { worst: true, only: None })
+        compute_with(&book, None, &Project::new(&NoFs), Options { worst: true, only: None })
             .unwrap();
     assert!(worst.calculated[0].worst.is_some());
 }

@@ -55,8 +55,8 @@ fn each_part_keeps_its_bytes_through_fill() {
             String::from_utf8_lossy(&output.stdout).into_owned()
         };
         // the corpus workbook of the pivot table has defined names that ask for the same sheet
-        let told = fill();
-        assert!(told.contains("cells written to"), "{name}: {told}");
+        let printed = fill();
+        assert!(printed.contains("cells written to"), "{name}: {printed}");
         let after = fs::read(folder.path().join(name)).unwrap();
         let changed = changed_parts(&before, &after);
         // the tab itself, and tabs whose formulas may depend on it
@@ -165,8 +165,8 @@ fn other_kinds_of_file_are_read_and_a_fresh_workbook_is_made() {
         let output = fill(&["-o", "filled.xlsx"]);
         let words = String::from_utf8_lossy(&output.stderr).into_owned();
         assert_eq!(output.status.code(), Some(0), "{name}: {words}");
-        let told = String::from_utf8_lossy(&output.stdout).into_owned();
-        assert!(told.contains("caution values-only"), "{name}: {told}");
+        let printed = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(printed.contains("caution values-only"), "{name}: {printed}");
         assert!(fs::read(folder.path().join(name)).unwrap() == before, "{name}");
         let filled = fs::read(folder.path().join("filled.xlsx")).unwrap();
         let book = Book::read("filled.xlsx", &filled).unwrap();

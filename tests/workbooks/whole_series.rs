@@ -5,7 +5,7 @@ use std::fs;
 use std::process::Command;
 
 /// The exit code and the messages of a command on a `.csv`.
-fn told(command: &[&str], text: &str) -> (Option<i32>, String) {
+fn output_text(command: &[&str], text: &str) -> (Option<i32>, String) {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("a.csv"), text).unwrap();
     let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
@@ -21,7 +21,7 @@ fn told(command: &[&str], text: &str) -> (Option<i32>, String) {
 }
 
 fn fill(text: &str) -> (Option<i32>, String) {
-    told(&["fill", "a.csv", "-o", "out.xlsx"], text)
+    output_text(&["fill", "a.csv", "-o", "out.xlsx"], text)
 }
 
 /// A block of measured stops whose series stands last, with `between` in its middle.
@@ -91,7 +91,7 @@ fn a_value_with_its_tolerance_is_in_the_unit_beside_it() {
         assert!(words.starts_with(&format!("error unit-mismatch: {said}")), "{words}");
     }
     let table = "sheet run-down\nn_0,1450,r/min\n\nid,J in kg·m²,T_0 / (N·m),t_stop / s,status\nA,100 kg·cm² ± 5 %,1.6,,\n";
-    let (code, words) = told(&["range", "a.csv"], table);
+    let (code, words) = output_text(&["range", "a.csv"], table);
     assert_eq!(code, Some(2), "{words}");
     assert!(
         words.contains("`J` has two units: kg·cm² and kg·m²") && words.contains("B5"),
@@ -110,23 +110,24 @@ fn a_row_of_a_text_with_more_values_than_headings_is_an_error_at_the_row() {
             (bare, "A,1,5,1,6", "row 5 has 5 values, and 3 headings stand above"),
             (with_results, "A,0,01,1,6,,", "row 5 has 7 values, and 5 headings stand above"),
         ] {
-            let (code, words) = told(command, &table(head, &format!("{row}\nB,1,2\n")));
+            let (code, words) = output_text(command, &table(head, &format!("{row}\nB,1,2\n")));
             assert_eq!(code, Some(2), "{row}: {words}");
             assert!(words.contains(said), "{row}: {words}");
         }
     }
-    let (code, words) = told(&["range", "a.csv"], &table(bare, "A,0.01,1.6\n"));
+    let (code, words) = output_text(&["range", "a.csv"], &table(bare, "A,0.01,1.6\n"));
     assert_eq!(code, Some(0), "{words}");
     // the remedy, typed
     let text = "sheet run-down\nn_0;1450;r/min\n\nid;J in kg·m²;T_0 / (N·m)\nA;1,5;1,6\n";
-    let (code, words) = told(&["range", "a.csv", "--decimal-comma"], text);
+    let (code, words) = output_text(&["range", "a.csv", "--decimal-comma"], text);
     assert_eq!(code, Some(0), "{words}");
 }
 
 #[test]
 fn a_quote_left_open_is_a_problem_of_the_file_at_its_cell() {
     let head = "sheet run-down\nn_0,1450,r/min\n\nid,J in kg·m²,T_0 / (N·m),t_stop / s,status\n";
-    let (code, words) = told(&["range", "a.csv"], &format!("{head}A,\"0.01,1.6,,\nB,0.02,1.6,,\n"));
+    let (code, words) =
+        output_text(&["range", "a.csv"], &format!("{head}A,\"0.01,1.6,,\nB,0.02,1.6,,\n"));
     assert_eq!(code, Some(4), "{words}");
     assert!(words.contains("the quote before B5 is opened and not closed"), "{words}");
     let (_, words) = fill("sheet run-down\nJ,\"0.01,kg·m²\nn_0,1450,r/min\n");

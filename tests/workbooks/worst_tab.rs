@@ -3,7 +3,7 @@
 use std::fs;
 
 use standstill::Sheet;
-use standstill::calculation::Worst;
+use standstill::calculation::WorstCase;
 use standstill::spreadsheet::{Allow, Book, Cell, Edit, NewValue, Position, write_cells};
 use standstill::workbook::worst_book;
 
@@ -17,7 +17,7 @@ fn bytes() -> Vec<u8> {
     {
         inputs.write(name, text).unwrap();
     }
-    worst_book(&Worst::work_out(sheet.program(), &inputs).unwrap()).unwrap()
+    worst_book(&WorstCase::compute(sheet.program(), &inputs).unwrap()).unwrap()
 }
 
 fn row_of(book: &Book, tab: &str, name: &str) -> u32 {

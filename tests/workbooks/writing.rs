@@ -21,7 +21,7 @@ fn only(problems: &[Diagnostic], name: Name, place: &str) {
     assert_eq!(problems.len(), 1, "{problems:?}");
     assert_eq!(problems[0].name, name, "{}", problems[0].headline);
     assert!(!problems[0].remedy.is_empty());
-    let words = problems[0].place.as_ref().unwrap().in_words();
+    let words = problems[0].place.as_ref().unwrap().to_text();
     assert!(words.ends_with(place), "{words}");
 }
 

@@ -2,7 +2,7 @@
 
 use crate::calculation::read;
 use crate::diagnostic::{Diagnostic, Name};
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::program::{Program, Type};
 use crate::unit::Literal;
 
@@ -24,7 +24,7 @@ pub fn asked_value(program: &Program, name: &str, text: &str) -> Result<Literal,
         .remedy("ask by an input that is one number"));
     }
     match read(input, text)? {
-        Given::One(literal) => Ok(literal),
+        InputValue::One(literal) => Ok(literal),
         _ => {
             Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is not one number")))
         }

@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use super::{By, Design, Question, Wish};
+use super::{Design, FreeInput, Goal, Question};
 use crate::calculation::{Inputs, written};
 use crate::diagnostic::{Diagnostic, Name, Problems};
-use crate::number::{Exact, Given};
+use crate::number::{Exact, InputValue};
 use crate::program::Program;
 use crate::unit::{Literal, Unit};
 
@@ -24,15 +24,15 @@ pub(super) struct Free {
     step: Exact,
     /// Place of the last step, from 0.
     pub(super) last: u32,
-    pub(super) towards: Option<Wish>,
+    pub(super) towards: Option<Goal>,
 }
 
 impl Free {
     /// The place one step further, if there is one.
-    pub(super) fn further(&self, at: u32, wish: Wish) -> Option<u32> {
+    pub(super) fn further(&self, at: u32, wish: Goal) -> Option<u32> {
         match wish {
-            Wish::Largest => at.checked_add(1).filter(|next| *next <= self.last),
-            Wish::Smallest => at.checked_sub(1),
+            Goal::Largest => at.checked_add(1).filter(|next| *next <= self.last),
+            Goal::Smallest => at.checked_sub(1),
         }
     }
 
@@ -64,7 +64,7 @@ impl Design<'_> {
         let mut values = Vec::with_capacity(point.len());
         for (free, at) in self.frees.iter().zip(point) {
             let value = free.value(*at);
-            inputs.put(&free.input, Given::One(value.clone()), None);
+            inputs.put(&free.input, InputValue::One(value.clone()), None);
             values.push(value);
         }
         (values, inputs)
@@ -100,7 +100,7 @@ pub(super) fn frees(program: &Arc<Program>, question: &Question) -> Result<Vec<F
     Ok(frees)
 }
 
-fn free(by: &By) -> Result<Free, Problems> {
+fn free(by: &FreeInput) -> Result<Free, Problems> {
     let known = |literal: &Literal| {
         Exact::from_literal(literal).map_err(|found| {
             trouble(found.name, found.words, "write numbers of the size that machines have")

@@ -19,7 +19,7 @@ pub use asked::{asked_bound, asked_value};
 use grid::Free;
 pub use sweep::Swept;
 use trial::Outcome;
-pub use trial::{Broken, Which};
+pub use trial::{Unmet, Which};
 
 /// Points of the grid, one place for each free input.
 type Point = Vec<u32>;
@@ -28,16 +28,16 @@ type Point = Vec<u32>;
 #[derive(Clone, Debug)]
 pub struct Question {
     /// The inputs that are free, the one that matters most first.
-    pub by: Vec<By>,
+    pub by: Vec<FreeInput>,
     /// What results must keep, beside every check that is more than a caution.
-    pub wanted: Vec<Wanted>,
+    pub wanted: Vec<Requirement>,
     /// Whether all of it must hold over the tolerances of the other inputs, not only for their values as given.
     pub worst: bool,
 }
 
 /// A free input, and what it can be set to.
 #[derive(Clone, Debug)]
-pub struct By {
+pub struct FreeInput {
     /// Name of the input.
     pub input: String,
     /// Least value of it.
@@ -47,12 +47,12 @@ pub struct By {
     /// Step in which it can be set.
     pub step: Literal,
     /// Which end of what fits is asked for; found where it is not said.
-    pub towards: Option<Wish>,
+    pub towards: Option<Goal>,
 }
 
 /// A bound of a result: `S <= 600 mm`.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Wanted {
+pub struct Requirement {
     /// Name of the result.
     pub result: String,
     /// `<`, `<=`, `>` or `>=`.
@@ -63,7 +63,7 @@ pub struct Wanted {
 
 /// Which end of what fits is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wish {
+pub enum Goal {
     /// The largest value that fits.
     Largest,
     /// The smallest value that fits.
@@ -74,7 +74,7 @@ pub enum Wish {
 #[derive(Clone, Debug)]
 pub struct Answer {
     /// Which end it is, for each free input.
-    pub wishes: Vec<Wish>,
+    pub wishes: Vec<Goal>,
     /// The values, and the calculation with them; none when nothing fits.
     pub found: Option<(Vec<Literal>, Results)>,
     /// The value of each free input one step further, and what forbids it; none at the end of its range.
@@ -116,7 +116,7 @@ pub enum Before {
 ///
 /// # Example
 /// ```
-/// use standstill::{Problems, Sheet, calculation::{Before, By, Design, Question, Wanted, asked_bound, asked_value, written}};
+/// use standstill::{Problems, Sheet, calculation::{Before, FreeInput, Design, Question, Requirement, asked_bound, asked_value, written}};
 /// use standstill::program::Relation;
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
@@ -125,14 +125,14 @@ pub enum Before {
 /// }
 /// let value = |text| asked_value(sheet.program(), "J", text).map_err(Problems::from);
 /// let limit = asked_bound(sheet.program(), "t_stop", "60 s")?;
-/// let by = By {
+/// let by = FreeInput {
 ///     input: "J".to_owned(),
 ///     from: value("0.1 kg·m²")?,
 ///     to: value("5 kg·m²")?,
 ///     step: value("0.01 kg·m²")?,
 ///     towards: None,
 /// };
-/// let wanted = vec![Wanted { result: "t_stop".to_owned(), relation: Relation::AtMost, value: limit }];
+/// let wanted = vec![Requirement { result: "t_stop".to_owned(), relation: Relation::AtMost, value: limit }];
 /// let question = Question { by: vec![by], wanted, worst: false };
 /// let answer = Design::new(sheet.program(), &inputs, &question)?.answer()?;
 /// // J = t·T/ω: 60 · 4 / 157.0796 = 1.5279
@@ -213,7 +213,7 @@ impl<'a> Design<'a> {
         Ok(answer)
     }
 
-    fn beyond(&self, at: &[u32], free: usize, wish: Wish) -> Option<Beyond> {
+    fn beyond(&self, at: &[u32], free: usize, wish: Goal) -> Option<Beyond> {
         let mut next = at.to_vec();
         let place = next.get_mut(free)?;
         *place = self.frees.get(free)?.further(*place, wish)?;

@@ -1,12 +1,12 @@
 //! The search over the grid, proved on bounds.
 
-use super::{Before, Design, Point, Wish};
+use super::{Before, Design, Goal, Point};
 use crate::calculation::Inputs;
 use crate::calculation::worst::Region;
 use crate::number::{Bound, Possible, Slot, System};
 use crate::program::{LineId, Register, Relation};
 
-/// Runs of one question; beyond, what is not decided is told as not proved.
+/// Runs of one question; beyond, what is not decided is reported as not proved.
 const RUNS: usize = 3000;
 /// Boxes and runs for the other side of the answer.
 const BEFORE: usize = 400;
@@ -22,7 +22,7 @@ enum BoxVerdict {
 impl Design<'_> {
     /// The best point with the first free inputs where they stand, and whether all that would be better is proved
     /// not to fit; `wishes` are those of the inputs that are left, where a point is found or none fits at all.
-    pub(super) fn best(&self, fixed: &[u32], wishes: &mut Vec<Wish>) -> (Option<Point>, bool) {
+    pub(super) fn best(&self, fixed: &[u32], wishes: &mut Vec<Goal>) -> (Option<Point>, bool) {
         let Some(free) = self.frees.get(fixed.len()) else {
             return (self.fits(fixed).then(|| fixed.to_vec()), true);
         };
@@ -37,8 +37,8 @@ impl Design<'_> {
             self.box_says(fixed, (at, at)) != BoxVerdict::NoneFits && inner(at).0.is_some()
         };
         let wish = free.towards.unwrap_or_else(|| match (some_fit(0), some_fit(free.last)) {
-            (false, true) => Wish::Smallest,
-            _ => Wish::Largest,
+            (false, true) => Goal::Smallest,
+            _ => Goal::Largest,
         });
         wishes.push(wish);
         let mut proved = true;
@@ -48,7 +48,7 @@ impl Design<'_> {
                 open.push((low, high));
                 break;
             }
-            let outer = if wish == Wish::Largest { high } else { low };
+            let outer = if wish == Goal::Largest { high } else { low };
             if !(last && self.fits(&with(outer)))
                 && self.box_says(fixed, (low, high)) == BoxVerdict::NoneFits
             {
@@ -60,7 +60,7 @@ impl Design<'_> {
                 return (Some(found), proved && sure);
             }
             proved &= sure;
-            let rest = if wish == Wish::Largest {
+            let rest = if wish == Goal::Largest {
                 high.checked_sub(1).filter(|high| *high >= low).map(|high| (low, high))
             } else {
                 Some((low + 1, high)).filter(|(low, high)| low <= high)
@@ -69,14 +69,14 @@ impl Design<'_> {
             let middle = low + (high - low) / 2;
             let mut halves = vec![(low, middle)];
             halves.extend((middle < high).then_some((middle + 1, high)));
-            if wish == Wish::Smallest {
+            if wish == Goal::Smallest {
                 halves.reverse();
             }
             open.extend(halves);
         }
         if open.is_empty() {
             let later = self.frees.iter().skip(wishes.len() + fixed.len());
-            wishes.extend(later.map(|free| free.towards.unwrap_or(Wish::Largest)));
+            wishes.extend(later.map(|free| free.towards.unwrap_or(Goal::Largest)));
             return (None, proved);
         }
         // what is left undecided: the best of what was tried
@@ -87,10 +87,10 @@ impl Design<'_> {
             .map(|(at, _)| at)
             .collect();
         let later = self.frees.iter().skip(wishes.len() + fixed.len());
-        wishes.extend(later.map(|free| free.towards.unwrap_or(Wish::Largest)));
+        wishes.extend(later.map(|free| free.towards.unwrap_or(Goal::Largest)));
         fitting.sort_by_key(|at| {
             let place = at.get(fixed.len()).copied().unwrap_or(0);
-            if wish == Wish::Largest { u32::MAX - place } else { place }
+            if wish == Goal::Largest { u32::MAX - place } else { place }
         });
         (fitting.first().map(|at| (*at).clone()), false)
     }
@@ -100,13 +100,13 @@ impl Design<'_> {
     }
 
     /// Whether every value of the last free input from the answer to its other end fits.
-    pub(super) fn all_before(&self, at: &[u32], wish: Option<Wish>) -> Before {
+    pub(super) fn all_before(&self, at: &[u32], wish: Option<Goal>) -> Before {
         let (Some((place, fixed)), Some(free), Some(wish)) =
             (at.split_last(), self.frees.last(), wish)
         else {
             return Before::Unknown;
         };
-        let range = if wish == Wish::Largest { (0, *place) } else { (*place, free.last) };
+        let range = if wish == Goal::Largest { (0, *place) } else { (*place, free.last) };
         let with = |at: u32| fixed.iter().copied().chain([at]).collect::<Point>();
         let mut open = vec![range];
         let mut budget = BEFORE;
@@ -150,7 +150,7 @@ impl Design<'_> {
             let mut inputs = inputs.clone();
             for (free, (low, high)) in self.frees.iter().zip(&ranges) {
                 let from = free.value(*low);
-                inputs.put(&free.input, crate::number::Given::One(from.clone()), None);
+                inputs.put(&free.input, crate::number::InputValue::One(from.clone()), None);
                 if low < high {
                     inputs.spread_between(&free.input, from, free.value(*high));
                 }

@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::{Broken, Design};
+use super::{Design, Unmet};
 use crate::calculation::Results;
 use crate::unit::Literal;
 
@@ -14,7 +14,7 @@ pub struct Swept {
     /// The calculation with them, or why there is none.
     pub results: Result<Rc<Results>, String>,
     /// What it does not keep.
-    pub broken: Vec<Broken>,
+    pub broken: Vec<Unmet>,
 }
 
 impl Design<'_> {

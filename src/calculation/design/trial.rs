@@ -2,8 +2,8 @@
 
 use std::rc::Rc;
 
-use super::{Design, Wanted};
-use crate::calculation::{Extreme, Inputs, Results, Verdict, Worst, show, written};
+use super::{Design, Requirement};
+use crate::calculation::{Extreme, Inputs, Results, Verdict, WorstCase, show, written};
 use crate::number::{Checked, Decimals, Exact, Slot, System};
 use crate::program::{LineId, Output, Relation};
 
@@ -14,12 +14,12 @@ const LOOKS_EACH: u32 = 6;
 
 pub(super) struct Outcome {
     pub(super) results: Result<Rc<Results>, String>,
-    pub(super) broken: Vec<Broken>,
+    pub(super) broken: Vec<Unmet>,
 }
 
 /// Something that is not kept.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Broken {
+pub struct Unmet {
     /// Which.
     pub which: Which,
     /// In words, with its figures.
@@ -32,7 +32,7 @@ pub struct Broken {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Which {
     /// A wanted bound, by its place in the question.
-    Wanted(usize),
+    Requirement(usize),
     /// A check, by its place in the program.
     Check(usize),
     /// A result that may not exist somewhere within the tolerances, by its place in the program.
@@ -59,11 +59,10 @@ impl Design<'_> {
         let nothing = |problems: crate::diagnostic::Problems| {
             let words =
                 problems.first().map_or_else(String::new, |problem| problem.headline.clone());
-            let broken =
-                Broken { which: Which::Nothing, what: words.clone(), short: f64::INFINITY };
+            let broken = Unmet { which: Which::Nothing, what: words.clone(), short: f64::INFINITY };
             Outcome { results: Err(words), broken: vec![broken] }
         };
-        let results = match Results::work_out(self.program, inputs) {
+        let results = match Results::compute(self.program, inputs) {
             Ok(results) => results,
             Err(problems) => return nothing(problems),
         };
@@ -71,7 +70,7 @@ impl Design<'_> {
         if !self.question.worst || !broken.is_empty() {
             return Outcome { results: Ok(Rc::new(results)), broken };
         }
-        match Worst::work_out(self.program, inputs) {
+        match WorstCase::compute(self.program, inputs) {
             Ok(worst) => {
                 Outcome { results: Ok(Rc::new(results)), broken: self.broken_in_worst(&worst) }
             }
@@ -80,7 +79,7 @@ impl Design<'_> {
     }
 
     /// What a calculation does not keep: wanted bounds first, then checks.
-    fn broken(&self, results: &Results) -> Vec<Broken> {
+    fn broken(&self, results: &Results) -> Vec<Unmet> {
         let mut broken = Vec::new();
         for (at, wanted, output) in self.wanted() {
             let values = match results.slot(output) {
@@ -88,9 +87,9 @@ impl Design<'_> {
                 Some(Slot::Many(values)) => values.clone(),
                 _ => {
                     if results.never(output).is_some() {
-                        let what = unwanted(wanted, &results.in_words(output));
-                        let which = Which::Wanted(at);
-                        broken.push(Broken { which, what, short: f64::INFINITY });
+                        let what = unwanted(wanted, &results.to_text(output));
+                        let which = Which::Requirement(at);
+                        broken.push(Unmet { which, what, short: f64::INFINITY });
                     }
                     continue;
                 }
@@ -101,7 +100,11 @@ impl Design<'_> {
                 .find(|value| Decimals.compare(wanted.relation, &Ok(**value), &bound) != Ok(true));
             if let (Some(value), Ok(bound)) = (lost, &bound) {
                 let what = unwanted(wanted, &show(value, &output.unit));
-                broken.push(Broken { which: Which::Wanted(at), what, short: apart(value, bound) });
+                broken.push(Unmet {
+                    which: Which::Requirement(at),
+                    what,
+                    short: apart(value, bound),
+                });
             }
         }
         for (at, (check, sides)) in results.checks().iter().zip(&results.run().checks).enumerate() {
@@ -116,13 +119,13 @@ impl Design<'_> {
                 .map_or_else(String::new, |margin| format!(" ({})", margin.sides));
             let short = sides.sides.as_ref().map_or(f64::INFINITY, |(x, y)| apart(x, y));
             let what = format!("{path}{}{margin}", check.text);
-            broken.push(Broken { which: Which::Check(at), what, short });
+            broken.push(Unmet { which: Which::Check(at), what, short });
         }
         broken
     }
 
     /// What is not proved to be kept over the tolerances; the corners where it fails are remembered.
-    fn broken_in_worst(&self, worst: &Worst) -> Vec<Broken> {
+    fn broken_in_worst(&self, worst: &WorstCase) -> Vec<Unmet> {
         let mut broken = Vec::new();
         let with = |corner: &str| {
             if corner.is_empty() { String::new() } else { format!(", with {corner}") }
@@ -143,11 +146,11 @@ impl Design<'_> {
                     continue;
                 }
                 self.remember(worst, end);
-                let what = unwanted(wanted, &end.in_words(output, upwards));
+                let what = unwanted(wanted, &end.to_text(output, upwards));
                 let short =
                     bound.as_ref().map_or(f64::INFINITY, |bound| apart(&end.reached, bound));
                 let what = format!("{what}{}", with(&end.corner));
-                broken.push(Broken { which: Which::Wanted(at), what, short });
+                broken.push(Unmet { which: Which::Requirement(at), what, short });
                 break;
             }
         }
@@ -175,7 +178,7 @@ impl Design<'_> {
                 self.keep(inputs);
             }
             let which = at.map_or(Which::Nothing, Which::Check);
-            broken.push(Broken { which, what, short: check.short });
+            broken.push(Unmet { which, what, short: check.short });
         }
         for range in worst.ranges() {
             let (Some(fault), Some(output)) = (&range.may, self.program.outputs.get(range.output))
@@ -183,12 +186,12 @@ impl Design<'_> {
                 continue;
             };
             let what = format!("{} may not exist: {}", output.name, fault.words);
-            broken.push(Broken { which: Which::Exists(range.output), what, short: f64::INFINITY });
+            broken.push(Unmet { which: Which::Exists(range.output), what, short: f64::INFINITY });
         }
         broken
     }
 
-    fn remember(&self, worst: &Worst, end: &Extreme) {
+    fn remember(&self, worst: &WorstCase, end: &Extreme) {
         self.keep(worst.inputs_at(end));
     }
 
@@ -201,7 +204,7 @@ impl Design<'_> {
         }
     }
 
-    pub(super) fn wanted(&self) -> impl Iterator<Item = (usize, &Wanted, &Output)> {
+    pub(super) fn wanted(&self) -> impl Iterator<Item = (usize, &Requirement, &Output)> {
         self.question.wanted.iter().enumerate().filter_map(|(at, wanted)| {
             let output = self.program.outputs.iter().find(|it| it.name == wanted.result)?;
             Some((at, wanted, output))
@@ -232,7 +235,7 @@ impl Design<'_> {
         all.dedup();
         let mut found: Vec<(bool, f64, String)> = Vec::new();
         for one in all {
-            let here: Vec<(&Vec<u32>, &Broken)> = outcomes
+            let here: Vec<(&Vec<u32>, &Unmet)> = outcomes
                 .iter()
                 .filter_map(|(at, outcome)| {
                     Some((*at, outcome.broken.iter().find(|broken| broken.which == one)?))
@@ -264,7 +267,7 @@ impl Design<'_> {
     }
 }
 
-fn unwanted(wanted: &Wanted, value: &str) -> String {
+fn unwanted(wanted: &Requirement, value: &str) -> String {
     format!(
         "{} = {value}, wanted {} {}",
         wanted.result,

@@ -16,24 +16,24 @@ use crate::number::{
 use crate::program::{Direction, Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
 use region::{At, inputs_at};
-use search::{Aim, Found, Towards};
+use search::{Aim, Extremum, Towards};
 
 pub use region::Uncertain;
 
 /// The worst case of one calculation.
 ///
 /// What is said of a range holds for every value of every input within its tolerance, not only for those
-/// that were tried: it is proved on [`Bounds`], with the ends themselves worked out on exact decimals.
+/// that were tried: it is proved on [`Bounds`], with the ends themselves calculated on exact decimals.
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::Worst};
+/// use standstill::{Sheet, calculation::WorstCase};
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
 /// for (name, text) in [("J", "2 kg·m² ± 5 %"), ("n_0", "1500 r/min"), ("T_0", "4 N·m ± 0.5 N·m")] {
 ///     inputs.write(name, text)?;
 /// }
-/// let worst = Worst::work_out(sheet.program(), &inputs)?;
+/// let worst = WorstCase::compute(sheet.program(), &inputs)?;
 /// let t_stop = &worst.ranges()[0];
 /// // J·ω/T at the heaviest and least braked: 2.1 · 157.0796 / 3.5
 /// assert!((t_stop.high.reached.to_f64() - 94.2477796).abs() < 1e-6);
@@ -42,7 +42,7 @@ pub use region::Uncertain;
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
-pub struct Worst {
+pub struct WorstCase {
     nominal: Results,
     uncertain: Vec<Uncertain>,
     ranges: Vec<Range>,
@@ -111,13 +111,13 @@ pub struct WorstCheck {
     failing: Option<Vec<At>>,
 }
 
-impl Worst {
-    /// Works out the worst case.
+impl WorstCase {
+    /// Calculates the worst case.
     ///
     /// # Errors
     /// Every problem of the calculation as given, and of a corner within the tolerances that has no results
     /// (such as a tolerance that leaves the range of its input).
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
+    pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let following = Self::following(program, inputs)?;
         match set::kept(&following.nominal, &following.ranges) {
             Some((program, words)) => {
@@ -129,7 +129,7 @@ impl Worst {
 
     /// The worst case in which settings follow the inputs.
     fn following(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
-        let nominal = Results::work_out(program, inputs)?;
+        let nominal = Results::compute(program, inputs)?;
         let region = Region::new(program, inputs);
         let work = || {
             let whole = region.bound(&region.whole());
@@ -178,7 +178,7 @@ impl Worst {
     /// All checks over the tolerances in a few words, for a cell: the first that fails or may fail, or that all
     /// hold.
     #[must_use]
-    pub fn verdict_in_words(&self) -> String {
+    pub fn verdict_text(&self) -> String {
         let outputs = &self.nominal.program().outputs;
         let may = self.ranges.iter().find(|range| range.may.is_some());
         let name = may.and_then(|range| outputs.get(range.output)).map(|it| it.name.as_str());
@@ -214,14 +214,14 @@ impl WorstCheck {
 }
 
 impl Extreme {
-    fn of(region: &Region<'_>, found: Found) -> Self {
-        let corner = region.in_words(&found.point, |direction| found.hangs.contains(&direction));
+    fn of(region: &Region<'_>, found: Extremum) -> Self {
+        let corner = region.to_text(&found.point, |direction| found.hangs.contains(&direction));
         Self { reached: found.reached, limit: found.limit, corner, point: found.point }
     }
 
     /// The end that is proved, in words and rounded outward where it is not reached.
     #[must_use]
-    pub fn in_words(&self, output: &Output, upwards: bool) -> String {
+    pub fn to_text(&self, output: &Output, upwards: bool) -> String {
         let unit = &output.unit;
         let direction = if upwards { Direction::Up } else { Direction::Down };
         let Some(limit) = self.limit else {
@@ -395,7 +395,7 @@ fn check(
             None if found.reached.is_like_zero() => show(&Exact::ZERO, &unit),
             None => show_towards(&found.reached, &unit, Direction::Down),
         });
-        outcome.corner = region.in_words(&found.point, hangs);
+        outcome.corner = region.to_text(&found.point, hangs);
         let least = found.limit.unwrap_or_else(|| found.reached.to_f64());
         outcome.least = Some(least).filter(|least| least.is_finite());
     }
@@ -410,7 +410,7 @@ fn check(
     }
     outcome.failing.clone_from(&failing);
     if let (Some(point), true) = (&failing, outcome.corner.is_empty()) {
-        outcome.corner = region.in_words(point, |_| true);
+        outcome.corner = region.to_text(point, |_| true);
     }
     outcome.verdict = if result.verdict != Verdict::Holds {
         result.verdict

@@ -9,7 +9,8 @@ use super::slices::{Slice, Slices};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::Problems;
 use crate::number::{
-    Bound, Bounds, Exact, Given, Interval, Registers, Slot, SlotOf, evaluate_some, run_exact_with,
+    Bound, Bounds, Exact, InputValue, Interval, Registers, Slot, SlotOf, evaluate_some,
+    run_exact_with,
 };
 use crate::program::{Program, Register, Type};
 use crate::unit::{Literal, Unit};
@@ -48,7 +49,7 @@ pub(in crate::calculation) type Sides = Vec<(At, At)>;
 /// The sides of a box in numbers that can be compared.
 pub(super) type Key = Vec<[u64; 2]>;
 
-/// By what is worked out of it, and its sides.
+/// By what is calculated of it, and its sides.
 type Boxes = BTreeMap<(usize, Key), Rc<Registers<Bounds>>>;
 
 /// The same with how far each direction goes from its centre.
@@ -81,9 +82,9 @@ impl<'a> Region<'a> {
                 continue;
             };
             let (values, series) = match given {
-                Given::One(value) => (vec![value], false),
-                Given::Many(values) => (values, true),
-                Given::Word(_) => continue,
+                InputValue::One(value) => (vec![value], false),
+                InputValue::Many(values) => (values, true),
+                InputValue::Word(_) => continue,
             };
             for (element, (value, (low, high))) in values.into_iter().zip(&spread.ends).enumerate()
             {
@@ -127,7 +128,7 @@ impl<'a> Region<'a> {
         self.bound_of(sides, &self.slices.whole, true)
     }
 
-    /// A box on bounds, worked out as far as these registers hang on it; all others stay empty.
+    /// A box on bounds, calculated as far as these registers depend on it; all others stay empty.
     /// `narrowed` by relaxed bounds of the same box, which takes as long again.
     pub(super) fn bound_for(
         &self,
@@ -156,7 +157,7 @@ impl<'a> Region<'a> {
         registers
     }
 
-    /// A box on relaxed bounds, narrowed to `sides` and as far as these registers hang on it; `shares` say how far each
+    /// A box on relaxed bounds, narrowed to `sides` and as far as these registers depend on it; `shares` say how far each
     /// rounding goes.
     pub(super) fn relaxed_for(
         &self,
@@ -217,9 +218,9 @@ impl<'a> Region<'a> {
                         .map_or_else(|_| Bound::within(Interval::ALL), Bound::of)
                 };
                 match self.inputs.value(input) {
-                    Some(Given::One(literal)) => Slot::One(exact(&literal)),
-                    Some(Given::Many(all)) => Slot::Many(all.iter().map(exact).collect()),
-                    Some(Given::Word(place)) => {
+                    Some(InputValue::One(literal)) => Slot::One(exact(&literal)),
+                    Some(InputValue::Many(all)) => Slot::Many(all.iter().map(exact).collect()),
+                    Some(InputValue::Word(place)) => {
                         Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
                     }
                     None => Slot::Empty,
@@ -260,11 +261,11 @@ impl<'a> Region<'a> {
             return Ok(Rc::clone(known));
         }
         let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
-        let run = |given: &[Option<Given>]| {
+        let run = |given: &[Option<InputValue>]| {
             run_exact_with(self.program, given, &self.slices.whole.demand, &self.slices.at(&key))
         };
         let results = Results::work_out_by(self.program, &inputs, &run).map_err(|problems| {
-            let corner = self.in_words(point, |_| true);
+            let corner = self.to_text(point, |_| true);
             problems
                 .into_iter()
                 .map(|mut problem| {
@@ -280,14 +281,14 @@ impl<'a> Region<'a> {
     }
 
     /// Where the inputs stand that are asked for: `T_0 = 1.44 N·m, t_sensor = 16 ms`.
-    pub(super) fn in_words(&self, point: &[At], asked: impl Fn(usize) -> bool) -> String {
+    pub(super) fn to_text(&self, point: &[At], asked: impl Fn(usize) -> bool) -> String {
         let words: Vec<String> = self
             .uncertain
             .iter()
             .zip(point)
             .enumerate()
             .filter(|(direction, _)| asked(*direction))
-            .filter_map(|(_, (uncertain, at))| uncertain.in_words(self.program, *at))
+            .filter_map(|(_, (uncertain, at))| uncertain.to_text(self.program, *at))
             .collect();
         words.join(", ")
     }
@@ -301,20 +302,20 @@ pub(super) fn inputs_at(
     point: &[At],
 ) -> Inputs {
     let mut inputs = inputs.clone();
-    let mut given: BTreeMap<usize, Given> = BTreeMap::new();
+    let mut given: BTreeMap<usize, InputValue> = BTreeMap::new();
     for (uncertain, at) in uncertain.iter().zip(point) {
         let Some(input) = program.inputs.get(uncertain.input) else { continue };
         let Some(literal) = uncertain.literal(*at, &input.type_) else { continue };
         let value = given
             .entry(uncertain.input)
-            .or_insert_with(|| inputs.value(input).unwrap_or(Given::Word(0)));
+            .or_insert_with(|| inputs.value(input).unwrap_or(InputValue::Word(0)));
         match (value, uncertain.element) {
-            (Given::Many(all), Some(element)) => {
+            (InputValue::Many(all), Some(element)) => {
                 if let Some(slot) = all.get_mut(element) {
                     *slot = literal;
                 }
             }
-            (value, _) => *value = Given::One(literal),
+            (value, _) => *value = InputValue::One(literal),
         }
     }
     for (at, value) in given {
@@ -348,7 +349,7 @@ impl Uncertain {
         })
     }
 
-    fn in_words(&self, program: &Program, at: At) -> Option<String> {
+    fn to_text(&self, program: &Program, at: At) -> Option<String> {
         let input = program.inputs.get(self.input)?;
         let element = self.element.map_or_else(String::new, |element| format!("[{}]", element + 1));
         let value = crate::calculation::show(&self.exact(at)?, &self.value.unit);

@@ -39,18 +39,18 @@ pub(super) enum Towards {
 
 /// An extreme: what is reached at a point, and what it can never go beyond.
 #[derive(Clone, Debug)]
-pub(super) struct Found {
+pub(super) struct Extremum {
     /// Value at the point, exact.
     pub(super) reached: Exact,
     /// The point.
     pub(super) point: Vec<At>,
-    /// The directions that the value hangs on.
+    /// The directions that the value depends on.
     pub(super) hangs: Vec<usize>,
     /// What it never goes beyond, where that is not proved to be `reached` itself; in coherent SI.
     pub(super) limit: Option<f64>,
 }
 
-impl Found {
+impl Extremum {
     /// Takes a value that goes further; whether there is one at all.
     fn take(&mut self, aim: Aim, towards: Towards, results: &Results, point: &[At]) -> bool {
         let Some(value) = aim.exact(results) else { return false };
@@ -136,10 +136,10 @@ fn pick(
 
 impl Region<'_> {
     /// The extreme of an aim; none where it has no value.
-    pub(super) fn extreme(&self, aim: Aim, towards: Towards) -> Result<Option<Found>, Problems> {
+    pub(super) fn extreme(&self, aim: Aim, towards: Towards) -> Result<Option<Extremum>, Problems> {
         let nominal = vec![At::Value; self.uncertain.len()];
         let Some(value) = aim.exact(&*self.corner(&nominal)?) else { return Ok(None) };
-        let mut best = Found { reached: value, point: nominal, hangs: Vec::new(), limit: None };
+        let mut best = Extremum { reached: value, point: nominal, hangs: Vec::new(), limit: None };
         // how far a box can go, upwards for either extreme
         let reach = |bound: &Bound| match (bound.range, towards) {
             (None, _) => f64::NEG_INFINITY,
@@ -244,7 +244,7 @@ impl Region<'_> {
 
     /// Goes on from the best point that is known, an input at a time to one of its ends, as long as that goes further:
     /// a plain corner that goes further must not stay unseen because nothing is proved.
-    fn climb(&self, best: &mut Found, aim: Aim, towards: Towards) -> Result<(), Problems> {
+    fn climb(&self, best: &mut Extremum, aim: Aim, towards: Towards) -> Result<(), Problems> {
         for _ in 0..CLIMBS {
             let before = best.reached;
             for direction in best.hangs.clone() {
@@ -321,7 +321,7 @@ impl Region<'_> {
         (far, pointed)
     }
 
-    /// Whether a truth that hangs on a register holds everywhere, and a point found where it does not.
+    /// Whether a truth that depends on a register holds everywhere, and a point found where it does not.
     pub(super) fn always(
         &self,
         register: Register,
@@ -353,7 +353,7 @@ impl Region<'_> {
         Ok((true, None))
     }
 
-    /// A box cut across the side that the value hangs on most.
+    /// A box cut across the side that the value depends on most.
     fn halves(&self, sides: &Sides, slope: &dyn Fn(usize) -> Interval) -> Option<[Sides; 2]> {
         let mut widest: Option<(f64, usize, f64)> = None;
         for (direction, ((from, to), uncertain)) in sides.iter().zip(&self.uncertain).enumerate() {

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use super::{Extreme, Range, Worst, WorstCheck};
+use super::{Extreme, Range, WorstCase, WorstCheck};
 use crate::calculation::{Results, show};
 use crate::number::Slot;
 use crate::program::{Op, Output, Program};
@@ -36,8 +36,8 @@ pub(super) fn kept(nominal: &Results, ranges: &[Range]) -> Option<(Arc<Program>,
 }
 
 /// The worse of both in everything.
-pub(super) fn worse(following: Worst, kept: Worst, set: &str) -> Worst {
-    let Worst { nominal, uncertain, mut ranges, mut checks } = following;
+pub(super) fn worse(following: WorstCase, kept: WorstCase, set: &str) -> WorstCase {
+    let WorstCase { nominal, uncertain, mut ranges, mut checks } = following;
     for other in kept.ranges {
         let same =
             |range: &&mut Range| (range.output, range.element) == (other.output, other.element);
@@ -73,7 +73,7 @@ pub(super) fn worse(following: Worst, kept: Worst, set: &str) -> Worst {
             None => checks.push(other),
         }
     }
-    Worst { nominal, uncertain, ranges, checks }
+    WorstCase { nominal, uncertain, ranges, checks }
 }
 
 fn end(extreme: &Extreme) -> f64 {

@@ -1,5 +1,5 @@
-//! The part of a program that a question hangs on, and what is remembered of its long steps from one box to
-//! the next: most boxes are cut across an input that a root or an integral does not hang on.
+//! The part of a program that a question depends on, and what is remembered of its long steps from one box to
+//! the next: most boxes are cut across an input that a root or an integral does not depend on.
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -11,7 +11,7 @@ use crate::number::{
 };
 use crate::program::{Op, Program, Register, Step};
 
-/// Steps that are worked out, by their place; the number names the choice.
+/// Steps that are calculated, by their place; the number names the choice.
 pub(super) struct Slice {
     pub(super) number: usize,
     wanted: Vec<bool>,
@@ -19,15 +19,15 @@ pub(super) struct Slice {
     pub(super) demand: Demand,
 }
 
-/// What long steps came to, by the step and the sides that it hangs on.
+/// What long steps came to, by the step and the sides that it depends on.
 type Remembered<S> = RefCell<HashMap<(usize, Key), SlotOf<S>>>;
 
 /// What is known of a program's steps.
 pub(super) struct Slices {
-    /// For each step with a search or a recurrence: the directions it hangs on.
+    /// For each step with a search or a recurrence: the directions it depends on.
     long: HashMap<usize, Vec<usize>>,
     slices: RefCell<BTreeMap<Vec<Register>, Rc<Slice>>>,
-    /// For each step with a search or a recurrence that no rounding bears on: the directions it hangs on.
+    /// For each step with a search or a recurrence that no rounding bears on: the directions it depends on.
     unrounded: HashMap<usize, Vec<usize>>,
     /// How many steps round to a multiple.
     pub(super) roundings: usize,
@@ -57,7 +57,7 @@ impl Slices {
         }
     }
 
-    /// What these registers hang on.
+    /// What these registers depend on.
     pub(super) fn of(&self, program: &Program, registers: &[Register]) -> Rc<Slice> {
         let mut slices = self.slices.borrow_mut();
         let number = slices.len() + 1;
@@ -124,7 +124,7 @@ fn rounded(program: &Program) -> BTreeSet<Register> {
     rounded
 }
 
-/// For each step with a search or a recurrence, the directions it hangs on; `without` are left out.
+/// For each step with a search or a recurrence, the directions it depends on; `without` are left out.
 fn long(
     program: &Program,
     uncertain: &[Uncertain],

@@ -46,7 +46,7 @@ pub struct Bounds {
     smooth: bool,
 }
 
-/// How an integral is worked out.
+/// How an integral is calculated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Quadrature {
     /// Enclosed, panel by panel.
@@ -81,7 +81,7 @@ pub struct Possible {
     pub fails: bool,
     /// Why it may be neither.
     pub may: Option<Arc<Fault>>,
-    /// The directions it may hang on, a bit each; the last bit stands for all beyond.
+    /// The directions it may depend on, a bit each; the last bit stands for all beyond.
     pub(crate) depends: u128,
     /// How it is at the centre of the box, where that is known.
     at_centre: Option<bool>,
@@ -171,7 +171,7 @@ impl Bound {
         }
     }
 
-    /// The slope over a direction; zero where it does not hang on it.
+    /// The slope over a direction; zero where it does not depend on it.
     #[must_use]
     pub fn slope(&self, direction: usize) -> Interval {
         self.slopes.get(direction)

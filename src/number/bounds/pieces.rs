@@ -99,7 +99,7 @@ impl Bounds {
         })
     }
 
-    /// The places where a function may be zero, each as narrow as it can be told, in their order.
+    /// The places where a function may be zero, each as narrow as can be decided, in their order.
     pub(crate) fn zeros(&self, function: Function<'_>, from: f64, to: f64) -> Vec<Zero> {
         let all = Interval::new(from, to);
         let scale = all.low.abs().max(all.high.abs());

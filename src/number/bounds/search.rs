@@ -353,7 +353,7 @@ impl Exactly<'_> {
             (None, None, Some(fault)) => Err(fault),
             _ => {
                 self.lost = true;
-                Err(Arc::new(Fault::new(Name::Ours, LineId(0), "an exact value is lost")))
+                Err(Arc::new(Fault::new(Name::Internal, LineId(0), "an exact value is lost")))
             }
         }
     }

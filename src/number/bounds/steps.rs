@@ -153,7 +153,7 @@ impl Bounds {
             });
         }
         let (Some(first), Some(last)) = (rows.first(), rows.last()) else {
-            return Bound::never(Arc::new(Fault::new(Name::Ours, line, "a table has no rows")));
+            return Bound::never(Arc::new(Fault::new(Name::Internal, line, "a table has no rows")));
         };
         let lowest = match (&table.lowest, table.between) {
             (Some(lowest), Between::StepUpTo) => Interval::of_literal(lowest),

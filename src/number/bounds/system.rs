@@ -190,7 +190,8 @@ impl System for Bounds {
     }
 
     fn truth_of_fault(&self, value: &Bound) -> Possible {
-        let fault = || Arc::new(Fault::new(Name::Ours, LineId(0), "a number stands for a truth"));
+        let fault =
+            || Arc::new(Fault::new(Name::Internal, LineId(0), "a number stands for a truth"));
         Possible {
             holds: false,
             fails: false,
@@ -211,7 +212,11 @@ impl System for Bounds {
             (false, true) => with(y),
             (false, false) => {
                 let ours = || {
-                    Arc::new(Fault::new(Name::Ours, LineId(0), "a case is neither so nor not so"))
+                    Arc::new(Fault::new(
+                        Name::Internal,
+                        LineId(0),
+                        "a case is neither so nor not so",
+                    ))
                 };
                 Bound::never(which.may.clone().unwrap_or_else(ours))
             }

@@ -14,7 +14,7 @@ use crate::number::evaluate::NoCache;
 use crate::number::evaluate::Run;
 use crate::number::exact::shortest;
 use crate::number::run::{demand_of, inputs_of, limit_relation, run_exact_with};
-use crate::number::{Checked, Decimals, Fault, Given, GuardFailure, Slot, System};
+use crate::number::{Checked, Decimals, Fault, GuardFailure, InputValue, Slot, System};
 use crate::program::{Guard, Program, Register};
 use crate::unit::{Literal, Unit};
 
@@ -38,7 +38,7 @@ pub enum ColumnInput<'a> {
         unit: &'a Unit,
     },
     /// The same for every row.
-    Same(Given),
+    Same(InputValue),
     /// Nothing: the input's default.
     Default,
 }
@@ -74,7 +74,7 @@ pub struct ColumnsRun {
     pub problems: BTreeMap<usize, RowProblem>,
     /// How many values were settled on exact decimals alone, near ties most of them.
     pub settled: usize,
-    /// How many rows were worked out whole on exact decimals.
+    /// How many rows were calculated whole on exact decimals.
     pub on_exact: usize,
 }
 
@@ -99,7 +99,7 @@ pub fn run_columns(program: &Program, inputs: &[ColumnInput<'_>], rows: usize) -
     Columns::new(program, inputs).run(program, inputs, rows, 1)
 }
 
-/// A program made ready for columns: what does not change from row to row is worked out, what no result
+/// A program made ready for columns: what does not change from row to row is calculated, what no result
 /// needs is left out.
 #[derive(Clone, Debug)]
 pub struct Columns {
@@ -233,7 +233,7 @@ impl Columns {
             result.take(program, &chunks, &run, here);
             mark_missing(program, &run, &mut unsettled);
             for row in unsettled.iter().enumerate().filter_map(|(row, mark)| mark.then_some(row)) {
-                match given_of_row(inputs, start + row) {
+                match inputs_of_row(inputs, start + row) {
                     Ok(given) => {
                         let demand = demand.get_or_init(|| demand_of(program));
                         let run = run_exact_with(program, &given, demand, &NoCache);
@@ -256,19 +256,22 @@ fn padded<'i>(program: &Program, inputs: &[ColumnInput<'i>]) -> Vec<ColumnInput<
 ///
 /// # Errors
 /// The place of an input that has no number in the row.
-pub fn given_of_row(inputs: &[ColumnInput<'_>], row: usize) -> Result<Vec<Option<Given>>, usize> {
+pub fn inputs_of_row(
+    inputs: &[ColumnInput<'_>],
+    row: usize,
+) -> Result<Vec<Option<InputValue>>, usize> {
     inputs
         .iter()
         .enumerate()
         .map(|(at, input)| match input {
             ColumnInput::Default => Ok(None),
-            input => given_of_input(input, row).map(Some).ok_or(at),
+            input => input_of_row(input, row).map(Some).ok_or(at),
         })
         .collect()
 }
 
 /// One input of one row; none if it has no number there, or no value of its own.
-pub(super) fn given_of_input(input: &ColumnInput<'_>, row: usize) -> Option<Given> {
+pub(super) fn input_of_row(input: &ColumnInput<'_>, row: usize) -> Option<InputValue> {
     let literal = |value: Option<&f64>, unit: &Unit| {
         let (digits, ten) = shortest(*value?)?;
         Some(Literal { digits, ten, unit: unit.clone() })
@@ -276,11 +279,11 @@ pub(super) fn given_of_input(input: &ColumnInput<'_>, row: usize) -> Option<Give
     Some(match input {
         ColumnInput::Default => return None,
         ColumnInput::Same(given) => given.clone(),
-        ColumnInput::Words(places) => Given::Word(places.get(row).copied()?),
-        ColumnInput::Column { values, unit } => Given::One(literal(values.get(row), unit)?),
+        ColumnInput::Words(places) => InputValue::Word(places.get(row).copied()?),
+        ColumnInput::Column { values, unit } => InputValue::One(literal(values.get(row), unit)?),
         ColumnInput::Series { elements, unit } => {
             let values = elements.iter().map(|column| literal(column.get(row), unit));
-            Given::Many(values.collect::<Option<_>>()?)
+            InputValue::Many(values.collect::<Option<_>>()?)
         }
     })
 }

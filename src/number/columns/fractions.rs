@@ -3,13 +3,13 @@
 //! Most of what f64 leaves in doubt is a few sums and products of short numbers. On fractions it is decided
 //! in a small part of the time that exact decimals take, and as they decide: each fraction carries a bound of
 //! what exact decimals may have rounded on the same way, and whatever lies within it is left to them.
-//! None stands for everything that is not worked out here: functions, searches, long numbers, faults.
+//! None stands for everything that is not calculated here: functions, searches, long numbers, faults.
 
 use std::cmp::Ordering;
 
 use super::{ROUNDING, Vector, WHOLE};
 use crate::number::elementary::power_of_ten;
-use crate::number::run::Given;
+use crate::number::run::InputValue;
 use crate::number::{Fault, Slot, System};
 use crate::program::{
     Binary, Direction, LineId, Preferred, Program, Ratio, Relation, Table, Unary,
@@ -302,15 +302,19 @@ fn reduced(above: i128, below: i128) -> (i128, i128) {
 /// What an input is given, or its default.
 pub(super) fn inputs_on_fractions(
     program: &Program,
-    given: &[Option<Given>],
+    given: &[Option<InputValue>],
 ) -> Vec<Slot<Option<Fraction>, Option<bool>>> {
     let number = |literal: &Literal| Fractions.literal(literal, LineId(0));
     let inputs = program.inputs.iter().enumerate();
     inputs
         .map(|(at, input)| match (given.get(at).and_then(Option::as_ref), &input.default) {
-            (Some(Given::One(literal)), _) | (None, Some(literal)) => Slot::One(number(literal)),
-            (Some(Given::Many(literals)), _) => Slot::Many(literals.iter().map(number).collect()),
-            (Some(Given::Word(place)), _) => {
+            (Some(InputValue::One(literal)), _) | (None, Some(literal)) => {
+                Slot::One(number(literal))
+            }
+            (Some(InputValue::Many(literals)), _) => {
+                Slot::Many(literals.iter().map(number).collect())
+            }
+            (Some(InputValue::Word(place)), _) => {
                 Slot::One(i128::try_from(*place).ok().map(Fraction::whole))
             }
             (None, None) => Slot::One(None),
@@ -540,7 +544,7 @@ mod tests {
 
     // worked by hand: 0.3 s · 1500 / 1450 = 0.31034… s; 0.29 · 1500 / 1450 = 0.3 exactly, π and all
     #[test]
-    fn a_multiple_is_told_from_its_neighbours_through_pi() {
+    fn a_multiple_is_reported_from_its_neighbours_through_pi() {
         let (reference, speed) = (read(1500.0, "r/min").0, read(1450.0, "r/min").0);
         let step = read(0.01, "").0;
         for (ramp, up) in [(0.3, 0.32), (0.29, 0.3), (0.2901, 0.31)] {

@@ -1,4 +1,4 @@
-//! What is the same in every row, worked out once, on exact decimals.
+//! What is the same in every row, calculated once, on exact decimals.
 
 use std::collections::BTreeSet;
 use std::rc::Rc;

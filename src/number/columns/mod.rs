@@ -5,7 +5,7 @@
 //! that a sum loses no digits, is not looked at row by row. Whatever would be decided within the error of
 //! turning out otherwise, or would lose more digits than the bound allows, marks its row as doubtful. The
 //! driver settles that one value on exact decimals, from the steps that lead to it, and goes on in f64.
-//! A missing value is NaN; rows in which a result is missing are worked out whole on exact decimals.
+//! A missing value is NaN; rows in which a result is missing are calculated whole on exact decimals.
 
 mod driver;
 mod fractions;
@@ -35,7 +35,7 @@ use search::Open;
 use span::Span;
 
 pub use driver::{
-    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, given_of_row, run_columns,
+    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, inputs_of_row, run_columns,
 };
 
 /// Rows of a chunk.
@@ -116,7 +116,7 @@ struct Precision {
 }
 
 impl Precision {
-    /// For results: each is within 1e-9 of the exact one, or its row is worked out on exact decimals.
+    /// For results: each is within 1e-9 of the exact one, or its row is calculated on exact decimals.
     const RESULTS: Self = Self { noted: true, loss: LOSS, worst: PROMISED };
     /// For a value of which only the sign is needed.
     const SIGNS: Self = Self { noted: true, loss: f64::INFINITY, worst: 0.25 };
@@ -147,7 +147,7 @@ struct ColumnSystem<'a> {
     integrand: Cell<Smoothness>,
     /// What is looked at on bounds.
     on_bounds: Cell<OnBounds>,
-    /// Whether rows in which it must be followed further are told instead.
+    /// Whether rows in which it must be followed further are reported instead.
     at_once: Cell<bool>,
     /// These rows.
     open: RefCell<Vec<Open>>,

@@ -512,7 +512,7 @@ pub(super) fn nodes() -> impl Iterator<Item = (f64, f64, f64)> {
 }
 
 /// What the function of an integral brings along: its largest error, and the weights of the points at which
-/// it was worked out.
+/// it was calculated.
 struct Own {
     error: f64,
     /// Of all points that are the same part of the way in every row.

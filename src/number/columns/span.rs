@@ -1,6 +1,6 @@
 //! Where all rows of a value lie, followed from step to step without looking at them.
 //!
-//! The bounds hold for the numbers as worked out in f64: +, −, ×, ÷ and √ are rounded correctly (IEEE 754),
+//! The bounds hold for the numbers as calculated in f64: +, −, ×, ÷ and √ are rounded correctly (IEEE 754),
 //! and correct rounding keeps the order, so that the operation on the bounds gives the bounds of the result.
 
 use super::{RANGE, Rows};

@@ -1,9 +1,9 @@
-//! What f64 leaves in doubt: one value of one row, worked out on exact decimals from the steps that lead to it.
+//! What f64 leaves in doubt: one value of one row, calculated on exact decimals from the steps that lead to it.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use super::driver::{ColumnInput, given_of_input};
+use super::driver::{ColumnInput, input_of_row};
 use super::fractions::{Fraction, Fractions};
 use super::invariant::{LoopInvariants, Partition};
 use super::{ColumnSystem, MISSING, NO, PROMISED, Rows, Truth, Truths, Vector, YES};
@@ -172,7 +172,7 @@ impl<'a> Settler<'a> {
         if let ColumnInput::Same(_) | ColumnInput::Default = column {
             return Some(());
         }
-        let given = given_of_input(column, row)?;
+        let given = input_of_row(column, row)?;
         let line = self.program.inputs.get(input)?.line;
         *self.run.inputs.get_mut(input)? = slot_of(&given, line);
         Some(())
@@ -223,7 +223,7 @@ impl ColumnSystem<'_> {
 
     /// Settles what the last step left in doubt; gives how many values. A value that even exact decimals know
     /// to fewer digits than results are promised marks its row in `unsettled`: only the row as a whole,
-    /// worked out with that slack, decides as they do.
+    /// calculated with that slack, decides as they do.
     pub(super) fn settle(
         &self,
         settler: &mut Settler<'_>,

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::wide::{divide, multiply};
-use super::{Exact, FIRST, Outcome, PLACES, RANGE, Trouble, magnitude, power_of_ten, up};
+use super::{ArithmeticError, Exact, FIRST, Outcome, PLACES, RANGE, magnitude, power_of_ten, up};
 use crate::diagnostic::Name;
 
 /// Spare places between 28 digits and what an i128 holds.
@@ -47,10 +47,13 @@ impl Exact {
     /// Quotient; exact if it has at most 28 digits.
     ///
     /// # Errors
-    /// [`Name::DividedByZero`] where the divisor cannot be told from zero, [`Name::TooLarge`] beyond 1e±200.
+    /// [`Name::DividedByZero`] where the divisor cannot be distinguished from zero, [`Name::TooLarge`] beyond 1e±200.
     pub fn over(&self, other: &Self) -> Outcome {
         if other.is_like_zero() {
-            return Err(Trouble::new(Name::DividedByZero, format!("{self} is divided by zero")));
+            return Err(ArithmeticError::new(
+                Name::DividedByZero,
+                format!("{self} is divided by zero"),
+            ));
         }
         let (a, b) = (self.digits().unsigned_abs(), other.digits().unsigned_abs());
         // 28 digits come out if the last step is longer by one where the dividend is the smaller
@@ -156,16 +159,19 @@ impl Exact {
     /// The number itself if it lies within 1e±200.
     pub(super) fn ranged(self) -> Outcome {
         if !self.slack.is_finite() {
-            return Err(Trouble::new(Name::TooLarge, "no digit of the number is certain"));
+            return Err(ArithmeticError::new(Name::TooLarge, "no digit of the number is certain"));
         }
         if self.ten > RANGE {
-            return Err(Trouble::new(Name::TooLarge, format!("the number is near 1e{}", self.ten)));
+            return Err(ArithmeticError::new(
+                Name::TooLarge,
+                format!("the number is near 1e{}", self.ten),
+            ));
         }
         if self.ten < -RANGE {
             if self.digits() == 0 {
                 return Ok(self);
             }
-            return Err(Trouble::new(
+            return Err(ArithmeticError::new(
                 Name::TooLarge,
                 format!("the number is near 1e{}, too close to zero", self.ten),
             ));

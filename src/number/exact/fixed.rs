@@ -1,4 +1,4 @@
-//! Fixed-point numbers of 118 binary places, in which the functions are worked out with spare digits.
+//! Fixed-point numbers of 118 binary places, in which the functions are calculated with spare digits.
 //!
 //! One unit is 2^-118, about 3e-36. An i128 holds magnitudes below 512; numbers come in below 500.
 

@@ -1,19 +1,19 @@
 //! Functions of exact decimals, each to at least 24 digits from 1e-200 to 1e200.
 //!
-//! A function is worked out for the number as if it were exactly known, in fixed point with spare
+//! A function is calculated for the number as if it were exactly known, in fixed point with spare
 //! digits; what the slack of the argument can do to the value is then added to the slack of the value.
 //! The digits stated beside each function are those of an exactly known argument.
 
 use super::angle::reduced;
 use super::fixed::{ERROR, Fixed};
-use super::{Exact, FIRST, Outcome, PLACES, Trouble, magnitude, up};
+use super::{ArithmeticError, Exact, FIRST, Outcome, PLACES, magnitude, up};
 use crate::diagnostic::Name;
 use crate::number::elementary;
 use crate::program::Ratio;
 
 /// Below this magnitude (or distance from 1, for a logarithm) a power series keeps the relative error small.
 const NEAR: f64 = 0.05;
-/// Largest power that is worked out by multiplying.
+/// Largest power that is calculated by multiplying.
 const MULTIPLIED: u32 = 64;
 
 impl Exact {
@@ -90,7 +90,7 @@ impl Exact {
     /// Tangent of an angle in rad, to 26 digits for every angle to 1e200.
     ///
     /// # Errors
-    /// [`Name::OutsideFunction`] where the cosine cannot be told from zero.
+    /// [`Name::OutsideFunction`] where the cosine cannot be distinguished from zero.
     pub fn tangent(&self) -> Outcome {
         let cosine = self.cosine()?;
         if cosine.is_like_zero() {
@@ -281,7 +281,7 @@ impl Exact {
     fn power_of_zero(&self, by: Ratio) -> Outcome {
         if by.numerator < 0 {
             let words = "zero is raised to a negative power";
-            return Err(Trouble::new(Name::DividedByZero, words));
+            return Err(ArithmeticError::new(Name::DividedByZero, words));
         }
         if self.is_exact() {
             return Ok(Self::ZERO);
@@ -311,7 +311,7 @@ impl Exact {
     }
 
     /// The bare number, brought to ±1 if only its slack lies beyond, and 1 − x².
-    fn within_one(&self, words: &str) -> Result<(Self, Self), Trouble> {
+    fn within_one(&self, words: &str) -> Result<(Self, Self), ArithmeticError> {
         let one = Self::whole(1);
         let size = self.bare().absolute();
         let beyond = size.sum(&one.negated());
@@ -340,7 +340,7 @@ impl Exact {
         if square > 1e-10 { up(error / square.sqrt() * (1.0 + 1e-5)).min(steep) } else { up(steep) }
     }
 
-    fn needs_above_zero(&self, words: &str) -> Result<(), Trouble> {
+    fn needs_above_zero(&self, words: &str) -> Result<(), ArithmeticError> {
         if self.digits() <= 0 || self.is_like_zero() {
             return Err(outside(words, self, "above zero"));
         }
@@ -389,13 +389,13 @@ fn ceiling(slack: f64) -> i128 {
     (slack * 1.000_001 + 1.0).min(1e37) as i128
 }
 
-fn outside(words: &str, value: &Exact, expected: &str) -> Trouble {
-    Trouble::new(
+fn outside(words: &str, value: &Exact, expected: &str) -> ArithmeticError {
+    ArithmeticError::new(
         Name::OutsideFunction,
         format!("{words} of {value} is asked for, which needs a value {expected}"),
     )
 }
 
-fn outgrown(base: &str, exponent: &Exact) -> Trouble {
-    Trouble::new(Name::TooLarge, format!("{base} is raised to {exponent}"))
+fn outgrown(base: &str, exponent: &Exact) -> ArithmeticError {
+    ArithmeticError::new(Name::TooLarge, format!("{base} is raised to {exponent}"))
 }

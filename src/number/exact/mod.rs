@@ -44,7 +44,7 @@ const RANGE: i32 = 200;
 /// let sum = tenth.plus(&Exact::from_f64(0.2)?)?;
 /// assert_eq!(sum.to_string(), "0.3");
 /// assert!(sum.is_exact());
-/// # Ok::<(), standstill::number::Trouble>(())
+/// # Ok::<(), standstill::number::ArithmeticError>(())
 /// ```
 #[derive(Clone, Copy, PartialEq)]
 pub struct Exact {
@@ -56,7 +56,7 @@ pub struct Exact {
     slack: f64,
 }
 
-/// Why a number could not be worked out.
+/// Why a number could not be calculated.
 ///
 /// # Example
 /// ```
@@ -66,14 +66,14 @@ pub struct Exact {
 /// assert_eq!(trouble.name, Name::DividedByZero);
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Trouble {
+pub struct ArithmeticError {
     /// Stable name.
     pub name: Name,
     /// What was found, in coherent SI where no unit is said.
     pub words: String,
 }
 
-impl Trouble {
+impl ArithmeticError {
     /// Names a trouble.
     #[must_use]
     pub fn new(name: Name, words: impl Into<String>) -> Self {
@@ -81,16 +81,16 @@ impl Trouble {
     }
 }
 
-impl fmt::Display for Trouble {
+impl fmt::Display for ArithmeticError {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(to, "{}: {}", self.name.word(), self.words)
     }
 }
 
-impl std::error::Error for Trouble {}
+impl std::error::Error for ArithmeticError {}
 
 /// What a step of exact arithmetic yields.
-pub type Outcome = Result<Exact, Trouble>;
+pub type Outcome = Result<Exact, ArithmeticError>;
 
 impl Exact {
     /// Zero, exactly.
@@ -135,8 +135,9 @@ impl Exact {
     /// # Errors
     /// [`Name::TooLarge`] beyond 1e±200 and for what is not a number.
     pub fn from_f64(value: f64) -> Outcome {
-        let (digits, ten) = shortest(value)
-            .ok_or_else(|| Trouble::new(Name::TooLarge, format!("{value} cannot be kept")))?;
+        let (digits, ten) = shortest(value).ok_or_else(|| {
+            ArithmeticError::new(Name::TooLarge, format!("{value} cannot be kept"))
+        })?;
         Self::from_decimal(digits, ten)
     }
 
@@ -184,7 +185,7 @@ impl Exact {
         self.slack * power_of_ten(self.exponent())
     }
 
-    /// Bound of the error over the value; infinite where the value cannot be told from zero.
+    /// Bound of the error over the value; infinite where the value cannot be distinguished from zero.
     #[must_use]
     pub fn relative_error_bound(&self) -> f64 {
         if self.is_exact() {
@@ -193,13 +194,13 @@ impl Exact {
         if self.is_like_zero() { f64::INFINITY } else { self.slack / magnitude(self.digits()) }
     }
 
-    /// Whether the value cannot be told from zero.
+    /// Whether the value cannot be distinguished from zero.
     #[must_use]
     pub fn is_like_zero(&self) -> bool {
         magnitude(self.digits()) <= self.slack
     }
 
-    /// Below zero, counting what cannot be told from zero as zero.
+    /// Below zero, counting what cannot be distinguished from zero as zero.
     #[must_use]
     pub fn is_below_zero(&self) -> bool {
         self.digits() < 0 && !self.is_like_zero()

@@ -21,7 +21,7 @@ const PANELS: usize = 600;
 /// The argument between two bounds at which a function is zero.
 ///
 /// The bracket always holds a change of sign; its width at the end, or the distance within which the sign
-/// cannot be told, is the slack of the root.
+/// cannot be decided, is the slack of the root.
 ///
 /// Source: T. R. Chandrupatla, "A new hybrid quadratic/bisection algorithm for finding the zero of a
 /// nonlinear function without using derivatives", Advances in Engineering Software 28 (1997).
@@ -88,7 +88,7 @@ fn next_part(x: [Exact; 3], f: [Exact; 3], least: f64) -> f64 {
     if part.is_finite() { part.clamp(least, 1.0 - least) } else { 0.5 }
 }
 
-/// A zero of the function as far as can be told, with the distance within which it cannot be told as slack.
+/// A zero of the function as far as can be decided, with the undecided distance as slack.
 fn certain(
     function: &mut dyn FnMut(&Exact) -> Checked,
     x: &Exact,

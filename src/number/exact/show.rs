@@ -22,7 +22,7 @@ impl Exact {
     /// assert_eq!(third.to_decimal_string(4, Direction::Up), "0.3334");
     /// let one = third.times(&Exact::whole(3))?;
     /// assert_eq!(one.to_decimal_string(24, Direction::Down), "1");
-    /// # Ok::<(), standstill::number::Trouble>(())
+    /// # Ok::<(), standstill::number::ArithmeticError>(())
     /// ```
     #[must_use]
     pub fn to_decimal_string(&self, significant: u32, direction: Direction) -> String {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::proved::{proved_integral, proved_root};
 use super::search::{integral, root};
-use super::{Exact, FIRST, Outcome, PLACES, Trouble, magnitude};
+use super::{ArithmeticError, Exact, FIRST, Outcome, PLACES, magnitude};
 use crate::diagnostic::Name;
 use crate::number::elementary::power_of_ten;
 use crate::number::preferred::series;
@@ -115,7 +115,7 @@ impl System for Decimals {
         match value {
             Err(fault) => Err(Arc::clone(fault)),
             Ok(_) => {
-                Err(Arc::new(Fault::new(Name::Ours, LineId(0), "a number stands for a truth")))
+                Err(Arc::new(Fault::new(Name::Internal, LineId(0), "a number stands for a truth")))
             }
         }
     }
@@ -223,7 +223,7 @@ fn choose<'a>(x: &'a Exact, y: &'a Exact, wanted: Ordering) -> &'a Exact {
 /// The multiple of a step at, above, below or nearest to a value.
 fn rounded(x: &Exact, step: &Exact, direction: Direction) -> Outcome {
     if step.digits() <= 0 || step.is_like_zero() {
-        return Err(Trouble::new(
+        return Err(ArithmeticError::new(
             Name::BadStep,
             format!("the step is {step}, it must be above zero"),
         ));
@@ -266,7 +266,7 @@ fn next_preferred(x: &Exact, decade: &[u16], direction: Direction) -> Outcome {
     if x.digits() <= 0 || x.is_like_zero() {
         let words =
             format!("a preferred number next to {x} is asked for, which needs a value above zero");
-        return Err(Trouble::new(Name::OutsideFunction, words));
+        return Err(ArithmeticError::new(Name::OutsideFunction, words));
     }
     let number = |hundredths: u16, ten: i32| Exact::settle(i128::from(hundredths), ten - 2, 0.0);
     // from the last number of the decade below to the first two of the one above
@@ -285,7 +285,7 @@ fn next_preferred(x: &Exact, decade: &[u16], direction: Direction) -> Outcome {
         }
     }
     let (Some(below), Some(above)) = (below, above) else {
-        return Err(Trouble::new(Name::Ours, "a series of preferred numbers is empty"));
+        return Err(ArithmeticError::new(Name::Internal, "a series of preferred numbers is empty"));
     };
     match direction {
         Direction::Down => below.ranged(),
@@ -309,7 +309,7 @@ fn read(table: &Table, x: &Exact) -> Outcome {
         _ => None,
     };
     let (Some((first, _)), Some((last, _))) = (rows.first(), rows.last()) else {
-        return Err(Trouble::new(Name::Ours, "a table has no rows"));
+        return Err(ArithmeticError::new(Name::Internal, "a table has no rows"));
     };
     let low = lowest.as_ref().unwrap_or(first);
     // without a lowest argument the first row of a table of upper bounds has no lower end
@@ -329,7 +329,9 @@ fn read(table: &Table, x: &Exact) -> Outcome {
             .map(|(_, value)| Exact::from_literal(value)),
         Between::Straight => Some(straight(&rows, x)),
     }
-    .unwrap_or_else(|| Err(Trouble::new(Name::Ours, "a table has no row for the value")))
+    .unwrap_or_else(|| {
+        Err(ArithmeticError::new(Name::Internal, "a table has no row for the value"))
+    })
 }
 
 fn straight(rows: &[(Exact, &Literal)], x: &Exact) -> Outcome {
@@ -346,22 +348,28 @@ fn straight(rows: &[(Exact, &Literal)], x: &Exact) -> Outcome {
             _ => before = Some(row),
         }
     }
-    Err(Trouble::new(Name::Ours, "a table has no row for the value"))
+    Err(ArithmeticError::new(Name::Internal, "a table has no row for the value"))
 }
 
-fn outside_table(table: &Table, x: &Exact, low: &Exact, high: &Exact, open: bool) -> Trouble {
+fn outside_table(
+    table: &Table,
+    x: &Exact,
+    low: &Exact,
+    high: &Exact,
+    open: bool,
+) -> ArithmeticError {
     let unit = &table.argument_unit;
-    let (x, low, high) = (in_words(x, unit), in_words(low, unit), in_words(high, unit));
+    let (x, low, high) = (to_text(x, unit), to_text(low, unit), to_text(high, unit));
     let name = &table.name;
     let words = if open {
         format!("table `{name}` is read at {x}, it ends at {high}")
     } else {
         format!("table `{name}` is read at {x}, it goes from {low} to {high}")
     };
-    Trouble::new(Name::OutsideTable, words)
+    ArithmeticError::new(Name::OutsideTable, words)
 }
 
-fn in_words(value: &Exact, unit: &Unit) -> String {
+fn to_text(value: &Exact, unit: &Unit) -> String {
     let number = value.in_unit(unit).unwrap_or(*value);
     if unit.symbol.is_empty() { number.to_string() } else { format!("{number} {}", unit.symbol) }
 }

@@ -126,7 +126,7 @@ impl Compiler<'_> {
         None
     }
 
-    /// Refuses what would grow without end; told once.
+    /// Refuses what would grow without end; reported once.
     pub(in crate::program) fn not_too_large(&mut self, sheet: &Sheet, span: &Span) -> Option<()> {
         if self.calls == 0 {
             self.asked = Some(sheet.place(span));

@@ -1,4 +1,4 @@
-//! Expressions to steps, with the unit of every part worked out and checked.
+//! Expressions to steps, with the unit of every part calculated and checked.
 //!
 //! Here is the way from a node of the tree to what reads it, and what every such part relies on.
 

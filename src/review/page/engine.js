@@ -1,5 +1,5 @@
 // A program made ready once: every step a function of its own, with the registers that it reads. A change
-// then works out only what follows from it, and what comes out as it was goes no further.
+// then calculates only what follows from it, and what comes out as it was goes no further.
 
 // which places of a step name registers; for all others: one for a function of one number, two for one of two
 const READS = {

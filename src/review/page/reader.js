@@ -54,7 +54,7 @@ function review(data, form) {
   }
   const run = (c) => c.engine.follow(c.state.map((s) => said(s).value));
 
-  /** Looks up what follows a calculation; works out how its first values read here. */
+  /** Looks up what follows a calculation; calculates how its first values read here. */
   function prepare(c) {
     if (c.engine) return;
     sources(c).forEach(prepare);
@@ -338,7 +338,7 @@ function review(data, form) {
     }
   }
 
-  // slopes take two runs for each input: worked out when the reader pauses, faint until then
+  // slopes take two runs for each input: calculated when the reader pauses, faint until then
   function slopeSteps(c) {
     const { o, p } = data.slopes[c.at], engine = ready(c.program, data.preferred);
     const inputs = c.state.map((s, k) => ({ name: s.input.n, given: said(s).value, step: s.input.w ? 0 : p.includes(k) ? 2 : 1 }));
@@ -691,7 +691,7 @@ function review(data, form) {
     });
   }
 
-  // in idle time all is looked up, and worked out with inputs a little off for practice: the browser then has
+  // in idle time all is looked up, and calculated with inputs a little off for practice: the browser then has
   // its quick code ready when the first change comes (common practice, no source)
   function rehearse(c, round) {
     const engine = ready(c.program, data.preferred);

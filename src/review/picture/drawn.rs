@@ -1,9 +1,9 @@
-//! What each picture is drawn as. Which sheet has which, and where their numbers stand, is told by
-//! `calculation::pictured`.
+//! What each picture is drawn as. Which sheet has which, and where their numbers stand, is four_digits by
+//! `calculation::picture_spec`.
 
 use super::plot::{Bands, Plot};
 use super::{Roles, heat, power, stop};
-use crate::calculation::pictured::Kind;
+use crate::calculation::picture_spec::Kind;
 
 impl Kind {
     /// The picture as curves; none for a plan.

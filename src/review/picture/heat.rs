@@ -2,7 +2,7 @@
 
 use super::Roles;
 use super::plot::{Bands, Curve, Panel, Plot, Points};
-use super::svg::told;
+use super::svg::four_digits;
 
 /// Parts in which a piece of a cycle is followed.
 const PARTS: u32 = 12;
@@ -157,11 +157,11 @@ pub(super) fn plot(roles: &Roles) -> Plot {
         title: "Temperature over the duty cycle".to_owned(),
         words: format!(
             "Over a cycle of {} s: at most {} °C after very many cycles, at most {} °C in the first from cold; permitted {} °C, air {} °C.",
-            told(far),
-            told(most(&warm)),
-            told(most(&cold)),
-            told(limit),
-            told(air)
+            four_digits(far),
+            four_digits(most(&warm)),
+            four_digits(most(&cold)),
+            four_digits(limit),
+            four_digits(air)
         ),
         across: "time / s",
         far,
@@ -169,16 +169,22 @@ pub(super) fn plot(roles: &Roles) -> Plot {
             up: "temperature / °C",
             height: 200.0,
             span: (air, limit.max(most(&warm))),
-            levels: vec![(limit, format!("permitted {} °C", told(limit)))],
+            levels: vec![(limit, format!("permitted {} °C", four_digits(limit)))],
             curves: vec![
                 Curve {
                     class: "c1",
-                    name: format!("after very many cycles: at most {} °C", told(most(&warm))),
+                    name: format!(
+                        "after very many cycles: at most {} °C",
+                        four_digits(most(&warm))
+                    ),
                     points: warm,
                 },
                 Curve {
                     class: "c2",
-                    name: format!("first cycle, from cold: at most {} °C", told(most(&cold))),
+                    name: format!(
+                        "first cycle, from cold: at most {} °C",
+                        four_digits(most(&cold))
+                    ),
                     points: cold,
                 },
             ],
@@ -233,11 +239,11 @@ pub(super) fn plot_brake(roles: &Roles) -> Plot {
         title: "Temperature of the brake, stop after stop".to_owned(),
         words: format!(
             "From {} °C: {} °C after the first stop, at most {} °C after very many, with one stop every {} s; permitted {} °C.",
-            told(air),
-            told(air + get("d_one")),
-            told(peak),
-            told(1.0 / get("z")),
-            told(limit)
+            four_digits(air),
+            four_digits(air + get("d_one")),
+            four_digits(peak),
+            four_digits(1.0 / get("z")),
+            four_digits(limit)
         ),
         across: "time / min",
         far: far / 60.0,
@@ -245,17 +251,17 @@ pub(super) fn plot_brake(roles: &Roles) -> Plot {
             up: "temperature / °C",
             height: 200.0,
             span: (air, limit.max(peak)),
-            levels: vec![(limit, format!("permitted {} °C", told(limit)))],
+            levels: vec![(limit, format!("permitted {} °C", four_digits(limit)))],
             curves: vec![
                 Curve {
                     class: "c1",
                     points: curve(0.0),
-                    name: format!("just after each stop: at most {} °C", told(peak)),
+                    name: format!("just after each stop: at most {} °C", four_digits(peak)),
                 },
                 Curve {
                     class: "c2",
                     points: curve(get("d_one")),
-                    name: format!("just before each stop, every {} s", told(1.0 / get("z"))),
+                    name: format!("just before each stop, every {} s", four_digits(1.0 / get("z"))),
                 },
             ],
         }],

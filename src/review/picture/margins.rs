@@ -48,7 +48,7 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
     }
     let tight: Vec<String> =
         strips.iter().take(3).map(|strip| format!("{}: {}", strip.name, strip.words)).collect();
-    let words = format!("{}. The least margins: {}.", line.in_words(), tight.join("; "));
+    let words = format!("{}. The least margins: {}.", line.to_text(), tight.join("; "));
     let many = strips.iter().any(|strip| strip.left.len() > STROKES);
     let marks = if many {
         "The height tells how many variants have so much left; open bars are those that fail."
@@ -93,8 +93,8 @@ fn worst(line: &ProductReview, letters: &[(usize, char)]) -> String {
         .collect();
     let all = line.holds + line.fails;
     let title = match line.worst.len() {
-        told if told == all => format!("All {all} variants, the worst first"),
-        told => format!("The worst {told} of {all} variants"),
+        four_digits if four_digits == all => format!("All {all} variants, the worst first"),
+        four_digits => format!("The worst {four_digits} of {all} variants"),
     };
     format!(
         "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"worst variants\"><table class=\"wv\"><caption>{title}: the least margin, the check that has it, and what is left of each limit drawn above</caption><thead><tr><th scope=\"col\">variant</th><th scope=\"col\" class=\"q\">least margin</th><th scope=\"col\">check</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"

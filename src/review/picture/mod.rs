@@ -29,7 +29,7 @@ pub(super) use recorded::recorded;
 pub(super) use slopes::Slopes;
 
 use super::markup::escaped;
-use crate::calculation::pictured::{DRAWN, Drawn, Kind, device, joined, register};
+use crate::calculation::picture_spec::{Kind, PICTURES, PictureSpec, device, joined, register};
 use crate::calculation::{Results, enclosed};
 use crate::number::{Bounds, Registers, Slot};
 use crate::program::{Program, Register};
@@ -57,7 +57,7 @@ impl Roles {
 
 /// A picture of a calculation: of its own sheet, or of one that it uses.
 struct Figure {
-    drawn: &'static Drawn,
+    drawn: &'static PictureSpec,
     registers: Vec<(&'static str, Register)>,
     path: String,
     roles: Roles,
@@ -96,7 +96,7 @@ impl Pictures {
             if covered.iter().any(inside) {
                 continue;
             }
-            for drawn in DRAWN.iter().filter(|drawn| drawn.sheet == scope.sheet) {
+            for drawn in PICTURES.iter().filter(|drawn| drawn.sheet == scope.sheet) {
                 let Some(registers) = registers(program, &scope.path, drawn) else { continue };
                 covered.push(&scope.path);
                 let roles = values(results, &registers);
@@ -136,7 +136,7 @@ impl Pictures {
     }
 
     /// What the page draws them again from: kind, registers of the roles, bands, the device of a plan.
-    pub(super) fn carried(&self) -> Value {
+    pub(super) fn client_data(&self) -> Value {
         self.all
             .iter()
             .map(|figure| {
@@ -157,7 +157,7 @@ impl Pictures {
 fn registers(
     program: &Program,
     path: &str,
-    drawn: &Drawn,
+    drawn: &PictureSpec,
 ) -> Option<Vec<(&'static str, Register)>> {
     drawn
         .roles

@@ -1,7 +1,7 @@
 //! Plan view: hazard, protective device, and the distance between them with the parts of its sum.
 
 use super::Roles;
-use super::svg::{Svg, at, told};
+use super::svg::{Svg, at, four_digits};
 
 const LEFT: f64 = 40.0;
 const RIGHT: f64 = 560.0;
@@ -23,7 +23,7 @@ pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
     let far = if far > 0.0 { far } else { 1.0 };
     let x = |metres: f64| LEFT + metres / far * (RIGHT - LEFT);
     let rest = s - k * t - c - get("Z");
-    let millimetres = |metres: f64| format!("{} mm", told(metres * 1000.0));
+    let millimetres = |metres: f64| format!("{} mm", four_digits(metres * 1000.0));
     let mut to = Svg::default();
     // the hazard, the approach
     to.path(
@@ -71,8 +71,8 @@ pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
             k * t,
             format!(
                 "K·T = {} mm/s · {} ms = {}",
-                told(k * 1000.0),
-                told(t * 1000.0),
+                four_digits(k * 1000.0),
+                four_digits(t * 1000.0),
                 millimetres(k * t)
             ),
         ),
@@ -107,8 +107,8 @@ pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
         "The {device} must stand {} from the danger{}. The distance is that for {} ms until standstill and an approach speed of {} mm/s.",
         millimetres(s),
         there.map_or(String::new(), |there| format!(" and stands at {}", millimetres(there))),
-        told(t * 1000.0),
-        told(k * 1000.0)
+        four_digits(t * 1000.0),
+        four_digits(k * 1000.0)
     );
     let title = format!("Plan view of danger, {device} and separation distance");
     to.framed(&title, &words, line - 8.0)

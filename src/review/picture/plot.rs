@@ -1,6 +1,6 @@
 //! Curves over one axis, in panels that stand above one another, with round steps on every axis.
 
-use super::svg::{Svg, WIDTH, at, decade, line, told};
+use super::svg::{Svg, WIDTH, at, decade, four_digits, line};
 
 /// A picture of curves.
 pub(super) struct Plot {
@@ -99,7 +99,7 @@ impl Plot {
             top += panel.height;
         }
         for value in ticks(0.0, far, step(far, 4.0)) {
-            to.text("m", x(value), top + 19.0, &told(value));
+            to.text("m", x(value), top + 19.0, &four_digits(value));
         }
         to.text("e", RIGHT, top + 38.0, self.across);
         if let Some((moment, name)) = &self.mark {
@@ -150,7 +150,7 @@ impl Panel {
         }
         to.path("g", &grid);
         for value in &steps {
-            to.text("e", LEFT - 8.0, y(*value) + 5.0, &told(*value));
+            to.text("e", LEFT - 8.0, y(*value) + 5.0, &four_digits(*value));
         }
         to.path("ax", &format!("M{} {}V{}H{}", at(LEFT), at(top), at(bottom), at(RIGHT)));
         to.text("", 8.0, label, self.up);

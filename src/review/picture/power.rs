@@ -2,7 +2,7 @@
 
 use super::Roles;
 use super::plot::{Bands, Curve, Panel, Plot, Points};
-use super::svg::told;
+use super::svg::four_digits;
 
 /// Parts of the ramp in which the voltage is followed.
 const PARTS: u32 = 24;
@@ -86,22 +86,25 @@ pub(super) fn plot(roles: &Roles) -> Plot {
         points: feed.fed(until),
         name: format!(
             "into the DC link, on which the resistor is chosen: peak {} W",
-            told(feed.peak)
+            four_digits(feed.peak)
         ),
     }];
     let mut panels = Vec::new();
     let mut words = format!(
         "Power into the DC link falls from {} W to zero within {} s; mean over the cycle of {} s: {} W.",
-        told(feed.peak),
-        told(feed.ramp),
-        told(get("t_cycle")),
-        told(get("P_mean"))
+        four_digits(feed.peak),
+        four_digits(feed.ramp),
+        four_digits(get("t_cycle")),
+        four_digits(get("P_mean"))
     );
     if roles.try_get("U_0").is_some() {
         let taken = feed.chops_at().map_or_else(
             || "into the resistor: nothing, the DC link takes it all up".to_owned(),
             |moment| {
-                format!("into the resistor, once the link is full: from {} s on", told(moment))
+                format!(
+                    "into the resistor, once the link is full: from {} s on",
+                    four_digits(moment)
+                )
             },
         );
         curves.push(Curve { class: "c2", points: feed.taken(until), name: taken });
@@ -109,10 +112,10 @@ pub(super) fn plot(roles: &Roles) -> Plot {
         let most = points.iter().fold(get("U_trip"), |most, point| most.max(point.1));
         words.push_str(&format!(
             " The DC link rises from {} V to {} V; chopper at {} V, trip at {} V.",
-            told(feed.start),
-            told(points.last().map_or(0.0, |last| last.1)),
-            told(get("U_chop")),
-            told(get("U_trip"))
+            four_digits(feed.start),
+            four_digits(points.last().map_or(0.0, |last| last.1)),
+            four_digits(get("U_chop")),
+            four_digits(get("U_trip"))
         ));
         panels.push(Panel {
             up: "DC-link voltage / V",
@@ -120,8 +123,8 @@ pub(super) fn plot(roles: &Roles) -> Plot {
             span: (feed.start - (most - feed.start) * 0.08, most + (most - feed.start) * 0.08),
             curves: vec![Curve { class: "c1", points, name: String::new() }],
             levels: vec![
-                (get("U_chop"), format!("chopper {} V", told(get("U_chop")))),
-                (get("U_trip"), format!("trip {} V", told(get("U_trip")))),
+                (get("U_chop"), format!("chopper {} V", four_digits(get("U_chop")))),
+                (get("U_trip"), format!("trip {} V", four_digits(get("U_trip")))),
             ],
         });
     }
@@ -130,8 +133,8 @@ pub(super) fn plot(roles: &Roles) -> Plot {
         points: vec![(0.0, get("P_mean")), (until, get("P_mean"))],
         name: format!(
             "mean over the cycle of {} s: {} W",
-            told(get("t_cycle")),
-            told(get("P_mean"))
+            four_digits(get("t_cycle")),
+            four_digits(get("P_mean"))
         ),
     });
     panels.push(Panel {

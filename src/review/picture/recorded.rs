@@ -4,7 +4,7 @@ use super::plot::{Bands, Curve, Panel, Plot};
 use super::stop::{RPM, predicted_speeds};
 use super::{registers, values};
 use crate::calculation::Results;
-use crate::calculation::pictured::speed_over_time;
+use crate::calculation::picture_spec::speed_over_time;
 use crate::recording::{Condition, Protocol};
 
 /// The picture of the stops of one condition.
@@ -31,7 +31,8 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
         }
     }
     if let Some(stop) = longest {
-        let name = format!("recorded, the longest: {} ms", super::svg::told(stop.time.value * 1e3));
+        let name =
+            format!("recorded, the longest: {} ms", super::svg::four_digits(stop.time.value * 1e3));
         curves.push(Curve { class: "c1", points: shown(&stop.curve), name });
     }
     let predicted = protocol.predicted.as_ref().filter(|_| !linear);
@@ -42,7 +43,7 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
             .zip(predicted)
     {
         let end = points.last().map_or(0.0, |it| it.0);
-        let name = format!("{words}: {} ms", super::svg::told(end * 1e3));
+        let name = format!("{words}: {} ms", super::svg::four_digits(end * 1e3));
         curves.push(Curve { class, points: shown(&points), name });
     }
     let all = || curves.iter().flat_map(|it| &it.points);
@@ -52,14 +53,15 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
     let removed: Vec<f64> =
         condition.stops.iter().filter_map(|it| it.delay.map(|it| it.value)).collect();
     let late = removed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mark = (late.is_finite() && late < far)
-        .then(|| (late, format!("torque removed, at most {} ms", super::svg::told(late * 1e3))));
+    let mark = (late.is_finite() && late < far).then(|| {
+        (late, format!("torque removed, at most {} ms", super::svg::four_digits(late * 1e3)))
+    });
     let plot = Plot {
         title: format!("Speed over time: {}", condition.name),
         words: format!(
             "{} recorded stops, the longest {} ms; calculated curves beside them where a calculation is named.",
             condition.stops.len(),
-            super::svg::told(longest_time * 1e3)
+            super::svg::four_digits(longest_time * 1e3)
         ),
         across: "time from the stop command / s",
         far,

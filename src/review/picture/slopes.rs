@@ -3,10 +3,10 @@
 use serde_json::{Value, json};
 
 use super::bars::{Bar, Frame, draw};
-use super::svg::told;
-use crate::calculation::{Influence, Influences, Results, Step, difference};
+use super::svg::four_digits;
+use crate::calculation::{Results, Sensitivities, Sensitivity, Step, difference};
 use crate::program::{Output, Type};
-use crate::review::carried::{Formats, NUMBER};
+use crate::review::client_data::{Formats, NUMBER};
 use crate::unit::Unit;
 
 /// Most bars of a picture.
@@ -33,7 +33,7 @@ struct Slope {
 impl Slopes {
     /// Of the results asked for by place, or of all that depend on something.
     pub(in crate::review) fn of(results: &Results, asked: &[usize]) -> Self {
-        let Ok(found) = Influences::work_out(results.program(), results.inputs()) else {
+        let Ok(found) = Sensitivities::compute(results.program(), results.inputs()) else {
             return Self { all: Vec::new() };
         };
         let program = results.program();
@@ -47,7 +47,7 @@ impl Slopes {
             }
             let factor = difference(&output.unit).factor.as_f64();
             // a value of zero has no 1 %
-            let has_part = |influence: &&Influence| !matches!(influence.step, Step::One(_));
+            let has_part = |sensitivity: &&Sensitivity| !matches!(sensitivity.step, Step::One(_));
             let mut influences: Vec<_> =
                 found.all().iter().filter(|it| it.output == at).filter(has_part).collect();
             // equals in the order of the inputs, whatever rounding makes of them
@@ -58,9 +58,9 @@ impl Slopes {
             });
             let slopes: Vec<Slope> = influences
                 .iter()
-                .map(|influence| Slope {
-                    name: influence.name.clone(),
-                    sides: (influence.within.low / factor, influence.within.high / factor),
+                .map(|sensitivity| Slope {
+                    name: sensitivity.name.clone(),
+                    sides: (sensitivity.within.low / factor, sensitivity.within.high / factor),
                 })
                 .collect();
             if asked.is_empty() && slopes.is_empty() {
@@ -78,13 +78,13 @@ impl Slopes {
             let svg = picture(&output.name, &difference(&output.unit), slopes);
             to.push_str(&format!("<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-sl=\"{at}\">{svg}</div></figure>"));
         }
-        to.push_str("<p class=\"rest\">How far a result moves for 1 % more of one input (1 K of a temperature), every other standing still: slopes carried through every step, not a second trial. A result that is rounded stands still between its steps.</p>");
+        to.push_str("<p class=\"rest\">How far a result moves for 1 % more of one input (1 K of a temperature), every other standing still: slopes client_data through every step, not a second trial. A result that is rounded stands still between its steps.</p>");
         to
     }
 
     /// What the page draws them again from: of each result name, register and way of writing; which inputs
     /// are temperatures on the scale.
-    pub(in crate::review) fn carried(&self, results: &Results, formats: &Formats) -> Value {
+    pub(in crate::review) fn client_data(&self, results: &Results, formats: &Formats) -> Value {
         let outputs: Vec<Value> = self
             .all
             .iter()
@@ -117,9 +117,9 @@ fn bars(unit: &Unit, slopes: &[Slope]) -> Vec<Bar> {
             let sign = if change > 0.0 { "+" } else { "" };
             let kink = slope.sides.1 - slope.sides.0 > KINK * change.abs();
             let number = if kink {
-                format!("{} to {}", told(slope.sides.0), told(slope.sides.1))
+                format!("{} to {}", four_digits(slope.sides.0), four_digits(slope.sides.1))
             } else {
-                format!("{sign}{}", told(change))
+                format!("{sign}{}", four_digits(change))
             };
             Bar {
                 name: slope.name.clone(),
@@ -132,18 +132,19 @@ fn bars(unit: &Unit, slopes: &[Slope]) -> Vec<Bar> {
 
 fn picture(name: &str, unit: &Unit, slopes: &[Slope]) -> String {
     let bars = bars(unit, slopes);
-    let told: Vec<String> = bars.iter().map(|bar| format!("{} {}", bar.name, bar.words)).collect();
-    let words = if told.is_empty() {
+    let words_of_bars: Vec<String> =
+        bars.iter().map(|bar| format!("{} {}", bar.name, bar.words)).collect();
+    let words = if words_of_bars.is_empty() {
         "Nothing moves it here: it depends on no number, or stands still between its steps."
             .to_owned()
     } else {
-        format!("For 1 % more of an input: {}.", told.join("; "))
+        format!("For 1 % more of an input: {}.", words_of_bars.join("; "))
     };
     let title = format!("Sensitivities of {name}");
     let frame = Frame {
         title: title.clone(),
         words,
-        head: if told.is_empty() {
+        head: if words_of_bars.is_empty() {
             format!("{title}: nothing here, it stands still between its steps")
         } else {
             title

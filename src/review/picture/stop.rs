@@ -1,7 +1,7 @@
 //! Speed and travel over time: ramp, delay, removal of torque, run-down.
 
 use super::plot::{Bands, Curve, Panel, Plot, Points};
-use super::svg::told;
+use super::svg::four_digits;
 use super::{Kind, Roles};
 
 /// Steps of speed in which a run-down is followed, and parts of a ramp.
@@ -171,8 +171,9 @@ pub(super) fn plot(roles: &Roles) -> Plot {
     let get = |name| roles.get(name);
     let shown = Shown::of(roles);
     let speeds = speeds(roles);
-    let ends = ENDS
-        .map(|(t, p)| format!("{} s, {} {}", told(get(t)), told(get(p) * shown.scale), shown.unit));
+    let ends = ENDS.map(|(t, p)| {
+        format!("{} s, {} {}", four_digits(get(t)), four_digits(get(p) * shown.scale), shown.unit)
+    });
     let [works, fails, released] = &ends;
     let names = [
         format!("ramp works: {works}"),
@@ -194,15 +195,18 @@ pub(super) fn plot(roles: &Roles) -> Plot {
     let most = |names: [&'static str; 3]| {
         names.into_iter().fold(0.0, |most: f64, name| most.max(get(name)))
     };
-    let removed =
-        format!("torque removed, {} s to {} s", told(get("t_early")), told(get("t_late")));
+    let removed = format!(
+        "torque removed, {} s to {} s",
+        four_digits(get("t_early")),
+        four_digits(get("t_late"))
+    );
     Plot {
         title: "Speed and travel over time in a stop".to_owned(),
         words: format!(
             "From {} r/min to standstill: {works} with a ramp that works; {fails} with a ramp that fails; {released} with torque removed at once. Torque is removed between {} s and {} s.",
-            told(get("n_0") * RPM),
-            told(get("t_early")),
-            told(get("t_late"))
+            four_digits(get("n_0") * RPM),
+            four_digits(get("t_early")),
+            four_digits(get("t_late"))
         ),
         across: "time / s",
         far: most(ENDS.map(|(t, _)| t)),
@@ -232,13 +236,13 @@ pub(super) fn plot_run_down(roles: &Roles) -> Plot {
     let speed = between(&Friction::of(roles).run_down(n_0), 0.0, t);
     let end = roles.get("p_release");
     let angle = travel(&speed, Some(end), shown.scale);
-    let words = format!("{} s, {} {}", told(t), told(end * shown.scale), shown.unit);
+    let words = format!("{} s, {} {}", four_digits(t), four_digits(end * shown.scale), shown.unit);
     Plot {
         title: "Speed and travel over time in a run-down".to_owned(),
         words: format!(
             "From {} r/min to {} r/min: {words}.",
-            told(n_0 * RPM),
-            told(roles.get("n_end") * RPM)
+            four_digits(n_0 * RPM),
+            four_digits(roles.get("n_end") * RPM)
         ),
         across: "time / s",
         far: t,

@@ -2,7 +2,7 @@
 //! each variant, or for many how many there are at each place.
 
 use super::plot::{step, ticks};
-use super::svg::{Svg, WIDTH, at, told};
+use super::svg::{Svg, WIDTH, at, four_digits};
 
 /// A check and its variants.
 pub(super) struct Strip {
@@ -84,7 +84,7 @@ pub(super) fn draw(title: &str, words: &str, strips: &[Strip]) -> String {
     }
     to.path("ax", &axis);
     for value in &marks {
-        to.text("m", x(value / 100.0), top + 21.0, &format!("{}\u{a0}%", told(*value)));
+        to.text("m", x(value / 100.0), top + 21.0, &format!("{}\u{a0}%", four_digits(*value)));
     }
     to.framed(title, words, top + 30.0)
 }
@@ -127,7 +127,7 @@ fn counts(
         let place = (share * 100.0).clamp(low, high - wide / 2.0);
         // what holds just at the limit is not counted among those beyond it; the number of a part is small
         let part = ((place - low) / wide + if *held { 1e-9 } else { -1e-9 }).floor();
-        let place = told(part).parse().unwrap_or(0);
+        let place = four_digits(part).parse().unwrap_or(0);
         if let Some(count) = bins.entry(place).or_default().get_mut(usize::from(*held)) {
             *count += 1;
         }

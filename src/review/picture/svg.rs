@@ -54,7 +54,7 @@ pub(super) fn at(x: f64) -> String {
 }
 
 /// A number for a person, to four digits.
-pub(super) fn told(x: f64) -> String {
+pub(super) fn four_digits(x: f64) -> String {
     if x == 0.0 || !x.is_finite() {
         return "0".to_owned();
     }
@@ -86,7 +86,7 @@ mod tests {
 
     // by hand
     #[test]
-    fn numbers_are_told_to_four_digits() {
+    fn numbers_are_reported_to_four_digits() {
         for (x, words) in [
             (0.0, "0"),
             (1234.56, "1235"),
@@ -94,7 +94,7 @@ mod tests {
             (-7.0, "-7"),
             (98_765.4, "98770"),
         ] {
-            assert_eq!(told(x), words);
+            assert_eq!(four_digits(x), words);
         }
         assert_eq!(at(-0.01), "0");
         assert_eq!(at(2.25), "2.3");

@@ -3,8 +3,8 @@
 use super::plot::Points;
 use super::*;
 use crate::calculation::Sheet;
-use crate::calculation::pictured::Kind;
-use crate::number::Given;
+use crate::calculation::picture_spec::Kind;
+use crate::number::InputValue;
 use crate::unit::Literal;
 
 /// Values in a row that looks random, the same at every run (linear congruence of Knuth, MMIX; from memory).
@@ -48,7 +48,7 @@ fn holds(sheet: &str, given: &[(&str, &str)]) {
     }
     inputs.fill_with_examples();
     let program = sheet.program();
-    let results = Results::work_out(program, &inputs).unwrap();
+    let results = Results::compute(program, &inputs).unwrap();
     let bounds = enclosed(program, &inputs);
     let mut draws = Draws(7);
     let pictures = Pictures::of(&results);
@@ -72,12 +72,12 @@ fn holds(sheet: &str, given: &[(&str, &str)]) {
                     })
                     .collect();
                 let value = match inputs.value(input) {
-                    Some(Given::Many(_)) => Given::Many(values),
-                    _ => Given::One(values[0].clone()),
+                    Some(InputValue::Many(_)) => InputValue::Many(values),
+                    _ => InputValue::One(values[0].clone()),
                 };
                 tried.put(&input.name, value, None);
             }
-            let Ok(tried) = Results::work_out(program, &tried) else { panic!("within the ranges") };
+            let Ok(tried) = Results::compute(program, &tried) else { panic!("within the ranges") };
             let roles = values(&tried, &figure.registers);
             let Some(plot) = figure.drawn.kind.plot(&roles) else { continue };
             for (panel, bands) in plot.panels.iter().zip(&bands) {
@@ -209,7 +209,7 @@ fn the_area_under_a_drawn_speed_is_the_travel_worked_out() {
     inputs.write("b", "0.004 N·m·s/rad").unwrap();
     inputs.write("f", "20 %").unwrap();
     inputs.fill_with_examples();
-    let results = Results::work_out(sheet.program(), &inputs).unwrap();
+    let results = Results::compute(sheet.program(), &inputs).unwrap();
     let pictures = Pictures::of(&results);
     let stop = pictures.all.iter().find(|figure| figure.drawn.kind == Kind::Stop).unwrap();
     let plot = stop::plot(&stop.roles);
@@ -230,7 +230,7 @@ fn the_area_under_a_drawn_speed_is_the_travel_worked_out() {
 #[test]
 fn a_quantity_of_nothing_leaves_every_picture_drawn_with_numbers() {
     let mut drawn = 0;
-    let mut sheets: Vec<&str> = DRAWN.iter().map(|drawn| drawn.sheet).collect();
+    let mut sheets: Vec<&str> = PICTURES.iter().map(|drawn| drawn.sheet).collect();
     sheets.dedup();
     for name in sheets {
         let sheet = Sheet::library(name).unwrap();
@@ -241,11 +241,11 @@ fn a_quantity_of_nothing_leaves_every_picture_drawn_with_numbers() {
             let Some(given) = first.value(input) else { return };
             let nothing = Literal::from_f64(0.0, input.unit.clone()).unwrap();
             match given {
-                Given::One(_) => inputs.put(&input.name, Given::One(nothing), None),
-                Given::Many(many) => {
-                    inputs.put(&input.name, Given::Many(vec![nothing; many.len()]), None)
+                InputValue::One(_) => inputs.put(&input.name, InputValue::One(nothing), None),
+                InputValue::Many(many) => {
+                    inputs.put(&input.name, InputValue::Many(vec![nothing; many.len()]), None)
                 }
-                Given::Word(_) => {}
+                InputValue::Word(_) => {}
             }
         };
         let mut tried: Vec<crate::calculation::Inputs> = Vec::new();
@@ -256,14 +256,14 @@ fn a_quantity_of_nothing_leaves_every_picture_drawn_with_numbers() {
             // all that may be nothing beside one another
             let mut all = kept.clone();
             zero(&mut all, input);
-            if Results::work_out(program, &all).is_ok() {
+            if Results::compute(program, &all).is_ok() {
                 kept = all;
             }
             tried.push(one);
         }
         tried.push(kept);
         for inputs in tried {
-            let Ok(results) = Results::work_out(program, &inputs) else { continue };
+            let Ok(results) = Results::compute(program, &inputs) else { continue };
             let svg = Pictures::of(&results).figures();
             for word in ["NaN", "inf ", " inf", "inf\""] {
                 assert!(!svg.contains(word), "{name}: {svg}");

@@ -5,7 +5,7 @@ use quick_xml::events::Event;
 
 use crate::diagnostic::Problems;
 use crate::spreadsheet::archive::Archive;
-use crate::spreadsheet::book::{Entry, date_in_words};
+use crate::spreadsheet::book::{Entry, date_text};
 use crate::spreadsheet::cell::Cell;
 use crate::spreadsheet::layout::Layout;
 use crate::spreadsheet::plain_cell::text_in_place;
@@ -85,7 +85,7 @@ pub(crate) fn entries(
         seen(span, &cell);
         if let (Cell::Number(number), Some(clock)) = (&cell, styles.clock(span.style)) {
             let clock = ExcelDateTime::new(*number, clock, since_1904);
-            cell = Cell::Date(date_in_words(&clock));
+            cell = Cell::Date(date_text(&clock));
         }
         entries.push(Entry {
             position: span.position,
@@ -196,7 +196,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn dates_and_durations_are_told_by_their_format() {
+    fn dates_and_durations_are_reported_by_their_format() {
         let point = Some(ExcelDateTimeType::DateTime);
         let span = Some(ExcelDateTimeType::TimeDelta);
         // ISO/IEC 29500-1, 18.8.30 and 18.8.31

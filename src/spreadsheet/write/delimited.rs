@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::splice::digits;
-use super::{Change, Edit, NewValue, Written, ours};
+use super::{Change, Edit, NewValue, Written, internal};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::delimited::{Text, read, row_end};
 use crate::spreadsheet::position::Position;
@@ -121,7 +121,7 @@ pub(super) fn spliced(
         return Err(problems.into());
     }
     out.push_str(body.get(from..).unwrap_or_default());
-    reads_back((body, first), &out, text, &by_row).map_err(|words| vec![ours(name, &words)])?;
+    reads_back((body, first), &out, text, &by_row).map_err(|words| vec![internal(name, &words)])?;
     Ok(out)
 }
 

@@ -45,9 +45,9 @@ impl RowBook<'_> {
         each: &mut (dyn FnMut(T) + Send),
     ) -> Result<RowsWritten, Problems> {
         let made = |(number, stretch): (Option<usize>, Stretch<'_>)| {
-            let (edits, told) = work(number, &self.rows_of(lines, stretch)?);
+            let (edits, report) = work(number, &self.rows_of(lines, stretch)?);
             let (name, piece) = (&self.book.name, (stretch.text, stretch.first));
-            Ok((spliced(name, &lines.text, piece, &edits)?, edits.len(), told))
+            Ok((spliced(name, &lines.text, piece, &edits)?, edits.len(), report))
         };
         let mut bytes = Vec::with_capacity(self.bytes.len());
         if lines.text.marked {
@@ -58,10 +58,10 @@ impl RowBook<'_> {
             (String, usize, T),
             Vec<Diagnostic>,
         >| {
-            let (text, count, told) = made?;
+            let (text, count, report) = made?;
             bytes.extend(text.as_bytes());
             changed += count;
-            each(told);
+            each(report);
             Ok(())
         })?;
         Ok(RowsWritten {

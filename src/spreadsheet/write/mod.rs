@@ -3,8 +3,9 @@
 //! The container is copied entry by entry, packed bytes and all; in the part of a touched tab only
 //! the touched cell elements are replaced, as text. See [`write_cells`].
 
-mod agree;
+mod crosscheck;
 mod delimited;
+mod dependents;
 mod lines;
 mod recalculate;
 mod refuse;
@@ -12,7 +13,6 @@ mod repack;
 mod rows;
 mod samples;
 mod splice;
-mod stale;
 mod touched;
 mod verify;
 
@@ -352,9 +352,9 @@ impl<'a> Writing<'a> {
         accepted.iter().for_each(|one| touched.insert(one.tab, one.edit.position));
         let sheets = self.pages.iter().map(|(tab, page)| (*tab, &page.sheet)).collect();
         let tables = tables::all(&mut self.archive, &self.layout)?;
-        let stale = stale::dependants(&self.layout, &tables, &sheets, &touched);
-        let mut parts = self.spliced(accepted, &stale)?;
-        if !stale.is_empty()
+        let dependents = dependents::dependants(&self.layout, &tables, &sheets, &touched);
+        let mut parts = self.spliced(accepted, &dependents)?;
+        if !dependents.is_empty()
             && let Some((index, text)) = recalculate::workbook(&mut self.archive, &self.layout)?
         {
             parts.insert(index, Content::Whole(text));
@@ -364,24 +364,29 @@ impl<'a> Writing<'a> {
             self.drop_calc_chain(&mut parts, &mut dropped)?;
         }
         let bytes = repack::repack(&mut self.archive, &mut parts, &dropped)
-            .map_err(|words| ours(self.file, &words))?;
+            .map_err(|words| internal(self.file, &words))?;
         verify::verify(&mut self.archive, &bytes, &parts, &dropped)
-            .map_err(|words| ours(self.file, &words))?;
+            .map_err(|words| internal(self.file, &words))?;
         careful(self.file, || verify::reads_back(&bytes, &self.layout, &self.pages, accepted))
             .map_err(
                 // the reader may be stricter than our scan, but then it refuses the original as well
                 |words| match Book::read(self.file, original) {
                     Ok(_) => {
                         let words = words.first().map_or("", |problem| problem.headline.as_str());
-                        ours(self.file, words).into()
+                        internal(self.file, words).into()
                     }
                     Err(problems) => problems,
                 },
             )?;
-        Ok(self.written(bytes, accepted, &stale))
+        Ok(self.written(bytes, accepted, &dependents))
     }
 
-    fn written(&self, bytes: Vec<u8>, accepted: &[Accepted<'_>], stale: &stale::Found) -> Written {
+    fn written(
+        &self,
+        bytes: Vec<u8>,
+        accepted: &[Accepted<'_>],
+        dependents: &dependents::Dependents,
+    ) -> Written {
         let changed = accepted.iter().map(|one| Change {
             tab: self.tab_name(one.tab).to_owned(),
             position: one.edit.position,
@@ -389,9 +394,9 @@ impl<'a> Writing<'a> {
             new: one.edit.value.as_cell(),
         });
         let cautions = if self.layout.pivots { vec![pivots(self.file)] } else { Vec::new() };
-        let to_recalculate = stale.in_words(&self.layout);
-        let outdated = stale.cells_in_words(&self.layout);
-        let possible = stale.possible_in_words(&self.layout);
+        let to_recalculate = dependents.to_text(&self.layout);
+        let outdated = dependents.cells_text(&self.layout);
+        let possible = dependents.possible_text(&self.layout);
         Written { bytes, changed: changed.collect(), to_recalculate, outdated, possible, cautions }
     }
 
@@ -405,12 +410,12 @@ impl<'a> Writing<'a> {
     fn spliced(
         &self,
         accepted: &[Accepted<'_>],
-        stale: &stale::Found,
+        dependents: &dependents::Dependents,
     ) -> Result<BTreeMap<usize, Content<'static>>, Problems> {
         let mut parts = BTreeMap::new();
         for (tab, page) in &self.pages {
             let edits: Vec<&Accepted<'_>> = accepted.iter().filter(|one| one.tab == *tab).collect();
-            let cells: Vec<Position> = stale.cells_of(*tab).collect();
+            let cells: Vec<Position> = dependents.cells_of(*tab).collect();
             if edits.is_empty() && cells.is_empty() {
                 continue;
             }
@@ -423,10 +428,10 @@ impl<'a> Writing<'a> {
                     let after = (text.as_str(), &fresh);
                     verify::only_touched_differ(before, after, &|cell| touched.contains(&cell))
                 })
-                .map_err(|words| ours(self.file, &words))?;
+                .map_err(|words| internal(self.file, &words))?;
             let known = self.layout.tabs.get(*tab);
             let index = known.and_then(|known| self.archive.find(&known.part));
-            let index = index.ok_or_else(|| vec![ours(self.file, "a tab's part is lost")])?;
+            let index = index.ok_or_else(|| vec![internal(self.file, "a tab's part is lost")])?;
             parts.insert(index, Content::Whole(with_mark(&page.part, text)));
         }
         Ok(parts)
@@ -461,10 +466,13 @@ fn with_mark(part: &Part, text: String) -> Vec<u8> {
     if part.marked { format!("\u{feff}{text}").into_bytes() } else { text.into_bytes() }
 }
 
-fn ours(file: &str, words: &str) -> Diagnostic {
-    Diagnostic::error(Name::Ours, format!("the filled workbook is not what it should be: {words}"))
-        .at(Place::File { name: file.to_owned() })
-        .remedy("nothing was written; please report it with the workbook")
+fn internal(file: &str, words: &str) -> Diagnostic {
+    Diagnostic::error(
+        Name::Internal,
+        format!("the filled workbook is not what it should be: {words}"),
+    )
+    .at(Place::File { name: file.to_owned() })
+    .remedy("nothing was written; please report it with the workbook")
 }
 
 fn pivots(file: &str) -> Diagnostic {

@@ -7,12 +7,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
 
-use super::agree::Held;
+use super::crosscheck::Checksum;
 use super::repack::{Content, repack};
 use super::samples::Samples;
 use super::touched::Touched;
 use super::{
-    Accepted, Allow, Edit, Stale, ours, pivots, recalculate, refuse, splice, stale, verify,
+    Accepted, Allow, Edit, Stale, dependents, internal, pivots, recalculate, refuse, splice, verify,
 };
 use crate::diagnostic::{Diagnostic, Problems, put_in_order};
 use crate::spreadsheet::archive::{Archive, relationships_of};
@@ -27,7 +27,7 @@ use crate::spreadsheet::stream::pieces::{Piece, Pieces};
 use crate::spreadsheet::stream::values::value;
 use crate::spreadsheet::tables;
 
-/// Cells that must not be written, told of at most.
+/// Cells that must not be written, as many as are reported.
 const TOLD: usize = 1000;
 
 /// Which rows belong together.
@@ -78,7 +78,7 @@ impl RowBook<'_> {
             Stored::Ods(archive) => return self.read_ods(archive, plan, work, each),
         };
         let rows = Rows::of(&self.book, parts, plan)?;
-        let mut passed = Passed::default();
+        let mut passed = StreamState::default();
         (passed.opening, passed.closing) = rows.each_piece(
             &|piece| rows.piece(piece).map(|known| (work(known.number, &known.book), known)),
             &mut |made: Result<_, String>| {
@@ -90,7 +90,7 @@ impl RowBook<'_> {
                 Ok(())
             },
         )?;
-        rows.agree(self.bytes, &passed, &|_| false)
+        rows.crosscheck(self.bytes, &passed, &|_| false)
     }
 
     /// Writes what `work` says into the rows of the plan's tab, and keeps every other byte of the parts
@@ -105,7 +105,7 @@ impl RowBook<'_> {
             Stored::Parts(parts) => parts,
             Stored::Lines(lines) => return self.write_lines(lines, plan, work, each),
             Stored::Memory | Stored::Ods(_) => {
-                return Err(ours(&self.book.name, "the file is not filled in place").into());
+                return Err(internal(&self.book.name, "the file is not filled in place").into());
             }
         };
         let rows = Rows::of(&self.book, parts, plan)?;
@@ -115,7 +115,7 @@ impl RowBook<'_> {
             parts,
             rows: &rows,
             touched: Touched::default(),
-            passed: Passed::default(),
+            passed: StreamState::default(),
             changed: 0,
             problems: Vec::new(),
         };
@@ -134,13 +134,13 @@ struct Rows<'a> {
     whole: &'a Sheet,
     /// The part in the container.
     index: usize,
-    /// Cells worked out by formulas: their saved results may go.
+    /// Cells calculated by formulas: their saved results may go.
     formulas: Vec<Position>,
     tables: Vec<(String, Area)>,
 }
 
 /// A piece that was read.
-struct Known {
+struct ScannedPiece {
     text: String,
     next: u32,
     sheet: Sheet,
@@ -148,13 +148,13 @@ struct Known {
     book: Book,
     /// Which of the plan's pieces it is.
     number: Option<usize>,
-    /// Its cells that no formula works out.
-    stored: Vec<(Position, Held)>,
+    /// Its cells that no formula calculates.
+    stored: Vec<(Position, Checksum)>,
 }
 
-impl Known {
-    fn held(&self, touched: &dyn Fn(Position) -> bool) -> Held {
-        let mut held = Held::default();
+impl ScannedPiece {
+    fn held(&self, touched: &dyn Fn(Position) -> bool) -> Checksum {
+        let mut held = Checksum::default();
         for (_, one) in self.stored.iter().filter(|(cell, _)| !touched(*cell)) {
             held.join(*one);
         }
@@ -167,7 +167,7 @@ type PieceOf = (Option<usize>, Piece);
 impl<'a> Rows<'a> {
     fn of(book: &'a Book, parts: &'a Parts<'a>, plan: &'a Plan) -> Result<Self, Problems> {
         let file = parts.archive.file.as_str();
-        let lost = || vec![ours(file, "a tab's part is lost")];
+        let lost = || vec![internal(file, "a tab's part is lost")];
         let (tab, part) = parts.layout.tab(&plan.tab).ok_or_else(lost)?;
         let whole = parts.sheets.get(&tab).ok_or_else(lost)?;
         let index = parts.archive.find(&part.part).ok_or_else(lost)?;
@@ -182,16 +182,16 @@ impl<'a> Rows<'a> {
 
     /// The library that reads workbooks must find the values that were written, and of all others those
     /// that were read here.
-    fn agree(
+    fn crosscheck(
         &self,
         bytes: &[u8],
-        passed: &Passed,
+        passed: &StreamState,
         written: &dyn Fn(Position) -> bool,
     ) -> Result<(), Problems> {
         let passed_over = |cell: Position| self.formulas.binary_search(&cell).is_ok();
         let name = self.parts.layout.tabs.get(self.tab).map_or("", |tab| tab.name.as_str());
         let by_library = |bytes: &[u8]| {
-            careful(&self.book.name, || Held::by_library(bytes, name, &passed_over, written))
+            careful(&self.book.name, || Checksum::by_library(bytes, name, &passed_over, written))
         };
         let (found, held) = match passed.samples.part(&passed.opening, &passed.closing) {
             Some((part, held)) => (by_library(&self.alone(part)?)?, held),
@@ -221,7 +221,7 @@ impl<'a> Rows<'a> {
         let dropped = (0..archive.zip.len()).filter(|index| !needed.contains(index)).collect();
         let mut parts = BTreeMap::from([(self.index, Content::Whole(part.into_bytes()))]);
         repack(&mut archive.again(), &mut parts, &dropped)
-            .map_err(|words| ours(&self.book.name, &words).into())
+            .map_err(|words| internal(&self.book.name, &words).into())
     }
 
     /// Cuts the tab into the pieces of the plan and those behind; what stands before and behind them.
@@ -244,11 +244,11 @@ impl<'a> Rows<'a> {
         Ok((opening.text, pieces.closing().map_err(broken)?))
     }
 
-    fn piece(&self, (number, piece): PieceOf) -> Result<Known, String> {
+    fn piece(&self, (number, piece): PieceOf) -> Result<ScannedPiece, String> {
         let mut stored = Vec::new();
         let (mut sheet, entries) = self.parts.scanned(&piece, &mut |span, cell| {
             if span.formula.is_none() && self.formulas.binary_search(&span.position).is_err() {
-                stored.push((span.position, Held::one(span.position, cell)));
+                stored.push((span.position, Checksum::one(span.position, cell)));
             }
         })?;
         sheet.columns.clone_from(&self.whole.columns);
@@ -264,16 +264,16 @@ impl<'a> Rows<'a> {
         };
         let book = self.book.of_tab(tab);
         let Piece { text, next } = piece;
-        Ok(Known { text, next, sheet, book, number, stored })
+        Ok(ScannedPiece { text, next, sheet, book, number, stored })
     }
 }
 
 /// What has passed by of a tab, for the library to read as well.
 #[derive(Default)]
-struct Passed {
+struct StreamState {
     opening: String,
     closing: String,
-    held: Held,
+    held: Checksum,
     samples: Samples,
 }
 
@@ -283,20 +283,20 @@ struct RowWriting<'a> {
     parts: &'a Parts<'a>,
     rows: &'a Rows<'a>,
     touched: Touched,
-    passed: Passed,
+    passed: StreamState,
     changed: usize,
     problems: Vec<Diagnostic>,
 }
 
 /// A piece that was worked on.
-struct Made<T> {
+struct RewrittenPiece<T> {
     text: String,
     touched: Vec<Position>,
-    held: Held,
+    held: Checksum,
     /// How many rows and cells are stored in an unusual way.
     odd: usize,
     problems: Vec<Diagnostic>,
-    told: T,
+    report: T,
 }
 
 impl RowWriting<'_> {
@@ -319,24 +319,25 @@ impl RowWriting<'_> {
         if self.changed == 0 {
             // the rows were read for nothing but to say so; the library has to agree all the same
             let bytes = self.bytes.to_vec();
-            self.agree(&bytes)?;
-            return Ok(self.written(bytes, &stale::Found::default()));
+            self.crosscheck(&bytes)?;
+            return Ok(self.written(bytes, &dependents::Dependents::default()));
         }
         let mut contents = BTreeMap::from([(rows.index, flown)]);
         let sheets = self.parts.sheets.iter().map(|(tab, sheet)| (*tab, sheet)).collect();
         let tables = tables::all(&mut self.parts.archive.again(), &self.parts.layout)?;
-        let found = stale::dependants(&self.parts.layout, &tables, &sheets, &self.touched);
+        let found = dependents::dependants(&self.parts.layout, &tables, &sheets, &self.touched);
         let bytes = if found.is_empty() {
             bytes
         } else {
             self.without_results(&bytes, &found, &mut contents)?
         };
         std::thread::scope(|scope| {
-            let agree = scope.spawn(|| self.agree(&bytes));
+            let crosscheck = scope.spawn(|| self.crosscheck(&bytes));
             let same = verify::verify(&mut archive, &bytes, &contents, &BTreeSet::new())
-                .map_err(|words| ours(file, &words).into());
-            let agree = agree.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            same.and(agree)
+                .map_err(|words| internal(file, &words).into());
+            let crosscheck =
+                crosscheck.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            same.and(crosscheck)
         })?;
         Ok(self.written(bytes, &found))
     }
@@ -368,26 +369,26 @@ impl RowWriting<'_> {
         match packed {
             _ if !failed.is_empty() => Err(failed),
             Ok(bytes) => Ok((bytes, flown)),
-            Err(words) => Err(ours(file, &words).into()),
+            Err(words) => Err(internal(file, &words).into()),
         }
     }
 
-    fn written(&self, bytes: Vec<u8>, found: &stale::Found) -> RowsWritten {
+    fn written(&self, bytes: Vec<u8>, found: &dependents::Dependents) -> RowsWritten {
         let layout = &self.parts.layout;
-        let stale = self.changed > 0 && layout.pivots;
+        let dependents = self.changed > 0 && layout.pivots;
         RowsWritten {
             bytes,
             changed: self.changed,
-            to_recalculate: found.in_words(layout),
-            outdated: found.cells_in_words(layout),
-            possible: found.possible_in_words(layout),
-            cautions: if stale { vec![pivots(self.file)] } else { Vec::new() },
+            to_recalculate: found.to_text(layout),
+            outdated: found.cells_text(layout),
+            possible: found.possible_text(layout),
+            cautions: if dependents { vec![pivots(self.file)] } else { Vec::new() },
         }
     }
 
-    fn agree(&self, bytes: &[u8]) -> Result<(), Problems> {
+    fn crosscheck(&self, bytes: &[u8]) -> Result<(), Problems> {
         let written = |cell: Position| self.touched.contains(self.rows.tab, cell);
-        self.rows.agree(bytes, &self.passed, &written)
+        self.rows.crosscheck(bytes, &self.passed, &written)
     }
 
     /// The tab's new text, piece by piece.
@@ -399,7 +400,7 @@ impl RowWriting<'_> {
     ) -> Result<(), Problems> {
         let rows = self.rows;
         let broken = |words: String| rows.parts.broken(&rows.plan.tab, &words);
-        let cut = |error: std::io::Error| vec![ours(&rows.book.name, &error.to_string())];
+        let cut = |error: std::io::Error| vec![internal(&rows.book.name, &error.to_string())];
         let mut zip = rows.parts.archive.zip.clone();
         let entry = zip.by_index(rows.index).map_err(|error| broken(error.to_string()))?;
         let (opening, mut pieces) = Pieces::open(entry).map_err(broken)?;
@@ -417,7 +418,7 @@ impl RowWriting<'_> {
             let piece = pieces.next(last, PIECE).map_err(broken)?;
             Ok::<_, Vec<Diagnostic>>(piece.map(|piece| (number, piece)))
         };
-        let mut sink = |made: Result<Made<T>, Problems>| {
+        let mut sink = |made: Result<RewrittenPiece<T>, Problems>| {
             let made = made?;
             self.changed += made.touched.len();
             for cell in made.touched {
@@ -426,7 +427,7 @@ impl RowWriting<'_> {
             self.passed.held.join(made.held);
             let room = TOLD.saturating_sub(self.problems.len());
             self.problems.extend(made.problems.into_iter().take(room));
-            each(made.told);
+            each(made.report);
             out.write_all(made.text.as_bytes()).map_err(cut)?;
             self.passed.samples.take(made.text, made.held, made.odd);
             Ok(())
@@ -442,7 +443,7 @@ impl RowWriting<'_> {
     fn without_results(
         &self,
         bytes: &[u8],
-        found: &stale::Found,
+        found: &dependents::Dependents,
         contents: &mut BTreeMap<usize, Content<'_>>,
     ) -> Result<Vec<u8>, Problems> {
         let parts = self.parts;
@@ -465,12 +466,14 @@ impl RowWriting<'_> {
             fresh.insert(index, Content::Whole(text));
         }
         let bytes = repack(&mut archive, &mut fresh, &BTreeSet::new())
-            .map_err(|words| vec![ours(self.file, &words)])?;
+            .map_err(|words| vec![internal(self.file, &words)])?;
         for (index, content) in fresh {
             let done = match content {
                 Content::Whole(text) => Content::Whole(text),
                 Content::Flown(length, sum) => Content::Flown(length, sum),
-                Content::Flowing(_) => return Err(ours(self.file, "a part was not written").into()),
+                Content::Flowing(_) => {
+                    return Err(internal(self.file, "a part was not written").into());
+                }
             };
             contents.insert(index, done);
         }
@@ -483,7 +486,7 @@ fn forget(
     mut zip: crate::spreadsheet::archive::Zip<'_>,
     index: usize,
     tab: usize,
-    found: &stale::Found,
+    found: &dependents::Dependents,
     out: &mut dyn Write,
 ) -> Result<(), String> {
     let entry = zip.by_index(index).map_err(|error| error.to_string())?;
@@ -512,10 +515,14 @@ fn forget(
 
 impl Rows<'_> {
     /// A piece with its new text.
-    fn made<T>(&self, piece: PieceOf, work: Work<'_, (Vec<Edit>, T)>) -> Result<Made<T>, Problems> {
+    fn made<T>(
+        &self,
+        piece: PieceOf,
+        work: Work<'_, (Vec<Edit>, T)>,
+    ) -> Result<RewrittenPiece<T>, Problems> {
         let broken = |words: String| self.parts.broken(&self.plan.tab, &words);
         let known = self.piece(piece).map_err(broken)?;
-        let (edits, told) = work(known.number, &known.book);
+        let (edits, report) = work(known.number, &known.book);
         let (accepted, problems) = self.accept(&known, &edits).map_err(broken)?;
         let mut touched: Vec<Position> = accepted.iter().map(|one| one.edit.position).collect();
         touched.sort_unstable();
@@ -532,16 +539,16 @@ impl Rows<'_> {
             let before = (known.text.as_str(), &known.sheet);
             Sheet::piece(&text, known.next)
                 .and_then(|fresh| verify::only_touched_differ(before, (&text, &fresh), &is_touched))
-                .map_err(|words| ours(&self.book.name, &words))?;
+                .map_err(|words| internal(&self.book.name, &words))?;
             text
         };
-        Ok(Made { text, touched, held, odd: known.sheet.odd, problems, told })
+        Ok(RewrittenPiece { text, touched, held, odd: known.sheet.odd, problems, report })
     }
 
     /// Sorts out the edits that change nothing and refuses those that must not be done.
     fn accept<'e>(
         &self,
-        known: &Known,
+        known: &ScannedPiece,
         edits: &'e [Edit],
     ) -> Result<(Vec<Accepted<'e>>, Vec<Diagnostic>), String> {
         let (mut accepted, mut problems) = (Vec::with_capacity(edits.len()), Vec::new());

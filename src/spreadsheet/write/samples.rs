@@ -2,7 +2,7 @@
 //! or stored in an unusual way, else the first piece, the last, some evenly between, and every piece with
 //! a cell that is not stored as nearly all are.
 
-use super::agree::Held;
+use super::crosscheck::Checksum;
 
 /// Bytes of pieces that are kept to be read again.
 const ROOM: usize = 4 << 20;
@@ -24,12 +24,12 @@ struct Sample {
     at: usize,
     must: bool,
     text: String,
-    held: Held,
+    held: Checksum,
 }
 
 impl Samples {
     /// The next piece, what it holds, and how many of its rows and cells are stored in an unusual way.
-    pub(super) fn take(&mut self, text: String, held: Held, odd: usize) {
+    pub(super) fn take(&mut self, text: String, held: Checksum, odd: usize) {
         let at = self.pieces;
         self.pieces += 1;
         if self.unusual {
@@ -63,12 +63,12 @@ impl Samples {
     }
 
     /// The part with the kept rows alone, and what they hold; none where the whole tab is to be read.
-    pub(super) fn part(&self, opening: &str, closing: &str) -> Option<(String, Held)> {
+    pub(super) fn part(&self, opening: &str, closing: &str) -> Option<(String, Checksum)> {
         let samples = || self.kept.iter().chain(&self.last);
         if self.unusual || samples().count() == self.pieces {
             return None;
         }
-        let mut held = Held::default();
+        let mut held = Checksum::default();
         let mut part = opening.to_owned();
         for sample in samples() {
             part.push_str(&sample.text);
@@ -84,8 +84,8 @@ mod tests {
     use super::*;
     use crate::spreadsheet::{Cell, Position};
 
-    fn held(at: usize) -> Held {
-        Held::one(Position::parse("A1").unwrap(), &Cell::Number(at as f64))
+    fn held(at: usize) -> Checksum {
+        Checksum::one(Position::parse("A1").unwrap(), &Cell::Number(at as f64))
     }
 
     #[test]

@@ -8,16 +8,16 @@ use crate::spreadsheet::position::{Area, Position};
 use crate::spreadsheet::sheet::{CellSpan, Row, Sheet};
 use crate::spreadsheet::xml::{attribute_span, escape, remove_attribute};
 
-/// The text with the edits carried out and the saved results of `stale` formulas taken out.
+/// The text with the edits carried out and the saved results of `dependents` taken out.
 ///
 /// `edits` are in the order of their places, each place once.
 pub(super) fn splice(
     text: &str,
     sheet: &Sheet,
     edits: &[&Accepted<'_>],
-    stale: &[Position],
+    dependents: &[Position],
 ) -> String {
-    let mut cuts = Cuts { text, sheet, cuts: Vec::with_capacity(edits.len() + stale.len()) };
+    let mut cuts = Cuts { text, sheet, cuts: Vec::with_capacity(edits.len() + dependents.len()) };
     cuts.dimension(edits);
     let mut rows: BTreeMap<u32, Vec<&Accepted<'_>>> = BTreeMap::new();
     for edit in edits {
@@ -38,7 +38,7 @@ pub(super) fn splice(
         }
     }
     cuts.first_rows(&fresh);
-    for position in stale {
+    for position in dependents {
         cuts.forget_result(*position);
     }
     cuts.carried_out()
@@ -47,7 +47,7 @@ pub(super) fn splice(
 /// The beginning of a part with the used area that it tells widened to reach over an area.
 pub(super) fn widened(text: &str, sheet: &Sheet, reach: Area) -> String {
     let mut cuts = Cuts { text, sheet, cuts: Vec::new() };
-    cuts.widen(|told| told.with(reach));
+    cuts.widen(|declared| declared.with(reach));
     cuts.carried_out()
 }
 
@@ -103,14 +103,14 @@ impl<'a> Cuts<'a> {
         let filled = edits.iter().filter(|one| one.edit.value != NewValue::Empty);
         let cells = filled.map(|one| Area::between(one.edit.position, one.edit.position));
         if let Some(reach) = cells.reduce(Area::with) {
-            self.widen(|told| told.with(reach));
+            self.widen(|declared| declared.with(reach));
         }
     }
 
     fn widen(&mut self, wider: impl Fn(Area) -> Area) {
-        let Some((span, told)) = &self.sheet.dimension else { return };
-        let wider = wider(*told);
-        if wider != *told
+        let Some((span, declared)) = &self.sheet.dimension else { return };
+        let wider = wider(*declared);
+        if wider != *declared
             && let Some(found) = attribute_span(self.slice(span.clone()), "ref")
         {
             let range = span.start + found.value.start..span.start + found.value.end;
@@ -155,9 +155,9 @@ impl<'a> Cuts<'a> {
         let tag = self.slice(row.tag.clone());
         let mut made = tag.to_owned();
         if let Some(spans) = attribute_span(tag, "spans") {
-            let told = tag.get(spans.value).unwrap_or_default();
+            let declared = tag.get(spans.value).unwrap_or_default();
             let filled = edits.iter().filter(|one| one.edit.value != NewValue::Empty);
-            if filled.into_iter().any(|one| !reaches(told, one.edit.position.column)) {
+            if filled.into_iter().any(|one| !reaches(declared, one.edit.position.column)) {
                 remove_attribute(&mut made, "spans");
             }
         }

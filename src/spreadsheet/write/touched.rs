@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::spreadsheet::position::Position;
 
-/// Cells of the tabs of a workbook, told by the order of the tabs.
+/// Cells of the tabs of a workbook, in the order of the tabs.
 #[derive(Default)]
 pub(super) struct Touched(BTreeMap<(usize, u32), Vec<u64>>);
 

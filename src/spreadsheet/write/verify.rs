@@ -6,7 +6,7 @@ use std::io::{Cursor, Read};
 use calamine::{DataRef, Reader, Xlsx, XlsxError};
 use zip::ZipArchive;
 
-use super::agree::Held;
+use super::crosscheck::Checksum;
 use super::repack::{Content, summed};
 use super::{Accepted, Page};
 use crate::spreadsheet::archive::Archive;
@@ -190,8 +190,8 @@ fn same_number(page: &Page, position: Position, value: &DataRef<'_>) -> Result<(
     if cell.formula.is_some() || page.sheet.block_at(position).is_some() {
         return Ok(());
     }
-    let ours = Held::one(position, &super::value(&page.part.text, cell, &Texts::default())?);
-    let mut read = Held::default();
+    let ours = Checksum::one(position, &super::value(&page.part.text, cell, &Texts::default())?);
+    let mut read = Checksum::default();
     read.add_read(position, value, false);
     if ours == read { Ok(()) } else { Err("it can be read in two ways".to_owned()) }
 }

@@ -1,7 +1,9 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
 use super::slips::{Block, speaks_of};
-use super::{Asked, Binder, CellAt, End, Label, Part, Request, ToleranceAt, asked_result, label};
+use super::{
+    Binder, CellAt, End, Label, Part, Request, ResultRequest, ToleranceAt, asked_result, label,
+};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type};
 use crate::spreadsheet::{Cell, Position, Tab, TabKind};
@@ -204,7 +206,7 @@ impl Binder<'_> {
             }
             (_, true) => {
                 let ends = match asked {
-                    Some(Asked::Result(_)) => row.ends,
+                    Some(ResultRequest::Result(_)) => row.ends,
                     _ => Vec::new(),
                 };
                 for (end, cell) in ends {

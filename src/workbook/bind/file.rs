@@ -222,7 +222,7 @@ impl Binder<'_> {
 }
 
 /// A line of a bind file.
-struct Line<'a> {
+struct BindLine<'a> {
     name: &'a str,
     /// `from` rather than `to`.
     takes: bool,
@@ -243,7 +243,7 @@ enum UnitSaid<'a> {
     Nowhere,
 }
 
-fn read_line(text: &str) -> Option<Line<'_>> {
+fn read_line(text: &str) -> Option<BindLine<'_>> {
     let (name, rest) = text.split_once(char::is_whitespace)?;
     let (way, rest) = rest.trim_start().split_once(char::is_whitespace)?;
     let takes = match way {
@@ -268,5 +268,5 @@ fn read_line(text: &str) -> Option<Line<'_>> {
     } else {
         (rest, UnitSaid::Nowhere)
     };
-    Some(Line { name, takes, cells: cells.trim(), unit, tolerance })
+    Some(BindLine { name, takes, cells: cells.trim(), unit, tolerance })
 }

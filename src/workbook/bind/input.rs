@@ -3,7 +3,7 @@
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::program::{Input, Type};
 use crate::spreadsheet::Cell;
 use crate::unit::{Kind, Literal, parse_unit};
@@ -65,7 +65,7 @@ impl Binder<'_> {
         let read = match (&input.type_, input.kind) {
             (Type::Choice(words), _) => self
                 .word(&input, words, &first)
-                .map(|at| (Given::Word(at), None))
+                .map(|at| (InputValue::Word(at), None))
                 .map_err(Problems::from),
             (Type::Number { series: true, .. }, Some(kind)) => {
                 let filled = self.filled(cells);
@@ -211,16 +211,16 @@ impl Binder<'_> {
         input: &Input,
         kind: &'static Kind,
         cell: &CellAt,
-        given: &Given,
+        given: &InputValue,
         unit: Unit<'_>,
     ) -> Result<(), Diagnostic> {
         let Some((said, at)) = unit else { return Ok(()) };
         let place = self.place(cell);
         let read = kind.read_plate(said).or_else(|_| parse_unit(said));
         let values = match given {
-            Given::One(value) => std::slice::from_ref(value),
-            Given::Many(values) => values.as_slice(),
-            Given::Word(_) => &[],
+            InputValue::One(value) => std::slice::from_ref(value),
+            InputValue::Many(values) => values.as_slice(),
+            InputValue::Word(_) => &[],
         };
         let other = values.iter().find(|value| match &read {
             Ok(unit) => !value.unit.is_same(unit),
@@ -244,7 +244,7 @@ impl Binder<'_> {
         cell: &CellAt,
         unit: Unit<'_>,
         tolerance: &ToleranceAt,
-    ) -> Result<(Given, Option<Spread>), Diagnostic> {
+    ) -> Result<(InputValue, Option<Spread>), Diagnostic> {
         let beside = self.tolerance(input, cell, tolerance)?;
         if let Some(text) = self.with_tolerance(cell) {
             self.once(input, cell, beside.as_ref())?;
@@ -254,8 +254,8 @@ impl Binder<'_> {
             return Ok((given, spread));
         }
         let mut values = self.numbers(input, kind, cell, unit, false)?;
-        let value = Given::One(values.pop().ok_or_else(|| {
-            Diagnostic::error(Name::Ours, format!("`{}` was read without a value", input.name))
+        let value = InputValue::One(values.pop().ok_or_else(|| {
+            Diagnostic::error(Name::Internal, format!("`{}` was read without a value", input.name))
         })?);
         let spread = match beside {
             Some((text, place)) => {
@@ -274,7 +274,7 @@ impl Binder<'_> {
         cells: &[CellAt],
         unit: Unit<'_>,
         tolerance: &ToleranceAt,
-    ) -> Result<(Given, Option<Spread>), Problems> {
+    ) -> Result<(InputValue, Option<Spread>), Problems> {
         let mut problems = Vec::new();
         let mut values: Vec<Literal> = Vec::new();
         let mut spread: Option<Spread> = None;
@@ -309,12 +309,12 @@ impl Binder<'_> {
         if !problems.is_empty() {
             return Err(problems.into());
         }
-        let given = Given::Many(values);
+        let given = InputValue::Many(values);
         if let Some((text, place)) = of_all {
             let spread = spread_of(input, &given, &text);
             return spread.map(|it| (given, Some(it))).map_err(|problem| problem.at(place).into());
         }
-        if let (Some(spread), Given::Many(values)) = (&mut spread, &given) {
+        if let (Some(spread), InputValue::Many(values)) = (&mut spread, &given) {
             let sharp = values.iter().skip(spread.ends.len());
             let sharp: Vec<_> = sharp.map(|it| (it.clone(), it.clone())).collect();
             spread.ends.extend(sharp);
@@ -339,16 +339,16 @@ impl Binder<'_> {
                 read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)))?;
             self.one_unit(input, kind, cell, &given, unit)?;
             let values = match given {
-                Given::Many(values) => values,
-                Given::One(value) => vec![value],
-                Given::Word(_) => Vec::new(),
+                InputValue::Many(values) => values,
+                InputValue::One(value) => vec![value],
+                InputValue::Word(_) => Vec::new(),
             };
             return Ok((values, spread, None));
         }
         let values = self.numbers(input, kind, cell, unit, true)?;
         let spread = match &beside {
             Some((text, place)) => Some(
-                spread_of(input, &Given::Many(values.clone()), text)
+                spread_of(input, &InputValue::Many(values.clone()), text)
                     .map_err(|problem| problem.at(place.clone()))?,
             ),
             None => None,

@@ -18,7 +18,7 @@ use std::sync::Arc;
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::program::Sheets;
-use crate::program::{Line, LineId, Program, Says, Type, nearest};
+use crate::program::{Line, LineId, LineSource, Program, Type, nearest};
 use crate::project::name_in;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
@@ -95,7 +95,7 @@ impl Request {
 #[derive(Clone, Debug)]
 pub struct Target {
     /// What is written.
-    pub what: Wanted,
+    pub what: TargetValue,
     /// Where; several cells for a series.
     pub cells: Vec<CellAt>,
     /// Whether the cell shows its number as a percentage.
@@ -104,7 +104,7 @@ pub struct Target {
 
 /// What a cell takes.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Wanted {
+pub enum TargetValue {
     /// A result by its line in the program, in a unit; results of used sheets have lines too.
     Result(LineId, Unit),
     /// The least or the most that a result can be within the tolerances: `S lowest`, `S.highest`.
@@ -135,7 +135,7 @@ impl End {
     }
 }
 
-impl Wanted {
+impl TargetValue {
     /// The name under which it is asked for: `S`, `S lowest`, `checks`.
     #[must_use]
     pub fn name(&self, program: &Program) -> String {
@@ -153,7 +153,7 @@ impl Wanted {
         }
     }
 
-    /// Whether the worst case must be worked out for it.
+    /// Whether the worst case must be calculated for it.
     #[must_use]
     pub fn is_of_worst(&self) -> bool {
         matches!(self, Self::Extreme(..) | Self::WorstChecks)
@@ -162,7 +162,7 @@ impl Wanted {
 
 /// What a label asks for: the name of a result, or `checks`, and what of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::workbook) enum Asked<'a> {
+pub(in crate::workbook) enum ResultRequest<'a> {
     /// The result as given.
     Result(&'a str),
     /// One of its ends.
@@ -174,20 +174,23 @@ pub(in crate::workbook) enum Asked<'a> {
 }
 
 /// Reads `S`, `S lowest`, `S.highest`, `checks` or `checks worst`; none where the program gives no such result.
-pub(in crate::workbook) fn asked_result<'a>(program: &Program, name: &'a str) -> Option<Asked<'a>> {
+pub(in crate::workbook) fn asked_result<'a>(
+    program: &Program,
+    name: &'a str,
+) -> Option<ResultRequest<'a>> {
     let known = |name: &str| program.outputs.iter().any(|output| output.name == name);
     if name == "checks" {
-        return Some(Asked::Checks);
+        return Some(ResultRequest::Checks);
     }
     if given(program, name).is_some() {
-        return Some(Asked::Result(name));
+        return Some(ResultRequest::Result(name));
     }
     let (name, word) = name.rsplit_once([' ', '.'])?;
     let name = name.trim_end();
     match word {
-        "worst" => (name == "checks").then_some(Asked::WorstChecks),
-        "lowest" => known(name).then_some(Asked::Extreme(name, End::Lowest)),
-        "highest" => known(name).then_some(Asked::Extreme(name, End::Highest)),
+        "worst" => (name == "checks").then_some(ResultRequest::WorstChecks),
+        "lowest" => known(name).then_some(ResultRequest::Extreme(name, End::Lowest)),
+        "highest" => known(name).then_some(ResultRequest::Extreme(name, End::Highest)),
         _ => None,
     }
 }
@@ -262,7 +265,7 @@ pub(super) fn bind_only(
 pub(super) fn given<'p>(program: &'p Program, name: &str) -> Option<(LineId, &'p Line)> {
     let lines = (0_u32..).map(LineId).zip(&program.lines);
     let mut found = lines.filter(|(_, line)| line.name == name);
-    found.find(|(_, line)| matches!(line.says, Says::Gives))
+    found.find(|(_, line)| matches!(line.says, LineSource::Gives))
 }
 
 /// The state of binding.
@@ -347,7 +350,7 @@ impl Binder<'_> {
         let inputs = program.inputs.iter().map(|input| input.name.as_str());
         let outputs = program.outputs.iter().map(|output| output.name.as_str());
         let used = program.lines.iter().filter(|line| {
-            name.contains('.') && line.name.contains('.') && matches!(line.says, Says::Gives)
+            name.contains('.') && line.name.contains('.') && matches!(line.says, LineSource::Gives)
         });
         let used = used.map(|line| line.name.as_str());
         let near = nearest(name, inputs.chain(outputs).chain(["checks"]).chain(used));
@@ -368,7 +371,7 @@ impl Binder<'_> {
     /// Whether a name asks for a result that is a series.
     pub(super) fn is_series_result(&self, request: &Request, name: &str) -> bool {
         let name = match asked_result(&request.program, name) {
-            Some(Asked::Result(name) | Asked::Extreme(name, _)) => name,
+            Some(ResultRequest::Result(name) | ResultRequest::Extreme(name, _)) => name,
             _ => return false,
         };
         given(&request.program, name)
@@ -389,16 +392,20 @@ impl Binder<'_> {
         }
         let percent = self.shows_percent(&first);
         let (name, end) = match asked_result(&request.program, name) {
-            Some(Asked::Checks) => {
-                request.results.push(Target { what: Wanted::Checks, cells, percent: false });
+            Some(ResultRequest::Checks) => {
+                request.results.push(Target { what: TargetValue::Checks, cells, percent: false });
                 return;
             }
-            Some(Asked::WorstChecks) => {
-                request.results.push(Target { what: Wanted::WorstChecks, cells, percent: false });
+            Some(ResultRequest::WorstChecks) => {
+                request.results.push(Target {
+                    what: TargetValue::WorstChecks,
+                    cells,
+                    percent: false,
+                });
                 return;
             }
-            Some(Asked::Result(name)) => (name, None),
-            Some(Asked::Extreme(name, end)) => (name, Some(end)),
+            Some(ResultRequest::Result(name)) => (name, None),
+            Some(ResultRequest::Extreme(name, end)) => (name, Some(end)),
             None => return,
         };
         let Some((line, output)) = given(&request.program, name) else { return };
@@ -421,11 +428,11 @@ impl Binder<'_> {
         let ratio = unit.dimension.is_none() && percent;
         let unit = if ratio { Unit::one() } else { unit };
         let what = match end {
-            None => Wanted::Result(line, unit),
+            None => TargetValue::Result(line, unit),
             Some(end) => {
                 let known = request.program.outputs.iter().position(|known| known.name == name);
                 let Some(at) = known else { return };
-                Wanted::Extreme(at, unit, end)
+                TargetValue::Extreme(at, unit, end)
             }
         };
         request.results.push(Target { what, cells, percent });

@@ -7,7 +7,7 @@ use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::shown::Shown;
 use crate::spreadsheet::{Book, Position, Tab};
 use crate::unit::{Factor, Kind, Unit, parse_unit};
-use crate::workbook::bind::Wanted;
+use crate::workbook::bind::TargetValue;
 
 /// What a cell holds, or is to hold.
 pub(in crate::workbook) struct Held<'a> {
@@ -101,7 +101,7 @@ pub(in crate::workbook) fn of_results<'v>(
     for (cell, number) in numbers {
         let target = request.results.iter().find(|target| target.cells.contains(cell));
         let (Some(target), Some(tab)) = (target, book.tab(&cell.tab)) else { continue };
-        let (Wanted::Result(_, unit) | Wanted::Extreme(_, unit, _)) = &target.what else {
+        let (TargetValue::Result(_, unit) | TargetValue::Extreme(_, unit, _)) = &target.what else {
             continue;
         };
         let name = target.what.name(&request.program);

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rust_xlsxwriter::{Formula, Worksheet, XlsxError};
 
+use super::super::cell_formats::{Page, Paper};
 use super::super::formulas::{Term, binary, factor, literal, power, unary};
-use super::super::paper::{Page, Paper};
 use super::page::{Field, Form};
 use crate::number::{Exact, Outcome};
 use crate::program::{Binary, Limit, Op, Program, Register, Type, Unary};
@@ -42,7 +42,7 @@ struct Offered {
 }
 
 /// One input.
-struct Line {
+struct InputRow {
     form: String,
     name: String,
     /// The cells of value and unit.
@@ -51,8 +51,8 @@ struct Line {
     kind: &'static str,
     /// Read without a unit.
     bare: bool,
-    low: Option<Bound>,
-    high: Option<Bound>,
+    low: Option<CellBound>,
+    high: Option<CellBound>,
     low_included: bool,
     high_included: bool,
     counts: bool,
@@ -63,18 +63,18 @@ struct Line {
 
 /// A bound in coherent SI as a formula, its value where all that it depends on is filled in, and the rows
 /// of the other inputs that it depends on.
-struct Bound {
+struct CellBound {
     text: String,
     value: Option<f64>,
     depends: BTreeSet<u32>,
 }
 
 /// Row and value in SI of the single numbers of a form.
-type Known = BTreeMap<Register, (u32, Option<Exact>)>;
+type CachedValues = BTreeMap<Register, (u32, Option<Exact>)>;
 
 /// All ranges of a workbook of forms.
 pub(super) struct Bounds {
-    lines: Vec<Line>,
+    lines: Vec<InputRow>,
     offered: Vec<Offered>,
 }
 
@@ -91,7 +91,7 @@ impl Bounds {
                     limit.as_ref().and_then(|limit| bound(&form.program, limit.register, &rows))
                 };
                 let tab = format!("'{}'", form.tab);
-                lines.push(Line {
+                lines.push(InputRow {
                     form: form.tab.clone(),
                     name: field.input.name.clone(),
                     value: format!("{tab}!B{}", field.row + 1),
@@ -205,7 +205,7 @@ Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for 
         &self,
         tab: &mut Worksheet,
         row: u32,
-        line: &Line,
+        line: &InputRow,
         paper: &Paper,
     ) -> Result<(), XlsxError> {
         tab.write_string_with_format(row, 0, &line.form, &paper.name)?;
@@ -228,7 +228,7 @@ Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for 
         };
         let bare =
             |found: String| if line.bare { format!("IF(C{cell}=\"-\",1,{found})") } else { found };
-        let sure = |bound: &Option<Bound>, none: &str| match bound {
+        let sure = |bound: &Option<CellBound>, none: &str| match bound {
             None => none.to_owned(),
             Some(bound) if bound.depends.is_empty() => bound.text.clone(),
             Some(bound) => {
@@ -292,7 +292,7 @@ Nothing is to be filled in. In SI = (value + zero) · factor; 1E+300 stands for 
 }
 
 /// The value that a bound has before anything more is filled in.
-fn first_value(bound: &Option<Bound>, none: f64) -> f64 {
+fn first_value(bound: &Option<CellBound>, none: f64) -> f64 {
     bound.as_ref().and_then(|bound| bound.value).unwrap_or(none)
 }
 
@@ -301,7 +301,7 @@ fn is_number(field: &Field) -> bool {
 }
 
 /// The row of each single number of a form on this tab.
-fn rows(form: &Form, first: u32) -> Known {
+fn rows(form: &Form, first: u32) -> CachedValues {
     (first..)
         .zip(form.fields.iter().filter(|field| is_number(field)))
         .filter(|(_, field)| field.rows == 1)
@@ -334,16 +334,16 @@ fn offer(offered: &mut Vec<Offered>, field: &Field) {
 
 /// A bound as a formula over the SI values of other inputs on this tab; none if it is more than plain
 /// arithmetic, which is left to `fill`.
-fn bound(program: &Program, register: Register, rows: &Known) -> Option<Bound> {
+fn bound(program: &Program, register: Register, rows: &CachedValues) -> Option<CellBound> {
     let mut depends = BTreeSet::new();
     let (term, value) = arithmetic(program, register, rows, &mut depends)?;
-    Some(Bound { text: term.text, value: value.map(|value| value.to_f64()), depends })
+    Some(CellBound { text: term.text, value: value.map(|value| value.to_f64()), depends })
 }
 
 fn arithmetic(
     program: &Program,
     register: Register,
-    rows: &Known,
+    rows: &CachedValues,
     depends: &mut BTreeSet<u32>,
 ) -> Option<(Term, Option<Exact>)> {
     if let Some((row, value)) = rows.get(&register) {

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Worksheet, XlsxError};
 
-use super::super::paper::{Page, Paper};
+use super::super::cell_formats::{Page, Paper};
 use super::bounds::Bounds;
-use super::{FormOptions, closing, range_in_words};
-use crate::calculation::tolerance_in_words;
+use super::{FormOptions, closing, range_text};
+use crate::calculation::tolerance_text;
 use crate::program::{Input, Output, Program, Tolerance, Type};
 use crate::unit::{Literal, Unit};
 
@@ -176,10 +176,10 @@ writes the results below.";
     ) -> Result<(), XlsxError> {
         let (row, last) = (field.row, field.row + field.rows - 1);
         let input = &field.input;
-        let allowed = range_in_words(input).unwrap_or_default();
+        let allowed = range_text(input).unwrap_or_default();
         let (what, kind, aside) = self.asides();
         tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
-        let of_kind = kind_in_words(input);
+        let of_kind = kind_text(input);
         tab.write_string_with_format(row, what, &input.note, &paper.text)?;
         tab.write_string_with_format(row, kind, &of_kind, &paper.aside)?;
         tab.write_string_with_format(row, aside, &allowed, &paper.aside)?;
@@ -203,7 +203,7 @@ writes the results below.";
                     && tolerance.is_none();
                 let words = match field.values.get(place) {
                     Some(value) if sharp => format!("± 0 {}", value.unit.symbol),
-                    _ => tolerance_in_words(tolerance),
+                    _ => tolerance_text(tolerance),
                 };
                 tab.write_string_with_format(at, 3, words.trim_start(), &paper.input_text)?;
             }
@@ -363,7 +363,7 @@ fn number(value: &Literal) -> f64 {
 }
 
 /// The kind of quantity that an input takes.
-fn kind_in_words(input: &Input) -> String {
+fn kind_text(input: &Input) -> String {
     let kind = input.kind.map_or("a choice", |kind| kind.name);
     match input.type_ {
         Type::Number { series: true, .. } => format!("series of {kind}"),

@@ -8,10 +8,10 @@ use std::collections::BTreeMap;
 use rust_xlsxwriter::{Formula, Workbook, Worksheet, XlsxError};
 
 use super::super::bind::as_defined;
-use super::super::paper::{Page, Paper};
+use super::super::cell_formats::{Page, Paper};
 use super::page::{Form, SERIES};
 use crate::language::one_line;
-use crate::program::{Line, Op, Program, Register, Says, Scope, Type};
+use crate::program::{Line, LineSource, Op, Program, Register, Scope, Type};
 use crate::project::name_in;
 
 /// The row of the headings, from 0: title, a line about the tab, a line free.
@@ -61,8 +61,9 @@ impl<'a> Used<'a> {
             rows.push((row, Row::Part(scope)));
             row += 1;
             let own = || program.lines.iter().filter(|line| own_name(line, scope).is_some());
-            let handed = own()
-                .filter(|line| matches!(line.says, Says::Hands(_) | Says::Takes | Says::Default));
+            let handed = own().filter(|line| {
+                matches!(line.says, LineSource::Hands(_) | LineSource::Takes | LineSource::Default)
+            });
             rows.push((row, Row::Head("it is handed")));
             for line in handed {
                 row += 1;
@@ -70,7 +71,7 @@ impl<'a> Used<'a> {
             }
             row += 1;
             rows.push((row, Row::Head("it gives")));
-            for line in own().filter(|line| matches!(line.says, Says::Gives)) {
+            for line in own().filter(|line| matches!(line.says, LineSource::Gives)) {
                 row += 1;
                 rows.push((row, Row::Result(line)));
                 let here = |value: &str, unit: &str| Cell {
@@ -148,7 +149,7 @@ impl<'a> Used<'a> {
     ) -> Result<(), XlsxError> {
         let program = self.form.program.as_ref();
         let from = match &line.says {
-            Says::Hands(tree) => {
+            LineSource::Hands(tree) => {
                 let scope = usize::try_from(line.scope).ok().and_then(|at| program.scopes.get(at));
                 let text = scope.and_then(|scope| {
                     let text = one_line(scope.source.text.get(tree.span.clone())?);

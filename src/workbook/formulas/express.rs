@@ -18,7 +18,7 @@ use crate::program::{
 const LONGEST: usize = 8000;
 
 /// What registers stand for inside a block.
-type Bound = BTreeMap<Register, String>;
+type BoundRegisters = BTreeMap<Register, String>;
 
 /// Writes formulas for one tab.
 pub(super) struct Express<'a, 'b> {
@@ -29,18 +29,18 @@ pub(super) struct Express<'a, 'b> {
 impl Express<'_, '_> {
     /// What stands in the cell of a register; none if it cannot be written as a formula.
     pub(super) fn formula(&self, register: Register, at: u32) -> Option<String> {
-        let text = self.made(register, at, &Bound::new(), true)?.text;
+        let text = self.made(register, at, &BoundRegisters::new(), true)?.text;
         (text.len() <= LONGEST).then_some(text)
     }
 
     /// A register as a part of a formula.
     pub(super) fn term(&self, register: Register, at: u32) -> Option<Term> {
-        self.of(register, at, &Bound::new())
+        self.of(register, at, &BoundRegisters::new())
     }
 
     /// A function of a block at an argument that stands in a cell.
     pub(super) fn function(&self, block: &Block, argument: String) -> Option<String> {
-        let bound = Bound::from([(*block.parameters.first()?, argument)]);
+        let bound = BoundRegisters::from([(*block.parameters.first()?, argument)]);
         let text = self.of(block.result, 0, &bound)?.text;
         (text.len() <= LONGEST).then_some(text)
     }
@@ -57,7 +57,7 @@ impl Express<'_, '_> {
         Some(compared(relation, &a, &b))
     }
 
-    fn of(&self, register: Register, at: u32, bound: &Bound) -> Option<Term> {
+    fn of(&self, register: Register, at: u32, bound: &BoundRegisters) -> Option<Term> {
         if let Some(text) = bound.get(&register) {
             return Some(Term::whole(text.clone()));
         }
@@ -68,7 +68,7 @@ impl Express<'_, '_> {
     }
 
     /// A register by its operation. `own` when it is what the cell itself holds.
-    fn made(&self, register: Register, at: u32, bound: &Bound, own: bool) -> Option<Term> {
+    fn made(&self, register: Register, at: u32, bound: &BoundRegisters, own: bool) -> Option<Term> {
         let step = self.plan.makers.get(&register)?;
         let of = |register: &Register| self.of(*register, at, bound);
         let call = |name: &str, parts: &[Term]| {
@@ -148,7 +148,7 @@ impl Express<'_, '_> {
         x: Register,
         y: Register,
         at: u32,
-        bound: &Bound,
+        bound: &BoundRegisters,
     ) -> Option<Term> {
         if let Some(term) = self.is_word(relation, x, y) {
             return Some(term);

@@ -11,8 +11,8 @@ use crate::calculation::Verdict;
 use crate::number::Slot;
 use crate::program::{Register, Type};
 use crate::unit::Unit;
+use crate::workbook::cell_formats::{Page, Paper};
 use crate::workbook::form::closing;
-use crate::workbook::paper::{Page, Paper};
 
 const HEADS: [&str; 6] = ["name", "value", "unit", "factor", "zero", "what it is"];
 

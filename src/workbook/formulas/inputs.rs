@@ -2,16 +2,16 @@
 
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
-use super::super::form::range_in_words;
+use super::super::form::range_text;
 use super::cells::{Shown, conversion, write as put};
 use super::constant::words;
 use super::express::{Express, whole};
 use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
-use crate::number::Given;
+use crate::number::InputValue;
 use crate::program::{Guard, Input, Relation, Type};
 use crate::unit::Literal;
-use crate::workbook::paper::{Page, Paper};
+use crate::workbook::cell_formats::{Page, Paper};
 
 const HEADS: [&str; 10] = [
     "name",
@@ -48,16 +48,16 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, 7, &input.note, &paper.text)?;
-        let allowed = range_in_words(input).unwrap_or_default();
+        let allowed = range_text(input).unwrap_or_default();
         tab.write_string_with_format(home.row, 8, &allowed, &paper.aside)?;
         page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, &allowed)])?;
         match plan.results.inputs().value(input) {
-            Some(Given::Word(place)) => word(tab, home.row, input, place, paper)?,
-            Some(Given::One(value)) => {
+            Some(InputValue::Word(place)) => word(tab, home.row, input, place, paper)?,
+            Some(InputValue::One(value)) => {
                 number(tab, home.row, &value, paper)?;
                 ranged(tab, &express, home.row, guard, 0, paper)?;
             }
-            Some(Given::Many(values)) => {
+            Some(InputValue::Many(values)) => {
                 for (at, value) in (0_u32..).zip(&values) {
                     number(tab, home.row + at, value, paper)?;
                     ranged(tab, &express, home.row + at, guard, at, paper)?;

@@ -12,7 +12,7 @@ use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
 use crate::number::{Exact, PAIR, function_at};
 use crate::program::{Block, Op, Register};
-use crate::workbook::paper::{Page, Paper};
+use crate::workbook::cell_formats::{Page, Paper};
 
 /// Largest difference of both sums, over the sum of magnitudes.
 const DIFFERENCE: f64 = 1e-9;

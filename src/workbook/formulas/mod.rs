@@ -23,8 +23,8 @@ mod worst;
 
 use rust_xlsxwriter::XlsxError;
 
-use super::paper::{Paper, fresh, ours};
-use crate::calculation::{Results, Worst};
+use super::cell_formats::{Paper, fresh, internal};
+use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::Diagnostic;
 use plan::Plan;
 
@@ -49,7 +49,7 @@ pub(super) use express::{binary, power, unary};
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
-    written(results, None).map_err(|problem| ours(&problem))
+    written(results, None).map_err(|problem| internal(&problem))
 }
 
 /// As [`result_book`], with a tab for the worst case: each result as given, at its lowest and at its highest,
@@ -62,22 +62,22 @@ pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::Worst, workbook::worst_book};
+/// use standstill::{Sheet, calculation::WorstCase, workbook::worst_book};
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
 /// for (name, text) in [("J", "2 kg·m² ± 5 %"), ("n_0", "1500 r/min"), ("T_0", "4 N·m ± 0.5 N·m")] {
 ///     inputs.write(name, text)?;
 /// }
-/// let worst = Worst::work_out(sheet.program(), &inputs)?;
+/// let worst = WorstCase::compute(sheet.program(), &inputs)?;
 /// let bytes = worst_book(&worst)?;
 /// assert_eq!(bytes.get(..2), Some(b"PK".as_slice()));
 /// # Ok::<(), standstill::Problems>(())
 /// ```
-pub fn worst_book(worst: &Worst) -> Result<Vec<u8>, Diagnostic> {
-    written(worst.nominal(), Some(worst)).map_err(|problem| ours(&problem))
+pub fn worst_book(worst: &WorstCase) -> Result<Vec<u8>, Diagnostic> {
+    written(worst.nominal(), Some(worst)).map_err(|problem| internal(&problem))
 }
 
-fn written(results: &Results, worst_case: Option<&Worst>) -> Result<Vec<u8>, XlsxError> {
+fn written(results: &Results, worst_case: Option<&WorstCase>) -> Result<Vec<u8>, XlsxError> {
     let plan = Plan::new(results);
     let paper = Paper::new();
     let title = results.program().scopes.first().map_or("", |scope| scope.title.as_str());

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::calculation::Results;
 use crate::number::Slot;
 use crate::program::{
-    Block, BlockId, LineId, Op, Preferred, Program, Register, Says, Step, TableId, Type,
+    Block, BlockId, LineId, LineSource, Op, Preferred, Program, Register, Step, TableId, Type,
 };
 use crate::unit::{Dimension, Unit};
 
@@ -103,7 +103,7 @@ pub(super) struct Plan<'a> {
     /// Cells that help to read a table or a series of preferred numbers, by the register that is read.
     pub(super) aids: BTreeMap<Register, Home>,
     pub(super) entries: Vec<Entry>,
-    /// Integrals that a rule of fixed points works out well enough.
+    /// Integrals that a rule of fixed points calculates well enough.
     pub(super) integrals: Vec<super::integrals::Integral<'a>>,
     /// Arguments and values of each table, in coherent SI.
     pub(super) tables: BTreeMap<u32, (Home, Home)>,
@@ -215,7 +215,9 @@ impl<'a> Plan<'a> {
         let mut chosen: BTreeSet<Register> = program
             .lines
             .iter()
-            .filter(|line| !matches!(line.says, Says::Takes | Says::Default | Says::Hands(_)))
+            .filter(|line| {
+                !matches!(line.says, LineSource::Takes | LineSource::Default | LineSource::Hands(_))
+            })
             .map(|line| line.register)
             .collect();
         let mut uses: BTreeMap<Register, usize> = BTreeMap::new();
@@ -292,7 +294,10 @@ impl<'a> Plan<'a> {
             by_line.entry(step.line.0).or_default().push(step);
         }
         for (id, line) in (0_u32..).zip(&self.program.lines) {
-            let own = matches!(line.says, Says::Works(_) | Says::Holds(_) | Says::Gives);
+            let own = matches!(
+                line.says,
+                LineSource::Works(_) | LineSource::Holds(_) | LineSource::Gives
+            );
             for step in by_line.remove(&id).unwrap_or_default() {
                 if !(own && step.to == line.register) {
                     self.value(&mut row, &mut scope, step, None, LineId(id));
@@ -306,7 +311,7 @@ impl<'a> Plan<'a> {
                     self.value(&mut row, &mut scope, step, Some(LineId(id)), LineId(id));
                 }
                 // a result that is given as it was calculated needs no row
-                _ if matches!(line.says, Says::Gives) => {}
+                _ if matches!(line.says, LineSource::Gives) => {}
                 _ => {
                     self.heading(&mut scope, &mut row, LineId(id));
                     let count = self.count(line.register);

@@ -2,7 +2,7 @@
 //!
 //! The corner points are the sheet's own values. A run-down between two of them is the angular momentum
 //! balance J·dω/dt = −T(ω) with T = T_0 + T_load + b·ω + c·ω², summed by Simpson's rule over 24 equal steps
-//! of speed and fitted to the time that the sheet works out.
+//! of speed and fitted to the time that the sheet calculates.
 
 use std::collections::BTreeMap;
 
@@ -16,9 +16,9 @@ use super::constant::words;
 use super::express::Express;
 use super::heading;
 use super::plan::{Plan, TabOf};
-use crate::calculation::pictured::{Kind, joined, register, speed_over_time};
+use crate::calculation::picture_spec::{Kind, joined, register, speed_over_time};
 use crate::program::Type;
-use crate::workbook::paper::{Page, Paper};
+use crate::workbook::cell_formats::{Page, Paper};
 
 /// Steps of speed in a run-down, and of time on a ramp.
 const STEPS: u32 = 24;
@@ -112,7 +112,7 @@ pub(super) fn write(tab: &mut Worksheet, stop: &Stop, paper: &Paper) -> Result<(
     };
     heading(tab, paper, title, "")?;
     let about = "the chart follows the inputs: its points are formulas, its corner points the sheet's own values; a run-down between \
-them is the angular momentum balance with the sheet's friction in 24 steps of speed, fitted to the time worked out";
+them is the angular momentum balance with the sheet's friction in 24 steps of speed, fitted to the time calculated";
     page.across(tab, 1, about, &paper.across)?;
     let mut sketch = Sketch::new(stop, paper);
     sketch.values(tab, &page, paper)?;

@@ -7,7 +7,7 @@ use super::plan::{FIRST, Plan, TABLE_HEAD, TabOf};
 use super::{factor, heading};
 use crate::program::Between;
 use crate::unit::{Literal, Unit};
-use crate::workbook::paper::{Page, Paper};
+use crate::workbook::cell_formats::{Page, Paper};
 
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {

@@ -9,9 +9,9 @@ use super::inputs::in_range;
 use super::plan::{Entry, FIRST, Holds, Plan, TabOf};
 use crate::language::{Body, Span, one_line};
 use crate::number::Slot;
-use crate::program::{Line, Op, Register, Says};
+use crate::program::{Line, LineSource, Op, Register};
 use crate::unit::Unit;
-use crate::workbook::paper::{Page, Paper};
+use crate::workbook::cell_formats::{Page, Paper};
 
 const HEADS: [&str; 9] =
     ["name", "the sheet says", "in SI", "SI unit", "factor", "zero", "value", "unit", "what it is"];
@@ -31,7 +31,7 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
         foot: "worked in SI by the formulas in the cells; value = in SI / factor − zero",
     };
     tab.set_name(TabOf::Working.name())?;
-    let about = "each row works out one line of the sheet in SI; value = in SI / factor − zero. In comparisons, rounding \
+    let about = "each row calculates one line of the sheet in SI; value = in SI / factor − zero. In comparisons, rounding \
 and tables two values within one part in 10^12 count as equal, so that binary arithmetic decides no tie";
     heading(tab, paper, "working", "")?;
     page.across(tab, 1, about, &paper.across)?;
@@ -63,7 +63,7 @@ fn one(
     };
     let line = entry.line.and_then(|id| plan.line(id));
     let of = plan.line(entry.of).map_or("", |line| match line.says {
-        Says::Holds(_) => "a check",
+        LineSource::Holds(_) => "a check",
         _ => short(&line.name),
     });
     let name = match (entry.holds, line) {
@@ -77,7 +77,7 @@ fn one(
         _ => "a part that is used more than once".to_owned(),
     };
     let mut note = line.map_or(String::new(), |line| match line.says {
-        Says::Holds(_) => String::new(),
+        LineSource::Holds(_) => String::new(),
         _ => line.note.clone(),
     });
     if let Holds::Value(register) = entry.holds
@@ -85,7 +85,7 @@ fn one(
     {
         note = if note.is_empty() { BY_POINTS.to_owned() } else { format!("{note}; {BY_POINTS}") };
     }
-    let name = if matches!(line.map(|line| &line.says), Some(Says::Holds(_))) {
+    let name = if matches!(line.map(|line| &line.says), Some(LineSource::Holds(_))) {
         "check".to_owned()
     } else {
         name
@@ -267,17 +267,17 @@ fn said(plan: &Plan<'_>, line: &Line) -> String {
         scope.and_then(|scope| scope.source.text.get(span.clone())).unwrap_or_default()
     };
     match &line.says {
-        Says::Works(definition) => match &definition.body {
+        LineSource::Works(definition) => match &definition.body {
             Body::Value(tree) => one_line(text(&tree.span)),
             _ => String::new(),
         },
-        Says::Holds(check) => one_line(text(&check.condition.span)),
-        Says::Gives => {
+        LineSource::Holds(check) => one_line(text(&check.condition.span)),
+        LineSource::Gives => {
             let output =
                 plan.program.outputs.iter().find(|output| output.register == line.register);
             let rounding = output.map_or("", |output| output.rounding.as_str());
             format!("{} {rounding}", short(&line.name)).trim_end().to_owned()
         }
-        Says::Takes | Says::Default | Says::Hands(_) => String::new(),
+        LineSource::Takes | LineSource::Default | LineSource::Hands(_) => String::new(),
     }
 }

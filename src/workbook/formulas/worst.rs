@@ -8,12 +8,12 @@ use super::cells::{Shown, write as put};
 use super::express::Express;
 use super::heading;
 use super::plan::{FIRST, Plan, TabOf};
-use crate::calculation::{Extreme, Range, Worst, written};
-use crate::number::{Exact, Given};
+use crate::calculation::{Extreme, Range, WorstCase, written};
+use crate::number::{Exact, InputValue};
 use crate::program::{Input, Type};
 use crate::report::{Check, explanations};
 use crate::unit::Unit;
-use crate::workbook::paper::{Page, Paper};
+use crate::workbook::cell_formats::{Page, Paper};
 
 const HEADS: [&str; 7] =
     ["name", "nominal", "unit", "lowest", "highest", "lowest at", "highest at"];
@@ -24,7 +24,7 @@ const STILL: &str = "$B$3";
 pub(super) fn write(
     tab: &mut Worksheet,
     plan: &Plan<'_>,
-    worst: &Worst,
+    worst: &WorstCase,
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     let page = Page {
@@ -58,7 +58,7 @@ pub(super) fn write(
         if plan.results.never(output).is_some() {
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             let live = format!("results!B{}", on_results + 1);
-            let shown = Shown::Words(plan.results.in_words(output));
+            let shown = Shown::Words(plan.results.to_text(output));
             put(tab, (row, 1), Some(&live), &shown, &paper.number)?;
             row += 1;
         }
@@ -115,7 +115,7 @@ fn cause(extreme: &Extreme) -> String {
 fn checks(
     tab: &mut Worksheet,
     page: &Page<'_>,
-    worst: &Worst,
+    worst: &WorstCase,
     paper: &Paper,
     mut row: u32,
 ) -> Result<u32, XlsxError> {
@@ -150,7 +150,7 @@ fn inputs(
     tab: &mut Worksheet,
     page: &Page<'_>,
     plan: &Plan<'_>,
-    worst: &Worst,
+    worst: &WorstCase,
     paper: &Paper,
     mut row: u32,
 ) -> Result<(), XlsxError> {
@@ -168,7 +168,7 @@ fn inputs(
     for (at, input) in plan.program.inputs.iter().enumerate() {
         let Some(home) = plan.homes.get(&input.register) else { continue };
         let conditions = express.still(*home, input.register, 0).unwrap_or_default();
-        let given = in_words(plan, input);
+        let given = to_text(plan, input);
         for (element, condition) in conditions.iter().enumerate() {
             tab.write_string_with_format(row, 0, &input.name, &paper.name)?;
             let value = given.get(element).map_or("", String::as_str);
@@ -193,11 +193,11 @@ fn inputs(
 }
 
 /// The values of an input as they were given.
-fn in_words(plan: &Plan<'_>, input: &Input) -> Vec<String> {
+fn to_text(plan: &Plan<'_>, input: &Input) -> Vec<String> {
     match (plan.results.inputs().value(input), &input.type_) {
-        (Some(Given::One(value)), _) => vec![written(&value)],
-        (Some(Given::Many(values)), _) => values.iter().map(written).collect(),
-        (Some(Given::Word(place)), Type::Choice(words)) => {
+        (Some(InputValue::One(value)), _) => vec![written(&value)],
+        (Some(InputValue::Many(values)), _) => values.iter().map(written).collect(),
+        (Some(InputValue::Word(place)), Type::Choice(words)) => {
             words.get(place).cloned().into_iter().collect()
         }
         _ => Vec::new(),

@@ -6,7 +6,7 @@ use super::super::bind::{Binder, Label, label};
 use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
-use super::{Asked, InputColumns, ProductLine, ResultColumn, StatusColumn, ends, units};
+use super::{InputColumns, ProductLine, ResultColumn, StatusColumn, TableRequest, ends, units};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Program, Type, nearest};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab};
@@ -16,7 +16,7 @@ use crate::unit;
 pub(super) fn columns(
     binder: &mut Binder<'_>,
     found: &Candidate<'_>,
-    wanted: &Asked,
+    wanted: &TableRequest,
 ) -> Option<ProductLine> {
     let Candidate { tab, program, header, .. } = found;
     let headings = tab.row(*header);
@@ -40,7 +40,7 @@ pub(super) fn columns(
             remarks.push(text.trim().to_owned());
             continue;
         }
-        let says = units::Says {
+        let says = units::HeaderUnit {
             heading: heading.unit.as_deref().map(|unit| (unit, place(here(column)))),
             below: below.and_then(|row| {
                 units::text_at(tab, row, column).map(|unit| (unit, place(Position { row, column })))
@@ -75,7 +75,7 @@ pub(super) fn columns(
                     tolerance: None,
                 }),
                 Err(problem) => {
-                    // told once: what waits for this input stays silent
+                    // reported once: what waits for this input stays silent
                     problems.push(*problem);
                     inputs.push(InputColumns {
                         input: at,

@@ -1,6 +1,6 @@
 //! The headings of a worst case: tolerances of inputs, lowest and highest values of results.
 
-use super::super::bind::{Asked, End, asked_result};
+use super::super::bind::{End, ResultRequest, asked_result};
 use super::{InputColumns, ResultColumn};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Output, Program, Type};
@@ -8,9 +8,9 @@ use crate::program::{Output, Program, Type};
 /// The result that a heading bears, and which end of it.
 pub(super) fn result_of(program: &Program, name: &str) -> Option<(usize, Option<End>)> {
     let (name, end) = match asked_result(program, name)? {
-        Asked::Result(name) => (name, None),
-        Asked::Extreme(name, end) => (name, Some(end)),
-        Asked::Checks | Asked::WorstChecks => return None,
+        ResultRequest::Result(name) => (name, None),
+        ResultRequest::Extreme(name, end) => (name, Some(end)),
+        ResultRequest::Checks | ResultRequest::WorstChecks => return None,
     };
     Some((program.outputs.iter().position(|output| output.name == name)?, end))
 }

@@ -7,8 +7,8 @@ use rust_xlsxwriter::{
     Chart, ChartType, Color, Format, FormatAlign, FormatBorder, Workbook, XlsxError,
 };
 
+use super::super::cell_formats::A4;
 use super::super::fresh::{begun, cannot_be_made, copy, percent, values_only};
-use super::super::paper::A4;
 use super::{From, Least, Outcome, ProductLine};
 use crate::diagnostic::Problems;
 use crate::program::Type;
@@ -111,8 +111,7 @@ impl ProductLine {
     /// The variants with their margins, by name.
     fn nearest(&self, book: &Book, outcome: &Outcome) -> Nearest {
         let known = outcome.variants.iter();
-        let known =
-            known.filter_map(|one| Some((one.least?, self.variant_in_words(book, one.row))));
+        let known = known.filter_map(|one| Some((one.least?, self.variant_text(book, one.row))));
         let first: Vec<(Least, String)> = known.collect();
         Nearest { of: first.len(), first }
     }

@@ -7,7 +7,7 @@ use super::super::bind::Binder;
 use super::super::bind::blocks::asked;
 use super::super::bind::label;
 use super::columns::columns;
-use super::{Asked, ProductLine};
+use super::{ProductLine, TableRequest};
 use crate::diagnostic::{Diagnostic, Name, Place, put_in_order};
 use crate::program::{Program, Sheets};
 use crate::project::name_in;
@@ -17,7 +17,7 @@ use crate::spreadsheet::{Book, Cell, Entry, Position, Tab, TabKind};
 /// Finds the table of variants that a workbook holds.
 pub(super) fn find(
     book: &Book,
-    wanted: &Asked,
+    wanted: &TableRequest,
     sheets: &dyn Sheets,
 ) -> Result<ProductLine, Unfilled> {
     let mut binder = Binder::new(book, sheets);
@@ -53,7 +53,7 @@ pub(super) struct Candidate<'a> {
 
 type Problem = Option<Box<Diagnostic>>;
 
-fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a>, Problem> {
+fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candidate<'a>, Problem> {
     let book = binder.book;
     let file = Place::File { name: book.name.clone() };
     let tabs: Vec<&Tab> = match &wanted.tab {
@@ -108,7 +108,7 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &Asked) -> Result<Candidate<'a
     let whole: Vec<String> = found
         .iter()
         .filter(|one| one.names > 1 || most == 1)
-        .map(|one| book.place(&one.tab.name, Position { row: one.header, column: 0 }).in_words())
+        .map(|one| book.place(&one.tab.name, Position { row: one.header, column: 0 }).to_text())
         .collect();
     if whole.len() > 1 {
         return Err(Some(Box::new(
@@ -149,7 +149,7 @@ fn nothing(file: &Place, any_sheet: bool) -> Diagnostic {
             .at(file.clone())
             .remedy("head the columns with the names and units of the inputs, such as `J_load / (kg·m²)`; `standstill show SHEET` lists them")
     } else {
-        Diagnostic::error(Name::NothingAsked, "nothing says which sheet is to be worked out for the variants")
+        Diagnostic::error(Name::NothingAsked, "nothing says which sheet is to be calculated for the variants")
             .at(file.clone())
             .remedy("write `sheet brake-resistor` into a cell above the table, or the sheet's name behind the workbook")
     }

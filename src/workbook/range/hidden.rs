@@ -1,6 +1,6 @@
 //! What a table has in hidden rows, columns and tabs.
 
-use super::super::hidden::{Cell, beside_values, told};
+use super::super::hidden::{Cell, beside_values, cautions};
 use super::ProductLine;
 use crate::calculation::plate;
 use crate::diagnostic::{Diagnostic, Name};
@@ -33,7 +33,7 @@ impl ProductLine {
         }
         put("`status`".to_owned(), self.header, self.status.column, false);
         beside_values(book, &mut cells, &self.shared_cells);
-        let mut cautions = told(book, &cells);
+        let mut cautions = cautions(book, &cells);
         cautions.extend(self.shared.plates());
         for columns in &self.inputs {
             let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
@@ -47,10 +47,10 @@ impl ProductLine {
         if let (Some(first), Visibility::Visible) = (unseen.next(), tab.visibility) {
             let words = match unseen.count() {
                 0 => {
-                    "1 variant stands in a hidden row; it is worked out like the others".to_owned()
+                    "1 variant stands in a hidden row; it is calculated like the others".to_owned()
                 }
                 more => format!(
-                    "{} variants stand in hidden rows; they are worked out like the others",
+                    "{} variants stand in hidden rows; they are calculated like the others",
                     more + 1
                 ),
             };

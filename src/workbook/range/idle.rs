@@ -40,7 +40,7 @@ impl ProductLine {
     #[must_use]
     pub fn without_effect(&self, book: &Book) -> Vec<Diagnostic> {
         let idle = self.idle.lock().ok().and_then(|idle| idle.clone()).unwrap_or_default();
-        let told = idle.into_iter().filter_map(|at| {
+        let problems = idle.into_iter().filter_map(|at| {
             let input = self.program.inputs.get(at)?;
             let column = self.inputs.iter().find(|known| known.input == at);
             let place: Place = match column.and_then(|known| known.columns.first()) {
@@ -58,6 +58,6 @@ impl ProductLine {
                 input.name
             )))
         });
-        told.collect()
+        problems.collect()
     }
 }

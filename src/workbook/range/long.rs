@@ -1,4 +1,4 @@
-//! A product line worked out while its rows pass by.
+//! A product line calculated while its rows pass by.
 
 use std::ops::Range;
 use std::sync::Mutex;
@@ -6,7 +6,7 @@ use std::sync::Mutex;
 use super::needed::Needed;
 use super::part::{self, Parts};
 use super::run::BLOCK;
-use super::{Asked, Outcome, ProductLine, Tally, Verdict};
+use super::{Outcome, ProductLine, TableRequest, Tally, VariantVerdict};
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::program::Sheets;
 use crate::spreadsheet::write::Plan;
@@ -15,10 +15,10 @@ use crate::spreadsheet::{Area, Book, Edit, Position, Reading, RowBook, RowsWritt
 /// Where the outcome of variants comes from.
 #[derive(Clone, Copy)]
 pub enum From<'f> {
-    /// They are worked out: a span of them, counted from 0; the function is told how many have just been
+    /// They are calculated: a span of them, counted from 0; the function receives how many have just been
     /// finished.
     Working(&'f Range<usize>, &'f (dyn Fn(usize) + Sync)),
-    /// They were worked out before, all of them, and kept in parts.
+    /// They were calculated before, all of them, and kept in parts.
     Parts(&'f Parts<'f>),
 }
 
@@ -31,25 +31,25 @@ pub enum From<'f> {
 /// # Example
 /// ```
 /// use standstill::{environment::NoFs, project::Project};
-/// use standstill::workbook::range::{Asked, From, ProductLine, Summary, Verdict, open};
+/// use standstill::workbook::range::{TableRequest, From, ProductLine, Summary, VariantVerdict, open};
 /// use standstill::spreadsheet::Reading;
 /// let sheets = Project::new(&NoFs);
 /// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,,1500\n";
-/// let asked = Asked::default();
+/// let asked = TableRequest::default();
 /// let file = open("rollers.csv", text.as_bytes(), &Reading::default(), &asked, &sheets).unwrap();
 /// let line = ProductLine::find(file.outline(), &asked, &sheets).unwrap();
 /// let mut summary = Summary::default();
 /// let look = |book: &_, outcome| line.summary(book, &outcome);
 /// line.go_through(&file, From::Working(&(0..2), &|_| {}), &look, &mut |more| summary.join(&line, more, 100))
 ///     .unwrap();
-/// assert_eq!(summary.count(Verdict::Wrong), 1);
+/// assert_eq!(summary.count(VariantVerdict::Wrong), 1);
 /// assert_eq!(summary.problems[0].name.word(), "empty-cell");
 /// ```
 pub fn open<'a>(
     name: &str,
     bytes: &'a [u8],
     reading: &Reading,
-    asked: &Asked,
+    asked: &TableRequest,
     sheets: &dyn Sheets,
 ) -> Result<RowBook<'a>, Problems> {
     let mut needed = Needed::new(asked, name, sheets);
@@ -134,8 +134,10 @@ impl ProductLine {
                     }
                 };
                 let mut variants = parts.block(self, at).map_err(tell).ok()?;
-                for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
-                    let _ = part::tell_again(self, book, variant).map_err(tell);
+                for variant in
+                    variants.iter_mut().filter(|one| one.verdict == VariantVerdict::Wrong)
+                {
+                    let _ = part::relabel(self, book, variant).map_err(tell);
                 }
                 let (first, last) = (variants.first()?.row, variants.last()?.row);
                 let checks = parts.checks.iter().map(|tally| Tally {

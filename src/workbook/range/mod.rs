@@ -1,9 +1,9 @@
-//! A product line: one variant a row, worked out by columns, results written behind them.
+//! A product line: one variant a row, calculated by columns, results written behind them.
 //!
 //! [`open`] reads a workbook as far as the table's head; [`ProductLine::find`] recognises the table;
 //! [`ProductLine::write_rows`] works its variants out in blocks on all cores and writes them while the
 //! rows pass by, [`ProductLine::fresh_rows`] into a fresh workbook; [`ProductLine::go_through`] only looks;
-//! [`part`] keeps the outcome of a span of variants for a later merge. For a workbook that is in memory, [`ProductLine::work_out`],
+//! [`part`] keeps the outcome of a span of variants for a later merge. For a workbook that is in memory, [`ProductLine::compute`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
 mod columns;
@@ -40,11 +40,11 @@ use crate::unit::Unit;
 pub use delimited::{Lines, Text};
 pub use long::{From, open};
 pub use moved::Moved;
-pub use summary::{CheckSummary, Summary, Worst};
+pub use summary::{CheckSummary, Summary, WorstMargin};
 
 /// Which table is meant, where the workbook alone does not say.
 #[derive(Clone, Debug, Default)]
-pub struct Asked {
+pub struct TableRequest {
     /// The sheet; without it a cell `sheet NAME` above the table says it.
     pub sheet: Option<String>,
     /// Where that is said; else on the command line.
@@ -54,12 +54,12 @@ pub struct Asked {
     /// Whether results without a column are appended beside those that have one. Where no result has a
     /// column, all are appended anyway.
     pub all: bool,
-    /// Whether the worst case of each variant is worked out: the lowest and highest value of each result that has a
+    /// Whether the worst case of each variant is calculated: the lowest and highest value of each result that has a
     /// column are appended where no column takes them.
     pub worst: bool,
 }
 
-impl Asked {
+impl TableRequest {
     /// Where the sheet is asked for.
     fn asked_at(&self) -> Place {
         let text = self.sheet.clone().unwrap_or_default();
@@ -90,7 +90,7 @@ pub struct ProductLine {
     pub shared: Inputs,
     /// The cells from which they are read.
     pub(super) shared_cells: Vec<ReadCell>,
-    /// Whether the worst case of each variant is worked out; its status is then that over the tolerances.
+    /// Whether the worst case of each variant is calculated; its status is then that over the tolerances.
     pub worst: bool,
     /// The rows that are variants, from 0.
     pub variants: Vec<u32>,
@@ -149,7 +149,7 @@ pub struct StatusColumn {
 
 /// How a variant came out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub enum VariantVerdict {
     /// Every check holds that is more than a caution.
     Holds,
     /// A check fails, or may fail within the tolerances.
@@ -166,7 +166,7 @@ pub struct Variant {
     /// Its row, from 0.
     pub row: u32,
     /// How it came out.
-    pub verdict: Verdict,
+    pub verdict: VariantVerdict,
     /// What its status column takes.
     pub status: Arc<str>,
     /// What its result columns take, in the order of [`ProductLine::results`]; empty for a wrong row.
@@ -223,7 +223,7 @@ impl ProductLine {
     /// Finds the table of variants in a workbook and checks everything that all its rows share.
     ///
     /// # Errors
-    /// Every problem of the table's head in one list, and then nothing can be worked out:
+    /// Every problem of the table's head in one list, and then nothing can be calculated:
     /// `nothing-asked`, `no-header-row`, `several-tables`, `missing-input` for an input that stands
     /// nowhere, units that are missing or do not fit, shared values that are wrong.
     ///
@@ -232,21 +232,21 @@ impl ProductLine {
     /// use standstill::{environment::NoFs, project::Project, spreadsheet::Book, workbook::range};
     /// let text = "sheet run-down\nT_0,4,N·m\n\nroller,J / (kg·m²),n_0 / (r/min)\nA,2,1500\nB,3,1500\n";
     /// let book = Book::read("rollers.csv", text.as_bytes()).unwrap();
-    /// let line = range::ProductLine::find(&book, &range::Asked::default(), &Project::new(&NoFs)).unwrap();
+    /// let line = range::ProductLine::find(&book, &range::TableRequest::default(), &Project::new(&NoFs)).unwrap();
     /// assert_eq!(line.variants.len(), 2);
-    /// let outcome = line.work_out(&book, 0..2, 1, &|_| {});
+    /// let outcome = line.compute(&book, 0..2, 1, &|_| {});
     /// // J·ω/T, roller B: 3 · 157.0796 / 4
     /// let t_stop = line.results.iter().position(|result| line.program.outputs[result.output].name == "t_stop").unwrap();
     /// let standstill::spreadsheet::NewValue::Number(found) = outcome.variants[1].values[t_stop] else { panic!("a number") };
     /// assert!((found - 117.8097245096).abs() < 1e-9);
     /// ```
-    pub fn find(book: &Book, asked: &Asked, sheets: &dyn Sheets) -> Result<Self, Unfilled> {
+    pub fn find(book: &Book, asked: &TableRequest, sheets: &dyn Sheets) -> Result<Self, Unfilled> {
         header::find(book, asked, sheets)
     }
 
     /// The name of a variant: the first text of its row that is neither input nor result, else the row.
     #[must_use]
-    pub fn variant_in_words(&self, book: &Book, row: u32) -> String {
+    pub fn variant_text(&self, book: &Book, row: u32) -> String {
         let number = row + 1;
         let ours = |column: u32| {
             self.inputs.iter().any(|input| input.columns.contains(&column))

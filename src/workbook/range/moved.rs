@@ -49,7 +49,7 @@ impl ProductLine {
                     let name = result.name(&self.program);
                     moved.push(Moved {
                         row,
-                        variant: self.variant_in_words(book, row),
+                        variant: self.variant_text(book, row),
                         name,
                         unit: result.unit.symbol.clone(),
                         was,
@@ -64,7 +64,7 @@ impl ProductLine {
                 if difference(&was, &is).is_some() {
                     moved.push(Moved {
                         row,
-                        variant: self.variant_in_words(book, row),
+                        variant: self.variant_text(book, row),
                         name: "status".to_owned(),
                         unit: String::new(),
                         was,

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::bind::blocks::asked;
 use super::super::bind::label;
-use super::Asked;
+use super::TableRequest;
 use super::header::has_value_beside;
 use super::variants::is_word_of_totals;
 use crate::diagnostic::Place;
@@ -14,7 +14,7 @@ use crate::spreadsheet::{Cell, Entry, Tab};
 
 /// Says of each row of a workbook whether the search for a table needs it.
 pub(super) struct Needed<'a> {
-    asked: &'a Asked,
+    asked: &'a TableRequest,
     book: &'a str,
     sheets: &'a dyn Sheets,
     names: BTreeMap<String, Names>,
@@ -33,7 +33,7 @@ pub(super) struct Needed<'a> {
     since_single: Option<usize>,
 }
 
-/// Rows that are kept behind a head of one name, so that what is strange there is told. Behind them only
+/// Rows that are kept behind a head of one name, so that what is strange there is reported. Behind them only
 /// rows with names are.
 const BEHIND_A_SINGLE: usize = 1000;
 
@@ -44,7 +44,7 @@ struct Names {
 }
 
 impl<'a> Needed<'a> {
-    pub(super) fn new(asked: &'a Asked, book: &'a str, sheets: &'a dyn Sheets) -> Self {
+    pub(super) fn new(asked: &'a TableRequest, book: &'a str, sheets: &'a dyn Sheets) -> Self {
         Self {
             asked,
             book,

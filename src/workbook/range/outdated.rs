@@ -11,7 +11,7 @@ impl ProductLine {
     /// saved before. One problem for each column and each shared value; nothing may be written then.
     #[must_use]
     pub fn outdated(&self, book: &Book, written: &RowsWritten) -> Vec<Diagnostic> {
-        let told = self.inputs_among(&written.outdated).into_iter().map(|(name, first, cells)| {
+        let problems = self.inputs_among(&written.outdated).into_iter().map(|(name, first, cells)| {
             let headline = format!(
                 "`{name}` comes from a formula that depends on a result of this table{cells}, so its saved figure is out of date"
             );
@@ -19,14 +19,14 @@ impl ProductLine {
                 .at(book.place(&self.tab, first))
                 .remedy(format!("let the formula of {} not depend on a result column", first.name()))
         });
-        told.collect()
+        problems.collect()
     }
 
     /// Inputs that are read from formulas which may depend on results that change with this run, through a
     /// reference that cannot be resolved, such as `INDIRECT(A1)`. One caution for each column and shared value.
     #[must_use]
     pub fn uncertain(&self, book: &Book, written: &RowsWritten) -> Vec<Diagnostic> {
-        let told = self.inputs_among(&written.possible).into_iter().map(|(name, first, cells)| {
+        let problems = self.inputs_among(&written.possible).into_iter().map(|(name, first, cells)| {
             let words = format!(
                 "`{name}` comes from a formula that may depend on a result of this table{cells}: its reference cannot be resolved, and its saved figure is taken"
             );
@@ -34,7 +34,7 @@ impl ProductLine {
                 .at(book.place(&self.tab, first))
                 .remedy(format!("open the workbook so that it calculates {}, save it, and run it again: nothing may change", first.name()))
         });
-        told.collect()
+        problems.collect()
     }
 
     /// The inputs that are read from some cells: the name, the first cell, and words for how many there are.

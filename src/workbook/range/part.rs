@@ -1,4 +1,4 @@
-//! A span of variants worked out by itself, kept in a file, and put together with the others.
+//! A span of variants calculated by itself, kept in a file, and put together with the others.
 //!
 //! A part is a text of comma-separated lines. It says which workbook, sheet and layout it was made from;
 //! numbers are written so that they read back as the same double.
@@ -9,7 +9,7 @@ use std::ops::Range;
 use std::sync::{Arc, Mutex};
 
 use super::run::{BLOCK, status_of_wrong};
-use super::{End, Least, Outcome, ProductLine, Tally, Variant, Verdict};
+use super::{End, Least, Outcome, ProductLine, Tally, Variant, VariantVerdict};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::{Book, NewValue};
 
@@ -42,10 +42,10 @@ pub fn head(line: &ProductLine, original: &[u8], span: &Range<usize>) -> Vec<u8>
 pub fn rows(outcome: &Outcome) -> Vec<u8> {
     lines(outcome.variants.iter().map(|variant| {
         let word = match variant.verdict {
-            Verdict::Holds => "holds",
-            Verdict::Fails => "fails",
-            Verdict::NotProved => "not-proved",
-            Verdict::Wrong => "wrong",
+            VariantVerdict::Holds => "holds",
+            VariantVerdict::Fails => "fails",
+            VariantVerdict::NotProved => "not-proved",
+            VariantVerdict::Wrong => "wrong",
         };
         let mut fields = vec![word.to_owned(), variant.row.to_string(), variant.status.to_string()];
         let least = variant.least;
@@ -78,7 +78,7 @@ fn lines(records: impl IntoIterator<Item = Vec<String>>) -> Vec<u8> {
 }
 
 /// Finds out again what is wrong with a row, with its cells: a part keeps only the words.
-pub(super) fn tell_again(
+pub(super) fn relabel(
     line: &ProductLine,
     book: &Book,
     variant: &mut Variant,
@@ -116,8 +116,8 @@ pub fn merge(
     for at in 0..line.variants.len().div_ceil(BLOCK) {
         variants.extend(parts.block(line, at).map_err(Problems::from)?);
     }
-    for variant in variants.iter_mut().filter(|one| one.verdict == Verdict::Wrong) {
-        tell_again(line, book, variant).map_err(Problems::from)?;
+    for variant in variants.iter_mut().filter(|one| one.verdict == VariantVerdict::Wrong) {
+        relabel(line, book, variant).map_err(Problems::from)?;
     }
     Ok(Outcome { variants, checks: parts.checks })
 }
@@ -229,7 +229,7 @@ impl<'p> Parts<'p> {
                 let part = reading.part.as_mut().ok_or_else(|| again(name))?;
                 for _ in 0..wanted {
                     match part.next(line).map_err(|words| mismatch(name, words))? {
-                        Some(Line::Variant(variant)) => variants.push(variant),
+                        Some(PartLine::Variant(variant)) => variants.push(variant),
                         _ => return Err(again(name)),
                     }
                 }
@@ -271,7 +271,7 @@ struct Part {
 }
 
 /// A line of a part.
-enum Line {
+enum PartLine {
     Variant(Variant),
     Check(Tally),
 }
@@ -314,16 +314,16 @@ impl Part {
         let mut checks = Vec::new();
         while let Some(read) = self.next(line)? {
             match read {
-                Line::Variant(_) if checks.is_empty() => {}
-                Line::Variant(_) => return Err(broken()),
-                Line::Check(tally) => checks.push(tally),
+                PartLine::Variant(_) if checks.is_empty() => {}
+                PartLine::Variant(_) => return Err(broken()),
+                PartLine::Check(tally) => checks.push(tally),
             }
         }
         let complete = self.read == self.span.len() && checks.len() == line.program.checks.len();
         if complete { Ok((self.span, checks)) } else { Err(broken()) }
     }
 
-    fn next(&mut self, line: &ProductLine) -> Result<Option<Line>, String> {
+    fn next(&mut self, line: &ProductLine) -> Result<Option<PartLine>, String> {
         let Some(record) = self.records.next() else { return Ok(None) };
         let record = record.map_err(|_| broken())?;
         let mut fields = record.iter();
@@ -333,12 +333,16 @@ impl Part {
                 let not_proved = whole(fields.next()).ok_or_else(broken)?;
                 let worst = fields.next().and_then(|text| text.parse::<f64>().ok());
                 let row = fields.next().and_then(|text| text.parse::<u32>().ok());
-                return Ok(Some(Line::Check(Tally { fails, not_proved, worst: worst.zip(row) })));
+                return Ok(Some(PartLine::Check(Tally {
+                    fails,
+                    not_proved,
+                    worst: worst.zip(row),
+                })));
             }
-            Some("holds") => Verdict::Holds,
-            Some("fails") => Verdict::Fails,
-            Some("not-proved") => Verdict::NotProved,
-            Some("wrong") => Verdict::Wrong,
+            Some("holds") => VariantVerdict::Holds,
+            Some("fails") => VariantVerdict::Fails,
+            Some("not-proved") => VariantVerdict::NotProved,
+            Some("wrong") => VariantVerdict::Wrong,
             _ => return Err(broken()),
         };
         let row: u32 = fields.next().and_then(|text| text.parse().ok()).ok_or_else(broken)?;
@@ -356,7 +360,7 @@ impl Part {
         }
         self.read += 1;
         let problems = Vec::new();
-        Ok(Some(Line::Variant(Variant { row, verdict, status, values, least, problems })))
+        Ok(Some(PartLine::Variant(Variant { row, verdict, status, values, least, problems })))
     }
 }
 

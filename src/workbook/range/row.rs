@@ -3,7 +3,7 @@
 use super::super::bind::text::{UnitAt, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::{InputColumns, ProductLine};
-use crate::calculation::{Inputs, Results, Worst, written};
+use crate::calculation::{Inputs, Results, WorstCase, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::program::{Checked, Input, Sheets, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};
@@ -47,12 +47,12 @@ impl ProductLine {
 
     /// A row on exact decimals.
     pub(crate) fn exactly(&self, book: &Book, row: u32) -> Result<Results, Problems> {
-        self.of_row(book, row, &|inputs| Results::work_out(&self.program, inputs))
+        self.of_row(book, row, &|inputs| Results::compute(&self.program, inputs))
     }
 
     /// The worst case of a row within its tolerances.
-    pub(super) fn worst_of(&self, book: &Book, row: u32) -> Result<Worst, Problems> {
-        self.of_row(book, row, &|inputs| Worst::work_out(&self.program, inputs))
+    pub(super) fn worst_of(&self, book: &Book, row: u32) -> Result<WorstCase, Problems> {
+        self.of_row(book, row, &|inputs| WorstCase::compute(&self.program, inputs))
     }
 
     /// The inputs of a variant, with those that all share and with their tolerances.
@@ -99,7 +99,7 @@ impl ProductLine {
             });
             binder.input(&mut request, &input.name, &cells, unit, &tolerance);
             for problem in binder.bound.problems.iter_mut().skip(before) {
-                retell(problem, input, &columns.unit, book);
+                relabel(problem, input, &columns.unit, book);
             }
         }
         let first = self.inputs.iter().flat_map(|input| &input.columns).min().copied().unwrap_or(0);
@@ -109,7 +109,7 @@ impl ProductLine {
             Ok(found) if problems.is_empty() => return Ok(found),
             Ok(_) => {}
             Err(found) => problems.extend(
-                found.into_iter().map(|problem| told_of_row(problem, book, &self.tab, row, first)),
+                found.into_iter().map(|problem| in_row(problem, book, &self.tab, row, first)),
             ),
         }
         put_in_order(&mut problems);
@@ -118,13 +118,7 @@ impl ProductLine {
 }
 
 /// A fault on the way stands in a line of the sheet; the person looks for the row.
-fn told_of_row(
-    mut problem: Diagnostic,
-    book: &Book,
-    tab: &str,
-    row: u32,
-    column: u32,
-) -> Diagnostic {
+fn in_row(mut problem: Diagnostic, book: &Book, tab: &str, row: u32, column: u32) -> Diagnostic {
     if matches!(problem.place, Some(Place::Cell { .. })) {
         return problem;
     }
@@ -163,7 +157,7 @@ pub(super) fn hundredfold(number: f64) -> Option<f64> {
 }
 
 /// In a table the unit stands in the heading, not beside the number.
-fn retell(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
+fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
     let Some(Place::Cell { tab, row, column, .. }) = &problem.place else { return };
     let position = Position { row: *row, column: *column };
     let here = position.name();

@@ -6,8 +6,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::row::Plain;
-use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, Verdict};
-use crate::calculation::{self, Results, show_in, verdict_in_words};
+use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict};
+use crate::calculation::{self, Results, show_in, verdict_text};
 use crate::diagnostic::Diagnostic;
 use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot};
 use crate::program::{Relation, Type};
@@ -15,35 +15,35 @@ use crate::spreadsheet::{Book, NewValue, Position, Tab};
 use crate::unit::Unit;
 
 /// Variants of a block. Blocks are counted from the first variant of the table, so that a span of them is
-/// worked out just as it is within the whole.
+/// calculated just as it is within the whole.
 pub(super) const BLOCK: usize = 1024;
 
 /// Significant digits that are written: what f64 and exact decimals round differently is gone.
 const WRITTEN: usize = 14;
 
 /// A variant with the margins of its checks.
-struct Worked {
+struct CalculatedVariant {
     variant: Variant,
     holds: Vec<bool>,
     /// Checks that are not proved over the tolerances; empty for a plain run.
     open: Vec<bool>,
-    margins: Vec<Option<Left>>,
+    margins: Vec<Option<MarginLeft>>,
 }
 
 /// What is left of a limit: in coherent SI, and as a share of the larger side.
 #[derive(Clone, Copy)]
-struct Left {
+struct MarginLeft {
     left: f64,
     share: f64,
 }
 
 impl ProductLine {
-    /// Works out a span of the variants, counted from 0.
+    /// Calculates a span of the variants, counted from 0.
     ///
-    /// `threads` work side by side; `done` is told how many variants a thread has just finished. The
+    /// `threads` work side by side; `done` receives how many variants a thread has just finished. The
     /// outcome is the same for any number of threads, and that of a span is a piece of that of the whole.
     #[must_use]
-    pub fn work_out(
+    pub fn compute(
         &self,
         book: &Book,
         span: Range<usize>,
@@ -110,7 +110,13 @@ impl ProductLine {
         }
     }
 
-    fn each(&self, book: &Book, block: usize, span: &Range<usize>, mut take: impl FnMut(Worked)) {
+    fn each(
+        &self,
+        book: &Book,
+        block: usize,
+        span: &Range<usize>,
+        mut take: impl FnMut(CalculatedVariant),
+    ) {
         let start = block * BLOCK;
         let end = (start + BLOCK).min(self.variants.len());
         let rows = self.variants.get(start..end).unwrap_or_default();
@@ -183,7 +189,7 @@ impl ProductLine {
         run: &ColumnsRun,
         at: usize,
         words: &mut BTreeMap<Vec<bool>, Arc<str>>,
-    ) -> Worked {
+    ) -> CalculatedVariant {
         let program = &self.program;
         let holds: Vec<bool> =
             run.checks.iter().map(|check| check.get(at).copied().unwrap_or(false)).collect();
@@ -191,7 +197,7 @@ impl ProductLine {
             Some(OutputColumn::Numbers(numbers)) => numbers.get(at).copied(),
             _ => None,
         };
-        let margins: Vec<Option<Left>> = program
+        let margins: Vec<Option<MarginLeft>> = program
             .checks
             .iter()
             .zip(&self.sides)
@@ -210,16 +216,16 @@ impl ProductLine {
                 let found = words
                     .into_iter()
                     .find(|(at, _)| u32::try_from(*at).is_ok_and(|at| f64::from(at) == place));
-                found.map(|(_, word)| Found::Text(word.clone()))
+                found.map(|(_, word)| RowValue::Text(word.clone()))
             }
             (OutputColumn::Numbers(numbers), _) => {
-                numbers.get(at).map(|number| Found::One(*number))
+                numbers.get(at).map(|number| RowValue::One(*number))
             }
-            (OutputColumn::Series(elements), _) => Some(Found::Many(
+            (OutputColumn::Series(elements), _) => Some(RowValue::Many(
                 elements.iter().filter_map(|element| element.get(at).copied()).collect(),
             )),
             (OutputColumn::Truths(truths), _) => {
-                truths.get(at).map(|truth| Found::Text(truth_in_words(*truth)))
+                truths.get(at).map(|truth| RowValue::Text(truth_text(*truth)))
             }
         });
         let (verdict, status) = self.verdict(&holds, words);
@@ -227,7 +233,7 @@ impl ProductLine {
     }
 
     /// A row that columns do not settle, or that is wrong.
-    fn by_itself(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
+    fn by_itself(&self, book: &Book, tab: &Tab, row: u32) -> CalculatedVariant {
         let results = match self.exactly(book, row) {
             Ok(results) => results,
             Err(problems) => return wrong(self, row, problems.into()),
@@ -235,7 +241,7 @@ impl ProductLine {
         let program = &self.program;
         let holds: Vec<bool> =
             results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
-        let margins: Vec<Option<Left>> = program
+        let margins: Vec<Option<MarginLeft>> = program
             .checks
             .iter()
             .zip(&results.run().checks)
@@ -245,14 +251,14 @@ impl ProductLine {
             })
             .collect();
         let values = self.values(tab, row, &|result| exact(&results, result.output));
-        let verdict = if results.holds() { Verdict::Holds } else { Verdict::Fails };
+        let verdict = if results.holds() { VariantVerdict::Holds } else { VariantVerdict::Fails };
         // with the words of what never exists, which are this row's own
-        let status = Arc::from(results.verdict_in_words());
+        let status = Arc::from(results.verdict_text());
         self.worked(row, (verdict, status), values, holds, margins)
     }
 
     /// A row over its tolerances.
-    fn by_worst(&self, book: &Book, tab: &Tab, row: u32) -> Worked {
+    fn by_worst(&self, book: &Book, tab: &Tab, row: u32) -> CalculatedVariant {
         let worst = match self.worst_of(book, row) {
             Ok(worst) => worst,
             Err(problems) => return wrong(self, row, problems.into()),
@@ -270,35 +276,35 @@ impl ProductLine {
             check.caution || check.verdict <= calculation::Verdict::NotProved
         };
         let verdict = match (worst.holds(), worst.checks().iter().all(proved)) {
-            (true, _) => Verdict::Holds,
+            (true, _) => VariantVerdict::Holds,
             (false, true) if worst.ranges().iter().all(|range| range.may.is_none()) => {
-                Verdict::NotProved
+                VariantVerdict::NotProved
             }
-            _ => Verdict::Fails,
+            _ => VariantVerdict::Fails,
         };
-        let status = Arc::from(worst.verdict_in_words());
-        let margins: Vec<Option<Left>> = checks
+        let status = Arc::from(worst.verdict_text());
+        let margins: Vec<Option<MarginLeft>> = checks
             .iter()
-            .map(|check| Some(Left { left: check.least?, share: check.least_share()? }))
+            .map(|check| Some(MarginLeft { left: check.least?, share: check.least_share()? }))
             .collect();
         let is = |verdict| move |check: &calculation::WorstCheck| check.verdict == verdict;
         let holds = checks.iter().map(is(calculation::Verdict::Holds)).collect();
         let open = checks.iter().map(is(calculation::Verdict::NotProved)).collect();
-        Worked { open, ..self.worked(row, (verdict, status), values, holds, margins) }
+        CalculatedVariant { open, ..self.worked(row, (verdict, status), values, holds, margins) }
     }
 
     fn worked(
         &self,
         row: u32,
-        (verdict, status): (Verdict, Arc<str>),
+        (verdict, status): (VariantVerdict, Arc<str>),
         values: Vec<NewValue>,
         holds: Vec<bool>,
-        margins: Vec<Option<Left>>,
-    ) -> Worked {
+        margins: Vec<Option<MarginLeft>>,
+    ) -> CalculatedVariant {
         let least = self.least(&margins);
         let problems = Vec::new();
         let variant = Variant { row, verdict, status, values, least, problems };
-        Worked { variant, holds, open: Vec::new(), margins }
+        CalculatedVariant { variant, holds, open: Vec::new(), margins }
     }
 
     /// What the result columns of a row take.
@@ -306,7 +312,7 @@ impl ProductLine {
         &self,
         tab: &Tab,
         row: u32,
-        found: &dyn Fn(&ResultColumn) -> Option<Found>,
+        found: &dyn Fn(&ResultColumn) -> Option<RowValue>,
     ) -> Vec<NewValue> {
         let mut values = Vec::with_capacity(self.results.len());
         for (at, result) in self.results.iter().enumerate() {
@@ -320,14 +326,14 @@ impl ProductLine {
             let number =
                 |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
             values.push(match found(result) {
-                Some(Found::One(value)) => NewValue::Number(number(value)),
-                Some(Found::Limit(value)) => {
+                Some(RowValue::One(value)) => NewValue::Number(number(value)),
+                Some(RowValue::Limit(value)) => {
                     let upwards = result.end == Some(End::Highest);
                     let value = if fraction { value } else { result.unit.from_si(value) };
                     NewValue::Number(tidy_outward(value, upwards))
                 }
-                Some(Found::Text(text)) => NewValue::Text(text),
-                Some(Found::Many(all)) => {
+                Some(RowValue::Text(text)) => NewValue::Text(text),
+                Some(RowValue::Many(all)) => {
                     let cells = self.results.iter().filter(same).count();
                     let place = self.results.iter().take(at).filter(same).count();
                     match (cells >= all.len().max(2), place) {
@@ -350,7 +356,7 @@ impl ProductLine {
     }
 
     /// The least share among the margins of checks that are more than a caution.
-    fn least(&self, margins: &[Option<Left>]) -> Option<Least> {
+    fn least(&self, margins: &[Option<MarginLeft>]) -> Option<Least> {
         let checks = self.program.checks.iter().zip(margins).enumerate();
         let shares =
             checks.filter(|(_, (check, _))| !check.caution).filter_map(|(check, (_, margin))| {
@@ -363,11 +369,11 @@ impl ProductLine {
         &self,
         holds: &[bool],
         words: &mut BTreeMap<Vec<bool>, Arc<str>>,
-    ) -> (Verdict, Arc<str>) {
+    ) -> (VariantVerdict, Arc<str>) {
         let checks = self.program.checks.iter().zip(holds);
         let fails = checks.clone().any(|(check, holds)| !holds && !check.caution);
         let status = words.entry(holds.to_vec()).or_insert_with(|| {
-            let told = checks.map(|(check, holds)| {
+            let verdict = checks.map(|(check, holds)| {
                 let verdict = match (holds, check.caution) {
                     (true, _) => calculation::Verdict::Holds,
                     (false, true) => calculation::Verdict::Caution,
@@ -375,28 +381,28 @@ impl ProductLine {
                 };
                 (verdict, check.text.as_str(), check.otherwise.as_str())
             });
-            Arc::from(verdict_in_words(told))
+            Arc::from(verdict_text(verdict))
         });
-        (if fails { Verdict::Fails } else { Verdict::Holds }, Arc::clone(status))
+        (if fails { VariantVerdict::Fails } else { VariantVerdict::Holds }, Arc::clone(status))
     }
 }
 
 /// An end of what a result can be.
-fn end_of(worst: &calculation::Worst, output: usize, end: End) -> Option<Found> {
+fn end_of(worst: &calculation::WorstCase, output: usize, end: End) -> Option<RowValue> {
     let range = worst.ranges().iter().find(|range| range.output == output)?;
     if range.may.is_some() {
-        return Some(Found::Text("may not exist".to_owned()));
+        return Some(RowValue::Text("may not exist".to_owned()));
     }
     let extreme = if end == End::Lowest { &range.low } else { &range.high };
     Some(match extreme.limit {
-        None => Found::One(extreme.reached.to_f64()),
-        Some(limit) if limit.is_finite() => Found::Limit(limit),
-        Some(_) => Found::Text(format!("no {} value is proved", end.word())),
+        None => RowValue::One(extreme.reached.to_f64()),
+        Some(limit) if limit.is_finite() => RowValue::Limit(limit),
+        Some(_) => RowValue::Text(format!("no {} value is proved", end.word())),
     })
 }
 
 /// What a result holds in one row, numbers in coherent SI.
-enum Found {
+enum RowValue {
     One(f64),
     /// A bound that is never gone beyond, and may not be reached.
     Limit(f64),
@@ -410,31 +416,33 @@ struct Column {
     words: Vec<usize>,
 }
 
-fn exact(results: &Results, output: usize) -> Option<Found> {
+fn exact(results: &Results, output: usize) -> Option<RowValue> {
     let output = results.program().outputs.get(output)?;
     if results.never(output).is_some() {
-        return Some(Found::Text(results.in_words(output)));
+        return Some(RowValue::Text(results.to_text(output)));
     }
     match (results.slot(output)?, &output.type_) {
-        (Slot::One(value), Type::Number { .. }) => Some(Found::One(value.to_f64())),
+        (Slot::One(value), Type::Number { .. }) => Some(RowValue::One(value.to_f64())),
         (Slot::Many(values), _) => {
-            Some(Found::Many(values.iter().map(crate::number::Exact::to_f64).collect()))
+            Some(RowValue::Many(values.iter().map(crate::number::Exact::to_f64).collect()))
         }
-        (Slot::One(value), Type::Choice(_)) => Some(Found::Text(match results.in_words(output) {
-            words if words.is_empty() => show_in(value, &Unit::one()),
-            words => words,
-        })),
-        (Slot::Truth(truth), _) => Some(Found::Text(truth_in_words(*truth))),
+        (Slot::One(value), Type::Choice(_)) => {
+            Some(RowValue::Text(match results.to_text(output) {
+                words if words.is_empty() => show_in(value, &Unit::one()),
+                words => words,
+            }))
+        }
+        (Slot::Truth(truth), _) => Some(RowValue::Text(truth_text(*truth))),
         _ => None,
     }
 }
 
-fn truth_in_words(truth: bool) -> String {
+fn truth_text(truth: bool) -> String {
     (if truth { "holds" } else { "does not hold" }).to_owned()
 }
 
 /// What is left of a limit; none for `=` and `<>`.
-fn margin(relation: Relation, one: f64, other: f64) -> Option<Left> {
+fn margin(relation: Relation, one: f64, other: f64) -> Option<MarginLeft> {
     let left = match relation {
         Relation::Below | Relation::AtMost => other - one,
         Relation::Above | Relation::AtLeast => one - other,
@@ -442,7 +450,7 @@ fn margin(relation: Relation, one: f64, other: f64) -> Option<Left> {
     };
     let larger = one.abs().max(other.abs());
     let share = if larger == 0.0 { 0.0 } else { left / larger };
-    left.is_finite().then_some(Left { left, share })
+    left.is_finite().then_some(MarginLeft { left, share })
 }
 
 /// A number with the digits that are written.
@@ -464,17 +472,17 @@ fn tidy_outward(number: f64, upwards: bool) -> f64 {
 pub(super) fn status_of_wrong(problems: &[Diagnostic]) -> Arc<str> {
     let first = problems
         .first()
-        .map_or("the row could not be worked out", |problem| problem.headline.as_str());
+        .map_or("the row could not be calculated", |problem| problem.headline.as_str());
     let more = problems.len().saturating_sub(1);
     let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
-    Arc::from(format!("not worked out: {first}{more}"))
+    Arc::from(format!("not calculated: {first}{more}"))
 }
 
-fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> Worked {
-    Worked {
+fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> CalculatedVariant {
+    CalculatedVariant {
         variant: Variant {
             row,
-            verdict: Verdict::Wrong,
+            verdict: VariantVerdict::Wrong,
             status: status_of_wrong(&problems),
             values: vec![NewValue::Empty; line.results.len()],
             least: None,
@@ -487,7 +495,7 @@ fn wrong(line: &ProductLine, row: u32, problems: Vec<Diagnostic>) -> Worked {
 }
 
 impl Outcome {
-    fn take(&mut self, worked: Worked) {
+    fn take(&mut self, worked: CalculatedVariant) {
         let row = worked.variant.row;
         let margins = worked.margins.into_iter().chain(std::iter::repeat(None));
         let mut open = worked.open.into_iter();
@@ -496,7 +504,7 @@ impl Outcome {
             tally.join(Tally {
                 fails: usize::from(!holds && !open),
                 not_proved: usize::from(open),
-                worst: margin.map(|margin: Left| (margin.left, row)),
+                worst: margin.map(|margin: MarginLeft| (margin.left, row)),
             });
         }
         self.variants.push(worked.variant);

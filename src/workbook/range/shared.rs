@@ -78,7 +78,7 @@ pub(super) fn shared(
         }
         request.inputs.give_up(&input.name, heading);
     }
-    if let Err(problems) = Results::work_out(program, &request.inputs) {
+    if let Err(problems) = Results::compute(program, &request.inputs) {
         for problem in problems {
             binder.bound.problems.push(if problem.name == Name::MissingInput {
                 told_of_table(problem, program, &request.place, headings, found.anchor.is_some())
@@ -128,12 +128,13 @@ fn told_of_table(
         Some((near, _)) => format!("the heading `{near}` is close; write `{heading}`"),
         None => format!("add a column `{heading}`{row}"),
     };
-    let mut told =
+    let line = problem.place.clone();
+    let mut problem =
         Diagnostic::error(problem.name, format!("{}; it has no column", problem.headline))
             .at(place.clone())
             .remedy(remedy);
-    if let Some(line) = problem.place {
-        told = told.label(line, "the sheet asks for it here");
+    if let Some(line) = line {
+        problem = problem.label(line, "the sheet asks for it here");
     }
-    told
+    problem
 }

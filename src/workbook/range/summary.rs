@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::super::bind::shown::{self, Held};
-use super::super::owners::is_status_of_ours;
-use super::{Outcome, ProductLine, Tally, Variant, Verdict};
+use super::super::owners::is_own_status;
+use super::{Outcome, ProductLine, Tally, Variant, VariantVerdict};
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::Type;
@@ -25,7 +25,7 @@ pub struct CheckSummary {
     /// In how many variants it is not proved.
     pub not_proved: usize,
     /// The variant with the least margin, where the check is one comparison.
-    pub worst: Option<Worst>,
+    pub worst: Option<WorstMargin>,
 }
 
 impl CheckSummary {
@@ -41,7 +41,7 @@ impl CheckSummary {
 
 /// The least margin of a check.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Worst {
+pub struct WorstMargin {
     /// The row of the variant, from 0.
     pub row: u32,
     /// Both sides and what lies between, on exact decimals.
@@ -61,7 +61,7 @@ pub struct Summary {
     pub problems: Vec<Diagnostic>,
     /// How many problems there are beyond those.
     pub more: usize,
-    /// Whether a cell of a table that was not worked out over its tolerances holds one.
+    /// Whether a cell of a table that was not calculated over its tolerances holds one.
     pub tolerances: bool,
     /// Cells for results that hold words of the owner, the first of them.
     pub foreign: Vec<Diagnostic>,
@@ -72,7 +72,7 @@ pub struct Summary {
 impl Outcome {
     /// How many variants came out so.
     #[must_use]
-    pub fn count(&self, verdict: Verdict) -> usize {
+    pub fn count(&self, verdict: VariantVerdict) -> usize {
         self.variants.iter().filter(|variant| variant.verdict == verdict).count()
     }
 }
@@ -80,13 +80,13 @@ impl Outcome {
 impl Summary {
     /// How many variants came out so.
     #[must_use]
-    pub fn count(&self, verdict: Verdict) -> usize {
+    pub fn count(&self, verdict: VariantVerdict) -> usize {
         let [holds, fails, not_proved, wrong] = self.counts;
         match verdict {
-            Verdict::Holds => holds,
-            Verdict::Fails => fails,
-            Verdict::NotProved => not_proved,
-            Verdict::Wrong => wrong,
+            VariantVerdict::Holds => holds,
+            VariantVerdict::Fails => fails,
+            VariantVerdict::NotProved => not_proved,
+            VariantVerdict::Wrong => wrong,
         }
     }
 
@@ -126,7 +126,7 @@ impl Summary {
         }
     }
 
-    /// What became of each check; the worst variants are worked out once more on exact decimals.
+    /// What became of each check; the worst variants are calculated once more on exact decimals.
     #[must_use]
     pub fn checks(&self, line: &ProductLine) -> Vec<CheckSummary> {
         match &self.rows {
@@ -135,11 +135,11 @@ impl Summary {
         }
     }
 
-    /// The name of a worst variant; see [`ProductLine::variant_in_words`].
+    /// The name of a worst variant; see [`ProductLine::variant_text`].
     #[must_use]
-    pub fn variant_in_words(&self, line: &ProductLine, row: u32) -> String {
+    pub fn variant_text(&self, line: &ProductLine, row: u32) -> String {
         let rows = self.rows.as_ref();
-        rows.map_or_else(|| format!("row {}", row + 1), |rows| line.variant_in_words(rows, row))
+        rows.map_or_else(|| format!("row {}", row + 1), |rows| line.variant_text(rows, row))
     }
 }
 
@@ -166,7 +166,12 @@ impl ProductLine {
     /// The outcome of some variants in short.
     #[must_use]
     pub fn summary(&self, book: &Book, outcome: &Outcome) -> Summary {
-        let counts = [Verdict::Holds, Verdict::Fails, Verdict::NotProved, Verdict::Wrong];
+        let counts = [
+            VariantVerdict::Holds,
+            VariantVerdict::Fails,
+            VariantVerdict::NotProved,
+            VariantVerdict::Wrong,
+        ];
         let problems = outcome.variants.iter().flat_map(|variant| &variant.problems);
         let worst: BTreeSet<u32> =
             outcome.checks.iter().filter_map(|tally| Some(tally.worst?.1)).collect();
@@ -206,7 +211,7 @@ impl ProductLine {
                 let position = Position { row: variant.row, column: *column };
                 let text = match tab.cell(position) {
                     Cell::Text(text) => text,
-                    Cell::Number(number) if !is_status && !self.is_ours(tab, variant.row) => {
+                    Cell::Number(number) if !is_status && !self.is_own(tab, variant.row) => {
                         let same =
                             self.results.iter().position(|it| it.column == *column).is_some_and(
                                 |at| match variant.values.get(at) {
@@ -223,7 +228,7 @@ impl ProductLine {
                 };
                 let text = text.trim().trim_start_matches('\'');
                 let ours = text.is_empty()
-                    || if *is_status { is_status_of_ours(text) } else { said.contains(text) };
+                    || if *is_status { is_own_status(text) } else { said.contains(text) };
                 if !ours {
                     let what = if *is_status { "the status" } else { "a result" };
                     found.push(
@@ -260,10 +265,10 @@ impl ProductLine {
     }
 
     /// Whether a row bears a status that a run has written: then its results are a run's too.
-    fn is_ours(&self, tab: &Tab, row: u32) -> bool {
+    fn is_own(&self, tab: &Tab, row: u32) -> bool {
         let column = self.status.column;
         match tab.cell(Position { row, column }) {
-            Cell::Text(text) => is_status_of_ours(text.trim().trim_start_matches('\'')),
+            Cell::Text(text) => is_own_status(text.trim().trim_start_matches('\'')),
             _ => false,
         }
     }
@@ -274,7 +279,7 @@ impl ProductLine {
             input.is_some_and(|input| matches!(input.type_, Type::Number { .. }))
         });
         let numbers: BTreeSet<u32> = numbers.flat_map(|known| known.columns.clone()).collect();
-        let counted = outcome.variants.iter().filter(|one| one.verdict != Verdict::Wrong);
+        let counted = outcome.variants.iter().filter(|one| one.verdict != VariantVerdict::Wrong);
         let mut cells = counted.flat_map(|variant| tab.row(variant.row));
         cells.any(|entry| match &entry.cell {
             Cell::Text(text) => {
@@ -284,14 +289,14 @@ impl ProductLine {
         })
     }
 
-    /// What became of each check; the worst variants are worked out once more on exact decimals.
+    /// What became of each check; the worst variants are calculated once more on exact decimals.
     #[must_use]
     pub fn checks(&self, book: &Book, outcome: &Outcome) -> Vec<CheckSummary> {
         self.checks_of(book, &outcome.checks)
     }
 
     /// The least margin of a check over the tolerances of a variant, and the corner that has it.
-    fn worst_there(&self, book: &Book, row: u32, at: usize) -> Option<Worst> {
+    fn worst_there(&self, book: &Book, row: u32, at: usize) -> Option<WorstMargin> {
         let worst = self.worst_of(book, row).ok()?;
         // the ranges of inputs come first, then the checks of the sheet
         let first = worst.checks().len().checked_sub(self.program.checks.len())?;
@@ -301,7 +306,7 @@ impl ProductLine {
             corner => format!("with {corner}"),
         };
         let margin = Margin { sides, left: check.least_margin.clone() };
-        Some(Worst { row, margin, holds: check.verdict == calculation::Verdict::Holds })
+        Some(WorstMargin { row, margin, holds: check.verdict == calculation::Verdict::Holds })
     }
 
     fn checks_of(&self, book: &Book, tallies: &[Tally]) -> Vec<CheckSummary> {
@@ -315,7 +320,7 @@ impl ProductLine {
                     let results = self.exactly(book, row).ok()?;
                     let found = results.checks().get(at)?;
                     let holds = found.verdict == calculation::Verdict::Holds;
-                    Some(Worst { row, margin: found.margin.clone()?, holds })
+                    Some(WorstMargin { row, margin: found.margin.clone()?, holds })
                 });
                 CheckSummary {
                     text: check.text.clone(),

@@ -8,7 +8,7 @@ use crate::spreadsheet::{Cell, Entry, Position, Tab};
 use crate::unit::{self, Unit, parse_unit};
 
 /// What the table says of the unit of a column, each with its place.
-pub(super) struct Says<'a> {
+pub(super) struct HeaderUnit<'a> {
     pub(super) heading: Option<(&'a str, Place)>,
     pub(super) below: Option<(String, Place)>,
 }
@@ -58,7 +58,7 @@ pub(super) fn row_below(
 /// The unit of an input's column; a unit is never assumed.
 pub(super) fn of_input(
     input: &Input,
-    says: &Says<'_>,
+    says: &HeaderUnit<'_>,
     heading: &Place,
 ) -> Result<Unit, Box<Diagnostic>> {
     let Some(kind) = input.kind else { return Ok(Unit::one()) };
@@ -91,7 +91,7 @@ pub(super) fn of_input(
 /// The unit of a result's column.
 pub(super) fn of_result(
     output: &Output,
-    says: &Says<'_>,
+    says: &HeaderUnit<'_>,
     heading: &Place,
 ) -> Result<Unit, Box<Diagnostic>> {
     let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
@@ -132,7 +132,11 @@ pub(super) fn of_result(
 type Reads<'a> = dyn Fn(&str, &Place) -> Result<Unit, Box<Diagnostic>> + 'a;
 
 /// The heading's unit before that of the row below; two that differ are an error.
-fn chosen(name: &str, says: &Says<'_>, read: &Reads<'_>) -> Result<Option<Unit>, Box<Diagnostic>> {
+fn chosen(
+    name: &str,
+    says: &HeaderUnit<'_>,
+    read: &Reads<'_>,
+) -> Result<Option<Unit>, Box<Diagnostic>> {
     let heading = says.heading.as_ref().map(|(text, place)| (*text, place, read(text, place)));
     let below = says.below.as_ref().map(|(text, place)| (text.as_str(), place, read(text, place)));
     match (heading, below) {

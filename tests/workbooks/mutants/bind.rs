@@ -347,7 +347,7 @@ fn a_mistake_in_a_bind_file_is_an_error_or_changes_nothing() {
         match case.outcome(Some(&text.join("\n"))) {
             Outcome::Right => {}
             Outcome::Refused => {
-                refusals.push(format!("{}\n{}", text.join("\n"), case.grid.in_words()))
+                refusals.push(format!("{}\n{}", text.join("\n"), case.grid.to_text()))
             }
             Outcome::Wrong(words) => panic!("{words}"),
         }

@@ -4,12 +4,12 @@ use std::collections::BTreeMap;
 
 use standstill::Inputs;
 use standstill::environment::NoFs;
-use standstill::number::Given;
+use standstill::number::InputValue;
 use standstill::program::{Input, Type};
 use standstill::project::Project;
 use standstill::spreadsheet::Book;
 use standstill::unit::Literal;
-use standstill::workbook::{bind, work_out};
+use standstill::workbook::{bind, compute};
 
 use super::grid::{Content, Grid, Tab};
 use super::{Outcome, Rng, example, figures, many, refused, slips};
@@ -183,7 +183,7 @@ impl Case {
         };
         let source = bind_file.map(|text| standstill::diagnostic::Source::new("case.bind", text));
         let project = Project::new(&NoFs);
-        let filled = match work_out(&book, source.as_ref(), &project) {
+        let filled = match compute(&book, source.as_ref(), &project) {
             Ok(filled) => filled,
             Err(unfilled) => return refused(&unfilled.problems),
         };
@@ -201,7 +201,7 @@ impl Case {
                 return Outcome::Wrong(format!(
                     "{name} is {:?}, not {figure}{}",
                     results.get(name),
-                    self.grid.in_words()
+                    self.grid.to_text()
                 ));
             }
             if sheet == self.sheet {
@@ -212,7 +212,7 @@ impl Case {
                         return Outcome::Wrong(format!(
                             "`{}` is not written{}",
                             line.name,
-                            self.grid.in_words()
+                            self.grid.to_text()
                         ));
                     }
                 }
@@ -246,7 +246,7 @@ impl Case {
                 return Some(format!(
                     "the cell of {} takes {number}, not {wanted}{}",
                     output.name,
-                    self.grid.in_words()
+                    self.grid.to_text()
                 ));
             }
         }
@@ -269,7 +269,7 @@ impl Case {
                 return Some(format!(
                     "the tolerance of {} is {found:?}{}",
                     input.name,
-                    self.grid.in_words()
+                    self.grid.to_text()
                 ));
             }
         }
@@ -278,15 +278,15 @@ impl Case {
 }
 
 /// The cells of a value, one below the other, and their unit.
-pub(super) fn cells(input: &Input, given: &Given) -> (Vec<Content>, String) {
+pub(super) fn cells(input: &Input, given: &InputValue) -> (Vec<Content>, String) {
     match (given, &input.type_) {
-        (Given::Word(at), Type::Choice(words)) => {
+        (InputValue::Word(at), Type::Choice(words)) => {
             (vec![Content::Text(words[*at].clone())], String::new())
         }
-        (Given::One(literal), _) => {
+        (InputValue::One(literal), _) => {
             (vec![Content::Number(number(literal))], literal.unit.symbol.clone())
         }
-        (Given::Many(all), _) => {
+        (InputValue::Many(all), _) => {
             let unit = all.first().map_or(String::new(), |it| it.unit.symbol.clone());
             (all.iter().map(|it| Content::Number(number(it))).collect(), unit)
         }

@@ -7,7 +7,7 @@ use standstill::diagnostic::{Name, Source};
 use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::{Allow, Book, Cell, Position, write_cells};
-use standstill::workbook::work_out;
+use standstill::workbook::compute;
 
 use super::Rng;
 
@@ -158,7 +158,7 @@ fn only_true_dependents_lose_what_was_saved_and_a_second_run_changes_nothing() {
         let source = Source::new("case.bind", BIND);
         let fill = |bytes: &[u8]| {
             let book = Book::read("Case.xlsx", bytes).unwrap();
-            let filling = work_out(&book, Some(&source), &Project::new(&NoFs)).unwrap();
+            let filling = compute(&book, Some(&source), &Project::new(&NoFs)).unwrap();
             let written =
                 write_cells("Case.xlsx", bytes, &filling.edits(), Allow::default()).unwrap();
             let outdated = filling.outdated(&book, &written);

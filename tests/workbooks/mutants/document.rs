@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use standstill::Results;
 use standstill::diagnostic::Source;
 use standstill::environment::NoFs;
-use standstill::number::Given;
+use standstill::number::InputValue;
 use standstill::program::{Input, Type};
 use standstill::review::read;
 
@@ -29,9 +29,9 @@ impl Case {
         let mut lines = Vec::new();
         for input in &inputs.program().inputs {
             let text = match (inputs.value(input)?, &input.type_) {
-                (Given::Word(at), Type::Choice(words)) => words[at].clone(),
-                (Given::One(one), _) => format!("{} {}", number(&one), one.unit.symbol),
-                (Given::Many(all), _) => {
+                (InputValue::Word(at), Type::Choice(words)) => words[at].clone(),
+                (InputValue::One(one), _) => format!("{} {}", number(&one), one.unit.symbol),
+                (InputValue::Many(all), _) => {
                     let all: Vec<_> = all
                         .iter()
                         .map(|one| format!("{} {}", number(one), one.unit.symbol))

@@ -201,7 +201,7 @@ impl Grid {
     }
 
     /// All cells of a tab, for a report.
-    pub(in crate::workbooks) fn in_words(&self) -> String {
+    pub(in crate::workbooks) fn to_text(&self) -> String {
         let mut words = String::new();
         for tab in &self.tabs {
             for row in 0..=tab.last_row() {

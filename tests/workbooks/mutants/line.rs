@@ -6,7 +6,7 @@ use standstill::environment::NoFs;
 use standstill::program::{Input, Output, Type};
 use standstill::project::Project;
 use standstill::spreadsheet::{Book, NewValue, Reading};
-use standstill::workbook::range::{Asked, ProductLine, Verdict};
+use standstill::workbook::range::{ProductLine, TableRequest, VariantVerdict};
 use standstill::{Inputs, Results};
 
 use super::block::{SHEETS, cells, says};
@@ -129,7 +129,7 @@ impl Case {
                 }
                 tab.cells.insert((first + variant, column.column), value);
             }
-            let results = Results::work_out(&program, &own).ok()?;
+            let results = Results::compute(&program, &own).ok()?;
             let figure = |output: &Output| {
                 let exact = results.exact(&output.name)?;
                 Some((output.name.clone(), output.unit.from_si(exact.to_f64())))
@@ -193,7 +193,7 @@ impl Case {
             Err(problems) => return refused(&problems),
         };
         let project = Project::new(&NoFs);
-        let line = match ProductLine::find(&book, &Asked::default(), &project) {
+        let line = match ProductLine::find(&book, &TableRequest::default(), &project) {
             Ok(line) => line,
             Err(unfilled) => return refused(&unfilled.problems),
         };
@@ -205,13 +205,13 @@ impl Case {
         {
             return Outcome::Wrong(format!(
                 "the tolerance of {name} is not taken{}",
-                self.grid.in_words()
+                self.grid.to_text()
             ));
         }
-        let outcome = line.work_out(&book, 0..line.variants.len(), 1, &|_| {});
+        let outcome = line.compute(&book, 0..line.variants.len(), 1, &|_| {});
         let mut all_right = true;
         if self.totals && line.variants.len() > VARIANTS as usize {
-            return Outcome::Wrong(format!("a total is a variant{}", self.grid.in_words()));
+            return Outcome::Wrong(format!("a total is a variant{}", self.grid.to_text()));
         }
         for (variant, wanted) in self.wanted.iter().enumerate() {
             let name = format!("V{variant}");
@@ -219,19 +219,17 @@ impl Case {
                 .variants
                 .iter()
                 .filter(|found| {
-                    line.variant_in_words(&book, found.row)
-                        .split_whitespace()
-                        .any(|word| word == name)
+                    line.variant_text(&book, found.row).split_whitespace().any(|word| word == name)
                 })
                 .collect();
             let [found] = found.as_slice() else {
                 return Outcome::Wrong(format!(
                     "{name} is calculated {} times{}",
                     found.len(),
-                    self.grid.in_words()
+                    self.grid.to_text()
                 ));
             };
-            if found.verdict == Verdict::Wrong {
+            if found.verdict == VariantVerdict::Wrong {
                 all_right = false;
                 if found.problems.is_empty() {
                     return Outcome::Wrong(format!("{name} is wrong and has no problem"));
@@ -248,7 +246,7 @@ impl Case {
                     return Outcome::Wrong(format!(
                         "{} has no column{}",
                         column.name,
-                        self.grid.in_words()
+                        self.grid.to_text()
                     ));
                 };
                 let (NewValue::Number(number), Some(figure)) =
@@ -263,7 +261,7 @@ impl Case {
                     return Outcome::Wrong(format!(
                         "{} of {name} is {number}, not {figure}{}",
                         column.name,
-                        self.grid.in_words()
+                        self.grid.to_text()
                     ));
                 }
             }
@@ -280,7 +278,7 @@ impl Case {
                 {
                     return Outcome::Wrong(format!(
                         "{name} is {number}, not {figure}{}",
-                        self.grid.in_words()
+                        self.grid.to_text()
                     ));
                 }
             }
@@ -609,7 +607,7 @@ fn a_mistake_in_a_product_line_is_an_error_or_changes_nothing() {
         match case.outcome() {
             Outcome::Right => {}
             Outcome::Refused => {
-                panic!("{} is well-formed and refused{}", case.sheet, case.grid.in_words())
+                panic!("{} is well-formed and refused{}", case.sheet, case.grid.to_text())
             }
             Outcome::Wrong(words) => panic!("{words}"),
         }

@@ -111,7 +111,7 @@ fn figures(results: &Results) -> BTreeMap<String, String> {
         .iter()
         .map(|output| (output.name.clone(), results.output_json(output).to_string()))
         .collect();
-    all.insert("checks".to_owned(), results.verdict_in_words());
+    all.insert("checks".to_owned(), results.verdict_text());
     all
 }
 

@@ -7,7 +7,7 @@ use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::{Book, Position};
 use standstill::unit::parse_unit;
-use standstill::workbook::work_out;
+use standstill::workbook::compute;
 
 use super::block::{Case, Line, is_number, value};
 use super::grid::Content;
@@ -169,7 +169,7 @@ fn typed(rng: &mut Rng) -> Option<(&'static str, String, Outcome)> {
     }
     let bytes = case.grid.xlsx();
     let book = Book::read("Case.xlsx", &bytes).unwrap();
-    let problems = match work_out(&book, None, &Project::new(&NoFs)) {
+    let problems = match compute(&book, None, &Project::new(&NoFs)) {
         Ok(_) => return Some(("seen: a text", what, Outcome::Right)),
         Err(unfilled) => unfilled.problems,
     };

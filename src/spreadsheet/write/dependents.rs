@@ -16,26 +16,26 @@ use crate::spreadsheet::tables::Table;
 
 /// The formulas found, and every cell whose saved result comes from one of them.
 #[derive(Default)]
-pub(super) struct Found {
+pub(super) struct Dependents {
     pub(super) formulas: BTreeSet<(usize, Position)>,
     cells: BTreeSet<(usize, Position)>,
     /// Cells of formulas that may depend on the change.
     possible: BTreeSet<(usize, Position)>,
 }
 
-impl Found {
+impl Dependents {
     /// The formulas, as they are reported.
-    pub(super) fn in_words(&self, layout: &Layout) -> Vec<Stale> {
+    pub(super) fn to_text(&self, layout: &Layout) -> Vec<Stale> {
         named(layout, self.formulas.iter())
     }
 
     /// The cells, as they are reported.
-    pub(super) fn cells_in_words(&self, layout: &Layout) -> Vec<Stale> {
+    pub(super) fn cells_text(&self, layout: &Layout) -> Vec<Stale> {
         named(layout, self.cells.iter())
     }
 
     /// Cells whose formulas may depend on the change, as they are reported.
-    pub(super) fn possible_in_words(&self, layout: &Layout) -> Vec<Stale> {
+    pub(super) fn possible_text(&self, layout: &Layout) -> Vec<Stale> {
         named(layout, self.possible.iter())
     }
 
@@ -74,13 +74,13 @@ pub(super) fn dependants(
     tables: &[Table],
     sheets: &BTreeMap<usize, &Sheet>,
     touched: &Touched,
-) -> Found {
+) -> Dependents {
     let mut index = Index::default();
     let book = Owner { layout, tables };
     for (tab, sheet) in sheets {
         index.add_tab(&book, *tab, sheet, touched);
     }
-    if index.nodes.is_empty() { Found::default() } else { index.spread(sheets, touched) }
+    if index.nodes.is_empty() { Dependents::default() } else { index.spread(sheets, touched) }
 }
 
 /// What the names in a formula stand for.
@@ -289,8 +289,8 @@ impl Index {
         }
     }
 
-    fn spread(mut self, sheets: &BTreeMap<usize, &Sheet>, touched: &Touched) -> Found {
-        let mut found = Found::default();
+    fn spread(mut self, sheets: &BTreeMap<usize, &Sheet>, touched: &Touched) -> Dependents {
+        let mut found = Dependents::default();
         let mut reached = vec![false; self.nodes.len()];
         let mut waiting = VecDeque::new();
         for (tab, position) in touched.iter() {

@@ -4,12 +4,12 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::block::{Asked, Part, Taken};
+use super::block::{BlockRequest, LinkedInput, LinkedPart};
 use super::document::Calculation;
 use super::value::{named, not_there};
 use crate::calculation::{Inputs, enclosed, read};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::number::{Bound, Bounds, Exact, Given, Registers, Slot};
+use crate::number::{Bound, Bounds, Exact, InputValue, Registers, Slot};
 use crate::program::{Input, Register, Type};
 use crate::unit::{self, Kind, Literal, Unit, fits, split_quantity};
 
@@ -39,13 +39,13 @@ pub(super) struct Origin {
 /// is a problem.
 pub(super) fn order(
     source: &Arc<Source>,
-    asked: &[Asked],
+    asked: &[BlockRequest],
     problems: &mut Vec<Diagnostic>,
 ) -> Vec<usize> {
     let waits: Vec<BTreeSet<usize>> = asked
         .iter()
         .map(|one| {
-            let names = one.taken.iter().flat_map(Taken::others);
+            let names = one.taken.iter().flat_map(LinkedInput::others);
             names
                 .filter_map(|(alias, _)| asked.iter().position(|other| other.alias == alias.value))
                 .collect()
@@ -89,7 +89,7 @@ pub(super) fn order(
     order
 }
 
-fn circle_problem(source: &Arc<Source>, asked: &[Asked], circle: &[usize]) -> Diagnostic {
+fn circle_problem(source: &Arc<Source>, asked: &[BlockRequest], circle: &[usize]) -> Diagnostic {
     let names: Vec<String> = circle
         .iter()
         .filter_map(|at| asked.get(*at))
@@ -133,7 +133,7 @@ pub(super) fn take(
     source: &Arc<Source>,
     inputs: &mut Inputs,
     calculations: &[Calculation],
-    taken: &Taken,
+    taken: &LinkedInput,
 ) -> Result<Option<Link>, Diagnostic> {
     let name = &taken.name.value;
     let place = Place::text(source, taken.name.span.start..taken.written.span.end);
@@ -155,11 +155,11 @@ pub(super) fn take(
     let mut reach: Vec<(Literal, Literal)> = Vec::new();
     for part in &taken.parts {
         let (alias, there) = match part {
-            Part::Others(alias, there) => (alias, there),
-            Part::Own(text) => {
+            LinkedPart::Others(alias, there) => (alias, there),
+            LinkedPart::Own(text) => {
                 let here = Place::text(source, text.span.clone());
                 let read = read(&input, &text.value).map_err(|problem| problem.at(here))?;
-                if let Given::Many(own) = read {
+                if let InputValue::Many(own) = read {
                     reach.extend(own.iter().map(|value| (value.clone(), value.clone())));
                     values.extend(own);
                 }
@@ -193,7 +193,7 @@ pub(super) fn take(
                     "give it one of its own words".to_owned(),
                 ))
             })?;
-            inputs.put(name, Given::Word(word), Some(place));
+            inputs.put(name, InputValue::Word(word), Some(place));
             return Ok(Some(link));
         }
         let found = literals(from, register, &unit);
@@ -220,8 +220,8 @@ pub(super) fn take(
         reach.extend(ends);
     }
     let given = match values.first() {
-        Some(first) if !series => Given::One(first.clone()),
-        _ => Given::Many(values),
+        Some(first) if !series => InputValue::One(first.clone()),
+        _ => InputValue::Many(values),
     };
     inputs.put(name, given, Some(place));
     if reach.iter().any(|(low, high)| low != high) {

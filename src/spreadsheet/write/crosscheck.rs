@@ -12,9 +12,9 @@ use crate::spreadsheet::position::Position;
 
 /// A sum over cells that does not depend on their order. Texts count as texts only, unless they are ours.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Held(u64);
+pub(super) struct Checksum(u64);
 
-impl Held {
+impl Checksum {
     /// A single cell of the owner.
     pub(super) fn one(cell: Position, held: &Cell) -> Self {
         let mut one = Self::default();

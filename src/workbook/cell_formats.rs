@@ -283,6 +283,6 @@ pub(super) fn tab_name(wanted: &str, taken: &[String]) -> String {
 }
 
 /// What the writing library could not do is our fault.
-pub(super) fn ours(problem: &XlsxError) -> Diagnostic {
-    Diagnostic::error(Name::Ours, format!("the workbook could not be written: {problem}"))
+pub(super) fn internal(problem: &XlsxError) -> Diagnostic {
+    Diagnostic::error(Name::Internal, format!("the workbook could not be written: {problem}"))
 }

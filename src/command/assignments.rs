@@ -3,8 +3,8 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use super::arguments::Given;
-use super::{Ending, checked_sheet, find_sheet, read_sheet};
+use super::arguments::InputSource;
+use super::{ExitStatus, checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
@@ -14,12 +14,12 @@ use crate::spreadsheet::Book;
 use crate::workbook::{Request, bind};
 
 /// Problems, and how the command ends.
-pub(super) type Stop = (Problems, Ending);
+pub(super) type Stop = (Problems, ExitStatus);
 
 /// The checked sheet, and its inputs: none yet, or those of the workbook.
 pub(super) fn start(
     sheet: &str,
-    given: &Given,
+    given: &InputSource,
     environment: &dyn Environment,
 ) -> Result<(Arc<Program>, Inputs), Stop> {
     let Some(book) = &given.from else {
@@ -39,30 +39,31 @@ pub(super) fn start(
 fn request(
     sheet: &str,
     name: &str,
-    given: &Given,
+    given: &InputSource,
     environment: &dyn Environment,
 ) -> Result<Request, Stop> {
     let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
     let path = Path::new(name);
-    let bytes = environment.read(path).map_err(one(Ending::File))?;
+    let bytes = environment.read(path).map_err(one(ExitStatus::File))?;
     let bind_file = match &given.bind {
         Some(file) => {
             Some(read_sheet(file, environment).map_err(|(it, ending)| (it.into(), ending))?)
         }
         None => None,
     };
-    let book = Book::read(name, &bytes).map_err(|problems| (problems, Ending::File))?;
+    let book = Book::read(name, &bytes).map_err(|problems| (problems, ExitStatus::File))?;
     let sheets = Project::new(environment);
     let bound = bind(&book, bind_file.as_ref(), &sheets);
     if bound.problems.iter().any(Diagnostic::is_error) {
-        let ending = if bound.sheet_is_wrong { Ending::WrongSheet } else { Ending::WrongInput };
+        let ending =
+            if bound.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
         return Err((bound.problems.into(), ending));
     }
     let wrong = |words: String, remedy: String| {
         let problem = Diagnostic::error(Name::NothingAsked, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
-        (problem.into(), Ending::WrongInput)
+        (problem.into(), ExitStatus::WrongInput)
     };
     let places = |requests: &[Request]| {
         let all: Vec<String> = requests
@@ -109,7 +110,7 @@ fn cell_of(place: &Place, book: &str) -> String {
     if matches!(place, Place::File { .. }) {
         return "named cells".to_owned();
     }
-    let words = place.in_words();
+    let words = place.to_text();
     words
         .strip_prefix(book)
         .map_or(words.clone(), |rest| rest.trim_start_matches([' ', '▸']).to_owned())

@@ -1,16 +1,16 @@
-//! What a result hangs on: how far it moves for 1 % of each input.
+//! What a result depends on: how far it moves for 1 % of each input.
 
 use std::sync::Arc;
 
 use super::{Inputs, Results};
 use crate::diagnostic::Problems;
-use crate::number::{Bound, Bounds, Exact, Given, Interval, Slot, evaluate};
+use crate::number::{Bound, Bounds, Exact, InputValue, Interval, Slot, evaluate};
 use crate::program::{Input, Program, Type};
 use crate::unit::{Literal, Unit};
 
 /// How far results move for 1 % of each input, every other input standing still.
 ///
-/// Slopes are worked out beside the values, step by step (forward mode), not by trying a second value. A
+/// Slopes are calculated beside the values, step by step (forward mode), not by trying a second value. A
 /// temperature on the scale has no percentage: for it the change is that for 1 K. Nor has a value of zero:
 /// for it the change is that for one of its unit.
 ///
@@ -20,13 +20,13 @@ use crate::unit::{Literal, Unit};
 ///
 /// # Example
 /// ```
-/// use standstill::{Sheet, calculation::{Influences, Step}};
+/// use standstill::{Sheet, calculation::{Sensitivities, Step}};
 /// let sheet = Sheet::library("run-down")?;
 /// let mut inputs = sheet.inputs();
 /// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min"), ("T_0", "4 N·m")] {
 ///     inputs.write(name, text)?;
 /// }
-/// let found = Influences::work_out(sheet.program(), &inputs)?;
+/// let found = Sensitivities::compute(sheet.program(), &inputs)?;
 /// // t = J·ω/T, so 1 % more of J is 1 % more of 78.54 s, and 1 % more of T_0 as much less
 /// let t_stop: Vec<_> = found.of("t_stop").filter(|it| it.step == Step::Percent).collect();
 /// assert_eq!(t_stop.len(), 3);
@@ -35,9 +35,9 @@ use crate::unit::{Literal, Unit};
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 #[derive(Clone, Debug)]
-pub struct Influences {
+pub struct Sensitivities {
     nominal: Results,
-    all: Vec<Influence>,
+    all: Vec<Sensitivity>,
     changes: Vec<Change>,
 }
 
@@ -70,7 +70,7 @@ impl Change {
 
 /// How far one result moves for 1 % of one input.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Influence {
+pub struct Sensitivity {
     /// Place in [`Program::outputs`].
     pub output: usize,
     /// Place in [`Program::inputs`].
@@ -96,13 +96,13 @@ pub enum Step {
     One(String),
 }
 
-impl Influences {
-    /// Works out every slope at the inputs as given.
+impl Sensitivities {
+    /// Calculates every slope at the inputs as given.
     ///
     /// # Errors
     /// Every problem of the calculation.
-    pub fn work_out(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
-        let nominal = Results::work_out(program, inputs)?;
+    pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
+        let nominal = Results::compute(program, inputs)?;
         let percent = Interval::ONE.over(Interval::point(100.0)).0.unwrap_or(Interval::ZERO);
         let steps: Vec<Step> =
             program.inputs.iter().map(|input| step(input, inputs.value(input).as_ref())).collect();
@@ -123,11 +123,11 @@ impl Influences {
             .iter()
             .enumerate()
             .map(|(direction, input)| match inputs.value(input) {
-                Some(Given::One(literal)) => Slot::One(followed(&literal, direction)),
-                Some(Given::Many(all)) => {
+                Some(InputValue::One(literal)) => Slot::One(followed(&literal, direction)),
+                Some(InputValue::Many(all)) => {
                     Slot::Many(all.iter().map(|literal| followed(literal, direction)).collect())
                 }
-                Some(Given::Word(place)) => {
+                Some(InputValue::Word(place)) => {
                     Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
                 }
                 None => Slot::Empty,
@@ -143,13 +143,13 @@ impl Influences {
         for (output, declared) in program.outputs.iter().enumerate() {
             let place = usize::try_from(declared.register.0).ok();
             let Some(Slot::One(value)) = place.and_then(|at| registers.get(at)) else { continue };
-            let mut of_this: Vec<Influence> = program
+            let mut of_this: Vec<Sensitivity> = program
                 .inputs
                 .iter()
                 .enumerate()
                 .map(|(at, input)| (at, input, value.slope(at)))
                 .filter(|(_, _, slope)| *slope != Interval::ZERO)
-                .map(|(at, input, slope)| Influence {
+                .map(|(at, input, slope)| Sensitivity {
                     output,
                     input: at,
                     name: input.name.clone(),
@@ -160,7 +160,7 @@ impl Influences {
                 .collect();
             // a percentage and a whole unit are not to be set against one another
             of_this.sort_by(|a, b| {
-                let last = |it: &Influence| matches!(it.step, Step::One(_));
+                let last = |it: &Sensitivity| matches!(it.step, Step::One(_));
                 last(a).cmp(&last(b)).then(b.change.abs().total_cmp(&a.change.abs()))
             });
             all.extend(of_this);
@@ -176,7 +176,7 @@ impl Influences {
 
     /// Every input that moves a result, the strongest first; results in the order of the sheet.
     #[must_use]
-    pub fn all(&self) -> &[Influence] {
+    pub fn all(&self) -> &[Sensitivity] {
         &self.all
     }
 
@@ -190,7 +190,7 @@ impl Influences {
     }
 
     /// What moves one result, the strongest first.
-    pub fn of<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a Influence> {
+    pub fn of<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a Sensitivity> {
         let outputs = &self.nominal.program().outputs;
         self.all
             .iter()
@@ -209,18 +209,18 @@ fn changes<F>(
     let mut found = Vec::new();
     for (at, (input, step)) in program.inputs.iter().zip(steps).enumerate() {
         let moved = match inputs.value(input) {
-            Some(Given::One(literal)) => more(&literal, step).map(Given::One),
-            Some(Given::Many(all)) => all
+            Some(InputValue::One(literal)) => more(&literal, step).map(InputValue::One),
+            Some(InputValue::Many(all)) => all
                 .iter()
                 .map(|literal| more(literal, step))
                 .collect::<Option<_>>()
-                .map(Given::Many),
-            Some(Given::Word(_)) | None => continue,
+                .map(InputValue::Many),
+            Some(InputValue::Word(_)) | None => continue,
         };
         let second = moved.and_then(|moved| {
             let mut inputs = inputs.without_tolerances();
             inputs.put(&input.name, moved, None);
-            Results::work_out(program, &inputs).ok()
+            Results::compute(program, &inputs).ok()
         });
         for (output, declared) in program.outputs.iter().enumerate() {
             let Some(before) = nominal.exact(&declared.name) else { continue };
@@ -275,21 +275,21 @@ fn more(literal: &Literal, step: &Step) -> Option<Literal> {
     Some(Literal::new(digits, ten, literal.unit.clone()))
 }
 
-fn step(input: &Input, value: Option<&Given>) -> Step {
+fn step(input: &Input, value: Option<&InputValue>) -> Step {
     if matches!(input.type_, Type::Number { point: true, .. }) {
         return Step::Kelvin;
     }
     let zero = |literal: &Literal| literal.digits.is_zero();
     match value {
-        Some(Given::One(literal)) if zero(literal) => Step::One(one_in_words(&literal.unit)),
-        Some(Given::Many(all)) if all.iter().all(zero) => {
-            Step::One(all.first().map_or_else(|| "1".to_owned(), |it| one_in_words(&it.unit)))
+        Some(InputValue::One(literal)) if zero(literal) => Step::One(one_text(&literal.unit)),
+        Some(InputValue::Many(all)) if all.iter().all(zero) => {
+            Step::One(all.first().map_or_else(|| "1".to_owned(), |it| one_text(&it.unit)))
         }
         _ => Step::Percent,
     }
 }
 
-fn one_in_words(unit: &Unit) -> String {
+fn one_text(unit: &Unit) -> String {
     format!("1 {}", unit.symbol).trim_end().to_owned()
 }
 

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::document::Calculation;
 use crate::calculation::{Inputs, digits, written};
 use crate::diagnostic::Origin;
-use crate::number::{Given, corner_levels, series};
+use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
     Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
     Unary,
@@ -47,7 +47,7 @@ impl Formats {
 }
 
 /// A calculation: its program and its inputs.
-pub(super) fn carried(calculation: &Calculation, formats: &Formats) -> Value {
+pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value {
     let results = &calculation.results;
     let program = results.program();
     let root = program.scopes.first();
@@ -138,9 +138,9 @@ pub(super) fn difference(unit: &Unit) -> Unit {
 fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
     let given = inputs.value(input);
     let is_example = inputs.is_given(input) && inputs.place(input) == input.place;
-    let text = |given: &Given| match given {
-        Given::One(one) => (digits(one.digits, one.ten), Some(one.unit.clone())),
-        Given::Many(many) => {
+    let text = |given: &InputValue| match given {
+        InputValue::One(one) => (digits(one.digits, one.ten), Some(one.unit.clone())),
+        InputValue::Many(many) => {
             let unit = many.first().map_or_else(Unit::one, |one| one.unit.clone());
             let numbers: Vec<String> = many
                 .iter()
@@ -152,7 +152,7 @@ fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
                 .collect();
             (numbers.join(", "), Some(unit))
         }
-        Given::Word(at) => (at.to_string(), None),
+        InputValue::Word(at) => (at.to_string(), None),
     };
     let (value, unit) = given.as_ref().map_or((String::new(), None), text);
     let default = match (&input.type_, &input.default) {

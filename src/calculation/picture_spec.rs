@@ -4,7 +4,7 @@
 use crate::program::{Program, Register, Scope};
 
 /// A picture that a sheet can be drawn as, and where the names of its roles stand.
-pub(crate) struct Drawn {
+pub(crate) struct PictureSpec {
     pub(crate) kind: Kind,
     /// The sheet.
     pub(crate) sheet: &'static str,
@@ -49,8 +49,8 @@ macro_rules! roles {
 }
 
 /// Every picture, by sheet.
-pub(crate) static DRAWN: &[Drawn] = &[
-    Drawn {
+pub(crate) static PICTURES: &[PictureSpec] = &[
+    PictureSpec {
         kind: Kind::RunDown,
         sheet: "run-down",
         roles: roles! {
@@ -58,7 +58,7 @@ pub(crate) static DRAWN: &[Drawn] = &[
             p_release "" "phi_stop",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Stop,
         sheet: "ramp-then-release",
         roles: roles! {
@@ -68,7 +68,7 @@ pub(crate) static DRAWN: &[Drawn] = &[
             p_works "" "phi_ramp_works", p_fails "" "phi_ramp_fails", p_release "coast_full" "phi_stop", lead "" "lead",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Stop,
         sheet: "safe-stop",
         roles: roles! {
@@ -78,7 +78,7 @@ pub(crate) static DRAWN: &[Drawn] = &[
             p_works "ss1" "phi_ramp_works", p_fails "ss1" "phi_ramp_fails", p_release "release" "phi_stop", i "" "i",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Power,
         sheet: "safe-stop",
         roles: roles! {
@@ -86,14 +86,14 @@ pub(crate) static DRAWN: &[Drawn] = &[
             C "" "C_link", U_0 "" "U_0", U_chop "" "U_chop", U_trip "" "U_trip", chopper "" "chopper",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Power,
         sheet: "brake-resistor",
         roles: roles! {
             P_peak "" "P_peak", P_mean "window" "P_mean", t_ramp "" "t_ramp", t_cycle "" "t_cycle", E "" "E",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Heat,
         sheet: "resistor-pulse",
         roles: roles! {
@@ -101,7 +101,7 @@ pub(crate) static DRAWN: &[Drawn] = &[
             d_cold "" "d_cold", d_warm "" "d_warm", x_0 "" "x_0",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Heat,
         sheet: "motor-thermal",
         roles: roles! {
@@ -109,14 +109,14 @@ pub(crate) static DRAWN: &[Drawn] = &[
             d_cold "" "d_cold", d_warm "" "d_warm", x_0 "" "x_0",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Brake,
         sheet: "brake-heating",
         roles: roles! {
             d_one "" "d_one", d_peak "" "d_peak", z "" "z", tau "" "tau", T_air "" "T_air", T_max "" "T_max",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "safe-stop",
         roles: roles! {
@@ -125,34 +125,34 @@ pub(crate) static DRAWN: &[Drawn] = &[
             which "" "stands_on", there "" "S_there",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "separation-curtain",
         roles: roles! {
             K "" "K", T "" "T", C "" "C", Z "" "Z", S "" "S_fit",
         },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "parallel-approach",
         roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "pressure-mat",
         roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "several-beams",
         roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "two-hand-control",
         roles: roles! { K "" "K", T "" "T", C "" "C", S "" "^S", },
     },
-    Drawn {
+    PictureSpec {
         kind: Kind::Plan,
         sheet: "guard-opening",
         roles: roles! { K "" "K", T "" "T_in", C "" "C", S "" "^S", },
@@ -175,9 +175,9 @@ pub(crate) fn device(sheet: &str) -> (&'static str, bool) {
 pub(crate) fn of<'a>(
     program: &'a Program,
     scope: Option<&'a Scope>,
-) -> impl Iterator<Item = &'static Drawn> + 'a {
+) -> impl Iterator<Item = &'static PictureSpec> + 'a {
     let (sheet, path) = scope.map_or(("", ""), |scope| (scope.sheet.as_str(), scope.path.as_str()));
-    DRAWN.iter().filter(move |drawn| {
+    PICTURES.iter().filter(move |drawn| {
         drawn.sheet == sheet
             && drawn
                 .roles
@@ -188,7 +188,7 @@ pub(crate) fn of<'a>(
 
 /// The stop of a sheet as speed over time, with the path of the used sheet it stands in: the asked sheet's
 /// own, else that of the first sheet it uses that has one.
-pub(crate) fn speed_over_time(program: &Program) -> Option<(&'static Drawn, String)> {
+pub(crate) fn speed_over_time(program: &Program) -> Option<(&'static PictureSpec, String)> {
     program.scopes.iter().find_map(|scope| {
         let drawn = of(program, Some(scope))
             .find(|drawn| matches!(drawn.kind, Kind::Stop | Kind::RunDown))?;

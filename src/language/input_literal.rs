@@ -2,22 +2,22 @@
 
 use super::expression::{Expressions, stop};
 use super::scan::{Read, blanks, keyword};
-use super::tree::{Expression, Given, Node, Reach, Shape, Sign, Take, Tolerance};
+use super::tree::{Expression, InputLiteral, Node, Reach, Shape, Sign, Take, Tolerance};
 
 impl Expressions {
     /// A default or example: a word for a choice, else a value, which may have a tolerance.
-    pub(super) fn default<'a>(&self, input: &'a str, take: &Take) -> Read<'a, Given> {
+    pub(super) fn default<'a>(&self, input: &'a str, take: &Take) -> Read<'a, InputLiteral> {
         if matches!(take.shape, Shape::Choice(_)) {
             let (rest, word) = self.scan.choice_word(input)?;
             let span = word.span.clone();
             let value = Some(Expression { node: Node::Name(word.value), span: word.span });
-            return Ok((rest, Given { value, tolerance: None, span }));
+            return Ok((rest, InputLiteral { value, tolerance: None, span }));
         }
         self.given(input)
     }
 
     /// `350 ms`, `350 ms ± 10 ms`, `350 ms +20 ms -0 ms`, `from 340 ms to 360 ms`
-    fn given<'a>(&self, input: &'a str) -> Read<'a, Given> {
+    fn given<'a>(&self, input: &'a str) -> Read<'a, InputLiteral> {
         if let Ok((rest, ())) = keyword("from")(input) {
             let (rest, low) = self.sum(rest).map_err(stop)?;
             let (rest, ()) = keyword("to")(rest).map_err(stop)?;
@@ -41,7 +41,7 @@ impl Expressions {
             }
             Err(value) => {
                 let span = value.span.clone();
-                Ok((rest, Given { value: Some(value), tolerance: None, span }))
+                Ok((rest, InputLiteral { value: Some(value), tolerance: None, span }))
             }
         }
     }
@@ -52,13 +52,13 @@ impl Expressions {
         rest: &'a str,
         value: Option<Expression>,
         reach: Reach,
-    ) -> (&'a str, Given) {
+    ) -> (&'a str, InputLiteral) {
         let (rest, normal) = match keyword("normal")(rest) {
             Ok((rest, ())) => (rest, true),
             Err(_) => (rest, false),
         };
         let span = self.scan.span(input, rest);
-        (rest, Given { value, tolerance: Some(Tolerance { reach, normal }), span })
+        (rest, InputLiteral { value, tolerance: Some(Tolerance { reach, normal }), span })
     }
 }
 

@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Outside, Whose};
 
 /// Finds what a sheet asks for by name.
-pub trait Shelf {
+pub trait Resolver {
     /// The sheet that a name stands for where it is asked for; who asks is seen from the place.
     ///
     /// # Errors
@@ -68,11 +68,11 @@ pub fn unknown_sheet(
     )
 }
 
-/// A shelf with nothing on it, for sheets that stand alone.
+/// A resolver that knows no sheet, for sheets that stand alone.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct EmptyShelf;
+pub struct NoResolver;
 
-impl Shelf for EmptyShelf {
+impl Resolver for NoResolver {
     fn sheet(&self, _: Whose, name: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
         Err(unknown_sheet(name, &[], &[], place))
     }

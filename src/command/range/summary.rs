@@ -2,42 +2,42 @@
 
 use super::super::arguments::Range;
 use super::super::print::Terminal;
-use super::{Became, Compared, Done, LISTED, Wrote};
+use super::{Compared, Done, LISTED, RangeOutcome, Wrote};
 use crate::calculation;
 use crate::diagnostic::{render_json, render_line};
 use crate::report::{self, text};
 use crate::spreadsheet::{Cell, NewValue};
-use crate::workbook::range::{CheckSummary, Summary, Verdict};
+use crate::workbook::range::{CheckSummary, Summary, VariantVerdict};
 
 pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     let Done { line, summary, .. } = done;
     problems(done, terminal);
     terminal.lines(report::heading(&line.program));
-    terminal.say(counts(summary));
+    terminal.print(counts(summary));
     if !line.passed_over.is_empty() {
-        terminal.say(format!(
+        terminal.print(format!(
             "passed over, for they hold none of the inputs: {}",
-            rows_in_words(&line.passed_over)
+            rows_text(&line.passed_over)
         ));
     }
     if !line.totals.is_empty() {
-        let rows = rows_in_words(&line.totals);
-        terminal.say(format!("passed over, for they hold totals and no variant: {rows}"));
+        let rows = rows_text(&line.totals);
+        terminal.print(format!("passed over, for they hold totals and no variant: {rows}"));
     }
     if !line.remarks.is_empty() {
         let names: Vec<String> = line.remarks.iter().map(|name| format!("`{name}`")).collect();
         let words = format!("columns that are not used: {}", names.join(", "));
         terminal.lines(text::wrapped(&words, 100));
     }
-    terminal.say("");
-    terminal.say("checks");
+    terminal.print("");
+    terminal.print("checks");
     let mut rows =
         vec![["check", "", "least margin", "there", "variant"].map(str::to_owned).to_vec()];
     // what fails comes first; the rest in the order of the sheet
     let (fail, hold): (Vec<&CheckSummary>, Vec<&CheckSummary>) =
         done.checks.iter().partition(|check| check.fails + check.not_proved > 0);
     for check in fail.into_iter().chain(hold) {
-        let calculated = summary.variants() - summary.count(Verdict::Wrong);
+        let calculated = summary.variants() - summary.count(VariantVerdict::Wrong);
         let mut verdict = match (check.fails, check.caution) {
             (0, _) if check.not_proved > 0 => String::new(),
             (0, _) if calculated < summary.variants() => {
@@ -55,7 +55,7 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         if let Some(worst) = &check.worst {
             row.push(worst.margin.left.clone().unwrap_or_default());
             row.push(worst.margin.sides.clone());
-            row.push(summary.variant_in_words(line, worst.row));
+            row.push(summary.variant_text(line, worst.row));
         }
         rows.push(row);
     }
@@ -63,20 +63,20 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     let open = done.checks.iter().any(|check| check.not_proved > 0);
     let words = calculation::Verdict::NotProved.explanation().filter(|_| open);
     if let Some(words) = words {
-        terminal.say(format!("  not proved: {words}"));
+        terminal.print(format!("  not proved: {words}"));
     }
-    terminal.say("");
+    terminal.print("");
     match &done.became {
-        Became::Compared(compared) => moved(done, compared, terminal),
-        Became::Part(file) => {
+        RangeOutcome::Compared(compared) => moved(done, compared, terminal),
+        RangeOutcome::Part(file) => {
             let (from, to) = (done.span.start + 1, done.span.end);
             let of = line.variants.len();
             let written = if asked.writes_nothing() { "would be written" } else { "written" };
-            terminal.say(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
+            terminal.print(format!("variants {from} to {to} of {of} {written} to {file}; put the parts together with `--merge`."));
         }
-        Became::Written(written) => written_in_words(asked, done, written, terminal),
+        RangeOutcome::Written(written) => written_text(asked, done, written, terminal),
     }
-    if let Some(words) = report::defaults_in_words(&line.defaults()) {
+    if let Some(words) = report::defaults_text(&line.defaults()) {
         terminal.lines(text::list("defaults taken", &[words]));
     }
     terminal.closing([&*line.program]);
@@ -86,16 +86,16 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
 fn problems(done: &Done, terminal: &mut Terminal) {
     let Summary { problems, more, .. } = &done.summary;
     for problem in problems.iter().take(LISTED) {
-        terminal.tell(render_line(problem));
+        terminal.report(render_line(problem));
     }
     let more = more + problems.len().saturating_sub(LISTED);
     if more > 0 {
-        terminal.tell(format!(
+        terminal.report(format!(
             "… and {more} more; the status column names the first of each row, `--json` lists all"
         ));
     }
     for caution in &done.cautions {
-        terminal.tell(render_line(caution));
+        terminal.report(render_line(caution));
     }
 }
 
@@ -103,10 +103,10 @@ fn counts(summary: &Summary) -> String {
     let all = summary.variants();
     let variants = if all == 1 { "1 variant".to_owned() } else { format!("{all} variants") };
     let (holds, fails, not_proved, wrong) = (
-        summary.count(Verdict::Holds),
-        summary.count(Verdict::Fails),
-        summary.count(Verdict::NotProved),
-        summary.count(Verdict::Wrong),
+        summary.count(VariantVerdict::Holds),
+        summary.count(VariantVerdict::Fails),
+        summary.count(VariantVerdict::NotProved),
+        summary.count(VariantVerdict::Wrong),
     );
     let mut words = format!("{variants}: {holds} hold, {fails} fail");
     if not_proved > 0 {
@@ -118,17 +118,17 @@ fn counts(summary: &Summary) -> String {
     words
 }
 
-fn rows_in_words(rows: &[u32]) -> String {
+fn rows_text(rows: &[u32]) -> String {
     let shown: Vec<String> = rows.iter().take(10).map(|row| (row + 1).to_string()).collect();
     let more = rows.len() - shown.len();
     let more = if more == 0 { String::new() } else { format!(" and {more} more") };
     format!("{} {}{more}", if rows.len() == 1 { "row" } else { "rows" }, shown.join(", "))
 }
 
-fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Terminal) {
+fn written_text(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Terminal) {
     for problem in &written.cautions {
-        terminal.say(crate::diagnostic::render_long(problem));
-        terminal.say("");
+        terminal.print(crate::diagnostic::render_long(problem));
+        terminal.print("");
     }
     let target = asked.output.as_ref().unwrap_or(&asked.book);
     terminal.written(written.changed, target, (asked.writes_nothing(), asked.output.is_none()));
@@ -139,7 +139,7 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
         || line.inputs.iter().any(|it| it.tolerance.is_some())
         || done.summary.tolerances;
     if tolerated && !line.worst {
-        terminal.say("The tolerances of inputs do not count here: `--worst` takes them in.");
+        terminal.print("The tolerances of inputs do not count here: `--worst` takes them in.");
     }
     if !names.is_empty() {
         terminal.lines(text::wrapped(&format!("New columns: {}.", names.join(", ")), 100));
@@ -150,10 +150,10 @@ fn written_in_words(asked: &Range, done: &Done, written: &Wrote, terminal: &mut 
 fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
     let Compared { moved, more, variants } = compared;
     if moved.is_empty() {
-        terminal.say("No variant has moved. Nothing was written.");
+        terminal.print("No variant has moved. Nothing was written.");
         return;
     }
-    terminal.say("moved");
+    terminal.print("moved");
     let mut rows = vec![["variant", "", "was", "is", "by"].map(str::to_owned).to_vec()];
     for one in moved.iter().take(LISTED) {
         let by = one.by.map_or_else(String::new, |by| {
@@ -173,11 +173,11 @@ fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
     terminal.columns(&rows);
     let more = more + moved.len().saturating_sub(LISTED);
     if more > 0 {
-        terminal.say(format!("  … and {more} more; `--json` lists all"));
+        terminal.print(format!("  … and {more} more; `--json` lists all"));
     }
-    terminal.say("");
+    terminal.print("");
     let of = done.summary.variants();
-    terminal.say(format!("{variants} of {of} variants have moved. Nothing was written."));
+    terminal.print(format!("{variants} of {of} variants have moved. Nothing was written."));
 }
 
 fn signed(number: f64) -> String {
@@ -202,7 +202,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         .map(|check| {
             let worst = check.worst.as_ref().map(|worst| {
                 serde_json::json!({
-                    "variant": summary.variant_in_words(line, worst.row), "row": worst.row + 1,
+                    "variant": summary.variant_text(line, worst.row), "row": worst.row + 1,
                     "sides": worst.margin.sides, "left": worst.margin.left, "holds": worst.holds,
                 })
             });
@@ -222,20 +222,20 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
     let mut json = serde_json::json!({
         "book": asked.book, "output": asked.output, "tab": line.tab,
         "header_row": line.header + 1, "variants": summary.variants(),
-        "holds": summary.count(Verdict::Holds), "fails": summary.count(Verdict::Fails), "not_proved": summary.count(Verdict::NotProved), "wrong": summary.count(Verdict::Wrong),
+        "holds": summary.count(VariantVerdict::Holds), "fails": summary.count(VariantVerdict::Fails), "not_proved": summary.count(VariantVerdict::NotProved), "wrong": summary.count(VariantVerdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
         "not_used": line.remarks, "totals": line.totals.iter().map(|row| row + 1).collect::<Vec<_>>(),
         "defaults": report::defaults_json(line.defaults()), "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
     });
     let became = match &done.became {
-        Became::Written(written) => serde_json::json!({
+        RangeOutcome::Written(written) => serde_json::json!({
             "written": !asked.writes_nothing(), "changed": written.changed,
             "to_recalculate": written.to_recalculate.iter().map(|stale| format!("{}!{}", stale.tab, stale.position.name())).collect::<Vec<_>>(),
         }),
-        Became::Part(file) => {
+        RangeOutcome::Part(file) => {
             serde_json::json!({ "written": !asked.writes_nothing(), "part": file, "rows": [done.span.start + 1, done.span.end] })
         }
-        Became::Compared(Compared { moved, .. }) => serde_json::json!({
+        RangeOutcome::Compared(Compared { moved, .. }) => serde_json::json!({
             "written": false,
             "moved": moved.iter().map(|moved| serde_json::json!({
                 "variant": moved.variant, "row": moved.row + 1, "name": moved.name, "unit": moved.unit,

@@ -1,4 +1,4 @@
-//! Ranges that are not kept and faults on the way, told with the input behind them.
+//! Ranges that are not kept and faults on the way, reported with the input behind them.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -7,7 +7,7 @@ use super::cause::cause;
 use super::inputs::written;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::show;
-use crate::number::{Broken, ExactRun, Fault, Given, GuardFailure};
+use crate::number::{BrokenLimit, ExactRun, Fault, GuardFailure, InputValue};
 use crate::program::{Guard, Input, Limit, Line, LineId, Op, Program, Register, Step};
 
 /// Every range that is not kept.
@@ -29,9 +29,9 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
     let short = line.name.rsplit('.').next().unwrap_or(&line.name);
     let place = input.map_or_else(|| line.place.clone(), |input| inputs.place(input));
     let (value, bound, limit, low) = match &failure.broken {
-        Broken::Low { value, bound } => (value, bound, guard.low.as_ref()?, true),
-        Broken::High { value, bound } => (value, bound, guard.high.as_ref()?, false),
-        Broken::TooFew { found, needed } => {
+        BrokenLimit::Low { value, bound } => (value, bound, guard.low.as_ref()?, true),
+        BrokenLimit::High { value, bound } => (value, bound, guard.high.as_ref()?, false),
+        BrokenLimit::TooFew { found, needed } => {
             return Some(
                 Diagnostic::error(
                     Name::TooFewValues,
@@ -42,18 +42,18 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
                 .remedy("add values; fewer say too little about the spread"),
             );
         }
-        // the fault is told where it stands
-        Broken::Fault(_) => return None,
+        // the fault is reported where it stands
+        BrokenLimit::Fault(_) => return None,
     };
-    // a value that an input wrote is told as it was written
-    let told = input
+    // a value that an input wrote is reported as it was written
+    let amount = input
         .and_then(|input| as_written(inputs, input, failure.element))
         .unwrap_or_else(|| show(value, &line.unit));
     let limit_value = show(bound, &line.unit);
     let wanted = wanted(guard, limit, low, &limit_value);
     let which =
         failure.element.map_or(String::new(), |at| format!(", value {} of the series,", at + 1));
-    let headline = format!("`{short}` = {told}{which} is not {wanted}");
+    let headline = format!("`{short}` = {amount}{which} is not {wanted}");
     let mut problem = Diagnostic::error(Name::OutOfRange, headline).at(place.clone());
     if limit.place != place {
         problem = problem.label(limit.place.clone(), "limit set here");
@@ -71,7 +71,7 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
                 .filter_map(|name| program.inputs.iter().find(|input| input.name == *name))
                 .take(4)
             {
-                problem = problem.label(inputs.place(input), told_input(inputs, input));
+                problem = problem.label(inputs.place(input), input_text(inputs, input));
             }
             "this value follows from the inputs named here; change one of them".to_owned()
         }
@@ -109,7 +109,7 @@ pub(super) fn of_faults(program: &Program, inputs: &Inputs, run: &ExactRun) -> V
     let outputs = (0..program.outputs.len()).filter_map(|at| run.output(at).err().cloned());
     let checks = run.checks.iter().filter_map(|check| check.holds.as_ref().err().cloned());
     let guards = run.guard_failures.iter().filter_map(|failure| match &failure.broken {
-        Broken::Fault(fault) => Some(fault.clone()),
+        BrokenLimit::Fault(fault) => Some(fault.clone()),
         _ => None,
     });
     let mut seen = BTreeSet::new();
@@ -176,7 +176,7 @@ fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -
             "give a step above zero",
         ),
         _ => (
-            format!("`{name}` could not be worked out{words}"),
+            format!("`{name}` could not be calculated{words}"),
             "please report this with the sheet and the inputs",
         ),
     };
@@ -196,7 +196,7 @@ fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -
         _ => {
             let mut problem = problem.at(line.place.clone());
             for input in given.iter().take(6) {
-                problem = problem.label(inputs.place(input), told_input(inputs, input));
+                problem = problem.label(inputs.place(input), input_text(inputs, input));
             }
             problem
         }
@@ -204,7 +204,7 @@ fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -
     problem
 }
 
-fn told_input(inputs: &Inputs, input: &Input) -> String {
+fn input_text(inputs: &Inputs, input: &Input) -> String {
     match as_written(inputs, input, None) {
         Some(value) => format!("`{}` = {value}", input.name),
         None => format!("`{}`", input.name),
@@ -213,12 +213,12 @@ fn told_input(inputs: &Inputs, input: &Input) -> String {
 
 fn as_written(inputs: &Inputs, input: &Input, element: Option<usize>) -> Option<String> {
     match inputs.value(input)? {
-        Given::One(literal) => Some(written(&literal)),
-        Given::Many(values) => match element {
+        InputValue::One(literal) => Some(written(&literal)),
+        InputValue::Many(values) => match element {
             Some(at) => values.get(at).map(written),
             None => Some(values.iter().map(written).collect::<Vec<_>>().join(", ")),
         },
-        Given::Word(_) => None,
+        InputValue::Word(_) => None,
     }
 }
 
