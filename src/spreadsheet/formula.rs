@@ -8,7 +8,7 @@ mod structured;
 use calls::Call;
 pub(crate) use structured::{Selection, TableRows};
 
-use super::position::{Area, COLUMNS, Position, ROWS};
+use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
 
 /// One corner of a mentioned area; a fixed row or column carries a `$`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! Functions that lead to cells by a text or by an offset: resolved where their arguments are constant.
 
 use super::{Corner, Mention, mentions};
-use crate::spreadsheet::position::{COLUMNS, ROWS};
+use crate::spreadsheet::model::position::{COLUMNS, ROWS};
 
 /// Functions whose result may come from any cell.
 const ANYWHERE: &[&str] = &["INDIRECT", "OFFSET", "CELL", "GETPIVOTDATA", "EVALUATE", "INFO"];

@@ -7,8 +7,8 @@ use std::io::Cursor;
 use calamine::{DataRef, Reader, Xlsx, XlsxError};
 
 use super::NewValue;
-use crate::spreadsheet::cell::Cell;
-use crate::spreadsheet::position::Position;
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::position::Position;
 
 /// A sum over cells that does not depend on their order. Texts count as texts only, unless they are ours.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -6,8 +6,8 @@ use std::ops::Range;
 use super::splice::digits;
 use super::{Change, Edit, NewValue, Written, internal};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
-use crate::spreadsheet::delimited::{Text, read, row_end};
-use crate::spreadsheet::position::Position;
+use crate::spreadsheet::model::position::Position;
+use crate::spreadsheet::read::delimited::{Text, read, row_end};
 
 /// Writes values into fields of a `.csv` and keeps every other byte: separator, quotes and line ends of
 /// all other fields are those of the owner.

@@ -9,10 +9,10 @@ use std::ops::RangeInclusive;
 use super::Stale;
 use super::touched::Touched;
 use crate::spreadsheet::formula::{Mention, Selection, TableRows, mentions, shifted};
-use crate::spreadsheet::layout::Layout;
-use crate::spreadsheet::position::{Area, COLUMNS, Position};
-use crate::spreadsheet::sheet::{Shape, Sheet};
-use crate::spreadsheet::tables::Table;
+use crate::spreadsheet::model::position::{Area, COLUMNS, Position};
+use crate::spreadsheet::read::layout::Layout;
+use crate::spreadsheet::read::sheet::{Shape, Sheet};
+use crate::spreadsheet::read::tables::Table;
 
 /// The formulas found, and every cell whose saved result comes from one of them.
 #[derive(Default)]

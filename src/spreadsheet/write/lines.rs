@@ -4,13 +4,13 @@ use super::delimited::spliced;
 use super::rows::{Plan, Work};
 use super::{Edit, RowsWritten};
 use crate::diagnostic::{Diagnostic, Problems};
-use crate::spreadsheet::archive::Archive;
-use crate::spreadsheet::book::{Book, Entry, Tab};
-use crate::spreadsheet::delimited::broken;
-use crate::spreadsheet::ods;
-use crate::spreadsheet::stream::in_order::in_order;
-use crate::spreadsheet::stream::lines::{Lines, Stretch, Stretches};
-use crate::spreadsheet::stream::outline::{PIECE, RowBook};
+use crate::spreadsheet::model::book::{Book, Entry, Tab};
+use crate::spreadsheet::read::archive::Archive;
+use crate::spreadsheet::read::delimited::broken;
+use crate::spreadsheet::read::ods;
+use crate::spreadsheet::read::stream::in_order::in_order;
+use crate::spreadsheet::read::stream::lines::{Lines, Stretch, Stretches};
+use crate::spreadsheet::read::stream::outline::{PIECE, RowBook};
 
 /// Cells of a piece of a workbook in memory where nothing else says how large it is to be.
 const CELLS: usize = 20_000;

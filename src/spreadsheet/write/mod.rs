@@ -27,17 +27,20 @@ pub use rows::RowsWritten;
 use repack::Content;
 use touched::Touched;
 
-use super::archive::{Archive, Part, unreadable};
-use super::book::{Book, TabKind, careful, read_styles, shared_texts_where_expected};
-use super::cell::Cell;
-use super::guard::Limits;
-use super::layout::Layout;
-use super::position::Position;
-use super::sheet::{Kind, Sheet};
-use super::stream::values::{Texts, value};
-use super::styles::Styles;
-use super::tables;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
+use crate::spreadsheet::model::book::{Book, TabKind};
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::position::Position;
+use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::read::archive::{Archive, Part, unreadable};
+use crate::spreadsheet::read::cell_span::Kind;
+use crate::spreadsheet::read::foreign::careful;
+use crate::spreadsheet::read::guard::Limits;
+use crate::spreadsheet::read::layout::{Layout, shared_texts_where_expected};
+use crate::spreadsheet::read::sheet::Sheet;
+use crate::spreadsheet::read::stream::values::{Texts, value};
+use crate::spreadsheet::read::styles::read_styles;
+use crate::spreadsheet::read::tables;
 
 /// One cell and what is to stand in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -445,7 +448,7 @@ impl<'a> Writing<'a> {
     ) -> Result<(), Problems> {
         let Some(chain) = self.layout.calc_chain.clone() else { return Ok(()) };
         let Some(index) = self.archive.find(&chain) else { return Ok(()) };
-        let related = super::archive::relationships_of(&self.layout.workbook);
+        let related = crate::spreadsheet::read::archive::relationships_of(&self.layout.workbook);
         for (name, element, attribute) in
             [("[Content_Types].xml", "Override", "PartName"), (&related, "Relationship", "Target")]
         {

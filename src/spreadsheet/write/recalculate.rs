@@ -7,9 +7,9 @@ use quick_xml::events::Event;
 
 use super::with_mark;
 use crate::diagnostic::Problems;
-use crate::spreadsheet::archive::{Archive, resolve};
-use crate::spreadsheet::layout::Layout;
-use crate::spreadsheet::xml::{Walk, attribute, attribute_span, flag};
+use crate::spreadsheet::read::archive::{Archive, resolve};
+use crate::spreadsheet::read::layout::Layout;
+use crate::spreadsheet::read::xml::{Walk, attribute, attribute_span, flag};
 
 /// The workbook part with the wish to be recalculated on opening, and its number in the container; none
 /// if it has the wish already.

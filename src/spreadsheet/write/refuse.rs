@@ -4,12 +4,12 @@ use std::fmt;
 
 use super::{Allow, Edit, NewValue};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
-use crate::spreadsheet::archive::Archive;
-use crate::spreadsheet::layout::Layout;
-use crate::spreadsheet::position::{Area, COLUMNS, Position, ROWS};
-use crate::spreadsheet::sheet::{Shape, Sheet};
-use crate::spreadsheet::styles::Styles;
-use crate::spreadsheet::tables;
+use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
+use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::read::archive::Archive;
+use crate::spreadsheet::read::layout::Layout;
+use crate::spreadsheet::read::sheet::{Shape, Sheet};
+use crate::spreadsheet::read::tables;
 
 /// The most characters of a cell, in units of UTF-16; ECMA-376 limits of the common office suites.
 const TEXT: usize = 32_767;

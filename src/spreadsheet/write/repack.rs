@@ -6,7 +6,7 @@ use std::io::{Cursor, Read, Write};
 
 use zip::{CompressionMethod, ZipWriter};
 
-use crate::spreadsheet::archive::Archive;
+use crate::spreadsheet::read::archive::Archive;
 
 /// Parts above this size are packed a tenth less tightly, several times as fast.
 const LARGE: u64 = 8 << 20;

@@ -15,17 +15,18 @@ use super::{
     Accepted, Allow, Edit, Stale, dependents, internal, pivots, recalculate, refuse, splice, verify,
 };
 use crate::diagnostic::{Diagnostic, Problems, put_in_order};
-use crate::spreadsheet::archive::{Archive, relationships_of};
-use crate::spreadsheet::book::{Book, Tab, careful, merged_among};
-use crate::spreadsheet::cell::Cell;
-use crate::spreadsheet::guard::Limits;
-use crate::spreadsheet::position::{Area, Position};
-use crate::spreadsheet::sheet::Sheet;
-use crate::spreadsheet::stream::in_order::in_order;
-use crate::spreadsheet::stream::outline::{PIECE, Parts, RowBook, Stored, styles_of};
-use crate::spreadsheet::stream::pieces::{Piece, Pieces};
-use crate::spreadsheet::stream::values::value;
-use crate::spreadsheet::tables;
+use crate::spreadsheet::model::book::{Book, Tab, merged_among};
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::position::{Area, Position};
+use crate::spreadsheet::read::archive::{Archive, relationships_of};
+use crate::spreadsheet::read::foreign::careful;
+use crate::spreadsheet::read::guard::Limits;
+use crate::spreadsheet::read::sheet::Sheet;
+use crate::spreadsheet::read::stream::in_order::in_order;
+use crate::spreadsheet::read::stream::outline::{PIECE, Parts, RowBook, Stored, styles_of};
+use crate::spreadsheet::read::stream::pieces::{Piece, Pieces};
+use crate::spreadsheet::read::stream::values::value;
+use crate::spreadsheet::read::tables;
 
 /// Cells that must not be written, as many as are reported.
 const TOLD: usize = 1000;
@@ -483,7 +484,7 @@ impl RowWriting<'_> {
 
 /// Takes saved results out of a tab's part.
 fn forget(
-    mut zip: crate::spreadsheet::archive::Zip<'_>,
+    mut zip: crate::spreadsheet::read::archive::Zip<'_>,
     index: usize,
     tab: usize,
     found: &dependents::Dependents,

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::{Accepted, NewValue};
-use crate::spreadsheet::position::{Area, Position};
-use crate::spreadsheet::sheet::{CellSpan, Row, Sheet};
-use crate::spreadsheet::xml::{attribute_span, escape, remove_attribute};
+use crate::spreadsheet::model::position::{Area, Position};
+use crate::spreadsheet::read::cell_span::CellSpan;
+use crate::spreadsheet::read::sheet::{Row, Sheet};
+use crate::spreadsheet::read::xml::{attribute_span, escape, remove_attribute};
 
 /// The text with the edits carried out and the saved results of `dependents` taken out.
 ///

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::spreadsheet::position::Position;
+use crate::spreadsheet::model::position::Position;
 
 /// Cells of the tabs of a workbook, in the order of the tabs.
 #[derive(Default)]

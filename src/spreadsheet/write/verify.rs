@@ -9,13 +9,14 @@ use zip::ZipArchive;
 use super::crosscheck::Checksum;
 use super::repack::{Content, summed};
 use super::{Accepted, Page};
-use crate::spreadsheet::archive::Archive;
-use crate::spreadsheet::book::from_library;
-use crate::spreadsheet::cell::Cell;
-use crate::spreadsheet::layout::Layout;
-use crate::spreadsheet::position::Position;
-use crate::spreadsheet::sheet::{CellSpan, Kind, Sheet};
-use crate::spreadsheet::stream::values::Texts;
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::position::Position;
+use crate::spreadsheet::read::archive::Archive;
+use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
+use crate::spreadsheet::read::foreign::from_library;
+use crate::spreadsheet::read::layout::Layout;
+use crate::spreadsheet::read::sheet::Sheet;
+use crate::spreadsheet::read::stream::values::Texts;
 
 /// Checks that every part that was not replaced has kept its packed bytes, order, time and
 /// attributes, and that every replaced part reads as it was meant.

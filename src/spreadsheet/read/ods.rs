@@ -6,16 +6,17 @@ use std::sync::Arc;
 
 use quick_xml::events::{BytesStart, Event};
 
-use super::archive::{Archive, Zip, unreadable};
-use super::book::{Book, Entry, Form, Tab, Visibility};
-use super::cell::Cell;
-use super::formula::is_total;
-use super::guard::Limits;
-use super::layout::{DefinedName, target};
-use super::position::{COLUMNS, Position, ROWS};
-use super::styles::Styles;
-use super::xml::{Flow, append, attribute};
 use crate::diagnostic::Problems;
+use crate::spreadsheet::formula::is_total;
+use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, Visibility};
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::names::DefinedName;
+use crate::spreadsheet::model::position::{COLUMNS, Position, ROWS};
+use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::read::archive::{Archive, Zip, unreadable};
+use crate::spreadsheet::read::guard::Limits;
+use crate::spreadsheet::read::layout::target;
+use crate::spreadsheet::read::xml::{Flow, append, attribute};
 
 /// The most cells that one repeated cell or row may stand for.
 const REPEATED: u64 = 1_000_000;

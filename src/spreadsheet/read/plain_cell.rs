@@ -5,8 +5,8 @@
 //! scanned several times on its way through `fill` and `range`; event by event that was most of their
 //! time.
 
-use super::position::{COLUMNS, Position};
-use super::sheet::{CellSpan, Kind};
+use crate::spreadsheet::model::position::{COLUMNS, Position};
+use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
 
 /// The cell that the text begins with, its offsets counted from `at`, and what is left of the text;
 /// none where it is not plain, or not the next of its row.

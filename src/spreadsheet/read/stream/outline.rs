@@ -1,7 +1,6 @@
 //! A workbook opened for one long table: what a search for the table needs is kept, its rows are not.
 
 use std::collections::{BTreeMap, HashMap};
-use std::ops::Range;
 use std::sync::Arc;
 
 use super::in_order::in_order;
@@ -9,18 +8,19 @@ use super::lines::{Lines, Stretches};
 use super::pieces::{Piece, Pieces};
 use super::values::{Texts, entries};
 use crate::diagnostic::Problems;
-use crate::spreadsheet::archive::{Archive, unreadable};
-use crate::spreadsheet::book::{
-    Book, Entry, Form, Reading, SheetStyles, Tab, TabKind, read_styles, shared_texts_where_expected,
-};
-use crate::spreadsheet::cell::Cell;
-use crate::spreadsheet::delimited::{self, Text};
-use crate::spreadsheet::guard::Limits;
-use crate::spreadsheet::layout::{Layout, TabPart};
-use crate::spreadsheet::ods;
-use crate::spreadsheet::position::{Area, Position};
-use crate::spreadsheet::sheet::{CellSpan, Shape, Sheet};
-use crate::spreadsheet::styles::Styles;
+use crate::spreadsheet::model::book::{Book, Entry, Form, SheetStyles, Tab, TabKind, filled};
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::position::{Area, Position};
+use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::model::thinned::{Filled, Thinned};
+use crate::spreadsheet::read::archive::{Archive, unreadable};
+use crate::spreadsheet::read::cell_span::CellSpan;
+use crate::spreadsheet::read::delimited::{self, Text};
+use crate::spreadsheet::read::guard::Limits;
+use crate::spreadsheet::read::layout::{Layout, TabPart, shared_texts_where_expected};
+use crate::spreadsheet::read::sheet::{Shape, Sheet};
+use crate::spreadsheet::read::styles::read_styles;
+use crate::spreadsheet::read::{Reading, ods};
 
 /// Bytes of a piece where nothing else says how large it is to be.
 pub(crate) const PIECE: usize = 256 << 10;
@@ -59,43 +59,6 @@ pub(crate) struct Parts<'a> {
     pub(crate) texts: Texts,
     /// The tabs with cells, by their order in the workbook: everything but their rows.
     pub(crate) sheets: BTreeMap<usize, Sheet>,
-}
-
-/// What is known of the rows of a tab that are not kept.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Thinned {
-    pub(crate) used: Option<Area>,
-    runs: Vec<(Range<u32>, Arc<[Filled]>)>,
-}
-
-/// A cell of a row that holds something.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(crate) struct Filled {
-    pub(crate) column: u32,
-    pub(crate) text: bool,
-    pub(crate) formula: bool,
-    /// Whether it is a sum or the like over cells of its own column.
-    pub(crate) total: bool,
-}
-
-impl Thinned {
-    /// The rows from the first to the last that hold anything, with what they hold.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = (u32, &[Filled])> {
-        let runs = self.runs.iter();
-        runs.flat_map(|(rows, filled)| rows.clone().map(move |row| (row, &**filled)))
-    }
-}
-
-/// What is filled in a row.
-pub(crate) fn filled(cells: &[Entry]) -> Vec<Filled> {
-    let filled = cells.iter().filter(|entry| !entry.cell.is_empty());
-    let filled = filled.map(|entry| Filled {
-        column: entry.position.column,
-        text: matches!(entry.cell, Cell::Text(_)),
-        formula: entry.formula,
-        total: entry.total,
-    });
-    filled.collect()
 }
 
 impl<'a> RowBook<'a> {

@@ -2,11 +2,11 @@
 
 use quick_xml::events::Event;
 
-use super::archive::Archive;
-use super::layout::{Layout, Relationships};
-use super::position::{Area, Position};
-use super::xml::{Walk, attribute};
 use crate::diagnostic::Problems;
+use crate::spreadsheet::model::position::{Area, Position};
+use crate::spreadsheet::read::archive::Archive;
+use crate::spreadsheet::read::layout::{Layout, Relationships};
+use crate::spreadsheet::read::xml::{Walk, attribute};
 
 /// A table; ISO/IEC 29500-1, 18.5.1.2.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,14 +1,10 @@
 //! What a cell's style says that matters here: whether it is locked, and its number format.
 
-use std::collections::BTreeMap;
-
 use calamine::ExcelDateTimeType;
-use quick_xml::events::Event;
 
-use super::number_format::built_in;
+use super::number_format::clock;
+
 use super::shown;
-use super::stream::values::clock;
-use super::xml::{Walk, attribute, flag};
 
 /// The styles of a workbook, by the number that cells carry.
 #[derive(Clone, Debug, Default)]
@@ -24,38 +20,13 @@ struct Style {
 }
 
 impl Styles {
-    /// Reads `styles.xml`.
-    pub(crate) fn read(text: &str) -> Result<Self, String> {
-        let mut formats: BTreeMap<u32, String> = BTreeMap::new();
-        let mut styles: Vec<(bool, u32)> = Vec::new();
-        let mut among_cells = false;
-        let mut walk = Walk::new(text);
-        while let Some(step) = walk.next()? {
-            let (Event::Start(element) | Event::Empty(element)) = &step.event else { continue };
-            let number =
-                |name| attribute(element, name).and_then(|id| id.parse().ok()).unwrap_or(0);
-            match (step.depth, element.local_name().as_ref()) {
-                (2, section) => among_cells = section == "cellXfs",
-                (3, "numFmt") => {
-                    let code = attribute(element, "formatCode").unwrap_or_default();
-                    formats.insert(number("numFmtId"), code);
-                }
-                (3, "xf") if among_cells => styles.push((true, number("numFmtId"))),
-                (4, "protection") if among_cells => {
-                    if let Some(style) = styles.last_mut() {
-                        style.0 = flag(element, "locked", true);
-                    }
-                }
-                _ => {}
-            }
-        }
-        let format = |id: &u32| formats.get(id).cloned().unwrap_or_else(|| built_in(*id).into());
-        let read = styles.iter().map(|(locked, id)| {
-            let format = format(id);
+    /// Styles in their order: whether each locks a cell, the number of its format, and that format.
+    pub(crate) fn of(styles: impl Iterator<Item = (bool, u32, String)>) -> Self {
+        let styles = styles.map(|(locked, id, format)| {
             let plain = shown::is_plain(&format);
-            Style { locked: *locked, clock: clock(*id, &format), plain, format }
+            Style { locked, clock: clock(id, &format), plain, format }
         });
-        Ok(Self(read.collect()))
+        Self(styles.collect())
     }
 
     /// Two styles, without a format and as a percentage.

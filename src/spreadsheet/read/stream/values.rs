@@ -1,17 +1,19 @@
 //! What the cells of a piece hold, read from its own bytes.
 
-use calamine::{ExcelDateTime, ExcelDateTimeType};
+use calamine::ExcelDateTime;
 use quick_xml::events::Event;
 
 use crate::diagnostic::Problems;
-use crate::spreadsheet::archive::Archive;
-use crate::spreadsheet::book::{Entry, date_text};
-use crate::spreadsheet::cell::Cell;
-use crate::spreadsheet::layout::Layout;
-use crate::spreadsheet::plain_cell::text_in_place;
-use crate::spreadsheet::sheet::{CellSpan, Kind, Sheet};
-use crate::spreadsheet::styles::Styles;
-use crate::spreadsheet::xml::{Walk, append, unescape};
+use crate::spreadsheet::model::book::Entry;
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::read::archive::Archive;
+use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
+use crate::spreadsheet::read::foreign::date_text;
+use crate::spreadsheet::read::layout::Layout;
+use crate::spreadsheet::read::plain_cell::text_in_place;
+use crate::spreadsheet::read::sheet::Sheet;
+use crate::spreadsheet::read::xml::{Walk, append, unescape};
 
 /// The texts that all tabs share.
 #[derive(Default)]
@@ -98,38 +100,6 @@ pub(crate) fn entries(
     Ok(entries)
 }
 
-/// Whether the code of a number format shows a date, a clock time or a duration; ISO/IEC 29500-1,
-/// 18.8.31.
-pub(crate) fn clock(number: u32, code: &str) -> Option<ExcelDateTimeType> {
-    match number {
-        // those of East Asia, which have no code here
-        14..=22 | 27..=36 | 45 | 47 | 50..=58 => return Some(ExcelDateTimeType::DateTime),
-        46 => return Some(ExcelDateTimeType::TimeDelta),
-        _ => {}
-    }
-    let mut signs = code.chars();
-    while let Some(sign) = signs.next() {
-        match sign {
-            '\\' | '_' | '*' => drop(signs.next()),
-            '"' => drop(signs.by_ref().find(|sign| *sign == '"')),
-            ';' => return None,
-            '[' => {
-                let inner: String = signs.by_ref().take_while(|sign| *sign != ']').collect();
-                let inner = inner.to_ascii_lowercase();
-                let of_one = |letter: char| inner.chars().all(|sign| sign == letter);
-                if !inner.is_empty() && ['h', 'm', 's'].into_iter().any(of_one) {
-                    return Some(ExcelDateTimeType::TimeDelta);
-                }
-            }
-            sign if "dmyhs".contains(sign.to_ascii_lowercase()) => {
-                return Some(ExcelDateTimeType::DateTime);
-            }
-            _ => {}
-        }
-    }
-    None
-}
-
 /// The text of an element, entities resolved.
 fn plain(element: &str) -> Result<std::borrow::Cow<'_, str>, String> {
     // `<v>12.5</v>`, as nearly all are
@@ -189,30 +159,4 @@ fn strings(xml: &str, wanted: &str) -> Result<Vec<String>, String> {
         }
     }
     Ok(texts)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn dates_and_durations_are_reported_by_their_format() {
-        let point = Some(ExcelDateTimeType::DateTime);
-        let span = Some(ExcelDateTimeType::TimeDelta);
-        // ISO/IEC 29500-1, 18.8.30 and 18.8.31
-        for (number, code, expected) in [
-            (0, "General", None),
-            (14, "mm-dd-yy", point),
-            (46, "[h]:mm:ss", span),
-            (164, "0.0\" days\"", None),
-            (164, "[Red]0.00;[Blue]d", None),
-            (164, "yyyy\\-mm\\-dd", point),
-            (164, "[mm]:ss", span),
-            (164, "[$-409]h:mm AM/PM", point),
-            (164, "#,##0_d", None),
-            (164, "0.00E+00", None),
-        ] {
-            assert_eq!(clock(number, code), expected, "{code}");
-        }
-    }
 }

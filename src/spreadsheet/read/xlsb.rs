@@ -11,13 +11,15 @@ use std::io::{Cursor, Read, Write};
 use calamine::{Reader, SheetType, SheetVisible, Xlsb};
 use zip::{ZipWriter, write::SimpleFileOptions};
 
-use super::archive::{Archive, unreadable};
-use super::book::{
-    Book, Entry, Form, Reading, Tab, TabKind, Visibility, careful, from_library, small,
-};
-use super::layout::{DefinedName, target};
-use super::position::Position;
+use super::guard::Limits;
 use crate::diagnostic::Problems;
+use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, TabKind, Visibility};
+use crate::spreadsheet::model::names::DefinedName;
+use crate::spreadsheet::model::position::Position;
+use crate::spreadsheet::read::Reading;
+use crate::spreadsheet::read::archive::{Archive, unreadable};
+use crate::spreadsheet::read::foreign::{careful, from_library};
+use crate::spreadsheet::read::layout::target;
 
 /// The beginning of a row.
 const ROW: u16 = 0;
@@ -184,6 +186,11 @@ fn put_length(to: &mut Vec<u8>, mut length: usize) {
             return;
         }
     }
+}
+
+/// What a file of the binary kind may ask for: its reader keeps more in memory.
+fn small(limits: &Limits) -> Limits {
+    Limits { unpacked: limits.unpacked.min(64 << 20), ..*limits }
 }
 
 #[cfg(test)]

@@ -4,11 +4,12 @@ use std::ops::Range;
 
 use quick_xml::events::{BytesStart, Event};
 
-use super::formula::is_total;
-use super::hidden::Hidden;
-use super::plain_cell::plain_cell;
-use super::position::{Area, Areas, COLUMNS, Position, ROWS};
-use super::xml::{Step, Walk, attribute, attributes, flag};
+use crate::spreadsheet::formula::is_total;
+use crate::spreadsheet::model::hidden::Hidden;
+use crate::spreadsheet::model::position::{Area, Areas, COLUMNS, Position, ROWS};
+use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
+use crate::spreadsheet::read::plain_cell::plain_cell;
+use crate::spreadsheet::read::xml::{Step, Walk, attribute, attributes, flag};
 
 /// A scanned tab. Offsets are bytes of the text that was scanned.
 #[derive(Default)]
@@ -68,36 +69,6 @@ pub(crate) struct Row {
     pub(crate) style: Option<u32>,
     /// Its cells among all cells.
     pub(crate) cells: Range<usize>,
-}
-
-/// A cell element.
-#[derive(Clone, Copy)]
-pub(crate) struct CellSpan {
-    pub(crate) position: Position,
-    pub(crate) start: u32,
-    pub(crate) tag_end: u32,
-    pub(crate) end: u32,
-    pub(crate) style: u32,
-    pub(crate) kind: Kind,
-    /// The whole value element; empty range if there is none.
-    pub(crate) value: (u32, u32),
-    /// Its formula among all formulas.
-    pub(crate) formula: Option<u32>,
-    /// Whether the value element, or the text written in place, has any content.
-    pub(crate) filled: bool,
-}
-
-/// How a cell says its value is to be read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Kind {
-    Number,
-    SharedText,
-    InlineText,
-    FormulaText,
-    Truth,
-    Error,
-    Date,
-    Unknown,
 }
 
 /// A formula and the area it fills.

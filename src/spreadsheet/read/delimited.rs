@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use super::archive::unreadable;
-use super::book::{Book, Entry, Form, Tab};
-use super::cell::Cell;
-use super::position::Position;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name};
+use crate::spreadsheet::model::book::{Book, Entry, Form, Tab};
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::position::Position;
+use crate::spreadsheet::read::archive::unreadable;
 
 /// Lines that are looked at for what parts the values.
 const LINES: usize = 100;

@@ -1,7 +1,7 @@
 //! A plain text in pieces of whole rows.
 
-use crate::spreadsheet::delimited::{Text, row_end};
-use crate::spreadsheet::position::Position;
+use crate::spreadsheet::model::position::Position;
+use crate::spreadsheet::read::delimited::{Text, row_end};
 
 /// A plain text whose rows are read one after the other.
 pub(crate) struct Lines<'a> {

@@ -5,49 +5,13 @@ use std::collections::BTreeMap;
 
 use quick_xml::events::{BytesStart, Event};
 
-use super::archive::{Archive, relationships_of, resolve, unreadable};
-use super::book::{TabKind, Visibility};
-use super::formula::both;
-use super::position::Area;
-use super::xml::{Walk, attribute, flag};
 use crate::diagnostic::Problems;
-
-/// A name that the owner of the workbook gave to something in it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DefinedName {
-    /// The name.
-    pub name: String,
-    /// The tab in which it holds; none if it holds in the whole workbook.
-    pub scope: Option<String>,
-    /// Whether the office program hides it.
-    pub hidden: bool,
-    /// Whether the office program made it for itself, such as `_xlnm.Print_Area`.
-    pub built_in: bool,
-    /// What it stands for.
-    pub target: Target,
-    /// The text of what it stands for, as it is stored.
-    pub text: String,
-}
-
-/// What a defined name stands for.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Target {
-    /// Cells of a tab of this workbook.
-    Cells {
-        /// The tab.
-        tab: String,
-        /// The cells.
-        area: Area,
-    },
-    /// Cells that were deleted: `#REF!`.
-    Broken,
-    /// Cells of a tab that the workbook does not have.
-    MissingTab(String),
-    /// Cells counted from wherever the name is used, because a `$` is missing.
-    Relative,
-    /// A constant, a formula, several areas, or another workbook.
-    NotCells,
-}
+use crate::spreadsheet::formula::both;
+use crate::spreadsheet::model::book::{TabKind, Visibility};
+use crate::spreadsheet::model::names::{DefinedName, Target};
+use crate::spreadsheet::model::position::Area;
+use crate::spreadsheet::read::archive::{Archive, relationships_of, resolve, unreadable};
+use crate::spreadsheet::read::xml::{Walk, attribute, flag};
 
 /// A tab and the part it is stored in.
 #[derive(Clone, Debug)]
@@ -248,7 +212,8 @@ pub(crate) fn target(text: &str, tabs: &[&str]) -> Target {
     }
     let (one, other) = cells.split_once(':').unwrap_or((cells, cells));
     let Some((first, last)) = both(one, other) else { return Target::NotCells };
-    let fixed = |corner: &super::formula::Corner| corner.row_fixed && corner.column_fixed;
+    let fixed =
+        |corner: &crate::spreadsheet::formula::Corner| corner.row_fixed && corner.column_fixed;
     if !fixed(&first) || !fixed(&last) {
         return Target::Relative;
     }
@@ -275,6 +240,21 @@ fn split_tab(text: &str) -> Option<(String, &str)> {
             tab.chars().all(plain).then(|| (tab.to_owned(), cells))
         }
     }
+}
+
+/// The library looks for the shared texts under one fixed name.
+pub(crate) fn shared_texts_where_expected(
+    archive: &Archive<'_>,
+    layout: &Layout,
+) -> Result<(), Problems> {
+    let folder = layout.workbook.rsplit_once('/').map_or("", |(folder, _)| folder);
+    let expected = format!("{folder}/sharedStrings.xml");
+    let found = layout.shared_texts.as_deref();
+    let same = found.map_or_else(
+        || archive.find(&expected).is_none(),
+        |found| archive.find(found) == archive.find(&expected),
+    );
+    if same { Ok(()) } else { Err(archive.broken("its texts lie in an unusual place").into()) }
 }
 
 #[cfg(test)]

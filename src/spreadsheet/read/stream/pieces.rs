@@ -4,8 +4,8 @@ use std::io::Read;
 
 use quick_xml::events::Event;
 
-use crate::spreadsheet::sheet::Sheet;
-use crate::spreadsheet::xml::{Walk, attribute_span};
+use crate::spreadsheet::read::sheet::Sheet;
+use crate::spreadsheet::read::xml::{Walk, attribute_span};
 
 /// Bytes read at once.
 const READ: usize = 256 << 10;

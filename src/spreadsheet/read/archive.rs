@@ -5,8 +5,8 @@ use std::io::{Cursor, Read};
 
 use zip::ZipArchive;
 
-use super::guard::{self, Limits};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::spreadsheet::read::guard::{self, Limits};
 
 /// A container over bytes in memory.
 pub(crate) type Zip<'a> = ZipArchive<Cursor<&'a [u8]>>;

@@ -1,6 +1,6 @@
 //! Rows of a table that stands in a file beside its sheet.
 
-use super::{Area, Book, Cell, Position, Tab};
+use crate::spreadsheet::{Area, Book, Cell, Position, Tab};
 
 /// Two columns of a `.csv`, or of a range `Tab!A2:B20` of a workbook, as texts.
 ///

@@ -1,0 +1,334 @@
+//! A workbook as its owner sees it: tabs, cells, names, and what protects it.
+
+use std::sync::Arc;
+
+use super::cell::Cell;
+use super::hidden::Hidden;
+use super::names::DefinedName;
+use super::position::{Area, Position};
+use super::shown::{Shown, shown};
+use super::styles::{Styles, is_percent};
+use super::thinned::{Filled, Thinned};
+use crate::diagnostic::Place;
+
+/// The kind of a workbook file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// `.xlsx`, or `.xlsm` with macros, which are never read or run.
+    Xlsx,
+    /// The binary `.xlsb`.
+    Xlsb,
+    /// OpenDocument `.ods`.
+    Ods,
+    /// Plain text, one row a line.
+    Csv,
+}
+
+/// Whether a tab is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Visibility {
+    /// Shown.
+    Visible,
+    /// Hidden; the office program can show it.
+    Hidden,
+    /// Hidden so that only a macro can show it.
+    DeeplyHidden,
+}
+
+/// What a tab holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TabKind {
+    /// Cells.
+    Cells,
+    /// A single chart.
+    Chart,
+    /// A dialogue or a macro sheet of old.
+    Other,
+}
+
+/// A workbook that has been read.
+#[derive(Clone, Debug)]
+pub struct Book {
+    /// The name as the owner gave it.
+    pub name: String,
+    /// The kind of file.
+    pub form: Form,
+    /// The tabs, in their order.
+    pub tabs: Vec<Tab>,
+    /// The defined names, in their order; several may bear one name in different tabs.
+    pub names: Vec<DefinedName>,
+    /// Whether it carries a digital signature.
+    pub signed: bool,
+    /// Whether it carries macros.
+    pub macros: bool,
+    /// Whether its owner asks others to open it for reading only.
+    pub read_only_recommended: bool,
+    /// Whether [`write_cells`](crate::spreadsheet::write_cells) can fill it in place.
+    pub writable_in_place: bool,
+}
+
+/// A tab of a workbook.
+#[derive(Clone, Debug)]
+pub struct Tab {
+    /// The name on the tab; empty for a `.csv`.
+    pub name: String,
+    /// Whether it is shown.
+    pub visibility: Visibility,
+    /// What it holds.
+    pub kind: TabKind,
+    /// Whether its locked cells are protected.
+    pub protected: bool,
+    /// Its merged areas.
+    pub merged: Vec<Area>,
+    pub(crate) entries: Vec<Entry>,
+    pub(crate) hidden: Hidden,
+    pub(crate) sheet_styles: SheetStyles,
+    pub(crate) styles: Arc<Styles>,
+    /// Whether the kind of file keeps from us how cells show their numbers.
+    pub(crate) formats_unknown: bool,
+    /// What is known of rows that are not kept; none if all are.
+    pub(crate) thinned: Option<Arc<Thinned>>,
+}
+
+/// A cell that the workbook stores, if only for its style.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// Where it stands.
+    pub position: Position,
+    /// What it holds or shows.
+    pub cell: Cell,
+    /// Whether it is calculated by a formula.
+    pub formula: bool,
+    /// Whether that formula is a sum, an average or the like over cells of its own column.
+    pub(crate) total: bool,
+    pub(crate) style: u32,
+}
+
+/// The styles that empty cells take from their row or column.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct SheetStyles {
+    pub(crate) rows: Vec<(u32, u32)>,
+    pub(crate) columns: Vec<(std::ops::Range<u32>, u32)>,
+}
+
+impl Book {
+    /// The tab of that name, without regard to case.
+    #[must_use]
+    pub fn tab(&self, name: &str) -> Option<&Tab> {
+        let wanted = name.to_lowercase();
+        self.tabs.iter().find(|tab| tab.name.to_lowercase() == wanted)
+    }
+
+    /// Puts a value into a cell of this copy of the workbook; its style stays.
+    pub(crate) fn put(&mut self, tab: &str, position: Position, cell: Cell) {
+        let Some(tab) = self.tab_mut(tab) else { return };
+        match tab.entries.binary_search_by_key(&position, |entry| entry.position) {
+            Ok(at) => {
+                if let Some(entry) = tab.entries.get_mut(at) {
+                    entry.cell = cell;
+                    entry.formula = false;
+                }
+            }
+            Err(at) => {
+                let style = tab.style(position);
+                tab.entries.insert(at, Entry { style, ..Entry::plain(position, cell) });
+            }
+        }
+    }
+
+    pub(crate) fn tab_mut(&mut self, name: &str) -> Option<&mut Tab> {
+        let wanted = name.to_lowercase();
+        self.tabs.iter_mut().find(|tab| tab.name.to_lowercase() == wanted)
+    }
+
+    /// A workbook of one tab, with some of its rows.
+    pub(crate) fn of_rows(&self, tab: &Tab, entries: Vec<Entry>) -> Self {
+        let merged = merged_among(&tab.merged, &entries);
+        let plain = Tab::plain(tab.name.clone(), entries);
+        let tab = Tab {
+            merged,
+            protected: tab.protected,
+            formats_unknown: tab.formats_unknown,
+            sheet_styles: tab.sheet_styles.clone(),
+            styles: Arc::clone(&tab.styles),
+            ..plain
+        };
+        self.of_tab(tab)
+    }
+
+    /// A workbook of one tab.
+    pub(crate) fn of_tab(&self, tab: Tab) -> Self {
+        Self { name: self.name.clone(), tabs: vec![tab], names: Vec::new(), ..*self }
+    }
+
+    /// The name as seen from a tab: its own before that of the whole workbook.
+    #[must_use]
+    pub fn name_seen_from(&self, tab: &str, name: &str) -> Option<&DefinedName> {
+        let same = |a: &str, b: &str| a.to_lowercase() == b.to_lowercase();
+        let of_name = || self.names.iter().filter(|known| same(&known.name, name));
+        of_name()
+            .find(|known| known.scope.as_deref().is_some_and(|scope| same(scope, tab)))
+            .or_else(|| of_name().find(|known| known.scope.is_none()))
+    }
+
+    /// A cell of this workbook as a place in a message.
+    #[must_use]
+    pub fn place(&self, tab: &str, position: Position) -> Place {
+        let Position { row, column } = position;
+        Place::Cell { book: self.name.clone(), tab: tab.to_owned(), row, column }
+    }
+}
+
+impl Tab {
+    /// What the cell holds or shows.
+    #[must_use]
+    pub fn cell(&self, position: Position) -> &Cell {
+        self.entry(position).map_or(&Cell::Empty, |entry| &entry.cell)
+    }
+
+    /// The stored cell, if there is one.
+    #[must_use]
+    pub fn entry(&self, position: Position) -> Option<&Entry> {
+        let at = self.entries.binary_search_by_key(&position, |entry| entry.position).ok()?;
+        self.entries.get(at)
+    }
+
+    /// All stored cells, row by row.
+    pub fn entries(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.iter()
+    }
+
+    /// The stored cells of one row, from left to right.
+    #[must_use]
+    pub fn row(&self, row: u32) -> &[Entry] {
+        let from = self.entries.partition_point(|entry| entry.position.row < row);
+        let to = self.entries.partition_point(|entry| entry.position.row <= row);
+        self.entries.get(from..to).unwrap_or_default()
+    }
+
+    /// Whether a formula works the cell out.
+    #[must_use]
+    pub fn has_formula(&self, position: Position) -> bool {
+        self.entry(position).is_some_and(|entry| entry.formula)
+    }
+
+    /// Whether the tab is protected and the cell locked.
+    #[must_use]
+    pub fn locked(&self, position: Position) -> bool {
+        self.protected && self.styles.locked(self.style(position))
+    }
+
+    /// The code of the cell's number format, such as `0.0%`; `General` if it has none.
+    #[must_use]
+    pub fn format(&self, position: Position) -> &str {
+        self.styles.format(self.style(position))
+    }
+
+    /// Whether the cell shows its number as a percentage, a hundred times what it holds.
+    #[must_use]
+    pub fn shows_percent(&self, position: Position) -> bool {
+        is_percent(self.format(position))
+    }
+
+    /// Whether the cell shows numbers as they are, with nothing around them.
+    pub(crate) fn shows_plainly(&self, position: Position) -> bool {
+        self.styles.plain(self.style(position))
+    }
+
+    /// What the cell shows of a number beside its digits.
+    pub(crate) fn shown(&self, position: Position, number: f64) -> Shown {
+        shown(self.format(position), number)
+    }
+
+    /// Whether the cell shows numbers as dates or times.
+    pub(crate) fn shows_time(&self, position: Position) -> bool {
+        self.styles.clock(self.style(position)).is_some()
+    }
+
+    /// The merged area that covers the cell, if there is one.
+    #[must_use]
+    pub fn merged_at(&self, position: Position) -> Option<Area> {
+        self.merged.iter().copied().find(|area| area.contains(position))
+    }
+
+    /// The rectangle of all cells that are not empty.
+    #[must_use]
+    pub fn used(&self) -> Option<Area> {
+        if let Some(thinned) = &self.thinned {
+            return thinned.used;
+        }
+        let filled = self.entries.iter().filter(|entry| !entry.cell.is_empty());
+        let cells = filled.map(|entry| Area::between(entry.position, entry.position));
+        cells.reduce(Area::with)
+    }
+
+    fn style(&self, position: Position) -> u32 {
+        if let Some(entry) = self.entry(position) {
+            return entry.style;
+        }
+        let SheetStyles { rows, columns } = &self.sheet_styles;
+        let row = rows.binary_search_by_key(&position.row, |(row, _)| *row).ok();
+        let row = row.and_then(|at| rows.get(at)).map(|(_, style)| *style);
+        let column = || columns.iter().find(|(range, _)| range.contains(&position.column));
+        row.or_else(|| column().map(|(_, style)| *style)).unwrap_or(0)
+    }
+
+    /// A tab without styles, protection or formulas.
+    pub(crate) fn plain(name: String, entries: Vec<Entry>) -> Self {
+        Self {
+            name,
+            visibility: Visibility::Visible,
+            kind: TabKind::Cells,
+            protected: false,
+            merged: Vec::new(),
+            entries,
+            hidden: Hidden::default(),
+            sheet_styles: SheetStyles::default(),
+            styles: Arc::default(),
+            formats_unknown: false,
+            thinned: None,
+        }
+    }
+
+    /// The rows that hold anything, with what they hold.
+    pub(crate) fn each_filled(&self, take: &mut dyn FnMut(u32, &[Filled])) {
+        match &self.thinned {
+            Some(thinned) => thinned.rows().for_each(|(row, cells)| take(row, cells)),
+            None => {
+                for cells in self.entries.chunk_by(|a, b| a.position.row == b.position.row) {
+                    let Some(first) = cells.first() else { continue };
+                    let cells = filled(cells);
+                    if !cells.is_empty() {
+                        take(first.position.row, &cells);
+                    }
+                }
+            }
+        }
+    }
+}
+
+impl Entry {
+    pub(crate) fn plain(position: Position, cell: Cell) -> Self {
+        Self { position, cell, formula: false, total: false, style: 0 }
+    }
+}
+
+/// The merged areas that reach into the rows of some cells, which stand in their order.
+pub(crate) fn merged_among(merged: &[Area], entries: &[Entry]) -> Vec<Area> {
+    let Some((first, last)) = entries.first().zip(entries.last()) else { return Vec::new() };
+    let (first, last) = (first.position.row, last.position.row);
+    let reaches = |area: &&Area| area.first.row <= last && area.last.row >= first;
+    merged.iter().filter(reaches).copied().collect()
+}
+
+/// What is filled in a row.
+pub(crate) fn filled(cells: &[Entry]) -> Vec<Filled> {
+    let filled = cells.iter().filter(|entry| !entry.cell.is_empty());
+    let filled = filled.map(|entry| Filled {
+        column: entry.position.column,
+        text: matches!(entry.cell, Cell::Text(_)),
+        formula: entry.formula,
+        total: entry.total,
+    });
+    filled.collect()
+}

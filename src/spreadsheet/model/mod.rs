@@ -1,0 +1,12 @@
+//! A workbook as its owner sees it, whatever file it came from.
+
+pub(crate) mod book;
+pub(crate) mod cell;
+pub(crate) mod hidden;
+pub(crate) mod names;
+pub(crate) mod number_format;
+pub(crate) mod position;
+pub(crate) mod rows;
+pub(crate) mod shown;
+pub(crate) mod styles;
+pub(crate) mod thinned;

@@ -1,0 +1,75 @@
+//! Files read: each format into the model, nothing recalculated.
+
+pub(crate) mod archive;
+pub(crate) mod cell_span;
+pub(crate) mod delimited;
+pub(crate) mod foreign;
+pub mod guard;
+pub(crate) mod layout;
+pub(crate) mod ods;
+pub(crate) mod plain_cell;
+pub(crate) mod sheet;
+pub(crate) mod stream;
+pub(crate) mod styles;
+pub(crate) mod tables;
+mod xlsb;
+mod xlsx;
+pub(crate) mod xml;
+
+use guard::Limits;
+
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::spreadsheet::model::book::Book;
+
+/// How a file is to be read.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Reading {
+    /// In a `.csv`, `1,5` is one and a half; only when the person says so.
+    pub decimal_comma: bool,
+    /// How much the file may ask for.
+    pub limits: Limits,
+}
+
+impl Book {
+    /// Reads a workbook from its bytes; the ending of `name` says which kind it is.
+    ///
+    /// Reads `.xlsx`, `.xlsm`, `.csv` (comma or semicolon), and `.xlsb` and `.ods` for reading only.
+    /// Nothing is recalculated: a formula shows the result that was saved with it.
+    ///
+    /// # Errors
+    /// `unreadable-file` and `hostile-file`, as [`guard::check`] says, and for
+    /// content that does not read as a workbook.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::spreadsheet::{Book, Cell, Position};
+    /// let book = Book::read("speeds.csv", b"name,speed\nfan,1450\n").unwrap();
+    /// let tab = book.tab("").unwrap();
+    /// assert_eq!(tab.cell(Position::parse("B2").unwrap()), &Cell::Number(1450.0));
+    /// assert_eq!(tab.cell(Position::parse("C2").unwrap()), &Cell::Empty);
+    /// ```
+    pub fn read(name: &str, bytes: &[u8]) -> Result<Self, Problems> {
+        Self::read_as(name, bytes, &Reading::default())
+    }
+
+    /// Reads a workbook as [`read`](Self::read) does, in the way that is said.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Self, Problems> {
+        let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+        match ending.as_str() {
+            "xlsx" | "xlsm" | "xltx" | "xltm" => xlsx::read(name, bytes, reading),
+            "csv" => delimited::read(name, bytes, reading.decimal_comma),
+            "xlsb" => xlsb::read(name, bytes, reading),
+            "ods" => ods::read(name, bytes, &reading.limits),
+            _ => Err(Diagnostic::error(
+                Name::UnreadableFile,
+                format!("`{name}` has no ending of a workbook that can be read"),
+            )
+            .at(Place::File { name: name.to_owned() })
+            .remedy("save it as .xlsx, .xlsm, .ods or .csv")
+            .into()),
+        }
+    }
+}
