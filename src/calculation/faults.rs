@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Inputs;
 use super::cause::cause;
-use super::inputs::written;
+use super::input_text::written;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::show;
 use crate::number::{BrokenLimit, ExactRun, Fault, GuardFailure, InputValue};
@@ -25,7 +25,7 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
         return None;
     }
     let line = line_of(program, guard.line)?;
-    let input = guard.input.and_then(|id| program.inputs.get(usize::try_from(id.0).ok()?));
+    let input = guard.input.and_then(|id| program.input(id));
     let short = line.name.rsplit('.').next().unwrap_or(&line.name);
     let place = input.map_or_else(|| line.place.clone(), |input| inputs.place(input));
     let (value, bound, limit, low) = match &failure.broken {
@@ -223,7 +223,7 @@ fn as_written(inputs: &Inputs, input: &Input, element: Option<usize>) -> Option<
 }
 
 fn line_of(program: &Program, line: LineId) -> Option<&Line> {
-    program.lines.get(usize::try_from(line.0).ok()?)
+    program.line(line)
 }
 
 /// The inputs that a register depends on, along the chain of `uses`.
@@ -240,13 +240,12 @@ fn behind(program: &Program, register: Register) -> BTreeSet<String> {
         }
         let Some(step) = by_register.get(&register) else { continue };
         if let Op::Input(id) = step.op
-            && let Some(input) = usize::try_from(id.0).ok().and_then(|at| program.inputs.get(at))
+            && let Some(input) = program.input(id)
         {
             found.insert(input.name.clone());
         }
         open.extend(step.op.reads());
-        let block =
-            step.op.calls().and_then(|block| program.blocks.get(usize::try_from(block.0).ok()?));
+        let block = step.op.calls().and_then(|block| program.block(block));
         open.extend(block.map(|block| block.result));
     }
     found

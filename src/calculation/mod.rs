@@ -2,9 +2,11 @@
 
 mod cases;
 mod cause;
+mod check;
 mod design;
 mod draws;
 mod faults;
+mod input_text;
 mod inputs;
 pub(crate) mod picture_spec;
 mod results;
@@ -18,15 +20,17 @@ mod worst;
 
 pub use crate::number::{show, show_in};
 pub use cases::{Case, Cases, Expectation};
+pub use check::{CheckResult, Margin, Verdict, WorstCheck};
 pub use design::{
     Answer, Before, Beyond, Design, FreeInput, Goal, Question, Requirement, Swept, Unmet, Which,
     asked_bound, asked_value,
 };
 pub use draws::{DrawResults, Sample};
-pub(crate) use inputs::plate;
-pub use inputs::{Inputs, digits, read, sample, with_unit, written};
+pub(crate) use input_text::plate;
+pub use input_text::{digits, read, with_unit, written};
+pub use inputs::{Inputs, sample};
 pub(crate) use results::difference;
-pub use results::{CheckResult, Margin, Results, Setting};
+pub use results::{Results, Setting};
 pub use rows::{RowResults, Rows};
 pub use sensitivity::{Change, Sensitivities, Sensitivity, Step};
 pub use sheet::Sheet;
@@ -34,7 +38,6 @@ pub use spread::{
     Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
     tolerance_text,
 };
-pub use verdict::Verdict;
 pub(crate) use verdict::verdict_text;
 pub(crate) use worst::enclosed;
-pub use worst::{Extreme, Range, Uncertain, WorstCase, WorstCheck};
+pub use worst::{Extreme, Range, Uncertain, WorstCase};

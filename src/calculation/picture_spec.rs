@@ -214,7 +214,7 @@ pub(crate) fn register(program: &Program, path: &str, name: &str) -> Option<Regi
     let named = scope
         .filter(|_| !given)
         .and_then(|scope| scope.names.get(name))
-        .and_then(|id| program.lines.get(usize::try_from(id.0).ok()?));
+        .and_then(|id| program.line(*id));
     let line = named.or_else(|| program.lines.iter().rev().find(|line| line.name == whole))?;
     Some(line.register)
 }

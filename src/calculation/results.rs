@@ -5,8 +5,9 @@ use std::sync::Arc;
 use uom::si::{Quantity, SI};
 
 use super::Inputs;
+use super::check::{CheckResult, Margin, Verdict};
 use super::faults;
-use super::verdict::{self, Verdict};
+use super::verdict;
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Fault, InputValue, Slot, run_exact};
 use crate::number::{show, show_in, show_slot};
@@ -20,32 +21,6 @@ pub struct Results {
     inputs: Inputs,
     run: ExactRun,
     checks: Vec<CheckResult>,
-}
-
-/// A check with its margin.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CheckResult {
-    /// How it came out.
-    pub verdict: Verdict,
-    /// The check in words.
-    pub text: String,
-    /// Path of aliases of the used sheet it belongs to; empty for the sheet itself.
-    pub path: String,
-    /// Only a caution.
-    pub caution: bool,
-    /// What to do when it does not hold.
-    pub otherwise: String,
-    /// Both sides and what lies between, where the check is one comparison.
-    pub margin: Option<Margin>,
-}
-
-/// Both sides of a comparison, as a person reads them.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Margin {
-    /// `1165 mm <= 2500 mm`
-    pub sides: String,
-    /// What is left: below zero when the check fails; none for `=` and `<>`.
-    pub left: Option<String>,
 }
 
 /// A result that is set in the drive.

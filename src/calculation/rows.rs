@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use uom::si::{Quantity, SI};
 
-use super::inputs::{coherent, not_finite, read};
+use super::input_text::read;
+use super::inputs::{coherent, not_finite};
 use super::{Inputs, Results, Sheet};
 use crate::diagnostic::{Diagnostic, Name, Problems};
 use crate::number::{ColumnInput, Columns, InputValue, OutputColumn, inputs_of_row};

@@ -1,6 +1,6 @@
 //! How far a value may lie from what is written: `350 ms ± 10 ms`, `+20 ms -0 ms`, `from 340 ms to 360 ms`.
 
-use super::inputs::{quantity, read, written};
+use super::input_text::{quantity, read, written};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::{ArithmeticError, Exact, InputValue};
 use crate::program::{Input, Reach, Tolerance, Type};

@@ -226,5 +226,5 @@ impl<'a> Slices<'a> {
 }
 
 fn at(register: Register) -> Option<usize> {
-    usize::try_from(register.0).ok()
+    register.place()
 }

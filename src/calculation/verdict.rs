@@ -1,55 +1,6 @@
-//! How checks come out, and the words for it: the one place where these are chosen.
+//! The words for how checks come out: the one place where these are chosen.
 
-use super::results::CheckResult;
-use super::worst::WorstCheck;
-
-/// How a check comes out: with the nominal values, or for everything within the tolerances.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
-    /// It holds; within the tolerances: proved for all of them.
-    Holds,
-    /// It does not hold for the nominal values, and the sheet only cautions.
-    Caution,
-    /// It holds wherever it was tried within the tolerances, which proves nothing.
-    NotProved,
-    /// It holds for the nominal values, and fails somewhere within the tolerances.
-    MayFail,
-    /// It fails for the nominal values.
-    Fails,
-}
-
-impl Verdict {
-    /// As a person reads it.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Holds => "holds",
-            Self::Caution => "look",
-            Self::NotProved => "not proved",
-            Self::MayFail => "may fail",
-            Self::Fails => "FAILS",
-        }
-    }
-
-    /// As a program reads it.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Holds => "holds",
-            Self::Caution => "caution",
-            Self::NotProved => "not-proved",
-            Self::MayFail => "may-fail",
-            Self::Fails => "fails",
-        }
-    }
-
-    /// What a reader has to know of a word that does not explain itself.
-    #[must_use]
-    pub fn explanation(self) -> Option<&'static str> {
-        (self == Self::NotProved)
-            .then_some("neither proved nor refuted within the search; treat it as failing")
-    }
-}
+use super::check::{CheckResult, Verdict, WorstCheck};
 
 /// All checks in a few words, for a cell: the first that fails, or that all hold; each check as its verdict,
 /// its text and what to do when it does not hold.

@@ -4,17 +4,14 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::arguments::InputSource;
-use super::{ExitStatus, checked_sheet, find_sheet, read_sheet};
+use super::{ExitStatus, Stop, checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
-use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
 use crate::spreadsheet::Book;
 use crate::workbook::{Request, bind};
-
-/// Problems, and how the command ends.
-pub(super) type Stop = (Problems, ExitStatus);
 
 /// The checked sheet, and its inputs: none yet, or those of the workbook.
 pub(super) fn start(
@@ -28,7 +25,7 @@ pub(super) fn start(
         return Ok((program, inputs));
     };
     if let Some(number) = given.row {
-        let line = super::line::read(book, Some(sheet.to_owned()), None, false, environment)?;
+        let line = super::variants::read(book, Some(sheet.to_owned()), None, false, environment)?;
         let inputs = line.variant(number)?;
         return Ok((line.line.program, inputs));
     }
@@ -114,4 +111,32 @@ fn cell_of(place: &Place, book: &str) -> String {
     words
         .strip_prefix(book)
         .map_or(words.clone(), |rest| rest.trim_start_matches([' ', '▸']).to_owned())
+}
+
+/// Takes a word of the command line, `name=value`, as an input.
+pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
+    let place = Place::Argument { text: word.to_owned() };
+    match word.split_once('=') {
+        Some((name, value)) => {
+            let (name, value) = (name.trim(), value.trim());
+            let declared = inputs.program().inputs.iter().find(|input| input.name == name);
+            if let Some(before @ Place::Argument { .. }) = declared.map(|input| inputs.place(input))
+            {
+                let words = format!("`{name}` is given twice");
+                return Err(Diagnostic::error(Name::TwoStatements, words)
+                    .at(place)
+                    .label(before, "given here already")
+                    .remedy("leave one of them out"));
+            }
+            inputs.write_from(name, value, place)
+        }
+        None => Err(Diagnostic::error(
+            Name::UnreadableQuantity,
+            format!("`{word}` is not a name with its value"),
+        )
+        .at(place)
+        .remedy(
+            "write `name=value`, such as `n_0='1450 r/min'`; a value with a blank stands in quotes",
+        )),
+    }
 }

@@ -1,13 +1,13 @@
 //! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
+use super::answer::as_json;
 use super::arguments::{Design as Arguments, Form};
 use super::assignments::start;
 use super::chosen::Chosen;
 use super::print::Terminal;
+use super::question::asked_text;
 use super::{ExitStatus, line, plot, question, run};
-use crate::calculation::{
-    Answer, Before, Beyond, Design, FreeInput, Goal, Inputs, Question, Swept, written,
-};
+use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::report::{self, text};
@@ -102,38 +102,6 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
         return None;
     }
     Some(format!("The tolerance of {} does not count: it is what is set.", listed(&free)))
-}
-
-fn end_word(wish: Goal) -> &'static str {
-    if wish == Goal::Largest { "largest" } else { "smallest" }
-}
-
-pub(super) fn asked_text(question: &Question, wishes: &[Goal]) -> String {
-    let inputs: Vec<String> = question
-        .by
-        .iter()
-        .zip(wishes)
-        .map(|(FreeInput { input, from, to, step, .. }, wish)| {
-            format!(
-                "the {} {input} from {} to {} in steps of {}",
-                end_word(*wish),
-                written(from),
-                written(to),
-                written(step)
-            )
-        })
-        .collect();
-    let bounds: Vec<String> = question
-        .wanted
-        .iter()
-        .map(|wanted| {
-            format!("{} {} {}", wanted.result, wanted.relation.sign(), written(&wanted.value))
-        })
-        .collect();
-    let with =
-        if bounds.is_empty() { String::new() } else { format!(" and {}", bounds.join(" and ")) };
-    let over = if question.worst { " over the tolerances" } else { "" };
-    format!("{} with which every check holds{with}{over}", inputs.join(", then "))
 }
 
 fn report(program: &Program, question: &Question, answer: &Answer, terminal: &mut Terminal) {
@@ -251,50 +219,4 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
 
 fn to_text(row: &Swept) -> String {
     row.broken.iter().map(|broken| broken.what.as_str()).collect::<Vec<_>>().join("; ")
-}
-
-pub(super) fn as_json(
-    program: &Program,
-    question: &Question,
-    answer: &Answer,
-    rows: &[Swept],
-    picture: Option<&[Vec<Swept>]>,
-) -> serde_json::Value {
-    let swept = |row: &Swept| {
-        let broken: Vec<&str> = row.broken.iter().map(|broken| broken.what.as_str()).collect();
-        serde_json::json!({
-            "value": row.values.first().map(written),
-            "values": row.values.iter().map(written).collect::<Vec<_>>(),
-            "broken": broken,
-        })
-    };
-    let beyond = |beyond: &Option<Beyond>| {
-        beyond
-            .as_ref()
-            .map(|it| serde_json::json!({ "value": written(&it.value), "broken": it.broken }))
-    };
-    let found = answer.found.as_ref();
-    let parts = serde_json::json!({
-        "asked": asked_text(question, &answer.wishes),
-        "input": question.by.first().map(|by| &by.input),
-        "value": found.and_then(|(values, _)| values.first().map(written)),
-        "inputs": question.by.iter().enumerate().map(|(at, by)| serde_json::json!({
-            "input": by.input,
-            "value": found.and_then(|(values, _)| values.get(at).map(written)),
-            "beyond": answer.beyond.get(at).and_then(beyond),
-        })).collect::<Vec<_>>(),
-        "beyond": answer.beyond.first().and_then(beyond),
-        "none_further_proved": answer.none_further,
-        "all_before": match &answer.all_before {
-            Before::All => serde_json::json!(true),
-            Before::Not(value) => serde_json::json!(written(value)),
-            Before::Unknown => serde_json::Value::Null,
-        },
-        "over_tolerances": question.worst,
-        "forbids": answer.forbids,
-        "run": found.map(|(_, results)| report::results_json(results)),
-        "table": rows.iter().map(swept).collect::<Vec<_>>(),
-        "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
-    });
-    report::document(program, parts)
 }

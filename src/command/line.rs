@@ -1,114 +1,23 @@
 //! Questions asked of every variant of a product line: the sensitivities of its results, and the reverse question.
 
 use std::collections::BTreeMap;
-use std::path::Path;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
+use super::answer::as_json;
 use super::arguments::{Design as AskedDesign, Range};
-use super::assignments::Stop;
 use super::chosen::Chosen;
-use super::print::{Terminal, bar};
-use super::{ExitStatus, design, question};
+use super::print::Terminal;
+use super::question::asked_text;
+use super::variants::{LineRun, read};
+use super::{ExitStatus, question};
 use crate::calculation::{
     Answer, Design, Inputs, Question, Sensitivities, Sensitivity, Step, written,
 };
-use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::diagnostic::Problems;
 use crate::environment::Environment;
-use crate::project::Project;
 use crate::report::{self, text};
-use crate::spreadsheet::{Book, Form, Reading, wider_than_headings};
-use crate::workbook::range::{ProductLine, TableRequest};
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
-
-/// A table of variants, read as a whole.
-pub(super) struct LineRun {
-    pub(super) book: Book,
-    pub(super) line: ProductLine,
-}
-
-/// Reads a workbook and finds its table.
-pub(super) fn read(
-    name: &str,
-    sheet: Option<String>,
-    tab: Option<String>,
-    decimal_comma: bool,
-    environment: &dyn Environment,
-) -> Result<LineRun, Stop> {
-    let path = Path::new(name);
-    let bytes = environment.read(path).map_err(|problem| (problem.into(), ExitStatus::File))?;
-    let reading = Reading { decimal_comma, ..Reading::default() };
-    let book =
-        Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, ExitStatus::File))?;
-    let sheets = Project::new(environment);
-    let asked = TableRequest { sheet, tab, ..TableRequest::default() };
-    let line = ProductLine::find(&book, &asked, &sheets).map_err(|unfilled| {
-        let ending =
-            if unfilled.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
-        (unfilled.problems.into(), ending)
-    })?;
-    if book.form == Form::Csv {
-        let wider = wider_than_headings(name, &bytes, decimal_comma, line.header, &line.variants)
-            .map_err(|problems| (problems, ExitStatus::File))?;
-        if !wider.is_empty() {
-            return Err((wider.into(), ExitStatus::WrongInput));
-        }
-    }
-    Ok(LineRun { book, line })
-}
-
-impl LineRun {
-    /// The inputs of one variant, counted from 1.
-    pub(super) fn variant(&self, number: usize) -> Result<Inputs, Stop> {
-        let count = self.line.variants.len();
-        let row = number.checked_sub(1).and_then(|at| self.line.variants.get(at));
-        let row = row.ok_or_else(|| {
-            let words = format!("the table has {count} variants, and no variant {number}");
-            let problem = Diagnostic::error(Name::NothingAsked, words)
-                .at(Place::File { name: self.book.name.clone() })
-                .remedy(format!("write a number from 1 to {count}"));
-            (problem.into(), ExitStatus::WrongInput)
-        })?;
-        self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, ExitStatus::WrongInput))
-    }
-
-    /// Works on every variant on all cores; in their order.
-    fn each<T: Send>(
-        &self,
-        quiet: bool,
-        work: &(dyn Fn(Inputs) -> Result<T, Problems> + Sync),
-    ) -> Vec<(u32, Result<T, Problems>)> {
-        let rows = &self.line.variants;
-        let bar = bar(rows.len(), "variants", quiet);
-        let next = AtomicUsize::new(0);
-        let done = Mutex::new(Vec::with_capacity(rows.len()));
-        let go_on = || {
-            while let Some(row) = rows.get(next.fetch_add(1, Ordering::Relaxed)) {
-                let found = self.line.inputs_of(&self.book, *row).and_then(work);
-                if let Ok(mut done) = done.lock() {
-                    done.push((*row, found));
-                }
-                bar.inc(1);
-            }
-        };
-        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        std::thread::scope(|scope| {
-            for _ in 0..cores {
-                scope.spawn(go_on);
-            }
-        });
-        bar.finish_and_clear();
-        let mut all = done.into_inner().unwrap_or_default();
-        all.sort_by_key(|(row, _)| *row);
-        all
-    }
-
-    fn name(&self, row: u32) -> String {
-        self.line.variant_text(&self.book, row)
-    }
-}
 
 /// `standstill range --slopes`: for each result the inputs that move it most, each at the variant where it does so
 /// most.
@@ -254,7 +163,7 @@ pub(super) fn reverse(
         let all: Vec<_> = answers
             .iter()
             .map(|(row, answer)| match answer {
-                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": design::as_json(program, &question, answer, &[], None) }),
+                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": as_json(program, &question, answer, &[], None) }),
                 Err(problems) => serde_json::json!({ "variant": line.name(*row), "problems": problems.iter().map(crate::diagnostic::render_json).collect::<Vec<_>>() }),
             })
             .collect();
@@ -274,7 +183,7 @@ type Answers = [(u32, Result<Answer, Problems>)];
 
 fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut Terminal) {
     let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.wishes));
-    let words = wishes.map_or_else(String::new, |it| design::asked_text(question, it));
+    let words = wishes.map_or_else(String::new, |it| asked_text(question, it));
     terminal.lines(report::heading(&line.line.program));
     terminal.lines(text::wrapped(&format!("for each of {} variants {words}", answers.len()), 100));
     terminal.print("");

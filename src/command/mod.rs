@@ -1,5 +1,6 @@
 //! The terminal program: a file a command, one table of them all; the only place that prints.
 
+mod answer;
 mod arguments;
 mod assignments;
 mod chosen;
@@ -22,6 +23,7 @@ mod run;
 mod show;
 mod slopes;
 mod spread;
+mod variants;
 mod worst;
 
 use std::path::Path;
@@ -36,6 +38,9 @@ use crate::program::{Checked, Program, compile};
 use crate::project::Project;
 use arguments::{Arguments, Command};
 use print::Terminal;
+
+/// Problems, and how the command ends.
+type Stop = (Problems, ExitStatus);
 
 /// How a command ends; the numbers are the exit codes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

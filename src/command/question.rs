@@ -1,8 +1,8 @@
 //! A question as it is typed: `'S<=600 mm' by t_ramp from 0.1 s to 1 s in steps of 0.01 s largest name=value …`.
 
-use super::run;
+use super::assignments::give;
 use crate::calculation::{
-    FreeInput, Goal, Inputs, Question, Requirement, asked_bound, asked_value,
+    FreeInput, Goal, Inputs, Question, Requirement, asked_bound, asked_value, written,
 };
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::Exact;
@@ -86,7 +86,7 @@ pub(super) fn read(
             }
         } else if word.contains('=') {
             gather = None;
-            problems.extend(run::give(inputs, word).err());
+            problems.extend(give(inputs, word).err());
         } else if let (Some(gather), Some(by)) = (gather, all.last_mut()) {
             let text = match gather {
                 Gather::From => &mut by.from,
@@ -163,4 +163,36 @@ fn thousandth(low: &Literal, high: &Literal) -> Option<Literal> {
     let width = Exact::from_literal(high).ok()?.minus(&Exact::from_literal(low).ok()?).ok()?;
     let step = width.over(&Exact::whole(STEPS)).ok()?.in_unit(&plain).ok()?;
     Some(Literal::new(step.mantissa(), step.ten(), plain))
+}
+
+pub(super) fn end_word(wish: Goal) -> &'static str {
+    if wish == Goal::Largest { "largest" } else { "smallest" }
+}
+
+pub(super) fn asked_text(question: &Question, wishes: &[Goal]) -> String {
+    let inputs: Vec<String> = question
+        .by
+        .iter()
+        .zip(wishes)
+        .map(|(FreeInput { input, from, to, step, .. }, wish)| {
+            format!(
+                "the {} {input} from {} to {} in steps of {}",
+                end_word(*wish),
+                written(from),
+                written(to),
+                written(step)
+            )
+        })
+        .collect();
+    let bounds: Vec<String> = question
+        .wanted
+        .iter()
+        .map(|wanted| {
+            format!("{} {} {}", wanted.result, wanted.relation.sign(), written(&wanted.value))
+        })
+        .collect();
+    let with =
+        if bounds.is_empty() { String::new() } else { format!(" and {}", bounds.join(" and ")) };
+    let over = if question.worst { " over the tolerances" } else { "" };
+    format!("{} with which every check holds{with}{over}", inputs.join(", then "))
 }

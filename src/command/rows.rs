@@ -5,8 +5,8 @@ use std::path::Path;
 use serde_json::{Map, Value, json};
 
 use super::arguments::Run;
+use super::assignments::give;
 use super::print::Terminal;
-use super::run::give;
 use super::{ExitStatus, checked_sheet};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};

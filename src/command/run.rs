@@ -2,13 +2,13 @@
 
 use super::ExitStatus;
 use super::arguments::{Form, Run};
-use super::assignments::start;
+use super::assignments::{give, start};
 use super::chosen::Chosen;
 use super::print::Terminal;
 use super::show::range;
 use super::{output, slopes, spread, worst};
 use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
-use crate::diagnostic::{Diagnostic, Name, Place, render_json};
+use crate::diagnostic::{Diagnostic, render_json};
 use crate::environment::Environment;
 use crate::report::{self, text};
 use crate::workbook::{result_book, worst_book};
@@ -168,33 +168,6 @@ fn saved(asked: &Run, terminal: &mut Terminal) {
     }
 }
 
-pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
-    let place = Place::Argument { text: word.to_owned() };
-    match word.split_once('=') {
-        Some((name, value)) => {
-            let (name, value) = (name.trim(), value.trim());
-            let declared = inputs.program().inputs.iter().find(|input| input.name == name);
-            if let Some(before @ Place::Argument { .. }) = declared.map(|input| inputs.place(input))
-            {
-                let words = format!("`{name}` is given twice");
-                return Err(Diagnostic::error(Name::TwoStatements, words)
-                    .at(place)
-                    .label(before, "given here already")
-                    .remedy("leave one of them out"));
-            }
-            inputs.write_from(name, value, place)
-        }
-        None => Err(Diagnostic::error(
-            Name::UnreadableQuantity,
-            format!("`{word}` is not a name with its value"),
-        )
-        .at(place)
-        .remedy(
-            "write `name=value`, such as `n_0='1450 r/min'`; a value with a blank stands in quotes",
-        )),
-    }
-}
-
 /// What a sheet needs, where no value was given.
 fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Terminal) {
     let count = missing.len();
@@ -263,14 +236,5 @@ fn figures(results: &Results, all_checks: bool, terminal: &mut Terminal) {
     let tables = [Some(report::figures_table(results)), checks, report::settings_table(results)];
     for table in tables.into_iter().flatten() {
         terminal.lines(text::table(&table));
-    }
-}
-
-/// The checks that do not hold, where a report is about something else.
-pub(super) fn open_checks(results: &Results, terminal: &mut Terminal) {
-    let checks = report::checks(results);
-    if checks.iter().any(|check| !check.holds()) {
-        let table = report::checks_table(&checks, false);
-        terminal.lines(table.as_ref().map(text::table).unwrap_or_default());
     }
 }

@@ -2,7 +2,7 @@
 
 use super::chosen::Chosen;
 use super::print::Terminal;
-use crate::calculation::Sensitivities;
+use crate::calculation::{Results, Sensitivities};
 use crate::report::{self, SENSITIVITY, text};
 
 /// The sensitivities as a person reads them; of the named results, or of all.
@@ -10,11 +10,20 @@ pub(super) fn report(found: &Sensitivities, chosen: Chosen<'_>, terminal: &mut T
     let program = found.nominal().program();
     terminal.lines(report::heading(program));
     terminal.lines(text::wrapped(SENSITIVITY, 100));
-    super::run::open_checks(found.nominal(), terminal);
+    open_checks(found.nominal(), terminal);
     for output in program.outputs.iter().filter(|output| chosen.has(output)) {
         if let Some(table) = report::sensitivities_table(found, output, true) {
             terminal.lines(text::table(&table));
         }
     }
     terminal.closing([&**program]);
+}
+
+/// The checks that do not hold, where a report is about something else.
+fn open_checks(results: &Results, terminal: &mut Terminal) {
+    let checks = report::checks(results);
+    if checks.iter().any(|check| !check.holds()) {
+        let table = report::checks_table(&checks, false);
+        terminal.lines(table.as_ref().map(text::table).unwrap_or_default());
+    }
 }

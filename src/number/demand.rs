@@ -7,7 +7,6 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
-use super::evaluate::place;
 use crate::program::{Op, Program, Register};
 
 /// A truth that must come out one way.
@@ -48,11 +47,11 @@ impl Demand {
         let count = program.steps.len();
         let mut makes = vec![None; usize::try_from(program.registers).unwrap_or(0)];
         for (at, step) in program.steps.iter().enumerate() {
-            if let Some(slot) = place(step.to).and_then(|to| makes.get_mut(to)) {
+            if let Some(slot) = step.to.place().and_then(|to| makes.get_mut(to)) {
                 *slot = Some(at);
             }
         }
-        let maker = |register: Register| place(register).and_then(|to| *makes.get(to)?);
+        let maker = |register: Register| register.place().and_then(|to| *makes.get(to)?);
         let reads: Vec<Vec<Read>> = (0..count).map(reads).collect();
         let mut ways: Vec<Vec<Way>> = program
             .steps

@@ -138,7 +138,7 @@ impl<'a, S: System> Run<'a, S> {
     }
 
     pub(super) fn put(&mut self, to: Register, value: SlotOf<S>) {
-        if let Some(slot) = place(to).and_then(|at| self.registers.get_mut(at)) {
+        if let Some(slot) = to.place().and_then(|at| self.registers.get_mut(at)) {
             let before = std::mem::replace(slot, value);
             match before {
                 Slot::One(value) => self.system.recycle(value),
@@ -151,7 +151,7 @@ impl<'a, S: System> Run<'a, S> {
     }
 
     pub(super) fn get(&self, register: Register) -> &SlotOf<S> {
-        place(register).and_then(|at| self.registers.get(at)).unwrap_or(&Slot::Empty)
+        register.place().and_then(|at| self.registers.get(at)).unwrap_or(&Slot::Empty)
     }
 
     fn work(&mut self, op: &Op, line: LineId) -> SlotOf<S> {
@@ -188,7 +188,7 @@ impl<'a, S: System> Run<'a, S> {
             }
             Op::Read(table, x) => {
                 let program = self.program;
-                let table = usize::try_from(table.0).ok().and_then(|at| program.tables.get(at));
+                let table = program.table(*table);
                 match table {
                     Some(table) => self.map(*x, line, |x| system.read(table, x, line)),
                     None => self.internal(line, "the program reads a table that it does not have"),
@@ -464,7 +464,7 @@ impl<'a, S: System> Run<'a, S> {
     }
 
     fn block(&self, block: BlockId) -> Option<&'a Block> {
-        usize::try_from(block.0).ok().and_then(|at| self.program.blocks.get(at))
+        self.program.block(block)
     }
 
     fn lengths_differ(&self, x: usize, y: usize, line: LineId) -> SlotOf<S> {
@@ -482,8 +482,4 @@ impl<'a, S: System> Run<'a, S> {
             other => other,
         }
     }
-}
-
-pub(super) fn place(register: Register) -> Option<usize> {
-    usize::try_from(register.0).ok()
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::demand::Demand;
-use super::evaluate::{NoCache, Run, StepCache, place};
+use super::evaluate::{NoCache, Run, StepCache};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
 use crate::program::{Block, Guard, Limit, LineId, Program, Register, Relation, Type};
@@ -98,7 +98,8 @@ impl ExactRun {
     /// # Errors
     /// The fault that stands in its place.
     pub fn register(&self, register: Register) -> Result<&ExactSlot, &Fault> {
-        place(register)
+        register
+            .place()
             .and_then(|at| self.registers.get(at))
             .map_or(Ok(&Slot::Empty), Result::as_ref)
     }
@@ -276,7 +277,7 @@ impl ExactRun {
         // a word needs no range
         let is_word = guard
             .input
-            .and_then(|input| program.inputs.get(usize::try_from(input.0).ok()?))
+            .and_then(|input| program.input(input))
             .is_some_and(|input| matches!(input.type_, Type::Choice(_)));
         if is_word {
             return;

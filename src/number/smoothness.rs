@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Decimals, Registers, Slot, evaluate::place, operands};
+use super::{Decimals, Registers, Slot, operands};
 use crate::program::{Binary, Block, BlockId, Op, Program, Ratio, Register, TableId, Unary};
 use crate::unit::Literal;
 
@@ -96,7 +96,7 @@ pub(crate) type Level = (Register, Option<Register>, f64);
 /// The corners of a function's block for the browser; whether there are no others; whether the function runs as a
 /// straight line.
 pub(crate) fn corner_levels(program: &Program, block: BlockId) -> (Vec<Level>, bool, bool) {
-    let Some(block) = usize::try_from(block.0).ok().and_then(|at| program.blocks.get(at)) else {
+    let Some(block) = program.block(block) else {
         return (Vec::new(), false, false);
     };
     let corners = corners(program, block);
@@ -116,7 +116,7 @@ pub(crate) fn corner_levels(program: &Program, block: BlockId) -> (Vec<Level>, b
 
 /// The arguments of the rows of a table, and its lowest.
 pub(super) fn arguments(program: &Program, table: TableId) -> impl Iterator<Item = &Literal> {
-    let table = usize::try_from(table.0).ok().and_then(|at| program.tables.get(at));
+    let table = program.table(table);
     table
         .into_iter()
         .flat_map(|table| table.rows.iter().map(|(argument, _)| argument).chain(&table.lowest))
@@ -168,7 +168,7 @@ fn of_step(
     same: &Registers<Decimals>,
 ) -> Smoothness {
     let get = |register: &Register| known.get(register).copied().unwrap_or(Smoothness::Constant);
-    let slot = |register: &Register| place(*register).and_then(|at| same.get(at));
+    let slot = |register: &Register| register.place().and_then(|at| same.get(at));
     let is_zero = |register: &Register| match slot(register) {
         Some(Slot::One(Ok(value))) => value.is_exact() && value.is_like_zero(),
         _ => false,

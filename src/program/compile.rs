@@ -3,23 +3,14 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
+use super::checked::Checked;
 use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
 use super::order::{Item, Order, mentioned, order};
 use super::resolver::Resolver;
-use super::scope::{Named, Sheet, Value};
-use super::uses::Arguments;
+use super::scope::{Arguments, Named, Sheet, Value};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
 use crate::language::{self, Tree, is_built_in};
 use crate::unit::{self, Dimension, Kind, Unit};
-
-/// What checking a sheet gives: the program where no error stands in the way, and every problem.
-#[derive(Clone, Debug)]
-pub struct Checked {
-    /// The program; `None` when there is an error.
-    pub program: Option<Arc<Program>>,
-    /// Errors and cautions in the order of file and place.
-    pub problems: Vec<Diagnostic>,
-}
 
 /// Checks a sheet: names, order, kinds and units, once, before any number is seen.
 ///
@@ -376,7 +367,7 @@ impl Compiler<'_> {
 
     /// What a register holds.
     pub(super) fn type_of(&self, register: Register) -> Option<&Type> {
-        self.types.get(usize::try_from(register.0).ok()?)
+        self.types.get(register.place()?)
     }
 
     /// A step that brings an input in.

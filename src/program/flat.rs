@@ -14,6 +14,13 @@ use crate::unit::{Dimension, Kind, Literal, Unit};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Register(pub u32);
 
+impl Register {
+    /// Its place among the values of a run.
+    pub(crate) fn place(self) -> Option<usize> {
+        usize::try_from(self.0).ok()
+    }
+}
+
 /// Names a line of a sheet, an entry of [`Program::lines`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct LineId(pub u32);
@@ -492,6 +499,30 @@ impl Program {
             scope.cautions.push(words);
         }
         self.meant.push(Meant { written: written.to_owned(), why: why.to_owned(), place });
+    }
+
+    /// A line by its name.
+    #[must_use]
+    pub fn line(&self, id: LineId) -> Option<&Line> {
+        self.lines.get(usize::try_from(id.0).ok()?)
+    }
+
+    /// An input by its name.
+    #[must_use]
+    pub fn input(&self, id: InputId) -> Option<&Input> {
+        self.inputs.get(usize::try_from(id.0).ok()?)
+    }
+
+    /// A table by its name.
+    #[must_use]
+    pub fn table(&self, id: TableId) -> Option<&Table> {
+        self.tables.get(usize::try_from(id.0).ok()?)
+    }
+
+    /// A block by its name.
+    #[must_use]
+    pub fn block(&self, id: BlockId) -> Option<&Block> {
+        self.blocks.get(usize::try_from(id.0).ok()?)
     }
 
     /// Whether it says of any value that it may never exist.

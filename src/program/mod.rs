@@ -3,6 +3,7 @@
 mod absorb;
 mod across;
 mod built_in;
+mod checked;
 mod compile;
 mod conversion;
 mod flat;
@@ -18,10 +19,12 @@ mod suggest;
 mod tables;
 mod takes;
 mod tolerance;
+mod tolerated;
 mod uses;
 mod works;
 
-pub use compile::{Checked, compile};
+pub use checked::Checked;
+pub use compile::compile;
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
     LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,

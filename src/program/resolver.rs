@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::compile::Checked;
+use super::checked::Checked;
 use super::suggest::nearest;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Outside, Whose};

@@ -323,3 +323,17 @@ impl Sheet {
         self.tree.broken.contains(name)
     }
 }
+
+/// What is handed to a used sheet: by name of its input.
+pub(super) type Arguments = BTreeMap<String, Argument>;
+
+/// One argument of a used sheet.
+#[derive(Clone, Debug)]
+pub(super) enum Argument {
+    /// A value, with the line that hands it over.
+    Value(Box<Value>, LineId),
+    /// A word of a choice.
+    Word(String),
+    /// Its trouble is reported already.
+    Silent,
+}

@@ -7,9 +7,8 @@ use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::conversion::Figure;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, LineSource, Op, Type};
-use super::scope::{Factors, Named, Sheet, Value};
+use super::scope::{Argument, Arguments, Factors, Named, Sheet, Value};
 use super::tolerance::Tolerance;
-use super::uses::{Argument, Arguments};
 use super::{across, lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::{self, Bound, Expression, Node, Shape, Take};
@@ -152,10 +151,7 @@ impl Compiler<'_> {
         else {
             return Some(Value::new(value.register, declared.type_.clone()));
         };
-        let place = usize::try_from(line.0)
-            .ok()
-            .and_then(|at| self.program.lines.get(at))
-            .map(|line| line.place.clone());
+        let place = self.program.line(line).map(|line| line.place.clone());
         let complain = |problem: Diagnostic| match place.clone() {
             Some(place) => problem.at(place),
             None => problem,

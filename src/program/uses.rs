@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::compile::Compiler;
-use super::flat::{Line, LineId, LineSource, Type};
+use super::flat::{Line, LineSource, Type};
 use super::order::waits_for;
-use super::scope::{Named, Sheet, Value};
+use super::scope::{Argument, Arguments, Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name, Source};
 use crate::language::{self, Expression, Node, Shape, Use, Word};
@@ -14,20 +14,6 @@ use crate::unit::{self, Unit};
 
 /// Deepest nesting of `uses`.
 const DEEPEST_USE: usize = 24;
-
-/// What is handed to a used sheet: by name of its input.
-pub(super) type Arguments = BTreeMap<String, Argument>;
-
-/// One argument of a used sheet.
-#[derive(Clone, Debug)]
-pub(super) enum Argument {
-    /// A value, with the line that hands it over.
-    Value(Box<Value>, LineId),
-    /// A word of a choice.
-    Word(String),
-    /// Its trouble is reported already.
-    Silent,
-}
 
 impl Compiler<'_> {
     /// The name of a sheet that is open or about to be.

@@ -243,7 +243,7 @@ fn value_of(
     path: &str,
 ) -> Option<String> {
     let line: Option<&Line> = match scope.names.get(name) {
-        Some(id) => usize::try_from(id.0).ok().and_then(|at| program.lines.get(at)),
+        Some(id) => program.line(*id),
         // a result of a used sheet: the last line of its name is the rounded one
         None => program.lines.iter().rev().find(|line| line.name == path),
     };

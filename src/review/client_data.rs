@@ -83,7 +83,7 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
         "guards": program.guards.iter().map(|guard| {
             let line = name_of(program, guard.line.0);
             let number = |limit: &Limit| json!([limit.register.0, u8::from(limit.included), limit.written]);
-            let word = guard.input.and_then(|id| program.inputs.get(usize::try_from(id.0).ok()?)).is_some_and(|input| input.kind.is_none());
+            let word = guard.input.and_then(|id| program.input(id)).is_some_and(|input| input.kind.is_none());
             json!([
                 guard.register.0, if word { Value::Null } else { guard.low.as_ref().map_or(Value::Null, &number) },
                 if word { Value::Null } else { guard.high.as_ref().map_or(Value::Null, &number) },

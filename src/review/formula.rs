@@ -409,7 +409,7 @@ fn value_of<'a>(
     name: &str,
 ) -> Option<(Register, &'a Type, &'a Unit)> {
     let line = match scope.names.get(name) {
-        Some(id) => usize::try_from(id.0).ok().and_then(|at| program.lines.get(at)),
+        Some(id) => program.line(*id),
         // a result of a used sheet: the last line of its name is the rounded one
         None => {
             let path = if scope.path.is_empty() {

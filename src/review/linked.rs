@@ -303,7 +303,7 @@ fn ends(
             Literal::from_f64(bound.range?.high, si.clone())?,
         )),
     };
-    match bounds.get(usize::try_from(register.0).ok()?)? {
+    match bounds.get(register.place()?)? {
         Slot::One(bound) => values.iter().map(|value| pair(bound, value)).collect(),
         Slot::Many(all) => {
             all.iter().zip(values).map(|(bound, value)| pair(bound, value)).collect()

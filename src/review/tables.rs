@@ -36,7 +36,7 @@ pub(super) fn of(results: &Results, _formats: &Formats, scope: &Scope, at: usize
 }
 
 fn scope_of(results: &Results, line: LineId) -> Option<usize> {
-    let line = results.program().lines.get(usize::try_from(line.0).ok()?)?;
+    let line = results.program().line(line)?;
     usize::try_from(line.scope).ok()
 }
 

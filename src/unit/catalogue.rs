@@ -35,20 +35,6 @@ pub struct Entry {
     pub prefixes: bool,
 }
 
-impl Entry {
-    /// Names of the kinds of quantity that are given in this unit as it stands.
-    ///
-    /// # Example
-    /// ```
-    /// let inch = standstill::unit::catalogue().iter().find(|entry| entry.symbol == "in").unwrap();
-    /// assert_eq!(inch.kinds(), ["length", "radius", "diameter"]);
-    /// ```
-    #[must_use]
-    pub fn kinds(&self) -> Vec<&'static str> {
-        super::reading::kinds_written_in(self.symbol)
-    }
-}
-
 /// Every unit symbol, without the prefixed ones.
 ///
 /// # Example

@@ -1,41 +1,11 @@
-//! Kinds of quantity: what an input is, its dimension, and how the angle stands in it.
+//! Kinds of quantity looked up: by name, by dimension, with their usual unit.
 
 use std::sync::{LazyLock, OnceLock};
 
-use super::kinds::KINDS;
+use super::kinds::{KINDS, Kind};
 use super::nearest::{nearest, slips};
 use super::radian::is_strict;
 use super::{Dimension, Factor, Unit};
-
-/// Whether a unit of the kind writes its radian.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum AngleWritten {
-    /// The unit must show it: r/min, rad/s², mm/r, N·m/rad.
-    Yes,
-    /// SI's habit leaves it out: kg·m², N·m, the m of a radius.
-    No,
-}
-
-/// A kind of quantity.
-#[derive(Debug, PartialEq)]
-pub struct Kind {
-    /// Name as a sheet writes it: `speed of rotation`.
-    pub name: &'static str,
-    /// Dimension, angle included.
-    pub dimension: Dimension,
-    /// A temperature on the scale, not a difference.
-    pub point: bool,
-    /// Units offered in forms and messages, the usual one first; empty for a pure number.
-    pub units: &'static [&'static str],
-    /// Whether a unit of the kind writes its radian.
-    pub angle: AngleWritten,
-    /// A line whose dimension equals this one's but for the angle takes this power of angle.
-    pub settles: bool,
-    /// Pure ratios and counts are read without a unit.
-    pub bare: bool,
-    /// What it is, with its source.
-    pub about: &'static str,
-}
 
 /// Names by which other texts know a kind, for suggestions alone.
 #[rustfmt::skip]

@@ -2,10 +2,9 @@
 
 use rust_decimal::Decimal;
 
-use super::catalogue::atom;
+use super::catalogue::{Entry, atom};
 use super::expression::{Order, ResolvedSymbol, UnitExpression, look_up};
-use super::kind::AngleWritten;
-use super::kinds::KINDS;
+use super::kinds::{AngleWritten, KINDS};
 use super::nearest::{Near, units_near};
 use super::radian::is_strict;
 use super::{Base, Dimension, Kind, Unit, UnitProblem, UnitReason, notation};
@@ -239,9 +238,18 @@ impl Kind {
     }
 }
 
-/// Names of the kinds that are given in this unit as it stands.
-pub(super) fn kinds_written_in(text: &str) -> Vec<&'static str> {
-    look_up(text).map(|found| kinds_of_written(&found, text)).unwrap_or_default()
+impl Entry {
+    /// Names of the kinds of quantity that are given in this unit as it stands.
+    ///
+    /// # Example
+    /// ```
+    /// let inch = standstill::unit::catalogue().iter().find(|entry| entry.symbol == "in").unwrap();
+    /// assert_eq!(inch.kinds(), ["length", "radius", "diameter"]);
+    /// ```
+    #[must_use]
+    pub fn kinds(&self) -> Vec<&'static str> {
+        look_up(self.symbol).map(|found| kinds_of_written(&found, self.symbol)).unwrap_or_default()
+    }
 }
 
 fn kinds_of_written(found: &UnitExpression, text: &str) -> Vec<&'static str> {

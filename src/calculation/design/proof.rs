@@ -175,8 +175,7 @@ impl Design<'_> {
     fn said(&self, inputs: &Inputs) -> BoxVerdict {
         let region = Region::new(self.program, inputs);
         let registers = region.bound(&region.whole());
-        let slot =
-            |register: Register| usize::try_from(register.0).ok().and_then(|at| registers.get(at));
+        let slot = |register: Register| register.place().and_then(|at| registers.get(at));
         let mut all = true;
         let mut look = |truth: Possible| {
             all &= truth.always();

@@ -4,21 +4,24 @@ mod region;
 mod search;
 mod set;
 mod slices;
+pub(super) mod uncertain;
 
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::{Inputs, Results, Verdict, verdict};
+use super::check::{Verdict, WorstCheck};
+use super::{Inputs, Results, verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{
     Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation, show, show_towards,
 };
 use crate::program::{Direction, Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
-use region::{At, inputs_at};
+use region::inputs_at;
 use search::{Aim, Extremum, Towards};
 
-pub use region::Uncertain;
+use uncertain::At;
+pub use uncertain::Uncertain;
 
 /// The worst case of one calculation.
 ///
@@ -83,32 +86,6 @@ pub struct Extreme {
     pub corner: String,
     /// Where every uncertain input stands.
     point: Vec<At>,
-}
-
-/// How a check comes out within the tolerances.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WorstCheck {
-    /// How it comes out.
-    pub verdict: Verdict,
-    /// The check in words.
-    pub text: String,
-    /// Path of aliases of the used sheet it belongs to.
-    pub path: String,
-    /// What to do when it does not hold.
-    pub otherwise: String,
-    /// Only a caution.
-    pub caution: bool,
-    /// The least that is left between its sides, in words; where the check is one comparison.
-    pub least_margin: Option<String>,
-    /// The corner where it fails, or has least left; empty when none is known.
-    pub corner: String,
-    /// The least that is left between its sides, in coherent SI, or what it is never below; where the check is one
-    /// comparison.
-    pub least: Option<f64>,
-    /// How much is missing or left there, over the size of the sides; without end where it is not known.
-    pub(super) short: f64,
-    /// Where every uncertain input stands when it fails.
-    failing: Option<Vec<At>>,
 }
 
 impl WorstCase {
@@ -305,7 +282,7 @@ fn slot(
     registers: &Registers<Bounds>,
     register: Register,
 ) -> Option<&Slot<crate::number::Bound, Possible>> {
-    registers.get(usize::try_from(register.0).ok()?)
+    registers.get(register.place()?)
 }
 
 fn truth_at(registers: &Registers<Bounds>, register: Register) -> Option<Possible> {
@@ -438,10 +415,7 @@ fn guards(region: &Region<'_>, whole: &Registers<Bounds>) -> Result<Vec<WorstChe
             let Some(limit) = limit else { continue };
             for element in &values {
                 if !kept(region, whole, limit, is_low, guard.register, *element)? {
-                    let name = usize::try_from(guard.line.0)
-                        .ok()
-                        .and_then(|at| program.lines.get(at))
-                        .map_or("", |line| line.name.as_str());
+                    let name = program.line(guard.line).map_or("", |line| line.name.as_str());
                     open.push(WorstCheck {
                         verdict: Verdict::NotProved,
                         text: format!(

@@ -2,7 +2,8 @@
 
 use std::rc::Rc;
 
-use super::region::{At, Region, Sides};
+use super::region::Region;
+use super::uncertain::{At, Sides};
 use crate::calculation::Results;
 use crate::diagnostic::Problems;
 use crate::number::{Bound, Bounds, Exact, Interval, Possible, Registers, Slot, System};
@@ -127,7 +128,7 @@ fn pick(
     register: Register,
     element: Option<usize>,
 ) -> Option<&Bound> {
-    match (registers.get(usize::try_from(register.0).ok()?)?, element) {
+    match (registers.get(register.place()?)?, element) {
         (Slot::One(value), _) => Some(value),
         (Slot::Many(values), Some(element)) => values.get(element),
         _ => None,

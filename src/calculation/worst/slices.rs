@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
-use super::region::{Key, Uncertain};
+use super::uncertain::{Key, Uncertain};
 use crate::number::{
     Bounds, Decimals, Demand, Registers, Slot, SlotOf, StepCache, System, demand_of, operands,
 };
@@ -109,10 +109,7 @@ fn rounded(program: &Program) -> BTreeSet<Register> {
     for step in &program.steps {
         let mut read = BTreeSet::new();
         operands(program, &step.op, &mut read);
-        let block = step
-            .op
-            .calls()
-            .and_then(|block| usize::try_from(block.0).ok().and_then(|at| program.blocks.get(at)));
+        let block = step.op.calls().and_then(|block| program.block(block));
         let rounds = |step: &Step| matches!(step.op, Op::Round(..));
         if rounds(step)
             || block.is_some_and(|block| block.steps.iter().any(rounds))
@@ -171,7 +168,7 @@ impl StepCache<Bounds> for Refined<'_> {
     }
 
     fn refined(&self, step: usize, value: SlotOf<Bounds>) -> SlotOf<Bounds> {
-        let place = self.program.steps.get(step).and_then(|it| usize::try_from(it.to.0).ok());
+        let place = self.program.steps.get(step).and_then(|it| it.to.place());
         match (value, place.and_then(|at| self.relaxed.get(at))) {
             (Slot::One(value), Some(Slot::One(other))) => Slot::One(value.met(other)),
             (Slot::Truth(truth), Some(Slot::Truth(other))) => Slot::Truth(truth.met(other)),

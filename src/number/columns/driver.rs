@@ -1,82 +1,21 @@
 //! A program over many rows: chunks in f64, doubtful rows on exact decimals.
 
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::fractions::{Fraction, Fractions, inputs_on_fractions};
+use super::input::{ColumnInput, inputs_of_row};
 use super::invariant::{LoopInvariants, Partition, spread};
-use super::results::Part;
+use super::results::{ColumnsRun, Part};
 use super::span::Span;
 use super::ties::Settler;
 use super::{CHUNK, ColumnSystem, MISSING, ROUNDING, Rows, Truths, Vector, YES};
 use crate::number::evaluate::NoCache;
 use crate::number::evaluate::Run;
-use crate::number::exact::shortest;
 use crate::number::run::{demand_of, inputs_of, limit_relation, run_exact_with};
-use crate::number::{Checked, Decimals, Fault, GuardFailure, InputValue, Slot, System};
+use crate::number::{Checked, Decimals, Slot, System};
 use crate::program::{Guard, Program, Register};
 use crate::unit::{Literal, Unit};
-
-/// What an input is given for all rows.
-#[derive(Clone, Debug)]
-pub enum ColumnInput<'a> {
-    /// One number a row, in a unit; NaN where a row has none.
-    Column {
-        /// Numbers.
-        values: &'a [f64],
-        /// Their unit.
-        unit: &'a Unit,
-    },
-    /// One word a row, by its place in the list of the input.
-    Words(&'a [usize]),
-    /// A series a row, all of one length, in a unit: the first values of all rows, then the second …
-    Series {
-        /// Numbers, a column for each place in the series.
-        elements: Vec<&'a [f64]>,
-        /// Their unit.
-        unit: &'a Unit,
-    },
-    /// The same for every row.
-    Same(InputValue),
-    /// Nothing: the input's default.
-    Default,
-}
-
-/// What an output holds, by row; NaN, or false, where the row has a problem.
-#[derive(Clone, Debug, PartialEq)]
-pub enum OutputColumn {
-    /// Numbers in coherent SI, or places of words.
-    Numbers(Vec<f64>),
-    /// Series in coherent SI: a column for each place in the series.
-    Series(Vec<Vec<f64>>),
-    /// Truths.
-    Truths(Vec<bool>),
-}
-
-/// Why a row has no results, or results that must not be used.
-#[derive(Clone, Debug, PartialEq)]
-pub enum RowProblem {
-    /// An input, or an argument handed on, lies outside its range.
-    Guard(GuardFailure),
-    /// A value does not exist.
-    Fault(Fault),
-}
-
-/// The outcome of many rows.
-#[derive(Clone, Debug, PartialEq, Default)]
-pub struct ColumnsRun {
-    /// What each output holds, in the order of [`Program::outputs`].
-    pub outputs: Vec<OutputColumn>,
-    /// Whether each check holds, by row, in the order of [`Program::checks`]; false where it cannot be said.
-    pub checks: Vec<Vec<bool>>,
-    /// The first problem of each row that has one.
-    pub problems: BTreeMap<usize, RowProblem>,
-    /// How many values were settled on exact decimals alone, near ties most of them.
-    pub settled: usize,
-    /// How many rows were calculated whole on exact decimals.
-    pub on_exact: usize,
-}
 
 /// Runs a program over many rows; `inputs` by place in [`Program::inputs`].
 ///
@@ -250,42 +189,6 @@ fn padded<'i>(program: &Program, inputs: &[ColumnInput<'i>]) -> Vec<ColumnInput<
     let mut inputs = inputs.to_vec();
     inputs.resize(program.inputs.len(), ColumnInput::Default);
     inputs
-}
-
-/// The inputs of one row as [`run_exact`](crate::number::run_exact) takes them.
-///
-/// # Errors
-/// The place of an input that has no number in the row.
-pub fn inputs_of_row(
-    inputs: &[ColumnInput<'_>],
-    row: usize,
-) -> Result<Vec<Option<InputValue>>, usize> {
-    inputs
-        .iter()
-        .enumerate()
-        .map(|(at, input)| match input {
-            ColumnInput::Default => Ok(None),
-            input => input_of_row(input, row).map(Some).ok_or(at),
-        })
-        .collect()
-}
-
-/// One input of one row; none if it has no number there, or no value of its own.
-pub(super) fn input_of_row(input: &ColumnInput<'_>, row: usize) -> Option<InputValue> {
-    let literal = |value: Option<&f64>, unit: &Unit| {
-        let (digits, ten) = shortest(*value?)?;
-        Some(Literal { digits, ten, unit: unit.clone() })
-    };
-    Some(match input {
-        ColumnInput::Default => return None,
-        ColumnInput::Same(given) => given.clone(),
-        ColumnInput::Words(places) => InputValue::Word(places.get(row).copied()?),
-        ColumnInput::Column { values, unit } => InputValue::One(literal(values.get(row), unit)?),
-        ColumnInput::Series { elements, unit } => {
-            let values = elements.iter().map(|column| literal(column.get(row), unit));
-            InputValue::Many(values.collect::<Option<_>>()?)
-        }
-    })
 }
 
 impl ColumnSystem<'_> {

@@ -10,9 +10,11 @@
 mod driver;
 mod fractions;
 mod functions;
+mod input;
 mod invariant;
 mod narrow;
 mod nodes;
+mod pass;
 mod proved;
 mod results;
 mod rows;
@@ -34,9 +36,9 @@ use crate::program::{Program, Table};
 use search::Open;
 use span::Span;
 
-pub use driver::{
-    ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, inputs_of_row, run_columns,
-};
+pub use driver::{Columns, run_columns};
+pub use input::{ColumnInput, inputs_of_row};
+pub use results::{ColumnsRun, OutputColumn, RowProblem};
 
 /// Rows of a chunk.
 const CHUNK: usize = 1024;

@@ -9,7 +9,7 @@ use super::search::{DOUBTED, Open, PANELS, Panel, joined, next_panel, nodes, tri
 use super::span::Span;
 use super::{CHUNK, ColumnSystem, Rows, Truths, Vector};
 use crate::number::Slot;
-use crate::number::evaluate::{Run, place};
+use crate::number::evaluate::Run;
 use crate::program::{Block, LineId, Op, Register, Step};
 
 type ColumnSlot = Slot<Vector, Truths>;
@@ -114,7 +114,7 @@ impl ColumnSystem<'_> {
             sums.push(sum);
         }
         let error = self.error_of_integral(tally.error, &function.from, &function.to, worst);
-        let slot = place(step.to).and_then(|at| run.registers.get_mut(at));
+        let slot = step.to.place().and_then(|at| run.registers.get_mut(at));
         if let Some(Slot::One(lanes)) = slot {
             for (open, sum) in open.iter().zip(&sums) {
                 lanes.rows.set(Some(open.row), *sum);

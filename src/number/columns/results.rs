@@ -3,12 +3,46 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::driver::{ColumnsRun, OutputColumn, RowProblem};
 use super::{ColumnSystem, Rows, Truths, Vector, YES};
 use crate::diagnostic::Name;
 use crate::number::evaluate::Run;
-use crate::number::{ExactRun, Fault, Slot};
+use crate::number::{ExactRun, Fault, GuardFailure, Slot};
 use crate::program::{Program, Type};
+
+/// What an output holds, by row; NaN, or false, where the row has a problem.
+#[derive(Clone, Debug, PartialEq)]
+pub enum OutputColumn {
+    /// Numbers in coherent SI, or places of words.
+    Numbers(Vec<f64>),
+    /// Series in coherent SI: a column for each place in the series.
+    Series(Vec<Vec<f64>>),
+    /// Truths.
+    Truths(Vec<bool>),
+}
+
+/// Why a row has no results, or results that must not be used.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RowProblem {
+    /// An input, or an argument handed on, lies outside its range.
+    Guard(GuardFailure),
+    /// A value does not exist.
+    Fault(Fault),
+}
+
+/// The outcome of many rows.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct ColumnsRun {
+    /// What each output holds, in the order of [`Program::outputs`].
+    pub outputs: Vec<OutputColumn>,
+    /// Whether each check holds, by row, in the order of [`Program::checks`]; false where it cannot be said.
+    pub checks: Vec<Vec<bool>>,
+    /// The first problem of each row that has one.
+    pub problems: BTreeMap<usize, RowProblem>,
+    /// How many values were settled on exact decimals alone, near ties most of them.
+    pub settled: usize,
+    /// How many rows were calculated whole on exact decimals.
+    pub on_exact: usize,
+}
 
 /// Some rows of every column.
 pub(super) struct Part<'r> {

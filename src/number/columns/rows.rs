@@ -6,7 +6,7 @@ use std::rc::Rc;
 use super::invariant::{body, operands};
 use super::{ColumnSystem, Rows, Truths, Vector};
 use crate::number::Slot;
-use crate::number::evaluate::{Run, place};
+use crate::number::evaluate::Run;
 use crate::program::{Register, Step};
 
 type ColumnSlot = Slot<Vector, Truths>;
@@ -40,7 +40,7 @@ impl ColumnSystem<'_> {
         for (register, slot) in before {
             run.put(register, slot);
         }
-        if let Some(slot) = place(step.to).and_then(|at| run.registers.get_mut(at)) {
+        if let Some(slot) = step.to.place().and_then(|at| run.registers.get_mut(at)) {
             *slot = put_back(slot, &rows, count);
         }
         if any_here {

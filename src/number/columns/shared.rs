@@ -53,7 +53,7 @@ fn blocks_say_the_same(
     other: BlockId,
     names: &BTreeMap<Register, Register>,
 ) -> bool {
-    let block = |id: BlockId| usize::try_from(id.0).ok().and_then(|at| program.blocks.get(at));
+    let block = |id: BlockId| program.block(id);
     let (Some(one), Some(other)) = (block(one), block(other)) else { return false };
     let counts = |block: &Block| (block.parameters.len(), block.steps.len());
     if counts(one) != counts(other) {

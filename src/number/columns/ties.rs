@@ -3,12 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use super::driver::{ColumnInput, input_of_row};
 use super::fractions::{Fraction, Fractions};
+use super::input::{ColumnInput, input_of_row};
 use super::invariant::{LoopInvariants, Partition};
 use super::{ColumnSystem, MISSING, NO, PROMISED, Rows, Truth, Truths, Vector, YES};
 use crate::number::demand::{Demand, reads};
-use crate::number::evaluate::{Run, place};
+use crate::number::evaluate::Run;
 use crate::number::exact::Exact;
 use crate::number::run::{limit_relation, slot_of};
 use crate::number::{Checked, Decimals, Slot, System};
@@ -76,7 +76,7 @@ impl<'a> Settler<'a> {
             }
             _ => return,
         };
-        if let Some(to) = place(step.to).and_then(|at| self.known.get_mut(at)) {
+        if let Some(to) = step.to.place().and_then(|at| self.known.get_mut(at)) {
             *to = Some(known);
         }
     }
@@ -92,7 +92,7 @@ impl<'a> Settler<'a> {
                 continue;
             }
             if self.ends.get(at) == Some(&true) && step.to != register {
-                let known = place(step.to).and_then(|at| self.known.get(at)?.as_ref());
+                let known = step.to.place().and_then(|at| self.known.get(at)?.as_ref());
                 let slot = match known {
                     Some(Cached::Truths(truths)) => match truths.at(row) {
                         MISSING => Slot::Truth(None),

@@ -2,6 +2,7 @@
 
 mod angle;
 mod arithmetic;
+mod checked;
 mod fixed;
 mod functions;
 mod nodes;
@@ -20,8 +21,9 @@ use crate::diagnostic::Name;
 use crate::number::elementary::power_of_ten;
 use crate::unit::{Factor, Literal, Unit};
 
+pub use checked::Checked;
 pub(crate) use nodes::PAIR;
-pub use system::{Checked, Decimals};
+pub use system::Decimals;
 
 /// Digits after the point of a mantissa.
 const PLACES: i32 = 27;

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::Exact;
+use super::checked::{Checked, at, size};
 use super::search::{integral, root};
-use super::system::{Checked, at, size};
 use crate::diagnostic::Name;
 use crate::number::{Fault, Integrand, Interval, Zero};
 use crate::program::LineId;

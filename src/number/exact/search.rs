@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::Exact;
+use super::checked::{Checked, at, size};
 use super::nodes::PAIR;
-use super::system::{Checked, at, size};
 use crate::diagnostic::Name;
 use crate::number::Fault;
 use crate::program::LineId;

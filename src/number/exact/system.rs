@@ -3,11 +3,11 @@
 use std::cmp::Ordering;
 use std::sync::Arc;
 
+use super::checked::{Checked, at};
 use super::proved::{proved_integral, proved_root};
 use super::search::{integral, root};
-use super::{ArithmeticError, Exact, FIRST, Outcome, PLACES, magnitude};
+use super::{ArithmeticError, Exact, Outcome, PLACES};
 use crate::diagnostic::Name;
-use crate::number::elementary::power_of_ten;
 use crate::number::preferred::series;
 use crate::number::{Bound, Fault, Integrand, Possible, System};
 use crate::program::{
@@ -18,9 +18,6 @@ use crate::unit::{Literal, Unit};
 /// The number system of exact decimals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Decimals;
-
-/// A value, or the first fault on the way to it.
-pub type Checked<T = Exact> = Result<T, Arc<Fault>>;
 
 impl System for Decimals {
     type Value = Checked;
@@ -201,11 +198,6 @@ impl System for Decimals {
     }
 }
 
-/// Puts the line to a trouble.
-pub(super) fn at(line: LineId, outcome: Outcome) -> Checked {
-    outcome.map_err(|trouble| Arc::new(Fault::new(trouble.name, line, trouble.words)))
-}
-
 fn get(value: &Checked) -> Result<&Exact, Arc<Fault>> {
     value.as_ref().map_err(Arc::clone)
 }
@@ -372,9 +364,4 @@ fn outside_table(
 fn to_text(value: &Exact, unit: &Unit) -> String {
     let number = value.in_unit(unit).unwrap_or(*value);
     if unit.symbol.is_empty() { number.to_string() } else { format!("{number} {}", unit.symbol) }
-}
-
-/// The size of a value as f64, for tolerances.
-pub(super) fn size(value: &Exact) -> f64 {
-    magnitude(value.digits()) / magnitude(FIRST) * power_of_ten(value.ten)
 }

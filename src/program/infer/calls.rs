@@ -90,7 +90,7 @@ impl Compiler<'_> {
 
     /// The number of a table that has only one; else a cell of plain numbers that nobody would take for anything but a conversion.
     fn conversion_of_table(&self, table: TableId) -> Option<Factors> {
-        let table = self.program.tables.get(usize::try_from(table.0).ok()?)?;
+        let table = self.program.table(table)?;
         let mut all = table.rows.iter().map(|(_, value)| Figure::written(value));
         if let Some(first) = all.next()
             && all.all(|figure| figure.value == first.value)

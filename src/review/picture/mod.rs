@@ -189,7 +189,7 @@ fn ends(
 ) -> Option<(Roles, Roles)> {
     let (mut low, mut high) = (Roles::default(), Roles::default());
     for (role, register) in registers {
-        match bounds.get(usize::try_from(register.0).ok()?)? {
+        match bounds.get(register.place()?)? {
             Slot::One(value) => {
                 let range = value.range?;
                 low.one.insert(role, range.low);

@@ -356,7 +356,7 @@ fn arithmetic(
         Op::Literal(ref value) => Some((literal(value), Exact::from_literal(value).ok())),
         Op::Pi => Some((Term::whole("PI()"), Some(Exact::pi()))),
         Op::Input(id) => {
-            let input = program.inputs.get(usize::try_from(id.0).ok()?)?;
+            let input = program.input(id)?;
             (input.register != register).then(|| of(input.register))?
         }
         Op::Unary(Unary::Negate, x) => {

@@ -154,11 +154,11 @@ impl<'a> Plan<'a> {
     }
 
     pub(super) fn block(&self, id: BlockId) -> Option<&'a Block> {
-        self.program.blocks.get(usize::try_from(id.0).ok()?)
+        self.program.block(id)
     }
 
     pub(super) fn line(&self, id: LineId) -> Option<&'a crate::program::Line> {
-        self.program.lines.get(usize::try_from(id.0).ok()?)
+        self.program.line(id)
     }
 
     fn place_inputs(&mut self) {
@@ -173,8 +173,7 @@ impl<'a> Plan<'a> {
         }
         for step in &self.program.steps {
             if let Op::Input(id) = step.op
-                && let Some(input) =
-                    usize::try_from(id.0).ok().and_then(|at| self.program.inputs.get(at))
+                && let Some(input) = self.program.input(id)
                 && let Some(home) = self.homes.get(&input.register).copied()
             {
                 self.homes.insert(step.to, home);
@@ -390,7 +389,7 @@ impl<'a> Plan<'a> {
     }
 
     pub(super) fn table(&self, id: TableId) -> Option<(&'a crate::program::Table, Home, Home)> {
-        let table = self.program.tables.get(usize::try_from(id.0).ok()?)?;
+        let table = self.program.table(id)?;
         let (arguments, values) = self.tables.get(&id.0).copied()?;
         Some((table, arguments, values))
     }

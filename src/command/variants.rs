@@ -1,0 +1,102 @@
+//! A table of variants, read as a whole.
+
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::ExitStatus;
+use super::Stop;
+use super::print::bar;
+use crate::calculation::Inputs;
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::environment::Environment;
+use crate::project::Project;
+use crate::spreadsheet::{Book, Form, Reading, wider_than_headings};
+use crate::workbook::range::{ProductLine, TableRequest};
+
+/// A table of variants, read as a whole.
+pub(super) struct LineRun {
+    pub(super) book: Book,
+    pub(super) line: ProductLine,
+}
+
+/// Reads a workbook and finds its table.
+pub(super) fn read(
+    name: &str,
+    sheet: Option<String>,
+    tab: Option<String>,
+    decimal_comma: bool,
+    environment: &dyn Environment,
+) -> Result<LineRun, Stop> {
+    let path = Path::new(name);
+    let bytes = environment.read(path).map_err(|problem| (problem.into(), ExitStatus::File))?;
+    let reading = Reading { decimal_comma, ..Reading::default() };
+    let book =
+        Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, ExitStatus::File))?;
+    let sheets = Project::new(environment);
+    let asked = TableRequest { sheet, tab, ..TableRequest::default() };
+    let line = ProductLine::find(&book, &asked, &sheets).map_err(|unfilled| {
+        let ending =
+            if unfilled.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
+        (unfilled.problems.into(), ending)
+    })?;
+    if book.form == Form::Csv {
+        let wider = wider_than_headings(name, &bytes, decimal_comma, line.header, &line.variants)
+            .map_err(|problems| (problems, ExitStatus::File))?;
+        if !wider.is_empty() {
+            return Err((wider.into(), ExitStatus::WrongInput));
+        }
+    }
+    Ok(LineRun { book, line })
+}
+
+impl LineRun {
+    /// The inputs of one variant, counted from 1.
+    pub(super) fn variant(&self, number: usize) -> Result<Inputs, Stop> {
+        let count = self.line.variants.len();
+        let row = number.checked_sub(1).and_then(|at| self.line.variants.get(at));
+        let row = row.ok_or_else(|| {
+            let words = format!("the table has {count} variants, and no variant {number}");
+            let problem = Diagnostic::error(Name::NothingAsked, words)
+                .at(Place::File { name: self.book.name.clone() })
+                .remedy(format!("write a number from 1 to {count}"));
+            (problem.into(), ExitStatus::WrongInput)
+        })?;
+        self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, ExitStatus::WrongInput))
+    }
+
+    /// Works on every variant on all cores; in their order.
+    pub(super) fn each<T: Send>(
+        &self,
+        quiet: bool,
+        work: &(dyn Fn(Inputs) -> Result<T, Problems> + Sync),
+    ) -> Vec<(u32, Result<T, Problems>)> {
+        let rows = &self.line.variants;
+        let bar = bar(rows.len(), "variants", quiet);
+        let next = AtomicUsize::new(0);
+        let done = Mutex::new(Vec::with_capacity(rows.len()));
+        let go_on = || {
+            while let Some(row) = rows.get(next.fetch_add(1, Ordering::Relaxed)) {
+                let found = self.line.inputs_of(&self.book, *row).and_then(work);
+                if let Ok(mut done) = done.lock() {
+                    done.push((*row, found));
+                }
+                bar.inc(1);
+            }
+        };
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        std::thread::scope(|scope| {
+            for _ in 0..cores {
+                scope.spawn(go_on);
+            }
+        });
+        bar.finish_and_clear();
+        let mut all = done.into_inner().unwrap_or_default();
+        all.sort_by_key(|(row, _)| *row);
+        all
+    }
+
+    pub(super) fn name(&self, row: u32) -> String {
+        self.line.variant_text(&self.book, row)
+    }
+}
