@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
+use super::day::{day, written_day};
 use super::fit::least_squares;
 use super::measure::count_f64;
-use super::plan::{day, written_day};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::spreadsheet::{Book, Cell, Position};

@@ -1,0 +1,186 @@
+//! Recorded stops held against the calculation.
+
+use super::finding::{Finding, at, caution, counted, finding, named};
+use super::measure::{Measured, apart, digits, with_u};
+use super::protocol::{Predicted, Protocol};
+use super::stop::{Ramp, Stop};
+use super::tables::is_linear;
+use super::together::friction;
+use crate::calculation::Verdict;
+use crate::number::InputValue;
+use crate::report;
+
+pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
+    let all: Vec<&Stop> = protocol.stops().collect();
+    let known = all.iter().filter(|stop| stop.ramp.is_some()).count();
+    if known == 0 {
+        return vec![caution(
+            "every ramp finishes before torque is removed",
+            "the removal of torque was not recorded".to_owned(),
+            "record it, and name its channel in `removed`",
+        )];
+    }
+    let open: Vec<&Stop> = all
+        .iter()
+        .copied()
+        .filter(|stop| stop.ramp.is_some_and(|it| it != Ramp::Finished))
+        .collect();
+    let words: Vec<String> = open
+        .iter()
+        .take(4)
+        .map(|stop| format!("{} {}", at(&stop.place), stop.ramp.map_or("", Ramp::word)))
+        .collect();
+    let detail = if open.is_empty() {
+        format!("{known} of {known}")
+    } else {
+        format!("{} of {known} do not: {}", open.len(), words.join(", "))
+    };
+    vec![finding(
+        open.is_empty(),
+        "every ramp finishes before torque is removed",
+        detail,
+        "a distance then stands on a ramp that fails; find the cause before anybody relies on a working ramp",
+    )]
+}
+
+pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
+    let Some(predicted) = &protocol.predicted else {
+        return vec![caution(
+            "the measured stops stay within the calculation",
+            "no calculation is named".to_owned(),
+            "name its sheet and inputs in `[calculation]`",
+        )];
+    };
+    let mut found = Vec::new();
+    for (text, limit, failing) in [
+        (
+            "stops whose ramp works stay within the worst case of the calculation",
+            predicted.works,
+            false,
+        ),
+        (
+            "stops whose ramp fails stay within the worst case of the calculation",
+            predicted.fails,
+            true,
+        ),
+    ] {
+        let of_class: Vec<&Stop> = protocol
+            .stops()
+            .filter(|stop| stop.ramp.is_some_and(|it| it != Ramp::Finished) == failing)
+            .collect();
+        if of_class.is_empty() {
+            continue;
+        }
+        let beyond: Vec<&Stop> =
+            of_class.iter().copied().filter(|stop| stop.time.value + stop.time.u > limit).collect();
+        let longest =
+            of_class.iter().map(|it| it.time).fold(Measured { value: 0.0, u: 0.0 }, |most, it| {
+                if it.value + it.u > most.value + most.u { it } else { most }
+            });
+        let detail = format!(
+            "longest {} ms, calculated at most {} ms, {}",
+            with_u(longest, 1e-3),
+            digits(limit * 1e3, 6),
+            counted(of_class.len())
+        );
+        let detail = if beyond.is_empty() {
+            detail
+        } else {
+            format!("{detail}; beyond it: {}", named(&beyond))
+        };
+        found.push(finding(
+            beyond.is_empty(),
+            text,
+            detail,
+            "find the cause, correct the calculation, and issue ramp, delay and distance again",
+        ));
+    }
+    found.extend(less_friction(protocol));
+    found.extend(slower(protocol, predicted));
+    found.extend(unrecorded(protocol));
+    let checks = report::checks(&predicted.results).into_iter();
+    found.extend(checks.filter(|check| check.verdict == Verdict::Fails).map(|check| Finding {
+        verdict: check.verdict,
+        text: format!("the calculation holds its own checks: {}", check.label()),
+        detail: check.detail(),
+        otherwise: check.otherwise.clone(),
+    }));
+    found
+}
+
+/// How much slower than calculated a stop may begin and still be taken for one from full speed (common practice, no
+/// source).
+const SLOWER: f64 = 0.02;
+
+/// Stops that begin at a lower speed than the calculation takes show nothing of full speed.
+fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
+    if is_linear(protocol) {
+        return None;
+    }
+    let inputs = predicted.results.inputs();
+    let n_0 = predicted.results.program().inputs.iter().find(|input| input.name == "n_0")?;
+    let Some(InputValue::One(full)) = inputs.value(n_0) else { return None };
+    let full = full.si_f64();
+    let of_speed = |stop: &&Stop| stop.speed.value.abs() + stop.speed.u < full * (1.0 - SLOWER);
+    let slow: Vec<&Stop> = protocol.stops().filter(of_speed).collect();
+    if slow.is_empty() {
+        return None;
+    }
+    let detail = format!(
+        "{} slower than n_0 = {} r/min: {}",
+        counted(slow.len()),
+        digits(full * 30.0 / std::f64::consts::PI, 5),
+        named(&slow)
+    );
+    Some(finding(
+        false,
+        "the stops begin at the speed of the calculation",
+        detail,
+        "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured",
+    ))
+}
+
+/// A distance that stands on a failing ramp, and none was recorded.
+fn unrecorded(protocol: &Protocol) -> Option<Finding> {
+    let asked = protocol.plan.distance.as_ref()?;
+    let stands = asked.inputs.iter().any(|said| said.text == "calculated fails");
+    let fails = |stop: &Stop| stop.ramp.is_some_and(|it| it != Ramp::Finished);
+    (stands && !protocol.stops().any(fails)).then(|| {
+        finding(
+            false,
+            "stops whose ramp fails were recorded",
+            "none, and the distance is compared with a ramp that fails".to_owned(),
+            "record stops whose ramp fails, or hand `calculated works` where the distance may stand on a ramp that works",
+        )
+    })
+}
+
+/// Friction below what the calculation takes at least makes every failing ramp longer.
+fn less_friction(protocol: &Protocol) -> Option<Finding> {
+    let predicted = protocol.predicted.as_ref()?;
+    let measured = apart(&friction(&protocol.plan, protocol.stops(), 0))?;
+    let only_constant = protocol.stops().filter_map(|it| it.run_down).all(|it| it.terms == 1);
+    let program = predicted.results.program();
+    let input = program.inputs.iter().find(|it| it.name == "T_0").filter(|_| only_constant)?;
+    let least = predicted
+        .results
+        .inputs()
+        .spread(input)
+        .and_then(|it| it.ends.first())
+        .map(|it| it.0.si_f64());
+    let least = least.or_else(|| match predicted.results.inputs().value(input)? {
+        crate::number::InputValue::One(literal) => Some(literal.si_f64()),
+        _ => None,
+    })?;
+    let low = measured.value - measured.u;
+    Some(finding(
+        low >= least,
+        "the friction is not less than the calculation takes",
+        format!(
+            "measured {} N·m, calculated with {} N·m at least",
+            with_u(measured, 1.0),
+            digits(least, 4)
+        ),
+        "calculate again with the least friction measured",
+    ))
+}

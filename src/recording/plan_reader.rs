@@ -1,0 +1,427 @@
+//! A plan read: every key once, in its unit, with what it needs beside it.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use toml::de::{DeTable, DeValue};
+
+use super::channel::{Channel, Edge, quantity, unread};
+use super::day::day;
+use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::program::nearest;
+
+const SPEED: &[&str] = &["speed of rotation", "speed"];
+const POSITION: &[&str] = &["angle", "length"];
+const TIME: &[&str] = &["time"];
+const SHARE: &[&str] = &["ratio"];
+
+/// What is only written down.
+const TEXTS: [&str; 5] = ["machine", "instrument", "calibrated", "measured", "next"];
+
+#[derive(Default)]
+pub(super) struct Reader {
+    pub(super) said: Vec<Said>,
+    pub(super) files: Vec<(String, Option<String>, Place)>,
+    pub(super) problems: Vec<Diagnostic>,
+}
+
+impl Reader {
+    /// Words of the terminal that say one thing twice.
+    pub(super) fn twice(&mut self) {
+        for (at, said) in self.said.iter().enumerate() {
+            if let Some(before) = self.said.iter().take(at).find(|it| it.key == said.key) {
+                self.problems.push(
+                    Diagnostic::error(Name::TwoStatements, format!("`{}` is said twice", said.key))
+                        .at(said.place.clone())
+                        .label(before.place.clone(), "said here already")
+                        .remedy("leave one of them out"),
+                );
+            }
+        }
+    }
+
+    pub(super) fn file(&mut self, source: &Arc<Source>) {
+        let table = match DeTable::parse(&source.text) {
+            Ok(table) => table,
+            Err(error) => {
+                let span = error.span().unwrap_or(0..0);
+                let place = Place::text(source, span);
+                let words = error.message().lines().next().unwrap_or_default().to_owned();
+                self.problems.push(unread(
+                    &place,
+                    format!("the plan cannot be read: {words}"),
+                    "write `key = \"value\"`, a line each; a key once",
+                ));
+                return;
+            }
+        };
+        let folder = Path::new(&source.name).parent().unwrap_or(Path::new(""));
+        for (key, value) in table.get_ref() {
+            let name = key.get_ref().as_ref();
+            let place = Place::text(source, key.span().start..value.span().end);
+            match (name, value.get_ref()) {
+                ("recordings", DeValue::Array(all)) => {
+                    for one in all.iter() {
+                        self.recording(source, folder, one.get_ref(), one.span());
+                    }
+                }
+                ("calculation" | "distance", DeValue::Table(inner)) => {
+                    for (key, value) in inner {
+                        let place = Place::text(source, key.span().start..value.span().end);
+                        self.say(format!("{name}.{}", key.get_ref()), value.get_ref(), place);
+                    }
+                }
+                ("recordings" | "calculation" | "distance", _) => {
+                    self.problems.push(unread(
+                        &place,
+                        format!("`{name}` is a part of its own"),
+                        if name == "recordings" {
+                            "write `[[recordings]]`, and below it `file = \"cold.csv\"` and `condition = \"cold\"`"
+                        } else {
+                            "write `[calculation]` or `[distance]`, and below it `sheet = \"…\"` and its inputs"
+                        },
+                    ));
+                }
+                (_, value) => self.say(name.to_owned(), value, place),
+            }
+        }
+    }
+
+    fn say(&mut self, key: String, value: &DeValue<'_>, place: Place) {
+        let text = match value {
+            DeValue::String(text) => text.to_string(),
+            DeValue::Boolean(truth) => if *truth { "yes" } else { "no" }.to_owned(),
+            _ => {
+                self.problems.push(unread(
+                    &place,
+                    format!("`{key}` is not a text in quotes"),
+                    "write the value with its unit in quotes, such as `\"10 r/min\"`",
+                ));
+                return;
+            }
+        };
+        // the terminal comes before the file
+        if !self.said.iter().any(|said| said.key == key) {
+            self.said.push(Said { key, text: text.trim().to_owned(), place });
+        }
+    }
+
+    fn recording(
+        &mut self,
+        source: &Arc<Source>,
+        folder: &Path,
+        value: &DeValue<'_>,
+        span: std::ops::Range<usize>,
+    ) {
+        let place = Place::text(source, span);
+        let table = value.as_table();
+        let text = |key: &str| table.and_then(|table| table.get(key)?.get_ref().as_str());
+        let stranger = table.and_then(|it| {
+            it.keys().find(|key| !["file", "condition"].contains(&key.get_ref().as_ref()))
+        });
+        if let Some(key) = stranger {
+            self.problems.push(unread(
+                &Place::text(source, key.span()),
+                format!("a recording has no `{}`", key.get_ref()),
+                "it has `file` and `condition`",
+            ));
+        }
+        match text("file") {
+            Some(file) => {
+                let path = folder.join(file).to_string_lossy().into_owned();
+                self.files.push((path, text("condition").map(str::to_owned), place));
+            }
+            None => self.problems.push(unread(
+                &place,
+                "a recording without its file".to_owned(),
+                "write `file = \"cold.csv\"` below `[[recordings]]`",
+            )),
+        }
+    }
+
+    /// Keys that are not known.
+    pub(super) fn known(&mut self) {
+        for said in &self.said {
+            let key = said.key.as_str();
+            if key.contains('.') || KEYS.iter().any(|it| it.name == key) {
+                continue;
+            }
+            let near = nearest(key, KEYS.iter().map(|it| it.name));
+            let remedy = match near.first() {
+                Some((near, _)) => format!("did you mean `{near}`?"),
+                None => format!(
+                    "it is one of {}",
+                    KEYS.iter().map(|it| it.name).collect::<Vec<_>>().join(", ")
+                ),
+            };
+            self.problems.push(
+                Diagnostic::error(Name::RecordingPlan, format!("nothing is called `{key}` here"))
+                    .at(said.place.clone())
+                    .remedy(remedy),
+            );
+        }
+    }
+
+    fn get(&self, key: &str) -> Option<&Said> {
+        self.said.iter().find(|said| said.key == key)
+    }
+
+    /// What must be said.
+    fn must(&mut self, key: &str) -> Option<Said> {
+        let found = self.get(key).cloned();
+        if found.is_none() {
+            let about = KEYS.iter().find(|it| it.name == key).map_or("", |it| it.about);
+            self.problems.push(
+                Diagnostic::error(Name::RecordingPlan, format!("`{key}` is not said: {about}"))
+                    .remedy(format!(
+                        "add `{key} = \"…\"` to the plan, or `{key}='…'` at the terminal"
+                    )),
+            );
+        }
+        found
+    }
+
+    fn value(&mut self, key: &str, kinds: &[&str], from_zero: bool) -> Option<Value> {
+        let said = self.get(key)?.clone();
+        match quantity(kinds, &said.text, &said.place) {
+            Ok((si, _)) if si > 0.0 || (from_zero && si == 0.0) => {
+                Some(Value { si, written: said.text, place: said.place })
+            }
+            Ok(_) => {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::OutOfRange,
+                        format!("`{key}` = {} is not above zero", said.text),
+                    )
+                    .at(said.place)
+                    .remedy("write a value above zero"),
+                );
+                None
+            }
+            Err(problem) => {
+                self.problems.push(problem);
+                None
+            }
+        }
+    }
+
+    fn kept<T>(&mut self, read: Result<T, Diagnostic>) -> Option<T> {
+        read.map_err(|problem| self.problems.push(problem)).ok()
+    }
+
+    fn or(value: Option<Value>, written: &str, si: f64) -> Value {
+        let place = Place::Argument { text: written.to_owned() };
+        value.unwrap_or(Value { si, written: written.to_owned(), place })
+    }
+
+    pub(super) fn plan(&mut self) -> Option<Plan> {
+        let time = self.must("time");
+        let time = time.and_then(|said| {
+            let read = Channel::read(&said.text, TIME, &said.place);
+            self.kept(read)
+        });
+        let position = self.get("position").cloned();
+        if let (Some(position), Some(speed)) = (&position, self.get("speed")) {
+            let problem = Diagnostic::error(
+                Name::TwoStatements,
+                "both a speed and a position are said, and the stop can follow one alone",
+            )
+            .at(position.place.clone())
+            .label(speed.place.clone(), "the speed is said here")
+            .remedy("leave one of them out");
+            self.problems.push(problem);
+        }
+        let is_position = position.is_some();
+        let speed = match position {
+            Some(said) => Some((said, POSITION)),
+            None => self.must("speed").map(|said| (said, SPEED)),
+        };
+        let speed = speed.and_then(|(said, kinds)| {
+            let read = Channel::read(&said.text, kinds, &said.place);
+            self.kept(read)
+        });
+        let stop = self.must("stop").and_then(|said| {
+            let read = Edge::read(&said.text, &said.place);
+            self.kept(read)
+        });
+        let removed = match self.get("removed").cloned() {
+            Some(said) => {
+                let read = Edge::read(&said.text, &said.place);
+                self.kept(read)
+            }
+            None => None,
+        };
+        let decimal_comma = match self.get("decimal_comma").cloned() {
+            None => false,
+            Some(said) if ["yes", "no"].contains(&said.text.as_str()) => said.text == "yes",
+            Some(said) => {
+                self.problems.push(unread(
+                    &said.place,
+                    format!("`decimal_comma` is yes or no, found `{}`", said.text),
+                    "write `decimal_comma = \"yes\"`",
+                ));
+                false
+            }
+        };
+        let (must_standstill, must_error) = (self.must("standstill"), self.must("error"));
+        let standstill = self.value("standstill", SPEED, false);
+        let error = self.value("error", SPEED, true);
+        let filter = self.value("filter", TIME, true);
+        let hold = self.value("hold", TIME, false);
+        let [n_ref, t_ramp, tol_ramp, t_delay, tol_delay, inertia, tol_inertia, torque] = [
+            ("n_ref", SPEED, false),
+            ("t_ramp", TIME, false),
+            ("tol_ramp", SHARE, true),
+            ("t_delay", TIME, false),
+            ("tol_delay", SHARE, true),
+            ("J", &["inertia"] as &[&str], false),
+            ("tol_J", SHARE, true),
+            ("torque", &["torque"], false),
+        ]
+        .map(|(key, kinds, from_zero)| self.value(key, kinds, from_zero));
+        self.pairs();
+        let calculation = self.asked("calculation");
+        let distance = self.asked("distance");
+        let texts = TEXTS
+            .iter()
+            .filter_map(|key| {
+                let said = self.get(key)?;
+                Some((*key, said.text.clone(), said.place.clone()))
+            })
+            .collect();
+        let recordings = self.recordings();
+        must_standstill.and(must_error)?;
+        Some(Plan {
+            recordings,
+            time: time?,
+            speed: speed?,
+            is_position,
+            stop: stop?,
+            removed,
+            decimal_comma,
+            standstill: standstill?,
+            filter: Self::or(filter, "5 ms", 0.005),
+            hold: Self::or(hold, "200 ms", 0.2),
+            error: error?,
+            n_ref,
+            t_ramp,
+            tol_ramp,
+            t_delay,
+            tol_delay,
+            inertia,
+            tol_inertia,
+            torque,
+            texts,
+            calculation,
+            distance,
+        })
+    }
+
+    /// What is of no use alone, and days that are none.
+    fn pairs(&mut self) {
+        for (key, other) in [
+            ("t_ramp", "n_ref"),
+            ("t_ramp", "tol_ramp"),
+            ("tol_ramp", "t_ramp"),
+            ("n_ref", "t_ramp"),
+            ("t_delay", "tol_delay"),
+            ("tol_delay", "t_delay"),
+            ("tol_J", "J"),
+        ] {
+            if let Some(said) = self.get(key).filter(|_| self.get(other).is_none()) {
+                let place = said.place.clone();
+                self.problems.push(unread(
+                    &place,
+                    format!("`{key}` is said without `{other}`"),
+                    &format!("say `{other}` too, or leave `{key}` out"),
+                ));
+            }
+        }
+        if let (Some(a), Some(b)) = (self.get("J"), self.get("torque")) {
+            let problem = Diagnostic::error(
+                Name::TwoStatements,
+                "both an inertia and a torque are said, and a run-down gives one from the other",
+            )
+            .at(a.place.clone())
+            .label(b.place.clone(), "the torque is said here")
+            .remedy("leave one of them out");
+            self.problems.push(problem);
+        }
+        for key in ["calibrated", "measured", "next"] {
+            let Some(said) = self.get(key).filter(|said| day(&said.text).is_none()) else {
+                continue;
+            };
+            let (place, text) = (said.place.clone(), said.text.clone());
+            self.problems.push(unread(
+                &place,
+                format!("`{text}` is not a day"),
+                "write it as year, month, day: `2026-03-02`",
+            ));
+        }
+        let days = |key: &str| self.get(key).and_then(|said| day(&said.text));
+        let late = [("calibrated", "measured"), ("measured", "next")]
+            .into_iter()
+            .find(|(one, other)| days(one).zip(days(other)).is_some_and(|(a, b)| a > b));
+        if let Some((one, other)) = late
+            && let (Some(first), Some(second)) = (self.get(one), self.get(other))
+        {
+            let problem = unread(
+                &second.place,
+                format!("`{other}` = {} is before `{one}` = {}", second.text, first.text),
+                "correct one of the days",
+            );
+            self.problems.push(problem);
+        }
+    }
+
+    fn asked(&mut self, part: &str) -> Option<Asked> {
+        let begins = format!("{part}.");
+        let inner = |said: &Said| {
+            let key = said.key.strip_prefix(&begins)?.to_owned();
+            Some(Said { key, ..said.clone() })
+        };
+        let mut inputs: Vec<Said> = self.said.iter().filter_map(inner).collect();
+        let first = inputs.first()?.place.clone();
+        let Some(at) = inputs.iter().position(|said| said.key == "sheet") else {
+            self.problems.push(unread(
+                &first,
+                format!("`{part}` names no sheet"),
+                "write `sheet = \"…\"` in it",
+            ));
+            return None;
+        };
+        let sheet = inputs.remove(at);
+        Some(Asked { sheet: sheet.text, place: sheet.place, inputs })
+    }
+
+    fn recordings(&mut self) -> Vec<Recording> {
+        let common = self.get("condition").map(|said| said.text.clone());
+        let mut found: Vec<Recording> = Vec::new();
+        for (file, condition, place) in std::mem::take(&mut self.files) {
+            if let Some(before) = found.iter().find(|it| it.file == file) {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::AskedTwice,
+                        format!("`{file}` is named twice: its stops would count twice"),
+                    )
+                    .at(place)
+                    .label(before.place.clone(), "named here already")
+                    .remedy("leave one of them out"),
+                );
+                continue;
+            }
+            let condition = condition.or_else(|| common.clone());
+            let condition = condition.unwrap_or_else(|| "one condition".to_owned());
+            found.push(Recording { file, condition, place });
+        }
+        if found.is_empty() && self.problems.is_empty() {
+            self.problems.push(
+                Diagnostic::error(Name::RecordingPlan, "no recording is named").remedy(
+                    "name the files at the terminal, or below `[[recordings]]` in the plan",
+                ),
+            );
+        }
+        found
+    }
+}

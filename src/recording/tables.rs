@@ -1,0 +1,334 @@
+//! The tables of a protocol.
+
+use super::finding::at;
+use super::measure::{Measured, apart, digits, optional, with_u};
+use super::protocol::{Condition, Protocol};
+use super::series::fewest;
+use super::settings::ramp_time;
+use super::stop::{Ramp, Stop};
+use super::together::{friction, inertias};
+use crate::report::{self, Column, Table};
+
+const fn words(head: &'static str) -> Column {
+    Column { head, figures: false }
+}
+
+const fn figures(head: &'static str) -> Column {
+    Column { head, figures: true }
+}
+
+/// The tables of a protocol after its verdict.
+#[must_use]
+pub fn tables(protocol: &Protocol) -> Vec<Table> {
+    let mut all = vec![said(protocol), conditions(protocol)];
+    all.extend(handed(protocol));
+    all.extend(read_back(protocol));
+    all.extend(protocol.conditions.iter().map(|one| stops(protocol, one)));
+    all.extend(run_downs(protocol));
+    all.extend(checks(protocol));
+    all.push(files(protocol));
+    all
+}
+
+fn said(protocol: &Protocol) -> Table {
+    const COLUMNS: &[Column] = &[words("what"), words("said")];
+    let plan = &protocol.plan;
+    let text = |what: &str, key: &str| {
+        vec![
+            what.to_owned(),
+            Some(plan.text(key))
+                .filter(|it| !it.is_empty())
+                .unwrap_or("____________________")
+                .to_owned(),
+        ]
+    };
+    let value = |what: &str, value: &str| vec![what.to_owned(), value.to_owned()];
+    Table {
+        title: "machine, instrument, way of measuring".to_owned(),
+        columns: COLUMNS,
+        headed: false,
+        rows: vec![
+            text("machine", "machine"),
+            text("instrument", "instrument"),
+            text("calibrated on", "calibrated"),
+            text("measured on", "measured"),
+            text("next check on", "next"),
+            value("standstill below", &plan.standstill.written),
+            value("filter: centred mean over", &plan.filter.written),
+            value("must stand for", &plan.hold.written),
+            value("error of the instrument", &plan.error.written),
+        ],
+        notes: vec![
+            "Times count from the stop command. Standstill is where the line of the last speeds meets zero, never before the speed stays below the threshold. Uncertainties are expanded, for 95 %: noise and steps of the recording, time between samples, error of the instrument.".to_owned(),
+        ],
+    }
+}
+
+fn conditions(protocol: &Protocol) -> Table {
+    const COLUMNS: &[Column] = &[
+        words("condition"),
+        figures("stops"),
+        figures("mean / ms"),
+        figures("s / ms"),
+        figures("longest / ms"),
+        figures("mean + 3 s / ms"),
+        figures("uncertainty / ms"),
+        figures("to go on with / ms"),
+        words("turned, longest"),
+    ];
+    let decisive = protocol.decisive().map(|it| it.name.as_str());
+    let ms = |x: f64| digits(x * 1e3, 6);
+    let up = |x: f64| format!("{:.1}", (x * 1e4 - 1e-6).ceil() / 10.0);
+    let row = |it: &Condition| {
+        let mark = if decisive == Some(it.name.as_str()) { " (decides)" } else { "" };
+        vec![
+            format!("{}{mark}", it.name),
+            it.times.count.to_string(),
+            ms(it.times.mean),
+            ms(it.times.s),
+            up(it.times.most),
+            up(it.times.mean_3s),
+            up(it.times.u),
+            up(it.times.figure),
+            turned(protocol, it.turned.figure, 4),
+        ]
+    };
+    Table {
+        title: "stopping times, by condition".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows: protocol.conditions.iter().map(row).collect(),
+        notes: vec![format!(
+            "To go on with: the larger of the longest and of mean + 3 standard deviations (ISO 13855:2010, annex D, from memory), and the largest uncertainty of a stop; at least {} stops under every condition.",
+            fewest()
+        )],
+    }
+}
+
+/// An angle in turns, a way in mm.
+fn turned(protocol: &Protocol, value: f64, count: i32) -> String {
+    if is_linear(protocol) {
+        format!("{} mm", digits(value * 1e3, count))
+    } else {
+        format!("{} r", digits(value / std::f64::consts::TAU, count))
+    }
+}
+
+pub(super) fn is_linear(protocol: &Protocol) -> bool {
+    let speed = crate::unit::kind("speed").map(|kind| kind.dimension);
+    protocol.files.first().map(|it| it.unit.dimension) == speed
+}
+
+fn handed(protocol: &Protocol) -> Option<Table> {
+    const COLUMNS: &[Column] = &[words("result"), figures("value"), words("what it is")];
+    let issue = protocol.issue.as_ref()?;
+    let table = report::figures_table(&issue.results);
+    let sheet = issue.results.program().scopes.first().map_or("", |it| it.sheet.as_str());
+    Some(Table {
+        title: format!("the distance, by the sheet {sheet}"),
+        columns: COLUMNS,
+        headed: true,
+        rows: table.rows,
+        notes: issue
+            .handed
+            .iter()
+            .map(|(name, value)| format!("{name} = {value}: measured"))
+            .collect(),
+    })
+}
+
+fn read_back(protocol: &Protocol) -> Option<Table> {
+    const COLUMNS: &[Column] = &[
+        words("setting"),
+        figures("read back"),
+        figures("tolerance"),
+        figures("measured"),
+        words("read back by, date"),
+    ];
+    let plan = &protocol.plan;
+    let mut rows = Vec::new();
+    let mut row = |what: &str,
+                   set: Option<&super::plan::Value>,
+                   share: Option<&super::plan::Value>,
+                   values: Vec<Measured>| {
+        let Some(set) = set else { return };
+        let measured =
+            apart(&values).map_or_else(|| "–".to_owned(), |it| format!("{} ms", with_u(it, 1e-3)));
+        rows.push(vec![
+            what.to_owned(),
+            set.written.clone(),
+            share.map_or_else(String::new, |it| format!("± {}", it.written)),
+            measured,
+            "____________________".to_owned(),
+        ]);
+    };
+    let reference = plan.n_ref.as_ref();
+    let ramps = protocol.stops().filter_map(|it| ramp_time(it, reference?.si)).collect();
+    let about = reference.map_or_else(String::new, |it| format!("ramp time, for {}", it.written));
+    row(&about, plan.t_ramp.as_ref(), plan.tol_ramp.as_ref(), ramps);
+    row(
+        "delay until torque is removed",
+        plan.t_delay.as_ref(),
+        plan.tol_delay.as_ref(),
+        protocol.stops().filter_map(|it| it.delay).collect(),
+    );
+    (!rows.is_empty()).then(|| Table {
+        title: "settings, read back".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows,
+        notes: Vec::new(),
+    })
+}
+
+fn stops(protocol: &Protocol, condition: &Condition) -> Table {
+    const ROTARY: &[Column] = &[
+        words("stop"),
+        figures("speed / (r/min)"),
+        figures("response / ms"),
+        figures("ramp time / ms"),
+        words("ramp"),
+        figures("torque removed / ms"),
+        figures("speed left / (r/min)"),
+        figures("below threshold / ms"),
+        figures("standstill / ms"),
+        figures("turned / r"),
+        figures("mean deceleration / (r/min/s)"),
+        figures("largest / (r/min/s)"),
+        figures("back / (r/min)"),
+    ];
+    const LINEAR: &[Column] = &[
+        words("stop"),
+        figures("speed / (m/s)"),
+        figures("response / ms"),
+        figures("ramp time / ms"),
+        words("ramp"),
+        figures("torque removed / ms"),
+        figures("speed left / (m/s)"),
+        figures("below threshold / ms"),
+        figures("standstill / ms"),
+        figures("way / mm"),
+        figures("mean deceleration / (m/s²)"),
+        figures("largest / (m/s²)"),
+        figures("back / (m/s)"),
+    ];
+    let linear = is_linear(protocol);
+    let (speed, way) =
+        if linear { (1.0, 1e-3) } else { (std::f64::consts::PI / 30.0, std::f64::consts::TAU) };
+    let reference = protocol.plan.n_ref.as_ref();
+    let row = |(number, it): (usize, &Stop)| {
+        let mark = if condition.times.outliers.contains(&number) { ", stands out" } else { "" };
+        // without a setting the ramp is that from the speed of this stop
+        let ramp = ramp_time(it, reference.map_or(it.speed.value, |it| it.si));
+        vec![
+            format!("{}: {}{mark}", number + 1, at(&it.place)),
+            with_u(it.speed, speed),
+            optional(it.response, 1e-3),
+            optional(ramp, 1e-3),
+            it.ramp.map_or("not recorded", Ramp::word).to_owned(),
+            optional(it.delay, 1e-3),
+            optional(it.left, speed),
+            with_u(it.below, 1e-3),
+            with_u(it.time, 1e-3),
+            with_u(it.turned, way),
+            with_u(it.mean, speed),
+            with_u(it.peak, speed),
+            optional(it.rebound, speed),
+        ]
+    };
+    let first = condition.stops.first();
+    let note = first.map(|it| {
+        format!(
+            "Samples every {} ms, noise {}, recorded in steps of {} (standard deviation and step in the unit of the speed); the largest deceleration is taken over {} ms.",
+            digits(it.sampling * 1e3, 3), digits(it.noise / speed, 2), digits(it.step / speed, 2), digits(it.window * 1e3, 3)
+        )
+    });
+    Table {
+        title: format!("stops: {}", condition.name),
+        columns: if linear { LINEAR } else { ROTARY },
+        headed: true,
+        rows: condition.stops.iter().enumerate().map(row).collect(),
+        notes: note.into_iter().collect(),
+    }
+}
+
+fn run_downs(protocol: &Protocol) -> Option<Table> {
+    const COLUMNS: &[Column] = &[
+        words("stop"),
+        figures("from, to / (r/min)"),
+        figures("samples"),
+        figures("T_0 / (N·m)"),
+        figures("b / (N·m·s/rad)"),
+        figures("c / (N·m·s²/rad²)"),
+        figures("J / (kg·m²)"),
+        figures("residual / (r/min)"),
+    ];
+    let plan = &protocol.plan;
+    if is_linear(protocol) || (plan.inertia.is_none() && plan.torque.is_none()) {
+        return None;
+    }
+    let rpm = std::f64::consts::PI / 30.0;
+    let rows: Vec<Vec<String>> = protocol
+        .stops()
+        .filter_map(|stop| {
+            let found = stop.run_down?;
+            let term = |term: usize| {
+                let value = friction(plan, std::iter::once(stop), term).first().copied();
+                optional(value.filter(|_| term < found.terms), 1.0)
+            };
+            let inertia = optional(inertias(plan, std::iter::once(stop)).first().copied(), 1.0);
+            Some(vec![
+                at(&stop.place),
+                format!("{}, {}", digits(found.span.0 / rpm, 4), digits(found.span.1 / rpm, 4)),
+                found.count.to_string(),
+                term(0),
+                term(1),
+                term(2),
+                inertia,
+                digits(found.rms / rpm, 2),
+            ])
+        })
+        .collect();
+    (!rows.is_empty()).then(|| Table {
+        title: "run-downs after torque was removed".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows,
+        notes: vec!["Least squares of ω = ω_0 − (T_0·t + b·∫ω dt + c·∫ω² dt)/J; a term is shown where it lowers the residuals far more than chance does.".to_owned()],
+    })
+}
+
+fn checks(protocol: &Protocol) -> Option<Table> {
+    const COLUMNS: &[Column] = &[words("measured on"), figures("stopping time / ms")];
+    let trend = protocol.trend.as_ref()?;
+    let rows = trend.points.iter().map(|(day, figure)| vec![day.clone(), digits(figure * 1e3, 6)]);
+    Some(Table {
+        title: "checks so far".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows: rows.collect(),
+        notes: vec![
+            "Wear is quicker near its end: a straight line looks back, not ahead.".to_owned(),
+        ],
+    })
+}
+
+fn files(protocol: &Protocol) -> Table {
+    const COLUMNS: &[Column] =
+        &[words("file"), words("condition"), figures("samples"), words("SHA-256")];
+    let rows = protocol.files.iter().map(|it| {
+        vec![
+            it.recording.file.clone(),
+            it.recording.condition.clone(),
+            it.samples.to_string(),
+            it.sha256.clone(),
+        ]
+    });
+    Table {
+        title: "recordings".to_owned(),
+        columns: COLUMNS,
+        headed: true,
+        rows: rows.collect(),
+        notes: Vec::new(),
+    }
+}
