@@ -12,19 +12,29 @@ use crate::report;
 
 pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
     let all: Vec<&Stop> = protocol.stops().collect();
+    let (text, wanted, otherwise) = if protocol.plan.at_once {
+        (
+            "torque is removed at once, without a ramp",
+            Ramp::Missing,
+            "a stop of category 0 has no ramp: look at the wiring and at the drive, or say `category = \"1\"`",
+        )
+    } else {
+        (
+            "every ramp finishes before torque is removed",
+            Ramp::Finished,
+            "a distance then stands on a ramp that fails; find the cause before anybody relies on a working ramp",
+        )
+    };
     let known = all.iter().filter(|stop| stop.ramp.is_some()).count();
     if known == 0 {
         return vec![caution(
-            "every ramp finishes before torque is removed",
+            text,
             "the removal of torque was not recorded".to_owned(),
             "record it, and name its channel in `removed`",
         )];
     }
-    let open: Vec<&Stop> = all
-        .iter()
-        .copied()
-        .filter(|stop| stop.ramp.is_some_and(|it| it != Ramp::Finished))
-        .collect();
+    let open: Vec<&Stop> =
+        all.iter().copied().filter(|stop| stop.ramp.is_some_and(|it| it != wanted)).collect();
     let words: Vec<String> = open
         .iter()
         .take(4)
@@ -35,12 +45,7 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
     } else {
         format!("{} of {known} do not: {}", open.len(), words.join(", "))
     };
-    vec![finding(
-        open.is_empty(),
-        "every ramp finishes before torque is removed",
-        detail,
-        "a distance then stands on a ramp that fails; find the cause before anybody relies on a working ramp",
-    )]
+    vec![finding(open.is_empty(), text, detail, otherwise)]
 }
 
 pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
@@ -51,22 +56,28 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
             "name its sheet and inputs in `[calculation]`",
         )];
     };
-    let mut found = Vec::new();
-    for (text, limit, failing) in [
-        (
-            "stops whose ramp works stay within the worst case of the calculation",
-            predicted.works,
-            false,
-        ),
-        (
-            "stops whose ramp fails stay within the worst case of the calculation",
-            predicted.fails,
-            true,
-        ),
-    ] {
+    let mut found = super::settings::read_back(protocol, predicted);
+    let at_once = protocol.plan.at_once;
+    let classes: &[(&str, f64, bool)] = if at_once {
+        &[("the stops stay within the worst case of the calculation", predicted.fails, true)]
+    } else {
+        &[
+            (
+                "stops whose ramp works stay within the worst case of the calculation",
+                predicted.works,
+                false,
+            ),
+            (
+                "stops whose ramp fails stay within the worst case of the calculation",
+                predicted.fails,
+                true,
+            ),
+        ]
+    };
+    for &(text, limit, failing) in classes {
         let of_class: Vec<&Stop> = protocol
             .stops()
-            .filter(|stop| stop.ramp.is_some_and(|it| it != Ramp::Finished) == failing)
+            .filter(|stop| at_once || stop.ramp.is_some_and(|it| it != Ramp::Finished) == failing)
             .collect();
         if of_class.is_empty() {
             continue;

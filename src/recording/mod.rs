@@ -9,6 +9,7 @@ mod channel;
 mod collect;
 mod columns;
 mod compared;
+mod copies;
 mod day;
 mod finding;
 mod fit;
@@ -25,6 +26,7 @@ mod stop;
 mod summary;
 mod tables;
 mod together;
+mod verdict;
 
 pub use finding::Finding;
 pub use fit::{Fit, least_squares, quantile_of_t};

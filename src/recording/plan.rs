@@ -1,10 +1,7 @@
 //! What is said of a series of measurements: files, channels, instrument, settings, sheets.
 
-use std::sync::Arc;
-
 use super::channel::{Channel, Edge};
-use super::plan_reader::Reader;
-use crate::diagnostic::{Place, Problems, Source};
+use crate::diagnostic::Place;
 
 /// A thing that can be said, and what it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,6 +24,7 @@ keys! {
     "speed" "column of the speed, such as `n in r/min` or `u in V scale 150 r/min per V offset 0.02 V`";
     "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`";
     "stop" "when the stop is commanded: `stop falls`, `stop rises`, `U below 12 V`, `at 1.25 s`";
+    "category" "`0` where torque is removed at once, without a ramp; `1`, a ramp first, unless said";
     "removed" "when torque is removed, likewise; left out where it was not recorded";
     "decimal_comma" "`yes` where 0,35 is a third and a bit";
     "condition" "what all recordings that say nothing else were taken under, such as `cold, empty`";
@@ -95,6 +93,10 @@ pub struct Plan {
     pub(super) is_position: bool,
     pub(super) stop: Edge,
     pub(super) removed: Option<Edge>,
+    /// Whether torque is removed at once: stop category 0 of IEC 60204-1, 9.2.2 (from memory).
+    pub(super) at_once: bool,
+    /// Time before the calculated one begins, of such a stop.
+    pub(super) before: Option<Value>,
     pub(super) decimal_comma: bool,
     pub(super) standstill: Value,
     pub(super) filter: Value,
@@ -115,46 +117,6 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Reads a plan: the text of a file, if there is one, and words `key=value` and files of the terminal, which
-    /// come before it.
-    ///
-    /// # Errors
-    /// `recording-plan` for what cannot be read or is not known, `unreadable-quantity` and the names of wrong units.
-    ///
-    /// # Example
-    /// ```
-    /// use standstill::recording::Plan;
-    /// let words = ["a.csv", "time=t in ms", "speed=n in r/min", "stop=cmd falls", "standstill=10 r/min", "error=2 r/min"];
-    /// let plan = Plan::read(None, &words.map(str::to_owned))?;
-    /// assert_eq!(plan.recordings[0].file, "a.csv");
-    /// assert!(Plan::read(None, &["a.csv".to_owned()]).is_err());
-    /// # Ok::<(), standstill::Problems>(())
-    /// ```
-    pub fn read(source: Option<&Arc<Source>>, words: &[String]) -> Result<Self, Problems> {
-        let mut reader = Reader::default();
-        for word in words {
-            let place = Place::Argument { text: word.clone() };
-            match word.split_once('=') {
-                Some((key, text)) => reader.said.push(Said {
-                    key: key.trim().to_owned(),
-                    text: text.trim().to_owned(),
-                    place,
-                }),
-                None => reader.files.push((word.clone(), None, place)),
-            }
-        }
-        reader.twice();
-        if let Some(source) = source {
-            reader.file(source);
-        }
-        reader.known();
-        let plan = reader.plan();
-        match plan {
-            Some(plan) if reader.problems.is_empty() => Ok(plan),
-            _ => Err(reader.problems.into()),
-        }
-    }
-
     /// A text that was only written down; empty where it was not.
     #[must_use]
     pub fn text(&self, key: &str) -> &str {

@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 use super::channel::{Channel, Edge, quantity, unread};
 use super::day::day;
 use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
 use crate::program::nearest;
 
 const SPEED: &[&str] = &["speed of rotation", "speed"];
@@ -19,16 +19,58 @@ const SHARE: &[&str] = &["ratio"];
 /// What is only written down.
 const TEXTS: [&str; 5] = ["machine", "instrument", "calibrated", "measured", "next"];
 
+impl Plan {
+    /// Reads a plan: the text of a file, if there is one, and words `key=value` and files of the terminal, which
+    /// come before it.
+    ///
+    /// # Errors
+    /// `recording-plan` for what cannot be read or is not known, `unreadable-quantity` and the names of wrong units.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::recording::Plan;
+    /// let words = ["a.csv", "time=t in ms", "speed=n in r/min", "stop=cmd falls", "standstill=10 r/min", "error=2 r/min"];
+    /// let plan = Plan::read(None, &words.map(str::to_owned))?;
+    /// assert_eq!(plan.recordings[0].file, "a.csv");
+    /// assert!(Plan::read(None, &["a.csv".to_owned()]).is_err());
+    /// # Ok::<(), standstill::Problems>(())
+    /// ```
+    pub fn read(source: Option<&Arc<Source>>, words: &[String]) -> Result<Self, Problems> {
+        let mut reader = Reader::default();
+        for word in words {
+            let place = Place::Argument { text: word.clone() };
+            match word.split_once('=') {
+                Some((key, text)) => reader.said.push(Said {
+                    key: key.trim().to_owned(),
+                    text: text.trim().to_owned(),
+                    place,
+                }),
+                None => reader.files.push((word.clone(), None, place)),
+            }
+        }
+        reader.twice();
+        if let Some(source) = source {
+            reader.file(source);
+        }
+        reader.known();
+        let plan = reader.plan();
+        match plan {
+            Some(plan) if reader.problems.is_empty() => Ok(plan),
+            _ => Err(reader.problems.into()),
+        }
+    }
+}
+
 #[derive(Default)]
-pub(super) struct Reader {
-    pub(super) said: Vec<Said>,
-    pub(super) files: Vec<(String, Option<String>, Place)>,
-    pub(super) problems: Vec<Diagnostic>,
+struct Reader {
+    said: Vec<Said>,
+    files: Vec<(String, Option<String>, Place)>,
+    problems: Vec<Diagnostic>,
 }
 
 impl Reader {
     /// Words of the terminal that say one thing twice.
-    pub(super) fn twice(&mut self) {
+    fn twice(&mut self) {
         for (at, said) in self.said.iter().enumerate() {
             if let Some(before) = self.said.iter().take(at).find(|it| it.key == said.key) {
                 self.problems.push(
@@ -41,7 +83,7 @@ impl Reader {
         }
     }
 
-    pub(super) fn file(&mut self, source: &Arc<Source>) {
+    fn file(&mut self, source: &Arc<Source>) {
         let table = match DeTable::parse(&source.text) {
             Ok(table) => table,
             Err(error) => {
@@ -141,7 +183,7 @@ impl Reader {
     }
 
     /// Keys that are not known.
-    pub(super) fn known(&mut self) {
+    fn known(&mut self) {
         for said in &self.said {
             let key = said.key.as_str();
             if key.contains('.') || KEYS.iter().any(|it| it.name == key) {
@@ -215,7 +257,7 @@ impl Reader {
         value.unwrap_or(Value { si, written: written.to_owned(), place })
     }
 
-    pub(super) fn plan(&mut self) -> Option<Plan> {
+    fn plan(&mut self) -> Option<Plan> {
         let time = self.must("time");
         let time = time.and_then(|said| {
             let read = Channel::read(&said.text, TIME, &said.place);
@@ -252,18 +294,10 @@ impl Reader {
             }
             None => None,
         };
-        let decimal_comma = match self.get("decimal_comma").cloned() {
-            None => false,
-            Some(said) if ["yes", "no"].contains(&said.text.as_str()) => said.text == "yes",
-            Some(said) => {
-                self.problems.push(unread(
-                    &said.place,
-                    format!("`decimal_comma` is yes or no, found `{}`", said.text),
-                    "write `decimal_comma = \"yes\"`",
-                ));
-                false
-            }
-        };
+        let decimal_comma = self.choice("decimal_comma", ["no", "yes"]);
+        let at_once = self.choice("category", ["1", "0"]);
+        let before = self.value("calculation.before", TIME, true);
+        self.of_category(at_once);
         let (must_standstill, must_error) = (self.must("standstill"), self.must("error"));
         let standstill = self.value("standstill", SPEED, false);
         let error = self.value("error", SPEED, true);
@@ -299,6 +333,8 @@ impl Reader {
             is_position,
             stop: stop?,
             removed,
+            at_once,
+            before,
             decimal_comma,
             standstill: standstill?,
             filter: Self::or(filter, "5 ms", 0.005),
@@ -316,6 +352,43 @@ impl Reader {
             calculation,
             distance,
         })
+    }
+
+    /// Whether the second of two words is said; the first one counts unless said.
+    fn choice(&mut self, key: &str, words: [&str; 2]) -> bool {
+        let Some(said) = self.get(key).cloned() else { return false };
+        let [first, second] = words;
+        if said.text != first && said.text != second {
+            self.problems.push(unread(
+                &said.place,
+                format!("`{key}` is {first} or {second}, found `{}`", said.text),
+                &format!("write `{key} = \"{second}\"`"),
+            ));
+        }
+        said.text == second
+    }
+
+    /// What a stop of the other category has.
+    fn of_category(&mut self, at_once: bool) {
+        let (category, others): (_, &[&str]) = if at_once {
+            ("0", &["t_ramp", "n_ref", "tol_ramp", "calculation.works", "calculation.fails"])
+        } else {
+            ("1", &["calculation.stops", "calculation.before"])
+        };
+        for key in others {
+            let Some(place) = self.get(key).map(|said| said.place.clone()) else { continue };
+            let remedy = match (at_once, *key) {
+                (true, "calculation.works" | "calculation.fails") => {
+                    "name the stopping time in `stops` instead, such as `stops = \"t_stop\"`"
+                }
+                (true, _) => "leave it out",
+                (false, _) => {
+                    "say `category = \"0\"`, or name the stopping times in `works` and `fails`"
+                }
+            };
+            let words = format!("`{key}` is said, and a stop of category {category} has none");
+            self.problems.push(unread(&place, words, remedy));
+        }
     }
 
     /// What is of no use alone, and days that are none.

@@ -35,8 +35,10 @@ pub struct Predicted {
     pub results: Results,
     /// Highest stopping time within the tolerances, where the ramp works and where it fails, in s.
     pub works: f64,
-    /// The same where it fails.
+    /// The same where it fails; of a stop without a ramp, both are its stopping time.
     pub fails: f64,
+    /// Time from the stop command to the removal of torque that was added to both, where one was said.
+    pub before: Option<f64>,
 }
 
 /// The distance, issued through the device's own sheet.
@@ -83,6 +85,7 @@ impl Protocol {
                 Err(found) => problems.extend(found),
             }
         }
+        problems.extend(super::copies::copies(&files));
         let mut named: Vec<(String, Vec<Stop>)> = Vec::new();
         for file in &mut files {
             let name = file.recording.condition.clone();
@@ -181,6 +184,7 @@ const HANDED: &[(&str, &str)] = &[
     ("measured J", "inertia from the run-downs, likewise"),
     ("calculated works", "highest stopping time of the calculation, ramp works"),
     ("calculated fails", "the same, ramp fails"),
+    ("calculated stops", "the same, of a stop without a ramp"),
 ];
 
 /// A checked sheet, its inputs, and which of them are measured.
@@ -216,7 +220,7 @@ impl Sheets<'_> {
         let mut inputs = Inputs::new(&program);
         let mut handed = Vec::new();
         for said in &asked.inputs {
-            if ["works", "fails"].contains(&said.key.as_str()) {
+            if ["works", "fails", "stops", "before"].contains(&said.key.as_str()) {
                 continue;
             }
             let text = if said.text.starts_with("measured ") || said.text.starts_with("calculated ")
@@ -264,7 +268,8 @@ impl Sheets<'_> {
                     )
                     .at(asked.place.clone())
                     .remedy(format!(
-                        "write the name of a result, such as `{key} = \"t_ramp_{key}\"`"
+                        "write the name of a result, such as `{key} = \"{}\"`",
+                        if key == "stops" { "t_stop".to_owned() } else { format!("t_ramp_{key}") }
                     )),
                 );
                 return None;
@@ -297,8 +302,15 @@ impl Sheets<'_> {
             };
             Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
         };
+        let results = worst.nominal().clone();
+        if self.plan.at_once {
+            let stops = highest("stops");
+            let before = self.plan.before.as_ref().map(|it| it.si);
+            let most = stops? + before.unwrap_or(0.0);
+            return Some(Predicted { results, works: most, fails: most, before });
+        }
         let (works, fails) = (highest("works"), highest("fails"));
-        Some(Predicted { results: worst.nominal().clone(), works: works?, fails: fails? })
+        Some(Predicted { results, works: works?, fails: fails?, before: None })
     }
 
     fn issue(
@@ -389,13 +401,21 @@ impl Sheets<'_> {
             "measured b" => apart(friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
             "measured c" => apart(friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),
             "measured J" => apart(inertias(self.plan, stops()), 1.0, "kg·m²"),
-            "calculated works" | "calculated fails" => {
+            "calculated works" | "calculated fails" | "calculated stops" => {
                 let Some(predicted) = predicted else {
                     return Err(none(
                         "there is no calculation",
                         "add `[calculation]` with its sheet and inputs",
                     ));
                 };
+                if text.ends_with("stops") != self.plan.at_once {
+                    let (wrong, right) = if self.plan.at_once {
+                        ("a stop of category 0 has no ramp", "write `calculated stops`")
+                    } else {
+                        ("a stop of category 1 has a ramp", "write `calculated fails`")
+                    };
+                    return Err(none(wrong, right));
+                }
                 Some(up(if text.ends_with("works") { predicted.works } else { predicted.fails }))
             }
             _ => {

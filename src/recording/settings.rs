@@ -1,9 +1,11 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
 use super::finding::{Finding, caution, counted, finding, named};
-use super::measure::{Measured, digits};
-use super::protocol::Protocol;
+use super::measure::{Measured, digits, with_u};
+use super::plan::{Plan, Value};
+use super::protocol::{Predicted, Protocol};
 use super::stop::Stop;
+use crate::number::InputValue;
 
 pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
     let plan = &protocol.plan;
@@ -66,4 +68,194 @@ fn range(values: &[Measured]) -> Option<(f64, f64)> {
     let low = values.iter().map(|it| it.value).fold(f64::INFINITY, f64::min);
     let high = values.iter().map(|it| it.value).fold(f64::NEG_INFINITY, f64::max);
     (low <= high).then_some((low, high))
+}
+
+/// How far two settings may lie apart and still be one: they are written in decimals.
+const SAME: f64 = 1e-9;
+
+/// A setting that a calculation takes at its most: read back, it may not be more.
+struct AtMost {
+    key: &'static str,
+    what: &'static str,
+    /// Its names in the sheets.
+    names: &'static [&'static str],
+    /// The unit that it is shown in, and its size.
+    unit: (&'static str, f64),
+    read: fn(&Plan) -> Option<(f64, &Value)>,
+    /// Whether it is set in the drive, and asked for where it was not read back.
+    asked: bool,
+}
+
+const AT_MOST: &[AtMost] = &[
+    AtMost {
+        key: "tol_ramp",
+        what: "the tolerance of the ramp is not more than calculated",
+        names: &["tol_ramp"],
+        unit: ("%", 0.01),
+        read: |plan| plan.tol_ramp.as_ref().map(|it| (it.si, it)),
+        asked: true,
+    },
+    AtMost {
+        key: "tol_delay",
+        what: "the tolerance of the delay is not more than calculated",
+        names: &["tol_delay"],
+        unit: ("%", 0.01),
+        read: |plan| plan.tol_delay.as_ref().map(|it| (it.si, it)),
+        asked: true,
+    },
+    AtMost {
+        key: "J",
+        what: "the inertia is not more than calculated",
+        names: &["J_ref", "J"],
+        unit: ("kg·m²", 1.0),
+        read: |plan| {
+            let share = plan.tol_inertia.as_ref().map_or(0.0, |it| it.si);
+            plan.inertia.as_ref().map(|it| (it.si * (1.0 + share), it))
+        },
+        asked: false,
+    },
+];
+
+/// What a calculation takes or finds for a name, within the tolerances of its inputs, in coherent SI.
+fn taken(predicted: &Predicted, name: &str) -> Option<(f64, f64)> {
+    let results = &predicted.results;
+    if let Some(found) = results.exact(name) {
+        let found = found.to_f64();
+        return Some((found, found));
+    }
+    let inputs = results.inputs();
+    let input = results.program().inputs.iter().find(|it| it.name == name)?;
+    if let Some((low, high)) = inputs.spread(input).and_then(|it| it.ends.first()) {
+        return Some((low.si_f64(), high.si_f64()));
+    }
+    match inputs.value(input)? {
+        InputValue::One(value) => Some((value.si_f64(), value.si_f64())),
+        _ => None,
+    }
+}
+
+/// Every setting of the calculation against what was read back from the device and measured: what is off to the
+/// unsafe side fails, what nobody read back or measured is listed.
+pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Finding> {
+    let plan = &protocol.plan;
+    let mut found = Vec::new();
+    let mut open: Vec<String> = Vec::new();
+    let calculated = |name: &str| taken(predicted, name);
+    let remedy = "set the device as calculated, or calculate for what is set, and measure again";
+    // a ramp is as steep as its reference speed over its time; a sheet without a setting takes it from n_0
+    let ramp = match (calculated("t_ramp_set"), calculated("n_ref")) {
+        (Some(time), Some(speed)) => Some((speed.0, time.1)),
+        _ => calculated("n_0").zip(calculated("t_ramp")).map(|(speed, time)| (speed.0, time.1)),
+    };
+    match (ramp, &plan.n_ref, &plan.t_ramp) {
+        (Some((speed, time)), Some(n_ref), Some(t_ramp)) => {
+            let (set, asked) = (n_ref.si / t_ramp.si, speed / time);
+            let rpm = speed * 30.0 / std::f64::consts::PI;
+            let detail = format!(
+                "read back {} for {}, calculated with {} s for {} r/min",
+                t_ramp.written,
+                n_ref.written,
+                digits(time, 5),
+                digits(rpm, 5)
+            );
+            let text = "the ramp is set as calculated";
+            found.push(if set > asked * (1.0 + SAME) {
+                let steeper =
+                    "calculate torque, power and the load of the resistor for the steeper ramp";
+                caution(text, detail, steeper)
+            } else {
+                finding(set >= asked * (1.0 - SAME), text, detail, remedy)
+            });
+        }
+        (Some(_), ..) => open.push("`n_ref` and `t_ramp` are not read back".to_owned()),
+        (None, _, Some(_)) => open.push("the calculation takes no ramp".to_owned()),
+        (None, ..) => {}
+    }
+    // earlier removal cuts the ramp short, later removal makes a failing ramp longer: none is the safe side
+    match (calculated("t_delay"), &plan.t_delay) {
+        (Some(asked), Some(set)) => {
+            let detail = format!(
+                "read back {}, calculated with {} ms",
+                set.written,
+                digits(asked.1 * 1e3, 6)
+            );
+            let same = set.si >= asked.0 * (1.0 - SAME) && set.si <= asked.1 * (1.0 + SAME);
+            found.push(finding(same, "the delay is set as calculated", detail, remedy));
+        }
+        (Some(_), None) if !plan.at_once => open.push("`t_delay` is not read back".to_owned()),
+        (None, Some(set)) => match predicted.before {
+            Some(before) => {
+                let late = set.si * (1.0 + plan.tol_delay.as_ref().map_or(0.0, |it| it.si));
+                let detail = format!(
+                    "read back {}, so at most {} ms, calculated with at most {} ms",
+                    set.written,
+                    digits(late * 1e3, 5),
+                    digits(before * 1e3, 5)
+                );
+                let text = "the delay is not set longer than calculated";
+                found.push(finding(late <= before * (1.0 + SAME), text, detail, remedy));
+            }
+            None => open.push("the calculation takes no delay".to_owned()),
+        },
+        _ => {}
+    }
+    for one in AT_MOST {
+        let asked = one.names.iter().find_map(|name| calculated(name));
+        match (asked, (one.read)(plan)) {
+            (Some((_, most)), Some((high, written))) => {
+                let (unit, size) = one.unit;
+                let detail = format!(
+                    "said {}, so at most {} {unit}, calculated with at most {} {unit}",
+                    written.written,
+                    digits(high / size, 5),
+                    digits(most / size, 5)
+                );
+                let holds = high <= most * (1.0 + SAME);
+                found.push(finding(holds, one.what, detail, remedy));
+            }
+            (Some(_), None) if one.asked => open.push(format!("`{}` is not read back", one.key)),
+            _ => {}
+        }
+    }
+    let limits = [
+        (
+            "the response is not longer than calculated",
+            calculated("t_resp").map(|it| it.1),
+            "response",
+        ),
+        ("torque is removed no later than calculated", predicted.before, "removal of torque"),
+    ];
+    for (text, limit, what) in limits {
+        let Some(limit) = limit else { continue };
+        let of = |stop: &Stop| if what == "response" { stop.response } else { stop.delay };
+        let values: Vec<(&Stop, Measured)> =
+            protocol.stops().filter_map(|stop| Some((stop, of(stop)?))).collect();
+        let longest =
+            values.iter().map(|it| it.1).max_by(|a, b| (a.value + a.u).total_cmp(&(b.value + b.u)));
+        let Some(longest) = longest else {
+            open.push(format!("no stop shows the {what}"));
+            continue;
+        };
+        let beyond: Vec<&Stop> =
+            values.iter().filter(|(_, it)| it.value + it.u > limit).map(|it| it.0).collect();
+        let mut detail = format!(
+            "longest {} ms in {}, calculated with at most {} ms",
+            with_u(longest, 1e-3),
+            counted(values.len()),
+            digits(limit * 1e3, 5)
+        );
+        if !beyond.is_empty() {
+            detail = format!("{detail}; beyond it: {}", named(&beyond));
+        }
+        let cause = "find the cause, or calculate with the longest measured, and issue ramp, delay and distance again";
+        found.push(finding(beyond.is_empty(), text, detail, cause));
+    }
+    if !open.is_empty() {
+        found.push(caution(
+            "every setting of the calculation is confirmed",
+            format!("not confirmed: {}", open.join(", ")),
+            "read it back from the device and say it in the plan, or measure what shows it",
+        ));
+    }
+    found
 }

@@ -2,11 +2,12 @@
 
 use serde_json::{Value, json};
 
-use super::finding::{Finding, at, findings};
+use super::finding::{Finding, at};
 use super::measure::{Measured, digits};
 use super::protocol::Protocol;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
+use super::verdict::findings;
 use crate::calculation::Verdict;
 use crate::report;
 
@@ -80,7 +81,14 @@ impl Protocol {
         let (fails, looks) = (count(Verdict::Fails), count(Verdict::Caution));
         let look = if looks > 0 { format!(", {looks} to look at") } else { String::new() };
         match fails {
-            0 => format!("passed: all {} findings hold{look}", all.len() - looks),
+            0 => {
+                let held = match all.len() - looks {
+                    0 => "nothing fails".to_owned(),
+                    1 => "the finding holds".to_owned(),
+                    more => format!("all {more} findings hold"),
+                };
+                format!("passed: {held}{look}")
+            }
             1 => format!("NOT PASSED: 1 of {} findings FAILS{look}", all.len()),
             _ => format!("NOT PASSED: {fails} of {} findings FAIL{look}", all.len()),
         }

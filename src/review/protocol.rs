@@ -56,7 +56,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
          <title>{0}</title><style>\n{STYLE}{OWN}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
          <section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\"><b>{1}</b></p>{7}<ul class=\"chk\">{items}</ul></section>\n\
-         {pictures}\n{tables}{2}{3}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{4}</p><p>Made {MADE}{5}</time> by Standstill {6} from the recordings above.</p>{sheets}</section>\n{SIGNATURES}</main></body></html>\n",
+         {pictures}\n{tables}{2}{3}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{4}</p><p>Made {MADE}{5}</time> by Standstill {6} from the recordings above.</p>{sheets}</section>\n{8}</main></body></html>\n",
         escaped(&title),
         escaped(&protocol.verdict_text()),
         list("Cautions", report::cautions(programs.iter().copied())),
@@ -67,7 +67,30 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
         protocol
             .issued_text()
             .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
+        signatures(protocol),
     )
+}
+
+/// Where it is signed, the verdict stands above the names, with what does not hold or is not confirmed.
+fn signatures(protocol: &Protocol) -> String {
+    let open: String = protocol
+        .findings()
+        .iter()
+        .filter(|it| it.verdict != crate::calculation::Verdict::Holds)
+        .map(|it| {
+            let word = it.verdict.word();
+            format!(
+                "<li class=\"{}\"><b>{word}</b><span>{}</span></li>",
+                class(it.verdict),
+                escaped(&it.text)
+            )
+        })
+        .collect();
+    let verdict = format!(
+        "<p class=\"vd\"><b>{}</b></p><ul class=\"chk\">{open}</ul><table",
+        escaped(&protocol.verdict_text())
+    );
+    SIGNATURES.replacen("<table", &verdict, 1)
 }
 
 fn capital(text: &str) -> String {

@@ -133,6 +133,10 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
         row += 1;
     }
     if free.signed {
+        for line in &free.lead {
+            page.across(tab, row, line, &paper.strong)?;
+            row += 1;
+        }
         page.part(tab, row, "signatures", &[(1, "name"), (2, "date"), (3, "signature")], paper)?;
         for name in ["measured", "checked", "approved"] {
             row += 1;

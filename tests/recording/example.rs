@@ -4,18 +4,18 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
-const STOPS: &str = "examples/measured-stops/stops.toml";
+pub(super) const STOPS: &str = "examples/measured-stops/stops.toml";
 
-fn standstill(folder: &Path, words: &[&str]) -> Output {
+pub(super) fn standstill(folder: &Path, words: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_standstill")).current_dir(folder).args(words).output().unwrap()
 }
 
-fn printed(output: &Output) -> String {
+pub(super) fn printed(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
         + &String::from_utf8(output.stderr.clone()).unwrap()
 }
 
-fn copied() -> tempfile::TempDir {
+pub(super) fn copied() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let to = folder.path().join("examples/measured-stops");
     fs::create_dir_all(&to).unwrap();
@@ -32,15 +32,15 @@ fn json(path: &Path) -> serde_json::Value {
 }
 
 #[test]
-fn two_commands_lead_from_files_to_a_protocol_and_a_distance() {
+fn one_command_leads_from_files_to_a_protocol_and_a_distance() {
     let folder = copied();
     let words =
         ["measured", STOPS, "-o", "protocol.html", "-o", "protocol.xlsx", "-o", "protocol.json"];
     let first = standstill(folder.path(), &words);
     let text = printed(&first);
-    // the ramp that fails fails the protocol
+    // the ramp that fails and the late response fail the protocol
     assert_eq!(first.status.code(), Some(1), "{text}");
-    assert!(text.starts_with("NOT PASSED: 1 of "), "{text}");
+    assert!(text.starts_with("NOT PASSED: 2 of "), "{text}");
     assert!(
         text.contains("FAILS   every ramp finishes before torque is removed: 1 of 30 do not"),
         "{text}"
@@ -96,14 +96,6 @@ fn two_commands_lead_from_files_to_a_protocol_and_a_distance() {
         .find(|it| it["name"] == "S")
         .unwrap();
     assert_eq!(issued["value"]["number"].as_f64().unwrap(), distance);
-
-    let second = standstill(folder.path(), &["fill", "protocol.xlsx"]);
-    let text = printed(&second);
-    assert_eq!(second.status.code(), Some(0), "{text}");
-    assert!(text.contains(&format!("S        {distance} mm")), "{text}");
-    let again =
-        standstill(folder.path(), &["run", "compare-with-calculation", "--from", "protocol.xlsx"]);
-    assert!(printed(&again).contains(&format!("S        {distance} mm")));
 }
 
 #[test]
@@ -279,8 +271,10 @@ fn stops_that_show_another_case_do_not_pass() {
     let shipped = fs::read_to_string(&plan).unwrap();
     let failing = "[[recordings]]\nfile = \"loaded.csv\"\ncondition = \"warm, loaded\"\n";
     assert!(shipped.contains(failing) && shipped.contains("\"calculated fails\""));
-    let working =
-        shipped.replace(failing, "").replace("\"calculated fails\"", "\"calculated works\"");
+    let working = shipped
+        .replace(failing, "")
+        .replace("\"calculated fails\"", "\"calculated works\"")
+        .replace("\"20 ms\"", "\"28 ms\"");
     let run = |text: &str| {
         fs::write(&plan, text).unwrap();
         let output = standstill(folder.path(), &["measured", STOPS]);

@@ -3,6 +3,7 @@
 mod bad_files;
 mod example;
 mod fits;
+mod held;
 mod simulated;
 
 use std::path::{Path, PathBuf};

@@ -1,0 +1,122 @@
+//! The verdict of a protocol, finding by finding.
+
+use super::day::day;
+use super::finding::{Finding, at, caution, finding, named};
+use super::measure::{digits, with_u};
+use super::protocol::Protocol;
+use super::stop::Stop;
+use super::{compared, settings};
+use crate::calculation::Verdict;
+use crate::report;
+
+/// The verdict, what fails first.
+pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
+    let mut all = settings::settings(protocol);
+    all.extend(compared::ramps(protocol));
+    all.extend(compared::against_calculation(protocol));
+    all.extend(distance(protocol));
+    all.extend(series(protocol));
+    all.extend(trend(protocol));
+    all.extend(papers(protocol));
+    all.sort_by_key(|it| match it.verdict {
+        Verdict::Fails | Verdict::MayFail | Verdict::NotProved => 0,
+        Verdict::Caution => 1,
+        Verdict::Holds => 2,
+    });
+    all
+}
+
+fn distance(protocol: &Protocol) -> Vec<Finding> {
+    let Some(issue) = &protocol.issue else {
+        return vec![caution(
+            "the distance is issued from the measured stops",
+            "no sheet is named for it".to_owned(),
+            "name it in `[distance]`",
+        )];
+    };
+    let results = report::checks(&issue.results);
+    results
+        .into_iter()
+        .filter(|check| check.path.is_empty() || !check.holds())
+        .map(|check| Finding {
+            verdict: check.verdict,
+            text: check.label(),
+            detail: check.detail(),
+            otherwise: check.otherwise.clone(),
+        })
+        .collect()
+}
+
+fn series(protocol: &Protocol) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let mut out = Vec::new();
+    for condition in &protocol.conditions {
+        let stops = condition.times.outliers.iter().filter_map(|at| condition.stops.get(*at));
+        out.extend(
+            stops.map(|stop| format!("{}: {} ms", at(&stop.place), with_u(stop.time, 1e-3))),
+        );
+        if let Some(drift) = condition.times.drift {
+            found.push(caution(
+                &format!("stops under `{}` do not drift", condition.name),
+                format!("{} ms from stop to stop, over {} stops", with_u(drift, 1e-3), condition.times.count),
+                "find the cause, such as a brake or a gear that warms up; measure until it has settled",
+            ));
+        }
+    }
+    if !out.is_empty() {
+        found.push(caution(
+            "stops that stand out",
+            format!("{}; they count in every figure", out.join(", ")),
+            "find the cause of each: it is a finding, not a mistake to leave out",
+        ));
+    }
+    let back: Vec<&Stop> = protocol.stops().filter(|it| it.rebound.is_some()).collect();
+    if !back.is_empty() {
+        found.push(caution(
+            "the machine stays where it stops",
+            format!("it turns back after {} stops: {}", back.len(), named(&back)),
+            "look for play, elasticity or a load that drives; the way back may be a danger of its own",
+        ));
+    }
+    found
+}
+
+fn trend(protocol: &Protocol) -> Vec<Finding> {
+    let Some(trend) = &protocol.trend else { return Vec::new() };
+    let next = day(protocol.plan.text("next"));
+    let detail = format!("{} ms a year", digits(trend.a_year * 1e3, 3));
+    match (&trend.used_up, trend.used_up_day, next) {
+        (Some(text), Some(used), Some(next)) => vec![finding(
+            used > next,
+            "the allowance lasts until the next check",
+            format!(
+                "{detail}: used up on {text} if it goes on so, next check {}",
+                protocol.plan.text("next")
+            ),
+            "check sooner, repair the machine, or move the device out",
+        )],
+        (Some(text), ..) => vec![caution(
+            "the allowance lasts until the next check",
+            format!("{detail}: used up on {text} if it goes on so; no next check is said"),
+            "say the day of the next check, `next = \"…\"`",
+        )],
+        (None, ..) => vec![finding(true, "the allowance lasts until the next check", detail, "")],
+    }
+}
+
+/// What a protocol that is signed must say.
+fn papers(protocol: &Protocol) -> Vec<Finding> {
+    let missing: Vec<&str> = ["machine", "instrument", "calibrated", "measured", "next"]
+        .into_iter()
+        .filter(|key| protocol.plan.text(key).is_empty())
+        .collect();
+    if missing.is_empty() {
+        return Vec::new();
+    }
+    let detail = missing.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(", ");
+    vec![caution(
+        "the protocol says all that it must",
+        format!("not said: {detail}"),
+        "add it to the plan before the protocol is signed",
+    )]
+}
