@@ -18,5 +18,6 @@ mod rounding;
 mod sheet;
 mod slopes;
 mod stops;
+mod symbols;
 mod ties;
 mod units;

@@ -26,6 +26,7 @@ SHORTER = re.compile(r"(R_high|R|z_max|z_mean|S_hold|P_perm|stops_life|T_there|t
 RIGHT = {
     ("run-down", "T_load"): "every sheet that uses it hands the load over; alone it is listed among the defaults taken",
     ("safe-stop", "t_reserve"): "a wish of the user, added to the delay",
+    ("axis-stop", "t_reserve"): "a wish of the user, added to the delay",
     ("ramp-then-release", "t_reserve"): "a wish of the user, added to the delay",
     ("safe-stop", "t_delay_used"): "0 ms says that the sheet calculates the delay",
     ("axis-stop", "t_delay_used"): "0 ms says that the sheet calculates the delay",

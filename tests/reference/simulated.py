@@ -92,7 +92,7 @@ def vertical_drop(r):
     whole = J + m * k * k
     course = follow(Shaft(whole, F_f * k, T_load=-(m * G - F_bal) * k), v / k, Brake(T_b, t / 1e3, build / 1e3))
     return Case(
-        {"m / kg": m, "F_bal / N": F_bal, "F_f / N": F_f, "J / kg·m²": J, "lead / mm/r": lead, "v_0 / m/s": v, "t_resp / ms": t,
+        {"m / kg": m, "F_bal / N": F_bal, "F_f / N": F_f, "J_rot / kg·m²": J, "lead / mm/r": lead, "v_0 / m/s": v, "t_resp / ms": t,
          "t_build / ms": build, "T_b / N·m": T_b, "s_max / mm": 1e6},
         {"s_drop / m": (course.ahead * k, "equal"), "s_rise / m": (course.back * k, "equal"), "v_peak / m/s": (course.peak * k, "equal"),
          "t_stop / s": (course.t, "equal")},
@@ -201,7 +201,8 @@ def axis_stop(r):
     """What is typed are the least friction and brake and the longest times; what runs is anything better than that."""
     J, n, T_0, T_b, T_load, ramp, f, tol_ramp, tol_delay, resp = ss1(r)
     t_b, build, T_load = some(r, 1, 500), some(r, 1, 300), abs(T_load)
-    closes = r.choice(("delay", "loss"))
+    closes, stands_on = r.choice(("delay", "loss")), r.choice(("fails", "monitored"))
+    t_mon, n_over, tripped = some(r, 1, 300), some(r, 1, n), 0.0
     need = (resp / 1e3 + ramp * (1 + tol_ramp / 100)) / (1 - tol_delay / 100)
     delay = ms(1000 * need * r.choice((1.00001, 1.1, 2)) + 0.001)
     early, late = delay / 1e3 * (1 - tol_delay / 100), delay / 1e3 * (1 + tol_delay / 100)
@@ -221,12 +222,18 @@ def axis_stop(r):
         lost = fails if closes == "loss" else follow(shaft, w, Brake(brake.T, late + brake.start, brake.build))
         for i, (one, angle) in enumerate(((works[0], works[1]), (late + fails.t, w * late + fails.path), (lost.t, lost.path))):
             t[i], phi[i] = max(t[i], one), max(phi[i], angle)
+        # the ramp is left somewhere on its way: the monitor, or at the latest the delay, removes torque and closes the brake
+        slope = Ramp(w, wait, real, f)
+        for left in (wait, wait + real * r.random(), wait + real * r.random(), wait + real):
+            gone = min(left + less(t_mon / 1e3), late)
+            fast = min(slope.speed_and_rate(left)[0] + less(n_over * RPM), w)
+            tripped = max(tripped, works[0], gone + follow(shaft, fast, brake).t)
         peak, heat = max(peak, fails.peak, lost.peak), max(heat, fails.heat, lost.heat)
     E, P = fed_back(Shaft(J, T_load=-T_load), Ramp(w, 0.0, ramp * (1 - tol_ramp / 100), f)) if held else (0, 0)
-    counts = max(t[1:]) if closes == "delay" else t[1]
+    counts = tripped if stands_on == "monitored" else max(t[1:]) if closes == "delay" else t[1]
     lead = 20.0
     return Case(
-        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": T_load, "lead / mm/r": lead, "T_b / N·m": T_b, "t_b / ms": t_b,
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": -T_load, "stands_on": stands_on, "t_mon / ms": t_mon, "n_over / r/min": n_over, "lead / mm/r": lead, "T_b / N·m": T_b, "t_b / ms": t_b,
          "t_b_build / ms": build, "closes": closes, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_rated / r/min": 1e5,
          "n_break / r/min": 1e5, "n_ref / r/min": n, "tol_ramp / %": tol_ramp, "t_resp / ms": resp, "tol_delay / %": tol_delay,
          "t_delay_used / ms": delay, "t_ramp_step / s": 1e-9, "t_ramp_low / s": 1e-9, "t_ramp_high / s": 1e4, "t_delay_step / ms": 1e-9,
@@ -311,7 +318,7 @@ def loss_braking(r):
     stays = abs(T_load) <= T_f
     return Case(
         {"method": "dc-injection", "J / kg·m²": J, "n_s / r/min": n, "t_dead / ms": dead, "T_b / N·m": T_b, "T_f / N·m": T_f,
-         "T_load / N·m": T_load, "I / A": 0, "R / Ω": 0, "C_m / J/K": 1e6, "z / 1/h": 1, "P_loss / W": 1e6},
+         "T_load / N·m": T_load, "I / A": 0, "R / Ω": 0, "C_m / J/K": 1e6, "z / 1/h": 1, "t_allow / s": 1e9, "P_loss / W": 1e6},
         {"t_stop / s": (course.t, "above"), "phi_stop / rad": (course.path, "above"), "E_motor / J": (course.heat, "above")},
         never=not isfinite(course.t) or not stays,
     )
@@ -372,7 +379,7 @@ def guide_friction(r):
     k = lead / 1e3 / (2 * pi)
     course = follow(Shaft(J + m * k * k, mu * m * G * k), v / k)
     return Case(
-        {"guide": "own", "mu_own": mu, "m / kg": m, "F_pre / N": 0, "F_seal / N": 0, "z": 4, "J / kg·m²": J, "lead / mm/r": lead,
+        {"guide": "own", "mu_own": mu, "m / kg": m, "F_pre / N": 0, "F_seal / N": 0, "z": 4, "J_rot / kg·m²": J, "lead / mm/r": lead,
          "eta_back / %": 100, "v / m/s": v},
         {"s_f / m": (course.path * k, "equal")},
     )
