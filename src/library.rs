@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 mod search;
 
+pub(crate) use search::client_index;
 pub use search::{Match, search, search_with};
 
 use crate::diagnostic::{Origin, Source};

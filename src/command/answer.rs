@@ -3,7 +3,7 @@
 use super::question::asked_text;
 use crate::calculation::{Answer, Before, Beyond, Question, Swept, written};
 use crate::program::Program;
-use crate::report;
+use crate::report::{self, Release};
 
 pub(super) fn as_json(
     program: &Program,
@@ -44,7 +44,7 @@ pub(super) fn as_json(
         },
         "over_tolerances": question.worst,
         "forbids": answer.forbids,
-        "run": found.map(|(_, results)| report::results_json(results)),
+        "run": found.map(|(_, results)| report::results_json(results, &Release::of(results))),
         "table": rows.iter().map(swept).collect::<Vec<_>>(),
         "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
     });

@@ -10,7 +10,7 @@ use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::environment::Environment;
 use crate::program::Program;
-use crate::report::{self, text};
+use crate::report::{self, Release, text};
 
 /// Rows of a table over the range.
 const ROWS: u32 = 40;
@@ -145,7 +145,7 @@ fn report(program: &Program, question: &Question, answer: &Answer, terminal: &mu
     }
     before(question, answer, terminal);
     terminal.print("");
-    run::report_briefly(results, terminal);
+    run::report_briefly(results, &Release::of(results), terminal);
 }
 
 /// What is proved of the values beyond the answer.

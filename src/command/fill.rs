@@ -122,7 +122,7 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
         match calculated.worst.as_ref() {
             Some(found) if asked.worst => worst::report_briefly(found, terminal),
             found => {
-                run::report_briefly(&calculated.results, terminal);
+                run::report_briefly(&calculated.results, &calculated.release, terminal);
                 // a cell asks for the worst case: what does not hold there ends the run with 1
                 let checks: Vec<Check> = found.map_or_else(Vec::new, |it| {
                     it.checks().iter().map(Check::from).filter(|it| !it.holds()).collect()
@@ -137,7 +137,7 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
             terminal.lines(text::list("defaults taken", &[words]));
         }
         terminal.print("");
-        if let Some(words) = not_shown(calculated) {
+        if let Some(words) = not_shown(calculated, asked.worst) {
             terminal.lines(text::wrapped(&words, 100));
             terminal.print("");
         }
@@ -187,7 +187,7 @@ fn cautions(done: &Done, terminal: &mut Terminal) {
 }
 
 /// Tolerances that no cell shows the effect of.
-fn not_shown(calculated: &Calculated) -> Option<String> {
+fn not_shown(calculated: &Calculated, worst_asked: bool) -> Option<String> {
     let shown = calculated.cells.iter().any(|(name, ..)| {
         [" lowest", " highest", " worst"].iter().any(|ending| name.ends_with(ending))
     });
@@ -195,12 +195,12 @@ fn not_shown(calculated: &Calculated) -> Option<String> {
     let rows = format!(
         "rows `{name} lowest`, `{name} highest` and `checks worst` in the workbook take them"
     );
-    match (calculated.tolerances, &calculated.worst, shown) {
-        (false, ..) | (_, Some(_), true) => None,
-        (true, None, _) => Some(format!(
-            "Inputs have tolerances; these results are for the nominal values. `--worst` shows how far results can go; {rows}."
+    match (calculated.tolerances, worst_asked, shown) {
+        (false, ..) | (_, _, true) => None,
+        (true, false, _) => Some(format!(
+            "Inputs have tolerances; these results are for the nominal values. The verdict is that over the tolerances; `--worst` shows how far results can go; {rows}."
         )),
-        (true, Some(_), false) => Some(format!(
+        (true, true, false) => Some(format!(
             "No cell of the workbook asks for the lowest or highest value of a result: {rows}."
         )),
     }
@@ -227,7 +227,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
         .calculated
         .iter()
         .map(|calculated| {
-            let mut json = report::results_json(&calculated.results);
+            let mut json = report::results_json(&calculated.results, &calculated.release);
             if let (Some(object), Some(found)) = (json.as_object_mut(), &calculated.worst) {
                 object.insert("worst".to_owned(), report::worst_json(found));
             }

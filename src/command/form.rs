@@ -9,7 +9,7 @@ use super::print::Terminal;
 use super::{ExitStatus, check_sheet, find_sheet, output};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Problems, render_json};
 use crate::environment::Environment;
-use crate::library::{GROUPS, SHEETS};
+use crate::library::{GROUPS, SHEETS, client_index};
 use crate::program::Program;
 use crate::project::Project;
 use crate::report::{self, Identity};
@@ -136,7 +136,10 @@ fn page(
         })
         .collect();
     let made = moment(environment.clock().unwrap_or(0));
-    let text = form_page(&sheets, &made).map_err(|problems| (problems, ExitStatus::WrongInput))?;
+    let scopes = asking.iter().filter_map(|(program, _)| program.scopes.first());
+    let search = client_index(scopes.map(|scope| (scope.sheet.as_str(), &scope.source)));
+    let text = form_page(&sheets, &search, &made)
+        .map_err(|problems| (problems, ExitStatus::WrongInput))?;
     let path = Path::new(&asked.output);
     // a page that was made here is made again; anything else of that name stays
     let before = if environment.is_special(path) { None } else { environment.peek(path) };

@@ -66,7 +66,7 @@ pub(super) fn review(
 /// What holds and what fails, each calculation and product line by its name; every failing check.
 fn verdicts(document: &Document, terminal: &mut Terminal) {
     for calculation in &document.calculations {
-        terminal.print(format!("{}: {}", calculation.alias, calculation.results.verdict_text()));
+        terminal.print(format!("{}: {}", calculation.alias, calculation.verdict()));
         let fails = calculation.results.checks();
         let fails = fails.iter().filter(|check| check.verdict == Verdict::Fails);
         for check in fails.skip(1) {

@@ -11,14 +11,14 @@ use super::{ExitStatus, checked_sheet};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
 use crate::environment::Environment;
-use crate::report;
+use crate::report::{self, Release};
 
 /// What may stand in the object that is read.
 const KEYS: [&str; 3] = ["sheet", "inputs", "rows"];
 
 /// What of a report is said of each row; the rest is the same for all of them.
-const OF_A_ROW: [&str; 7] =
-    ["holds", "inputs", "results", "checks", "settings", "defaults", "read_as"];
+const OF_A_ROW: [&str; 8] =
+    ["holds", "over_tolerances", "inputs", "results", "checks", "settings", "defaults", "read_as"];
 
 /// One request: a sheet, what all rows share, and the rows.
 struct Request {
@@ -98,10 +98,11 @@ fn rows(
                 continue;
             }
         };
-        if !results.holds() && ending == ExitStatus::Holds {
+        let release = Release::of(&results);
+        if !release.granted() && ending == ExitStatus::Holds {
             ending = ExitStatus::Fails;
         }
-        let Value::Object(mut whole) = report::results_json(&results) else { continue };
+        let Value::Object(mut whole) = report::results_json(&results, &release) else { continue };
         let mut said: Map<String, Value> =
             OF_A_ROW.iter().filter_map(|key| whole.remove_entry(*key)).collect();
         said.insert("row".to_owned(), json!(at + 1));

@@ -10,7 +10,7 @@ use super::{output, slopes, spread, worst};
 use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
 use crate::diagnostic::{Diagnostic, render_json};
 use crate::environment::Environment;
-use crate::report::{self, text};
+use crate::report::{self, Release, text};
 use crate::workbook::{result_book, worst_book};
 
 pub(super) fn run(
@@ -113,11 +113,12 @@ pub(super) fn run(
             stop(asked, terminal, &results.unused_errors(), ExitStatus::WrongInput)
         }
         Ok(results) => {
+            let release = Release::of(&results);
             if let Err((problem, ending)) = save(asked, || result_book(&results), environment) {
                 return stop(asked, terminal, &[problem], ending);
             }
             if asked.json {
-                let mut json = report::results_json(&results);
+                let mut json = report::results_json(&results, &release);
                 if asked.steps
                     && let Some(object) = json.as_object_mut()
                 {
@@ -125,7 +126,7 @@ pub(super) fn run(
                 }
                 terminal.json(json);
             } else {
-                report(&results, asked.steps, terminal);
+                report(&results, &release, asked.steps, terminal);
                 for caution in results.unused() {
                     terminal.print("");
                     terminal.print(crate::diagnostic::render_long(&caution));
@@ -133,10 +134,11 @@ pub(super) fn run(
                 if inputs.any_spread() {
                     terminal.print("");
                     terminal.print("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
+                    terminal.print(format!("over the tolerances: {}", release.verdict()));
                 }
                 saved(asked, terminal);
             }
-            if results.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
+            if release.granted() { ExitStatus::Holds } else { ExitStatus::Fails }
         }
         Err(problems) => {
             let ending = stop(asked, terminal, &problems, ExitStatus::WrongInput);
@@ -213,12 +215,12 @@ fn stop(
 }
 
 /// The results as a person reads them.
-fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
+fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut Terminal) {
     terminal.lines(report::heading(results.program()));
     if with_steps {
         terminal.lines(report::steps_text(results));
     }
-    figures(results, true, terminal);
+    figures(results, release, true, terminal);
     if let Some(words) = report::defaults_text(&report::defaults(results)) {
         terminal.lines(text::list("defaults taken", &[words]));
     }
@@ -226,14 +228,15 @@ fn report(results: &Results, with_steps: bool, terminal: &mut Terminal) {
 }
 
 /// The results without what every report says once, and of the checks those that do not hold.
-pub(super) fn report_briefly(results: &Results, terminal: &mut Terminal) {
+pub(super) fn report_briefly(results: &Results, release: &Release, terminal: &mut Terminal) {
     terminal.lines(report::heading(results.program()));
-    figures(results, false, terminal);
+    figures(results, release, false, terminal);
 }
 
-fn figures(results: &Results, all_checks: bool, terminal: &mut Terminal) {
+fn figures(results: &Results, release: &Release, all_checks: bool, terminal: &mut Terminal) {
     let checks = report::checks_table(&report::checks(results), all_checks);
-    let tables = [Some(report::figures_table(results)), checks, report::settings_table(results)];
+    let figures = report::figures_table(results, release);
+    let tables = [Some(figures), checks, report::settings_table(results, release)];
     for table in tables.into_iter().flatten() {
         terminal.lines(text::table(&table));
     }

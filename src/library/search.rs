@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, LazyLock};
 
+use serde_json::{Value, json};
+
 use super::SHEETS;
 use crate::diagnostic::Source;
 use crate::language::parse;
@@ -257,6 +259,28 @@ impl Entry {
         };
         self.phrases.iter().filter(held).map(Vec::len).max().unwrap_or(0)
     }
+}
+
+/// What a page needs to search some sheets as [`search`] does: each with its fields and phrases, and the rules.
+#[must_use]
+pub(crate) fn client_index<'a>(
+    sheets: impl IntoIterator<Item = (&'a str, &'a Arc<Source>)>,
+) -> Value {
+    let mut index = Index::default();
+    for (name, source) in sheets {
+        index.add(name, None, source);
+    }
+    let entries = index.entries.iter().map(|entry| {
+        let fields = entry.fields.iter().map(|(weight, words)| json!([weight, words]));
+        json!({ "fields": fields.collect::<Vec<_>>(), "phrases": entry.phrases })
+    });
+    let mut words: Vec<(&String, &usize)> = index.words.iter().collect();
+    words.sort_by_key(|(_, at)| **at);
+    json!({
+        "words": words.into_iter().map(|(word, _)| word).collect::<Vec<_>>(),
+        "entries": entries.collect::<Vec<_>>(),
+        "empty": EMPTY, "most": MOST, "least": LEAST, "alike": ALIKE,
+    })
 }
 
 /// The sheets of the library that answer a question, best first; slips of spelling are forgiven.

@@ -9,7 +9,7 @@ use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::verdict::findings;
 use crate::calculation::Verdict;
-use crate::report;
+use crate::report::{self, Release};
 
 /// The protocol for a program; every value with its unit and its expanded uncertainty.
 #[must_use]
@@ -46,7 +46,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
         "calibrated": plan.text("calibrated"), "measured": plan.text("measured"), "next": plan.text("next"), "standstill": plan.standstill.written,
         "filter": plan.filter.written, "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
         "decides": protocol.decisive().map(|it| &it.name), "conditions": conditions.collect::<Vec<_>>(),
-        "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results)),
+        "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results, &Release::of(&it.results))),
         "calculated": protocol.predicted.as_ref().map(|it| json!({ "works": it.works, "fails": it.fails, "unit": "s" })),
         "trend": protocol.trend.as_ref().map(|it| json!({ "checks": it.points, "a_year": it.a_year, "unit": "s", "used_up": it.used_up })),
         "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "sha256": it.sha256 })).collect::<Vec<_>>(),
@@ -98,7 +98,8 @@ impl Protocol {
     #[must_use]
     pub fn issued_text(&self) -> Option<String> {
         let issue = self.issue.as_ref()?;
-        let first = report::figures(&issue.results).into_iter().next()?;
+        let first =
+            report::figures(&issue.results, &Release::of(&issue.results)).into_iter().next()?;
         let decisive = self.decisive()?;
         let open = if self.holds() { "" } else { "; the protocol is NOT PASSED" };
         Some(format!(

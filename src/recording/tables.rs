@@ -7,7 +7,7 @@ use super::series::fewest;
 use super::settings::ramp_time;
 use super::stop::{Ramp, Stop};
 use super::together::{friction, inertias};
-use crate::report::{self, Column, Table};
+use crate::report::{self, Column, Release, Table};
 
 const fn words(head: &'static str) -> Column {
     Column { head, figures: false }
@@ -122,7 +122,7 @@ pub(super) fn is_linear(protocol: &Protocol) -> bool {
 fn handed(protocol: &Protocol) -> Option<Table> {
     const COLUMNS: &[Column] = &[words("result"), figures("value"), words("what it is")];
     let issue = protocol.issue.as_ref()?;
-    let table = report::figures_table(&issue.results);
+    let table = report::figures_table(&issue.results, &Release::of(&issue.results));
     let sheet = issue.results.program().scopes.first().map_or("", |it| it.sheet.as_str());
     Some(Table {
         title: format!("the distance, by the sheet {sheet}"),

@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use super::release::{NOT_TO_BE_SET, Release};
 use super::table::{Column, Table};
 use crate::calculation::Results;
 
@@ -18,9 +19,6 @@ const SETTINGS: &[Column] = &[
     Column::words("read back, date, name"),
 ];
 
-/// What stands before the value of a setting whose calculation fails a check.
-pub const NOT_TO_BE_SET: &str = "NOT to be set";
-
 /// A result.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
@@ -34,14 +32,17 @@ pub struct Figure {
     pub rounding: String,
 }
 
-/// The results of a calculation.
+/// The results of a calculation; a setting that may not be set says so.
 #[must_use]
-pub fn figures(results: &Results) -> Vec<Figure> {
+pub fn figures(results: &Results, release: &Release) -> Vec<Figure> {
     let outputs = results.program().outputs.iter();
     outputs
         .map(|output| Figure {
             name: output.name.clone(),
-            value: results.to_text(output),
+            value: match output.setting {
+                Some(_) => release.shown(&results.to_text(output)),
+                None => results.to_text(output),
+            },
             note: output.note.clone(),
             rounding: output.rounding.clone(),
         })
@@ -62,9 +63,9 @@ impl Figure {
 
 /// The results as a table.
 #[must_use]
-pub fn figures_table(results: &Results) -> Table {
-    let rows =
-        figures(results).into_iter().map(|it| vec![it.name.clone(), it.value.clone(), it.about()]);
+pub fn figures_table(results: &Results, release: &Release) -> Table {
+    let rows = figures(results, release).into_iter();
+    let rows = rows.map(|it| vec![it.name.clone(), it.value.clone(), it.about()]);
     Table {
         title: "results".to_owned(),
         columns: COLUMNS,
@@ -75,43 +76,43 @@ pub fn figures_table(results: &Results) -> Table {
 
 /// What is set in the drive, with room to sign; none where nothing is.
 ///
-/// Where a check fails every row says so, and there is no room to sign: a row that is copied on its own cannot
+/// Where it may not be, every row says so, and there is no room to sign: a row that is copied on its own cannot
 /// be taken for a setting either.
 #[must_use]
-pub fn settings_table(results: &Results) -> Option<Table> {
-    let good = results.holds();
+pub fn settings_table(results: &Results, release: &Release) -> Option<Table> {
     let rows = results.settings().into_iter().map(|it| {
-        let (value, sign) = match good {
-            true => (it.value, "____________________".to_owned()),
-            false => (format!("{NOT_TO_BE_SET} ({})", it.value), "a check FAILS".to_owned()),
+        let sign = match release.granted() {
+            true => "____________________",
+            false => release.why(),
         };
-        vec![it.name, value, it.step, it.low, it.high, it.note, sign]
+        let value = release.shown(&it.value);
+        vec![it.name, value, it.step, it.low, it.high, it.note, sign.to_owned()]
     });
     let rows: Vec<Vec<String>> = rows.collect();
-    let (title, notes) = match good {
-        true => ("to be set in the drive", Vec::new()),
-        false => ("NOT to be set in the drive: a check FAILS", vec![results.verdict_text()]),
+    let (title, notes) = match release.granted() {
+        true => ("to be set in the drive".to_owned(), Vec::new()),
+        false => (
+            format!("{NOT_TO_BE_SET} in the drive: {}", release.why()),
+            vec![release.verdict().to_owned()],
+        ),
     };
-    (!rows.is_empty()).then(|| Table {
-        title: title.to_owned(),
-        columns: SETTINGS,
-        headed: true,
-        rows,
-        notes,
-    })
+    (!rows.is_empty()).then_some(Table { title, columns: SETTINGS, headed: true, rows, notes })
 }
 
 /// Results and settings for a program.
-pub(super) fn as_json(results: &Results) -> [(&'static str, Value); 2] {
-    let outputs = results.program().outputs.iter();
+pub(super) fn as_json(results: &Results, release: &Release) -> [(&'static str, Value); 2] {
+    let outputs = results.program().outputs.iter().map(|output| {
+        let mut one = results.output_json(output);
+        if let (Some(_), Value::Object(one)) = (output.setting, &mut one) {
+            one.insert("may_be_set".to_owned(), release.granted().into());
+        }
+        one
+    });
     let settings = results.settings().into_iter().map(|it| {
         serde_json::json!({
             "name": it.name, "value": it.value, "step": it.step,
-            "least": it.low, "most": it.high, "what": it.note, "may_be_set": results.holds(),
+            "least": it.low, "most": it.high, "what": it.note, "may_be_set": release.granted(),
         })
     });
-    [
-        ("results", outputs.map(|output| results.output_json(output)).collect()),
-        ("settings", settings.collect()),
-    ]
+    [("results", outputs.collect()), ("settings", settings.collect())]
 }

@@ -8,6 +8,7 @@ mod checks;
 mod figures;
 mod identity;
 pub mod markdown;
+mod release;
 mod sensitivities;
 mod sheets;
 mod steps;
@@ -16,8 +17,9 @@ pub mod text;
 mod worst;
 
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
-pub use figures::{Figure, NOT_TO_BE_SET, figures, figures_table, settings_table};
+pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
+pub use release::{NOT_TO_BE_SET, Release};
 pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,
 };

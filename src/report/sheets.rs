@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::{DISCLAIMER, Identity, checks, checks_json, figures};
+use super::{DISCLAIMER, Identity, Release, checks, checks_json, figures};
 use crate::calculation::{Results, written};
 use crate::diagnostic::{Origin, render_json};
 use crate::number::InputValue;
@@ -167,14 +167,18 @@ pub fn document(program: &Program, parts: Value) -> Value {
 }
 
 /// A calculation for a program: numbers as text with all their digits, and as f64.
+///
+/// `holds` is the verdict on all of it, over the tolerances where inputs have one.
 #[must_use]
-pub fn results_json(results: &Results) -> Value {
+pub fn results_json(results: &Results, release: &Release) -> Value {
     let mut parts = json!({
-        "holds": results.holds(), "checks": checks_json(&checks(results)), "defaults": defaults_json(defaults(results)),
+        "holds": release.granted(), "over_tolerances": release.over_tolerances(),
+        "checks": checks_json(&checks(results)), "defaults": defaults_json(defaults(results)),
         "inputs": inputs_json(results), "read_as": results.inputs().plates().iter().map(render_json).collect::<Vec<_>>(),
     });
     if let Value::Object(parts) = &mut parts {
-        parts.extend(figures::as_json(results).map(|(key, value)| (key.to_owned(), value)));
+        parts
+            .extend(figures::as_json(results, release).map(|(key, value)| (key.to_owned(), value)));
     }
     document(results.program(), parts)
 }

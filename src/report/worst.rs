@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::table::{Column, Table};
-use super::{Check, checks_json, document};
+use super::{Check, Release, checks_json, document};
 use crate::calculation::{Extreme, Results, WorstCase, show, written};
 use crate::number::Exact;
 use crate::program::{Input, Output};
@@ -71,6 +71,8 @@ pub struct Tolerated {
 pub struct Extent {
     /// Its name, of a series with the place of the element.
     pub name: String,
+    /// Of a setting, whether it may be set; none of any other result.
+    pub may_be_set: Option<bool>,
     /// The nominal value; the author's words where there is none.
     pub nominal: String,
     /// The lowest and the highest; none where there is no nominal value.
@@ -97,6 +99,12 @@ impl WorstCaseReport {
     #[must_use]
     pub fn of(worst: &WorstCase) -> Self {
         let program = worst.nominal().program();
+        let release = Release::of_worst(worst);
+        let may_be_set = |output: &Output| output.setting.map(|_| release.granted());
+        let shown = |output: &Output, value: String| match output.setting {
+            Some(_) => release.shown(&value),
+            None => value,
+        };
         let tolerated = worst.uncertain().iter().filter_map(|it| {
             let input = program.inputs.get(it.input)?;
             Some(Tolerated {
@@ -110,8 +118,12 @@ impl WorstCaseReport {
             let output = program.outputs.get(range.output)?;
             Some(Extent {
                 name: numbered(&output.name, range.element),
-                nominal: show(&range.nominal, &output.unit),
-                ends: Some([end(&range.low, output, false), end(&range.high, output, true)]),
+                may_be_set: may_be_set(output),
+                nominal: shown(output, show(&range.nominal, &output.unit)),
+                ends: Some([(&range.low, false), (&range.high, true)].map(|(extreme, upwards)| {
+                    let end = end(extreme, output, upwards);
+                    End { end: shown(output, end.end), reached: shown(output, end.reached), ..end }
+                })),
                 may_not_exist: range.may.as_ref().map(|fault| fault.words.clone()),
             })
         });
@@ -119,6 +131,7 @@ impl WorstCaseReport {
         let never = program.outputs.iter().filter(|output| nominal.never(output).is_some());
         let never = never.map(|output| Extent {
             name: output.name.clone(),
+            may_be_set: may_be_set(output),
             nominal: nominal.to_text(output),
             ends: None,
             may_not_exist: nominal.never(output).map(str::to_owned),
@@ -306,6 +319,7 @@ pub fn worst_json(worst: &WorstCase) -> Value {
             "name": it.name, "nominal": it.nominal, "may_not_exist": it.may_not_exist,
         });
         if let Some(object) = to.as_object_mut() {
+            object.extend(it.may_be_set.map(|may| ("may_be_set".to_owned(), may.into())));
             let ends = it.ends.iter().flatten().map(end);
             object.extend(["lowest", "highest"].map(str::to_owned).into_iter().zip(ends));
         }

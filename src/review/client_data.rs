@@ -97,6 +97,8 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
         }).collect::<Vec<_>>(),
         "outputs": program.outputs.iter().map(|output| json!([output.name, output.register.0, formats.number(&output.type_, &output.unit), u8::from(output.setting.is_some())])).collect::<Vec<_>>(),
         "lines": program.lines.iter().map(|line| line.name.clone()).collect::<Vec<_>>(),
+        // tolerances: none, proved to hold, or open
+        "w": match &calculation.worst { None => 0, Some(worst) if worst.holds() => 1, Some(_) => 2 },
     })
 }
 

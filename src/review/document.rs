@@ -17,7 +17,7 @@ use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Source, put_in_order};
 use crate::environment::Environment;
 use crate::program::Program;
-use crate::report::{Identity, identities, sha256};
+use crate::report::{Identity, Release, identities, sha256};
 
 /// One calculation of a document.
 #[derive(Clone, Debug)]
@@ -28,6 +28,8 @@ pub struct Calculation {
     pub sheet: String,
     /// What came out.
     pub results: Results,
+    /// The verdict on all of it, and whether its settings may be set.
+    pub(super) release: Release,
     /// How far it can go within the tolerances; none where no input has one.
     pub(super) worst: Option<WorstReview>,
     /// What is shown of it, in this order.
@@ -40,6 +42,14 @@ pub struct Calculation {
     pub(super) links: Vec<Link>,
     /// The results whose slopes are shown, by place; empty for all.
     pub(super) slopes_of: Vec<usize>,
+}
+
+impl Calculation {
+    /// The verdict on all of it in words, over the tolerances where inputs have one.
+    #[must_use]
+    pub fn verdict(&self) -> &str {
+        self.release.verdict()
+    }
 }
 
 /// What stands in the place of a block.
@@ -87,10 +97,10 @@ impl Document {
         programs(&self.calculations, &self.lines)
     }
 
-    /// Whether every check of every calculation and of every variant holds.
+    /// Whether every check of every calculation and of every variant holds, over the tolerances where there are any.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.calculations.iter().all(|one| one.results.holds())
+        self.calculations.iter().all(|one| one.release.granted())
             && self.lines.iter().all(|line| line.fails == 0)
     }
 }

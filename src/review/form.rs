@@ -12,10 +12,11 @@ use super::client_data::preferred;
 use super::document::{BlockContent, Calculation, Document, options, title};
 use super::markup::{escaped, json as in_script, json_with_markup};
 use super::page::{Content, content, shell};
+use super::worst::WorstReview;
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Problems, Source};
 use crate::program::Program;
-use crate::report::{DISCLAIMER, identities};
+use crate::report::{DISCLAIMER, Release, identities};
 
 /// A sheet that becomes a page.
 #[derive(Clone, Debug)]
@@ -28,12 +29,13 @@ pub struct FormSheet {
     pub group: String,
 }
 
-/// A page with a form for each sheet, calculated in the browser; `made` is the moment in words.
+/// A page with a form for each sheet, calculated in the browser; `made` is the moment in words, `search` what the
+/// list of sheets is searched by.
 ///
 /// # Errors
 /// An input without default and without example, from which the page could not start; an example that gives
 /// no result.
-pub fn form_page(sheets: &[FormSheet], made: &str) -> Result<String, Problems> {
+pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<String, Problems> {
     let mut problems = Vec::new();
     let mut forms = String::new();
     let mut list = Vec::new();
@@ -58,7 +60,7 @@ pub fn form_page(sheets: &[FormSheet], made: &str) -> Result<String, Problems> {
         [one] => title(&one.program),
         _ => "Stops and distances: calculation sheets",
     };
-    let shared = in_script(&json!({ "forms": list, "preferred": preferred() }));
+    let shared = in_script(&json!({ "forms": list, "search": search, "preferred": preferred() }));
     // without scripts nothing is calculated, and that is said
     let body = format!(
         "<h1>{}</h1><noscript><p class=\"trust\">This page calculates in the browser, and the browser does not allow it scripts. Allow them, or open it with another browser.</p></noscript><p class=\"trust\">{} Made {made} by Standstill {}.</p>",
@@ -70,20 +72,11 @@ pub fn form_page(sheets: &[FormSheet], made: &str) -> Result<String, Problems> {
     Ok(shell(name, &format!("{name} · {made}"), &body, &data))
 }
 
-/// What the list of sheets and its search know of one.
+/// What the list of sheets shows of one.
 fn listed(sheet: &FormSheet) -> Value {
     let program = &sheet.program;
-    let (name, words, sources) = program.scopes.first().map_or_else(
-        || (String::new(), Vec::new(), Vec::new()),
-        |scope| (scope.sheet.clone(), scope.words.clone(), scope.sources.clone()),
-    );
-    let symbols = program.inputs.iter().map(|input| &input.name);
-    let symbols: Vec<&String> = symbols.chain(program.outputs.iter().map(|it| &it.name)).collect();
-    let notes: Vec<&String> = program.inputs.iter().map(|input| &input.note).collect();
-    json!({
-        "name": name, "title": title(program), "group": sheet.group, "words": words,
-        "symbols": symbols, "sources": sources, "notes": notes,
-    })
+    let name = program.scopes.first().map_or("", |scope| scope.sheet.as_str());
+    json!({ "name": name, "title": title(program), "group": sheet.group })
 }
 
 /// A sheet with its examples as a document of one calculation.
@@ -92,12 +85,14 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
     let mut inputs = Inputs::new(program);
     inputs.fill_with_examples();
     let results = Results::compute(inputs.program(), &inputs)?;
+    let release = Release::of(&results);
     let scope = program.scopes.first();
     let name = scope.map_or("", |scope| scope.sheet.as_str());
     let calculation = Calculation {
         alias: name.to_owned(),
         sheet: name.to_owned(),
-        worst: None,
+        worst: WorstReview::of(&results, &release),
+        release,
         results,
         shows: USUAL.to_vec(),
         from: None,

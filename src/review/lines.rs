@@ -3,16 +3,16 @@
 use super::client_data::{Formats, NUMBER, difference};
 use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
-use super::markup::escaped;
+use super::markup::{escaped, with_minus};
 use super::tables;
 use super::width::{fit, is_wide};
-use super::worst::tied_words;
+use super::worst::{WorstReview, tied_words};
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
 use crate::program::{Input, Line, LineSource, Op, Program, Register, Scope, Type};
 use crate::report::markdown::signs;
-use crate::report::{self, Table, tolerance};
+use crate::report::{self, NOT_TO_BE_SET, Release, Table, tolerance};
 use crate::unit::Unit;
 
 /// Writes the parts of a calculation.
@@ -20,6 +20,7 @@ pub(super) struct SectionWriter<'a> {
     /// Place of the calculation on the page.
     pub(super) at: usize,
     pub(super) results: &'a Results,
+    pub(super) release: &'a Release,
     pub(super) formats: &'a Formats,
     /// Sources of the whole page; a sheet names its own by number.
     pub(super) sources: &'a [&'a str],
@@ -42,7 +43,10 @@ impl<'a> SectionWriter<'a> {
                 ("", rounding) => format!("<i>{}</i>", escaped(rounding)),
                 (note, rounding) => format!("{}, <i>{}</i>", escaped(note), escaped(rounding)),
             };
-            let value = self.live(output.register, &output.type_, &output.unit);
+            let mut value = self.live(output.register, &output.type_, &output.unit);
+            if output.setting.is_some() {
+                value = format!("{}{value}", self.not_to_be_set());
+            }
             rows.push_str(&format!(
                 "<tr>{}<td class=\"q\">{value}</td><td>{about}</td></tr>",
                 row_head(&output.name)
@@ -100,9 +104,15 @@ impl<'a> SectionWriter<'a> {
         )
     }
 
+    /// What stands before a setting that may not be set; hidden while it may.
+    fn not_to_be_set(&self) -> String {
+        let hidden = if self.release.granted() { " hidden" } else { "" };
+        format!("<b class=\"ns\"{hidden}>{NOT_TO_BE_SET}:\u{a0}</b>")
+    }
+
     /// What is set in the drive, with a line to confirm it, below the verdict on the calculation: where that
-    /// fails, in a trial too, nothing is left to sign. `open` is what is not proved within the tolerances.
-    pub(super) fn settings(&self, open: Option<String>) -> String {
+    /// fails, in a trial too, nothing is left to sign. `worst` is the worst case, where there are tolerances.
+    pub(super) fn settings(&self, worst: Option<&WorstReview>) -> String {
         let program = self.results.program();
         let rows: String = program
             .outputs
@@ -111,8 +121,8 @@ impl<'a> SectionWriter<'a> {
                 let (step, low, high) = output.setting?;
                 let value = |register| self.live(register, &output.type_, &output.unit);
                 Some(format!(
-                    "<tr>{}<td class=\"q\"><b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"></td></tr>",
-                    row_head(&output.name), value(output.register), value(step), value(low), value(high), escaped(&output.note)
+                    "<tr>{}<td class=\"q\">{}<b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"></td></tr>",
+                    row_head(&output.name), self.not_to_be_set(), value(output.register), value(step), value(low), value(high), escaped(&output.note)
                 ))
             })
             .collect();
@@ -120,8 +130,13 @@ impl<'a> SectionWriter<'a> {
             return rows;
         }
         let bad = if self.results.holds() { "" } else { " bad" };
-        let open = open.map_or_else(String::new, |words| {
-            format!("<p class=\"gate bad\">{}</p>", escaped(&words))
+        let open = worst.map_or_else(String::new, |worst| {
+            let class = if worst.holds() { "gate" } else { "gate bad" };
+            format!(
+                "<p class=\"{class}\" data-wg=\"{}\">{}</p>",
+                self.at,
+                escaped(&worst.to_text())
+            )
         });
         format!(
             "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\" data-c=\"{}\" data-ck>{}</p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
@@ -390,9 +405,9 @@ fn coded(text: &str) -> String {
     to
 }
 
-/// Text whose numbers stay with their units.
+/// Text whose numbers stay with their units, below zero with a minus sign.
 pub(super) fn tied(text: &str) -> String {
-    escaped(text).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
+    escaped(&with_minus(text)).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
 }
 
 /// The value of an input as it was given.

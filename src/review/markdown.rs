@@ -224,9 +224,11 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
         What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding } => {
             let format = formats.number(type_, unit);
-            let holds =
-                document.calculations.get(calculation).is_none_or(|one| one.results.holds());
-            let class = if holds { "v" } else { "v fv" };
+            let class = match document.calculations.get(calculation) {
+                Some(one) if !one.results.holds() => "v fv",
+                Some(one) if !one.release.granted() => "v np",
+                _ => "v",
+            };
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {
                 let way = match direction {
                     Direction::Up => "up",

@@ -179,7 +179,8 @@ fn section(
         return String::new();
     }
     let program = calculation.results.program();
-    let writer = SectionWriter { at, results: &calculation.results, formats, sources };
+    let release = &calculation.release;
+    let writer = SectionWriter { at, results: &calculation.results, release, formats, sources };
     let mut to = format!(
         "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> <b>{}</b></h3><p class=\"from\">{}{}</p>",
         escaped(&calculation.alias),
@@ -193,10 +194,7 @@ fn section(
         Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
         Show::Results => writer.figures(),
         Show::Checks => writer.checks(),
-        Show::Settings => {
-            let worst = calculation.worst.as_ref().filter(|worst| !worst.holds());
-            writer.settings(worst.map(worst::WorstReview::to_text))
-        }
+        Show::Settings => writer.settings(calculation.worst.as_ref()),
         Show::Picture => drawn.pictures.figures() + &std::mem::take(&mut handed),
         Show::Steps => writer.steps(),
         Show::Worst => worst::section(calculation) + &std::mem::take(&mut handed),

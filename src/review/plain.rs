@@ -33,11 +33,11 @@ pub fn plain(document: &Document, made: &str) -> String {
     for (range, inline) in &document.values {
         let words = cell(&inline.to_text(&document.calculations, &document.lines));
         let figure = matches!(inline.what, What::Value { .. });
-        let holds =
-            document.calculations.get(inline.calculation).is_none_or(|it| it.results.holds());
-        let mark = match inline.what {
-            What::End { holds: false, .. } => OPEN,
-            _ if figure && !holds => FAILING,
+        let calculation = document.calculations.get(inline.calculation);
+        let mark = match (&inline.what, calculation) {
+            (What::End { holds: false, .. }, _) => OPEN,
+            (_, Some(one)) if figure && !one.results.holds() => FAILING,
+            (_, Some(one)) if figure && !one.release.granted() => OPEN,
             _ => "",
         };
         parts.push((range.clone(), format!("{words}{mark}")));
@@ -101,23 +101,17 @@ fn section(calculation: &Calculation) -> String {
                     ));
                 }
             }
-            Show::Results => to.push_str(&markdown::table(&report::figures_table(results))),
+            Show::Results => {
+                to.push_str(&markdown::table(&report::figures_table(results, &calculation.release)))
+            }
             Show::Checks => to.push_str(&markdown::list(&report::checks(results))),
             Show::Settings => {
                 // what is read back is signed on the page
-                let table = report::settings_table(results).map(|mut table| {
+                let table = report::settings_table(results, &calculation.release);
+                to.extend(table.map(|mut table| {
                     table.columns = table.columns.get(..6).unwrap_or(table.columns);
-                    table
-                });
-                to.extend(table.as_ref().map(markdown::table));
-                let open = calculation.worst.as_ref().filter(|worst| !worst.holds());
-                if let (Some(worst), Some(_)) = (open, &table) {
-                    to.push_str(&format!(
-                        "\n**{}**: {}\n",
-                        report::NOT_TO_BE_SET,
-                        cell(&worst.to_text())
-                    ));
-                }
+                    markdown::table(&table)
+                }));
             }
             Show::Picture => {}
             Show::Slopes => sensitivities(calculation, &mut to),

@@ -21,6 +21,7 @@ use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::program::Sheets as _;
 use crate::program::{Program, Type, compile, nearest};
 use crate::project::{Project, name_in};
+use crate::report::Release;
 
 /// A document being read.
 pub(super) struct Reader<'a> {
@@ -290,10 +291,12 @@ impl<'a> Reader<'a> {
             _ => format!("{}.sheet", name_in(&asked.sheet.value)),
         };
         let results = results?;
+        let release = Release::of(&results);
         Some(Calculation {
             alias: asked.alias.clone(),
             sheet: asked.sheet.value.clone(),
-            worst: WorstReview::of(&results),
+            worst: WorstReview::of(&results, &release),
+            release,
             results,
             shows: asked.shows.clone(),
             from,

@@ -4,7 +4,7 @@ use super::document::{Calculation, Document};
 use super::lines::class;
 use super::markup::escaped;
 use super::product::ProductReview;
-use super::worst::WorstReview;
+use super::worst::{NOT_PROVED, WorstReview};
 use crate::calculation::Verdict;
 
 /// What one calculation or one product line comes to.
@@ -103,7 +103,17 @@ fn whole(parts: &[Part<'_>]) -> String {
     };
     match open {
         0 => format!("{values}."),
-        open => format!("{values}; {open} of {all} not proved within the tolerances."),
+        open if of(Verdict::Fails) > 0 => {
+            format!("{values}; {open} of {all} {NOT_PROVED} within the tolerances.")
+        }
+        open => {
+            let is_open = |part: &&Part<'_>| part.tolerances.is_some_and(|it| !it.holds());
+            let names: Vec<&str> = parts.iter().filter(is_open).map(|part| part.alias).collect();
+            format!(
+                "{open} of {all} {NOT_PROVED} within the tolerances: {}. {values} with the nominal values.",
+                names.join(", ")
+            )
+        }
     }
 }
 
@@ -149,9 +159,10 @@ fn row(part: &Part<'_>) -> String {
         let class = if worst.holds() { "wo" } else { "wo bad" };
         format!(" <span class=\"v {class}\">{}.</span>", escaped(&worst.to_text()))
     });
+    let open = if part.tolerances.is_none_or(WorstReview::holds) { "" } else { " np" };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
-        "<li class=\"{}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}<ul class=\"fl\">{found}</ul></li>",
+        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}<ul class=\"fl\">{found}</ul></li>",
         class(part.verdict)
     )
 }

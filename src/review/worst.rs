@@ -2,10 +2,10 @@
 
 use super::document::Calculation;
 use super::lines::html_table;
-use super::markup::escaped;
-use crate::calculation::{Results, WorstCase};
+use super::markup::{escaped, with_minus};
+use crate::calculation::Results;
 use crate::report::markdown::{self, cell};
-use crate::report::{Check, WorstCaseReport, explanations};
+use crate::report::{Check, Release, WorstCaseReport, explanations};
 
 /// The worst case of a calculation, or why there is none.
 #[derive(Clone, Debug)]
@@ -24,12 +24,9 @@ pub(super) const NOT_PROVED: &str = "NOT PROVED";
 
 impl WorstReview {
     /// Of a calculation; none where no input has a tolerance.
-    pub(super) fn of(results: &Results) -> Option<Self> {
-        if !results.inputs().any_spread() {
-            return None;
-        }
-        let case = match WorstCase::compute(results.program(), results.inputs()) {
-            Ok(worst) => WorstCaseReport::of(&worst),
+    pub(super) fn of(results: &Results, release: &Release) -> Option<Self> {
+        let case = match release.worst()? {
+            Ok(worst) => WorstCaseReport::of(worst),
             // within the tolerances lie values without results
             Err(problems) => {
                 let case = WorstCaseReport::none(results);
@@ -195,7 +192,7 @@ pub(super) fn handed_on_here(calculation: &Calculation) -> String {
 pub(super) fn tied_words(text: &str) -> String {
     let mut to = String::new();
     let mut before = ' ';
-    let signs: Vec<char> = text.chars().collect();
+    let signs: Vec<char> = with_minus(text).chars().collect();
     for (at, sign) in signs.iter().enumerate() {
         let next = signs.get(at + 1).copied().unwrap_or(' ');
         let tied = *sign == ' '

@@ -13,6 +13,7 @@ use crate::calculation::{Extreme, Range, Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order};
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
+use crate::report::Release;
 use crate::spreadsheet::{Book, Edit, NewValue, Stale, Written};
 use crate::unit::Unit;
 
@@ -23,7 +24,9 @@ pub struct Calculated {
     pub place: Place,
     /// What came out.
     pub results: Results,
-    /// The worst case within the tolerances, where it was asked for.
+    /// The verdict on all of it, and whether its settings may be set.
+    pub release: Release,
+    /// The worst case within the tolerances, where it was asked for or inputs have tolerances.
     pub worst: Option<WorstCase>,
     /// Whether an input has a tolerance.
     pub tolerances: bool,
@@ -201,11 +204,16 @@ impl Work<'_> {
             self.options.worst || request.results.iter().any(|target| target.what.is_of_worst());
         let outcome = if asked {
             WorstCase::compute(&request.program, &request.inputs)
-                .map(|worst| (worst.nominal().clone(), Some(worst)))
+                .map(|worst| (worst.nominal().clone(), Release::of_worst(&worst), Some(worst)))
         } else {
-            Results::compute(&request.program, &request.inputs).map(|results| (results, None))
+            // a tolerance that is stated counts, whether or not a cell asks for the worst case
+            Results::compute(&request.program, &request.inputs).map(|results| {
+                let release = Release::of(&results);
+                let worst = release.worst().and_then(|worst| worst.as_ref().ok()).cloned();
+                (results, release, worst)
+            })
         };
-        let (results, worst) = match outcome {
+        let (results, release, worst) = match outcome {
             Ok(found) => found,
             Err(found) => {
                 let problems = found.into_iter().map(|problem| in_block(request, problem));
@@ -216,7 +224,7 @@ impl Work<'_> {
         if unused.iter().any(Diagnostic::is_error) {
             return unused;
         }
-        let one = match calculated(request, results, worst) {
+        let one = match calculated(request, results, release, worst) {
             Ok(one) => one,
             Err(found) => return found.into(),
         };
@@ -281,13 +289,18 @@ fn in_block(request: &Request, problem: Diagnostic) -> Diagnostic {
 fn calculated(
     request: &Request,
     results: Results,
+    release: Release,
     worst: Option<WorstCase>,
 ) -> Result<Calculated, Problems> {
     let mut cells = Vec::new();
     let mut problems = Vec::new();
     for target in &request.results {
-        match values(&results, worst.as_ref(), target) {
-            Ok(found) => match withheld(request, &results, worst.as_ref(), &target.what) {
+        let found = match target.what {
+            TargetValue::Checks => Ok(checks(request, &results, &release, target)),
+            _ => values(&results, worst.as_ref(), target),
+        };
+        match found {
+            Ok(found) => match withheld(request, &results, &release, &target.what) {
                 Some(words) if found.iter().any(|(_, _, it)| matches!(it, NewValue::Number(_))) => {
                     let name = target.what.name(results.program());
                     cells.extend(spread_out(&name, vec![NewValue::Text(words)], &target.cells)?);
@@ -299,39 +312,70 @@ fn calculated(
     }
     if problems.is_empty() {
         let tolerances = request.inputs.any_spread();
-        return Ok(Calculated { place: request.place.clone(), results, worst, tolerances, cells });
+        let place = request.place.clone();
+        return Ok(Calculated { place, results, release, worst, tolerances, cells });
     }
     Err(problems.into())
 }
 
-/// The verdict, where it stands in place of a figure: its calculation fails a check and no cell of the workbook
-/// says so. Refusing the whole run would leave the figure of an earlier one, which nobody would take for a failing
-/// one either; words stop every formula and every calculation that goes on with it.
+/// The cell of the checks: the verdict on all of it, unless the tolerances have a cell of their own.
+fn checks(
+    request: &Request,
+    results: &Results,
+    release: &Release,
+    target: &Target,
+) -> Vec<(String, CellAt, NewValue)> {
+    let words = match takes(request, &TargetValue::WorstChecks) {
+        true => results.verdict_text(),
+        false => release.verdict().to_owned(),
+    };
+    let first = target.cells.first().cloned();
+    first.map(|cell| ("checks".to_owned(), cell, NewValue::Text(words))).into_iter().collect()
+}
+
+fn takes(request: &Request, wanted: &TargetValue) -> bool {
+    request.results.iter().any(|target| target.what == *wanted)
+}
+
+/// The words that stand in place of a figure: its calculation fails a check, with the nominal values or within the
+/// tolerances, and no cell of the workbook says so. Refusing the whole run would leave the figure of an earlier
+/// one, which nobody would take for a failing one either; words stop every formula and every calculation that goes
+/// on with it. A setting never stands as a number where it may not be set, whatever other cells say.
 fn withheld(
     request: &Request,
     results: &Results,
-    worst: Option<&WorstCase>,
+    release: &Release,
     what: &TargetValue,
 ) -> Option<String> {
-    let says = |wanted: &TargetValue| request.results.iter().any(|target| target.what == *wanted);
-    let worst = worst.filter(|worst| !worst.holds());
-    match what {
-        TargetValue::Checks | TargetValue::WorstChecks => None,
-        TargetValue::Extreme(..) if says(&TargetValue::WorstChecks) => None,
-        TargetValue::Extreme(..) => worst.map(WorstCase::verdict_text),
-        TargetValue::Result(..)
-            if says(&TargetValue::Checks) || says(&TargetValue::WorstChecks) =>
-        {
-            None
+    if release.granted() {
+        return None;
+    }
+    let worst_said = takes(request, &TargetValue::WorstChecks);
+    let said = worst_said || takes(request, &TargetValue::Checks);
+    let outputs = &results.program().outputs;
+    let (setting, said) = match what {
+        TargetValue::Checks | TargetValue::WorstChecks => return None,
+        TargetValue::Extreme(at, ..) => (outputs.get(*at), worst_said),
+        TargetValue::Result(at, _) => {
+            let line = usize::try_from(at.0).ok().and_then(|at| results.program().lines.get(at));
+            (outputs.iter().find(|it| line.is_some_and(|line| line.register == it.register)), said)
         }
-        TargetValue::Result(..) => (!results.holds()).then(|| results.verdict_text()),
+    };
+    match setting.filter(|output| output.setting.is_some()) {
+        Some(output) => Some(release.shown(&results.to_text(output))),
+        None => (!said).then(|| release.verdict().to_owned()),
     }
 }
 
 /// That figures were withheld, and how to have them all the same.
 fn of_withheld(request: &Request, one: &Calculated) -> Option<Diagnostic> {
+    let unsaid = |what: &TargetValue| match what {
+        TargetValue::Extreme(..) => !takes(request, &TargetValue::WorstChecks),
+        _ => !takes(request, &TargetValue::WorstChecks) && !takes(request, &TargetValue::Checks),
+    };
     let of = |target: &Target| {
-        withheld(request, &one.results, one.worst.as_ref(), &target.what)
+        withheld(request, &one.results, &one.release, &target.what)
+            .filter(|_| unsaid(&target.what))
             .map(|_| matches!(target.what, TargetValue::Extreme(..)))
     };
     let is_worst = request.results.iter().filter_map(of).min()?;
@@ -364,10 +408,7 @@ fn values(
 ) -> Result<Vec<(String, CellAt, NewValue)>, Diagnostic> {
     let first = target.cells.first().cloned();
     match &target.what {
-        TargetValue::Checks => Ok(first
-            .map(|cell| ("checks".to_owned(), cell, NewValue::Text(results.verdict_text())))
-            .into_iter()
-            .collect()),
+        TargetValue::Checks => Ok(Vec::new()),
         TargetValue::WorstChecks => Ok(worst
             .zip(first)
             .map(|(worst, cell)| {
@@ -606,9 +647,9 @@ impl Filling {
 }
 
 impl Calculated {
-    /// Whether every check holds, over the tolerances where the worst case was asked for.
+    /// Whether every check holds, over the tolerances where inputs have one.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.worst.as_ref().map_or_else(|| self.results.holds(), WorstCase::holds)
+        self.release.granted()
     }
 }

@@ -135,7 +135,7 @@ pub(super) fn closing(
     paper: &Paper,
     program: &Program,
     mut row: u32,
-) -> Result<(), XlsxError> {
+) -> Result<u32, XlsxError> {
     let identities = Identity::all(program);
     let sheets = identities.iter().map(|it| format!("{}: {it}", it.sheet)).collect::<Vec<_>>();
     let sheets = sheets.iter().map(String::as_str).collect();
@@ -155,5 +155,6 @@ pub(super) fn closing(
         }
         row += 1;
     }
-    page.across(tab, row, DISCLAIMER, &paper.strong)
+    page.across(tab, row, DISCLAIMER, &paper.strong)?;
+    Ok(row + 2)
 }

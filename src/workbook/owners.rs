@@ -2,6 +2,8 @@
 
 use super::bind::{CellAt, Request};
 use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Program;
+use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::{Book, Cell, NewValue};
 
 /// Results that would be written over words, or words over a number, of the owner.
@@ -14,7 +16,9 @@ pub(super) fn of_fill(
         let tab = book.tab(&cell.tab)?;
         let held = tab.cell(cell.position);
         let ours = match (held, value) {
-            (Cell::Text(text), NewValue::Number(_)) => is_in_the_place_of_a_number(request, text),
+            (Cell::Text(text), NewValue::Number(_)) => {
+                is_in_the_place_of_a_number(&request.program, text)
+            }
             (Cell::Text(text), NewValue::Text(_)) if name.starts_with("checks") => {
                 let text = text.trim().trim_start_matches('\'');
                 text.is_empty() || is_own_status(text)
@@ -35,8 +39,8 @@ pub(super) fn of_fill(
     found.collect()
 }
 
-/// Whether a run has written a text where there was no number: `stays as it is`, `0.2; 0.4`.
-fn is_in_the_place_of_a_number(request: &Request, text: &str) -> bool {
+/// Whether a run has written a text where there was no number: `stays as it is`, `0.2; 0.4`, `NOT to be set (5 s)`.
+pub(super) fn is_in_the_place_of_a_number(program: &Program, text: &str) -> bool {
     let text = text.trim().trim_start_matches('\'');
     let series =
         text.contains(';') && text.split(';').all(|part| part.trim().parse::<f64>().is_ok());
@@ -45,8 +49,9 @@ fn is_in_the_place_of_a_number(request: &Request, text: &str) -> bool {
         || is_own_status(text)
         || text == "may not exist"
         || text == "not calculated"
+        || text.starts_with(NOT_TO_BE_SET)
         || text.starts_with("no ") && text.ends_with(" value is proved")
-        || request.program.never_words().any(|words| words == text)
+        || program.never_words().any(|words| words == text)
 }
 
 /// Whether words in a column of the status are those that a run writes.

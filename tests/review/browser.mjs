@@ -183,6 +183,10 @@ const tests = {
       assert.equal(status.startsWith("not calculated"), refused, `${status} ${words}`);
       assert.equal(stale, refused ? 1 : 0, words);
       if (refused) return;
+      // a setting that may not be set stands in words: its number is in them
+      const marks = new Set(["t_ramp_set", "t_delay"].filter((name) => row[place(name)].startsWith("NOT to be set")));
+      assert.equal(marks.size, told.startsWith("FAILS") ? 2 : 0, words);
+      for (const [name, at] of places) if (marks.has(name)) row[at] = /\((\S+)/.exec(row[at])[1].replace(")", "");
       for (const [name, at] of places) assert.ok(close(Number(row[at]), outputs[name]), `${name}: ${row[at]} in the binary, ${outputs[name]} in the page: ${words}`);
       assert.equal(told, status, words);
       agreed++;

@@ -173,10 +173,12 @@ fn a_check_that_fails_in_a_corner_says_so_in_the_workbook() {
 }
 
 #[test]
-fn without_such_rows_the_worst_case_is_worked_out_only_when_asked() {
+fn without_such_rows_a_tolerance_that_is_stated_counts_all_the_same() {
     let book = Book::read("rotor.csv", format!("{ROTOR}t_stop,,s,\n").as_bytes()).unwrap();
     let plain = compute(&book, None, &Project::new(&NoFs)).unwrap();
-    assert!(plain.calculated[0].worst.is_none() && plain.calculated[0].tolerances);
+    let one = &plain.calculated[0];
+    assert!(one.worst.is_some() && one.tolerances);
+    assert_eq!(one.release.granted(), one.worst.as_ref().unwrap().holds());
     let worst =
         compute_with(&book, None, &Project::new(&NoFs), Options { worst: true, only: None })
             .unwrap();

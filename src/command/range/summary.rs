@@ -134,13 +134,6 @@ fn written_text(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Term
     terminal.written(written.changed, target, (asked.writes_nothing(), asked.output.is_none()));
     let appended = done.line.results.iter().filter(|result| result.appended);
     let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
-    let line = &done.line;
-    let tolerated = line.shared.any_spread()
-        || line.inputs.iter().any(|it| it.tolerance.is_some())
-        || done.summary.tolerances;
-    if tolerated && !line.worst {
-        terminal.print("The tolerances of inputs do not count here: `--worst` takes them in.");
-    }
     if !names.is_empty() {
         terminal.lines(text::wrapped(&format!("New columns: {}.", names.join(", ")), 100));
     }

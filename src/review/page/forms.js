@@ -1,50 +1,78 @@
 // A page of forms: one sheet, or a list of sheets with a search; each is put in place when it is asked for.
 const formsData = document.getElementById("forms");
 if (formsData) {
-  const { forms, preferred } = JSON.parse(formsData.textContent), main = document.querySelector("main");
+  const { forms, search: index, preferred } = JSON.parse(formsData.textContent), main = document.querySelector("main");
   const e = (name, more, ...inside) => { const made = Object.assign(document.createElement(name), more); made.append(...inside); return made; };
   const first = main.cloneNode(true), bar = document.getElementById("bar");
   const paper = e("style", {});
   document.head.append(paper);
   let now = null;
 
-  // the weights of the search at the terminal: name, words of the trade, title, symbols, sources, notes
-  const pieces = (text) => text.toLowerCase().split(/[^\p{L}\p{N}_²]+/u).filter(Boolean);
-  const fields = forms.map((form) => [
-    [8, pieces(form.name)], [7, form.words.flatMap(pieces)], [5, pieces(form.title)], [4, form.symbols.map((one) => one.toLowerCase())],
-    [3, form.sources.flatMap(pieces)], [1, form.notes.flatMap(pieces)],
-  ]);
-  const EMPTY = new Set("a an and are at be before by can do does far for from how i in is it its my must of on or s the to until what when which with".split(" "));
+  // the search of the terminal, by its own index and rules; a "²" is searched as a 2
+  const { words, entries, empty, most, least, alike } = index;
+  const signs = (text) => [...text].length;
+  const pieces = (text) => text.split(/[^\p{Alphabetic}\p{N}_]+/u).filter(Boolean).map((one) => one.toLowerCase().replace(/²/g, "2"));
   /** Letters by which two words differ, a swap of neighbours as one. */
-  function gap(a, b) {
-    let before = null, last = [...Array(b.length + 1).keys()];
+  function slips(one, other) {
+    const a = [...one], b = [...other];
+    let above = [], row = [...Array(b.length + 1).keys()];
     for (let i = 1; i <= a.length; i++) {
-      const row = [i];
+      const next = [i];
       for (let k = 1; k <= b.length; k++) {
-        row[k] = Math.min(last[k] + 1, row[k - 1] + 1, last[k - 1] + (a[i - 1] === b[k - 1] ? 0 : 1));
-        if (i > 1 && k > 1 && a[i - 1] === b[k - 2] && a[i - 2] === b[k - 1]) row[k] = Math.min(row[k], before[k - 2] + 1);
+        next[k] = Math.min(row[k] + 1, next[k - 1] + 1, row[k - 1] + (a[i - 1] === b[k - 1] ? 0 : 1));
+        if (i > 1 && k > 1 && a[i - 1] === b[k - 2] && a[i - 2] === b[k - 1]) next[k] = Math.min(next[k], above[k - 2] + 1);
       }
-      before = last; last = row;
+      above = row; row = next;
     }
-    return last[b.length];
+    return row[b.length];
   }
   function likeness(asked, found) {
     if (asked === found) return 1;
-    const shorter = Math.min(asked.length, found.length);
-    if (shorter >= 4 && (found.startsWith(asked) || asked.startsWith(found))) return 0.9;
-    if (shorter < 4 || /[0-9]/.test(asked + found)) return 0;
-    const like = 1 - gap(asked, found) / Math.max(asked.length, found.length);
-    return like >= 0.8 ? 0.7 * like : 0;
+    const long = Math.max(signs(asked), signs(found)), short = Math.min(signs(asked), signs(found));
+    if (short < 4) return asked.replace(/s+$/, "") === found ? 0.9 : 0;
+    if (found.startsWith(asked) || (asked.startsWith(found) && long - short <= 4)) return long - short <= 3 ? 0.95 : 0.85;
+    if (/[0-9]/.test(asked + found)) return 0;
+    const a = [...asked], b = [...found];
+    let same = 0;
+    while (same < short && a[same] === b[same]) same++;
+    if (same >= 4 && long - same <= 3) return 0.8;
+    if (short <= 4) return 0;
+    const allowed = short <= 7 ? 1 : 2;
+    return long - short <= allowed && slips(asked, found) <= allowed ? 0.6 : 0;
   }
+  /** Of each sheet: how well a word fits it, with the weights of where it is found, and by likeness alone. */
+  function fits(asked) {
+    const likes = words.map((word, at) => [at, likeness(asked, word)]).filter(([, like]) => like > 0);
+    return entries.map(({ fields }) => {
+      let top = 0, all = 0, closest = 0;
+      for (const [weight, held] of fields) {
+        let best = 0, count = 0;
+        for (const [at, like] of likes) if (held[at] !== undefined) { best = Math.max(best, like); count += held[at]; }
+        top = Math.max(top, best * weight);
+        all += best * weight * (1 + 0.1 * Math.min(count, 5));
+        closest = Math.max(closest, best);
+      }
+      return [top + 0.1 * all, closest];
+    });
+  }
+  /** Words of the longest search phrase that the question holds from end to end. */
+  const phrase = (entry, asked) => Math.max(0, ...entry.phrases.filter((held) => asked.some((_, start) => start + Math.max(held.length, 1) <= asked.length
+    && held.every((word, k) => likeness(asked[start + k], word) >= alike))).map((held) => held.length));
   function search(question) {
-    const asked = pieces(question).filter((word) => !EMPTY.has(word));
-    if (!asked.length) return forms.map((form, k) => k);
-    const found = fields.map((own, k) => {
-      const scores = asked.map((word) => Math.max(...own.map(([weight, all]) => weight * Math.max(0, ...all.map((one) => likeness(word, one))))));
-      return { k, fits: scores.filter((score) => score > 0).length, score: scores.reduce((a, b) => a + b, 0) };
-    }).filter((one) => one.fits);
-    found.sort((a, b) => b.fits - a.fits || b.score - a.score || (forms[a.k].name < forms[b.k].name ? -1 : 1));
-    return found.filter((one) => one.fits === found[0].fits).slice(0, 12).map((one) => one.k);
+    if (!question.trim()) return forms.map((form, k) => k);
+    const asked = pieces(question).filter((word) => !empty.includes(word)), scores = entries.map(() => 0);
+    asked.forEach((word, at) => {
+      const own = fits(word), joined = [];
+      if (at + 1 < asked.length) joined.push(word + asked[at + 1]);
+      if (at > 0) joined.push(asked[at - 1] + word);
+      for (const both of joined) fits(both).forEach((one, k) => { if (one[1] >= alike) own[k] = [Math.max(own[k][0], one[0]), Math.max(own[k][1], one[1])]; });
+      const common = Math.max(1, own.filter(([, like]) => like >= alike).length);
+      own.forEach(([fit], k) => { scores[k] += fit * Math.sqrt(entries.length / common); });
+    });
+    const found = scores.map((score, k) => ({ k, score })).filter((one) => one.score > 0);
+    for (const one of found) one.score += 8 * phrase(entries[one.k], asked);
+    found.sort((a, b) => b.score - a.score || (forms[a.k].name < forms[b.k].name ? -1 : 1));
+    return found.filter((one) => one.score >= found[0].score * least).slice(0, most).map((one) => one.k);
   }
 
   function list() {

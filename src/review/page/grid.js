@@ -91,12 +91,16 @@ function inputsOfCells(tabs, sheet, inputs, outputs) {
     return { found, problems };
   }
   const { rows, r, c } = fitting[0], passed = new Set([...outputs, "name", "status"]);
-  let last = null, empty = 0;
+  let last = null, empty = 0, tolerances = false;
   for (let k = r + 1; k < rows.length && empty < 2; k++) {
     const row = rows[k], at = (place) => row[c + place] || { text: "" }, name = at(0).text, value = at(1);
     empty = row.slice(c).some((cell) => cell.text !== "") ? 0 : empty + 1;
     if (name === "results" || /^sheet\s/.test(name)) break;
     const input = known.get(name), where = value.at ? ` (${value.at})` : "";
+    if (name === "name" && at(3).text === "tolerance") tolerances = true;
+    else if (tolerances && at(3).text !== "" && (name === "" || input)) {
+      problems.push(`${input ? name : "a row"} has the tolerance ${at(3).text}, and this page calculates without tolerances: use "standstill fill --worst", or empty that cell`);
+    }
     // a series goes on in the rows below its first value
     if (name === "" && value.text !== "" && (last === null || !last.many)) { problems.push(`${value.text}${where} belongs to no input`); continue; }
     if (name !== "") last = null;

@@ -159,8 +159,28 @@ function review(data, form) {
     followChecks(c);
     followCases(c);
     followTables(c);
+    followRelease(c);
     pictures(c);
     slopesLater(c);
+  }
+
+  // a worst case is that of the inputs as they were made: within the tolerances a trial proves nothing
+  const moved = (c) => c.trial || (form && c.state.some((s) => s.changed));
+  const unproved = (c) => c.program.w === 2 || (c.program.w === 1 && moved(c));
+  function followRelease(c) {
+    const fails = c.places.checks.some((one) => one.now.word === "FAILS"), open = unproved(c), tried = c.program.w > 0 && moved(c);
+    for (const e of inside(c, ".ns")) e.hidden = !fails && !open && c.stands;
+    for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
+      if (e.made === undefined) e.made = e.textContent;
+      e.textContent = tried ? "The tolerances are not calculated for this trial." : e.made;
+      e.classList.toggle("bad", open);
+    }
+    for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
+      e.classList.toggle("fv", fails);
+      e.classList.toggle("np", open && !fails);
+      e.classList.toggle("nt", tried && !fails);
+    }
+    for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", open);
   }
 
   function verdict(R, [r, caution, sides, text, otherwise]) {
@@ -231,8 +251,10 @@ function review(data, form) {
   const parts = [...document.querySelectorAll(".verdict .vdl > li")], alls = [...document.querySelectorAll("[data-vall]")];
   const made = alls.length ? alls[0].textContent : "";
   const verdictNow = () => {
-    const of = (kind) => parts.filter((li) => li.classList.contains(kind)), n = parts.length;
-    const texts = (kind) => parts.flatMap((li) => {
+    // product lines keep the inputs of their files
+    const live = parts.filter((li) => li.dataset.vd !== undefined), n = live.length;
+    const of = (kind) => live.filter((li) => li.classList.contains(kind));
+    const texts = (kind) => live.flatMap((li) => {
       const found = [...li.querySelectorAll(`.fl > .${kind}`)].map((one) => `${li.dataset.alias}: ${one.lastElementChild.textContent}`);
       return found.length || !li.classList.contains(kind) ? found : [li.dataset.alias];
     });
@@ -242,10 +264,8 @@ function review(data, form) {
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : "Every check holds.";
   };
   function tellVerdict(c, kind, found) {
-    const fails = kind === "bad";
-    for (const group of c.places.texts) for (const one of group.places) if (one.e.classList.contains("v")) one.e.classList.toggle("fv", fails);
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) {
-      li.className = kind;
+      li.className = unproved(c) ? `${kind} np` : kind;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
         const text = one.otherwise ? `${one.text}: ${one.otherwise}` : one.text, k = c.places.checks.findIndex((check) => check.now === one);
         const word = el("b", { textContent: one.word === "FAILS" ? "FAILS" : "caution" });
@@ -255,10 +275,12 @@ function review(data, form) {
   }
   function tellAll() {
     const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
-    const kept = !form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "";
-    const verdict = none.length === parts.length ? "" : verdictNow();
+    const open = calcs.filter((c) => c.stands && c.program.w > 0 && moved(c)).map((c) => c.program.a);
+    const withheld = open.length ? ` NOT PROVED within the tolerances, which are not calculated for this trial: ${open.join(", ")}.` : "";
+    const kept = withheld + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
+    const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
-    const words = form ? examplesLeft() + start + verdict : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}`;
+    const words = form ? examplesLeft() + start + verdict + withheld : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     return words;
   }

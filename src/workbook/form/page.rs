@@ -334,13 +334,11 @@ checked by fill alone."
         for (result, output) in settings {
             row += 1;
             let cell = result + 1;
-            let failing = match self.more > 0 {
-                true => format!(
-                    "OR(LEFT(B{},5)=\"FAILS\",LEFT(B{checked},5)=\"FAILS\",LEFT(B{checked},3)=\"MAY\",LEFT(B{checked},3)=\"not\")",
-                    checked - 1
-                ),
-                false => format!("LEFT(B{checked},5)=\"FAILS\""),
-            };
+            // the cell of the checks, or the one of the tolerances above it
+            let failing = (checked - u32::from(self.more > 0)..=checked)
+                .flat_map(|row| ["FAILS", "MAY", "not"].map(|word| (row, word)))
+                .map(|(row, word)| format!("LEFT(B{row},{})=\"{word}\"", word.len()));
+            let failing = format!("OR({})", failing.collect::<Vec<_>>().join(","));
             let value = Formula::new(format!(
                 "=IF(B{cell}=\"\",\"not yet\",IF({failing},\"NOT to be set\",B{cell}))"
             ))

@@ -6,17 +6,27 @@ use super::cells::{Shown, conversion, write as put};
 use super::constant::words;
 use super::express::Express;
 use super::plan::{FIRST, Plan, TabOf};
-use super::{factor, heading};
+use super::worst::STILL;
+use super::{Decided, factor, heading};
 use crate::calculation::Verdict;
 use crate::number::Slot;
 use crate::program::{Register, Type};
+use crate::report::NOT_TO_BE_SET;
 use crate::unit::Unit;
 use crate::workbook::cell_formats::{Page, Paper};
 use crate::workbook::form::closing;
 
 const HEADS: [&str; 6] = ["name", "value", "unit", "factor", "zero", "what it is"];
 
-pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
+/// The row of the verdict, below the title.
+const VERDICT: u32 = 2;
+
+pub(super) fn write(
+    tab: &mut Worksheet,
+    plan: &Plan<'_>,
+    decided: &Decided<'_>,
+    paper: &Paper,
+) -> Result<(), XlsxError> {
     let page = Page {
         widths: &[18.0, 13.0, 14.0, 13.0, 9.0, 54.0],
         landscape: false,
@@ -33,7 +43,11 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     page.heads(tab, FIRST - 1, &HEADS, paper)?;
     let express = Express { plan, tab: TabOf::Results };
     let mut row = FIRST;
+    let mut settings_at = Vec::new();
     for output in &plan.program.outputs {
+        if output.setting.is_some() {
+            settings_at.push((row, output));
+        }
         let note = match (output.note.is_empty(), output.rounding.is_empty()) {
             (_, true) => output.note.clone(),
             (true, false) => output.rounding.clone(),
@@ -73,8 +87,20 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
     row = ranges(tab, plan, paper, row)?;
     let first = row + 1;
     row = checks(tab, &express, &page, paper, first)?;
-    row = settings(tab, &express, &page, paper, row, first)?;
-    closing(tab, &page, paper, plan.program, row)?;
+    let (may, words_now) = verdict(tab, &page, decided, plan, paper, (first, row))?;
+    row = settings(tab, &express, &page, paper, row, (&may, decided))?;
+    // a setting that may not be set is no figure among the results either
+    for (row, output) in settings_at {
+        let cell = row + 1;
+        let zero = if output.unit.zero.is_zero() { String::new() } else { format!("-E{cell}") };
+        let factors = format!("/D{cell}{zero}");
+        let how = Some(factors.as_str()).filter(|_| output.unit != Unit::one());
+        let text = converted(&express, (output.register, 0), &output.unit, how);
+        let (text, shown) = plan.or_never(output, 0, text);
+        setting(tab, (row, 1), (text, shown), (&may, decided), paper)?;
+    }
+    row = closing(tab, &page, paper, plan.program, row)?;
+    signatures(tab, &page, paper, row, &words_now)?;
     page.set(tab)
 }
 
@@ -200,15 +226,111 @@ fn single(plan: &Plan<'_>, register: Register) -> bool {
     !word && matches!(plan.results.run().register(register), Ok(Slot::One(_)))
 }
 
-/// What is set in the drive, below whether it may be: with a failing check among the rows from `checked` on, or an
-/// input out of its range in the row of ranges above them, no value is shown.
+/// Writes the verdict below the title, live as everything else; answers with the formula of whether settings may be
+/// set, and with the words of now. A worst case counts while every input is as it was: a change proves nothing.
+fn verdict(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    decided: &Decided<'_>,
+    plan: &Plan<'_>,
+    paper: &Paper,
+    (first, end): (u32, u32),
+) -> Result<(String, String), XlsxError> {
+    let count = |word| format!("COUNTIF($A${}:$A${end},\"{word}\")", first + 1);
+    let now = |wanted| plan.results.checks().iter().filter(|it| it.verdict == wanted).count();
+    let (fails, cautions) = (count("FAILS"), count("look"));
+    let all = plan.program.checks.len();
+    let holds = "every check holds";
+    let checked = format!(
+        "IF({cautions}>0,\"no check fails, cautions found: \"&{cautions}&\" of {all} checks\",\"{holds}\")"
+    );
+    let checked_now = match now(Verdict::Caution) {
+        0 => holds.to_owned(),
+        cautions => format!("no check fails, cautions found: {cautions} of {all} checks"),
+    };
+    let still = format!("'{}'!{STILL}", TabOf::Worst.name());
+    let within = " within the tolerances";
+    let unknown = words("NOT PROVED: the worst case was calculated for other inputs");
+    let open = "MAY FAIL within the tolerances: see the tab worst case";
+    let none = "MAY FAIL: there is no worst case within the tolerances";
+    let (rest, rest_now, may) = match (decided.tolerated(plan.results), decided.worst) {
+        (false, _) => (checked, checked_now, "TRUE()".to_owned()),
+        (true, None) => (words(none), none.to_owned(), "FALSE()".to_owned()),
+        (true, Some(_)) if decided.release.granted() => (
+            format!("IF({still},{checked}&\"{within}\",{unknown})"),
+            format!("{checked_now}{within}"),
+            still,
+        ),
+        (true, Some(_)) => (
+            format!("IF({still},{},{unknown})", words(open)),
+            open.to_owned(),
+            "FALSE()".to_owned(),
+        ),
+    };
+    let in_range = format!("LEFT($B${},5)=\"every\"", first - 1);
+    let text = format!(
+        "IF({in_range},IF({fails}>0,\"FAILS: \"&{fails}&\" of {all} checks, see below\",{rest}),\"AN INPUT IS OUT OF ITS RANGE\")"
+    );
+    let shown = match now(Verdict::Fails) {
+        0 => rest_now,
+        fails => format!("FAILS: {fails} of {all} checks, see below"),
+    };
+    tab.write_string_with_format(VERDICT, 0, "verdict", &paper.strong)?;
+    tab.merge_range(VERDICT, 1, VERDICT, 5, "", &paper.strong)?;
+    page.fit(tab, VERDICT, &[(1, 5, &shown)])?;
+    put(tab, (VERDICT, 1), Some(&text), &Shown::Words(shown.clone()), &paper.strong)?;
+    Ok((format!("AND({in_range},{fails}=0,{may})"), shown))
+}
+
+/// The verdict once more, and below it room for those who sign.
+fn signatures(
+    tab: &mut Worksheet,
+    page: &Page<'_>,
+    paper: &Paper,
+    mut row: u32,
+    verdict: &str,
+) -> Result<(), XlsxError> {
+    page.part(tab, row, "signatures", &[(1, "name"), (3, "date"), (5, "signature")], paper)?;
+    row += 1;
+    tab.write_string_with_format(row, 0, "verdict", &paper.strong)?;
+    tab.merge_range(row, 1, row, 5, "", &paper.strong)?;
+    let text = format!("$B${}", VERDICT + 1);
+    put(tab, (row, 1), Some(&text), &Shown::Words(verdict.to_owned()), &paper.strong)?;
+    for who in ["prepared", "checked", "approved"] {
+        row += 1;
+        tab.set_row_height(row, 30)?;
+        tab.write_string_with_format(row, 0, who, &paper.name)?;
+        for column in 1..6 {
+            tab.write_blank(row, column, &paper.pen)?;
+        }
+    }
+    Ok(())
+}
+
+/// A setting, or that it may not be set.
+fn setting(
+    tab: &mut Worksheet,
+    cell: (u32, u16),
+    (text, shown): (Option<String>, Shown),
+    (may, decided): (&str, &Decided<'_>),
+    paper: &Paper,
+) -> Result<(), XlsxError> {
+    let text = text.map(|text| format!("IF({may},{text},{})", words(NOT_TO_BE_SET)));
+    let shown = match decided.release.granted() {
+        true => shown,
+        false => Shown::Words(NOT_TO_BE_SET.to_owned()),
+    };
+    put(tab, cell, text.as_deref(), &shown, &paper.number)
+}
+
+/// What is set in the drive, with room to sign; no value is shown where the verdict does not let it be set.
 fn settings(
     tab: &mut Worksheet,
     express: &Express<'_, '_>,
     page: &Page<'_>,
     paper: &Paper,
     mut row: u32,
-    checked: u32,
+    (may, decided): (&str, &Decided<'_>),
 ) -> Result<u32, XlsxError> {
     let plan = express.plan;
     if plan.program.outputs.iter().all(|output| output.setting.is_none()) {
@@ -218,31 +340,18 @@ fn settings(
         [(1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
     page.part(tab, row, "to be set", &heads, paper)?;
     row += 1;
-    let (good, bad) = ("yes", "NO: a check FAILS, or an input is out of its range");
-    let text = format!(
-        "IF(AND(COUNTIF(A{}:A{row},\"FAILS\")=0,LEFT(B{},5)=\"every\"),{},{})",
-        checked + 1,
-        checked - 1,
-        words(good),
-        words(bad)
-    );
-    let now = if plan.results.holds() { good } else { bad };
+    let text = format!("IF({may},\"yes\",\"NO: see the verdict above\")");
+    let now = if decided.release.granted() { "yes" } else { "NO: see the verdict above" };
     tab.write_string_with_format(row, 0, "may be set", &paper.name)?;
     put(tab, (row, 1), Some(&text), &Shown::Words(now.to_owned()), &paper.truth)?;
     row += 1;
-    let gate = row;
     for output in &plan.program.outputs {
         let Some((step, low, high)) = output.setting else { continue };
         let name = format!("{} in {}", output.name, output.unit.symbol);
         tab.write_string_with_format(row, 0, name, &paper.name)?;
-        let none = "not to be set";
-        let text = converted(express, (output.register, 0), &output.unit, None)
-            .map(|text| format!("IF(B{gate}={},{text},{})", words(good), words(none)));
-        let shown = match plan.results.holds() {
-            true => plan.shown_in(output.register, 0, &output.unit),
-            false => Shown::Words(none.to_owned()),
-        };
-        put(tab, (row, 1), text.as_deref(), &shown, &paper.number)?;
+        let text = converted(express, (output.register, 0), &output.unit, None);
+        let shown = plan.shown_in(output.register, 0, &output.unit);
+        setting(tab, (row, 1), (text, shown), (may, decided), paper)?;
         for (column, register) in [(2, step), (3, low), (4, high)] {
             value(tab, express, (row, column), register, &output.unit, paper)?;
         }

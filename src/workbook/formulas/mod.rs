@@ -26,6 +26,7 @@ use rust_xlsxwriter::XlsxError;
 use super::cell_formats::{Paper, fresh, internal};
 use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::Diagnostic;
+use crate::report::Release;
 use plan::Plan;
 
 pub(super) use constant::{Term, factor, literal};
@@ -33,7 +34,8 @@ pub(super) use express::{binary, power, unary};
 
 /// The bytes of a fresh `.xlsx` workbook with the results of one calculation as live formulas.
 ///
-/// The same results make the same bytes.
+/// The same results make the same bytes. Where inputs have tolerances the worst case is on a tab of its own, as of
+/// [`worst_book`]: whether settings may be set depends on it.
 ///
 /// # Errors
 /// `ours` if the workbook cannot be written.
@@ -49,7 +51,9 @@ pub(super) use express::{binary, power, unary};
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
-    written(results, None).map_err(|problem| internal(&problem))
+    let release = Release::of(results);
+    let worst = release.worst().and_then(|worst| worst.as_ref().ok());
+    written(results, &release, worst).map_err(|problem| internal(&problem))
 }
 
 /// As [`result_book`], with a tab for the worst case: each result as given, at its lowest and at its highest,
@@ -74,17 +78,23 @@ pub fn result_book(results: &Results) -> Result<Vec<u8>, Diagnostic> {
 /// # Ok::<(), standstill::Problems>(())
 /// ```
 pub fn worst_book(worst: &WorstCase) -> Result<Vec<u8>, Diagnostic> {
-    written(worst.nominal(), Some(worst)).map_err(|problem| internal(&problem))
+    let release = Release::of_worst(worst);
+    written(worst.nominal(), &release, Some(worst)).map_err(|problem| internal(&problem))
 }
 
-fn written(results: &Results, worst_case: Option<&WorstCase>) -> Result<Vec<u8>, XlsxError> {
+fn written(
+    results: &Results,
+    release: &Release,
+    worst_case: Option<&WorstCase>,
+) -> Result<Vec<u8>, XlsxError> {
     let plan = Plan::new(results);
     let paper = Paper::new();
     let title = results.program().scopes.first().map_or("", |scope| scope.title.as_str());
     let mut book = fresh(title)?;
-    front::write(book.add_worksheet(), &plan, &paper)?;
+    let decided = Decided { release, worst: worst_case };
+    front::write(book.add_worksheet(), &plan, &decided, &paper)?;
     if let Some(worst_case) = worst_case {
-        worst::write(book.add_worksheet(), &plan, worst_case, &paper)?;
+        worst::write(book.add_worksheet(), &plan, worst_case, release, &paper)?;
     }
     if let Some(stop) = stop::find(&plan) {
         stop::write(book.add_worksheet(), &stop, &paper)?;
@@ -98,6 +108,20 @@ fn written(results: &Results, worst_case: Option<&WorstCase>) -> Result<Vec<u8>,
         tables::write(book.add_worksheet(), &plan, &paper)?;
     }
     book.save_to_buffer()
+}
+
+/// Whether settings may be set, and the worst case that has a tab.
+struct Decided<'a> {
+    release: &'a Release,
+    worst: Option<&'a WorstCase>,
+}
+
+impl Decided<'_> {
+    /// Whether tolerances have a part in it.
+    fn tolerated(&self, results: &Results) -> bool {
+        let stated = self.worst.is_some_and(|worst| !worst.uncertain().is_empty());
+        stated || self.release.worst().is_some() || (results.holds() && !self.release.granted())
+    }
 }
 
 /// What stands above the figures of every tab: what it is, and a line about it.

@@ -11,7 +11,7 @@ use super::plan::{FIRST, Plan, TabOf};
 use crate::calculation::{Extreme, Range, WorstCase, written};
 use crate::number::{Exact, InputValue};
 use crate::program::{Input, Type};
-use crate::report::{Check, explanations};
+use crate::report::{Check, NOT_TO_BE_SET, Release, explanations};
 use crate::unit::Unit;
 use crate::workbook::cell_formats::{Page, Paper};
 
@@ -19,12 +19,13 @@ const HEADS: [&str; 7] =
     ["name", "nominal", "unit", "lowest", "highest", "lowest at", "highest at"];
 
 /// The cell that says whether every input is as it was.
-const STILL: &str = "$B$3";
+pub(super) const STILL: &str = "$B$3";
 
 pub(super) fn write(
     tab: &mut Worksheet,
     plan: &Plan<'_>,
     worst: &WorstCase,
+    release: &Release,
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     let page = Page {
@@ -45,10 +46,14 @@ pub(super) fn write(
         for (element, range) in (0_u32..).zip(ranges) {
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             let live = format!("results!B{}", on_results + element + 1);
-            let shown = plan.shown_in(output.register, element, &output.unit);
+            let withheld = output.setting.is_some() && !release.granted();
+            let shown = match withheld {
+                true => Shown::Words(NOT_TO_BE_SET.to_owned()),
+                false => plan.shown_in(output.register, element, &output.unit),
+            };
             put(tab, (row, 1), Some(&live), &shown, &paper.number)?;
             tab.write_string_with_format(row, 2, &output.unit.symbol, &paper.unit)?;
-            ends(tab, row, range, &output.unit, paper)?;
+            ends(tab, row, range, &output.unit, withheld, paper)?;
             let [low, high] = [cause(&range.low), cause(&range.high)];
             tab.write_string_with_format(row, 5, &low, &paper.text)?;
             tab.write_string_with_format(row, 6, &high, &paper.text)?;
@@ -75,10 +80,12 @@ fn ends(
     row: u32,
     range: &Range,
     unit: &Unit,
+    withheld: bool,
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     for (column, end, upwards) in [(3, &range.low, false), (4, &range.high, true)] {
         let shown = match (&range.may, end.limit) {
+            _ if withheld => Shown::Words(NOT_TO_BE_SET.to_owned()),
             (Some(_), _) => Shown::Words("may not exist".to_owned()),
             (None, None) => number(&end.reached, unit, None),
             (None, Some(limit)) if limit.is_finite() => Exact::from_f64(limit)

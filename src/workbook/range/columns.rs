@@ -7,6 +7,7 @@ use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
 use super::{InputColumns, ProductLine, ResultColumn, StatusColumn, TableRequest, ends, units};
+use crate::calculation::has_tolerance;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Program, Type, nearest};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab};
@@ -150,7 +151,10 @@ pub(super) fn columns(
         });
         next += 1;
     }
-    let worst = wanted.worst || worst_status || results.iter().any(|result| result.end.is_some());
+    // a tolerance that is stated counts, whether or not a column asks for the worst case
+    let stated = shared.any_spread() || inputs.iter().any(|columns| columns.tolerance.is_some());
+    let worst =
+        wanted.worst || worst_status || stated || results.iter().any(|result| result.end.is_some());
     if wanted.worst {
         ends::append_ends(program, &mut results, &mut next);
     }
@@ -184,6 +188,7 @@ pub(super) fn columns(
     line.remarks = remarks;
     let rows = rows(tab, &line, headings, found.last);
     (line.variants, line.passed_over, line.totals) = (rows.variants, rows.others, rows.totals);
+    line.worst |= any_tolerance(tab, &line);
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
     if line.variants.is_empty() {
         binder.bound.problems.push(
@@ -193,6 +198,20 @@ pub(super) fn columns(
         );
     }
     Some(line)
+}
+
+/// Whether a value of an input bears its tolerance in its own cell.
+fn any_tolerance(tab: &Tab, line: &ProductLine) -> bool {
+    let numbers = line.inputs.iter().filter(|known| {
+        let input = line.program.inputs.get(known.input);
+        input.is_some_and(|input| matches!(input.type_, Type::Number { .. }))
+    });
+    let numbers: Vec<u32> = numbers.flat_map(|known| known.columns.clone()).collect();
+    let mut cells = line.variants.iter().flat_map(|row| tab.row(*row));
+    cells.any(|entry| match &entry.cell {
+        Cell::Text(text) => numbers.contains(&entry.position.column) && has_tolerance(text),
+        _ => false,
+    })
 }
 
 /// Headings that are merged over a further column in which numbers stand: whose numbers they are, none can know.

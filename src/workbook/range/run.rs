@@ -11,6 +11,7 @@ use crate::calculation::{self, Results, show_in, verdict_text};
 use crate::diagnostic::Diagnostic;
 use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot};
 use crate::program::{Relation, Type};
+use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::{Book, NewValue, Position, Tab};
 use crate::unit::Unit;
 
@@ -238,6 +239,9 @@ impl ProductLine {
             Ok(results) => results,
             Err(problems) => return wrong(self, row, problems.into()),
         };
+        if results.inputs().any_spread() {
+            return self.by_worst(book, tab, row);
+        }
         let program = &self.program;
         let holds: Vec<bool> =
             results.run().checks.iter().map(|check| check.holds == Ok(true)).collect();
@@ -297,14 +301,30 @@ impl ProductLine {
         &self,
         row: u32,
         (verdict, status): (VariantVerdict, Arc<str>),
-        values: Vec<NewValue>,
+        mut values: Vec<NewValue>,
         holds: Vec<bool>,
         margins: Vec<Option<MarginLeft>>,
     ) -> CalculatedVariant {
+        if verdict != VariantVerdict::Holds {
+            self.mark_settings(&mut values);
+        }
         let least = self.least(&margins);
         let problems = Vec::new();
         let variant = Variant { row, verdict, status, values, least, problems };
         CalculatedVariant { variant, holds, open: Vec::new(), margins }
+    }
+
+    /// Settings of a row that does not hold, in words that no drive and no formula takes for a number.
+    fn mark_settings(&self, values: &mut [NewValue]) {
+        for (value, column) in values.iter_mut().zip(&self.results) {
+            let output = self.program.outputs.get(column.output);
+            if let (NewValue::Number(number), true) =
+                (&*value, output.is_some_and(|output| output.setting.is_some()))
+            {
+                let shown = format!("{number} {}", column.unit.symbol);
+                *value = NewValue::Text(format!("{NOT_TO_BE_SET} ({})", shown.trim_end()));
+            }
+        }
     }
 
     /// What the result columns of a row take.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::super::bind::shown::{self, Held};
-use super::super::owners::is_own_status;
+use super::super::owners::{is_in_the_place_of_a_number, is_own_status};
 use super::{Outcome, ProductLine, Tally, Variant, VariantVerdict};
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -61,8 +61,6 @@ pub struct Summary {
     pub problems: Vec<Diagnostic>,
     /// How many problems there are beyond those.
     pub more: usize,
-    /// Whether a cell of a table that was not calculated over its tolerances holds one.
-    pub tolerances: bool,
     /// Cells for results that hold words of the owner, the first of them.
     pub foreign: Vec<Diagnostic>,
     /// The rows of the worst variants.
@@ -106,7 +104,6 @@ impl Summary {
             tally.join(more);
         }
         let room = listed.saturating_sub(self.problems.len());
-        self.tolerances |= other.tolerances;
         self.more += other.more + other.problems.len().saturating_sub(room);
         self.problems.extend(other.problems.into_iter().take(room));
         let room = listed.saturating_sub(self.foreign.len());
@@ -184,8 +181,6 @@ impl ProductLine {
             checks: outcome.checks.clone(),
             problems: problems.cloned().collect(),
             more: 0,
-            tolerances: !self.worst
-                && self.tab(book).is_some_and(|tab| self.any_tolerance(tab, outcome)),
             foreign: self.foreign(book, outcome),
             rows,
         }
@@ -194,7 +189,6 @@ impl ProductLine {
     /// Words in the columns of results and status that were not written here: they are the owner's, and stay.
     fn foreign(&self, book: &Book, outcome: &Outcome) -> Vec<Diagnostic> {
         let Some(tab) = self.tab(book) else { return Vec::new() };
-        let said: BTreeSet<&str> = self.program.never_words().collect();
         let status = (!self.status.appended).then_some(self.status.column);
         let mut columns: Vec<(u32, bool)> =
             status.map(|column| (column, true)).into_iter().collect();
@@ -228,7 +222,10 @@ impl ProductLine {
                 };
                 let text = text.trim().trim_start_matches('\'');
                 let ours = text.is_empty()
-                    || if *is_status { is_own_status(text) } else { said.contains(text) };
+                    || match is_status {
+                        true => is_own_status(text),
+                        false => is_in_the_place_of_a_number(&self.program, text),
+                    };
                 if !ours {
                     let what = if *is_status { "the status" } else { "a result" };
                     found.push(
@@ -271,22 +268,6 @@ impl ProductLine {
             Cell::Text(text) => is_own_status(text.trim().trim_start_matches('\'')),
             _ => false,
         }
-    }
-
-    fn any_tolerance(&self, tab: &Tab, outcome: &Outcome) -> bool {
-        let numbers = self.inputs.iter().filter(|known| {
-            let input = self.program.inputs.get(known.input);
-            input.is_some_and(|input| matches!(input.type_, Type::Number { .. }))
-        });
-        let numbers: BTreeSet<u32> = numbers.flat_map(|known| known.columns.clone()).collect();
-        let counted = outcome.variants.iter().filter(|one| one.verdict != VariantVerdict::Wrong);
-        let mut cells = counted.flat_map(|variant| tab.row(variant.row));
-        cells.any(|entry| match &entry.cell {
-            Cell::Text(text) => {
-                numbers.contains(&entry.position.column) && calculation::has_tolerance(text)
-            }
-            _ => false,
-        })
     }
 
     /// What became of each check; the worst variants are calculated once more on exact decimals.

@@ -1,0 +1,102 @@
+//! Whether what a calculation gives may be set in a drive: the one place that decides, for every door.
+
+use serde_json::{Value, json};
+
+use crate::calculation::{Results, WorstCase};
+use crate::diagnostic::Problems;
+
+/// What stands before the value of a setting that may not be set.
+pub const NOT_TO_BE_SET: &str = "NOT to be set";
+
+/// The verdict on a calculation as a whole: with the nominal values, and for everything within the tolerances
+/// where inputs have one.
+///
+/// A setting may be set only where both hold. Whoever shows a setting asks here, whether or not the worst case was
+/// asked for: a tolerance that is stated counts.
+#[derive(Clone, Debug)]
+pub struct Release {
+    granted: bool,
+    why: &'static str,
+    verdict: String,
+    worst: Option<Result<WorstCase, Problems>>,
+}
+
+impl Release {
+    /// Of a calculation; where inputs have tolerances its worst case is calculated.
+    #[must_use]
+    pub fn of(results: &Results) -> Self {
+        let stated = results.inputs().any_spread();
+        let worst = stated.then(|| WorstCase::compute(results.program(), results.inputs()));
+        let open = match &worst {
+            None => None,
+            Some(Ok(worst)) => Some((worst.holds(), worst.verdict_text())),
+            Some(Err(problems)) => {
+                let first = problems.first().map_or("", |problem| problem.headline.as_str());
+                Some((
+                    false,
+                    format!("MAY FAIL: there is no worst case within the tolerances: {first}"),
+                ))
+            }
+        };
+        Self { worst, ..Self::decided(results, open) }
+    }
+
+    /// Of a calculation whose worst case is there already.
+    #[must_use]
+    pub fn of_worst(worst: &WorstCase) -> Self {
+        let stated = !worst.uncertain().is_empty() || !worst.holds();
+        Self::decided(worst.nominal(), stated.then(|| (worst.holds(), worst.verdict_text())))
+    }
+
+    fn decided(results: &Results, open: Option<(bool, String)>) -> Self {
+        let (granted, why, verdict) = match open {
+            _ if !results.holds() => (false, "a check FAILS", results.verdict_text()),
+            Some((false, words)) => (false, "a check is not proved within the tolerances", words),
+            Some((true, words)) => (true, "", words),
+            None => (true, "", results.verdict_text()),
+        };
+        Self { granted, why, verdict, worst: None }
+    }
+
+    /// Whether settings may be set.
+    #[must_use]
+    pub fn granted(&self) -> bool {
+        self.granted
+    }
+
+    /// Why not, in a few words; empty where they may be.
+    #[must_use]
+    pub fn why(&self) -> &'static str {
+        self.why
+    }
+
+    /// The verdict in words, for a cell or a line.
+    #[must_use]
+    pub fn verdict(&self) -> &str {
+        &self.verdict
+    }
+
+    /// The worst case that decided, or why there is none; nothing where no input has a tolerance, or where it was
+    /// there already.
+    #[must_use]
+    pub fn worst(&self) -> Option<&Result<WorstCase, Problems>> {
+        self.worst.as_ref()
+    }
+
+    /// The value of a setting as it may be shown: marked where it may not be set.
+    #[must_use]
+    pub fn shown(&self, value: &str) -> String {
+        if self.granted { value.to_owned() } else { format!("{NOT_TO_BE_SET} ({value})") }
+    }
+
+    /// What a program reads of the tolerances; null where no input has one.
+    pub(super) fn over_tolerances(&self) -> Value {
+        let worst = self.worst.as_ref();
+        worst.map_or(Value::Null, |worst| {
+            let holds = worst.as_ref().is_ok_and(WorstCase::holds);
+            let verdict =
+                worst.as_ref().map_or_else(|_| self.verdict.clone(), WorstCase::verdict_text);
+            json!({ "holds": holds, "verdict": verdict })
+        })
+    }
+}

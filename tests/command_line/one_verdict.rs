@@ -1,0 +1,236 @@
+//! One failing worst case through every door: no output shows the number of a setting as one that may be set.
+//!
+//! The sheet is made for it: with the nominal values every check holds, at the end of a tolerance one fails.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::standstill;
+
+/// t = 2 m/s / 4 m/s² = 0.5 s, set as 500 ms; with a = 3 m/s² the stop of 2/3 s is longer than 0.6 s (by hand).
+const SHEET: &str = "sheet stop\ntitle \"A stop\"\nsource \"t = v/a; by hand\"\ntakes\n  \
+    v : speed in m/s above 0 m/s like 2 m/s  \"speed before the stop\"\n  \
+    a : acceleration in m/s² above 0 m/s² like 4 m/s²  \"deceleration\"\nworks\n  \
+    t = v / a  \"time of the stop\"\n  \
+    t_set = t rounded up to 10 ms  \"time of the ramp\"\nholds\n  \
+    t <= 0.6 s  \"quick enough\"  else \"brake harder\"\ngives\n  \
+    t_set in ms, set in steps of 10 ms from 0 ms to 5 s  \"time of the ramp\"\n";
+
+const GOOD: &str = "a=4 m/s² ± 0.5 m/s²";
+const BAD: &str = "a=4 m/s² ± 1 m/s²";
+
+fn folder(name: &str) -> PathBuf {
+    let folder =
+        std::env::temp_dir().join(format!("standstill-verdict-{name}-{}", std::process::id()));
+    fs::create_dir_all(&folder).unwrap();
+    fs::write(folder.join("stop.sheet"), SHEET).unwrap();
+    folder
+}
+
+/// Exit code and what was printed.
+fn run(folder: &Path, words: &[&str]) -> (i32, String) {
+    let output = standstill(folder, words);
+    let text =
+        String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
+    (output.status.code().unwrap(), text)
+}
+
+/// The cells of a workbook, each with its number or text.
+fn cells(path: &Path) -> Vec<String> {
+    use calamine::{Data, Reader as _};
+    let mut book = calamine::open_workbook_auto(path).unwrap();
+    let names = book.sheet_names();
+    let mut found = Vec::new();
+    for name in names {
+        let range = book.worksheet_range(&name).unwrap();
+        let (top, left) = range.start().unwrap_or_default();
+        for (row, column, cell) in range.used_cells() {
+            if *cell != Data::Empty {
+                let (row, column) = (row + top as usize, column + left as usize);
+                found.push(format!("{name} {row} {column}: {cell}"));
+            }
+        }
+    }
+    found
+}
+
+/// Whether a line or cell shows the setting as a bare number; where it is said why, it does not.
+fn bare(line: &str) -> bool {
+    let marked = ["NOT to be set", "MAY FAIL", "may fail", "not proved", "may_be_set\": false"];
+    let number = |word: &str| {
+        matches!(word.trim_matches(|it: char| !it.is_ascii_digit() && it != '.'), "500" | "500.0")
+    };
+    !marked.iter().any(|mark| line.contains(mark))
+        && line.split([' ', '\u{a0}', '|', '<', '>', ',', '"', ':']).any(number)
+}
+
+/// Lines about the setting: the checks and what follows from it have numbers of their own.
+fn of_setting(text: &str) -> Vec<&str> {
+    text.lines().filter(|line| line.contains("t_set") && bare(line)).collect()
+}
+
+#[test]
+fn the_terminal_marks_a_setting_whose_worst_case_fails() {
+    let folder = folder("terminal");
+    for more in [&[][..], &["--worst"]] {
+        let words = |a: &'static str| [&["run", "stop.sheet", "v=2 m/s", a], more].concat();
+        let (code, text) = run(&folder, &words(BAD));
+        assert_eq!(code, 1, "{text}");
+        assert!(text.contains("NOT to be set (500 ms)"), "{text}");
+        assert_eq!(of_setting(&text).len(), text.matches("`t_set` ").count(), "{text}");
+        // the same that holds over its tolerances is shown as it is
+        let (code, text) = run(&folder, &words(GOOD));
+        assert_eq!(code, 0, "{text}");
+        assert!(!text.contains("NOT to be set"), "{text}");
+        assert!(text.contains("500 ms"), "{text}");
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn json_says_of_every_setting_whether_it_may_be_set() {
+    let folder = folder("json");
+    for (a, may) in [(GOOD, true), (BAD, false)] {
+        let (_, text) = run(&folder, &["run", "stop.sheet", "v=2 m/s", a, "--json"]);
+        let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(json["holds"], may);
+        assert_eq!(json["over_tolerances"]["holds"], may);
+        assert_eq!(json["settings"][0]["may_be_set"], may);
+        assert_eq!(json["results"][0]["may_be_set"], may);
+        let (_, text) = run(&folder, &["run", "stop.sheet", "v=2 m/s", a, "--worst", "--json"]);
+        let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(json["results"][0]["may_be_set"], may, "{text}");
+        assert_eq!(json["results"][0]["nominal"] == "500 ms", may, "{text}");
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_result_workbook_shows_no_setting_whose_worst_case_fails() {
+    let folder = folder("results");
+    for more in [&[][..], &["--worst"]] {
+        for (a, code) in [(GOOD, 0), (BAD, 1)] {
+            let words =
+                [&["run", "stop.sheet", "v=2 m/s", a, "-o", "out.xlsx", "--force"], more].concat();
+            assert_eq!(run(&folder, &words).0, code);
+            let cells = cells(&folder.join("out.xlsx"));
+            let front: Vec<_> = cells.iter().filter(|it| it.starts_with("results ")).collect();
+            // beside the checks, on what can be set, a number stands for the comparison
+            let shown = front.iter().filter(|it| bare(it) && !it.contains(" 3: ")).count();
+            let marks = cells.iter().filter(|it| it.ends_with(": NOT to be set")).count();
+            let checks = front.iter().filter(|it| it.contains("can be set")).count();
+            assert_eq!(
+                (shown - checks, marks),
+                if code == 0 { (2, 0) } else { (0, 5) },
+                "{cells:#?}"
+            );
+        }
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_filled_form_shows_no_setting_whose_worst_case_fails() {
+    let folder = folder("form");
+    for (form, fill) in
+        [(&["--worst"][..], &[][..]), (&["--worst"], &["--worst"]), (&[], &["--worst"]), (&[], &[])]
+    {
+        for (a, code) in [("± 0.5 m/s²", 0), ("± 1 m/s²", 1)] {
+            let made = [&["form", "stop.sheet", "-o", "form.xlsx", "--force"], form].concat();
+            assert_eq!(run(&folder, &made).0, 0);
+            write_input(&folder.join("form.xlsx"), a);
+            let (got, text) = run(&folder, &[&["fill", "form.xlsx"], fill].concat());
+            assert_eq!(got, code, "{text}");
+            let cells = cells(&folder.join("form.xlsx"));
+            let marked = cells.iter().any(|it| it.contains("NOT to be set (500 ms)"));
+            assert_eq!(marked, code == 1, "{cells:#?}");
+            assert_eq!(cells.iter().any(|it| it.ends_with(": 500")), code == 0, "{cells:#?}");
+            assert_eq!(text.contains("NOT to be set"), code == 1, "{text}");
+        }
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
+
+/// Both inputs, with a tolerance where the form has room for it, or beside the unit.
+fn write_input(path: &Path, tolerance: &str) {
+    use standstill::spreadsheet::{Allow, Edit, NewValue, Position, write_cells};
+    let bytes = fs::read(path).unwrap();
+    let edit = |row, column, value| Edit::new("stop", Position { row, column }, value);
+    let edits = [
+        edit(5, 1, NewValue::Number(2.0)),
+        edit(6, 1, NewValue::Number(4.0)),
+        edit(6, 3, NewValue::Text(tolerance.to_owned())),
+    ];
+    let written = write_cells("form.xlsx", &bytes, &edits, Allow::default()).unwrap();
+    fs::write(path, written.bytes).unwrap();
+}
+
+#[test]
+fn a_product_line_marks_the_settings_of_rows_that_fail_over_their_tolerances() {
+    let folder = folder("range");
+    let table = "name,v / m/s,a / m/s²,a ±\ngood,2,4,± 0.5 m/s²\nbad,2,4,± 1 m/s²\n";
+    fs::write(folder.join("line.csv"), table).unwrap();
+    for ending in ["csv", "xlsx"] {
+        for more in [&[][..], &["--worst"]] {
+            let out = format!("out.{ending}");
+            let words =
+                [&["range", "line.csv", "stop.sheet", "-o", &out, "--force"], more].concat();
+            let (code, text) = run(&folder, &words);
+            assert_eq!(code, 1, "{text}");
+            let written = match ending {
+                "csv" => fs::read_to_string(folder.join(&out)).unwrap(),
+                _ => cells(&folder.join(&out)).join("\n"),
+            };
+            assert!(written.contains("NOT to be set (500 ms)"), "{written}");
+            let bare: Vec<&str> = written.lines().filter(|line| bare(line)).collect();
+            assert_eq!(bare.len(), 1, "the good row alone: {written}");
+        }
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_review_marks_a_setting_whose_worst_case_fails() {
+    let folder = folder("review");
+    for (a, code) in [("4 m/s² ± 0.5 m/s²", 0), ("4 m/s² ± 1 m/s²", 1)] {
+        let text = format!(
+            "# A stop\n\nSet {{s.t_set}} in the drive.\n\n```sheet stop as s\nv = 2 m/s\na = {a}\nshow inputs, results, checks, settings, worst\n```\n"
+        );
+        fs::write(folder.join("a.md"), text).unwrap();
+        for to in ["a.html", "out.md"] {
+            let md = if to == "out.md" { &["--to", "md"][..] } else { &[] };
+            let words = [&["review", "a.md", "-o", to, "--force"], md].concat();
+            let (got, said) = run(&folder, &words);
+            assert_eq!(got, code, "{said}");
+            let written = fs::read_to_string(folder.join(to)).unwrap();
+            if to == "out.md" {
+                let bare = of_setting(&written);
+                let checks = bare.iter().filter(|line| line.contains("can be set")).count();
+                assert_eq!(written.contains("NOT to be set (500 ms)"), code == 1, "{written}");
+                assert_eq!(bare.len() - checks > 0, code == 0, "{written}");
+                assert_eq!(
+                    written.contains("500 ms (a check is not proved)"),
+                    code == 1,
+                    "{written}"
+                );
+                continue;
+            }
+            let verdict = written.split("<section class=\"verdict\"").nth(1).unwrap();
+            let verdict = verdict.split("</section>").next().unwrap();
+            assert_eq!(verdict.contains("NOT PROVED"), code == 1, "{verdict}");
+            let signed = written.split("id=\"signatures\"").nth(1).unwrap();
+            assert_eq!(signed.contains("NOT PROVED"), code == 1, "above the signatures");
+            // the mark is there in both, and seen where it counts
+            assert_eq!(
+                written.matches("<b class=\"ns\">NOT to be set").count(),
+                if code == 1 { 2 } else { 0 }
+            );
+            assert_eq!(
+                written.matches("<b class=\"ns\" hidden>NOT to be set").count(),
+                if code == 1 { 0 } else { 2 }
+            );
+            assert_eq!(written.contains("class=\"v np\" data-c=\"0\""), code == 1);
+        }
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
