@@ -236,7 +236,7 @@ fn a_product_line_shows_the_least_margin_of_each_check() {
     let first = table.split("<tbody>").nth(1).unwrap().split("</tr>").next().unwrap();
     assert!(
         first.contains("RW-240-800-H (row 70)")
-            && first.contains("-230\u{a0}mm")
+            && first.contains("\u{2212}230\u{a0}mm")
             && first.contains("<b>\u{2212}7.8</b>"),
         "{first}"
     );
