@@ -85,7 +85,7 @@ impl Inputs {
             return Err(wants_series(&input));
         }
         let literal = Literal::from_f64(quantity.value, unit).ok_or_else(|| not_finite(name))?;
-        self.put(name, InputValue::One(literal), None);
+        self.store(name, InputValue::One(literal), None);
         Ok(())
     }
 
@@ -137,7 +137,7 @@ impl Inputs {
         }
         let literals = quantities.iter().map(|one| Literal::from_f64(one.value, unit.clone()));
         let literals = literals.collect::<Option<_>>().ok_or_else(|| not_finite(name))?;
-        self.put(name, InputValue::Many(literals), None);
+        self.store(name, InputValue::Many(literals), None);
         Ok(())
     }
 
@@ -165,28 +165,58 @@ impl Inputs {
         let input = self.input(name, Some(&place))?;
         let (value, spread) =
             read_with_spread(&input, text).map_err(|problem| problem.at(place.clone()))?;
-        self.put(name, value, Some(place));
-        if let Some(spread) = spread {
-            self.spreads.insert(name.to_owned(), spread);
-        }
+        self.store_spread(name, value, spread, place);
         Ok(())
     }
 
-    /// Sets an input from a value that is read already; a tolerance it had is gone.
-    pub fn put(&mut self, name: &str, value: InputValue, place: Option<Place>) {
+    /// Sets an input from a value that is read already; a tolerance it had is gone. Its range is looked at when the
+    /// sheet runs, as that of every value.
+    ///
+    /// # Errors
+    /// `unknown-input`, `unit-mismatch` for a value of another kind, `series-for-number` for one in the place of
+    /// several or several in the place of one, `unknown-word` for a word that its list does not have.
+    ///
+    /// # Example
+    /// ```
+    /// use standstill::Sheet;
+    /// use standstill::number::InputValue;
+    /// use standstill::unit::{Literal, kind};
+    /// let sheet = Sheet::library("ramp-stop").unwrap();
+    /// let mut inputs = sheet.inputs();
+    /// let metres = Literal::new(3.into(), 0, kind("length").unwrap().read_unit("m").unwrap());
+    /// let problem = inputs.put("t_ramp", InputValue::One(metres), None).unwrap_err();
+    /// assert_eq!(problem.headline, "`t_ramp` is a time, found a length");
+    /// ```
+    pub fn put(
+        &mut self,
+        name: &str,
+        value: InputValue,
+        place: Option<Place>,
+    ) -> Result<(), Diagnostic> {
+        let input = self.input(name, place.as_ref())?;
+        takes(&input, &value).map_err(|problem| match &place {
+            Some(place) => problem.at(place.clone()),
+            None => problem.at(input.place.clone()),
+        })?;
+        self.store(name, value, place);
+        Ok(())
+    }
+
+    /// Keeps a value that is known to fit its input.
+    pub(crate) fn store(&mut self, name: &str, value: InputValue, place: Option<Place>) {
         self.spreads.remove(name);
         self.values.insert(name.to_owned(), (value, place));
     }
 
-    /// Sets an input from a value that is read already, with how far it may lie from it.
-    pub fn put_spread(
+    /// The same with how far it may lie from it.
+    pub(crate) fn store_spread(
         &mut self,
         name: &str,
         value: InputValue,
         spread: Option<Spread>,
         place: Place,
     ) {
-        self.put(name, value, Some(place));
+        self.store(name, value, Some(place));
         if let Some(spread) = spread {
             self.spreads.insert(name.to_owned(), spread);
         }
@@ -220,7 +250,7 @@ impl Inputs {
     #[must_use]
     pub fn taking(mut self, given: &Self) -> Self {
         for (name, (value, place)) in &given.values {
-            self.put(name, value.clone(), place.clone());
+            self.store(name, value.clone(), place.clone());
             if let Some(spread) = given.spreads.get(name) {
                 self.spreads.insert(name.clone(), spread.clone());
             }
@@ -414,6 +444,54 @@ impl Inputs {
     }
 }
 
+/// Whether a value is of the kind of an input: a word of its list, one number or several, of its dimension.
+fn takes(input: &Input, value: &InputValue) -> Result<(), Diagnostic> {
+    let values = match (&input.type_, value) {
+        (Type::Choice(words), InputValue::Word(at)) if *at < words.len() => return Ok(()),
+        (Type::Choice(words), InputValue::Word(_)) => {
+            let words: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+            let headline = format!("`{}` has no word of that place in its list", input.name);
+            return Err(Diagnostic::error(Name::UnknownWord, headline)
+                .remedy(format!("its words are {}", words.join(", "))));
+        }
+        (Type::Number { series: false, .. }, InputValue::One(value)) => std::slice::from_ref(value),
+        (Type::Number { series: true, .. }, InputValue::Many(values)) if !values.is_empty() => {
+            values
+        }
+        (Type::Number { series, .. }, InputValue::One(_) | InputValue::Many(_)) => {
+            let (is, give) = if *series {
+                ("a series, not one value", "at least one value in a list")
+            } else {
+                ("one value, not a series", "one value")
+            };
+            return Err(Diagnostic::error(
+                Name::SeriesForNumber,
+                format!("`{}` is {is}", input.name),
+            )
+            .remedy(format!("hand over {give}")));
+        }
+        _ => return Err(other_kind(input, "a value that is a number, or a word in its place")),
+    };
+    let Type::Number { dimension, point, .. } = input.type_ else { return Ok(()) };
+    let strange = |value: &&Literal| {
+        !unit::fits(dimension, value.unit.dimension) || value.unit.point != point
+    };
+    match values.iter().find(strange) {
+        Some(value) if unit::fits(dimension, value.unit.dimension) && point => {
+            Err(other_kind(input, "a temperature difference"))
+        }
+        Some(value) => Err(other_kind(input, &unit::name_of(value.unit.dimension))),
+        None => Ok(()),
+    }
+}
+
+/// A value of a kind that the input does not have.
+fn other_kind(input: &Input, found: &str) -> Diagnostic {
+    let kind = input.kind.map_or_else(|| "a word".to_owned(), Kind::with_article);
+    Diagnostic::error(Name::UnitMismatch, format!("`{}` is {kind}, found {found}", input.name))
+        .remedy(format!("hand over {kind}"))
+}
+
 /// An input that has no value.
 fn missing(input: &Input) -> Diagnostic {
     let what = input.kind.map_or("a choice".to_owned(), Kind::with_article);
@@ -457,13 +535,8 @@ where
     D: uom::si::Dimension + ?Sized,
     D::Kind: 'static,
 {
-    let wrong = |found: String| -> Problems {
-        let kind = input.kind.map_or("a word", |kind| kind.name);
-        Diagnostic::error(Name::UnitMismatch, format!("`{}` is {kind}, found {found}", input.name))
-            .at(input.place.clone())
-            .remedy(format!("hand over a quantity of the kind {kind}"))
-            .into()
-    };
+    let wrong =
+        |found: String| -> Problems { other_kind(input, &found).at(input.place.clone()).into() };
     let typed = unit::typed_as::<D>()
         .ok_or_else(|| wrong("a quantity outside the dimensions kept here".to_owned()))?;
     let Type::Number { dimension, point, .. } = input.type_ else {

@@ -216,7 +216,7 @@ impl Rows {
         let mut alone = self.inputs.clone();
         for (input, given) in program.inputs.iter().zip(given) {
             if let Some(given) = given {
-                alone.put(&input.name, given, None);
+                alone.store(&input.name, given, None);
             }
         }
         self.sheet.run(&alone)

@@ -219,7 +219,7 @@ fn changes<F>(
         };
         let second = moved.and_then(|moved| {
             let mut inputs = inputs.without_tolerances();
-            inputs.put(&input.name, moved, None);
+            inputs.store(&input.name, moved, None);
             Results::compute(program, &inputs).ok()
         });
         for (output, declared) in program.outputs.iter().enumerate() {

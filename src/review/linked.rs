@@ -193,7 +193,7 @@ pub(super) fn take(
                     "give it one of its own words".to_owned(),
                 ))
             })?;
-            inputs.put(name, InputValue::Word(word), Some(place));
+            inputs.store(name, InputValue::Word(word), Some(place));
             return Ok(Some(link));
         }
         let found = literals(from, register, &unit);
@@ -223,7 +223,7 @@ pub(super) fn take(
         Some(first) if !series => InputValue::One(first.clone()),
         _ => InputValue::Many(values),
     };
-    inputs.put(name, given, Some(place));
+    inputs.store(name, given, Some(place));
     if reach.iter().any(|(low, high)| low != high) {
         inputs.spread_over(name, reach);
     }

@@ -89,7 +89,7 @@ impl Line {
         let mut inputs = self.inputs.clone();
         for (input, given) in self.program().inputs.iter().zip(row) {
             if let (true, Some(given)) = (self.columns.contains_key(input.name.as_str()), given) {
-                inputs.put(&input.name, given.clone(), None);
+                inputs.put(&input.name, given.clone(), None).unwrap();
             }
         }
         inputs

@@ -57,12 +57,12 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
                 Some(InputValue::Many(_)) => InputValue::Many(ends.iter().map(pick).collect()),
                 _ => InputValue::One(pick(&ends[0])),
             };
-            one.put(&input.name, value, None);
+            one.put(&input.name, value, None).unwrap();
             sheet.run(&one).is_ok()
         });
         if !fits {
             let value = inputs.value(input).unwrap();
-            inputs.put(&input.name, value, Some(place));
+            inputs.put(&input.name, value, Some(place)).unwrap();
         }
     }
     // ranges that depend on one another: fewer and fewer tolerances, until they are kept together
@@ -71,7 +71,7 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
             break;
         }
         if let (Some(value), true) = (inputs.value(input), inputs.spread(input).is_some()) {
-            inputs.put(&input.name, value, Some(input.place.clone()));
+            inputs.put(&input.name, value, Some(input.place.clone())).unwrap();
         }
     }
     inputs
@@ -106,7 +106,7 @@ fn drawn(program: &Program, inputs: &Inputs, draws: &mut Draws) -> Inputs {
             ),
             word => word,
         };
-        one.put(&input.name, value, Some(place));
+        one.put(&input.name, value, Some(place)).unwrap();
     }
     one
 }

@@ -170,7 +170,7 @@ fn no_default_is_on_the_short_side() {
             let mut inputs = sheet.inputs();
             for other in sheet.program().inputs.iter().filter(|other| other.name != input.name) {
                 if let Some(value) = base.value(other) {
-                    inputs.put(&other.name, value, None);
+                    inputs.put(&other.name, value, None).unwrap();
                 }
             }
             let Ok(plain) = sheet.run(&inputs) else { continue };

@@ -198,7 +198,7 @@ fn the_answer_stands_between_what_fits_and_what_does_not_for_every_sheet() {
             let limit = Exact::from_literal(&limit).unwrap();
             let fits = |value: &Literal| {
                 let mut one = inputs.clone();
-                one.put(&input.name, InputValue::One(value.clone()), None);
+                one.put(&input.name, InputValue::One(value.clone()), None).unwrap();
                 sheet.run(&one).is_ok_and(|results| {
                     let within = results.exact(&output.name).unwrap().stands_to(&limit).is_le();
                     results.holds() && within

@@ -137,7 +137,7 @@ fn what_moves_a_result_is_found_by_a_number_system_of_one_file() {
             let changed = own.times(&more).unwrap();
             let changed = Literal::new(changed.mantissa(), changed.ten(), value.unit.clone());
             let mut one = inputs.clone();
-            one.put(&input.name, InputValue::One(changed), None);
+            one.put(&input.name, InputValue::One(changed), None).unwrap();
             let Ok(results) = sheet.run(&one) else { continue };
             still += 1;
             assert_eq!(

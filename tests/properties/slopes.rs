@@ -43,7 +43,7 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
                         false => value,
                     };
                     let x = value.plus(&base.times(&by).unwrap()).unwrap();
-                    Literal::new(x.mantissa(), x.ten(), Unit { dimension, ..Unit::one() })
+                    Literal::new(x.mantissa(), x.ten(), Unit { dimension, point, ..Unit::one() })
                 };
                 let mut one = inputs.clone();
                 let value = match &given {
@@ -53,7 +53,7 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
                     }
                     InputValue::Word(_) => return None,
                 };
-                one.put(&input.name, value, None);
+                one.put(&input.name, value, None).unwrap();
                 sheet.run(&one).ok()
             };
             // a value at the edge of its range has its slope on one side alone, where a shorter step passes no

@@ -64,7 +64,7 @@ impl Design<'_> {
         let mut values = Vec::with_capacity(point.len());
         for (free, at) in self.frees.iter().zip(point) {
             let value = free.value(*at);
-            inputs.put(&free.input, InputValue::One(value.clone()), None);
+            inputs.store(&free.input, InputValue::One(value.clone()), None);
             values.push(value);
         }
         (values, inputs)

@@ -150,7 +150,7 @@ impl Design<'_> {
             let mut inputs = inputs.clone();
             for (free, (low, high)) in self.frees.iter().zip(&ranges) {
                 let from = free.value(*low);
-                inputs.put(&free.input, crate::number::InputValue::One(from.clone()), None);
+                inputs.store(&free.input, crate::number::InputValue::One(from.clone()), None);
                 if low < high {
                     inputs.spread_between(&free.input, from, free.value(*high));
                 }

@@ -288,7 +288,7 @@ pub(super) fn inputs_at(
     for (at, value) in given {
         let Some(input) = program.inputs.get(at) else { continue };
         let place = inputs.place(input);
-        inputs.put(&input.name, value, Some(place));
+        inputs.store(&input.name, value, Some(place));
     }
     inputs
 }

@@ -75,7 +75,7 @@ fn holds(sheet: &str, given: &[(&str, &str)]) {
                     Some(InputValue::Many(_)) => InputValue::Many(values),
                     _ => InputValue::One(values[0].clone()),
                 };
-                tried.put(&input.name, value, None);
+                tried.store(&input.name, value, None);
             }
             let Ok(tried) = Results::compute(program, &tried) else { panic!("within the ranges") };
             let roles = values(&tried, &figure.registers);
@@ -241,9 +241,9 @@ fn a_quantity_of_nothing_leaves_every_picture_drawn_with_numbers() {
             let Some(given) = first.value(input) else { return };
             let nothing = Literal::from_f64(0.0, input.unit.clone()).unwrap();
             match given {
-                InputValue::One(_) => inputs.put(&input.name, InputValue::One(nothing), None),
+                InputValue::One(_) => inputs.store(&input.name, InputValue::One(nothing), None),
                 InputValue::Many(many) => {
-                    inputs.put(&input.name, InputValue::Many(vec![nothing; many.len()]), None)
+                    inputs.store(&input.name, InputValue::Many(vec![nothing; many.len()]), None)
                 }
                 InputValue::Word(_) => {}
             }

@@ -80,7 +80,7 @@ impl Binder<'_> {
             _ => return,
         };
         match read {
-            Ok((value, spread)) => request.inputs.put_spread(name, value, spread, place),
+            Ok((value, spread)) => request.inputs.store_spread(name, value, spread, place),
             Err(problems) => {
                 let mut problems = problems.into_vec();
                 request.inputs.give_up(name, place);

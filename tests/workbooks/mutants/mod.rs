@@ -138,7 +138,9 @@ fn typed(inputs: &Inputs) -> Inputs {
     let mut typed = Inputs::new(inputs.program());
     for input in &inputs.program().inputs {
         if let Some(value) = inputs.value(input) {
-            typed.put(&input.name, value, Some(Place::Argument { text: input.name.clone() }));
+            typed
+                .put(&input.name, value, Some(Place::Argument { text: input.name.clone() }))
+                .unwrap();
         }
     }
     typed
