@@ -95,7 +95,8 @@ fn drawn(program: &Program, inputs: &Inputs, draws: &mut Draws) -> Inputs {
             }
             let share = Exact::from_f64((draws.next() * 1e9).floor() / 1e9).unwrap();
             let x = from.plus(&to.minus(&from).unwrap().times(&share).unwrap()).unwrap();
-            let unit = Unit { dimension: value.unit.dimension, ..Unit::one() };
+            let unit =
+                Unit { dimension: value.unit.dimension, point: value.unit.point, ..Unit::one() };
             Literal::new(x.mantissa(), x.ten(), unit)
         };
         let place = input.place.clone();
