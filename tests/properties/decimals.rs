@@ -187,3 +187,49 @@ fn functions_of_what_cancels_are_those_of_zero() {
         assert!(value.is_like_zero() && value.error_bound() < 1e-22, "{value:?}");
     }
 }
+
+proptest! {
+    /// An exact value is rounded by all its digits, however near a tie it lies; against whole numbers.
+    #[test]
+    fn a_value_beside_a_tie_is_not_taken_for_the_tie(
+        whole in 0_i128..99_999,
+        beside in prop_oneof![Just(-1_i128), Just(0), Just(1)],
+        far in 3_u32..22,
+        negative in any::<bool>(),
+    ) {
+        // (whole + 1/2) · 10^22 ± 10^(22 − far), to as many digits as the whole number has
+        let unit = 10_i128.pow(22);
+        let digits = whole * unit + unit / 2 + beside * 10_i128.pow(22 - far);
+        let up = digits - whole * unit >= unit / 2;
+        let sign = if negative { -1 } else { 1 };
+        let value = Exact::from_decimal(Decimal::from_i128_with_scale(sign * digits, 22), 0).unwrap();
+        let expected = sign * (whole + i128::from(up));
+        prop_assert!(value.is_exact());
+        let significant = u32::try_from(whole.max(1).to_string().len()).unwrap();
+        if whole > 0 && (whole + 1).to_string().len() == whole.to_string().len() {
+            let found = value.to_decimal_string(significant, Direction::Nearest);
+            prop_assert_eq!(found, expected.to_string());
+        }
+    }
+}
+
+/// The same through a sheet: 7.375 and 1000.125 less 10^-e, rounded to a quarter and to a hundredth (by hand).
+#[test]
+fn a_step_rounds_by_all_digits() {
+    let sheet = "sheet r\ntitle \"r\"\nsource \"by hand\"\ntakes\n  a : ratio = 1\n  b : ratio = 0\nworks\n  k = a + b rounded to 0.25\n  h = a + b rounded to 0.01\ngives\n  k, h\n";
+    let sheet = standstill::Sheet::parse("r.sheet", sheet).unwrap();
+    for places in [3, 12, 15, 16, 17, 18, 20, 22, 23] {
+        for (below, k, h) in [("7.375", "7.25", "7.37"), ("1000.125", "1000", "1000.12")] {
+            let tie: Decimal = below.parse().unwrap();
+            let value = tie - Decimal::new(1, places);
+            let mut inputs = sheet.inputs();
+            inputs.write("a", &value.to_string()).unwrap();
+            let results = sheet.run(&inputs).unwrap();
+            let read = |name: &str| results.exact(name).unwrap().to_string();
+            assert_eq!((read("k"), read("h")), (k.to_owned(), h.to_owned()), "{value}");
+            inputs.write("a", below).unwrap();
+            let results = sheet.run(&inputs).unwrap();
+            assert!(results.exact("k").unwrap().to_f64() > value.try_into().unwrap(), "{below}");
+        }
+    }
+}

@@ -83,10 +83,11 @@ pub(super) fn rounded(digits: i128, unit: i128, slack: f64, direction: Direction
         Direction::Down => down,
         Direction::Up => down + i128::from(rest != 0),
         Direction::Nearest => {
-            // half away from zero, and a tie within the slack counts as one
-            let half = magnitude(2 * rest) - magnitude(unit);
-            let tie = half.abs() <= 2.0 * slack;
-            if (tie && digits >= 0) || (!tie && half > 0.0) { down + 1 } else { down }
+            // half away from zero, and a tie within the slack counts as one; subtracted as whole numbers,
+            // since two f64 take what lies 1e-17 beside a tie for the tie
+            let past_half = rest - (unit - rest);
+            let tie = magnitude(past_half) <= 2.0 * slack;
+            if (tie && digits >= 0) || (!tie && past_half > 0) { down + 1 } else { down }
         }
     }
 }
