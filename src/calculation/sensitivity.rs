@@ -2,17 +2,20 @@
 
 use std::sync::Arc;
 
+use rust_decimal::Decimal;
+
 use super::{Inputs, Results};
 use crate::diagnostic::Problems;
-use crate::number::{Bound, Bounds, Exact, InputValue, Interval, Slot, evaluate};
+use crate::number::{Bound, Bounds, Exact, ExactSlot, InputValue, Interval, Slot, evaluate};
 use crate::program::{Input, Program, Type};
-use crate::unit::{Literal, Unit};
+use crate::unit::{Literal, Unit, parse_unit};
 
 /// How far results move for 1 % of each input, every other input standing still.
 ///
 /// Slopes are calculated beside the values, step by step (forward mode), not by trying a second value. A
 /// temperature on the scale has no percentage: for it the change is that for 1 K. Nor has a value of zero:
-/// for it the change is that for one of its unit.
+/// for it the change is that for one of its unit, for 1 % where it has no unit, and for a tenth of that, or a
+/// hundredth …, where its range ends before.
 ///
 /// # Source
 /// Forward-mode automatic differentiation; implicit differentiation for roots, the rule of Leibniz for
@@ -92,9 +95,18 @@ pub enum Step {
     Percent,
     /// 1 K of a temperature on the scale.
     Kelvin,
-    /// One of its unit, since its value is zero: `1 N·m`.
+    /// One of its unit, or a part of it that its range allows, since its value is zero: `1 N·m`.
     One(String),
 }
+
+/// What an input is changed by, with what is added where its value is zero.
+struct Stride {
+    step: Step,
+    added: Option<Literal>,
+}
+
+/// How often a step from zero is cut to a tenth to stay within the range.
+const TENTHS: i32 = 12;
 
 impl Sensitivities {
     /// Calculates every slope at the inputs as given.
@@ -104,16 +116,23 @@ impl Sensitivities {
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::compute(program, inputs)?;
         let percent = Interval::ONE.over(Interval::point(100.0)).0.unwrap_or(Interval::ZERO);
-        let steps: Vec<Step> =
-            program.inputs.iter().map(|input| step(input, inputs.value(input).as_ref())).collect();
+        let strides = program.inputs.iter().map(|input| {
+            let most = input.high.as_ref().and_then(|limit| {
+                Some((one_of_slot(nominal.run().register(limit.register).ok()?)?, limit.included))
+            });
+            stride(input, inputs.value(input).as_ref(), most)
+        });
+        let strides: Vec<Stride> = strides.collect();
         let followed = |literal: &Literal, direction: usize| {
             let Ok(value) = Exact::from_literal(literal) else {
                 return Bound::within(Interval::ALL);
             };
-            let seed = match steps.get(direction) {
-                Some(Step::Kelvin) => Interval::ONE,
-                Some(Step::One(_)) => one_of(&literal.unit),
-                Some(Step::Percent) | None => Interval::of(&value).times(percent),
+            let seed = match strides.get(direction) {
+                Some(Stride { step: Step::Kelvin, .. }) => Interval::ONE,
+                Some(Stride { added: Some(added), .. }) => {
+                    Exact::from_literal(added).map_or(Interval::ZERO, |added| Interval::of(&added))
+                }
+                Some(_) | None => Interval::of(&value).times(percent),
             };
             let bound = Bound::of(value);
             if seed == Interval::ZERO { bound } else { bound.followed(direction, seed) }
@@ -137,7 +156,7 @@ impl Sensitivities {
         let changes = {
             let smooth = Bounds::smooth_at_a_point(program.inputs.len());
             let smooth = evaluate(&smooth, program, &given);
-            changes(program, inputs, &nominal, &steps, &smooth)
+            changes(program, inputs, &nominal, &strides, &smooth)
         };
         let mut all = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {
@@ -153,7 +172,7 @@ impl Sensitivities {
                     output,
                     input: at,
                     name: input.name.clone(),
-                    step: steps.get(at).cloned().unwrap_or(Step::Percent),
+                    step: strides.get(at).map_or(Step::Percent, |it| it.step.clone()),
                     change: slope.middle(),
                     within: slope,
                 })
@@ -203,16 +222,16 @@ fn changes<F>(
     program: &Arc<Program>,
     inputs: &Inputs,
     nominal: &Results,
-    steps: &[Step],
+    strides: &[Stride],
     smooth: &[Slot<Bound, F>],
 ) -> Vec<Change> {
     let mut found = Vec::new();
-    for (at, (input, step)) in program.inputs.iter().zip(steps).enumerate() {
+    for (at, (input, stride)) in program.inputs.iter().zip(strides).enumerate() {
         let moved = match inputs.value(input) {
-            Some(InputValue::One(literal)) => more(&literal, step).map(InputValue::One),
+            Some(InputValue::One(literal)) => more(&literal, stride).map(InputValue::One),
             Some(InputValue::Many(all)) => all
                 .iter()
-                .map(|literal| more(literal, step))
+                .map(|literal| more(literal, stride))
                 .collect::<Option<_>>()
                 .map(InputValue::Many),
             Some(InputValue::Word(_)) | None => continue,
@@ -241,7 +260,7 @@ fn changes<F>(
                 output,
                 input: at,
                 name: input.name.clone(),
-                step: step.clone(),
+                step: stride.step.clone(),
                 change,
                 smooth: slope,
             });
@@ -256,11 +275,10 @@ fn changes<F>(
 }
 
 /// A value changed by its step; none where it cannot be written.
-fn more(literal: &Literal, step: &Step) -> Option<Literal> {
-    use rust_decimal::Decimal;
-    let (digits, ten) = match step {
+fn more(literal: &Literal, stride: &Stride) -> Option<Literal> {
+    let (digits, ten) = match &stride.step {
         Step::Percent => (literal.digits.checked_mul(Decimal::new(101, 2))?, literal.ten),
-        Step::One(_) => (Decimal::ONE, 0),
+        Step::One(_) => return stride.added.clone(),
         Step::Kelvin => {
             let tens = Decimal::from(10_i64.checked_pow(literal.ten.unsigned_abs())?);
             let plain = match literal.ten {
@@ -275,26 +293,42 @@ fn more(literal: &Literal, step: &Step) -> Option<Literal> {
     Some(Literal::new(digits, ten, literal.unit.clone()))
 }
 
-fn step(input: &Input, value: Option<&InputValue>) -> Step {
+/// `most` is the upper end of its range, and whether it is in it.
+fn stride(input: &Input, value: Option<&InputValue>, most: Option<(Exact, bool)>) -> Stride {
     if matches!(input.type_, Type::Number { point: true, .. }) {
-        return Step::Kelvin;
+        return Stride { step: Step::Kelvin, added: None };
     }
     let zero = |literal: &Literal| literal.digits.is_zero();
-    match value {
-        Some(InputValue::One(literal)) if zero(literal) => Step::One(one_text(&literal.unit)),
-        Some(InputValue::Many(all)) if all.iter().all(zero) => {
-            Step::One(all.first().map_or_else(|| "1".to_owned(), |it| one_text(&it.unit)))
-        }
-        _ => Step::Percent,
+    let unit = match value {
+        Some(InputValue::One(literal)) if zero(literal) => Some(&literal.unit),
+        Some(InputValue::Many(all)) if all.iter().all(zero) => all.first().map(|it| &it.unit),
+        _ => None,
+    };
+    let Some(unit) = unit else { return Stride { step: Step::Percent, added: None } };
+    let is_count = input.kind.is_some_and(|kind| kind.name == "count");
+    let hundredth = parse_unit("%")
+        .ok()
+        .filter(|_| unit.symbol.is_empty() && unit.is_same(&Unit::one()) && !is_count);
+    let unit = hundredth.as_ref().unwrap_or(unit);
+    let one = |ten: i32| Literal::new(Decimal::ONE, ten, unit.clone());
+    let fits = |literal: &Literal| {
+        let (Some((most, included)), Ok(value)) = (&most, Exact::from_literal(literal)) else {
+            return true;
+        };
+        let order = value.stands_to(most);
+        order.is_lt() || (*included && order.is_eq())
+    };
+    let tenths = if is_count { 0 } else { TENTHS };
+    let added = (0..=tenths).map(|tenth| one(-tenth)).find(fits).unwrap_or_else(|| one(0));
+    let number = Exact::from_decimal(added.digits, added.ten)
+        .map_or_else(|fault| fault.words, |number| number.to_string());
+    let step = Step::One(format!("{number} {}", unit.symbol).trim_end().to_owned());
+    Stride { step, added: Some(added) }
+}
+
+fn one_of_slot(slot: &ExactSlot) -> Option<Exact> {
+    match slot {
+        Slot::One(value) => Some(*value),
+        _ => None,
     }
-}
-
-fn one_text(unit: &Unit) -> String {
-    format!("1 {}", unit.symbol).trim_end().to_owned()
-}
-
-/// What one unit is in coherent SI.
-fn one_of(unit: &Unit) -> Interval {
-    let one = Literal::new(rust_decimal::Decimal::ONE, 0, unit.clone());
-    Exact::from_literal(&one).map_or(Interval::ZERO, |one| Interval::of(&one))
 }

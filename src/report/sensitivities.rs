@@ -11,7 +11,7 @@ use crate::unit::Unit;
 
 /// What the sensitivities are, in plain words.
 pub const SENSITIVITY: &str = "change for +1 %: what a second calculation gives with 1 % more of an input (1 K more of a temperature), \
-all else standing still; an input that is 0 has no percentage and is changed by one of its unit. Where a result \
+all else standing still; an input that is 0 has no percentage and is changed by what stands beside it. Where a result \
 moves in steps or bends, its slope without the steps stands beside it";
 
 /// Columns of the longest bar.
@@ -81,7 +81,8 @@ fn changed(it: &Change, output: &Output) -> String {
 
 /// The change along the slope, where roundings stand between.
 fn without_steps(it: &Change, output: &Output) -> String {
-    if it.differs() { signed(it.smooth, output) } else { String::new() }
+    let alone = it.change.is_none() || it.differs();
+    if alone { signed(it.smooth, output) } else { String::new() }
 }
 
 /// A change with its sign and its unit.

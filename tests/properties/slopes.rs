@@ -35,8 +35,11 @@ fn slopes_of_every_sheet_agree_with_central_differences() {
                 let shift = |literal: &Literal| {
                     let value = Exact::from_literal(literal).unwrap();
                     let by = Exact::from_f64(share).unwrap();
-                    // 1 % of the value, 1 K of a temperature, or one unit of what is zero, a hundred times
-                    let hundred = Literal { unit: literal.unit.clone(), ..hundred() };
+                    // 1 % of the value, 1 K of a temperature, or one unit (without one 1 %) of what is zero, a hundred times
+                    let hundred = match literal.unit.symbol.is_empty() {
+                        true => Literal::new(rust_decimal::Decimal::ONE, 0, literal.unit.clone()),
+                        false => Literal { unit: literal.unit.clone(), ..hundred() },
+                    };
                     let base = match point {
                         true => Exact::whole(100),
                         false if all_zero => Exact::from_literal(&hundred).unwrap(),
@@ -131,5 +134,39 @@ fn a_change_for_one_percent_is_what_a_second_calculation_gives() {
             assert_eq!(millimetres(it.smooth), smooth, "{a} {name}");
             assert!(it.differs(), "{a} {name}");
         }
+    }
+}
+
+/// By hand, from zero: the step is one unit, 1 % where there is none, a tenth of it where the range ends before.
+#[test]
+fn a_step_from_zero_stays_within_the_range() {
+    for (kind, value, step, change) in [
+        ("ratio", "0", "1 %", 0.01),
+        ("ratio from 0 to 0.5", "0", "1 %", 0.01),
+        ("ratio from 0 to 0.005", "0", "0.1 %", 0.001),
+        ("coefficient of friction from 0 to 1", "0", "1 %", 0.01),
+        ("ratio in %", "0 %", "1 %", 0.01),
+        ("ratio in % from 0 % to 0.5 %", "0 %", "0.1 %", 0.001),
+        ("efficiency in % from 0 % to 100 %", "0 %", "1 %", 0.01),
+        ("count from 0 to 9", "0", "1", 1.0),
+        ("length in mm", "0 mm", "1 mm", 1e-3),
+        ("length in mm from 0 mm below 1 mm", "0 mm", "0.1 mm", 1e-4),
+        ("length in mm from 0 mm to 40 µm", "0 mm", "0.01 mm", 1e-5),
+        ("torque in N·m", "0 N·m", "1 N·m", 1.0),
+    ] {
+        let unit = kind
+            .split_once(" in ")
+            .map_or(String::new(), |(_, rest)| format!(" in {}", rest.split(' ').next().unwrap()));
+        let text = format!(
+            "sheet z\ntitle \"z\"\nsource \"by hand\"\ntakes\n  a : {kind} like {value}\nworks\n  y = a + 0 * a\ngives\n  y{unit}\n"
+        );
+        let sheet = Sheet::parse("z.sheet", &text).unwrap_or_else(|it| panic!("{kind}: {}", it[0]));
+        let mut inputs = sheet.inputs();
+        inputs.write("a", value).unwrap();
+        let found = Sensitivities::compute(sheet.program(), &inputs).unwrap();
+        let it = found.changes_of("y").next().unwrap_or_else(|| panic!("{kind}: nothing"));
+        assert_eq!(it.step, standstill::calculation::Step::One(step.to_owned()), "{kind}");
+        let near = |x: f64| (x / change - 1.0).abs() < 1e-12;
+        assert!(it.change.is_some_and(near) && near(it.smooth), "{kind}: {it:?}");
     }
 }

@@ -133,11 +133,11 @@ fn draws_and_slopes_agree_with_the_end_gauge_of_the_guide() {
     let by =
         |name: &str| slopes.of("l").find(|it| it.name == name).map_or(0.0, |it| it.change * 100.0);
     let parts = [by("l_s") / 50_000_623.0 * 25.0, by("d") / 215.0 * 9.7];
-    // inputs that are zero have no 1 %: theirs are the slopes for one unit
+    // inputs that are zero have no 1 % of themselves: theirs are the slopes for a hundredth
     let by = |name: &str| {
         let it = slopes.of("l").find(|it| it.name == name).unwrap();
-        assert_eq!(it.step, Step::One("1".to_owned()));
-        it.change
+        assert_eq!(it.step, Step::One("1 %".to_owned()));
+        it.change * 100.0
     };
     let more = [by("d_theta") * 0.05 / 3_f64.sqrt(), by("d_alpha") * 1e-6 / 3_f64.sqrt()];
     let first_order = parts.iter().chain(&more).map(|part| part * part).sum::<f64>().sqrt();
