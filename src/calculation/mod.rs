@@ -29,7 +29,7 @@ pub use draws::{DrawResults, Sample};
 pub(crate) use input_text::plate;
 pub use input_text::{digits, read, with_unit, written};
 pub use inputs::{Inputs, sample};
-pub(crate) use results::difference;
+pub(crate) use results::{difference, number_json};
 pub use results::{Results, Setting};
 pub use rows::{RowResults, Rows};
 pub use sensitivity::{Change, Sensitivities, Sensitivity, Step};

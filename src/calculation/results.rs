@@ -190,16 +190,7 @@ impl Results {
     /// A result for a program: unit, the number in it with all digits that are certain, and as f64.
     #[must_use]
     pub fn output_json(&self, output: &Output) -> serde_json::Value {
-        let number = |value: &Exact| match value.in_unit(&output.unit) {
-            Ok(value) => {
-                let digits = value.certain_digits().clamp(1, 28);
-                serde_json::json!({
-                    "digits": value.to_decimal_string(digits, crate::program::Direction::Nearest),
-                    "number": value.to_f64(),
-                })
-            }
-            Err(_) => serde_json::Value::Null,
-        };
+        let number = |value: &Exact| number_json(value, &output.unit);
         let value = match self.slot(output) {
             Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => number(value),
             Some(Slot::Many(values)) => values.iter().map(number).collect(),
@@ -311,6 +302,16 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
             }
         })
         .collect()
+}
+
+/// A value in a unit for a program: all digits that are certain, and the nearest f64; null where it cannot be kept.
+pub(crate) fn number_json(value: &Exact, unit: &unit::Unit) -> serde_json::Value {
+    let Ok(value) = value.in_unit(unit) else { return serde_json::Value::Null };
+    let digits = value.certain_digits().clamp(1, 28);
+    serde_json::json!({
+        "digits": value.to_decimal_string(digits, crate::program::Direction::Nearest),
+        "number": value.to_f64(),
+    })
 }
 
 /// A result by its name.

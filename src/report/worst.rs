@@ -4,10 +4,10 @@ use serde_json::{Value, json};
 
 use super::table::{Column, Table};
 use super::{Check, Release, checks_json, document};
-use crate::calculation::{Extreme, Results, WorstCase, show, written};
+use crate::calculation::{Extreme, Range, Results, WorstCase, number_json, show, written};
 use crate::number::Exact;
 use crate::program::{Input, Output};
-use crate::unit::Literal;
+use crate::unit::{Literal, Unit};
 
 const TOLERATED: &[Column] = &[
     Column::words("input"),
@@ -305,26 +305,51 @@ fn numbered(name: &str, element: Option<usize>) -> String {
     element.map_or_else(|| name.to_owned(), |element| format!("{name}[{}]", element + 1))
 }
 
+/// The end that is proved; null where none is.
+fn end_json(extreme: &Extreme, unit: &Unit) -> Value {
+    match extreme.limit {
+        None => number_json(&extreme.reached, unit),
+        Some(limit) => {
+            Exact::from_f64(limit).map_or(Value::Null, |limit| number_json(&limit, unit))
+        }
+    }
+}
+
 /// A worst case for a program.
 #[must_use]
 pub fn worst_json(worst: &WorstCase) -> Value {
     let case = WorstCaseReport::of(worst);
-    let end = |it: &End| {
+    let outputs = &worst.nominal().program().outputs;
+    let end = |it: &End, extreme: &Extreme, unit: &Unit| {
         json!({
             "reached": it.reached, "end": it.end, "proved_to_be_reached": it.proved, "corner": it.at,
+            "reached_value": number_json(&extreme.reached, unit), "end_value": end_json(extreme, unit),
         })
     };
-    let result = |it: &Extent| {
+    let result = |it: &Extent, range: Option<&Range>| {
+        let output = match range {
+            Some(range) => outputs.get(range.output),
+            None => outputs.iter().find(|output| output.name == it.name),
+        };
+        let unit = output.map_or_else(Unit::one, |output| output.unit.clone());
         let mut to = json!({
-            "name": it.name, "nominal": it.nominal, "may_not_exist": it.may_not_exist,
+            "name": it.name, "unit": unit.symbol, "nominal": it.nominal, "may_not_exist": it.may_not_exist,
+            "nominal_value": range.map(|range| number_json(&range.nominal, &unit)),
         });
         if let Some(object) = to.as_object_mut() {
             object.extend(it.may_be_set.map(|may| ("may_be_set".to_owned(), may.into())));
-            let ends = it.ends.iter().flatten().map(end);
-            object.extend(["lowest", "highest"].map(str::to_owned).into_iter().zip(ends));
+        }
+        if let (Some(object), Some(range), Some([low, high])) =
+            (to.as_object_mut(), range, it.ends.as_ref())
+        {
+            object.insert("lowest".to_owned(), end(low, &range.low, &unit));
+            object.insert("highest".to_owned(), end(high, &range.high, &unit));
         }
         to
     };
+    // the extents that have ends stand first, in the order of the ranges
+    let ranges = worst.ranges().iter().map(Some).chain(std::iter::repeat(None));
+    let results = case.extents.iter().zip(ranges).map(|(it, range)| result(it, range));
     let input =
         |it: &Tolerated| json!({ "name": it.name, "nominal": it.nominal, "within": it.within });
     document(
@@ -332,7 +357,7 @@ pub fn worst_json(worst: &WorstCase) -> Value {
         json!({
             "holds": worst.holds(),
             "inputs": case.tolerated.iter().map(input).collect::<Vec<_>>(),
-            "results": case.extents.iter().map(result).collect::<Vec<_>>(),
+            "results": results.collect::<Vec<_>>(),
             "checks": checks_json(&case.checks),
             "defaults": super::sheets::defaults_json(super::defaults(worst.nominal())),
         }),

@@ -41,6 +41,23 @@ for words in (["run", "no-such-sheet", "--json"], ["run", "ramp-stop", "t=1 furl
     document, code = standstill(*words)
     assert code == 2, (words, code)
     held(document, words)
+# the worst case of every sheet that has an input to be given a tolerance
+worst = 0
+for name in names:
+    inputs = standstill("run", name, "--example", "--json")[0]["inputs"]
+    wide = next((f"{it['name']}={it['value']} ± 0.1 %" for it in inputs if any(sign.isdigit() for sign in it["value"]) and "," not in it["value"]), None)
+    if wide is None:
+        continue
+    document, code = standstill("run", name, "--example", wide, "--worst", "--json")
+    held(document, (name, wide))
+    for result in document.get("results", []):
+        if "lowest" in result and result["nominal_value"] is not None:
+            worst += 1
+            low, nominal, high = (it and it["number"] for it in (result["lowest"]["end_value"], result["nominal_value"], result["highest"]["end_value"]))
+            room = 1e-9 * abs(nominal)
+            assert low is None or low <= nominal + room, (name, result)
+            assert high is None or high >= nominal - room, (name, result)
+assert worst > 100, worst
 # the schema refuses what it must
 document, _ = standstill("run", "ramp-stop", "--example", "--json")
 for key in ("results", "checks", "inputs", "sheets", "holds", "format", "disclaimer"):
