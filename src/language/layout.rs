@@ -2,6 +2,9 @@
 
 use std::ops::Range;
 
+use super::words;
+use crate::unit::slips;
+
 /// A block of a sheet, in the order in which blocks stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Block {
@@ -31,7 +34,47 @@ impl Block {
         let line = line.strip_suffix(':').unwrap_or(line).trim_end();
         Self::NAMED.iter().find(|(word, _)| *word == line).map(|(_, block)| *block)
     }
+
+    /// The block that a head means which names none: by its nearest word, else the one that is not there.
+    fn meant_by(head: &str, after: Self, there: &[Self]) -> Option<Self> {
+        let head = head.to_lowercase();
+        let first = head.split(|sign: char| !sign.is_alphabetic()).find(|word| !word.is_empty())?;
+        let near = MEANT.iter().filter_map(|(word, block)| {
+            let far = slips(first, word);
+            (far <= (word.len() / 3).max(1)).then_some((far, *block))
+        });
+        let missing = || {
+            let mut all = Self::NAMED.iter().map(|(_, block)| *block);
+            all.find(|block| *block > after && !there.contains(block))
+        };
+        // of two that are as near the one whose place it is
+        let elsewhere = |block: &Self| *block <= after || there.contains(block);
+        near.min_by_key(|(far, block)| (*far, elsewhere(block)))
+            .map(|(_, block)| block)
+            .or_else(missing)
+    }
 }
+
+/// What people write over a block, with the block that it means.
+const MEANT: &[(&str, Block)] = &[
+    ("uses", Block::Uses),
+    ("imports", Block::Uses),
+    ("takes", Block::Takes),
+    ("inputs", Block::Takes),
+    ("given", Block::Takes),
+    ("parameters", Block::Takes),
+    ("works", Block::Works),
+    ("calculation", Block::Works),
+    ("formulas", Block::Works),
+    ("equations", Block::Works),
+    ("holds", Block::Holds),
+    ("checks", Block::Holds),
+    ("limits", Block::Holds),
+    ("conditions", Block::Holds),
+    ("gives", Block::Gives),
+    ("results", Block::Gives),
+    ("outputs", Block::Gives),
+];
 
 /// One entry: a line of a block with the lines that continue it.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,60 +91,114 @@ pub(super) enum LayoutError {
     Order { word: Range<usize>, block: Block, after: Block },
     /// An indented line before any block.
     Stray(Range<usize>),
+    /// A line over indented lines that names no block, or a block word that is indented; with the block it means.
+    Head { word: Range<usize>, meant: Block },
+    /// A line of a block that stands at the edge, the first of several.
+    Edge { line: Range<usize>, block: Block },
 }
 
 /// Cuts a text into entries.
 pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
     let mut entries: Vec<Entry> = Vec::new();
     let mut slips = Vec::new();
-    let mut block = Block::Header;
+    // the furthest block, that of the lines that follow, and that of a line at the edge
+    let (mut block, mut reading) = (Block::Header, Block::Header);
     let mut block_indent: Option<usize> = None;
     let mut opened: Option<usize> = None;
+    let mut at_edge = false;
+    let lines = lines(text);
+    let there: Vec<Block> =
+        lines.iter().filter(|line| line.indent == 0).filter_map(|line| line.head()).collect();
+    for (line, next) in lines.iter().zip(lines.iter().skip(1).map(Some).chain([None])) {
+        let span = line.span.clone();
+        let over_indented = next.is_some_and(|next| next.indent > 0);
+        let misspelt = line.indent == 0 && over_indented && line.is_bare();
+        let meant = || Block::meant_by(line.text, reading, &there);
+        let head = match line.head() {
+            Some(found) => Some((found, line.indent == 0)),
+            None if misspelt => meant().map(|found| (found, false)),
+            None => None,
+        };
+        if let Some((found, is_right)) = head {
+            if !is_right {
+                slips.push(LayoutError::Head { word: span, meant: found });
+            } else if found <= block {
+                slips.push(LayoutError::Order { word: span, block: found, after: block });
+            }
+            // an entry of a misplaced block is still read as what it is
+            (block, reading) = (found.max(block), found);
+            (block_indent, opened, at_edge) = (None, None, false);
+            continue;
+        }
+        if line.indent == 0 {
+            let header = reading == Block::Header || line.is_of_the_header();
+            if !header && !std::mem::replace(&mut at_edge, true) {
+                slips.push(LayoutError::Edge { line: span.clone(), block: reading });
+            }
+            (block_indent, opened) = (None, None);
+            entries.push(Entry { block: if header { Block::Header } else { reading }, span });
+            continue;
+        }
+        if reading == Block::Header {
+            slips.push(LayoutError::Stray(span));
+            continue;
+        }
+        let level = *block_indent.get_or_insert(line.columns);
+        match (line.columns > level, opened.and_then(|last| entries.get_mut(last))) {
+            (true, Some(entry)) => entry.span.end = span.end,
+            _ => {
+                opened = Some(entries.len());
+                entries.push(Entry { block: reading, span });
+            }
+        }
+    }
+    (entries, slips)
+}
+
+/// A line that says something.
+struct Line<'a> {
+    /// Without comment and blanks around.
+    text: &'a str,
+    span: Range<usize>,
+    indent: usize,
+    columns: usize,
+}
+
+impl Line<'_> {
+    fn head(&self) -> Option<Block> {
+        Block::opened_by(self.text)
+    }
+
+    /// Words alone, as a head has them: no formula, no text, no name with its kind.
+    fn is_bare(&self) -> bool {
+        let words = self.text.trim_matches(|sign: char| !sign.is_alphanumeric());
+        let is_word =
+            |sign: char| sign.is_alphanumeric() || sign.is_whitespace() || "_-'".contains(sign);
+        !words.is_empty() && words.chars().all(is_word) && !self.is_of_the_header()
+    }
+
+    fn is_of_the_header(&self) -> bool {
+        let first = self.text.split_whitespace().next().unwrap_or_default();
+        words::HEADER.contains(&first)
+    }
+}
+
+fn lines(text: &str) -> Vec<Line<'_>> {
+    let mut lines = Vec::new();
     let mut at = 0;
     for line in text.split_inclusive('\n') {
         let start = at;
         at += line.len();
         let content = without_comment(line);
-        let trimmed = content.trim();
-        if trimmed.is_empty() {
+        let text = content.trim();
+        if text.is_empty() {
             continue;
         }
         let indent = content.len() - content.trim_start().len();
         let span = start + indent..start + content.trim_end().len();
-        if indent == 0 {
-            block_indent = None;
-            if let Some(next) = Block::opened_by(trimmed) {
-                if next <= block {
-                    slips.push(LayoutError::Order { word: span, block: next, after: block });
-                }
-                block = next.max(block);
-                // an entry of a misplaced block is still read as what it is
-                opened = None;
-                entries.push(Entry { block: next, span: start..start });
-                continue;
-            }
-            entries.push(Entry { block: Block::Header, span });
-            opened = None;
-            continue;
-        }
-        let here = entries.last().map(|entry| entry.block);
-        match here {
-            None | Some(Block::Header) => slips.push(LayoutError::Stray(span)),
-            Some(current) => {
-                let columns = columns(content, indent);
-                let level = *block_indent.get_or_insert(columns);
-                match (columns > level, opened.and_then(|last| entries.get_mut(last))) {
-                    (true, Some(entry)) => entry.span.end = span.end,
-                    _ => {
-                        opened = Some(entries.len());
-                        entries.push(Entry { block: current, span });
-                    }
-                }
-            }
-        }
+        lines.push(Line { text, span, indent, columns: columns(content, indent) });
     }
-    entries.retain(|entry| !entry.span.is_empty());
-    (entries, slips)
+    lines
 }
 
 /// Width of the indentation, a tab counted to the next multiple of four.

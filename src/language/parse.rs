@@ -234,6 +234,29 @@ impl Reader<'_> {
                     .at(Place::text(self.source, span))
                     .remedy("put it below `uses`, `takes`, `works`, `holds` or `gives`, or begin it at the edge")
             }
+            LayoutError::Head { word, meant } => {
+                let found = self.source.text.get(word.clone()).unwrap_or_default();
+                let meant = meant.word();
+                let (headline, remedy) = match found.trim_end_matches([':', ' ']) == meant {
+                    true => (
+                        format!("the block word `{meant}` is indented"),
+                        format!("begin the line `{meant}` at the edge"),
+                    ),
+                    false => (
+                        format!("no block is called `{found}`"),
+                        format!("did you mean `{meant}`? The blocks are uses, takes, works, holds and gives"),
+                    ),
+                };
+                Diagnostic::error(Name::BlockOrder, headline)
+                    .at(Place::text(self.source, word))
+                    .remedy(remedy)
+            }
+            LayoutError::Edge { line, block } => {
+                let headline = format!("a line of `{}` stands at the edge", block.word());
+                Diagnostic::error(Name::BlockOrder, headline)
+                    .at(Place::text(self.source, line))
+                    .remedy("indent the lines of a block by two blanks")
+            }
         };
         self.problems.push(problem);
     }

@@ -48,6 +48,10 @@ pub const RESERVED: &[&str] = &[
     "steps",
 ];
 
+/// Words that begin a line of the header.
+pub(super) const HEADER: &[&str] =
+    &["sheet", "title", "version", "date", "words", "source", "caution"];
+
 /// Built-in constants.
 pub const CONSTANTS: &[&str] = &["pi", "g_n"];
 
