@@ -5,7 +5,7 @@ use super::compile::Compiler;
 use super::conversion::Figure;
 use super::flat::{Binary, Fold, Op, Ratio, Type, Unary};
 use super::infer::number;
-use super::scope::{Factors, Sheet, Value};
+use super::scope::{Factors, Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, FUNCTIONS, Word};
@@ -61,10 +61,12 @@ impl Compiler<'_> {
         arguments: &[Expression],
     ) -> Option<Value> {
         let Some((_, shape)) = TABLE.iter().find(|(known, _)| *known == name.value) else {
-            let known = FUNCTIONS.iter().copied().chain(sheet.names.keys().map(String::as_str));
+            let known =
+                sheet.names_of(|named| matches!(named, Named::Function(_) | Named::Table(..)));
+            let known = FUNCTIONS.iter().copied().chain(known);
             let near = suggest::nearest(&name.value, known);
             let remedy = match near.first() {
-                Some((near, _)) => format!("`{near}` is close"),
+                Some((near, _)) => format!("did you mean `{near}`?"),
                 None => {
                     "define it in works: `f(x) = …`, or put `*` between a value and a parenthesis"
                         .to_owned()
@@ -151,7 +153,18 @@ impl Compiler<'_> {
             self.problems.push(mismatch::argument(sheet, name, argument, dimension, takes));
             return None;
         }
-        Some(self.emit(Op::Unary(function, value.register), number(gives, series)))
+        let made = self.emit(Op::Unary(function, value.register), number(gives, series));
+        // exp(ln(60)) is 60, however it is written
+        let constant = value.factors.constant().and_then(|figure| match function {
+            Unary::Exponential => figure.of(libm::exp),
+            Unary::Logarithm => figure.of(libm::log),
+            Unary::DecimalLogarithm => figure.of(libm::log10),
+            _ => None,
+        });
+        Some(match constant {
+            Some(figure) => made.made_of(Factors::plain(figure)),
+            None => made,
+        })
     }
 
     fn extreme(

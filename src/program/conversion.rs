@@ -62,6 +62,22 @@ impl Figure {
         }
     }
 
+    /// Whether it is a fraction that stands for π or 2π, or one over it: 22/7, 355/113.
+    pub(super) fn is_fraction_of_pi(self) -> bool {
+        let is = |value: f64| {
+            [22.0 / 7.0, 355.0 / 113.0]
+                .iter()
+                .any(|pi| near(value, *pi, 1e-9) || near(value, 2.0 * pi, 1e-9))
+        };
+        let value = self.value.abs();
+        is(value) || is(value.recip())
+    }
+
+    /// What a function makes of it; of a rounded one nothing is known.
+    pub(super) fn of(self, function: impl Fn(f64) -> f64) -> Option<Self> {
+        (self.slack == 0.0).then(|| Self::exact(function(self.value)))
+    }
+
     /// Product of two; of two rounded ones the worse digits remain.
     pub(super) fn times(self, other: Self) -> Self {
         Self {
@@ -180,9 +196,27 @@ const CUSTOMARY: &[Customary] = &[
     customary(60.0, &["hp"], &["ft·lbf/s"], ("hp", "ft·lbf/min")),
 ];
 
+/// Figures of heat that handbooks use, with the unit that is turned into the other (International Table calorie,
+/// 4.1868 J, and thermochemical calorie, 4.184 J: NIST SP 811, appendix B; the Btu from 1055.056 J).
+const HEAT: &[(f64, &str, &str)] = &[
+    (4186.8, "kcal", "J"),
+    (4.1868, "kcal", "kJ"),
+    (4.184, "kcal", "kJ"),
+    (4184.0, "kcal", "J"),
+    (859.8452, "kW·h", "kcal"),
+    (0.859_845_2, "W·h", "kcal"),
+    (1.163, "kcal/h", "W"),
+    (1055.056, "Btu", "J"),
+    (1.055_056, "Btu", "kJ"),
+    (3412.142, "kW·h", "Btu"),
+    (3.412_142, "W·h", "Btu"),
+];
+
 /// Figures in use that are not the rounded factor: what stands in handbooks, and what is exact.
 const ROUNDED: &[(f64, f64)] = &[
     (9550.0, 9549.297),
+    (860.0, 859.8452),
+    (0.86, 0.859_845_2),
     (5252.0, 5252.113),
     (182.5, 182.378),
     (7124.0, 7120.9),
@@ -233,6 +267,13 @@ fn conversions() -> &'static [Conversion] {
                 kind: Dimension::NONE,
                 everywhere: true,
             });
+        }
+        let energy = Dimension::of(2, 1, -2, 0, 0, 0);
+        for (ratio, from, to) in HEAT {
+            for kind in [energy, energy.over(Dimension::of(0, 0, 1, 0, 0, 0))] {
+                let words = ((*from).to_owned(), (*to).to_owned());
+                all.push(Conversion { ratio: *ratio, words, kind, everywhere: false });
+            }
         }
         all.sort_by_key(|conversion| !conversion.everywhere);
         all
@@ -309,6 +350,35 @@ pub(super) fn is_unmistakable(figure: Figure) -> bool {
     !figure.is_short() && !is_plain(figure.value) && conversions().iter().any(is)
 }
 
+/// Whether a value that may be changed is a factor of time beside a time: a ratio of 60 that is a minute. A gear's
+/// stands beside a speed of rotation.
+pub(super) fn is_of_time(figure: Figure, hand: &[Dimension]) -> bool {
+    let turns = hand.iter().any(|dimension| dimension.sixths(Base::Angle) != 0);
+    let is = |exact: f64| near(figure.value, exact, 1e-9) || near(figure.value, 1.0 / exact, 1e-9);
+    !turns
+        && hand.iter().any(|dimension| is_time(*dimension))
+        && [60.0, 3600.0, 60_000.0, 86_400.0].into_iter().any(is)
+}
+
+/// A time or a rate and nothing else, the angle set aside.
+fn is_time(dimension: Dimension) -> bool {
+    Base::ALL.iter().all(|base| match base {
+        Base::Angle => true,
+        Base::Time => dimension.sixths(*base).abs() == 6,
+        _ => dimension.sixths(*base) == 0,
+    })
+}
+
+/// Whether a power or a torque stands beside a speed of rotation.
+fn has_power_and_rotation(hand: &[Dimension]) -> bool {
+    let power = |dimension: &Dimension| dimension.sixths(Base::Mass) == 6;
+    let turns = |dimension: &Dimension| is_time(*dimension) && dimension.sixths(Base::Angle) != 0;
+    hand.iter().any(power) && hand.iter().any(turns)
+}
+
+/// How near, relatively, a number is taken for a factor that is not to be mistaken for anything else.
+const NEARLY: f64 = 5e-3;
+
 /// What is meant by a number that is used rounded, such as 9550.
 fn as_used(figure: Figure) -> Figure {
     let found = ROUNDED.iter().find_map(|(used, exact)| {
@@ -329,7 +399,11 @@ impl Conversion {
         let (leading, ten) = normal(figure.value / power.of(self.ratio));
         // digits of what is well known may have been cut off
         let cut = if self.everywhere || figure.digits >= 4 { 2.0 } else { 1.0 };
-        let slack = (cut * figure.slack).max(1e-9);
+        let mut slack = (cut * figure.slack).max(1e-9);
+        // beside a power and a speed of rotation every number near 9550 is meant for it
+        if self.is_of_power() && figure.digits >= 3 && has_power_and_rotation(hand) {
+            slack = slack.max(NEARLY);
+        }
         let ten = match (near(leading, 1.0, slack), near(leading, 10.0, slack)) {
             (true, _) => ten,
             (_, true) => ten + 1,
@@ -398,8 +472,18 @@ fn short(figure: Figure, hand: &[Dimension]) -> Option<String> {
         (86_400.0, "turns d into s", "turns s into d"),
         (1440.0, "turns d into min", "turns min into d"),
     ];
-    const HEAT: (f64, &str, &str) = (1.8, "turns K into °F", "turns °F into K");
-    let is = |exact: f64| near(figure.value, exact, figure.slack.max(1e-9));
+    const DAYS: [(f64, &str, &str); 2] =
+        [(24.0, "turns d into h", "turns h into d"), (8760.0, "turns a into h", "turns h into a")];
+    const DEGREE: (f64, &str, &str) = (1.8, "turns K into °F", "turns °F into K");
+    let timed = hand.iter().any(|dimension| is_time(*dimension));
+    let is = |exact: f64| {
+        let slack = if timed && figure.digits >= 3 && [60.0, 3600.0].contains(&exact) {
+            NEARLY
+        } else {
+            1e-9
+        };
+        near(figure.value, exact, figure.slack.max(slack))
+    };
     // 0.0166 and 0.277 are cut off, not rounded
     let is_cut = |exact: f64| figure.value < exact && near(figure.value, exact, 2.0 * figure.slack);
     let turned = |(number, there, back): &(f64, &str, &str)| match () {
@@ -411,7 +495,8 @@ fn short(figure: Figure, hand: &[Dimension]) -> Option<String> {
     ANY.iter()
         .find_map(turned)
         .or_else(|| with(Base::Time).then(|| TIMED.iter().find_map(turned)).flatten())
-        .or_else(|| with(Base::Temperature).then(|| turned(&HEAT)).flatten())
+        .or_else(|| with(Base::Temperature).then(|| turned(&DEGREE)).flatten())
+        .or_else(|| timed.then(|| DAYS.iter().find_map(turned)).flatten())
 }
 
 /// Whether it is a number as formulas have it: a power of ten, a small whole number over another, or

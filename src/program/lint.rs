@@ -1,7 +1,7 @@
 //! The traps of the trade: numbers that hide a conversion, 2π beside a speed of rotation, percentages.
 
 use super::compile::Compiler;
-use super::conversion::{Figure, conversion_in, is_unmistakable};
+use super::conversion::{Figure, conversion_in, is_of_time, is_unmistakable};
 use super::flat::Type;
 use super::scope::{Factors, Plain, Sheet, Value, length_of};
 use crate::diagnostic::{Diagnostic, Name};
@@ -26,7 +26,8 @@ pub(super) fn product(
     if !factors.varies || factors.reported {
         return;
     }
-    if let Some(problem) = whole_diameter(factors, &value.type_) {
+    let round = whole_diameter(factors, &value.type_).or_else(|| radius_formula(factors));
+    if let Some(problem) = round {
         compiler.problems.push(problem.at(sheet.place(&tree.span)));
         value.factors.reported = true;
         return;
@@ -86,6 +87,53 @@ fn whole_diameter(factors: &Factors, type_: &Type) -> Option<Diagnostic> {
     })
 }
 
+/// Formulas of what is round by its radius: power of the radius, power of π, whether a mass is beside it, the
+/// number before them, what it is, and the number of the same by the diameter.
+///
+/// OpenStax University Physics vol. 1, figure 10.20; areas and second moments of area: geometry. The last is that of
+/// a square, b⁴/12, which a diameter is not the side of.
+const ROUND: &[(i32, i32, bool, f64, &str, &str)] = &[
+    (1, 1, false, 2.0, "the circumference", "pi * d"),
+    (2, 1, false, 1.0, "the area of a circle", "pi * d^2 / 4"),
+    (3, 1, false, 4.0 / 3.0, "the volume of a sphere", "pi * d^3 / 6"),
+    (4, 1, false, 0.5, "the polar moment of a circle", "pi * d^4 / 32"),
+    (4, 1, false, 0.25, "the second moment of a circle", "pi * d^4 / 64"),
+    (2, 0, true, 0.5, "the inertia of a cylinder", "m * d^2 / 8"),
+    (2, 0, true, 0.4, "the inertia of a sphere", "m * d^2 / 10"),
+    (4, 0, false, 1.0 / 12.0, "the second moment of a section", "pi * d^4 / 64"),
+];
+
+/// A formula by the radius into which a diameter was put: π·d² is four times the area.
+fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
+    // who halves the diameter, as in (d / 2)^2, has seen that it is one
+    let plain = factors.numbers.iter().filter(|number| !number.pi && number.figure.value != 1.0);
+    let halved = plain.clone().count() > 2 || plain.clone().any(|it| it.figure != it.base);
+    if halved || factors.numbers.iter().any(|number| number.loose) {
+        return None;
+    }
+    let pi = std::f64::consts::PI.powf(f64::from(factors.pi) / 6.0);
+    let all: f64 = factors.numbers.iter().map(|number| number.figure.value).product();
+    let number = (all / pi).abs();
+    let mass = factors.quantities.iter().any(|it| it.sixths(Base::Mass) != 0);
+    let found = ROUND.iter().find(|(power, of_pi, with_mass, by_radius, ..)| {
+        let near = (number / by_radius - 1.0).abs() < 1e-3;
+        let powers = (factors.diameters, factors.pi) == (6 * power, 6 * of_pi);
+        // with a wall beside it π·d² is the surface of a sphere
+        let alone = (*power, *of_pi) != (2, 1) || factors.lengths == factors.diameters;
+        powers && alone && near && (mass || !with_mass) && !(*of_pi == 0 && mass != *with_mass)
+    });
+    found.map(|(_, of_pi, _, _, what, by_diameter)| {
+        let (sign, why) = if *of_pi == 0 { ("", "a number") } else { ("pi ", "π") };
+        Diagnostic::error(
+            Name::WrongPowerOfRad,
+            format!("a diameter stands where the formula of {what} has the radius"),
+        )
+        .remedy(format!(
+            "by the diameter d it is `{by_diameter}`; where {why} is meant as it stands, write `meant {sign}\"why\"`"
+        ))
+    })
+}
+
 fn only_length(dimension: Dimension) -> bool {
     Base::ALL
         .iter()
@@ -96,7 +144,11 @@ fn only_length(dimension: Dimension) -> bool {
 /// π beside what turns.
 fn turn(factors: &Factors) -> Option<Diagnostic> {
     let turns = |dimension: &Dimension| dimension.sixths(Base::Angle) > 0;
-    let pi = factors.numbers.iter().any(|number| number.pi);
+    let pi = factors.numbers.iter().any(|number| number.pi)
+        || factors.numbers.iter().enumerate().any(|(at, one)| {
+            let others = factors.numbers.iter().skip(at + 1);
+            others.map(|other| one.figure.times(other.figure)).any(Figure::is_fraction_of_pi)
+        });
     (pi && factors.quantities.iter().any(turns)).then(|| {
         Diagnostic::error(
             Name::HiddenConversion,
@@ -158,7 +210,7 @@ fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
     let bases = factors.numbers.iter().map(|it| (it.base, it.loose, vec![to_text(it.base)]));
     let mut figures = combinations(&factors.numbers).chain(bases);
     let (words, figure, written) = figures.find_map(|(figure, loose, written)| {
-        if loose && !is_unmistakable(figure) {
+        if loose && !is_unmistakable(figure) && !is_of_time(figure, hand) {
             return None;
         }
         let alone =

@@ -98,6 +98,9 @@ const FACTORS: &[(&str, Needs)] = &[
     ("(60 rounded up to 1)", Needs::Quantity),
     ("meant 1 \"one\" * 60", Needs::Quantity),
     ("5 / 18", Needs::Time),
+    ("exp(ln(60))", Needs::Quantity),
+    ("10^(log10(3600) * 1)", Needs::Quantity),
+    ("exp(ln(pi / 30))", Needs::Anything),
 ];
 
 /// How a factor k is put beside an expression e: the line, and lines before it.
@@ -211,6 +214,76 @@ fn sheet(takes: &str, formula: &str) -> String {
         "sheet s\ntitle \"t\"\nsource \"s\"\ntakes\n{takes}works\n  {formula}\ngives\n  y in {}\n",
         "{unit}"
     )
+}
+
+/// Factors that convert only beside what they convert: times, heat, a power over a speed of rotation, π in a turn,
+/// and a diameter in a formula that has the radius.
+#[test]
+fn what_converts_beside_its_own_quantity_is_an_error_there() {
+    let takes = "  m : mass in kg like 3 kg\n  d : diameter in mm like 200 mm\n  L : length in m like 2 m\n  \
+        t : time in s like 2 s\n  P : power in kW like 3 kW\n  E : energy in kJ like 3 kJ\n  F : force in N like 3 N\n  \
+        n : speed of rotation in r/min like 1450 r/min\n  q : ratio from 0 = 60\n  rho : density in kg/m³ like 7850 kg/m³\n";
+    let wrong = [
+        ("y = t * 24", "s"),
+        ("y = t / 24", "s"),
+        ("y = 60.1 * t", "s"),
+        ("y = t * q", "s"),
+        ("y = t / q", "s"),
+        ("y = E / 860", "kJ"),
+        ("y = 860 * P", "W"),
+        ("y = E * 4.187", "J"),
+        ("y = 4187 * E", "J"),
+        ("y = 9554 * P / n", "N·m"),
+        ("y = 9.55 * P / n", "N·m"),
+        ("y = 9.56 * P / n", "N·m"),
+        ("y = 30/3.14 * P / n", "N·m"),
+        ("y = 2 * 22/7 * n", "r/min"),
+        ("y = 355/113 * n * d", "m/s"),
+        ("y = 1.341 * P", "kW"),
+        ("y = pi * d^2", "m²"),
+        ("y = F / (pi * d^2)", "MPa"),
+        ("y = 2 * pi * d", "m"),
+        ("y = 1/2 * m * d^2", "kg·m²"),
+        ("y : inertia = 0.5 * m * d^2", "kg·m²"),
+        ("y : inertia = 2/5 * m * d^2", "kg·m²"),
+        ("y : inertia = pi / 2 * rho * L * d^4", "kg·m²"),
+        ("y = d^4 / 12", "m⁴"),
+        ("y = pi / 4 * d^4", "m⁴"),
+        ("y = 4/3 * pi * d^3", "m³"),
+    ];
+    let right = [
+        ("y = F * L / 24", "J"),
+        ("y = n / q", "r/min"),
+        ("y = q * n", "r/min"),
+        ("y = 860 * L", "m"),
+        ("y = 24 * m", "kg"),
+        ("y = pi * d^2 / 4", "m²"),
+        ("y = pi * (d / 2)^2", "m²"),
+        ("y = 4 * pi * (d / 2)^2", "m²"),
+        ("y = pi * d^2 * L / 4", "m³"),
+        ("y = pi * d", "m"),
+        ("y = pi * d * L", "m²"),
+        ("y = pi * d^3 / 6", "m³"),
+        ("y : inertia = m * d^2 / 8", "kg·m²"),
+        ("y : inertia = 1/2 * m * (d / 2)^2", "kg·m²"),
+        ("y : inertia = m * d^2 / 10", "kg·m²"),
+        ("y : inertia = pi / 32 * rho * L * d^4", "kg·m²"),
+        ("y = pi / 64 * d^4", "m⁴"),
+        ("y = 22/7 * m", "kg"),
+        ("y = exp(-1) * F", "N"),
+    ];
+    let names = |formula: &str, unit: &str| -> Vec<Name> {
+        let (problems, _) = checked(&sheet(takes, formula).replace("{unit}", unit));
+        problems.iter().filter(|it| it.is_error()).map(|it| it.name).collect()
+    };
+    for (formula, unit) in wrong {
+        let found = names(formula, unit);
+        let is = |name: &Name| matches!(name, Name::HiddenConversion | Name::WrongPowerOfRad);
+        assert!(found.iter().any(is), "{formula}: {found:?}");
+    }
+    for (formula, unit) in right {
+        assert_eq!(names(formula, unit), vec![], "{formula}");
+    }
 }
 
 /// Formulas of handbooks, each with its result's unit: none of their numbers converts.

@@ -4,7 +4,7 @@ use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Sign, Span};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Binary, Op, Ratio, Type};
-use crate::program::scope::{Sheet, Value};
+use crate::program::scope::{Factors, Sheet, Value};
 use crate::unit::{self, Dimension};
 
 use super::number;
@@ -55,10 +55,16 @@ impl Compiler<'_> {
                 return None;
             }
         }
-        Some(self.emit(
-            Op::Binary(Binary::Raise, value.register, power.register),
-            number(Dimension::NONE, series || many),
-        ))
+        let op = Op::Binary(Binary::Raise, value.register, power.register);
+        let made = self.emit(op, number(Dimension::NONE, series || many));
+        let constant = value.factors.constant().zip(power.factors.constant());
+        let raised = constant
+            .filter(|(_, power)| power.slack == 0.0)
+            .and_then(|(value, power)| value.of(|value| libm::pow(value, power.value)));
+        Some(match raised {
+            Some(figure) => made.made_of(Factors::plain(figure)),
+            None => made,
+        })
     }
 }
 
