@@ -337,7 +337,7 @@ impl Compiler<'_> {
                 .and_then(|(kind, unit)| unit::kind(kind).map(|_| (kind, unit)));
             let remedy = match (split, near.first()) {
                 (Some((kind, unit)), _) => format!("write `{kind} in {unit}`"),
-                (None, Some(near)) => format!("`{near}` is close"),
+                (None, Some(near)) => format!("did you mean `{near}`?"),
                 (None, None) => "`standstill list kinds` shows all kinds".to_owned(),
             };
             self.problems.push(

@@ -1,6 +1,6 @@
 //! What is said when units, names or words do not fit.
 
-use super::scope::{Sheet, Value};
+use super::scope::{Named, Sheet, Value};
 use super::suggest;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Definition, Expression, Node, Span, Word};
@@ -222,22 +222,18 @@ pub(super) fn argument(
 /// A name that is not there, with the nearest.
 pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic {
     let locals = sheet.locals.iter().map(|(local, _)| local.as_str());
-    let known = sheet.names.keys().map(String::as_str).chain(locals).chain(["pi", "g_n"]);
+    let values = sheet.names_of(|named| matches!(named, Named::Value(..)));
+    let known = values.chain(locals).chain(["pi", "g_n"]);
     let near = suggest::nearest(name, known);
     let remedy = match near.first() {
-        Some((near, slips)) => {
+        Some((near, _)) => {
             let line = match sheet.places.get(*near) {
                 Some(crate::diagnostic::Place::Text { source, span }) => {
                     format!(" (line {})", source.line_and_column(span.0).0)
                 }
                 _ => String::new(),
             };
-            let far = if *slips == 1 {
-                "one slip away".to_owned()
-            } else {
-                format!("{slips} slips away")
-            };
-            format!("`{near}`{line} is {far}")
+            format!("did you mean `{near}`{line}?")
         }
         None if is_torn_unit(sheet, name, span) => {
             format!("a unit has no blanks inside: write it in one piece, such as `12 m/{name}`")
@@ -248,6 +244,21 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic
     };
     Diagnostic::error(Name::UnknownName, format!("nothing is called `{name}` here"))
         .at(sheet.place(span))
+        .remedy(remedy)
+}
+
+/// A name before a point that is not a used sheet, with the nearest that is one.
+pub(super) fn unknown_alias(sheet: &Sheet, alias: &Word) -> Diagnostic {
+    let uses = sheet.names_of(|named| matches!(named, Named::Use(_)));
+    let remedy = match suggest::nearest(&alias.value, uses).first() {
+        Some((near, _)) => format!("did you mean `{near}`?"),
+        None => format!(
+            "use a sheet by that name: `uses`, and below it `{} = run-down with …`",
+            alias.value
+        ),
+    };
+    Diagnostic::error(Name::UnknownName, format!("no used sheet is called `{}`", alias.value))
+        .at(sheet.place(&alias.span))
         .remedy(remedy)
 }
 
@@ -266,7 +277,7 @@ pub(super) fn unknown_result(
 ) -> Diagnostic {
     let near = suggest::nearest(&result.value, known.iter().copied());
     let remedy = match near.first() {
-        Some((near, _)) => format!("`{}.{near}` is close", alias.value),
+        Some((near, _)) => format!("did you mean `{}.{near}`?", alias.value),
         None => format!("it gives {}", list(known)),
     };
     Diagnostic::error(

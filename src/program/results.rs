@@ -152,10 +152,10 @@ impl Compiler<'_> {
             }
             None if sheet.is_broken(name) => return None,
             None => {
-                let known = sheet.names.keys().map(String::as_str);
+                let known = sheet.names_of(|named| matches!(named, Named::Value(..)));
                 let near = suggest::nearest(name, known);
                 let remedy = match near.first() {
-                    Some((near, _)) => format!("`{near}` is close"),
+                    Some((near, _)) => format!("did you mean `{near}`?"),
                     None => format!("define it in works: `{name} = …`"),
                 };
                 self.problems.push(

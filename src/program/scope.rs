@@ -319,6 +319,16 @@ impl Sheet {
         self.source.text.get(span.clone()).unwrap_or_default()
     }
 
+    /// The names of one sort that are defined, as a message may recommend them.
+    pub(super) fn names_of(&self, is: fn(&Named) -> bool) -> impl Iterator<Item = &str> {
+        // a name whose trouble is reported is silent; one that is nowhere defined has no place
+        let silent = |name: &String, named: &Named| {
+            matches!(named, Named::Silent) && self.places.contains_key(name)
+        };
+        let wanted = move |(name, named): &(&String, &Named)| is(named) || silent(name, named);
+        self.names.iter().filter(wanted).map(|(name, _)| name.as_str())
+    }
+
     pub(super) fn is_broken(&self, name: &str) -> bool {
         self.tree.broken.contains(name)
     }

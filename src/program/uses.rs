@@ -74,7 +74,7 @@ impl Compiler<'_> {
                 let near = suggest::nearest(&input.value, known.iter().copied());
                 meant.extend(near.first().map(|(near, _)| (*near).to_owned()));
                 let remedy = match near.first() {
-                    Some((near, _)) => format!("`{near}` is close"),
+                    Some((near, _)) => format!("did you mean `{near}`?"),
                     None => format!("it takes {}", mismatch::list(&known)),
                 };
                 self.problems.push(

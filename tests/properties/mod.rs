@@ -10,6 +10,7 @@ mod design;
 mod fifth_system;
 mod hidden;
 mod language;
+mod mistyped;
 mod physics;
 mod plates;
 mod programs;

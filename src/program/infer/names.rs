@@ -112,7 +112,7 @@ impl Compiler<'_> {
             }
             None if sheet.is_broken(&alias.value) => None,
             None => {
-                self.problems.push(mismatch::unknown_name(sheet, &alias.value, &alias.span));
+                self.problems.push(mismatch::unknown_alias(sheet, alias));
                 None
             }
         }
