@@ -107,7 +107,8 @@ const ROUND: &[(i32, i32, bool, f64, &str, &str)] = &[
 fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
     // who halves the diameter, as in (d / 2)^2, has seen that it is one
     let plain = factors.numbers.iter().filter(|number| !number.pi && number.figure.value != 1.0);
-    let halved = plain.clone().count() > 2 || plain.clone().any(|it| it.figure != it.base);
+    let raised = |it: &Plain| ![it.base.value, it.base.value.recip()].contains(&it.figure.value);
+    let halved = plain.clone().count() > 2 || plain.clone().any(raised);
     if halved || factors.numbers.iter().any(|number| number.loose) {
         return None;
     }

@@ -241,7 +241,6 @@ fn what_converts_beside_its_own_quantity_is_an_error_there() {
         ("y = 355/113 * n * d", "m/s"),
         ("y = 1.341 * P", "kW"),
         ("y = pi * d^2", "m²"),
-        ("y = F / (pi * d^2)", "MPa"),
         ("y = 2 * pi * d", "m"),
         ("y = 1/2 * m * d^2", "kg·m²"),
         ("y : inertia = 0.5 * m * d^2", "kg·m²"),
