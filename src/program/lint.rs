@@ -112,7 +112,7 @@ fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
     if halved || factors.numbers.iter().any(|number| number.loose) {
         return None;
     }
-    let pi = std::f64::consts::PI.powf(f64::from(factors.pi) / 6.0);
+    let pi = std::f64::consts::PI.powi(factors.pi / 6);
     let all: f64 = factors.numbers.iter().map(|number| number.figure.value).product();
     let number = (all / pi).abs();
     let mass = factors.quantities.iter().any(|it| it.sixths(Base::Mass) != 0);
