@@ -4,6 +4,7 @@
 
 mod calls;
 mod structured;
+pub(crate) mod value;
 
 use calls::Call;
 pub(crate) use structured::{Selection, TableRows};
@@ -70,26 +71,54 @@ const TOTALS: &[&str] = &[
     "STDEVP",
     "VAR",
     "PRODUCT",
+    "SUMPRODUCT",
     "ROUND",
     "IFERROR",
 ];
 
-/// Whether a formula in a column is a total over several cells of that column: `SUM(B5:B8)` in B.
+/// Functions that take one of the cells they look at.
+const LOOK_UP: &[&str] = &[
+    "INDEX", "LOOKUP", "VLOOKUP", "HLOOKUP", "XLOOKUP", "MATCH", "CHOOSE", "OFFSET", "INDIRECT",
+    "IF", "IFS",
+];
+
+/// Whether a formula in a column is a total over several cells of that column: `SUM(B5:B8)`, `B5+B6`,
+/// `SUMPRODUCT(B5:B8,H5:H8)/SUM(H5:H8)` in B.
 pub(crate) fn is_total(formula: &str, column: u32) -> bool {
     let formula = formula.trim_start_matches(['=', '+', ' ']).trim_start_matches("_xlfn.");
-    let Some((name, _)) = formula.split_once('(') else { return false };
-    let name = name.trim().to_ascii_uppercase();
+    let name = formula.split_once('(').map_or("", |(name, _)| name.trim()).to_ascii_uppercase();
     let of_table = matches!(name.as_str(), "SUBTOTAL" | "AGGREGATE");
-    TOTALS.contains(&name.as_str())
-        && mentions(formula).iter().any(|mention| match mention {
-            Mention::Cells { tab: None, first, last } => {
-                let area = Area::between(first.cell, last.cell);
-                area.first.row < area.last.row
-                    && (area.first.column..=area.last.column).contains(&column)
-            }
-            Mention::Table { selection, .. } => of_table && selection.rows != TableRows::This,
-            _ => false,
-        })
+    let called = |text: &str| {
+        let words = text.split(|it: char| !it.is_ascii_alphanumeric() && it != '.');
+        words.map(str::to_ascii_uppercase).collect::<Vec<_>>()
+    };
+    let looks_up = !TOTALS.contains(&name.as_str())
+        && called(formula).iter().any(|word| {
+            LOOK_UP.contains(&word.trim_start_matches("_XLFN.").trim_start_matches("_xlfn."))
+        });
+    let mentions = mentions(formula);
+    let rows = mentions.iter().filter_map(|mention| match mention {
+        Mention::Cells { tab: None, first, last } => {
+            let area = Area::between(first.cell, last.cell);
+            let own = (area.first.column..=area.last.column).contains(&column);
+            own.then_some(area.first.row..=area.last.row)
+        }
+        _ => None,
+    });
+    let of_table = mentions.iter().any(|mention| match mention {
+        Mention::Table { selection, .. } => of_table && selection.rows != TableRows::This,
+        _ => false,
+    });
+    // one row behind the other: the cell above and a step of its own are no total
+    let mut rows: Vec<_> = rows.collect();
+    rows.sort_by_key(|rows| *rows.start());
+    let joined = rows.windows(2).all(|two| match two {
+        [one, other] => *other.start() == one.end() + 1,
+        _ => true,
+    });
+    let count: u32 =
+        rows.iter().map(|rows| rows.end() - rows.start() + 1).fold(0, u32::saturating_add);
+    of_table || !looks_up && count > 1 && (joined || TOTALS.contains(&name.as_str()))
 }
 
 /// Everything the formula mentions, in its order.

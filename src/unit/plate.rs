@@ -42,6 +42,16 @@ const SYMBOLS: &[(&str, &str)] = &[
 const PER_MINUTE: &[&str] = &["1/min", "min⁻¹"];
 const ROTATION: &str = "speed of rotation";
 
+/// Symbols that are right in their letters and a slip of the prefix on every plate and sheet of data: a million or
+/// a thousand million times what is meant. In calculation sheets they keep their meaning.
+const SLIPS: &[(&str, &str, &str)] = &[
+    ("MA", "current", "mA"),
+    ("MF", "capacitance", "mF or µF"),
+    ("Mm", "length", "mm"),
+    ("Ms", "time", "ms"),
+    ("Grad", "angle", "°"),
+];
+
 /// SI prefixes as words.
 const PREFIXES: &[(&str, &str)] =
     &[("kilo", "k"), ("mega", "M"), ("centi", "c"), ("milli", "m"), ("micro", "µ")];
@@ -76,6 +86,9 @@ impl Kind {
     /// assert!(torque.read_plate("MNM").is_err());
     /// ```
     pub fn read_plate(&'static self, text: &str) -> Result<Unit, UnitProblem> {
+        if let Some(problem) = self.slip(text) {
+            return Err(problem);
+        }
         match self.unit_of_plate(text) {
             Some(unit) => Ok(unit),
             // says why not
@@ -86,11 +99,29 @@ impl Kind {
     /// As [`Self::read_plate`], without a word about what is wrong otherwise.
     #[must_use]
     pub fn unit_of_plate(&self, text: &str) -> Option<Unit> {
+        if self.slip(text).is_some() {
+            return None;
+        }
         if let Some(unit) = self.unit_written(text) {
             return Some(unit);
         }
         let found = self.among(&readings(text))?;
         Some(Unit { typed: Some(text.to_owned()), ..found })
+    }
+
+    /// What is wrong with a symbol whose prefix nobody means.
+    fn slip(&self, text: &str) -> Option<UnitProblem> {
+        let text = text.trim();
+        let (_, _, meant) =
+            SLIPS.iter().find(|(typed, kind, _)| *typed == text && *kind == self.name)?;
+        Some(UnitProblem {
+            reason: super::UnitReason::Unknown,
+            span: 0..text.len(),
+            found: text.to_owned(),
+            nearest: meant.split(" or ").map(str::to_owned).collect(),
+            remedy: format!("write {meant}"),
+            headline: format!("`{text}` is a prefix of a million or more: a slip for {meant}"),
+        })
     }
 
     /// The one unit of this kind among some readings.

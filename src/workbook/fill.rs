@@ -14,7 +14,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order}
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
 use crate::report::Release;
-use crate::spreadsheet::{Book, Edit, NewValue, Stale, Written};
+use crate::spreadsheet::{Book, Edit, NewValue, Position, Stale, Written, worth};
 use crate::unit::Unit;
 
 /// One calculation of a workbook, calculated.
@@ -129,6 +129,10 @@ pub fn compute_with(
     problems.extend(
         bound.problems.into_iter().filter(|problem| !problem.place.as_ref().is_some_and(waiting)),
     );
+    for problem in &mut problems {
+        let clearer = from_results(book, &bound.requests, problem);
+        *problem = clearer.unwrap_or_else(|| problem.clone());
+    }
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
         let problems = the_first_of_each_kind(problems, book);
@@ -150,6 +154,29 @@ pub fn compute_with(
         filling.calculated.push(calculated);
     }
     Ok(filling)
+}
+
+/// What is wrong with a formula whose saved result is not its own, where it depends on a result of the run: no office
+/// program can renew it before that result is written.
+fn from_results(book: &Book, requests: &[Request], problem: &Diagnostic) -> Option<Diagnostic> {
+    let Some(Place::Cell { tab, row, column, .. }) = &problem.place else { return None };
+    if !matches!(problem.name, Name::StaleFigures | Name::EmptyCell) {
+        return None;
+    }
+    let cell = CellAt { tab: tab.clone(), position: Position { row: *row, column: *column } };
+    let worth = worth(book, tab, cell.position)?;
+    if problem.name == Name::EmptyCell && !worth.of_empty {
+        return None;
+    }
+    let written: BTreeSet<_> =
+        requests.iter().flat_map(|one| &one.results).flat_map(|it| &it.cells).map(key).collect();
+    worth.cells.iter().find(|(tab, at)| written.contains(&(tab.to_lowercase(), *at)))?;
+    let (request, name) = requests.iter().enumerate().find_map(|(at, request)| {
+        let read = request.reads.iter().find(|read| read.cell == cell)?;
+        Some((at, read.name.clone()))
+    })?;
+    let filling = Filling { labels: labels(requests), ..Filling::default() };
+    Some(filling.outdated_at(book, &ReadBy { request, name, cell }))
 }
 
 /// Problems of one kind that are listed; of more, their number.

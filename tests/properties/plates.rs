@@ -197,6 +197,7 @@ fn plates_as_they_are_found_are_read() {
 #[test]
 fn what_may_mean_two_things_is_asked() {
     for (typed, name) in [
+        ("MA", "current"), ("MF", "capacitance"), ("Mm", "length"), ("Ms", "time"), ("Grad", "angle"),
         ("1/s", "speed of rotation"), ("s-1", "speed of rotation"), ("Hz", "speed of rotation"), ("hz", "speed of rotation"), ("rev", "speed of rotation"), ("U", "angle"), ("krpm", "speed of rotation"), ("1/h", "speed of rotation"), ("RPM", "rate"), ("RPM", "frequency"), ("U/min", "rate"),
         ("g", "acceleration"), ("G", "acceleration"), ("M", "length"), ("M", "torque"), ("MM", "length"), ("NM", "length"), ("Nm", "length"), ("Nm", "energy"), ("NM", "energy"), ("J", "torque"), ("Ws", "torque"), ("nm", "torque"),
         ("mnm", "torque"), ("MNM", "torque"), ("mw", "power"), ("Mw", "power"), ("mpa", "pressure"), ("Mpa", "pressure"), ("MS", "time"), ("Ms ", "force"), ("HP", "power"), ("Hp", "power"), ("kn", "force"), ("kg", "force"), ("lbs", "force"), ("kgm", "torque"), ("kg m", "torque"), ("kgcm", "torque"),

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::cell::Cell;
+use super::formulas::Formulas;
 use super::hidden::Hidden;
 use super::names::DefinedName;
 use super::position::{Area, Position};
@@ -65,6 +66,10 @@ pub struct Book {
     pub read_only_recommended: bool,
     /// Whether [`write_cells`](crate::spreadsheet::write_cells) can fill it in place.
     pub writable_in_place: bool,
+    /// Whether it looks as if none of its formulas was ever calculated: a saved zero may be the mark of that.
+    pub(crate) uncalculated: bool,
+    /// Whether its program calculates with what cells show instead of what they hold.
+    pub(crate) as_shown: bool,
 }
 
 /// A tab of a workbook.
@@ -88,6 +93,12 @@ pub struct Tab {
     pub(crate) formats_unknown: bool,
     /// What is known of rows that are not kept; none if all are.
     pub(crate) thinned: Option<Arc<Thinned>>,
+    /// Its formulas, where the kind of file lets them be read.
+    pub(crate) formulas: Formulas,
+    /// Whether it holds only some of the rows of the tab.
+    pub(crate) partial: bool,
+    /// Whether a formula has another saved result than zero or nothing.
+    pub(crate) calculated: bool,
 }
 
 /// A cell that the workbook stores, if only for its style.
@@ -149,6 +160,8 @@ impl Book {
             merged,
             protected: tab.protected,
             formats_unknown: tab.formats_unknown,
+            formulas: tab.formulas.clone(),
+            partial: true,
             sheet_styles: tab.sheet_styles.clone(),
             styles: Arc::clone(&tab.styles),
             ..plain
@@ -169,6 +182,11 @@ impl Book {
         of_name()
             .find(|known| known.scope.as_deref().is_some_and(|scope| same(scope, tab)))
             .or_else(|| of_name().find(|known| known.scope.is_none()))
+    }
+
+    /// Whether a formula's saved result may stand there because nothing ever calculated it.
+    pub(crate) fn may_be_uncalculated(&self, saved: &Cell) -> bool {
+        self.uncalculated && *saved == Cell::Number(0.0)
     }
 
     /// A cell of this workbook as a place in a message.
@@ -206,7 +224,12 @@ impl Tab {
         self.entries.get(from..to).unwrap_or_default()
     }
 
-    /// Whether a formula works the cell out.
+    /// Whether its row is here: of a tab that was thinned out, a row that is not may hold anything.
+    pub(crate) fn keeps(&self, row: u32) -> bool {
+        !(self.partial || self.thinned.is_some()) || !self.row(row).is_empty()
+    }
+
+    /// Whether a formula calculates the cell.
     #[must_use]
     pub fn has_formula(&self, position: Position) -> bool {
         self.entry(position).is_some_and(|entry| entry.formula)
@@ -287,6 +310,9 @@ impl Tab {
             styles: Arc::default(),
             formats_unknown: false,
             thinned: None,
+            formulas: Formulas::default(),
+            partial: false,
+            calculated: false,
         }
     }
 
@@ -319,6 +345,11 @@ pub(crate) fn merged_among(merged: &[Area], entries: &[Entry]) -> Vec<Area> {
     let (first, last) = (first.position.row, last.position.row);
     let reaches = |area: &&Area| area.first.row <= last && area.last.row >= first;
     merged.iter().filter(reaches).copied().collect()
+}
+
+/// Whether an entry's formula has a saved result that only a program that calculates can have written.
+pub(crate) fn is_calculated(entry: &Entry) -> bool {
+    entry.formula && !matches!(entry.cell, Cell::Empty) && entry.cell != Cell::Number(0.0)
 }
 
 /// What is filled in a row.

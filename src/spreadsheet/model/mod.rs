@@ -2,6 +2,7 @@
 
 pub(crate) mod book;
 pub(crate) mod cell;
+pub(crate) mod formulas;
 pub(crate) mod hidden;
 pub(crate) mod names;
 pub(crate) mod number_format;

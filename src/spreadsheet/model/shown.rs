@@ -7,7 +7,7 @@ pub(crate) struct Shown {
     pub(crate) before: String,
     /// Words after them, a percent sign among them.
     pub(crate) after: String,
-    /// Words between digits, as in `0" h "00" min"`.
+    /// Words or signs between digits, as in `0" h "00" min"`.
     pub(crate) between: bool,
     /// The digits shown are the number times this power of ten: 2 for a percentage, -3 for thousands.
     pub(crate) ten: i32,
@@ -18,6 +18,12 @@ pub(crate) struct Shown {
 }
 
 impl Shown {
+    /// Whether digits of the format itself stand at the number, as in `0"0"`: what is seen is another number.
+    pub(crate) fn more_digits(&self) -> bool {
+        let digit = |it: char| it.is_ascii_digit() || matches!(it, '.' | ',');
+        self.before.contains(|it: char| it.is_ascii_digit()) || self.after.starts_with(digit)
+    }
+
     /// Whether the number is shown as it is, with nothing around it.
     pub(crate) fn is_plain(&self) -> bool {
         let blank = |text: &str| text.trim().is_empty();
@@ -31,7 +37,8 @@ impl Shown {
 
     /// Whether the sign that is shown is not that of the number.
     pub(crate) fn turns_sign(&self, number: f64) -> bool {
-        let minus = self.before.contains(['-', '−']) || self.after.contains(['-', '−']);
+        // behind the digits a minus alone is a sign; `min-1` and `lb-ft` are units
+        let minus = self.before.contains(['-', '−']) || matches!(self.after.trim(), "-" | "−");
         let bracketed = self.before.contains('(') && self.after.contains(')');
         match (self.negative, number < 0.0) {
             (true, true) => !minus && !bracketed,
@@ -147,14 +154,17 @@ fn section(text: &str) -> Section {
         if !matches!(sign, ',' | '0'..='9' | '#' | '?' | '.') {
             shown.ten -= 3 * std::mem::take(&mut commas);
         }
+        let of_unit = after.contains(char::is_alphabetic);
         let mut say = |words: &str| match shown.digits {
             true => after.push_str(words),
             false => shown.before.push_str(words),
         };
         match sign {
+            // of a unit, as in `0\ "min"\-1`
+            '1'..='9' if of_unit => say(&sign.to_string()),
             '0'..='9' | '#' | '?' | '@' => {
                 commas = 0;
-                shown.between |= after.contains(char::is_alphabetic);
+                shown.between |= !after.trim().is_empty();
                 if shown.between {
                     shown.after.push_str(&after);
                 }
@@ -221,6 +231,7 @@ mod tests {
             ("[<1]0.0\" ms\";0\" s\"", 5.0, "", "s", 0),
             ("0.00E+00", 5.0, "", "", 0),
             ("# ?/?", 5.0, "", "", 0),
+            ("0\" min-1\"", 5.0, "", "min-1", 0),
             ("0 m/s", 5.0, "", "m/s", 0),
             ("General\" s\"", 5.0, "", "s", 0),
             ("#,##0 ;(#,##0)", -5.0, "(", ")", 0),
@@ -251,6 +262,19 @@ mod tests {
         assert!(shown("-0", 5.0).turns_sign(5.0));
         assert!(!shown("0;-0", -5.0).turns_sign(-5.0));
         assert!(!shown("0", -5.0).turns_sign(-5.0));
+        assert!(shown("0-", 5.0).turns_sign(5.0));
+        for unit in ["0\" min-1\"", "0\\ \"min\"\\-1", "0.0\" lb-ft\"", "0.0\" N-m\""] {
+            assert!(!shown(unit, 5.0).turns_sign(5.0), "{unit}");
+        }
+        for more in ["0\"0\"", "\"1\"0.0", "0\\0", "0\"450\"", "0\".5\"", "\"n2 = \"0"] {
+            assert!(shown(more, 5.0).more_digits(), "{more}");
+        }
+        for plain in ["0", "0.00E+00", "#,##0.0", "0\" min-1\"", "0\" 1/min\"", "0.0_)"] {
+            assert!(!shown(plain, 5.0).more_digits() && !shown(plain, 5.0).between, "{plain}");
+        }
+        for between in ["0\"-\"000", "0\",\"0", "0-00"] {
+            assert!(shown(between, 5.0).between, "{between}");
+        }
         assert!(shown("0\" h \"00\" min\"", 5.0).between);
     }
 }

@@ -29,6 +29,8 @@ pub(crate) fn book(name: &str, tab: Tab) -> Book {
         macros: false,
         read_only_recommended: false,
         writable_in_place: false,
+        uncalculated: false,
+        as_shown: false,
     }
 }
 

@@ -7,7 +7,7 @@ use quick_xml::events::{BytesStart, Event};
 
 use crate::diagnostic::Problems;
 use crate::spreadsheet::formula::both;
-use crate::spreadsheet::model::book::{TabKind, Visibility};
+use crate::spreadsheet::model::book::{Tab, TabKind, Visibility};
 use crate::spreadsheet::model::names::{DefinedName, Target};
 use crate::spreadsheet::model::position::Area;
 use crate::spreadsheet::read::archive::{Archive, relationships_of, resolve, unreadable};
@@ -36,6 +36,10 @@ pub(crate) struct Layout {
     pub(crate) pivots: bool,
     /// Whether its days are counted from 1904.
     pub(crate) since_1904: bool,
+    /// Whether it bears the marks of a library that writes formulas and calculates none.
+    pub(crate) by_a_library: bool,
+    /// Whether its program calculates with what cells show.
+    pub(crate) as_shown: bool,
 }
 
 impl Layout {
@@ -63,8 +67,16 @@ impl Layout {
             read_only_recommended: raw.read_only_recommended,
             pivots: archive.any_under("xl/pivotcache/"),
             since_1904: raw.since_1904,
+            by_a_library: raw.by_a_library,
+            as_shown: raw.as_shown,
             workbook,
         })
+    }
+
+    /// Whether the formulas look as if nothing had ever calculated them: all their saved results are zero or missing,
+    /// or a library wrote the file, which leaves its marks (common practice, no source).
+    pub(crate) fn uncalculated(&self, tabs: &[Tab]) -> bool {
+        self.by_a_library || !tabs.iter().any(|tab| tab.calculated)
     }
 
     /// The tab of that name; names of tabs are equal without regard to case.
@@ -111,6 +123,10 @@ impl Relationships {
     }
 }
 
+/// The engine that libraries name which write formulas and calculate none, and ask for a calculation on opening:
+/// one of 2007, which no program of today names (seen in files of three of them).
+const OF_LIBRARIES: &str = "124519";
+
 /// `xl/workbook.xml` as it stands, before its relationships are followed.
 #[derive(Default)]
 struct Raw {
@@ -118,6 +134,8 @@ struct Raw {
     names: Vec<RawName>,
     read_only_recommended: bool,
     since_1904: bool,
+    by_a_library: bool,
+    as_shown: bool,
 }
 
 struct RawName {
@@ -141,6 +159,12 @@ impl Raw {
                 }
                 "fileSharing" if step.depth == 2 => {
                     raw.read_only_recommended = flag(element, "readOnlyRecommended", false);
+                }
+                "calcPr" if step.depth == 2 => {
+                    let asks = flag(element, "fullCalcOnLoad", false);
+                    let engine = attribute(element, "calcId");
+                    raw.by_a_library = asks && engine.as_deref() == Some(OF_LIBRARIES);
+                    raw.as_shown = !flag(element, "fullPrecision", true);
                 }
                 "definedName" if open && step.depth == 3 => {
                     raw.names.push(RawName {

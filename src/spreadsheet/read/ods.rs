@@ -68,6 +68,8 @@ pub(crate) fn each_row(
         macros: archive.any_under("basic/"),
         read_only_recommended: false,
         writable_in_place: false,
+        uncalculated: false,
+        as_shown: false,
     })
 }
 

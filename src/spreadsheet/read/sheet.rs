@@ -1,10 +1,12 @@
 //! A tab's part scanned once: where each row, cell, formula and value stands in its bytes.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use quick_xml::events::{BytesStart, Event};
 
 use crate::spreadsheet::formula::is_total;
+use crate::spreadsheet::model::formulas::{Formula, Shape};
 use crate::spreadsheet::model::hidden::Hidden;
 use crate::spreadsheet::model::position::{Area, Areas, COLUMNS, Position, ROWS};
 use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
@@ -28,7 +30,7 @@ pub(crate) struct Sheet {
     pub(crate) columns: Vec<ColumnStyle>,
     pub(crate) rows: Vec<Row>,
     pub(crate) cells: Vec<CellSpan>,
-    pub(crate) formulas: Vec<Formula>,
+    pub(crate) formulas: Arc<Vec<Formula>>,
     pub(crate) merged: Vec<Area>,
     pub(crate) protected: bool,
     /// The rows and columns that are not shown.
@@ -69,22 +71,6 @@ pub(crate) struct Row {
     pub(crate) style: Option<u32>,
     /// Its cells among all cells.
     pub(crate) cells: Range<usize>,
-}
-
-/// A formula and the area it fills.
-pub(crate) struct Formula {
-    pub(crate) position: Position,
-    pub(crate) shape: Shape,
-    pub(crate) text: String,
-}
-
-/// How a formula is stored.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Shape {
-    Plain,
-    Shared(u32),
-    Array(Area),
-    DataTable(Area),
 }
 
 impl Sheet {
@@ -367,7 +353,11 @@ impl Sheet {
                             let shape = shape(element, cell.position)?;
                             let text = if open { walk.text()? } else { String::new() };
                             let position = cell.position;
-                            self.formulas.push(Formula { position, shape, text });
+                            Arc::make_mut(&mut self.formulas).push(Formula {
+                                position,
+                                shape,
+                                text,
+                            });
                         }
                         "is" if cell.kind == Kind::InlineText => {}
                         other => {

@@ -48,6 +48,8 @@ pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, 
         macros: archive.any_under("xl/vbaproject"),
         read_only_recommended: false,
         writable_in_place: false,
+        uncalculated: false,
+        as_shown: false,
     })
 }
 

@@ -14,8 +14,11 @@ use super::sheet::Sheet;
 use super::stream::values::{Texts, entries};
 use super::styles::read_styles;
 use crate::diagnostic::Problems;
-use crate::spreadsheet::model::book::{Book, Entry, Form, SheetStyles, Tab, TabKind};
+use crate::spreadsheet::model::book::{
+    Book, Entry, Form, SheetStyles, Tab, TabKind, is_calculated,
+};
 use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::formulas::Formulas;
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::model::styles::Styles;
 
@@ -44,6 +47,8 @@ fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result
     Ok(Book {
         name: name.to_owned(),
         form: Form::Xlsx,
+        uncalculated: layout.uncalculated(&tabs),
+        as_shown: layout.as_shown,
         tabs,
         names: layout.names,
         signed: layout.signed,
@@ -99,6 +104,9 @@ fn read_tab(
         kind: part.kind,
         protected: sheet.protected,
         merged: sheet.merged,
+        calculated: entries.iter().any(is_calculated),
+        formulas: Formulas::of(sheet.formulas),
+        partial: false,
         entries,
         hidden: sheet.hidden,
         sheet_styles: SheetStyles { rows, columns },

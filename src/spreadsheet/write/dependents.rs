@@ -9,9 +9,10 @@ use std::ops::RangeInclusive;
 use super::Stale;
 use super::touched::Touched;
 use crate::spreadsheet::formula::{Mention, Selection, TableRows, mentions, shifted};
+use crate::spreadsheet::model::formulas::Shape;
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position};
 use crate::spreadsheet::read::layout::Layout;
-use crate::spreadsheet::read::sheet::{Shape, Sheet};
+use crate::spreadsheet::read::sheet::Sheet;
 use crate::spreadsheet::read::tables::Table;
 
 /// The formulas found, and every cell whose saved result comes from one of them.
@@ -166,7 +167,7 @@ const LEVELS: u32 = 20;
 impl Index {
     fn add_tab(&mut self, book: &Owner<'_>, tab: usize, sheet: &Sheet, touched: &Touched) {
         let masters = masters(sheet);
-        for formula in &sheet.formulas {
+        for formula in sheet.formulas.iter() {
             if touched.contains(tab, formula.position) {
                 continue;
             }
@@ -348,7 +349,7 @@ impl Index {
 /// The first formula of each shared group, and what it mentions.
 fn masters(sheet: &Sheet) -> BTreeMap<u32, (Position, Vec<Mention>)> {
     let mut masters = BTreeMap::new();
-    for formula in &sheet.formulas {
+    for formula in sheet.formulas.iter() {
         if let Shape::Shared(shared) = formula.shape
             && !formula.text.is_empty()
         {

@@ -4,11 +4,12 @@ use std::fmt;
 
 use super::{Allow, Edit, NewValue};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::spreadsheet::model::formulas::Shape;
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
 use crate::spreadsheet::model::styles::Styles;
 use crate::spreadsheet::read::archive::Archive;
 use crate::spreadsheet::read::layout::Layout;
-use crate::spreadsheet::read::sheet::{Shape, Sheet};
+use crate::spreadsheet::read::sheet::Sheet;
 use crate::spreadsheet::read::tables;
 
 /// The most characters of a cell, in units of UTF-16; ECMA-376 limits of the common office suites.

@@ -256,11 +256,15 @@ impl<'a> Rows<'a> {
         sheet.prefix.clone_from(&self.whole.prefix);
         let merged = merged_among(&self.whole.merged, &entries);
         let plain = Tab::plain(self.plan.tab.clone(), entries);
+        let outline = self.book.tab(&self.plan.tab);
+        let formulas = outline.map(|tab| tab.formulas.clone()).unwrap_or_default();
         let tab = Tab {
             merged,
             protected: self.whole.protected,
             sheet_styles: styles_of(&sheet, self.whole),
             styles: std::sync::Arc::clone(&self.parts.styles),
+            formulas,
+            partial: true,
             ..plain
         };
         let book = self.book.of_tab(tab);

@@ -236,9 +236,26 @@ impl Binder<'_> {
             None => self.is_series_result(request, &row.name),
         };
         let mut found = match (&row.unit, &row.unit_again) {
-            (Some(one), Some(other)) => self.units_differ(&row.name, kind, one, other),
+            (Some(one), Some(other)) => self
+                .units_differ(&row.name, kind, one, other)
+                .or_else(|| self.aside_of(&row.name, kind, other)),
             _ => None,
         };
+        let unit_cell = row.values.first().and_then(|value| self.unit_cell(value));
+        let after =
+            unit_cell.and_then(|cell| self.beside(&cell, 0, 1)).filter(|_| row.unit.is_some());
+        if let Some((cell, text)) =
+            after.and_then(|cell| Some((cell.clone(), self.text_of(&cell)?)))
+        {
+            // `all in mN·m` says it as well
+            let unit = label(&text).unit.filter(|unit| is_of_kind(kind, unit));
+            let said = (unit.unwrap_or(text), self.place(&cell));
+            let one = row.unit.as_ref().filter(|_| is_of_kind(kind, &said.0));
+            found =
+                found.or_else(|| self.units_differ(&row.name, kind, one?, &said)).or_else(|| {
+                    super::label::scales(&said.0).then(|| self.aside_of(&row.name, kind, &said))?
+                });
+        }
         let beside = row.values.first().and_then(|value| self.beside(value, 0, 1));
         if let Some(beside) = beside.filter(|_| row.unit.is_none() || row.unit_again.is_some())
             && let Cell::Number(number) = self.cell(&beside)
@@ -353,6 +370,11 @@ impl Binder<'_> {
         let names = names.filter(|entry| matches!(&entry.cell, Cell::Text(text) if is_input(text)));
         of_value && names.count() > 1
     }
+}
+
+/// Whether a text is a unit of the kind, and not a word such as `min` beside a torque.
+fn is_of_kind(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
+    kind.is_some_and(|kind| !text.is_empty() && kind.read_plate(text).is_ok())
 }
 
 /// `fill` reads rows of name, value, unit; one variant a row is for `range`.

@@ -183,6 +183,9 @@ impl Binder<'_> {
         let error = |code, words: String| Diagnostic::error(code, words).at(place.clone());
         match self.cell(cell) {
             Cell::Number(number) => {
+                if let Some(problem) = super::formula::not_its_own(self.book, cell, *number, &what) {
+                    return Err(problem);
+                }
                 let Some((digits, ten)) = shortest(*number) else {
                     return Err(error(Name::ErrorCell, format!("{what} needs a number, the cell holds one beyond all use")));
                 };
@@ -233,7 +236,7 @@ impl Binder<'_> {
             }
             Cell::Empty if self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) => {
                 Err(error(Name::EmptyCell, format!("{what} needs a number, and the result of the formula in the cell was never saved"))
-                    .remedy("open the workbook in an office program, let it calculate, save it, and try again"))
+                    .remedy(super::formula::CALCULATE))
             }
             Cell::Empty => {
                 let remedy = match &input.default {

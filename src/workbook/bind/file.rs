@@ -147,7 +147,8 @@ impl Binder<'_> {
         let several = if series { None } else { self.one_cell(line.name, &cells, place.clone()) };
         let labelled =
             cells.first().and_then(|cell| self.labelled_otherwise(request, line.name, cell));
-        if let Some(problem) = said_twice.or(several).or(labelled) {
+        let aside = cells.first().and_then(|cell| self.measured_aside(line.name, kind, cell));
+        if let Some(problem) = said_twice.or(several).or(labelled).or(aside) {
             self.bound.problems.push(problem);
             request.inputs.give_up(line.name, place.clone());
             return;

@@ -1,5 +1,8 @@
 //! Labels and headings that carry a unit, in the ways the trade writes them.
 
+use crate::diagnostic::{Diagnostic, Name};
+use crate::unit::Kind;
+
 /// A label taken apart.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Label {
@@ -42,12 +45,279 @@ pub fn label(text: &str) -> Label {
     for separator in [" in ", " / ", "/"] {
         if let Some((name, unit)) = text.split_once(separator) {
             let (name, unit) = (name.trim(), unit.trim());
-            if !name.is_empty() && !unit.is_empty() && !unit.contains(' ') {
+            // ISO 80000-1 writes a name, one solidus and a unit; words with blanks are a remark
+            let one = !unit.contains(' ')
+                || !name.contains(' ') && (scales(unit) || crate::unit::is_unit(unit));
+            if !name.is_empty() && !unit.is_empty() && one {
                 return Label { name: name.to_owned(), unit: Some(unit.to_owned()) };
             }
         }
     }
     Label { name: text.to_owned(), unit: None }
+}
+
+/// Words that stand in the brackets of a label as a remark, and change nothing of the value.
+const REMARKS: &[&str] = &[
+    // where
+    "motor",
+    "load",
+    "side",
+    "shaft",
+    "drive",
+    "driven",
+    "driving",
+    "machine",
+    "input",
+    "output",
+    "gear",
+    "gearbox",
+    "brake",
+    "roller",
+    "roll",
+    "rope",
+    "drum",
+    "belt",
+    "screw",
+    "spindle",
+    "saw",
+    "fan",
+    "pump",
+    "table",
+    "axis",
+    "axle",
+    "wheel",
+    "coupling",
+    "end",
+    "left",
+    "right",
+    "front",
+    "rear",
+    "upper",
+    "lower",
+    "top",
+    "bottom",
+    "inner",
+    "outer",
+    "inside",
+    "outside",
+    "name",
+    "plate",
+    "nameplate",
+    "catalogue",
+    "catalog",
+    "datasheet",
+    "data",
+    "sheet",
+    "drawing",
+    "maker",
+    "manufacturer",
+    "supplier",
+    "rating",
+    "sensor",
+    "scanner",
+    "relay",
+    "controller",
+    "inverter",
+    "converter",
+    // which
+    "least",
+    "most",
+    "min",
+    "max",
+    "minimum",
+    "maximum",
+    "lowest",
+    "highest",
+    "lower",
+    "upper",
+    "smallest",
+    "largest",
+    "shortest",
+    "longest",
+    "slowest",
+    "fastest",
+    "mean",
+    "average",
+    "typical",
+    "typ",
+    "nominal",
+    "rated",
+    "measured",
+    "estimated",
+    "assumed",
+    "calculated",
+    "guessed",
+    "worst",
+    "best",
+    "case",
+    "new",
+    "old",
+    "worn",
+    "cold",
+    "warm",
+    "hot",
+    "dry",
+    "wet",
+    "empty",
+    "full",
+    "loaded",
+    "unloaded",
+    "idle",
+    "running",
+    "standstill",
+    "initial",
+    "final",
+    "start",
+    "stop",
+    "constant",
+    "total",
+    "own",
+    "site",
+    "test",
+    "bench",
+    "spec",
+    "value",
+    "sum",
+    "all",
+    // between them
+    "at",
+    "of",
+    "on",
+    "the",
+    "to",
+    "from",
+    "for",
+    "with",
+    "without",
+    "and",
+    "or",
+    "when",
+    "if",
+    "only",
+    "up",
+    "down",
+    "by",
+    "as",
+    "per",
+    "see",
+    "incl",
+    "including",
+    "excl",
+    "excluding",
+    "is",
+    "a",
+    "an",
+    "not",
+    "mains",
+];
+
+/// What stands in the brackets of a label, if it is not a unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::workbook) enum Aside {
+    /// Words that change nothing: `(motor side)`, `(at 60 Hz)`.
+    Remark,
+    /// A power of ten or another factor: `10⁻³ kg·m²`, `× 1000`.
+    Factor,
+    /// A flywheel effect, four times the inertia (DIN 1304 and common practice): `GD²`, `WK²`.
+    Flywheel,
+    /// Nothing that is understood.
+    Unclear,
+}
+
+/// Reads what stands in the brackets of a label and is not a unit.
+pub(in crate::workbook) fn aside(text: &str) -> Aside {
+    let letters: String =
+        text.chars().filter(|it| it.is_alphabetic()).collect::<String>().to_uppercase();
+    if ["GD", "WK", "WR", "PD", "MD"].contains(&letters.as_str()) {
+        return Aside::Flywheel;
+    }
+    if is_remark(text) {
+        return Aside::Remark;
+    }
+    if scales(text) { Aside::Factor } else { Aside::Unclear }
+}
+
+/// What is wrong with a text in the brackets of a label that is not a unit; none for a remark.
+pub(in crate::workbook) fn unclear(
+    name: &str,
+    kind: Option<&'static Kind>,
+    said: &str,
+) -> Option<Diagnostic> {
+    let usual = kind.and_then(|kind| kind.units.first()).filter(|it| !it.is_empty());
+    let usual = usual.map_or_else(|| "its unit".to_owned(), |unit| format!("`{unit}`"));
+    let (words, remedy) = match aside(said) {
+        Aside::Remark => return None,
+        Aside::Factor => (
+            format!("the label of `{name}` says \"{said}\": a factor beside a unit is not applied"),
+            format!("write the value itself in {usual}, and take \"{said}\" out"),
+        ),
+        Aside::Flywheel => (
+            format!(
+                "the label of `{name}` says \"{said}\": a flywheel effect is four times the inertia"
+            ),
+            format!("write the inertia, a quarter of it, and take \"{said}\" out"),
+        ),
+        Aside::Unclear => (
+            format!("\"{said}\" in the label of `{name}` is neither a unit nor a known remark"),
+            format!(
+                "write a unit there, such as {usual}, or move the words into a column behind the unit"
+            ),
+        ),
+    };
+    Some(Diagnostic::error(Name::TwoStatements, words).remedy(remedy))
+}
+
+/// Whether a text is made of known words, and of quantities with words before them.
+fn is_remark(text: &str) -> bool {
+    let mut words =
+        text.split([' ', '\u{a0}', ',', ';', '-']).filter(|it| !it.is_empty()).peekable();
+    let mut any = false;
+    while let Some(word) = words.next() {
+        let bare = word.trim_matches(['.', ':', '!', '?', '\'', '"']).to_lowercase();
+        if word.starts_with(|it: char| it.is_ascii_digit()) {
+            let quantity = match words.peek() {
+                Some(unit) if word.parse::<f64>().is_ok() => format!("{word} {unit}"),
+                _ => word.to_owned(),
+            };
+            let measured = crate::unit::split_quantity(&quantity)
+                .is_ok_and(|(_, _, unit)| crate::unit::is_unit(unit));
+            if !any || !measured {
+                return false;
+            }
+            if quantity != word {
+                words.next();
+            }
+        } else if !REMARKS.contains(&bare.as_str()) {
+            return false;
+        }
+        any = true;
+    }
+    any
+}
+
+/// Whether a text scales what it stands beside: `×10⁻³`, `10^-4 kg·m²`, `1000 r/min`, `kg·m²/1000`, `in thousands`.
+pub(in crate::workbook) fn scales(text: &str) -> bool {
+    let text = text.trim();
+    let begins = text.trim_start_matches(['×', 'x', 'X', '*', '·', ' ', '\u{a0}', '/', '÷']);
+    let number = begins.starts_with(|it: char| it.is_ascii_digit());
+    let signed = begins.len() < text.len();
+    let factor = |text: &str| {
+        text.starts_with("10")
+            || text.starts_with("0.")
+            || text.starts_with("1e")
+            || text.starts_with("1E")
+    };
+    let after = text.rfind(['×', '*', '/', '÷']).and_then(|at| text.get(at..));
+    let after = after.map(|it| it.trim_start_matches(['×', '*', '/', '÷', ' ']));
+    let words = ["thousand", "million", "hundred", "dozen"];
+    number && (signed || factor(begins)) && !is_a_one(begins)
+        || after.is_some_and(|it| factor(it) && crate::unit::parse_unit(text).is_err())
+        || words.iter().any(|word| text.to_lowercase().contains(word))
+}
+
+/// `1/min`: the one above a line.
+fn is_a_one(text: &str) -> bool {
+    text.starts_with("1/") && crate::unit::is_unit(text)
 }
 
 /// Where the bracket opens that the end of the text closes.

@@ -5,8 +5,9 @@
 pub(super) mod blocks;
 mod cells;
 mod file;
+pub(in crate::workbook) mod formula;
 mod input;
-mod label;
+pub(in crate::workbook) mod label;
 mod names;
 pub(super) mod shown;
 pub(super) mod slips;

@@ -230,7 +230,10 @@ impl Binder<'_> {
             cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
         let kind = input.as_ref().and_then(|input| input.kind);
         let labelled = self.labelled_otherwise(request, what, &first);
-        let units = || self.two_units(what, kind, last_of_row.as_ref().unwrap_or(&first));
+        let units = || {
+            let last = last_of_row.as_ref().unwrap_or(&first);
+            self.two_units(what, kind, last).or_else(|| self.measured_aside(what, kind, &first))
+        };
         if let Some(problem) = labelled.or_else(units) {
             self.bound.problems.push(problem);
             request.inputs.give_up(what, file);

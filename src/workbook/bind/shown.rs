@@ -57,7 +57,13 @@ fn seen(shown: &Shown, held: &Held<'_>) -> Option<String> {
     let (before, after) = (shown.before.trim(), shown.after.trim());
     let quoted = |words: &str| format!("\"{words}\" beside it");
     if shown.between {
-        return Some(quoted(after));
+        return Some(format!("\"{after}\" among its digits"));
+    }
+    if shown.more_digits() {
+        return Some(format!(
+            "more digits than it has: \"{}\"",
+            format!("{before} {after}").trim()
+        ));
     }
     let says = |text: &str| {
         text.chars().any(|sign| sign.is_alphabetic() || "%‰°€$£<>~≈±²³".contains(sign))

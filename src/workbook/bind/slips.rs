@@ -185,6 +185,40 @@ impl Binder<'_> {
         )
     }
 
+    /// What the brackets of a label or heading say beside its unit, if that is neither the same unit nor a remark.
+    pub(in crate::workbook) fn aside_of(
+        &self,
+        name: &str,
+        kind: Option<&'static Kind>,
+        (said, place): &(String, Place),
+    ) -> Option<Diagnostic> {
+        let reads = match kind {
+            Some(kind) => kind.read_plate(said).is_ok() || parse_unit(said).is_ok(),
+            None => crate::unit::is_unit(said),
+        };
+        if reads {
+            return None;
+        }
+        super::label::unclear(name, kind, said).map(|problem| problem.at(place.clone()))
+    }
+
+    /// As [`Self::aside_of`], of the label before a bound cell and the heading above it, which may be its owner's own
+    /// words: only what counts or measures is asked.
+    pub(super) fn measured_aside(
+        &self,
+        name: &str,
+        kind: Option<&'static Kind>,
+        cell: &CellAt,
+    ) -> Option<Diagnostic> {
+        [(0, -1), (-1, 0)].into_iter().find_map(|(down, across)| {
+            let beside = self.beside(cell, down, across)?;
+            let unit = super::label(&self.text_of(&beside)?).unit?;
+            let measured = super::label::scales(&unit)
+                || unit.contains(|it: char| it.is_ascii_digit() || "²³⁻×·^/".contains(it));
+            measured.then(|| self.aside_of(name, kind, &(unit, self.place(&beside))))?
+        })
+    }
+
     /// A cell that is bound to one name while the text before it is another name of the sheet.
     pub(super) fn labelled_otherwise(
         &self,

@@ -186,7 +186,8 @@ pub(super) fn columns(
     line.shared_cells = shared_cells;
     line.worst = worst;
     line.remarks = remarks;
-    let rows = rows(tab, &line, headings, found.last);
+    let rows = rows(binder.book, tab, &line, found.last);
+    binder.bound.problems.extend(rows.headed_otherwise);
     (line.variants, line.passed_over, line.totals) = (rows.variants, rows.others, rows.totals);
     line.worst |= any_tolerance(tab, &line);
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));

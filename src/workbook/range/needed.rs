@@ -94,7 +94,10 @@ impl<'a> Needed<'a> {
             && cells
                 .iter()
                 .any(|it| matches!(&it.cell, Cell::Text(text) if is_word_of_totals(text)));
+        // headings and units that stand again
+        let words = self.headed && !cells.iter().any(|it| matches!(it.cell, Cell::Number(_)));
         let kept = totals
+            || words
             || anchor
             || names > 0
             || valued

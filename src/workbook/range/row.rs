@@ -1,5 +1,6 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
+use super::super::bind::formula::not_its_own;
 use super::super::bind::text::{UnitAt, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::{InputColumns, ProductLine};
@@ -17,16 +18,28 @@ pub(super) enum Plain {
 
 impl ProductLine {
     /// The inputs of a row, if each is as a column can hold it; none where the row needs a closer look.
-    pub(super) fn plain_row(&self, tab: &Tab, row: u32) -> Option<Vec<Plain>> {
+    pub(super) fn plain_row(&self, book: &Book, tab: &Tab, row: u32) -> Option<Vec<Plain>> {
         let cells = tab.row(row);
-        self.inputs.iter().map(|columns| self.plain(tab, cells, columns)).collect()
+        self.inputs.iter().map(|columns| self.plain(book, tab, cells, columns)).collect()
     }
 
-    fn plain(&self, tab: &Tab, cells: &[Entry], columns: &InputColumns) -> Option<Plain> {
+    fn plain(
+        &self,
+        book: &Book,
+        tab: &Tab,
+        cells: &[Entry],
+        columns: &InputColumns,
+    ) -> Option<Plain> {
         let input = self.program.inputs.get(columns.input)?;
         let [column] = columns.columns.as_slice() else { return None };
         let at = cells.binary_search_by_key(column, |entry| entry.position.column).ok()?;
         let entry = cells.get(at)?;
+        if let (true, Cell::Number(saved)) = (entry.formula, &entry.cell) {
+            let cell = CellAt { tab: tab.name.clone(), position: entry.position };
+            if not_its_own(book, &cell, *saved, "").is_some() {
+                return None;
+            }
+        }
         match (&input.type_, &entry.cell) {
             (Type::Number { series: false, .. }, Cell::Number(number)) if number.is_finite() => {
                 let number = number_of(tab, entry.position, *number, &columns.unit)?;

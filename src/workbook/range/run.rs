@@ -126,7 +126,7 @@ impl ProductLine {
         let mut plain = Vec::with_capacity(rows.len());
         let mut columns: Vec<Column> = self.inputs.iter().map(|_| Column::default()).collect();
         for row in rows {
-            let Some(values) = self.plain_row(tab, *row) else { continue };
+            let Some(values) = self.plain_row(book, tab, *row) else { continue };
             plain.push(*row);
             for (column, value) in columns.iter_mut().zip(values) {
                 match value {

@@ -1,11 +1,12 @@
 //! Units of columns: in the heading, or in a row of units below the headings.
 
 use super::super::bind::label;
+use super::super::bind::label::unclear;
 use crate::calculation::with_unit;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Input, Output, Program, Type, result_unit_of_plate, unit_problem};
 use crate::spreadsheet::{Cell, Entry, Position, Tab};
-use crate::unit::{self, Unit, parse_unit};
+use crate::unit::{self, Kind, Unit, parse_unit};
 
 /// What the table says of the unit of a column, each with its place.
 pub(super) struct HeaderUnit<'a> {
@@ -67,7 +68,7 @@ pub(super) fn of_input(
             .map(|literal| literal.unit)
             .map_err(|problem| Box::new(problem.at(place.clone())))
     };
-    let unit = chosen(&input.name, says, &read)?;
+    let unit = chosen(&input.name, Some(kind), says, &read)?;
     match unit {
         Some(unit) => Ok(unit),
         None if kind.bare => Ok(Unit::one()),
@@ -114,7 +115,7 @@ pub(super) fn of_result(
             })
         })
     };
-    match chosen(&output.name, says, &read)? {
+    match chosen(&output.name, None, says, &read)? {
         Some(unit) => Ok(unit),
         None if dimension.is_none() => Ok(Unit::one()),
         None => Err(Box::new(
@@ -134,6 +135,7 @@ type Reads<'a> = dyn Fn(&str, &Place) -> Result<Unit, Box<Diagnostic>> + 'a;
 /// The heading's unit before that of the row below; two that differ are an error.
 fn chosen(
     name: &str,
+    kind: Option<&'static Kind>,
     says: &HeaderUnit<'_>,
     read: &Reads<'_>,
 ) -> Result<Option<Unit>, Box<Diagnostic>> {
@@ -152,8 +154,12 @@ fn chosen(
                     .remedy("take one of them out"),
             ))
         }
-        // words in brackets behind a name are no unit where a row of units says one
-        (Some((_, _, Ok(unit))), _) | (_, Some((_, _, Ok(unit)))) => Ok(Some(unit)),
+        // a remark in brackets behind a name, where a row of units says the unit
+        (Some((said, place, Err(_))), Some((_, _, Ok(unit)))) => match unclear(name, kind, said) {
+            Some(problem) => Err(Box::new(problem.at(place.clone()))),
+            None => Ok(Some(unit)),
+        },
+        (Some((_, _, Ok(unit))), _) | (None, Some((_, _, Ok(unit)))) => Ok(Some(unit)),
         (Some((_, _, Err(problem))), _) | (None, Some((_, _, Err(problem)))) => Err(problem),
         (None, None) => Ok(None),
     }

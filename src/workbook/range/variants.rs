@@ -1,7 +1,10 @@
 //! The rows of a table: variants, totals over them, and what is neither.
 
+use super::super::bind::{Label, label};
 use super::ProductLine;
-use crate::spreadsheet::{Cell, Entry, Position, Tab};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::{Book, Cell, Position, Tab};
+use crate::unit::is_unit;
 
 /// The rows of a table.
 #[derive(Default)]
@@ -11,6 +14,8 @@ pub(super) struct Rows {
     pub(super) totals: Vec<u32>,
     /// Rows that hold something and none of the inputs.
     pub(super) others: Vec<u32>,
+    /// Headings or units that stand again among the rows and say something else than those at the head.
+    pub(super) headed_otherwise: Vec<Diagnostic>,
 }
 
 /// Words before totals that name no variant.
@@ -72,27 +77,52 @@ pub(super) fn is_word_of_totals(text: &str) -> bool {
     is_total(&bare) || EXTREMES.contains(&bare.as_str())
 }
 
+impl ProductLine {
+    /// Whether a name is that of an input or of a result.
+    fn knows(&self, name: &str) -> bool {
+        self.program.inputs.iter().any(|input| input.name == name)
+            || self.program.outputs.iter().any(|output| output.name == name)
+    }
+}
+
 /// Sorts the rows below the head of a table.
-pub(super) fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32) -> Rows {
+pub(super) fn rows(book: &Book, tab: &Tab, line: &ProductLine, last: u32) -> Rows {
     let mut found = Rows::default();
     let first = line.units.unwrap_or(line.header) + 1;
     let inputs: Vec<u32> =
         line.inputs.iter().flat_map(|input| input.columns.iter().copied()).collect();
     let ours: Vec<u32> =
         line.results.iter().map(|result| result.column).chain([line.status.column]).collect();
-    let heading_of = |column: u32| {
-        headings.iter().find(|entry| entry.position.column == column).map(|entry| &entry.cell)
-    };
     tab.each_filled(&mut |row, cells| {
         if !(first..=last).contains(&row) {
             return;
         }
         let of_inputs: Vec<_> = cells.iter().filter(|cell| inputs.contains(&cell.column)).collect();
         let any = !of_inputs.is_empty();
-        let headed_again = of_inputs.iter().all(|cell| {
-            let held = tab.cell(Position { row, column: cell.column });
-            cell.text && heading_of(cell.column) == Some(held)
-        });
+        let headed_again = any && of_inputs.iter().all(|cell| cell.text) && {
+            let texts = tab.row(row).iter().filter_map(|entry| match &entry.cell {
+                Cell::Text(text) => Some((entry.position.column, text.trim())),
+                _ => None,
+            });
+            let texts: Vec<(u32, &str)> = texts.collect();
+            let again = texts.iter().any(|(column, text)| {
+                inputs.contains(column) && (line.knows(&label(text).name) || is_unit(text))
+            });
+            if again {
+                let other = texts.iter().find(|(column, text)| {
+                    let ours = inputs.contains(column) || ours.contains(column);
+                    let named = line.knows(&label(text).name);
+                    let above = [Some(line.header), line.units].into_iter().flatten();
+                    let mut above = above.map(|row| tab.cell(Position { row, column: *column }));
+                    (ours || named) && !above.any(|cell| says_the_same(cell, text))
+                });
+                let other = other.map(|(column, text)| {
+                    headed_otherwise(book, tab, line, Position { row, column: *column }, text)
+                });
+                found.headed_otherwise.extend(other);
+            }
+            again
+        };
         // the first text of the row says what it is
         let named = cells.iter().filter(|cell| cell.text && !inputs.contains(&cell.column));
         let named =
@@ -115,5 +145,56 @@ pub(super) fn rows(tab: &Tab, line: &ProductLine, headings: &[Entry], last: u32)
             found.others.push(row);
         }
     });
+    let among = |row: &&u32| {
+        found.variants.first().is_some_and(|first| *row > first)
+            && found.variants.last().is_some_and(|last| *row < last)
+    };
+    let remarks = found.others.iter().filter(among).find_map(|row| {
+        tab.row(*row).iter().find_map(|entry| match &entry.cell {
+            Cell::Text(text) if says_a_unit(text) => {
+                Some(headed_otherwise(book, tab, line, entry.position, text))
+            }
+            _ => None,
+        })
+    });
+    found.headed_otherwise.extend(remarks);
     found
+}
+
+/// Whether a heading, or a unit below it, says what a text among the rows says again.
+fn says_the_same(cell: &Cell, text: &str) -> bool {
+    match cell {
+        Cell::Text(head) => head.trim() == text || label(head).unit.as_deref() == Some(text),
+        _ => false,
+    }
+}
+
+/// `from here J in kg·cm²`
+fn says_a_unit(text: &str) -> bool {
+    matches!(label(text), Label { name, unit: Some(unit) } if name.contains(' ') && is_unit(&unit))
+}
+
+fn headed_otherwise(
+    book: &Book,
+    tab: &Tab,
+    line: &ProductLine,
+    at: Position,
+    text: &str,
+) -> Diagnostic {
+    let head = Position { row: line.header, column: at.column };
+    let words = match tab.cell(head) {
+        Cell::Text(above) => format!(
+            "row {} says \"{text}\" among the variants, and the heading of its column says \"{}\"",
+            at.row + 1,
+            above.trim()
+        ),
+        _ => format!(
+            "row {} says \"{text}\" among the variants, and no heading above does",
+            at.row + 1
+        ),
+    };
+    Diagnostic::error(Name::SeveralTables, words)
+        .at(book.place(&tab.name, at))
+        .label(book.place(&tab.name, head), "the heading of the table")
+        .remedy("write all variants below one heading, in its order and its units, or put those below on a tab of their own, with a cell that names the sheet")
 }

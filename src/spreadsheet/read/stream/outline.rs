@@ -8,8 +8,11 @@ use super::lines::{Lines, Stretches};
 use super::pieces::{Piece, Pieces};
 use super::values::{Texts, entries};
 use crate::diagnostic::Problems;
-use crate::spreadsheet::model::book::{Book, Entry, Form, SheetStyles, Tab, TabKind, filled};
+use crate::spreadsheet::model::book::{
+    Book, Entry, Form, SheetStyles, Tab, TabKind, filled, is_calculated,
+};
 use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::formulas::{Formulas, Shape};
 use crate::spreadsheet::model::position::{Area, Position};
 use crate::spreadsheet::model::styles::Styles;
 use crate::spreadsheet::model::thinned::{Filled, Thinned};
@@ -18,7 +21,7 @@ use crate::spreadsheet::read::cell_span::CellSpan;
 use crate::spreadsheet::read::delimited::{self, Text};
 use crate::spreadsheet::read::guard::Limits;
 use crate::spreadsheet::read::layout::{Layout, TabPart, shared_texts_where_expected};
-use crate::spreadsheet::read::sheet::{Shape, Sheet};
+use crate::spreadsheet::read::sheet::Sheet;
 use crate::spreadsheet::read::styles::read_styles;
 use crate::spreadsheet::read::{Reading, ods};
 
@@ -101,6 +104,8 @@ impl<'a> RowBook<'a> {
         }
         let layout = &parts.layout;
         let book = Book {
+            uncalculated: layout.uncalculated(&tabs),
+            as_shown: layout.as_shown,
             name: name.to_owned(),
             form: Form::Xlsx,
             tabs,
@@ -270,6 +275,7 @@ impl Parts<'_> {
         let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style));
         tab.sheet_styles.columns = columns.collect();
         tab.thinned = Some(Arc::new(thinned));
+        tab.formulas = Formulas::of(Arc::clone(&sheet.formulas));
         Ok((tab, sheet))
     }
 
@@ -322,7 +328,7 @@ impl Thinning {
             let passed = piece.rows.last().map_or(0, |row| row.row);
             self.blocks.retain(|area| area.last.row > passed);
         }
-        self.sheet.formulas.extend(piece.formulas);
+        Arc::make_mut(&mut self.sheet.formulas).extend(Arc::unwrap_or_clone(piece.formulas));
         piece.hidden.rows.into_iter().for_each(|rows| self.sheet.hidden.rows(rows));
         let styled: HashMap<u32, u32> =
             piece.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect();
@@ -339,6 +345,7 @@ impl Thinning {
     /// Takes a row in, and says whether it is kept.
     fn row(&mut self, cells: &[Entry], keep: Keep<'_>) -> bool {
         self.shape(cells);
+        self.tab.calculated |= cells.iter().any(is_calculated);
         let kept = keep(&self.tab, cells);
         if kept {
             self.tab.entries.extend_from_slice(cells);
