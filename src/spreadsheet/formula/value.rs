@@ -65,7 +65,14 @@ pub(crate) fn worth(book: &Book, tab: &str, cell: Position) -> Option<Worth> {
         return None;
     }
     let tab = book.tab(tab)?;
-    let mut look = Look { book, cells: MOST_CELLS, scale: 0.0, seen: Vec::new(), of_empty: false };
+    let mut look = Look {
+        book,
+        cells: MOST_CELLS,
+        scale: 0.0,
+        seen: Vec::new(),
+        of_empty: false,
+        open: Vec::new(),
+    };
     let value = look.formula(tab, cell, 0)?;
     Some(Worth { value, scale: look.scale, cells: look.seen, of_empty: look.of_empty })
 }
@@ -77,6 +84,8 @@ struct Look<'a> {
     scale: f64,
     seen: Vec<(String, Position)>,
     of_empty: bool,
+    /// The formulas that are being calculated, each from the one before: one that leads back to itself has no value.
+    open: Vec<(String, Position)>,
 }
 
 /// Where a formula stands, how far it is moved from where its text was written, and how deep it is nested.
@@ -94,7 +103,10 @@ impl<'a> Look<'a> {
         }
         let (text, moved) = tab.formulas.text(cell)?;
         let node = Reader { rest: text.trim_start().trim_start_matches('='), depth: 0 }.whole()?;
-        self.value(&node, At { tab, moved, depth })
+        self.open.push((tab.name.clone(), cell));
+        let value = self.value(&node, At { tab, moved, depth });
+        self.open.pop();
+        value
     }
 
     fn number(&mut self, node: &Node, at: At<'a>) -> Option<f64> {
@@ -235,6 +247,9 @@ impl<'a> Look<'a> {
     }
 
     fn cell(&mut self, tab: &'a Tab, cell: Position, depth: u32) -> Option<Value> {
+        if self.open.iter().any(|(of, at)| *of == tab.name && *at == cell) {
+            return None;
+        }
         self.cells = self.cells.checked_sub(1)?;
         if !tab.keeps(cell.row) {
             return None;
@@ -520,7 +535,7 @@ mod tests {
 
     #[test]
     fn plain_formulas_have_the_value_that_an_office_suite_gives_them() {
-        // the signs bind as ECMA-376 Part 1, 18.17.2.2 says; LibreOffice 7.4.7 gives the same values
+        // the signs bind as ECMA-376 Part 1, 18.17.2.2 says; an office suite gives the same values
         for (formula, wanted) in [
             ("29*50", 1450.0),
             ("-2^2", 4.0),
