@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::InputValue;
 use crate::program::{Input, Type};
-use crate::unit::{self, Kind, Literal, Unit, UnitProblem};
+use crate::unit::{self, Kind, Literal, QuantityProblem, Unit, UnitProblem};
 
 /// That a unit was read from the notation of plates; without a place.
 pub(crate) fn plate(typed: &str, unit: &str, names: &str) -> Diagnostic {
@@ -95,21 +95,29 @@ pub(super) fn quantity(
     kind: &'static Kind,
     text: &str,
 ) -> Result<Literal, Diagnostic> {
-    let (number, ten, written) = unit::split_quantity(text).map_err(|problem| {
-        let whole: Vec<String> =
-            problem.meant(text).iter().map(|meant| format!("`{meant}`")).collect();
-        let remedy = match whole.as_slice() {
-            [] => problem.remedy.clone(),
-            [meant] => format!("write {meant}"),
-            _ => format!("write {}, whichever is meant", whole.join(" or ")),
-        };
-        Diagnostic::error(
-            Name::UnreadableQuantity,
-            format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
-        )
-        .remedy(remedy)
-    })?;
+    let (number, ten, written) =
+        unit::split_quantity(text).map_err(|problem| unreadable(input, kind, text, &problem))?;
     with_unit(input, kind, number, ten, Some(written).filter(|unit| !unit.is_empty()))
+}
+
+/// What a person typed for an input where the point of a number may part thousands; without a place.
+pub(crate) fn unsettled(input: &Input, text: &str) -> Option<Diagnostic> {
+    let problem = unit::unsettled_point(text)?;
+    Some(unreadable(input, input.kind?, text, &problem))
+}
+
+fn unreadable(input: &Input, kind: &Kind, text: &str, problem: &QuantityProblem) -> Diagnostic {
+    let whole: Vec<String> = problem.meant(text).iter().map(|meant| format!("`{meant}`")).collect();
+    let remedy = match whole.as_slice() {
+        [] => problem.remedy.clone(),
+        [meant] => format!("write {meant}"),
+        _ => format!("write {}, whichever is meant", whole.join(" or ")),
+    };
+    Diagnostic::error(
+        Name::UnreadableQuantity,
+        format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
+    )
+    .remedy(remedy)
 }
 
 /// A number and the text of its unit as a value of an input.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use uom::si::{Quantity, SI};
 
-use super::input_text::{plate, written};
+use super::input_text::{plate, unsettled, written};
 use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_text};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::InputValue;
@@ -167,6 +167,18 @@ impl Inputs {
             read_with_spread(&input, text).map_err(|problem| problem.at(place.clone()))?;
         self.store_spread(name, value, spread, place);
         Ok(())
+    }
+
+    /// Sets an input from a text typed by a person, where `1.450` may be 1450 as well.
+    ///
+    /// # Errors
+    /// As [`Self::write`], and `unreadable-quantity` where a point may part thousands.
+    pub fn write_typed(&mut self, name: &str, text: &str, place: Place) -> Result<(), Diagnostic> {
+        let input = self.input(name, Some(&place))?;
+        match unsettled(&input, text) {
+            Some(problem) => Err(problem.at(place)),
+            None => self.write_from(name, text, place),
+        }
     }
 
     /// Sets an input from a value that is read already; a tolerance it had is gone. Its range is looked at when the

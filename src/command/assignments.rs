@@ -128,7 +128,7 @@ pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
                     .label(before, "given here already")
                     .remedy("leave one of them out"));
             }
-            inputs.write_from(name, value, place)
+            inputs.write_typed(name, value, place)
         }
         None => Err(Diagnostic::error(
             Name::UnreadableQuantity,

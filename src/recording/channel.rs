@@ -1,7 +1,7 @@
 //! A channel of a recorder: which column, in which unit, on which scale.
 
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::unit::{Kind, Unit, kind, parse_unit, split_quantity};
+use crate::unit::{Kind, Unit, kind, parse_unit, split_typed};
 
 /// A column with what was said of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,7 +57,7 @@ pub(super) fn quantity(
     text: &str,
     place: &Place,
 ) -> Result<(f64, Unit), Diagnostic> {
-    let (number, ten, written) = split_quantity(text).map_err(|problem| {
+    let (number, ten, written) = split_typed(text).map_err(|problem| {
         Diagnostic::error(Name::UnreadableQuantity, problem.headline())
             .at(place.clone())
             .remedy(problem.remedy.clone())
@@ -137,7 +137,7 @@ impl Channel {
         };
         let offset = match offset {
             Some(text) => {
-                let (number, ten, unit) = split_quantity(text).map_err(|problem| {
+                let (number, ten, unit) = split_typed(text).map_err(|problem| {
                     Diagnostic::error(Name::UnreadableQuantity, problem.headline())
                         .at(place.clone())
                         .remedy(problem.remedy.clone())
@@ -227,7 +227,7 @@ impl Scale {
         let (value, unit) = quantity(kinds, value, place)?;
         let begins = per.starts_with(|sign: char| sign.is_ascii_digit() || sign == '.');
         let (count, of) = if begins {
-            let (number, ten, unit) = split_quantity(per).map_err(|problem| {
+            let (number, ten, unit) = split_typed(per).map_err(|problem| {
                 unread(place, format!("the scale `{text}`: {}", problem.headline()), remedy)
             })?;
             (Unit::one().to_si(number, ten), unit)
@@ -267,7 +267,7 @@ impl Edge {
         }
         for (word, above) in [(" below ", false), (" above ", true)] {
             let (heading, Some(level)) = cut(text, word) else { continue };
-            let (number, ten, unit) = split_quantity(level).map_err(|problem| {
+            let (number, ten, unit) = split_typed(level).map_err(|problem| {
                 Diagnostic::error(Name::UnreadableQuantity, problem.headline())
                     .at(place.clone())
                     .remedy(problem.remedy.clone())

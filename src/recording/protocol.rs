@@ -239,7 +239,13 @@ impl Sheets<'_> {
             } else {
                 said.text.clone()
             };
-            if let Err(problem) = inputs.write_from(&said.key, &text, said.place.clone()) {
+            let typed = text == said.text;
+            let outcome = if typed {
+                inputs.write_typed(&said.key, &text, said.place.clone())
+            } else {
+                inputs.write_from(&said.key, &text, said.place.clone())
+            };
+            if let Err(problem) = outcome {
                 inputs.give_up(&said.key, said.place.clone());
                 problems.push(problem);
             }

@@ -1,6 +1,7 @@
 //! Dimensions, kinds, the unit catalogue, and unit notation read and printed.
 
 mod catalogue;
+mod decimal;
 mod dimension;
 mod entries;
 mod expression;
@@ -14,11 +15,13 @@ mod problem;
 mod quantity;
 mod radian;
 mod reading;
+mod thousands;
 mod typed;
 
 use rust_decimal::Decimal;
 
 pub use catalogue::{Entry, catalogue};
+pub use decimal::{is_decimal, may_be_thousands, never_thousands, parse_number};
 pub use dimension::{Base, Dimension, superscript};
 pub use factor::{Factor, Literal};
 pub use kind::{kind, kinds_of, name_of, nearest_kinds, usual_unit};
@@ -27,11 +30,10 @@ pub use kinds::{AngleWritten, Kind};
 pub(crate) use nearest::slips;
 pub use plate::is_unit;
 pub use problem::{UnitProblem, UnitReason};
-pub use quantity::{
-    QuantityProblem, QuantityReason, may_be_thousands, parse_number, split_quantity,
-};
+pub use quantity::{QuantityProblem, QuantityReason, split_quantity};
 pub use radian::{fits, settle};
 pub use reading::parse_unit;
+pub use thousands::{split_typed, unsettled_point};
 pub use typed::{TypedAs, dimension_of, from_typed, to_typed, typed_as};
 
 /// A unit, ready to convert with.

@@ -5,8 +5,7 @@ use std::ops::Range;
 
 use rust_decimal::Decimal;
 
-/// Most significant digits that are kept, all of them exactly.
-const MOST_DIGITS: usize = 28;
+use super::decimal::{MOST_DIGITS, end_of_number, never_thousands, parse_number, without_zeros};
 
 /// Why a text does not read as a number with its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -19,6 +18,8 @@ pub enum QuantityReason {
     DecimalComma,
     /// The digits are grouped, or may be.
     GroupedDigits,
+    /// Three digits behind the only point or comma, which may part thousands: `1.450`.
+    Thousands,
     /// A fraction: `3/4`.
     Fraction,
     /// Two numbers with a dash between: `1450-1500`.
@@ -67,6 +68,9 @@ impl QuantityProblem {
             QuantityReason::DecimalComma => format!("`{found}` has a comma for its decimal point"),
             QuantityReason::GroupedDigits => {
                 format!("`{found}` has a blank, a comma, a point or an apostrophe among its digits")
+            }
+            QuantityReason::Thousands => {
+                format!("`{found}` may be thousands or have a decimal point")
             }
             QuantityReason::Fraction => {
                 format!("`{found}` is a fraction, and a decimal number is needed")
@@ -129,9 +133,8 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         let remedy = match meant {
             Meant::Asked(remedy) => remedy.to_owned(),
             Meant::Numbers(numbers) => {
-                let written: Vec<String> = numbers.iter().map(|it| format!("`{it}`")).collect();
-                let whichever = if numbers.len() > 1 { ", whichever is meant" } else { "" };
-                let remedy = format!("write {}{whichever}", written.join(" or "));
+                let numbers: Vec<String> = numbers.into_iter().map(never_thousands).collect();
+                let remedy = choice(&numbers);
                 return Err(QuantityProblem { numbers, ..problem(reason, 0..end, remedy) });
             }
         };
@@ -145,6 +148,13 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
             Err(problem(QuantityReason::TooManyDigits, 0..end, remedy))
         }
     }
+}
+
+/// What to write: one number, or either of two.
+pub(super) fn choice(numbers: &[String]) -> String {
+    let written: Vec<String> = numbers.iter().map(|it| format!("`{it}`")).collect();
+    let whichever = if numbers.len() > 1 { ", whichever is meant" } else { "" };
+    format!("write {}{whichever}", written.join(" or "))
 }
 
 /// Digits that are not one plain number.
@@ -271,7 +281,7 @@ fn separated(body: &str) -> Option<(QuantityReason, Vec<String>)> {
     // one comma: a decimal comma, or thousands
     if marks.len() == 1 && last_mark == ',' {
         return Some(if last.len() == 3 && whole.len() <= 3 && !whole.starts_with('0') {
-            (QuantityReason::GroupedDigits, vec![joined, pointed])
+            (QuantityReason::Thousands, vec![joined, without_zeros(&pointed)])
         } else {
             (QuantityReason::DecimalComma, vec![pointed])
         });
@@ -288,158 +298,9 @@ fn separated(body: &str) -> Option<(QuantityReason, Vec<String>)> {
         .then(|| (QuantityReason::GroupedDigits, vec![pointed]))
 }
 
-/// Whether a number may be thousands with a point between: `1.450`.
-///
-/// # Example
-/// ```
-/// use standstill::unit::may_be_thousands;
-/// assert_eq!(may_be_thousands("1.450 r/min").as_deref(), Some("1450"));
-/// assert_eq!(may_be_thousands("0.350 kg"), None);
-/// ```
-#[must_use]
-pub fn may_be_thousands(text: &str) -> Option<String> {
-    let text = text.trim().trim_start_matches(['-', '−', '+']);
-    let number = text.get(..end_of_number(text))?;
-    let (whole, fraction) = number.split_once('.')?;
-    let digits = |part: &str| part.bytes().all(|it| it.is_ascii_digit());
-    let grouped = (1..=3).contains(&whole.len()) && !whole.starts_with('0') && fraction.len() == 3;
-    (grouped && digits(whole) && digits(fraction)).then(|| format!("{whole}{fraction}"))
-}
-
-/// Reads a decimal number exactly, as digits and a power of ten beside them.
-///
-/// Up to 28 significant digits are kept as written; `None` for more, for anything but a plain
-/// decimal number, and for powers of ten beyond an `i32`.
-///
-/// # Example
-/// ```
-/// use standstill::unit::parse_number;
-/// let (digits, ten) = parse_number("1.50e3").unwrap();
-/// assert_eq!((digits.to_string().as_str(), ten), ("1.50", 3));
-/// assert!(parse_number("1.5 kg").is_none());
-/// assert!(parse_number("12345678901234567890123456789").is_none());
-/// ```
-#[must_use]
-pub fn parse_number(text: &str) -> Option<(Decimal, i32)> {
-    if text.is_empty() || end_of_number(text) != text.len() {
-        return None;
-    }
-    let negative = text.starts_with(['-', '−']);
-    let text = text.trim_start_matches(['-', '−', '+']);
-    let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
-    let mut ten: i32 = exponent.replace('−', "-").parse().ok()?;
-    let (whole, fraction) = mantissa.split_once('.').unwrap_or((mantissa, ""));
-    let digits = format!("{whole}{fraction}");
-    let significant = digits.trim_start_matches('0');
-    let mut scale = fraction.len();
-    let mut kept = significant;
-    if significant.len() > MOST_DIGITS {
-        // zeros at the end are no digits to lose
-        kept = significant.trim_end_matches('0');
-        if kept.len() > MOST_DIGITS {
-            return None;
-        }
-        let dropped = significant.len() - kept.len();
-        if dropped <= scale {
-            scale -= dropped;
-        } else {
-            ten = ten.checked_add(i32::try_from(dropped - scale).ok()?)?;
-            scale = 0;
-        }
-    }
-    if scale > MOST_DIGITS {
-        ten = ten.checked_sub(i32::try_from(scale - MOST_DIGITS).ok()?)?;
-        scale = MOST_DIGITS;
-    }
-    let value: i128 = if kept.is_empty() { 0 } else { kept.parse().ok()? };
-    let value = if negative { -value } else { value };
-    Some((Decimal::try_from_i128_with_scale(value, u32::try_from(scale).ok()?).ok()?, ten))
-}
-
-/// Bytes of the decimal number at the beginning; 0 when there is none.
-///
-/// An `e` counts only with digits behind it, so that `3 eV` and `3em` keep theirs.
-fn end_of_number(text: &str) -> usize {
-    let sign =
-        text.chars().next().filter(|it| matches!(it, '-' | '−' | '+')).map_or(0, char::len_utf8);
-    let digits = |from: usize| {
-        let rest = text.get(from..).unwrap_or_default();
-        rest.find(|it: char| !it.is_ascii_digit()).unwrap_or(rest.len())
-    };
-    let whole = digits(sign);
-    let mut end = sign + whole;
-    let mut any = whole > 0;
-    if text.get(end..).is_some_and(|rest| rest.starts_with('.')) {
-        let fraction = digits(end + 1);
-        any |= fraction > 0;
-        end += 1 + fraction;
-    }
-    if !any {
-        return 0;
-    }
-    if text.get(end..).is_some_and(|rest| rest.starts_with(['e', 'E'])) {
-        let after = text.get(end + 1..).unwrap_or_default();
-        let sign = after
-            .chars()
-            .next()
-            .filter(|it| matches!(it, '-' | '−' | '+'))
-            .map_or(0, char::len_utf8);
-        let exponent = digits(end + 1 + sign);
-        if exponent > 0 {
-            end += 1 + sign + exponent;
-        }
-    }
-    end
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn number(text: &str) -> Option<String> {
-        parse_number(text).map(|(digits, ten)| format!("{digits} {ten}"))
-    }
-
-    #[test]
-    fn digits_are_kept_as_written() {
-        for (text, kept) in [
-            ("12", "12 0"),
-            ("0.350", "0.350 0"),
-            ("-3e2", "-3 2"),
-            ("−3e−2", "-3 -2"),
-            ("+7", "7 0"),
-            (".5", "0.5 0"),
-            ("5.", "5 0"),
-            ("1e999999999", "1 999999999"),
-            ("7922816251426433759354395034", "7922816251426433759354395034 0"),
-            ("10000000000000000000000000000000", "1 31"),
-            ("0.00000000000000000000000000000000012", "0.0000000000000000000000000012 -7"),
-        ] {
-            assert_eq!(number(text).as_deref(), Some(kept), "{text}");
-        }
-    }
-
-    #[test]
-    fn what_is_no_number_is_none() {
-        for text in [
-            "",
-            "-",
-            ".",
-            "e5",
-            "1e",
-            "NaN",
-            "inf",
-            "1,5",
-            "1 5",
-            "0x1f",
-            "1e99999999999",
-            "--1",
-            "1_000",
-        ] {
-            assert_eq!(number(text), None, "{text}");
-        }
-        assert_eq!(number("1.2345678901234567890123456789"), None);
-    }
 
     #[test]
     fn a_quantity_falls_into_number_and_unit() {
@@ -508,9 +369,11 @@ mod tests {
             ),
             (
                 "1,450 r/min",
-                QuantityReason::GroupedDigits,
-                "write `1450` or `1.450`, whichever is meant",
+                QuantityReason::Thousands,
+                "write `1450` or `1.45`, whichever is meant",
             ),
+            ("1,125 s", QuantityReason::Thousands, "write `1125` or `1.1250`, whichever is meant"),
+            ("9/8 m", QuantityReason::Fraction, "write `1.1250`"),
             (
                 "1.2345678901234567890123456789 m",
                 QuantityReason::TooManyDigits,

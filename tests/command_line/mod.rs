@@ -6,6 +6,7 @@ mod one_verdict;
 mod outputs;
 mod own_sheets;
 mod reports;
+mod thousands;
 mod worst_and_design;
 
 use std::fs;

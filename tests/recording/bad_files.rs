@@ -557,3 +557,23 @@ fn a_delay_that_ends_long_after_standstill_is_measured() {
     // rows 379 and 380 lie 639 ms after the command, which lies between rows 59 and 60
     assert!((stops[0].delay.unwrap().value - 0.64).abs() < 1e-9, "{:?}", stops[0].delay);
 }
+
+/// A point with three digits behind it may part thousands: asked wherever a person types a quantity into a plan.
+#[test]
+fn a_point_that_may_part_thousands_is_asked_in_a_plan() {
+    for word in ["standstill", "error"] {
+        for (number, asked) in [
+            ("1.450", true),
+            ("12.125", true),
+            ("0.321", false),
+            ("1.45", false),
+            ("12.1250", false),
+        ] {
+            let words = ["a.csv".to_owned(), format!("{word}={number} r/min")];
+            let read =
+                Plan::read(None, &words).map(|_| ()).map_err(|problems| format!("{problems:?}"));
+            let found = read.err().is_some_and(|problems| problems.contains("may be thousands"));
+            assert_eq!(found, asked, "{word}={number}");
+        }
+    }
+}

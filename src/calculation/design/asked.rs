@@ -1,6 +1,6 @@
 //! The values of a question, read from text.
 
-use crate::calculation::read;
+use crate::calculation::input_text::{read, unsettled};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::InputValue;
 use crate::program::{Program, Type};
@@ -22,6 +22,9 @@ pub fn asked_value(program: &Program, name: &str, text: &str) -> Result<Literal,
             format!("`{name}` is not one number"),
         )
         .remedy("ask by an input that is one number"));
+    }
+    if let Some(problem) = unsettled(input, text) {
+        return Err(problem);
     }
     match read(input, text)? {
         InputValue::One(literal) => Ok(literal),
@@ -45,7 +48,7 @@ pub fn asked_bound(program: &Program, name: &str, text: &str) -> Result<Literal,
         return Err(Diagnostic::error(Name::UnreadableQuantity, format!("`{name}` is no number"))
             .remedy("ask for a bound of a number"));
     };
-    let (digits, ten, symbol) = crate::unit::split_quantity(text).map_err(|problem| {
+    let (digits, ten, symbol) = crate::unit::split_typed(text).map_err(|problem| {
         Diagnostic::error(Name::UnreadableQuantity, format!("`{name}`: {}", problem.headline()))
             .remedy(problem.remedy)
     })?;

@@ -410,6 +410,8 @@ function review(data, form) {
     const [, text, unit] = sayInput(s);
     return s.input.m && !s.link ? partsOf(text).map((p) => withUnit(p.trim(), unit)).join(", ") : withUnit(text, unit);
   }
+  // `1.125` may be thousands to who types it, so a command asks; `1.1250` is none
+  const neverThousands = (t) => t.replace(/(^|[^\w.,])([1-9]\d{0,2}\.\d{3})(?![\d.eE])/g, (_, before, number) => `${before}${number}0`);
   function command(c) {
     const words = c.state.filter((s) => {
       if (s.link) return true;
@@ -417,7 +419,7 @@ function review(data, form) {
       if (s.idle) return false;
       const d = s.input.d;
       return d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
-    }).map((s) => `${s.input.n}=${quoted(inWords(s))}`);
+    }).map((s) => `${s.input.n}=${quoted(neverThousands(inWords(s)))}`);
     const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words].join(" ");
     if (!own.length) return run(quoted(c.program.sheet));
     // sheets that stand in the document go along, into a folder of their own

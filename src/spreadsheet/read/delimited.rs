@@ -1,12 +1,14 @@
 //! Plain text with one row a line, its values parted by commas or semicolons.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name};
 use crate::spreadsheet::model::book::{Book, Entry, Form, Tab};
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::read::archive::unreadable;
+use crate::unit::{is_decimal, may_be_thousands};
 
 /// Lines that are looked at for what parts the values.
 const LINES: usize = 100;
@@ -35,13 +37,15 @@ pub(crate) fn book(name: &str, tab: Tab) -> Book {
 }
 
 /// The text of a `.csv` and how it is to be read.
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 pub(crate) struct Text<'a> {
     /// All of it but the byte order mark.
     pub(crate) body: &'a str,
     pub(crate) marked: bool,
     pub(crate) separator: u8,
     pub(crate) decimal_comma: bool,
+    /// The columns whose numbers show that the point is a decimal point; elsewhere `1.450` stays a text.
+    pointed: Arc<[bool]>,
 }
 
 impl<'a> Text<'a> {
@@ -51,7 +55,9 @@ impl<'a> Text<'a> {
         })?;
         let body = text.strip_prefix('\u{feff}').unwrap_or(text);
         let separator = separator(body, decimal_comma);
-        Ok(Self { body, marked: body.len() < text.len(), separator, decimal_comma })
+        // a decimal comma that is said is no question
+        let pointed = if decimal_comma { Arc::default() } else { pointed(body, separator) };
+        Ok(Self { body, marked: body.len() < text.len(), separator, decimal_comma, pointed })
     }
 
     /// The cells of whole rows, the first of which is `first`. Where the rows and fields are cut, the
@@ -86,10 +92,16 @@ impl<'a> Text<'a> {
                     return Err(format!("its line {} can be read in two ways", row + 1));
                 }
                 for (column, field) in record.iter().enumerate() {
+                    let pointed = self.decimal_comma || self.pointed.get(column) == Some(&true);
                     let column = u32::try_from(column).unwrap_or(u32::MAX);
                     let position = Position::new(row, column)
                         .ok_or("it has more rows or columns than a worksheet")?;
-                    let cell = cell(field, self.decimal_comma);
+                    let cell = match cell(field, self.decimal_comma) {
+                        Cell::Number(_) if !pointed && may_be_thousands(field).is_some() => {
+                            Cell::Text(field.to_owned())
+                        }
+                        cell => cell,
+                    };
                     if !cell.is_empty() {
                         entries.push(Entry::plain(position, cell));
                     }
@@ -196,6 +208,35 @@ fn separator(text: &str, decimal_comma: bool) -> u8 {
     if semicolon { b';' } else { b',' }
 }
 
+/// The columns with a number whose point is certainly a decimal point; none where no number asks for them.
+fn pointed(body: &str, separator: u8) -> Arc<[bool]> {
+    let mut columns = Vec::new();
+    let asks =
+        |field: &str| field.bytes().any(|it| it == b'.') && may_be_thousands(field).is_some();
+    let mut fields = body.split([char::from(separator), '\n', '\r', '"']);
+    if !fields.any(asks) {
+        return columns.into();
+    }
+    let mut from = 0;
+    while from < body.len() {
+        let mut column = 0;
+        from = row_end(body, from, separator, &mut |field| {
+            let field = body.get(field).unwrap_or_default().trim().trim_matches('"').trim();
+            if columns.get(column) != Some(&true)
+                && is_decimal(field)
+                && number(field, false).is_some()
+            {
+                columns.resize(columns.len().max(column + 1), false);
+                if let Some(pointed) = columns.get_mut(column) {
+                    *pointed = true;
+                }
+            }
+            column += 1;
+        });
+    }
+    columns.into()
+}
+
 fn cell(field: &str, decimal_comma: bool) -> Cell {
     let bare = field.trim();
     match bare {
@@ -235,6 +276,26 @@ mod tests {
         let text = "speed;time\n1450;0,25\n";
         assert_eq!(cells(text, true)[3], ("B2".to_owned(), Cell::Number(0.25)));
         assert_eq!(cells(text, false)[3], ("B2".to_owned(), Cell::Text("0,25".to_owned())));
+    }
+
+    #[test]
+    fn a_point_with_three_digits_behind_it_is_a_number_where_its_column_shows_what_it_is() {
+        let text = |text: &str| Cell::Text(text.to_owned());
+        for (column, first) in [
+            (["1.450", "950", "1500"], text("1.450")),
+            (["1.450", "1.500", "2.250"], text("1.450")),
+            (["1.450", "0.321", "2.250"], Cell::Number(1.45)),
+            (["1.450", "950.5", "1"], Cell::Number(1.45)),
+            (["1.450", "1450.125", ""], Cell::Number(1.45)),
+            (["\"1.450\"", "\"1.5\"", ""], Cell::Number(1.45)),
+            (["1.1250", "950", "1500"], Cell::Number(1.125)),
+        ] {
+            let [a, b, c] = column;
+            let found = cells(&format!("name,n,o\nA,{a},0.5\nB,{b},1.5\nC,{c},2.5\n"), false);
+            assert_eq!(found[4], ("B2".to_owned(), first), "{column:?}");
+        }
+        let said = cells("n;t\n1,450;2\n", true);
+        assert_eq!(said[2], ("A2".to_owned(), Cell::Number(1.45)));
     }
 
     #[test]

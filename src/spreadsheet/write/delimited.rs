@@ -8,6 +8,7 @@ use super::{Change, Edit, NewValue, Written, internal};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::read::delimited::{Text, read, row_end};
+use crate::unit::never_thousands;
 
 /// Writes values into fields of a `.csv` and keeps every other byte: separator, quotes and line ends of
 /// all other fields are those of the owner.
@@ -168,8 +169,10 @@ fn reads_back(
 pub(crate) fn field(value: &NewValue, separator: char, decimal_comma: bool) -> Option<String> {
     let plain = match value {
         NewValue::Number(number) if !number.is_finite() => return None,
-        NewValue::Number(number) if decimal_comma => digits(*number).replace('.', ","),
-        NewValue::Number(number) => digits(*number),
+        NewValue::Number(number) => {
+            let plain = never_thousands(digits(*number));
+            if decimal_comma { plain.replace('.', ",") } else { plain }
+        }
         NewValue::Text(text) => text.clone(),
         NewValue::Truth(truth) => (if *truth { "TRUE" } else { "FALSE" }).to_owned(),
         NewValue::Empty => String::new(),

@@ -176,7 +176,7 @@ fn stretches<'a>(
     lines: &Lines<'a>,
     plan: &Plan,
 ) -> impl FnMut() -> Result<Option<(Option<usize>, Stretch<'a>)>, Problems> + Send {
-    let mut stretches = Stretches::of(lines.text);
+    let mut stretches = Stretches::of(lines.text.clone());
     let mut lasts = plan.last_rows.iter().copied().enumerate();
     move || {
         let (number, last) = lasts.next().unzip();

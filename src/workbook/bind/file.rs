@@ -98,7 +98,7 @@ impl Binder<'_> {
                 return;
             }
             if let Err(problem) =
-                request.inputs.write_from(name.trim(), value.trim(), place.clone())
+                request.inputs.write_typed(name.trim(), value.trim(), place.clone())
             {
                 request.inputs.give_up(name.trim(), place.clone());
                 self.bound.problems.push(problem);

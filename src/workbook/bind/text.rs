@@ -3,7 +3,7 @@
 //! A number is offered only where the whole text is understood, with its unit; everything else is asked.
 
 use crate::calculation::digits;
-use crate::unit::{Kind, Unit, may_be_thousands, split_quantity};
+use crate::unit::{Kind, Unit, may_be_thousands, never_thousands, split_quantity};
 
 /// Where the unit of a number stands.
 pub(in crate::workbook) enum UnitAt<'a> {
@@ -30,6 +30,7 @@ fn means(text: &str) -> Means<'_> {
         Ok((number, ten, unit)) => {
             let plain = digits(number, ten);
             let sign = if plain.starts_with('-') { "-" } else { "" };
+            let plain = never_thousands(plain);
             match may_be_thousands(text) {
                 Some(thousands) => {
                     Means::Number(vec![format!("{sign}{thousands}"), plain], unit, true)

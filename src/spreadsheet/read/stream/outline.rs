@@ -126,7 +126,7 @@ impl<'a> RowBook<'a> {
         keep: Keep<'_>,
     ) -> Result<Self, Problems> {
         let text = Text::of(name, bytes, reading.decimal_comma)?;
-        let mut stretches = Stretches::of(text);
+        let mut stretches = Stretches::of(text.clone());
         let mut thinning = Thinning::default();
         let mut runs = None;
         let read = in_order(
