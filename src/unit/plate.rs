@@ -112,6 +112,18 @@ impl Kind {
     /// What is wrong with a symbol whose prefix nobody means.
     fn slip(&self, text: &str) -> Option<UnitProblem> {
         let text = text.trim();
+        if let Some(unit) = wrapped(text)
+            && self.unit_written(unit).is_some()
+        {
+            return Some(UnitProblem {
+                reason: super::UnitReason::Unknown,
+                span: 0..text.len(),
+                found: text.to_owned(),
+                nearest: vec![unit.to_owned()],
+                remedy: format!("write {unit}"),
+                headline: format!("`{text}` is a unit with more around it"),
+            });
+        }
         let (_, _, meant) =
             SLIPS.iter().find(|(typed, kind, _)| *typed == text && *kind == self.name)?;
         Some(UnitProblem {
@@ -351,4 +363,9 @@ fn run_together(symbol: &str) -> Option<String> {
     }
     let (_, strict) = SYMBOLS.iter().find(|(typed, _)| *typed == symbol)?;
     atom(strict).map(|_| (*strict).to_owned())
+}
+/// The unit in brackets or behind `in`, as a label has it: `[r/min]`, `in r/min`.
+fn wrapped(text: &str) -> Option<&str> {
+    let inside = text.strip_prefix('[').and_then(|rest| rest.strip_suffix(']'));
+    inside.or_else(|| text.strip_prefix("in ")).map(str::trim)
 }

@@ -26,6 +26,9 @@ pub(in crate::workbook) struct Row {
     twice: bool,
 }
 
+/// How many rows above a block may head its values.
+const ABOVE: i64 = 2;
+
 impl Binder<'_> {
     /// Every calculation that the labelled blocks ask for, and where the blocks stand.
     pub(super) fn blocks(&mut self) -> Vec<Block> {
@@ -59,6 +62,10 @@ impl Binder<'_> {
                 request.read_at(&place, &format!("sheet {sheet}"), Part::Label);
                 let last = tab.used().map_or(0, |used| used.last.row);
                 let before = self.bound.problems.len();
+                if let Some(problem) = self.said_above(&start, &sheet) {
+                    self.bound.problems.push(problem);
+                    request.inputs.give_up_all();
+                }
                 let rows = self.rows(&tab.name, position, last);
                 let taken: Vec<String> = rows.iter().map(|row| row.name.clone()).collect();
                 for row in rows {
@@ -80,6 +87,19 @@ impl Binder<'_> {
             }
         }
         blocks
+    }
+
+    /// A unit or a factor in a heading above the values of a block, each of which has a unit of its own.
+    fn said_above(&self, start: &CellAt, sheet: &str) -> Option<Diagnostic> {
+        let (cell, text) = (-ABOVE..=0)
+            .filter_map(|down| self.beside(start, down, 1))
+            .filter_map(|cell| Some((cell.clone(), self.text_of(&cell)?)))
+            .find(|(_, text)| super::label::says_unit_or_factor(text))?;
+        let words = format!(
+            "\"{text}\" stands above the values of `{sheet}`, and each of them has its own unit"
+        );
+        let remedy = "write every value in the unit of its row, and take the heading out";
+        Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell)).remedy(remedy))
     }
 
     /// The rows below the cell that names the sheet, down to the row `last`.

@@ -315,6 +315,22 @@ pub(in crate::workbook) fn scales(text: &str) -> bool {
         || words.iter().any(|word| text.to_lowercase().contains(word))
 }
 
+/// Whether a heading says a unit or a factor: `value in rad/s`, `rad/s`, `×1000`, `10⁻³`, `values in thousands`; a date
+/// or `1000 mm table` says neither.
+pub(in crate::workbook) fn says_unit_or_factor(text: &str) -> bool {
+    let begins = |text: &str| {
+        text.starts_with(['×', 'x', '*', '/', '÷'])
+            || ["10^", "10⁻", "10e", "1e", "1E"].iter().any(|it| text.starts_with(it))
+            || !text.starts_with(|it: char| it.is_ascii_digit())
+    };
+    let factor = |text: &str| scales(text) && begins(text);
+    match label(text).unit {
+        Some(unit) => crate::unit::is_unit(&unit) || factor(&unit),
+        // `A` and `s` may name a variant
+        None => text.chars().count() > 1 && crate::unit::is_unit(text) || factor(text),
+    }
+}
+
 /// `1/min`: the one above a line.
 fn is_a_one(text: &str) -> bool {
     text.starts_with("1/") && crate::unit::is_unit(text)

@@ -229,3 +229,64 @@ fn a_row_over_the_other_rows_is_no_variant() {
     let next: &[&str] = &["c", "=B5*1/B5", "=C5/C5", "=D5/D5"];
     assert_eq!(variants(&[more, next]), Ok((3, 0)));
 }
+
+#[test]
+fn a_heading_above_a_block_is_no_unit_that_is_passed_over() {
+    let headed = |heading: &str, row: u32, shown: bool| {
+        let mut book = Workbook::new();
+        let tab = book.add_worksheet();
+        if shown {
+            tab.write_string(row, 1, heading).unwrap();
+        }
+        tab.write_row(2, 0, ["sheet run-down"]).unwrap();
+        for (row, (name, value, unit)) in
+            (3..).zip([("J", 0.35, "kg·m²"), ("n_0", 1450.0, "r/min"), ("T_0", 4.2, "N·m")])
+        {
+            tab.write_string(row, 0, name).unwrap();
+            tab.write_number(row, 1, value).unwrap();
+            tab.write_string(row, 2, unit).unwrap();
+        }
+        tab.write_row(6, 0, ["t_stop", "", "s"]).unwrap();
+        let book = Book::read("Case.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+        let outcome = compute(&book, None, &Project::new(&NoFs));
+        outcome.map(|_| ()).map_err(|unfilled| {
+            unfilled.problems.iter().map(|it| it.name.word().to_owned()).collect::<Vec<_>>()
+        })
+    };
+    for row in 0..=2 {
+        for heading in [
+            "value in rad/s",
+            "value [rad/s]",
+            "rad/s",
+            "×1000",
+            "x 1000",
+            "10⁻³",
+            "values in thousands",
+        ] {
+            assert_eq!(
+                headed(heading, row, true),
+                Err(vec!["two-statements".to_owned()]),
+                "{heading}"
+            );
+            assert_eq!(headed(heading, row, false), Ok(()));
+        }
+        for heading in
+            ["value", "Press 3", "28.11.2026", "10.12.2026", "A", "drive 1000", "1000 mm table"]
+        {
+            assert_eq!(headed(heading, row, true), Ok(()), "{heading}");
+        }
+    }
+}
+
+#[test]
+fn a_unit_cell_with_brackets_or_a_word_names_the_unit_alone() {
+    for text in ["[r/min]", "in r/min"] {
+        let speed = standstill::unit::kind("speed of rotation").unwrap();
+        let problem = speed.read_plate(text).unwrap_err();
+        assert_eq!(problem.remedy, "write r/min");
+        let wrapped = |tab: &mut Worksheet| {
+            tab.write_string(2, 2, text).unwrap();
+        };
+        refused(wrapped, "unknown-unit", text);
+    }
+}
