@@ -112,16 +112,24 @@ fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
     if halved || factors.numbers.iter().any(|number| number.loose) {
         return None;
     }
+    // below a fraction line stands what divides: F / (π·d²) is F over a circle of 1 / (1 / π)
+    let over = factors.diameters < 0;
+    let sign = if over { -1 } else { 1 };
     let pi = std::f64::consts::PI.powi(factors.pi / 6);
     let all: f64 = factors.numbers.iter().map(|number| number.figure.value).product();
-    let number = (all / pi).abs();
+    let number = (all / pi).abs().powi(sign);
     let mass = factors.quantities.iter().any(|it| it.sixths(Base::Mass) != 0);
     let found = ROUND.iter().find(|(power, of_pi, with_mass, by_radius, ..)| {
         let near = (number / by_radius - 1.0).abs() < 1e-3;
-        let powers = (factors.diameters, factors.pi) == (6 * power, 6 * of_pi);
+        let powers = (factors.diameters, factors.pi) == (6 * power * sign, 6 * of_pi * sign);
         // with a wall beside it π·d² is the surface of a sphere
-        let alone = (*power, *of_pi) != (2, 1) || factors.lengths == factors.diameters;
-        powers && alone && near && (mass || !with_mass) && !(*of_pi == 0 && mass != *with_mass)
+        let alone = (*power, *of_pi) != (2, 1) || sign * factors.lengths <= 12;
+        let beside = match of_pi {
+            // whether a mass stands above or below the line is not known here
+            0 => !over && mass == *with_mass,
+            _ => mass || !with_mass,
+        };
+        powers && alone && near && beside
     });
     found.map(|(_, of_pi, _, _, what, by_diameter)| {
         let (sign, why) = if *of_pi == 0 { ("", "a number") } else { ("pi ", "π") };
