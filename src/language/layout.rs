@@ -17,6 +17,11 @@ pub(super) enum Block {
 }
 
 impl Block {
+    /// Those that a word opens, in their order.
+    pub(super) fn all() -> impl Iterator<Item = Self> {
+        Self::NAMED.iter().map(|(_, block)| *block)
+    }
+
     const NAMED: [(&'static str, Self); 5] = [
         ("uses", Self::Uses),
         ("takes", Self::Takes),
@@ -43,10 +48,7 @@ impl Block {
             let far = slips(first, word);
             (far <= (word.len() / 3).max(1)).then_some((far, *block))
         });
-        let missing = || {
-            let mut all = Self::NAMED.iter().map(|(_, block)| *block);
-            all.find(|block| *block > after && !there.contains(block))
-        };
+        let missing = || Self::all().find(|block| *block > after && !there.contains(block));
         // of two that are as near the one whose place it is
         let elsewhere = |block: &Self| *block <= after || there.contains(block);
         near.min_by_key(|(far, block)| (*far, elsewhere(block)))
@@ -80,6 +82,8 @@ const MEANT: &[(&str, Block)] = &[
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Entry {
     pub(super) block: Block,
+    /// An indented line below no block.
+    pub(super) stray: bool,
     /// Bytes from the first sign to the end of the last line, comments inside included.
     pub(super) span: Range<usize>,
 }
@@ -89,16 +93,16 @@ pub(super) struct Entry {
 pub(super) enum LayoutError {
     /// A block word that stands after a later block, or twice.
     Order { word: Range<usize>, block: Block, after: Block },
-    /// An indented line before any block.
-    Stray(Range<usize>),
     /// A line over indented lines that names no block, or a block word that is indented; with the block it means.
     Head { word: Range<usize>, meant: Block },
     /// A line of a block that stands at the edge, the first of several.
     Edge { line: Range<usize>, block: Block },
+    /// The first line of a block whose head is not there.
+    NoHead { line: Range<usize>, block: Block },
 }
 
-/// Cuts a text into entries.
-pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
+/// Cuts a text into entries; with the blocks whose heads are there, misspelt or not.
+pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>, Vec<Block>) {
     let mut entries: Vec<Entry> = Vec::new();
     let mut slips = Vec::new();
     // the furthest block, that of the lines that follow, and that of a line at the edge
@@ -107,7 +111,7 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
     let mut opened: Option<usize> = None;
     let mut at_edge = false;
     let lines = lines(text);
-    let there: Vec<Block> =
+    let mut there: Vec<Block> =
         lines.iter().filter(|line| line.indent == 0).filter_map(|line| line.head()).collect();
     for (line, next) in lines.iter().zip(lines.iter().skip(1).map(Some).chain([None])) {
         let span = line.span.clone();
@@ -125,6 +129,7 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
             } else if found <= block {
                 slips.push(LayoutError::Order { word: span, block: found, after: block });
             }
+            there.push(found);
             // an entry of a misplaced block is still read as what it is
             (block, reading) = (found.max(block), found);
             (block_indent, opened, at_edge) = (None, None, false);
@@ -136,11 +141,8 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
                 slips.push(LayoutError::Edge { line: span.clone(), block: reading });
             }
             (block_indent, opened) = (None, None);
-            entries.push(Entry { block: if header { Block::Header } else { reading }, span });
-            continue;
-        }
-        if reading == Block::Header {
-            slips.push(LayoutError::Stray(span));
+            let block = if header { Block::Header } else { reading };
+            entries.push(Entry { block, stray: false, span });
             continue;
         }
         let level = *block_indent.get_or_insert(line.columns);
@@ -148,11 +150,11 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>) {
             (true, Some(entry)) => entry.span.end = span.end,
             _ => {
                 opened = Some(entries.len());
-                entries.push(Entry { block: reading, span });
+                entries.push(Entry { block: reading, stray: reading == Block::Header, span });
             }
         }
     }
-    (entries, slips)
+    (entries, slips, there)
 }
 
 /// A line that says something.

@@ -7,8 +7,9 @@ use nom::Err;
 use super::entry::Header;
 use super::expression::Expressions;
 use super::layout::{Block, Entry, LayoutError, entries};
+use super::relation::Relation;
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
-use super::tree::{Span, Tree};
+use super::tree::{Check, Node, Shape, Span, Take, Tree};
 use super::words;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 
@@ -25,16 +26,96 @@ use crate::diagnostic::{Diagnostic, Name, Place, Source};
 /// ```
 #[must_use]
 pub fn parse(source: &Arc<Source>) -> (Tree, Vec<Diagnostic>) {
-    let mut reader = Reader { source, tree: Tree::default(), problems: Vec::new() };
-    let (entries, slips) = entries(&source.text);
+    let (mut entries, mut slips, heads) = entries(&source.text);
+    let mut reader = Reader::of(source, &entries);
+    if !reader.problems.is_empty() || reader.tree.takes.iter().any(is_calculated) {
+        let missing = missing_heads(&source.text, &mut entries, &heads);
+        if !missing.is_empty() {
+            slips.extend(missing);
+            reader = Reader::of(source, &entries);
+        }
+    }
     for slip in slips {
         reader.slip(slip);
     }
-    for entry in &entries {
-        reader.entry(entry);
-    }
     reader.header();
     (reader.tree, reader.problems)
+}
+
+/// Entries that do not read where they stand, and the rest of their block after them, become those of the next block
+/// that they read in, if its head is not there.
+fn missing_heads(text: &str, entries: &mut [Entry], heads: &[Block]) -> Vec<LayoutError> {
+    let mut slips = Vec::new();
+    let reads = |block: Block, entry: &Entry| reads_in(block, text, entry);
+    let mut from = 0;
+    while let Some((block, stray)) = entries.get(from).map(|entry| (entry.block, entry.stray)) {
+        let run = |entry: &&Entry| entry.block == block && entry.stray == stray;
+        let rest = entries.get(from..).unwrap_or_default();
+        let length = rest.iter().take_while(run).count();
+        let next = rest.get(length).map(|entry| entry.block).filter(|next| *next > block);
+        let missing: Vec<Block> = Block::all()
+            .filter(|_| block != Block::Header || stray)
+            .filter(|it| *it > block && next.is_none_or(|next| *it < next) && !heads.contains(it))
+            .collect();
+        let here = rest.get(..length).unwrap_or_default();
+        let is_here = |entry: &Entry| !stray && reads(block, entry);
+        let first = here.iter().enumerate().find_map(|(at, entry)| {
+            let meant = missing.iter().find(|it| reads(**it, entry))?;
+            (!is_here(entry)).then_some((at, *meant))
+        });
+        // a line of this block after it: then it is that line which stands wrong, not a head that is missing
+        let stays = |entry: &Entry| is_here(entry) && !missing.iter().any(|it| reads(*it, entry));
+        let moved = first.filter(|(at, _)| !here.iter().skip(*at).any(stays));
+        let Some((at, meant)) = moved else {
+            from += length;
+            continue;
+        };
+        for (at, entry) in entries.iter_mut().skip(from + at).take(length - at).enumerate() {
+            if at == 0 {
+                slips.push(LayoutError::NoHead { line: entry.span.clone(), block: meant });
+            }
+            (entry.block, entry.stray) = (meant, false);
+        }
+        from += at;
+    }
+    slips
+}
+
+/// Whether its default is a formula, as a line of works has: `J : inertia = m * r^2`.
+fn is_calculated(take: &Take) -> bool {
+    let value = take.default.as_ref().and_then(|it| it.value.as_ref());
+    let is_choice = matches!(take.shape, Shape::Choice(_));
+    let written = |it: &Node| matches!(it, Node::Number { .. } | Node::Negative(_));
+    value.is_some_and(|it| !is_choice && !written(&it.node))
+}
+
+/// Whether it is a formula as well: `a = b` without `else`.
+fn is_formula(check: &Check) -> bool {
+    let equals =
+        |it: &Node| matches!(it, Node::Compare(_, sign, _) if sign.value == Relation::Equal);
+    equals(&check.condition.node) && check.otherwise.is_empty()
+}
+
+/// Whether an entry can be read to its end as a line of a block.
+fn reads_in(block: Block, text: &str, entry: &Entry) -> bool {
+    let text = text.get(entry.span.clone()).unwrap_or_default();
+    let expressions = Expressions::new(Scan { end: entry.span.end });
+    let span = entry.span.clone();
+    let rest = match block {
+        Block::Header => expressions.header(text).map(|it| it.0),
+        Block::Uses => expressions.uses(text, span).map(|it| it.0),
+        Block::Takes => match expressions.takes(text, span) {
+            Ok((_, take)) if is_calculated(&take) => return false,
+            read => read.map(|it| it.0),
+        },
+        Block::Works => expressions.works(text, span).map(|it| it.0),
+        Block::Holds => match expressions.holds(text, span) {
+            Ok((_, check)) if is_formula(&check) => return false,
+            read => read.map(|it| it.0),
+        },
+        Block::Gives => expressions.gives(text).map(|it| it.0),
+    };
+    rest.is_ok_and(|rest| blanks(rest).is_empty())
 }
 
 struct Reader<'a> {
@@ -43,12 +124,25 @@ struct Reader<'a> {
     problems: Vec<Diagnostic>,
 }
 
-impl Reader<'_> {
+impl<'a> Reader<'a> {
+    fn of(source: &'a Arc<Source>, entries: &[Entry]) -> Self {
+        let mut reader = Self { source, tree: Tree::default(), problems: Vec::new() };
+        for entry in entries {
+            reader.entry(entry);
+        }
+        reader
+    }
+
     fn entry(&mut self, entry: &Entry) {
         let text = self.source.text.get(entry.span.clone()).unwrap_or_default();
         let expressions = Expressions::new(Scan { end: entry.span.end });
         let span = entry.span.clone();
         match entry.block {
+            Block::Header if entry.stray => self.problems.push(
+                Diagnostic::error(Name::BlockOrder, "an indented line stands outside any block")
+                    .at(Place::text(self.source, span))
+                    .remedy("put it below `uses`, `takes`, `works`, `holds` or `gives`, or begin it at the edge"),
+            ),
             Block::Header => {
                 if let Some(line) = self.whole(entry, expressions.header(text)) {
                     match line {
@@ -227,12 +321,16 @@ impl Reader<'_> {
                 };
                 Diagnostic::error(Name::BlockOrder, headline)
                     .at(Place::text(self.source, word))
-                    .remedy("put the blocks in the order uses, takes, works, holds, gives, each once")
+                    .remedy(
+                        "put the blocks in the order uses, takes, works, holds, gives, each once",
+                    )
             }
-            LayoutError::Stray(span) => {
-                Diagnostic::error(Name::BlockOrder, "an indented line stands outside any block")
-                    .at(Place::text(self.source, span))
-                    .remedy("put it below `uses`, `takes`, `works`, `holds` or `gives`, or begin it at the edge")
+            LayoutError::NoHead { line, block } => {
+                let block = block.word();
+                let headline = format!("a line of `{block}` stands below no such head");
+                Diagnostic::error(Name::BlockOrder, headline)
+                    .at(Place::text(self.source, line))
+                    .remedy(format!("put the line `{block}` above it, at the edge"))
             }
             LayoutError::Head { word, meant } => {
                 let found = self.source.text.get(word.clone()).unwrap_or_default();
@@ -244,7 +342,9 @@ impl Reader<'_> {
                     ),
                     false => (
                         format!("no block is called `{found}`"),
-                        format!("did you mean `{meant}`? The blocks are uses, takes, works, holds and gives"),
+                        format!(
+                            "did you mean `{meant}`? The blocks are uses, takes, works, holds and gives"
+                        ),
                     ),
                 };
                 Diagnostic::error(Name::BlockOrder, headline)
