@@ -4,6 +4,8 @@ Everything is made up: a tachogenerator of 150 r/min per V on a recorder of 16 b
 2 ms, the stop command and the removal of torque as 24 V. One ramp fails (loaded, the seventh stop), one stop is
 slow to begin (warm, the fourth). The recorder pauses between stops.
 
+The saw of coasting.toml has no ramp: torque is removed 20 ms after the command, and friction stops it.
+
     python examples/make_recordings.py
 """
 
@@ -53,5 +55,21 @@ def main():
         (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+def coasting():
+    """Ten stops of an invented saw without a ramp, samples every 4 ms."""
+    draw = random.Random(12)
+    lines = ["t / ms;n / (r/min);stop;torque"]
+    for number in range(10):
+        removed, friction = 0.020 + draw.gauss(0, 0.0004), 1.66 * (1 + draw.gauss(0, 0.003))
+        phase = draw.uniform(0, 0.004)
+        for k in range(-40, 300):
+            t = k * 0.004 + phase
+            n = max(N_0 - friction / J * max(t - removed, 0.0) * 30 / math.pi, 0.0) + draw.gauss(0, 0.5)
+            lines.append(f"{number * 60000 + (k + 40) * 4};{n:.2f};{int(t < 0)};{int(t < removed)}")
+    folder = pathlib.Path(__file__).parent / "measured-stops"
+    (folder / "saw.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
 if __name__ == "__main__":
     main()
+    coasting()

@@ -15,8 +15,8 @@ use crate::workbook::{FreeTab, tabs_and_form};
 /// Formats of a protocol, by the ending of its name.
 const FORMATS: &[&str] = &[".html", ".xlsx", ".json"];
 
-/// Why the workbook of a protocol that is not passed cannot be filled.
-const NO_FORM: &str = "No form for the distance: it stands in this workbook only once nothing fails. Remove the cause, measure again, and write the protocol again.";
+/// Why the workbook of a protocol that is not released cannot be filled.
+const NO_FORM: &str = "No form for the distance: it stands in this workbook only once nothing fails and everything is confirmed. Do what the verdict says, measure again, and write the protocol again.";
 
 pub(super) fn measured(
     asked: &Measured,
@@ -118,7 +118,7 @@ fn bytes(
     Ok(protocol_page(protocol, &moment).into_bytes())
 }
 
-/// The protocol as a workbook: all of it to be signed, the distance as a form for `fill` where it is passed, and what the next check reads.
+/// The protocol as a workbook: all of it to be signed, the distance as a form for `fill` where it is released, and what the next check reads.
 fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
     const KEPT: &[Column] =
         &[Column { head: "what", figures: false }, Column { head: "value", figures: true }];
@@ -133,7 +133,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
             title: title.trim().to_owned(),
             lead: std::iter::once(protocol.verdict_text())
                 .chain(protocol.issued_text())
-                .chain((!protocol.holds()).then(|| NO_FORM.to_owned()))
+                .chain((!protocol.is_released()).then(|| NO_FORM.to_owned()))
                 .collect(),
             tables: all,
             signed: true,
@@ -153,7 +153,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
         },
     ];
     // a form calculates the distance alone: whoever fills it would read a pass
-    let issue = protocol.issue.as_ref().filter(|_| protocol.holds());
+    let issue = protocol.issue.as_ref().filter(|_| protocol.is_released());
     let asked = issue.and_then(|it| {
         let sheet = it.results.program().scopes.first()?;
         Some((it.results.inputs(), sheet.sheet.as_str()))

@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 
+use super::fit::straight;
 use super::measure::count_f64;
 use super::plan::Plan;
 use super::stop::Recorded;
@@ -202,7 +203,7 @@ impl<'a> Collector<'a> {
             return (State::Passes, Err(problem));
         }
         let before: Vec<(f64, f64)> = std::mem::take(&mut self.before).into();
-        let noise = super::stop::spread_of(&before);
+        let noise = straight(&before, 0.0).map_or(0.0, |line| line.rms);
         let removed = (sample.removed == Some(true)).then_some((commanded, half));
         let stop = Recorded {
             file: String::new(),

@@ -1,6 +1,6 @@
 //! Recorded stops held against the calculation.
 
-use super::finding::{Finding, at, caution, counted, finding, named};
+use super::finding::{Finding, at, counted, finding, named, unconfirmed};
 use super::measure::{Measured, apart, digits, with_u};
 use super::protocol::{Predicted, Protocol};
 use super::stop::{Ramp, Stop};
@@ -26,12 +26,32 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
         )
     };
     let known = all.iter().filter(|stop| stop.ramp.is_some()).count();
-    if known == 0 {
-        return vec![caution(
-            text,
-            "the removal of torque was not recorded".to_owned(),
-            "record it, and name its channel in `removed`",
-        )];
+    // a channel that never says "removed" shows nothing
+    let seen = all.iter().any(|stop| stop.delay.is_some());
+    if known == 0 || !seen {
+        let detail = if known == 0 {
+            "the removal of torque was not recorded".to_owned()
+        } else {
+            format!("no removal of torque is seen in {}", counted(known))
+        };
+        let record = if known == 0 {
+            "record it, and name its channel in `removed`"
+        } else {
+            "record until torque is removed; look whether `removed` names the right channel and level"
+        };
+        let otherwise = if protocol.plan.at_once {
+            format!("{record}; where the stop command itself removes it, name its channel in both")
+        } else {
+            format!(
+                "{record}; where torque is removed at once, without a ramp, say `category = \"0\"`"
+            )
+        };
+        // a calculation that counts on the removal is not shown by stops that do not show it
+        return vec![if protocol.predicted.is_some() {
+            finding(false, text, format!("not confirmed: {detail}"), &otherwise)
+        } else {
+            unconfirmed(text, &detail, &otherwise)
+        }];
     }
     let open: Vec<&Stop> =
         all.iter().copied().filter(|stop| stop.ramp.is_some_and(|it| it != wanted)).collect();
@@ -50,9 +70,9 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
 
 pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
     let Some(predicted) = &protocol.predicted else {
-        return vec![caution(
+        return vec![unconfirmed(
             "the measured stops stay within the calculation",
-            "no calculation is named".to_owned(),
+            "no calculation is named",
             "name its sheet and inputs in `[calculation]`",
         )];
     };
@@ -115,6 +135,7 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
         text: format!("the calculation holds its own checks: {}", check.label()),
         detail: check.detail(),
         otherwise: check.otherwise.clone(),
+        confirmed: true,
     }));
     found
 }

@@ -15,6 +15,8 @@ pub struct Finding {
     pub detail: String,
     /// What to do, where it does not hold.
     pub otherwise: String,
+    /// Whether something was recorded or said that shows it.
+    pub confirmed: bool,
 }
 
 pub(super) fn at(place: &Place) -> String {
@@ -27,6 +29,7 @@ pub(super) fn finding(verdict: bool, text: &str, detail: String, otherwise: &str
         text: text.to_owned(),
         detail,
         otherwise: otherwise.to_owned(),
+        confirmed: true,
     }
 }
 
@@ -36,7 +39,14 @@ pub(super) fn caution(text: &str, detail: String, otherwise: &str) -> Finding {
         text: text.to_owned(),
         detail,
         otherwise: otherwise.to_owned(),
+        confirmed: true,
     }
+}
+
+/// What is assumed, and nothing was recorded or said that shows it.
+pub(super) fn unconfirmed(text: &str, detail: &str, otherwise: &str) -> Finding {
+    let detail = format!("not confirmed: {detail}");
+    Finding { confirmed: false, ..caution(text, detail, otherwise) }
 }
 
 pub(super) fn counted(stops: usize) -> String {

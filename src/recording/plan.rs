@@ -25,7 +25,7 @@ keys! {
     "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`";
     "stop" "when the stop is commanded: `stop falls`, `stop rises`, `U below 12 V`, `at 1.25 s`";
     "category" "`0` where torque is removed at once, without a ramp; `1`, a ramp first, unless said";
-    "removed" "when torque is removed, likewise; left out where it was not recorded";
+    "removed" "when torque is removed, likewise; a calculation is not passed without it";
     "decimal_comma" "`yes` where 0,35 is a third and a bit";
     "condition" "what all recordings that say nothing else were taken under, such as `cold, empty`";
     "standstill" "speed below which the machine stands, such as `10 r/min`";
@@ -94,7 +94,7 @@ pub struct Plan {
     pub(super) stop: Edge,
     pub(super) removed: Option<Edge>,
     /// Whether torque is removed at once: stop category 0 of IEC 60204-1, 9.2.2 (from memory).
-    pub(super) at_once: bool,
+    pub at_once: bool,
     /// Time before the calculated one begins, of such a stop.
     pub(super) before: Option<Value>,
     pub(super) decimal_comma: bool,

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use super::figures::judge;
 use super::measure::{Measured, apart as together, plain};
 use super::passing::{FileOfStops, read};
 use super::plan::{Asked, Plan};
 use super::recheck::{Earlier, Trend};
 use super::series::{Series, fewest};
-use super::stop::{Ramp, Stop, judge};
+use super::stop::{Ramp, Stop};
 use super::together::{friction, inertias};
 use crate::calculation::{Inputs, Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
@@ -136,7 +137,8 @@ impl Protocol {
             );
         }
         let conditions: Vec<Condition> = named.into_iter().filter_map(condition).collect();
-        let sheets = Sheets { plan, environment, conditions: &conditions };
+        let sheets =
+            Sheets { plan, environment, conditions: &conditions, whole: problems.is_empty() };
         let predicted = sheets.predicted(&mut problems);
         let issue = sheets.issue(predicted.as_ref(), &mut problems);
         if !problems.is_empty() {
@@ -194,6 +196,8 @@ struct Sheets<'a> {
     plan: &'a Plan,
     environment: &'a dyn Environment,
     conditions: &'a [Condition],
+    /// Whether every stop could be judged: figures of some of them are not handed over.
+    whole: bool,
 }
 
 impl Sheets<'_> {
@@ -221,6 +225,10 @@ impl Sheets<'_> {
         let mut handed = Vec::new();
         for said in &asked.inputs {
             if ["works", "fails", "stops", "before"].contains(&said.key.as_str()) {
+                continue;
+            }
+            if !self.whole && said.text.starts_with("measured ") {
+                inputs.give_up(&said.key, said.place.clone());
                 continue;
             }
             let text = if said.text.starts_with("measured ") || said.text.starts_with("calculated ")
@@ -273,10 +281,10 @@ impl Sheets<'_> {
                         format!("`{key}` does not say which result is the stopping time"),
                     )
                     .at(asked.place.clone())
-                    .remedy(format!(
-                        "write the name of a result, such as `{key} = \"{}\"`",
-                        if key == "stops" { "t_stop".to_owned() } else { format!("t_ramp_{key}") }
-                    )),
+                    .remedy(match key {
+                        "stops" => "write the name of a result, such as `stops = \"t_stop\"`".to_owned(),
+                        _ => format!("write the name of a result, such as `{key} = \"t_ramp_{key}\"`; for a stop without a ramp say `category = \"0\"` and name its time in `stops`"),
+                    }),
                 );
                 return None;
             };
@@ -347,7 +355,7 @@ impl Sheets<'_> {
             return None;
         }
         let (program, inputs, handed) = self.inputs(asked, predicted, problems)?;
-        if problems.len() > before {
+        if problems.len() > before || !self.whole {
             return None;
         }
         // a distance from nominal values alone would leave the tolerances out

@@ -20,6 +20,8 @@ pub struct Earlier {
     pub(super) day: i64,
     /// Stopping time to go on with, in s.
     pub figure: f64,
+    /// Its verdict in one sentence.
+    pub verdict: String,
 }
 
 /// Where the stopping time goes.
@@ -27,6 +29,8 @@ pub struct Earlier {
 pub struct Trend {
     /// Day and stopping time in s, in their order, the present one last.
     pub points: Vec<(String, f64)>,
+    /// Day and verdict of the earlier checks that were not passed, or passed with something not confirmed.
+    pub not_passed: Vec<(String, String)>,
     /// Change in s a year: the larger of that since the check before and of a straight line through all of them.
     pub a_year: f64,
     /// The day on which the allowance is used up, if it goes on so.
@@ -36,12 +40,15 @@ pub struct Trend {
 
 /// The tab of a protocol's workbook that a later check reads, and the names in it.
 pub(super) const TAB: &str = "for the next check";
-pub(super) const ROWS: [&str; 3] = ["machine", "measured", "stopping time in s"];
+pub(super) const ROWS: [&str; 4] = ["machine", "measured", "stopping time in s", "verdict"];
+
+/// How the verdict of a check begins that needs no further word.
+const PASSED: &str = "passed: ";
 
 /// Reads an earlier protocol: the workbook or the JSON that was written here.
 ///
 /// # Errors
-/// `unreadable-file` where it is neither, or lacks its day or its stopping time.
+/// `unreadable-file` where it is neither, or lacks its day, its stopping time or its verdict.
 pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Problems> {
     let bytes = environment.read(Path::new(file))?;
     let wrong = |words: &str| {
@@ -50,13 +57,14 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .remedy("give the protocol as it was written, `protocol.xlsx` or `protocol.json`")
     };
     let lower = file.to_lowercase();
-    let [machine, measured, figure] = if lower.ends_with(".json") {
+    let [machine, measured, figure, verdict] = if lower.ends_with(".json") {
         let json: serde_json::Value = serde_json::from_slice(&bytes)
             .map_err(|error| wrong(&format!("cannot be read as JSON: {error}")))?;
         let text =
             |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
         let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
-        [text("machine"), text("measured"), figure.map_or_else(String::new, |it| it.to_string())]
+        let figure = figure.map_or_else(String::new, |it| it.to_string());
+        [text("machine"), text("measured"), figure, text("verdict")]
     } else {
         let book = Book::read(file, &bytes)?;
         let tab = book.tab(TAB).ok_or_else(|| wrong(&format!("has no tab `{TAB}`")))?;
@@ -76,7 +84,12 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
     if !(figure > 0.0 && figure.is_finite()) {
         return Err(wrong("does not say its stopping time").into());
     }
-    Ok(Earlier { file: file.to_owned(), machine, day: found, figure })
+    if !["passed", "NOT PASSED"].iter().any(|begins| verdict.starts_with(begins)) {
+        return Err(wrong("does not say whether it was passed")
+            .remedy("write it again from its recordings, `-o protocol.xlsx`: its verdict stands in it then")
+            .into());
+    }
+    Ok(Earlier { file: file.to_owned(), machine, day: found, figure, verdict })
 }
 
 impl Trend {
@@ -146,6 +159,11 @@ impl Trend {
                 .then(|| today + (0..=36_525).rev().find(|it| days(*it) <= left).unwrap_or(0))
         });
         Ok(Some(Self {
+            not_passed: earlier
+                .iter()
+                .filter(|one| !one.verdict.starts_with(PASSED))
+                .map(|one| (written_day(one.day), one.verdict.clone()))
+                .collect(),
             points: all.iter().map(|(day, figure)| (written_day(*day), *figure)).collect(),
             a_year: a_day * 365.25,
             used_up: used_up_day.map(written_day),

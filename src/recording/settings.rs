@@ -1,6 +1,6 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
-use super::finding::{Finding, caution, counted, finding, named};
+use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
 use super::measure::{Measured, digits, with_u};
 use super::plan::{Plan, Value};
 use super::protocol::{Predicted, Protocol};
@@ -19,9 +19,9 @@ pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
                 .collect();
             let measured: Vec<Measured> = values.iter().map(|it| it.1).collect();
             let Some(range) = range(&measured) else {
-                found.push(caution(
+                found.push(unconfirmed(
                     &format!("{what} as it was set"),
-                    format!("{} was set, and no stop shows it", set.written),
+                    &format!("{} was set, and no stop shows it", set.written),
                     "record what shows it, or look at it another way",
                 ));
                 return;
@@ -251,9 +251,9 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
         found.push(finding(beyond.is_empty(), text, detail, cause));
     }
     if !open.is_empty() {
-        found.push(caution(
+        found.push(unconfirmed(
             "every setting of the calculation is confirmed",
-            format!("not confirmed: {}", open.join(", ")),
+            &open.join(", "),
             "read it back from the device and say it in the plan, or measure what shows it",
         ));
     }

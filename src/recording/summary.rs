@@ -39,16 +39,16 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
             "stops": it.stops.iter().map(stop).collect::<Vec<_>>(),
         })
     });
-    let findings = protocol.findings().into_iter().map(|it| json!({ "verdict": it.verdict.word(), "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
+    let findings = protocol.findings().into_iter().map(|it| json!({ "verdict": it.verdict.word(), "confirmed": it.confirmed, "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
     let plan = &protocol.plan;
     json!({
-        "holds": protocol.holds(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
+        "verdict": protocol.verdict_text(), "holds": protocol.holds(), "confirmed": protocol.is_confirmed(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
         "calibrated": plan.text("calibrated"), "measured": plan.text("measured"), "next": plan.text("next"), "standstill": plan.standstill.written,
         "filter": plan.filter.written, "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
         "decides": protocol.decisive().map(|it| &it.name), "conditions": conditions.collect::<Vec<_>>(),
         "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results, &Release::of(&it.results))),
         "calculated": protocol.predicted.as_ref().map(|it| json!({ "works": it.works, "fails": it.fails, "unit": "s" })),
-        "trend": protocol.trend.as_ref().map(|it| json!({ "checks": it.points, "a_year": it.a_year, "unit": "s", "used_up": it.used_up })),
+        "trend": protocol.trend.as_ref().map(|it| json!({ "checks": it.points, "not_passed": it.not_passed, "a_year": it.a_year, "unit": "s", "used_up": it.used_up })),
         "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "sha256": it.sha256 })).collect::<Vec<_>>(),
         "disclaimer": report::DISCLAIMER,
     })
@@ -65,6 +65,18 @@ impl Protocol {
     #[must_use]
     pub fn holds(&self) -> bool {
         self.findings().iter().all(|it| it.verdict != Verdict::Fails)
+    }
+
+    /// Whether everything that the verdict assumes was recorded or said.
+    #[must_use]
+    pub fn is_confirmed(&self) -> bool {
+        self.findings().iter().all(|it| it.confirmed)
+    }
+
+    /// Whether nothing fails and nothing is left unconfirmed: only then a distance may be calculated from it again.
+    #[must_use]
+    pub fn is_released(&self) -> bool {
+        self.holds() && self.is_confirmed()
     }
 
     /// The protocol for a program: every value with its unit and its expanded uncertainty.
@@ -87,7 +99,14 @@ impl Protocol {
                     1 => "the finding holds".to_owned(),
                     more => format!("all {more} findings hold"),
                 };
-                format!("passed: {held}{look}")
+                let open = all.iter().filter(|it| !it.confirmed).count();
+                let passed = match open {
+                    0 => "passed".to_owned(),
+                    _ => {
+                        format!("passed, NOT CONFIRMED: {open} of {} findings not shown", all.len())
+                    }
+                };
+                format!("{passed}: {held}{look}")
             }
             1 => format!("NOT PASSED: 1 of {} findings FAILS{look}", all.len()),
             _ => format!("NOT PASSED: {fails} of {} findings FAIL{look}", all.len()),
@@ -101,7 +120,11 @@ impl Protocol {
         let first =
             report::figures(&issue.results, &Release::of(&issue.results)).into_iter().next()?;
         let decisive = self.decisive()?;
-        let open = if self.holds() { "" } else { "; the protocol is NOT PASSED" };
+        let open = match (self.holds(), self.is_confirmed()) {
+            (false, _) => "; the protocol is NOT PASSED",
+            (true, false) => "; the protocol is NOT CONFIRMED",
+            (true, true) => "",
+        };
         Some(format!(
             "{} = {}: from the stops under `{}`, {} ms to go on with{open}",
             first.name,
@@ -113,13 +136,14 @@ impl Protocol {
 
     /// What a later check reads: names and values.
     #[must_use]
-    pub fn kept(&self) -> [(&'static str, String); 3] {
-        let [machine, measured, figure] = super::recheck::ROWS;
+    pub fn kept(&self) -> [(&'static str, String); 4] {
+        let [machine, measured, figure, verdict] = super::recheck::ROWS;
         let time = self.decisive().map_or(0.0, |it| it.times.figure);
         [
             (machine, self.plan.text("machine").to_owned()),
             (measured, self.plan.text("measured").to_owned()),
             (figure, format!("{time:.9}")),
+            (verdict, self.verdict_text()),
         ]
     }
 

@@ -299,9 +299,16 @@ fn run_downs(protocol: &Protocol) -> Option<Table> {
 }
 
 fn checks(protocol: &Protocol) -> Option<Table> {
-    const COLUMNS: &[Column] = &[words("measured on"), figures("stopping time / ms")];
+    const COLUMNS: &[Column] =
+        &[words("measured on"), figures("stopping time / ms"), words("verdict")];
     let trend = protocol.trend.as_ref()?;
-    let rows = trend.points.iter().map(|(day, figure)| vec![day.clone(), digits(figure * 1e3, 6)]);
+    let present = trend.points.last().map(|it| it.0.as_str());
+    let rows = trend.points.iter().map(|(day, figure)| {
+        let open = trend.not_passed.iter().find(|it| it.0 == *day).map(|it| it.1.clone());
+        let open = if present == Some(day) { Some("this check".to_owned()) } else { open };
+        let verdict = open.unwrap_or_else(|| "passed".to_owned());
+        vec![day.clone(), digits(figure * 1e3, 6), verdict]
+    });
     Some(Table {
         title: "checks so far".to_owned(),
         columns: COLUMNS,

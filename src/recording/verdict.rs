@@ -4,6 +4,7 @@ use super::day::day;
 use super::finding::{Finding, at, caution, finding, named};
 use super::measure::{digits, with_u};
 use super::protocol::Protocol;
+use super::recheck::Trend;
 use super::stop::Stop;
 use super::{compared, settings};
 use crate::calculation::Verdict;
@@ -43,6 +44,7 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
             text: check.label(),
             detail: check.detail(),
             otherwise: check.otherwise.clone(),
+            confirmed: true,
         })
         .collect()
 }
@@ -83,6 +85,19 @@ fn series(protocol: &Protocol) -> Vec<Finding> {
 
 fn trend(protocol: &Protocol) -> Vec<Finding> {
     let Some(trend) = &protocol.trend else { return Vec::new() };
+    let mut found = lasts(protocol, trend);
+    if !trend.not_passed.is_empty() {
+        let each = trend.not_passed.iter().map(|(day, verdict)| format!("{day} {verdict}"));
+        found.push(caution(
+            "the earlier checks were passed",
+            each.collect::<Vec<_>>().join("; "),
+            "say what was put right since then; a trend from a machine that was changed foretells nothing",
+        ));
+    }
+    found
+}
+
+fn lasts(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
     let next = day(protocol.plan.text("next"));
     let detail = format!("{} ms a year", digits(trend.a_year * 1e3, 3));
     match (&trend.used_up, trend.used_up_day, next) {

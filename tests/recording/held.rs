@@ -6,7 +6,7 @@ use std::fs;
 use super::example::{STOPS, copied, printed, standstill};
 
 /// The shipped plan without the failing ramp, calculated with the longest response that its recordings show.
-fn passing(shipped: &str) -> String {
+pub(super) fn passing(shipped: &str) -> String {
     let failing = "[[recordings]]\nfile = \"loaded.csv\"\ncondition = \"warm, loaded\"\n";
     let text = shipped
         .replace(failing, "")

@@ -4,6 +4,7 @@ mod bad_files;
 mod example;
 mod fits;
 mod held;
+mod shown;
 mod simulated;
 
 use std::path::{Path, PathBuf};

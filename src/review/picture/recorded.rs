@@ -36,12 +36,17 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
         curves.push(Curve { class: "c1", points: shown(&stop.curve), name });
     }
     let predicted = protocol.predicted.as_ref().filter(|_| !linear);
-    let predicted = predicted.and_then(|it| speeds(&it.results)).unwrap_or_default();
-    for ((class, words), points) in
-        [("c2", "calculated, ramp works"), ("c3", "calculated, ramp fails")]
-            .into_iter()
-            .zip(predicted)
-    {
+    // of a stop without a ramp one curve is left, and it begins when torque is removed
+    let at_once = protocol.plan.at_once;
+    let before = predicted.and_then(|it| it.before).unwrap_or(0.0);
+    let mut speeds = predicted.and_then(|it| speeds(&it.results)).unwrap_or_default();
+    let labels: &[(&str, &str)] = if at_once {
+        speeds = speeds.pop().map(|curve| later(curve, before)).into_iter().collect();
+        &[("c3", "calculated")]
+    } else {
+        &[("c2", "calculated, ramp works"), ("c3", "calculated, ramp fails")]
+    };
+    for (&(class, words), points) in labels.iter().zip(speeds) {
         let end = points.last().map_or(0.0, |it| it.0);
         let name = format!("{words}: {} ms", super::svg::four_digits(end * 1e3));
         curves.push(Curve { class, points: shown(&points), name });
@@ -75,6 +80,12 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
         mark,
     };
     plot.draw(&Bands::new())
+}
+
+/// A curve that begins later, at its first speed until then.
+fn later(curve: Vec<(f64, f64)>, by: f64) -> Vec<(f64, f64)> {
+    let first = curve.first().filter(|_| by > 0.0).map(|it| (0.0, it.1));
+    first.into_iter().chain(curve.iter().map(|(t, v)| (t + by, *v))).collect()
 }
 
 /// The speeds of a calculation's stop in rad/s, ramp works and ramp fails; of a run-down, that alone.

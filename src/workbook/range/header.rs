@@ -62,6 +62,7 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
     };
     let mut found: Vec<Candidate<'a>> = Vec::new();
     let mut any_sheet = wanted.sheet.is_some();
+    let mut form: Option<Place> = None;
     for tab in tabs {
         let anchors = anchors(tab);
         let used = tab.used().map_or(0, |used| used.last.row);
@@ -98,6 +99,8 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
             let first = anchor.map_or(0, |at| at.row + 1);
             if let Some((header, names)) = header_row(tab, &program, first, last) {
                 found.push(Candidate { tab, sheet, program, anchor, header, names, last });
+            } else if let (Some(at), None) = (anchor, &form) {
+                form = Some(book.place(&tab.name, at));
             }
         }
     }
@@ -120,7 +123,7 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
     found
         .into_iter()
         .find(|one| one.names == most)
-        .ok_or_else(|| Some(Box::new(nothing(&file, any_sheet))))
+        .ok_or_else(|| Some(Box::new(nothing(&file, any_sheet, form))))
 }
 
 /// Whether two programs are of one sheet.
@@ -143,8 +146,12 @@ fn another(asked: &Program, here: &Program, place: &Place, by: &Place) -> Diagno
         .remedy("leave the sheet out of the command, or write the same one into the cell")
 }
 
-fn nothing(file: &Place, any_sheet: bool) -> Diagnostic {
-    if any_sheet {
+fn nothing(file: &Place, any_sheet: bool, form: Option<Place>) -> Diagnostic {
+    if let Some(form) = form {
+        Diagnostic::error(Name::NoHeaderRow, "a form for one calculation begins here, and no row below it is headed with names of inputs")
+            .at(form)
+            .remedy(format!("`standstill fill {}` calculates a form; for many variants head the columns with the names and units of the inputs, a row for each variant", file.to_text()))
+    } else if any_sheet {
         Diagnostic::error(Name::NoHeaderRow, "no row holds names of the sheet's inputs as headings")
             .at(file.clone())
             .remedy("head the columns with the names and units of the inputs, such as `J_load / (kg·m²)`; `standstill show SHEET` lists them")

@@ -1,0 +1,297 @@
+//! The figures of a recorded stop, each with its expanded uncertainty.
+
+use super::fit::{Straight, straight};
+use super::friction::{RunDown, run_down};
+use super::measure::{Measured, count_f64};
+use super::plan::Plan;
+use super::stop::{Ramp, Recorded, Stop};
+use super::trace::Trace;
+use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::number::elementary::logarithm;
+
+/// Points of a curve in a picture.
+const DRAWN: usize = 240;
+
+/// Samples that a stop needs from command to standstill.
+const LEAST: usize = 30;
+
+/// Samples of a line.
+const OF_A_LINE: usize = 8;
+
+/// The figures of a recorded stop.
+///
+/// # Errors
+/// All that keeps it from being judged, each with the cell where the stop begins.
+pub fn judge(recorded: &Recorded, plan: &Plan) -> Result<Stop, Vec<Diagnostic>> {
+    let trace = Trace::new(recorded, plan);
+    let place = recorded.place.clone().unwrap_or(Place::File { name: recorded.file.clone() });
+    let located = |problem: Diagnostic| problem.at(place.clone());
+    let problems: Vec<Diagnostic> = trace.problems().into_iter().map(located).collect();
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    trace.figures(recorded, &place).map_err(|problem| vec![located(problem)])
+}
+
+impl Trace<'_> {
+    /// The line of the ramp.
+    fn ramp(&self, end: f64) -> Option<Straight> {
+        let half = self.plan.filter.si / 2.0;
+        let high = (0.95 * self.v_0).min(self.v_0 - 5.0 * self.calm - self.step);
+        let from = self.first_below(high)? + half;
+        let to =
+            self.first_below((0.1 * self.v_0).max(2.0 * self.plan.standstill.si))?.min(end) - half;
+        let points = self.between(from, to);
+        let line = straight(&points, self.noise).filter(|_| points.len() >= OF_A_LINE)?;
+        let fallen = line.at(from) - line.at(to);
+        let clear =
+            line.slope < 0.0 && fallen > 0.04 * self.v_0 && line.u_slope() < -0.5 * line.slope;
+        clear.then_some(line)
+    }
+
+    /// The line of the last speeds before standstill.
+    fn end(&self) -> Option<Straight> {
+        let (threshold, width) = (self.plan.standstill.si, self.plan.filter.si);
+        let last = self.last_above(threshold)?;
+        let look = 2.0 * width + 5.0 * self.sampling;
+        let near = straight(&self.between(last - look, last), self.noise);
+        let fall = near.map_or(0.0, |line| -line.slope).max(0.0);
+        let low = threshold.max(0.6 * fall * width);
+        let mut high = (4.0 * threshold).max(low + 10.0 * self.step).max(low + 8.0 * self.calm);
+        let to = self.last_above(low)?;
+        loop {
+            let mut from = self.last_above(high).unwrap_or(0.0);
+            // a kink where torque goes belongs to neither side
+            if let Some((removed, _)) = self.removed
+                && removed > from
+                && self.between(removed + width / 2.0, to).len() >= OF_A_LINE
+            {
+                from = removed + width / 2.0;
+            }
+            let points = self.between(from, to);
+            let line = straight(&points, self.noise).filter(|line| line.slope < 0.0);
+            let enough =
+                points.len() >= OF_A_LINE && line.is_some_and(|it| it.u_slope() < -0.2 * it.slope);
+            if enough || high > 0.4 * self.v_0 {
+                return line.filter(|_| points.len() >= 3);
+            }
+            high *= 1.5;
+        }
+    }
+
+    fn figures(&self, recorded: &Recorded, place: &Place) -> Result<Stop, Diagnostic> {
+        let error = self.plan.error.si;
+        let edge = recorded.half * recorded.half / 3.0;
+        let coarse = |count: usize| {
+            Diagnostic::error(
+                Name::TooFewSamples,
+                format!("{count} samples from the command to standstill, {LEAST} are needed: the sampling is too coarse"),
+            )
+            .remedy("record with shorter times between samples")
+        };
+        let threshold = self.plan.standstill.si;
+        let last = self.last_above(threshold).unwrap_or(0.0);
+        let count = self.between(0.0, last).len();
+        if count < LEAST {
+            return Err(coarse(count));
+        }
+        let whole = |u: f64, of: f64| (u * u + 4.0 * edge * of * of).sqrt();
+        let with_error = |u: f64, sensitivity: f64| (u * u + (error * sensitivity).powi(2)).sqrt();
+        let (below, time) = match self.end() {
+            Some(end) if self.leads_to_rest(&end, last) => {
+                let reached = |level: f64| {
+                    let (t, u) = end.reaches(level, 0.0);
+                    Measured { value: t, u: with_error(whole(u, 1.0), 1.0 / end.slope.abs()) }
+                };
+                let mut below = reached(threshold);
+                below.value = below.value.max(last - self.plan.filter.si / 2.0);
+                let mut time = reached(0.0);
+                // the mean of a straight fall is below the threshold before the fall ends, unless it is very steep
+                let half = self.plan.filter.si / 2.0;
+                let steep = -end.slope * half > 4.0 * threshold;
+                let least = if steep { below.value } else { below.value.max(last) };
+                if time.value < least {
+                    time = Measured { value: least, u: (time.u.powi(2) + half * half).sqrt() };
+                }
+                (below, time)
+            }
+            None if self.between(self.last_above(0.4 * self.v_0).unwrap_or(0.0), last).len()
+                < OF_A_LINE =>
+            {
+                return Err(coarse(count));
+            }
+            // a machine that creeps and then stands at once has no line of last speeds: the speed itself says when
+            _ => {
+                let u = whole(self.plan.filter.si / 2.0 + self.sampling, 1.0);
+                let rest = self.last_above(self.floor()).unwrap_or(last).max(last);
+                (Measured { value: last, u }, Measured { value: rest, u })
+            }
+        };
+        let speed = Measured { value: self.v_0, u: with_error(2.0 * self.variance_0.sqrt(), 1.0) };
+        let removed = self.removed;
+        let delay = removed
+            .map(|(t, half)| Measured { value: t, u: 2.0 * ((half * half) / 3.0 + edge).sqrt() });
+        let cut = removed.filter(|(t, _)| *t < below.value);
+        let line = self.ramp(cut.map_or(below.value, |it| it.0));
+        let line = line.filter(|line| cut.is_none_or(|(t, _)| line.at(t) < 0.9 * self.v_0));
+        let response = line.map(|line| {
+            let (t, u) = line.reaches(self.v_0, self.variance_0);
+            Measured { value: t, u: whole(u, 1.0) }
+        });
+        let slope = line.map(|line| Measured {
+            value: -line.slope,
+            u: with_error(line.u_slope(), line.slope.abs() / self.v_0),
+        });
+        let left =
+            cut.and_then(|(t, half)| self.left(t, half, response.map_or(0.0, |it| it.value)));
+        let ramp = match (recorded.has_removed, removed, left) {
+            (false, ..) => None,
+            (_, None, _) => Some(Ramp::Finished),
+            (_, Some(_), None) => Some(Ramp::Finished),
+            (.., Some(left)) if left.value <= threshold => Some(Ramp::Finished),
+            (.., Some(left)) if left.value > 0.9 * self.v_0 => Some(Ramp::Missing),
+            _ => Some(Ramp::CutShort),
+        };
+        let begins = response.map_or_else(|| cut.map_or(0.0, |it| it.0), |it| it.value);
+        let long = (time.value - begins).max(self.sampling);
+        let of_time = (time.u.powi(2) + response.map_or(0.0, |it| it.u.powi(2))).sqrt() / long;
+        let mean = self.v_0 / long;
+        let (peak, window) = self.peak(time.value);
+        let floor = (5.0 * self.calm).max(self.step);
+        let back = self
+            .t
+            .iter()
+            .zip(&self.f)
+            .filter(|(t, _)| **t > time.value)
+            .fold(0.0, |least: f64, (_, f)| least.min(*f));
+        Ok(Stop {
+            file: recorded.file.clone(),
+            place: place.clone(),
+            speed,
+            noise: self.noise,
+            step: self.step,
+            sampling: self.sampling,
+            response,
+            slope,
+            below,
+            time,
+            turned: self.turned(time, edge),
+            delay,
+            left: left.filter(|left| left.value > threshold),
+            ramp,
+            mean: Measured {
+                value: mean,
+                u: mean * ((speed.u / self.v_0).powi(2) + of_time.powi(2)).sqrt(),
+            },
+            peak,
+            window,
+            rebound: (-back > floor).then_some(Measured {
+                value: -back,
+                u: with_error(2.0 * self.calm + self.step / 2.0, 1.0),
+            }),
+            run_down: cut.and_then(|cut| self.run_down(cut)),
+            curve: self.curve(time.value),
+        })
+    }
+
+    /// A speed below which noise hides whether anything moves.
+    fn floor(&self) -> f64 {
+        (4.0 * self.calm + self.step / 2.0).min(self.plan.standstill.si)
+    }
+
+    /// Whether the line of the last speeds is near zero when the speed itself is; one through creeping is not.
+    fn leads_to_rest(&self, line: &Straight, last: f64) -> bool {
+        let half = self.plan.filter.si / 2.0;
+        let rest = self.last_above(self.floor()).unwrap_or(last).max(last);
+        let apart = line.k * line.variance_at(rest).sqrt() - line.slope * (half + self.sampling);
+        line.at(rest) <= 2.0 * self.floor() + apart
+    }
+
+    /// Speed left when torque goes.
+    fn left(&self, t: f64, half: f64, begins: f64) -> Option<Measured> {
+        let width = (2.0 * self.plan.filter.si).max(12.0 * self.sampling);
+        let from = if begins < t { (t - width).max(begins) } else { t - width };
+        let mut points = self.between(from, t - half);
+        if points.len() < 4 {
+            points = self.between(t - width, t - half);
+        }
+        let line = straight(&points, self.noise)?;
+        let of_edge = line.slope * half;
+        let variance = line.variance_at(t) + of_edge * of_edge / 3.0;
+        // a speed that hardly changes is always rounded the same way
+        let rounded =
+            if line.slope.abs() * width < 2.0 * self.step { self.step / 2.0 } else { 0.0 };
+        let bounds = self.plan.error.si.powi(2) + rounded * rounded;
+        let u = (line.k * line.k * variance + bounds).sqrt();
+        Some(Measured { value: line.at(t).max(0.0), u })
+    }
+
+    /// The largest deceleration over a window, freed from what noise alone adds to the largest of many.
+    fn peak(&self, end: f64) -> (Measured, f64) {
+        let end = end.min(self.t.last().copied().unwrap_or(0.0));
+        let window = self.plan.filter.si.max(12.0 * self.sampling);
+        let (mut most, mut start, mut spread) = (0.0_f64, 0.0, 0.0);
+        while start < end {
+            let points = self.between(start, start + window);
+            if let Some(line) = straight(&points, self.noise)
+                && -line.slope > most
+            {
+                most = -line.slope;
+                spread = line.u_slope() / line.k;
+            }
+            start += window / 4.0;
+        }
+        let many = (end / window).max(2.0);
+        let lift = spread * (2.0 * logarithm(many)).sqrt();
+        let of_error = most * self.plan.error.si / self.v_0;
+        let u = ((0.4 * lift + 2.0 * spread).powi(2) + of_error * of_error).sqrt();
+        (Measured { value: most - 0.8 * lift, u }, window)
+    }
+
+    /// Angle or way from the command to standstill, by trapezia.
+    fn turned(&self, time: Measured, edge: f64) -> Measured {
+        let first = self.t.partition_point(|t| *t < 0.0);
+        let mut before = (0.0, self.v.get(first).copied().unwrap_or(self.v_0));
+        let (mut sum, mut squares) = (0.0, 0.0);
+        for (t, v) in self.t.iter().zip(&self.v).skip(first) {
+            let (t, v) = if *t < time.value { (*t, *v) } else { (time.value, 0.0) };
+            let step = t - before.0;
+            sum += step * (v + before.1) / 2.0;
+            squares += step * step;
+            before = (t, v);
+            if t >= time.value {
+                break;
+            }
+        }
+        let by_edge = self.v_0 * edge.sqrt();
+        let by_noise = self.noise * squares.sqrt();
+        let by_error = self.plan.error.si * time.value;
+        let by_end = self.plan.standstill.si * time.u / 2.0;
+        let u =
+            (4.0 * (by_edge.powi(2) + by_noise.powi(2)) + by_error.powi(2) + by_end.powi(2)).sqrt();
+        Measured { value: sum, u }
+    }
+
+    fn run_down(&self, (removed, half): (f64, f64)) -> Option<RunDown> {
+        let floor = (2.0 * self.plan.standstill.si).max(0.02 * self.v_0);
+        let end = self.last_above(floor)? - self.plan.filter.si / 2.0;
+        let points = self.between(removed + half + self.sampling, end);
+        let (first, last) = (points.first()?, points.last()?);
+        if points.len() < 40 || last.1 > 0.7 * first.1 || first.1 < 4.0 * floor {
+            return None;
+        }
+        run_down(&points, self.noise)
+    }
+
+    /// The curve thinned for a picture, a little beyond standstill.
+    fn curve(&self, end: f64) -> Vec<(f64, f64)> {
+        let points = self.between(-0.05 * end, 1.1 * end);
+        let size = points.len().div_ceil(DRAWN).max(1);
+        let mean = |part: &[(f64, f64)]| {
+            let n = count_f64(part.len().max(1));
+            let sum = part.iter().fold((0.0, 0.0), |sum, it| (sum.0 + it.0, sum.1 + it.1));
+            (sum.0 / n, sum.1 / n)
+        };
+        points.chunks(size).map(mean).collect()
+    }
+}

@@ -1,0 +1,251 @@
+//! The samples of one stop, looked at as a whole: speed before it, noise, steps, and what keeps it from being judged.
+
+use super::fit::{Straight, straight};
+use super::measure::{count_f64, digits};
+use super::plan::Plan;
+use super::stop::Recorded;
+use crate::diagnostic::{Diagnostic, Name};
+
+/// Samples from the command on, falling from a positive speed.
+pub(super) struct Trace<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) t: Vec<f64>,
+    pub(super) v: Vec<f64>,
+    /// The centred mean of `v`.
+    pub(super) f: Vec<f64>,
+    /// Samples before the command.
+    pub(super) before: usize,
+    pub(super) speed: Straight,
+    pub(super) v_0: f64,
+    pub(super) variance_0: f64,
+    pub(super) noise: f64,
+    pub(super) step: f64,
+    /// Noise of the centred mean.
+    pub(super) calm: f64,
+    pub(super) sampling: f64,
+    pub(super) longest: f64,
+    pub(super) removed: Option<(f64, f64)>,
+    pub(super) by_speed: bool,
+}
+
+fn middle_of(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// The step in which values were recorded: all of them are whole numbers of it.
+fn step_of(values: &[f64]) -> f64 {
+    let pairs = values.iter().zip(values.iter().skip(1));
+    let size = values.iter().fold(0.0, |most: f64, it| most.max(it.abs()));
+    let jumps = pairs.map(|(a, b)| (a - b).abs()).filter(|jump| *jump > 1e-9 * size);
+    let least = jumps.fold(f64::INFINITY, f64::min);
+    if !least.is_finite() {
+        return 0.0;
+    }
+    let first = values.first().copied().unwrap_or(0.0);
+    let whole = |value: &&f64| {
+        let parts = (*value - first) / least;
+        (parts - parts.round()).abs() < 0.01 + 1e-7 * size / least
+    };
+    let count = values.iter().filter(whole).count();
+    if count_f64(count) > 0.99 * count_f64(values.len()) { least } else { 0.0 }
+}
+
+/// The mean over a width around each moment; also how many samples it has, at the middle.
+fn centred(t: &[f64], v: &[f64], width: f64) -> (Vec<f64>, f64) {
+    let mut sums = Vec::with_capacity(v.len() + 1);
+    let mut sum = 0.0;
+    sums.push(0.0);
+    for value in v {
+        sum += value;
+        sums.push(sum);
+    }
+    let (mut from, mut to) = (0, 0);
+    let mut counts = Vec::with_capacity(v.len());
+    let mean = t.iter().map(|moment| {
+        while t.get(from).is_some_and(|it| *it < moment - width / 2.0) {
+            from += 1;
+        }
+        while t.get(to).is_some_and(|it| *it <= moment + width / 2.0) {
+            to += 1;
+        }
+        let count = count_f64((to - from).max(1));
+        counts.push(count);
+        let sum = sums.get(to).copied().unwrap_or(0.0) - sums.get(from).copied().unwrap_or(0.0);
+        sum / count
+    });
+    let mean = mean.collect();
+    (mean, middle_of(counts))
+}
+
+impl<'a> Trace<'a> {
+    pub(super) fn new(recorded: &Recorded, plan: &'a Plan) -> Self {
+        let mean = recorded.before.iter().map(|it| it.1).sum::<f64>();
+        let sign = if mean < 0.0 { -1.0 } else { 1.0 };
+        let all = || recorded.before.iter().chain(&recorded.points);
+        let t: Vec<f64> = all().map(|it| it.0 - recorded.commanded).collect();
+        let v: Vec<f64> = all().map(|it| it.1 * sign).collect();
+        let (f, count) = centred(&t, &v, plan.filter.si);
+        let level: Vec<(f64, f64)> =
+            t.iter().copied().zip(v.iter().copied()).take(recorded.before.len()).collect();
+        let speed = straight(&level, 0.0).unwrap_or(Straight::flat(mean.abs()));
+        let n = count_f64(level.len().max(1));
+        let v_0 = level.iter().map(|it| it.1).sum::<f64>() / n;
+        let step = step_of(&v);
+        let noise = speed.rms;
+        let coarse = if noise < step / 2.0 { step * step / 12.0 } else { 0.0 };
+        let gaps = recorded.points.iter().zip(recorded.points.iter().skip(1));
+        let sampling = middle_of(gaps.map(|(a, b)| b.0 - a.0).collect());
+        let noise = noise.max(step / 12.0_f64.sqrt());
+        Self {
+            plan,
+            t,
+            v,
+            f,
+            before: recorded.before.len(),
+            speed,
+            v_0,
+            variance_0: speed.rms * speed.rms / n + coarse,
+            noise,
+            step,
+            calm: noise / count.sqrt(),
+            sampling,
+            longest: recorded.longest,
+            removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
+            by_speed: recorded.by_speed,
+        }
+    }
+
+    /// A speed as a person reads it, in the unit of the threshold.
+    fn words(&self, speed: f64) -> String {
+        let unit = if self.plan.standstill.written.contains("m/s") {
+            ("m/s", 1.0)
+        } else {
+            ("r/min", 30.0 / std::f64::consts::PI)
+        };
+        format!("{} {}", digits(speed * unit.1, 4), unit.0)
+    }
+
+    /// What keeps the stop from being judged, before any figure is looked at.
+    pub(super) fn problems(&self) -> Vec<Diagnostic> {
+        let mut problems = Vec::new();
+        let mut say = |name, words: String, remedy: &str| {
+            problems.push(Diagnostic::error(name, words).remedy(remedy));
+        };
+        let threshold = self.plan.standstill.si;
+        if self.by_speed {
+            say(
+                Name::NoStopCommand,
+                "the stop command is taken from the speed itself: nothing is known of the time before it falls".to_owned(),
+                "record the command on a channel of its own, and name that in `stop`",
+            );
+        }
+        if self.v_0 < 10.0 * threshold {
+            say(
+                Name::UnfitRecording,
+                format!(
+                    "before the command the speed is {}, which is not above ten times `standstill` = {}",
+                    self.words(self.v_0),
+                    self.plan.standstill.written
+                ),
+                "measure from full speed; look at the scale and offset of the channel",
+            );
+            return problems;
+        }
+        let window = self.t.get(self.before.saturating_sub(1)).copied().unwrap_or(0.0)
+            - self.t.first().copied().unwrap_or(0.0);
+        let change = (self.speed.slope * window).abs();
+        if change > 0.02 * self.v_0 + self.speed.u_slope() * window {
+            say(
+                Name::UnfitRecording,
+                format!(
+                    "the speed is not steady before the command: it changes by {}",
+                    self.words(change)
+                ),
+                "let the machine reach its speed, then stop it",
+            );
+        }
+        let floor = 4.0 * self.calm + self.step / 2.0;
+        if threshold < floor {
+            say(
+                Name::UnfitRecording,
+                format!(
+                    "`standstill` = {} lies within noise and steps of the recording, {}",
+                    self.plan.standstill.written,
+                    self.words(floor)
+                ),
+                "widen `filter`, record with finer steps, or set `standstill` above them",
+            );
+        }
+        if self.longest > 5.0 * self.sampling && self.longest > 0.002 {
+            say(
+                Name::MissingSamples,
+                format!(
+                    "{:.2} ms lie between two samples of the stop, and {:.2} ms between most",
+                    self.longest * 1e3,
+                    self.sampling * 1e3
+                ),
+                "record it again without a gap; what happened in it is not known",
+            );
+        }
+        let (before, after) = (self.v.get(..self.before), self.v.get(self.before..));
+        let (before, after) = (before.unwrap_or_default(), after.unwrap_or_default());
+        let most = after.iter().fold(f64::MIN, |most, it| most.max(*it));
+        let flat = before
+            .first()
+            .is_some_and(|first| before.iter().all(|it| it == first) && most <= *first);
+        let tail = after.get(after.len().saturating_sub(20)..).unwrap_or_default();
+        let mut distinct: Vec<f64> = tail.to_vec();
+        distinct.sort_by(f64::total_cmp);
+        distinct.dedup();
+        if flat && distinct.len() > 4 {
+            say(
+                Name::SignalLimit,
+                format!(
+                    "the speed before the command is {} in every sample, while noise is seen at standstill: the signal was at its limit",
+                    self.words(self.v_0)
+                ),
+                "record it again with a range that holds the whole signal",
+            );
+        }
+        let rest = tail.iter().sum::<f64>() / count_f64(tail.len().max(1));
+        if rest.abs() > threshold / 2.0 {
+            say(
+                Name::UnfitRecording,
+                format!(
+                    "{} after the speed fell below `standstill` the channel reads {}, more than half of it",
+                    self.plan.hold.written,
+                    self.words(rest)
+                ),
+                &format!(
+                    "where the machine still turns then, say a longer `hold`, such as `hold = \"{} s\"`, and record until it stands; where it stands, put the offset of the channel right, `offset …`",
+                    digits(10.0 * self.plan.hold.si, 2)
+                ),
+            );
+        }
+        problems
+    }
+
+    /// When the mean is above a level for the last time.
+    pub(super) fn last_above(&self, level: f64) -> Option<f64> {
+        let at = self.f.iter().rposition(|it| *it > level)?;
+        let (t, f) = (self.t.get(at)?, self.f.get(at)?);
+        let (Some(next_t), Some(next)) = (self.t.get(at + 1), self.f.get(at + 1)) else {
+            return Some(*t);
+        };
+        Some(t + (f - level) / (f - next) * (next_t - t))
+    }
+
+    /// When the mean falls below a level for the first time after the command.
+    pub(super) fn first_below(&self, level: f64) -> Option<f64> {
+        let at = self.t.iter().zip(&self.f).position(|(t, f)| *t >= 0.0 && *f < level)?;
+        self.t.get(at).copied()
+    }
+
+    /// The samples between two moments.
+    pub(super) fn between(&self, from: f64, to: f64) -> Vec<(f64, f64)> {
+        let start = self.t.partition_point(|t| *t < from);
+        let points = self.t.iter().zip(&self.v).skip(start);
+        points.take_while(|(t, _)| **t <= to).map(|(t, v)| (*t, *v)).collect()
+    }
+}

@@ -1,0 +1,256 @@
+//! What is assumed and not shown is not passed; a stop that creeps ends in a true figure or in an error.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::time::Instant;
+
+use calamine::{Data, Reader as _};
+use standstill::diagnostic::{Diagnostic, Name};
+use standstill::recording::{Stop, judge, read};
+
+use super::example::{STOPS, copied, printed, standstill};
+use super::held::passing;
+use super::{OneFile, plan};
+
+const COASTING: &str = "examples/measured-stops/coasting.toml";
+
+/// All texts of the first tab of a workbook, and the names of its tabs.
+fn book(path: &std::path::Path) -> (Vec<String>, Vec<String>) {
+    let mut book = calamine::open_workbook_auto(path).unwrap();
+    let names = book.sheet_names();
+    let tab = book.worksheet_range(&names[0]).unwrap();
+    let texts = tab.used_cells().filter_map(|(_, _, cell)| match cell {
+        Data::String(text) => Some(text.clone()),
+        _ => None,
+    });
+    (texts.collect(), names)
+}
+
+/// Whatever is left out of the removal of torque: no verdict of a calculation stands on it.
+#[test]
+fn a_removal_that_is_not_shown_is_not_passed() {
+    let folder = copied();
+    let plan = folder.path().join(STOPS);
+    let good = passing(&fs::read_to_string(&plan).unwrap());
+    let coasting = fs::read_to_string(folder.path().join(COASTING)).unwrap();
+    let removed = "removed = \"torque below 12 V\"\n";
+    assert!(good.contains(removed) && coasting.contains("removed = \"torque falls\"\n"));
+    for (text, words) in [
+        (good.replace(removed, ""), "not confirmed: the removal of torque was not recorded"),
+        // a channel that never changes shows nothing
+        (
+            good.replace(removed, "removed = \"torque below -12 V\"\n"),
+            "not confirmed: no removal of torque is seen in 20 stops",
+        ),
+        (
+            coasting.replace("removed = \"torque falls\"\n", ""),
+            "torque is removed at once, without a ramp: not confirmed: the removal of torque was not",
+        ),
+        // one stopping time for both does not make a ramp of a run-down
+        (
+            coasting
+                .replace("category   = \"0\"\n", "")
+                .replace(
+                    "stops  = \"t_stop\"\nbefore = \"30 ms\"",
+                    "works = \"t_stop\"\nfails = \"t_stop\"",
+                )
+                .replace("calculated stops", "calculated works"),
+            "every ramp finishes before torque is removed: 10 of 10 do not",
+        ),
+    ] {
+        fs::write(&plan, &text).unwrap();
+        let found = standstill(folder.path(), &["measured", STOPS]);
+        let text = printed(&found).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(found.status.code(), Some(1), "{words}: {text}");
+        assert!(text.starts_with("NOT PASSED: ") && text.contains(words), "{words}: {text}");
+    }
+    // a plan without a stopping time of the ramp is shown the other kind of stop
+    fs::write(&plan, good.replace("works    = \"t_ramp_works\"\n", "")).unwrap();
+    let text = printed(&standstill(folder.path(), &["measured", STOPS]));
+    assert!(text.contains("for a stop without a ramp say `category = \"0\"`"), "{text}");
+}
+
+/// A pass that leaves something unconfirmed says so in its first words wherever it is read, and gives no form.
+#[test]
+fn a_pass_with_something_not_confirmed_says_so_first_at_every_door() {
+    let folder = copied();
+    let plan = folder.path().join(STOPS);
+    let good = passing(&fs::read_to_string(&plan).unwrap());
+    let (from, to) = (good.find("[calculation]").unwrap(), good.find("[distance]").unwrap());
+    let measured_only =
+        format!("{}{}", &good[..from], &good[to..]).replace("calculated works", "330 ms");
+    let settings = "t_delay   = \"360 ms\"\ntol_delay = \"2 %\"\n";
+    let not_read_back = good.replacen(settings, "", 1);
+    for (text, open) in [(good.clone(), 0), (measured_only, 1), (not_read_back, 1)] {
+        fs::write(&plan, &text).unwrap();
+        let words = ["measured", STOPS, "--force", "-o", "a.html", "-o", "a.xlsx", "-o", "a.json"];
+        let found = standstill(folder.path(), &words);
+        let text = printed(&found);
+        assert_eq!(found.status.code(), Some(0), "{text}");
+        let begins = if open == 0 { "passed: all " } else { "passed, NOT CONFIRMED: 1 of " };
+        assert!(text.starts_with(begins), "{text}");
+        let page = fs::read_to_string(folder.path().join("a.html")).unwrap();
+        // at the top and above the names
+        assert_eq!(page.matches(&format!("<b>{begins}")).count(), 2, "{begins}");
+        let json = fs::read_to_string(folder.path().join("a.json")).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+        assert!(json["verdict"].as_str().unwrap().starts_with(begins), "{json}");
+        assert_eq!(json["confirmed"], open == 0);
+        let findings = json["findings"].as_array().unwrap();
+        assert_eq!(findings.iter().filter(|it| it["confirmed"] == false).count(), open);
+        let (texts, tabs) = book(&folder.path().join("a.xlsx"));
+        assert!(texts.iter().any(|it| it.starts_with(begins)), "{texts:?}");
+        assert_eq!(tabs.len(), if open == 0 { 4 } else { 2 }, "{tabs:?}");
+    }
+}
+
+/// An earlier protocol brings its verdict with it, from the workbook as from JSON.
+#[test]
+fn an_earlier_check_that_was_not_passed_is_named_with_its_verdict() {
+    let folder = copied();
+    let plan = folder.path().join(STOPS);
+    let good = passing(&fs::read_to_string(&plan).unwrap());
+    let failing = good.replace("t_resp   = \"28 ms\"", "t_resp   = \"20 ms\"");
+    let last_year = ["measured=2025-06-15", "calibrated=2025-03-02"];
+    for ending in ["json", "xlsx"] {
+        for (text, verdict) in [(&good, None), (&failing, Some("2025-06-15 NOT PASSED: 1 of "))] {
+            let name = format!("before-{}.{ending}", verdict.is_some());
+            fs::write(&plan, text).unwrap();
+            standstill(
+                folder.path(),
+                &[&["measured", STOPS, "-o", &name][..], &last_year].concat(),
+            );
+            fs::write(&plan, &good).unwrap();
+            let found = standstill(folder.path(), &["measured", STOPS, "--before", &name]);
+            let text = printed(&found);
+            assert_eq!(found.status.code(), Some(0), "{text}");
+            let found = text.contains("look    the earlier checks were passed: ");
+            assert_eq!(found, verdict.is_some(), "{text}");
+            assert!(text.contains(verdict.unwrap_or("2025-06-15")), "{text}");
+        }
+    }
+    // a protocol without its verdict is none
+    let text = fs::read_to_string(folder.path().join("before-true.json")).unwrap();
+    let mut json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    json.as_object_mut().unwrap().remove("verdict");
+    fs::write(folder.path().join("cut.json"), json.to_string()).unwrap();
+    let found = standstill(folder.path(), &["measured", STOPS, "--before", "cut.json"]);
+    assert_eq!(found.status.code(), Some(4), "{}", printed(&found));
+    assert!(printed(&found).contains("does not say whether it was passed"), "{}", printed(&found));
+}
+
+/// The example without a ramp passes, and its one calculated curve begins when torque is removed.
+#[test]
+fn the_saw_passes_and_its_calculated_curve_begins_at_the_removal() {
+    let folder = copied();
+    let found = standstill(folder.path(), &["measured", COASTING, "-o", "saw.html"]);
+    let text = printed(&found);
+    assert_eq!(found.status.code(), Some(0), "{text}");
+    assert!(text.starts_with("passed: all "), "{text}");
+    let page = fs::read_to_string(folder.path().join("saw.html")).unwrap();
+    // angular momentum: J·ω/T = 0.0101 · 151.844 / 1.6 = 958.5 ms, and 30 ms before it (derivation)
+    assert!(page.contains("calculated: 988.5 ms"), "{}", &page[..4000]);
+    assert!(!page.contains("ramp works"));
+}
+
+/// How a simulated machine comes to rest; speeds in r/min, times in s from the command.
+#[derive(Debug)]
+struct Shape {
+    /// From 1450 r/min down to the creeping in this time.
+    ramp: f64,
+    /// Speed of the creeping, how long, and how long it then takes to stand.
+    creep: (f64, f64, f64),
+    /// Noise as a uniform width, and a wave about the full speed.
+    noise: f64,
+    wave: f64,
+    sampling: f64,
+}
+
+impl Shape {
+    fn time(&self) -> f64 {
+        self.ramp + self.creep.1 + self.creep.2
+    }
+
+    fn speed(&self, t: f64) -> f64 {
+        let (level, long, end) = self.creep;
+        if t < self.ramp {
+            return 1450.0 - (1450.0 - level) * t.max(0.0) / self.ramp;
+        }
+        let left = t - self.ramp - long;
+        if left < 0.0 { level } else { level * (1.0 - left / end).max(0.0) }
+    }
+
+    fn text(&self, until: f64) -> String {
+        let mut text = "t / s;n / (r/min);stop;torque\n".to_owned();
+        let mut seed = 11_u64;
+        let mut t = -0.4 + self.sampling / 3.0;
+        while t < until {
+            seed = seed
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            let noise = f64::from(u32::try_from(seed >> 40).unwrap()) / f64::from(1 << 24) - 0.5;
+            let wave = if t < self.ramp / 2.0 { self.wave * (t * 60.0).sin() } else { 0.0 };
+            let n = self.speed(t) + self.noise * noise + wave;
+            writeln!(text, "{:.5};{n:.3};{};1", t + 1.0, u8::from(t < 0.0)).unwrap();
+            t += self.sampling;
+        }
+        text
+    }
+
+    fn judged(&self, hold: &str, until: f64) -> Result<Stop, Vec<Name>> {
+        let words = ["time=t in s", "filter=8 ms", hold];
+        let plan = plan("a.csv", &words);
+        let names = |all: Vec<Diagnostic>| all.iter().map(|it| it.name).collect();
+        let file = read(&plan.recordings[0], &plan, &OneFile::new("a.csv", self.text(until)))
+            .map_err(|it| names(it.into_vec()))?;
+        judge(&file.stops[0], &plan).map_err(names)
+    }
+}
+
+/// Creeping of every height and length before standstill: never an endless run, never a time that is too short.
+#[test]
+fn creeping_before_standstill_is_measured_or_refused_and_never_too_short() {
+    let begun = Instant::now();
+    let mut measured = 0;
+    for level in [4.0, 11.0, 15.0, 140.0, 500.0] {
+        for long in [0.02, 0.1, 1.0, 3.0] {
+            for end in [0.0005, 0.02, 0.3] {
+                for (noise, sampling) in [(0.0, 1e-3), (4.0, 1e-3), (2.0, 2e-3)] {
+                    let creep = (level, long, end);
+                    let shape = Shape { ramp: 0.3, creep, noise, wave: 0.0, sampling };
+                    let Ok(stop) = shape.judged("hold=300 ms", shape.time() + 0.8) else {
+                        continue;
+                    };
+                    measured += 1;
+                    // `standstill` is 10 r/min: creeping below it counts as standing
+                    let truth = if level < 10.0 { 0.0 } else { shape.time() };
+                    let (time, u) = (stop.time.value, stop.time.u);
+                    assert!(time + u > truth - 1e-4, "{shape:?}: {time} ± {u}, true {truth}");
+                    assert!(time - u < shape.time() + 0.03, "{shape:?}: {time} ± {u}");
+                }
+            }
+        }
+    }
+    assert!(measured > 120, "{measured}");
+    assert!(begun.elapsed().as_secs() < 120, "{:?}", begun.elapsed());
+}
+
+/// Run-downs of minutes, waves about the full speed, and files that end too soon.
+#[test]
+fn long_run_downs_waves_and_files_that_end_too_soon() {
+    let long = Shape { ramp: 240.0, creep: (0.0, 0.0, 1.0), noise: 1.0, wave: 0.0, sampling: 4e-3 };
+    let stop = long.judged("hold=4 s", 250.0).unwrap();
+    assert!((stop.time.value - 240.0).abs() < stop.time.u, "{:?}", stop.time);
+    for until in [0.1, 120.0, 239.0, 241.0] {
+        assert_eq!(long.judged("hold=4 s", until).unwrap_err(), [Name::NoStandstill], "{until}");
+    }
+    // too short a hold takes creeping for standing: the end of what was kept still turns
+    let slow = Shape { ramp: 0.3, creep: (13.0, 0.1, 20.0), noise: 6.0, wave: 0.0, sampling: 2e-3 };
+    assert_eq!(slow.judged("hold=200 ms", 25.0).unwrap_err(), [Name::UnfitRecording]);
+    // a wave as large as `standstill` could hide movement
+    let wave = Shape { ramp: 0.4, creep: (0.0, 0.0, 1.0), noise: 1.0, wave: 20.0, sampling: 1e-3 };
+    assert_eq!(wave.judged("hold=300 ms", 1.0).unwrap_err(), [Name::UnfitRecording]);
+    let wave = Shape { wave: 4.0, ..wave };
+    let stop = wave.judged("hold=300 ms", 1.0).unwrap();
+    assert!((stop.time.value - 0.4).abs() < stop.time.u + 1e-3, "{:?}", stop.time);
+}
