@@ -126,6 +126,9 @@ pub(super) fn page(
                     events.push(event);
                 }
             }
+            // a table that is wider than the page scrolls alone, by key as well
+            Event::Start(Tag::Table(_)) => events.extend([Event::Html(WIDE_TABLE.into()), event]),
+            Event::End(TagEnd::Table) => events.extend([event, Event::Html("</div>\n".into())]),
             // a page that carries everything with it has no place for pictures from elsewhere
             Event::Start(Tag::Image { .. }) | Event::End(TagEnd::Image) => {}
             Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
@@ -151,6 +154,9 @@ pub(super) fn page(
     html::push_html(&mut to, events.into_iter());
     without_empty_heads(&to).chars().map(harmless).collect()
 }
+
+/// What a table of the text stands in.
+const WIDE_TABLE: &str = "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"table\">";
 
 /// Tables whose heading row is empty have none: CommonMark cannot say so, a reader's ear is spared it.
 fn without_empty_heads(html: &str) -> String {

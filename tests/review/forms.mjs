@@ -34,12 +34,18 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.equal(await page.locator(".found a").count(), names().length);
       let compared = 0, refused = 0, idle = 0, slowest = 0;
       for (const sheet of names()) {
-        slowest = Math.max(slowest, await page.evaluate(async (sheet) => {
+        // what other work on the machine takes is not the page's: a slow one is opened again
+        let took = Infinity;
+        for (let turn = 0; turn < 3 && took > 500; turn++) took = Math.min(took, await page.evaluate(async (sheet) => {
+          const until = async (there) => { while (!there()) await new Promise((go) => setTimeout(go, 5)); };
+          location.hash = "";
+          await until(() => document.querySelector(".found a"));
           const start = performance.now();
           location.hash = sheet;
-          while (!document.querySelector(`main.form [data-vd]`) || !document.querySelector(`.chk,.fig`) || document.querySelector("main.form .calc h3 span").textContent !== sheet) await new Promise((go) => setTimeout(go, 5));
+          await until(() => document.querySelector("main.form [data-vd]") && document.querySelector(".chk,.fig") && document.querySelector("main.form .calc h3 span").textContent === sheet);
           return performance.now() - start;
         }, sheet));
+        slowest = Math.max(slowest, took);
         const { inputs, formats } = await page.evaluate((sheet) => {
           const at = JSON.parse(document.querySelector("#forms").textContent).forms.findIndex((one) => one.name === sheet);
           const { data } = JSON.parse(document.querySelector(`[data-form="${at}"]`).textContent);
@@ -48,11 +54,13 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
         assert.ok(compare(sheet, ["--example"], await page.evaluate(() => standstill.values(0))), sheet);
         const { texts, words } = another(inputs, formats);
         const got = await page.evaluate((texts) => { standstill.set(0, texts); return standstill.values(0); }, texts);
-        // what has no effect is refused by the binary, and said at its field by the page
-        const without = run("run", sheet, ...words).stderr;
-        if (without.includes("[input-without-effect]") || without.includes("input-without-effect")) {
-          const theirs = [...without.matchAll(/`([A-Za-z_0-9]+)` = .* is given, and nothing/g)].map((m) => m[1]);
-          assert.ok(theirs.length && theirs.every((name) => got.idle.includes(name)), `${sheet} ${theirs} ${got.idle} ${words.join(" ")}`);
+        // what has no effect is refused by the binary, and said at its field by the page; both name the same inputs
+        const said = run("run", sheet, ...words), without = said.stdout + said.stderr;
+        const theirs = [...without.matchAll(/`([A-Za-z_0-9]+)`.* is given, and nothing/g)].map((m) => m[1]);
+        // an example that is left as it is was not given in the page
+        const given = theirs.filter((name) => inputs.some((input) => input.n === name && input.v !== texts[name]));
+        if (!got.troubles.length) assert.deepEqual([...got.idle].sort(), given.sort(), `${sheet} ${words.join(" ")}`);
+        if (without.includes("error input-without-effect")) {
           idle++;
         } else if (compare(sheet, words, got)) compared++; else refused++;
       }

@@ -140,15 +140,14 @@ function running(start, columns, l, call) {
   return { m: all };
 }
 
-/** The registers that results, checks and ranges depend on with these inputs: a case that is not taken asks for nothing. */
+/** The registers that results and checks depend on with these inputs, as the binary counts them: a case that is not taken asks for nothing. */
 function demanded(program, R) {
   if (!program.makes) {
     program.makes = new Map();
     const blocks = [program.steps, ...program.blocks.map((block) => block[1])];
     for (const steps of blocks) for (const s of steps) program.makes.set(s[1], s);
   }
-  const seen = new Set(), open = [...program.outputs, ...program.checks, ...program.guards].flatMap((one, k) =>
-    (k < program.outputs.length ? [one[1]] : [one[0], ...(k >= program.outputs.length + program.checks.length ? [one[1], one[2]].filter(Boolean).map((limit) => limit[0]) : [])]));
+  const seen = new Set(), open = [...program.outputs.map((output) => output[1]), ...program.checks.map((check) => check[0])];
   while (open.length) {
     const r = open.pop(), s = program.makes.get(r);
     if (seen.has(r)) continue;
@@ -156,8 +155,6 @@ function demanded(program, R) {
     if (s === undefined) continue;
     const truth = (place) => (R[s[place]] === undefined ? undefined : R[s[place]].t);
     if (s[0] === "sel" && truth(3) !== undefined) open.push(s[3], truth(3) ? s[4] : s[5]);
-    else if (s[0] === "and" && truth(3) === false) open.push(s[3]);
-    else if (s[0] === "or" && truth(3) === true) open.push(s[3]);
     else {
       open.push(...readsOf(s));
       // what a block reads counts in any case

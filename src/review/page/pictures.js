@@ -169,7 +169,8 @@ function travel(speed, end, scale) {
   let sum = 0;
   for (let n = 1; n < speed.length; n++) {
     const [t0, w0] = speed[n - 1], [t1, w1] = speed[n], long = t1 - t0;
-    if (long <= 0) continue;
+    // where a ramp ends as torque is removed, the last bits of two ways of calculating are not a part of the stop
+    if (long <= 1e-9 * t1) continue;
     for (let k = 1; k <= parts; k++) {
       const x = k / parts;
       points.push([t0 + long * x, sum + long * x * (w0 + ((w1 - w0) * x) / 2)]);

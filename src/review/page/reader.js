@@ -147,8 +147,12 @@ function review(data, form) {
       s.idle = false;
       s.wrong = s.problem || c.troubles.filter((t) => t.input === k).map((t) => t.w).join("; ");
     });
-    // what has a default and was given another value should change something
-    const given = c.state.filter((s) => s.changed && s.input.d !== null && !s.input.e);
+    // what has a default and was given another value should change something; an example is not the default
+    const given = c.state.filter((s) => {
+      if (!s.changed || !s.read.a || s.input.d === null) return false;
+      if (s.plain === undefined) s.plain = readInput(s.input, s.input.d, s.input.du, F).a || null;
+      return !s.plain || !alike(s.read.a, s.plain);
+    });
     if (given.length && !c.troubles.length) {
       const used = demanded(c.program, c.R);
       for (const s of given) s.idle = !used.has(s.input.r);
@@ -635,6 +639,7 @@ function review(data, form) {
     changed(c, false);
   }
 
+  let due = 0;
   function changed(c, withBar = true) {
     const all = [c, ...c.followers];
     all.forEach(prepare);
@@ -644,6 +649,7 @@ function review(data, form) {
     }
     if (withBar) tellBar();
     tellNow();
+    if (!due) due = requestAnimationFrame(() => { due = 0; reach(); });
   }
 
   for (const c of calcs) {
@@ -790,12 +796,14 @@ function review(data, form) {
   }
   if (asked.includes("?")) fromFragment(asked);
 
-  // what has to be scrolled sideways can be reached by key
-  const reach = new ResizeObserver((all) => all.forEach(({ target }) => {
-    if (target.scrollWidth > target.clientWidth + 1 || (target.className === "outs" && target.scrollHeight > target.clientHeight + 1)) target.tabIndex = 0;
-    else target.removeAttribute("tabindex");
-  }));
-  document.querySelectorAll(".w,.wide,.outs").forEach((e) => reach.observe(e));
+  // what has to be scrolled can be reached by key; another value may be wider in a box that stays as it is
+  const scrollers = [...document.querySelectorAll(".w,.wide,.outs")];
+  function reach() {
+    const more = scrollers.map((e) => e.scrollWidth > e.clientWidth + 1 || (e.className === "outs" && e.scrollHeight > e.clientHeight + 1));
+    scrollers.forEach((e, k) => { if (!more[k]) e.removeAttribute("tabindex"); else if (e.tabIndex !== 0) e.tabIndex = 0; });
+  }
+  const sizes = new ResizeObserver(reach);
+  scrollers.forEach((e) => sizes.observe(e));
 
   // folded parts are open on paper
   let folded = [];

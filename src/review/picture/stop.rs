@@ -131,7 +131,8 @@ fn travel(speed: &[(f64, f64)], end: Option<f64>, scale: f64) -> Points {
     let mut points = vec![(0.0, 0.0)];
     for (from, to) in speed.iter().zip(speed.iter().skip(1)) {
         let long = to.0 - from.0;
-        if long <= 0.0 {
+        // where a ramp ends as torque is removed, the last bits of two ways of calculating are not a part of the stop
+        if long <= 1e-9 * to.0 {
             continue;
         }
         for part in 1..=parts {
