@@ -42,7 +42,7 @@ pub(super) fn as_json(
             Before::Not(value) => serde_json::json!(written(value)),
             Before::Unknown => serde_json::Value::Null,
         },
-        "over_tolerances": question.worst,
+        "asked_over_tolerances": question.worst,
         "forbids": answer.forbids,
         "run": found.map(|(_, results)| report::results_json(results, &Release::of(results))),
         "table": rows.iter().map(swept).collect::<Vec<_>>(),

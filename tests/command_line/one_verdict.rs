@@ -235,3 +235,33 @@ fn a_review_marks_a_setting_whose_worst_case_fails() {
     }
     fs::remove_dir_all(folder).unwrap();
 }
+
+#[test]
+fn a_page_of_a_form_marks_a_setting_whose_worst_case_fails() {
+    let folder = folder("page");
+    for (tolerance, fails) in [("± 0.5 m/s²", false), ("± 1 m/s²", true)] {
+        let with = SHEET.replace("like 4 m/s²", &format!("like 4 m/s² {tolerance}"));
+        fs::write(folder.join("stop.sheet"), with).unwrap();
+        let (code, text) = run(&folder, &["form", "stop.sheet", "-o", "form.html", "--force"]);
+        assert_eq!(code, 0, "{text}");
+        let page = fs::read_to_string(folder.join("form.html")).unwrap();
+        // of the form, whose markup stands in the page as JSON
+        assert_eq!(page.contains("hidden>NOT to be set"), !fails, "{page}");
+        assert_eq!(page.contains("ns\\\">NOT to be set"), fails, "{page}");
+    }
+    fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_question_and_its_answer_say_what_they_know_of_tolerances_by_two_names() {
+    let folder = folder("design");
+    let ask = ["design", "stop.sheet", "by", "v", "from", "1 m/s", "to", "2 m/s", GOOD, "--json"];
+    for (more, asked) in [(&[][..], false), (&["--worst"], true)] {
+        let (_, text) = run(&folder, &[&ask[..], more].concat());
+        let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(json["asked_over_tolerances"], asked, "{text}");
+        assert_eq!(json.get("over_tolerances"), None, "{text}");
+        assert_eq!(json["run"]["over_tolerances"].is_object(), asked, "{text}");
+    }
+    fs::remove_dir_all(folder).unwrap();
+}

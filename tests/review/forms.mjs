@@ -186,6 +186,41 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.deepEqual(page.noise, []);
     },
 
+    // t = 2 m/s / 4 m/s² = 0.5 s; with a = 3 m/s² the stop of 2/3 s is longer than 0.6 s (by hand)
+    async "a form never shows a setting as good where its tolerances fail, were changed, or are not taken"() {
+      const sheet = (name, tolerance) => {
+        const path = join(work, `${name}.sheet`);
+        writeFileSync(path, `sheet ${name}\ntitle "A stop"\nsource "t = v/a; by hand"\ntakes\n  v : speed in m/s above 0 m/s like 2 m/s "speed"\n  a : acceleration in m/s² above 0 m/s² like 4 m/s²${tolerance} "deceleration"\nworks\n  t = v / a "time"\n  t_set = t rounded up to 10 ms "ramp"\nholds\n  t <= 0.6 s "quick enough" else "brake harder"\ngives\n  t_set in ms, set in steps of 10 ms from 0 ms to 5 s "ramp"\n`);
+        return path;
+      };
+      const marked = (page) => page.locator(".ns:visible").count(), verdict = (page) => page.textContent(".verdict [data-vall]");
+      for (const [name, tolerance, atFirst, after] of [["plain", "", false, false], ["good", " ± 0.5 m/s²", false, true], ["bad", " ± 1 m/s²", true, true]]) {
+        const page = await open(form(name, sheet(name, tolerance)));
+        assert.equal((await marked(page)) > 0, atFirst, `${name}: the example`);
+        await fill(page, { v: "2.1" });
+        assert.equal((await marked(page)) > 0, after, `${name}: changed inputs are not proved within tolerances`);
+        assert.equal((await verdict(page)).includes("NOT PROVED"), after, await verdict(page));
+        await fill(page, { v: "4" });
+        assert.ok((await marked(page)) > 0 && (await verdict(page)).includes("FAILS"), `${name}: ${await verdict(page)}`);
+        // tolerances from outside are refused whole, whichever way they come
+        const before = await page.evaluate(() => standstill.values(0).outputs), csv = join(work, "tolerated.csv"), book = join(work, "tolerated.xlsx");
+        writeFileSync(csv, `sheet ${name}\nname,value,unit,tolerance\nv,2,m/s,\na,4,m/s²,± 1 m/s²\n`);
+        const said = [await drop(page, csv, "tolerated.csv")];
+        if (name === "plain") {
+          // the same as a workbook of an office program
+          try {
+            execFileSync("soffice", ["--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML", "--infilter=CSV:44,34,76", "--outdir", work, csv], { stdio: "ignore", timeout: 60_000 });
+            said.push(await drop(page, book, "tolerated.xlsx"));
+          } catch (problem) { if (problem.code !== "ENOENT") throw problem; }
+        }
+        for (const one of said) assert.ok(one.startsWith("Nothing was read") && one.includes("tolerance"), one);
+        const link = await open(`${new URL(page.url()).pathname}#${name}?v=2%20m%2Fs&a=4%20m%2Fs%C2%B2%20%C2%B1%201%20m%2Fs%C2%B2`);
+        assert.match(await link.textContent(".note"), /^Nothing was read/);
+        assert.deepEqual(await page.evaluate(() => standstill.values(0).outputs), before);
+        assert.deepEqual(page.noise, []);
+      }
+    },
+
     async "forms pass the accessibility checker, wide and narrow, light and dark"() {
       const file = form("stop", "safe-stop"), list = form("library", "--all");
       for (const [path, width, colorScheme] of [[file, 1440, "light"], [file, 390, "dark"], [list, 1100, "light"], [list, 390, "dark"]]) {
