@@ -30,11 +30,12 @@ pub fn unsettled_point(text: &str) -> Option<QuantityProblem> {
         let length = end_of_number(rest).max(1);
         let number = rest.get(..length)?;
         at = start + length;
-        // `1.450.000` and `1.450,5` are asked for their groups
+        // `1.450.000` and `1.450,5` are asked for their groups; `1.450,2.310` is two numbers
+        let digit = |it: char| it.is_ascii_digit();
         let goes_on = rest.get(length..).is_some_and(|rest| {
-            let mut signs = rest.chars();
-            matches!(signs.next(), Some('.' | ',' | '\'' | '’'))
-                && signs.next().is_some_and(|it| it.is_ascii_digit())
+            let after = rest.strip_prefix(['.', ',', '\'', '’']).unwrap_or_default();
+            let list = rest.starts_with(',') && after.trim_start_matches(digit).starts_with('.');
+            after.starts_with(digit) && !list
         });
         match may_be_thousands(number) {
             Some(thousands) if !goes_on => first = first.or(Some((start..at, thousands))),
