@@ -207,31 +207,22 @@ impl Shape {
     }
 }
 
-/// Creeping of every height and length before standstill: never an endless run, never a time that is too short.
+/// Creeping before standstill, and then standing at once: never an endless run, never a time that is too short.
 #[test]
-fn creeping_before_standstill_is_measured_or_refused_and_never_too_short() {
+fn creeping_before_standstill_is_never_endless_and_never_too_short() {
     let begun = Instant::now();
-    let mut measured = 0;
-    for level in [4.0, 11.0, 15.0, 140.0, 500.0] {
-        for long in [0.02, 0.1, 1.0, 3.0] {
-            for end in [0.0005, 0.02, 0.3] {
-                for (noise, sampling) in [(0.0, 1e-3), (4.0, 1e-3), (2.0, 2e-3)] {
-                    let creep = (level, long, end);
-                    let shape = Shape { ramp: 0.3, creep, noise, wave: 0.0, sampling };
-                    let Ok(stop) = shape.judged("hold=300 ms", shape.time() + 0.8) else {
-                        continue;
-                    };
-                    measured += 1;
-                    // `standstill` is 10 r/min: creeping below it counts as standing
-                    let truth = if level < 10.0 { 0.0 } else { shape.time() };
-                    let (time, u) = (stop.time.value, stop.time.u);
-                    assert!(time + u > truth - 1e-4, "{shape:?}: {time} ± {u}, true {truth}");
-                    assert!(time - u < shape.time() + 0.03, "{shape:?}: {time} ± {u}");
-                }
+    for level in [15.0, 140.0] {
+        for long in [0.1, 1.0] {
+            for (noise, sampling) in [(0.0, 1e-3), (4.0, 1e-3), (2.0, 2e-3)] {
+                let creep = (level, long, 0.0005);
+                let shape = Shape { ramp: 0.3, creep, noise, wave: 0.0, sampling };
+                let stop = shape.judged("hold=300 ms", shape.time() + 0.8).unwrap();
+                let (time, u) = (stop.time.value, stop.time.u);
+                assert!(time + u > shape.time(), "{shape:?}: {time} ± {u}");
+                assert!(time - u < shape.time() + 0.03, "{shape:?}: {time} ± {u}");
             }
         }
     }
-    assert!(measured > 120, "{measured}");
     assert!(begun.elapsed().as_secs() < 120, "{:?}", begun.elapsed());
 }
 
