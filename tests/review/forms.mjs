@@ -194,14 +194,24 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
         return path;
       };
       const marked = (page) => page.locator(".ns:visible").count(), verdict = (page) => page.textContent(".verdict [data-vall]");
+      // the headline, the bar and its key figures say of a setting what its mark says
+      const alike = async (page, withheld, open) => {
+        const texts = [await verdict(page), await page.textContent("#bar .vb")];
+        for (const text of texts) assert.equal(/NOT PROVED|FAIL/.test(text), withheld, text);
+        for (const text of texts) assert.equal(text.includes("NOT PROVED"), open, text);
+        if (withheld) for (const text of texts) assert.doesNotMatch(text, /Every check holds\./);
+        assert.match(await page.textContent("#bar .keys"), withheld ? /t_set: NOT to be set \(/ : /t_set = /);
+      };
       for (const [name, tolerance, atFirst, after] of [["plain", "", false, false], ["good", " ± 0.5 m/s²", false, true], ["bad", " ± 1 m/s²", true, true]]) {
         const page = await open(form(name, sheet(name, tolerance)));
         assert.equal((await marked(page)) > 0, atFirst, `${name}: the example`);
+        await alike(page, atFirst, atFirst);
         await fill(page, { v: "2.1" });
         assert.equal((await marked(page)) > 0, after, `${name}: changed inputs are not proved within tolerances`);
-        assert.equal((await verdict(page)).includes("NOT PROVED"), after, await verdict(page));
+        await alike(page, after, after);
         await fill(page, { v: "4" });
         assert.ok((await marked(page)) > 0 && (await verdict(page)).includes("FAILS"), `${name}: ${await verdict(page)}`);
+        await alike(page, true, name !== "plain");
         // tolerances from outside are refused whole, whichever way they come
         const before = await page.evaluate(() => standstill.values(0).outputs), csv = join(work, "tolerated.csv"), book = join(work, "tolerated.xlsx");
         writeFileSync(csv, `sheet ${name}\nname,value,unit,tolerance\nv,2,m/s,\na,4,m/s²,± 1 m/s²\n`);

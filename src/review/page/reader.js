@@ -171,8 +171,11 @@ function review(data, form) {
   // a worst case is that of the inputs as they were made: within the tolerances a trial proves nothing
   const moved = (c) => c.trial || (form && c.state.some((s) => s.changed));
   const unproved = (c) => c.program.w === 2 || (c.program.w === 1 && moved(c));
+  const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
+  // whether its settings must not be set
+  const withheldNow = (c) => failsNow(c) || unproved(c);
   function followRelease(c) {
-    const fails = c.places.checks.some((one) => one.now.word === "FAILS"), open = unproved(c), tried = c.program.w > 0 && moved(c);
+    const fails = failsNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
     for (const e of inside(c, ".ns")) e.hidden = !fails && !open && c.stands;
     for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
@@ -264,8 +267,9 @@ function review(data, form) {
     });
     const first = (all) => all[0] + (all.length > 1 ? ` (and ${all.length - 1} more)` : "");
     const bad = of("bad").length, look = texts("look");
+    const every = calcs.some((c) => c.stands && unproved(c)) ? "Every check holds for the nominal values." : "Every check holds.";
     return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
-      : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : "Every check holds.";
+      : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
   function tellVerdict(c, kind, found) {
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) {
@@ -279,8 +283,11 @@ function review(data, form) {
   }
   function tellAll() {
     const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
-    const open = calcs.filter((c) => c.stands && c.program.w > 0 && moved(c)).map((c) => c.program.a);
-    const withheld = open.length ? ` NOT PROVED within the tolerances, which are not calculated for this trial: ${open.join(", ")}.` : "";
+    // within the tolerances: what was found to fail, and what is not calculated for these inputs
+    const among = (which) => calcs.filter((c) => c.stands && which(c)).map((c) => c.program.a).join(", ");
+    const failing = among((c) => c.program.w === 2 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
+    const withheld = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
+      + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
     const kept = withheld + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
@@ -540,7 +547,7 @@ function review(data, form) {
   // the results that the text speaks of; of a form its settings and what its checks compare
   const spokenOf = (() => {
     const seen = new Set(), found = [];
-    const add = (c, output) => { const key = `${c.at} ${output[1]}`; if (!seen.has(key)) { seen.add(key); found.push({ c, name: output[0], r: output[1], f: F[output[2]] }); } };
+    const add = (c, output) => { const key = `${c.at} ${output[1]}`; if (!seen.has(key)) { seen.add(key); found.push({ c, name: output[0], r: output[1], f: F[output[2]], set: output[3] }); } };
     for (const e of document.querySelectorAll(".v[data-c][data-r]")) {
       const c = calcs[e.dataset.c], r = Number(e.dataset.r.split(" ")[0]), output = c.program.outputs.find((one) => one[1] === r);
       if (output) add(c, output);
@@ -556,10 +563,10 @@ function review(data, form) {
   function tellNow() {
     const words = tellAll();
     if (verdictInBar.textContent !== words) verdictInBar.textContent = words;
-    keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f }) => {
+    keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f, set }) => {
       prepare(c);
       const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
-      return [el("span", { className: c.stands ? "" : "st", textContent: `${label} = ${tied(write(c.R[r], f))}` }), " "];
+      return [el("span", { className: c.stands ? "" : "st", textContent: set && withheldNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
     // a screen reader hears it once the typing pauses
