@@ -99,7 +99,9 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
             let first = anchor.map_or(0, |at| at.row + 1);
             if let Some((header, names)) = header_row(tab, &program, first, last) {
                 found.push(Candidate { tab, sheet, program, anchor, header, names, last });
-            } else if let (Some(at), None) = (anchor, &form) {
+            } else if let (Some(at), None) = (anchor, &form)
+                && is_form(tab, &program, Position { row: first, ..at }, last)
+            {
                 form = Some(book.place(&tab.name, at));
             }
         }
@@ -124,6 +126,17 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
         .into_iter()
         .find(|one| one.names == most)
         .ok_or_else(|| Some(Box::new(nothing(&file, any_sheet, form))))
+}
+
+/// Whether the cells from one on downwards name inputs, as a form for one calculation does.
+fn is_form(tab: &Tab, program: &Program, from: Position, last: u32) -> bool {
+    (from.row..=last).any(|row| match tab.cell(Position { row, ..from }) {
+        Cell::Text(text) => {
+            let name = label(text).name;
+            program.inputs.iter().any(|input| input.name == name)
+        }
+        _ => false,
+    })
 }
 
 /// Whether two programs are of one sheet.
