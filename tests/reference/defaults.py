@@ -35,6 +35,12 @@ RIGHT = {
 LINE = re.compile(r"^  (\w+)\s*: (?:[\w\s-]*? in (\S+)|(ratio|share|efficiency|count|coefficient of friction)\b)(.*)$")
 
 
+def figure(text):
+    """A figure of a filled table; of a setting that is withheld the number that must not be set."""
+    text = text.removeprefix("NOT to be set (")
+    return float("inf") if text.startswith("never") else float(text.split(" ")[0])
+
+
 def number(text):
     m = re.match(r"\s*(-?[\d.]+)", text)
     return float(m.group(1)) if m else None
@@ -118,7 +124,7 @@ def main():
                     if not LONGER.match(key) and "never" in a[at] + b[at]:
                         continue
                     # what never stands is longer than anything
-                    by_default, moved = (float("inf") if x.startswith("never") else float(x) for x in (a[at], b[at]))
+                    by_default, moved = (figure(x) for x in (a[at], b[at]))
                     if by_default == moved:
                         continue
                     room = 1e-9 * min(abs(by_default), abs(moved))

@@ -415,9 +415,14 @@ SHEETS = [
 ]
 
 
+def plain(value):
+    """A value as it is typed: three digits behind the point may be thousands, four cannot."""
+    return re.sub(r"(?<![\d.])([1-9]\d{0,2}\.\d{3})(?![\d.])", r"\g<1>0", str(value))
+
+
 def judge(name, given, wants):
     done = subprocess.run(
-        [PROGRAM, "run", name, "--example", "--json", *[f"{key}={value}" for key, value in given.items()]],
+        [PROGRAM, "run", name, "--example", "--json", *[f"{key}={plain(value)}" for key, value in given.items()]],
         capture_output=True, text=True,
     )
     # what has no effect in the case drawn is refused by its name; the rest must then run

@@ -478,7 +478,8 @@ def hold(standstill, name, sets, seed, folder):
                 true, side = case.truth[result]
                 if row[result].startswith("never"):
                     continue  # no figure, with the sheet's reason: nobody can rely on one
-                value = float(row[result])
+                # a setting that is withheld names the number that must not be set: it is looked at as well
+                value = float(row[result].removeprefix("NOT to be set (").split(" ")[0])
                 if unsafe(value, true, side):
                     bad.append(f"{where}\n  {result} = {value}, simulated {true} ({side})")
     return bad, given, refused

@@ -28,7 +28,9 @@ const random = () => {
   return (seed >>> 0) / 4294967296;
 };
 
-const run = (...words) => spawnSync(binary, words, { encoding: "utf8", maxBuffer: 1 << 26 });
+// a number typed with three digits behind its point may be thousands, with four it cannot
+const plain = (word) => (/^\w+=/.test(word) ? word.replace(/(?<![\w.,])[1-9]\d{0,2}\.\d{3}(?![\d.eE])/g, (number) => `${number}0`) : word);
+const run = (...words) => spawnSync(binary, words.map(plain), { encoding: "utf8", maxBuffer: 1 << 26 });
 
 function make(name, text) {
   const document = join(work, `${name}.md`), page = join(work, `${name}.html`);
