@@ -1,14 +1,31 @@
-//! The answer to a question of `design`, for programs.
+//! The answer to a question of `design`: whether it may be set, and what programs read of it.
 
 use super::question::asked_text;
 use crate::calculation::{Answer, Before, Beyond, Question, Swept, written};
 use crate::program::Program;
 use crate::report::{self, Release};
 
+/// An answer, and whether what it gives may be set: over the tolerances that are stated, too.
+pub(super) struct Answered {
+    pub(super) answer: Answer,
+    pub(super) release: Option<Release>,
+}
+
+impl Answered {
+    pub(super) fn new(answer: Answer) -> Self {
+        let release = answer.found.as_ref().map(|(_, results)| Release::of(results));
+        Self { answer, release }
+    }
+
+    pub(super) fn holds(&self) -> bool {
+        self.release.as_ref().is_some_and(Release::granted)
+    }
+}
+
 pub(super) fn as_json(
     program: &Program,
     question: &Question,
-    answer: &Answer,
+    Answered { answer, release }: &Answered,
     rows: &[Swept],
     picture: Option<&[Vec<Swept>]>,
 ) -> serde_json::Value {
@@ -44,7 +61,7 @@ pub(super) fn as_json(
         },
         "asked_over_tolerances": question.worst,
         "forbids": answer.forbids,
-        "run": found.map(|(_, results)| report::results_json(results, &Release::of(results))),
+        "run": found.zip(release.as_ref()).map(|((_, results), release)| report::results_json(results, release)),
         "table": rows.iter().map(swept).collect::<Vec<_>>(),
         "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
     });

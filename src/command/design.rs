@@ -1,6 +1,6 @@
 //! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
-use super::answer::as_json;
+use super::answer::{Answered, as_json};
 use super::arguments::{Design as Arguments, Form};
 use super::assignments::start;
 use super::chosen::Chosen;
@@ -10,7 +10,7 @@ use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::environment::Environment;
 use crate::program::Program;
-use crate::report::{self, Release, text};
+use crate::report::{self, text};
 
 /// Rows of a table over the range.
 const ROWS: u32 = 40;
@@ -42,7 +42,7 @@ pub(super) fn design(
     }
     let found = Chosen::new(&program, &asked.of).and_then(|_| {
         let design = Design::new(&program, &inputs, &question)?;
-        let answer = design.answer()?;
+        let answer = Answered::new(design.answer()?);
         let rows = if asked.table {
             design.sweep(ROWS, 1).into_iter().flatten().collect()
         } else {
@@ -66,7 +66,7 @@ pub(super) fn design(
                 }
                 terminal.closing([&*program]);
             }
-            if answer.found.is_some() { ExitStatus::Holds } else { ExitStatus::Fails }
+            if answer.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
         }
         Err(problems) => {
             terminal.problems(&problems, Form::Long, "Nothing was calculated.");
@@ -94,7 +94,7 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
     };
     if !question.worst && !tolerated.is_empty() {
         return Some(format!(
-            "The tolerances of {} do not count here: `--worst` asks it over them.",
+            "The tolerances of {} do not count in the search: `--worst` asks it over them.",
             listed(&tolerated)
         ));
     }
@@ -104,7 +104,8 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
     Some(format!("The tolerance of {} does not count: it is what is set.", listed(&free)))
 }
 
-fn report(program: &Program, question: &Question, answer: &Answer, terminal: &mut Terminal) {
+fn report(program: &Program, question: &Question, answered: &Answered, terminal: &mut Terminal) {
+    let Answered { answer, release } = answered;
     if answer.found.is_none() {
         terminal.lines(report::heading(program));
         terminal.print("");
@@ -145,7 +146,13 @@ fn report(program: &Program, question: &Question, answer: &Answer, terminal: &mu
     }
     before(question, answer, terminal);
     terminal.print("");
-    run::report_briefly(results, &Release::of(results), terminal);
+    let Some(release) = release else { return };
+    if !release.granted() {
+        let words = format!("the answer is not one within the tolerances: {}", release.verdict());
+        terminal.lines(text::wrapped(&words, 100));
+        terminal.print("");
+    }
+    run::report_briefly(results, release, terminal);
 }
 
 /// What is proved of the values beyond the answer.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::answer::as_json;
+use super::answer::{Answered, as_json};
 use super::arguments::{Design as AskedDesign, Range};
 use super::chosen::Chosen;
 use super::print::Terminal;
@@ -152,11 +152,9 @@ pub(super) fn reverse(
     };
     let program = &line.line.program;
     let answers = line.each(asked.json, &|inputs| {
-        Design::new(program, &inputs.taking(&given), &question)?.answer()
+        Design::new(program, &inputs.taking(&given), &question)?.answer().map(Answered::new)
     });
-    let fits = |answer: &Result<Answer, Problems>| {
-        answer.as_ref().is_ok_and(|answer| answer.found.is_some())
-    };
+    let fits = |answer: &Result<Answered, Problems>| answer.as_ref().is_ok_and(Answered::holds);
     let all_fit = answers.iter().all(|(_, answer)| fits(answer));
     let any_wrong = answers.iter().any(|(_, answer)| answer.is_err());
     if asked.json {
@@ -179,10 +177,10 @@ pub(super) fn reverse(
     }
 }
 
-type Answers = [(u32, Result<Answer, Problems>)];
+type Answers = [(u32, Result<Answered, Problems>)];
 
 fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut Terminal) {
-    let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.wishes));
+    let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.answer.wishes));
     let words = wishes.map_or_else(String::new, |it| asked_text(question, it));
     terminal.lines(report::heading(&line.line.program));
     terminal.lines(text::wrapped(&format!("for each of {} variants {words}", answers.len()), 100));
@@ -195,7 +193,17 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
     for (row, answer) in answers {
         let mut cells = vec![line.name(*row)];
         match answer {
-            Ok(Answer { found: Some((values, _)), beyond, none_further, .. }) => {
+            Ok(Answered {
+                answer: Answer { found: Some((values, _)), .. },
+                release: Some(release),
+            }) if !release.granted() => {
+                cells.extend(values.iter().map(|value| release.shown(&written(value))));
+                cells.push(release.verdict().to_owned());
+            }
+            Ok(Answered {
+                answer: Answer { found: Some((values, _)), beyond, none_further, .. },
+                ..
+            }) => {
                 cells.extend(values.iter().map(written));
                 let next = beyond.first().and_then(Option::as_ref);
                 let why = match next {
@@ -207,7 +215,7 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
                 let sure = if *none_further { "" } else { " (not proved to be the last)" };
                 cells.push(format!("{why}{sure}"));
             }
-            Ok(answer) => {
+            Ok(Answered { answer, .. }) => {
                 cells.extend(question.by.iter().map(|_| "none".to_owned()));
                 cells.push(answer.forbids.first().cloned().unwrap_or_default());
             }

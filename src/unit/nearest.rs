@@ -12,7 +12,7 @@ const SPELLINGS: &[(&str, &str)] = &[
     // rotation
     ("u/min", "r/min"), ("1/min", "r/min"), ("min-1", "r/min"), ("min^-1", "r/min"), ("rps", "r/s"),
     ("rev/min", "r/min"), ("tr/min", "r/min"), ("turns", "r"), ("turn", "r"), ("revs", "r"),
-    ("rpm/s", "(r/min)/s"), ("krpm", "r/min"), ("v/krpm", "mV/(r/min)"), ("degrees", "°"), ("degree", "°"),
+    ("rpm/s", "(r/min)/s"), ("v/krpm", "mV/(r/min)"), ("degrees", "°"), ("degree", "°"),
     // torque, energy
     ("nm", "N·m"), ("knm", "kN·m"), ("mnm", "mN·m"), ("ncm", "N·cm"), ("nmm", "N·mm"),
     ("lb-ft", "lbf·ft"), ("lbft", "lbf·ft"), ("lb.ft", "lbf·ft"), ("lbf-ft", "lbf·ft"), ("lb·ft", "lbf·ft"),
@@ -47,11 +47,16 @@ pub(super) struct Near {
     pub(super) unit: String,
     /// Another spelling of the same; else only a few slips away.
     pub(super) certain: bool,
+    /// What is written is a thousand of it.
+    pub(super) thousand: bool,
 }
 
 impl Near {
     /// How to put it right; a mere likeness is named as what it is.
     pub(super) fn remedy(&self, typed: &str) -> String {
+        if self.thousand {
+            return format!("write `{}`, and a thousand times the number", self.unit);
+        }
         if self.certain {
             return format!("write `{}`", self.unit);
         }
@@ -68,27 +73,38 @@ pub(super) fn units_near(text: &str, fits: impl Fn(&str) -> bool) -> Vec<Near> {
     if text.chars().count() > 40 {
         return found;
     }
-    let mut offer = |unit: &str, certain: bool| {
+    let mut offer = |unit: &str, certain: bool, thousand: bool| {
+        if thousand && found.iter().any(|near| !near.thousand) {
+            return;
+        }
         let new = unit != text && !found.iter().any(|near| near.unit == unit);
         if found.len() < 3 && new && fits(unit) {
-            found.push(Near { unit: unit.to_owned(), certain });
+            found.push(Near { unit: unit.to_owned(), certain, thousand });
         }
     };
     let lower = text.to_lowercase();
     for (_, unit) in SPELLINGS.iter().filter(|(typed, _)| *typed == lower) {
-        offer(unit, true);
+        offer(unit, true, false);
     }
     for entry in catalogue().iter().filter(|entry| entry.name == lower) {
-        offer(entry.symbol, true);
+        offer(entry.symbol, true, false);
     }
     if let Some(mended) = mended(text) {
-        offer(&mended, true);
+        offer(&mended, true, false);
     }
     for known in known().iter().filter(|known| known.lower == lower) {
-        offer(known.unit, true);
+        offer(known.unit, true, false);
+    }
+    // a thousand before what takes no prefix: krpm, kr/min, kmin-1
+    if let Some(rest) = lower.strip_prefix('k') {
+        let spelled = SPELLINGS.iter().filter(|(typed, _)| *typed == rest).map(|(_, unit)| *unit);
+        let same = known().iter().filter(|known| known.lower == rest).map(|known| known.unit);
+        for unit in spelled.chain(same) {
+            offer(unit, true, true);
+        }
     }
     for unit in nearest(text, known().iter().map(|known| known.unit)) {
-        offer(unit, false);
+        offer(unit, false, false);
     }
     found
 }

@@ -286,7 +286,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
         if let Some(unit) = slip.better.filter(|it| look_up(it).is_some()) {
             let at = near.iter().take_while(|near| near.certain).count();
             near.retain(|near| near.unit != unit);
-            near.insert(at.min(near.len()), Near { unit, certain: true });
+            near.insert(at.min(near.len()), Near { unit, certain: true, thousand: false });
             near.truncate(3);
         }
         UnitProblem {

@@ -241,7 +241,7 @@ fn a_tolerance_in_the_workbook_of_the_example_machine_reaches_its_distance() {
     let (code, out, _) = standstill(&question);
     assert_eq!(code, Some(0), "{out}");
     assert!(
-        out.contains("J_load = 0.21 kg·m²") && out.contains("`T_0` do not count here"),
+        out.contains("J_load = 0.21 kg·m²") && out.contains("`T_0` do not count in the search"),
         "{out}"
     );
     let worst: Vec<&str> = question.iter().copied().chain(["--worst"]).collect();

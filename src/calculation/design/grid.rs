@@ -58,9 +58,14 @@ impl Free {
 }
 
 impl Design<'_> {
-    /// The values at a point of the grid, and the inputs with them.
+    /// The values at a point of the grid, and the inputs that are asked with them.
     pub(super) fn at(&self, point: &[u32]) -> (Vec<Literal>, Inputs) {
-        let mut inputs = self.inputs.clone();
+        self.put(point, &self.inputs)
+    }
+
+    /// The values at a point of the grid, and these inputs with them.
+    pub(super) fn put(&self, point: &[u32], inputs: &Inputs) -> (Vec<Literal>, Inputs) {
+        let mut inputs = inputs.clone();
         let mut values = Vec::with_capacity(point.len());
         for (free, at) in self.frees.iter().zip(point) {
             let value = free.value(*at);

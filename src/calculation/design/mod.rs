@@ -145,6 +145,8 @@ pub struct Design<'a> {
     program: &'a Arc<Program>,
     /// The inputs as given; with their tolerances where these count.
     inputs: Inputs,
+    /// The inputs as given, with every tolerance that is stated.
+    stated: Inputs,
     /// The inputs at points within their tolerances where something failed; the values as given among them.
     corners: RefCell<Vec<Inputs>>,
     question: &'a Question,
@@ -168,6 +170,7 @@ impl<'a> Design<'a> {
         Ok(Self {
             program,
             inputs: if question.worst { inputs.clone() } else { as_given.clone() },
+            stated: inputs.clone(),
             corners: RefCell::new(vec![as_given]),
             question,
             frees,
@@ -199,9 +202,9 @@ impl<'a> Design<'a> {
         };
         match found {
             Some(at) => {
-                if let Ok(results) = &self.run(&at).results {
-                    answer.found = Some((self.at(&at).0, (**results).clone()));
-                }
+                // a tolerance that is stated belongs to the answer, whether or not the question is asked over it
+                let (values, inputs) = self.put(&at, &self.stated);
+                answer.found = Some((values, Results::compute(self.program, &inputs)?));
                 for (free, wish) in answer.wishes.iter().enumerate() {
                     answer.beyond.push(self.beyond(&at, free, *wish));
                 }
