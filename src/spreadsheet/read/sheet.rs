@@ -6,6 +6,8 @@ use std::sync::Arc;
 use quick_xml::events::{BytesStart, Event};
 
 use crate::spreadsheet::formula::is_total;
+use crate::spreadsheet::model::book::Entry;
+use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::formulas::{Formula, Shape};
 use crate::spreadsheet::model::hidden::Hidden;
 use crate::spreadsheet::model::position::{Area, Areas, COLUMNS, Position, ROWS};
@@ -421,6 +423,17 @@ impl Sheet {
     /// The merged area that covers the cell.
     pub(crate) fn merged_at(&self, position: Position) -> Option<Area> {
         self.merged_areas.at(position).map(|(area, _)| area)
+    }
+
+    /// The cell as it is stored, with what it holds.
+    pub(crate) fn entry(&self, span: &CellSpan, cell: Cell) -> Entry {
+        Entry {
+            position: span.position,
+            cell,
+            formula: span.formula.is_some(),
+            total: self.is_total(span),
+            style: span.style,
+        }
     }
 
     /// Whether a cell holds a sum, an average or the like over cells of its own column.

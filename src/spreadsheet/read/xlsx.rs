@@ -144,13 +144,7 @@ fn read_entries(
             Ok(None) => return Err(disagreement(part, span)),
             Err(error) => return Err(error.to_string()),
         };
-        entries.push(Entry {
-            position: span.position,
-            cell,
-            formula: span.formula.is_some(),
-            total: sheet.is_total(span),
-            style: span.style,
-        });
+        entries.push(sheet.entry(span, cell));
     }
     Ok(entries)
 }

@@ -89,13 +89,7 @@ pub(crate) fn entries(
             let clock = ExcelDateTime::new(*number, clock, since_1904);
             cell = Cell::Date(date_text(&clock));
         }
-        entries.push(Entry {
-            position: span.position,
-            cell,
-            formula: span.formula.is_some(),
-            total: sheet.is_total(span),
-            style: span.style,
-        });
+        entries.push(sheet.entry(span, cell));
     }
     Ok(entries)
 }
