@@ -40,29 +40,70 @@
     allow(dead_code, unused_imports, reason = "what only the terminal program and the pages use")
 )]
 
+#[doc(hidden)]
 pub mod calculation;
 #[cfg(feature = "cli")]
+#[doc(hidden)]
 pub mod command;
+#[doc(hidden)]
 pub mod diagnostic;
+#[doc(hidden)]
 pub mod environment;
+#[doc(hidden)]
 pub mod language;
+#[doc(hidden)]
 pub mod library;
+#[doc(hidden)]
 pub mod number;
+#[doc(hidden)]
 pub mod program;
+#[doc(hidden)]
 pub mod project;
 #[cfg(feature = "workbook")]
+#[doc(hidden)]
 pub mod recording;
+#[doc(hidden)]
 pub mod report;
 #[cfg(feature = "review")]
+#[doc(hidden)]
 pub mod review;
 #[cfg(feature = "workbook")]
+#[doc(hidden)]
 pub mod spreadsheet;
+#[doc(hidden)]
 pub mod unit;
 #[cfg(feature = "workbook")]
+#[doc(hidden)]
 pub mod workbook;
 
-pub use calculation::{Inputs, Results, RowResults, Rows, Sheet};
-pub use diagnostic::Problems;
+#[doc(inline)]
+pub use calculation::{
+    Answer, Change, CheckResult, Design, Extreme, Inputs, Margin, Question, Range, Results,
+    RowResults, Rows, Sensitivities, Sensitivity, Setting, Sheet, Verdict, WorstCase, WorstCheck,
+};
+#[doc(inline)]
+pub use diagnostic::{Diagnostic, Problems};
+#[doc(inline)]
+pub use unit::Unit;
+pub use uom;
+
+/// All that lies behind the face: language, compiler, number systems, workbooks, pages. It changes with every version.
+pub mod unstable {
+    #[cfg(feature = "cli")]
+    #[doc(inline)]
+    pub use crate::command;
+    #[cfg(feature = "review")]
+    #[doc(inline)]
+    pub use crate::review;
+    #[doc(inline)]
+    pub use crate::{
+        calculation, diagnostic, environment, language, library, number, program, project, report,
+        unit,
+    };
+    #[cfg(feature = "workbook")]
+    #[doc(inline)]
+    pub use crate::{recording, spreadsheet, workbook};
+}
 
 /// The README's programs, so that they are compiled and run.
 #[cfg(doctest)]

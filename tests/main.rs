@@ -9,6 +9,7 @@
 
 mod command_line;
 mod embedding;
+mod face;
 mod house;
 mod language;
 mod properties;

@@ -52,6 +52,7 @@ impl Verdict {
 
 /// A check with its margin.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct CheckResult {
     /// How it came out.
     pub verdict: Verdict,
@@ -69,6 +70,7 @@ pub struct CheckResult {
 
 /// Both sides of a comparison, as a person reads them.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Margin {
     /// `1165 mm <= 2500 mm`
     pub sides: String,
@@ -78,6 +80,7 @@ pub struct Margin {
 
 /// How a check comes out within the tolerances.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WorstCheck {
     /// How it comes out.
     pub verdict: Verdict,

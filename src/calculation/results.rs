@@ -25,6 +25,7 @@ pub struct Results {
 
 /// A result that is set in the drive.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Setting {
     /// Name.
     pub name: String,

@@ -46,6 +46,7 @@ pub struct Sensitivities {
 
 /// What becomes of one result when one input is changed by its step, as a second calculation has it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Change {
     /// Place in [`Program::outputs`].
     pub output: usize,
@@ -73,6 +74,7 @@ impl Change {
 
 /// How far one result moves for 1 % of one input.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Sensitivity {
     /// Place in [`Program::outputs`].
     pub output: usize,

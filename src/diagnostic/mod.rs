@@ -264,6 +264,7 @@ pub struct Label {
 /// assert!(render_line(&problem).starts_with("Presses.xlsx ▸ Inputs!C7: error text-for-number:"));
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub struct Diagnostic {
     /// How much it weighs.
     pub severity: Severity,

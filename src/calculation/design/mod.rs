@@ -72,6 +72,7 @@ pub enum Goal {
 
 /// The answer.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Answer {
     /// Which end it is, for each free input.
     pub wishes: Vec<Goal>,

@@ -60,6 +60,7 @@ pub(crate) fn enclosed(program: &Arc<Program>, inputs: &Inputs) -> Rc<Registers<
 
 /// How far a result, or an element of a series, can go.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Range {
     /// Place in [`Program::outputs`].
     pub output: usize,
@@ -77,6 +78,7 @@ pub struct Range {
 
 /// One end of a range.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Extreme {
     /// The value at the corner, exact, in coherent SI.
     pub reached: Exact,
