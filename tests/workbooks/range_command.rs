@@ -86,6 +86,47 @@ fn a_second_run_leaves_the_very_bytes() {
     assert_eq!(fs::read(&file).unwrap(), once);
 }
 
+/// Where the owner's columns stand decides nothing: results that have a column, results that get one, and the status.
+#[test]
+fn results_and_status_may_have_columns_in_any_order() {
+    let place = tempfile::tempdir().unwrap();
+    let columns = ["status", "T_0 / (N·m)", "t_stop / s", "J / (kg·m²)", "remark", "n_0 / (r/min)"];
+    for shift in 0..columns.len() {
+        for taken in ["", "status", "t_stop / s"] {
+            let mut turned = columns;
+            turned.rotate_left(shift);
+            let mut book = rust_xlsxwriter::Workbook::new();
+            let tab = book.add_worksheet();
+            tab.write(0, 0, "sheet run-down").unwrap();
+            for (at, heading) in (0..).zip(turned.iter().filter(|it| **it != taken)) {
+                tab.write(2, at, *heading).unwrap();
+                let value = match heading.split(' ').next() {
+                    Some("T_0") => 4.2,
+                    Some("J") => 0.35,
+                    Some("n_0") => 1450.0,
+                    _ => continue,
+                };
+                tab.write(3, at, value).unwrap();
+            }
+            book.save(place.path().join("line.xlsx")).unwrap();
+            for words in [&["--worst"][..], &["--all"], &["--all", "--worst"]] {
+                let words = [&["range", "line.xlsx", "-o", "out.xlsx", "--force"], words].concat();
+                let found = standstill(place.path(), &words);
+                let said = output_text(&found);
+                assert_eq!(found.status.code(), Some(0), "{turned:?} {taken} {words:?}: {said}");
+                let bytes = fs::read(place.path().join("out.xlsx")).unwrap();
+                let book = standstill::spreadsheet::Book::read("out.xlsx", &bytes).unwrap();
+                let times = book.tabs[0].entries().filter(|entry| match entry.cell {
+                    // J·ω / T = 0.35 · 151.844 / 4.2, worked by hand
+                    standstill::spreadsheet::Cell::Number(it) => (it - 12.6536).abs() < 1e-3,
+                    _ => false,
+                });
+                assert!(times.count() > 0, "{turned:?} {taken} {words:?}");
+            }
+        }
+    }
+}
+
 #[test]
 fn parts_on_several_machines_give_the_file_of_one_run() {
     let place = at_work();

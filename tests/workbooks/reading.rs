@@ -192,3 +192,34 @@ fn an_error_of_a_newer_kind_stays_an_error() {
     let found: Vec<_> = book.tabs[0].entries().map(|entry| entry.cell.to_string()).collect();
     assert_eq!(found, ["the error #GETTING_DATA", "the error #N/A", "the number 3"]);
 }
+
+/// ECMA-376 Part 1, 18.3.1.4 and 18.3.1.73: `r` of a cell and of a row may be left out, they then follow the one before.
+#[test]
+fn rows_and_cells_without_their_place_follow_the_one_before() {
+    let rows: String = [("J", "0.35", "kg·m²"), ("n_0", "1450", "r/min"), ("T_0", "4.2", "N·m")]
+        .iter()
+        .map(|(name, value, unit)| {
+            let text = |text: &str| format!("<c t=\"inlineStr\"><is><t>{text}</t></is></c>");
+            format!("<row>{}<c><v>{value}</v></c>{}</row>", text(name), text(unit))
+        })
+        .collect();
+    let head = "<row><c t=\"inlineStr\"><is><t>sheet run-down</t></is></c></row>";
+    let last = "<row><c t=\"inlineStr\"><is><t>t_stop</t></is></c><c/><c t=\"inlineStr\"><is><t>s</t></is></c></row>";
+    let bytes = smallest(&worksheet(&format!("<sheetData>{head}{rows}{last}</sheetData>")), &[]);
+    let book = Book::read("Saw.xlsx", &bytes).unwrap();
+    let project = standstill::project::Project::new(&standstill::environment::NoFs);
+    let filling = standstill::workbook::compute(&book, None, &project)
+        .unwrap_or_else(|unfilled| panic!("{:?}", unfilled.problems));
+    let written = standstill::spreadsheet::write_cells(
+        "Saw.xlsx",
+        &bytes,
+        &filling.edits(),
+        standstill::spreadsheet::Allow::default(),
+    )
+    .unwrap();
+    let again = Book::read("Saw.xlsx", &written.bytes).unwrap();
+    // J·ω / T = 0.35 · 151.844 / 4.2, worked by hand
+    let Cell::Number(time) = again.tabs[0].cell(at("B5")) else { panic!("no number") };
+    assert!((time - 12.6536).abs() < 1e-3, "{time}");
+    assert_eq!(again.tabs[0].cell(at("C5")), &text("s"));
+}

@@ -11,7 +11,7 @@ use crate::spreadsheet::read::xml::{attribute_span, escape, remove_attribute};
 
 /// The text with the edits carried out and the saved results of `dependents` taken out.
 ///
-/// `edits` are in the order of their places, each place once.
+/// `edits` hold each place once; their order has no meaning.
 pub(super) fn splice(
     text: &str,
     sheet: &Sheet,
@@ -24,6 +24,8 @@ pub(super) fn splice(
     for edit in edits {
         rows.entry(edit.edit.position.row).or_default().push(edit);
     }
+    // new cells side by side are inserted in this order, and a row keeps its cells from left to right
+    rows.values_mut().for_each(|edits| edits.sort_by_key(|one| one.edit.position));
     let mut fresh = String::new();
     for (row, edits) in &rows {
         match sheet.row_of(*row).map(|at| sheet.rows.get(at)) {
