@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use super::{Results, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::language::Body;
 use crate::number::{ExactSlot, InputValue, Slot, operands};
-use crate::program::{BlockId, Input, Op, Program, Register, Step, Type};
+use crate::program::{BlockId, Input, LineSource, Op, Program, Register, Step, Type};
 
 impl Results {
     /// Inputs that were given, have no effect, and differ from the sheet's default.
@@ -48,6 +49,25 @@ impl Results {
     pub(crate) fn idle(&self) -> Vec<usize> {
         let all = self.left_out().into_iter().filter(|(_, others)| !self.is_chosen(others));
         all.map(|(at, _)| at).collect()
+    }
+
+    /// The used sheets, by their place among the program's scopes, on whose lines no result and no check depends in
+    /// the case that was chosen.
+    #[must_use]
+    pub(crate) fn idle_scopes(&self) -> BTreeSet<usize> {
+        let slices = Slices::of(self);
+        let needed = slices.reached(slices.roots(), true);
+        let lines = &self.program().lines;
+        let calculated = lines.iter().filter(|line| {
+            matches!(&line.says, LineSource::Works(works) if matches!(works.body, Body::Value(_)))
+        });
+        let mut idle: BTreeSet<usize> = (1..self.program().scopes.len()).collect();
+        for line in calculated.filter(|line| needed.contains(&line.register)) {
+            usize::try_from(line.scope).iter().for_each(|at| {
+                idle.remove(at);
+            });
+        }
+        idle
     }
 
     /// Whether only choices between words leave an input out.
@@ -167,8 +187,16 @@ impl<'a> Slices<'a> {
     }
 
     /// The inputs on which registers depend; `chosen` follows only the cases that apply.
-    fn behind(&self, mut waiting: Vec<Register>, chosen: bool) -> BTreeSet<usize> {
+    fn behind(&self, registers: Vec<Register>, chosen: bool) -> BTreeSet<usize> {
         let mut found = BTreeSet::new();
+        for register in self.reached(registers, chosen) {
+            self.writer(register).iter().for_each(|step| self.inputs_of(&step.op, &mut found));
+        }
+        found
+    }
+
+    /// The registers on which registers depend, with these; `chosen` follows only the cases that apply.
+    fn reached(&self, mut waiting: Vec<Register>, chosen: bool) -> BTreeSet<Register> {
         let mut seen = BTreeSet::new();
         while let Some(register) = waiting.pop() {
             if !seen.insert(register) {
@@ -188,11 +216,10 @@ impl<'a> Slices<'a> {
                     let mut all = BTreeSet::new();
                     operands(self.program, op, &mut all);
                     waiting.extend(all);
-                    self.inputs_of(op, &mut found);
                 }
             }
         }
-        found
+        seen
     }
 
     /// The inputs that an operation or a block of it reads itself.

@@ -27,7 +27,7 @@ pub use sheets::{
     Default, cautions, defaults, defaults_json, defaults_of_used, defaults_text, defaults_without,
     document, heading, identities, results_json, sources,
 };
-pub use steps::{StepRow, as_json as steps_json, as_text as steps_text, worked};
+pub use steps::{StepRow, as_json as steps_json, as_text as steps_text, idle_text, worked};
 pub use table::{Column, Table};
 pub use worst::{End, Extent, Tolerated, WorstCaseReport, tolerance, worst_json};
 

@@ -22,12 +22,15 @@ pub struct StepRow {
     pub place: String,
     /// Whether it is a default that nobody gave or handed over.
     pub default: bool,
+    /// Whether its sheet has a line on which something shown depends, in the case that was chosen.
+    pub needed: bool,
 }
 
 /// Every line that was calculated, in the order in which it was.
 #[must_use]
 pub fn worked(results: &Results) -> Vec<StepRow> {
     let program = results.program();
+    let idle = results.idle_scopes();
     program
         .lines
         .iter()
@@ -53,6 +56,7 @@ pub fn worked(results: &Results) -> Vec<StepRow> {
                 note: line.note.clone(),
                 place: line.place.to_text(),
                 default: is_default(results, line),
+                needed: usize::try_from(line.scope).is_ok_and(|at| !idle.contains(&at)),
             })
         })
         .collect()
@@ -69,12 +73,25 @@ fn is_default(results: &Results, line: &Line) -> bool {
     }
 }
 
-/// The worked lines for a terminal.
+/// The used sheets on which nothing depends in the case that was chosen, in words; empty where there are none.
+#[must_use]
+pub fn idle_text(results: &Results) -> String {
+    let scopes = &results.program().scopes;
+    let idle = results.idle_scopes();
+    let paths = idle.iter().filter_map(|at| scopes.get(*at)).map(|scope| scope.path.as_str());
+    let paths: Vec<&str> = paths.collect();
+    if paths.is_empty() {
+        return String::new();
+    }
+    format!("no result and no check depends on these in the case chosen: {}", paths.join(", "))
+}
+
+/// The worked lines for a terminal, without those of sheets on which nothing depends in the case that was chosen.
 #[must_use]
 pub fn as_text(results: &Results) -> Vec<String> {
     let mut text = Vec::new();
     let mut last_sheet = String::new();
-    for step in worked(results) {
+    for step in worked(results).into_iter().filter(|step| step.needed) {
         let sheet = step.name.rsplit_once('.').map_or(String::new(), |(path, _)| path.to_owned());
         if sheet != last_sheet || text.is_empty() {
             text.push(String::new());
@@ -103,6 +120,10 @@ pub fn as_text(results: &Results) -> Vec<String> {
         }
         text.push(format!("  {pad} = {}", step.result));
     }
+    let idle = idle_text(results);
+    if !idle.is_empty() {
+        text.extend([String::new(), idle]);
+    }
     text
 }
 
@@ -114,7 +135,7 @@ pub fn as_json(results: &Results) -> serde_json::Value {
         .map(|step| {
             serde_json::json!({
                 "name": step.name, "formula": step.formula, "values": step.values,
-                "result": step.result, "note": step.note, "place": step.place, "default": step.default,
+                "result": step.result, "note": step.note, "place": step.place, "default": step.default, "needed": step.needed,
             })
         })
         .collect()

@@ -148,7 +148,9 @@ impl<'a> SectionWriter<'a> {
     /// Every line as formula, values and result; a part for each sheet.
     pub(super) fn steps(&self) -> String {
         let program = self.results.program();
-        let mut to = String::from("<h4>Worked steps</h4>");
+        let idle = self.results.idle_scopes();
+        let mut needed = String::from("<h4>Worked steps</h4>");
+        let mut folded = String::new();
         for (at, scope) in program.scopes.iter().enumerate() {
             let own: Vec<String> = program
                 .lines
@@ -178,12 +180,20 @@ impl<'a> SectionWriter<'a> {
                 format!("<b>{}</b>: ", escaped(&scope.path))
             };
             let open = if at == 0 { " open" } else { "" };
+            let to = if idle.contains(&at) { &mut folded } else { &mut needed };
             to.push_str(&format!(
                 "<details{open}><summary>{path}{} <small>({})</small></summary><div class=\"hd\">{sources}{first}</div><div class=\"cols\">{}</div>{}</details>",
                 escaped(&scope.title), escaped(&scope.sheet), others.concat(), tables::of(self.results, self.formats, scope, at)
             ));
         }
-        to
+        if !folded.is_empty() {
+            let words = crate::report::idle_text(self.results);
+            needed.push_str(&format!(
+                "<details class=\"idle\"><summary>{}</summary>{folded}</details>",
+                escaped(&super::protocol::capital(&words))
+            ));
+        }
+        needed
     }
 
     fn line(&self, scope: &Scope, line: &Line) -> Option<String> {

@@ -225,3 +225,30 @@ fn results_that_are_chosen_are_chosen_in_every_form() {
     let output = standstill(folder.path(), &[&run, ["--of", "phi_stop"].as_slice()].concat());
     assert_eq!(output.status.code(), Some(2), "{}", output_text(&output));
 }
+
+const CHOSEN: &str = "sheet chosen\ntitle \"Chosen\"\nsource \"of chosen\"\nuses\n  near = own half with d\n  far = own half with d, k = k_2\n\
+    takes\n  d : length in mm like 60 mm\n  which : one of first, second\n  k_2 : ratio = 3 above 0 \"other divisor\"\nworks\n  \
+    e = when which is first : near.h\n      when which is second : far.h\ngives\n  e in mm\n";
+
+/// A figure of a device that was not chosen does not stand among the steps of the one that was.
+#[test]
+fn steps_leave_out_the_sheets_on_which_nothing_depends() {
+    let folder = laid();
+    fs::write(folder.path().join("chosen.sheet"), CHOSEN).unwrap();
+    let text = "# T\n\n```sheet own chosen as c\nd = 60 mm\nwhich = second\nshow steps\n```\n";
+    fs::write(folder.path().join("c.md"), text).unwrap();
+    for (which, idle) in [("first", "far"), ("second", "near")] {
+        let which = format!("which={which}");
+        let words = ["run", "chosen.sheet", "d=60 mm", which.as_str(), "--steps"];
+        let shown = output_text(&standstill(folder.path(), &words));
+        let left = format!("no result and no check depends on these in the case chosen: {idle}");
+        assert!(shown.contains(&left), "{shown}");
+        assert!(!shown.contains(&format!("worked lines of {idle}")), "{shown}");
+        let other = if idle == "near" { "far" } else { "near" };
+        assert!(shown.contains(&format!("worked lines of {other}")), "{shown}");
+    }
+    let _ = standstill(folder.path(), &["review", "c.md", "-o", "c.html"]);
+    let page = fs::read_to_string(folder.path().join("c.html")).unwrap();
+    let (_, folded) = page.split_once("<details class=\"idle\">").unwrap();
+    assert!(folded.contains("<b>near</b>") && !folded.contains("<b>far</b>"));
+}
