@@ -78,7 +78,7 @@ pub(crate) fn evaluate_some<S: System>(
 }
 
 /// No memory: every step is calculated.
-pub(super) struct NoCache;
+pub(crate) struct NoCache;
 
 impl<S: System> StepCache<S> for NoCache {
     fn wants(&self, _: usize) -> bool {

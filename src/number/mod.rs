@@ -27,8 +27,8 @@ pub use columns::{
     ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, inputs_of_row, run_columns,
 };
 pub(crate) use demand::Demand;
+pub(crate) use evaluate::{NoCache, SlotOf, StepCache, evaluate_some};
 pub use evaluate::{Registers, Slot, evaluate};
-pub(crate) use evaluate::{SlotOf, StepCache, evaluate_some};
 pub(crate) use exact::PAIR;
 pub use exact::{ArithmeticError, Checked, Decimals, Exact, Outcome, shortest};
 pub use preferred::{Series, series};

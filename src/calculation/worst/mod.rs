@@ -110,6 +110,8 @@ impl WorstCase {
     fn following(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let nominal = Results::compute(program, inputs)?;
         let region = Region::new(program, inputs);
+        region.knows(&nominal);
+        region.settle();
         let work = || {
             let whole = region.bound(&region.whole());
             let mut checks = guards(&region, &whole)?;

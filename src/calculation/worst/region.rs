@@ -10,10 +10,10 @@ use super::uncertain::{At, Key, Sides, Uncertain};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::Problems;
 use crate::number::{
-    Bound, Bounds, Exact, InputValue, Interval, Registers, Slot, SlotOf, evaluate_some,
-    run_exact_with,
+    Bound, Bounds, Exact, InputValue, Interval, NoCache, Registers, Slot, SlotOf, System,
+    evaluate_some, run_exact_with,
 };
-use crate::program::{Program, Register};
+use crate::program::{Binary, LineId, Program, Register};
 use crate::unit::Literal;
 
 /// By what is calculated of it, and its sides.
@@ -85,6 +85,12 @@ impl<'a> Region<'a> {
         }
     }
 
+    /// The nominal values have been calculated already.
+    pub(super) fn knows(&self, nominal: &Results) {
+        let key = key_of(&vec![At::Value; self.uncertain.len()]);
+        self.corners.borrow_mut().insert(key, Rc::new(nominal.clone()));
+    }
+
     /// The box of everything the inputs can be.
     pub(in crate::calculation) fn whole(&self) -> Sides {
         vec![(At::Low, At::High); self.uncertain.len()]
@@ -107,7 +113,7 @@ impl<'a> Region<'a> {
     }
 
     fn bound_of(&self, sides: &Sides, slice: &Slice, narrowed: bool) -> Rc<Registers<Bounds>> {
-        let key: Key = sides.iter().map(|(from, to)| [from.key(), to.key()]).collect();
+        let key = key_of_sides(sides);
         for number in [slice.number, self.slices.whole.number] {
             if let Some(known) = self.boxes.borrow().get(&(number, key.clone())) {
                 return Rc::clone(known);
@@ -122,6 +128,51 @@ impl<'a> Region<'a> {
         drop(memory);
         self.boxes.borrow_mut().insert((slice.number, key), Rc::clone(&registers));
         registers
+    }
+
+    /// Looks whether corners say everything of the whole box, which then needs no narrowing: where no value is rounded
+    /// to a step, every slope keeps its sign and every truth is decided.
+    pub(super) fn settle(&self) {
+        if self.slices.roundings > 0 {
+            return;
+        }
+        let (whole, slice) = (self.whole(), &self.slices.whole);
+        let given = self.given(&whole, &whole, &self.bounds);
+        let demand = &slice.demand;
+        let plain = evaluate_some(&self.bounds, self.program, &given, demand, &NoCache);
+        if self.is_settled(&plain) {
+            let key = key_of_sides(&whole);
+            self.boxes.borrow_mut().insert((slice.number, key), Rc::new(plain));
+        }
+    }
+
+    /// Whether every value and every margin of a check lies at a corner of the box, and every truth is decided.
+    fn is_settled(&self, registers: &Registers<Bounds>) -> bool {
+        let has_sign = |value: &Bound| {
+            let directions = 0..self.uncertain.len();
+            let signs = directions.map(|direction| value.slope(direction));
+            value.may.is_none()
+                && (value.exact.is_some()
+                    || signs.into_iter().all(|slope| slope.low >= 0.0 || slope.high <= 0.0))
+        };
+        let decided = registers.iter().all(|slot| match slot {
+            Slot::Empty => true,
+            Slot::One(value) => has_sign(value),
+            Slot::Many(values) => values.iter().all(has_sign),
+            Slot::Truth(truth) => truth.may.is_none() && truth.holds != truth.fails,
+        });
+        let one = |register: Register| match registers.get(register.place()?)? {
+            Slot::One(value) => Some(value),
+            _ => None,
+        };
+        decided
+            && self.program.checks.iter().filter_map(|check| check.sides).all(|(_, x, y)| {
+                let sides = one(x).zip(one(y));
+                let line = LineId(0);
+                sides.is_some_and(|(x, y)| {
+                    has_sign(&self.bounds.binary(Binary::Subtract, y, x, line))
+                })
+            })
     }
 
     /// A box on relaxed bounds, narrowed to `sides` and as far as these registers depend on it; `shares` say how far each
@@ -223,7 +274,7 @@ impl<'a> Region<'a> {
     /// # Errors
     /// What is wrong there: nothing can be said of a worst case that has no results.
     pub(super) fn corner(&self, point: &[At]) -> Result<Rc<Results>, Problems> {
-        let key: Key = point.iter().map(|at| [at.key(); 2]).collect();
+        let key = key_of(point);
         if let Some(known) = self.corners.borrow().get(&key) {
             return Ok(Rc::clone(known));
         }
@@ -247,6 +298,29 @@ impl<'a> Region<'a> {
         Ok(results)
     }
 
+    /// A point of the box that differs from the one that is asked for in `free` directions alone, one that is known if
+    /// there is one: a value that does not depend on these is the same there.
+    ///
+    /// # Errors
+    /// As for a corner.
+    pub(super) fn corner_but_for(
+        &self,
+        point: &[At],
+        free: &[bool],
+    ) -> Result<Rc<Results>, Problems> {
+        let key = key_of(point);
+        let is_like = |other: &Key| {
+            let mut sides = key.iter().zip(other).zip(free);
+            sides.all(|((one, two), free)| *free || one == two)
+        };
+        let known = self.corners.borrow().get(&key).cloned();
+        let known = known.or_else(|| {
+            let corners = self.corners.borrow();
+            corners.iter().find(|(other, _)| is_like(other)).map(|(_, known)| Rc::clone(known))
+        });
+        known.map_or_else(|| self.corner(point), Ok)
+    }
+
     /// Where the inputs stand that are asked for: `T_0 = 1.44 N·m, t_sensor = 16 ms`.
     pub(super) fn to_text(&self, point: &[At], asked: impl Fn(usize) -> bool) -> String {
         let words: Vec<String> = self
@@ -259,6 +333,14 @@ impl<'a> Region<'a> {
             .collect();
         words.join(", ")
     }
+}
+
+fn key_of_sides(sides: &Sides) -> Key {
+    sides.iter().map(|(from, to)| [from.key(), to.key()]).collect()
+}
+
+fn key_of(point: &[At]) -> Key {
+    point.iter().map(|at| [at.key(); 2]).collect()
 }
 
 /// The inputs at one point of a box.

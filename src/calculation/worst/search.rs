@@ -204,7 +204,17 @@ impl Region<'_> {
                     },
                 )
                 .collect();
-            let exists = best.take(aim, towards, &*self.corner(&point)?, &point);
+            // what the value does not depend on anywhere in the box may stand where it is known already
+            let free: Vec<bool> = sides
+                .iter()
+                .enumerate()
+                .map(|(direction, side)| {
+                    *side == (At::Low, At::High)
+                        && bound.may.is_none()
+                        && slope(direction) == Interval::ZERO
+                })
+                .collect();
+            let exists = best.take(aim, towards, &*self.corner_but_for(&point, &free)?, &point);
             // slopes lead away from where a value never exists, and nowhere else: what lies before it counts
             let is_sound = exists && narrowed.iter().all(|(from, to)| from == to);
             if is_sound {

@@ -75,7 +75,8 @@ impl At {
             Self::Low => 1,
             Self::Value => 2,
             Self::High => 3,
-            Self::Inside(x) => x.to_bits() | 4,
+            // no number is so near to −∞ that it comes to 1, 2 or 3: only NaN would
+            Self::Inside(x) => x.to_bits().wrapping_add(4),
         }
     }
 }

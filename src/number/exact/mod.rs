@@ -5,6 +5,7 @@ mod arithmetic;
 mod checked;
 mod fixed;
 mod functions;
+mod nearest;
 mod nodes;
 mod proved;
 mod search;
@@ -16,6 +17,8 @@ use std::cmp::Ordering;
 use std::fmt;
 
 use rust_decimal::Decimal;
+
+use nearest::nearest_f64;
 
 use crate::diagnostic::Name;
 use crate::number::elementary::power_of_ten;
@@ -146,8 +149,10 @@ impl Exact {
     /// The nearest f64.
     #[must_use]
     pub fn to_f64(&self) -> f64 {
-        // the standard library's parser rounds correctly
-        format!("{}e{}", self.digits(), self.exponent()).parse().unwrap_or(f64::NAN)
+        // the standard library's parser rounds correctly, where two doubles do not say it
+        nearest_f64(self.digits(), self.exponent()).unwrap_or_else(|| {
+            format!("{}e{}", self.digits(), self.exponent()).parse().unwrap_or(f64::NAN)
+        })
     }
 
     /// What the number is in a unit, taken as being in coherent SI.
