@@ -55,12 +55,12 @@ pub fn read_with_spread(
         return Ok((read(input, text)?, None));
     }
     let mut values = Vec::new();
-    let mut ends = Vec::new();
+    let mut all = Vec::new();
     let mut shape = Shape::Even;
     for part in parts {
         let Some(at) = begin(part) else {
             let value = quantity(input, kind, part)?;
-            ends.push((value.clone(), value.clone()));
+            all.push((value.clone(), value.clone()));
             values.push(value);
             continue;
         };
@@ -71,14 +71,18 @@ pub fn read_with_spread(
         if this == Shape::Normal {
             shape = this;
         }
-        let (low, high) = read_ends(input, kind, value.as_ref(), rest)?;
+        let reach = read_reach(input, kind, value.as_ref(), rest.trim())?;
+        if let Some(value) = value.as_ref().filter(|value| is_share_of_zero(value, &reach)) {
+            return Err(varies_nothing(input, value));
+        }
+        let (low, high) = ends(input, value.as_ref(), &reach)?;
         values.push(match value {
             Some(value) => value,
             None => middle(&low, &high).map_err(|trouble| beyond(input, &trouble))?,
         });
-        ends.push((low, high));
+        all.push((low, high));
     }
-    let spread = Some(Spread { ends, shape });
+    let spread = Some(Spread { ends: all, shape });
     Ok(match (series, values.pop()) {
         (false, Some(value)) => (InputValue::One(value), spread),
         (_, last) => {
@@ -104,11 +108,34 @@ pub fn spread_of(input: &Input, given: &InputValue, text: &str) -> Result<Spread
         return Err(unreadable(input, "a word has no tolerance", "take the tolerance out"));
     };
     let (rest, shape) = shaped(text.trim());
-    let mut ends = Vec::with_capacity(values.len());
+    let mut all = Vec::with_capacity(values.len());
+    let mut shares_of_zero = 0;
     for value in values {
-        ends.push(read_ends(input, kind, Some(value), rest)?);
+        let reach = read_reach(input, kind, Some(value), rest)?;
+        shares_of_zero += usize::from(is_share_of_zero(value, &reach));
+        all.push(ends(input, Some(value), &reach)?);
     }
-    Ok(Spread { ends, shape })
+    // one zero among the values of a series has no tolerance; where all are zero the tolerance says nothing
+    match values.first().filter(|_| shares_of_zero == values.len()) {
+        Some(value) => Err(varies_nothing(input, value)),
+        None => Ok(Spread { ends: all, shape }),
+    }
+}
+
+/// Whether a tolerance is a percentage of a value that is zero: it would vary nothing.
+fn is_share_of_zero(value: &Literal, reach: &Reach) -> bool {
+    let share = |amount: &Literal| {
+        amount.unit.symbol == "%" && value.unit.symbol != "%" && !amount.digits.is_zero()
+    };
+    value.digits.is_zero()
+        && matches!(reach, Reach::Around { above, below } if share(above) || share(below))
+}
+
+fn varies_nothing(input: &Input, value: &Literal) -> Diagnostic {
+    let what = format!("a percentage of {} is nothing", written(value));
+    let one = Literal { digits: rust_decimal::Decimal::ONE, ..value.clone() };
+    let remedy = format!("write how far it may lie, such as `± {}`", written(&one));
+    unreadable(input, &what, &remedy)
 }
 
 /// What the sheet itself says of how far the values of an input may lie from what is written: those of its
@@ -191,16 +218,6 @@ fn shaped(text: &str) -> (&str, Shape) {
         Some(rest) => (rest.trim_end(), Shape::Normal),
         None => (text.trim_end(), Shape::Even),
     }
-}
-
-/// The ends of a value and its tolerance in a text.
-fn read_ends(
-    input: &Input,
-    kind: &'static Kind,
-    value: Option<&Literal>,
-    text: &str,
-) -> Result<(Literal, Literal), Diagnostic> {
-    ends(input, value, &read_reach(input, kind, value, text.trim())?)
 }
 
 /// A tolerance as it is written behind a value.
@@ -425,9 +442,28 @@ mod tests {
             ("± 10 ms", "no value before it"),
             ("from 360 ms to 340 ms", "falls"),
             ("300 ms from 340 ms to 360 ms", "does not lie"),
+            ("0 ms ± 0.1 %", "a percentage of 0 ms is nothing"),
+            ("0 ms +5 % -0 %", "a percentage of 0 ms is nothing"),
         ] {
             let found = ends("t_sensor", text).unwrap_err();
             assert!(found.contains(word), "{text}: {found}");
         }
+        // what says that there is none, and a share in points of a percentage, are no mistakes
+        assert!(ends("t_sensor", "0 ms ± 0 %").is_ok() && ends("f", "0 % ± 1 %").is_ok());
+    }
+
+    #[test]
+    fn a_percentage_of_a_zero_is_reported_for_one_value_and_not_for_one_of_several() {
+        let sheet = Sheet::library("measured-stops").unwrap();
+        let mut inputs = sheet.inputs();
+        inputs.write("t_k", "0 ms, 310 ms").unwrap();
+        let place = sheet.program().inputs[0].place.clone();
+        assert!(inputs.tolerate("t_k", "± 1 %", &place).is_ok());
+        inputs.write("t_k", "0 ms, 0 ms").unwrap();
+        let problem = inputs.tolerate("t_k", "± 1 %", &place).unwrap_err();
+        assert_eq!(problem.headline, "`t_k`: a percentage of 0 ms is nothing");
+        assert_eq!(problem.remedy, "write how far it may lie, such as `± 1 ms`");
+        // the remedy as it is typed
+        assert!(inputs.tolerate("t_k", "± 1 ms", &place).is_ok());
     }
 }

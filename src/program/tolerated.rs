@@ -65,6 +65,19 @@ impl Compiler<'_> {
                     return None;
                 }
                 let (digits, ten) = unit::parse_number(digits)?;
+                if value.digits.is_zero() && !digits.is_zero() {
+                    let unit = &value.unit.symbol;
+                    let gap = if unit.is_empty() { "" } else { " " };
+                    self.problems.push(
+                        Diagnostic::error(
+                            Name::UnreadableQuantity,
+                            format!("a percentage of 0{gap}{unit} is nothing"),
+                        )
+                        .at(sheet.place(&tree.span))
+                        .remedy(format!("write how far it may lie, such as `1{gap}{unit}`")),
+                    );
+                    return None;
+                }
                 Literal::new(digits, ten, unit::parse_unit("%").ok()?)
             }
             _ => self.plain_number(sheet, tree, kind)?,

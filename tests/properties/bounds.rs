@@ -46,7 +46,11 @@ fn with_tolerances(sheet: &Sheet, draws: &mut Draws, largest: f64) -> Inputs {
             _ => format!("± {percent} %"),
         };
         let place = input.place.clone();
-        inputs.tolerate(&input.name, &tolerance, &place).unwrap();
+        if let Err(problem) = inputs.tolerate(&input.name, &tolerance, &place) {
+            // a percentage of zero is refused: the value stays as it is
+            assert!(problem.headline.ends_with("is nothing"), "{}", problem);
+            continue;
+        }
         // a range that the tolerance leaves by itself
         let ends = inputs.spread(input).unwrap().ends.clone();
         let fits = [false, true].into_iter().all(|upper| {
