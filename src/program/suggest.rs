@@ -1,19 +1,16 @@
 //! The names nearest to a name that is not there.
 
-use crate::unit::slips;
+use crate::unit::likeness;
 
-/// The nearest names, best first, none further than a third of the word (and never more than 3).
+/// The nearest names, best first; of every three letters one may be wrong.
 #[must_use]
 pub fn nearest<'a>(word: &str, names: impl Iterator<Item = &'a str>) -> Vec<(&'a str, usize)> {
-    let length = word.chars().count();
-    let furthest = (length / 3).clamp(1, 3);
     let lower = word.to_lowercase();
     let mut found: Vec<(&str, usize)> = names
-        .map(|name| {
-            let distance = if name.to_lowercase() == lower { 1 } else { slips(word, name) };
-            (name, distance)
+        .filter_map(|name| match name.to_lowercase() == lower {
+            true => (name.chars().count() > 1).then_some((name, 1)),
+            false => Some((name, likeness(word, name)?)),
         })
-        .filter(|(name, distance)| *distance <= furthest && *distance < name.chars().count())
         .collect();
     // the same letters in another case are the likeliest slip
     let key = |it: &(&str, usize)| (it.1, it.0.to_lowercase() != lower, it.0.to_owned());
@@ -24,7 +21,8 @@ pub fn nearest<'a>(word: &str, names: impl Iterator<Item = &'a str>) -> Vec<(&'a
 
 #[cfg(test)]
 mod tests {
-    use super::{nearest, slips};
+    use super::nearest;
+    use crate::unit::slips;
 
     #[test]
     fn exchanged_letters_are_one_slip() {

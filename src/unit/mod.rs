@@ -27,7 +27,7 @@ pub use factor::{Factor, Literal};
 pub use kind::{kind, kinds_of, name_of, nearest_kinds, usual_unit};
 pub use kinds::KINDS;
 pub use kinds::{AngleWritten, Kind};
-pub(crate) use nearest::slips;
+pub(crate) use nearest::{likeness, slips};
 pub use plate::is_unit;
 pub use problem::{UnitProblem, UnitReason};
 pub use quantity::{QuantityProblem, QuantityReason, split_quantity};

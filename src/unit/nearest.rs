@@ -52,17 +52,13 @@ pub(super) struct Near {
 }
 
 impl Near {
-    /// How to put it right; a mere likeness is named as what it is.
-    pub(super) fn remedy(&self, typed: &str) -> String {
-        if self.thousand {
-            return format!("write `{}`, and a thousand times the number", self.unit);
-        }
-        if self.certain {
-            return format!("write `{}`", self.unit);
-        }
-        match slips(typed, &self.unit) {
-            1 => format!("`{}` is one slip away", self.unit),
-            count => format!("`{}` is {count} slips away", self.unit),
+    /// How to put it right, with what it is a unit of; a mere likeness is asked.
+    pub(super) fn remedy(&self, of: &str) -> String {
+        let unit = &self.unit;
+        match (self.thousand, self.certain) {
+            (true, _) => format!("write `{unit}`, and a thousand times the number{of}"),
+            (_, true) => format!("write `{unit}`{of}"),
+            _ => format!("did you mean `{unit}`{of}?"),
         }
     }
 }
@@ -206,18 +202,35 @@ fn same_but_for_case(symbol: &str) -> Option<String> {
         .map(|known| known.unit.to_owned())
 }
 
-/// Those at most a third of the letters away, the nearest first.
+/// Those that are a slip of the keyboard away, the nearest first.
 pub(super) fn nearest<'a>(text: &str, among: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-    let letters = text.chars().count();
-    let allowed = letters.div_ceil(3).clamp(1, 4);
     let mut near: Vec<(usize, usize, &str)> = among
         .enumerate()
-        .filter(|(_, word)| word.chars().count().abs_diff(letters) <= allowed)
-        .map(|(at, word)| (slips(text, word), at, word))
-        .filter(|(slips, _, word)| *slips <= allowed && *slips < word.chars().count())
+        .filter_map(|(at, word)| Some((likeness(text, word)?, at, word)))
         .collect();
     near.sort_unstable();
     near.into_iter().map(|(_, _, word)| word).collect()
+}
+
+/// How many slips lie between two words that may be one: of every three letters of the shorter word one may be wrong,
+/// and of two letters none is another.
+pub(crate) fn likeness(a: &str, b: &str) -> Option<usize> {
+    let (first, second) = (a.chars().count(), b.chars().count());
+    let shorter = first.min(second);
+    let allowed = (shorter / 3).clamp(1, 3);
+    if first.abs_diff(second) > allowed {
+        return None;
+    }
+    let slips = slips(a, b);
+    let another_letter = shorter < 3 && first == second && {
+        let sorted = |word: &str| {
+            let mut letters: Vec<char> = word.chars().collect();
+            letters.sort_unstable();
+            letters
+        };
+        sorted(a) != sorted(b)
+    };
+    (slips <= allowed && slips < second && !another_letter).then_some(slips)
 }
 
 /// Slips between two words: a letter too much, too few, another one, or two neighbours changed over.

@@ -43,7 +43,7 @@ impl UnitReason {
 /// let problem = parse_unit("rmp").unwrap_err();
 /// assert_eq!(problem.reason, UnitReason::Unknown);
 /// assert_eq!(problem.headline(), "nothing is called `rmp` among the units");
-/// assert_eq!(problem.remedy, "`rpm` is one slip away, a unit of speed of rotation");
+/// assert_eq!(problem.remedy, "did you mean `rpm`, a unit of speed of rotation?");
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnitProblem {

@@ -200,7 +200,7 @@ impl Kind {
 
     fn refusal(&'static self, reason: UnitReason, text: &str, headline: String) -> UnitProblem {
         let near = units_near(text, |unit| self.reads(unit));
-        let certain = near.first().filter(|near| near.certain).map(|near| near.remedy(text));
+        let certain = near.first().filter(|near| near.certain).map(|near| near.remedy(""));
         let remedy = certain.unwrap_or_else(|| match self.units.first() {
             Some(unit) => format!("{} is given in {unit}", self.with_article()),
             None => self.without_unit(),
@@ -234,7 +234,8 @@ impl Kind {
     }
 
     fn reads(&self, text: &str) -> bool {
-        look_up(text).is_some_and(|found| matches!(self.fit(&found, text), Some(Ok(_))))
+        self.name != COUNT
+            && look_up(text).is_some_and(|found| matches!(self.fit(&found, text), Some(Ok(_))))
     }
 }
 
@@ -277,13 +278,16 @@ fn listed(names: &[&str]) -> Option<String> {
 }
 
 fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, UnitProblem> {
-    let near = |text: &str| match kind {
-        Some(kind) => units_near(text, |unit| kind.reads(unit)),
-        None => units_near(text, |unit| parse_unit(unit).is_ok()),
+    let fits = |unit: &str| match kind {
+        Some(kind) => kind.reads(unit),
+        None => parse_unit(unit).is_ok(),
     };
+    let near = |text: &str| units_near(text, fits);
     let shape = notation::read(text).map_err(|slip| {
         let mut near = near(text);
-        if let Some(unit) = slip.better.filter(|it| look_up(it).is_some()) {
+        // kg·m²/s²·r is a quantity over an angle or times one: what the kind reads is meant
+        if let Some(unit) = slip.better.into_iter().chain(above_the_line(text)).find(|it| fits(it))
+        {
             let at = near.iter().take_while(|near| near.certain).count();
             near.retain(|near| near.unit != unit);
             near.insert(at.min(near.len()), Near { unit, certain: true, thousand: false });
@@ -293,7 +297,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
             reason: UnitReason::Unreadable,
             found: text.get(slip.span.clone()).unwrap_or_default().to_owned(),
             span: slip.span,
-            remedy: remedy(text, &near, kind),
+            remedy: remedy(&near, kind),
             nearest: names(near),
             headline: format!("`{text}` does not read as a unit: {}", slip.words),
         }
@@ -310,7 +314,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
             reason: UnitReason::Unknown,
             span: mention.span,
             found: name.to_owned(),
-            remedy: remedy(text, &near, kind),
+            remedy: remedy(&near, kind),
             nearest: names(near),
             headline: format!("nothing is called `{name}` among the units"),
         });
@@ -318,15 +322,23 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
     Ok(UnitExpression { shape, mentions })
 }
 
+/// `a·c/b` for `a/b·c`.
+fn above_the_line(text: &str) -> Option<String> {
+    let (above, below) = text.split_once('/')?;
+    let (first, rest) = below.split_once(notation::is_product)?;
+    let plain = !text.contains(['(', ')']) && !below.contains('/');
+    plain.then(|| format!("{above}·{rest}/{first}"))
+}
+
 /// The best of what is near, else the units of the kind, else the way units are written.
-fn remedy(text: &str, near: &[Near], kind: Option<&'static Kind>) -> String {
+fn remedy(near: &[Near], kind: Option<&'static Kind>) -> String {
     match (near.first(), kind) {
-        (Some(best), Some(_)) => best.remedy(text),
+        (Some(best), Some(_)) => best.remedy(""),
         // by itself a unit says nothing of what is meant: the kinds that it could be do
-        (Some(best), None) => match could_be(&best.unit) {
-            Some(kinds) => format!("{}, a unit of {kinds}", best.remedy(text)),
-            None => best.remedy(text),
-        },
+        (Some(best), None) => {
+            let kinds = could_be(&best.unit).map(|kinds| format!(", a unit of {kinds}"));
+            best.remedy(&kinds.unwrap_or_default())
+        }
         (None, Some(kind)) if kind.units.is_empty() => kind.without_unit(),
         (None, Some(kind)) => {
             format!("{} is given in {}", kind.with_article(), kind.units.join(", "))

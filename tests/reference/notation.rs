@@ -210,7 +210,7 @@ const REFUSED: &[(&str, &str, UnitReason, &str, &str)] = &[
     ("speed of rotation", "krev/min", UnitReason::Unknown, "nothing is called `krev` among the units", "write `r/min`, and a thousand times the number"),
     ("speed of rotation", "kU/min", UnitReason::Unknown, "nothing is called `kU` among the units", "write `r/min`, and a thousand times the number"),
     ("speed of rotation", "krps", UnitReason::Unknown, "nothing is called `krps` among the units", "write `r/s`, and a thousand times the number"),
-    ("speed of rotation", "rmp", UnitReason::Unknown, "nothing is called `rmp` among the units", "`rpm` is one slip away"),
+    ("speed of rotation", "rmp", UnitReason::Unknown, "nothing is called `rmp` among the units", "did you mean `rpm`?"),
     ("speed of rotation", "U/min", UnitReason::Unknown, "nothing is called `U` among the units", "write `r/min`"),
     ("speed of rotation", "min⁻¹", UnitReason::WrongPowerOfRad, "`min⁻¹` is a unit of rate, not of speed of rotation", "a speed of rotation is given in r/min"),
     ("mass", "KG", UnitReason::Unknown, "nothing is called `KG` among the units", "write `kg`"),
