@@ -273,6 +273,13 @@ fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<
     let unreadable = |text: &str| format!("`{text}` is not a value of `{name}`");
     for (found, text) in found.iter().zip(wanted) {
         let wanted = quantity(text, output).ok_or_else(|| unreadable(text))?;
+        if let Ok((digits, ten, "")) = split_quantity(tolerance)
+            && Exact::from_decimal(digits, ten).is_ok_and(|it| it.to_f64() > 1.0)
+        {
+            return Err(format!(
+                "`within {tolerance}` is more than the value itself: write `within {tolerance} %`"
+            ));
+        }
         let difference = found.minus(&wanted).map_or(f64::INFINITY, |it| it.absolute().to_f64());
         let allowed = allowed(tolerance, output, &wanted).ok_or_else(|| unreadable(tolerance))?;
         // the written tolerance is a decimal: its own rounding is forgiven

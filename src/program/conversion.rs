@@ -5,6 +5,7 @@
 
 use std::sync::LazyLock;
 
+use super::customary::{CUSTOMARY, HEAT, ROUGH, ROUNDED, WELL_KNOWN};
 use super::flat::Ratio;
 use crate::unit::{Base, Dimension, KINDS, Literal, Unit, parse_unit};
 
@@ -50,14 +51,15 @@ impl Figure {
     /// 1 where it is π or 2π, also written in digits: 3.1416, 6.28; −1 where it is 1/π or 1/(2π); else 0.
     pub(super) fn power_of_pi(self) -> i32 {
         let pi = std::f64::consts::PI;
-        let is = |value: f64| {
-            // digits may have been cut off
-            let slack = (2.0 * self.slack).max(1e-9);
+        // digits may have been cut off; of 0.159 and 0.318 they are rounded
+        let is = |value: f64, cut: f64| {
+            let slack = (cut * self.slack).max(1e-9);
             [pi, 2.0 * pi].iter().any(|exact| near(value.abs(), *exact, slack))
         };
         match self.digits {
-            3.. if is(self.value) => 1,
-            4.. if is(self.value.recip()) => -1,
+            3.. if is(self.value, 2.0) => 1,
+            4.. if is(self.value.recip(), 2.0) => -1,
+            3 if is(self.value.recip(), 1.0) => -1,
             _ => 0,
         }
     }
@@ -139,94 +141,6 @@ struct Conversion {
     /// So well known that it is meant wherever it stands.
     everywhere: bool,
 }
-
-/// Pairs that are known by their first three digits to everybody in the trade.
-const WELL_KNOWN: &[(&str, &str)] = &[
-    ("r/min", "rad/s"),
-    ("°", "rad"),
-    ("mm", "in"),
-    ("m", "in"),
-    ("m", "ft"),
-    ("kg", "lb"),
-    ("N", "lbf"),
-    ("N", "kgf"),
-    ("N·m", "lbf·ft"),
-    ("kW", "hp"),
-    ("kW", "hp_M"),
-    ("bar", "psi"),
-    ("kPa", "psi"),
-];
-
-/// A customary figure: a number and units over units, and what it turns into what.
-struct Customary {
-    times: f64,
-    from: &'static [&'static str],
-    to: &'static [&'static str],
-    words: (&'static str, &'static str),
-}
-
-const fn customary(
-    times: f64,
-    from: &'static [&'static str],
-    to: &'static [&'static str],
-    words: (&'static str, &'static str),
-) -> Customary {
-    Customary { times, from, to, words }
-}
-
-/// The customary figures of handbooks, each calculated from the table of units (common practice, no
-/// source): 9550, 9.55, 7121, 7024, 5252, 63 025, 716, 974, 19.1, 182.4, 5868, 307, 375, 33 000.
-#[rustfmt::skip]
-const CUSTOMARY: &[Customary] = &[
-    customary(1.0, &["kW"], &["r/min", "N·m"], ("kW and r/min", "N·m")),
-    customary(1.0, &["hp"], &["r/min", "N·m"], ("hp and r/min", "N·m")),
-    customary(1.0, &["hp_E"], &["r/min", "N·m"], ("hp_E and r/min", "N·m")),
-    customary(1.0, &["hp_M"], &["r/min", "N·m"], ("hp_M and r/min", "N·m")),
-    customary(1.0, &["hp"], &["r/min", "lbf·ft"], ("hp and r/min", "lbf·ft")),
-    customary(1.0, &["hp"], &["r/min", "lbf·in"], ("hp and r/min", "lbf·in")),
-    customary(1.0, &["kW"], &["r/min", "lbf·ft"], ("kW and r/min", "lbf·ft")),
-    customary(1.0, &["kW"], &["r/min", "kgf·m"], ("kW and r/min", "kgf·m")),
-    customary(1.0, &["hp_M"], &["r/min", "kgf·m"], ("hp_M and r/min", "kgf·m")),
-    customary(0.5, &["r/min"], &["rad/s"], ("a diameter and r/min", "m/s")),
-    customary(4.0, &["rad/s"], &["r/min"], ("a diameter squared and r/min", "rad/s")),
-    customary(0.5, &["r/min", "r/min"], &["rad/s", "rad/s"], ("kg·m² and (r/min)²", "J")),
-    customary(0.5, &["lb·ft²", "r/min", "r/min"], &["ft·lbf"], ("lb·ft² and (r/min)²", "ft·lbf")),
-    customary(1.0, &["lb·ft²", "r/min"], &["lbf·ft"], ("lb·ft², r/min and lbf·ft", "s")),
-    customary(0.25, &["r/min"], &["kgf·m"], ("GD² in kgf·m², r/min and kgf·m", "s")),
-    customary(60.0, &["hp"], &["ft·lbf/s"], ("hp", "ft·lbf/min")),
-];
-
-/// Figures of heat that handbooks use, with the unit that is turned into the other (International Table calorie,
-/// 4.1868 J, and thermochemical calorie, 4.184 J: NIST SP 811, appendix B; the Btu from 1055.056 J).
-const HEAT: &[(f64, &str, &str)] = &[
-    (4186.8, "kcal", "J"),
-    (4.1868, "kcal", "kJ"),
-    (4.184, "kcal", "kJ"),
-    (4184.0, "kcal", "J"),
-    (859.8452, "kW·h", "kcal"),
-    (0.859_845_2, "W·h", "kcal"),
-    (1.163, "kcal/h", "W"),
-    (1055.056, "Btu", "J"),
-    (1.055_056, "Btu", "kJ"),
-    (3412.142, "kW·h", "Btu"),
-    (3.412_142, "W·h", "Btu"),
-];
-
-/// Figures in use that are not the rounded factor: what stands in handbooks, and what is exact.
-const ROUNDED: &[(f64, f64)] = &[
-    (9550.0, 9549.297),
-    (860.0, 859.8452),
-    (0.86, 0.859_845_2),
-    (5252.0, 5252.113),
-    (182.5, 182.378),
-    (7124.0, 7120.9),
-    (7127.0, 7120.9),
-    (5250.0, 5252.113),
-    (63_000.0, 63_025.357),
-    (308.0, 307.237),
-    (973.0, 973.797),
-    (975.0, 973.797),
-];
 
 fn conversions() -> &'static [Conversion] {
     static ALL: LazyLock<Vec<Conversion>> = LazyLock::new(|| {
@@ -337,6 +251,18 @@ pub(super) fn conversion_in(figure: Figure, hand: &[Dimension]) -> Option<String
     })
 }
 
+/// What a single number of two or three digits converts beside the quantities it belongs to.
+pub(super) fn rough_in(figure: Figure, hand: &[Dimension]) -> Option<String> {
+    ROUGH.iter().filter(|it| hand.iter().any(|dimension| (it.beside)(*dimension))).find_map(|it| {
+        let value = figure.value.abs();
+        match (near(value, it.value, 1e-9), near(value, it.value.recip(), 1e-9)) {
+            (true, _) => Some(it.words.0.to_owned()),
+            (_, true) => Some(it.words.1.to_owned()),
+            _ => None,
+        }
+    })
+}
+
 /// Whether every reader takes it for a conversion although it is written as a value of its own: the
 /// default of an input, a cell of a table. A ratio of 19.1 is a gear's, 9550 and 0.10472 are not.
 pub(super) fn is_unmistakable(figure: Figure) -> bool {
@@ -350,13 +276,13 @@ pub(super) fn is_unmistakable(figure: Figure) -> bool {
     !figure.is_short() && !is_plain(figure.value) && conversions().iter().any(is)
 }
 
-/// Whether a value that may be changed is a factor of time beside a time: a ratio of 60 that is a minute. A gear's
-/// stands beside a speed of rotation.
+/// Whether a value that may be changed is a factor of time beside a quantity with a time in it: a ratio of 60 that is a
+/// minute. A gear's stands beside what turns.
 pub(super) fn is_of_time(figure: Figure, hand: &[Dimension]) -> bool {
     let turns = hand.iter().any(|dimension| dimension.sixths(Base::Angle) != 0);
     let is = |exact: f64| near(figure.value, exact, 1e-9) || near(figure.value, 1.0 / exact, 1e-9);
     !turns
-        && hand.iter().any(|dimension| is_time(*dimension))
+        && hand.iter().any(|dimension| dimension.sixths(Base::Time) != 0)
         && [60.0, 3600.0, 60_000.0, 86_400.0].into_iter().any(is)
 }
 
@@ -399,10 +325,11 @@ impl Conversion {
         let (leading, ten) = normal(figure.value / power.of(self.ratio));
         // digits of what is well known may have been cut off
         let cut = if self.everywhere || figure.digits >= 4 { 2.0 } else { 1.0 };
-        let mut slack = (cut * figure.slack).max(1e-9);
-        // beside a power and a speed of rotation every number near 9550 is meant for it
+        let mut slack = (cut * figure.slack).clamp(1e-9, NEARLY);
+        // beside a power and a speed of rotation every number near 9550 is meant for it, 9500 as well
+        let crude = figure.is_short() && self.is_of_power() && has_power_and_rotation(hand);
         if self.is_of_power() && figure.digits >= 3 && has_power_and_rotation(hand) {
-            slack = slack.max(NEARLY);
+            slack = if crude { 1.2 * NEARLY } else { NEARLY };
         }
         let ten = match (near(leading, 1.0, slack), near(leading, 10.0, slack)) {
             (true, _) => ten,
@@ -411,7 +338,7 @@ impl Conversion {
         };
         let at_hand = hand.iter().any(|dimension| has_bases(*dimension, self.kind));
         if figure.is_short() {
-            return ten == 0 && once && (self.everywhere || at_hand);
+            return ten == 0 && once && (self.everywhere || at_hand || crude);
         }
         let needed = match (self.everywhere, at_hand) {
             _ if self.is_rotation() => {

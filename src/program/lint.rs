@@ -1,11 +1,12 @@
 //! The traps of the trade: numbers that hide a conversion, 2π beside a speed of rotation, percentages.
 
 use super::compile::Compiler;
-use super::conversion::{Figure, conversion_in, is_of_time, is_unmistakable};
+use super::conversion::{Figure, conversion_in, is_of_time, is_unmistakable, rough_in};
 use super::flat::Type;
+use super::mismatch;
 use super::scope::{Factors, Plain, Sheet, Value, length_of};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::Expression;
+use crate::language::{Expression, Node};
 use crate::unit::{self, Base, Dimension, Kind};
 
 /// Most numbers of a product that are looked at in every combination; those beyond are taken as one.
@@ -24,6 +25,11 @@ pub(super) fn product(
 ) {
     let factors = &value.factors;
     if !factors.varies || factors.reported {
+        return;
+    }
+    if let Some(problem) = turn_of_a_root(factors) {
+        compiler.problems.push(problem.at(sheet.place(&tree.span)));
+        value.factors.reported = true;
         return;
     }
     let round = whole_diameter(factors, &value.type_).or_else(|| radius_formula(factors));
@@ -101,10 +107,36 @@ const ROUND: &[(i32, i32, bool, f64, &str, &str)] = &[
     (2, 0, true, 0.5, "the inertia of a cylinder", "m * d^2 / 8"),
     (2, 0, true, 0.4, "the inertia of a sphere", "m * d^2 / 10"),
     (4, 0, false, 1.0 / 12.0, "the second moment of a section", "pi * d^4 / 64"),
+    (2, 0, false, 0.5, "the radius of gyration of a cylinder, squared,", "d^2 / 8"),
+    (2, 0, false, 0.4, "the radius of gyration of a sphere, squared,", "d^2 / 10"),
 ];
 
-/// A formula by the radius into which a diameter was put: π·d² is four times the area.
+/// The same of formulas by the diameter, and the number of the same by the radius.
+const BY_DIAMETER: &[(i32, i32, bool, f64, &str, &str)] = &[
+    (2, 1, false, 0.25, "the area of a circle", "pi * r^2"),
+    (3, 1, false, 1.0 / 6.0, "the volume of a sphere", "4/3 * pi * r^3"),
+    (4, 1, false, 1.0 / 32.0, "the polar moment of a circle", "pi * r^4 / 2"),
+    (4, 1, false, 1.0 / 64.0, "the second moment of a circle", "pi * r^4 / 4"),
+    (2, 0, true, 0.125, "the inertia of a cylinder", "m * r^2 / 2"),
+    (2, 0, true, 0.1, "the inertia of a sphere", "2/5 * m * r^2"),
+];
+
+/// A formula by the radius into which a diameter was put, or the other way round: π·d² is four times the area.
 fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
+    match (factors.diameters, factors.radii) {
+        (power, 0) => formula_of(factors, power, ROUND, ("diameter", "d", "radius")),
+        (0, power) => formula_of(factors, power, BY_DIAMETER, ("radius", "r", "diameter")),
+        _ => None,
+    }
+}
+
+/// A formula of the table into which the other of both was put.
+fn formula_of(
+    factors: &Factors,
+    found: i32,
+    table: &[(i32, i32, bool, f64, &str, &str)],
+    (wrong, letter, right): (&str, &str, &str),
+) -> Option<Diagnostic> {
     // who halves the diameter, as in (d / 2)^2, has seen that it is one
     let plain = factors.numbers.iter().filter(|number| !number.pi && number.figure.value != 1.0);
     let raised = |it: &Plain| ![it.base.value, it.base.value.recip()].contains(&it.figure.value);
@@ -113,17 +145,19 @@ fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
         return None;
     }
     // below a fraction line stands what divides: F / (π·d²) is F over a circle of 1 / (1 / π)
-    let over = factors.diameters < 0;
+    let over = found < 0;
     let sign = if over { -1 } else { 1 };
     let pi = std::f64::consts::PI.powi(factors.pi / 6);
     let all: f64 = factors.numbers.iter().map(|number| number.figure.value).product();
     let number = (all / pi).abs().powi(sign);
     let mass = factors.quantities.iter().any(|it| it.sixths(Base::Mass) != 0);
-    let found = ROUND.iter().find(|(power, of_pi, with_mass, by_radius, ..)| {
-        let near = (number / by_radius - 1.0).abs() < 1e-3;
-        let powers = (factors.diameters, factors.pi) == (6 * power * sign, 6 * of_pi * sign);
-        // with a wall beside it π·d² is the surface of a sphere
-        let alone = (*power, *of_pi) != (2, 1) || sign * factors.lengths <= 12;
+    let only_lengths =
+        factors.quantities.iter().all(|it| only_length(*it)) && factors.lengths == 12;
+    let line = table.iter().find(|(power, of_pi, with_mass, by_other, ..)| {
+        let near = (number / by_other - 1.0).abs() < 1e-3;
+        let powers = (found, factors.pi) == (6 * power * sign, 6 * of_pi * sign);
+        // a number before d² is that of an inertia where d² stands by itself
+        let alone = (*power, *of_pi, mass) != (2, 0, false) || only_lengths;
         let beside = match of_pi {
             // whether a mass stands above or below the line is not known here
             0 => !over && mass == *with_mass,
@@ -131,15 +165,16 @@ fn radius_formula(factors: &Factors) -> Option<Diagnostic> {
         };
         powers && alone && near && beside
     });
-    found.map(|(_, of_pi, _, _, what, by_diameter)| {
-        let (sign, why) = if *of_pi == 0 { ("", "a number") } else { ("pi ", "π") };
+    line.map(|(_, of_pi, _, _, what, formula)| {
+        let meant = match of_pi {
+            0 => "where the number is meant as it stands, write `meant` before it and `\"why\"` behind",
+            _ => "where π is meant as it stands, write `meant pi \"why\"`",
+        };
         Diagnostic::error(
             Name::WrongPowerOfRad,
-            format!("a diameter stands where the formula of {what} has the radius"),
+            format!("a {wrong} stands where the formula of {what} has the {right}"),
         )
-        .remedy(format!(
-            "by the diameter d it is `{by_diameter}`; where {why} is meant as it stands, write `meant {sign}\"why\"`"
-        ))
+        .remedy(format!("by the {wrong} {letter} it is `{formula}`; {meant}"))
     })
 }
 
@@ -218,7 +253,13 @@ pub(super) fn travel(
 fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
     let bases = factors.numbers.iter().map(|it| (it.base, it.loose, vec![to_text(it.base)]));
     let mut figures = combinations(&factors.numbers).chain(bases);
-    let (words, figure, written) = figures.find_map(|(figure, loose, written)| {
+    let rough = || {
+        let alone = factors.numbers.iter().filter(|it| !it.loose);
+        alone
+            .flat_map(|it| [it.figure, it.base].map(|figure| (figure, it.base)))
+            .find_map(|(figure, base)| Some((rough_in(figure, hand)?, figure, vec![to_text(base)])))
+    };
+    let found = figures.find_map(|(figure, loose, written)| {
         if loose && !is_unmistakable(figure) && !is_of_time(figure, hand) {
             return None;
         }
@@ -227,7 +268,8 @@ fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
         // what is rounded and multiplied is only taken for what is well known
         let hand = if alone || figure.slack == 0.0 { hand } else { &[] };
         Some((conversion_in(figure, hand)?, figure, written))
-    })?;
+    });
+    let (words, figure, written) = found.or_else(rough)?;
     // the numbers as they stand, not what their product comes to: that is what is looked for, and left out
     let written: Vec<String> = written.into_iter().filter(|number| number != "1").collect();
     let (numbers, verb) = match written.as_slice() {
@@ -316,11 +358,72 @@ fn percent(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, value:
     }
 }
 
-/// An efficiency whose default, example or bound says more than one.
-pub(super) fn efficiency(
+/// A share or an efficiency, by its name, beside a plain number above one: 5 % is 0.05. Without its place.
+pub(super) fn part_beside_number(
+    done: &str,
+    a: (&Expression, &Value, &str),
+    b: (&Expression, &Value, &str),
+) -> Option<Diagnostic> {
+    let is_part =
+        |it: (&Expression, &Value, &str)| it.1.factors.part && matches!(it.0.node, Node::Name(_));
+    let above_one = |it: (&Expression, &Value, &str)| match &it.0.node {
+        Node::Number { unit: None, .. } => {
+            // below or at 1 a share may well lie; 1 as a step is 100 %
+            let least = if done == mismatch::ROUNDED { 1.0 } else { 1.0_f64.next_up() };
+            it.1.factors.constant().filter(|it| it.value >= least).map(|_| it.2.to_owned())
+        }
+        _ => None,
+    };
+    let number = match (is_part(a), is_part(b)) {
+        (true, false) => above_one(b)?,
+        (false, true) => above_one(a)?,
+        _ => return None,
+    };
+    let name = if is_part(a) { a.2 } else { b.2 };
+    Some(
+        Diagnostic::error(
+            Name::PercentAsNumber,
+            format!("`{name}` is a part of a whole, and {number} is {number}00 %"),
+        )
+        .remedy(format!("write `{number} %`")),
+    )
+}
+
+/// Whether a value is a root of a stiffness over an inertia that no 2π has turned into a frequency.
+pub(super) fn is_angular(factors: &Factors) -> bool {
+    factors.angular && factors.pi == 0
+}
+
+/// The root of a stiffness over an inertia, in rad/s, times a whole turn.
+fn turn_of_a_root(factors: &Factors) -> Option<Diagnostic> {
+    let turn = |(figure, dimension): (Figure, Dimension)| {
+        dimension == Dimension::ANGLE && (figure.value / std::f64::consts::TAU - 1.0).abs() < 1e-9
+    };
+    (factors.angular && factors.pi == 0 && factors.written.is_some_and(turn)).then(|| {
+        Diagnostic::error(
+            Name::WrongPowerOfRad,
+            "the root of a stiffness over an inertia is in rad/s, and `1 r` makes it 2π times as much",
+        )
+        .remedy("write `1 rad` for `1 r`")
+    })
+}
+
+/// The root of a stiffness over an inertia is no frequency: a root or a power, which needs no parentheses before a
+/// division. Without its place.
+pub(super) fn angular(text: &str) -> Diagnostic {
+    Diagnostic::error(
+        Name::WrongPowerOfRad,
+        "the root of a stiffness over an inertia is in rad/s, not in Hz",
+    )
+    .remedy(format!("write `{text} / (2 * pi)`"))
+}
+
+/// A share or an efficiency whose default, example or bound says more than one.
+pub(super) fn part(
     compiler: &mut Compiler<'_>,
     sheet: &Sheet,
     tree: &Expression,
+    kind: &Kind,
     number: f64,
     with_unit: bool,
 ) {
@@ -328,6 +431,16 @@ pub(super) fn efficiency(
         return;
     }
     let written = sheet.text(&tree.span).to_owned();
+    if kind.name == "share" {
+        if !with_unit {
+            let words = format!("a share of {written} would be {} %", number * 100.0);
+            let problem = Diagnostic::error(Name::PercentAsNumber, words)
+                .at(sheet.place(&tree.span))
+                .remedy(format!("write `{written} %`"));
+            compiler.problems.push(problem);
+        }
+        return;
+    }
     let problem = if with_unit {
         Diagnostic::error(
             Name::EfficiencyAboveOne,

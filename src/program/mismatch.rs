@@ -34,12 +34,10 @@ pub(super) fn unlike(
         }
     }
     problem.remedy(match done.0 {
-        ROUNDED => {
-            format!(
-                "give a step of the same kind, such as `1 {}`",
-                unit::usual_unit(x, false).symbol
-            )
-        }
+        ROUNDED => match quantity("1", x) {
+            Some(step) => format!("give a step of the same kind, such as `{step}`"),
+            None => "give a step of the same kind".to_owned(),
+        },
         _ => remedy(sheet, (a.0, x), (b.0, y)),
     })
 }
@@ -157,20 +155,19 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
             _ => "the sides differ by a power of rad: declare an arm as `radius` or `diameter`, a lead as `travel per turn`, a speed of rotation in r/min, not in Hz".to_owned(),
         };
     }
-    if y.is_none() && matches!(b.0.node, Node::Number { .. }) {
-        let units = unit::usual_unit(x, false).symbol;
-        return format!("write the number with its unit, such as `{second} {units}`");
-    }
-    if x.is_none() && matches!(a.0.node, Node::Number { .. }) {
-        let units = unit::usual_unit(y, false).symbol;
-        return format!(
-            "write the number with its unit, such as `{} {units}`",
-            sheet.text(&a.0.span)
-        );
-    }
-    if let Node::Number { digits, .. } = &b.0.node {
-        let units = unit::usual_unit(x, false).symbol;
-        return format!("write it as {first_kind}, such as `{digits} {units}`");
+    let number = |side: (&Expression, Dimension), other: Dimension| match &side.0.node {
+        Node::Number { digits, .. } => {
+            Some((if side.1.is_none() { "the number" } else { "it" }, quantity(digits, other)?))
+        }
+        _ => None,
+    };
+    let plain_first = x.is_none() && matches!(a.0.node, Node::Number { .. });
+    let found = if plain_first { number(a, y) } else { number(b, x) };
+    if let Some((what, with_unit)) = found {
+        return match what {
+            "it" => format!("write it as {first_kind}, such as `{with_unit}`"),
+            _ => format!("write the number with its unit, such as `{with_unit}`"),
+        };
     }
     let quotient = y.over(x);
     if let Some(kind) = unit::kinds_of(quotient).into_iter().find(|_| !quotient.is_none()) {
@@ -186,6 +183,16 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
         );
     }
     format!("check the formula: {first_kind} and {second_kind} have nothing in common")
+}
+
+/// `3 s`: a number of that dimension as it can be typed; none where no unit says it.
+fn quantity(digits: &str, dimension: Dimension) -> Option<String> {
+    let symbol = unit::usual_unit(dimension, false).symbol;
+    let typed = unit::parse_unit(&symbol).ok()?;
+    unit::fits(typed.dimension, dimension).then(|| match symbol.as_str() {
+        "" => digits.to_owned(),
+        symbol => format!("{digits} {symbol}"),
+    })
 }
 
 /// The word with its article.

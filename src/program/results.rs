@@ -3,12 +3,14 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
+use super::across::Across;
 use super::compile::Compiler;
 use super::flat::{
     Binary, Check, Direction, Line, LineSource, Op, Output, Register, Relation, Type,
 };
 use super::scope::{Named, Sheet, Value};
-use super::{mismatch, suggest};
+use super::works::{NO_UNIT, result_unit, unit_to_type};
+use super::{lint, mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Give, Node, Setting};
 use crate::unit::{self, Unit};
@@ -137,7 +139,15 @@ impl Compiler<'_> {
     fn result(&mut self, sheet: &mut Sheet, give: &Give) -> Option<Value> {
         let name = &give.name.value;
         let value = match sheet.names.get(name) {
-            Some(Named::Value(value, _)) => value.clone(),
+            Some(Named::Value(value, kind)) => {
+                let mut value = value.clone();
+                if let Some(across) = kind.and_then(Across::of_kind) {
+                    value.factors.take_across(Some(across));
+                }
+                let part = |kind: &unit::Kind| ["share", "efficiency"].contains(&kind.name);
+                value.factors.part |= kind.is_some_and(part);
+                value
+            }
             Some(Named::Silent) => return None,
             Some(_) => {
                 self.problems.push(
@@ -237,11 +247,45 @@ impl Compiler<'_> {
         let Type::Number { dimension, point, .. } = value.type_ else {
             return Some(Unit::one());
         };
+        // a radius, a diameter and a travel per turn are read in the units of their own kind alone
+        let own = value.factors.across.and_then(|across| Some((across, across.kind()?)));
+        let usual = || match own {
+            Some((Across::Lead, kind)) => Some(kind.usual_unit().symbol),
+            _ => unit_to_type(dimension, point),
+        };
+        if let (Some(word), Some((across, kind))) = (&give.unit, own)
+            && kind.unit_written(&word.value).is_none()
+            && self.given_unit(&word.value, dimension, point).is_some()
+        {
+            let unit = kind.usual_unit().symbol;
+            let name = &give.name.value;
+            let headline = format!(
+                "the result `{name}` is {}, and `{}` is not a unit of it",
+                across.to_text(),
+                word.value
+            );
+            let turns = match across {
+                Across::Lead => ", or multiply it by the angle that is turned, such as `1 r`",
+                _ => "",
+            };
+            self.problems.push(
+                Diagnostic::error(Name::WrongPowerOfRad, headline)
+                    .at(sheet.place(&word.span))
+                    .remedy(format!("write `{name} in {unit}`{turns}")),
+            );
+            return None;
+        }
+        if let Some(word) = &give.unit
+            && lint::is_angular(&value.factors)
+            && word.value.contains("Hz")
+        {
+            self.problems.push(lint::angular(&give.name.value).at(sheet.place(&word.span)));
+            return None;
+        }
         let Some(word) = &give.unit else {
             if dimension.is_none() {
                 return Some(Unit::one());
             }
-            let usual = unit::usual_unit(dimension, point).symbol;
             self.problems.push(
                 Diagnostic::error(
                     Name::MissingUnit,
@@ -252,7 +296,10 @@ impl Compiler<'_> {
                     ),
                 )
                 .at(sheet.place(&give.name.span))
-                .remedy(format!("write `{} in {usual}`", give.name.value)),
+                .remedy(match usual() {
+                    Some(usual) => format!("write `{} in {usual}`", give.name.value),
+                    None => NO_UNIT.to_owned(),
+                }),
             );
             return None;
         };
@@ -261,7 +308,6 @@ impl Compiler<'_> {
         }
         match unit::parse_unit(&word.value) {
             Ok(unit) => {
-                let usual = unit::usual_unit(dimension, point).symbol;
                 let name = mismatch::name_of(dimension, unit.dimension).unwrap_or(Name::ResultUnit);
                 let mut problem = Diagnostic::error(
                     name,
@@ -277,15 +323,31 @@ impl Compiler<'_> {
                 if let Some((_, place)) = &value.named {
                     problem = problem.label(place.clone(), bare(&unit::name_of(dimension)));
                 }
-                self.problems.push(problem.remedy(format!(
-                    "write `{} in {usual}`, or check the formula",
-                    give.name.value
-                )));
+                self.problems.push(problem.remedy(match usual() {
+                    Some(usual) => {
+                        format!("write `{} in {usual}`, or check the formula", give.name.value)
+                    }
+                    None => NO_UNIT.to_owned(),
+                }));
             }
             Err(problem) => {
                 let start = word.span.start;
                 let span = start + problem.span.start..start + problem.span.end;
-                self.problems.push(mismatch::unit_problem(&problem).at(sheet.place(&span)));
+                let unknown = mismatch::unit_problem(&problem).at(sheet.place(&span));
+                // what may have been meant is a unit of this result, or nothing is recommended
+                let is = |unit: &&String| result_unit(unit, dimension, point).is_some();
+                let meant = problem.nearest.iter().find(is).cloned();
+                let certain = meant
+                    .as_ref()
+                    .is_some_and(|unit| problem.remedy.starts_with(&format!("write `{unit}`")));
+                self.problems.push(match (meant, usual()) {
+                    (Some(_), _) if certain => unknown,
+                    (Some(unit), _) => unknown.remedy(format!("did you mean `{unit}`?")),
+                    (None, Some(usual)) => {
+                        unknown.remedy(format!("write `{} in {usual}`", give.name.value))
+                    }
+                    (None, None) => unknown.remedy(NO_UNIT),
+                });
             }
         }
         None

@@ -51,9 +51,22 @@ pub(super) struct Factors {
     pub(super) spans: i32,
     /// Power of the diameters, in sixths.
     pub(super) diameters: i32,
-    /// Whether it is a radius or a diameter and nothing else.
+    /// Power of the radii, in sixths.
+    pub(super) radii: i32,
+    /// Whether it is a share or an efficiency by its name and nothing else.
+    pub(super) part: bool,
+    /// Whether it is the root of a stiffness over an inertia: rad/s, as SI writes it without the rad.
+    pub(super) angular: bool,
+    /// Whether it is a radius, a diameter or a travel per turn and nothing else.
     pub(super) across: Option<Across>,
 }
+
+/// Stiffness, along and in torsion.
+const STIFFNESS: [Dimension; 2] =
+    [Dimension::of(0, 1, -2, 0, 0, 0), Dimension::of(2, 1, -2, 0, 0, -2)];
+
+/// Mass and inertia.
+const INERT: [Dimension; 2] = [Dimension::of(0, 1, 0, 0, 0, 0), Dimension::of(2, 1, 0, 0, 0, -2)];
 
 /// Most numbers of one product that are kept apart; the others are multiplied into the last.
 const MOST_NUMBERS: usize = 12;
@@ -137,7 +150,12 @@ impl Factors {
         let by = |it: Across, number: Figure| {
             it.by(if over { number.recip().value } else { number.value })
         };
+        self.part = false;
+        self.angular |= other.angular;
+        let plain = |factors: &Self| factors.quantities.is_empty();
         self.across = match (self.across, other.across) {
+            (Some(Across::Lead), None) if plain(other) => Some(Across::Lead),
+            (None, Some(Across::Lead)) if !over && plain(&self) => Some(Across::Lead),
             (Some(it), None) => other.constant().and_then(|number| by(it, number)),
             (None, Some(it)) if !over => self.constant().and_then(|number| by(it, number)),
             _ => None,
@@ -166,6 +184,8 @@ impl Factors {
         self.spans = self.spans.saturating_add(other.spans);
         let diameters = if over { -other.diameters } else { other.diameters };
         self.diameters = self.diameters.saturating_add(diameters);
+        let radii = if over { -other.radii } else { other.radii };
+        self.radii = self.radii.saturating_add(radii);
         self.open |= other.open;
         let sign = if over { -1 } else { 1 };
         self.pi = self.pi.saturating_add(other.pi.saturating_mul(sign));
@@ -198,14 +218,38 @@ impl Factors {
     /// What is a radius or a diameter goes on as one.
     pub(super) fn take_across(&mut self, across: Option<Across>) {
         self.across = across;
-        if across == Some(Across::Diameter) {
-            self.diameters = SIXTHS;
+        match across {
+            Some(Across::Diameter) => self.diameters = SIXTHS,
+            Some(Across::Radius) => self.radii = SIXTHS,
+            // a lead is no length: its turn is not left out in writing
+            Some(Across::Lead) => self.arms = 0,
+            None => {}
         }
+    }
+
+    /// The power of the diameters of a sum of two, or of a line by its name: that of each, where no number beside them
+    /// halves one.
+    pub(super) fn bare_diameters(&self) -> i32 {
+        self.bare(self.diameters)
+    }
+
+    /// The same of the radii.
+    pub(super) fn bare_radii(&self) -> i32 {
+        self.bare(self.radii)
+    }
+
+    fn bare(&self, power: i32) -> i32 {
+        let halved = self.numbers.iter().any(|number| number.figure.value != 1.0);
+        if halved || power.abs() < 2 * SIXTHS { 0 } else { power }
     }
 
     /// Factors of a power; numbers below a root of a higher degree than two are left out.
     pub(super) fn power(mut self, ratio: Ratio) -> Self {
         self.across = None;
+        self.part = false;
+        self.angular = ratio == (Ratio { numerator: 1, denominator: 2 })
+            && self.quantities.iter().any(|it| STIFFNESS.contains(it))
+            && self.quantities.iter().any(|it| INERT.contains(it));
         // (5 / 18)^3: the number before it was raised is one
         if let (Some(base), [_, _, ..]) = (self.constant(), self.numbers.as_slice()) {
             let pi = self.numbers.iter().any(|number| number.pi);
@@ -226,7 +270,9 @@ impl Factors {
         for powers in [&mut self.arms, &mut self.spans] {
             *powers = powers.saturating_mul(ratio.numerator.abs()) / ratio.denominator.max(1);
         }
-        self.diameters = self.diameters.saturating_mul(ratio.numerator) / ratio.denominator.max(1);
+        for power in [&mut self.diameters, &mut self.radii] {
+            *power = power.saturating_mul(ratio.numerator) / ratio.denominator.max(1);
+        }
         self
     }
 

@@ -28,7 +28,9 @@ impl Declared {
     fn with_default(&self, value: Value, sheet: &Sheet, take: &Take) -> Value {
         match (&self.default, &self.type_) {
             (Some((number, _)), Type::Number { dimension, series: false, .. })
-                if dimension.is_none() && number.unit.symbol.is_empty() =>
+                if dimension.is_none()
+                    && number.unit.symbol.is_empty()
+                    && self.kind.is_none_or(|kind| kind.name != "count") =>
             {
                 let place = sheet.place(&take.name.span);
                 value.made_of(Factors::loose(Figure::written(number), &place))
@@ -301,9 +303,9 @@ impl Compiler<'_> {
         kind: &'static Kind,
     ) -> Option<Literal> {
         let literal = self.plain_number(sheet, tree, kind)?;
-        if kind.name == "efficiency" {
+        if ["efficiency", "share"].contains(&kind.name) {
             let with_unit = !literal.unit.symbol.is_empty();
-            lint::efficiency(self, sheet, tree, literal.si_f64(), with_unit);
+            lint::part(self, sheet, tree, kind, literal.si_f64(), with_unit);
         }
         Some(literal)
     }
@@ -423,11 +425,12 @@ impl Compiler<'_> {
         let register = match (plain, kind) {
             (true, Some(kind)) => {
                 let literal = self.plain_number(sheet, &bound.value, kind)?;
-                if kind.name == "efficiency" {
-                    lint::efficiency(
+                if ["efficiency", "share"].contains(&kind.name) {
+                    lint::part(
                         self,
                         sheet,
                         &bound.value,
+                        kind,
                         literal.si_f64(),
                         !literal.unit.symbol.is_empty(),
                     );
@@ -441,6 +444,7 @@ impl Compiler<'_> {
                 if let Type::Number { series, .. } = &mut one.type_ {
                     *series = false;
                 }
+                one.factors.across = kind.and_then(super::across::Across::of_kind);
                 self.alike(
                     sheet,
                     ("compared", &span),

@@ -55,6 +55,11 @@ impl Compiler<'_> {
                         return None;
                     }
                     lint::travel(self, sheet, tree, kind, &value);
+                    if kind.name == "frequency" && lint::is_angular(&value.factors) {
+                        self.problems.push(
+                            lint::angular(sheet.text(&tree.span)).at(sheet.place(&tree.span)),
+                        );
+                    }
                     let found = value.factors.across;
                     let mistaken = across::mistaken(sheet.text(&tree.span), Some(kind), found);
                     self.problems.extend(mistaken.map(|it| it.at(sheet.place(&tree.span))));
@@ -82,11 +87,19 @@ impl Compiler<'_> {
         {
             (named.factors.arms, named.factors.spans) = (value.factors.arms, value.factors.spans);
         }
+        named.factors.diameters = value.factors.bare_diameters();
+        named.factors.radii = value.factors.bare_radii();
+        named.factors.part = value.factors.part;
+        // one problem of a frequency is enough
+        let is_frequency = kind.is_some_and(|kind| kind.name == "frequency");
+        named.factors.angular = lint::is_angular(&value.factors) && !is_frequency;
         if kind.is_none() {
             named.factors.take_across(value.factors.across);
         }
         named.named = Some((line.name.value.clone(), place));
-        let unit = self.unit_for(sheet, &line.name.value, kind, &named.type_);
+        let lead = value.factors.across.filter(|it| *it == across::Across::Lead);
+        let read_as = kind.or_else(|| lead.and_then(across::Across::kind));
+        let unit = self.unit_for(sheet, &line.name.value, read_as, &named.type_);
         sheet.units.insert(line.name.value.clone(), unit.symbol.clone());
         let said = Line {
             name: format!("{}{}", sheet.path, line.name.value),
@@ -154,6 +167,17 @@ pub(crate) fn result_unit(text: &str, dimension: Dimension, point: bool) -> Opti
     (unit.point == point && unit::fits(unit.dimension, dimension))
         .then_some(Unit { dimension, ..unit })
 }
+
+/// The unit in which results of that dimension are usually read, as it can be typed; none where no unit says it, such as
+/// for the root of a mass.
+pub(crate) fn unit_to_type(dimension: Dimension, point: bool) -> Option<String> {
+    let usual = unit::usual_unit(dimension, point).symbol;
+    result_unit(&usual, dimension, point).map(|_| usual)
+}
+
+/// The remedy where no unit can be typed.
+pub(crate) const NO_UNIT: &str =
+    "no unit is made of broken powers: check the formula, or raise it to a whole power";
 
 /// The unit that a person writes beside a result, in the strict notation or in that of plates.
 pub(crate) fn result_unit_of_plate(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {

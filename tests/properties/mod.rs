@@ -1,6 +1,7 @@
 //! Laws that hold for random values.
 
 mod angles;
+mod arms;
 mod bounds;
 mod cases;
 mod conversions;
@@ -14,6 +15,7 @@ mod mistyped;
 mod physics;
 mod plates;
 mod programs;
+mod remedies;
 mod repeat;
 mod rounding;
 mod sheet;

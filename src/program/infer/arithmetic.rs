@@ -1,13 +1,19 @@
 //! Sums, products and rounding.
 
+use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Rounding, Sign, Span};
 use crate::program::compile::Compiler;
 use crate::program::conversion::Figure;
 use crate::program::flat::{Binary, Op, Type};
+use crate::program::mismatch;
 use crate::program::scope::{Factors, Sheet, Value};
-use crate::program::{across, mismatch};
 
 use super::number;
+
+/// What both are.
+fn same(x: i32, y: i32) -> i32 {
+    if x == y { x } else { 0 }
+}
 
 impl Compiler<'_> {
     pub(super) fn sum(
@@ -43,12 +49,23 @@ impl Compiler<'_> {
             }
             _ => {
                 let (x, y) = (&left.factors, &right.factors);
-                let span = a.span.start..b.span.end;
-                let mixed = across::mixed((x.across, y.across));
-                self.problems.extend(mixed.map(|it| it.at(sheet.place(&span))));
+                let squares = [(x, y), (y, x)];
+                if squares.iter().any(|(x, y)| x.bare_radii() != 0 && y.bare_diameters() != 0) {
+                    let span = a.span.start..b.span.end;
+                    self.problems.push(
+                        Diagnostic::error(
+                            Name::WrongPowerOfRad,
+                            "powers of a radius and of a diameter stand in one sum",
+                        )
+                        .at(sheet.place(&span))
+                        .remedy("write `d / 2` for the diameter d, or `2 * r` for the radius r"),
+                    );
+                }
                 let factors = Factors {
                     arms: x.arms.max(y.arms),
                     spans: x.spans.max(y.spans),
+                    diameters: same(x.bare_diameters(), y.bare_diameters()),
+                    radii: same(x.bare_radii(), y.bare_radii()),
                     ..made.factors.clone()
                 };
                 made.made_of(factors)

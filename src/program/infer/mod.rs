@@ -14,7 +14,7 @@ use super::absorb::absorbs;
 use super::compile::Compiler;
 use super::flat::{Op, Step, Type, Unary};
 use super::scope::{Factors, Sheet, Value};
-use super::{lint, mismatch};
+use super::{across, lint, mismatch};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Sign, Span, Word};
 use crate::unit::{self, Dimension, Literal};
@@ -216,6 +216,17 @@ impl Compiler<'_> {
         else {
             return None;
         };
+        if !a.1.zero && !b.1.zero {
+            let (first, second) = (sheet.text(&a.0.span), sheet.text(&b.0.span));
+            let sides = ((a.1.factors.across, first, *x), (b.1.factors.across, second, *y));
+            let problem = across::unlike(done.0, sides.0, sides.1).or_else(|| {
+                lint::part_beside_number(done.0, (a.0, a.1, first), (b.0, b.1, second))
+            });
+            if let Some(problem) = problem {
+                self.problems.push(problem.at(sheet.place(done.1)));
+                return None;
+            }
+        }
         if (b.1.zero && !p) || x == y {
             return Some(*x);
         }

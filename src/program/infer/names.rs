@@ -34,13 +34,13 @@ impl Compiler<'_> {
             Some(Named::Value(value, kind)) => {
                 let mut value = value.clone();
                 if let Some(across) = kind.and_then(Across::of_kind) {
-                    value.factors.across = Some(across);
+                    value.factors.take_across(Some(across));
                 }
                 match kind.map(|kind| kind.name) {
-                    Some("efficiency") => value.factors.efficiency = true,
-                    Some("diameter") => value.factors.diameters = 6,
-                    // a lead is no length: its turn is not left out in writing
-                    Some("travel per turn") => value.factors.arms = 0,
+                    Some("efficiency") => {
+                        (value.factors.efficiency, value.factors.part) = (true, true)
+                    }
+                    Some("share") => value.factors.part = true,
                     _ => {}
                 }
                 Some(self.element(sheet, value))

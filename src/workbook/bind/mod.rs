@@ -474,7 +474,12 @@ impl Binder<'_> {
                 )
                 .at(place)
                 .saying(crate::unit::name_of(found.dimension))
-                .remedy(format!("write {}", crate::unit::usual_unit(dimension, point).symbol)),
+                .remedy(
+                    crate::program::unit_to_type(dimension, point).map_or_else(
+                        || crate::program::NO_UNIT.to_owned(),
+                        |unit| format!("write `{unit}`"),
+                    ),
+                ),
                 Err(problem) => crate::program::unit_problem(&problem).at(place),
             }
         })

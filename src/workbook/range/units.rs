@@ -110,7 +110,12 @@ pub(super) fn of_result(
                 )
                 .at(place.clone())
                 .saying(unit::name_of(found.dimension))
-                .remedy(format!("write {}", unit::usual_unit(dimension, point).symbol)),
+                .remedy(
+                    crate::program::unit_to_type(dimension, point).map_or_else(
+                        || crate::program::NO_UNIT.to_owned(),
+                        |unit| format!("write `{unit}`"),
+                    ),
+                ),
                 Err(problem) => unit_problem(&problem).at(place.clone()),
             })
         })
