@@ -10,7 +10,7 @@ use super::faults;
 use super::verdict;
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Fault, InputValue, Slot, run_exact};
-use crate::number::{show, show_in, show_slot};
+use crate::number::{show, show_compared, show_in, show_slot};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 
@@ -273,22 +273,22 @@ fn checks(program: &Program, run: &ExactRun) -> Vec<CheckResult> {
                 (_, false) => Verdict::Fails,
             };
             let margin = check.sides.zip(outcome.sides.as_ref()).map(|((relation, ..), (x, y))| {
-                let left = match relation {
-                    Relation::Below | Relation::AtMost => y.minus(x).ok(),
-                    Relation::Above | Relation::AtLeast => x.minus(y).ok(),
-                    Relation::Equal | Relation::Unequal => None,
+                let (left, compared) = match relation {
+                    Relation::Below | Relation::AtMost => (y.minus(x).ok(), true),
+                    Relation::Above | Relation::AtLeast => (x.minus(y).ok(), true),
+                    Relation::Equal | Relation::Unequal => (x.minus(y).ok(), false),
                 };
+                let Some(left) = left else {
+                    let [x, y] = [x, y].map(|it| show(it, &check.unit));
+                    return Margin { sides: format!("{x} {} {y}", relation.sign()), left: None };
+                };
+                // what lies within what was rounded on the way is nothing
+                let left = if left.is_like_zero() { Exact::ZERO } else { left };
+                let [x, y, left] =
+                    show_compared([x, y], &left, [&check.unit, &difference(&check.unit)]);
                 Margin {
-                    sides: format!(
-                        "{} {} {}",
-                        show(x, &check.unit),
-                        relation.sign(),
-                        show(y, &check.unit)
-                    ),
-                    // what lies within what was rounded on the way is nothing
-                    left: left
-                        .map(|left| if left.is_like_zero() { Exact::ZERO } else { left })
-                        .map(|left| show(&left, &difference(&check.unit))),
+                    sides: format!("{x} {} {y}", relation.sign()),
+                    left: compared.then_some(left),
                 }
             });
             // what never exists is compared with nothing: the author's words say why

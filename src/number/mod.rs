@@ -37,7 +37,7 @@ pub use run::{
     run_exact,
 };
 pub(crate) use run::{demand_of, limit_relation, run_exact_with};
-pub(crate) use show::show_slot;
 pub use show::{show, show_in, show_towards};
+pub(crate) use show::{show_compared, show_slot};
 pub(crate) use smoothness::corner_levels;
 pub use system::{Dissection, Fault, Integrand, System, Zero};

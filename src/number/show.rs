@@ -1,5 +1,6 @@
 //! Numbers as a person reads them.
 
+use super::elementary::decimal_logarithm;
 use super::{Exact, Slot};
 use crate::program::{Direction, Type};
 use crate::unit::Unit;
@@ -25,7 +26,10 @@ pub fn show(value: &Exact, unit: &Unit) -> String {
 /// within what it bounds.
 #[must_use]
 pub fn show_towards(value: &Exact, unit: &Unit, direction: Direction) -> String {
-    let number = digits(value, unit, direction);
+    with_unit(digits(value, unit, direction), unit)
+}
+
+fn with_unit(number: String, unit: &Unit) -> String {
     if unit.symbol.is_empty() { number } else { format!("{number} {}", unit.symbol) }
 }
 
@@ -37,11 +41,58 @@ pub fn show_in(value: &Exact, unit: &Unit) -> String {
 
 fn digits(value: &Exact, unit: &Unit, direction: Direction) -> String {
     let Ok(number) = value.in_unit(unit) else { return "beyond all numbers".to_owned() };
-    let whole = number.to_decimal_string(LOOKED_AT, Direction::Nearest);
-    if whole.len() <= SHORT {
+    short(&number).unwrap_or_else(|| number.to_decimal_string(SHOWN, direction))
+}
+
+/// The whole number where it is short.
+fn short(number: &Exact) -> Option<String> {
+    Some(number.to_decimal_string(LOOKED_AT, Direction::Nearest)).filter(|it| it.len() <= SHORT)
+}
+
+fn is_short(value: &Exact, unit: &Unit) -> bool {
+    value.in_unit(unit).is_ok_and(|number| short(&number).is_some())
+}
+
+/// Two values that are compared, and what lies between them, each with its unit and none with more decimals than
+/// the coarsest that is not shown whole; with so many that what lies between is not nothing.
+#[must_use]
+pub(crate) fn show_compared(sides: [&Exact; 2], left: &Exact, units: [&Unit; 2]) -> [String; 3] {
+    let [unit, of_left] = units;
+    let all = [(sides[0], unit), (sides[1], unit), (left, of_left)];
+    let whole = all.map(|(value, unit)| show(value, unit));
+    let numbers = all.map(|(value, unit)| value.in_unit(unit).map(|it| it.to_f64()).unwrap_or(0.0));
+    let long = all.map(|(value, unit)| !is_short(value, unit));
+    let decimals = |number: f64, digits: i32| digits - 1 - decimal_place(number);
+    let coarsest = numbers.iter().zip(long).filter(|it| it.1).map(|it| decimals(*it.0, 6)).min();
+    let Some(coarsest) = coarsest.filter(|_| numbers.iter().all(|it| *it == 0.0 || is_plain(*it)))
+    else {
         return whole;
+    };
+    let least = if numbers[2] == 0.0 { 0 } else { decimals(numbers[2], 2) };
+    let places = coarsest.max(least).max(0);
+    let mut shown = whole;
+    for (text, ((value, unit), number)) in shown.iter_mut().zip(all.into_iter().zip(numbers)) {
+        let digits =
+            u32::try_from(places + 1 + decimal_place(number)).unwrap_or(1).clamp(1, LOOKED_AT);
+        let Ok(value) = value.in_unit(unit) else { continue };
+        let number = value.to_decimal_string(digits, Direction::Nearest);
+        *text = with_unit(number, unit);
     }
-    number.to_decimal_string(SHOWN, direction)
+    shown
+}
+
+/// Whether a number is written without a power of ten.
+fn is_plain(number: f64) -> bool {
+    (1e-6..1e15).contains(&number.abs())
+}
+
+/// The power of ten of the first digit.
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "the decimal logarithm of a float lies within ±330"
+)]
+fn decimal_place(number: f64) -> i32 {
+    if number == 0.0 { 0 } else { (decimal_logarithm(number.abs()) + 1e-12).floor() as i32 }
 }
 
 /// What a register holds, as a person reads it.

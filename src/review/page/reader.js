@@ -196,11 +196,10 @@ function review(data, form) {
     if (sides) {
       const [relation, x, y, k, gap] = sides, a = R[x], b = R[y];
       if (a.v !== undefined && b.v !== undefined) {
-        words = `${write(a, F[k])} ${SIGNS[relation] || relation} ${write(b, F[k])}`;
-        if (relation !== "=" && relation !== "<>") {
-          const left = relation[0] === "<" ? BINARY["-"](b, a, 0) : BINARY["-"](a, b, 0);
-          words += `, margin ${write(likeZero(left) ? whole(0) : left, F[gap])}`;
-        }
+        const left = relation[0] === "<" && relation !== "<>" ? BINARY["-"](b, a, 0) : BINARY["-"](a, b, 0);
+        const [one, other, rest] = compared([a, b, likeZero(left) ? whole(0) : left], [F[k], F[k], F[gap]]);
+        words = `${one} ${SIGNS[relation] || relation} ${other}`;
+        if (relation !== "=" && relation !== "<>") words += `, margin ${rest}`;
       }
     }
     const why = R[r].x === "never" ? R[r].w : "";

@@ -3,14 +3,32 @@ const tied = (t) => t.replace(/(^|[^\p{L}\p{N}_])-(?=[\d.])/gu, "$1\u2212").repl
 
 // short ones whole, others to six digits; short is what 14 digits make so, or what was rounded on the way
 function digits(x, e) {
+  const text = short(x, e);
+  return text === undefined ? plain(Number(x.toPrecision(6))) : text;
+}
+
+const plain = (y) => String(y).replace("e+", "e");
+
+function short(x, e) {
   if (Math.abs(x) <= e) return "0";
-  const text = (y) => String(y).replace("e+", "e");
   const near = Number(x.toPrecision(10)), gap = Math.abs(near - x);
   if (gap <= e || (gap <= 1e-13 * Math.abs(x) && near === Number(x.toPrecision(14)))) {
-    const whole = text(near);
+    const whole = plain(near);
     if (whole.length <= 10) return whole;
   }
-  return text(Number(x.toPrecision(6)));
+  return undefined;
+}
+
+// two values that are compared and what lies between them, none with more decimals than the coarsest that is not whole
+function compared(values, units) {
+  if (values.some((a) => a.v === undefined)) return values.map((a, k) => write(a, units[k]));
+  const all = values.map((a, k) => [a.v / units[k].f - units[k].z, a.e / units[k].f]).map(([x, e]) => [Math.abs(x) <= e ? 0 : x, e]);
+  const place = (x) => (x === 0 ? 0 : Math.floor(Math.log10(Math.abs(x)) + 1e-12)), decimals = (x, n) => n - 1 - place(x);
+  const long = all.filter(([x, e]) => short(x, e) === undefined).map(([x]) => decimals(x, 6));
+  const isPlain = all.every(([x]) => x === 0 || (Math.abs(x) >= 1e-6 && Math.abs(x) < 1e15));
+  if (!long.length || !isPlain) return values.map((a, k) => write(a, units[k]));
+  const left = all[2][0], places = Math.max(0, Math.min(...long), left === 0 ? 0 : decimals(left, 2));
+  return all.map(([x], k) => plain(Number(x.toPrecision(Math.min(14, Math.max(1, places + 1 + place(x)))))) + (units[k].s ? " " + units[k].s : ""));
 }
 
 function write(a, f) {
