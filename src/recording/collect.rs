@@ -187,7 +187,7 @@ impl<'a> Collector<'a> {
                 self.before.len()
             );
             let problem = Diagnostic::error(Name::TooFewSamples, words)
-                .remedy("begin to record half a second before the command");
+                .remedy("begin to record half a second before the command; where it was, look whether the clock counts in the unit that its heading says");
             return (State::Passes, Err(problem));
         }
         let (commanded, half) = match self.plan.stop {
@@ -306,7 +306,7 @@ fn no_standstill(running: &Running, words: &str) -> Diagnostic {
     let last = running.stop.points.last().map_or(0.0, |point| point.0);
     let words = format!("{words} ({:.4} s after the command)", last - running.stop.commanded);
     Diagnostic::error(Name::NoStandstill, words).remedy(
-        "record until it has stood for `hold`; if it did, look at the offset of the speed, or set `standstill` above its noise",
+        "record until it has stood for `hold`; if it did, look at the offset of the speed, or set `standstill` above its noise; look whether the clock counts in the unit that its heading says",
     )
 }
 

@@ -1,8 +1,9 @@
 //! Recorded stops held against the calculation.
 
 use super::finding::{Finding, at, counted, finding, named, unconfirmed};
-use super::measure::{Measured, apart, digits, with_u};
+use super::measure::{Measured, apart, limit as limit_text, trimmed, with_u};
 use super::protocol::{Predicted, Protocol};
+use super::settings::taken;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::friction;
@@ -11,7 +12,10 @@ use crate::number::InputValue;
 use crate::report;
 
 pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
-    let all: Vec<&Stop> = protocol.stops().collect();
+    let disabled = |stop: &&Stop| {
+        protocol.plan.recordings.iter().any(|it| it.disabled && it.file == stop.file)
+    };
+    let all: Vec<&Stop> = protocol.stops().filter(|stop| !disabled(stop)).collect();
     let (text, wanted, otherwise) = if protocol.plan.at_once {
         (
             "torque is removed at once, without a ramp",
@@ -65,7 +69,18 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
     } else {
         format!("{} of {known} do not: {}", open.len(), words.join(", "))
     };
-    vec![finding(open.is_empty(), text, detail, otherwise)]
+    let works = |stop: &&Stop| disabled(stop) && stop.ramp == Some(Ramp::Finished);
+    let works: Vec<&Stop> = protocol.stops().filter(works).collect();
+    let enabled = (!works.is_empty()).then(|| {
+        finding(
+            false,
+            "the ramp is disabled where it is said to be",
+            format!("it finishes in {}: {}", counted(works.len()), named(&works)),
+            "disable it and measure again, or leave `ramp = \"disabled\"` out",
+        )
+    });
+    let shown = finding(open.is_empty(), text, detail, otherwise);
+    enabled.into_iter().chain([shown]).collect()
 }
 
 pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
@@ -111,7 +126,7 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
         let detail = format!(
             "longest {} ms, calculated at most {} ms, {}",
             with_u(longest, 1e-3),
-            digits(limit * 1e3, 6),
+            limit_text(limit, longest, 1e-3),
             counted(of_class.len())
         );
         let detail = if beyond.is_empty() {
@@ -128,6 +143,7 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
     }
     found.extend(less_friction(protocol));
     found.extend(slower(protocol, predicted));
+    found.extend(faster(protocol, predicted));
     found.extend(unrecorded(protocol));
     let checks = report::checks(&predicted.results).into_iter();
     found.extend(checks.filter(|check| check.verdict == Verdict::Fails).map(|check| Finding {
@@ -161,7 +177,7 @@ fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
     let detail = format!(
         "{} slower than n_0 = {} r/min: {}",
         counted(slow.len()),
-        digits(full * 30.0 / std::f64::consts::PI, 5),
+        trimmed(full * 30.0 / std::f64::consts::PI, 5),
         named(&slow)
     );
     Some(finding(
@@ -169,6 +185,31 @@ fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
         "the stops begin at the speed of the calculation",
         detail,
         "measure at the highest speed, scale the channel to the shaft of n_0, or calculate for the speed that was measured",
+    ))
+}
+
+/// Stops that begin faster than the calculation takes at most show that it takes too little.
+fn faster(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
+    if is_linear(protocol) {
+        return None;
+    }
+    let (_, full) = taken(predicted, "n_0")?;
+    let above = |stop: &&Stop| stop.speed.value.abs() - stop.speed.u > full;
+    let fast: Vec<&Stop> = protocol.stops().filter(above).collect();
+    let longest = fast.iter().map(|it| it.speed).max_by(|a, b| a.value.total_cmp(&b.value))?;
+    let rpm = std::f64::consts::PI / 30.0;
+    let detail = format!(
+        "{} faster than n_0 = {} r/min, up to {} r/min: {}",
+        counted(fast.len()),
+        limit_text(full, longest, rpm),
+        with_u(longest, rpm),
+        named(&fast)
+    );
+    Some(finding(
+        false,
+        "the stops begin no faster than calculated",
+        detail,
+        "calculate for the highest speed that the machine reaches, or scale the channel to the shaft of n_0",
     ))
 }
 
@@ -192,18 +233,9 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
     let predicted = protocol.predicted.as_ref()?;
     let measured = apart(&friction(&protocol.plan, protocol.stops(), 0))?;
     let only_constant = protocol.stops().filter_map(|it| it.run_down).all(|it| it.terms == 1);
-    let program = predicted.results.program();
-    let input = program.inputs.iter().find(|it| it.name == "T_0").filter(|_| only_constant)?;
-    let least = predicted
-        .results
-        .inputs()
-        .spread(input)
-        .and_then(|it| it.ends.first())
-        .map(|it| it.0.si_f64());
-    let least = least.or_else(|| match predicted.results.inputs().value(input)? {
-        crate::number::InputValue::One(literal) => Some(literal.si_f64()),
-        _ => None,
-    })?;
+    // a load that helps brakes as friction does, and a run-down shows both together
+    let least = taken(predicted, "T_0").filter(|_| only_constant)?.0
+        + taken(predicted, "T_load").map_or(0.0, |it| it.0.max(0.0));
     let low = measured.value - measured.u;
     Some(finding(
         low >= least,
@@ -211,7 +243,7 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
         format!(
             "measured {} N·m, calculated with {} N·m at least",
             with_u(measured, 1.0),
-            digits(least, 4)
+            limit_text(least, measured, 1.0)
         ),
         "calculate again with the least friction measured",
     ))

@@ -1,6 +1,6 @@
 //! The figures of a recorded stop, each with its expanded uncertainty.
 
-use super::fit::{Straight, straight};
+use super::fit::{Bent, Reached, Straight, bent, straight};
 use super::friction::{RunDown, run_down};
 use super::measure::{Measured, count_f64};
 use super::plan::Plan;
@@ -49,17 +49,17 @@ impl Trace<'_> {
         clear.then_some(line)
     }
 
-    /// The line of the last speeds before standstill.
-    fn end(&self) -> Option<Straight> {
-        let (threshold, width) = (self.plan.standstill.si, self.plan.filter.si);
-        let last = self.last_above(threshold)?;
-        let look = 2.0 * width + 5.0 * self.sampling;
-        let near = straight(&self.between(last - look, last), self.noise);
-        let fall = near.map_or(0.0, |line| -line.slope).max(0.0);
-        let low = threshold.max(0.6 * fall * width);
-        let mut high = (4.0 * threshold).max(low + 10.0 * self.step).max(low + 8.0 * self.calm);
+    /// The way down of the last speeds, from as low as the movement can be seen: the piece of a parabola that says
+    /// best when it ends. A creeping before it belongs to none.
+    fn end(&self, seen: f64) -> Option<(Bent, Reached)> {
+        let (floor, width) = (self.floor(), self.plan.filter.si);
+        let look = width.max(3.0 * self.sampling);
+        let fall = (self.mean_at(seen - look) - self.mean_at(seen)) / look;
+        let low = (1.5 * floor).max(0.6 * fall * width) + self.rest;
         let to = self.last_above(low)?;
-        loop {
+        let (mut high, mut best) = (2.0 * low, None::<(Bent, Reached)>);
+        let mut common = (f64::NEG_INFINITY, f64::INFINITY);
+        while high < 0.4 * self.v_0 {
             let mut from = self.last_above(high).unwrap_or(0.0);
             // a kink where torque goes belongs to neither side
             if let Some((removed, _)) = self.removed
@@ -69,14 +69,87 @@ impl Trace<'_> {
                 from = removed + width / 2.0;
             }
             let points = self.between(from, to);
-            let line = straight(&points, self.noise).filter(|line| line.slope < 0.0);
-            let enough =
-                points.len() >= OF_A_LINE && line.is_some_and(|it| it.u_slope() < -0.2 * it.slope);
-            if enough || high > 0.4 * self.v_0 {
-                return line.filter(|_| points.len() >= 3);
+            high *= 1.3;
+            if points.len() < OF_A_LINE {
+                continue;
             }
-            high *= 1.5;
+            let bent = bent(&points, self.noise)?;
+            if bent.line.u_slope() > -0.3 * bent.line.slope {
+                continue;
+            }
+            let reached = bent.reaches(self.rest);
+            let time = reached.time;
+            common = (common.0.max(time.value - time.u), common.1.min(time.value + time.u));
+            // a longer piece that says another end than a shorter one is not one curve with it
+            if common.0 > common.1 || !self.follows(&points, &bent) {
+                break;
+            }
+            if best.is_none_or(|it| time.u < it.1.time.u) {
+                best = Some((bent, reached));
+            }
         }
+        best
+    }
+
+    /// Whether the rests of a curve are those of noise and steps, part by part.
+    fn follows(&self, points: &[(f64, f64)], curve: &Bent) -> bool {
+        points.chunks(points.len().div_ceil(6)).all(|part| {
+            let n = count_f64(part.len());
+            let rest = part.iter().map(|(t, v)| v - curve.at(*t)).sum::<f64>() / n;
+            rest.abs()
+                < 3.0 * self.noise / n.sqrt() + 0.25 * self.step + 0.01 * self.plan.standstill.si
+        })
+    }
+
+    /// Time to the threshold, and to standstill.
+    fn standstill(&self, last: f64, edge: f64) -> (Measured, Measured) {
+        let (floor, half) = (self.floor(), self.plan.filter.si / 2.0);
+        // the last that is seen of the movement
+        let seen = self.last_above(floor + self.rest).unwrap_or(last).max(last);
+        let direct =
+            Measured { value: last, u: ((half + self.sampling).powi(2) + 4.0 * edge).sqrt() };
+        let Some((bent, reached)) = self.end(seen) else {
+            return (direct, self.unled(seen, edge));
+        };
+        let Reached { mut time, steep } = reached;
+        let mean = -bent.line.slope;
+        // where the mean of such a fall is seen no longer; of a steep one that is after it stands
+        let expected = if floor < steep * half {
+            time.value + half - 2.0 * (half * floor / steep).sqrt()
+        } else {
+            bent.reaches(floor + self.rest).time.value
+        };
+        let of_noise = 2.0 * self.calm / mean + self.sampling;
+        if (seen - expected).abs() > time.u + of_noise {
+            return (direct, self.unled(seen, edge));
+        }
+        let of_error = self.plan.error.si / mean;
+        time.u = (time.u.powi(2) + of_error * of_error + 4.0 * edge).sqrt();
+        // the last of the way down is not seen, and may be rounded: a parabola that begins below the line at speed
+        // v makes it longer by D = v/a, and is seen later by (√D − √(floor/a))²
+        let later = (seen - expected + self.calm / mean).max(0.0);
+        let hidden = floor / steep.max(mean / 3.0);
+        let rounded = (hidden.sqrt() + later.sqrt()).powi(2);
+        time.u = (time.u.powi(2) + rounded * rounded).sqrt();
+        let below = bent.reaches(self.plan.standstill.si + self.rest).time;
+        let below = Measured { value: below.value, u: time.u.max(below.u) };
+        let agrees = (below.value - last).abs() < half + below.u + self.sampling;
+        (if agrees { below } else { direct }, time)
+    }
+
+    /// When it stands at the latest after it was last seen to move, were the rest of the way down a parabola.
+    fn unseen(&self, seen: f64) -> f64 {
+        let before = self.last_above(2.0 * self.floor() + self.rest).unwrap_or(seen);
+        // √2 times as fast at twice the height: what is left takes 1/(√2 − 1) of the time between the two
+        seen + 2.42 * (seen - before).max(0.0)
+    }
+
+    /// Standstill where no curve leads to it: between what is still seen and what may follow unseen.
+    fn unled(&self, seen: f64, edge: f64) -> Measured {
+        let from = seen - self.plan.filter.si / 2.0 - self.sampling;
+        let to = self.unseen(seen) + self.sampling;
+        let u = (to - from) / 2.0;
+        Measured { value: from + u, u: (u * u + 4.0 * edge).sqrt() }
     }
 
     fn figures(&self, recorded: &Recorded, place: &Place) -> Result<Stop, Diagnostic> {
@@ -97,36 +170,11 @@ impl Trace<'_> {
         }
         let whole = |u: f64, of: f64| (u * u + 4.0 * edge * of * of).sqrt();
         let with_error = |u: f64, sensitivity: f64| (u * u + (error * sensitivity).powi(2)).sqrt();
-        let (below, time) = match self.end() {
-            Some(end) if self.leads_to_rest(&end, last) => {
-                let reached = |level: f64| {
-                    let (t, u) = end.reaches(level, 0.0);
-                    Measured { value: t, u: with_error(whole(u, 1.0), 1.0 / end.slope.abs()) }
-                };
-                let mut below = reached(threshold);
-                below.value = below.value.max(last - self.plan.filter.si / 2.0);
-                let mut time = reached(0.0);
-                // the mean of a straight fall is below the threshold before the fall ends, unless it is very steep
-                let half = self.plan.filter.si / 2.0;
-                let steep = -end.slope * half > 4.0 * threshold;
-                let least = if steep { below.value } else { below.value.max(last) };
-                if time.value < least {
-                    time = Measured { value: least, u: (time.u.powi(2) + half * half).sqrt() };
-                }
-                (below, time)
-            }
-            None if self.between(self.last_above(0.4 * self.v_0).unwrap_or(0.0), last).len()
-                < OF_A_LINE =>
-            {
-                return Err(coarse(count));
-            }
-            // a machine that creeps and then stands at once has no line of last speeds: the speed itself says when
-            _ => {
-                let u = whole(self.plan.filter.si / 2.0 + self.sampling, 1.0);
-                let rest = self.last_above(self.floor()).unwrap_or(last).max(last);
-                (Measured { value: last, u }, Measured { value: rest, u })
-            }
-        };
+        let of_the_end = self.between(self.last_above(0.4 * self.v_0).unwrap_or(0.0), last);
+        if of_the_end.len() < OF_A_LINE {
+            return Err(coarse(count));
+        }
+        let (below, time) = self.standstill(last, edge);
         let speed = Measured { value: self.v_0, u: with_error(2.0 * self.variance_0.sqrt(), 1.0) };
         let removed = self.removed;
         let delay = removed
@@ -162,8 +210,8 @@ impl Trace<'_> {
             .t
             .iter()
             .zip(&self.f)
-            .filter(|(t, _)| **t > time.value)
-            .fold(0.0, |least: f64, (_, f)| least.min(*f));
+            .filter(|(t, _)| **t > 0.0)
+            .fold(0.0, |least: f64, (_, f)| least.min(f - self.rest));
         Ok(Stop {
             file: recorded.file.clone(),
             place: place.clone(),
@@ -192,19 +240,6 @@ impl Trace<'_> {
             run_down: cut.and_then(|cut| self.run_down(cut)),
             curve: self.curve(time.value),
         })
-    }
-
-    /// A speed below which noise hides whether anything moves.
-    fn floor(&self) -> f64 {
-        (4.0 * self.calm + self.step / 2.0).min(self.plan.standstill.si)
-    }
-
-    /// Whether the line of the last speeds is near zero when the speed itself is; one through creeping is not.
-    fn leads_to_rest(&self, line: &Straight, last: f64) -> bool {
-        let half = self.plan.filter.si / 2.0;
-        let rest = self.last_above(self.floor()).unwrap_or(last).max(last);
-        let apart = line.k * line.variance_at(rest).sqrt() - line.slope * (half + self.sampling);
-        line.at(rest) <= 2.0 * self.floor() + apart
     }
 
     /// Speed left when torque goes.
@@ -248,17 +283,18 @@ impl Trace<'_> {
         (Measured { value: most - 0.8 * lift, u }, window)
     }
 
-    /// Angle or way from the command to standstill, by trapezia.
+    /// The furthest angle or way from the command on, until standstill, by trapezia.
     fn turned(&self, time: Measured, edge: f64) -> Measured {
         let first = self.t.partition_point(|t| *t < 0.0);
         let mut before = (0.0, self.v.get(first).copied().unwrap_or(self.v_0));
-        let (mut sum, mut squares) = (0.0, 0.0);
+        let (mut sum, mut squares, mut most) = (0.0_f64, 0.0, 0.0_f64);
         for (t, v) in self.t.iter().zip(&self.v).skip(first) {
             let (t, v) = if *t < time.value { (*t, *v) } else { (time.value, 0.0) };
             let step = t - before.0;
             sum += step * (v + before.1) / 2.0;
             squares += step * step;
             before = (t, v);
+            most = most.max(sum.abs());
             if t >= time.value {
                 break;
             }
@@ -269,12 +305,12 @@ impl Trace<'_> {
         let by_end = self.plan.standstill.si * time.u / 2.0;
         let u =
             (4.0 * (by_edge.powi(2) + by_noise.powi(2)) + by_error.powi(2) + by_end.powi(2)).sqrt();
-        Measured { value: sum, u }
+        Measured { value: most, u }
     }
 
     fn run_down(&self, (removed, half): (f64, f64)) -> Option<RunDown> {
         let floor = (2.0 * self.plan.standstill.si).max(0.02 * self.v_0);
-        let end = self.last_above(floor)? - self.plan.filter.si / 2.0;
+        let end = self.last_forward(floor)? - self.plan.filter.si / 2.0;
         let points = self.between(removed + half + self.sampling, end);
         let (first, last) = (points.first()?, points.last()?);
         if points.len() < 40 || last.1 > 0.7 * first.1 || first.1 < 4.0 * floor {

@@ -1,6 +1,6 @@
 //! Linear least squares of a few columns, with the errors of what it finds.
 
-use super::measure::count_f64;
+use super::measure::{Measured, count_f64};
 
 /// What a fit finds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -205,6 +205,69 @@ impl Straight {
     pub(super) fn reaches(&self, value: f64, variance: f64) -> (f64, f64) {
         let t = self.middle + (value - self.level) / self.slope;
         (t, self.k * (self.variance_at(t) + variance).sqrt() / self.slope.abs())
+    }
+}
+
+/// A parabola y = level + slope·x + bend·(x² − m), x = t − middle, m the mean of x².
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Bent {
+    pub(super) line: Straight,
+    bend: f64,
+    u_bend: f64,
+    square: f64,
+}
+
+/// The parabola through points; `noise` is the least that its rests are taken to be.
+pub(super) fn bent(points: &[(f64, f64)], noise: f64) -> Option<Bent> {
+    let n = count_f64(points.len().max(1));
+    let middle = points.iter().map(|it| it.0).sum::<f64>() / n;
+    let square = points.iter().map(|(t, _)| (t - middle).powi(2)).sum::<f64>() / n;
+    let row = |t: f64| [1.0, t - middle, (t - middle).powi(2) - square];
+    let rows: Vec<([f64; 3], f64)> = points.iter().map(|(t, y)| (row(*t), *y)).collect();
+    let fit = least_squares(&rows)?;
+    let ([level, slope, bend], [[of_level, ..], [_, of_slope, _], [.., of_bend]]) =
+        (fit.x, fit.covariance);
+    let fourth: f64 = rows.iter().map(|it| it.0[2].powi(2)).sum();
+    let k = quantile_of_t(points.len().saturating_sub(3));
+    let line = Straight {
+        middle,
+        level,
+        slope,
+        variance_of_level: of_level.max(noise * noise / n),
+        variance_of_slope: of_slope.max(noise * noise / (n * square)),
+        k,
+        rms: fit.rms,
+    };
+    Some(Bent { line, bend, u_bend: k * of_bend.max(noise * noise / fourth).sqrt(), square })
+}
+
+/// When a fall reaches a value, and how steep it is there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Reached {
+    pub(super) time: Measured,
+    pub(super) steep: f64,
+}
+
+impl Bent {
+    pub(super) fn at(&self, t: f64) -> f64 {
+        self.line.at(t) + self.bend * ((t - self.line.middle).powi(2) - self.square)
+    }
+
+    /// When a fall reaches a value, between the earliest and the latest that its bend allows; one that turns before it gets there reaches it where it turns.
+    pub(super) fn reaches(&self, value: f64) -> Reached {
+        let slope = self.line.slope;
+        let at = |bend: f64| {
+            let level = self.line.level - bend * self.square - value;
+            // the bend with which it would turn just there
+            let most = slope * slope / (4.0 * level.max(f64::MIN_POSITIVE));
+            let root = (slope * slope - 4.0 * bend.min(most) * level).max(0.0).sqrt();
+            (self.line.middle + 2.0 * level / (root - slope), root)
+        };
+        let (t, root) = at(self.bend);
+        let u = self.line.k * self.line.variance_at(t).sqrt() / root.max(-slope / 3.0);
+        let (early, late) = (at(self.bend - self.u_bend).0, at(self.bend + self.u_bend).0);
+        let wide = (late - early) / 2.0;
+        Reached { time: Measured { value: early + wide, u: wide + u }, steep: root }
     }
 }
 

@@ -35,6 +35,34 @@ fn fixed(x: f64, places: i32) -> String {
     format!("{rounded:.*}", usize::try_from(places.max(0)).unwrap_or(0).min(12))
 }
 
+/// The same without zeros at the end.
+pub(super) fn trimmed(x: f64, count: i32) -> String {
+    let text = digits(x, count);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A limit beside a measured value: with as many digits after the point, and more where it takes them to see on
+/// which side of it the value lies.
+pub(super) fn limit(limit: f64, beside: Measured, scale: f64) -> String {
+    let (limit, x, u) = (limit / scale, beside.value / scale, beside.u / scale);
+    if u.is_nan() || u <= 0.0 || u.is_infinite() {
+        return digits(limit, 5);
+    }
+    let places = 1 - floor(u);
+    let ten = power_of_ten(places);
+    // what is shown of the value, at its farther end
+    let shown = (x * ten).round() / ten + (u * ten - 1e-9).ceil() / ten;
+    let agrees = |places: &i32| {
+        let ten = power_of_ten(*places);
+        ((limit * ten).round() / ten >= shown - 1e-9 * shown.abs()) == (limit >= x + u)
+    };
+    fixed(limit, (places..places + 3).find(agrees).unwrap_or(places + 3))
+}
+
 /// A number as it is written for a sheet: nine digits.
 pub(super) fn plain(x: f64) -> String {
     digits(x, 9)

@@ -6,6 +6,7 @@
 //! uncertainty (k = 2) beside it; what a distance stands on has it added.
 
 mod channel;
+mod clock;
 mod collect;
 mod columns;
 mod compared;
@@ -16,6 +17,7 @@ mod finding;
 mod fit;
 mod friction;
 mod measure;
+mod of_sheet;
 mod passing;
 mod plan;
 mod plan_reader;

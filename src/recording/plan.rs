@@ -20,9 +20,9 @@ macro_rules! keys {
 }
 
 keys! {
-    "time" "column of the time, such as `t in ms`";
+    "time" "column of the time, such as `t in ms`, with `wraps at 65536` where the clock begins again";
     "speed" "column of the speed, such as `n in r/min` or `u in V scale 150 r/min per V offset 0.02 V`";
-    "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`";
+    "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`, with `wraps at 65536` where the counter begins again";
     "stop" "when the stop is commanded: `stop falls`, `stop rises`, `U below 12 V`, `at 1.25 s`";
     "category" "`0` where torque is removed at once, without a ramp; `1`, a ramp first, unless said";
     "removed" "when torque is removed, likewise; a calculation is not passed without it";
@@ -40,8 +40,10 @@ keys! {
     "n_ref" "speed that the drive's ramp time refers to, as read back";
     "t_ramp" "ramp time, as read back from the drive";
     "tol_ramp" "by how much a real ramp may be longer or shorter, such as `5 %`";
+    "f" "share of the ramp at each end that is rounded, as read back, such as `10 %`; `0 %` where it is straight";
     "t_delay" "delay until torque is removed, as read back";
     "tol_delay" "by how much it may come early or late";
+    "t_reserve" "reserve that the delay has in it, as it was meant";
     "J" "all inertia at the shaft whose speed is recorded: gives the friction";
     "tol_J" "by how much it may be off, such as `5 %`; 0 % unless said";
     "torque" "known braking torque of the run-down, instead of `J`: gives the inertia";
@@ -54,6 +56,8 @@ pub struct Recording {
     pub file: String,
     /// What it was taken under.
     pub condition: String,
+    /// Whether the ramp was disabled, so that it fails on purpose.
+    pub disabled: bool,
     /// Where it is named.
     pub place: Place,
 }
@@ -105,8 +109,11 @@ pub struct Plan {
     pub(super) n_ref: Option<Value>,
     pub(super) t_ramp: Option<Value>,
     pub(super) tol_ramp: Option<Value>,
+    /// Share of the ramp that is rounded.
+    pub(super) rounded: Option<Value>,
     pub(super) t_delay: Option<Value>,
     pub(super) tol_delay: Option<Value>,
+    pub(super) reserve: Option<Value>,
     pub(super) inertia: Option<Value>,
     pub(super) tol_inertia: Option<Value>,
     pub(super) torque: Option<Value>,
@@ -114,6 +121,8 @@ pub struct Plan {
     pub(super) texts: Vec<(&'static str, String, Place)>,
     pub(super) calculation: Option<Asked>,
     pub(super) distance: Option<Asked>,
+    /// What was read back of the other settings of the calculation.
+    pub(super) settings: Vec<Said>,
 }
 
 impl Plan {

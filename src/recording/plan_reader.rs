@@ -45,7 +45,12 @@ impl Plan {
                     text: text.trim().to_owned(),
                     place,
                 }),
-                None => reader.files.push((word.clone(), None, place)),
+                None => reader.files.push(File {
+                    path: word.clone(),
+                    condition: None,
+                    disabled: false,
+                    place,
+                }),
             }
         }
         reader.twice();
@@ -61,10 +66,18 @@ impl Plan {
     }
 }
 
+/// A file as it is named.
+struct File {
+    path: String,
+    condition: Option<String>,
+    disabled: bool,
+    place: Place,
+}
+
 #[derive(Default)]
 struct Reader {
     said: Vec<Said>,
-    files: Vec<(String, Option<String>, Place)>,
+    files: Vec<File>,
     problems: Vec<Diagnostic>,
 }
 
@@ -108,17 +121,19 @@ impl Reader {
                         self.recording(source, folder, one.get_ref(), one.span());
                     }
                 }
-                ("calculation" | "distance", DeValue::Table(inner)) => {
+                ("calculation" | "distance" | "settings", DeValue::Table(inner)) => {
                     for (key, value) in inner {
                         let place = Place::text(source, key.span().start..value.span().end);
                         self.say(format!("{name}.{}", key.get_ref()), value.get_ref(), place);
                     }
                 }
-                ("recordings" | "calculation" | "distance", _) => {
+                ("recordings" | "calculation" | "distance" | "settings", _) => {
                     self.problems.push(unread(
                         &place,
                         format!("`{name}` is a part of its own"),
-                        if name == "recordings" {
+                        if name == "settings" {
+                            "write `[settings]`, and below it what was read back, `t_unlock = \"3 s\"`"
+                        } else if name == "recordings" {
                             "write `[[recordings]]`, and below it `file = \"cold.csv\"` and `condition = \"cold\"`"
                         } else {
                             "write `[calculation]` or `[distance]`, and below it `sheet = \"…\"` and its inputs"
@@ -160,19 +175,25 @@ impl Reader {
         let table = value.as_table();
         let text = |key: &str| table.and_then(|table| table.get(key)?.get_ref().as_str());
         let stranger = table.and_then(|it| {
-            it.keys().find(|key| !["file", "condition"].contains(&key.get_ref().as_ref()))
+            it.keys().find(|key| !["file", "condition", "ramp"].contains(&key.get_ref().as_ref()))
         });
         if let Some(key) = stranger {
             self.problems.push(unread(
                 &Place::text(source, key.span()),
                 format!("a recording has no `{}`", key.get_ref()),
-                "it has `file` and `condition`",
+                "it has `file`, `condition` and, where it fails on purpose, `ramp = \"disabled\"`",
             ));
+        }
+        let disabled = table.is_some_and(|it| it.contains_key("ramp"));
+        if disabled && text("ramp") != Some("disabled") {
+            let remedy = "write `ramp = \"disabled\"` where it fails on purpose, or leave it out";
+            self.problems.push(unread(&place, "`ramp` is not `disabled`".to_owned(), remedy));
         }
         match text("file") {
             Some(file) => {
                 let path = folder.join(file).to_string_lossy().into_owned();
-                self.files.push((path, text("condition").map(str::to_owned), place));
+                let condition = text("condition").map(str::to_owned);
+                self.files.push(File { path, condition, disabled, place });
             }
             None => self.problems.push(unread(
                 &place,
@@ -186,7 +207,10 @@ impl Reader {
     fn known(&mut self) {
         for said in &self.said {
             let key = said.key.as_str();
-            if key.contains('.') || KEYS.iter().any(|it| it.name == key) {
+            let part = key.split_once('.').map(|it| it.0);
+            if part.is_some_and(|it| ["calculation", "distance", "settings"].contains(&it))
+                || KEYS.iter().any(|it| it.name == key)
+            {
                 continue;
             }
             let near = nearest(key, KEYS.iter().map(|it| it.name));
@@ -303,10 +327,23 @@ impl Reader {
         let error = self.value("error", SPEED, true);
         let filter = self.value("filter", TIME, true);
         let hold = self.value("hold", TIME, false);
-        let [n_ref, t_ramp, tol_ramp, t_delay, tol_delay, inertia, tol_inertia, torque] = [
+        let [
+            n_ref,
+            t_ramp,
+            tol_ramp,
+            rounded,
+            reserve,
+            t_delay,
+            tol_delay,
+            inertia,
+            tol_inertia,
+            torque,
+        ] = [
             ("n_ref", SPEED, false),
             ("t_ramp", TIME, false),
             ("tol_ramp", SHARE, true),
+            ("f", SHARE, true),
+            ("t_reserve", TIME, true),
             ("t_delay", TIME, false),
             ("tol_delay", SHARE, true),
             ("J", &["inertia"] as &[&str], false),
@@ -317,6 +354,7 @@ impl Reader {
         self.pairs();
         let calculation = self.asked("calculation");
         let distance = self.asked("distance");
+        let settings = self.inner("settings");
         let texts = TEXTS
             .iter()
             .filter_map(|key| {
@@ -343,14 +381,17 @@ impl Reader {
             n_ref,
             t_ramp,
             tol_ramp,
+            rounded,
             t_delay,
             tol_delay,
+            reserve,
             inertia,
             tol_inertia,
             torque,
             texts,
             calculation,
             distance,
+            settings,
         })
     }
 
@@ -371,7 +412,7 @@ impl Reader {
     /// What a stop of the other category has.
     fn of_category(&mut self, at_once: bool) {
         let (category, others): (_, &[&str]) = if at_once {
-            ("0", &["t_ramp", "n_ref", "tol_ramp", "calculation.works", "calculation.fails"])
+            ("0", &["t_ramp", "n_ref", "tol_ramp", "f", "calculation.works", "calculation.fails"])
         } else {
             ("1", &["calculation.stops", "calculation.before"])
         };
@@ -448,13 +489,18 @@ impl Reader {
         }
     }
 
-    fn asked(&mut self, part: &str) -> Option<Asked> {
+    /// What stands in a part of the plan.
+    fn inner(&self, part: &str) -> Vec<Said> {
         let begins = format!("{part}.");
         let inner = |said: &Said| {
             let key = said.key.strip_prefix(&begins)?.to_owned();
             Some(Said { key, ..said.clone() })
         };
-        let mut inputs: Vec<Said> = self.said.iter().filter_map(inner).collect();
+        self.said.iter().filter_map(inner).collect()
+    }
+
+    fn asked(&mut self, part: &str) -> Option<Asked> {
+        let mut inputs = self.inner(part);
         let first = inputs.first()?.place.clone();
         let Some(at) = inputs.iter().position(|said| said.key == "sheet") else {
             self.problems.push(unread(
@@ -471,7 +517,7 @@ impl Reader {
     fn recordings(&mut self) -> Vec<Recording> {
         let common = self.get("condition").map(|said| said.text.clone());
         let mut found: Vec<Recording> = Vec::new();
-        for (file, condition, place) in std::mem::take(&mut self.files) {
+        for File { path: file, condition, disabled, place } in std::mem::take(&mut self.files) {
             if let Some(before) = found.iter().find(|it| it.file == file) {
                 self.problems.push(
                     Diagnostic::error(
@@ -486,7 +532,7 @@ impl Reader {
             }
             let condition = condition.or_else(|| common.clone());
             let condition = condition.unwrap_or_else(|| "one condition".to_owned());
-            found.push(Recording { file, condition, place });
+            found.push(Recording { file, condition, disabled, place });
         }
         if found.is_empty() && self.problems.is_empty() {
             self.problems.push(

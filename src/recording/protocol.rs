@@ -2,8 +2,10 @@
 
 use std::sync::Arc;
 
+use super::clock::another_clock;
 use super::figures::judge;
 use super::measure::{Measured, apart as together, plain};
+use super::of_sheet::{self, OfSheet};
 use super::passing::{FileOfStops, read};
 use super::plan::{Asked, Plan};
 use super::recheck::{Earlier, Trend};
@@ -13,6 +15,7 @@ use super::together::{friction, inertias};
 use crate::calculation::{Inputs, Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
+use crate::number::InputValue;
 use crate::program::{Program, compile, nearest};
 use crate::project::Project;
 
@@ -40,6 +43,9 @@ pub struct Predicted {
     pub fails: f64,
     /// Time from the stop command to the removal of torque that was added to both, where one was said.
     pub before: Option<f64>,
+    /// The inputs on which the stopping times that count depend.
+    pub(super) depends: Vec<String>,
+    pub(super) settings: Vec<OfSheet>,
 }
 
 /// The distance, issued through the device's own sheet.
@@ -95,6 +101,9 @@ impl Protocol {
             }
             for recorded in file.stops.drain(..) {
                 match judge(&recorded, plan) {
+                    Ok(stop) if another_clock(plan, &stop).is_some() => {
+                        problems.extend(another_clock(plan, &stop));
+                    }
                     Ok(stop) => named
                         .iter_mut()
                         .filter(|it| it.0 == name)
@@ -317,14 +326,40 @@ impl Sheets<'_> {
             Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
         };
         let results = worst.nominal().clone();
+        let named = |keys: &[&str]| -> Vec<&str> {
+            let of = |key: &&str| asked.inputs.iter().find(|said| said.key == **key);
+            keys.iter().filter_map(of).map(|said| said.text.as_str()).collect()
+        };
+        // how a failing ramp ends counts where one was recorded, or a distance takes it
+        let stops = || self.conditions.iter().flat_map(|it| &it.stops);
+        let fails = stops().any(|stop| stop.ramp.is_some_and(|it| it != Ramp::Finished))
+            || self
+                .plan
+                .distance
+                .as_ref()
+                .is_some_and(|it| it.inputs.iter().any(|said| said.text == "calculated fails"));
+        let counted: &[&str] = if fails { &["works", "fails"] } else { &["works"] };
+        let mut of_settings = Vec::new();
+        let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
         if self.plan.at_once {
             let stops = highest("stops");
             let before = self.plan.before.as_ref().map(|it| it.si);
             let most = stops? + before.unwrap_or(0.0);
-            return Some(Predicted { results, works: most, fails: most, before });
+            problems.extend(of_settings);
+            let depends = of_sheet::depends(&results, &named(&["stops"]));
+            return Some(Predicted {
+                results,
+                works: most,
+                fails: most,
+                before,
+                depends,
+                settings,
+            });
         }
         let (works, fails) = (highest("works"), highest("fails"));
-        Some(Predicted { results, works: works?, fails: fails?, before: None })
+        problems.extend(of_settings);
+        let depends = of_sheet::depends(&results, &named(counted));
+        Some(Predicted { results, works: works?, fails: fails?, before: None, depends, settings })
     }
 
     fn issue(
@@ -358,6 +393,7 @@ impl Sheets<'_> {
         if problems.len() > before || !self.whole {
             return None;
         }
+        problems.extend(self.two_statements(&program, &inputs, predicted));
         // a distance from nominal values alone would leave the tolerances out
         for input in program.inputs.iter().filter(|input| inputs.spread(input).is_some()) {
             problems.push(
@@ -385,6 +421,55 @@ impl Sheets<'_> {
                 None
             }
         }
+    }
+
+    /// What is typed for the distance, and for the calculation as something else.
+    fn two_statements(
+        &self,
+        program: &Program,
+        inputs: &Inputs,
+        predicted: Option<&Predicted>,
+    ) -> Vec<Diagnostic> {
+        let Some((predicted, asked)) = predicted.zip(self.plan.distance.as_ref()) else {
+            return Vec::new();
+        };
+        let calculation = &predicted.results;
+        let mut problems = Vec::new();
+        for said in &asked.inputs {
+            let Some(input) = program.inputs.iter().find(|it| it.name == said.key) else {
+                continue;
+            };
+            if said.key == "t_calc" && !said.text.starts_with("calculated ") {
+                problems.push(
+                    Diagnostic::error(Name::TwoStatements, format!("`t_calc` = {} is typed, and there is a calculation", said.text))
+                        .at(said.place.clone())
+                        .remedy("write `calculated fails`, `calculated works` or, of a stop without a ramp, `calculated stops`"),
+                );
+            }
+            let same = calculation.program().inputs.iter().find(|it| it.name == said.key);
+            let Some(same) = same.filter(|it| it.type_ == input.type_) else { continue };
+            let si = |value: Option<InputValue>| match value {
+                Some(InputValue::One(value)) => Some(value.si_f64()),
+                _ => None,
+            };
+            let (one, other) = (si(calculation.inputs().value(same)), si(inputs.value(input)));
+            let differ = one.zip(other).is_some_and(|(a, b)| (a - b).abs() > 1e-9 * a.abs());
+            if differ && !said.text.starts_with("measured ") {
+                problems.push(
+                    Diagnostic::error(
+                        Name::TwoStatements,
+                        format!(
+                            "`{}` is one value in `[calculation]` and another in `[distance]`",
+                            said.key
+                        ),
+                    )
+                    .at(said.place.clone())
+                    .label(calculation.inputs().place(same), "the other value")
+                    .remedy("write the same value in both"),
+                );
+            }
+        }
+        problems
     }
 
     /// A measured or calculated value as it is written for a sheet; times rounded up to a microsecond.

@@ -1,10 +1,11 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
-use super::measure::{Measured, digits, with_u};
+use super::measure::{Measured, digits, limit as limit_text, trimmed, with_u};
 use super::plan::{Plan, Value};
 use super::protocol::{Predicted, Protocol};
-use super::stop::Stop;
+use super::stop::{Stop, ramp_time};
+use super::together::friction;
 use crate::number::InputValue;
 
 pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
@@ -55,13 +56,6 @@ pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
         look("the delay is", set, share.si, values.collect());
     }
     found
-}
-
-/// The ramp time of a stop, for the speed that the drive's setting refers to.
-pub(super) fn ramp_time(stop: &Stop, reference: f64) -> Option<Measured> {
-    let slope = stop.slope?;
-    let value = reference / slope.value;
-    Some(Measured { value, u: value * slope.u / slope.value })
 }
 
 fn range(values: &[Measured]) -> Option<(f64, f64)> {
@@ -116,8 +110,49 @@ const AT_MOST: &[AtMost] = &[
     },
 ];
 
+/// A setting of which neither more nor less is the safe side.
+struct Alike {
+    key: &'static str,
+    what: &'static str,
+    unit: (&'static str, f64),
+    read: fn(&Plan) -> Option<&Value>,
+    /// Whether it is asked for where the calculation takes none of it.
+    always: bool,
+}
+
+const ALIKE: &[Alike] = &[
+    Alike {
+        key: "f",
+        what: "the ramp is rounded as calculated",
+        unit: ("%", 0.01),
+        read: |plan| plan.rounded.as_ref(),
+        always: true,
+    },
+    Alike {
+        key: "t_reserve",
+        what: "the delay has the reserve that was calculated",
+        unit: ("ms", 1e-3),
+        read: |plan| plan.reserve.as_ref(),
+        always: false,
+    },
+];
+
+/// Whether an input is measured, read back, or asked for where it is neither.
+fn is_shown(protocol: &Protocol, name: &str) -> bool {
+    let plan = &protocol.plan;
+    match name {
+        // measured, or compared and asked for above
+        "n_0" | "t_ramp" | "n_ref" | "tol_ramp" | "f" | "t_resp" | "tol_delay" | "t_reserve"
+        | "t_delay_used" => true,
+        "J_ref" | "J" => plan.inertia.is_some(),
+        "T_0" | "T_load" | "b" | "c" => !friction(plan, protocol.stops(), 0).is_empty(),
+        // what can be set at all is seen in what is set
+        _ => ["_step", "_low", "_high"].iter().any(|end| name.ends_with(end)),
+    }
+}
+
 /// What a calculation takes or finds for a name, within the tolerances of its inputs, in coherent SI.
-fn taken(predicted: &Predicted, name: &str) -> Option<(f64, f64)> {
+pub(super) fn taken(predicted: &Predicted, name: &str) -> Option<(f64, f64)> {
     let results = &predicted.results;
     if let Some(found) = results.exact(name) {
         let found = found.to_f64();
@@ -155,8 +190,8 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 "read back {} for {}, calculated with {} s for {} r/min",
                 t_ramp.written,
                 n_ref.written,
-                digits(time, 5),
-                digits(rpm, 5)
+                trimmed(time, 6),
+                trimmed(rpm, 6)
             );
             let text = "the ramp is set as calculated";
             found.push(if set > asked * (1.0 + SAME) {
@@ -177,7 +212,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             let detail = format!(
                 "read back {}, calculated with {} ms",
                 set.written,
-                digits(asked.1 * 1e3, 6)
+                trimmed(asked.1 * 1e3, 6)
             );
             let same = set.si >= asked.0 * (1.0 - SAME) && set.si <= asked.1 * (1.0 + SAME);
             found.push(finding(same, "the delay is set as calculated", detail, remedy));
@@ -189,8 +224,8 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 let detail = format!(
                     "read back {}, so at most {} ms, calculated with at most {} ms",
                     set.written,
-                    digits(late * 1e3, 5),
-                    digits(before * 1e3, 5)
+                    trimmed(late * 1e3, 5),
+                    trimmed(before * 1e3, 5)
                 );
                 let text = "the delay is not set longer than calculated";
                 found.push(finding(late <= before * (1.0 + SAME), text, detail, remedy));
@@ -198,6 +233,38 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             None => open.push("the calculation takes no delay".to_owned()),
         },
         _ => {}
+    }
+    for one in ALIKE {
+        match (calculated(one.key), (one.read)(plan)) {
+            (Some((low, high)), Some(set)) => {
+                let (unit, size) = one.unit;
+                let detail = format!(
+                    "read back {}, calculated with {} {unit}",
+                    set.written,
+                    trimmed(high / size, 6)
+                );
+                let same = set.si >= low * (1.0 - SAME) && set.si <= high * (1.0 + SAME);
+                found.push(finding(same, one.what, detail, remedy));
+            }
+            (Some((_, high)), None) if high > 0.0 || one.always => {
+                open.push(format!("`{}` is not read back", one.key));
+            }
+            (None, Some(_)) => open.push(format!("the calculation takes no `{}`", one.key)),
+            _ => {}
+        }
+    }
+    for setting in &predicted.settings {
+        let Some(set) = &setting.set else {
+            open.push(format!(
+                "`{0}` is not read back: say it in `[settings]`, `{0} = \"…\"`",
+                setting.name
+            ));
+            continue;
+        };
+        let detail = format!("read back {}, calculated {}", set.written, setting.calculated);
+        let same = (set.si - setting.si).abs() <= SAME * setting.si.abs();
+        let text = format!("`{}` is set as calculated", setting.name);
+        found.push(finding(same, &text, detail, remedy));
     }
     for one in AT_MOST {
         let asked = one.names.iter().find_map(|name| calculated(name));
@@ -207,8 +274,8 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
                 let detail = format!(
                     "said {}, so at most {} {unit}, calculated with at most {} {unit}",
                     written.written,
-                    digits(high / size, 5),
-                    digits(most / size, 5)
+                    trimmed(high / size, 5),
+                    trimmed(most / size, 5)
                 );
                 let holds = high <= most * (1.0 + SAME);
                 found.push(finding(holds, one.what, detail, remedy));
@@ -242,7 +309,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             "longest {} ms in {}, calculated with at most {} ms",
             with_u(longest, 1e-3),
             counted(values.len()),
-            digits(limit * 1e3, 5)
+            limit_text(limit, longest, 1e-3)
         );
         if !beyond.is_empty() {
             detail = format!("{detail}; beyond it: {}", named(&beyond));
@@ -250,6 +317,13 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
         let cause = "find the cause, or calculate with the longest measured, and issue ramp, delay and distance again";
         found.push(finding(beyond.is_empty(), text, detail, cause));
     }
+    open.extend(
+        predicted
+            .depends
+            .iter()
+            .filter(|name| !is_shown(protocol, name))
+            .map(|name| format!("`{name}`: no stop shows it, and nothing is said of it")),
+    );
     if !open.is_empty() {
         found.push(unconfirmed(
             "every setting of the calculation is confirmed",

@@ -74,7 +74,7 @@ pub struct Stop {
     pub below: Measured,
     /// Time from the command to standstill: the line of the last speeds, down to zero.
     pub time: Measured,
-    /// Angle, or way, from the command to standstill.
+    /// Angle, or way, from the command to where it was furthest before it stood.
     pub turned: Measured,
     /// From the command to the removal of torque.
     pub delay: Option<Measured>,
@@ -88,10 +88,17 @@ pub struct Stop {
     pub peak: Measured,
     /// Window of the peak, in s.
     pub window: f64,
-    /// Largest speed backwards after standstill; none above what noise makes.
+    /// Largest speed backwards after the command; none above what noise makes.
     pub rebound: Option<Measured>,
     /// What follows the removal of torque.
     pub run_down: Option<RunDown>,
     /// The curve for a picture, times from the command.
     pub curve: Vec<(f64, f64)>,
+}
+
+/// The ramp time of a stop, for the speed that the drive's setting refers to.
+pub(super) fn ramp_time(stop: &Stop, reference: f64) -> Option<Measured> {
+    let slope = stop.slope?;
+    let value = reference / slope.value;
+    Some(Measured { value, u: value * slope.u / slope.value })
 }

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::finding::{Finding, at};
+use super::finding::{Finding, at, counted};
 use super::measure::{Measured, digits};
 use super::protocol::Protocol;
 use super::stop::{Ramp, Stop};
@@ -85,6 +85,11 @@ impl Protocol {
         as_json(self)
     }
 
+    /// Whether a stop turns back faster than what counts as standing.
+    fn turns_back(&self, stop: &Stop) -> bool {
+        stop.rebound.is_some_and(|back| back.value > self.plan.standstill.si)
+    }
+
     /// The verdict in one sentence.
     #[must_use]
     pub fn verdict_text(&self) -> String {
@@ -106,7 +111,12 @@ impl Protocol {
                         format!("passed, NOT CONFIRMED: {open} of {} findings not shown", all.len())
                     }
                 };
-                format!("{passed}: {held}{look}")
+                let back = self.stops().filter(|it| self.turns_back(it)).count();
+                let back = match back {
+                    0 => String::new(),
+                    back => format!(", TURNS BACK in {}", counted(back)),
+                };
+                format!("{passed}{back}: {held}{look}")
             }
             1 => format!("NOT PASSED: 1 of {} findings FAILS{look}", all.len()),
             _ => format!("NOT PASSED: {fails} of {} findings FAIL{look}", all.len()),
@@ -120,13 +130,17 @@ impl Protocol {
         let first =
             report::figures(&issue.results, &Release::of(&issue.results)).into_iter().next()?;
         let decisive = self.decisive()?;
+        let distance = self.plan.distance.as_ref();
+        let works =
+            distance.is_some_and(|it| it.inputs.iter().any(|said| said.text == "calculated works"));
+        let works = if works { "; it stands on a ramp that WORKS" } else { "" };
         let open = match (self.holds(), self.is_confirmed()) {
             (false, _) => "; the protocol is NOT PASSED",
             (true, false) => "; the protocol is NOT CONFIRMED",
             (true, true) => "",
         };
         Some(format!(
-            "{} = {}: from the stops under `{}`, {} ms to go on with{open}",
+            "{} = {}: from the stops under `{}`, {} ms to go on with{works}{open}",
             first.name,
             first.value,
             decisive.name,

@@ -4,8 +4,7 @@ use super::finding::at;
 use super::measure::{Measured, apart, digits, optional, with_u};
 use super::protocol::{Condition, Protocol};
 use super::series::fewest;
-use super::settings::ramp_time;
-use super::stop::{Ramp, Stop};
+use super::stop::{Ramp, Stop, ramp_time};
 use super::together::{friction, inertias};
 use crate::report::{self, Column, Release, Table};
 
@@ -132,9 +131,20 @@ fn handed(protocol: &Protocol) -> Option<Table> {
         notes: issue
             .handed
             .iter()
-            .map(|(name, value)| format!("{name} = {value}: measured"))
+            .map(|(name, value)| format!("{name} = {value}: {}", origin(protocol, name)))
             .collect(),
     })
+}
+
+/// Whether a value that was handed over is measured or calculated.
+fn origin(protocol: &Protocol, name: &str) -> &'static str {
+    let said =
+        protocol.plan.distance.as_ref().and_then(|it| it.inputs.iter().find(|it| it.key == name));
+    if said.is_some_and(|it| it.text.starts_with("calculated ")) {
+        "calculated"
+    } else {
+        "measured"
+    }
 }
 
 fn read_back(protocol: &Protocol) -> Option<Table> {

@@ -26,6 +26,8 @@ pub(super) struct Trace<'a> {
     pub(super) longest: f64,
     pub(super) removed: Option<(f64, f64)>,
     pub(super) by_speed: bool,
+    /// What the channel reads at the end, where the machine stands.
+    pub(super) rest: f64,
 }
 
 fn middle_of(mut values: Vec<f64>) -> f64 {
@@ -78,17 +80,28 @@ fn centred(t: &[f64], v: &[f64], width: f64) -> (Vec<f64>, f64) {
     (mean, middle_of(counts))
 }
 
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / count_f64(values.len().max(1))
+}
+
+/// The samples of the last so many seconds, at least twenty of them.
+fn standing<'a>(t: &[f64], v: &'a [f64], long: f64) -> &'a [f64] {
+    let end = t.last().copied().unwrap_or(0.0);
+    let from = t.partition_point(|it| *it < end - long).min(v.len().saturating_sub(20));
+    v.get(from..).unwrap_or_default()
+}
+
 impl<'a> Trace<'a> {
     pub(super) fn new(recorded: &Recorded, plan: &'a Plan) -> Self {
-        let mean = recorded.before.iter().map(|it| it.1).sum::<f64>();
-        let sign = if mean < 0.0 { -1.0 } else { 1.0 };
+        let sum = recorded.before.iter().map(|it| it.1).sum::<f64>();
+        let sign = if sum < 0.0 { -1.0 } else { 1.0 };
         let all = || recorded.before.iter().chain(&recorded.points);
         let t: Vec<f64> = all().map(|it| it.0 - recorded.commanded).collect();
         let v: Vec<f64> = all().map(|it| it.1 * sign).collect();
         let (f, count) = centred(&t, &v, plan.filter.si);
         let level: Vec<(f64, f64)> =
             t.iter().copied().zip(v.iter().copied()).take(recorded.before.len()).collect();
-        let speed = straight(&level, 0.0).unwrap_or(Straight::flat(mean.abs()));
+        let speed = straight(&level, 0.0).unwrap_or(Straight::flat(sum.abs()));
         let n = count_f64(level.len().max(1));
         let v_0 = level.iter().map(|it| it.1).sum::<f64>() / n;
         let step = step_of(&v);
@@ -97,6 +110,7 @@ impl<'a> Trace<'a> {
         let gaps = recorded.points.iter().zip(recorded.points.iter().skip(1));
         let sampling = middle_of(gaps.map(|(a, b)| b.0 - a.0).collect());
         let noise = noise.max(step / 12.0_f64.sqrt());
+        let rest = mean(standing(&t, &v, plan.hold.si / 2.0));
         Self {
             plan,
             t,
@@ -113,6 +127,7 @@ impl<'a> Trace<'a> {
             longest: recorded.longest,
             removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
             by_speed: recorded.by_speed,
+            rest,
         }
     }
 
@@ -194,8 +209,8 @@ impl<'a> Trace<'a> {
         let flat = before
             .first()
             .is_some_and(|first| before.iter().all(|it| it == first) && most <= *first);
-        let tail = after.get(after.len().saturating_sub(20)..).unwrap_or_default();
-        let mut distinct: Vec<f64> = tail.to_vec();
+        let tail = standing(&self.t, &self.v, self.plan.hold.si / 2.0);
+        let mut distinct: Vec<f64> = tail.iter().rev().take(20).copied().collect();
         distinct.sort_by(f64::total_cmp);
         distinct.dedup();
         if flat && distinct.len() > 4 {
@@ -208,7 +223,19 @@ impl<'a> Trace<'a> {
                 "record it again with a range that holds the whole signal",
             );
         }
-        let rest = tail.iter().sum::<f64>() / count_f64(tail.len().max(1));
+        let (early, late) = tail.split_at(tail.len() / 2);
+        let (rest, slowing) = (self.rest, mean(early) - mean(late));
+        if slowing > self.floor() {
+            say(
+                Name::UnfitRecording,
+                format!(
+                    "the machine still slows down while it should stand: by {} at the end of `hold` = {}",
+                    self.words(slowing),
+                    self.plan.hold.written,
+                ),
+                &self.longer_hold(),
+            );
+        }
         if rest.abs() > threshold / 2.0 {
             say(
                 Name::UnfitRecording,
@@ -218,22 +245,51 @@ impl<'a> Trace<'a> {
                     self.words(rest)
                 ),
                 &format!(
-                    "where the machine still turns then, say a longer `hold`, such as `hold = \"{} s\"`, and record until it stands; where it stands, put the offset of the channel right, `offset …`",
-                    digits(10.0 * self.plan.hold.si, 2)
+                    "where the machine still turns then, {}; where it stands, put the offset of the channel right, `offset …`",
+                    self.longer_hold()
                 ),
             );
         }
         problems
     }
 
-    /// When the mean is above a level for the last time.
+    /// When the mean is above a level for the last time, or as far on the other side of what it reads at rest: a
+    /// machine that turns back does not stand.
     pub(super) fn last_above(&self, level: f64) -> Option<f64> {
-        let at = self.f.iter().rposition(|it| *it > level)?;
-        let (t, f) = (self.t.get(at)?, self.f.get(at)?);
+        self.last_beyond(|f| (f - self.rest).abs() + self.rest, level)
+    }
+
+    /// The same, without what turns back.
+    pub(super) fn last_forward(&self, level: f64) -> Option<f64> {
+        self.last_beyond(|f| f, level)
+    }
+
+    fn last_beyond(&self, size: impl Fn(f64) -> f64, level: f64) -> Option<f64> {
+        let at = self.f.iter().rposition(|it| size(*it) > level)?;
+        let (t, f) = (self.t.get(at)?, size(*self.f.get(at)?));
         let (Some(next_t), Some(next)) = (self.t.get(at + 1), self.f.get(at + 1)) else {
             return Some(*t);
         };
-        Some(t + (f - level) / (f - next) * (next_t - t))
+        Some(t + (f - level) / (f - size(*next)) * (next_t - t))
+    }
+
+    fn longer_hold(&self) -> String {
+        format!(
+            "say a longer `hold`, such as `hold = \"{} s\"`, and record until it stands",
+            digits(10.0 * self.plan.hold.si, 2)
+        )
+    }
+
+    /// A speed below which noise and steps hide whether anything moves.
+    pub(super) fn floor(&self) -> f64 {
+        let threshold = self.plan.standstill.si;
+        (5.0 * self.calm + self.step / 2.0).max(0.02 * threshold).min(threshold)
+    }
+
+    /// The mean at a moment.
+    pub(super) fn mean_at(&self, t: f64) -> f64 {
+        let at = self.t.partition_point(|it| *it < t).min(self.f.len().saturating_sub(1));
+        self.f.get(at).copied().unwrap_or(0.0)
     }
 
     /// When the mean falls below a level for the first time after the command.

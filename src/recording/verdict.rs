@@ -1,7 +1,7 @@
 //! The verdict of a protocol, finding by finding.
 
 use super::day::day;
-use super::finding::{Finding, at, caution, finding, named};
+use super::finding::{Finding, at, caution, counted, finding, named};
 use super::measure::{digits, with_u};
 use super::protocol::Protocol;
 use super::recheck::Trend;
@@ -36,17 +36,27 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
         )];
     };
     let results = report::checks(&issue.results);
-    results
-        .into_iter()
-        .filter(|check| check.path.is_empty() || !check.holds())
-        .map(|check| Finding {
-            verdict: check.verdict,
-            text: check.label(),
-            detail: check.detail(),
-            otherwise: check.otherwise.clone(),
-            confirmed: true,
-        })
-        .collect()
+    let asked = protocol.plan.distance.as_ref();
+    let works =
+        asked.is_some_and(|it| it.inputs.iter().any(|said| said.text == "calculated works"));
+    let stands = works.then(|| {
+        caution(
+            "the distance does not stand on a ramp that works",
+            format!("it does: {} ms where the ramp works, {} ms where it fails", protocol.predicted.as_ref().map_or_else(String::new, |it| digits(it.works * 1e3, 6)), protocol.predicted.as_ref().map_or_else(String::new, |it| digits(it.fails * 1e3, 6))),
+            "only where the assessment of the risk allows it; else record stops whose ramp is disabled, and hand `calculated fails`",
+        )
+    });
+    let checks =
+        results.into_iter().filter(|check| check.path.is_empty() || !check.holds()).map(|check| {
+            Finding {
+                verdict: check.verdict,
+                text: check.label(),
+                detail: check.detail(),
+                otherwise: check.otherwise.clone(),
+                confirmed: true,
+            }
+        });
+    checks.chain(stands).collect()
 }
 
 fn series(protocol: &Protocol) -> Vec<Finding> {
@@ -76,7 +86,7 @@ fn series(protocol: &Protocol) -> Vec<Finding> {
     if !back.is_empty() {
         found.push(caution(
             "the machine stays where it stops",
-            format!("it turns back after {} stops: {}", back.len(), named(&back)),
+            format!("it turns back in {}: {}", counted(back.len()), named(&back)),
             "look for play, elasticity or a load that drives; the way back may be a danger of its own",
         ));
     }

@@ -37,7 +37,7 @@ fn a_setting_that_is_not_the_calculated_one_does_not_pass() {
             "t_delay   = \"361 ms\"",
             "FAILS",
             "the delay is set as calculated",
-            "read back 361 ms, calculated with 360.000 ms",
+            "read back 361 ms, calculated with 360 ms",
         ),
         (
             "t_delay   = \"360 ms\"",
@@ -51,7 +51,7 @@ fn a_setting_that_is_not_the_calculated_one_does_not_pass() {
             "t_ramp    = \"0.321 s\"",
             "FAILS",
             "the ramp is set as calculated",
-            "read back 0.321 s for 1500 r/min, calculated with 0.32000 s",
+            "read back 0.321 s for 1500 r/min, calculated with 0.32 s",
         ),
         (
             "n_ref     = \"1500 r/min\"",
@@ -72,14 +72,14 @@ fn a_setting_that_is_not_the_calculated_one_does_not_pass() {
             "tol_ramp  = \"6 %\"",
             "FAILS",
             "the tolerance of the ramp is not more than calculated",
-            "at most 6.0000 %",
+            "at most 6 %",
         ),
         (
             "tol_delay = \"2 %\"",
             "tol_delay = \"2.1 %\"",
             "FAILS",
             "the tolerance of the delay is not more than calculated",
-            "at most 2.1000 %",
+            "at most 2.1 %",
         ),
         (
             "J     = \"0.0101 kg·m²\"",

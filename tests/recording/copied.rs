@@ -1,0 +1,151 @@
+//! A stop that counts twice, its samples made anew in between, and real pairs that share all but their noise.
+
+use std::fmt::Write as _;
+
+use standstill::diagnostic::Name;
+use standstill::recording::Protocol;
+
+use super::{OneFile, plan};
+
+/// A plain generator, the same everywhere.
+struct Draw(u64);
+
+impl Draw {
+    fn uniform(&mut self) -> f64 {
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
+    }
+
+    /// Nearly normal, of standard deviation 1.
+    fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
+    }
+}
+
+/// What a recorder adds to the speed: noise, how much of it stays from sample to sample, ripples, steps.
+#[derive(Clone, Copy, Debug, Default)]
+struct Adds {
+    noise: f64,
+    stays: f64,
+    /// Frequency and size.
+    ripples: [(f64, f64); 2],
+    /// Waves a turn, and size at full speed.
+    of_the_shaft: (f64, f64),
+    step: f64,
+}
+
+/// A stop as time from the command in ms and speed in r/min, every millisecond.
+fn stop(adds: &Adds, draw: &mut Draw) -> Vec<(f64, f64)> {
+    let (response, ramp) = (15.0 + 10.0 * draw.uniform(), 300.0 + 9.0 * draw.uniform());
+    let phases =
+        [draw.uniform(), draw.uniform(), draw.uniform()].map(|it| it * std::f64::consts::TAU);
+    let late = draw.uniform();
+    let (mut kept, mut turned) = (0.0, 0.0);
+    let row = |k: i32| {
+        let t = f64::from(k) - 400.0 + late;
+        let n = 1450.0 * (1.0 - ((t - response) / ramp).clamp(0.0, 1.0));
+        turned += n / 60e3;
+        kept = adds.stays * kept + adds.noise * draw.normal();
+        let wave = |(hertz, size): (f64, f64), phase: f64| {
+            size * (std::f64::consts::TAU * hertz * t / 1e3 + phase).sin()
+        };
+        let [one, other] = adds.ripples;
+        let (waves, size) = adds.of_the_shaft;
+        let shaft = size * n / 1450.0 * (std::f64::consts::TAU * waves * turned + phases[2]).sin();
+        let n = n + kept + wave(one, phases[0]) + wave(other, phases[1]) + shaft;
+        (t, if adds.step > 0.0 { (n / adds.step).round() * adds.step } else { n })
+    };
+    (0..1000).map(row).collect()
+}
+
+/// The problems of a file of stops, a minute apart.
+fn problems(stops: &[Vec<(f64, f64)>]) -> Vec<Name> {
+    let mut text = "t / ms;n / (r/min);stop;torque\n".to_owned();
+    let mut clock = 1000.0;
+    for stop in stops {
+        for (t, n) in stop {
+            let (stop, torque) = (u8::from(*t < 0.0), u8::from(*t < 360.0));
+            writeln!(text, "{:.4};{n:.5};{stop};{torque}", clock + t).unwrap();
+        }
+        clock += 60_000.0;
+    }
+    let plan = plan("a.csv", &["standstill=30 r/min"]);
+    match Protocol::make(&plan, &[], &OneFile::new("a.csv", text)) {
+        Ok(_) => Vec::new(),
+        Err(problems) => problems.into_vec().iter().map(|it| it.name).collect(),
+    }
+}
+
+fn kinds() -> Vec<Adds> {
+    let white = Adds { noise: 1.0, ..Adds::default() };
+    vec![
+        white,
+        Adds { step: 0.5, ..white },
+        Adds { noise: 0.5, stays: 0.9, ..white },
+        Adds { ripples: [(24.2, 2.0), (0.0, 0.0)], ..white },
+        Adds { ripples: [(300.0, 5.0), (100.0, 3.0)], ..white },
+        Adds { of_the_shaft: (6.0, 3.0), ..white },
+        // ripple, or steps, and hardly any noise
+        Adds { noise: 0.05, ripples: [(150.0, 5.0), (0.0, 0.0)], ..white },
+        Adds { noise: 0.2, step: 3.0, ..white },
+    ]
+}
+
+/// False alarms: none among 1 520 pairs of stops that share speed, ramp, ripple and steps.
+#[test]
+fn two_real_stops_are_not_taken_for_one() {
+    let mut draw = Draw(20_260_615);
+    let mut pairs = 0;
+    for adds in kinds() {
+        let stops: Vec<_> = (0..20).map(|_| stop(&adds, &mut draw)).collect();
+        pairs += stops.len() * (stops.len() - 1) / 2;
+        let found = problems(&stops);
+        assert!(!found.contains(&Name::AskedTwice), "{adds:?}");
+        assert!(found.is_empty(), "{adds:?}: {found:?}");
+    }
+    assert_eq!(pairs, 1520);
+}
+
+/// A copy whose samples are other ones: read straight between the old ones at other times, scaled, shifted, rounded.
+#[test]
+fn a_copy_with_samples_made_anew_is_found() {
+    let mut draw = Draw(7);
+    let mut missed = Vec::new();
+    let mut count = 0;
+    for adds in [0, 2, 4].map(|at| kinds()[at]) {
+        let stops: Vec<_> = (0..10).map(|_| stop(&adds, &mut draw)).collect();
+        for (every, first, round) in [
+            (1.0, 0.0, 0.0),
+            (1.0, 0.5, 0.0),
+            (1.0, 0.3, 0.0),
+            (0.7, 0.2, 0.0),
+            (0.4, 0.1, 0.0),
+            (1.5, 0.1, 0.0),
+            (2.5, 0.4, 0.0),
+            (2.0, 0.5, 0.0),
+            (1.0, 0.0, 0.8),
+            (1.0, 0.5, 0.4),
+            (1.5, 0.2, 0.4),
+        ] {
+            let old = &stops[3];
+            let mut copy = Vec::new();
+            let mut t = old[0].0 + first;
+            while t < old[old.len() - 1].0 {
+                let upper = old.iter().position(|it| it.0 > t).unwrap();
+                let (a, b) = (old[upper - 1], old[upper]);
+                let n = (a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0)) * 1.003 + 0.02;
+                copy.push((t, if round > 0.0 { (n / round).round() * round } else { n }));
+                t += every;
+            }
+            let mut all = stops.clone();
+            all.push(copy);
+            count += 1;
+            if !problems(&all).contains(&Name::AskedTwice) {
+                missed.push(format!("{adds:?}: every {every} from {first}, rounded {round}"));
+            }
+        }
+    }
+    assert_eq!(count, 33);
+    assert!(missed.is_empty(), "{}", missed.join("\n"));
+}
