@@ -33,6 +33,15 @@ pub trait Environment: Sync {
         self.replace(path, bytes, None)
     }
 
+    /// Keeps a text to be looked at, not to be changed, in a folder of the program's own, which is made where it is
+    /// not there.
+    ///
+    /// # Errors
+    /// `unwritable-file`.
+    fn keep(&self, path: &Path, bytes: &[u8]) -> Result<(), Diagnostic> {
+        self.replace(path, bytes, None)
+    }
+
     /// Whether a name stands for something that is not a file, such as a device or a pipe.
     fn is_special(&self, _: &Path) -> bool {
         false
@@ -130,7 +139,17 @@ impl Environment for RealFs {
     }
 
     fn replace(&self, path: &Path, bytes: &[u8], was: Option<&[u8]>) -> Result<(), Diagnostic> {
+        if path == Path::new("-") {
+            let words = "what was read from standard input cannot be written back into it";
+            return Err(Diagnostic::error(Name::UnwritableFile, words)
+                .at(Place::File { name: "-".to_owned() })
+                .remedy("say where it goes: `-o -` for standard output, or a file"));
+        }
         store::save_atomically(path, bytes, was).map_err(|problem| *problem)
+    }
+
+    fn keep(&self, path: &Path, bytes: &[u8]) -> Result<(), Diagnostic> {
+        store::keep(path, bytes).map_err(|problem| *problem)
     }
 
     fn open(&self, path: &Path) -> Result<Box<dyn Read + Send>, Diagnostic> {

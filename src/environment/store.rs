@@ -350,6 +350,28 @@ pub fn write_output(
     save_atomically(path, bytes, None)
 }
 
+/// Keeps a text that is to be looked at, not to be changed; its folder is made where it is not there.
+///
+/// # Errors
+/// `unwritable-file`.
+pub fn keep(path: &Path, bytes: &[u8]) -> Result<(), Box<Diagnostic>> {
+    if fs::read(path).is_ok_and(|there| there == bytes) {
+        return Ok(());
+    }
+    let write = || -> std::io::Result<()> {
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder)?;
+        }
+        let (fresh, file) = fresh_beside(path)?;
+        complete(&file, bytes, None)?;
+        let mut permissions = file.metadata()?.permissions();
+        permissions.set_readonly(true);
+        file.set_permissions(permissions)?;
+        fs::rename(fresh, path)
+    };
+    write().map_err(|error| failed(path, &error))
+}
+
 fn exists(path: &Path) -> Box<Diagnostic> {
     unwritable(
         path,

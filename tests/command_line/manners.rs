@@ -20,6 +20,48 @@ fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
     child.wait_with_output().unwrap()
 }
 
+/// Of files that have no name the content says the kind.
+#[test]
+fn workbooks_and_lines_come_from_standard_input_and_go_to_standard_output() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let run = |words: &[&str], given: &[u8]| {
+        let file = folder.join("given");
+        fs::write(&file, given).unwrap();
+        let given = fs::File::open(&file).unwrap();
+        let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+        command.current_dir(folder).args(words).stdin(given).output().unwrap()
+    };
+    let workbook = fs::read(examples.join("carton-wrapper.xlsx")).unwrap();
+    let by_name = standstill(
+        folder,
+        &["fill", examples.join("carton-wrapper.xlsx").to_str().unwrap(), "-o", "named.xlsx"],
+    );
+    assert_eq!(by_name.status.code(), Some(0), "{}", text(&by_name.stderr));
+    let piped = run(&["fill", "-", "-o", "-"], &workbook);
+    assert_eq!(piped.status.code(), Some(0), "{}", text(&piped.stderr));
+    assert_eq!(piped.stdout, fs::read(folder.join("named.xlsx")).unwrap());
+    assert!(text(&piped.stderr).contains("written to -"), "{}", text(&piped.stderr));
+    let refused = run(&["fill", "-"], &workbook);
+    assert_eq!(refused.status.code(), Some(4));
+    assert!(text(&refused.stderr).contains("`-o -`"), "{}", text(&refused.stderr));
+
+    fs::write(folder.join("stop.sheet"), GOOD).unwrap();
+    // t = v/a: 0.5 s
+    let line = b"sheet stop;;\nv / (m/s);a / (m/s2);t / ms\n2;4;\n";
+    let piped = run(&["range", "-", "-o", "-"], line);
+    assert_eq!(
+        text(&piped.stdout),
+        "sheet stop;;\nv / (m/s);a / (m/s2);t / ms;status\n2;4;500;all 5 checks hold\n",
+        "{}",
+        text(&piped.stderr)
+    );
+    let line = fs::read(examples.join("roller-line.xlsx")).unwrap();
+    let piped = run(&["range", "-", "-o", "-"], &line);
+    assert!(piped.stdout.starts_with(b"PK"), "{}", text(&piped.stderr));
+}
+
 fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).unwrap()
 }
@@ -51,10 +93,22 @@ fn a_sheet_comes_from_standard_input() {
     let folder = tempfile::tempdir().unwrap();
     let output = with_input(folder.path(), &["prove", "-"], GOOD);
     assert_eq!(text(&output.stdout), "1 sheet checked, no problems.\n");
-    let output = with_input(folder.path(), &["prove", "-", "--form", "line"], &GOOD.replace("v / a", "v / b"));
-    assert!(text(&output.stderr).starts_with("-:9:"), "{}", text(&output.stderr));
+    let output = with_input(
+        folder.path(),
+        &["prove", "-", "--form", "line"],
+        &GOOD.replace("v / a", "v / b"),
+    );
+    assert!(
+        text(&output.stderr).contains("\n-:9:11: error unknown-name"),
+        "{}",
+        text(&output.stderr)
+    );
     assert_eq!(output.status.code(), Some(3));
-    let output = with_input(folder.path(), &["prove", "-", "--tidy"], &GOOD.replace("  t = v / a", "\tt=v / a "));
+    let output = with_input(
+        folder.path(),
+        &["prove", "-", "--tidy"],
+        &GOOD.replace("  t = v / a", "\tt=v / a "),
+    );
     assert!(text(&output.stdout).contains("\n  t = v / a"), "{}", text(&output.stdout));
     let output = with_input(folder.path(), &["show", "-"], GOOD);
     assert!(text(&output.stdout).contains("speed before the stop"));
@@ -125,7 +179,9 @@ fn a_build_server_sees_what_would_be_written() {
     fs::write(folder.path().join("stop.sheet"), GOOD).unwrap();
     let line = folder.path().join("line.csv");
     fs::write(&line, "v / (m/s),a / (m/s²),t / ms\n2,4,\n3,6,\n").unwrap();
-    for (file, words) in [(&book, vec!["fill", "book.xlsx"]), (&line, vec!["range", "line.csv", "stop.sheet"])] {
+    for (file, words) in
+        [(&book, vec!["fill", "book.xlsx"]), (&line, vec!["range", "line.csv", "stop.sheet"])]
+    {
         let before = fs::read(file).unwrap();
         let asked: Vec<&str> = words.iter().copied().chain(["--check"]).collect();
         assert_eq!(standstill(folder.path(), &asked).status.code(), Some(1), "{asked:?}");

@@ -2,6 +2,7 @@
 
 mod finding;
 mod identity;
+mod manners;
 mod one_verdict;
 mod outputs;
 mod own_sheets;

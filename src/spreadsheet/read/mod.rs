@@ -21,6 +21,22 @@ use guard::Limits;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::spreadsheet::model::book::Book;
 
+/// The ending that says which kind a file is; standard input has no name, and its content says it.
+pub(crate) fn ending(name: &str, bytes: &[u8]) -> String {
+    if name != "-" {
+        return name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+    }
+    // the first part of an OpenDocument is its media type, plain (OpenDocument 1.3, part 2, 3.3)
+    let is = |part: &[u8]| bytes.windows(part.len()).any(|here| here == part);
+    let kind = match bytes.starts_with(b"PK\x03\x04") {
+        true if bytes.get(30..38) == Some(b"mimetype") => "ods",
+        true if is(b"xl/workbook.bin") => "xlsb",
+        true => "xlsx",
+        false => "csv",
+    };
+    kind.to_owned()
+}
+
 /// How a file is to be read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Reading {
@@ -57,8 +73,7 @@ impl Book {
     /// # Errors
     /// The same.
     pub fn read_as(name: &str, bytes: &[u8], reading: &Reading) -> Result<Self, Problems> {
-        let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-        match ending.as_str() {
+        match ending(name, bytes).as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => xlsx::read(name, bytes, reading),
             "csv" => delimited::read(name, bytes, reading.decimal_comma),
             "xlsb" => xlsb::read(name, bytes, reading),

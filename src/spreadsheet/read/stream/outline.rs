@@ -73,8 +73,7 @@ impl<'a> RowBook<'a> {
         threads: usize,
         keep: Keep<'_>,
     ) -> Result<Self, Problems> {
-        let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
-        match ending.as_str() {
+        match crate::spreadsheet::read::ending(name, bytes).as_str() {
             "xlsx" | "xlsm" | "xltx" | "xltm" => {}
             "csv" => return Self::of_lines(name, bytes, reading, threads, keep),
             "ods" => return Self::of_ods(name, bytes, reading, keep),
