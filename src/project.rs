@@ -16,8 +16,10 @@ use crate::program::{Checked, Resolver, Sheets, compile, unknown_sheet};
 #[cfg(feature = "workbook")]
 use crate::spreadsheet::table_rows as outside_rows;
 
-/// Name of the file that names further folders of sheets: `sheets = ["../sheets"]`, relative to itself.
-pub const SETTINGS: &str = "standstill.toml";
+mod settings;
+
+pub use settings::SETTINGS;
+use settings::Settings;
 
 /// A sheet written in a document, by its name.
 type Written = (String, Arc<Source>);
@@ -120,21 +122,67 @@ impl<'a> Project<'a> {
         for folder in &folders {
             self.must_be_there(folder, "--sheets")?;
         }
-        if let Some(start) = self.environment.canonical(&beside)
-            && let Some(settings) = start
-                .ancestors()
-                .map(|above| above.join(SETTINGS))
-                .find(|path| self.environment.canonical(path).is_some())
-        {
-            let above = settings.parent().unwrap_or(Path::new(""));
-            for folder in settings_in(&*self.file(&settings)?)? {
+        if let Some(settings) = self.settings(&beside)? {
+            let above = settings.path.parent().unwrap_or(Path::new(""));
+            for folder in &settings.folders {
                 let folder = above.join(folder);
-                self.must_be_there(&folder, &settings.to_string_lossy())?;
+                self.must_be_there(&folder, &settings.path.to_string_lossy())?;
                 folders.push(folder);
             }
         }
         folders.insert(0, beside);
         Ok(folders)
+    }
+
+    /// The settings above a folder.
+    fn settings(&self, folder: &Path) -> Result<Option<Settings>, Box<Diagnostic>> {
+        let there = |path: &Path| self.environment.canonical(path).is_some();
+        let start = self.environment.canonical(folder);
+        let Some(path) = start.and_then(|start| settings::above(&start, there)) else {
+            return Ok(None);
+        };
+        let source = self.file(&path)?;
+        Settings::read(path, source).map(Some)
+    }
+
+    /// A sheet with the defaults that the settings above what asks for it have for its inputs.
+    #[must_use]
+    pub fn with_defaults(&self, checked: Checked, place: &Place) -> Checked {
+        let settings = match self.folder(place).map(|folder| self.settings(&folder)) {
+            Some(Ok(Some(settings))) => settings,
+            Some(Ok(None)) | None => return checked,
+            Some(Err(problem)) => {
+                let mut problems = checked.problems;
+                problems.push(*problem);
+                return Checked { program: None, problems };
+            }
+        };
+        let own = self.own_beside(place).unwrap_or_default();
+        let is_own = |sheet: &str| {
+            own.iter()
+                .any(|path| path.file_stem().is_some_and(|stem| stem.to_string_lossy() == sheet))
+        };
+        let has = |source: &Arc<Source>, input: &str| {
+            let (tree, _) = crate::language::parse(source);
+            tree.takes.iter().any(|take| take.name.value == input)
+        };
+        let known = |input: &str| {
+            let mut own = own.iter().filter_map(|path| self.file(path).ok());
+            let mut library = library::SHEETS.iter().filter_map(|sheet| library::sheet(sheet.name));
+            own.any(|source| has(&source, input)) || library.any(|source| has(&source, input))
+        };
+        let asked =
+            checked.program.as_ref().and_then(|it| it.scopes.first().map(|it| it.sheet.clone()));
+        let is_sheet = |sheet: &str| {
+            asked.as_deref() == Some(sheet) || library::sheet(sheet).is_some() || is_own(sheet)
+        };
+        let strangers = settings.strangers(&is_sheet);
+        let mut applied = settings.applied(checked, &known);
+        if !strangers.is_empty() {
+            applied.program = None;
+            applied.problems.extend(strangers);
+        }
+        applied
     }
 
     fn must_be_there(&self, folder: &Path, said: &str) -> Result<(), Box<Diagnostic>> {
@@ -175,9 +223,14 @@ impl<'a> Project<'a> {
     /// # Errors
     /// `unreadable-file`, `settings-file`.
     pub fn own_files(&self) -> Result<Vec<PathBuf>, Box<Diagnostic>> {
+        self.own_beside(&Place::Argument { text: String::new() })
+    }
+
+    /// The files of own sheets that can be asked for from a place, each once.
+    pub(crate) fn own_beside(&self, place: &Place) -> Result<Vec<PathBuf>, Box<Diagnostic>> {
         let mut seen: Vec<PathBuf> = Vec::new();
         let mut found: Vec<PathBuf> = Vec::new();
-        for folder in self.folders(&Place::Argument { text: String::new() })? {
+        for folder in self.folders(place)? {
             for path in self.environment.entries(&folder) {
                 if path.extension().is_some_and(|ending| ending == "sheet")
                     && let Some(canonical) = self.environment.canonical(&path)
@@ -270,7 +323,8 @@ impl Resolver for Project<'_> {
 
 impl Sheets for Project<'_> {
     fn checked(&self, name: &str, place: &Place) -> Result<Checked, Box<Diagnostic>> {
-        Ok(compile(&self.find(name, place)?, self))
+        let checked = compile(&self.find(name, place)?, self);
+        Ok(self.with_defaults(checked, place))
     }
 
     fn names(&self) -> Vec<String> {
@@ -348,34 +402,6 @@ pub fn text_of(path: &Path, bytes: Vec<u8>) -> Result<String, Box<Diagnostic>> {
 /// A text without byte-order mark, its lines ended by a line feed alone.
 fn normalized(text: &str) -> String {
     text.strip_prefix('\u{feff}').unwrap_or(text).replace("\r\n", "\n")
-}
-
-/// The folders that a settings file names.
-fn settings_in(source: &Source) -> Result<Vec<String>, Box<Diagnostic>> {
-    let wrong = |headline: String, remedy: &str| {
-        let place = Place::File { name: source.name.clone() };
-        Box::new(Diagnostic::error(Name::SettingsFile, headline).at(place).remedy(remedy))
-    };
-    let table: toml::Table = source.text.parse().map_err(|error: toml::de::Error| {
-        let at = error.span().map_or(0, |span| source.line_and_column(span.start).0);
-        wrong(
-            format!("line {at} cannot be read: {}", error.message()),
-            "write `sheets = [\"../sheets\"]`",
-        )
-    })?;
-    if let Some(key) = table.keys().find(|key| *key != "sheets") {
-        return Err(wrong(
-            format!("there is no setting `{key}`"),
-            "the one setting is `sheets = [\"../sheets\"]`",
-        ));
-    }
-    let Some(said) = table.get("sheets") else { return Ok(Vec::new()) };
-    let folders = said.as_array().and_then(|all| {
-        all.iter().map(|one| one.as_str().map(str::to_owned)).collect::<Option<Vec<_>>>()
-    });
-    folders.ok_or_else(|| {
-        wrong("`sheets` is not a list of folders".to_owned(), "write `sheets = [\"../sheets\"]`")
-    })
 }
 
 /// Two sheets have one name; each is shown, and the words that choose one where it is asked for.

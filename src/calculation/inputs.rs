@@ -354,12 +354,13 @@ impl Inputs {
         })
     }
 
-    /// Where the value of an input came from; the sheet's own line for a default.
+    /// Where the value of an input came from; for a default the line of the sheet or of the settings.
     #[must_use]
     pub fn place(&self, input: &Input) -> Place {
         self.values
             .get(&input.name)
             .and_then(|(_, place)| place.clone())
+            .or_else(|| input.default_from.clone())
             .unwrap_or_else(|| input.place.clone())
     }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::arguments::{Form, FreshForm};
 use super::print::Terminal;
-use super::{ExitStatus, check_sheet, find_sheet, output};
+use super::{ExitStatus, find_sheet, output, preset_sheet};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Problems, render_json};
 use crate::environment::Environment;
 use crate::library::{GROUPS, SHEETS, client_index};
@@ -78,7 +78,7 @@ fn written(
     let names: Vec<String> = if asked.all { library.collect() } else { asked.sheets.clone() };
     for name in &names {
         let source = find_sheet(name, environment).map_err(one)?;
-        let checked = check_sheet(&source, environment);
+        let checked = preset_sheet(&source, environment);
         let program = checked.program.ok_or((checked.problems.into(), ExitStatus::WrongSheet))?;
         asking.push((Arc::clone(&program), project.reference_from(&source, folder)));
         programs.push(program);

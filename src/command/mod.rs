@@ -144,6 +144,21 @@ fn check_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked {
     compile(source, &Project::new(environment))
 }
 
+/// A checked sheet with the defaults that the settings of the working folder have for its inputs.
+fn preset_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked {
+    let place = Place::Argument { text: source.name.clone() };
+    Project::new(environment).with_defaults(check_sheet(source, environment), &place)
+}
+
+/// How a command ends that has no sheet to calculate: settings are not the sheet's.
+fn wrong(problems: &[Diagnostic]) -> ExitStatus {
+    let mut errors = problems.iter().filter(|problem| problem.is_error());
+    match errors.all(|problem| problem.name == Name::SettingsFile) {
+        true => ExitStatus::WrongInput,
+        false => ExitStatus::WrongSheet,
+    }
+}
+
 /// The checked sheet behind a name, or its problems and how the command ends.
 fn checked_sheet(
     name: &str,
@@ -151,6 +166,7 @@ fn checked_sheet(
 ) -> Result<Arc<Program>, (Problems, ExitStatus)> {
     let source =
         find_sheet(name, environment).map_err(|(problem, ending)| (problem.into(), ending))?;
-    let checked = check_sheet(&source, environment);
-    checked.program.ok_or((checked.problems.into(), ExitStatus::WrongSheet))
+    let checked = preset_sheet(&source, environment);
+    let ending = wrong(&checked.problems);
+    checked.program.ok_or((checked.problems.into(), ending))
 }

@@ -271,6 +271,8 @@ pub struct Input {
     pub default: Option<Literal>,
     /// How far the default may lie from what is written.
     pub default_tolerance: Option<Tolerance>,
+    /// Where the default was set, if not in the sheet itself.
+    pub default_from: Option<Place>,
     /// An example value, or several for a series; never used unless asked for.
     pub example: Vec<Literal>,
     /// How far each example value may lie from what is written.
@@ -301,6 +303,14 @@ impl Input {
         };
         let limits = [limit(&self.low, "from", "above"), limit(&self.high, "to", "below")];
         limits.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Where the default was set, if not in the sheet itself: `standstill.toml:4`, whatever folder that lies in.
+    #[must_use]
+    pub fn default_source(&self) -> Option<String> {
+        let Place::Text { source, span } = self.default_from.as_ref()? else { return None };
+        let file = std::path::Path::new(&source.name).file_name()?.to_string_lossy();
+        Some(format!("{file}:{}", source.line_and_column(span.0).0))
     }
 }
 

@@ -81,6 +81,7 @@ impl Compiler<'_> {
                 .default
                 .as_ref()
                 .and_then(|(_, tolerance)| tolerance.clone()),
+            default_from: None,
             example: declared.example.iter().map(|(value, _)| value.clone()).collect(),
             example_tolerances: declared
                 .example

@@ -18,6 +18,8 @@ pub struct Default {
     pub value: String,
     /// What it is.
     pub note: String,
+    /// Where it was set, if not in its sheet.
+    pub from: Option<String>,
 }
 
 /// The defaults that a calculation took: of the sheet itself, then of the sheets it uses.
@@ -28,6 +30,7 @@ pub fn defaults(results: &Results) -> Vec<Default> {
         name: input.name.clone(),
         value: results.register_text(input.register, &input.type_, &input.unit),
         note: input.note.clone(),
+        from: input.default_source(),
     });
     own.chain(defaults_of_used(program)).collect()
 }
@@ -38,7 +41,12 @@ pub fn defaults_without(program: &Program, is_given: &dyn Fn(&Input) -> bool) ->
     let own = program.inputs.iter().filter(|input| !is_given(input)).filter_map(|input| {
         let default = input.default.as_ref()?;
         let value = to_text(default, &input.type_);
-        Some(Default { name: input.name.clone(), value, note: input.note.clone() })
+        Some(Default {
+            name: input.name.clone(),
+            value,
+            note: input.note.clone(),
+            from: input.default_source(),
+        })
     });
     own.chain(defaults_of_used(program)).collect()
 }
@@ -67,6 +75,7 @@ pub fn defaults_of_used(program: &Program) -> Vec<Default> {
             name: line.name.clone(),
             value: value(line).unwrap_or_default(),
             note: line.note.clone(),
+            from: None,
         })
         .collect()
 }
@@ -74,8 +83,13 @@ pub fn defaults_of_used(program: &Program) -> Vec<Default> {
 /// Defaults in a row: `T_load = 0 N·m, coast.b = 0 N·m·s/rad`; none where there are none.
 #[must_use]
 pub fn defaults_text(defaults: &[Default]) -> Option<String> {
-    let words: Vec<String> =
-        defaults.iter().map(|it| format!("{} = {}", it.name, it.value)).collect();
+    let words: Vec<String> = defaults
+        .iter()
+        .map(|it| match &it.from {
+            None => format!("{} = {}", it.name, it.value),
+            Some(from) => format!("{} = {} (from {from})", it.name, it.value),
+        })
+        .collect();
     (!words.is_empty()).then(|| words.join(", "))
 }
 
@@ -195,7 +209,13 @@ fn inputs_json(results: &Results) -> Value {
             (InputValue::Word(at), Type::Choice(words)) => words.get(at)?.clone(),
             (InputValue::Word(_), _) => return None,
         };
-        Some(json!({ "name": input.name, "value": value, "given": inputs.is_given(input) }))
+        let given = inputs.is_given(input);
+        let mut one = json!({ "name": input.name, "value": value, "given": given });
+        if let (false, Some(from), Some(one)) = (given, input.default_source(), one.as_object_mut())
+        {
+            one.insert("from".to_owned(), json!(from));
+        }
+        Some(one)
     };
     results.program().inputs.iter().filter_map(one).collect()
 }
@@ -203,6 +223,12 @@ fn inputs_json(results: &Results) -> Value {
 /// Defaults that were taken, for a program.
 #[must_use]
 pub fn defaults_json(defaults: Vec<Default>) -> Value {
-    let one = |it: Default| json!({ "name": it.name, "value": it.value, "note": it.note });
+    let one = |it: Default| {
+        let mut one = json!({ "name": it.name, "value": it.value, "note": it.note });
+        if let (Some(from), Some(one)) = (it.from, one.as_object_mut()) {
+            one.insert("from".to_owned(), json!(from));
+        }
+        one
+    };
     defaults.into_iter().map(one).collect()
 }

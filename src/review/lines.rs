@@ -454,7 +454,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
         };
         let from = match (results.inputs().is_given(input), results.inputs().place(input)) {
             _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
-            (false, _) => "default".to_owned(),
+            (false, _) => input.default_source().unwrap_or_else(|| "default".to_owned()),
             (true, place @ crate::diagnostic::Place::Cell { .. }) => {
                 let words = place.to_text();
                 words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()

@@ -7,6 +7,7 @@ mod one_verdict;
 mod outputs;
 mod own_sheets;
 mod reports;
+mod settings;
 mod thousands;
 mod worst_and_design;
 

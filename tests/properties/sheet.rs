@@ -66,6 +66,7 @@ impl Sheet {
             default: None,
             example: Vec::new(),
             default_tolerance: None,
+            default_from: None,
             example_tolerances: Vec::new(),
             low: None,
             high: None,

@@ -1,0 +1,148 @@
+//! `[defaults]` of standstill.toml, through every door that calculates: taken where nothing is given, and said.
+
+use std::fs;
+use std::path::Path;
+
+use super::{output_text, standstill};
+
+const SHEET: &str = "sheet press\ntitle \"A press\"\nsource \"s = v · t\"\ntakes\n  \
+    edition : one of 2010, 2024 = 2010\n  t : time in ms = 100 ms from 0 ms to 1 s  \"delay\"\n  \
+    v : speed in mm/s like 1600 mm/s\nworks\n  k = when edition is 2010 : 1\n      otherwise : 2\n  s = k * v * t\ngives\n  s in mm\n";
+
+fn laid(settings: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("press.sheet"), SHEET).unwrap();
+    fs::write(folder.path().join("standstill.toml"), settings).unwrap();
+    folder
+}
+
+fn said(folder: &Path, words: &[&str]) -> String {
+    output_text(&standstill(folder, words))
+}
+
+/// s = k · v · t: 1 · 1600 · 0.1 = 160; 2 · 1600 · 0.1 = 320; 2 · 1600 · 0.2 = 640 mm.
+#[test]
+fn a_default_is_taken_and_said_where_it_comes_from() {
+    let folder = laid("[defaults]\nedition = 2024\n\n[defaults.press]\nt = \"200 ms\"\n");
+    let folder = folder.path();
+    let run = said(folder, &["run", "press", "v=1600 mm/s"]);
+    assert!(run.contains("640 mm"), "{run}");
+    assert!(
+        run.contains(
+            "edition = 2024 (from standstill.toml:2), t = 200 ms (from standstill.toml:5)"
+        ),
+        "{run}"
+    );
+    // what is given comes before it
+    let run = said(folder, &["run", "press", "v=1600 mm/s", "t=100 ms"]);
+    assert!(run.contains("320 mm") && !run.contains("(from standstill.toml:5)"), "{run}");
+    let json = standstill(folder, &["run", "press", "v=1600 mm/s", "--json"]);
+    let json: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
+    assert_eq!(json["inputs"][0]["from"], "standstill.toml:2");
+    assert_eq!(json["inputs"][0]["value"], "2024");
+    assert_eq!(json["inputs"][0]["given"], false);
+    assert_eq!(json["defaults"][1]["from"], "standstill.toml:5");
+    assert_eq!(json["inputs"][2].get("from"), None);
+
+    fs::write(folder.join("line.csv"), "sheet press;;\nv / mm/s;s / mm;status\n1600;;\n").unwrap();
+    let range = said(folder, &["range", "line.csv"]);
+    assert!(range.contains("(from standstill.toml:2)"), "{range}");
+    assert!(fs::read_to_string(folder.join("line.csv")).unwrap().contains("1600;640"), "{range}");
+    fs::write(folder.join("asked.csv"), "sheet press;;\nv;1600;mm/s\ns;;mm\n").unwrap();
+    let fill = said(folder, &["fill", "asked.csv", "-o", "filled.xlsx"]);
+    assert!(fill.contains("(from standstill.toml:2)"), "{fill}");
+    let again = said(folder, &["run", "press", "--from", "asked.csv"]);
+    assert!(again.contains("640 mm") && again.contains("(from standstill.toml:5)"), "{again}");
+    fs::write(folder.join("page.md"), "# A press\n\n```sheet press\nv = 1600 mm/s\n```\n").unwrap();
+    let review = said(folder, &["review", "page.md"]);
+    let page = fs::read_to_string(folder.join("page.html")).unwrap_or_default();
+    assert!(page.contains(">standstill.toml:2<") && page.contains("640"), "{review}");
+    let design = said(
+        folder,
+        &[
+            "design",
+            "press",
+            "s<=640 mm",
+            "by",
+            "v",
+            "from",
+            "100 mm/s",
+            "to",
+            "3200 mm/s",
+            "in",
+            "steps",
+            "of",
+            "100 mm/s",
+            "largest",
+        ],
+    );
+    assert!(design.contains("v = 1600 mm/s"), "{design}");
+    for words in [vec!["--worst"], vec!["--slopes"], vec!["--steps"], vec!["--spread", "10"]] {
+        let mut all = vec!["run", "press", "v=1600 mm/s ± 1 %"];
+        all.extend(words);
+        let text = said(folder, &all);
+        assert!(text.contains("standstill.toml:2 sets a default: edition = 2024"), "{text}");
+    }
+    assert!(design.contains("standstill.toml:5 sets a default: t = 200 ms"), "{design}");
+    // the sheet itself is proved and shown as it is written
+    assert!(said(folder, &["prove", "press.sheet"]).contains("no problems"));
+    assert!(!said(folder, &["show", "press"]).contains("2024 (from"));
+}
+
+/// The worst of each: the line where the mistake stands, and a remedy.
+#[test]
+fn what_is_wrong_with_the_settings_stops_everything() {
+    for (settings, problem, remedy) in [
+        ("default = 1\n", "standstill.toml:1:1", "did you mean `defaults`?"),
+        (
+            "[defaults]\nedition = 2025\n",
+            "`edition` is one of 2010, 2024, found `2025`",
+            "write `edition = \"2010\"`",
+        ),
+        ("[defaults]\nt = 200\n", "`t` is a time and has no unit here", "`t = \"3 s\"`"),
+        ("[defaults]\nt = \"2 m\"\n", "`t` is a time, found `2 m`", "[defaults.NAME]"),
+        ("[defaults]\nt = true\n", "neither a text nor a number", "edition"),
+        (
+            "[defaults.press]\neditoin = 2024\n",
+            "`press` has no input `editoin`",
+            "did you mean `edition`?",
+        ),
+        (
+            "[defaults.press]\ntt = \"2 ms\"\n",
+            "`press` has no input `tt`",
+            "`standstill show press` lists its inputs",
+        ),
+        ("[defaults.pres]\nt = \"2 ms\"\n", "no sheet is called so", "standstill list"),
+        ("defaults = 3\n", "`defaults` is not a table", "edition"),
+        ("[defaults\n", "line 1 cannot be read", "sheets"),
+        ("[defaults]\nt = \"2 s\"\n", "out-of-range", "standstill.toml"),
+    ] {
+        let folder = laid(settings);
+        for words in [vec!["run", "press", "v=1600 mm/s"], vec!["fill", "asked.csv"]] {
+            fs::write(folder.path().join("asked.csv"), "sheet press;;\nv;1600;mm/s\ns;;mm\n")
+                .unwrap();
+            let output = standstill(folder.path(), &words);
+            let text = output_text(&output);
+            assert!(
+                text.contains(problem) && text.contains(remedy),
+                "{settings} {words:?}: {text}"
+            );
+            assert_ne!(output.status.code(), Some(0), "{settings}");
+        }
+    }
+}
+
+#[test]
+fn a_default_that_no_sheet_takes_is_said_in_every_report() {
+    let folder = laid("[defaults]\neditoin = 2024\nK = \"1600 mm/s\"\n");
+    let run = said(folder.path(), &["run", "press", "v=1600 mm/s"]);
+    assert!(run.contains("160 mm"), "{run}");
+    assert!(
+        run.contains("no sheet that is known here has an input `editoin` (standstill.toml:2)"),
+        "{run}"
+    );
+    // sheets of the library have an input K
+    let k = run.contains("an input `K`");
+    let known = standstill::library::SHEETS.iter().any(|sheet| sheet.text.contains("\n  K "));
+    assert_eq!(k, !known, "{run}");
+}
