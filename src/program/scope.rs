@@ -366,13 +366,13 @@ impl Sheet {
     }
 
     /// The names of one sort that are defined, as a message may recommend them.
+    ///
+    /// Lines stand in any order: what is defined and not looked at yet, or silent because its trouble is reported, may
+    /// be of any sort.
     pub(super) fn names_of(&self, is: fn(&Named) -> bool) -> impl Iterator<Item = &str> {
-        // a name whose trouble is reported is silent; one that is nowhere defined has no place
-        let silent = |name: &String, named: &Named| {
-            matches!(named, Named::Silent) && self.places.contains_key(name)
-        };
-        let wanted = move |(name, named): &(&String, &Named)| is(named) || silent(name, named);
-        self.names.iter().filter(wanted).map(|(name, _)| name.as_str())
+        let known = self.names.iter().filter(move |(_, named)| is(named)).map(|(name, _)| name);
+        let open = |name: &&String| matches!(self.names.get(*name), None | Some(Named::Silent));
+        known.chain(self.places.keys().filter(open)).map(String::as_str)
     }
 
     pub(super) fn is_broken(&self, name: &str) -> bool {
