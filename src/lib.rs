@@ -31,8 +31,8 @@
 //! ```
 //!
 //! # Features
-//! `cli` (the default) builds the terminal program and all below it, `review` documents that carry their
-//! calculations, `workbook` workbooks to read, fill and write. Without any of them the crate checks and runs
+//! `cli` (the default) builds the terminal program and all below it, `editor` what an editor asks, `review` documents
+//! that carry their calculations, `workbook` workbooks to read, fill and write. Without any of them the crate checks and runs
 //! sheets; a table in a file is then an error.
 
 #![cfg_attr(
@@ -47,6 +47,8 @@ pub mod calculation;
 pub mod command;
 #[doc(hidden)]
 pub mod diagnostic;
+#[cfg(feature = "editor")]
+mod editor;
 #[doc(hidden)]
 pub mod environment;
 #[doc(hidden)]

@@ -38,6 +38,8 @@ pub(super) enum Command {
     Completions(Completions),
     /// Write the manual's pages, one a command
     Manual(Manual),
+    /// Answer an editor: problems as one types, kinds and values, what may follow, names changed
+    Editor(Editor),
     /// A design review: text with sheets in it becomes one page in which every number can be followed and tried
     Review(Review),
     /// Recorded stops: their figures with uncertainty, a protocol to be signed, the distance issued from them
@@ -157,6 +159,14 @@ pub(super) struct Manual {
     /// The folder they go to, such as ~/.local/share/man/man1
     #[arg(value_name = "DIR")]
     pub(super) folder: String,
+}
+
+/// Started by an editor, as the language server for files `*.sheet`; they speak over standard input and output.
+#[derive(Debug, Args)]
+pub(super) struct Editor {
+    /// Print the grammar by which an editor colours sheets, in JSON, and end
+    #[arg(long)]
+    pub(super) grammar: bool,
 }
 
 #[derive(Debug, Args)]

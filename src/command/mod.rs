@@ -5,6 +5,7 @@ mod arguments;
 mod assignments;
 mod chosen;
 mod design;
+mod editor;
 mod fill;
 mod form;
 mod line;
@@ -107,6 +108,7 @@ fn perform(
         Command::Run(asked) => run::run(asked, environment, terminal),
         Command::Completions(asked) => manual::completions(asked, terminal),
         Command::Manual(asked) => manual::manual(asked, environment, terminal),
+        Command::Editor(asked) => editor::editor(asked, environment, terminal),
         Command::List(asked) => list::list(asked, environment, terminal),
         Command::Show(asked) => show::show(asked, environment, terminal),
         Command::Prove(asked) => prove::prove(asked, environment, terminal),

@@ -57,6 +57,16 @@ impl Block {
     }
 }
 
+/// The words that open a block, in their order.
+pub(crate) fn block_words() -> impl Iterator<Item = &'static str> {
+    Block::all().map(Block::word)
+}
+
+/// The word of the block that a line opens.
+pub(crate) fn block_word(line: &str) -> Option<&'static str> {
+    Block::opened_by(line.trim_end()).map(Block::word)
+}
+
 /// What people write over a block, with the block that it means.
 const MEANT: &[(&str, Block)] = &[
     ("uses", Block::Uses),

@@ -15,7 +15,7 @@ mod tidy;
 mod tree;
 mod words;
 
-pub(crate) use layout::{one_line, without_comment};
+pub(crate) use layout::{block_word, block_words, one_line, without_comment};
 pub use parse::parse;
 pub use print::print;
 pub use relation::{Between, Direction, Preferred, Relation};
@@ -25,4 +25,5 @@ pub use tree::{
     Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,
     Word,
 };
+pub(crate) use words::HEADER;
 pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

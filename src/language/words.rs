@@ -49,7 +49,7 @@ pub const RESERVED: &[&str] = &[
 ];
 
 /// Words that begin a line of the header.
-pub(super) const HEADER: &[&str] =
+pub(crate) const HEADER: &[&str] =
     &["sheet", "title", "version", "date", "words", "source", "caution"];
 
 /// Built-in constants.

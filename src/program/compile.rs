@@ -26,6 +26,16 @@ use crate::unit::{self, Dimension, Kind, Unit};
 /// ```
 #[must_use]
 pub fn compile(source: &Arc<Source>, resolver: &dyn Resolver) -> Checked {
+    let (program, problems) = compile_in_part(source, resolver);
+    let whole = !problems.iter().any(Diagnostic::is_error);
+    Checked { program: whole.then(|| Arc::new(program)), problems }
+}
+
+/// What can be made of a sheet, whatever is wrong with the rest of it: to be looked at, not to be run.
+pub(crate) fn compile_in_part(
+    source: &Arc<Source>,
+    resolver: &dyn Resolver,
+) -> (Program, Vec<Diagnostic>) {
     let mut compiler = Compiler {
         resolver,
         program: Program::default(),
@@ -48,8 +58,7 @@ pub fn compile(source: &Arc<Source>, resolver: &dyn Resolver) -> Checked {
     let Compiler { mut program, mut problems, steps, .. } = compiler;
     program.steps = steps;
     put_in_order(&mut problems);
-    let whole = !problems.iter().any(Diagnostic::is_error);
-    Checked { program: whole.then(|| Arc::new(program)), problems }
+    (program, problems)
 }
 
 /// The unit in which each result is given, the first where one is given twice.

@@ -26,6 +26,8 @@ mod works;
 
 pub use checked::Checked;
 pub use compile::compile;
+#[cfg(feature = "editor")]
+pub(crate) use compile::compile_in_part;
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
     LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,

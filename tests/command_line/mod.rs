@@ -1,5 +1,6 @@
 //! The built program, as a person starts it: outputs as they were read and accepted, exit codes.
 
+mod editor;
 mod finding;
 mod identity;
 mod manners;

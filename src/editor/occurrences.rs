@@ -1,0 +1,241 @@
+//! Every word of a sheet that stands for something, with what it stands for.
+
+use crate::language::{
+    Body, Definition, Expression, InputLiteral, Node, Reach, Rounding, Search, Shape, Span, Take,
+    Tree, Use, Word,
+};
+
+/// What a word stands for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Role {
+    /// A name of the sheet: an input, a line, a function, a table, a used sheet.
+    Own,
+    /// A parameter, which is known inside a span alone.
+    Local(Span),
+    /// A result of a used sheet, by its alias.
+    Result(String),
+    /// An input of a used sheet, by its alias.
+    Argument(String),
+    /// `with J`: the input of a used sheet and the value of this one that is handed to it.
+    Itself(String),
+    /// The name of a used sheet, by its alias.
+    Sheet(String),
+    /// A built-in function or constant.
+    BuiltIn,
+    /// A kind of quantity.
+    Kind,
+    /// A unit.
+    Unit,
+}
+
+/// A word where it stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Occurrence {
+    pub(super) name: String,
+    pub(super) span: Span,
+    pub(super) role: Role,
+    /// Whether it is named here.
+    pub(super) defines: bool,
+}
+
+/// All of them, in the order of the text.
+pub(super) fn occurrences(tree: &Tree) -> Vec<Occurrence> {
+    let mut walk = Walk::default();
+    tree.uses.iter().for_each(|line| walk.used(line));
+    tree.takes.iter().for_each(|line| walk.take(line));
+    tree.works.iter().for_each(|line| walk.work(line));
+    for check in &tree.holds {
+        walk.expression(&check.condition);
+    }
+    for give in &tree.gives {
+        walk.own(&give.name);
+        walk.unit(give.unit.as_ref());
+        if let Some(rounding) = &give.rounding {
+            walk.rounding(rounding);
+        }
+        if let Some(set) = &give.setting {
+            [&set.step, &set.low, &set.high].into_iter().for_each(|part| walk.expression(part));
+        }
+    }
+    walk.found.sort_by_key(|found| (found.span.start, found.span.end));
+    walk.found.dedup();
+    walk.found
+}
+
+#[derive(Default)]
+struct Walk {
+    found: Vec<Occurrence>,
+    /// Parameters that are known, innermost last.
+    locals: Vec<(String, Span)>,
+}
+
+impl Walk {
+    fn put(&mut self, name: &str, span: &Span, role: Role, defines: bool) {
+        self.found.push(Occurrence { name: name.to_owned(), span: span.clone(), role, defines });
+    }
+
+    fn define(&mut self, word: &Word) {
+        self.put(&word.value, &word.span, Role::Own, true);
+    }
+
+    /// A name that is read.
+    fn own(&mut self, word: &Word) {
+        let local = self.locals.iter().rev().find(|(name, _)| *name == word.value);
+        let role = match local {
+            Some((_, scope)) => Role::Local(scope.clone()),
+            None if crate::language::is_built_in(&word.value) => Role::BuiltIn,
+            None => Role::Own,
+        };
+        self.put(&word.value, &word.span, role, false);
+    }
+
+    fn kind(&mut self, word: &Word) {
+        self.put(&word.value, &word.span, Role::Kind, false);
+    }
+
+    fn unit(&mut self, word: Option<&Word>) {
+        if let Some(word) = word {
+            self.put(&word.value, &word.span, Role::Unit, false);
+        }
+    }
+
+    fn used(&mut self, line: &Use) {
+        let alias = || line.alias.value.clone();
+        self.define(&line.alias);
+        self.put(&line.sheet.value, &line.sheet.span, Role::Sheet(alias()), false);
+        for (input, value) in &line.arguments {
+            if value.span == input.span {
+                self.put(&input.value, &input.span, Role::Itself(alias()), false);
+            } else {
+                self.put(&input.value, &input.span, Role::Argument(alias()), false);
+                self.expression(value);
+            }
+        }
+    }
+
+    fn take(&mut self, line: &Take) {
+        self.define(&line.name);
+        match &line.shape {
+            Shape::Kind(kind) | Shape::Series(kind) => self.kind(kind),
+            // the words of a choice are no names
+            Shape::Choice(_) => return,
+        }
+        self.unit(line.unit.as_ref());
+        for literal in line.default.iter().chain(&line.example) {
+            self.literal(literal);
+        }
+        for bound in [&line.low, &line.high].into_iter().flatten() {
+            self.expression(&bound.value);
+        }
+    }
+
+    fn literal(&mut self, literal: &InputLiteral) {
+        literal.value.iter().for_each(|value| self.expression(value));
+        match literal.tolerance.as_ref().map(|tolerance| &tolerance.reach) {
+            Some(Reach::Around(part)) => self.expression(part),
+            Some(Reach::Sides(one, other) | Reach::Between(one, other)) => {
+                self.expression(one);
+                self.expression(other);
+            }
+            None => {}
+        }
+    }
+
+    fn work(&mut self, line: &Definition) {
+        self.define(&line.name);
+        line.kind.iter().for_each(|kind| self.kind(kind));
+        match &line.body {
+            Body::Value(value) => self.expression(value),
+            Body::Function { parameters, result } => {
+                let before = self.locals.len();
+                self.locals
+                    .extend(parameters.iter().map(|it| (it.value.clone(), line.span.clone())));
+                for parameter in parameters {
+                    self.put(
+                        &parameter.value,
+                        &parameter.span,
+                        Role::Local(line.span.clone()),
+                        true,
+                    );
+                }
+                self.expression(result);
+                self.locals.truncate(before);
+            }
+            Body::Table(table) => {
+                let (argument, kind, unit) = &table.argument;
+                self.put(&argument.value, &argument.span, Role::Local(line.span.clone()), true);
+                self.kind(kind);
+                self.unit(unit.as_ref());
+                self.kind(&table.value.0);
+                self.unit(table.value.1.as_ref());
+                let rows = table.rows.iter().flat_map(|(argument, value)| [argument, value]);
+                table.lowest.iter().chain(rows).for_each(|part| self.expression(part));
+            }
+        }
+    }
+
+    fn rounding(&mut self, rounding: &Rounding) {
+        self.expression(&rounding.step);
+    }
+
+    fn search(&mut self, search: &Search, all: &Span) {
+        self.expression(&search.from);
+        self.expression(&search.to);
+        self.inside(&search.argument, all, &search.function);
+    }
+
+    /// A part in which a name stands for something else than outside.
+    fn inside(&mut self, word: &Word, all: &Span, part: &Expression) {
+        self.put(&word.value, &word.span, Role::Local(all.clone()), true);
+        self.locals.push((word.value.clone(), all.clone()));
+        self.expression(part);
+        self.locals.pop();
+    }
+
+    fn expression(&mut self, expression: &Expression) {
+        match &expression.node {
+            Node::Number { unit, .. } => self.unit(unit.as_ref()),
+            Node::Never(_) => {}
+            Node::Name(name) => {
+                self.own(&Word { value: name.clone(), span: expression.span.clone() });
+            }
+            Node::Dotted(alias, result) => {
+                self.own(alias);
+                self.put(&result.value, &result.span, Role::Result(alias.value.clone()), false);
+            }
+            Node::Call(name, arguments) => {
+                self.own(name);
+                arguments.iter().for_each(|part| self.expression(part));
+            }
+            Node::Negative(part)
+            | Node::Not(part)
+            | Node::Is(part, _)
+            | Node::Meant(part, _)
+            | Node::Preferred(_, part, _) => self.expression(part),
+            Node::Binary(a, _, b)
+            | Node::Power(a, _, b)
+            | Node::Compare(a, _, b)
+            | Node::And(a, b)
+            | Node::Or(a, b) => {
+                self.expression(a);
+                self.expression(b);
+            }
+            Node::Cases { cases, otherwise } => {
+                for (condition, value) in cases {
+                    self.expression(condition);
+                    self.expression(value);
+                }
+                otherwise.iter().for_each(|value| self.expression(value));
+            }
+            Node::Rounded(part, rounding) => {
+                self.expression(part);
+                self.rounding(rounding);
+            }
+            Node::Root(search) | Node::Integral(search) => self.search(search, &expression.span),
+            Node::Running { name, start, body } => {
+                self.expression(start);
+                self.inside(name, &expression.span, body);
+            }
+        }
+    }
+}
