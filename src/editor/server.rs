@@ -298,6 +298,7 @@ fn said(answer: impl serde::Serialize) -> Result<Value, Refused> {
         .map_err(|error| Refused(ErrorCode::InternalError, error.to_string()))
 }
 
+#[allow(clippy::mutable_key_type, reason = "the protocol's own map; an address is never changed")]
 fn edit(document: &Document, edits: Vec<TextEdit>) -> WorkspaceEdit {
     let changes = [(document.uri.clone(), edits)].into_iter().collect();
     WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }
