@@ -44,7 +44,10 @@ impl Documents<'_> {
             "" => (before.word.start, header()),
             "uses" => (before.word.start, self.uses(document, before.text)),
             "takes" => takes(document, &before),
-            "gives" => (unit_start(text, &before), gives(document, before.text)),
+            "gives" => (
+                unit_start(text, &before),
+                gives(document, without_unit(text, &before, before.text)),
+            ),
             _ => self.formula(document, &before),
         };
         let range = range(text, &(from..before.word.end));
@@ -131,7 +134,8 @@ fn takes(document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
     }
     // the longest name that it begins with: `speed of rotation` before `speed`
     let of = KINDS.iter().filter(|kind| said.starts_with(kind.name)).max_by_key(|it| it.name.len());
-    let last = after.split_whitespace().next_back().unwrap_or_default();
+    let last = without_unit(document.text(), before, after);
+    let last = last.split_whitespace().next_back().unwrap_or_default();
     if last == "in" || is_after_number(document.text(), before) {
         return (unit_start(document.text(), before), units_of(of));
     }
@@ -139,7 +143,9 @@ fn takes(document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
         return (before.word.start, names(document));
     }
     let words = ["in", "=", "like", "from", "above", "to", "below", "at least"];
-    (before.word.start, words.map(|word| Offer::new(word, Sort::KEYWORD, "")).into())
+    let mut offers = names(document);
+    offers.extend(words.map(|word| Offer::new(word, Sort::KEYWORD, "")));
+    (before.word.start, offers)
 }
 
 fn gives(document: &Document, text: &str) -> Vec<Offer> {
@@ -266,10 +272,18 @@ fn is_after_number(text: &str, before: &Before<'_>) -> bool {
         && last.is_some_and(|last| last.starts_with(|sign: char| sign.is_ascii_digit()))
 }
 
-/// Where the unit begins that is being written: units have signs that names have not.
+/// Where the unit begins that is being written: units have signs that names have not, and parentheses inside.
 fn unit_start(text: &str, before: &Before<'_>) -> usize {
     let head = text.get(..before.word.end).unwrap_or_default();
-    head.rfind([' ', '\n', '\t', ',', '(']).map_or(0, |at| at + 1)
+    let start = head.rfind([' ', '\n', '\t', ',']).map_or(0, |at| at + 1);
+    let unit = head.get(start..).unwrap_or_default();
+    start + unit.len() - unit.trim_start_matches('(').len()
+}
+
+/// An entry without the unit that is being written.
+fn without_unit<'t>(text: &str, before: &Before<'_>, entry: &'t str) -> &'t str {
+    let begun = before.word.start.saturating_sub(unit_start(text, before));
+    entry.get(..entry.len().saturating_sub(begun)).unwrap_or(entry)
 }
 
 /// What stands before and after the word `with`.

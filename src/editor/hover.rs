@@ -145,14 +145,12 @@ fn about_kind(name: &str) -> Vec<String> {
 }
 
 fn about_unit(text: &str) -> Vec<String> {
-    if let Some(entry) = unit::catalogue().iter().find(|entry| entry.symbol == text) {
-        return vec![format!(
-            "{}: {} = {} ({})",
-            entry.symbol, entry.name, entry.definition, entry.source
-        )];
-    }
     let Ok(read) = unit::parse_unit(text) else { return Vec::new() };
-    let coherent = read.dimension.to_string();
-    let factor = read.factor.as_f64();
-    vec![format!("1 {} = {factor} {coherent}", read.symbol), unit::name_of(read.dimension)]
+    let named = unit::catalogue().iter().find(|entry| entry.symbol == read.symbol);
+    let what = match named {
+        Some(entry) => format!("{} ({})", entry.name, entry.source),
+        None => unit::name_of(read.dimension),
+    };
+    let (factor, coherent) = (read.factor.as_f64(), read.dimension.to_string());
+    vec![format!("1 {} = {factor} {coherent}", read.symbol).trim_end().to_owned(), what]
 }

@@ -65,8 +65,8 @@ fn whatever_a_sheet_says_is_offered_where_it_says_it() {
         }
     });
     assert!(asked > 5000, "{asked}");
-    // not yet: the later parts of a unit with signs in it, and names within bounds that are formulas
-    assert!(missing.len() * 16 < asked, "{} of {asked}:\n{}", missing.len(), missing.join("\n"));
+    // not yet: % after a number, names within settings, some results of used sheets
+    assert!(missing.len() * 32 < asked, "{} of {asked}:\n{}", missing.len(), missing.join("\n"));
 }
 
 #[test]
@@ -105,7 +105,8 @@ fn a_value_is_explained_with_kind_unit_limits_and_number() {
     let energy = about("E = 1/2");
     assert_eq!(energy[0], "`E`: an energy in kJ");
     assert!(energy[1].starts_with("= 6.168"), "{energy:?}");
-    assert_eq!(about("r/min")[0], "r/min: revolution per minute = 1 r/min (ISO 80000-3)");
+    // 2π/60
+    assert!(about("r/min")[0].starts_with("1 r/min = 0.104719755119659"), "{:?}", about("r/min"));
     assert!(about("inertia")[1].starts_with("units: kg·m²"));
 }
 
