@@ -23,12 +23,6 @@ const MISTAKES: [(&str, &str, &str); 7] = [
 /// What no dimension tells apart: sheet, input, mistake, why. The list must not grow.
 const SILENT: &[(&str, &str, &str, &str)] = &[
     (
-        "pulley-mass",
-        "r",
-        "d for d / 2",
-        "a diameter over a number of ropes: nothing turns in the line, and nobody says what it is",
-    ),
-    (
         "reflected-linear",
         "lead",
         "travel per turn as length",
@@ -40,12 +34,6 @@ const SILENT: &[(&str, &str, &str, &str)] = &[
         "L_off",
         "length as travel per turn",
         "a length times a thickness beside the square of a diameter",
-    ),
-    (
-        "screw-mass",
-        "lead",
-        "travel per turn as length",
-        "a mass times the square of a length is an inertia, as of a rod",
     ),
 ];
 

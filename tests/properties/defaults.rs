@@ -93,8 +93,10 @@ const REASONS: &[(&str, &str, &str)] = &[
     ("reflected-linear", "z", "nothing moves without it: a check fails"),
     ("reflected-linear", "lead", "nothing moves without it: a check fails"),
     ("reflected-linear", "s_belt", "a belt without thickness: under 1 % of the radius"),
-    ("wk2-data", "W", "no inertia without it: a check fails"),
-    ("wk2-data", "K", "no inertia without it: a check fails"),
+    ("inertia-data", "GD2", "no inertia without it: a check fails"),
+    ("inertia-data", "WK2", "no inertia without it: a check fails"),
+    ("inertia-data", "W", "no inertia without it: a check fails"),
+    ("inertia-data", "K", "no inertia without it: a check fails"),
     ("disc-with-bore", "d_p", "counts with holes alone"),
 ];
 
