@@ -4,6 +4,7 @@
 
 mod linked;
 mod pictures;
+mod tray_lift;
 
 use std::collections::BTreeMap;
 use std::path::Path;
