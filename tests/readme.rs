@@ -105,6 +105,19 @@ fn fenced(text: &str) -> String {
     format!("```text\n{text}\n```")
 }
 
+/// The sheets that are compared with a simulation or the standards' formulas on random sets.
+fn simulated() -> String {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference");
+    let scripts = ["simulated.py", "simulated_loads.py", "simulated_heat.py", "distances.py"]
+        .map(|name| fs::read_to_string(folder.join(name)).unwrap());
+    let drawn = |name: &str| {
+        let begins = format!("\ndef {}(", name.replace('-', "_"));
+        scripts.iter().any(|script| script.contains(&begins))
+    };
+    let names = SHEETS.iter().filter(|sheet| drawn(sheet.name));
+    names.map(|sheet| format!("`{}`", sheet.name)).collect::<Vec<_>>().join(", ")
+}
+
 /// One line a sheet: what it is, its first source, and what it is held against.
 fn sheets() -> String {
     let cases = case_files();
@@ -183,6 +196,7 @@ fn the_papers_show_what_the_program_prints() {
             fenced(prints(DESIGN).split("\n\n").take(2).collect::<Vec<_>>().join("\n\n").as_str()),
         ),
         ("sheets", sheets()),
+        ("simulated", simulated()),
         (
             "measured",
             fenced(prints(MEASURED).split("\nmachine, instrument").next().unwrap().trim_end()),
@@ -253,4 +267,62 @@ fn the_sheet_of_the_language_paper_runs_and_its_bind_file_fits_it() {
             || text.contains(&format!("{name} in "));
         assert!(known, "{name} is not in the sheet");
     }
+}
+
+/// Words in backticks of a part of the paper of the library.
+fn quoted<'a>(part: &'a str) -> impl Iterator<Item = &'a str> {
+    part.split('`').skip(1).step_by(2)
+}
+
+#[test]
+fn every_sheet_answers_a_question_and_every_question_has_its_sheet() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let paper = fs::read_to_string(root.join("sheets/README.md")).unwrap();
+    let part = |from: &str, to: &str| paper.split(from).nth(1).unwrap().split(to).next().unwrap();
+    let asked = part("## By question", "## How it is checked");
+    let results = ["t_fails", "t_lost", "standstill design", "--line", "--worst"];
+    let known = |name: &str| SHEETS.iter().any(|sheet| sheet.name == name);
+    let steps = part("## By job step", "## By question");
+    let unknown: Vec<&str> = quoted(asked)
+        .chain(quoted(steps))
+        .filter(|name| !known(name) && !results.contains(name) && !name.contains(" by "))
+        .collect();
+    assert!(unknown.is_empty(), "{unknown:?}");
+    // bodies are listed by their shapes
+    let silent: Vec<&str> = SHEETS
+        .iter()
+        .filter(|sheet| sheet.group != "inertia")
+        .map(|sheet| sheet.name)
+        .filter(|name| !quoted(asked).any(|word| word == *name))
+        .collect();
+    assert!(silent.is_empty(), "no question leads to {silent:?}");
+}
+
+#[test]
+fn the_questions_turned_round_are_answered() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let paper = fs::read_to_string(root.join("sheets/README.md")).unwrap();
+    let mut asked = 0;
+    for command in quoted(&paper).filter(|text| text.starts_with("standstill design ")) {
+        if !command.contains(" by ") {
+            continue;
+        }
+        // words in quotes are one word
+        let mut words: Vec<String> = Vec::new();
+        for (at, part) in command.split('\'').enumerate() {
+            match at % 2 {
+                0 => words.extend(part.split_whitespace().map(str::to_owned)),
+                _ => words.push(part.to_owned()),
+            }
+        }
+        let words: Vec<&str> = words.iter().skip(1).map(String::as_str).collect();
+        let told = prints(&words);
+        let input = words[words.iter().position(|word| *word == "by").unwrap() + 1];
+        assert!(
+            told.contains(&format!("\n{input} = ")) && told.contains("proved"),
+            "{command}: {told}"
+        );
+        asked += 1;
+    }
+    assert!(asked >= 7, "{asked}");
 }
