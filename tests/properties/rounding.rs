@@ -40,6 +40,7 @@ const SAFE: &[(&str, Side, &str)] = &[
     ("t_close", Side::Up, "the drive holds on until the brake does"),
     ("t_open", Side::Up, "the set value waits until the brake is open"),
     ("P_mean", Side::Up, "power that a resistor must bear"),
+    ("E_cyc", Side::Up, "stops that one cycle may hold"),
     ("R", Side::Down, "the largest resistance that still takes the peak"),
     ("stops_life", Side::Down, "stops that a lining lasts"),
     ("stops_reset", Side::Down, "stops until the gap is set again"),

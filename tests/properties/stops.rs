@@ -156,9 +156,7 @@ fn what_never_stands_has_no_figure() {
     let sheet = Sheet::library("axis-stop").unwrap();
     let results = run(&sheet, &[("t_delay_used", "300 ms".into())]);
     assert!(!results.holds());
-    for missing in
-        ["t_fails", "t_lost", "s_fails", "s_lost", "n_peak", "E_b", "T_used", "S", "t_unlock"]
-    {
+    for missing in ["t_fails", "t_lost", "s_fails", "s_lost", "n_peak", "E_b", "T_used", "S"] {
         assert!(results.exact(missing).is_none(), "{missing}");
     }
     // friction and brake do not hold the load

@@ -67,7 +67,7 @@ for name, sign in (("leading", 1), ("trailing", -1)):
 w0, J = 1450 * 2 * mp.pi / 60, mp.mpf("0.0101")
 T = J * w0 / mp.mpf("0.15") - mp.mpf("1.6") + 3
 show("torque.T_dyn", T); show("torque.T_need", T * mp.mpf("1.5") / mp.mpf("0.8"))
-show("torque.E_b", T * w0 * mp.mpf("0.15") / 2)
+show("torque.E_b", J * w0 * w0 / 2 + 3 * w0 * mp.mpf("0.15") / 2)  # all of it, nothing left to friction
 show("torque.t_real", J * w0 / (T * mp.mpf("1.5") + mp.mpf("1.6") - 3))
 
 # spring-set brake

@@ -8,48 +8,19 @@ bound, and never below it; a machine that never stands must have no figure. Exit
 
 import argparse
 import csv
+import json
 import random
 import re
 import subprocess
 import sys
 import tempfile
-from math import cos, inf, isfinite, pi, radians, sin
+from math import isfinite, pi, radians
 from pathlib import Path
 
+import simulated_heat
+import simulated_loads
+from drawn import G, NEAR, RPM, Case, ms, signed, some
 from simulate import Brake, Ramp, Shaft, fed_back, follow
-
-G = 9.80665
-RPM = pi / 30
-NEAR = 2e-7  # of the value; the simulation's own error is below it
-
-
-def some(r, low, high, zero=0.15):
-    """A positive value over some decades, sometimes nought, to six digits."""
-    if zero and r.random() < zero:
-        return 0.0
-    return float(f"{low * (high / low) ** r.random():.6g}")
-
-
-def signed(r, low, high, zero=0.2):
-    return r.choice((-1, 1)) * some(r, low, high, zero)
-
-
-def ms(x):
-    return float(f"{x:.6g}")
-
-
-class Case:
-    """Columns as the sheet has them; `truth` maps a result to (value, side), or is None where nothing may be given."""
-
-    def __init__(self, inputs, truth, never=False):
-        self.inputs, self.truth, self.never = inputs, truth, never
-        # what only just stands, or never quite does, may be refused
-        held = sum(inputs.get(name + " / N·m", 0.0) for name in ("T_0", "T_f", "T_b"))
-        self.brink = abs(abs(inputs.get("T_load / N·m", 0.0)) - held) <= 1e-9 * held
-        # distances are not given for stops of minutes: T is at most 500 s
-        if "S_there / mm" in inputs:
-            self.brink = self.brink or any(value > 400 for name, (value, _) in truth.items() if name.startswith("t_"))
-
 
 def braked(r, drive_more=True):
     J, n = some(r, 1e-4, 10, 0), some(r, 1, 6000)
@@ -70,16 +41,23 @@ def run_down(r):
     )
 
 
-def mechanical_brake_stop(r):
+def mechanical_brake_stop(r, bears={"n_max / r/min": 1e9, "E_max / J": 1e15}):
     J, n, T_f, T_b, T_load = braked(r)
     t, build = some(r, 1, 2000), some(r, 1, 1000)
     course = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b, t / 1e3, build / 1e3))
+    # a brake that is stronger and quicker than typed, where the load does not turn the machine back
+    better = follow(Shaft(J, T_f, T_load=T_load), n * RPM, Brake(T_b * (1 + 5 * r.random()), t / 1e3 * r.random(), build / 1e3 * r.random()))
+    hot = better.heat if T_load <= T_f else 0.0
     return Case(
-        {"J / kg·m²": J, "n_0 / r/min": n, "t_resp / ms": t, "t_build / ms": build, "T_f / N·m": T_f, "T_b / N·m": T_b, "T_load / N·m": T_load},
+        {"J / kg·m²": J, "n_0 / r/min": n, "t_resp / ms": t, "t_build / ms": build, "T_f / N·m": T_f, "T_b / N·m": T_b, "T_load / N·m": T_load, **bears},
         {"t_stop / s": (course.t, "equal"), "phi_on / rad": (course.ahead, "equal"), "phi_back / rad": (course.back, "equal"),
-         "n_peak / rad/s": (course.peak, "equal"), "E_b / J": (course.heat, "equal")},
+         "n_peak / rad/s": (course.peak, "equal"), "E_b / J": (course.heat, "equal"), "E_most / J": (max(course.heat, hot), "above")},
         never=not isfinite(course.t),
     )
+
+
+def brake_course(r):
+    return mechanical_brake_stop(r, {})
 
 
 def vertical_drop(r):
@@ -112,7 +90,7 @@ def emergency_or_normal(r):
         course = follow(shaft, n * RPM, Brake(T_b, end, 0), Ramp(n * RPM, t / 1e3, ramp), end)
     return Case(
         {"J / kg·m²": J, "n_0 / r/min": n, "T_f / N·m": T_f, "category": category, "T_b / N·m": T_b, "T_b_most / N·m": T_b,
-         "T_load / N·m": T_load, "t_resp_n / ms": 10, "t_ramp_n / s": 10, "t_resp_e / ms": t, "t_build_e / ms": build, "t_ramp_e / s": ramp,
+         "T_load / N·m": T_load, "t_resp_n / ms": 10, "t_ramp_n / s": 10, "t_resp_e / ms": t, "t_build_e / ms": build, "t_ramp_e / s": ramp, "n_max / r/min": 1e9,
          "T_max / N·m": 1e5, "T_gear / N·m": 1e6},
         {"t_e / s": (course.t, "equal"), "phi_e / rad": (course.path, "equal"), "n_peak / rad/s": (course.peak, "equal")},
         never=not isfinite(course.t),
@@ -185,14 +163,16 @@ def ss1_brake(r):
     shaft, brake = Shaft(J, T_0, T_load=T_load), Brake(T_b, t_b / 1e3, build / 1e3)
     works = worst_removal(shaft, n * RPM, Ramp(n * RPM, resp / 1e3, ramp * (1 + tol_ramp / 100), f), delay / 1e3 * (1 - tol_delay / 100), late, brake)
     fails = follow(shaft, n * RPM, brake)
-    lost = follow(shaft, n * RPM, Brake(T_b, late + brake.start, brake.build))
+    closes = r.choice(("delay", "loss"))
+    lost = fails if closes == "loss" else follow(shaft, n * RPM, Brake(T_b, late + brake.start, brake.build))
+    hot = follow(shaft, n * RPM, Brake(T_b * (1 + 5 * r.random()), brake.start if closes == "loss" else late + brake.start, 0.0)).heat if T_load <= T_0 else 0.0
     return Case(
         {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_b / N·m": T_b, "T_load / N·m": T_load, "lead / mm/r": 0, "t_resp / ms": resp,
          "t_ramp / s": ramp, "tol_ramp / %": tol_ramp, "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_rated / r/min": 1e5, "n_break / r/min": 1e5,
-         "tol_delay / %": tol_delay, "t_delay / ms": delay, "t_b / ms": t_b, "t_b_build / ms": build},
+         "tol_delay / %": tol_delay, "t_delay / ms": delay, "t_b / ms": t_b, "t_b_build / ms": build, "closes": closes, "n_max / r/min": 1e9, "E_max / J": 1e15},
         {"t_works / s": (works[0], "above"), "phi_works / rad": (works[1], "above"), "t_fails / s": (late + fails.t, "equal"),
          "phi_fails / rad": (n * RPM * late + fails.path, "equal"), "t_lost / s": (lost.t, "equal"), "phi_lost / rad": (lost.path, "equal"),
-         "n_peak / rad/s": (max(fails.peak, lost.peak), "above"), "E_b / J": (max(fails.heat, lost.heat), "above")},
+         "n_peak / rad/s": (max(fails.peak, lost.peak), "above"), "E_b / J": (max(fails.heat, lost.heat, hot), "above")},
         never=not all(isfinite(x) for x in (works[0], fails.t, lost.t)),
     )
 
@@ -202,7 +182,7 @@ def axis_stop(r):
     J, n, T_0, T_b, T_load, ramp, f, tol_ramp, tol_delay, resp = ss1(r)
     t_b, build, T_load = some(r, 1, 500), some(r, 1, 300), abs(T_load)
     closes, stands_on = r.choice(("delay", "loss")), r.choice(("fails", "monitored"))
-    t_mon, n_over, tripped = some(r, 1, 300), some(r, 1, n), 0.0
+    t_mon, n_band, T_fault, tripped = some(r, 1, 300), some(r, 1, n), some(r, J, J * 1000), 0.0
     need = (resp / 1e3 + ramp * (1 + tol_ramp / 100)) / (1 - tol_delay / 100)
     delay = ms(1000 * need * r.choice((1.00001, 1.1, 2)) + 0.001)
     early, late = delay / 1e3 * (1 - tol_delay / 100), delay / 1e3 * (1 + tol_delay / 100)
@@ -222,19 +202,21 @@ def axis_stop(r):
         lost = fails if closes == "loss" else follow(shaft, w, Brake(brake.T, late + brake.start, brake.build))
         for i, (one, angle) in enumerate(((works[0], works[1]), (late + fails.t, w * late + fails.path), (lost.t, lost.path))):
             t[i], phi[i] = max(t[i], one), max(phi[i], angle)
-        # the ramp is left somewhere on its way: the monitor, or at the latest the delay, removes torque and closes the brake
+        # the ramp is left somewhere on its way or after it: the monitor, or at the latest the delay, removes torque and closes the brake
         slope = Ramp(w, wait, real, f)
-        for left in (wait, wait + real * r.random(), wait + real * r.random(), wait + real):
+        for left in (wait, wait + real * r.random(), wait + real * r.random(), wait + real, late - t_mon / 1e3 * r.random(), late):
+            left = min(max(left, wait), late)
             gone = min(left + less(t_mon / 1e3), late)
-            fast = min(slope.speed_and_rate(left)[0] + less(n_over * RPM), w)
+            pushed = max(less(T_fault) + T_load - shaft.T_0, 0) / J * (gone - left)
+            fast = min(slope.speed_and_rate(left)[0] + less(n_band * RPM) + pushed, w)
             tripped = max(tripped, works[0], gone + follow(shaft, fast, brake).t)
         peak, heat = max(peak, fails.peak, lost.peak), max(heat, fails.heat, lost.heat)
     E, P = fed_back(Shaft(J, T_load=-T_load), Ramp(w, 0.0, ramp * (1 - tol_ramp / 100), f)) if held else (0, 0)
     counts = tripped if stands_on == "monitored" else max(t[1:]) if closes == "delay" else t[1]
     lead = 20.0
     return Case(
-        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": -T_load, "stands_on": stands_on, "t_mon / ms": t_mon, "n_over / r/min": n_over, "lead / mm/r": lead, "T_b / N·m": T_b, "t_b / ms": t_b,
-         "t_b_build / ms": build, "closes": closes, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_rated / r/min": 1e5,
+        {"J / kg·m²": J, "n_0 / r/min": n, "T_0 / N·m": T_0, "T_load / N·m": -T_load, "stands_on": stands_on, "t_mon / ms": t_mon, "n_band / r/min": n_band, "T_fault / N·m": T_fault, "lead / mm/r": lead, "T_b / N·m": T_b, "t_b / ms": t_b,
+         "n_max / r/min": 1e9, "E_max / J": 1e15, "t_b_build / ms": build, "closes": closes, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_max / N·m": 1e6, "n_rated / r/min": 1e5,
          "n_break / r/min": 1e5, "n_ref / r/min": n, "tol_ramp / %": tol_ramp, "t_resp / ms": resp, "tol_delay / %": tol_delay,
          "t_delay_used / ms": delay, "t_ramp_step / s": 1e-9, "t_ramp_low / s": 1e-9, "t_ramp_high / s": 1e4, "t_delay_step / ms": 1e-9,
          "t_delay_low / ms": 0, "t_delay_high / ms": 1e9, "C_link / µF": 470, "U_0 / V": 565, "U_chop / V": 780, "U_trip / V": 820,
@@ -243,7 +225,7 @@ def axis_stop(r):
          "tol_unlock / %": 5, "t_unlock_step / s": 0.1, "t_unlock_low / s": 0, "t_unlock_high / s": 1e6, "S_there / mm": 1e9},
         {"t_fails / s": (t[1], "above"), "t_works / s": (t[0], "above"), "t_lost / s": (t[2], "above"),
          "s_works / mm": (phi[0] / (2 * pi) * lead, "above"), "s_fails / mm": (phi[1] / (2 * pi) * lead, "above"), "s_lost / mm": (phi[2] / (2 * pi) * lead, "above"),
-         "n_peak / rad/s": (peak, "above"), "E_b / J": (heat, "above"), "E / J": (E, "above"), "P_peak / W": (P, "above"),
+         "n_peak / rad/s": (peak, "above"), "E_b / J": (heat, "above"), "E / J": (E + T_load * w * resp / 1e3 * held, "above"), "P_peak / W": (P, "above"),
          "S / mm": (1600 * counts + 1200, "above")},
         never=not held,
     )
@@ -282,9 +264,11 @@ def regen_energy(r):
     J, n, T_0, _, T_load, ramp, f, *_ = ss1(r)
     b, c = some(r, J / 100, J * 3, 0.5), some(r, J / 1e4, J / 30, 0.5)
     E, P = fed_back(Shaft(J, T_0, b, c, T_load), Ramp(n * RPM, 0.0, ramp, f))
+    w, dead = n * RPM, some(r, 1, 500)
+    E += max(-(T_load + T_0 + b * w + c * w * w), 0) * w * dead / 1e3  # speed held against the load
     side = "equal" if f == 0 or b == c == 0 else "above"
     return Case(
-        {"J_motor / kg·m²": J, "J_load_ref / kg·m²": 0, "n_0 / r/min": n, "t_ramp / s": ramp, "f / %": ms(f * 100), "T_0 / N·m": T_0,
+        {"J_motor / kg·m²": J, "J_load_ref / kg·m²": 0, "n_0 / r/min": n, "t_ramp / s": ramp, "f / %": ms(f * 100), "t_dead / ms": dead, "T_0 / N·m": T_0,
          "b / N·m·s/rad": b, "c / N·m·s²/rad²": c, "T_load / N·m": T_load},
         {"E / J": (E, side), "P_peak / W": (max(P, 0.0), side)},
     )
@@ -340,8 +324,10 @@ def ramp_without_resistor(r):
     J, n, T_0, _, T_load, ramp, *_ = ss1(r)
     eta, taken = r.choice((1, 0.9, 0.5)), some(r, 1, 1e3)
     E, _ = fed_back(Shaft(J, T_0, T_load=T_load), Ramp(n * RPM, 0.0, ramp), eta, taken)
+    dead = some(r, 1, 500)
+    E += max(-(T_load + T_0) * n * RPM * eta - taken, 0) * dead / 1e3
     return Case(
-        {"J / kg·m²": J, "n_0 / r/min": n, "t_ramp / s": ramp, "T_0 / N·m": T_0, "T_load / N·m": T_load, "eta / %": eta * 100, "P_0 / W": taken,
+        {"J / kg·m²": J, "n_0 / r/min": n, "t_ramp / s": ramp, "t_dead / ms": dead, "T_0 / N·m": T_0, "T_load / N·m": T_load, "eta / %": eta * 100, "P_0 / W": taken,
          "C / µF": 1e5, "U_0 / V": 565, "U_trip / V": 820},
         {"E / J": (E, "above")},
     )
@@ -431,24 +417,43 @@ def power_failure(r):
 
 
 SHEETS = {name.replace("_", "-"): make for name, make in list(globals().items()) if callable(make) and name in (
-    "run_down mechanical_brake_stop vertical_drop emergency_or_normal ramp_cut ramp_then_release ss1_brake axis_stop safe_stop regen_energy ramp_stop "
+    "run_down mechanical_brake_stop brake_course vertical_drop emergency_or_normal ramp_cut ramp_then_release ss1_brake axis_stop safe_stop regen_energy ramp_stop "
     "brake_energy loss_braking quickest_stop ramp_without_resistor link_alone guide_friction power_failure standstill_monitor").split()}
+SHEETS |= simulated_loads.SHEETS | simulated_heat.SHEETS
 
 
 def unsafe(given, true, side):
     room = max(NEAR * max(abs(true), 1e-4), 2e-9)  # the simulation leaves rest with a step of 1e-9 s
     if side == "equal":
         return abs(given - true) > room
-    return given < true - room
+    return given > true + room if side == "below" else given < true - room
+
+
+def one_by_one(standstill, name, cases, results):
+    """As rows of a filled table, from single runs: an input is a series. Units are those of the first line of `results`."""
+    for case in cases:
+        typed = []
+        for head, value in case.inputs.items():
+            symbol, _, unit = head.partition(" / ")
+            values = value if isinstance(value, list) else [value]
+            # four digits behind the point: three may be thousands
+            texts = [one if isinstance(one, str) else f"{one:.9g}" if isinstance(one, int) or "e" in f"{one:.9g}" else f"{one:.10f}" for one in values]
+            typed.append(f"{symbol}=" + ", ".join(f"{text} {unit}".strip() for text in texts))
+        run = subprocess.run([standstill, "run", name, "--example", "--json", *typed], capture_output=True, text=True)
+        found = {row["name"]: row.get("value") or {} for row in json.loads(run.stdout).get("results", [])} if run.returncode in (0, 1) else {}
+        row = {result: repr(found[symbol]["number"]) if found.get(symbol := result.split(" / ")[0], {}).get("number") is not None else "" for result in results}
+        yield {**row, "status": run.stdout + run.stderr if not found else ""}
 
 
 def hold(standstill, name, sets, seed, folder):
-    """Figures on the unsafe side, in words, and how many sets had figures and how many were rightly refused."""
+    """The sets of one sheet, run and judged."""
     r = random.Random(f"{seed} {name}")
     cases = []
     while len(cases) < sets:
         cases.append(SHEETS[name](r))
     inputs, results = list(cases[0].inputs), list(cases[0].truth)
+    if any(isinstance(value, list) for value in cases[0].inputs.values()):
+        return judge(name, cases, results, one_by_one(standstill, name, cases, results))
     line, filled = Path(folder) / f"{name}.csv", Path(folder) / f"{name}-filled.csv"
     with line.open("w", newline="") as file:
         writer = csv.writer(file)
@@ -458,30 +463,35 @@ def hold(standstill, name, sets, seed, folder):
     run = subprocess.run([standstill, "range", line, name, "-o", filled], capture_output=True, text=True)
     if not filled.exists():
         return [f"{name}: {run.stderr or run.stdout}"], 0, 0
-    bad, given, refused = [], 0, 0
     with filled.open(newline="") as file:
-        for at, (row, case) in enumerate(zip(csv.DictReader(file), cases)):
-            words = row["status"]
-            refuses = not re.match(r"-?[\d.]+", row[results[0]]) or "holds the load" in words
-            where = f"{name} row {at + 2}: {case.inputs}"
-            if case.never:
-                refused += 1
-                if not refuses:
-                    bad.append(f"{where}\n  it never stands, and the sheet says: {words}")
-                continue
-            given += 1
-            if not row[results[0]]:
-                if not case.brink:
-                    bad.append(f"{where}\n  it stands, and the sheet says: {words}")
-                continue
-            for result in results:
-                true, side = case.truth[result]
-                if row[result].startswith("never"):
-                    continue  # no figure, with the sheet's reason: nobody can rely on one
-                # a setting that is withheld names the number that must not be set: it is looked at as well
-                value = float(row[result].removeprefix("NOT to be set (").split(" ")[0])
-                if unsafe(value, true, side):
-                    bad.append(f"{where}\n  {result} = {value}, simulated {true} ({side})")
+        return judge(name, cases, results, csv.DictReader(file))
+
+
+def judge(name, cases, results, rows):
+    """Which figures are on the unsafe side, in words, and how many sets had figures and how many were rightly refused."""
+    bad, given, refused = [], 0, 0
+    for at, (row, case) in enumerate(zip(rows, cases)):
+        words = row["status"]
+        refuses = not re.match(r"-?[\d.]+", row[results[0]]) or "holds the load" in words
+        where = f"{name} row {at + 2}: {case.inputs}"
+        if case.never:
+            refused += 1
+            if not refuses:
+                bad.append(f"{where}\n  it never stands, and the sheet says: {words}")
+            continue
+        given += 1
+        if not row[results[0]]:
+            if not case.brink:
+                bad.append(f"{where}\n  it stands, and the sheet says: {words}")
+            continue
+        for result in results:
+            true, side = case.truth[result]
+            if row[result].startswith("never"):
+                continue  # no figure, with the sheet's reason: nobody can rely on one
+            # a setting that is withheld names the number that must not be set: it is looked at as well
+            value = float(row[result].removeprefix("NOT to be set (").split(" ")[0])
+            if unsafe(value, true, side):
+                bad.append(f"{where}\n  {result} = {value}, simulated {true} ({side})")
     return bad, given, refused
 
 

@@ -44,12 +44,14 @@ for end in (t_resp, t_resp + t_build, 10.0):
         break
 out("braked.t", t_stop)
 out("braked.phi_load_deg", math.degrees(state[1] / 5))
-out("braked.E_b", state[2])
+heat = J * w_0**2 / 2  # all of it: a stronger brake leaves nothing to friction
+assert heat > state[2]
+out("braked.E_b", heat)
 
 # a body that takes up the heat at once at each stop and cools in between, until it repeats itself
 # steel, 452 J/(kg·K): OpenStax College Physics, table 14.1
 m, c, h, A, air = 1.5, 452.0, 10.0, 0.05, 40.0
-decay, rise = math.exp(-h * A / (m * c) * 600.0), state[2] / (m * c)
+decay, rise = math.exp(-h * A / (m * c) * 600.0), heat / (m * c)
 above = 0.0
 for _ in range(2000):
     above = above * decay + rise
