@@ -270,7 +270,7 @@ fn the_sheet_of_the_language_paper_runs_and_its_bind_file_fits_it() {
 }
 
 /// Words in backticks of a part of the paper of the library.
-fn quoted<'a>(part: &'a str) -> impl Iterator<Item = &'a str> {
+fn quoted(part: &str) -> impl Iterator<Item = &str> {
     part.split('`').skip(1).step_by(2)
 }
 

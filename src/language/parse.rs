@@ -85,7 +85,8 @@ fn missing_heads(text: &str, entries: &mut [Entry], heads: &[Block]) -> Vec<Layo
 fn is_calculated(take: &Take) -> bool {
     let value = take.default.as_ref().and_then(|it| it.value.as_ref());
     let is_choice = matches!(take.shape, Shape::Choice(_));
-    let written = |it: &Node| matches!(it, Node::Number { .. } | Node::Negative(_));
+    let written =
+        |it: &Node| matches!(it, Node::Number { .. } | Node::Negative(_) | Node::Meant(..));
     value.is_some_and(|it| !is_choice && !written(&it.node))
 }
 

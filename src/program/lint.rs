@@ -101,6 +101,7 @@ fn whole_diameter(factors: &Factors, type_: &Type) -> Option<Diagnostic> {
 const ROUND: &[(i32, i32, bool, f64, &str, &str)] = &[
     (1, 1, false, 2.0, "the circumference", "pi * d"),
     (2, 1, false, 1.0, "the area of a circle", "pi * d^2 / 4"),
+    (2, 1, false, 4.0, "the surface of a sphere", "4 * pi * (d / 2)^2"),
     (3, 1, false, 4.0 / 3.0, "the volume of a sphere", "pi * d^3 / 6"),
     (4, 1, false, 0.5, "the polar moment of a circle", "pi * d^4 / 32"),
     (4, 1, false, 0.25, "the second moment of a circle", "pi * d^4 / 64"),

@@ -210,7 +210,7 @@ L : length in mm\n  r : radius in mm\n  d : diameter in mm\n  F : force in N\nwo
         ("  y = n * max(d, 100 mm)\n", false),
         ("  y = n * max(d, 100 mm) / 2\n", true),
         ("  y = n * max(r, 100 mm)\n", true),
-        ("  y = n * min(r, 2 * r)\n", true),
+        ("  y = n * min(r, 2 * r)\n", false),
     ] {
         check("", lines, "m/s", sound);
     }

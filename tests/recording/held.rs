@@ -169,8 +169,12 @@ fn a_copied_recording_is_refused_with_both_files() {
         let found = standstill(folder.path(), &["measured", STOPS, "-o", "protocol.xlsx"]);
         let text = printed(&found);
         assert_eq!(found.status.code(), Some(2), "{how}: {text}");
-        let words = "warm.csv` holds 10 stops of `examples/measured-stops/cold.csv`";
-        assert!(text.contains("asked-twice") && text.contains(words), "{how}: {text}");
+        // of ten copies one may hide in its own noise: the file is refused by the others
+        let words = |count: u32| {
+            format!("warm.csv` holds {count} stops of `examples/measured-stops/cold.csv`")
+        };
+        let named = [9, 10].iter().any(|count| text.contains(&words(*count)));
+        assert!(text.contains("asked-twice") && named, "{how}: {text}");
         assert!(!folder.path().join("protocol.xlsx").exists(), "{how}");
     }
 }

@@ -230,7 +230,7 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
     // 8 s - 12.6536 s
     assert_eq!(
         (worst.row, worst.margin.left.as_deref(), worst.holds),
-        (5, Some("-4.65364 s"), false)
+        (5, Some("-4.6536 s"), false)
     );
     assert_eq!(line.variant_text(&book, worst.row), "wet (row 6)");
 }
