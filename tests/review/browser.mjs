@@ -66,6 +66,9 @@ function compare(sheet, words, got) {
   const done = run("run", sheet, "--json", ...words);
   const told = `${sheet} ${words.join(" ")}`;
   if (done.status >= 2) {
+    // an input on which nothing depends stops the program; a page may keep it, as a form lists those of all cases
+    const { problems } = JSON.parse(done.stdout);
+    if (problems.length > 0 && problems.every((one) => one.name === "input-without-effect")) return false;
     assert.ok(got.troubles.length > 0, `the page finds no trouble: ${told}\n${done.stdout}`);
     return false;
   }
@@ -172,7 +175,7 @@ const tests = {
     const line = join(work, "line.csv"), worked = join(work, "worked.csv");
     const heads = inputs.map((input) => (unit(input.u) ? `${input.n} / (${unit(input.u)})` : input.n));
     const csv = (lines) => lines.map((fields) => fields.map(quoted).join(",")).join("\n") + "\n";
-    writeFileSync(line, csv([heads, ...got.map(({ texts }) => inputs.map((input) => texts[input.n]))]));
+    writeFileSync(line, csv([heads, ...got.map(({ texts }) => inputs.map((input) => plain(`x=${texts[input.n]}`).slice(2)))]));
     const done = run("range", line, "safe-stop", "--all", "-o", worked, "--force");
     assert.ok(done.status <= 2, done.stderr);
     const [head, ...rows] = readFileSync(worked, "utf8").trim().split("\n").map((text) => [...text.matchAll(/("(?:[^"]|"")*"|[^,]*)(?:,|$)/g)].map((one) => one[1].replace(/^"|"$/g, "").replace(/""/g, '"')));
