@@ -20,9 +20,9 @@ macro_rules! keys {
 }
 
 keys! {
-    "time" "column of the time, such as `t in ms`, with `wraps at 65536` where the clock begins again";
+    "time" "column of the time, such as `t in ms`";
     "speed" "column of the speed, such as `n in r/min` or `u in V scale 150 r/min per V offset 0.02 V`";
-    "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`, with `wraps at 65536` where the counter begins again";
+    "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`";
     "stop" "when the stop is commanded: `stop falls`, `stop rises`, `U below 12 V`, `at 1.25 s`";
     "category" "`0` where torque is removed at once, without a ramp; `1`, a ramp first, unless said";
     "removed" "when torque is removed, likewise; a calculation is not passed without it";

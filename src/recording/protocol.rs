@@ -12,12 +12,13 @@ use super::recheck::{Earlier, Trend};
 use super::series::{Series, fewest};
 use super::stop::{Ramp, Stop};
 use super::together::{friction, inertias};
-use crate::calculation::{Inputs, Results, WorstCase};
+use crate::calculation::{Inputs, Results, Verdict, WorstCase};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
 use crate::number::InputValue;
 use crate::program::{Program, compile, nearest};
 use crate::project::Project;
+use crate::report::{self, Check};
 
 /// The stops of one condition.
 #[derive(Clone, Debug)]
@@ -37,6 +38,8 @@ pub struct Condition {
 pub struct Predicted {
     /// With nominal values.
     pub results: Results,
+    /// Its checks that fail, with nominal values or anywhere within the tolerances, or that are not proved there.
+    pub open: Vec<Check>,
     /// Highest stopping time within the tolerances, where the ramp works and where it fails, in s.
     pub works: f64,
     /// The same where it fails; of a stop without a ramp, both are its stopping time.
@@ -326,6 +329,15 @@ impl Sheets<'_> {
             Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
         };
         let results = worst.nominal().clone();
+        let nominal =
+            report::checks(&results).into_iter().filter(|it| it.verdict == Verdict::Fails);
+        let mut open: Vec<Check> = nominal.collect();
+        let within = worst.checks().iter().map(Check::from).filter(|it| !it.caution && !it.holds());
+        for check in within {
+            if !open.iter().any(|it| it.label() == check.label()) {
+                open.push(check);
+            }
+        }
         let named = |keys: &[&str]| -> Vec<&str> {
             let of = |key: &&str| asked.inputs.iter().find(|said| said.key == **key);
             keys.iter().filter_map(of).map(|said| said.text.as_str()).collect()
@@ -349,6 +361,7 @@ impl Sheets<'_> {
             let depends = of_sheet::depends(&results, &named(&["stops"]));
             return Some(Predicted {
                 results,
+                open,
                 works: most,
                 fails: most,
                 before,
@@ -359,7 +372,15 @@ impl Sheets<'_> {
         let (works, fails) = (highest("works"), highest("fails"));
         problems.extend(of_settings);
         let depends = of_sheet::depends(&results, &named(counted));
-        Some(Predicted { results, works: works?, fails: fails?, before: None, depends, settings })
+        Some(Predicted {
+            results,
+            open,
+            works: works?,
+            fails: fails?,
+            before: None,
+            depends,
+            settings,
+        })
     }
 
     fn issue(

@@ -187,10 +187,10 @@ impl<'a> SectionWriter<'a> {
             ));
         }
         if !folded.is_empty() {
-            let words = crate::report::idle_text(self.results);
+            // said of the values as they were made: a trial may choose another case
             needed.push_str(&format!(
-                "<details class=\"idle\"><summary>{}</summary>{folded}</details>",
-                escaped(&super::protocol::capital(&words))
+                "<details class=\"idle\"><summary>As made, {}</summary>{folded}</details>",
+                escaped(&crate::report::idle_text(self.results))
             ));
         }
         needed

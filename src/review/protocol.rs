@@ -93,7 +93,7 @@ fn signatures(protocol: &Protocol) -> String {
     SIGNATURES.replacen("<table", &verdict, 1)
 }
 
-pub(super) fn capital(text: &str) -> String {
+fn capital(text: &str) -> String {
     let mut signs = text.chars();
     signs.next().map_or_else(String::new, |first| first.to_uppercase().chain(signs).collect())
 }

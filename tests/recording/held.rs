@@ -113,6 +113,23 @@ fn a_setting_that_is_not_the_calculated_one_does_not_pass() {
     }
 }
 
+/// A calculation whose checks hold with nominal values and not within its tolerances is not passed.
+#[test]
+fn a_calculation_that_may_fail_within_its_tolerances_does_not_pass() {
+    let folder = copied();
+    let plan = folder.path().join(STOPS);
+    let good = passing(&fs::read_to_string(&plan).unwrap());
+    for (response, code) in [("28 ms", 0), ("28 ms ± 5 ms", 1)] {
+        fs::write(&plan, good.replace("\"28 ms\"", &format!("\"{response}\""))).unwrap();
+        let found = standstill(folder.path(), &["measured", STOPS]);
+        let text = printed(&found);
+        assert_eq!(found.status.code(), Some(code), "{response}: {text}");
+        let words = "the calculation holds its own checks within its tolerances: the ramp ends";
+        let said = text.contains(words) && text.contains("least margin -5 ms, with t_resp = 33 ms");
+        assert_eq!(said, code == 1, "{response}: {text}");
+    }
+}
+
 /// A recording that is counted twice, whatever was done to its file.
 #[test]
 fn a_copied_recording_is_refused_with_both_files() {

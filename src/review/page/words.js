@@ -4,7 +4,13 @@ const tied = (t) => t.replace(/(^|[^\p{L}\p{N}_])-(?=[\d.])/gu, "$1\u2212").repl
 // short ones whole, others to six digits; short is what 14 digits make so, or what was rounded on the way
 function digits(x, e) {
   const text = short(x, e);
-  return text === undefined ? plain(Number(x.toPrecision(6))) : text;
+  return text === undefined ? plain(toCount(x, e, 6)) : text;
+}
+
+// to so many digits; a tie, and what may be one within what was rounded on the way, goes away from zero
+function toCount(x, e, count) {
+  const unit = 10 ** (Math.floor(Math.log10(Math.abs(x) || 1)) - count + 1), room = Math.max(e, 2 ** -51 * Math.abs(x));
+  return Number((x + Math.sign(x) * Math.min(room, unit / 4)).toPrecision(count));
 }
 
 const plain = (y) => String(y).replace("e+", "e");
@@ -28,7 +34,7 @@ function compared(values, units) {
   const isPlain = all.every(([x]) => x === 0 || (Math.abs(x) >= 1e-6 && Math.abs(x) < 1e15));
   if (!long.length || !isPlain) return values.map((a, k) => write(a, units[k]));
   const left = all[2][0], places = Math.max(0, Math.min(...long), left === 0 ? 0 : decimals(left, 2));
-  return all.map(([x], k) => plain(Number(x.toPrecision(Math.min(14, Math.max(1, places + 1 + place(x)))))) + (units[k].s ? " " + units[k].s : ""));
+  return all.map(([x, e], k) => plain(toCount(x, e, Math.min(14, Math.max(1, places + 1 + place(x))))) + (units[k].s ? " " + units[k].s : ""));
 }
 
 function write(a, f) {
