@@ -16,7 +16,10 @@ fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
-    child.stdin.take().unwrap().write_all(given.as_bytes()).unwrap();
+    let written = child.stdin.take().unwrap().write_all(given.as_bytes());
+    // a program that refuses its words may end before it reads what is given
+    let unread = |error: std::io::Error| error.kind() == std::io::ErrorKind::BrokenPipe;
+    assert!(written.err().is_none_or(unread));
     child.wait_with_output().unwrap()
 }
 
