@@ -30,7 +30,11 @@ fn names(tree: &UseTree, found: &mut Vec<String>) {
     }
 }
 
-/// What `src/lib.rs` offers at its root: each `pub use`, and the modules that are not hidden.
+fn is_hidden(attributes: &[syn::Attribute]) -> bool {
+    attributes.iter().any(|one| line(&one.meta).replace(' ', "") == "doc(hidden)")
+}
+
+/// What `src/lib.rs` offers at its root by `pub use`; of its modules only `unstable` is not hidden.
 fn offered() -> Vec<String> {
     let root = syn::parse_file(include_str!("../src/lib.rs")).unwrap();
     let mut found = Vec::new();
@@ -39,6 +43,12 @@ fn offered() -> Vec<String> {
             && matches!(used.vis, Visibility::Public(_))
         {
             names(&used.tree, &mut found);
+        }
+        if let Item::Mod(module) = item
+            && is_public(&module.vis)
+            && !is_hidden(&module.attrs)
+        {
+            assert_eq!(module.ident, "unstable", "a module that is part of the face");
         }
     }
     found.sort();
@@ -74,6 +84,12 @@ fn line(tokens: impl ToTokens) -> String {
     text
 }
 
+/// The traits that are derived, as they stand.
+fn derived(attributes: &[syn::Attribute]) -> String {
+    let lists = attributes.iter().filter(|one| one.path().is_ident("derive"));
+    lists.map(|one| format!(" {}", line(&one.meta))).collect()
+}
+
 /// The public part of a type: its fields or variants, then its functions, then the traits written out for it.
 fn part(name: &str, files: &[(PathBuf, syn::File)]) -> String {
     let mut out = String::new();
@@ -83,6 +99,7 @@ fn part(name: &str, files: &[(PathBuf, syn::File)]) -> String {
                 Item::Struct(one) if one.ident == name && is_public(&one.vis) => {
                     let marked = one.attrs.iter().any(|a| a.path().is_ident("non_exhaustive"));
                     let mark = if marked { " (may grow)" } else { "" };
+                    let mark = format!("{mark}{}", derived(&one.attrs));
                     out += &format!("struct {name}{}{mark}\n", line(&one.generics));
                     if let Fields::Named(fields) = &one.fields {
                         for field in fields.named.iter().filter(|field| is_public(&field.vis)) {
@@ -93,6 +110,7 @@ fn part(name: &str, files: &[(PathBuf, syn::File)]) -> String {
                 Item::Enum(one) if one.ident == name && is_public(&one.vis) => {
                     let marked = one.attrs.iter().any(|a| a.path().is_ident("non_exhaustive"));
                     let mark = if marked { " (may grow)" } else { "" };
+                    let mark = format!("{mark}{}", derived(&one.attrs));
                     out += &format!("enum {name}{mark}\n");
                     for variant in &one.variants {
                         out += &format!("  {}{}\n", variant.ident, line(&variant.fields));

@@ -292,3 +292,27 @@ fn every_file_that_developers_are_sent_to_is_there() {
         named.filter(|name| !all.iter().any(|path| path.ends_with(&format!("/{name}")))).collect();
     assert!(lost.is_empty(), "DEVELOPERS.md names what is not there: {lost:?}");
 }
+
+/// The crates of one table of Cargo.toml; of the dependencies, only those that every build needs where asked.
+fn crates(table: &str, needed: bool) -> BTreeSet<String> {
+    let manifest: toml::Table = toml::from_str(include_str!("../Cargo.toml")).unwrap();
+    let rows = manifest[table].as_table().unwrap().iter();
+    let optional =
+        |row: &toml::Value| row.get("optional").is_some_and(|it| it.as_bool() == Some(true));
+    rows.filter(|(_, row)| !(needed && optional(row))).map(|(name, _)| name.clone()).collect()
+}
+
+#[test]
+fn every_crate_has_its_reason_and_the_readme_counts_them() {
+    let papers = include_str!("../DEVELOPERS.md");
+    let (_, rows) = papers.split_once("## Dependencies").unwrap();
+    let first = rows.lines().filter_map(|row| row.strip_prefix("| ")?.split(" | ").next());
+    let named: BTreeSet<String> =
+        first.flat_map(|cell| cell.split('`').skip(1).step_by(2)).map(str::to_owned).collect();
+    let all: BTreeSet<String> =
+        crates("dependencies", false).union(&crates("dev-dependencies", false)).cloned().collect();
+    assert_eq!(named, all);
+    let words = ["six", "seven", "eight", "nine", "ten", "eleven"];
+    let count = words[crates("dependencies", true).len() - 6];
+    assert!(include_str!("../README.md").contains(&format!("the crate needs {count} others")));
+}

@@ -167,7 +167,8 @@ pub(crate) fn device(sheet: &str) -> (&'static str, bool) {
         "several-beams" => ("row of light beams", true),
         "two-hand-control" => ("nearer actuator", false),
         "guard-opening" => ("guard", false),
-        _ => ("light curtain", true),
+        "separation-curtain" => ("light curtain", true),
+        _ => ("protective device", false),
     }
 }
 

@@ -46,7 +46,16 @@ impl Compiler<'_> {
                 return None;
             }
         };
-        if self.using.iter().any(|open| open.is_same(&source)) || sheet.depth >= DEEPEST_USE {
+        if sheet.depth >= DEEPEST_USE {
+            let words = format!("the sheets that use one another are more than {DEEPEST_USE} deep");
+            self.problems.push(
+                Diagnostic::error(Name::TooDeep, words)
+                    .at(sheet.place(&line.sheet.span))
+                    .remedy("let a sheet further up use this one, and hand its results on"),
+            );
+            return None;
+        }
+        if self.using.iter().any(|open| open.is_same(&source)) {
             let names = self.using.iter().chain([&source]).map(|source| self.name_of(source));
             let circle: Vec<String> = names.collect();
             self.problems.push(

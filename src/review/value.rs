@@ -142,7 +142,9 @@ pub(super) fn read(
             .remedy("close it with `}`; write `·` for a product of units, and `\\{` where no value is meant"));
     };
     let span = |part: &str| {
-        let start = text.find(part).unwrap_or(0);
+        // a part of the text itself: the same letters may stand in it before
+        let start = (part.as_ptr() as usize).saturating_sub(text.as_ptr() as usize);
+        let start = if text.get(start..start + part.len()) == Some(part) { start } else { 0 };
         place(start..start + part.len())
     };
     let (rest, rounding) = match inner.split_once(" rounded ") {

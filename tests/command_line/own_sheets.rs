@@ -176,3 +176,24 @@ fn cases_without_their_sheet_are_an_error() {
     fs::rename(folder.path().join("stpo.cases"), folder.path().join("stop.cases")).unwrap();
     assert_eq!(standstill(folder.path(), &["prove", "."]).status.code(), Some(0));
 }
+
+/// A straight chain of sheets is too deep at its end, and not a circle.
+#[test]
+fn a_long_chain_of_uses_is_too_deep() {
+    let folder = tempfile::tempdir().unwrap();
+    for at in 0..30 {
+        let uses = format!("uses\n  b = own s{} with d\n", at + 1);
+        let (uses, inner) = if at < 29 { (uses.as_str(), "b.e") } else { ("", "d") };
+        let sheet = format!(
+            "sheet s{at}\ntitle \"S\"\nsource \"a test\"\n{uses}takes\n  d : length in mm\nworks\n  e = 2 * {inner}\ngives\n  e in mm\n"
+        );
+        fs::write(folder.path().join(format!("s{at}.sheet")), sheet).unwrap();
+    }
+    let output = standstill(folder.path(), &["run", "s0.sheet", "d=1 mm"]);
+    let problems = text(&output.stderr);
+    assert!(problems.starts_with("error too-deep: "), "{problems}");
+    assert!(problems.contains("more than 24 deep") && !problems.contains("circular"), "{problems}");
+    // a chain of sixteen is fine: 2^16 mm
+    let output = standstill(folder.path(), &["run", "s14.sheet", "d=1 mm"]);
+    assert!(text(&output.stdout).contains("e  65536 mm"), "{}", text(&output.stdout));
+}
