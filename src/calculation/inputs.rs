@@ -247,6 +247,23 @@ impl Inputs {
         Ok(())
     }
 
+    /// As [`Self::tolerate`] from a text typed by a person, where `± 1.450` may be 1450 as well.
+    ///
+    /// # Errors
+    /// As [`Self::tolerate`], and `unreadable-quantity` where a point may part thousands.
+    pub(crate) fn tolerate_typed(
+        &mut self,
+        name: &str,
+        text: &str,
+        place: &Place,
+    ) -> Result<(), Diagnostic> {
+        let input = self.input(name, Some(place))?;
+        match unsettled(&input, text) {
+            Some(problem) => Err(problem.at(place.clone())),
+            None => self.tolerate(name, text, place),
+        }
+    }
+
     /// Lets an input lie anywhere between two values.
     pub(super) fn spread_between(&mut self, name: &str, low: Literal, high: Literal) {
         self.spread_over(name, vec![(low, high)]);

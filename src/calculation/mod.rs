@@ -26,8 +26,8 @@ pub use design::{
     asked_bound, asked_value,
 };
 pub use draws::{DrawResults, Sample};
-pub(crate) use input_text::plate;
 pub use input_text::{digits, read, with_unit, written};
+pub(crate) use input_text::{plate, unsettled};
 pub use inputs::{Inputs, sample};
 pub use results::{Results, Setting};
 pub(crate) use results::{difference, number_json};
@@ -38,6 +38,7 @@ pub use spread::{
     Shape, Spread, has_tolerance, is_tolerance, read_with_spread, spread_of, tolerance_begins,
     tolerance_text,
 };
+pub(crate) use spread::{read_beside, spread_beside};
 pub(crate) use verdict::verdict_text;
 pub(crate) use worst::enclosed;
 pub use worst::{Extreme, Range, Uncertain, WorstCase};

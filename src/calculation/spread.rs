@@ -42,9 +42,22 @@ pub fn read_with_spread(
     input: &Input,
     text: &str,
 ) -> Result<(InputValue, Option<Spread>), Diagnostic> {
+    let (Type::Number { .. }, Some(_)) = (&input.type_, input.kind) else {
+        return Ok((read(input, text)?, None));
+    };
+    read_beside(input, text, None)
+}
+
+/// As [`read_with_spread`] of a number; a unit that stands beside the text covers its numbers without one.
+pub(crate) fn read_beside(
+    input: &Input,
+    text: &str,
+    beside: Option<&str>,
+) -> Result<(InputValue, Option<Spread>), Diagnostic> {
     let (Type::Number { series, .. }, Some(kind)) = (&input.type_, input.kind) else {
         return Ok((read(input, text)?, None));
     };
+    let kind = Reads { kind, beside };
     let separator = if text.contains(';') { ';' } else { ',' };
     let parts: Vec<&str> = if *series {
         text.split(separator).filter(|part| !part.trim().is_empty()).collect()
@@ -59,14 +72,13 @@ pub fn read_with_spread(
     let mut shape = Shape::Even;
     for part in parts {
         let Some(at) = begin(part) else {
-            let value = quantity(input, kind, part)?;
+            let value = kind.quantity(input, part)?;
             all.push((value.clone(), value.clone()));
             values.push(value);
             continue;
         };
         let (value, rest) = part.split_at(at);
-        let value =
-            if value.trim().is_empty() { None } else { Some(quantity(input, kind, value)?) };
+        let value = if value.trim().is_empty() { None } else { Some(kind.quantity(input, value)?) };
         let (rest, this) = shaped(rest);
         if this == Shape::Normal {
             shape = this;
@@ -99,6 +111,16 @@ pub fn read_with_spread(
 /// # Errors
 /// What the text has wrong, without a place.
 pub fn spread_of(input: &Input, given: &InputValue, text: &str) -> Result<Spread, Diagnostic> {
+    spread_beside(input, given, text, None)
+}
+
+/// As [`spread_of`]; a unit that is stated for value and tolerance covers the numbers without one.
+pub(crate) fn spread_beside(
+    input: &Input,
+    given: &InputValue,
+    text: &str,
+    beside: Option<&str>,
+) -> Result<Spread, Diagnostic> {
     let values = match given {
         InputValue::One(value) => std::slice::from_ref(value),
         InputValue::Many(values) => values.as_slice(),
@@ -107,6 +129,7 @@ pub fn spread_of(input: &Input, given: &InputValue, text: &str) -> Result<Spread
     let (Some(kind), false) = (input.kind, values.is_empty()) else {
         return Err(unreadable(input, "a word has no tolerance", "take the tolerance out"));
     };
+    let kind = Reads { kind, beside };
     let (rest, shape) = shaped(text.trim());
     let mut all = Vec::with_capacity(values.len());
     let mut shares_of_zero = 0;
@@ -198,9 +221,8 @@ fn begin(text: &str) -> Option<usize> {
             || text.get(..at).is_some_and(|before| before.ends_with(char::is_whitespace));
         let rest = text.get(at..).unwrap_or_default();
         // one-sided: both a plus and a minus, each before a number
-        let sided = sign == '+'
-            && rest.contains([' '])
-            && rest.chars().skip(1).any(|it| matches!(it, '-' | '−'));
+        let parted = rest.contains(' ') || rest.contains("/-") || rest.contains("/−");
+        let sided = sign == '+' && parted && rest.chars().skip(1).any(|it| matches!(it, '-' | '−'));
         let word = rest.strip_prefix("from").is_some_and(|after| {
             let number =
                 |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '-' | '−' | '+');
@@ -220,10 +242,29 @@ fn shaped(text: &str) -> (&str, Shape) {
     }
 }
 
+/// How the numbers of a text are read.
+#[derive(Clone, Copy)]
+struct Reads<'b> {
+    kind: &'static Kind,
+    /// The unit of those that have none.
+    beside: Option<&'b str>,
+}
+
+impl Reads<'_> {
+    fn quantity(self, input: &Input, text: &str) -> Result<Literal, Diagnostic> {
+        match (self.beside, unit::split_quantity(text)) {
+            (Some(unit), Ok((digits, ten, ""))) => {
+                super::with_unit(input, self.kind, digits, ten, Some(unit))
+            }
+            _ => quantity(input, self.kind, text),
+        }
+    }
+}
+
 /// A tolerance as it is written behind a value.
 fn read_reach(
     input: &Input,
-    kind: &'static Kind,
+    kind: Reads<'_>,
     value: Option<&Literal>,
     text: &str,
 ) -> Result<Reach, Diagnostic> {
@@ -235,7 +276,7 @@ fn read_reach(
                 "write `from 340 ms to 360 ms`",
             )
         })?;
-        let (low, high) = (quantity(input, kind, from)?, quantity(input, kind, to)?);
+        let (low, high) = (kind.quantity(input, from)?, kind.quantity(input, to)?);
         return Ok(Reach::Between { low, high });
     }
     let Some(value) = value else {
@@ -258,14 +299,19 @@ fn read_reach(
             "write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`",
         )
     })?;
+    // `+5/-10 %`: one unit behind both
+    let above = above.trim_end().trim_end_matches(['/', '\u{2044}']).trim_end();
+    let behind = unit::split_quantity(below.trim()).map_or("", |(.., unit)| unit);
+    let bare = unit::split_quantity(above).is_ok_and(|(.., unit)| unit.is_empty());
+    let above = if bare { format!("{above} {behind}") } else { above.to_owned() };
     let amount = |text| read_amount(input, kind, value, text);
-    Ok(Reach::Around { above: amount(above)?, below: amount(below)? })
+    Ok(Reach::Around { above: amount(&above)?, below: amount(below)? })
 }
 
 /// An amount not below zero.
 fn read_amount(
     input: &Input,
-    kind: &'static Kind,
+    kind: Reads<'_>,
     value: &Literal,
     text: &str,
 ) -> Result<Literal, Diagnostic> {
@@ -273,6 +319,7 @@ fn read_amount(
     let (digits, ten, symbol) = unit::split_quantity(text).map_err(|problem| {
         unreadable(input, &format!("the tolerance: {}", problem.headline()), &problem.remedy)
     })?;
+    let symbol = if symbol.is_empty() { kind.beside.unwrap_or_default() } else { symbol };
     if digits.is_sign_negative() && !digits.is_zero() {
         return Err(unreadable(
             input,
@@ -297,7 +344,7 @@ fn read_amount(
         Some(unit) => Ok(Literal::new(digits, ten, unit)),
         None => {
             let symbol = Some(symbol).filter(|symbol| !symbol.is_empty());
-            super::with_unit(input, kind, digits, ten, symbol)
+            super::with_unit(input, kind.kind, digits, ten, symbol)
         }
     }
 }

@@ -236,7 +236,7 @@ impl<'a> Reader<'a> {
         let before = problems.len();
         for (name, value) in &asked.given {
             let place = Place::text(self.source, name.span.start..value.span.end);
-            if let Err(problem) = inputs.write_from(&name.value, &value.value, place) {
+            if let Err(problem) = inputs.write_typed(&name.value, &value.value, place) {
                 problems.push(problem);
                 if let Some(input) = program.inputs.iter().find(|input| input.name == name.value) {
                     inputs.give_up(&name.value, input.place.clone());
@@ -267,7 +267,7 @@ impl<'a> Reader<'a> {
                 continue;
             }
             let place = Place::text(self.source, name.span.start..tolerance.span.end);
-            if let Err(problem) = inputs.tolerate(&name.value, &tolerance.value, &place) {
+            if let Err(problem) = inputs.tolerate_typed(&name.value, &tolerance.value, &place) {
                 problems.push(problem);
             }
         }

@@ -8,6 +8,7 @@ mod formulas;
 mod hostile;
 mod hostile_run;
 mod killed;
+mod meant;
 mod mutants;
 mod order;
 mod random;

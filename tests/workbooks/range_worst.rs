@@ -10,7 +10,7 @@ use super::range::Shelf;
 /// J·ω/T of run-down: 1500 r/min are 157.0796327 rad/s. A tolerance stands in a column, in the cell, or above
 /// the table for all.
 const TABLE: &str = "sheet run-down\nn_0,1500,r/min,+0 r/min -100 r/min\n\nroller,J / (kg·m²),± J,T_0 / (N·m),t_stop lowest / s,t_stop / s,t_stop highest / s,status\n\
-A,2,± 5 %,4,,,,\nB,2,,4 N·m ± 0.5 N·m,,,,\nC,2,,4,,,,\nD,2,5 %,4,,,,\n";
+A,2,± 5 %,4,,,,\nB,2,,4 N·m ± 0.5 N·m,,,,\nC,2,,4,,,,\nD,2,5 to 6,4,,,,\n";
 
 fn line(book: &Book, worst: bool) -> ProductLine {
     ProductLine::find(book, &TableRequest { worst, ..TableRequest::default() }, &Shelf)
@@ -51,7 +51,7 @@ fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
     }
     let wrong = &outcome.variants[3];
     assert_eq!(wrong.verdict, VariantVerdict::Wrong);
-    assert_eq!(&*wrong.status, "not calculated: `J`: `5 %` is no tolerance");
+    assert_eq!(&*wrong.status, "not calculated: `J`: `5 to 6` is no tolerance");
     assert!(wrong.problems[0].place.as_ref().unwrap().to_text().ends_with("C8"));
     assert_eq!(wrong.values, vec![NewValue::Empty; 3]);
 }

@@ -71,17 +71,64 @@ fn a_column_headed_tolerance_is_read_wherever_it_stands() {
     let found =
         ends(&format!("{head}J,2,kg·m²,rotor,± 5 %\nn_0,1500,r/min,,\nT_0,4,N·m,,+0 N·m -1 N·m\n"));
     assert_eq!(found.unwrap(), ["J 1.9 kg·m² to 2.1 kg·m²", "T_0 3 N·m to 4 N·m"]);
+    let bare = ends(&format!("{head}J,2,kg·m²,rotor,5 %\nn_0,1500,r/min,,10 r/min\nT_0,4,N·m,,\n"));
+    assert_eq!(bare.unwrap(), ["J 1.9 kg·m² to 2.1 kg·m²", "n_0 1490 r/min to 1510 r/min"]);
     // under such a heading nothing is passed over
-    let problems =
-        ends(&format!("{head}J,2,kg·m²,rotor,5 %\nn_0,1500,r/min,,7\nT_0,4,N·m,,\n")).unwrap_err();
+    let problems = ends(&format!("{head}J,2,kg·m²,rotor,5 to 6\nn_0,1500,r/min,,7\nT_0,4,N·m,,\n"))
+        .unwrap_err();
     let words: Vec<&str> = problems.iter().map(|problem| problem.headline.as_str()).collect();
     assert_eq!(
         words,
         [
-            "`J`: `5 %` is no tolerance",
+            "`J`: `5 to 6` is no tolerance",
             "the tolerance of `n_0` is a text such as `± 10 ms`, the cell holds the number 7"
         ]
     );
+}
+
+#[test]
+fn a_unit_beside_a_value_covers_its_tolerance() {
+    for (j, low, high) in [
+        ("2 ± 0.1", "1.9", "2.1"),
+        ("2 ± 5 %", "1.9", "2.1"),
+        ("2 kg·m² ± 0.1", "1.9", "2.1"),
+        ("2 +5/-10 %", "1.8", "2.1"),
+        ("2 +5%/-10%", "1.8", "2.1"),
+        ("2 +0.1 -0", "2", "2.1"),
+        ("from 1.9 to 2.1", "1.9", "2.1"),
+    ] {
+        let found = ends(&format!("J,{j},kg·m²,\nn_0,1500,r/min,\nT_0,4,N·m,\n")).unwrap();
+        assert_eq!(found, [format!("J {low} kg·m² to {high} kg·m²")], "{j}");
+    }
+    // with nothing beside, neither has a unit
+    let alone = ends("J,2 ± 0.1,,\nn_0,1500,r/min,\nT_0,4,N·m,\n").unwrap_err();
+    assert_eq!(alone[0].name, Name::MissingUnit);
+    let line = |line: &str| {
+        ends_of(
+            "2 ± 0.1,1500,4\n",
+            Some(&format!(
+                "sheet run-down\n{line}\n  n_0 from B1 in r/min\n  T_0 from C1 in N·m ± 1\n"
+            )),
+        )
+    };
+    let wanted = ["J 1.9 kg·m² to 2.1 kg·m²", "T_0 3 N·m to 5 N·m"];
+    assert_eq!(line("  J from A1 in kg·m²").unwrap(), wanted);
+}
+
+#[test]
+fn a_tolerance_that_varies_nothing_or_has_two_meanings_is_asked() {
+    let zero = ends("J,2,kg·m²,\nn_0,1500,r/min,\nT_load,0,N·m,± 10 %\nT_0,4,N·m,\n").unwrap_err();
+    assert_eq!(zero[0].headline, "`T_load`: a percentage of 0 N·m is nothing");
+    assert!(zero[0].remedy.contains("`± 1 N·m`"), "{}", zero[0].remedy);
+    for rows in [
+        "J,2,kg·m²,\nn_0,1500,r/min,± 1.450 r/min\nT_0,4,N·m,\n",
+        "J,2,kg·m²,\nn_0,1500 ± 1.450,r/min,\nT_0,4,N·m,\n",
+    ] {
+        let found = ends(rows).unwrap_err();
+        assert!(found[0].remedy.contains("1450"), "{}", found[0].remedy);
+    }
+    let said = "sheet run-down\n  J from A1 in kg·m²\n  n_0 from B1 in r/min ± 1.450 r/min\n  T_0 from C1 in N·m\n";
+    assert!(ends_of("2,1500,4\n", Some(said)).unwrap_err()[0].remedy.contains("1450"));
 }
 
 #[test]
@@ -93,7 +140,7 @@ fn a_value_has_one_tolerance() {
 
 #[test]
 fn a_bind_file_says_a_tolerance_or_where_it_stands() {
-    let cells = "2,0.2 kg·m²,1500\n4,± 10 %,\n";
+    let cells = "2,0.2 to 0.3,1500\n4,± 10 %,\n";
     let bind_file = |lines: &str| format!("sheet run-down\n{lines}");
     let found = ends_of(
         cells,
@@ -111,7 +158,7 @@ fn a_bind_file_says_a_tolerance_or_where_it_stands() {
         )),
     )
     .unwrap_err();
-    assert_eq!(problems[0].headline, "`J`: `0.2 kg·m²` is no tolerance");
+    assert_eq!(problems[0].headline, "`J`: `0.2 to 0.3` is no tolerance");
     assert!(problems[0].place.as_ref().unwrap().to_text().ends_with("B1"));
 }
 

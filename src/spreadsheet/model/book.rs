@@ -247,6 +247,12 @@ impl Tab {
         self.styles.format(self.style(position))
     }
 
+    /// Whether a line goes through what the cell shows.
+    #[must_use]
+    pub fn is_struck(&self, position: Position) -> bool {
+        self.styles.struck(self.style(position))
+    }
+
     /// Whether the cell shows its number as a percentage, a hundred times what it holds.
     #[must_use]
     pub fn shows_percent(&self, position: Position) -> bool {

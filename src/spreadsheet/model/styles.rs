@@ -1,4 +1,4 @@
-//! What a cell's style says that matters here: whether it is locked, and its number format.
+//! What a cell's style says that matters here: whether it is locked or struck through, and its number format.
 
 use calamine::ExcelDateTimeType;
 
@@ -13,6 +13,8 @@ pub(crate) struct Styles(Vec<Style>);
 #[derive(Clone, Debug)]
 struct Style {
     locked: bool,
+    /// Whether a line goes through its characters, as through what does not count any more.
+    struck: bool,
     format: String,
     /// Whether it shows every number as it is, with nothing around it.
     plain: bool,
@@ -20,24 +22,36 @@ struct Style {
 }
 
 impl Styles {
-    /// Styles in their order: whether each locks a cell, the number of its format, and that format.
-    pub(crate) fn of(styles: impl Iterator<Item = (bool, u32, String)>) -> Self {
-        let styles = styles.map(|(locked, id, format)| {
+    /// Styles in their order: whether each locks a cell and strikes it through, the number of its format, and that
+    /// format.
+    pub(crate) fn of(styles: impl Iterator<Item = (bool, bool, u32, String)>) -> Self {
+        let styles = styles.map(|(locked, struck, id, format)| {
             let plain = shown::is_plain(&format);
-            Style { locked, clock: clock(id, &format), plain, format }
+            Style { locked, struck, clock: clock(id, &format), plain, format }
         });
         Self(styles.collect())
     }
 
-    /// Two styles, without a format and as a percentage.
+    /// Four styles: without a format and as a percentage, then both struck through.
     pub(crate) fn plain_and_percentage() -> Self {
-        let style = |format: &str| Style {
+        let style = |struck, format: &str| Style {
             locked: true,
+            struck,
             plain: shown::is_plain(format),
             format: format.to_owned(),
             clock: None,
         };
-        Self(vec![style("General"), style("0%")])
+        Self(
+            [false, true]
+                .into_iter()
+                .flat_map(|it| [style(it, "General"), style(it, "0%")])
+                .collect(),
+        )
+    }
+
+    /// Whether a cell of that style is struck through.
+    pub(crate) fn struck(&self, style: u32) -> bool {
+        self.get(style).is_some_and(|style| style.struck)
     }
 
     /// Whether a cell of that style is locked once its tab is protected; cells are, unless stated otherwise.

@@ -1,5 +1,6 @@
 //! OpenDocument spreadsheets, read sparsely: repeated empty cells cost nothing.
 
+use std::collections::BTreeSet;
 use std::io::Read;
 use std::ops::Range;
 use std::sync::Arc;
@@ -118,6 +119,9 @@ struct Content {
     /// Name, tab in which it holds, and address of each named range.
     ranges: Vec<(String, Option<String>, String)>,
     within_tab: bool,
+    /// The style that is being described, and those that strike a cell through.
+    style: Option<String>,
+    struck: BTreeSet<String>,
     row: u32,
     rows: u32,
     column: u32,
@@ -139,6 +143,11 @@ impl Content {
             match event {
                 Event::Start(element) | Event::Empty(element) => {
                     match element.local_name().as_ref() {
+                        "style" => self.style = attribute(&element, "name"),
+                        // OpenDocument 1.3, part 3, 20.373 and 20.375 (from memory)
+                        "text-properties" if strikes(&element) => {
+                            self.struck.extend(self.style.take())
+                        }
                         "table" => self.tab(&element),
                         "named-range" => self.range(&element),
                         "table-row" => {
@@ -230,7 +239,10 @@ impl Content {
         if !cell.is_empty() || formula {
             let position = Position::new(self.row, self.column);
             let position = position.ok_or("a cell lies outside a worksheet")?;
-            let style = u32::from(kinds(element).iter().any(|kind| kind == "percentage"));
+            let percentage = kinds(element).iter().any(|kind| kind == "percentage");
+            let struck =
+                attribute(element, "style-name").is_some_and(|it| self.struck.contains(&it));
+            let style = u32::from(percentage) + 2 * u32::from(struck);
             let total = text.is_some_and(|text| {
                 // `of:=SUM([.B5:.B8])`
                 let text = text.split_once('=').map_or("", |(_, text)| text);
@@ -271,6 +283,13 @@ fn with_exclamation_mark(address: &str) -> String {
         Some((tab, cells)) => format!("{tab}!{cells}"),
         None => bare,
     }
+}
+
+/// Whether the style of a text draws a line through it.
+fn strikes(element: &BytesStart<'_>) -> bool {
+    ["text-line-through-style", "text-line-through-type"]
+        .iter()
+        .any(|name| attribute(element, name).is_some_and(|line| line != "none"))
 }
 
 /// OpenDocument 1.3, part 3, 19.749 (from memory): `collapse` by hand, `filter` by a filter.
@@ -346,11 +365,28 @@ fn kinds(element: &BytesStart<'_>) -> Vec<String> {
     kinds.map(|part| part.value.into_owned()).collect()
 }
 
+/// `#DIV/0!`, `#N/A`, `Err:502`
+fn is_error(shown: &str) -> bool {
+    let name = shown.strip_prefix('#').and_then(|rest| rest.chars().next());
+    name.is_some_and(|sign| sign.is_ascii_uppercase()) || shown.starts_with("Err:")
+}
+
 fn value(element: &BytesStart<'_>, shown: Option<String>) -> Result<Cell, String> {
     // two vocabularies may each name a kind; only one of them knows errors
     let kinds = kinds(element);
     if kinds.iter().any(|kind| kind == "error") {
         return Ok(Cell::Error(shown.unwrap_or_default()));
+    }
+    if attribute(element, "formula").is_some() {
+        match shown.as_deref() {
+            // an error that is stored as the number 0 or as an empty text
+            Some(text) if is_error(text) => return Ok(Cell::Error(text.to_owned())),
+            // a program that calculates stores what the cell shows as well
+            None if attribute(element, "value").is_some_and(|it| it.parse() == Ok(0.0)) => {
+                return Ok(Cell::Empty);
+            }
+            _ => {}
+        }
     }
     Ok(match kinds.first().map(String::as_str) {
         Some("float" | "percentage" | "currency") => {

@@ -6,6 +6,7 @@
 //! Source of the record types: [MS-XLSB], 2.1.7.62 and 2.4 (from memory; checked against the workbooks of
 //! another writer).
 
+use std::collections::BTreeSet;
 use std::io::{Cursor, Read, Write};
 
 use calamine::{Reader, SheetType, SheetVisible, Xlsb};
@@ -13,7 +14,7 @@ use zip::{ZipWriter, write::SimpleFileOptions};
 
 use super::guard::Limits;
 use crate::diagnostic::Problems;
-use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, TabKind, Visibility};
+use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, TabKind, Visibility, is_calculated};
 use crate::spreadsheet::model::names::DefinedName;
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::read::Reading;
@@ -38,19 +39,40 @@ pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, 
     let with_columns =
         with_columns(&mut archive).map_err(|words| vec![unreadable(name, &words)])?;
     let bytes = with_columns.as_deref().unwrap_or(bytes);
-    let (tabs, names) = careful(name, || content(bytes))?;
+    let (mut tabs, names) = careful(name, || content(bytes))?;
+    for at in 0..tabs.len() {
+        // a formula that the library cannot write out leaves its tab without any
+        let found = careful(name, || formulas(bytes, tabs.get(at).map_or("", |tab| &tab.name)));
+        if let (Ok(found), Some(tab)) = (found, tabs.get_mut(at)) {
+            let calculated = tab.entries.iter_mut().filter(|it| found.contains(&it.position));
+            calculated.for_each(|entry| entry.formula = true);
+            tab.calculated = tab.entries.iter().any(is_calculated);
+        }
+    }
     Ok(Book {
-        name: name.to_owned(),
-        form: Form::Xlsb,
-        tabs,
-        names,
         signed: archive.any_under("_xmlsignatures/"),
         macros: archive.any_under("xl/vbaproject"),
         read_only_recommended: false,
         writable_in_place: false,
-        uncalculated: false,
+        uncalculated: !tabs.iter().any(|tab| tab.calculated),
+        name: name.to_owned(),
+        form: Form::Xlsb,
+        tabs,
+        names,
         as_shown: false,
     })
+}
+
+/// The cells of a tab that hold formulas.
+fn formulas(bytes: &[u8], tab: &str) -> Result<BTreeSet<Position>, String> {
+    let mut book: Xlsb<_> = Xlsb::new(Cursor::new(bytes)).map_err(|error| error.to_string())?;
+    let range = book.worksheet_formula(tab).map_err(|error| error.to_string())?;
+    let (row, column) = range.start().unwrap_or_default();
+    let cells = range.used_cells().filter_map(|(down, right, _)| {
+        let (down, right) = (u32::try_from(down).ok()?, u32::try_from(right).ok()?);
+        Position::new(row.checked_add(down)?, column.checked_add(right)?)
+    });
+    Ok(cells.collect())
 }
 
 fn content(bytes: &[u8]) -> Result<(Vec<Tab>, Vec<DefinedName>), String> {

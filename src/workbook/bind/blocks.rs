@@ -1,5 +1,6 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
+use super::around::Around;
 use super::slips::{Block, speaks_of};
 use super::{
     Binder, CellAt, End, Label, Part, Request, ResultRequest, ToleranceAt, asked_result, label,
@@ -25,6 +26,9 @@ pub(in crate::workbook) struct Row {
     /// A row of the same name stands above or below it.
     twice: bool,
 }
+
+/// Columns right of the names that belong to a block.
+const AROUND: u32 = 5;
 
 /// How many rows above a block may head its values.
 const ABOVE: i64 = 2;
@@ -62,12 +66,15 @@ impl Binder<'_> {
                 request.read_at(&place, &format!("sheet {sheet}"), Part::Label);
                 let last = tab.used().map_or(0, |used| used.last.row);
                 let before = self.bound.problems.len();
-                if let Some(problem) = self.said_above(&start, &sheet) {
+                let rows = self.rows(&tab.name, position, last);
+                let taken: Vec<String> = rows.iter().map(|row| row.name.clone()).collect();
+                if let Some(problem) = self
+                    .said_above(&start, &sheet)
+                    .or_else(|| self.said_around(&start, &rows, &program))
+                {
                     self.bound.problems.push(problem);
                     request.inputs.give_up_all();
                 }
-                let rows = self.rows(&tab.name, position, last);
-                let taken: Vec<String> = rows.iter().map(|row| row.name.clone()).collect();
                 for row in rows {
                     if self.heads_a_table(&request, tab, &row) {
                         // what was said of the rows above waits for the right command
@@ -100,6 +107,31 @@ impl Binder<'_> {
         );
         let remedy = "write every value in the unit of its row, and take the heading out";
         Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell)).remedy(remedy))
+    }
+
+    /// A factor, or another unit, that a title or a remark around a block states for all its values.
+    fn said_around(&self, start: &CellAt, rows: &[Row], program: &Program) -> Option<Diagnostic> {
+        let Position { row, column } = start.position;
+        let last =
+            rows.iter().flat_map(|it| &it.values).map(|it| it.position.row).max().unwrap_or(row);
+        let known = |name: &str| {
+            program.inputs.iter().any(|input| input.name == name)
+                || asked_result(program, name).is_some()
+        };
+        let named = rows.iter().filter(|row| known(&row.name)).map(|it| it.name_cell.position.row);
+        let named: Vec<u32> = named.collect();
+        let is_own = |at: Position| named.contains(&at.row) && at.column >= column;
+        let kind =
+            |name: &str| program.inputs.iter().find(|it| it.name == name).and_then(|it| it.kind);
+        let units =
+            rows.iter().filter_map(|row| Some((kind(&row.name), row.unit.as_ref()?.0.clone())));
+        self.said_of_all(&Around {
+            tab: &start.tab,
+            rows: row.saturating_sub(1)..=last,
+            columns: column.saturating_sub(1)..=column + AROUND,
+            is_own: &is_own,
+            units: units.collect(),
+        })
     }
 
     /// The rows below the cell that names the sheet, down to the row `last`.
@@ -214,6 +246,12 @@ impl Binder<'_> {
         let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
         let asked = asked_result(&request.program, &row.name);
         let is_result = asked.is_some();
+        let deleted = self.struck(&row.name, std::slice::from_ref(&row.name_cell));
+        if let (Some(problem), true) = (deleted, is_input || is_result) {
+            request.inputs.give_up(&row.name, self.place(&row.name_cell));
+            self.bound.problems.push(problem);
+            return;
+        }
         if (is_input || is_result) && self.row_says_too_much(request, &row) {
             return;
         }

@@ -4,13 +4,13 @@ use rust_decimal::Decimal;
 
 use super::shown::{self, Held};
 use super::text::UnitAt;
-use super::{Binder, CellAt, Label, label};
+use super::{Binder, CellAt, Label, label, percent, ratio};
 use crate::calculation::written;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::shortest;
 use crate::program::Input;
 use crate::spreadsheet::{Cell, Position};
-use crate::unit::{Kind, Literal};
+use crate::unit::{Dimension, Kind, Literal, Unit, parse_number};
 
 impl Binder<'_> {
     pub(super) fn cell(&self, cell: &CellAt) -> &Cell {
@@ -197,6 +197,9 @@ impl Binder<'_> {
                     None => Ok(vec![literal]),
                 }
             }
+            Cell::Text(text) if self.stated(input, kind, text, unit.map(|it| it.0.as_str())).is_some() => {
+                Ok(self.stated(input, kind, text, unit.map(|it| it.0.as_str())).into_iter().collect())
+            }
             Cell::Text(text) if series && !text.contains(';') && comma_inside(text) => {
                 Err(error(Name::TextForNumber, format!("{what} needs numbers, and a comma stands inside of one of them: \"{text}\""))
                     .remedy("write the numbers with a decimal point and `;` between, one decimal point each"))
@@ -226,7 +229,8 @@ impl Binder<'_> {
                     Some((unit, at)) => UnitAt::Said(unit, at),
                     None => UnitAt::Free(&right),
                 };
-                let remedy = super::text::remedy(kind, text, &here, &at);
+                let remedy = ratio::remedy(kind, text, &here)
+                    .unwrap_or_else(|| super::text::remedy(kind, text, &here, &at));
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
             }
             Cell::Empty if self.merged_first(cell).is_some() => {
@@ -260,6 +264,42 @@ impl Binder<'_> {
         }
     }
 
+    /// A number without a sign of its own that may be a share as well as a percentage is asked.
+    pub(super) fn one_reading(
+        &self,
+        input: &Input,
+        cell: &CellAt,
+        literal: &Literal,
+    ) -> Result<(), Diagnostic> {
+        let number = Unit::one().to_si(literal.digits, literal.ten);
+        match percent::doubt(input, number, &literal.unit, &cell.position.name()) {
+            Some(problem) => Err(problem.at(self.place(cell))),
+            None => Ok(()),
+        }
+    }
+
+    /// A number in a text that states itself what it is: `0.9 %`, `30:1`, `i = 30`; none for any other text.
+    fn stated(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        text: &str,
+        unit: Option<&str>,
+    ) -> Option<Literal> {
+        if kind.dimension != Dimension::NONE {
+            return None;
+        }
+        let none = |unit: &str| matches!(unit, "" | "1" | "-" | "–");
+        if let Some(number) = percent::stated(text) {
+            let same = unit.is_none_or(|unit| unit == "%" || none(unit));
+            let (digits, ten) = parse_number(number).filter(|_| same)?;
+            return crate::calculation::with_unit(input, kind, digits, ten, Some("%")).ok();
+        }
+        let (digits, ten) =
+            ratio::stated(kind, &input.name, text).filter(|_| unit.is_none_or(none))?;
+        Some(Literal::new(digits, ten, Unit::one()))
+    }
+
     fn quantity(
         &self,
         input: &Input,
@@ -281,7 +321,11 @@ impl Binder<'_> {
             .remedy("save the workbook as .xlsx first"));
         }
         let text = unit.map(|(text, _)| text.as_str()).filter(|text| !(percent && *text == "%"));
-        crate::calculation::with_unit(input, kind, digits, ten, text).map_err(|problem| {
+        let read = crate::calculation::with_unit(input, kind, digits, ten, text);
+        if let (Ok(literal), false) = (&read, percent) {
+            self.one_reading(input, cell, literal)?;
+        }
+        read.map_err(|problem| {
             let own = self.place(cell);
             match (unit, problem.name) {
                 (Some((_, place)), name) if name != Name::MissingUnit => {

@@ -1,7 +1,9 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
 use super::{Binder, CellAt, Part, Request};
-use crate::calculation::{Spread, has_tolerance, is_tolerance, read_with_spread, spread_of};
+use crate::calculation::{
+    Spread, has_tolerance, is_tolerance, read_beside, spread_beside, spread_of, unsettled,
+};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::InputValue;
 use crate::program::{Input, Type};
@@ -54,9 +56,10 @@ impl Binder<'_> {
             return;
         }
         self.note_reads(request, name, cells, unit.as_ref(), tolerance);
-        let slip = input
-            .kind
-            .and_then(|kind| self.nearly_tolerance(&input, kind, &first, unit.as_ref(), tolerance));
+        let slip = self.struck(name, cells).or_else(|| {
+            let kind = input.kind?;
+            self.nearly_tolerance(&input, kind, &first, unit.as_ref(), tolerance)
+        });
         if let Some(problem) = slip {
             request.inputs.give_up(name, place);
             self.bound.problems.push(problem);
@@ -91,6 +94,21 @@ impl Binder<'_> {
                 self.bound.problems.extend(problems);
             }
         }
+    }
+
+    /// A cell that is read and whose content is struck through: its owner has deleted it, or forgotten the line.
+    pub(in crate::workbook) fn struck(&self, name: &str, cells: &[CellAt]) -> Option<Diagnostic> {
+        let struck = |cell: &&CellAt| {
+            let tab = self.book.tab(&cell.tab);
+            !self.cell(cell).is_empty() && tab.is_some_and(|tab| tab.is_struck(cell.position))
+        };
+        let cell = cells.iter().find(struck)?;
+        let here = cell.position.name();
+        let words =
+            format!("`{name}` is read from {here}, and what stands there is struck through");
+        Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(cell)).remedy(format!(
+            "if it counts, take the line through it away; if not, write into {here} what does, or empty it"
+        )))
     }
 
     /// A text beside a value that is meant as its tolerance and is not read as one.
@@ -248,10 +266,7 @@ impl Binder<'_> {
         let beside = self.tolerance(input, cell, tolerance)?;
         if let Some(text) = self.with_tolerance(cell) {
             self.once(input, cell, beside.as_ref())?;
-            let (given, spread) =
-                read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)))?;
-            self.one_unit(input, kind, cell, &given, unit)?;
-            return Ok((given, spread));
+            return self.toleranced(input, kind, cell, text, unit);
         }
         let mut values = self.numbers(input, kind, cell, unit, false)?;
         let value = InputValue::One(values.pop().ok_or_else(|| {
@@ -259,11 +274,41 @@ impl Binder<'_> {
         })?);
         let spread = match beside {
             Some((text, place)) => {
-                Some(spread_of(input, &value, &text).map_err(|problem| problem.at(place))?)
+                // the line of a bind file states one unit, for the cell and for its own tolerance
+                let of_line = unit.filter(|(_, at)| *at == place).map(|(unit, _)| unit.as_str());
+                let spread = spread_beside(input, &value, &text, of_line);
+                Some(spread.map_err(|problem| problem.at(place))?)
             }
             None => None,
         };
         Ok((value, spread))
+    }
+
+    /// A value with its tolerance in one cell; the unit that stands for the cell covers both.
+    fn toleranced(
+        &self,
+        input: &Input,
+        kind: &'static Kind,
+        cell: &CellAt,
+        text: &str,
+        unit: Unit<'_>,
+    ) -> Result<(InputValue, Option<Spread>), Diagnostic> {
+        if let Some(problem) = unsettled(input, text) {
+            return Err(problem.at(self.place(cell)));
+        }
+        let beside = unit.map(|(unit, _)| unit.as_str());
+        let (given, spread) =
+            read_beside(input, text, beside).map_err(|problem| problem.at(self.place(cell)))?;
+        self.one_unit(input, kind, cell, &given, unit)?;
+        if !text.contains('%') {
+            let values = match &given {
+                InputValue::One(value) => std::slice::from_ref(value),
+                InputValue::Many(values) => values.as_slice(),
+                InputValue::Word(_) => &[],
+            };
+            values.iter().try_for_each(|value| self.one_reading(input, cell, value))?;
+        }
+        Ok((given, spread))
     }
 
     /// A series; a tolerance beside its first value alone is that of all its values.
@@ -335,9 +380,7 @@ impl Binder<'_> {
         let beside = self.tolerance(input, cell, tolerance)?;
         if let Some(text) = self.with_tolerance(cell) {
             self.once(input, cell, beside.as_ref())?;
-            let (given, spread) =
-                read_with_spread(input, text).map_err(|problem| problem.at(self.place(cell)))?;
-            self.one_unit(input, kind, cell, &given, unit)?;
+            let (given, spread) = self.toleranced(input, kind, cell, text, unit)?;
             let values = match given {
                 InputValue::Many(values) => values,
                 InputValue::One(value) => vec![value],
@@ -390,6 +433,22 @@ impl Binder<'_> {
         value: &CellAt,
         at: &ToleranceAt,
     ) -> Result<Option<(String, Place)>, Diagnostic> {
+        let found = self.tolerance_text(input, value, at)?;
+        match &found {
+            Some((text, place)) => match unsettled(input, text) {
+                Some(problem) => Err(problem.at(place.clone())),
+                None => Ok(found),
+            },
+            None => Ok(None),
+        }
+    }
+
+    fn tolerance_text(
+        &self,
+        input: &Input,
+        value: &CellAt,
+        at: &ToleranceAt,
+    ) -> Result<Option<(String, Place)>, Diagnostic> {
         let text_at = |cell: &CellAt| Some((self.text_of(cell)?, self.place(cell)));
         match at {
             ToleranceAt::Nowhere => Ok(None),
@@ -400,7 +459,15 @@ impl Binder<'_> {
             ToleranceAt::In(cell) => match self.cell(cell) {
                 Cell::Empty => Ok(None),
                 Cell::Text(text) if text.trim().is_empty() => Ok(None),
+                // below a heading for tolerances an amount is one without its sign
+                Cell::Text(text) if is_amount(input, text) => {
+                    Ok(Some((format!("± {}", text.trim()), self.place(cell))))
+                }
                 Cell::Text(text) => Ok(Some((text.trim().to_owned(), self.place(cell)))),
+                Cell::Number(share) if self.shows_percent(cell) => {
+                    let percent = super::percent::hundredfold(*share).unwrap_or(f64::NAN);
+                    Ok(Some((format!("± {percent} %"), self.place(cell))))
+                }
                 other => Err(Diagnostic::error(
                     Name::UnreadableQuantity,
                     format!(
@@ -413,6 +480,14 @@ impl Binder<'_> {
             },
         }
     }
+}
+
+/// Whether a text is an amount without a sign of a tolerance: `5 %`, `10 ms`.
+fn is_amount(input: &Input, text: &str) -> bool {
+    let reads = |unit: &str| {
+        matches!(unit, "" | "%") || input.kind.is_some_and(|kind| kind.read_plate(unit).is_ok())
+    };
+    !has_tolerance(text) && crate::unit::split_quantity(text).is_ok_and(|(.., unit)| reads(unit))
 }
 
 /// Whether a text is meant as a tolerance: `5 %`, `tol. 5 %`, `+5%/-5%`, `340 ... 360`, a quantity of the same kind.

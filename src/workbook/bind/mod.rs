@@ -2,6 +2,7 @@
 //!
 //! Three ways, each looked for: defined names, labelled blocks, and a bind file.
 
+pub(in crate::workbook) mod around;
 pub(super) mod blocks;
 mod cells;
 mod file;
@@ -9,6 +10,8 @@ pub(in crate::workbook) mod formula;
 mod input;
 pub(in crate::workbook) mod label;
 mod names;
+pub(in crate::workbook) mod percent;
+pub(in crate::workbook) mod ratio;
 pub(super) mod shown;
 pub(super) mod slips;
 mod strays;

@@ -99,6 +99,11 @@ pub(in crate::workbook) fn remedy(
         _ => ", whichever is meant",
     };
     let only = format!("write {number} into {here} as a number{meant}");
+    // the sign stays with the number: 0.9 alone may be the share
+    if own.as_ref().is_some_and(|own| own.symbol == "%") {
+        let signed: Vec<String> = numbers.iter().map(|number| format!("`{number} %`")).collect();
+        return format!("write {} into {here}{meant}", signed.join(" or "));
+    }
     match (own, unit) {
         (None, UnitAt::Free(_)) if kind.bare => only,
         (None, UnitAt::Free(right)) => {

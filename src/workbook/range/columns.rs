@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::super::bind::{Binder, Label, label};
+use super::super::bind::around::Around;
+use super::super::bind::{Binder, CellAt, Label, label};
 use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
@@ -68,6 +69,8 @@ pub(super) fn columns(
                 }
                 continue;
             }
+            let head = CellAt { tab: tab.name.clone(), position: here(column) };
+            problems.extend(binder.struck(&input.name, &[head]));
             match units::of_input(input, &says, &place(here(column))) {
                 Ok(unit) => inputs.push(InputColumns {
                     input: at,
@@ -132,6 +135,7 @@ pub(super) fn columns(
         let problem = ends::attach(program, &mut inputs, at, column, unit.as_deref());
         problems.extend(problem.map(|problem| problem.at(place(here(column)))));
     }
+    problems.extend(said_around(binder, found, &inputs));
     let shared = shared(binder, found, &inputs, headings);
     binder.bound.problems.extend(problems);
     let (shared, shared_cells) = shared?;
@@ -188,6 +192,7 @@ pub(super) fn columns(
     line.remarks = remarks;
     let rows = rows(binder.book, tab, &line, found.last);
     binder.bound.problems.extend(rows.headed_otherwise);
+    binder.bound.problems.extend(rows.open);
     (line.variants, line.passed_over, line.totals) = (rows.variants, rows.others, rows.totals);
     line.worst |= any_tolerance(tab, &line);
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
@@ -199,6 +204,36 @@ pub(super) fn columns(
         );
     }
     Some(line)
+}
+
+/// A factor, or another unit, that a title or a remark above a table states for all its values.
+fn said_around(
+    binder: &Binder<'_>,
+    found: &Candidate<'_>,
+    inputs: &[InputColumns],
+) -> Option<Diagnostic> {
+    let Candidate { tab, program, header, .. } = found;
+    let first = found.anchor.map_or(*header, |at| at.row).saturating_sub(1);
+    let known = |name: &str| program.inputs.iter().any(|input| input.name == name);
+    // the rows that all variants share state their own units
+    let is_own = |at: Position| {
+        at.row >= *header
+            || tab
+                .row(at.row)
+                .iter()
+                .any(|entry| matches!(&entry.cell, Cell::Text(text) if known(&label(text).name)))
+    };
+    let units = inputs.iter().filter_map(|columns| {
+        let kind = program.inputs.get(columns.input)?.kind;
+        Some((kind, columns.unit.symbol.clone()))
+    });
+    binder.said_of_all(&Around {
+        tab: &tab.name,
+        rows: first.min(header.saturating_sub(1))..=header.saturating_sub(1),
+        columns: 0..=COLUMNS,
+        is_own: &is_own,
+        units: units.collect(),
+    })
 }
 
 /// Whether a value of an input bears its tolerance in its own cell.

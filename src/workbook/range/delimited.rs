@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::row::hundredfold;
+use super::super::bind::percent::hundredfold;
 use super::write::never_a_formula;
 use super::{Outcome, ProductLine};
 use crate::diagnostic::{Diagnostic, Name};

@@ -6,7 +6,7 @@ use super::super::bind::blocks::asked;
 use super::super::bind::label;
 use super::TableRequest;
 use super::header::has_value_beside;
-use super::variants::is_word_of_totals;
+use super::variants::names_no_variant;
 use crate::diagnostic::Place;
 use crate::program::{Program, Sheets};
 use crate::project::name_in;
@@ -93,7 +93,7 @@ impl<'a> Needed<'a> {
         let totals = self.headed
             && cells
                 .iter()
-                .any(|it| matches!(&it.cell, Cell::Text(text) if is_word_of_totals(text)));
+                .any(|it| matches!(&it.cell, Cell::Text(text) if names_no_variant(text)));
         // headings and units that stand again
         let words = self.headed && !cells.iter().any(|it| matches!(it.cell, Cell::Number(_)));
         let kept = totals

@@ -1,6 +1,8 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
 use super::super::bind::formula::not_its_own;
+use super::super::bind::percent::{doubt, hundredfold};
+use super::super::bind::ratio;
 use super::super::bind::text::{UnitAt, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::{InputColumns, ProductLine};
@@ -34,6 +36,9 @@ impl ProductLine {
         let [column] = columns.columns.as_slice() else { return None };
         let at = cells.binary_search_by_key(column, |entry| entry.position.column).ok()?;
         let entry = cells.get(at)?;
+        if tab.is_struck(entry.position) {
+            return None;
+        }
         if let (true, Cell::Number(saved)) = (entry.formula, &entry.cell) {
             let cell = CellAt { tab: tab.name.clone(), position: entry.position };
             if not_its_own(book, &cell, *saved, "").is_some() {
@@ -42,7 +47,12 @@ impl ProductLine {
         }
         match (&input.type_, &entry.cell) {
             (Type::Number { series: false, .. }, Cell::Number(number)) if number.is_finite() => {
-                let number = number_of(tab, entry.position, *number, &columns.unit)?;
+                let saved = *number;
+                let number = number_of(tab, entry.position, saved, &columns.unit)?;
+                // a cell that shows a percentage states what it is
+                if number == saved && doubt(input, number, &columns.unit, "").is_some() {
+                    return None;
+                }
                 let counts = input.kind.is_some_and(|kind| kind.name == "count");
                 (!counts || number.fract() == 0.0).then_some(Plain::Number(number))
             }
@@ -164,11 +174,6 @@ fn shows_unit(tab: &Tab, position: Position, number: f64, unit: &Unit) -> bool {
     plain && shown.after.trim() == unit.symbol && (shown.ten == 0 || percent)
 }
 
-/// By digits, so that 0.07 is 7 and not a little more.
-pub(super) fn hundredfold(number: f64) -> Option<f64> {
-    format!("{number}e2").parse().ok()
-}
-
 /// In a table the unit stands in the heading, not beside the number.
 fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
     let Some(Place::Cell { tab, row, column, .. }) = &problem.place else { return };
@@ -178,7 +183,8 @@ fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
     match (problem.name, cell) {
         (Name::TextForNumber, Cell::Text(text)) => {
             let Some(kind) = input.kind else { return };
-            problem.remedy = remedy(kind, text, &here, &UnitAt::Said(unit, "the heading"));
+            problem.remedy = ratio::remedy(kind, text, &here)
+                .unwrap_or_else(|| remedy(kind, text, &here, &UnitAt::Said(unit, "the heading")));
         }
         (Name::MergedCell, _) => {
             problem.remedy =

@@ -16,6 +16,8 @@ pub(super) struct Rows {
     pub(super) others: Vec<u32>,
     /// Headings or units that stand again among the rows and say something else than those at the head.
     pub(super) headed_otherwise: Vec<Diagnostic>,
+    /// Rows whose name leaves open whether they are variants: `max`, `spare`.
+    pub(super) open: Vec<Diagnostic>,
 }
 
 /// Words before totals that name no variant.
@@ -63,6 +65,42 @@ const EXTREMES: &[&str] = &[
     "spread",
 ];
 
+/// Words before rows that are kept and not built, or not any more.
+const SET_ASIDE: &[&str] = &[
+    "spare",
+    "old",
+    "obsolete",
+    "example",
+    "sample",
+    "template",
+    "draft",
+    "deleted",
+    "cancelled",
+    "void",
+    "not used",
+    "do not use",
+    "out of use",
+    "e.g",
+];
+
+/// Whether a name is that of a row set aside: `old`, `spare:`, `V3 (old)`.
+fn is_set_aside(bare: &str) -> bool {
+    let within = bare.strip_suffix([')', ']']).and_then(|text| text.rsplit_once(['(', '[']));
+    let word = within.map_or(bare, |(_, word)| word);
+    SET_ASIDE.contains(&word.trim())
+}
+
+/// A row with numbers whose name leaves open whether it is a variant.
+fn open_row(book: &Book, tab: &Tab, at: Position, name: &str) -> Diagnostic {
+    let name = name.trim();
+    let words =
+        format!("row {} is named \"{name}\", and holds values as a variant does", at.row + 1);
+    Diagnostic::error(Name::UnknownRow, words).at(book.place(&tab.name, at)).remedy(format!(
+        "if it is a variant, write `variant {}` as its name; if not, empty its cells below the headings of inputs",
+        name.trim_end_matches([':', '=', '.']).replace(['(', ')', '[', ']'], "")
+    ))
+}
+
 fn bare(text: &str) -> String {
     text.trim().trim_end_matches([':', '=', '.']).trim_end().to_lowercase()
 }
@@ -71,10 +109,10 @@ fn is_total(bare: &str) -> bool {
     TOTALS.contains(&bare) || BEGINNINGS.iter().any(|beginning| bare.starts_with(beginning))
 }
 
-/// Whether a text may stand before totals.
-pub(super) fn is_word_of_totals(text: &str) -> bool {
+/// Whether a text may stand before totals, or before a row set aside.
+pub(super) fn names_no_variant(text: &str) -> bool {
     let bare = bare(text);
-    is_total(&bare) || EXTREMES.contains(&bare.as_str())
+    is_total(&bare) || EXTREMES.contains(&bare.as_str()) || is_set_aside(&bare)
 }
 
 impl ProductLine {
@@ -124,17 +162,24 @@ pub(super) fn rows(book: &Book, tab: &Tab, line: &ProductLine, last: u32) -> Row
             again
         };
         // the first text of the row says what it is
-        let named = cells.iter().filter(|cell| cell.text && !inputs.contains(&cell.column));
-        let named =
-            named.take(1).find_map(|cell| match tab.cell(Position { row, column: cell.column }) {
-                Cell::Text(text) => Some(bare(text)),
-                _ => None,
-            });
+        let named = cells.iter().find(|cell| cell.text && !inputs.contains(&cell.column));
+        let at = named.map(|cell| Position { row, column: cell.column });
+        let written = at.and_then(|at| match tab.cell(at) {
+            Cell::Text(text) => Some((at, text)),
+            _ => None,
+        });
+        let named = written.map(|(_, text)| bare(text));
         let is_total = named.as_deref().is_some_and(is_total);
         let is_extreme = named.as_deref().is_some_and(|it| EXTREMES.contains(&it));
         let totals = of_inputs.iter().all(|cell| cell.total)
             || is_total
             || is_extreme && of_inputs.iter().all(|cell| cell.formula);
+        if let (Some((at, text)), Some(named), true, false) = (written, &named, any, totals)
+            && (is_extreme || is_set_aside(named))
+        {
+            found.open.push(open_row(book, tab, at, text));
+            return;
+        }
         // its inputs may be gone while its results are still there
         let holds_ours = || cells.iter().any(|cell| ours.contains(&cell.column) && !cell.formula);
         if any && totals {

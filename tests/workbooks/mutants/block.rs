@@ -54,6 +54,8 @@ pub(super) struct Case {
     figures: BTreeMap<String, BTreeMap<String, String>>,
     /// Whether a unit of a result has changed, so that its cell takes another number for the same figure.
     other_units: bool,
+    /// Whether only a question is right: what was meant is another figure.
+    asked: bool,
 }
 
 /// Column of the names.
@@ -155,7 +157,7 @@ impl Case {
             all.insert("sphere".to_owned(), figures(&of_other));
         }
         all.insert(sheet.to_owned(), figures(&results));
-        Some(Self { grid, sheet, lines, inputs, figures: all, other_units: false })
+        Some(Self { grid, sheet, lines, inputs, figures: all, other_units: false, asked: false })
     }
 
     pub(super) fn tab(&mut self) -> &mut Tab {
@@ -176,6 +178,15 @@ impl Case {
 
     /// What became of it.
     pub(super) fn outcome(&self, bind_file: Option<&str>) -> Outcome {
+        match self.become_of(bind_file) {
+            Outcome::Right if self.asked => {
+                Outcome::Wrong(format!("passed over{}", self.grid.to_text()))
+            }
+            other => other,
+        }
+    }
+
+    fn become_of(&self, bind_file: Option<&str>) -> Outcome {
         let bytes = self.grid.xlsx();
         let book = match Book::read("Case.xlsx", &bytes) {
             Ok(book) => book,
@@ -653,6 +664,71 @@ const RULES: &[Rule] = &[
             case.tab().text(first, column, word);
         }
         Some(format!("headings {words:?}"))
+    }),
+    ("a share for a percentage, or back", |rng, case| {
+        let line = case.line(rng, |line| is_number(line) && line.unit == "%")?;
+        let number = value(case, &line);
+        if number == 0.0 {
+            return None;
+        }
+        let without = rng.coin();
+        if without {
+            case.tab().cells.remove(&(line.row, UNIT));
+        } else {
+            case.tab().cells.insert((line.row, VALUE), Content::Number(number / 100.0));
+        }
+        case.asked = true;
+        Some(format!(
+            "{number} % of `{}` {}",
+            line.name,
+            if without { "has no sign" } else { "is the share" }
+        ))
+    }),
+    ("a factor or a unit for all", |rng, case| {
+        let line = case.line(rng, |line| is_number(line) && !line.unit.is_empty())?;
+        let words = *rng.pick(&["Inputs (×1000)", "all x10^-3", "in thousands", "values × 0.001"]);
+        match rng.below(3) {
+            0 => {
+                case.tab().insert_rows(line.row, 1);
+                case.tab().text(line.row, NAME, words);
+            }
+            1 => case.tab().text(line.row, NAME - 1, words),
+            _ => {
+                let at = (0..9).find(|row| {
+                    case.grid.tabs[0].text_at(*row, NAME).is_some_and(|it| it.starts_with("sheet "))
+                })?;
+                let column = *rng.pick(&[NAME, VALUE, UNIT, NOTE]);
+                case.tab().text(at - 1, column, words);
+            }
+        }
+        case.asked = true;
+        Some(format!("\"{words}\" around the block"))
+    }),
+    ("a value struck through", |rng, case| {
+        let line = case.line(rng, is_number)?;
+        let number = value(case, &line);
+        case.tab().cells.insert((line.row, VALUE), Content::Struck(number));
+        case.asked = true;
+        Some(format!("`{}` is struck through", line.name))
+    }),
+    ("a tolerance in the cell", |rng, case| {
+        let line = case.line(rng, |line| is_number(line) && line.unit != "°C")?;
+        let number = value(case, &line);
+        if number == 0.0 {
+            return None;
+        }
+        let text = match rng.below(6) {
+            0 => format!("{number} ± 1"),
+            1 => format!("{number} ± 5 %"),
+            2 => format!("{number} +5/-10 %"),
+            3 => format!("{number} +1 -0"),
+            4 => format!("{number}±1"),
+            _ => format!("from {number} to {number}"),
+        };
+        case.tab().text(line.row, VALUE, &text);
+        let place = standstill::diagnostic::Place::Argument { text: "meant".to_owned() };
+        case.inputs.tolerate(&line.name, "± 0 %", &place).ok()?;
+        Some(format!("`{}` is \"{text}\"", line.name))
     }),
     ("a tolerance", |rng, case| {
         let line = case.line(rng, |line| is_number(line) && line.unit != "°C")?;

@@ -10,6 +10,8 @@ use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook};
 pub(in crate::workbooks) enum Content {
     Number(f64),
     Shown(f64, &'static str),
+    /// A number with a line through it.
+    Struck(f64),
     Text(String),
     Truth(bool),
     Date(f64),
@@ -131,6 +133,12 @@ impl Grid {
                         *number,
                         &Format::new().set_num_format(*format),
                     ),
+                    Content::Struck(number) => page.write_number_with_format(
+                        row,
+                        column,
+                        *number,
+                        &Format::new().set_font_strikethrough(),
+                    ),
                     Content::Text(text) => page.write_string(row, column, text),
                     Content::Truth(truth) => page.write_boolean(row, column, *truth),
                     Content::Date(days) => page.write_datetime_with_format(
@@ -184,6 +192,7 @@ impl Grid {
                     Some(
                         Content::Number(number)
                         | Content::Shown(number, _)
+                        | Content::Struck(number)
                         | Content::Formula(_, number),
                     ) => {
                         let number = number.to_string();

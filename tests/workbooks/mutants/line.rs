@@ -40,6 +40,8 @@ struct Case {
     tolerance: Option<String>,
     /// Whether a row holds totals over the variants.
     totals: bool,
+    /// Whether only a question is right.
+    asked: bool,
 }
 
 const VARIANTS: u32 = 3;
@@ -152,6 +154,7 @@ impl Case {
             other_units: false,
             tolerance: None,
             totals: false,
+            asked: false,
         })
     }
 
@@ -182,6 +185,15 @@ impl Case {
     }
 
     fn outcome(&self) -> Outcome {
+        match self.become_of() {
+            Outcome::Right if self.asked => {
+                Outcome::Wrong(format!("passed over{}", self.grid.to_text()))
+            }
+            other => other,
+        }
+    }
+
+    fn become_of(&self) -> Outcome {
         let bytes = match self.file {
             "comma.csv" => self.grid.csv(',', false),
             "semicolon.csv" => self.grid.csv(';', self.comma),
@@ -305,8 +317,9 @@ const RULES: &[Rule] = &[
         let last = case.tab().last_row();
         let row = last + 1 + u32::try_from(rng.below(3)).unwrap();
         let plain = case.file != "Line.xlsx";
-        let word =
-            *rng.pick(&["Total", "Sum", "average", "Mean:", ""][..if plain { 4 } else { 5 }]);
+        let word = *rng.pick(
+            &["Total", "Sum", "average", "Mean:", "old", "spare:", ""][..if plain { 6 } else { 7 }],
+        );
         let function = *rng.pick(&["SUM(", "AVERAGE(", "SUBTOTAL(109,", "MAX("]);
         let with_formulas = !plain && (word.is_empty() || rng.coin());
         case.tab().text(row, 0, word);
@@ -322,6 +335,39 @@ const RULES: &[Rule] = &[
         }
         case.totals = true;
         Some(format!("the row \"{word}\" of {function})"))
+    }),
+    ("line: a share for a percentage", |rng, case| {
+        let column = case.column(rng, |column| is_number(column) && column.unit == "%")?;
+        let row = case.row(rng);
+        let Some(Content::Number(number)) = case.tab().cells.get(&(row, column.column)).cloned()
+        else {
+            return None;
+        };
+        if number == 0.0 {
+            return None;
+        }
+        case.tab().cells.insert((row, column.column), Content::Number(number / 100.0));
+        case.asked = true;
+        Some(format!("{number} % of `{}` is the share", column.name))
+    }),
+    ("line: a factor for all", |rng, case| {
+        let at = case.header - 1;
+        let column = u16::try_from(rng.below(case.columns.len())).unwrap();
+        let words = *rng.pick(&["Inputs (×1000)", "speeds x1000", "in thousands"]);
+        case.tab().text(at, column, words);
+        case.asked = true;
+        Some(format!("\"{words}\" above the table"))
+    }),
+    ("line: a value struck through", |rng, case| {
+        let column = case.column(rng, is_number).filter(|_| case.file == "Line.xlsx")?;
+        let row = case.row(rng);
+        let Some(Content::Number(number)) = case.tab().cells.get(&(row, column.column)).cloned()
+        else {
+            return None;
+        };
+        case.tab().cells.insert((row, column.column), Content::Struck(number));
+        case.asked = true;
+        Some(format!("`{}` is struck through", column.name))
     }),
     ("line: a slip in a heading", |rng, case| {
         let column = case.column(rng, |_| true)?;

@@ -161,7 +161,9 @@ fn calculated(rng: &mut Rng, sheet: &str) -> Option<(Inputs, Results)> {
     if !defaults.is_empty() {
         let input = rng.pick(&defaults);
         let mut more = inputs.clone();
-        let text = format!("{} {}", rng.pick(&["1", "0.1", "10"]), input.unit.symbol);
+        // 0.1 % of what is usually 100 % is asked
+        let usual = if input.unit.symbol == "%" { ["5", "8", "6"] } else { ["1", "0.1", "10"] };
+        let text = format!("{} {}", rng.pick(&usual), input.unit.symbol);
         if more.write(&input.name, text.trim()).is_ok()
             && let Ok(others) = sheet.run(&typed(&more))
             && figures(&others) != figures(&results)

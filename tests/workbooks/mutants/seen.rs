@@ -145,7 +145,9 @@ fn told(remedy: &str) -> Vec<(Position, String)> {
             continue;
         };
         let Some(before) = at.checked_sub(1).and_then(|at| words.get(at)) else { continue };
-        found.push((cell, (*before).to_owned()));
+        // `0.9 %` is typed with its sign
+        let signed = at.checked_sub(2).and_then(|at| words.get(at)).filter(|_| *before == "%`");
+        found.push((cell, signed.map_or((*before).to_owned(), |it| format!("{} %", &it[1..]))));
     }
     found
 }
@@ -177,8 +179,9 @@ fn typed(rng: &mut Rng) -> Option<(&'static str, String, Outcome)> {
     let place = book.place("Inputs", here);
     let own = problems.iter().find(|problem| problem.place.as_ref() == Some(&place))?;
     let told = told(&own.remedy);
-    let of_number =
-        |(cell, word): &(Position, String)| *cell == here && word.parse::<f64>().is_ok();
+    let of_number = |(cell, word): &(Position, String)| {
+        *cell == here && word.trim_end_matches(" %").parse::<f64>().is_ok()
+    };
     let offers = told.iter().find(|it| of_number(it)).cloned();
     let outcome = match offers {
         None if clear => {
@@ -189,8 +192,13 @@ fn typed(rng: &mut Rng) -> Option<(&'static str, String, Outcome)> {
             // of two numbers the writer takes the one that is meant
             let either = own.remedy.contains(&format!("{number} or "))
                 || own.remedy.contains(&format!("or {number} "));
-            let number = if either { number } else { word.parse().unwrap() };
-            case.tab().cells.insert((line.row, 2), Content::Number(number));
+            let plain = word.trim_end_matches(" %");
+            let number = if either { number } else { plain.parse().unwrap() };
+            let typed = match plain == word {
+                true => Content::Number(number),
+                false => Content::Text(format!("{number} %")),
+            };
+            case.tab().cells.insert((line.row, 2), typed);
             for (cell, unit) in
                 told.iter().filter(|(cell, unit)| *cell != here && !unit.ends_with(')'))
             {

@@ -1,0 +1,140 @@
+//! What a text around values says of all of them: `all in mm`, `speeds ×1000`. Each value has a unit of its own, so a unit
+//! is compared with it, and a factor is asked: neither is applied.
+
+use std::ops::RangeInclusive;
+
+use super::{Binder, CellAt, label};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::{Cell, Entry, Position};
+use crate::unit::{Kind, Unit, is_unit, parse_unit};
+
+/// Cells around values, and the units that the values have.
+pub(in crate::workbook) struct Around<'a> {
+    pub(in crate::workbook) tab: &'a str,
+    pub(in crate::workbook) rows: RangeInclusive<u32>,
+    pub(in crate::workbook) columns: RangeInclusive<u32>,
+    /// Whether a cell belongs to the values themselves: a name, a value, a unit.
+    pub(in crate::workbook) is_own: &'a dyn Fn(Position) -> bool,
+    /// The kind and the unit of each value.
+    pub(in crate::workbook) units: Vec<(Option<&'static Kind>, String)>,
+}
+
+impl Binder<'_> {
+    /// A text that says of all values, or of those of a kind, what they do not say themselves.
+    pub(in crate::workbook) fn said_of_all(&self, around: &Around<'_>) -> Option<Diagnostic> {
+        let tab = self.book.tab(around.tab)?;
+        let beside = |entry: &Entry| {
+            // a name with a value of its own: another block, or a remark of the owner's
+            let next = Position::new(entry.position.row, entry.position.column + 1);
+            next.is_some_and(|next| matches!(tab.cell(next), Cell::Number(_)))
+        };
+        let rows = around.rows.clone().flat_map(|row| tab.row(row));
+        let mut texts = rows.filter_map(|entry| match &entry.cell {
+            Cell::Text(text) if around.columns.contains(&entry.position.column) => {
+                Some((entry, text.trim()))
+            }
+            _ => None,
+        });
+        texts.find_map(|(entry, text)| {
+            if (around.is_own)(entry.position) || beside(entry) {
+                return None;
+            }
+            let words = match says(text)? {
+                Says::Factor => format!("\"{text}\" stands beside values, and a factor is not applied to them"),
+                Says::Unit(said) => {
+                    let (_, other) = around.units.iter().find(|(kind, own)| differs(*kind, own, &said))?;
+                    format!("\"{text}\" stands beside values, and one of them is in {other}")
+                }
+            };
+            let cell = CellAt { tab: tab.name.clone(), position: entry.position };
+            let remedy = format!(
+                "write every value in the unit that is stated for it, and take \"{text}\" out of {}",
+                entry.position.name()
+            );
+            Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell)).remedy(remedy))
+        })
+    }
+}
+
+/// What a text says of the values around it.
+enum Says {
+    Factor,
+    Unit(String),
+}
+
+fn says(text: &str) -> Option<Says> {
+    if is_factor(text) {
+        return Some(Says::Factor);
+    }
+    let said = label(text).unit.unwrap_or_else(|| text.to_owned());
+    let of_all = ["all values in ", "all in ", "values in ", "all ", "in "];
+    let bare = of_all.iter().find_map(|words| said.strip_prefix(words)).map(str::trim);
+    let unit = bare.unwrap_or(&said);
+    // `Axis (A)` names one of several, and a unit alone belongs to the cell beside it
+    let letter = unit.len() == 1 && unit.starts_with(|it: char| ('A'..='H').contains(&it));
+    let alone = bare.is_none() && said == text;
+    (is_unit(unit) && !letter && !alone).then(|| Says::Unit(unit.to_owned()))
+}
+
+/// `speeds ×1000`, `Inputs (x 10^3)`, `in thousands`; `4711/100` and `1000 mm table` are none.
+fn is_factor(text: &str) -> bool {
+    let words = ["thousand", "million"].iter().any(|word| text.to_lowercase().contains(word));
+    let mut before = None;
+    let times = text.char_indices().any(|(at, sign)| {
+        let first = before.replace(sign).is_none_or(|it: char| !it.is_alphanumeric());
+        let sign = matches!(sign, '×' | '*' | '÷') || first && matches!(sign, 'x' | 'X');
+        let rest = text.get(at..).unwrap_or_default();
+        let rest = rest.trim_start_matches(|it: char| {
+            !it.is_ascii_digit() && (it.is_whitespace() || "×*÷xX".contains(it))
+        });
+        sign && (rest.starts_with("10") || rest.starts_with("1e") || rest.starts_with("0."))
+    });
+    words || times
+}
+
+/// Whether a unit is of the kind of a value and is not its own.
+fn differs(kind: Option<&'static Kind>, own: &str, said: &str) -> bool {
+    let read = |text: &str| match kind {
+        Some(kind) => kind.read_plate(text).ok(),
+        None => parse_unit(text).ok(),
+    };
+    let alike = |one: &Unit, other: &Unit| kind.is_some() || one.dimension == other.dimension;
+    match (read(own), read(said)) {
+        (Some(own), Some(said)) => alike(&own, &said) && !own.is_same(&said),
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_factor_or_a_unit_for_all_is_told_from_a_title() {
+        for text in
+            ["Inputs (×1000)", "speeds x1000", "speeds x 10^3", "in thousands", "*1000", "× 0.001"]
+        {
+            assert!(matches!(says(text), Some(Says::Factor)), "{text}");
+        }
+        for (text, unit) in [
+            ("all in mm", "mm"),
+            ("dimensions in mm", "mm"),
+            ("(all mm)", "mm"),
+            ("in kN", "kN"),
+            ("speeds / (rad/s)", "rad/s"),
+        ] {
+            assert!(matches!(says(text), Some(Says::Unit(found)) if found == unit), "{text}");
+        }
+        for text in [
+            "Axis (A)",
+            "mm",
+            "Saw 1000 mm",
+            "drawing 4711/100",
+            "Carton wrapper 7, axis 2",
+            "Box 10",
+            "max 10",
+        ] {
+            assert!(says(text).is_none(), "{text}");
+        }
+    }
+}
