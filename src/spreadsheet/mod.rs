@@ -14,7 +14,7 @@ pub use model::cell::Cell;
 pub use model::names::{DefinedName, Target};
 pub use model::position::{Area, COLUMNS, Position, ROWS};
 pub use model::rows::table_rows;
-pub(crate) use model::shown;
+pub(crate) use model::{shown, views};
 pub(crate) use read::delimited::wider_than_headings;
 pub(crate) use read::foreign::is_careful;
 pub use read::stream::outline::RowBook;

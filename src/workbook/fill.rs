@@ -255,11 +255,7 @@ impl Work<'_> {
             Ok(one) => one,
             Err(found) => return found.into(),
         };
-        let numbers = one.cells.iter().filter_map(|(_, cell, value)| match value {
-            NewValue::Number(number) => Some((cell, *number)),
-            _ => None,
-        });
-        let mut problems = shown::of_results(&self.book, request, numbers);
+        let mut problems = shown::of_results(&self.book, request, &one.cells);
         problems.extend(owners::of_fill(&self.book, request, &one.cells));
         if !problems.is_empty() {
             return problems;

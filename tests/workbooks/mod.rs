@@ -24,6 +24,7 @@ mod said;
 mod shapes;
 mod states;
 mod tolerances;
+mod views;
 mod whole;
 mod whole_series;
 mod worst_tab;

@@ -259,16 +259,17 @@ impl<'a> Look<'a> {
             self.of_empty = true;
             return Some(Value::Empty);
         };
-        self.of_empty |= entry.cell.is_empty() && !entry.formula;
+        let held = entry.held();
+        self.of_empty |= held.is_empty() && !entry.formula;
         if entry.formula {
             if let Some(value) = self.formula(tab, cell, depth + 1) {
                 return Some(value);
             }
-            if entry.cell.is_empty() || self.book.may_be_uncalculated(&entry.cell) {
+            if held.is_empty() || self.book.may_be_uncalculated(held) {
                 return None;
             }
         }
-        match &entry.cell {
+        match held {
             Cell::Empty => Some(Value::Empty),
             Cell::Number(number) => Some(Value::Number(*number)),
             Cell::Text(text) => Some(Value::Text(text.clone())),

@@ -6,9 +6,9 @@ use super::cell::Cell;
 use super::formulas::Formulas;
 use super::hidden::Hidden;
 use super::names::DefinedName;
+use super::position::Areas;
 use super::position::{Area, Position};
-use super::shown::{Shown, shown};
-use super::styles::{Styles, is_percent};
+use super::styles::{Rule, Styles, is_percent};
 use super::thinned::{Filled, Thinned};
 use crate::diagnostic::Place;
 
@@ -89,6 +89,8 @@ pub struct Tab {
     pub(crate) hidden: Hidden,
     pub(crate) sheet_styles: SheetStyles,
     pub(crate) styles: Arc<Styles>,
+    /// What rules of the workbook lay over the styles of its cells.
+    pub(crate) rules: Arc<[Rule]>,
     /// Whether the kind of file keeps from us how cells show their numbers.
     pub(crate) formats_unknown: bool,
     /// What is known of rows that are not kept; none if all are.
@@ -106,8 +108,10 @@ pub struct Tab {
 pub struct Entry {
     /// Where it stands.
     pub position: Position,
-    /// What it holds or shows.
+    /// What it shows: what it holds, or nothing where a merged area covers it.
     pub cell: Cell,
+    /// What it holds where a merged area covers it.
+    pub(crate) beneath: Option<Box<Cell>>,
     /// Whether it is calculated by a formula.
     pub formula: bool,
     /// Whether that formula is a sum, an average or the like over cells of its own column.
@@ -120,6 +124,8 @@ pub struct Entry {
 pub(crate) struct SheetStyles {
     pub(crate) rows: Vec<(u32, u32)>,
     pub(crate) columns: Vec<(std::ops::Range<u32>, u32)>,
+    /// Further empty cells, with their style for a number.
+    pub(crate) blanks: Areas,
 }
 
 impl Book {
@@ -137,6 +143,7 @@ impl Book {
             Ok(at) => {
                 if let Some(entry) = tab.entries.get_mut(at) {
                     entry.cell = cell;
+                    entry.beneath = None;
                     entry.formula = false;
                 }
             }
@@ -164,6 +171,7 @@ impl Book {
             partial: true,
             sheet_styles: tab.sheet_styles.clone(),
             styles: Arc::clone(&tab.styles),
+            rules: Arc::clone(&tab.rules),
             ..plain
         };
         self.of_tab(tab)
@@ -259,21 +267,6 @@ impl Tab {
         is_percent(self.format(position))
     }
 
-    /// Whether the cell shows numbers as they are, with nothing around them.
-    pub(crate) fn shows_plainly(&self, position: Position) -> bool {
-        self.styles.plain(self.style(position))
-    }
-
-    /// What the cell shows of a number beside its digits.
-    pub(crate) fn shown(&self, position: Position, number: f64) -> Shown {
-        shown(self.format(position), number)
-    }
-
-    /// Whether the cell shows numbers as dates or times.
-    pub(crate) fn shows_time(&self, position: Position) -> bool {
-        self.styles.clock(self.style(position)).is_some()
-    }
-
     /// The merged area that covers the cell, if there is one.
     #[must_use]
     pub fn merged_at(&self, position: Position) -> Option<Area> {
@@ -286,16 +279,19 @@ impl Tab {
         if let Some(thinned) = &self.thinned {
             return thinned.used;
         }
-        let filled = self.entries.iter().filter(|entry| !entry.cell.is_empty());
+        let filled = self.entries.iter().filter(|entry| !entry.held().is_empty());
         let cells = filled.map(|entry| Area::between(entry.position, entry.position));
         cells.reduce(Area::with)
     }
 
-    fn style(&self, position: Position) -> u32 {
+    pub(crate) fn style(&self, position: Position) -> u32 {
         if let Some(entry) = self.entry(position) {
             return entry.style;
         }
-        let SheetStyles { rows, columns } = &self.sheet_styles;
+        let SheetStyles { rows, columns, blanks } = &self.sheet_styles;
+        if let Some((_, style)) = blanks.at(position) {
+            return u32::try_from(style).unwrap_or(0);
+        }
         let row = rows.binary_search_by_key(&position.row, |(row, _)| *row).ok();
         let row = row.and_then(|at| rows.get(at)).map(|(_, style)| *style);
         let column = || columns.iter().find(|(range, _)| range.contains(&position.column));
@@ -314,6 +310,7 @@ impl Tab {
             hidden: Hidden::default(),
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
+            rules: Arc::default(),
             formats_unknown: false,
             thinned: None,
             formulas: Formulas::default(),
@@ -340,8 +337,21 @@ impl Tab {
 }
 
 impl Entry {
+    /// Hides what it holds: a merged area covers it.
+    pub(crate) fn cover(&mut self) {
+        let held = std::mem::take(&mut self.cell);
+        if !held.is_empty() {
+            self.beneath = Some(Box::new(held));
+        }
+    }
+
+    /// What it holds, whether or not it is shown.
+    pub(crate) fn held(&self) -> &Cell {
+        self.beneath.as_deref().unwrap_or(&self.cell)
+    }
+
     pub(crate) fn plain(position: Position, cell: Cell) -> Self {
-        Self { position, cell, formula: false, total: false, style: 0 }
+        Self { position, cell, beneath: None, formula: false, total: false, style: 0 }
     }
 }
 
@@ -355,12 +365,12 @@ pub(crate) fn merged_among(merged: &[Area], entries: &[Entry]) -> Vec<Area> {
 
 /// Whether an entry's formula has a saved result that only a program that calculates can have written.
 pub(crate) fn is_calculated(entry: &Entry) -> bool {
-    entry.formula && !matches!(entry.cell, Cell::Empty) && entry.cell != Cell::Number(0.0)
+    entry.formula && !matches!(entry.held(), Cell::Empty | Cell::Number(0.0))
 }
 
 /// What is filled in a row.
 pub(crate) fn filled(cells: &[Entry]) -> Vec<Filled> {
-    let filled = cells.iter().filter(|entry| !entry.cell.is_empty());
+    let filled = cells.iter().filter(|entry| !entry.held().is_empty());
     let filled = filled.map(|entry| Filled {
         column: entry.position.column,
         text: matches!(entry.cell, Cell::Text(_)),

@@ -11,8 +11,10 @@ pub(crate) struct Shown {
     pub(crate) between: bool,
     /// The digits shown are the number times this power of ten: 2 for a percentage, -3 for thousands.
     pub(crate) ten: i32,
-    /// Whether any digit is shown.
+    /// Whether any digit is shown; of a text, whether it is shown.
     pub(crate) digits: bool,
+    /// Whether what is shown is written in white.
+    pub(crate) white: bool,
     /// Whether the part of the format is one for negative numbers, which leaves their sign out.
     negative: bool,
 }
@@ -28,6 +30,7 @@ impl Shown {
     pub(crate) fn is_plain(&self) -> bool {
         let blank = |text: &str| text.trim().is_empty();
         self.digits
+            && !self.white
             && self.ten == 0
             && !self.between
             && blank(&self.before)
@@ -43,14 +46,17 @@ impl Shown {
         match (self.negative, number < 0.0) {
             (true, true) => !minus && !bracketed,
             // outside of a part of its own the sign comes by itself
-            (_, negative) => !negative && minus,
+            (_, negative) => !negative && (minus || bracketed),
         }
     }
 }
 
 /// What a format shows of a number; ECMA-376 Part 1, 18.8.31 (from memory).
 pub(crate) fn shown(code: &str, number: f64) -> Shown {
-    let sections: Vec<Section> = sections(code).iter().map(|text| section(text)).collect();
+    let mut sections: Vec<Section> = sections(code).iter().map(|text| section(text)).collect();
+    if sections.len() > 1 && of_texts(code).is_some() {
+        sections.pop();
+    }
     let conditional = sections.iter().any(|one| one.condition.is_some());
     let at = if conditional {
         let fits = |one: &Section| one.condition.as_ref().is_some_and(|it| it.holds(number));
@@ -67,18 +73,53 @@ pub(crate) fn shown(code: &str, number: f64) -> Shown {
     };
     let section = at.and_then(|at| sections.get(at));
     let mut shown = section.map(|one| one.shown.clone()).unwrap_or_default();
-    shown.negative = !conditional && number < 0.0 && at == Some(1);
+    let of_negatives = |one: &Section| one.condition.as_ref().is_some_and(Condition::of_negatives);
+    shown.negative =
+        number < 0.0 && if conditional { section.is_some_and(of_negatives) } else { at == Some(1) };
     shown
 }
 
-/// Whether a format shows every number as it is, with nothing around it.
+/// What a format shows of a text; ECMA-376 Part 1, 18.8.31 (from memory): its fourth part, or the last one if that
+/// holds an `@`. Without such a part a text is shown as it is.
+pub(crate) fn shown_text(code: &str) -> Shown {
+    let plain = Shown { digits: true, ..Shown::default() };
+    of_texts(code).map_or(plain, |text| section(&text).shown)
+}
+
+/// The part of a format that is for texts.
+fn of_texts(code: &str) -> Option<String> {
+    let mut found = sections(code);
+    let count = found.len();
+    let last = found.pop()?;
+    (count > 3 || holds_text(&last)).then_some(last)
+}
+
+/// Whether a part of a format has a place for a text: an `@` that is not a word of it.
+fn holds_text(section: &str) -> bool {
+    let mut signs = section.chars();
+    while let Some(sign) = signs.next() {
+        match sign {
+            '@' => return true,
+            '"' => drop(signs.by_ref().find(|it| *it == '"')),
+            '[' => drop(signs.by_ref().find(|it| *it == ']')),
+            '\\' | '_' | '*' => drop(signs.next()),
+            _ => {}
+        }
+    }
+    false
+}
+
+/// Whether a format shows every number and every text as it is, with nothing around it.
 pub(crate) fn is_plain(code: &str) -> bool {
-    [1.0, -1.0, 0.0].iter().all(|number| {
-        let shown = shown(code, *number);
-        let own_sign = shown.negative && shown.before.trim() == "-" && !shown.turns_sign(*number);
-        shown.is_plain()
-            || own_sign && Shown { negative: false, before: String::new(), ..shown }.is_plain()
-    }) && !code.contains(['<', '>', '='])
+    shown_text(code).is_plain()
+        && [1.0, -1.0, 0.0].iter().all(|number| {
+            let shown = shown(code, *number);
+            let own_sign =
+                shown.negative && shown.before.trim() == "-" && !shown.turns_sign(*number);
+            shown.is_plain()
+                || own_sign && Shown { negative: false, before: String::new(), ..shown }.is_plain()
+        })
+        && !code.contains(['<', '>', '='])
 }
 
 struct Condition {
@@ -91,6 +132,15 @@ impl Condition {
         let at = text.find(|it: char| !"<>=".contains(it)).filter(|at| *at > 0)?;
         let (relation, limit) = text.split_at_checked(at)?;
         Some(Self { relation: relation.to_owned(), limit: limit.trim().parse().ok()? })
+    }
+
+    /// Whether only negative numbers meet it: their part leaves the sign out.
+    fn of_negatives(&self) -> bool {
+        match self.relation.as_str() {
+            "<" => self.limit <= 0.0,
+            "<=" | "=" => self.limit < 0.0,
+            _ => false,
+        }
     }
 
     fn holds(&self, number: f64) -> bool {
@@ -109,6 +159,12 @@ impl Condition {
 struct Section {
     shown: Shown,
     condition: Option<Condition>,
+}
+
+/// The second colour of the palette is white; ECMA-376 Part 1, 18.8.27 (from memory).
+fn is_white(name: &str) -> bool {
+    let name = name.to_ascii_lowercase().replace(' ', "");
+    name == "white" || name == "color2"
 }
 
 /// The parts of a format for positive and negative numbers, for zero and for texts.
@@ -164,7 +220,7 @@ fn section(text: &str) -> Section {
             '1'..='9' if of_unit => say(&sign.to_string()),
             '0'..='9' | '#' | '?' | '@' => {
                 commas = 0;
-                shown.between |= !after.trim().is_empty();
+                shown.between |= !after.trim().is_empty() || sign == '@' && shown.digits;
                 if shown.between {
                     shown.after.push_str(&after);
                 }
@@ -185,14 +241,17 @@ fn section(text: &str) -> Section {
             '/' if shown.digits && matches!(signs.peek(), Some('?' | '#' | '0'..='9')) => {}
             '"' => say(&signs.by_ref().take_while(|it| *it != '"').collect::<String>()),
             '\\' => say(&signs.next().map(String::from).unwrap_or_default()),
-            '_' | '*' => {
+            '_' => {
                 signs.next();
                 say(" ");
             }
+            // it fills the cell with its sign
+            '*' => say(&signs.next().map(String::from).unwrap_or_default()),
             '[' => {
                 let inside: String = signs.by_ref().take_while(|it| *it != ']').collect();
                 match inside.strip_prefix('$') {
                     Some(currency) => say(currency.split('-').next().unwrap_or_default()),
+                    None if is_white(&inside) => shown.white = true,
                     None => found.condition = found.condition.or_else(|| Condition::read(&inside)),
                 }
             }
@@ -255,11 +314,42 @@ mod tests {
     }
 
     #[test]
+    fn what_a_format_makes_of_a_text_is_seen() {
+        for (code, digits, before, after) in [
+            ("General", true, "", ""),
+            ("0.00", true, "", ""),
+            (";;", true, "", ""),
+            (";;;", false, "", ""),
+            ("@", true, "", ""),
+            ("0;0;0;\"the check holds\"", false, "the check holds", ""),
+            ("0;0;0;\"not \"@", true, "not ", ""),
+            ("0;\"not \"@", true, "not ", ""),
+            ("0;-0;0;@\" fails\"", true, "", " fails"),
+            ("\"@\"0", true, "", ""),
+        ] {
+            let shown = shown_text(code);
+            let found = (shown.digits, shown.before.as_str(), shown.after.as_str());
+            assert_eq!(found, (digits, before, after), "{code}");
+            let plain = digits && before.is_empty() && after.is_empty();
+            assert_eq!(shown.is_plain(), plain, "{code}");
+        }
+        assert!(shown_text("@@").between && shown_text("0;0;0;[White]@").white);
+        assert!(
+            !is_plain("[White]0") && !is_plain("General;General;General;") && is_plain("0;-0;0;@")
+        );
+        // the part for texts is none for negative numbers
+        assert!(!shown("0;@", -5.0).turns_sign(-5.0));
+    }
+
+    #[test]
     fn hidden_digits_and_turned_signs_are_seen() {
         assert!(!shown(";;;", 5.0).digits);
         assert!(!shown("0;-0;;@", 0.0).digits);
         assert!(shown("0;0", -5.0).turns_sign(-5.0));
         assert!(shown("-0", 5.0).turns_sign(5.0));
+        assert!(shown("(0.0)", 1.0).turns_sign(1.0) && shown("*-0.0", 1.0).turns_sign(1.0));
+        assert!(shown("[<0]0;0", -5.0).turns_sign(-5.0));
+        assert!(!shown("[>=0]0;0", -5.0).turns_sign(-5.0));
         assert!(!shown("0;-0", -5.0).turns_sign(-5.0));
         assert!(!shown("0", -5.0).turns_sign(-5.0));
         assert!(shown("0-", 5.0).turns_sign(5.0));

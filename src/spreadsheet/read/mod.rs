@@ -2,11 +2,13 @@
 
 pub(crate) mod archive;
 pub(crate) mod cell_span;
+pub(crate) mod conditional;
 pub(crate) mod delimited;
 pub(crate) mod foreign;
 pub mod guard;
 pub(crate) mod layout;
 pub(crate) mod ods;
+mod ods_shown;
 pub(crate) mod plain_cell;
 pub(crate) mod sheet;
 pub(crate) mod stream;

@@ -11,12 +11,14 @@ use crate::diagnostic::Problems;
 use crate::spreadsheet::formula::is_total;
 use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, Visibility};
 use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::look::Look;
 use crate::spreadsheet::model::names::DefinedName;
-use crate::spreadsheet::model::position::{COLUMNS, Position, ROWS};
-use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
+use crate::spreadsheet::model::styles::{Format, Style, Styles};
 use crate::spreadsheet::read::archive::{Archive, Zip, unreadable};
 use crate::spreadsheet::read::guard::Limits;
 use crate::spreadsheet::read::layout::target;
+use crate::spreadsheet::read::ods_shown;
 use crate::spreadsheet::read::xml::{Flow, append, attribute};
 
 /// The most cells that one repeated cell or row may stand for.
@@ -113,8 +115,22 @@ impl<'z> Rows<'z> {
     }
 }
 
+/// Formats that are told apart in a tab; further ones count as the last.
+const CODES: usize = 200;
+
+fn styles(codes: &[(String, bool)]) -> Styles {
+    let style = |(code, struck): &(String, bool)| Style {
+        format: Some(Format::of(0, code)),
+        look: Look { struck: *struck, ..Look::NONE },
+        ..Style::default()
+    };
+    Styles::of(codes.iter().map(style).collect(), Vec::new())
+}
+
 #[derive(Default)]
 struct Content {
+    /// The number formats of the tab being read, by their number, and whether a line goes through what they show.
+    codes: Vec<(String, bool)>,
     tabs: Vec<Tab>,
     /// Name, tab in which it holds, and address of each named range.
     ranges: Vec<(String, Option<String>, String)>,
@@ -159,6 +175,7 @@ impl Content {
                         "table-column" => self.columns(&element)?,
                         "table-cell" | "covered-table-cell" => {
                             let element = element.into_owned();
+                            self.merged(&element);
                             let shown = if open { paragraphs(flow)? } else { None };
                             self.cell(&element, shown)?;
                         }
@@ -185,10 +202,45 @@ impl Content {
         let mut tab = Tab::plain(name, Vec::new());
         tab.protected = attribute(element, "protected").as_deref() == Some("true");
         tab.visibility = Visibility::Visible;
-        tab.styles = Arc::new(Styles::plain_and_percentage());
+        self.codes = ["General", "0%"].map(|code| (code.to_owned(), false)).to_vec();
+        tab.styles = Arc::new(styles(&self.codes));
         self.tabs.push(tab);
         (self.row, self.known_columns) = (0, 0);
         self.within_tab = true;
+    }
+
+    /// The number of a style that shows numbers in the way of that code.
+    fn style(&mut self, code: Option<String>, percent: bool, struck: bool) -> u32 {
+        if code.is_none() && !struck {
+            return u32::from(percent);
+        }
+        let plain = if percent { "0%" } else { "General" };
+        let code = (code.unwrap_or_else(|| plain.to_owned()), struck);
+        let at = self.codes.iter().position(|known| *known == code);
+        let at = at.unwrap_or_else(|| {
+            if self.codes.len() < CODES {
+                self.codes.push(code);
+                if let Some(tab) = self.tabs.last_mut() {
+                    tab.styles = Arc::new(styles(&self.codes));
+                }
+            }
+            self.codes.len() - 1
+        });
+        u32::try_from(at).unwrap_or(0)
+    }
+
+    /// Takes in the merged area of which the cell is the first.
+    fn merged(&mut self, element: &BytesStart<'_>) {
+        let count = |name| attribute(element, name).and_then(|it| it.parse::<u32>().ok());
+        let rows = count("number-rows-spanned").unwrap_or(1).max(1);
+        let columns = count("number-columns-spanned").unwrap_or(1).max(1);
+        let last = (self.row.saturating_add(rows - 1), self.column.saturating_add(columns - 1));
+        let corners = Position::new(self.row, self.column).zip(Position::new(last.0, last.1));
+        if let (Some((first, last)), true, Some(tab)) =
+            (corners, rows > 1 || columns > 1, self.tabs.last_mut())
+        {
+            tab.merged.push(Area { first, last });
+        }
     }
 
     fn range(&mut self, element: &BytesStart<'_>) {
@@ -233,16 +285,20 @@ impl Content {
 
     fn cell(&mut self, element: &BytesStart<'_>, shown: Option<String>) -> Result<(), String> {
         let times = repeated(element, "number-columns-repeated")?;
-        let cell = value(element, shown)?;
+        let percent = kinds(element).iter().any(|kind| kind == "percentage");
+        let cell = value(element, shown.clone())?;
+        let code = match (&cell, shown) {
+            (Cell::Number(number), Some(text)) => ods_shown::code(*number, percent, &text),
+            _ => None,
+        };
         let text = attribute(element, "formula");
         let formula = text.is_some();
         if !cell.is_empty() || formula {
             let position = Position::new(self.row, self.column);
             let position = position.ok_or("a cell lies outside a worksheet")?;
-            let percentage = kinds(element).iter().any(|kind| kind == "percentage");
             let struck =
                 attribute(element, "style-name").is_some_and(|it| self.struck.contains(&it));
-            let style = u32::from(percentage) + 2 * u32::from(struck);
+            let style = self.style(code, percent, struck);
             let total = text.is_some_and(|text| {
                 // `of:=SUM([.B5:.B8])`
                 let text = text.split_once('=').map_or("", |(_, text)| text);
@@ -250,7 +306,10 @@ impl Content {
                     text.replace("[.", "").replace(":.", ":").replace(']', "").replace(';', ",");
                 is_total(&text, position.column)
             });
-            let entry = Entry { formula, total, style, ..Entry::plain(position, cell) };
+            let mut entry = Entry { formula, total, style, ..Entry::plain(position, cell) };
+            if element.local_name().as_ref() == "covered-table-cell" {
+                entry.cover();
+            }
             self.cells.push((self.column, times, entry));
         }
         self.column = self.column.saturating_add(times);
@@ -331,6 +390,11 @@ fn paragraphs<R: Read>(flow: &mut Flow<R>) -> Result<Option<String>, String> {
                     }
                     "tab" => "\t".to_owned(),
                     "line-break" => "\n".to_owned(),
+                    // a paragraph of nothing is one: the cell shows nothing
+                    "p" if shown.is_none() => {
+                        shown = Some(String::new());
+                        String::new()
+                    }
                     _ => String::new(),
                 };
                 if let Some(text) = &mut shown {

@@ -12,6 +12,7 @@ use crate::spreadsheet::model::formulas::{Formula, Shape};
 use crate::spreadsheet::model::hidden::Hidden;
 use crate::spreadsheet::model::position::{Area, Areas, COLUMNS, Position, ROWS};
 use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
+use crate::spreadsheet::read::conditional::Conditional;
 use crate::spreadsheet::read::plain_cell::plain_cell;
 use crate::spreadsheet::read::xml::{Step, Walk, attribute, attributes, flag};
 
@@ -37,6 +38,7 @@ pub(crate) struct Sheet {
     pub(crate) protected: bool,
     /// The rows and columns that are not shown.
     pub(crate) hidden: Hidden,
+    pub(crate) conditional: Conditional,
     /// The stored cells within areas that one formula fills, where the cells themselves are not kept.
     pub(crate) in_blocks: Vec<Position>,
     /// How many rows and cells are stored in another way than nearly all are.
@@ -147,6 +149,7 @@ impl Sheet {
 
     /// Takes in an element beside the cells.
     fn around(&mut self, step: &Step<'_>) -> Result<ElementKind, String> {
+        self.conditional.take(step)?;
         let (element, open) = match &step.event {
             Event::Start(element) => (element, true),
             Event::Empty(element) => (element, false),
@@ -430,6 +433,7 @@ impl Sheet {
         Entry {
             position: span.position,
             cell,
+            beneath: None,
             formula: span.formula.is_some(),
             total: self.is_total(span),
             style: span.style,

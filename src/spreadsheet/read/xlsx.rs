@@ -21,6 +21,7 @@ use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::formulas::Formulas;
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::model::styles::Styles;
+use crate::spreadsheet::model::views::cover;
 
 pub(super) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, Problems> {
     read_from(name, bytes, reading, LONG)
@@ -82,7 +83,7 @@ fn read_tab(
     let broken =
         |words: String| vec![unreadable(&file, &format!("its tab `{}`: {words}", part.name))];
     let sheet = Sheet::scan(&text).map_err(broken)?;
-    let entries = if text.len() > values.long {
+    let mut entries = if text.len() > values.long {
         if values.texts.is_none() {
             values.texts = Some(Texts::read(archive, layout)?);
         }
@@ -96,6 +97,7 @@ fn read_tab(
         };
         careful(&file, || read_entries(library, part, &sheet))?
     };
+    cover(&mut entries, &sheet.merged);
     let rows = sheet.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect();
     let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style)).collect();
     Ok(Tab {
@@ -109,7 +111,8 @@ fn read_tab(
         partial: false,
         entries,
         hidden: sheet.hidden,
-        sheet_styles: SheetStyles { rows, columns },
+        sheet_styles: SheetStyles { rows, columns, ..SheetStyles::default() },
+        rules: sheet.conditional.rules(styles),
         styles: Arc::clone(styles),
         formats_unknown: false,
         thinned: None,

@@ -18,6 +18,7 @@ use crate::diagnostic::{Diagnostic, Problems, put_in_order};
 use crate::spreadsheet::model::book::{Book, Tab, merged_among};
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::position::{Area, Position};
+use crate::spreadsheet::model::views::cover;
 use crate::spreadsheet::read::archive::{Archive, relationships_of};
 use crate::spreadsheet::read::foreign::careful;
 use crate::spreadsheet::read::guard::Limits;
@@ -247,7 +248,7 @@ impl<'a> Rows<'a> {
 
     fn piece(&self, (number, piece): PieceOf) -> Result<ScannedPiece, String> {
         let mut stored = Vec::new();
-        let (mut sheet, entries) = self.parts.scanned(&piece, &mut |span, cell| {
+        let (mut sheet, mut entries) = self.parts.scanned(&piece, &mut |span, cell| {
             if span.formula.is_none() && self.formulas.binary_search(&span.position).is_err() {
                 stored.push((span.position, Checksum::one(span.position, cell)));
             }
@@ -255,6 +256,7 @@ impl<'a> Rows<'a> {
         sheet.columns.clone_from(&self.whole.columns);
         sheet.prefix.clone_from(&self.whole.prefix);
         let merged = merged_among(&self.whole.merged, &entries);
+        cover(&mut entries, &merged);
         let plain = Tab::plain(self.plan.tab.clone(), entries);
         let outline = self.book.tab(&self.plan.tab);
         let formulas = outline.map(|tab| tab.formulas.clone()).unwrap_or_default();
@@ -263,6 +265,7 @@ impl<'a> Rows<'a> {
             protected: self.whole.protected,
             sheet_styles: styles_of(&sheet, self.whole),
             styles: std::sync::Arc::clone(&self.parts.styles),
+            rules: outline.map(|tab| std::sync::Arc::clone(&tab.rules)).unwrap_or_default(),
             formulas,
             partial: true,
             ..plain

@@ -97,6 +97,11 @@ impl Binder<'_> {
         (area.first != cell.position).then_some(area.first)
     }
 
+    /// What a cell holds where a merged area covers it.
+    fn beneath(&self, cell: &CellAt) -> Option<&Cell> {
+        self.book.tab(&cell.tab)?.entry(cell.position)?.beneath.as_deref()
+    }
+
     /// The cells of a series up to the last that holds something; at least one.
     pub(super) fn filled(&self, cells: &[CellAt]) -> Vec<CellAt> {
         let last = cells.iter().rposition(|cell| !self.cell(cell).is_empty()).unwrap_or(0);
@@ -232,6 +237,11 @@ impl Binder<'_> {
                 let remedy = ratio::remedy(kind, text, &here)
                     .unwrap_or_else(|| super::text::remedy(kind, text, &here, &at));
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
+            }
+            Cell::Empty if let Some(beneath) = self.beneath(cell) => {
+                let area = self.book.tab(&cell.tab).and_then(|tab| tab.merged_at(cell.position)).map_or(String::new(), |area| area.name());
+                Err(error(Name::MergedCell, format!("{what} needs a number, and the merged area {area} covers {here}: {beneath} in it is not shown"))
+                    .remedy(format!("take the merged cells of {area} apart and make sure of what {here} holds")))
             }
             Cell::Empty if self.merged_first(cell).is_some() => {
                 let first = self.merged_first(cell).map(Position::name).unwrap_or_default();

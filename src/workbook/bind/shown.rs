@@ -5,7 +5,8 @@
 use super::Request;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::shown::Shown;
-use crate::spreadsheet::{Book, Position, Tab};
+use crate::spreadsheet::views::View;
+use crate::spreadsheet::{Book, NewValue, Position, Tab};
 use crate::unit::{Factor, Kind, Unit, parse_unit};
 use crate::workbook::bind::TargetValue;
 
@@ -18,37 +19,95 @@ pub(in crate::workbook) struct Held<'a> {
     pub(in crate::workbook) number: f64,
 }
 
-/// What a cell's number format says against its number; none where it shows the same.
+/// What the ways in which a cell shows its number say against that number; none where all show the same.
 pub(in crate::workbook) fn otherwise(
     book: &Book,
     tab: &Tab,
     cell: Position,
     held: &Held<'_>,
 ) -> Option<Diagnostic> {
-    if tab.shows_plainly(cell) && !tab.shows_time(cell) {
+    if tab.shows_plainly(cell) {
+        return None;
+    }
+    let views = tab.views(cell);
+    let percent = tab.shows_percent(cell);
+    let words = views.iter().find_map(|view| against(view, percent, cell, held))?;
+    let here = cell.name();
+    let symbol = symbol(held.unit);
+    let problem = Diagnostic::error(Name::TwoStatements, words).at(book.place(&tab.name, cell));
+    Some(problem.remedy(format!(
+        "give {here} a number format without words, such as `0.###`, black letters and no conditional format, and make sure that its number is meant in {symbol}"
+    )))
+}
+
+fn symbol(unit: &Unit) -> &str {
+    if unit.symbol.is_empty() { "1" } else { unit.symbol.as_str() }
+}
+
+/// What makes a cell look so: its own format, or a rule.
+fn format_of(view: &View<'_>, cell: Position) -> String {
+    let what = if view.by_rule { "a conditional format" } else { "the number format" };
+    format!("{what} of {}", cell.name())
+}
+
+/// What one way of showing a number says against it; `percent` if the cell's own format shows a percentage.
+fn against(view: &View<'_>, percent: bool, cell: Position, held: &Held<'_>) -> Option<String> {
+    let Held { name, unit, number, .. } = held;
+    let format = format_of(view, cell);
+    let shown = view.number(*number);
+    if view.clock {
+        Some(format!("`{name}` is a number, and {format} shows a date or a time"))
+    } else if !shown.digits && !shown.before.trim().is_empty() {
+        let seen = shown.before.trim();
+        Some(format!("`{name}` is {number}, and {format} shows \"{seen}\" in its place"))
+    } else if !shown.digits {
+        Some(format!("{format} hides `{name}`: the cell looks empty and holds {number}"))
+    } else if let Some(why) = view.unseen(&shown) {
+        Some(format!("`{name}` is {number}, and nobody sees it in {}: it is {why}", cell.name()))
+    } else if shown.turns_sign(*number) {
+        Some(format!("`{name}` is {number}, and {format} shows it with the other sign"))
+    } else if view.is_percent() != percent {
+        Some(format!(
+            "`{name}` is {number}, and {format} shows it as a percentage or not, as it happens"
+        ))
+    } else {
+        let seen = seen(&shown, held)?;
+        Some(format!("`{name}` is {number} in {}, and {format} shows {seen}", symbol(unit)))
+    }
+}
+
+/// What the ways in which a cell shows a text say against that text, such as a verdict; none where all show it as it
+/// is.
+pub(in crate::workbook) fn text_otherwise(
+    book: &Book,
+    tab: &Tab,
+    cell: Position,
+    name: &str,
+    text: &str,
+) -> Option<Diagnostic> {
+    if text.is_empty() || tab.shows_plainly(cell) {
         return None;
     }
     let here = cell.name();
-    let Held { name, unit, number, .. } = held;
-    let symbol = if unit.symbol.is_empty() { "1" } else { unit.symbol.as_str() };
-    let shown = tab.shown(cell, *number);
-    let words = if tab.shows_time(cell) {
-        format!("`{name}` is a number, and the number format of {here} shows a date or a time")
-    } else if !shown.digits {
-        format!(
-            "the number format of {here} hides `{name}`: the cell looks empty and holds {number}"
-        )
-    } else if shown.turns_sign(*number) {
-        format!(
-            "`{name}` is {number}, and the number format of {here} shows it with the other sign"
-        )
-    } else {
-        let seen = seen(&shown, held)?;
-        format!("`{name}` is {number} in {symbol}, and the number format of {here} shows {seen}")
-    };
+    let words = tab.views(cell).iter().find_map(|view| {
+        let shown = view.text();
+        let format = format_of(view, cell);
+        let around = format!("{}{}", shown.before, shown.after);
+        if !shown.digits && around.trim().is_empty() {
+            Some(format!("{format} hides {name}: the cell looks empty and holds \"{text}\""))
+        } else if !shown.digits || shown.between || !around.trim().is_empty() {
+            Some(format!(
+                "{name} is \"{text}\", and {format} shows \"{}\" with it or in its place",
+                around.trim()
+            ))
+        } else {
+            let why = view.unseen(&shown)?;
+            Some(format!("{name} is \"{text}\", and nobody sees it in {here}: it is {why}"))
+        }
+    })?;
     let problem = Diagnostic::error(Name::TwoStatements, words).at(book.place(&tab.name, cell));
     Some(problem.remedy(format!(
-        "give {here} a number format without words, such as `0.###`, and make sure that its number is meant in {symbol}"
+        "give {here} the number format `General`, black letters and no conditional format"
     )))
 }
 
@@ -97,22 +156,30 @@ fn seen(shown: &Shown, held: &Held<'_>) -> Option<String> {
     }
 }
 
-/// The results of a calculation whose cells show them otherwise than they are.
-pub(in crate::workbook) fn of_results<'v>(
+/// The results of a calculation whose cells show them otherwise than they are: numbers, words and the verdict.
+pub(in crate::workbook) fn of_results(
     book: &Book,
     request: &Request,
-    numbers: impl Iterator<Item = (&'v super::CellAt, f64)>,
+    cells: &[(String, super::CellAt, NewValue)],
 ) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for (cell, number) in numbers {
+    for (_, cell, value) in cells {
         let target = request.results.iter().find(|target| target.cells.contains(cell));
         let (Some(target), Some(tab)) = (target, book.tab(&cell.tab)) else { continue };
-        let (TargetValue::Result(_, unit) | TargetValue::Extreme(_, unit, _)) = &target.what else {
-            continue;
-        };
         let name = target.what.name(&request.program);
-        let held = Held { name: &name, kind: None, unit, number };
-        found.extend(otherwise(book, tab, cell.position, &held));
+        found.extend(match (value, &target.what) {
+            (
+                NewValue::Number(number),
+                TargetValue::Result(_, unit) | TargetValue::Extreme(_, unit, _),
+            ) => {
+                let held = Held { name: &name, kind: None, unit, number: *number };
+                otherwise(book, tab, cell.position, &held)
+            }
+            (NewValue::Text(text), _) => {
+                text_otherwise(book, tab, cell.position, &format!("`{name}`"), text)
+            }
+            _ => None,
+        });
     }
     found
 }

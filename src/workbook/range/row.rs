@@ -168,10 +168,15 @@ fn number_of(tab: &Tab, position: Position, number: f64, unit: &Unit) -> Option<
 
 /// Whether a cell shows its number with its own unit behind it, or as the percentage that it is read as.
 fn shows_unit(tab: &Tab, position: Position, number: f64, unit: &Unit) -> bool {
-    let shown = tab.shown(position, number);
-    let percent = shown.ten == 2 && unit.symbol == "%" && tab.shows_percent(position);
-    let plain = shown.digits && !shown.between && shown.before.trim().is_empty();
-    plain && shown.after.trim() == unit.symbol && (shown.ten == 0 || percent)
+    let own_percent = tab.shows_percent(position);
+    tab.views(position).iter().all(|view| {
+        let shown = view.number(number);
+        let percent = shown.ten == 2 && unit.symbol == "%" && own_percent;
+        let plain = shown.digits && !shown.between && shown.before.trim().is_empty();
+        let seen = !view.clock && view.unseen(&shown).is_none();
+        let agrees = view.is_percent() == own_percent && (shown.ten == 0 || percent);
+        plain && seen && agrees && shown.after.trim() == unit.symbol
+    })
 }
 
 /// In a table the unit stands in the heading, not beside the number.

@@ -244,11 +244,23 @@ impl ProductLine {
 
     /// Cells of results whose number formats contradict what is written into them.
     fn shown_otherwise(&self, book: &Book, tab: &Tab, variant: &Variant) -> Vec<Diagnostic> {
-        let cells = self.results.iter().zip(&variant.values).filter(|(result, _)| !result.appended);
+        if tab.all_plain() {
+            return Vec::new();
+        }
+        let status = Position { row: variant.row, column: self.status.column };
+        let status = shown::text_otherwise(book, tab, status, "the status", &variant.status);
+        let cells = self.results.iter().zip(&variant.values);
         let odd = cells.filter_map(|(result, value)| {
             let cell = Position { row: variant.row, column: result.column };
-            let NewValue::Number(number) = value else { return None };
-            if tab.shows_plainly(cell) && !tab.shows_time(cell) {
+            let number = match value {
+                NewValue::Number(number) => number,
+                NewValue::Text(text) => {
+                    let name = format!("`{}`", result.name(&self.program));
+                    return shown::text_otherwise(book, tab, cell, &name, text);
+                }
+                _ => return None,
+            };
+            if tab.shows_plainly(cell) {
                 return None;
             }
             let one = Unit::one();
@@ -258,7 +270,7 @@ impl ProductLine {
             let held = Held { name: &name, kind: None, unit, number: *number };
             shown::otherwise(book, tab, cell, &held)
         });
-        odd.collect()
+        odd.chain(status).collect()
     }
 
     /// Whether a row bears a status that a run has written: then its results are a run's too.

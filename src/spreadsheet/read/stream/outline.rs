@@ -16,6 +16,7 @@ use crate::spreadsheet::model::formulas::{Formulas, Shape};
 use crate::spreadsheet::model::position::{Area, Position};
 use crate::spreadsheet::model::styles::Styles;
 use crate::spreadsheet::model::thinned::{Filled, Thinned};
+use crate::spreadsheet::model::views::cover;
 use crate::spreadsheet::read::archive::{Archive, unreadable};
 use crate::spreadsheet::read::cell_span::CellSpan;
 use crate::spreadsheet::read::delimited::{self, Text};
@@ -270,6 +271,8 @@ impl Parts<'_> {
         sheet.closing(&sheet.root.clone(), &closing).map_err(broken)?;
         tab.protected = sheet.protected;
         tab.merged.clone_from(&sheet.merged);
+        cover(&mut tab.entries, &sheet.merged);
+        tab.rules = sheet.conditional.rules(&self.styles);
         tab.hidden.clone_from(&sheet.hidden);
         let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style));
         tab.sheet_styles.columns = columns.collect();
@@ -385,5 +388,6 @@ pub(crate) fn styles_of(piece: &Sheet, whole: &Sheet) -> SheetStyles {
     SheetStyles {
         rows: piece.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect(),
         columns: whole.columns.iter().map(|known| (known.columns.clone(), known.style)).collect(),
+        ..SheetStyles::default()
     }
 }
