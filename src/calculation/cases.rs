@@ -49,6 +49,8 @@ pub struct Case {
     pub inputs: Vec<(String, String, Place)>,
     /// What must come out.
     pub expectations: Vec<(Expectation, Place)>,
+    /// Whether every line of it was read; else only its inputs are looked at.
+    pub is_whole: bool,
 }
 
 /// What must come out.
@@ -84,6 +86,12 @@ impl Cases {
     /// assert!(Cases::read(&Source::new("empty.cases", "case nothing\n")).is_err());
     /// ```
     pub fn read(source: &Arc<Source>) -> Result<Self, Problems> {
+        let (all, problems) = Self::read_on(source);
+        if problems.is_empty() { Ok(all) } else { Err(problems.into()) }
+    }
+
+    /// Reads a file of cases as far as it can be read, with every line that cannot.
+    pub(crate) fn read_on(source: &Arc<Source>) -> (Self, Vec<Diagnostic>) {
         let mut all = Self { sheet: String::new(), cases: Vec::new() };
         let mut problems = Vec::new();
         let mut figures = String::new();
@@ -109,6 +117,7 @@ impl Cases {
                     place,
                     inputs: Vec::new(),
                     expectations: Vec::new(),
+                    is_whole: true,
                 }),
                 _ => match (all.cases.last_mut(), statement(line, word, rest)) {
                     (Some(case), Ok(Statement::Input(name, value))) => {
@@ -121,21 +130,22 @@ impl Cases {
                         unreadable("this stands before the first case", &place)
                             .remedy("begin with `case` and what it shows"),
                     ),
-                    (_, Err(remedy)) => {
+                    (Some(case), Err(remedy)) => {
+                        case.is_whole = false;
                         let words = format!("`{line}` is not a line of a case");
                         problems.push(unreadable(&words, &place).remedy(remedy));
                     }
                 },
             }
         }
-        for case in all.cases.iter().filter(|case| case.expectations.is_empty()) {
+        for case in all.cases.iter().filter(|case| case.is_whole && case.expectations.is_empty()) {
             let words = format!("the case \"{}\" expects nothing", case.title);
             problems.push(
                 unreadable(&words, &case.place)
                     .remedy("say what must come out: `gives t = 312 ms within 1 %`, `fails \"the words of a check\"`, or `error out-of-range`"),
             );
         }
-        if problems.is_empty() { Ok(all) } else { Err(problems.into()) }
+        (all, problems)
     }
 }
 
@@ -148,7 +158,7 @@ enum Statement {
     Expects(Expectation),
 }
 
-fn statement(line: &str, word: &str, rest: &str) -> Result<Statement, &'static str> {
+fn statement(line: &str, word: &str, rest: &str) -> Result<Statement, String> {
     let own = |text: &str| text.trim().to_owned();
     let expects = match word {
         "gives" => {
@@ -160,14 +170,25 @@ fn statement(line: &str, word: &str, rest: &str) -> Result<Statement, &'static s
                     tolerance: own(tolerance),
                 })
             });
-            parts.ok_or("write `gives t = 312 ms within 1 %`")?
+            let parts =
+                parts.ok_or_else(|| match rest.contains('=') && !rest.contains("within") {
+                    true => format!("say how near it must come: `gives {rest} within 1 %`"),
+                    false => "write `gives t = 312 ms within 1 %`".to_owned(),
+                })?;
+            if let Expectation::Gives { tolerance, .. } = &parts
+                && let Some(amount) = tolerance.strip_prefix(['-', '−'])
+            {
+                let amount = amount.trim();
+                return Err(format!("a tolerance is not below zero: write `within {amount}`"));
+            }
+            parts
         }
         "fails" => Expectation::Fails(own(rest.trim_matches('"'))),
         "error" => Expectation::Error(own(rest)),
         _ => {
             let input = line.split_once('=').map(|(name, value)| (own(name), own(value)));
             let (name, value) = input.ok_or(
-                "write `name = value`, or begin with `gives`, `fails`, `error`, `case`, `source` or `sheet`",
+                "write `name = value`, or begin with `gives`, `fails`, `error`, `case`, `source` or `sheet`".to_owned(),
             )?;
             return Ok(Statement::Input(name, value));
         }
@@ -183,6 +204,9 @@ impl Case {
         let mut problems = Vec::new();
         for (name, value, place) in &self.inputs {
             problems.extend(inputs.write_from(name, value, place.clone()).err());
+        }
+        if !self.is_whole {
+            return problems;
         }
         inputs.fill_with_examples();
         let results = match problems.is_empty() {

@@ -156,10 +156,8 @@ impl Proof {
             Ok(file) => file,
             Err((problem, how)) => return self.cannot(problem, how),
         };
-        let cases = match Cases::read(&file) {
-            Ok(cases) => cases,
-            Err(problems) => return self.problems.extend(problems),
-        };
+        let (cases, problems) = Cases::read_on(&file);
+        self.problems.extend(problems);
         let stem = project::name_in(&source.name);
         if cases.sheet != stem {
             let words =

@@ -67,6 +67,10 @@ names! {
     FixedExponent "fixed-exponent" "A quantity with a unit can only be raised to a fixed number.";
     NotANumber "not-a-number" "A truth or a word stands where a number is needed, or the other way round.";
     SeriesForNumber "series-for-number" "A series stands where one value is needed, or the other way round.";
+    UnreachedCase "unreached-case" "A case is never reached: those above it cover it, or its condition never holds.";
+    DecidedCheck "decided-check" "The outcome of a check is the same whatever the inputs are: it shows nothing.";
+    EmptyRange "empty-range" "No value lies between the bounds of an input.";
+    LooksAlike "looks-alike" "Two names look the same and are written with different letters, such as a Latin and a Cyrillic a.";
     ResultUnit "result-unit" "The unit of a result does not fit what was calculated.";
     DefaultOutOfRange "default-out-of-range" "The default or example of an input lies outside the input's own range.";
     TableNotRising "table-not-rising" "The arguments of a table must rise from row to row.";

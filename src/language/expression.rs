@@ -205,6 +205,7 @@ impl Expressions {
                 let Some(after) = rest.strip_prefix(text) else { continue };
                 self.link(rest)?;
                 let span = self.scan.span(rest, after);
+                one_sign(blanks(after))?;
                 let (after, right) = part(self, blanks(after)).map_err(stop)?;
                 let node =
                     Node::Binary(Box::new(left), Spanned { value: *kind, span }, Box::new(right));
@@ -226,18 +227,10 @@ impl Expressions {
     }
 
     fn signed<'a>(&self, input: &'a str) -> Read<'a, Expression> {
-        let mut rest = input;
-        let mut negative = false;
-        while let Some(after) = rest.strip_prefix(['-', '−']) {
-            negative = !negative;
-            rest = blanks(after);
-        }
-        let inner = self.power(rest);
-        let (after, inner) = if rest.len() < input.len() { inner.map_err(stop)? } else { inner? };
-        if negative {
-            return Ok((after, self.made(input, after, Node::Negative(Box::new(inner)))));
-        }
-        Ok((after, inner))
+        let Some(rest) = input.strip_prefix(['-', '−']) else { return self.power(input) };
+        one_sign(blanks(rest))?;
+        let (after, inner) = self.power(blanks(rest)).map_err(stop)?;
+        Ok((after, self.made(input, after, Node::Negative(Box::new(inner)))))
     }
 
     fn power<'a>(&self, input: &'a str) -> Read<'a, Expression> {
@@ -402,6 +395,15 @@ impl Expressions {
     fn made(&self, from: &str, to: &str, node: Node) -> Expression {
         let span: Span = self.scan.span(from, to);
         Expression { node, span }
+    }
+}
+
+/// A sign stands before a value, not before another sign: `a * -b` is a slip as often as it is meant (ISO 80000-2 writes
+/// parentheses).
+fn one_sign(input: &str) -> Result<(), Err<SyntaxError>> {
+    match input.starts_with(['-', '−', '+']) {
+        true => special(input, Mistake::TwoSigns).map(|_: (&str, ())| ()),
+        false => Ok(()),
     }
 }
 

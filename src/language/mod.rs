@@ -18,6 +18,7 @@ mod words;
 pub(crate) use layout::{block_word, block_words, one_line, without_comment};
 pub use parse::parse;
 pub use print::print;
+pub(crate) use print::print_expression;
 pub use relation::{Between, Direction, Preferred, Relation};
 pub use tidy::tidy;
 pub use tree::{

@@ -12,6 +12,7 @@ use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
 use super::tree::{Check, Node, Shape, Span, Take, Tree};
 use super::words;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::unit::without_leading_zeros;
 
 /// Reads a sheet. Every line that does not read is reported, and the others are still in the tree.
 ///
@@ -264,8 +265,15 @@ impl<'a> Reader<'a> {
                     format!("a quantity is written number, blank, unit; found `{number}{unit}`"),
                 )
                 .at(Place::text(self.source, at..at + length))
-                .remedy(format!("write `{number} {unit}`"))
+                .remedy(with_blank(number, unit))
             }
+            Some(Mistake::LeadingZero(number)) => {
+                error(format!("`{number}` has a zero before its first digit"))
+                    .at(Place::text(self.source, at..at + number.len()))
+                    .remedy(format!("write `{}`, if that is meant", without_leading_zeros(number)))
+            }
+            Some(Mistake::TwoSigns) => error("two signs stand in a row".to_owned())
+                .remedy("leave one of them out, or put what the second belongs to in parentheses: `a * (-b)`"),
             Some(Mistake::TooDeep) => Diagnostic::error(
                 Name::TooDeep,
                 "the formula is nested deeper than a person can follow",
@@ -278,6 +286,9 @@ impl<'a> Reader<'a> {
             )
             .at(place)
             .remedy(match word.as_str() {
+                "when" | "otherwise" if at == entry.span.start => {
+                    "a case belongs to the line that it is a value of: `v = when … : …`, and the next cases below it, indented further".to_owned()
+                }
                 "never" => "it is the value of a case: `when a > b : c  otherwise : never \"why\"`"
                     .to_owned(),
                 _ => format!("call it `{word}_1`, or by the letter of its formula"),
@@ -405,6 +416,23 @@ impl<'a> Reader<'a> {
         let name: String =
             text.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
         (!name.is_empty() && !words::is_reserved(&name)).then_some(name)
+    }
+}
+
+/// What a number is meant to be that is followed by letters without a blank: `1OOO`, `40C`, `5mm`.
+fn with_blank(number: &str, unit: &str) -> String {
+    let digit = |letter: char| match letter {
+        'O' | 'o' => Some('0'),
+        'l' | 'I' => Some('1'),
+        _ => Some(letter).filter(char::is_ascii_digit),
+    };
+    let digits: Option<String> = unit.chars().map(digit).collect();
+    match (digits, unit) {
+        (Some(digits), _) => format!("write `{number}{digits}`, with digits for letters"),
+        (None, "C" | "F") => {
+            format!("write `{number} °{unit}` for a temperature, or `{number} {unit}`")
+        }
+        (None, _) => format!("write `{number} {unit}`"),
     }
 }
 

@@ -48,6 +48,11 @@ pub fn print(tree: &Tree) -> String {
     out
 }
 
+/// An expression in the one canonical way.
+pub(crate) fn print_expression(tree: &Expression) -> String {
+    at(tree, Tightness::Value)
+}
+
 fn block<T>(out: &mut String, word: &str, lines: &[T], line: fn(&T) -> String) {
     if lines.is_empty() {
         return;
@@ -117,9 +122,9 @@ fn plain(line: &Take, given: &InputLiteral) -> String {
     }));
     if let Some(Tolerance { reach, normal }) = &given.tolerance {
         let number = |part: &Expression| at(part, Tightness::Signed);
-        // two signs in a row would be read as one
+        // two signs never stand in a row
         let side = |part: &Expression| match &part.node {
-            Node::Negative(_) => format!(" {}", number(part)),
+            Node::Negative(_) => format!("({})", number(part)),
             _ => number(part),
         };
         parts.push(match reach {
@@ -301,10 +306,10 @@ fn written(node: &Node) -> String {
         }
         Node::Negative(inner) => format!("-{}", at(inner, Power)),
         Node::Binary(a, sign, b) => match sign.value {
-            Sign::Plus => format!("{} + {}", at(a, Sum), at(b, Product)),
-            Sign::Minus => format!("{} - {}", at(a, Sum), at(b, Product)),
-            Sign::Times => format!("{} * {}", at(a, Product), at(b, Signed)),
-            Sign::Over => format!("{} / {}", at(a, Product), at(b, Signed)),
+            Sign::Plus => format!("{} + {}", at(a, Sum), behind_a_sign(b, Product)),
+            Sign::Minus => format!("{} - {}", at(a, Sum), behind_a_sign(b, Product)),
+            Sign::Times => format!("{} * {}", at(a, Product), behind_a_sign(b, Signed)),
+            Sign::Over => format!("{} / {}", at(a, Product), behind_a_sign(b, Signed)),
         },
         Node::Power(base, _, exponent) => {
             let exponent = match &exponent.node {
@@ -329,6 +334,12 @@ fn written(node: &Node) -> String {
             format!("running {} from {} : {}", name.value, at(start, Sum), at(body, Value))
         }
     }
+}
+
+/// What begins with a sign stands in parentheses behind another.
+fn behind_a_sign(tree: &Expression, least: Tightness) -> String {
+    let written = at(tree, least);
+    if written.starts_with('-') { format!("({written})") } else { written }
 }
 
 /// A unit behind the number would take the exponent for its own.

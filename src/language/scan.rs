@@ -12,6 +12,7 @@ use nom::{Err, IResult, Parser};
 
 use super::tree::{Spanned, Word};
 use super::words;
+use crate::unit::has_leading_zero;
 
 /// Where reading stopped and what would have been read on.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,6 +64,10 @@ pub(super) enum Mistake {
     Reserved(String),
     /// A line says something a second time, such as a default.
     Twice(&'static str),
+    /// `0166`: a zero before the first digit of a number.
+    LeadingZero(String),
+    /// `a * -b`: two signs in a row.
+    TwoSigns,
     /// A text that is not closed.
     OpenText,
     /// More digits than can be kept exactly, or something else that is no number.
@@ -279,6 +284,11 @@ fn digits(input: &str) -> Read<'_, &str> {
     let fraction = (char('.'), digit1);
     let mantissa = alt((recognize(whole), recognize(fraction)));
     let found: Read<'_, &str> = recognize((mantissa, opt(exponent))).parse(input);
+    if let Ok((_, number)) = &found
+        && has_leading_zero(number)
+    {
+        return special(input, Mistake::LeadingZero((*number).to_owned()));
+    }
     found.or_else(|_| expected(input, "a number"))
 }
 

@@ -282,6 +282,35 @@ pub struct Expression {
     pub span: Span,
 }
 
+impl Expression {
+    /// The expressions that it is made of, in the order in which they are written.
+    pub(crate) fn parts(&self) -> Vec<&Self> {
+        match &self.node {
+            Node::Number { .. } | Node::Name(_) | Node::Dotted(..) | Node::Never(_) => Vec::new(),
+            Node::Call(_, arguments) => arguments.iter().collect(),
+            Node::Negative(part)
+            | Node::Not(part)
+            | Node::Is(part, _)
+            | Node::Meant(part, _)
+            | Node::Preferred(_, part, _) => vec![part],
+            Node::Binary(a, _, b)
+            | Node::Power(a, _, b)
+            | Node::Compare(a, _, b)
+            | Node::And(a, b)
+            | Node::Or(a, b) => vec![a, b],
+            Node::Cases { cases, otherwise } => {
+                let cases = cases.iter().flat_map(|(condition, result)| [condition, result]);
+                cases.chain(otherwise.as_deref()).collect()
+            }
+            Node::Rounded(part, rounding) => vec![part, &rounding.step],
+            Node::Root(search) | Node::Integral(search) => {
+                vec![&search.function, &search.from, &search.to]
+            }
+            Node::Running { start, body, .. } => vec![start, body],
+        }
+    }
+}
+
 /// What an expression is.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Node {

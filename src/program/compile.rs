@@ -8,8 +8,8 @@ use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Typ
 use super::order::{Item, Order, mentioned, order};
 use super::resolver::Resolver;
 use super::scope::{Arguments, Named, Sheet, Value};
-use crate::diagnostic::{Diagnostic, Name, Place, Source, put_in_order};
-use crate::language::{self, Tree, is_built_in};
+use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, put_in_order};
+use crate::language::{self, Shape, Tree, is_built_in};
 use crate::unit::{self, Dimension, Kind, Unit};
 
 /// Checks a sheet: names, order, kinds and units, once, before any number is seen.
@@ -68,6 +68,21 @@ fn given_units(tree: &Tree) -> BTreeMap<String, String> {
         Some((give.name.value.clone(), unit.value.clone()))
     });
     units.collect()
+}
+
+/// A name with each letter put for the one that it looks like: Cyrillic, Greek and compatibility letters, and O for 0.
+///
+/// # Source
+/// Unicode Technical Standard 39, confusables; the letters that occur in names of formulas, from memory.
+fn looks_like(name: &str) -> String {
+    const STRANGE: &str =
+        "аеорсхуіјѕһԁԛԝοιν0ℓµ\u{2126}\u{212a}\u{212b}АВЕКМНОРСТХУІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ";
+    const PLAIN: &str = "aeopcxyijshdqwoivOlμΩKÅABEKMHOPCTXYIJSABEZHIKMNOPTYX";
+    let letter = |letter: char| {
+        let mut pairs = STRANGE.chars().zip(PLAIN.chars());
+        pairs.find(|(strange, _)| *strange == letter).map_or(letter, |(_, plain)| plain)
+    };
+    name.chars().map(letter).collect()
 }
 
 /// The state of checking.
@@ -152,6 +167,7 @@ impl Compiler<'_> {
             given_units: given_units(tree),
             depth,
         };
+        self.bears_the_name_of_its_file(&sheet);
         self.claim_names(&mut sheet);
         self.takes(&mut sheet, arguments.as_ref());
         let tree = Arc::clone(tree);
@@ -176,6 +192,9 @@ impl Compiler<'_> {
         }
         self.handed_over_by_silence(&sheet);
         self.limits(&mut sheet);
+        if sheet.path.is_empty() {
+            self.decided(&sheet);
+        }
         self.holds(&mut sheet);
         let results = self.gives(&mut sheet);
         self.unused(&sheet);
@@ -188,12 +207,39 @@ impl Compiler<'_> {
         results
     }
 
+    /// A sheet is found by the name of its file, and shown by its own: they are one.
+    fn bears_the_name_of_its_file(&mut self, sheet: &Sheet) {
+        let (Origin::File(path), Some(name)) = (&sheet.source.origin, &sheet.tree.name) else {
+            return;
+        };
+        let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
+        let Some(stem) = stem.filter(|stem| *stem != name.value) else { return };
+        let problem = Diagnostic::caution(
+            Name::AmbiguousSheet,
+            format!("the file is called `{stem}`, and the sheet in it `{}`", name.value),
+        );
+        let remedy = format!("write `sheet {stem}`, or call the file `{}.sheet`", name.value);
+        let problem = problem.at(sheet.place(&name.span)).remedy(remedy);
+        if !self.problems.contains(&problem) {
+            self.problems.push(problem);
+        }
+    }
+
     /// Notes where each name is defined, and which are defined twice or reserved.
     fn claim_names(&mut self, sheet: &mut Sheet) {
         let tree = Arc::clone(&sheet.tree);
         let takes = tree.takes.iter().map(|line| &line.name);
         let uses = tree.uses.iter().map(|line| &line.alias);
         let works = tree.works.iter().map(|line| &line.name);
+        self.lookalikes(
+            sheet,
+            &uses.clone().chain(takes.clone()).chain(works.clone()).collect::<Vec<_>>(),
+        );
+        for take in &tree.takes {
+            if let Shape::Choice(words) = &take.shape {
+                self.lookalikes(sheet, &words.iter().collect::<Vec<_>>());
+            }
+        }
         let mut first: BTreeMap<&str, Place> = BTreeMap::new();
         for word in uses.chain(takes).chain(works) {
             let place = sheet.place(&word.span);
@@ -228,6 +274,36 @@ impl Compiler<'_> {
                     sheet.places.insert(word.value.clone(), place);
                 }
             }
+        }
+    }
+
+    /// Names that look the same and are not.
+    fn lookalikes(&mut self, sheet: &Sheet, words: &[&language::Word]) {
+        let mut first: BTreeMap<String, &language::Word> = BTreeMap::new();
+        for word in words {
+            let before = first.entry(looks_like(&word.value)).or_insert(word);
+            let strange: Vec<String> = word
+                .value
+                .chars()
+                .chain(before.value.chars())
+                .filter(|letter| looks_like(&letter.to_string()) != letter.to_string())
+                .map(|letter| format!("{letter} (U+{:04X})", u32::from(letter)))
+                .collect();
+            if before.value == word.value {
+                continue;
+            }
+            let line = sheet.source.line_and_column(before.span.start).0;
+            self.problems.push(
+                Diagnostic::error(
+                    Name::LooksAlike,
+                    format!("`{}` looks like `{}` of line {line}, and is another name", word.value, before.value),
+                )
+                .at(sheet.place(&word.span))
+                .remedy(format!(
+                    "write both with the same letters, or give one another name; the letters that look like others: {}",
+                    strange.join(", ")
+                )),
+            );
         }
     }
 

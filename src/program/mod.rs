@@ -7,6 +7,7 @@ mod checked;
 mod compile;
 mod conversion;
 mod customary;
+mod decided;
 mod flat;
 mod infer;
 mod lint;

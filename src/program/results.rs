@@ -11,7 +11,7 @@ use super::flat::{
 use super::scope::{Named, Sheet, Value};
 use super::works::{NO_UNIT, result_unit, unit_to_type};
 use super::{lint, mismatch, suggest};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::{Expression, Give, Node, Setting};
 use crate::unit::{self, Unit};
 
@@ -19,10 +19,12 @@ impl Compiler<'_> {
     /// All lines of `holds`.
     pub(super) fn holds(&mut self, sheet: &mut Sheet) {
         let tree = Arc::clone(&sheet.tree);
+        let mut registers = Vec::new();
         for line in &tree.holds {
             let id = self.next_line();
             self.line = id;
             let Some(truth) = self.truth_of(sheet, &line.condition) else { continue };
+            registers.push((sheet.place(&line.condition.span), truth.register));
             let written =
                 sheet.text(&line.condition.span).split_whitespace().collect::<Vec<_>>().join(" ");
             let sides = if matches!(line.condition.node, Node::Compare(..)) {
@@ -62,6 +64,32 @@ impl Compiler<'_> {
                 line: id,
             });
         }
+        // a sheet used by another may be handed numbers, and one without inputs has no other checks
+        if sheet.path.is_empty() && !self.program.inputs.is_empty() {
+            self.checked_without_inputs(&registers);
+        }
+    }
+
+    /// Checks on which no input bears, where comparing alone does not show it.
+    fn checked_without_inputs(&mut self, registers: &[(Place, Register)]) {
+        let by_register = self.ops();
+        let decided = registers.iter().filter(|(place, register)| {
+            let is_reported =
+                |it: &Diagnostic| it.name == Name::DecidedCheck && it.place.as_ref() == Some(place);
+            !self.on_the_way(&by_register, *register, |op| matches!(op, Op::Input(_)))
+                && !self.problems.iter().any(is_reported)
+        });
+        let problems: Vec<Diagnostic> = decided
+            .map(|(place, _)| {
+                Diagnostic::error(
+                    Name::DecidedCheck,
+                    "no input bears on this check: its outcome is always the same",
+                )
+                .at(place.clone())
+                .remedy("check what depends on an input, or leave the check out")
+            })
+            .collect();
+        self.problems.extend(problems);
     }
 
     /// Both sides of a check that is one comparison.
@@ -162,7 +190,14 @@ impl Compiler<'_> {
             }
             None if sheet.is_broken(name) => return None,
             None => {
-                let known = sheet.names_of(|named| matches!(named, Named::Value(..)));
+                let has_unit = |value: &Value| match (&value.type_, &give.unit) {
+                    (Type::Number { dimension, point, .. }, Some(unit)) => {
+                        result_unit(&unit.value, *dimension, *point).is_some()
+                    }
+                    _ => give.unit.is_none(),
+                };
+                let known = sheet
+                    .names_of(|named| matches!(named, Named::Value(value, _) if has_unit(value)));
                 let near = suggest::nearest(name, known);
                 let remedy = match near.first() {
                     Some((near, _)) => format!("did you mean `{near}`?"),
@@ -412,18 +447,31 @@ impl Compiler<'_> {
     /// Whether a `never` stands anywhere on the way to a register.
     fn may_never_exist(&self, register: Register) -> bool {
         let blocks = self.program.blocks.iter().flat_map(|block| &block.steps);
-        let steps = || self.steps.iter().chain(blocks.clone());
-        if !steps().any(|step| matches!(step.op, Op::Never(_))) {
-            return false;
-        }
-        let by_register: HashMap<Register, &Op> = steps().map(|step| (step.to, &step.op)).collect();
+        let is_never = |op: &Op| matches!(op, Op::Never(_));
+        self.steps.iter().chain(blocks).any(|step| is_never(&step.op))
+            && self.on_the_way(&self.ops(), register, is_never)
+    }
+
+    /// What makes each register.
+    fn ops(&self) -> HashMap<Register, &Op> {
+        let blocks = self.program.blocks.iter().flat_map(|block| &block.steps);
+        self.steps.iter().chain(blocks).map(|step| (step.to, &step.op)).collect()
+    }
+
+    /// Whether something is done anywhere on the way to a register.
+    fn on_the_way(
+        &self,
+        by_register: &HashMap<Register, &Op>,
+        register: Register,
+        wanted: impl Fn(&Op) -> bool,
+    ) -> bool {
         let mut seen = HashSet::new();
         let mut open = vec![register];
         while let Some(register) = open.pop() {
             let Some(op) = by_register.get(&register).filter(|_| seen.insert(register)) else {
                 continue;
             };
-            if matches!(op, Op::Never(_)) {
+            if wanted(op) {
                 return true;
             }
             open.extend(op.reads());

@@ -369,7 +369,7 @@ impl Sheet {
     ///
     /// Lines stand in any order: what is defined and not looked at yet, or silent because its trouble is reported, may
     /// be of any sort.
-    pub(super) fn names_of(&self, is: fn(&Named) -> bool) -> impl Iterator<Item = &str> {
+    pub(super) fn names_of(&self, is: impl Fn(&Named) -> bool) -> impl Iterator<Item = &str> {
         let known = self.names.iter().filter(move |(_, named)| is(named)).map(|(name, _)| name);
         let open = |name: &&String| matches!(self.names.get(*name), None | Some(Named::Silent));
         known.chain(self.places.keys().filter(open)).map(String::as_str)

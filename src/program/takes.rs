@@ -390,6 +390,7 @@ impl Compiler<'_> {
                 });
             }
             self.within(sheet, take, kind, low.as_ref(), high.as_ref());
+            self.ends_within(sheet, take, line, value.register, low.as_ref(), high.as_ref());
             let at = inputs.get(&take.name.value).copied();
             let input = at.and_then(|at| {
                 let input = self.program.inputs.get_mut(at)?;
@@ -468,6 +469,24 @@ impl Compiler<'_> {
         high: Option<&Limit>,
     ) {
         let Some(kind) = kind else { return };
+        let ends = low.zip(high).and_then(|(low, high)| {
+            Some((low, high, self.literal_of(low)?, self.literal_of(high)?))
+        });
+        if let Some((lower, upper, low, high)) = ends {
+            let order = super::literal::compare(&low, &high);
+            if order.is_gt() || order.is_eq() && !(lower.included && upper.included) {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::EmptyRange,
+                        format!("no value of `{}` lies between its bounds", take.name.value),
+                    )
+                    .at(lower.place.clone())
+                    .label(upper.place.clone(), "the upper bound")
+                    .remedy("write the lower bound below the upper one"),
+                );
+                return;
+            }
+        }
         let mut given: Vec<(&Expression, &str)> =
             take.example.iter().filter_map(|it| Some((it.value.as_ref()?, "example"))).collect();
         given.extend(take.default.iter().filter_map(|it| Some((it.value.as_ref()?, "default"))));
@@ -516,13 +535,99 @@ impl Compiler<'_> {
         debug_assert!(self.problems.len() >= before);
     }
 
-    /// The number behind a limit, where it is written as one.
-    fn literal_of(&self, limit: &Limit) -> Option<Literal> {
-        self.steps.iter().rev().find(|step| step.to == limit.register).and_then(|step| match &step
-            .op
-        {
+    /// The ends of tolerances against the input's own range; and what is handed to a used sheet against the range
+    /// there: a number, or an input with its default, its examples and their tolerances.
+    fn ends_within(
+        &mut self,
+        sheet: &Sheet,
+        take: &Take,
+        line: LineId,
+        register: super::flat::Register,
+        low: Option<&Limit>,
+        high: Option<&Limit>,
+    ) {
+        let own = sheet.path.is_empty();
+        let name = &take.name.value;
+        let mut found: Vec<(String, Place, (f64, f64))> = Vec::new();
+        if let Some(input) = self.program.inputs.iter().find(|input| input.register == register) {
+            let default = input.default.iter().map(|it| ("default", it, &input.default_tolerance));
+            let examples = input.example.iter().zip(&input.example_tolerances);
+            let all = default.chain(examples.map(|(it, tolerance)| ("example", it, tolerance)));
+            for (what, value, tolerance) in all {
+                let Some(tolerance) = tolerance else {
+                    if !own {
+                        let words = format!("the {what} of `{}`", input.name);
+                        found.push((words, input.place.clone(), (value.si_f64(), value.si_f64())));
+                    }
+                    continue;
+                };
+                let words = format!("the tolerance of the {what} of `{}`", input.name);
+                found.push((words, input.place.clone(), tolerance.ends(value)));
+            }
+        } else if !own && let Some(value) = self.made_by(register) {
+            let place = self.program.line(line).map(|line| line.place.clone());
+            let place = place.unwrap_or_else(|| sheet.place(&take.name.span));
+            found.push((
+                format!("what is handed to `{name}`"),
+                place,
+                (value.si_f64(), value.si_f64()),
+            ));
+        }
+        let hands = self.program.line(line).filter(|it| matches!(it.says, LineSource::Hands(_)));
+        if !own && hands.is_none() {
+            return;
+        }
+        let place = hands.map(|line| line.place.clone());
+        for (words, from, ends) in found {
+            for (limit, is_low) in [(low, true), (high, false)] {
+                let Some(limit) = limit else { continue };
+                let Some(bound) = self.literal_of(limit).map(|bound| bound.si_f64()) else {
+                    continue;
+                };
+                let end = if is_low { ends.0 } else { ends.1 };
+                let beyond = if is_low { bound - end } else { end - bound };
+                let tie = 1e-12 * end.abs().max(bound.abs());
+                let is_inside = if limit.included { beyond <= tie } else { beyond < -tie };
+                if is_inside {
+                    continue;
+                }
+                let word = match (is_low, limit.included) {
+                    (true, true) => "from",
+                    (true, false) => "above",
+                    (false, true) => "to",
+                    (false, false) => "below",
+                };
+                let range = match own {
+                    true => "its own range".to_owned(),
+                    false => format!("the range of `{name}` in the used sheet"),
+                };
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::DefaultOutOfRange,
+                        format!("{words} goes beyond {range}"),
+                    )
+                    .at(place.clone().unwrap_or_else(|| from.clone()))
+                    .label(limit.place.clone(), format!("{word} {}", limit.written))
+                    .remedy(format!(
+                        "write a value on the right side of `{}`, or move the limit",
+                        limit.written
+                    )),
+                );
+            }
+        }
+    }
+
+    /// The number that a register holds, where a sheet writes it as one.
+    fn made_by(&self, register: super::flat::Register) -> Option<Literal> {
+        let step = self.steps.iter().rev().find(|step| step.to == register)?;
+        match &step.op {
             Op::Literal(literal) => Some(literal.clone()),
             _ => None,
-        })
+        }
+    }
+
+    /// The number behind a limit, where it is written as one.
+    fn literal_of(&self, limit: &Limit) -> Option<Literal> {
+        self.made_by(limit.register)
     }
 }

@@ -197,23 +197,32 @@ impl Compiler<'_> {
                 else {
                     continue;
                 };
-                let Some(Named::Value(ours, _)) = sheet.names.get(name) else { continue };
-                if line.arguments.iter().any(is_handed) || !could_be(&take.shape, ours) {
+                if line.arguments.iter().any(is_handed) {
                     continue;
                 }
+                let Some((ours, fits)) = matching(sheet, line, take) else { continue };
                 let written = source.text.get(default.span.clone()).map(language::one_line);
                 let says = format!("say `{name} = {}`", written.unwrap_or_default());
-                let remedy = match waits_for(&tree, &line.alias.value).contains(name) {
-                    true => format!("{says} in `with`, or give one of the two another name"),
-                    false => format!("add `{name}` to `with`, or {says} there"),
+                let first = ours.split('.').next().unwrap_or(&ours);
+                let waits = first == line.alias.value
+                    || waits_for(&tree, &line.alias.value).contains(first);
+                let remedy = match (&take.shape, fits && !waits) {
+                    (_, true) if ours == *name => {
+                        format!("add `{name}` to `with`, or {says} there")
+                    }
+                    (_, true) => format!("add `{name} = {ours}` to `with`, or {says} there"),
+                    (Shape::Choice(_), false) if !fits => format!(
+                        "{says} in `with`; to follow `{ours}`, use the sheet once for each word and choose among the results with `when {ours} is …`"
+                    ),
+                    _ => format!("{says} in `with`, or give one of the two another name"),
                 };
                 let headline = format!(
-                    "`{name}` of `{}` is not handed over, and there is a `{name}` here",
+                    "`{name}` of `{}` is not handed over, and there is a `{ours}` here",
                     line.sheet.value
                 );
                 let mut problem =
                     Diagnostic::error(Name::NotHanded, headline).at(sheet.place(&line.sheet.span));
-                if let Some(place) = sheet.places.get(name) {
+                if let Some(place) = sheet.places.get(first) {
                     problem = problem.label(place.clone(), "not handed over");
                 }
                 self.problems.push(problem.remedy(remedy));
@@ -286,6 +295,37 @@ impl Compiler<'_> {
         self.put_line(id, line);
         Argument::Value(Box::new(value), id)
     }
+}
+
+/// What here matches an input of a used sheet, and whether it could be handed over: a value, a function or a table of
+/// its name whatever it is; a value of its kind whose name differs by `_` alone; or a result of its name and kind of
+/// another used sheet.
+fn matching(sheet: &Sheet, line: &Use, take: &language::Take) -> Option<(String, bool)> {
+    let name = &take.name.value;
+    match sheet.names.get(name) {
+        Some(Named::Value(ours, _)) => return Some((name.clone(), could_be(&take.shape, ours))),
+        Some(Named::Function(_) | Named::Table(..)) => return Some((name.clone(), false)),
+        _ => {}
+    }
+    let bare = |name: &str| name.replace('_', "");
+    let handed = |ours: &str| {
+        line.arguments.iter().any(|(_, value)| matches!(&value.node, Node::Name(it) if it == ours))
+    };
+    let fits = |value: &Value| could_be(&take.shape, value);
+    let near = sheet.names.iter().find(|(ours, named)| {
+        matches!(named, Named::Value(value, _) if fits(value))
+            && bare(ours) == bare(name)
+            && !handed(ours.as_str())
+    });
+    if let Some((ours, _)) = near {
+        return Some((ours.clone(), true));
+    }
+    let result = sheet.names.iter().find_map(|(alias, named)| {
+        let Named::Use(results) = named else { return None };
+        let value = results.get(name)?.as_ref()?;
+        (*alias != line.alias.value && fits(value)).then(|| format!("{alias}.{name}"))
+    });
+    result.map(|ours| (ours, true))
 }
 
 /// Whether a value is what an input could be handed.

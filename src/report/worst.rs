@@ -306,11 +306,11 @@ fn numbered(name: &str, element: Option<usize>) -> String {
 }
 
 /// The end that is proved; null where none is.
-fn end_json(extreme: &Extreme, unit: &Unit) -> Value {
+fn end_json(extreme: &Extreme, unit: &Unit, upwards: bool) -> Value {
     match extreme.limit {
         None => number_json(&extreme.reached, unit),
         Some(limit) => {
-            Exact::from_f64(limit).map_or(Value::Null, |limit| number_json(&limit, unit))
+            Exact::from_bound(limit, upwards).map_or(Value::Null, |limit| number_json(&limit, unit))
         }
     }
 }
@@ -320,10 +320,10 @@ fn end_json(extreme: &Extreme, unit: &Unit) -> Value {
 pub fn worst_json(worst: &WorstCase) -> Value {
     let case = WorstCaseReport::of(worst);
     let outputs = &worst.nominal().program().outputs;
-    let end = |it: &End, extreme: &Extreme, unit: &Unit| {
+    let end = |it: &End, extreme: &Extreme, unit: &Unit, upwards: bool| {
         json!({
             "reached": it.reached, "end": it.end, "proved_to_be_reached": it.proved, "corner": it.at,
-            "reached_value": number_json(&extreme.reached, unit), "end_value": end_json(extreme, unit),
+            "reached_value": number_json(&extreme.reached, unit), "end_value": end_json(extreme, unit, upwards),
         })
     };
     let result = |it: &Extent, range: Option<&Range>| {
@@ -342,8 +342,8 @@ pub fn worst_json(worst: &WorstCase) -> Value {
         if let (Some(object), Some(range), Some([low, high])) =
             (to.as_object_mut(), range, it.ends.as_ref())
         {
-            object.insert("lowest".to_owned(), end(low, &range.low, &unit));
-            object.insert("highest".to_owned(), end(high, &range.high, &unit));
+            object.insert("lowest".to_owned(), end(low, &range.low, &unit, false));
+            object.insert("highest".to_owned(), end(high, &range.high, &unit, true));
         }
         to
     };

@@ -27,6 +27,9 @@ pub fn parse_number(text: &str) -> Option<(Decimal, i32)> {
     let text = text.trim_start_matches(['-', '−', '+']);
     let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
     let mut ten: i32 = exponent.replace('−', "-").parse().ok()?;
+    if has_leading_zero(mantissa) {
+        return None;
+    }
     let (whole, fraction) = mantissa.split_once('.').unwrap_or((mantissa, ""));
     let digits = format!("{whole}{fraction}");
     let significant = digits.trim_start_matches('0');
@@ -53,6 +56,21 @@ pub fn parse_number(text: &str) -> Option<(Decimal, i32)> {
     let value: i128 = if kept.is_empty() { 0 } else { kept.parse().ok()? };
     let value = if negative { -value } else { value };
     Some((Decimal::try_from_i128_with_scale(value, u32::try_from(scale).ok()?).ok()?, ten))
+}
+
+/// Whether a zero stands before the first digit of an unsigned number: `0166` may be a torn `10166` or `0.166`.
+pub(crate) fn has_leading_zero(number: &str) -> bool {
+    number.strip_prefix('0').is_some_and(|rest| rest.starts_with(|it: char| it.is_ascii_digit()))
+}
+
+/// The number that is left without them.
+pub(crate) fn without_leading_zeros(number: &str) -> String {
+    let rest = number.trim_start_matches('0');
+    if rest.starts_with(|it: char| it.is_ascii_digit()) {
+        rest.to_owned()
+    } else {
+        format!("0{rest}")
+    }
 }
 
 /// Bytes of the decimal number at the beginning; 0 when there is none.

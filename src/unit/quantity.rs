@@ -5,7 +5,10 @@ use std::ops::Range;
 
 use rust_decimal::Decimal;
 
-use super::decimal::{MOST_DIGITS, end_of_number, never_thousands, parse_number, without_zeros};
+use super::decimal::{
+    MOST_DIGITS, end_of_number, has_leading_zero, never_thousands, parse_number,
+    without_leading_zeros, without_zeros,
+};
 
 /// Why a text does not read as a number with its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -26,6 +29,8 @@ pub enum QuantityReason {
     TwoNumbers,
     /// A date or a time of day.
     DateOrTime,
+    /// A zero before the first digit: `0166`.
+    LeadingZero,
     /// More significant digits than are kept, or a power of ten beyond use.
     TooManyDigits,
 }
@@ -77,6 +82,7 @@ impl QuantityProblem {
             }
             QuantityReason::TwoNumbers => format!("`{found}` is two numbers, and one is needed"),
             QuantityReason::DateOrTime => format!("`{found}` looks like a date or a time"),
+            QuantityReason::LeadingZero => format!("`{found}` has a zero before its first digit"),
             QuantityReason::TooManyDigits => {
                 format!("`{found}` has more digits than the {MOST_DIGITS} that are kept exactly")
             }
@@ -141,6 +147,16 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         return Err(problem(reason, 0..end, remedy));
     }
     let unit = rest.trim_start();
+    let unsigned = number.trim_start_matches(['-', '−', '+']);
+    if has_leading_zero(unsigned) {
+        let sign = if number.starts_with(['-', '−']) { "-" } else { "" };
+        let numbers = vec![format!("{sign}{}", without_leading_zeros(unsigned))];
+        let remedy = format!("{}, if that is meant", choice(&numbers));
+        return Err(QuantityProblem {
+            numbers,
+            ..problem(QuantityReason::LeadingZero, 0..end, remedy)
+        });
+    }
     match parse_number(number) {
         Some((digits, ten)) => Ok((digits, ten, unit)),
         None => {

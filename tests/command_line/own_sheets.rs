@@ -66,6 +66,37 @@ fn a_folder_is_proved_with_its_cases() {
     }
 }
 
+/// A line that cannot be read hides neither the other lines nor an input that the sheet does not have.
+#[test]
+fn all_problems_of_a_file_of_cases_come_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop.sheet"), GOOD).unwrap();
+    let cases = "sheet stop\ncase one\n  v = 2 m/s\n  b = 4 m/s²\n  gives t = 0.5 s\n\
+        case two\n  v = 2 m/s\n  a = 4 m/s²\n  gives t = 0.5 s within -5 %\n";
+    fs::write(folder.path().join("stop.cases"), cases).unwrap();
+    let output = standstill(folder.path(), &["prove", "stop.sheet"]);
+    let told = text(&output.stderr);
+    for words in [
+        "say how near it must come: `gives t = 0.5 s within 1 %`",
+        "a tolerance is not below zero: write `within 5 %`",
+        "unknown-input",
+    ] {
+        assert!(told.contains(words), "{told}");
+    }
+    assert!(!told.contains("expects nothing"), "{told}");
+    assert_eq!(output.status.code(), Some(3), "{told}");
+}
+
+#[test]
+fn a_file_and_the_sheet_in_it_bear_one_name() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("coast.sheet"), GOOD).unwrap();
+    let output = standstill(folder.path(), &["prove", "coast.sheet"]);
+    let told = text(&output.stderr) + &text(&output.stdout);
+    assert!(told.contains("the file is called `coast`, and the sheet in it `stop`"), "{told}");
+    assert!(told.contains("write `sheet coast`, or call the file `stop.sheet`"), "{told}");
+}
+
 #[test]
 fn problems_for_programs_go_to_standard_output() {
     let folder = tempfile::tempdir().unwrap();

@@ -51,6 +51,25 @@ fn a_check_that_may_fail_ends_in_one_and_a_tolerance_that_leaves_the_range_in_tw
     assert!(err.contains("within the tolerances, with eta_back = 101 %"), "{err}");
 }
 
+/// An angle from 0 on has a sine from 0 on: a bound at zero is the number 0, and a check there is proved.
+#[test]
+fn a_bound_at_zero_is_a_number() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("slide.sheet");
+    let sheet = "sheet slide\ntitle \"Later of two stops\"\nsource \"common practice, no source\"\n\
+        takes\n  al : angle in ° from -5 ° to 90 ° like 0 ° ± 5 °\n  be : angle in ° from 0 ° to 90 ° like 5 ° ± 5 °\n  \
+        q : ratio from 0 like 0.5 ± 0.5\nworks\n  ph = when al > be : al\n       otherwise : be\n  \
+        y = sin(ph / (1 + q))\nholds\n  y >= 0 \"not back\" else \"move the cam\"\ngives\n  y\n";
+    std::fs::write(&path, sheet).unwrap();
+    let path = path.to_string_lossy().into_owned();
+    let (code, out, err) = standstill(&["run", &path, "--example", "--worst"]);
+    assert!(!out.contains("the number is near"), "{out}");
+    assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
+    let (_, json, _) = standstill(&["run", &path, "--example", "--worst", "--form", "json"]);
+    assert!(!json.contains("\"end_value\":null"), "{json}");
+    assert!(json.contains("end_value"), "{json}");
+}
+
 #[test]
 fn the_same_seed_draws_the_same() {
     let words = [

@@ -463,7 +463,7 @@ fn deep_nesting_ends_in_a_message() {
         );
     }
     // as deep as it may be, in every way at once
-    let deepest = format!("{}x{}", "(x + 2 * -".repeat(16), ")".repeat(16));
+    let deepest = format!("{}x{}", "(x - 2 * ".repeat(16), ")".repeat(16));
     assert_eq!(on_a_small_stack(line(deepest)), vec![]);
     let calls: String = (1..200).map(|at| format!("  f{at}(u) = f{}(u) + 1\n", at - 1)).collect();
     let text =

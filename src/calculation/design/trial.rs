@@ -136,9 +136,9 @@ impl Design<'_> {
             let place = self.program.outputs.iter().position(|known| known.name == output.name);
             for range in worst.ranges().iter().filter(|range| Some(range.output) == place) {
                 let end = if upwards { &range.high } else { &range.low };
-                let value = end
-                    .limit
-                    .map_or(Ok(end.reached), |limit| Exact::from_f64(limit).map_err(|_| ()));
+                let value = end.limit.map_or(Ok(end.reached), |limit| {
+                    Exact::from_bound(limit, upwards).map_err(|_| ())
+                });
                 let kept = value.is_ok_and(|value| {
                     Decimals.compare(wanted.relation, &Ok(value), &bound) == Ok(true)
                 });

@@ -217,7 +217,7 @@ impl Extreme {
                 "no least proved".to_owned()
             };
         }
-        match Exact::from_f64(limit) {
+        match Exact::from_bound(limit, upwards) {
             Ok(limit) => show_towards(&limit, unit, direction),
             Err(fault) => fault.words,
         }
@@ -367,7 +367,7 @@ fn check(
         outcome.least_margin = Some(match found.limit {
             Some(limit) if !limit.is_finite() => "not bounded".to_owned(),
             Some(limit) => {
-                let limit = Exact::from_f64(limit).map_or_else(
+                let limit = Exact::from_bound(limit, false).map_or_else(
                     |fault| fault.words,
                     |limit| show_towards(&limit, &unit, Direction::Down),
                 );

@@ -16,8 +16,8 @@ impl Interval {
     /// A function of every number of the interval.
     pub(super) fn unary(self, function: Unary) -> Partial {
         let rising = |f: fn(f64) -> f64, x: Self| Self {
-            low: Self::point(f(x.low)).blurred().low,
-            high: Self::point(f(x.high)).blurred().high,
+            low: value_at(x.low, f(x.low)).low,
+            high: value_at(x.high, f(x.high)).high,
         };
         let all = |range: Self| (Some(range), false);
         match function {
@@ -197,7 +197,9 @@ impl Interval {
         if self.magnitude() > LARGEST_ANGLE || self.width() > 4.0 * FRAC_PI_2 {
             return Self::new(-1.0, 1.0);
         }
-        let mut range = Self::new(function(self.low), function(self.high)).blurred();
+        let ends = [self.low, self.high].map(|x| value_at(x, function(x)));
+        let [first, last] = ends;
+        let mut range = first.hull(last);
         if self.meets(peak, 2.0) {
             range.high = 1.0;
         }
@@ -205,6 +207,14 @@ impl Interval {
             range.low = -1.0;
         }
         Self { low: range.low.max(-1.0), high: range.high.min(1.0) }
+    }
+}
+
+/// What encloses the value of a function: sin 0, tan 0, ln 1 and the like are zero and nothing else.
+fn value_at(x: f64, value: f64) -> Interval {
+    match value == 0.0 && (x == 0.0 || x == 1.0) {
+        true => Interval::ZERO,
+        false => Interval::point(value).blurred(),
     }
 }
 

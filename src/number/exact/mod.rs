@@ -146,6 +146,22 @@ impl Exact {
         Self::from_decimal(digits, ten)
     }
 
+    /// A bound: what is too close to zero to be kept becomes zero, or the nearest number beyond that is kept, so that
+    /// it is still a bound.
+    ///
+    /// # Errors
+    /// [`Name::TooLarge`] beyond 1e200 and for what is not a number.
+    pub(crate) fn from_bound(limit: f64, upwards: bool) -> Outcome {
+        const LEAST: f64 = 1e-199;
+        let outward = match upwards {
+            true if limit < 0.0 => 0.0,
+            true => LEAST,
+            false if limit > 0.0 => 0.0,
+            false => -LEAST,
+        };
+        Self::from_f64(if limit != 0.0 && limit.abs() < LEAST { outward } else { limit })
+    }
+
     /// The nearest f64.
     #[must_use]
     pub fn to_f64(&self) -> f64 {

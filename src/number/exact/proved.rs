@@ -145,6 +145,13 @@ pub(super) fn proved_root(
     let here: Vec<&Zero> = zeros.iter().filter(is_here).collect();
     if !here.iter().any(|zero| zero.sure) {
         let mut beside = |x: f64| function.at(&at(line, Exact::from_f64(x)));
+        let step = 1e-6 * (to.to_f64() - from.to_f64()).abs();
+        let mut is_zero = |x: f64| beside(x).is_ok_and(|value| size(&value) == 0.0);
+        let mut all_zero = |way: f64| [0.0, 0.5, 1.0].iter().all(|part| is_zero(x + part * way));
+        if all_zero(step) || all_zero(-step) {
+            let words = format!("it is zero all along a stretch near {found:.6}");
+            return Err(Arc::new(Fault::new(Name::SeveralRoots, line, words).at(&[found])));
+        }
         let ends = here.iter().map(|zero| zero.within).reduce(Interval::hull);
         let ends = ends.unwrap_or(Interval::point(x));
         let (low, high) = (from.to_f64().min(to.to_f64()), from.to_f64().max(to.to_f64()));
@@ -168,8 +175,17 @@ pub(super) fn proved_root(
         );
         return Err(Arc::new(Fault::new(Name::NotContinuous, line, words).at(&[found])));
     }
-    let other = zeros.iter().find(|zero| !is_here(zero)).map_or(x, |zero| zero.within.middle());
-    let other = at(line, Exact::from_f64(other))?;
+    let other = zeros.iter().find(|zero| !is_here(zero));
+    // the place itself, where it is not yet narrow
+    let narrowed = other.filter(|zero| zero.sure).and_then(|zero| {
+        let ends = [zero.within.low, zero.within.high].map(Exact::from_f64);
+        let [Ok(low), Ok(high)] = ends else { return None };
+        root(&mut |x| function.at(&Ok(*x)), &low, &high, line).ok()
+    });
+    let other = match narrowed {
+        Some(other) => other,
+        None => at(line, Exact::from_f64(other.map_or(x, |zero| zero.within.middle())))?,
+    };
     let words = format!("near {found:.6} and near {other:.6}");
     Err(Arc::new(Fault::new(Name::SeveralRoots, line, words).at(&[found, other])))
 }

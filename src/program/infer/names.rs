@@ -196,6 +196,17 @@ impl Compiler<'_> {
         {
             found.name = name;
         }
+        if kind.is_none() && sheet.places.contains_key(&word.value) {
+            let before = sheet.source.text.get(..word.span.start).unwrap_or_default().trim_end();
+            let number = before
+                .rsplit(|it: char| !(it.is_ascii_digit() || it == '.'))
+                .next()
+                .unwrap_or_default();
+            found = found.remedy(format!(
+                "write `{number} * {0}` if the name `{0}` is meant: straight after a number stands a unit",
+                word.value
+            ));
+        }
         self.problems.push(found);
         None
     }
