@@ -65,8 +65,8 @@ fn a_bound_at_zero_is_a_number() {
     let (code, out, err) = standstill(&["run", &path, "--example", "--worst"]);
     assert!(!out.contains("the number is near"), "{out}");
     assert_eq!((code, err.as_str()), (Some(0), ""), "{out}");
-    let (_, json, _) = standstill(&["run", &path, "--example", "--worst", "--form", "json"]);
-    assert!(!json.contains("\"end_value\":null"), "{json}");
+    let (_, json, _) = standstill(&["run", &path, "--example", "--worst", "--json"]);
+    assert!(!json.contains("\"end_value\": null"), "{json}");
     assert!(json.contains("end_value"), "{json}");
 }
 
