@@ -26,10 +26,13 @@ struct Cells {
     by_text: BTreeMap<String, usize>,
 }
 
+/// A bound and whether it is allowed itself.
+type Edge = Option<Box<(Literal, bool)>>;
+
 #[derive(Debug)]
 enum Subject {
     /// What is compared with written numbers, these in rising order, and the cells its bounds allow.
-    Axis { cuts: Vec<Literal>, low: Option<(Literal, bool)>, high: Option<(Literal, bool)> },
+    Axis { cuts: Vec<Literal>, low: Edge, high: Edge },
     /// Two formulas: below, equal, above.
     Pair,
     /// One of the words of a choice.
@@ -85,11 +88,11 @@ fn number(tree: &Expression) -> Option<Literal> {
 }
 
 /// The literal and whether it is allowed itself; a bare number of a kind with a unit is read as the kind reads it.
-fn bound(take: &Take, bound: Option<&crate::language::Bound>) -> Option<(Literal, bool)> {
+fn bound(take: &Take, bound: Option<&crate::language::Bound>) -> Edge {
     let bound = bound?;
     let found = number(&bound.value)?;
     let bare = found.unit.symbol.is_empty() && !found.digits.is_zero();
-    (!bare || take.unit.is_none()).then_some((found, bound.included))
+    (!bare || take.unit.is_none()).then(|| Box::new((found, bound.included)))
 }
 
 /// The relation seen from the other side.
@@ -185,7 +188,7 @@ impl Cells {
             let take = scope.take(subject);
             let low = take.and_then(|take| bound(take, take.low.as_ref()));
             let high = take.and_then(|take| bound(take, take.high.as_ref()));
-            let cuts = low.iter().chain(&high).map(|(cut, _)| cut.clone()).collect();
+            let cuts = low.iter().chain(&high).map(|edge| edge.0.clone()).collect();
             Subject::Axis { cuts, low, high }
         };
         let at = self.subject(print_expression(subject), new);
@@ -278,10 +281,10 @@ impl Subject {
 
     fn allows(&self, cell: usize) -> bool {
         let Self::Axis { low, high, .. } = self else { return true };
-        let inside = |bound: &Option<(Literal, bool)>, excluded: Relation, included: Relation| {
-            bound.as_ref().is_none_or(|(cut, itself)| {
-                let relation = if *itself { included } else { excluded };
-                relation.holds(self.order(cell, cut))
+        let inside = |edge: &Edge, excluded: Relation, included: Relation| {
+            edge.as_ref().is_none_or(|edge| {
+                let relation = if edge.1 { included } else { excluded };
+                relation.holds(self.order(cell, &edge.0))
             })
         };
         inside(low, Relation::Above, Relation::AtLeast)
