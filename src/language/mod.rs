@@ -20,6 +20,7 @@ pub use parse::parse;
 pub use print::print;
 pub(crate) use print::print_expression;
 pub use relation::{Between, Direction, Preferred, Relation};
+pub(crate) use scan::is_sheet_name;
 pub use tidy::tidy;
 pub use tree::{
     Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Outside, Reach, Rounding,

@@ -114,6 +114,12 @@ pub(super) fn special<'a, T>(input: &'a str, special: Mistake) -> Read<'a, T> {
     }))
 }
 
+/// Whether a word can be the name of a sheet.
+pub(crate) fn is_sheet_name(word: &str) -> bool {
+    let scan = Scan { end: word.len() };
+    scan.sheet_name(word).is_ok_and(|(rest, found)| rest.is_empty() && found.value == word)
+}
+
 /// Reads one entry; knows where in the text of the sheet the entry ends.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Scan {

@@ -213,12 +213,16 @@ impl Compiler<'_> {
             return;
         };
         let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned());
-        let Some(stem) = stem.filter(|stem| *stem != name.value) else { return };
+        // a text from standard input has no name of its own
+        let Some(stem) = stem.filter(|stem| *stem != name.value && stem != "-") else { return };
         let problem = Diagnostic::caution(
             Name::AmbiguousSheet,
             format!("the file is called `{stem}`, and the sheet in it `{}`", name.value),
         );
-        let remedy = format!("write `sheet {stem}`, or call the file `{}.sheet`", name.value);
+        let remedy = match language::is_sheet_name(&stem) {
+            true => format!("write `sheet {stem}`, or call the file `{}.sheet`", name.value),
+            false => format!("call the file `{}.sheet`", name.value),
+        };
         let problem = problem.at(sheet.place(&name.span)).remedy(remedy);
         if !self.problems.contains(&problem) {
             self.problems.push(problem);

@@ -165,13 +165,12 @@ const SAW: &str = "sheet saw\ntitle \"A saw\"\nsource \"t = J·ω/T\"\n\ntakes\n
     n_0 : speed of rotation in r/min above 0 r/min like 1500 r/min\n\nworks\n  T = 4 N·m\n  t_stop = J * n_0 / T  \"by friction\"\n\ngives\n  t_stop in s\n";
 
 fn files(folder: &Path) -> (String, String) {
+    let folder = folder.join("own axes");
+    fs::create_dir(&folder).unwrap();
     fs::write(folder.join("saw.sheet"), SAW).unwrap();
-    fs::write(folder.join("own axis.sheet"), AXIS).unwrap();
-    let folder = folder.canonicalize().unwrap();
-    (
-        format!("file://{}/own%20axis.sheet", folder.display()),
-        format!("file://{}/saw.sheet", folder.display()),
-    )
+    fs::write(folder.join("axis.sheet"), AXIS).unwrap();
+    let folder = folder.canonicalize().unwrap().display().to_string().replace(' ', "%20");
+    (format!("file://{folder}/axis.sheet"), format!("file://{folder}/saw.sheet"))
 }
 
 #[test]
@@ -250,7 +249,7 @@ fn what_is_used_is_found_in_its_file_and_followed_while_it_is_typed() {
     let good = AXIS.replace("t_delya", "t_delay");
     let mut client = Client::start(folder.path());
     assert_eq!(client.open(&axis, &good), Vec::<Value>::new());
-    let text = fs::read_to_string(folder.path().join("saw.sheet")).unwrap();
+    let text = fs::read_to_string(folder.path().join("own axes/saw.sheet")).unwrap();
     for (part, further, target) in
         [("coast.t_stop", 6, "t_stop = "), ("saw with", 1, "saw"), ("n_0 = n", 0, "n_0 : ")]
     {

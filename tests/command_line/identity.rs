@@ -274,7 +274,7 @@ fn an_own_sheet_never_stands_in_inside_the_library_whatever_the_order() {
         let uses: String =
             order.iter().map(|whose| format!("  {whose}_1 = {whose} run-down {with}\n")).collect();
         let text = format!(
-            "sheet both\ntitle \"t\"\nsource \"none\"\nuses\n{uses}works\n  a = own_1.t_stop\n  b = library_1.t_stop\ngives\n  a in s, b in s\n"
+            "sheet both\ntitle \"t\"\nsource \"none\"\nuses\n{uses}works\n  t_own = own_1.t_stop\n  t_library = library_1.t_stop\ngives\n  t_own in s, t_library in s\n"
         );
         fs::write(folder.path().join("both.sheet"), text).unwrap();
         let output = standstill(folder.path(), &["run", "both", "--json"]);

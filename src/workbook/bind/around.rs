@@ -66,6 +66,8 @@ fn says(text: &str) -> Option<Says> {
     if is_factor(text) {
         return Some(Says::Factor);
     }
+    let whole = text.strip_prefix('(').and_then(|text| text.strip_suffix(')'));
+    let text = whole.filter(|text| !text.contains(['(', ')'])).unwrap_or(text);
     let said = label(text).unit.unwrap_or_else(|| text.to_owned());
     let of_all = ["all values in ", "all in ", "values in ", "all ", "in "];
     let bare = of_all.iter().find_map(|words| said.strip_prefix(words)).map(str::trim);
