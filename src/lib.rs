@@ -49,6 +49,7 @@ pub mod command;
 pub mod diagnostic;
 #[cfg(feature = "editor")]
 mod editor;
+mod elementary;
 #[doc(hidden)]
 pub mod environment;
 #[doc(hidden)]

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::{Inputs, Results, Shape};
 use crate::diagnostic::{Diagnostic, Name, Problems};
+use crate::elementary;
 use crate::number::{ColumnInput, Exact, InputValue, OutputColumn, RowProblem, run_columns};
 use crate::program::{Program, Type};
 use crate::unit::Unit;
@@ -324,7 +325,7 @@ impl Stream {
 
     /// Mean 0, standard deviation 1 (Box and Muller 1958).
     fn normal(&mut self) -> f64 {
-        let radius = (-2.0 * libm::log(1.0 - self.even())).sqrt();
-        radius * libm::cos(std::f64::consts::TAU * self.even())
+        let radius = (-2.0 * elementary::logarithm(1.0 - self.even())).sqrt();
+        radius * elementary::cosine(std::f64::consts::TAU * self.even())
     }
 }

@@ -199,6 +199,7 @@ fn a_slip_is_shown_where_it_is_and_the_change_that_is_offered_takes_it_back() {
 }
 
 #[test]
+#[expect(clippy::disallowed_methods, reason = "a test that looks at the copy itself")]
 fn a_sheet_of_the_library_is_shown_from_a_copy_that_stays_as_it_is() {
     let folder = tempfile::tempdir().unwrap();
     let library = folder.path().join("cache/library");

@@ -11,7 +11,6 @@
 mod bounds;
 mod columns;
 mod demand;
-pub(crate) mod elementary;
 mod evaluate;
 mod exact;
 mod integrand;

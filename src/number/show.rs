@@ -1,7 +1,7 @@
 //! Numbers as a person reads them.
 
-use super::elementary::decimal_logarithm;
 use super::{Exact, Slot};
+use crate::elementary::decimal_logarithm;
 use crate::program::{Direction, Type};
 use crate::unit::Unit;
 

@@ -8,6 +8,7 @@ use super::infer::number;
 use super::scope::{Factors, Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
+use crate::elementary;
 use crate::language::{Expression, FUNCTIONS, Word};
 use crate::unit::{self, Dimension};
 
@@ -156,9 +157,9 @@ impl Compiler<'_> {
         let made = self.emit(Op::Unary(function, value.register), number(gives, series));
         // exp(ln(60)) is 60, however it is written
         let constant = value.factors.constant().and_then(|figure| match function {
-            Unary::Exponential => figure.of(libm::exp),
-            Unary::Logarithm => figure.of(libm::log),
-            Unary::DecimalLogarithm => figure.of(libm::log10),
+            Unary::Exponential => figure.of(elementary::exponential),
+            Unary::Logarithm => figure.of(elementary::logarithm),
+            Unary::DecimalLogarithm => figure.of(elementary::decimal_logarithm),
             _ => None,
         });
         Some(match constant {

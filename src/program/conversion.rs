@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 
 use super::customary::{CUSTOMARY, HEAT, ROUGH, ROUNDED, WELL_KNOWN};
 use super::flat::Ratio;
+use crate::elementary;
 use crate::unit::{Base, Dimension, KINDS, Literal, Unit, parse_unit};
 
 /// A plain number, and how well it is known.
@@ -113,7 +114,7 @@ impl Figure {
         let whole = |value: f64| match ratio.denominator {
             1 => Some(value.powi(ratio.numerator)),
             2 => Some(value.sqrt().powi(ratio.numerator)),
-            3 => Some(libm::cbrt(value).powi(ratio.numerator)),
+            3 => Some(elementary::cube_root(value).powi(ratio.numerator)),
             _ => None,
         };
         let times = f64::from(ratio.numerator.abs()) / f64::from(ratio.denominator.max(1));

@@ -7,7 +7,7 @@ use super::plan::Plan;
 use super::stop::{Ramp, Recorded, Stop};
 use super::trace::Trace;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::number::elementary::logarithm;
+use crate::elementary::logarithm;
 
 /// Points of a curve in a picture.
 const DRAWN: usize = 240;

@@ -1,6 +1,6 @@
 //! A measured value with its uncertainty, and how it is written.
 
-use crate::number::elementary::{decimal_logarithm, power_of_ten};
+use crate::elementary::{decimal_logarithm, power_of_ten};
 
 /// A value with its expanded uncertainty (k = 2, or Student's t for 95 %), in coherent SI.
 #[derive(Clone, Copy, Debug, PartialEq)]

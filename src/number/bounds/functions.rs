@@ -3,7 +3,7 @@
 use std::f64::consts::{FRAC_PI_2, LN_10, PI};
 
 use super::interval::{Interval, down, up};
-use crate::number::elementary;
+use crate::elementary;
 use crate::program::{Ratio, Unary};
 
 /// A value where the function has one, and whether some of the arguments have none.

@@ -1,7 +1,7 @@
 //! Intervals of f64 with outward rounding.
 
+use crate::elementary::ERROR;
 use crate::number::Exact;
-use crate::number::elementary::ERROR;
 use crate::unit::Literal;
 
 /// All numbers from `low` to `high`, both included; an end may be infinite.

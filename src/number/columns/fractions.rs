@@ -8,7 +8,7 @@
 use std::cmp::Ordering;
 
 use super::{ROUNDING, Vector, WHOLE};
-use crate::number::elementary::power_of_ten;
+use crate::elementary::power_of_ten;
 use crate::number::run::InputValue;
 use crate::number::{Fault, Slot, System};
 use crate::program::{

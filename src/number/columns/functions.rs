@@ -2,7 +2,7 @@
 
 use super::span::Span;
 use super::{ColumnSystem, ROUNDING, Rows, Vector, WHOLE};
-use crate::number::elementary::{self, ERROR};
+use crate::elementary::{self, ERROR};
 use crate::program::{Ratio, Unary};
 
 impl ColumnSystem<'_> {

@@ -3,7 +3,7 @@
 use super::span::Span;
 use super::system::{any_pair, found};
 use super::{ColumnSystem, Converted, LOSS, ROUNDING, Rows, Vector};
-use crate::number::elementary;
+use crate::elementary;
 use crate::number::preferred::series;
 use crate::program::{Between, Direction, Preferred, Table};
 

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::{Exact, FIRST, Outcome, magnitude};
+use crate::elementary::power_of_ten;
 use crate::number::Fault;
-use crate::number::elementary::power_of_ten;
 use crate::program::LineId;
 
 /// A value, or the first fault on the way to it.

@@ -8,7 +8,7 @@ use super::angle::reduced;
 use super::fixed::{ERROR, Fixed};
 use super::{ArithmeticError, Exact, FIRST, Outcome, PLACES, magnitude, up};
 use crate::diagnostic::Name;
-use crate::number::elementary;
+use crate::elementary;
 use crate::program::Ratio;
 
 /// Below this magnitude (or distance from 1, for a logarithm) a power series keeps the relative error small.

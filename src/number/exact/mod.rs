@@ -21,7 +21,7 @@ use rust_decimal::Decimal;
 use nearest::nearest_f64;
 
 use crate::diagnostic::Name;
-use crate::number::elementary::power_of_ten;
+use crate::elementary::power_of_ten;
 use crate::unit::{Factor, Literal, Unit};
 
 pub use checked::Checked;

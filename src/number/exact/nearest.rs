@@ -3,7 +3,7 @@
 //! Source: T. J. Dekker, "A floating-point technique for extending the available precision", Numerische Mathematik 18
 //! (1971), from memory; the test at the end as in A. Ziv, ACM TOMS 17 (1991), from memory.
 
-use crate::number::elementary::power_of_ten;
+use crate::elementary::power_of_ten;
 
 /// Largest power of ten that an f64 holds exactly.
 const EXACT: i32 = 22;

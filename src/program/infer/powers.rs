@@ -1,6 +1,7 @@
 //! Powers: a quantity to a fixed number, a pure number to any.
 
 use crate::diagnostic::{Diagnostic, Name};
+use crate::elementary;
 use crate::language::{Expression, Node, Sign, Span};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Binary, Op, Ratio, Type};
@@ -60,7 +61,7 @@ impl Compiler<'_> {
         let constant = value.factors.constant().zip(power.factors.constant());
         let raised = constant
             .filter(|(_, power)| power.slack == 0.0)
-            .and_then(|(value, power)| value.of(|value| libm::pow(value, power.value)));
+            .and_then(|(value, power)| value.of(|value| elementary::power(value, power.value)));
         Some(match raised {
             Some(figure) => made.made_of(Factors::plain(figure)),
             None => made,

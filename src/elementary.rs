@@ -3,6 +3,8 @@
 //! All are those of the `libm` crate, plain Rust ported from musl and the same bits everywhere.
 //! Basic operations and square roots are exact to half a unit by IEEE 754 and need no such place.
 
+#![expect(clippy::disallowed_methods, reason = "this is that place")]
+
 use std::sync::LazyLock;
 
 /// Bound of the relative error of every function here: 4 · 2^-53, two units in the last place.
