@@ -10,7 +10,7 @@ use super::faults;
 use super::verdict;
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{Exact, ExactRun, ExactSlot, Fault, InputValue, Slot, run_exact};
-use crate::number::{show, show_compared, show_in, show_slot};
+use crate::number::{show, show_compared, show_slot};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 
@@ -174,18 +174,6 @@ impl Results {
     #[must_use]
     pub fn never(&self, output: &Output) -> Option<&str> {
         why_never(self.run.register(output.register).err()?)
-    }
-
-    /// The number of a result as a person reads it, without its unit.
-    #[must_use]
-    pub fn number_text(&self, output: &Output) -> String {
-        match self.slot(output) {
-            Some(Slot::One(value)) if matches!(output.type_, Type::Number { .. }) => {
-                show_in(value, &output.unit)
-            }
-            Some(slot) => show_slot(slot, &output.type_, &unit::Unit::one()),
-            None => self.to_text(output),
-        }
     }
 
     /// A result for a program: unit, the number in it with all digits that are certain, and as f64.
