@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, phrase};
 use crate::number::InputValue;
 use crate::program::{Input, Type};
 use crate::unit::{self, Kind, Literal, QuantityProblem, Unit, UnitProblem};
@@ -77,7 +77,7 @@ fn word(input: &Input, words: &[String], text: &str) -> Result<InputValue, Diagn
     let at = words.iter().position(|word| word == text);
     let at = at.or_else(|| words.iter().position(|word| word.eq_ignore_ascii_case(text)));
     at.map(InputValue::Word).ok_or_else(|| {
-        let list = words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
+        let list = phrase::quoted(words).join(", ");
         Diagnostic::error(
             Name::UnknownWord,
             format!("`{}` is one of {list}, found `{text}`", input.name),
@@ -107,7 +107,7 @@ pub(crate) fn unsettled(input: &Input, text: &str) -> Option<Diagnostic> {
 }
 
 fn unreadable(input: &Input, kind: &Kind, text: &str, problem: &QuantityProblem) -> Diagnostic {
-    let whole: Vec<String> = problem.meant(text).iter().map(|meant| format!("`{meant}`")).collect();
+    let whole = phrase::quoted(problem.meant(text));
     let remedy = match whole.as_slice() {
         [] => problem.remedy.clone(),
         [meant] => format!("write {meant}"),

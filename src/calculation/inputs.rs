@@ -6,7 +6,7 @@ use uom::si::{Quantity, SI};
 
 use super::input_text::{plate, unsettled, written};
 use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_text};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, phrase};
 use crate::number::InputValue;
 use crate::program::{Input, Program, Type, nearest};
 use crate::unit::{self, Kind, Literal, Unit};
@@ -457,10 +457,7 @@ impl Inputs {
         let near = nearest(name, names.clone());
         let remedy = match near.first() {
             Some((near, _)) => format!("`{near}` is close"),
-            None => format!(
-                "it takes {}",
-                names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
-            ),
+            None => format!("it takes {}", phrase::quoted(names).join(", ")),
         };
         let sheet =
             self.program.scopes.first().map(|scope| scope.sheet.clone()).unwrap_or_default();
@@ -479,10 +476,9 @@ fn takes(input: &Input, value: &InputValue) -> Result<(), Diagnostic> {
     let values = match (&input.type_, value) {
         (Type::Choice(words), InputValue::Word(at)) if *at < words.len() => return Ok(()),
         (Type::Choice(words), InputValue::Word(_)) => {
-            let words: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
             let headline = format!("`{}` has no word of that place in its list", input.name);
             return Err(Diagnostic::error(Name::UnknownWord, headline)
-                .remedy(format!("its words are {}", words.join(", "))));
+                .remedy(format!("its words are {}", phrase::quoted(words.iter()).join(", "))));
         }
         (Type::Number { series: false, .. }, InputValue::One(value)) => std::slice::from_ref(value),
         (Type::Number { series: true, .. }, InputValue::Many(values)) if !values.is_empty() => {

@@ -4,6 +4,7 @@
 //! [`render_line`] for an editor, [`render_json`] for a program. No form drops a part.
 
 mod names;
+pub(crate) mod phrase;
 mod problems;
 mod render;
 

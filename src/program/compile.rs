@@ -8,7 +8,7 @@ use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Typ
 use super::order::{Item, Order, mentioned, order};
 use super::resolver::Resolver;
 use super::scope::{Arguments, Named, Sheet, Value};
-use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, put_in_order};
+use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, phrase, put_in_order};
 use crate::language::{self, Shape, Tree, is_built_in};
 use crate::unit::{self, Dimension, Kind, Unit};
 
@@ -336,11 +336,10 @@ impl Compiler<'_> {
             };
             format!("waits for `{}`{again}", next.0)
         };
-        let quoted: Vec<String> = lines.iter().map(|(name, ..)| format!("`{name}`")).collect();
-        let headline = match quoted.split_last() {
-            Some((only, [])) => format!("{only} waits for itself"),
-            Some((last, before)) => format!("{} and {last} wait for each other", before.join(", ")),
-            None => return,
+        let quoted = phrase::quoted(lines.iter().map(|line| &line.0));
+        let headline = match quoted.as_slice() {
+            [only] => format!("{only} waits for itself"),
+            names => format!("{} wait for each other", phrase::joined(names, "and")),
         };
         let mut problem = Diagnostic::error(Name::CircularDefinition, headline)
             .at(sheet.place(&first.1))

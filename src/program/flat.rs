@@ -424,11 +424,13 @@ impl Check {
     /// The check in words, with the path of the used sheet that it belongs to.
     #[must_use]
     pub fn label(&self) -> String {
-        match self.path.as_str() {
-            "" => self.text.clone(),
-            path => format!("{path}: {}", self.text),
-        }
+        with_path(&self.path, &self.text)
     }
+}
+
+/// A text of a used sheet, with the path of that sheet in front.
+pub(crate) fn with_path(path: &str, text: &str) -> String {
+    if path.is_empty() { text.to_owned() } else { format!("{path}: {text}") }
 }
 
 /// A line of `gives`.

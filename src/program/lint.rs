@@ -5,7 +5,7 @@ use super::conversion::{Figure, conversion_in, is_of_time, is_unmistakable, roug
 use super::flat::Type;
 use super::mismatch;
 use super::scope::{Factors, Plain, Sheet, Value, length_of};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, phrase};
 use crate::language::{Expression, Node};
 use crate::unit::{self, Base, Dimension, Kind};
 
@@ -275,10 +275,8 @@ fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
     let written: Vec<String> = written.into_iter().filter(|number| number != "1").collect();
     let (numbers, verb) = match written.as_slice() {
         [only] => (format!("the number {only}"), "hides"),
-        [first @ .., last] => {
-            (format!("the numbers {} and {last} together", first.join(", ")), "hide")
-        }
         [] => (format!("the number {}", to_text(figure)), "hides"),
+        all => (format!("the numbers {} together", phrase::joined(all, "and")), "hide"),
     };
     let meant = match written.as_slice() {
         [only] => format!("where the number is meant, write `meant {only} \"why\"`"),

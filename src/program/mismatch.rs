@@ -2,7 +2,7 @@
 
 use super::scope::{Named, Sheet, Value};
 use super::suggest;
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, phrase};
 use crate::language::{Definition, Expression, Node, Span, Word};
 use crate::unit::{self, Dimension, UnitProblem};
 
@@ -86,7 +86,7 @@ pub(super) fn declared(
     let headline = format!(
         "`{}` is declared as {}, and its formula gives {found_words}",
         line.name.value,
-        article(kind.name)
+        kind.with_article()
     );
     let remedy = match unit::kinds_of(found).first() {
         _ if kind.dimension != found && kind.dimension.without_angle() == found.without_angle() => {
@@ -173,13 +173,13 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
     if let Some(kind) = unit::kinds_of(quotient).into_iter().find(|_| !quotient.is_none()) {
         return format!(
             "divide `{second}` by {} to get {first_kind}, or leave it out",
-            article(kind.name)
+            kind.with_article()
         );
     }
     if let Some(kind) = unit::kinds_of(x.over(y)).into_iter().next() {
         return format!(
             "multiply `{second}` by {} to get {first_kind}, or leave it out",
-            article(kind.name)
+            kind.with_article()
         );
     }
     format!("check the formula: {first_kind} and {second_kind} have nothing in common")
@@ -193,12 +193,6 @@ fn quantity(digits: &str, dimension: Dimension) -> Option<String> {
         "" => digits.to_owned(),
         symbol => format!("{digits} {symbol}"),
     })
-}
-
-/// The word with its article.
-pub(super) fn article(word: &str) -> String {
-    let vowel = word.starts_with(['a', 'e', 'i', 'o', 'u']);
-    format!("{} {word}", if vowel { "an" } else { "a" })
 }
 
 /// A value of the wrong kind in a function's parentheses.
@@ -308,11 +302,9 @@ pub(super) fn unknown_word(sheet: &Sheet, word: &Word, words: &[String]) -> Diag
 
 /// `a, b or c`, each in back quotes.
 pub(super) fn list(words: &[&str]) -> String {
-    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
-    match quoted.split_last() {
-        None => "nothing".to_owned(),
-        Some((last, [])) => last.clone(),
-        Some((last, before)) => format!("{} or {last}", before.join(", ")),
+    match words {
+        [] => "nothing".to_owned(),
+        words => phrase::joined(&phrase::quoted(words), "or"),
     }
 }
 

@@ -29,6 +29,7 @@ pub use checked::Checked;
 pub use compile::compile;
 #[cfg(feature = "editor")]
 pub(crate) use compile::compile_in_part;
+pub(crate) use flat::with_path;
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
     LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,

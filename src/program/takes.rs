@@ -162,8 +162,7 @@ impl Compiler<'_> {
         let as_zero = value.zero && !point;
         let fits = crate::unit::fits(*dimension, *found) && absorbs(value, *found, *dimension);
         if !as_zero && (!fits || point != at) {
-            let kind =
-                declared.kind.map_or("a number".to_owned(), |kind| mismatch::article(kind.name));
+            let kind = declared.kind.map_or("a number".to_owned(), |kind| kind.with_article());
             let name = match mismatch::name_of(*dimension, *found) {
                 _ if dimension == found => Name::TemperaturePoint,
                 name => name.unwrap_or(Name::UnitMismatch),
@@ -344,7 +343,7 @@ impl Compiler<'_> {
                 self.problems.push(
                     Diagnostic::error(
                         Name::MissingUnit,
-                        format!("{} needs its unit", mismatch::article(kind.name)),
+                        format!("{} needs its unit", kind.with_article()),
                     )
                     .at(sheet.place(&tree.span))
                     .remedy(format!(

@@ -8,7 +8,7 @@ use super::flat::{Line, LineSource, Type};
 use super::order::waits_for;
 use super::scope::{Argument, Arguments, Named, Sheet, Value};
 use super::{mismatch, suggest};
-use crate::diagnostic::{Diagnostic, Name, Source};
+use crate::diagnostic::{Diagnostic, Name, Source, phrase};
 use crate::language::{self, Expression, Node, Shape, Use, Word};
 use crate::unit::{self, Unit};
 
@@ -143,7 +143,7 @@ impl Compiler<'_> {
                     Name::MissingArgument,
                     format!(
                         "`{name}` needs the value{plural} {}",
-                        mismatch::list(&untold).replace(" or ", " and ")
+                        phrase::joined(&phrase::quoted(&untold), "and")
                     ),
                 )
                 .at(sheet.place(&line.sheet.span))

@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::table::{Column, Table};
 use crate::calculation::{CheckResult, Margin, Results, Verdict, WorstCheck};
+use crate::program::with_path;
 
 const COLUMNS: &[Column] =
     &[Column::words("verdict"), Column::words("check"), Column::words("sides and margin")];
@@ -76,10 +77,7 @@ impl Check {
     /// The check in words, with the used sheet it belongs to.
     #[must_use]
     pub fn label(&self) -> String {
-        match self.path.as_str() {
-            "" => self.text.clone(),
-            path => format!("{path}: {}", self.text),
-        }
+        with_path(&self.path, &self.text)
     }
 
     /// Both sides and what lies between them, or the least that is left and where; empty where nothing is compared.

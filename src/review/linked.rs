@@ -8,7 +8,7 @@ use super::block::{BlockRequest, LinkedInput, LinkedPart};
 use super::document::Calculation;
 use super::value::{named, not_there};
 use crate::calculation::{Inputs, enclosed, read};
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, phrase};
 use crate::number::{Bound, Bounds, Exact, InputValue, Registers, Slot};
 use crate::program::{Input, Register, Type};
 use crate::unit::{self, Kind, Literal, Unit, fits, split_quantity};
@@ -97,12 +97,7 @@ fn circle_problem(source: &Arc<Source>, asked: &[BlockRequest], circle: &[usize]
         .collect();
     let headline = match names.as_slice() {
         [one] => format!("{one} takes an input from itself"),
-        names => {
-            let (last, before) = names
-                .split_last()
-                .map_or((String::new(), &[][..]), |(last, before)| (last.clone(), before));
-            format!("{} and {last} wait for each other", before.join(", "))
-        }
+        names => format!("{} wait for each other", phrase::joined(names, "and")),
     };
     let mut problem = Diagnostic::error(Name::CircularDefinition, headline);
     let mut first = true;

@@ -4,6 +4,7 @@ use super::document::Calculation;
 use super::lines::html_table;
 use super::markup::{escaped, with_minus};
 use crate::calculation::Results;
+use crate::diagnostic::phrase;
 use crate::report::markdown::{self, cell};
 use crate::report::{Check, Release, WorstCaseReport, explanations};
 
@@ -168,18 +169,9 @@ pub(super) fn handed_on(calculation: &Calculation) -> Option<String> {
     };
     Some(format!(
         "{} {verb} from the worst case of {}, as {ranges}. A cause that these ranges share with one another or with other inputs counts in each as if it came alone: the worst case here may be wider than what can happen, on the safe side.",
-        listed(&inputs),
-        listed(&others)
+        phrase::joined(&inputs, "and"),
+        phrase::joined(&others, "and")
     ))
-}
-
-/// Names in a row: `a`, `a and b`, `a, b and c`.
-fn listed(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [all @ .., last] => format!("{} and {last}", all.join(", ")),
-    }
 }
 
 /// The same as a part of the page.

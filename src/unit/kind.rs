@@ -1,5 +1,6 @@
 //! Kinds of quantity looked up: by name, by dimension, with their usual unit.
 
+use crate::diagnostic::phrase;
 use std::sync::{LazyLock, OnceLock};
 
 use super::kinds::{KINDS, Kind};
@@ -94,7 +95,7 @@ pub fn name_of(dimension: Dimension) -> String {
         return "a pure number".to_owned();
     }
     match nearest_kind_of(dimension) {
-        Some(kind) => with_article(kind.name),
+        Some(kind) => kind.with_article(),
         None => format!("a quantity in {dimension}"),
     }
 }
@@ -148,17 +149,16 @@ impl Kind {
     /// Its customary units: `r/min, rad/s or r/s`.
     #[must_use]
     pub fn offered(&self) -> String {
-        match self.units.split_last() {
-            None => "its unit".to_owned(),
-            Some((only, [])) => (*only).to_owned(),
-            Some((last, before)) => format!("{} or {last}", before.join(", ")),
+        match self.units {
+            [] => "its unit".to_owned(),
+            units => phrase::joined(units, "or"),
         }
     }
 
     /// The name with its article: `a torque`, `an inertia`.
     #[must_use]
     pub fn with_article(&self) -> String {
-        with_article(self.name)
+        phrase::with_article(self.name)
     }
 }
 
@@ -173,9 +173,4 @@ fn nearest_kind_of(dimension: Dimension) -> Option<&'static Kind> {
 
 fn coherent_unit(dimension: Dimension) -> Unit {
     Unit { symbol: dimension.to_string(), dimension, factor: Factor::ONE, ..Unit::one() }
-}
-
-fn with_article(name: &str) -> String {
-    let article = if name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
-    format!("{article} {name}")
 }

@@ -1,5 +1,6 @@
 //! Quantities typed by a person: a number, a blank, a unit.
 
+use crate::diagnostic::phrase;
 use std::fmt;
 use std::ops::Range;
 
@@ -168,7 +169,7 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
 
 /// What to write: one number, or either of two.
 pub(super) fn choice(numbers: &[String]) -> String {
-    let written: Vec<String> = numbers.iter().map(|it| format!("`{it}`")).collect();
+    let written = phrase::quoted(numbers);
     let whichever = if numbers.len() > 1 { ", whichever is meant" } else { "" };
     format!("write {}{whichever}", written.join(" or "))
 }

@@ -1,5 +1,6 @@
 //! Units read: what a notation means by itself, and what it means for a declared kind.
 
+use crate::diagnostic::phrase;
 use rust_decimal::Decimal;
 
 use super::catalogue::{Entry, atom};
@@ -269,12 +270,7 @@ const FREQUENCY: &str = "frequency";
 
 /// `a`, `a or b`, `a, b or c`; long lists end after three.
 fn listed(names: &[&str]) -> Option<String> {
-    match names {
-        [] => None,
-        [one] => Some((*one).to_owned()),
-        [first, second] => Some(format!("{first} or {second}")),
-        [first, second, third, ..] => Some(format!("{first}, {second} or {third}")),
-    }
+    (!names.is_empty()).then(|| phrase::joined(names.get(..3).unwrap_or(names), "or"))
 }
 
 fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, UnitProblem> {

@@ -7,7 +7,7 @@ use super::super::owners::{is_in_the_place_of_a_number, is_own_status};
 use super::{Outcome, ProductLine, Tally, Variant, VariantVerdict};
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::Type;
+use crate::program::{Type, with_path};
 use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
@@ -32,10 +32,7 @@ impl CheckSummary {
     /// The check in words, with the path of the used sheet that it belongs to.
     #[must_use]
     pub fn label(&self) -> String {
-        match self.path.as_str() {
-            "" => self.text.clone(),
-            path => format!("{path}: {}", self.text),
-        }
+        with_path(&self.path, &self.text)
     }
 }
 
