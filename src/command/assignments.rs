@@ -4,7 +4,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::arguments::InputSource;
-use super::{ExitStatus, Stop, checked_sheet, find_sheet, read_sheet};
+use super::failure::Failure;
+use super::{checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
@@ -18,7 +19,7 @@ pub(super) fn start(
     sheet: &str,
     given: &InputSource,
     environment: &dyn Environment,
-) -> Result<(Arc<Program>, Inputs), Stop> {
+) -> Result<(Arc<Program>, Inputs), Failure> {
     let Some(book) = &given.from else {
         let program = checked_sheet(sheet, environment)?;
         let inputs = Inputs::new(&program);
@@ -38,29 +39,20 @@ fn request(
     name: &str,
     given: &InputSource,
     environment: &dyn Environment,
-) -> Result<Request, Stop> {
-    let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
-    let path = Path::new(name);
-    let bytes = environment.read(path).map_err(one(ExitStatus::File))?;
-    let bind_file = match &given.bind {
-        Some(file) => {
-            Some(read_sheet(file, environment).map_err(|(it, ending)| (it.into(), ending))?)
-        }
-        None => None,
-    };
-    let book = Book::read(name, &bytes).map_err(|problems| (problems, ExitStatus::File))?;
+) -> Result<Request, Failure> {
+    let bytes = environment.read(Path::new(name)).map_err(Failure::file)?;
+    let bind_file = given.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
+    let book = Book::read(name, &bytes).map_err(Failure::file)?;
     let sheets = Project::new(environment);
     let bound = bind(&book, bind_file.as_ref(), &sheets);
     if bound.problems.iter().any(Diagnostic::is_error) {
-        let ending =
-            if bound.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
-        return Err((bound.problems.into(), ending));
+        return Err(Failure::workbook(bound.problems, bound.sheet_is_wrong));
     }
     let wrong = |words: String, remedy: String| {
         let problem = Diagnostic::error(Name::NothingAsked, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
-        (problem.into(), ExitStatus::WrongInput)
+        Failure::input(problem)
     };
     let places = |requests: &[Request]| {
         let all: Vec<String> = requests
@@ -70,7 +62,7 @@ fn request(
         all.join(", ")
     };
     let asked = sheet;
-    let source = find_sheet(sheet, environment).map_err(|(it, ending)| (it.into(), ending))?;
+    let source = find_sheet(sheet, environment)?;
     let (of_sheet, others): (Vec<Request>, Vec<Request>) = bound
         .requests
         .into_iter()
@@ -87,10 +79,8 @@ fn request(
             "say which with `--at`, such as `--at 'Second axis!B2'`".to_owned(),
         )),
         (None, _) if of_sheet.is_empty() => {
-            Err(wrong(format!("the workbook does not ask for `{asked}`"), {
-                let places = places(&others);
-                format!("it asks for {places}")
-            }))
+            let asks = format!("it asks for {}", places(&others));
+            Err(wrong(format!("the workbook does not ask for `{asked}`"), asks))
         }
         (None, _) => {
             let at = given.at.as_deref().unwrap_or_default();

@@ -1,13 +1,15 @@
 //! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
 use super::answer::{Answered, as_json};
-use super::arguments::{Design as Arguments, Form};
+use super::arguments::Design as Arguments;
 use super::assignments::start;
 use super::chosen::Chosen;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::question::asked_text;
 use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
+use crate::diagnostic::phrase;
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::report::{self, text};
@@ -19,60 +21,39 @@ pub(super) fn design(
     asked: &Arguments,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
+) -> Ending {
     if let Some(book) = &asked.line {
         return line::reverse(asked, book, environment, terminal);
     }
-    let (program, mut inputs) = match start(&asked.sheet, &asked.given, environment) {
-        Ok(start) => start,
-        Err((problems, ending)) => {
-            terminal.problems(&problems, Form::Long, "Nothing was calculated.");
-            return ending;
-        }
-    };
-    let question = match question::read(&asked.question, asked.worst, &program, &mut inputs) {
-        Ok(question) => question,
-        Err(problems) => {
-            terminal.problems(&problems, Form::Long, "Nothing was calculated.");
-            return ExitStatus::WrongInput;
-        }
-    };
+    let (program, mut inputs) = start(&asked.sheet, &asked.given, environment)?;
+    let question = question::read(&asked.question, asked.worst, &program, &mut inputs)
+        .map_err(Failure::input)?;
     if asked.example {
         inputs.fill_with_examples();
     }
-    let found = Chosen::new(&program, &asked.of).and_then(|_| {
-        let design = Design::new(&program, &inputs, &question)?;
-        let answer = Answered::new(design.answer()?);
-        let rows = if asked.table {
-            design.sweep(ROWS, 1).into_iter().flatten().collect()
-        } else {
-            Vec::new()
-        };
-        let picture = asked.plot.then(|| plot::points(&design, &question));
-        Ok((answer, rows, picture))
-    });
-    match found {
-        Ok((answer, rows, picture)) => {
-            if asked.json {
-                terminal.json(as_json(&program, &question, &answer, &rows, picture.as_deref()));
-            } else {
-                report(&program, &question, &answer, terminal);
-                if let Some(words) = left_out(&question, &inputs) {
-                    terminal.lines(text::paragraph(&words));
-                }
-                table(&question, &rows, &asked.of, terminal);
-                if let Some(points) = &picture {
-                    plot::show(&question, &program, points, terminal);
-                }
-                terminal.closing([&*program]);
-            }
-            if answer.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
+    Chosen::new(&program, &asked.of).map_err(Failure::input)?;
+    let design = Design::new(&program, &inputs, &question).map_err(Failure::input)?;
+    let answer = Answered::new(design.answer().map_err(Failure::input)?);
+    let rows: Vec<Swept> = if asked.table {
+        design.sweep(ROWS, 1).into_iter().flatten().collect()
+    } else {
+        Vec::new()
+    };
+    let picture = asked.plot.then(|| plot::points(&design, &question));
+    if asked.json {
+        terminal.json(as_json(&program, &question, &answer, &rows, picture.as_deref()));
+    } else {
+        report(&program, &question, &answer, terminal);
+        if let Some(words) = left_out(&question, &inputs) {
+            terminal.lines(text::paragraph(&words));
         }
-        Err(problems) => {
-            terminal.problems(&problems, Form::Long, "Nothing was calculated.");
-            ExitStatus::WrongInput
+        table(&question, &rows, &asked.of, terminal);
+        if let Some(points) = &picture {
+            plot::show(&question, &program, points, terminal);
         }
+        terminal.closing([&*program]);
     }
+    Ok(ExitStatus::of(answer.holds()))
 }
 
 /// Tolerances that do not count.
@@ -89,9 +70,7 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
         .copied()
         .filter(|name| question.by.iter().any(|by| by.input == *name))
         .collect();
-    let listed = |names: &[&str]| {
-        names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
-    };
+    let listed = |names: &[&str]| phrase::quoted(names).join(", ");
     if !question.worst && !tolerated.is_empty() {
         return Some(format!(
             "The tolerances of {} do not count in the search: `--worst` asks it over them.",

@@ -7,6 +7,7 @@ use lsp_server::Connection;
 
 use super::ExitStatus;
 use super::arguments::Editor;
+use super::failure::Ending;
 use super::print::Terminal;
 use crate::editor;
 use crate::environment::Environment;
@@ -15,23 +16,23 @@ pub(super) fn editor(
     asked: &Editor,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
+) -> Ending {
     if asked.grammar {
         terminal.print(editor::GRAMMAR);
-        return ExitStatus::Holds;
+        return Ok(ExitStatus::Holds);
     }
     if std::io::stdin().is_terminal() {
         terminal.report(
             "This command is started by an editor, which speaks to it over standard input and output.\n\
              In its settings, name `standstill editor` as the language server for files `*.sheet`.",
         );
-        return ExitStatus::WrongInput;
+        return Ok(ExitStatus::WrongInput);
     }
     let (connection, threads) = Connection::stdio();
     let ended = editor::serve(&connection, environment, library_folder());
     drop(connection);
     // an editor that is killed leaves its end of the pipe open or broken: nothing more can be said to it
-    if ended && threads.join().is_ok() { ExitStatus::Holds } else { ExitStatus::Fails }
+    Ok(ExitStatus::of(ended && threads.join().is_ok()))
 }
 
 /// Where copies of the library's sheets are kept to be looked at: the place of the system for what can be made again.

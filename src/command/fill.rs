@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use super::arguments::{Allowed, Fill};
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, output, read_sheet, run, worst};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, cell_name, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, cell_name, render_json};
 use crate::environment::Environment;
 use crate::project::Project;
 use crate::report::{self, Check, text};
@@ -13,26 +14,15 @@ use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
 use crate::workbook::{Calculated, Filling, Options, compute_with, fresh_copy};
 
-pub(super) fn fill(
-    asked: &Fill,
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> ExitStatus {
-    match filled(asked, environment) {
-        Ok(done) => {
-            if asked.json {
-                terminal.json(as_json(asked, &done));
-            } else {
-                report(asked, &done, terminal);
-            }
-            let moved = asked.check && !done.written.changed.is_empty();
-            if done.filling.holds() && !moved { ExitStatus::Holds } else { ExitStatus::Fails }
-        }
-        Err((problems, ending)) => {
-            terminal.left_alone(&asked.book, &problems, asked.json);
-            ending
-        }
+pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    let done = filled(asked, environment)?;
+    if asked.json {
+        terminal.json(as_json(asked, &done));
+    } else {
+        report(asked, &done, terminal);
     }
+    let moved = asked.check && !done.written.changed.is_empty();
+    Ok(ExitStatus::of(done.filling.holds() && !moved))
 }
 
 /// A workbook that was filled, or would be.
@@ -47,38 +37,23 @@ impl Done {
     }
 }
 
-fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems, ExitStatus)> {
-    let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
+fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> {
     let path = Path::new(&asked.book);
     if let Some(size) = environment.size(path) {
-        check_size(&asked.book, size, &Limits::default())
-            .map_err(|problem| ((*problem).into(), ExitStatus::File))?;
+        check_size(&asked.book, size, &Limits::default()).map_err(Failure::file)?;
     }
     if let Some(output) = &asked.output {
         let own = path.extension().map(|it| format!(".{}", it.to_string_lossy().to_lowercase()));
         let fits = own.filter(|it| [".xlsx", ".xlsm"].contains(&it.as_str()));
-        output::check(output, &[fits.as_deref().unwrap_or(".xlsx")], environment)
-            .map_err(|(problem, ending)| (problem.into(), ending))?;
+        output::check(output, &[fits.as_deref().unwrap_or(".xlsx")], environment)?;
     }
-    let bytes = environment.read(path).map_err(one(ExitStatus::File))?;
-    let bind_file = match &asked.bind {
-        Some(file) => Some(
-            read_sheet(file, environment).map_err(|(problem, ending)| (problem.into(), ending))?,
-        ),
-        None => None,
-    };
-    let book = Book::read(&asked.book, &bytes).map_err(|problems| (problems, ExitStatus::File))?;
+    let bytes = environment.read(path).map_err(Failure::file)?;
+    let bind_file = asked.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
+    let book = Book::read(&asked.book, &bytes).map_err(Failure::file)?;
     let sheets = Project::new(environment);
     let options = Options { worst: asked.worst, only: asked.only.as_deref() };
-    let filling =
-        compute_with(&book, bind_file.as_ref(), &sheets, options).map_err(|unfilled| {
-            let ending = if unfilled.sheet_is_wrong {
-                ExitStatus::WrongSheet
-            } else {
-                ExitStatus::WrongInput
-            };
-            (unfilled.problems.into(), ending)
-        })?;
+    let filling = compute_with(&book, bind_file.as_ref(), &sheets, options)
+        .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
     let allow = Allow {
         formulas: asked.allow.contains(&Allowed::Formulas),
         locked_cells: asked.allow.contains(&Allowed::Locked),
@@ -95,13 +70,13 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
         .remedy("give another file, `-o filled.xlsx`, or save it as .xlsx first")
         .into()),
     }
-    .map_err(|problems| (problems, ExitStatus::File))?;
+    .map_err(Failure::file)?;
     let mut outdated = filling.outdated(&book, &written);
     let (errors, cautions) =
         filling.uncertain(&book, &written).into_iter().partition::<Vec<_>, _>(Diagnostic::is_error);
     outdated.extend(errors);
     if !outdated.is_empty() {
-        return Err((outdated.into(), ExitStatus::WrongInput));
+        return Err(Failure::input(outdated));
     }
     written.cautions.extend(cautions);
     if !asked.writes_nothing() {
@@ -111,7 +86,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, (Problems
             None if written.changed.is_empty() => Ok(()),
             None => environment.replace(path, &written.bytes, Some(&bytes)),
         };
-        result.map_err(one(ExitStatus::File))?;
+        result.map_err(Failure::file)?;
     }
     Ok(Done { filling, written })
 }

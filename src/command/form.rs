@@ -4,68 +4,50 @@ use std::path::Path;
 
 use std::sync::Arc;
 
-use super::arguments::{Form, FreshForm};
+use super::arguments::FreshForm;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, find_sheet, output, preset_sheet};
-use crate::diagnostic::{Diagnostic, Name, Origin, Place, Problems, render_json};
+use crate::diagnostic::{Diagnostic, Name, Origin, Place};
 use crate::environment::Environment;
 use crate::library::{GROUPS, SHEETS, client_index};
 use crate::program::Program;
 use crate::project::Project;
 use crate::report::{self, Identity};
-use crate::review::{FormSheet, form_page, is_a_review, moment};
+use crate::review::{FormSheet, form_page, moment};
 use crate::workbook::{self, FormOptions};
 
 pub(super) fn form(
     asked: &FreshForm,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
-    match written(asked, environment) {
-        Ok(programs) => {
-            let sheets = report::identities(programs.iter().map(|program| &**program));
-            let names =
-                programs.iter().filter_map(|program| Some(program.scopes.first()?.sheet.as_str()));
-            let names: Vec<&str> = names.collect();
-            if asked.json {
-                let sheets: Vec<_> = sheets.iter().map(Identity::json).collect();
-                terminal.json(
+) -> Ending {
+    let programs = written(asked, environment)?;
+    let sheets = report::identities(programs.iter().map(|program| &**program));
+    let names = programs.iter().filter_map(|program| Some(program.scopes.first()?.sheet.as_str()));
+    let names: Vec<&str> = names.collect();
+    if asked.json {
+        let sheets: Vec<_> = sheets.iter().map(Identity::json).collect();
+        terminal.json(
                     serde_json::json!({ "book": asked.output, "asks_for": names, "sheets": sheets, "written": true }),
                 );
-            } else {
-                let names = match names.as_slice() {
-                    many if asked.all => format!("every sheet of the library ({})", many.len()),
-                    some => some.join(", "),
-                };
-                terminal.print(format!("{} asks for {names}", asked.output));
-                if is_page(asked) {
-                    terminal.print("open it in a browser: it calculates there, without a network");
-                } else {
-                    terminal.print("fill in the boxes and save it, then:");
-                    terminal.print(format!("  standstill fill {}", quoted(&asked.output)));
-                }
-            }
-            ExitStatus::Holds
-        }
-        Err((problems, ending)) => {
-            if asked.json {
-                let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(
-                    serde_json::json!({ "book": asked.output, "problems": all, "written": false }),
-                );
-            } else {
-                terminal.problems(&problems, Form::Long, "Nothing was written.");
-            }
-            ending
+    } else {
+        let names = match names.as_slice() {
+            many if asked.all => format!("every sheet of the library ({})", many.len()),
+            some => some.join(", "),
+        };
+        terminal.print(format!("{} asks for {names}", asked.output));
+        if is_page(asked) {
+            terminal.print("open it in a browser: it calculates there, without a network");
+        } else {
+            terminal.print("fill in the boxes and save it, then:");
+            terminal.print(format!("  standstill fill {}", quoted(&asked.output)));
         }
     }
+    Ok(ExitStatus::Holds)
 }
 
-fn written(
-    asked: &FreshForm,
-    environment: &dyn Environment,
-) -> Result<Vec<Arc<Program>>, (Problems, ExitStatus)> {
-    let one = |(problem, ending): (Diagnostic, ExitStatus)| (problem.into(), ending);
+fn written(asked: &FreshForm, environment: &dyn Environment) -> Result<Vec<Arc<Program>>, Failure> {
     let project = Project::new(environment);
     let folder = Path::new(&asked.output).parent().unwrap_or(Path::new(""));
     let mut programs = Vec::new();
@@ -77,9 +59,9 @@ fn written(
     });
     let names: Vec<String> = if asked.all { library.collect() } else { asked.sheets.clone() };
     for name in &names {
-        let source = find_sheet(name, environment).map_err(one)?;
+        let source = find_sheet(name, environment)?;
         let checked = preset_sheet(&source, environment);
-        let program = checked.program.ok_or((checked.problems.into(), ExitStatus::WrongSheet))?;
+        let program = checked.program.ok_or_else(|| Failure::sheet(checked.problems))?;
         asking.push((Arc::clone(&program), project.reference_from(&source, folder)));
         programs.push(program);
     }
@@ -95,12 +77,10 @@ fn written(
         )
         .at(Place::File { name: asked.output.clone() })
         .remedy("ask for it once, or leave `--uses` out");
-        return Err((problem.into(), ExitStatus::WrongInput));
+        return Err(Failure::input(problem));
     }
-    let bytes = workbook::form_asking(&asking, options)
-        .map_err(|problem| (problem.into(), ExitStatus::File))?;
-    output::save(&asked.output, &bytes, &[".xlsx", ".html"], asked.force, environment)
-        .map_err(one)?;
+    let bytes = workbook::form_asking(&asking, options).map_err(Failure::file)?;
+    output::save(&asked.output, &bytes, &[".xlsx", ".html"], asked.force, environment)?;
     Ok(programs)
 }
 
@@ -115,7 +95,7 @@ fn page(
     asked: &FreshForm,
     asking: &[(Arc<Program>, String)],
     environment: &dyn Environment,
-) -> Result<(), (Problems, ExitStatus)> {
+) -> Result<(), Failure> {
     let flags = [("--example", asked.example), ("--uses", asked.uses), ("--worst", asked.worst)];
     let idle: Vec<&str> = flags.iter().filter(|(_, on)| *on).map(|(flag, _)| *flag).collect();
     if !idle.is_empty() {
@@ -125,7 +105,7 @@ fn page(
         )
         .at(Place::File { name: asked.output.clone() })
         .remedy("leave it out: a page begins with the examples and shows the steps of every sheet");
-        return Err((problem.into(), ExitStatus::WrongInput));
+        return Err(Failure::input(problem));
     }
     let sheets: Vec<FormSheet> = asking
         .iter()
@@ -138,14 +118,9 @@ fn page(
     let made = moment(environment.clock().unwrap_or(0));
     let scopes = asking.iter().filter_map(|(program, _)| program.scopes.first());
     let search = client_index(scopes.map(|scope| (scope.sheet.as_str(), &scope.source)));
-    let text = form_page(&sheets, &search, &made)
-        .map_err(|problems| (problems, ExitStatus::WrongInput))?;
-    let path = Path::new(&asked.output);
-    // a page that was made here is made again; anything else of that name stays
-    let before = if environment.is_special(path) { None } else { environment.peek(path) };
-    let force = asked.force || before.is_some_and(|bytes| is_a_review(&bytes));
-    output::save(&asked.output, text.as_bytes(), &[".html", ".htm"], force, environment)
-        .map_err(|(problem, ending)| (problem.into(), ending))
+    let text = form_page(&sheets, &search, &made).map_err(Failure::input)?;
+    let fits = [".html", ".htm"];
+    output::save_page(&asked.output, text.as_bytes(), &fits, asked.force, environment)
 }
 
 /// The step of the job that a sheet of the library belongs to, in words.

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::answer::{Answered, as_json};
 use super::arguments::{Design as AskedDesign, Range};
 use super::chosen::Chosen;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::question::asked_text;
 use super::variants::{LineRun, read};
@@ -25,24 +26,11 @@ pub(super) fn slopes(
     asked: &Range,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
-    let read =
-        read(&asked.book, asked.sheet.clone(), asked.tab.clone(), asked.decimal_comma, environment);
-    let line = match read {
-        Ok(line) => line,
-        Err((problems, ending)) => {
-            terminal.left_alone(&asked.book, &problems, asked.json);
-            return ending;
-        }
-    };
+) -> Ending {
+    let (sheet, tab) = (asked.sheet.clone(), asked.tab.clone());
+    let line = read(&asked.book, sheet, tab, asked.decimal_comma, environment)?;
     let program = &line.line.program;
-    let chosen = match Chosen::new(program, &asked.of) {
-        Ok(chosen) => chosen,
-        Err(problems) => {
-            terminal.left_alone(&asked.book, &problems, asked.json);
-            return ExitStatus::WrongInput;
-        }
-    };
+    let chosen = Chosen::new(program, &asked.of).map_err(Failure::input)?;
     let found = line.each(asked.json, &|inputs| Sensitivities::compute(program, &inputs));
     // the strongest of each input on each result, and where
     let mut strongest: BTreeMap<(usize, bool, usize), (Sensitivity, u32)> = BTreeMap::new();
@@ -125,7 +113,7 @@ unit of what is 0), and the variant where it does so most",
         }
         terminal.closing([&**program]);
     }
-    if wrong.is_empty() { ExitStatus::Holds } else { ExitStatus::WrongInput }
+    Ok(if wrong.is_empty() { ExitStatus::Holds } else { ExitStatus::WrongInput })
 }
 
 /// `standstill design --line`: the answer for every variant.
@@ -134,23 +122,13 @@ pub(super) fn reverse(
     book: &str,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
-    let sheet = asked.sheet.clone();
-    let asked_of = read(book, Some(sheet), None, false, environment).and_then(|line| {
-        // values that are given in the question count for every variant
-        let mut given = Inputs::new(&line.line.program);
-        let question = question::read(&asked.question, asked.worst, &line.line.program, &mut given)
-            .map_err(|problems| (problems, ExitStatus::WrongInput))?;
-        Ok((line, given, question))
-    });
-    let (line, given, question) = match asked_of {
-        Ok(all) => all,
-        Err((problems, ending)) => {
-            terminal.left_alone(book, &problems, asked.json);
-            return ending;
-        }
-    };
+) -> Ending {
+    let line = read(book, Some(asked.sheet.clone()), None, false, environment)?;
     let program = &line.line.program;
+    // values that are given in the question count for every variant
+    let mut given = Inputs::new(program);
+    let question = question::read(&asked.question, asked.worst, program, &mut given)
+        .map_err(Failure::input)?;
     let answers = line.each(asked.json, &|inputs| {
         Design::new(program, &inputs.taking(&given), &question)?.answer().map(Answered::new)
     });
@@ -170,11 +148,7 @@ pub(super) fn reverse(
     } else {
         report(&line, &question, &answers, terminal);
     }
-    match (any_wrong, all_fit) {
-        (true, _) => ExitStatus::WrongInput,
-        (false, true) => ExitStatus::Holds,
-        (false, false) => ExitStatus::Fails,
-    }
+    Ok(if any_wrong { ExitStatus::WrongInput } else { ExitStatus::of(all_fit) })
 }
 
 type Answers = [(u32, Result<Answered, Problems>)];

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use clap::ValueEnum as _;
 
 use super::ExitStatus;
-use super::arguments::{Form, List, Listed};
+use super::arguments::{List, Listed};
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use crate::diagnostic::{ALL_NAMES, Source};
 use crate::environment::Environment;
@@ -14,11 +15,7 @@ use crate::library::{GROUPS, Match, SHEETS, search_with};
 use crate::project::Project;
 use crate::unit::{KINDS, catalogue};
 
-pub(super) fn list(
-    asked: &List,
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> ExitStatus {
+pub(super) fn list(asked: &List, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let what = match asked.what.as_slice() {
         [] => Listed::Sheets,
         [one] => match Listed::from_str(one, false) {
@@ -54,7 +51,7 @@ pub(super) fn list(
     } else {
         terminal.columns(&rows);
     }
-    ExitStatus::Holds
+    Ok(ExitStatus::Holds)
 }
 
 /// The sheets that answer some words, best first.
@@ -63,11 +60,8 @@ fn find(
     json: bool,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
-    let found = match own(environment, terminal) {
-        Ok(own) => search_with(question, &own),
-        Err(ending) => return ending,
-    };
+) -> Ending {
+    let found = search_with(question, &own(environment)?);
     if json {
         let row = |found: &Match| serde_json::json!({ "group": found.group, "name": found.name, "title": found.title });
         terminal.json(serde_json::json!({ "listed": found.iter().map(row).collect::<Vec<_>>() }));
@@ -81,33 +75,22 @@ fn find(
         terminal.print("");
         terminal.print("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET` what it needs.");
     }
-    if found.is_empty() { ExitStatus::WrongInput } else { ExitStatus::Holds }
+    Ok(if found.is_empty() { ExitStatus::WrongInput } else { ExitStatus::Holds })
 }
 
 /// The own sheets that can be asked for from here.
-fn own(
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> Result<Vec<Arc<Source>>, ExitStatus> {
+fn own(environment: &dyn Environment) -> Result<Vec<Arc<Source>>, Failure> {
     let project = Project::new(environment);
-    let found = project.own_files().and_then(|files| {
-        files.iter().map(|file| project.file(file)).collect::<Result<Vec<_>, _>>()
-    });
-    found.map_err(|problem| {
-        terminal.problems(&[*problem], Form::Long, "");
-        ExitStatus::File
-    })
+    let files = project.own_files().map_err(Failure::file)?;
+    files.iter().map(|file| project.file(file).map_err(Failure::file)).collect()
 }
 
-fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) -> ExitStatus {
+fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let title = |source: &Arc<Source>| {
         let (tree, _) = parse(source);
         tree.title.map(|title| title.value).unwrap_or_default()
     };
-    let own = match own(environment, terminal) {
-        Ok(own) => own,
-        Err(ending) => return ending,
-    };
+    let own = own(environment)?;
     let own = own.iter().map(|source| (None, source.name.clone(), title(source)));
     let library = SHEETS.iter().map(|sheet| {
         (Some(sheet.group), sheet.name.to_owned(), title(&Source::new("", sheet.text)))
@@ -116,7 +99,7 @@ fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) ->
     if json {
         let row = |(group, name, title): &(Option<&str>, String, String)| serde_json::json!({ "group": group, "name": name, "title": title });
         terminal.json(serde_json::json!({ "listed": all.iter().map(row).collect::<Vec<_>>() }));
-        return ExitStatus::Holds;
+        return Ok(ExitStatus::Holds);
     }
     let own =
         [(None, "own", "sheets beside you, and in the folders of standstill.toml and --sheets")];
@@ -135,5 +118,5 @@ fn sheets(json: bool, environment: &dyn Environment, terminal: &mut Terminal) ->
         terminal.print("");
     }
     terminal.print("`standstill list WORDS` finds sheets by trade words; `standstill show SHEET` lists inputs, results and sources; `standstill run SHEET --example` calculates the sheet's own example.");
-    ExitStatus::Holds
+    Ok(ExitStatus::Holds)
 }

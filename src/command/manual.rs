@@ -5,16 +5,17 @@ use std::path::Path;
 use clap::CommandFactory as _;
 
 use super::ExitStatus;
-use super::arguments::{Arguments, Completions, Form, Manual};
+use super::arguments::{Arguments, Completions, Manual};
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use crate::environment::Environment;
 
 /// The words that may follow, for a shell.
-pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> ExitStatus {
+pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> Ending {
     let mut script = Vec::new();
     clap_complete::generate(asked.shell, &mut Arguments::command(), "standstill", &mut script);
     terminal.print(String::from_utf8_lossy(&script));
-    ExitStatus::Holds
+    Ok(ExitStatus::Holds)
 }
 
 /// The pages of the manual, one a command, into a folder.
@@ -22,7 +23,7 @@ pub(super) fn manual(
     asked: &Manual,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
+) -> Ending {
     let mut command = Arguments::command();
     command.build();
     let mut pages = vec![("standstill".to_owned(), command.clone())];
@@ -39,11 +40,8 @@ pub(super) fn manual(
             Ok(()) => environment.write(&file, &text, true),
             Err(_) => Ok(()),
         };
-        if let Err(problem) = outcome {
-            terminal.problems(&[problem], Form::Long, "");
-            return ExitStatus::File;
-        }
+        outcome.map_err(Failure::file)?;
     }
     terminal.print(format!("{count} pages written to {}", asked.folder));
-    ExitStatus::Holds
+    Ok(ExitStatus::Holds)
 }

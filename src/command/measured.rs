@@ -1,15 +1,14 @@
 //! `standstill measured`: recorded stops become figures, a protocol and an issued distance.
 
-use std::path::Path;
-
-use super::arguments::{Form, Measured};
+use super::arguments::Measured;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, output, read_sheet};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::recording::{Finding, Plan, Protocol, earlier, tables};
 use crate::report::{Column, Table, text};
-use crate::review::{is_a_review, moment, protocol_page};
+use crate::review::{moment, protocol_page};
 use crate::workbook::{FreeTab, tabs_and_form};
 
 /// Formats of a protocol, by the ending of its name.
@@ -22,40 +21,24 @@ pub(super) fn measured(
     asked: &Measured,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
-    match made(asked, environment) {
-        Ok(protocol) => {
-            if asked.json {
-                terminal.json(protocol.json());
-            } else {
-                report(asked, &protocol, terminal);
-            }
-            if protocol.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
-        }
-        Err((problems, ending)) => {
-            if asked.json {
-                let all: Vec<_> = problems.iter().map(render_json).collect();
-                terminal.json(serde_json::json!({ "problems": all, "written": false }));
-            } else {
-                terminal.problems(&problems, Form::Long, "Nothing was written.");
-            }
-            ending
-        }
+) -> Ending {
+    let protocol = made(asked, environment)?;
+    if asked.json {
+        terminal.json(protocol.json());
+    } else {
+        report(asked, &protocol, terminal);
     }
+    Ok(ExitStatus::of(protocol.holds()))
 }
 
-fn ending_of(problems: &Problems) -> ExitStatus {
+fn unmade(problems: Problems) -> Failure {
     let file = |it: &Diagnostic| {
         it.name == Name::UnreadableFile && matches!(it.place, Some(Place::File { .. }))
     };
-    if problems.iter().any(file) { ExitStatus::File } else { ExitStatus::WrongInput }
+    if problems.iter().any(file) { Failure::file(problems) } else { Failure::input(problems) }
 }
 
-fn made(
-    asked: &Measured,
-    environment: &dyn Environment,
-) -> Result<Protocol, (Problems, ExitStatus)> {
-    let one = |(problem, ending): (Diagnostic, ExitStatus)| (Problems::from(problem), ending);
+fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, Failure> {
     let (plans, words): (Vec<String>, Vec<String>) = asked
         .words
         .iter()
@@ -65,38 +48,29 @@ fn made(
         let problem = Diagnostic::error(Name::TwoStatements, "two plans are named")
             .at(Place::Argument { text: second.clone() })
             .remedy("name one plan; a second series of measurements has a protocol of its own");
-        return Err((problem.into(), ExitStatus::WrongInput));
+        return Err(Failure::input(problem));
     }
-    let source = match plans.first() {
-        Some(plan) => Some(read_sheet(plan, environment).map_err(one)?),
-        None => None,
-    };
-    let plan = Plan::read(source.as_ref(), &words).map_err(|it| (it, ExitStatus::WrongInput))?;
+    let source = plans.first().map(|plan| read_sheet(plan, environment)).transpose()?;
+    let plan = Plan::read(source.as_ref(), &words).map_err(Failure::input)?;
     for output in &asked.output {
-        output::check(output, FORMATS, environment).map_err(one)?;
+        output::check(output, FORMATS, environment)?;
     }
     let before: Vec<_> = asked
         .before
         .iter()
         .map(|file| earlier(file, environment))
         .collect::<Result<_, _>>()
-        .map_err(|it| (it, ExitStatus::File))?;
-    let protocol = Protocol::make(&plan, &before, environment).map_err(|it| {
-        let ending = ending_of(&it);
-        (it, ending)
-    })?;
+        .map_err(Failure::file)?;
+    let protocol = Protocol::make(&plan, &before, environment).map_err(unmade)?;
     // everything is made before anything is written
     let files: Vec<(&String, Vec<u8>)> = asked
         .output
         .iter()
         .map(|output| Ok((output, bytes(output, &protocol, environment)?)))
         .collect::<Result<_, Diagnostic>>()
-        .map_err(|problem| (problem.into(), ExitStatus::File))?;
+        .map_err(Failure::file)?;
     for (output, bytes) in files {
-        let path = Path::new(output);
-        let kept = if environment.is_special(path) { None } else { environment.peek(path) };
-        let force = asked.force || kept.is_some_and(|bytes| is_a_review(&bytes));
-        output::save(output, &bytes, FORMATS, force, environment).map_err(one)?;
+        output::save_page(output, &bytes, FORMATS, asked.force, environment)?;
     }
     Ok(protocol)
 }

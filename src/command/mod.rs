@@ -6,6 +6,7 @@ mod assignments;
 mod chosen;
 mod design;
 mod editor;
+mod failure;
 mod fill;
 mod form;
 mod line;
@@ -32,16 +33,15 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::Parser as _;
+use serde_json::json;
 
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
+use crate::diagnostic::{Name, Place, Source};
 use crate::environment::{Environment, RealFs};
 use crate::program::{Checked, Program, compile};
 use crate::project::Project;
 use arguments::{Arguments, Command};
+use failure::Failure;
 use print::Terminal;
-
-/// Problems, and how the command ends.
-type Stop = (Problems, ExitStatus);
 
 /// How a command ends; the numbers are the exit codes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,6 +56,12 @@ pub enum ExitStatus {
     WrongSheet = 3,
     /// A file could not be read or written.
     File = 4,
+}
+
+impl ExitStatus {
+    fn of(holds: bool) -> Self {
+        if holds { Self::Holds } else { Self::Fails }
+    }
 }
 
 /// The terminal program, on this machine's files and terminal.
@@ -103,7 +109,7 @@ fn perform(
         Command::Measured(asked) => asked.output.iter().find(|it| *it == "-"),
         _ => None,
     });
-    match command {
+    let outcome = match command {
         Command::Run(asked) if asked.sheet == "-" => rows::run(asked, environment, terminal),
         Command::Run(asked) => run::run(asked, environment, terminal),
         Command::Completions(asked) => manual::completions(asked, terminal),
@@ -118,27 +124,51 @@ fn perform(
         Command::Range(asked) => range::range(asked, environment, terminal),
         Command::Review(asked) => review::review(asked, environment, terminal),
         Command::Measured(asked) => measured::measured(asked, environment, terminal),
+    };
+    outcome.unwrap_or_else(|failure| {
+        let (json, last) = without_results(command);
+        terminal.failure(&failure, json, last);
+        failure.status
+    })
+}
+
+/// What is said of a run that gave up: what a program reads beside the problems, and a person after them.
+fn without_results(command: &Command) -> (Option<serde_json::Value>, &'static str) {
+    let left_alone = |book: &str, json: bool| {
+        (json.then(|| json!({ "book": book, "written": false })), "Nothing was written.")
+    };
+    match command {
+        Command::Run(asked) if asked.sheet == "-" => (Some(json!({})), ""),
+        Command::Run(asked) => {
+            (asked.json.then(|| json!({ "sheet": asked.sheet })), "Nothing was calculated.")
+        }
+        Command::Design(asked) => match &asked.line {
+            Some(book) => left_alone(book, asked.json),
+            None => (None, "Nothing was calculated."),
+        },
+        Command::Form(asked) => left_alone(&asked.output, asked.json),
+        Command::Fill(asked) => left_alone(&asked.book, asked.json),
+        Command::Range(asked) => left_alone(&asked.book, asked.json),
+        Command::Measured(asked) => {
+            (asked.json.then(|| json!({ "written": false })), "Nothing was written.")
+        }
+        Command::Review(_) => (None, "Nothing was written."),
+        _ => (None, ""),
     }
 }
 
 /// The sheet that a word of the command line stands for.
-fn find_sheet(
-    name: &str,
-    environment: &dyn Environment,
-) -> Result<Arc<Source>, (Diagnostic, ExitStatus)> {
+fn find_sheet(name: &str, environment: &dyn Environment) -> Result<Arc<Source>, Failure> {
     let place = Place::Argument { text: name.to_owned() };
-    Project::new(environment).find(name, &place).map_err(|problem| {
-        let file = problem.name == Name::UnreadableFile;
-        (*problem, if file { ExitStatus::File } else { ExitStatus::WrongInput })
+    Project::new(environment).find(name, &place).map_err(|problem| match problem.name {
+        Name::UnreadableFile => Failure::file(problem),
+        _ => Failure::input(problem),
     })
 }
 
 /// The text of a file.
-fn read_sheet(
-    name: &str,
-    environment: &dyn Environment,
-) -> Result<Arc<Source>, (Diagnostic, ExitStatus)> {
-    Project::new(environment).file(Path::new(name)).map_err(|problem| (*problem, ExitStatus::File))
+fn read_sheet(name: &str, environment: &dyn Environment) -> Result<Arc<Source>, Failure> {
+    Project::new(environment).file(Path::new(name)).map_err(Failure::file)
 }
 
 /// A sheet checked with its library and its folder.
@@ -152,23 +182,16 @@ fn preset_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked 
     Project::new(environment).with_defaults(check_sheet(source, environment), &place)
 }
 
-/// How a command ends that has no sheet to calculate: settings are not the sheet's.
-fn wrong(problems: &[Diagnostic]) -> ExitStatus {
-    let mut errors = problems.iter().filter(|problem| problem.is_error());
-    match errors.all(|problem| problem.name == Name::SettingsFile) {
-        true => ExitStatus::WrongInput,
-        false => ExitStatus::WrongSheet,
-    }
-}
-
-/// The checked sheet behind a name, or its problems and how the command ends.
-fn checked_sheet(
-    name: &str,
-    environment: &dyn Environment,
-) -> Result<Arc<Program>, (Problems, ExitStatus)> {
-    let source =
-        find_sheet(name, environment).map_err(|(problem, ending)| (problem.into(), ending))?;
-    let checked = preset_sheet(&source, environment);
-    let ending = wrong(&checked.problems);
-    checked.program.ok_or((checked.problems.into(), ending))
+/// The checked sheet behind a name.
+fn checked_sheet(name: &str, environment: &dyn Environment) -> Result<Arc<Program>, Failure> {
+    let Checked { program, problems, .. } =
+        preset_sheet(&find_sheet(name, environment)?, environment);
+    program.ok_or_else(|| {
+        // settings are not the sheet's
+        let mut errors = problems.iter().filter(|problem| problem.is_error());
+        match errors.all(|problem| problem.name == Name::SettingsFile) {
+            true => Failure::input(problems),
+            false => Failure::sheet(problems),
+        }
+    })
 }

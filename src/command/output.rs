@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
-use super::ExitStatus;
+use super::failure::Failure;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
+use crate::review::is_a_review;
 
 /// Whether an output goes to standard output, so that what is said goes to standard error.
 pub(super) fn is_standard(output: Option<&String>) -> bool {
@@ -19,7 +20,7 @@ pub(super) fn check(
     output: &str,
     fits: &[&str],
     environment: &dyn Environment,
-) -> Result<(), (Diagnostic, ExitStatus)> {
+) -> Result<(), Failure> {
     let lower = output.to_lowercase();
     let path = Path::new(output);
     if output == "-" || environment.is_special(path) || fits.iter().any(|it| lower.ends_with(it)) {
@@ -36,7 +37,7 @@ pub(super) fn check(
     )
     .at(Place::File { name: output.to_owned() })
     .remedy(format!("write {}", names.join(" or ")));
-    Err((problem, ExitStatus::WrongInput))
+    Err(Failure::input(problem))
 }
 
 /// Checks the name and writes; a file that is there stays unless `force` says otherwise.
@@ -46,9 +47,21 @@ pub(super) fn save(
     fits: &[&str],
     force: bool,
     environment: &dyn Environment,
-) -> Result<(), (Diagnostic, ExitStatus)> {
+) -> Result<(), Failure> {
     check(output, fits, environment)?;
-    environment
-        .write(Path::new(output), bytes, force)
-        .map_err(|problem| (problem, ExitStatus::File))
+    environment.write(Path::new(output), bytes, force).map_err(Failure::file)
+}
+
+/// The same for a page: one that was made here is made again, anything else of that name stays.
+pub(super) fn save_page(
+    output: &str,
+    bytes: &[u8],
+    fits: &[&str],
+    force: bool,
+    environment: &dyn Environment,
+) -> Result<(), Failure> {
+    let path = Path::new(output);
+    let before = if environment.is_special(path) { None } else { environment.peek(path) };
+    let force = force || before.is_some_and(|bytes| is_a_review(&bytes));
+    save(output, bytes, fits, force, environment)
 }

@@ -8,6 +8,7 @@ use crate::report::{self, JSON_FORMAT, text};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::arguments::Form;
+use super::failure::Failure;
 
 /// Standard output and standard error; a closed pipe ends the printing, not the work.
 #[derive(Debug, Default)]
@@ -102,13 +103,25 @@ impl Terminal {
         }
     }
 
-    /// That a workbook was left alone, and why.
-    pub(super) fn left_alone(&mut self, book: &str, problems: &[Diagnostic], json: bool) {
-        if json {
-            let all: Vec<_> = problems.iter().map(render_json).collect();
-            self.json(serde_json::json!({ "book": book, "problems": all, "written": false }));
-        } else {
-            self.problems(problems, Form::Long, "Nothing was written.");
+    /// Why a command gave up: for a program beside what it knows the run by, or for a person.
+    pub(super) fn failure(
+        &mut self,
+        failure: &Failure,
+        json: Option<serde_json::Value>,
+        last: &str,
+    ) {
+        match json {
+            Some(serde_json::Value::Object(mut about)) => {
+                let all: Vec<_> = failure.problems.iter().map(render_json).collect();
+                about.insert("problems".to_owned(), all.into());
+                self.json(about.into());
+            }
+            _ => {
+                self.problems(&failure.problems, Form::Long, last);
+                for line in &failure.advice {
+                    self.report(line);
+                }
+            }
         }
     }
 

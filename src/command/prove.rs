@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::arguments::{Form, Prove};
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, check_sheet, find_sheet, read_sheet};
 use crate::calculation::Cases;
@@ -31,7 +32,7 @@ pub(super) fn prove(
     asked: &Prove,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
+) -> Ending {
     let mut proof = Proof::default();
     let names: Vec<String> = if asked.sheets.is_empty() {
         SHEETS.iter().map(|sheet| sheet.name.to_owned()).collect()
@@ -44,7 +45,7 @@ pub(super) fn prove(
     for name in &names {
         match find_sheet(name, environment) {
             Ok(source) => proof.sheet(name, &source, environment),
-            Err((problem, how)) => proof.cannot(problem, how),
+            Err(failure) => proof.cannot(failure),
         }
     }
     let Proof { mut problems, meant, taken, cases, differing, unreadable } = proof;
@@ -72,7 +73,7 @@ pub(super) fn prove(
         if asked.form == Form::Long {
             terminal.print(format!("{sheets} checked, no problems."));
         }
-        return ExitStatus::Holds;
+        return Ok(ExitStatus::Holds);
     }
     terminal.each_problem(&problems, asked.form);
     if asked.form == Form::Long {
@@ -83,14 +84,13 @@ pub(super) fn prove(
         };
         terminal.report(format!("{counted_words}. {sheets} checked."));
     }
-    match unreadable {
+    Ok(match unreadable {
         Some(ending) => ending,
         None if counted.errors > differing || (asked.strict && counted.errors == 0) => {
             ExitStatus::WrongSheet
         }
-        None if differing > 0 => ExitStatus::Fails,
-        None => ExitStatus::Holds,
-    }
+        None => ExitStatus::of(differing == 0),
+    })
 }
 
 fn many(count: usize, what: &str) -> String {
@@ -98,9 +98,9 @@ fn many(count: usize, what: &str) -> String {
 }
 
 impl Proof {
-    fn cannot(&mut self, problem: Diagnostic, how: ExitStatus) {
-        self.problems.push(problem);
-        self.unreadable = Some(how);
+    fn cannot(&mut self, failure: Failure) {
+        self.problems.extend(failure.problems);
+        self.unreadable = Some(failure.status);
     }
 
     /// The sheets that a word of the command line stands for: one, or those in a folder and below it.
@@ -131,7 +131,7 @@ impl Proof {
             )
             .at(Place::File { name: name.to_owned() })
             .remedy("name a folder that holds files `NAME.sheet`, or a file of that kind");
-            self.cannot(problem, ExitStatus::File);
+            self.cannot(Failure::file(problem));
         }
         found.iter().map(|path| path.to_string_lossy().into_owned()).collect()
     }
@@ -154,7 +154,7 @@ impl Proof {
         }
         let file = match read_sheet(&beside.to_string_lossy(), environment) {
             Ok(file) => file,
-            Err((problem, how)) => return self.cannot(problem, how),
+            Err(failure) => return self.cannot(failure),
         };
         let (cases, problems) = Cases::read_on(&file);
         self.problems.extend(problems);
@@ -178,8 +178,7 @@ impl Proof {
     }
 }
 
-/// Files of sheets in a folder and below it; hidden folders and links that lead back are left alone.
-/// The sheets and cases in a folder and below it, and the folders that lie too deep.
+/// The sheets and cases in a folder and below it, hidden folders left alone, and the folders that lie too deep.
 fn below(
     folder: &Path,
     environment: &dyn Environment,
@@ -226,13 +225,13 @@ fn in_order(
     mut proof: Proof,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
+) -> Ending {
     let mut changed = 0;
     for name in names {
         let source = match find_sheet(name, environment) {
             Ok(source) => source,
-            Err((problem, how)) => {
-                proof.cannot(problem, how);
+            Err(failure) => {
+                proof.cannot(failure);
                 continue;
             }
         };
@@ -243,7 +242,7 @@ fn in_order(
             )
             .at(Place::Argument { text: name.clone() })
             .remedy("name files or folders of your own");
-            proof.cannot(problem, ExitStatus::WrongInput);
+            proof.cannot(Failure::input(problem));
             continue;
         }
         let path = Path::new(&source.name);
@@ -260,7 +259,7 @@ fn in_order(
         if asked.check {
             terminal.print(format!("{name} is not in order"));
         } else if let Err(problem) = environment.replace(path, tidied.as_bytes(), Some(&bytes)) {
-            proof.cannot(problem, ExitStatus::File);
+            proof.cannot(Failure::file(problem));
         } else {
             terminal.print(format!("{name} put in order"));
         }
@@ -268,9 +267,5 @@ fn in_order(
     if !proof.problems.is_empty() {
         terminal.problems(&proof.problems, asked.form, "");
     }
-    match proof.unreadable {
-        Some(ending) => ending,
-        None if asked.check && changed > 0 => ExitStatus::Fails,
-        None => ExitStatus::Holds,
-    }
+    Ok(proof.unreadable.unwrap_or(ExitStatus::of(!(asked.check && changed > 0))))
 }

@@ -6,6 +6,7 @@ use std::ops::Range as Span;
 use std::path::Path;
 
 use super::arguments::Range;
+use super::failure::{Ending, Failure};
 use super::print::{Terminal, bar};
 use super::{ExitStatus, line, output};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
@@ -22,39 +23,26 @@ use summary::{as_json, report};
 /// Problems of rows, and moved results, that are listed on a terminal; JSON lists all.
 const LISTED: usize = 100;
 
-type Stopped = (Problems, ExitStatus);
-
 pub(super) fn range(
     asked: &Range,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
+) -> Ending {
     if asked.slopes {
         return line::slopes(asked, environment, terminal);
     }
-    match done(asked, environment) {
-        Ok(done) => {
-            if asked.json {
-                terminal.json(as_json(asked, &done));
-            } else {
-                report(asked, &done, terminal);
-            }
-            let wrong = done.summary.count(VariantVerdict::Wrong) > 0;
-            let open = [VariantVerdict::Fails, VariantVerdict::NotProved];
-            let moved = matches!(&done.became, RangeOutcome::Written(it) if it.changed > 0);
-            let fails = open.into_iter().any(|verdict| done.summary.count(verdict) > 0)
-                || (asked.check && moved);
-            match (wrong, fails) {
-                (true, _) => ExitStatus::WrongInput,
-                (false, true) => ExitStatus::Fails,
-                (false, false) => ExitStatus::Holds,
-            }
-        }
-        Err((problems, ending)) => {
-            terminal.left_alone(&asked.book, &problems, asked.json);
-            ending
-        }
+    let done = done(asked, environment)?;
+    if asked.json {
+        terminal.json(as_json(asked, &done));
+    } else {
+        report(asked, &done, terminal);
     }
+    let wrong = done.summary.count(VariantVerdict::Wrong) > 0;
+    let open = [VariantVerdict::Fails, VariantVerdict::NotProved];
+    let moved = matches!(&done.became, RangeOutcome::Written(it) if it.changed > 0);
+    let fails =
+        open.into_iter().any(|verdict| done.summary.count(verdict) > 0) || (asked.check && moved);
+    Ok(if wrong { ExitStatus::WrongInput } else { ExitStatus::of(!fails) })
 }
 
 /// A product line that was calculated.
@@ -110,13 +98,12 @@ struct Job<'a> {
     listed: usize,
 }
 
-fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
+fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     let path = Path::new(&asked.book);
     if let Some(size) = environment.size(path) {
-        check_size_of_rows(&asked.book, size, &Limits::default())
-            .map_err(|problem| ((*problem).into(), ExitStatus::File))?;
+        check_size_of_rows(&asked.book, size, &Limits::default()).map_err(Failure::file)?;
     }
-    let original = environment.read(path).map_err(|problem| (problem.into(), ExitStatus::File))?;
+    let original = environment.read(path).map_err(Failure::file)?;
     let reading = Reading { decimal_comma: asked.decimal_comma, ..Reading::default() };
     let sheets = Project::new(environment);
     let wanted = TableRequest {
@@ -126,13 +113,9 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
         all: asked.all,
         worst: asked.worst,
     };
-    let file = open(&asked.book, &original, &reading, &wanted, &sheets)
-        .map_err(|problems| (problems, ExitStatus::File))?;
-    let line = ProductLine::find(file.outline(), &wanted, &sheets).map_err(|unfilled| {
-        let ending =
-            if unfilled.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
-        (unfilled.problems.into(), ending)
-    })?;
+    let file = open(&asked.book, &original, &reading, &wanted, &sheets).map_err(Failure::file)?;
+    let line = ProductLine::find(file.outline(), &wanted, &sheets)
+        .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
     if file.outline().form == Form::Csv {
         let wider = wider_than_headings(
             &asked.book,
@@ -141,9 +124,9 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
             line.header,
             &line.variants,
         )
-        .map_err(|problems| (problems, ExitStatus::File))?;
+        .map_err(Failure::file)?;
         if !wider.is_empty() {
-            return Err((wider.into(), ExitStatus::WrongInput));
+            return Err(Failure::input(wider));
         }
     }
     let span = span(asked, &line)?;
@@ -157,7 +140,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Stopped> {
 }
 
 impl Job<'_> {
-    fn done(&self) -> Result<(Summary, RangeOutcome), Stopped> {
+    fn done(&self) -> Result<(Summary, RangeOutcome), Failure> {
         let asked = self.asked;
         let as_part = asked.rows.is_some() && !asked.changed;
         if !as_part && !asked.changed {
@@ -168,7 +151,7 @@ impl Job<'_> {
                 Diagnostic::error(Name::NothingAsked, "the table holds no results to compare with")
                     .at(Place::File { name: asked.book.clone() })
                     .remedy("run it once without `--changed`");
-            return Err((problem.into(), ExitStatus::WrongInput));
+            return Err(Failure::input(problem));
         }
         let open = |name: &str| self.environment.open(Path::new(name));
         let parts = self.parts(&open)?;
@@ -190,21 +173,21 @@ impl Job<'_> {
     }
 
     /// The parts, where they are to be put together.
-    fn parts<'o>(&self, open: part::Open<'o>) -> Result<Option<part::Parts<'o>>, Stopped> {
+    fn parts<'o>(&self, open: part::Open<'o>) -> Result<Option<part::Parts<'o>>, Failure> {
         if self.asked.merge.is_empty() {
             return Ok(None);
         }
         let (book, names) = (self.file.outline(), &self.asked.merge);
-        part::Parts::look(&self.line, book, self.original, names, open).map(Some).map_err(
-            |problems| {
-                let unread = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
-                let unread = problems.iter().any(unread);
-                (problems, if unread { ExitStatus::File } else { ExitStatus::WrongInput })
-            },
-        )
+        let parts = part::Parts::look(&self.line, book, self.original, names, open);
+        parts.map(Some).map_err(|problems| {
+            match problems.iter().any(|problem| problem.name == Name::UnreadableFile) {
+                true => Failure::file(problems),
+                false => Failure::input(problems),
+            }
+        })
     }
 
-    fn compared(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Stopped> {
+    fn compared(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
         let (mut summary, mut compared) = (Summary::default(), Compared::default());
         let look = |book: &Book, outcome: Outcome| {
             (self.line.summary(book, &outcome), self.line.moved(book, &outcome))
@@ -221,7 +204,7 @@ impl Job<'_> {
         Ok((summary, RangeOutcome::Compared(compared)))
     }
 
-    fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Stopped> {
+    fn kept_as_part(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
         let (from_row, to) = (self.span.start + 1, self.span.end);
         let file = self.asked.output.clone();
         let file = file.unwrap_or_else(|| format!("{}.{from_row}-{to}.part", self.asked.book));
@@ -238,7 +221,7 @@ impl Job<'_> {
         if !self.asked.writes_nothing() {
             self.environment
                 .write(Path::new(&file), &bytes, self.asked.force)
-                .map_err(|problem| (problem.into(), ExitStatus::File))?;
+                .map_err(Failure::file)?;
         }
         Ok((summary, RangeOutcome::Part(file)))
     }
@@ -248,16 +231,13 @@ impl Job<'_> {
         from: From<'_>,
         look: &(dyn Fn(&Book, Outcome) -> T + Sync),
         each: &mut dyn FnMut(T),
-    ) -> Result<(), Stopped> {
-        self.line
-            .go_through(self.file, from, look, each)
-            .map_err(|problems| (problems, ExitStatus::File))
+    ) -> Result<(), Failure> {
+        self.line.go_through(self.file, from, look, each).map_err(Failure::file)
     }
 
-    fn written(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Stopped> {
+    fn written(&self, from: From<'_>) -> Result<(Summary, RangeOutcome), Failure> {
         let (asked, book) = (self.asked, self.file.outline());
         let mut summary = Summary::default();
-        let stopped = |problems| (problems, ExitStatus::File);
         let into = asked.output.as_ref().map_or(book.form, |output| form_of(output, book.form));
         let look = |book: &Book, outcome: &Outcome| self.line.summary(book, outcome);
         let mut each = |more| summary.join(&self.line, more, self.listed);
@@ -268,17 +248,17 @@ impl Job<'_> {
             (_, Form::Csv) => self.as_text(from, &mut summary),
             _ => self.line.fresh_rows(self.file, from, &look, &mut each),
         };
-        let written = written.map_err(stopped)?;
+        let written = written.map_err(Failure::file)?;
         if !summary.foreign.is_empty() {
-            return Err((summary.foreign.into(), ExitStatus::WrongInput));
+            return Err(Failure::input(summary.foreign));
         }
         let without = self.line.without_effect(book);
         if !without.is_empty() {
-            return Err((without.into(), ExitStatus::WrongInput));
+            return Err(Failure::input(without));
         }
         let outdated = self.line.outdated(book, &written);
         if !outdated.is_empty() {
-            return Err((outdated.into(), ExitStatus::WrongInput));
+            return Err(Failure::input(outdated));
         }
         let uncertain = self.line.uncertain(book, &written);
         let RowsWritten { bytes, changed, to_recalculate, possible, mut cautions, .. } = written;
@@ -292,7 +272,7 @@ impl Job<'_> {
                 None if wrote.changed == 0 => Ok(()),
                 None => self.environment.replace(path, &bytes, Some(self.original)),
             };
-            result.map_err(|problem| stopped(problem.into()))?;
+            result.map_err(Failure::file)?;
         }
         Ok((summary, RangeOutcome::Written(wrote)))
     }
@@ -328,9 +308,8 @@ impl Job<'_> {
     }
 }
 
-/// The sheet's text, where it was given as a file.
 /// The variants that `--rows` asks for, from 0; all without it.
-fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
+fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Failure> {
     let count = line.variants.len();
     let Some(text) = &asked.rows else { return Ok(0..count) };
     let wrong = |words: String| {
@@ -339,7 +318,7 @@ fn span(asked: &Range, line: &ProductLine) -> Result<Span<usize>, Stopped> {
             .remedy(format!(
                 "write the first and the last variant, both counted from 1: `--rows 1..{count}`"
             ));
-        (problem.into(), ExitStatus::WrongInput)
+        Failure::input(problem)
     };
     let ends = text
         .split_once("..")
@@ -361,12 +340,12 @@ fn can_be_written(
     asked: &Range,
     book: &Book,
     environment: &dyn Environment,
-) -> Result<(), Stopped> {
+) -> Result<(), Failure> {
     let trouble = |words: &str, name: &str, remedy: &str| {
         let problem = Diagnostic::error(Name::UnwritableFile, words)
             .at(Place::File { name: name.to_owned() })
             .remedy(remedy);
-        Err((problem.into(), ExitStatus::File))
+        Err(Failure::file(problem))
     };
     match &asked.output {
         None if matches!(book.form, Form::Ods | Form::Xlsb) => trouble(
@@ -374,8 +353,7 @@ fn can_be_written(
             &asked.book,
             "write the results into a fresh workbook: `-o NAME.xlsx`",
         ),
-        Some(output) => output::check(output, &[".xlsx", ".csv", ".xlsm"], environment)
-            .map_err(|(problem, ending)| (problem.into(), ending)),
+        Some(output) => output::check(output, &[".xlsx", ".csv", ".xlsm"], environment),
         None => Ok(()),
     }
 }

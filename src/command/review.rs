@@ -3,64 +3,45 @@
 use std::path::Path;
 
 use super::arguments::{Form, Review, To};
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, output, read_sheet};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
-use crate::review::{self, Document, MADE, Unreviewed, moment};
+use crate::review::{self, Document, MADE, moment};
 
 pub(super) fn review(
     asked: &Review,
     environment: &dyn Environment,
     terminal: &mut Terminal,
-) -> ExitStatus {
-    let source = match read_sheet(&asked.document, environment) {
-        Ok(source) => source,
-        Err((problem, ending)) => {
-            terminal.problems(&[problem], Form::Long, "Nothing was written.");
-            return ending;
+) -> Ending {
+    let source = read_sheet(&asked.document, environment)?;
+    let document = review::read(&source, environment).map_err(|it| {
+        let unreadable = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
+        match it.problems.iter().any(unreadable) && !it.sheet_is_wrong {
+            true => Failure::file(it.problems),
+            false => Failure::workbook(it.problems, it.sheet_is_wrong),
         }
-    };
-    let document = match review::read(&source, environment) {
-        Ok(document) => document,
-        Err(Unreviewed { problems, sheet_is_wrong }) => {
-            terminal.problems(&problems, Form::Long, "Nothing was written.");
-            let unreadable = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
-            return match (sheet_is_wrong, problems.iter().any(unreadable)) {
-                (true, _) => ExitStatus::WrongSheet,
-                (false, true) => ExitStatus::File,
-                (false, false) => ExitStatus::WrongInput,
-            };
-        }
-    };
+    })?;
     let output = asked.output.clone().unwrap_or_else(|| {
         let ending = if asked.to == To::Html { "html" } else { "review.md" };
         Path::new(&asked.document).with_extension(ending).to_string_lossy().into_owned()
     });
-    let path = Path::new(&output);
     let made = |moment: &str| match asked.to {
         To::Html => review::page(&document, moment),
         To::Md => review::plain(&document, moment),
     };
-    let verdict = if document.holds() { ExitStatus::Holds } else { ExitStatus::Fails };
+    let verdict = ExitStatus::of(document.holds());
     if asked.check {
-        return check(&output, &document, &made, environment, terminal).unwrap_or(verdict);
+        return Ok(check(&output, &document, &made, environment, terminal).unwrap_or(verdict));
     }
     let text = made(&moment(environment.clock().unwrap_or(0)));
-    // a review that was made here is made again; anything else of that name stays
-    let before = if environment.is_special(path) { None } else { environment.peek(path) };
-    let ours = before.is_some_and(|bytes| review::is_a_review(&bytes));
     let fits: &[&str] = if asked.to == To::Html { &[".html", ".htm"] } else { &[".md"] };
-    let force = asked.force || ours;
-    if let Err((problem, ending)) = output::save(&output, text.as_bytes(), fits, force, environment)
-    {
-        terminal.problems(&[problem], Form::Long, "Nothing was written.");
-        return ending;
-    }
+    output::save_page(&output, text.as_bytes(), fits, asked.force, environment)?;
     verdicts(&document, terminal);
     terminal.print(format!("{output} written."));
-    verdict
+    Ok(verdict)
 }
 
 /// What holds and what fails, each calculation and product line by its name; every failing check.

@@ -6,10 +6,11 @@ use serde_json::{Map, Value, json};
 
 use super::arguments::Run;
 use super::assignments::give;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, checked_sheet};
 use crate::calculation::{Inputs, Results};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, render_json};
+use crate::diagnostic::{Diagnostic, Name, Place, render_json};
 use crate::environment::Environment;
 use crate::report::{self, Release};
 
@@ -27,40 +28,18 @@ struct Request {
     rows: Vec<Map<String, Value>>,
 }
 
-pub(super) fn run(
-    asked: &Run,
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> ExitStatus {
-    match rows(asked, environment) {
-        Ok((document, ending)) => {
-            terminal.json(document);
-            ending
-        }
-        Err((problems, ending)) => {
-            let all: Vec<_> = problems.iter().map(render_json).collect();
-            terminal.json(json!({ "problems": all }));
-            ending
-        }
-    }
-}
-
-fn rows(
-    asked: &Run,
-    environment: &dyn Environment,
-) -> Result<(Value, ExitStatus), (Problems, ExitStatus)> {
-    let one = |ending| move |problem: Diagnostic| (problem.into(), ending);
+pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let otherwise = asked.worst || asked.slopes || asked.steps || asked.spread.is_some();
     if otherwise || asked.output.is_some() || asked.given.from.is_some() {
         let words = "rows from standard input are calculated for their nominal values, without further options";
-        return Err(one(ExitStatus::WrongInput)(
+        return Err(Failure::input(
             Diagnostic::error(Name::TwoStatements, words)
                 .at(Place::Argument { text: "-".to_owned() })
                 .remedy("leave the options out, or run the sheet by its name"),
         ));
     }
-    let bytes = environment.read(Path::new("-")).map_err(one(ExitStatus::File))?;
-    let request = read(&bytes).map_err(one(ExitStatus::WrongInput))?;
+    let bytes = environment.read(Path::new("-")).map_err(Failure::file)?;
+    let request = read(&bytes).map_err(Failure::input)?;
     let program = checked_sheet(&request.sheet, environment)?;
     let (mut all, mut ending) = (Vec::new(), ExitStatus::Holds);
     let mut report = Map::new();
@@ -112,7 +91,8 @@ fn rows(
     report.insert("sheet".to_owned(), json!(request.sheet));
     report.insert("holds".to_owned(), json!(ending == ExitStatus::Holds));
     report.insert("rows".to_owned(), json!(all));
-    Ok((Value::Object(report), ending))
+    terminal.json(Value::Object(report));
+    Ok(ending)
 }
 
 /// The request, or what is wrong with it.

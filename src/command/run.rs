@@ -1,30 +1,84 @@
 //! `standstill run`: one calculation at the terminal.
 
+use std::sync::Arc;
+
 use super::ExitStatus;
-use super::arguments::{Form, Run};
+use super::arguments::Run;
 use super::assignments::{give, start};
 use super::chosen::Chosen;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::show::range;
 use super::{output, slopes, spread, worst};
 use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
-use crate::diagnostic::{Diagnostic, render_json};
+use crate::diagnostic::Diagnostic;
 use crate::environment::Environment;
+use crate::program::Program;
 use crate::report::{self, Release, text};
 use crate::workbook::{result_book, worst_book};
 
-pub(super) fn run(
-    asked: &Run,
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> ExitStatus {
-    let (program, mut inputs) = match start(&asked.sheet, &asked.given, environment) {
-        Ok(start) => start,
-        Err((problems, ending)) => return stop(asked, terminal, &problems, ending),
-    };
+pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    let (program, mut inputs) = start(&asked.sheet, &asked.given, environment)?;
+    take_words(asked, &program, &mut inputs)?;
+    for caution in inputs.plates() {
+        terminal.report(format!("note: {}", caution.headline));
+    }
+    let all = program.inputs.iter();
+    let missing: Vec<String> =
+        all.filter(|input| inputs.value(input).is_none()).map(sample).collect();
+    let nothing_given = asked.inputs.is_empty() && asked.given.from.is_none();
+    if nothing_given && !missing.is_empty() && !asked.json {
+        needs(asked, &inputs, &missing, terminal);
+        return Ok(ExitStatus::WrongInput);
+    }
+    let nominal = Results::compute(&program, &inputs);
+    if let Ok(results) = &nominal
+        && !results.unused_errors().is_empty()
+    {
+        return Err(Failure::input(results.unused_errors()));
+    }
+    if asked.worst {
+        return worst_case(asked, &program, &inputs, environment, terminal);
+    }
+    let chosen = Chosen::new(&program, &asked.of).map_err(Failure::input)?;
+    if asked.slopes {
+        let found = Sensitivities::compute(&program, &inputs).map_err(Failure::input)?;
+        if asked.json {
+            terminal.json(report::sensitivities_json(&found, &|output| chosen.has(output)));
+        } else {
+            slopes::report(&found, chosen, terminal);
+        }
+        return Ok(ExitStatus::of(found.nominal().holds()));
+    }
+    if let Some(count) = asked.spread.and_then(|count| usize::try_from(count).ok()) {
+        let drawn = spread::draw(&program, &inputs, count, asked.seed, asked.json)
+            .map_err(Failure::input)?;
+        if asked.json {
+            terminal.json(spread::as_json(&drawn, asked.seed, chosen));
+        } else {
+            spread::report(&drawn, asked.seed, chosen, terminal);
+        }
+        return Ok(ExitStatus::of(spread::holds(&drawn)));
+    }
+    let results = nominal.map_err(|problems| {
+        let mut failure = Failure::input(problems);
+        if !missing.is_empty() {
+            failure.advice = vec![
+                String::new(),
+                "All that is missing, to be typed with your own values:".to_owned(),
+                format!("  standstill run {} {}", asked.sheet, missing.join(" ")),
+            ];
+        }
+        failure
+    })?;
+    calculated(asked, &results, &inputs, environment, terminal)
+}
+
+/// Takes the inputs as they are typed; what else is wrong is reported in the same run.
+fn take_words(asked: &Run, program: &Arc<Program>, inputs: &mut Inputs) -> Result<(), Failure> {
     let mut problems = Vec::new();
     for word in &asked.inputs {
-        if let Err(problem) = give(&mut inputs, word) {
+        if let Err(problem) = give(inputs, word) {
             if let (Some((name, _)), Some(place)) = (word.split_once('='), &problem.place) {
                 inputs.give_up(name.trim(), place.clone());
             }
@@ -34,122 +88,63 @@ pub(super) fn run(
     if asked.example {
         inputs.fill_with_examples();
     }
-    if !problems.is_empty() {
-        // what else is wrong is reported in the same run
-        problems.extend(Results::compute(&program, &inputs).err().unwrap_or_default());
-        return stop(asked, terminal, &problems, ExitStatus::WrongInput);
+    if problems.is_empty() {
+        return Ok(());
     }
-    for caution in inputs.plates() {
-        terminal.report(format!("note: {}", caution.headline));
+    problems.extend(Results::compute(program, inputs).err().unwrap_or_default());
+    Err(Failure::input(problems))
+}
+
+fn worst_case(
+    asked: &Run,
+    program: &Arc<Program>,
+    inputs: &Inputs,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    let found = WorstCase::compute(program, inputs).map_err(Failure::input)?;
+    save(asked, || worst_book(&found), environment)?;
+    if asked.json {
+        terminal.json(report::worst_json(&found));
+    } else {
+        worst::report(&found, terminal);
+        saved(asked, terminal);
     }
-    let missing: Vec<String> = inputs
-        .program()
-        .inputs
-        .iter()
-        .filter(|input| inputs.value(input).is_none())
-        .map(sample)
-        .collect();
-    let nothing_given = asked.inputs.is_empty() && asked.given.from.is_none();
-    if nothing_given && !missing.is_empty() && !asked.json {
-        needs(asked, &inputs, &missing, terminal);
-        return ExitStatus::WrongInput;
-    }
-    let otherwise = asked.worst || asked.slopes || asked.spread.is_some();
-    if otherwise && let Ok(results) = Results::compute(&program, &inputs) {
-        let unused = results.unused_errors();
-        if !unused.is_empty() {
-            return stop(asked, terminal, &unused, ExitStatus::WrongInput);
+    Ok(ExitStatus::of(found.holds()))
+}
+
+/// The results of the nominal values.
+fn calculated(
+    asked: &Run,
+    results: &Results,
+    inputs: &Inputs,
+    environment: &dyn Environment,
+    terminal: &mut Terminal,
+) -> Ending {
+    let release = Release::of(results);
+    save(asked, || result_book(results), environment)?;
+    if asked.json {
+        let mut json = report::results_json(results, &release);
+        if asked.steps
+            && let Some(object) = json.as_object_mut()
+        {
+            object.insert("steps".to_owned(), report::steps_json(results));
         }
-    }
-    if asked.worst {
-        return match WorstCase::compute(&program, &inputs) {
-            Ok(found) => {
-                if let Err((problem, ending)) = save(asked, || worst_book(&found), environment) {
-                    return stop(asked, terminal, &[problem], ending);
-                }
-                if asked.json {
-                    terminal.json(report::worst_json(&found));
-                } else {
-                    worst::report(&found, terminal);
-                    saved(asked, terminal);
-                }
-                if found.holds() { ExitStatus::Holds } else { ExitStatus::Fails }
-            }
-            Err(problems) => stop(asked, terminal, &problems, ExitStatus::WrongInput),
-        };
-    }
-    let chosen = match Chosen::new(&program, &asked.of) {
-        Ok(chosen) => chosen,
-        Err(problems) => return stop(asked, terminal, &problems, ExitStatus::WrongInput),
-    };
-    if asked.slopes {
-        return match Sensitivities::compute(&program, &inputs) {
-            Ok(found) => {
-                if asked.json {
-                    terminal.json(report::sensitivities_json(&found, &|output| chosen.has(output)));
-                } else {
-                    slopes::report(&found, chosen, terminal);
-                }
-                if found.nominal().holds() { ExitStatus::Holds } else { ExitStatus::Fails }
-            }
-            Err(problems) => stop(asked, terminal, &problems, ExitStatus::WrongInput),
-        };
-    }
-    if let Some(count) = asked.spread.and_then(|count| usize::try_from(count).ok()) {
-        return match spread::draw(&program, &inputs, count, asked.seed, asked.json) {
-            Ok(drawn) => {
-                if asked.json {
-                    terminal.json(spread::as_json(&drawn, asked.seed, chosen));
-                } else {
-                    spread::report(&drawn, asked.seed, chosen, terminal);
-                }
-                if spread::holds(&drawn) { ExitStatus::Holds } else { ExitStatus::Fails }
-            }
-            Err(problems) => stop(asked, terminal, &problems, ExitStatus::WrongInput),
-        };
-    }
-    match Results::compute(&program, &inputs) {
-        Ok(results) if !results.unused_errors().is_empty() => {
-            stop(asked, terminal, &results.unused_errors(), ExitStatus::WrongInput)
+        terminal.json(json);
+    } else {
+        report(results, &release, asked.steps, terminal);
+        for caution in results.unused() {
+            terminal.print("");
+            terminal.print(crate::diagnostic::render_long(&caution));
         }
-        Ok(results) => {
-            let release = Release::of(&results);
-            if let Err((problem, ending)) = save(asked, || result_book(&results), environment) {
-                return stop(asked, terminal, &[problem], ending);
-            }
-            if asked.json {
-                let mut json = report::results_json(&results, &release);
-                if asked.steps
-                    && let Some(object) = json.as_object_mut()
-                {
-                    object.insert("steps".to_owned(), report::steps_json(&results));
-                }
-                terminal.json(json);
-            } else {
-                report(&results, &release, asked.steps, terminal);
-                for caution in results.unused() {
-                    terminal.print("");
-                    terminal.print(crate::diagnostic::render_long(&caution));
-                }
-                if inputs.any_spread() {
-                    terminal.print("");
-                    terminal.print("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
-                    terminal.print(format!("over the tolerances: {}", release.verdict()));
-                }
-                saved(asked, terminal);
-            }
-            if release.granted() { ExitStatus::Holds } else { ExitStatus::Fails }
+        if inputs.any_spread() {
+            terminal.print("");
+            terminal.print("inputs have tolerances; these results are for the nominal values: `--worst` shows how far they can go");
+            terminal.print(format!("over the tolerances: {}", release.verdict()));
         }
-        Err(problems) => {
-            let ending = stop(asked, terminal, &problems, ExitStatus::WrongInput);
-            if !missing.is_empty() && !asked.json {
-                terminal.report("");
-                terminal.report("All that is missing, to be typed with your own values:");
-                terminal.report(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
-            }
-            ending
-        }
+        saved(asked, terminal);
     }
+    Ok(ExitStatus::of(release.granted()))
 }
 
 /// The fresh workbook, where one is asked for.
@@ -157,9 +152,9 @@ fn save(
     asked: &Run,
     book: impl FnOnce() -> Result<Vec<u8>, Diagnostic>,
     environment: &dyn Environment,
-) -> Result<(), (Diagnostic, ExitStatus)> {
+) -> Result<(), Failure> {
     let Some(output) = &asked.output else { return Ok(()) };
-    let bytes = book().map_err(|problem| (problem, ExitStatus::File))?;
+    let bytes = book().map_err(Failure::file)?;
     output::save(output, &bytes, &[".xlsx"], asked.force, environment)
 }
 
@@ -172,11 +167,9 @@ fn saved(asked: &Run, terminal: &mut Terminal) {
 
 /// What a sheet needs, where no value was given.
 fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Terminal) {
-    let count = missing.len();
-    let words = if count == 1 { "one value" } else { "values" };
-    terminal.report(match count {
-        1 => format!("`{}` needs {words}:", asked.sheet),
-        _ => format!("`{}` needs {count} {words}:", asked.sheet),
+    terminal.report(match missing.len() {
+        1 => format!("`{}` needs one value:", asked.sheet),
+        count => format!("`{}` needs {count} values:", asked.sheet),
     });
     let head = ["name", "unit", "allowed", "example", "what"].map(str::to_owned).to_vec();
     let needed = inputs.program().inputs.iter().filter(|input| inputs.value(input).is_none());
@@ -197,21 +190,6 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
     terminal.report("");
     terminal.report("To be typed with your own values; `--example` calculates with these:");
     terminal.report(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
-}
-
-fn stop(
-    asked: &Run,
-    terminal: &mut Terminal,
-    problems: &[Diagnostic],
-    ending: ExitStatus,
-) -> ExitStatus {
-    if asked.json {
-        let all: Vec<_> = problems.iter().map(render_json).collect();
-        terminal.json(serde_json::json!({ "sheet": asked.sheet, "problems": all }));
-    } else {
-        terminal.problems(problems, Form::Long, "Nothing was calculated.");
-    }
-    ending
 }
 
 /// The results as a person reads them.

@@ -1,6 +1,7 @@
 //! `standstill show`: what a sheet takes, gives, and is based on.
 
-use super::arguments::{Form, Show};
+use super::arguments::Show;
+use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, check_sheet, find_sheet};
 use crate::calculation::{tolerance_text, written};
@@ -8,32 +9,19 @@ use crate::environment::Environment;
 use crate::program::{Input, Program, Type};
 use crate::report::{self, text};
 
-pub(super) fn show(
-    asked: &Show,
-    environment: &dyn Environment,
-    terminal: &mut Terminal,
-) -> ExitStatus {
-    let source = match find_sheet(&asked.sheet, environment) {
-        Ok(source) => source,
-        Err((problem, ending)) => {
-            terminal.problems(&[problem], Form::Long, "");
-            return ending;
-        }
-    };
+pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
+    let source = find_sheet(&asked.sheet, environment)?;
     if asked.text {
         terminal.print(&source.text);
-        return ExitStatus::Holds;
+        return Ok(ExitStatus::Holds);
     }
     let checked = check_sheet(&source, environment);
-    let Some(program) = checked.program else {
-        terminal.problems(&checked.problems, Form::Long, "");
-        return ExitStatus::WrongSheet;
-    };
+    let program = checked.program.ok_or_else(|| Failure::sheet(checked.problems))?;
     if asked.json {
         terminal.json(as_json(&program));
-        return ExitStatus::Holds;
+        return Ok(ExitStatus::Holds);
     }
-    let Some(scope) = program.scopes.first() else { return ExitStatus::WrongSheet };
+    let Some(scope) = program.scopes.first() else { return Ok(ExitStatus::WrongSheet) };
     terminal.lines(report::heading(&program));
     terminal.print("");
     terminal.print("takes");
@@ -88,7 +76,7 @@ pub(super) fn show(
     {
         terminal.lines(text::list(what, texts));
     }
-    ExitStatus::Holds
+    Ok(ExitStatus::Holds)
 }
 
 fn input_row(input: &Input) -> Vec<String> {

@@ -4,8 +4,7 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::ExitStatus;
-use super::Stop;
+use super::failure::Failure;
 use super::print::bar;
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
@@ -27,24 +26,20 @@ pub(super) fn read(
     tab: Option<String>,
     decimal_comma: bool,
     environment: &dyn Environment,
-) -> Result<LineRun, Stop> {
+) -> Result<LineRun, Failure> {
     let path = Path::new(name);
-    let bytes = environment.read(path).map_err(|problem| (problem.into(), ExitStatus::File))?;
+    let bytes = environment.read(path).map_err(Failure::file)?;
     let reading = Reading { decimal_comma, ..Reading::default() };
-    let book =
-        Book::read_as(name, &bytes, &reading).map_err(|problems| (problems, ExitStatus::File))?;
+    let book = Book::read_as(name, &bytes, &reading).map_err(Failure::file)?;
     let sheets = Project::new(environment);
     let asked = TableRequest { sheet, tab, ..TableRequest::default() };
-    let line = ProductLine::find(&book, &asked, &sheets).map_err(|unfilled| {
-        let ending =
-            if unfilled.sheet_is_wrong { ExitStatus::WrongSheet } else { ExitStatus::WrongInput };
-        (unfilled.problems.into(), ending)
-    })?;
+    let line = ProductLine::find(&book, &asked, &sheets)
+        .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
     if book.form == Form::Csv {
         let wider = wider_than_headings(name, &bytes, decimal_comma, line.header, &line.variants)
-            .map_err(|problems| (problems, ExitStatus::File))?;
+            .map_err(Failure::file)?;
         if !wider.is_empty() {
-            return Err((wider.into(), ExitStatus::WrongInput));
+            return Err(Failure::input(wider));
         }
     }
     Ok(LineRun { book, line })
@@ -52,7 +47,7 @@ pub(super) fn read(
 
 impl LineRun {
     /// The inputs of one variant, counted from 1.
-    pub(super) fn variant(&self, number: usize) -> Result<Inputs, Stop> {
+    pub(super) fn variant(&self, number: usize) -> Result<Inputs, Failure> {
         let count = self.line.variants.len();
         let row = number.checked_sub(1).and_then(|at| self.line.variants.get(at));
         let row = row.ok_or_else(|| {
@@ -60,9 +55,9 @@ impl LineRun {
             let problem = Diagnostic::error(Name::NothingAsked, words)
                 .at(Place::File { name: self.book.name.clone() })
                 .remedy(format!("write a number from 1 to {count}"));
-            (problem.into(), ExitStatus::WrongInput)
+            Failure::input(problem)
         })?;
-        self.line.inputs_of(&self.book, *row).map_err(|problems| (problems, ExitStatus::WrongInput))
+        self.line.inputs_of(&self.book, *row).map_err(Failure::input)
     }
 
     /// Works on every variant on all cores; in their order.

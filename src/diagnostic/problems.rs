@@ -56,6 +56,12 @@ impl From<Diagnostic> for Problems {
     }
 }
 
+impl From<Box<Diagnostic>> for Problems {
+    fn from(problem: Box<Diagnostic>) -> Self {
+        (*problem).into()
+    }
+}
+
 impl From<Vec<Diagnostic>> for Problems {
     fn from(problems: Vec<Diagnostic>) -> Self {
         Self(problems)

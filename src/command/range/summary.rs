@@ -4,7 +4,7 @@ use super::super::arguments::Range;
 use super::super::print::Terminal;
 use super::{Compared, Done, LISTED, RangeOutcome, Wrote};
 use crate::calculation;
-use crate::diagnostic::{render_json, render_line};
+use crate::diagnostic::{phrase, render_json, render_line};
 use crate::report::{self, text};
 use crate::spreadsheet::{Cell, NewValue};
 use crate::workbook::range::{CheckSummary, Summary, VariantVerdict};
@@ -25,8 +25,8 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         terminal.print(format!("passed over, for they hold totals and no variant: {rows}"));
     }
     if !line.remarks.is_empty() {
-        let names: Vec<String> = line.remarks.iter().map(|name| format!("`{name}`")).collect();
-        let words = format!("columns that are not used: {}", names.join(", "));
+        let names = phrase::quoted(&line.remarks).join(", ");
+        let words = format!("columns that are not used: {names}");
         terminal.lines(text::wrapped(&words, 100));
     }
     terminal.print("");

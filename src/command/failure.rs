@@ -1,0 +1,42 @@
+//! How a command ends that could not do what was asked.
+
+use super::ExitStatus;
+use crate::diagnostic::Problems;
+
+/// How a command ends.
+pub(super) type Ending = Result<ExitStatus, Failure>;
+
+/// Problems for which a command gave up.
+#[derive(Debug)]
+pub(super) struct Failure {
+    pub(super) problems: Problems,
+    pub(super) status: ExitStatus,
+    /// Lines for a person, after the problems.
+    pub(super) advice: Vec<String>,
+}
+
+impl Failure {
+    fn new(problems: impl Into<Problems>, status: ExitStatus) -> Self {
+        Self { problems: problems.into(), status, advice: Vec::new() }
+    }
+
+    /// What was asked for is wrong.
+    pub(super) fn input(problems: impl Into<Problems>) -> Self {
+        Self::new(problems, ExitStatus::WrongInput)
+    }
+
+    /// A sheet is wrong.
+    pub(super) fn sheet(problems: impl Into<Problems>) -> Self {
+        Self::new(problems, ExitStatus::WrongSheet)
+    }
+
+    /// A file could not be read or written.
+    pub(super) fn file(problems: impl Into<Problems>) -> Self {
+        Self::new(problems, ExitStatus::File)
+    }
+
+    /// A workbook cannot be worked on: a sheet that it asks for is wrong, or something in it.
+    pub(super) fn workbook(problems: impl Into<Problems>, sheet_is_wrong: bool) -> Self {
+        if sheet_is_wrong { Self::sheet(problems) } else { Self::input(problems) }
+    }
+}
