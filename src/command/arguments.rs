@@ -11,38 +11,38 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,
-    /// A folder of own sheets, besides those beside what asks for one; can be said again
+    /// A further folder in which sheets are looked for; may be repeated
     #[arg(long = "sheets", value_name = "DIR", global = true)]
     pub(super) folders: Vec<std::path::PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// One calculation: results, checks, settings
+    /// Calculate a sheet: results, checks, settings
     Run(Run),
-    /// The library of sheets, the kinds, the units, or the names of problems
+    /// List the sheets of the library, the kinds, the units, or the names of problems
     List(List),
-    /// Inputs, results and sources of one sheet
+    /// Show the inputs, results and sources of one sheet
     Show(Show),
     /// Check sheets without running them: names, units, traps; run the cases beside them; put blanks in order
     Prove(Prove),
-    /// An empty workbook to be filled in: names, units, ranges, room for the results
+    /// Write an empty workbook to be filled in: names, units, ranges, room for the results
     Form(FreshForm),
-    /// The reverse question: the largest or smallest input that still holds every check
+    /// Find the largest or smallest input with which every check holds
     Design(Design),
     /// Read the inputs from a workbook, run what it asks for, write the results back in place
     Fill(Fill),
-    /// A product line: one variant a row of a table, the results as further columns
+    /// Calculate a product line: one variant in each row of a table, the results as further columns
     Range(Range),
-    /// What a shell completes after `standstill`, for bash, elvish, fish, powershell or zsh
+    /// Print the completions for a shell: bash, elvish, fish, powershell or zsh
     Completions(Completions),
-    /// Write the manual's pages, one a command
+    /// Write the manual pages, one for each command
     Manual(Manual),
-    /// Answer an editor: problems as one types, kinds and values, what may follow, names changed
+    /// Serve an editor: problems while typing, kinds and values, completions, renaming
     Editor(Editor),
-    /// A design review: text with sheets in it becomes one page in which every number can be followed and tried
+    /// Make a design review of a text with sheets in it: one page in which every number can be followed and tried
     Review(Review),
-    /// Recorded stops: their figures with uncertainty, a protocol to be signed, the distance issued from them
+    /// Evaluate recorded stops: their figures with uncertainty, a protocol to be signed, the distance issued from them
     Measured(Measured),
 }
 
@@ -62,19 +62,19 @@ pub(super) struct Run {
     /// Show every line as formula, values, result
     #[arg(long)]
     pub(super) steps: bool,
-    /// Write the results to a fresh workbook too, every line as a live formula
+    /// Also write the results to a new workbook, every line as a live formula
     #[arg(short, long, value_name = "RESULT.xlsx")]
     pub(super) output: Option<String>,
-    /// Write the workbook even if a file of that name is there already
+    /// Overwrite an existing file
     #[arg(long, requires = "output")]
     pub(super) force: bool,
-    /// The worst case within the tolerances of the inputs, such as t_sensor='20 ms ± 2 ms'
+    /// Print the worst case within the tolerances of the inputs, such as t_sensor='20 ms ± 2 ms'
     #[arg(long, conflicts_with = "steps")]
     pub(super) worst: bool,
-    /// Sensitivities: the change of each result for +1 % of each input
+    /// Print sensitivities: the change of each result for +1 % of each input
     #[arg(long, group = "moved", conflicts_with_all = ["steps", "worst"])]
     pub(super) slopes: bool,
-    /// Percentiles over so many random draws from the tolerances
+    /// Print percentiles over this many random draws from the tolerances
     #[arg(
         long,
         value_name = "DRAWS",
@@ -86,10 +86,10 @@ pub(super) struct Run {
     /// Seed of the draws: the same seed gives the same draws
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,
-    /// Of these results only (with --slopes or --spread)
+    /// Show these results only (with --slopes or --spread)
     #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "moved")]
     pub(super) of: Vec<String>,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -104,25 +104,25 @@ pub(super) struct Design {
     pub(super) question: Vec<String>,
     #[command(flatten)]
     pub(super) given: InputSource,
-    /// Ask it of every variant of a product line
+    /// Answer for every variant of a product line
     #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot"])]
     pub(super) line: Option<String>,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]
     pub(super) example: bool,
-    /// All of it must hold over the tolerances of the other inputs, not only for their nominal values
+    /// Everything must hold over the tolerances of the other inputs, not only for their nominal values
     #[arg(long)]
     pub(super) worst: bool,
-    /// Also a table over the range of the first input: where all holds and where not
+    /// Also print a table over the range of the first input: where everything holds and where not
     #[arg(long)]
     pub(super) table: bool,
-    /// Also a picture over the ranges of one or two inputs: where each check holds
+    /// Also print a picture over the ranges of one or two inputs: where each check holds
     #[arg(long)]
     pub(super) plot: bool,
-    /// Results to be shown in the table beside those with a bound
+    /// Show these results in the table beside those with a bound
     #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "table")]
     pub(super) of: Vec<String>,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -131,7 +131,7 @@ pub(super) struct Design {
 pub(super) struct List {
     /// `sheets`, `kinds`, `units`, `problems`, or words by which to look for a sheet: curtain, 13855, "how long does it coast"
     pub(super) what: Vec<String>,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -156,7 +156,7 @@ pub(super) struct Completions {
 
 #[derive(Debug, Args)]
 pub(super) struct Manual {
-    /// The folder they go to, such as ~/.local/share/man/man1
+    /// The folder for the pages, such as ~/.local/share/man/man1
     #[arg(value_name = "DIR")]
     pub(super) folder: String,
 }
@@ -176,7 +176,7 @@ pub(super) struct Show {
     /// Print the text of the sheet itself
     #[arg(long)]
     pub(super) text: bool,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -195,7 +195,7 @@ pub(super) struct Prove {
     /// Put the blanks of sheet files in order instead; `-` takes standard input to standard output
     #[arg(long, requires = "sheets", conflicts_with = "strict")]
     pub(super) tidy: bool,
-    /// With --tidy: write nothing, and end with 1 where a file is not in order
+    /// With --tidy: write nothing, and exit with code 1 if a file is not in order
     #[arg(long, requires = "tidy")]
     pub(super) check: bool,
 }
@@ -224,16 +224,16 @@ pub(super) struct FreshForm {
     /// Fill in the sheets' examples
     #[arg(long)]
     pub(super) example: bool,
-    /// A tab more for the sheets that each uses: what they are handed and what they give
+    /// Add a tab for the sheets that each uses: their inputs and results
     #[arg(long)]
     pub(super) uses: bool,
-    /// With room for tolerances, and for the lowest and highest value of each result
+    /// Leave room for tolerances, and for the lowest and highest value of each result
     #[arg(long)]
     pub(super) worst: bool,
-    /// Write the workbook even if a file of that name is there already
+    /// Overwrite an existing file
     #[arg(long)]
     pub(super) force: bool,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -245,13 +245,13 @@ pub(super) struct Fill {
     /// Write to another file and leave the workbook as it is
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<String>,
-    /// Write the other file even if one of that name is there already
+    /// Overwrite an existing file
     #[arg(long, requires = "output")]
     pub(super) force: bool,
     /// A bind file, for a workbook whose layout cannot be touched
     #[arg(long, value_name = "FILE")]
     pub(super) bind: Option<String>,
-    /// What may be overwritten that is refused otherwise
+    /// Allow what is refused otherwise
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) allow: Vec<Allowed>,
     /// Only the calculations of this sheet, or the one that this cell asks for, such as Saw!A1
@@ -263,10 +263,10 @@ pub(super) struct Fill {
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
-    /// As --dry-run, and end with 1 where something would be written: for a build server
+    /// As --dry-run, and exit with code 1 if anything would be written (for a build server)
     #[arg(long, conflicts_with = "output")]
     pub(super) check: bool,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -281,13 +281,13 @@ impl Fill {
 /// Inputs from a workbook.
 #[derive(Debug, Args)]
 pub(super) struct InputSource {
-    /// Take the inputs from a workbook that asks for the sheet; those given as name=value come before it
+    /// Take the inputs from a workbook that asks for the sheet; inputs given as name=value take precedence
     #[arg(long, value_name = "BOOK")]
     pub(super) from: Option<String>,
-    /// Where the workbook asks for the sheet, if it does more than once, such as 'Second axis!B2'
+    /// The cell that asks for the sheet, if more than one does, such as 'Second axis!B2'
     #[arg(long, value_name = "TAB!CELL", requires = "from")]
     pub(super) at: Option<String>,
-    /// A bind file for it
+    /// A bind file for that workbook
     #[arg(long, value_name = "FILE", requires = "from")]
     pub(super) bind: Option<String>,
     /// Take the inputs of this variant of a product line, counted from 1
@@ -320,28 +320,28 @@ Exit codes: 0 all holds; 1 a check fails; 2 a row, or the head of the table, is 
 pub(super) struct Range {
     /// The workbook, or a .csv
     pub(super) book: String,
-    /// The sheet, where no cell `sheet NAME` says it
+    /// The sheet, if no cell `sheet NAME` names it
     pub(super) sheet: Option<String>,
     /// Write to another file and leave the workbook as it is
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<String>,
-    /// Write the other file even if one of that name is there already
+    /// Overwrite an existing file
     #[arg(long)]
     pub(super) force: bool,
     /// The tab that holds the table
     #[arg(long, value_name = "NAME")]
     pub(super) tab: Option<String>,
-    /// Append also the results without a column of their own
+    /// Also append the results that have no column
     #[arg(long)]
     pub(super) all: bool,
     /// The worst case of each variant: columns for the lowest and highest of each result, and the status over the
     /// tolerances; columns headed so take it with or without
     #[arg(long)]
     pub(super) worst: bool,
-    /// Sensitivities of each result over the whole line; write nothing
+    /// Print the sensitivities of each result over the whole line; write nothing
     #[arg(long, conflicts_with_all = ["output", "merge", "changed", "worst", "rows"])]
     pub(super) slopes: bool,
-    /// Of these results only (with --slopes)
+    /// Show these results only (with --slopes)
     #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "slopes")]
     pub(super) of: Vec<String>,
     /// Compare with the results already there: which variants moved, and by how much; write nothing
@@ -353,16 +353,16 @@ pub(super) struct Range {
     /// Put parts together instead of calculating
     #[arg(long, value_name = "PART", num_args = 1.., conflicts_with = "rows")]
     pub(super) merge: Vec<String>,
-    /// In a .csv, 1,5 is one and a half
+    /// Read 1,5 in a .csv as one and a half
     #[arg(long)]
     pub(super) decimal_comma: bool,
     /// Print what would be written, write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
-    /// As --dry-run, and end with 1 where something would be written: for a build server
+    /// As --dry-run, and exit with code 1 if anything would be written (for a build server)
     #[arg(long, conflicts_with_all = ["output", "merge", "slopes", "changed", "rows"])]
     pub(super) check: bool,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
@@ -379,16 +379,16 @@ pub(super) struct Review {
     /// The document: CommonMark with fenced blocks of the kind `sheet`
     #[arg(value_name = "DOC.md")]
     pub(super) document: String,
-    /// Where the review goes; else beside the document
+    /// The file of the review (default: beside the document)
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<String>,
-    /// Write the review even if another file of that name is there already
+    /// Overwrite an existing file that is not a review
     #[arg(long)]
     pub(super) force: bool,
-    /// What is made
+    /// The format of the review
     #[arg(long, value_enum, default_value_t = To::Html)]
     pub(super) to: To,
-    /// Write nothing; fail when the review that is kept no longer says what its inputs say
+    /// Write nothing; fail if the existing review no longer agrees with its inputs
     #[arg(long)]
     pub(super) check: bool,
 }
@@ -404,19 +404,19 @@ pub(super) struct Measured {
     /// A plan (`stops.toml`), recordings (.csv, text with tabs, or a workbook), and words key='value'
     #[arg(value_name = "PLAN|FILE|KEY=VALUE", required = true)]
     pub(super) words: Vec<String>,
-    /// Write the protocol: a page (.html), a workbook (.xlsx) or JSON; can be said again
+    /// Write the protocol: a page (.html), a workbook (.xlsx) or JSON; may be repeated
     #[arg(short, long, value_name = "PROTOCOL")]
     pub(super) output: Vec<String>,
-    /// An earlier protocol of the same machine, .xlsx or .json, for the trend; can be said again
+    /// An earlier protocol of the same machine, .xlsx or .json, for the trend; may be repeated
     #[arg(long, value_name = "PROTOCOL")]
     pub(super) before: Vec<String>,
     /// Show every stop
     #[arg(long)]
     pub(super) stops: bool,
-    /// Write the protocol even if a file of that name is there already
+    /// Overwrite an existing file
     #[arg(long, requires = "output")]
     pub(super) force: bool,
-    /// For programs
+    /// Print JSON
     #[arg(long)]
     pub(super) json: bool,
 }
