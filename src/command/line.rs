@@ -13,7 +13,7 @@ use super::{ExitStatus, question};
 use crate::calculation::{
     Answer, Design, Inputs, Question, Sensitivities, Sensitivity, Step, written,
 };
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Diagnostic, Problems};
 use crate::environment::Environment;
 use crate::report::{self, text};
 
@@ -32,8 +32,7 @@ pub(super) fn slopes(
     let program = &line.line.program;
     let chosen = Chosen::new(program, &asked.of).map_err(Failure::input)?;
     let found = line.each(asked.json, &|inputs| Sensitivities::compute(program, &inputs));
-    // the strongest of each input on each result, and where
-    let mut strongest: BTreeMap<(usize, bool, usize), (Sensitivity, u32)> = BTreeMap::new();
+    let mut strongest = Strongest::new();
     let mut wrong = Vec::new();
     for (row, found) in &found {
         match found {
@@ -62,58 +61,69 @@ pub(super) fn slopes(
         let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all });
         terminal.json(report::document(program, parts));
     } else {
-        let about = format!(
-            "{}: {} variants; what moves each result most, for 1 % more of an input (1 K of a temperature, or one \
-unit of what is 0), and the variant where it does so most",
-            line.line.sheet,
-            line.line.variants.len()
-        );
-        terminal.lines(report::heading(program));
-        terminal.lines(text::wrapped(&about, 100));
-        for (at, output) in program.outputs.iter().enumerate() {
-            if !chosen.has(output) {
-                continue;
-            }
-            let mut of_this: Vec<&(Sensitivity, u32)> = strongest
-                .iter()
-                .filter(|((output, ..), _)| *output == at)
-                .map(|(_, it)| it)
-                .collect();
-            of_this.sort_by(|a, b| {
-                let last = |it: &Sensitivity| matches!(it.step, Step::One(_));
-                last(&a.0).cmp(&last(&b.0)).then(b.0.change.abs().total_cmp(&a.0.change.abs()))
-            });
-            terminal.print("");
-            terminal.print(&output.name);
-            if of_this.is_empty() {
-                terminal.print(if output.rounding.is_empty() {
-                    "  depends on no input here"
-                } else {
-                    "  stands still between its steps"
-                });
-            }
-            let rows: Vec<Vec<String>> = of_this
-                .iter()
-                .take(STRONGEST)
-                .map(|(it, row)| {
-                    let step = report::step_text(&it.step);
-                    vec![
-                        it.name.clone(),
-                        report::slope_text(it, output),
-                        format!("for {step}"),
-                        line.name(*row),
-                    ]
-                })
-                .collect();
-            terminal.columns(&rows);
-        }
-        for problem in &wrong {
-            terminal.print("");
-            terminal.print(crate::diagnostic::render_line(problem));
-        }
-        terminal.closing([&**program]);
+        report_slopes(&line, chosen, &strongest, &wrong, terminal);
     }
     Ok(if wrong.is_empty() { ExitStatus::Holds } else { ExitStatus::WrongInput })
+}
+
+/// Of each result, kind of step and input, the strongest sensitivity and its row.
+type Strongest = BTreeMap<(usize, bool, usize), (Sensitivity, u32)>;
+
+fn report_slopes(
+    line: &LineRun,
+    chosen: Chosen<'_>,
+    strongest: &Strongest,
+    wrong: &[Diagnostic],
+    terminal: &mut Terminal,
+) {
+    let program = &line.line.program;
+    let about = format!(
+        "{}: {} variants; what moves each result most, for 1 % more of an input (1 K of a temperature, or one \
+unit of what is 0), and the variant where it does so most",
+        line.line.sheet,
+        line.line.variants.len()
+    );
+    terminal.lines(report::heading(program));
+    terminal.lines(text::wrapped(&about, 100));
+    for (at, output) in program.outputs.iter().enumerate() {
+        if !chosen.has(output) {
+            continue;
+        }
+        let mut of_this: Vec<&(Sensitivity, u32)> =
+            strongest.iter().filter(|((output, ..), _)| *output == at).map(|(_, it)| it).collect();
+        of_this.sort_by(|a, b| {
+            let last = |it: &Sensitivity| matches!(it.step, Step::One(_));
+            last(&a.0).cmp(&last(&b.0)).then(b.0.change.abs().total_cmp(&a.0.change.abs()))
+        });
+        terminal.print("");
+        terminal.print(&output.name);
+        if of_this.is_empty() {
+            terminal.print(if output.rounding.is_empty() {
+                "  depends on no input here"
+            } else {
+                "  stands still between its steps"
+            });
+        }
+        let rows: Vec<Vec<String>> = of_this
+            .iter()
+            .take(STRONGEST)
+            .map(|(it, row)| {
+                let step = report::step_text(&it.step);
+                vec![
+                    it.name.clone(),
+                    report::slope_text(it, output),
+                    format!("for {step}"),
+                    line.name(*row),
+                ]
+            })
+            .collect();
+        terminal.columns(&rows);
+    }
+    for problem in wrong {
+        terminal.print("");
+        terminal.print(crate::diagnostic::render_line(problem));
+    }
+    terminal.closing([&**program]);
 }
 
 /// `standstill design --line`: the answer for every variant.
