@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::block::{BlockRequest, From};
 use super::product::ProductReview;
-use super::reader::Reader;
+use super::reader::{Opened, Reader};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment as _;
 use crate::language::Word;
@@ -13,13 +13,6 @@ use crate::program::Program;
 use crate::spreadsheet::Book;
 use crate::workbook::range::ProductLine;
 use crate::workbook::{self, Request, bind};
-
-/// A workbook with what it asks for, and whether anything of it could not be read; that is looked for when a
-/// calculation takes its inputs from it.
-pub(super) struct Opened {
-    book: Book,
-    bound: OnceCell<(Vec<Request>, bool)>,
-}
 
 impl Reader<'_> {
     /// The product line that a block asks for.

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use serde_json::{Value, json};
 
-use super::document::Calculation;
+use super::model::Calculation;
 use crate::calculation::{Inputs, digits, written};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};

@@ -9,10 +9,9 @@ use serde_json::{Value, json};
 
 use super::block::USUAL;
 use super::client_data::preferred;
-use super::document::{BlockContent, Calculation, Document, options, title};
 use super::markup::{escaped, json as in_script, json_with_markup};
+use super::model::{BlockContent, Calculation, Document, WorstReview, options, title};
 use super::page::{Content, content, shell};
-use super::worst::WorstReview;
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Problems, Source};
 use crate::program::Program;

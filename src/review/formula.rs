@@ -173,15 +173,7 @@ impl Writer<'_> {
                     Relation::Unequal => "≠",
                     other => other.sign(),
                 };
-                (
-                    row(&format!(
-                        "{}{}{}",
-                        self.at_least(a, SUM, hidden),
-                        sign(mark),
-                        self.at_least(b, SUM, hidden)
-                    )),
-                    COMPARED,
-                )
+                (self.pair((a, SUM), &sign(mark), (b, SUM), hidden), COMPARED)
             }
             Node::Is(a, word) => (
                 row(&format!(
@@ -192,45 +184,13 @@ impl Writer<'_> {
                 )),
                 COMPARED,
             ),
-            Node::And(a, b) => (
-                row(&format!(
-                    "{}{}{}",
-                    self.at_least(a, 3, hidden),
-                    words("and"),
-                    self.at_least(b, 3, hidden)
-                )),
-                3,
-            ),
-            Node::Or(a, b) => (
-                row(&format!(
-                    "{}{}{}",
-                    self.at_least(a, 2, hidden),
-                    words("or"),
-                    self.at_least(b, 2, hidden)
-                )),
-                2,
-            ),
+            Node::And(a, b) => (self.pair((a, 3), &words("and"), (b, 3), hidden), 3),
+            Node::Or(a, b) => (self.pair((a, 2), &words("or"), (b, 2), hidden), 2),
             Node::Not(a) => {
                 (row(&format!("{}{}", words("not"), self.at_least(a, COMPARED, hidden))), 3)
             }
             Node::Cases { cases, otherwise } => {
-                let mut rows = String::new();
-                for (condition, value) in cases {
-                    let value = self.at_least(value, LOOSE, hidden);
-                    let condition = self.at_least(condition, LOOSE, hidden);
-                    rows.push_str(&format!(
-                        "<mtr><mtd>{value}</mtd><mtd><mrow>{}{condition}</mrow></mtd></mtr>",
-                        words("when")
-                    ));
-                }
-                if let Some(value) = otherwise {
-                    let value = self.at_least(value, LOOSE, hidden);
-                    rows.push_str(&format!(
-                        "<mtr><mtd>{value}</mtd><mtd>{}</mtd></mtr>",
-                        words("otherwise")
-                    ));
-                }
-                (row(&format!("<mo>{{</mo><mtable class=\"cs\">{rows}</mtable>")), CHOICE)
+                (self.cases(cases, otherwise.as_deref(), hidden), CHOICE)
             }
             Node::Rounded(part, rounding) => {
                 let way = match rounding.direction {
@@ -238,15 +198,8 @@ impl Writer<'_> {
                     Direction::Down => "rounded down to",
                     Direction::Nearest => "rounded to",
                 };
-                (
-                    row(&format!(
-                        "{}{}{}",
-                        self.at_least(part, COMPARED, hidden),
-                        words(way),
-                        self.at_least(&rounding.step, PRODUCT, hidden)
-                    )),
-                    LOOSE,
-                )
+                let step = (&*rounding.step, PRODUCT);
+                (self.pair((part, COMPARED), &words(way), step, hidden), LOOSE)
             }
             Node::Preferred(direction, part, series) => {
                 let way = match direction {
@@ -259,16 +212,8 @@ impl Writer<'_> {
             }
             Node::Root(search) => {
                 let [f, x, from, to] = self.search(search, hidden, LOOSE);
-                (
-                    row(&format!(
-                        "{}{f}{}{x}{}{from}{}{to}",
-                        words("root of"),
-                        words("for"),
-                        words("from"),
-                        words("to")
-                    )),
-                    LOOSE,
-                )
+                let [root, by, start, end] = ["root of", "for", "from", "to"].map(words);
+                (row(&format!("{root}{f}{by}{x}{start}{from}{end}{to}")), LOOSE)
             }
             Node::Integral(search) => {
                 let [f, x, from, to] = self.search(search, hidden, PRODUCT);
@@ -286,17 +231,45 @@ impl Writer<'_> {
                 hidden.push(&name.value);
                 let body = self.at_least(body, LOOSE, hidden);
                 hidden.pop();
-                (
-                    row(&format!(
-                        "{body}{}{}{}{start}",
-                        words("running, with"),
-                        symbol(&name.value),
-                        words("from")
-                    )),
-                    LOOSE,
-                )
+                let [with, from] = ["running, with", "from"].map(words);
+                (row(&format!("{body}{with}{}{from}{start}", symbol(&name.value))), LOOSE)
             }
         }
+    }
+
+    /// Two sides with a sign between them.
+    fn pair<'t>(
+        &self,
+        (a, least_a): (&'t Expression, u8),
+        between: &str,
+        (b, least_b): (&'t Expression, u8),
+        hidden: &mut Vec<&'t str>,
+    ) -> String {
+        let a = self.at_least(a, least_a, hidden);
+        row(&format!("{a}{between}{}", self.at_least(b, least_b, hidden)))
+    }
+
+    fn cases<'t>(
+        &self,
+        cases: &'t [(Expression, Expression)],
+        otherwise: Option<&'t Expression>,
+        hidden: &mut Vec<&'t str>,
+    ) -> String {
+        let mut rows = String::new();
+        for (condition, value) in cases {
+            let value = self.at_least(value, LOOSE, hidden);
+            let condition = self.at_least(condition, LOOSE, hidden);
+            rows.push_str(&format!(
+                "<mtr><mtd>{value}</mtd><mtd><mrow>{}{condition}</mrow></mtd></mtr>",
+                words("when")
+            ));
+        }
+        if let Some(value) = otherwise {
+            let value = self.at_least(value, LOOSE, hidden);
+            let otherwise = words("otherwise");
+            rows.push_str(&format!("<mtr><mtd>{value}</mtd><mtd>{otherwise}</mtd></mtr>"));
+        }
+        row(&format!("<mo>{{</mo><mtable class=\"cs\">{rows}</mtable>"))
     }
 
     fn binary<'t>(
@@ -307,33 +280,9 @@ impl Writer<'_> {
         hidden: &mut Vec<&'t str>,
     ) -> (String, u8) {
         match found {
-            Sign::Plus => (
-                row(&format!(
-                    "{}{}{}",
-                    self.at_least(a, SUM, hidden),
-                    sign("+"),
-                    self.at_least(b, PRODUCT, hidden)
-                )),
-                SUM,
-            ),
-            Sign::Minus => (
-                row(&format!(
-                    "{}{}{}",
-                    self.at_least(a, SUM, hidden),
-                    sign("−"),
-                    self.at_least(b, PRODUCT, hidden)
-                )),
-                SUM,
-            ),
-            Sign::Times => (
-                row(&format!(
-                    "{}{}{}",
-                    self.at_least(a, PRODUCT, hidden),
-                    sign("·"),
-                    self.at_least(b, PRODUCT, hidden)
-                )),
-                PRODUCT,
-            ),
+            Sign::Plus => (self.pair((a, SUM), &sign("+"), (b, PRODUCT), hidden), SUM),
+            Sign::Minus => (self.pair((a, SUM), &sign("−"), (b, PRODUCT), hidden), SUM),
+            Sign::Times => (self.pair((a, PRODUCT), &sign("·"), (b, PRODUCT), hidden), PRODUCT),
             Sign::Over => {
                 let (above, below) =
                     (self.at_least(a, LOOSE, hidden), self.at_least(b, LOOSE, hidden));

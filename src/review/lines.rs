@@ -1,12 +1,11 @@
 //! Worked lines, results, checks and settings of a calculation as HTML.
 
 use super::client_data::{Formats, NUMBER, difference};
-use super::document::Calculation;
 use super::formula::{Writer, symbol, symbol_in_text};
-use super::markup::{escaped, with_minus};
+use super::markup::{escaped, tied_words, with_minus};
+use super::model::{Calculation, WorstReview};
 use super::tables;
 use super::width::{fit, is_wide};
-use super::worst::{WorstReview, tied_words};
 use crate::calculation::{Results, Verdict};
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;

@@ -5,35 +5,13 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::block::{BlockRequest, LinkedInput, LinkedPart};
-use super::document::Calculation;
+use super::model::{Calculation, Link, Origin};
 use super::value::{named, not_there};
 use crate::calculation::{Inputs, enclosed, read};
 use crate::diagnostic::{Diagnostic, Name, Place, Source, phrase};
 use crate::number::{Bound, Bounds, Exact, InputValue, Registers, Slot};
 use crate::program::{Input, Register, Type};
 use crate::unit::{self, Kind, Literal, Unit, fits, split_quantity};
-
-/// An input that holds other calculations' values.
-#[derive(Clone, Debug)]
-pub(super) struct Link {
-    /// Place in [`crate::program::Program::inputs`].
-    pub(super) input: usize,
-    /// Where its values come from; an element of a series by its place.
-    pub(super) from: Vec<(Option<usize>, Origin)>,
-    /// As it is written.
-    pub(super) written: String,
-    /// For a choice: the place of each word of the other's list in the list of this input.
-    pub(super) words: Option<Vec<Option<usize>>>,
-}
-
-/// A value of another calculation.
-#[derive(Clone, Debug)]
-pub(super) struct Origin {
-    /// The calculation.
-    pub(super) alias: String,
-    /// Where the value is kept there.
-    pub(super) register: Register,
-}
 
 /// The order in which blocks can be calculated; blocks in or behind a circle are left out, and each circle
 /// is a problem.

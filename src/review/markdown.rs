@@ -5,10 +5,9 @@ use std::ops::Range;
 use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 
 use super::client_data::Formats;
-use super::document::{BlockContent, Document, options};
 use super::lines::tied;
 use super::markup::{escaped, harmless};
-use super::value::{Inline, What};
+use super::model::{BlockContent, Document, Inline, What, options};
 use crate::program::Direction;
 
 /// Where a link may lead.

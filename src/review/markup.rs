@@ -81,6 +81,23 @@ pub(super) fn base64(bytes: &[u8]) -> String {
     to
 }
 
+/// Words in which numbers stay with their units.
+pub(super) fn tied_words(text: &str) -> String {
+    let mut to = String::new();
+    let mut before = ' ';
+    let signs: Vec<char> = with_minus(text).chars().collect();
+    for (at, sign) in signs.iter().enumerate() {
+        let next = signs.get(at + 1).copied().unwrap_or(' ');
+        let tied = *sign == ' '
+            && (before.is_ascii_digit() && !next.is_ascii_lowercase()
+                || next == '='
+                || before == '=');
+        to.push(if tied { '\u{a0}' } else { *sign });
+        before = *sign;
+    }
+    escaped(&to)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,6 +11,7 @@ mod lines;
 mod linked;
 mod markdown;
 mod markup;
+mod model;
 mod page;
 mod picture;
 mod plain;
@@ -35,9 +36,10 @@ pub fn is_a_review(bytes: &[u8]) -> bool {
     text.contains(" by Standstill ") && text.contains(crate::report::DISCLAIMER)
 }
 
-pub use document::{Calculation, Document, Unreviewed, read};
+pub use document::read;
 pub use files::{UsedFile, moment};
 pub use form::{FormSheet, form_page};
+pub use model::{Calculation, Document, Unreviewed};
 pub use page::{MADE, page};
 pub use plain::plain;
 pub use product::ProductReview;

@@ -2,10 +2,10 @@
 
 use super::block::Show;
 use super::client_data::{Formats, client_data, preferred};
-use super::document::{BlockContent, Calculation, Document, title};
 use super::files::hash_base64;
 use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, json};
+use super::model::{BlockContent, Calculation, Document, title};
 use super::picture::{Pictures, Slopes, margins};
 use super::product::ProductReview;
 use super::{markdown, verdict, worst};

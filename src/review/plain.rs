@@ -1,11 +1,10 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
 use super::block::Show;
-use super::document::{BlockContent, Calculation, Document, title};
 use super::lines::given;
 use super::markup::harmless;
+use super::model::{BlockContent, Calculation, Document, What, title};
 use super::product::ProductReview;
-use super::value::What;
 use super::{verdict, worst};
 use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};

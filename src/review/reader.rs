@@ -1,5 +1,6 @@
 //! A document read: its blocks in the order in which one waits for another, then the values in its text.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
@@ -9,19 +10,19 @@ use std::sync::Arc;
 use pulldown_cmark::{CodeBlockKind, Event, Parser, Tag};
 
 use super::block::{self, BlockRequest, LinkedInput};
-use super::books::Opened;
-use super::document::{BlockContent, Calculation, options};
 use super::files::Noted;
 use super::linked;
+use super::model::{BlockContent, Calculation, Inline, WorstReview, options};
 use super::product::ProductReview;
-use super::value::{self, Inline};
-use super::worst::WorstReview;
+use super::value;
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::program::Sheets as _;
 use crate::program::{Program, Type, compile, nearest};
 use crate::project::{Project, name_in};
 use crate::report::Release;
+use crate::spreadsheet::Book;
+use crate::workbook::Request;
 
 /// A document being read.
 pub(super) struct Reader<'a> {
@@ -39,6 +40,13 @@ pub(super) struct Reader<'a> {
     pub(super) blocks: Vec<(Range<usize>, BlockContent)>,
     pub(super) problems: Vec<Diagnostic>,
     pub(super) sheet_is_wrong: bool,
+}
+
+/// A workbook with what it asks for, and whether anything of it could not be read; that is looked for when a
+/// calculation takes its inputs from it.
+pub(super) struct Opened {
+    pub(super) book: Book,
+    pub(super) bound: OnceCell<(Vec<Request>, bool)>,
 }
 
 impl<'a> Reader<'a> {

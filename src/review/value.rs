@@ -4,52 +4,14 @@ use std::ops::Range;
 
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
-use super::document::{Calculation, options};
+use super::model::WorstReview;
+use super::model::{Calculation, Inline, What, options};
 use super::product::ProductReview;
-use super::worst::WorstReview;
 use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{Decimals, Exact, Slot, System as _};
 use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
-use crate::unit::{Literal, Unit, split_quantity};
-
-/// A value in running text.
-#[derive(Clone, Debug)]
-pub(super) struct Inline {
-    /// Which calculation.
-    pub(super) calculation: usize,
-    /// What of it.
-    pub(super) what: What,
-}
-
-/// What a value in running text says.
-#[derive(Clone, Debug)]
-pub(super) enum What {
-    /// All checks in words.
-    Checks,
-    /// What becomes of the checks within the tolerances; a trial does not calculate it again.
-    Worst,
-    /// The lowest or the highest value of a result within the tolerances; a trial does not calculate it again.
-    End {
-        /// As it is written, outward.
-        words: String,
-        /// Whether every check is proved to hold within the tolerances.
-        holds: bool,
-    },
-    /// How the variants of a product line come out; its place among the product lines.
-    Line,
-    /// A value.
-    Value {
-        /// Where it is kept.
-        register: Register,
-        /// What it is.
-        type_: Type,
-        /// Unit in which it is read.
-        unit: Unit,
-        /// How it is rounded.
-        rounding: Option<(Direction, Box<Literal>)>,
-    },
-}
+use crate::unit::{Dimension, Literal, Unit, split_quantity};
 
 impl Inline {
     /// The value as a person reads it.
@@ -157,20 +119,7 @@ pub(super) fn read(
     };
     let Some((alias, name)) = path.split_once('.').map(|(alias, name)| (alias.trim(), name.trim()))
     else {
-        let known = calculations.iter().find(|one| one.alias == path).map(|one| &one.results);
-        let first = known.and_then(|results| results.program().outputs.first());
-        let remedy = match first {
-            Some(output) => {
-                format!(
-                    "write `{{{path}.{}}}`, or `{{{path}.checks}}` for its verdict",
-                    output.name
-                )
-            }
-            None => "write `{name.result}`; write `\\{` where no value is meant".to_owned(),
-        };
-        return Err(Diagnostic::error(Name::ReviewLine, format!("`{text}` names no value"))
-            .at(place(0..text.len()))
-            .remedy(remedy));
+        return Err(no_value(text, path, calculations).at(place(0..text.len())));
     };
     if failed.iter().any(|failed| failed == alias) {
         return Ok(None);
@@ -187,23 +136,7 @@ pub(super) fn read(
         };
     }
     let Some(at) = calculations.iter().position(|one| one.alias == alias) else {
-        let near = nearest(
-            alias,
-            calculations
-                .iter()
-                .map(|one| one.alias.as_str())
-                .chain(failed.iter().map(String::as_str)),
-        );
-        let remedy = match near.first() {
-            Some((near, _)) => format!("`{near}` is close"),
-            None => "name a calculation with `sheet … as name` behind its fence; write `\\{` where no value is meant".to_owned(),
-        };
-        return Err(Diagnostic::error(
-            Name::UnknownName,
-            format!("no calculation of the document is called `{alias}`"),
-        )
-        .at(span(alias))
-        .remedy(remedy));
+        return Err(no_calculation(alias, calculations, failed).at(span(alias)));
     };
     let Some(results) = calculations.get(at).map(|one| &one.results) else { return Ok(None) };
     let ends = [("lowest", false), ("highest", true)];
@@ -266,46 +199,66 @@ pub(super) fn read(
         Some(text) => in_unit(text)?,
         None => own.clone(),
     };
-    let rounding = match rounding {
-        None => None,
-        Some(written) => {
-            let (direction, step) = ["up to ", "down to ", "to "]
-                .iter()
-                .zip([Direction::Up, Direction::Down, Direction::Nearest])
-                .find_map(|(word, direction)| Some((direction, written.strip_prefix(word)?)))
-                .ok_or_else(|| {
-                    Diagnostic::error(
-                        Name::ReviewLine,
-                        format!("`rounded {written}` does not say which way"),
-                    )
-                    .at(span(written))
-                    .remedy(
-                        "write `rounded up to 5 mm`, `rounded down to 5 mm` or `rounded to 5 mm`",
-                    )
-                })?;
-            let (digits, ten, text) = split_quantity(step).map_err(|problem| {
-                Diagnostic::error(Name::UnreadableQuantity, problem.headline())
-                    .at(span(step))
-                    .remedy(problem.remedy)
-            })?;
-            let step_unit = if text.is_empty() && dimension.is_none() {
-                Unit::one()
-            } else {
-                difference(&in_unit(if text.is_empty() { step } else { text })?)
-            };
-            let literal = Literal::new(digits, ten, step_unit);
-            if literal.digits <= rust_decimal::Decimal::ZERO {
-                return Err(Diagnostic::error(
-                    Name::BadStep,
-                    format!("the step `{step}` is not above zero"),
-                )
-                .at(span(step))
-                .remedy("give a step above zero"));
-            }
-            Some((direction, Box::new(literal)))
-        }
-    };
+    let rounding =
+        rounding.map(|written| read_rounding(written, dimension, &in_unit, &span)).transpose()?;
     Ok(Some(Inline { calculation: at, what: What::Value { register, type_, unit, rounding } }))
+}
+
+/// `up to 5 mm`, `down to 5 mm` or `to 5 mm`.
+fn read_rounding(
+    written: &str,
+    dimension: Dimension,
+    in_unit: &dyn Fn(&str) -> Result<Unit, Diagnostic>,
+    span: &dyn Fn(&str) -> Place,
+) -> Result<(Direction, Box<Literal>), Diagnostic> {
+    let ways =
+        [("up to ", Direction::Up), ("down to ", Direction::Down), ("to ", Direction::Nearest)];
+    let found = ways.iter().find_map(|(way, to)| Some((*to, written.strip_prefix(way)?)));
+    let Some((direction, step)) = found else {
+        let words = format!("`rounded {written}` does not say which way");
+        let remedy = "write `rounded up to 5 mm`, `rounded down to 5 mm` or `rounded to 5 mm`";
+        return Err(Diagnostic::error(Name::ReviewLine, words).at(span(written)).remedy(remedy));
+    };
+    let (digits, ten, text) = split_quantity(step).map_err(|problem| {
+        Diagnostic::error(Name::UnreadableQuantity, problem.headline())
+            .at(span(step))
+            .remedy(problem.remedy)
+    })?;
+    let unit = if text.is_empty() && dimension.is_none() {
+        Unit::one()
+    } else {
+        difference(&in_unit(if text.is_empty() { step } else { text })?)
+    };
+    let literal = Literal::new(digits, ten, unit);
+    if literal.digits <= rust_decimal::Decimal::ZERO {
+        let words = format!("the step `{step}` is not above zero");
+        return Err(Diagnostic::error(Name::BadStep, words)
+            .at(span(step))
+            .remedy("give a step above zero"));
+    }
+    Ok((direction, Box::new(literal)))
+}
+
+fn no_value(text: &str, path: &str, calculations: &[Calculation]) -> Diagnostic {
+    let known = calculations.iter().find(|one| one.alias == path).map(|one| &one.results);
+    let remedy = match known.and_then(|results| results.program().outputs.first()) {
+        Some(output) => {
+            format!("write `{{{path}.{}}}`, or `{{{path}.checks}}` for its verdict", output.name)
+        }
+        None => "write `{name.result}`; write `\\{` where no value is meant".to_owned(),
+    };
+    Diagnostic::error(Name::ReviewLine, format!("`{text}` names no value")).remedy(remedy)
+}
+
+fn no_calculation(alias: &str, calculations: &[Calculation], failed: &[String]) -> Diagnostic {
+    let known = calculations.iter().map(|one| one.alias.as_str());
+    let near = nearest(alias, known.chain(failed.iter().map(String::as_str)));
+    let remedy = match near.first() {
+        Some((near, _)) => format!("`{near}` is close"),
+        None => "name a calculation with `sheet … as name` behind its fence; write `\\{` where no value is meant".to_owned(),
+    };
+    let words = format!("no calculation of the document is called `{alias}`");
+    Diagnostic::error(Name::UnknownName, words).remedy(remedy)
 }
 
 /// The lowest or highest value of a result within the tolerances.

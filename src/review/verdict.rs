@@ -1,10 +1,10 @@
 //! The verdict of a review: what holds, what fails and what is not proved, over values, tolerances and lines.
 
-use super::document::{Calculation, Document};
 use super::lines::class;
 use super::markup::escaped;
+use super::model::{Calculation, Document, WorstReview};
 use super::product::ProductReview;
-use super::worst::{NOT_PROVED, WorstReview};
+use super::worst::NOT_PROVED;
 use crate::calculation::Verdict;
 
 /// What one calculation or one product line comes to.

@@ -1,24 +1,12 @@
 //! The worst case in a review: how far each result goes within the tolerances, and what becomes of the checks.
 
-use super::document::Calculation;
 use super::lines::html_table;
-use super::markup::{escaped, with_minus};
+use super::markup::{escaped, tied_words};
+use super::model::{Calculation, WorstReview};
 use crate::calculation::Results;
 use crate::diagnostic::phrase;
 use crate::report::markdown::{self, cell};
 use crate::report::{Check, Release, WorstCaseReport, explanations};
-
-/// The worst case of a calculation, or why there is none.
-#[derive(Clone, Debug)]
-pub(super) struct WorstReview {
-    case: WorstCaseReport,
-    /// What is not proved to hold, in sentences.
-    open: Vec<String>,
-    /// How many checks are proved.
-    proved: usize,
-    /// What the words of the verdicts mean.
-    explained: Vec<String>,
-}
 
 /// The words of what is not proved to hold.
 pub(super) const NOT_PROVED: &str = "NOT PROVED";
@@ -178,21 +166,4 @@ pub(super) fn handed_on(calculation: &Calculation) -> Option<String> {
 pub(super) fn handed_on_here(calculation: &Calculation) -> String {
     handed_on(calculation)
         .map_or_else(String::new, |words| format!("<p class=\"rest ho\">{}</p>", escaped(&words)))
-}
-
-/// Words in which numbers stay with their units.
-pub(super) fn tied_words(text: &str) -> String {
-    let mut to = String::new();
-    let mut before = ' ';
-    let signs: Vec<char> = with_minus(text).chars().collect();
-    for (at, sign) in signs.iter().enumerate() {
-        let next = signs.get(at + 1).copied().unwrap_or(' ');
-        let tied = *sign == ' '
-            && (before.is_ascii_digit() && !next.is_ascii_lowercase()
-                || next == '='
-                || before == '=');
-        to.push(if tied { '\u{a0}' } else { *sign });
-        before = *sign;
-    }
-    escaped(&to)
 }

@@ -1,0 +1,191 @@
+//! A document as it was calculated.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use pulldown_cmark::Options;
+
+use super::block::Show;
+use super::files::UsedFile;
+use super::product::ProductReview;
+use crate::calculation::Results;
+use crate::diagnostic::{Diagnostic, Source};
+use crate::program::{Direction, Program, Register, Type};
+use crate::report::{Identity, Release, WorstCaseReport};
+use crate::unit::{Literal, Unit};
+
+/// One calculation of a document.
+#[derive(Clone, Debug)]
+pub struct Calculation {
+    /// Name under which the text reads its values.
+    pub alias: String,
+    /// Name of the sheet.
+    pub sheet: String,
+    /// What came out.
+    pub results: Results,
+    /// The verdict on all of it, and whether its settings may be set.
+    pub(super) release: Release,
+    /// How far it can go within the tolerances; none where no input has one.
+    pub(super) worst: Option<WorstReview>,
+    /// What is shown of it, in this order.
+    pub(super) shows: Vec<Show>,
+    /// Where a workbook asks for it.
+    pub from: Option<String>,
+    /// How the sheet is named at the terminal.
+    pub(super) typed: String,
+    /// Inputs taken from other calculations.
+    pub(super) links: Vec<Link>,
+    /// The results whose slopes are shown, by place; empty for all.
+    pub(super) slopes_of: Vec<usize>,
+}
+
+impl Calculation {
+    /// The verdict on all of it in words, over the tolerances where inputs have one.
+    #[must_use]
+    pub fn verdict(&self) -> &str {
+        self.release.verdict()
+    }
+}
+
+/// What stands in the place of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum BlockContent {
+    /// A sheet that is written out.
+    Written,
+    /// A calculation, by its place.
+    Calculation(usize),
+    /// A product line, by its place.
+    Line(usize),
+}
+
+/// An input that holds other calculations' values.
+#[derive(Clone, Debug)]
+pub(super) struct Link {
+    /// Place in [`crate::program::Program::inputs`].
+    pub(super) input: usize,
+    /// Where its values come from; an element of a series by its place.
+    pub(super) from: Vec<(Option<usize>, Origin)>,
+    /// As it is written.
+    pub(super) written: String,
+    /// For a choice: the place of each word of the other's list in the list of this input.
+    pub(super) words: Option<Vec<Option<usize>>>,
+}
+
+/// A value of another calculation.
+#[derive(Clone, Debug)]
+pub(super) struct Origin {
+    /// The calculation.
+    pub(super) alias: String,
+    /// Where the value is kept there.
+    pub(super) register: Register,
+}
+
+/// The worst case of a calculation, or why there is none.
+#[derive(Clone, Debug)]
+pub(super) struct WorstReview {
+    pub(super) case: WorstCaseReport,
+    /// What is not proved to hold, in sentences.
+    pub(super) open: Vec<String>,
+    /// How many checks are proved.
+    pub(super) proved: usize,
+    /// What the words of the verdicts mean.
+    pub(super) explained: Vec<String>,
+}
+
+/// A value in running text.
+#[derive(Clone, Debug)]
+pub(super) struct Inline {
+    /// Which calculation.
+    pub(super) calculation: usize,
+    /// What of it.
+    pub(super) what: What,
+}
+
+/// What a value in running text says.
+#[derive(Clone, Debug)]
+pub(super) enum What {
+    /// All checks in words.
+    Checks,
+    /// What becomes of the checks within the tolerances; a trial does not calculate it again.
+    Worst,
+    /// The lowest or the highest value of a result within the tolerances; a trial does not calculate it again.
+    End {
+        /// As it is written, outward.
+        words: String,
+        /// Whether every check is proved to hold within the tolerances.
+        holds: bool,
+    },
+    /// How the variants of a product line come out; its place among the product lines.
+    Line,
+    /// A value.
+    Value {
+        /// Where it is kept.
+        register: Register,
+        /// What it is.
+        type_: Type,
+        /// Unit in which it is read.
+        unit: Unit,
+        /// How it is rounded.
+        rounding: Option<(Direction, Box<Literal>)>,
+    },
+}
+
+/// A document with everything in it calculated.
+#[derive(Clone, Debug)]
+pub struct Document {
+    /// The text.
+    pub source: Arc<Source>,
+    /// The calculations, in the order of the document.
+    pub calculations: Vec<Calculation>,
+    /// The product lines, in the order of the document.
+    pub lines: Vec<ProductReview>,
+    /// Blocks: where they stand, and what stands in their place.
+    pub(super) blocks: Vec<(Range<usize>, BlockContent)>,
+    /// Values in the text.
+    pub(super) values: Vec<(Range<usize>, Inline)>,
+    /// The files it is made from.
+    pub files: Vec<UsedFile>,
+    /// Every sheet that took part.
+    pub sheets: Vec<Identity>,
+}
+
+/// Why a document could not be calculated.
+#[derive(Clone, Debug)]
+pub struct Unreviewed {
+    /// Every problem.
+    pub problems: Vec<Diagnostic>,
+    /// Whether a sheet is wrong rather than its inputs.
+    pub sheet_is_wrong: bool,
+}
+
+impl Document {
+    /// The programs of all calculations and product lines.
+    pub(super) fn programs(&self) -> impl Iterator<Item = &Program> {
+        programs(&self.calculations, &self.lines)
+    }
+
+    /// Whether every check of every calculation and of every variant holds, over the tolerances where there are any.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.calculations.iter().all(|one| one.release.granted())
+            && self.lines.iter().all(|line| line.fails == 0)
+    }
+}
+
+pub(super) fn programs<'a>(
+    calculations: &'a [Calculation],
+    lines: &'a [ProductReview],
+) -> impl Iterator<Item = &'a Program> {
+    let of_lines = lines.iter().map(|line| &*line.program);
+    calculations.iter().map(|one| &**one.results.program()).chain(of_lines)
+}
+
+/// What of CommonMark and its common extensions is read.
+pub(super) fn options() -> Options {
+    Options::ENABLE_TABLES | Options::ENABLE_FOOTNOTES | Options::ENABLE_STRIKETHROUGH
+}
+
+/// The first sheet of a program.
+pub(super) fn title(program: &Program) -> &str {
+    program.scopes.first().map_or("", |scope| scope.title.as_str())
+}
