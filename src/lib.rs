@@ -90,7 +90,7 @@ pub use diagnostic::{Diagnostic, Problems};
 pub use unit::Unit;
 pub use uom;
 
-/// All that lies behind the face: language, compiler, number systems, workbooks, pages. It changes with every version.
+/// What stands behind the public face: language, compiler, number systems, workbooks, pages. It changes with every version.
 pub mod unstable {
     #[cfg(feature = "cli")]
     #[doc(inline)]

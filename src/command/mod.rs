@@ -182,7 +182,7 @@ fn preset_sheet(source: &Arc<Source>, environment: &dyn Environment) -> Checked 
     Project::new(environment).with_defaults(check_sheet(source, environment), &place)
 }
 
-/// The checked sheet behind a name.
+/// The checked sheet of a name.
 fn checked_sheet(name: &str, environment: &dyn Environment) -> Result<Arc<Program>, Failure> {
     let Checked { program, problems, .. } =
         preset_sheet(&find_sheet(name, environment)?, environment);

@@ -1,4 +1,4 @@
-//! `standstill run --worst`: nominal and worst case of each result, with the inputs that bring it about.
+//! `standstill run --worst`: nominal and worst case of each result, with the inputs at which it occurs.
 
 use super::print::Terminal;
 use crate::calculation::WorstCase;

@@ -117,7 +117,7 @@ impl Walk {
         self.define(&line.name);
         match &line.shape {
             Shape::Kind(kind) | Shape::Series(kind) => self.kind(kind),
-            // the words of a choice are no names
+            // the words of a choice are not names
             Shape::Choice(_) => return,
         }
         self.unit(line.unit.as_ref());

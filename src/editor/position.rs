@@ -67,7 +67,7 @@ pub(super) fn offset(text: &str, position: Position) -> usize {
     start + line.len()
 }
 
-/// The path of a file that an address names; none for what is no file.
+/// The path of a file that an address names; none where it is not a file.
 pub(super) fn path_of(uri: &Uri) -> Option<PathBuf> {
     let rest = uri.as_str().strip_prefix("file://")?;
     // an address may name the machine: what is on another one is left alone

@@ -80,7 +80,7 @@ pub trait Environment: Sync {
         None
     }
 
-    /// Seconds since the beginning of 1970 in UTC; none where there is no clock.
+    /// Seconds since the beginning of 1970 in UTC; none without a clock.
     fn clock(&self) -> Option<u64> {
         None
     }

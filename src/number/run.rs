@@ -158,7 +158,7 @@ pub(super) fn kept(program: &Program) -> BTreeSet<Register> {
     kept
 }
 
-/// Runs a program likewise, with a memory of what some of its steps came to.
+/// Runs a program in the same way, with a memory of what some of its steps came to.
 pub(crate) fn run_exact_with(
     program: &Program,
     given: &[Option<InputValue>],
@@ -193,7 +193,7 @@ pub(crate) fn run_exact_with(
     outcome
 }
 
-/// The inputs of a program as given, by default, or as the fault of having neither.
+/// The nominal inputs of a program, its defaults, or the fault of having neither.
 pub(super) fn inputs_of(
     program: &Program,
     given: &[Option<InputValue>],
@@ -340,7 +340,7 @@ pub(crate) fn limit_relation(included: bool, is_low: bool) -> Relation {
     }
 }
 
-/// A value as given.
+/// A nominal value.
 pub(super) fn slot_of(given: &InputValue, line: LineId) -> Slot<Checked, Checked<bool>> {
     match given {
         InputValue::One(number) => Slot::One(Decimals.literal(number, line)),

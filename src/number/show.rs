@@ -12,7 +12,7 @@ const SHOWN: u32 = 6;
 const SHORT: usize = 10;
 
 /// Digits to which a value has to be short: 319.0484 ms that a quotient left a digit in the 28th place is.
-/// So many that doubles tell the same, in the page of a review.
+/// The page of a review, on doubles, decides the same to this many digits.
 const LOOKED_AT: u32 = 14;
 
 /// A value in a unit, with the unit: `1165 mm`. Short values are shown whole, others to six

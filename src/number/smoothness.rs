@@ -84,7 +84,7 @@ pub(super) enum Corner {
 pub(super) struct Corners {
     /// Those whose place follows from the values at two points, because the registers run as straight lines.
     pub(super) straight: Vec<Corner>,
-    /// Whether there are no others, and nothing that may rise and fall between all points tried.
+    /// Whether these are all, and nothing may rise and fall between all points tried.
     pub(super) complete: bool,
     /// Whether the function itself runs as a straight line.
     pub(super) is_straight: bool,

@@ -76,10 +76,10 @@ pub trait Integrand<V> {
     /// Whether it runs as a straight line.
     fn is_straight(&mut self) -> bool;
 
-    /// Its pieces on bounds between two numbers, cut at others; none where there are no bounds of it.
+    /// Its pieces on bounds between two numbers, cut at others; none without bounds of it.
     fn dissect(&mut self, from: f64, to: f64, cuts: &[f64]) -> Option<Dissection>;
 
-    /// The places on bounds between two numbers where it may be zero; none where there are no bounds of it.
+    /// The places on bounds between two numbers where it may be zero; none without bounds of it.
     fn zeros(&mut self, from: f64, to: f64) -> Option<Vec<Zero>>;
 }
 
@@ -191,12 +191,12 @@ pub trait System {
         self.integral(&mut |x| function.at(x), from, to, line)
     }
 
-    /// A value as bounds, for a function to be looked at between points; none where there is no such view.
+    /// A value as bounds, for a function to be looked at between points; none without such a view.
     fn as_bound(&self, _value: &Self::Value) -> Option<Bound> {
         None
     }
 
-    /// A truth as bounds likewise.
+    /// The same for a truth.
     fn as_possible(&self, _truth: &Self::Truth) -> Option<Possible> {
         None
     }

@@ -184,7 +184,7 @@ impl Settings {
         Checked { program: whole.then(|| Arc::new(program)), problems }
     }
 
-    /// The names that defaults are meant for which are no sheets.
+    /// The names for which defaults are meant and which are not sheets.
     pub(super) fn strangers(&self, is_sheet: &dyn Fn(&str) -> bool) -> Vec<Diagnostic> {
         let all = self.defaults.iter().filter_map(|preset| {
             let sheet = preset.sheet.as_deref().filter(|sheet| !is_sheet(sheet))?;

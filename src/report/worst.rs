@@ -75,7 +75,7 @@ pub struct Extent {
     pub may_be_set: Option<bool>,
     /// The nominal value; the author's words where there is none.
     pub nominal: String,
-    /// The lowest and the highest; none where there is no nominal value.
+    /// The lowest and the highest; none without a nominal value.
     pub ends: Option<[End; 2]>,
     /// Why it may not exist somewhere within the tolerances.
     pub may_not_exist: Option<String>,

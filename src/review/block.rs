@@ -93,12 +93,12 @@ pub(super) struct From {
     pub(super) at: Option<String>,
 }
 
-/// Whether the words behind a fence make a block of ours.
+/// Whether the words after a fence open a block that is calculated.
 pub(super) fn is_sheet(info: &str) -> bool {
     info.split_whitespace().next() == Some("sheet")
 }
 
-/// Whether the first word behind a fence was meant to be `sheet`: other letters by case, or one too many.
+/// Whether the first word after a fence was meant to be `sheet`: other letters by case, or one too many.
 pub(super) fn is_nearly_sheet(info: &str) -> bool {
     let word = info.split_whitespace().next().unwrap_or_default();
     word != "sheet" && !nearest(&word.to_lowercase(), ["sheet"].into_iter()).is_empty()

@@ -349,7 +349,7 @@ fn marked(formula: &str, taken: usize, alone: bool) -> String {
         if !left_out {
             to.push_str(part);
         } else if depth == 0 {
-            // what stands behind the last row
+            // what comes after the last row
             to.push_str(part.rsplit_once("</mtr>").map_or("", |(_, behind)| behind));
         }
     }
@@ -419,7 +419,7 @@ pub(super) fn tied(text: &str) -> String {
     escaped(&with_minus(text)).replace(' ', "\u{a0}").replace(",\u{a0}", ", ")
 }
 
-/// The value of an input as it was given.
+/// The nominal value of an input.
 pub(super) fn given(results: &Results, input: &Input) -> String {
     let given = results.inputs().value(input);
     given.as_ref().map_or(String::new(), |given| match given {

@@ -13,7 +13,7 @@ use crate::number::{Bound, Bounds, Exact, InputValue, Registers, Slot};
 use crate::program::{Input, Register, Type};
 use crate::unit::{self, Kind, Literal, Unit, fits, split_quantity};
 
-/// The order in which blocks can be calculated; blocks in or behind a circle are left out, and each circle
+/// The order in which blocks can be calculated; blocks in a circle, or that wait for one, are left out, and each circle
 /// is a problem.
 pub(super) fn order(
     source: &Arc<Source>,

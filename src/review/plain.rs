@@ -10,7 +10,7 @@ use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};
 use crate::report::{self, DISCLAIMER, Identity};
 
-/// What stands behind a figure in running text whose calculation has a check that fails.
+/// The words after a figure in running text whose calculation has a check that fails.
 const FAILING: &str = " (a check FAILS)";
 
 /// What stands after the end of a worst case with a check that is not proved.

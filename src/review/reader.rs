@@ -12,7 +12,7 @@ use pulldown_cmark::{CodeBlockKind, Event, Parser, Tag};
 use super::block::{self, BlockRequest, LinkedInput};
 use super::files::Noted;
 use super::linked;
-use super::model::{BlockContent, Calculation, Inline, WorstReview, options};
+use super::model::{BlockContent, Calculation, Inline, Link, WorstReview, options};
 use super::product::ProductReview;
 use super::value;
 use crate::calculation::{Inputs, Results};
@@ -68,10 +68,10 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// Finds the blocks and works them out.
-    pub(super) fn read_blocks(&mut self) {
+    /// The fenced blocks that are calculated: where each stands, the words after its fence, its text.
+    fn found_blocks(&mut self) -> Vec<(Range<usize>, String, Range<usize>)> {
         let text = &self.source.text;
-        let mut found: Vec<(Range<usize>, String, Range<usize>)> = Vec::new();
+        let mut found = Vec::new();
         let mut open: Option<(Range<usize>, String, Option<Range<usize>>)> = None;
         for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
             match (event, &mut open) {
@@ -111,6 +111,13 @@ impl<'a> Reader<'a> {
                 _ => {}
             }
         }
+        found
+    }
+
+    /// Reads the blocks and calculates them in the order in which they wait for one another.
+    pub(super) fn read_blocks(&mut self) {
+        let text = &self.source.text;
+        let found = self.found_blocks();
         // sheets first, so that a calculation may stand before the sheet that it runs
         for (_, _, body) in &found {
             if let Some(name) = block::name_of_written(text.get(body.clone()).unwrap_or_default()) {
@@ -143,9 +150,9 @@ impl<'a> Reader<'a> {
         }
         self.unknown_sources(&wanted);
         let order = linked::order(self.source, &wanted, &mut self.problems);
-        // what is in or behind a circle has no result, and may have problems of its own
-        let behind = (0..wanted.len()).filter(|at| !order.contains(at));
-        for at in order.iter().copied().chain(behind) {
+        // what is part of a circle, or waits for one, has no result, and may have problems of its own
+        let waiting = (0..wanted.len()).filter(|at| !order.contains(at));
+        for at in order.iter().copied().chain(waiting) {
             if let (Some(asked), Some(all)) = (wanted.get(at), heads.get(at)) {
                 self.block(asked, all);
             }
@@ -251,22 +258,7 @@ impl<'a> Reader<'a> {
                 }
             }
         }
-        let mut links = Vec::new();
-        for taken in &asked.taken {
-            match linked::take(self.source, &mut inputs, &self.calculations, taken) {
-                Ok(Some(link)) => links.push(link),
-                // the other calculation has failed, and that is reported
-                Ok(None) => {
-                    let place = Place::text(self.source, taken.name.span.clone());
-                    inputs.give_up(&taken.name.value, place);
-                }
-                Err(problem) => {
-                    problems.push(problem);
-                    let place = Place::text(self.source, taken.name.span.clone());
-                    inputs.give_up(&taken.name.value, place);
-                }
-            }
-        }
+        let links = self.linked(asked, &mut inputs, problems);
         if asked.examples {
             inputs.fill_with_examples();
         }
@@ -312,6 +304,28 @@ impl<'a> Reader<'a> {
             links,
             slopes_of,
         })
+    }
+
+    /// Takes the values of other calculations.
+    fn linked(
+        &self,
+        asked: &BlockRequest,
+        inputs: &mut Inputs,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Vec<Link> {
+        let mut links = Vec::new();
+        for taken in &asked.taken {
+            match linked::take(self.source, inputs, &self.calculations, taken) {
+                Ok(Some(link)) => links.push(link),
+                // none where the other calculation has failed, which is reported there
+                failed => {
+                    problems.extend(failed.err());
+                    let place = Place::text(self.source, taken.name.span.clone());
+                    inputs.give_up(&taken.name.value, place);
+                }
+            }
+        }
+        links
     }
 
     /// A missing input is reported where the document asks for the sheet.

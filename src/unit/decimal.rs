@@ -36,7 +36,7 @@ pub fn parse_number(text: &str) -> Option<(Decimal, i32)> {
     let mut scale = fraction.len();
     let mut kept = significant;
     if significant.len() > MOST_DIGITS {
-        // zeros at the end are no digits to lose
+        // zeros at the end are not digits that are lost
         kept = significant.trim_end_matches('0');
         if kept.len() > MOST_DIGITS {
             return None;
@@ -75,7 +75,7 @@ pub(crate) fn without_leading_zeros(number: &str) -> String {
 
 /// Bytes of the decimal number at the beginning; 0 when there is none.
 ///
-/// An `e` counts only with digits behind it, so that `3 eV` and `3em` keep theirs.
+/// An `e` counts only with digits after it, so that `3 eV` and `3em` keep theirs.
 pub(super) fn end_of_number(text: &str) -> usize {
     let sign =
         text.chars().next().filter(|it| matches!(it, '-' | '−' | '+')).map_or(0, char::len_utf8);
@@ -127,7 +127,7 @@ pub fn may_be_thousands(text: &str) -> Option<String> {
     (grouped && digits(whole) && digits(fraction)).then(|| format!("{whole}{fraction}"))
 }
 
-/// A decimal number as this program writes it: with a zero behind it where it might be read as thousands.
+/// A decimal number as this program writes it: with a zero after it where it might be read as thousands.
 ///
 /// # Example
 /// ```

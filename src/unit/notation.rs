@@ -286,7 +286,7 @@ impl Reader<'_> {
         }
     }
 
-    /// The problem of a sign behind a quotient: `a/b/c`, `a/b·c`.
+    /// The problem of a sign after a quotient: `a/b/c`, `a/b·c`.
     fn after_solidus(&self) -> NotationError {
         let better = (!self.text.contains(['(', ')']))
             .then(|| self.text.split_once('/'))

@@ -71,7 +71,7 @@ impl Kind {
     /// As [`Self::read_unit`]; also where a plate's notation may mean two units of the kind.
     ///
     /// # Source
-    /// The notations are common practice, no source; the units behind them are those of the catalogue.
+    /// The notations are common practice, no source; their units are those of the catalogue.
     ///
     /// # Example
     /// ```
@@ -364,7 +364,7 @@ fn run_together(symbol: &str) -> Option<String> {
     let (_, strict) = SYMBOLS.iter().find(|(typed, _)| *typed == symbol)?;
     atom(strict).map(|_| (*strict).to_owned())
 }
-/// The unit in brackets or behind `in`, as a label has it: `[r/min]`, `in r/min`.
+/// The unit in brackets or after `in`, as a label has it: `[r/min]`, `in r/min`.
 fn wrapped(text: &str) -> Option<&str> {
     let inside = text.strip_prefix('[').and_then(|rest| rest.strip_suffix(']'));
     inside.or_else(|| text.strip_prefix("in ")).map(str::trim)

@@ -22,7 +22,7 @@ pub enum QuantityReason {
     DecimalComma,
     /// The digits are grouped, or may be.
     GroupedDigits,
-    /// Three digits behind the only point or comma, which may part thousands: `1.450`.
+    /// Three digits after the only point or comma, which may part thousands: `1.450`.
     Thousands,
     /// A fraction: `3/4`.
     Fraction,

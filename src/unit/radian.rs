@@ -1,7 +1,7 @@
 //! The rule of the radian: where an angle counts, and where SI's own habit absorbs it.
 //!
-//! SI calls the radian the number one, so that a revolution, a torque and a hertz lose what tells
-//! them apart. Here rad is kept, and let go only where the rest of the dimension leaves no doubt.
+//! SI calls the radian the number one, so that a revolution, a torque and a hertz lose what distinguishes
+//! them. Here rad is kept, and let go only where the rest of the dimension leaves no doubt.
 //! The idea of the radian as a quantity with a dimension: P. Quincey and R. J. C. Brown, "A clearer
 //! approach for defining unit systems", Metrologia 54 (2017).
 

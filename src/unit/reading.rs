@@ -15,7 +15,7 @@ const ANGULAR_MOMENTUM: Dimension = Dimension::of(2, 1, -1, 0, 0, -1);
 const RATE: Dimension = Dimension::of(0, 0, -1, 0, 0, 0);
 const INERTIA: Dimension = Dimension::of(2, 1, 0, 0, 0, -2);
 
-/// Reads a unit by itself, as it stands behind a number. Nothing is the number one.
+/// Reads a unit by itself, as it stands after a number; an empty text is the number one.
 ///
 /// Where the notation leaves the radian out, it is put back: a force times a length (`N·m`,
 /// `lbf·ft`) is a torque, a length times a force (`ft·lbf`) an energy, a mass times the square of a
@@ -26,7 +26,7 @@ const INERTIA: Dimension = Dimension::of(2, 1, 0, 0, 0, -2);
 /// not the same.
 ///
 /// # Source
-/// Notation: SI Brochure, 9th edition, 5.2 to 5.4. The order that tells torque from energy:
+/// Notation: SI Brochure, 9th edition, 5.2 to 5.4. The order that distinguishes torque from energy:
 /// NIST SP 811, 8.6 and common practice.
 ///
 /// # Example
@@ -103,7 +103,7 @@ impl Kind {
             };
         }
         if self.name == COUNT {
-            // a part of a whole thing is no count
+            // a part of a whole is not a count
             let words = format!("a count is a whole number and has no unit, found `{text}`");
             return Err(self.refusal(UnitReason::WrongKind, text, words));
         }

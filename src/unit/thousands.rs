@@ -1,4 +1,4 @@
-//! A point with three digits behind it, which may part thousands: `1.450`.
+//! A point with three digits after it, which may part thousands: `1.450`.
 //!
 //! Where a person typed it, it is asked; what this program writes is never of this form.
 

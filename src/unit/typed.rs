@@ -21,7 +21,7 @@ pub struct TypedAs {
 
 /// What a `uom` dimension is here, angle and temperature scale included.
 ///
-/// `uom` keeps no power of angle, only a mark that tells torque from energy; the power is that of
+/// `uom` keeps no power of angle, only a mark that distinguishes torque from energy; the power is that of
 /// the kind with the same rest. `None` for amount of substance, luminous intensity, solid angle,
 /// information and concentrations, which are not among the dimensions kept here.
 ///
@@ -70,7 +70,7 @@ where
     Some(TypedAs { dimension, point })
 }
 
-/// The dimension alone of what [`typed_as`] tells.
+/// Only the dimension of what [`typed_as`] reports.
 ///
 /// # Example
 /// ```

@@ -9,7 +9,7 @@ use crate::program::{Ratio, Unary};
 /// A value where the function has one, and whether some of the arguments have none.
 pub(super) type Partial = (Option<Interval>, bool);
 
-/// Beyond this the period of an angle is not told apart from its rounding.
+/// Beyond this the period of an angle cannot be distinguished from its rounding.
 const LARGEST_ANGLE: f64 = 1e6;
 
 impl Interval {

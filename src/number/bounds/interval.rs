@@ -235,7 +235,7 @@ fn product(a: f64, b: f64) -> (f64, f64) {
     }
 }
 
-/// Whether a number is whole and every whole number up to it can be told apart.
+/// Whether a number is whole and every whole number up to it can be represented.
 fn whole(x: f64) -> bool {
     x.fract() == 0.0 && x.abs() < 9_007_199_254_740_992.0
 }

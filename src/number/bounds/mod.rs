@@ -36,7 +36,7 @@ pub struct Bounds {
     quadrature: Quadrature,
     /// The next free direction: those of the inputs come first, then one for each nested search.
     next: Cell<usize>,
-    /// How many values were rounded to a grid, to tell them apart.
+    /// How many values were rounded to a grid, to distinguish them.
     grids: Cell<u64>,
     /// Set by a step that may have a corner or a jump within its operands.
     rough: Cell<bool>,
@@ -111,7 +111,7 @@ impl Bounds {
         Self { quadrature, next, grids, rough: Cell::new(false), relaxed: None, smooth: false }
     }
 
-    /// For worst cases likewise, with every value that is rounded to a step taken as lying anywhere within a step of
+    /// The same for worst cases, with every value that is rounded to a step taken as lying anywhere within a step of
     /// the value before; each such rounding, up to `most` of them, is a direction of its own after the others.
     pub(crate) fn relaxed(directions: usize, most: usize) -> Self {
         let relaxed = Some(Relaxation::new(directions, most));

@@ -107,7 +107,7 @@ impl Bounds {
         bound
     }
 
-    pub(super) fn work_out_integral(
+    pub(super) fn compute_integral(
         &self,
         asked: &mut dyn Integrand<Bound>,
         from: &Bound,

@@ -283,7 +283,7 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.work_out_integral(&mut Plain { function, bounds: self }, from, to, line)
+        self.compute_integral(&mut Plain { function, bounds: self }, from, to, line)
     }
 
     fn root_of(
@@ -303,7 +303,7 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.within_search(|| self.work_out_integral(function, from, to, line))
+        self.within_search(|| self.compute_integral(function, from, to, line))
     }
 
     fn as_bound(&self, value: &Bound) -> Option<Bound> {

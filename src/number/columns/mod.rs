@@ -171,7 +171,7 @@ impl Vector {
         }
     }
 
-    /// Numbers that are no true values, to be filled in.
+    /// Numbers without meaning yet, to be filled in.
     fn approximate(error: f64) -> Self {
         Self { true_zero: false, ..Self::same(f64::NAN, error) }
     }

@@ -134,7 +134,7 @@ impl ColumnsRun {
     }
 }
 
-/// Spans of a column, which lie behind one another from its start.
+/// Spans of a column, one after another from its start.
 fn cut<'r, T>(column: &'r mut [T], spans: &[Range<usize>]) -> Vec<&'r mut [T]> {
     let mut rest = column;
     let mut parts = Vec::with_capacity(spans.len());

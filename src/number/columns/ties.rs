@@ -37,7 +37,7 @@ enum Cached {
     Multiples(Vector, Register),
 }
 
-/// What fractions tell of one row.
+/// What fractions know of one row.
 enum Settled {
     Number(Vector),
     Truth(bool),
@@ -81,7 +81,7 @@ impl<'a> Settler<'a> {
         }
     }
 
-    /// What a register holds in a row, on fractions; none within where they cannot tell.
+    /// What a register holds in a row, on fractions; none within where they cannot decide.
     fn fraction(&mut self, register: Register, row: usize, start: usize) -> Option<&FractionSlot> {
         let program = self.program;
         let slice = self.slice(register, true);
@@ -117,7 +117,7 @@ impl<'a> Settler<'a> {
         Some(self.fractions.get(register))
     }
 
-    /// The same as what columns take, if fractions can tell.
+    /// The same as what columns take, if fractions can decide.
     fn on_fractions(&mut self, register: Register, row: usize, start: usize) -> Option<Settled> {
         match self.fraction(register, row, start)? {
             Slot::One(value) => Some(Settled::Number((*value)?.lanes()?)),
@@ -126,7 +126,7 @@ impl<'a> Settler<'a> {
         }
     }
 
-    /// Whether a value keeps its range in a row, if fractions can tell.
+    /// Whether a value keeps its range in a row, if fractions can decide.
     fn keeps_on_fractions(&mut self, guard: &Guard, row: usize, start: usize) -> Option<bool> {
         let Slot::One(value) = self.fraction(guard.register, row, start)?.clone() else {
             return None;
@@ -287,7 +287,7 @@ impl ColumnSystem<'_> {
         rows.len()
     }
 
-    /// Marks the rows that break a guard, or that cannot be told not to; those that f64 leaves in doubt are
+    /// Marks the rows that break a guard, or cannot be shown not to; those that f64 leaves in doubt are
     /// settled first.
     pub(super) fn settle_guard(
         &self,

@@ -5,7 +5,7 @@ use super::Exact;
 /// 2/π after the point, 345 digits. Source: mpmath 1.3.0, `nstr(2/pi, 345)` at 400 digits.
 const TWO_OVER_PI: &[u8] = b"636619772367581343075535053490057448137838582961825794990669376235587190536906140360455211065012343824291370907031832147571647384458314611511869642926799356916959867749636310292310985587701230754869571584869590646773449560966894516047329520456890799022863761847560347610695824481957643747751376342114892399785773600994689390957838443593292387132";
 
-/// Limbs of nine digits: one before the point of which two digits are used, twelve behind it.
+/// Limbs of nine digits: one before the point of which two digits are used, twelve after it.
 const LIMBS: usize = 13;
 const BASE: u64 = 1_000_000_000;
 
@@ -56,7 +56,7 @@ fn window(exponent: i32) -> [u64; LIMBS] {
     let mut limbs = [0_u64; LIMBS];
     for (at, limb) in limbs.iter_mut().rev().enumerate() {
         for place in 0..9 {
-            // place of the digit behind the point after the shift
+            // place of the digit after the point after the shift
             let behind = i32::try_from(at * 9 + place).unwrap_or(0) - 9 + exponent;
             let digit = usize::try_from(behind)
                 .ok()

@@ -31,7 +31,7 @@ impl Kind {
     }
 }
 
-/// How a picture comes about.
+/// How a picture is made.
 pub(super) fn how(kind: Kind) -> &'static str {
     match kind {
         Kind::Stop => {

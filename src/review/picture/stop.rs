@@ -145,7 +145,7 @@ fn travel(speed: &[(f64, f64)], end: Option<f64>, scale: f64) -> Points {
     points.into_iter().map(|(t, a)| (t, a * fit)).collect()
 }
 
-/// How the angle of the motor is shown: travel in mm where it has a lead, turns of the load behind a gear.
+/// How the angle of the motor is shown: travel in mm where it has a lead, turns of the load after a gear.
 struct Shown {
     scale: f64,
     up: &'static str,
@@ -313,7 +313,7 @@ fn earliest(low: &Roles, high: &Roles, own: f64, end: &str) -> f64 {
     if low.get("n_end") < high.get("n_end") { own } else { own.min(low.get(end)) }
 }
 
-/// The speed at a moment on a line of points; the last one behind its end.
+/// The speed at a moment on a line of points; the last one after its end.
 fn speed_at(points: &[(f64, f64)], moment: f64) -> f64 {
     let mut before = (0.0, points.first().map_or(0.0, |first| first.1));
     for point in points {

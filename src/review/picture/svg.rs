@@ -45,7 +45,7 @@ pub(super) fn line(points: impl Iterator<Item = (f64, f64)>) -> String {
     format!("M{}", points.join("L"))
 }
 
-/// A coordinate with one digit behind the point; moved by next to nothing, so that no tie is left to how
+/// A coordinate with one digit after the point; moved by next to nothing, so that no tie is left to how
 /// a language rounds it.
 pub(super) fn at(x: f64) -> String {
     let text = format!("{:.1}", x + 1e-6);
