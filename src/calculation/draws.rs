@@ -86,7 +86,7 @@ impl Sample {
 }
 
 impl DrawResults {
-    /// Draws and calculates; `tell` of [`Self::compute_with_progress`] is told nothing.
+    /// Draws and calculates; see [`Self::compute_with_progress`].
     ///
     /// # Errors
     /// As [`Self::compute_with_progress`].
@@ -99,16 +99,16 @@ impl DrawResults {
         Self::compute_with_progress(program, inputs, count, seed, &|_| {})
     }
 
-    /// Draws and calculates on all cores; `tell` hears how many draws are done.
+    /// Draws and calculates on all cores; `progress` is called with the number of draws done.
     ///
     /// # Errors
-    /// Every problem of the calculation as given; `too-few-values` for fewer than two draws.
+    /// Every problem of the calculation with nominal values; `too-few-values` for fewer than two draws.
     pub fn compute_with_progress(
         program: &Arc<Program>,
         inputs: &Inputs,
         count: usize,
         seed: u64,
-        tell: &(dyn Fn(usize) + Sync),
+        progress: &(dyn Fn(usize) + Sync),
     ) -> Result<Self, Problems> {
         let nominal = Results::compute(program, inputs)?;
         if count < 2 {
@@ -127,7 +127,7 @@ impl DrawResults {
             {
                 let rows = CHUNK.min(count - chunk * CHUNK);
                 own.push((*chunk, of_chunk(program, inputs, rows, seed, *chunk)));
-                tell(done.fetch_add(rows, std::sync::atomic::Ordering::Relaxed) + rows);
+                progress(done.fetch_add(rows, std::sync::atomic::Ordering::Relaxed) + rows);
             }
             own
         };
@@ -169,7 +169,7 @@ impl DrawResults {
         Ok(Self { nominal, count, without, never, failing, samples })
     }
 
-    /// The calculation as given.
+    /// The calculation with nominal values.
     #[must_use]
     pub fn nominal(&self) -> &Results {
         &self.nominal

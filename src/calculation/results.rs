@@ -47,11 +47,11 @@ impl Results {
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
-        Self::work_out_by(program, inputs, &|given| run_exact(program, given))
+        Self::compute_by(program, inputs, &|given| run_exact(program, given))
     }
 
     /// Runs it in a way of its own.
-    pub(super) fn work_out_by(
+    pub(super) fn compute_by(
         program: &Arc<Program>,
         inputs: &Inputs,
         run: &dyn Fn(&[Option<InputValue>]) -> ExactRun,

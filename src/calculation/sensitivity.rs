@@ -111,7 +111,7 @@ struct Stride {
 const TENTHS: i32 = 12;
 
 impl Sensitivities {
-    /// Calculates every slope at the inputs as given.
+    /// Calculates every slope at the nominal inputs.
     ///
     /// # Errors
     /// Every problem of the calculation.

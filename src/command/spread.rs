@@ -24,8 +24,8 @@ pub(super) fn draw(
     quiet: bool,
 ) -> Result<DrawResults, Problems> {
     let bar = bar(count, "draws", quiet);
-    let tell = |done: usize| bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
-    let drawn = DrawResults::compute_with_progress(program, inputs, count, seed, &tell);
+    let progress = |done: usize| bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
+    let drawn = DrawResults::compute_with_progress(program, inputs, count, seed, &progress);
     bar.finish_and_clear();
     drawn
 }

@@ -137,7 +137,7 @@ impl Index {
             all.iter().flat_map(|text| with_joined(pieces(&text.value))).collect::<Vec<_>>()
         };
         let phrases = tree.words.iter().flat_map(|text| text.value.split(','));
-        let phrases = phrases.chain([&*stem]).map(|text| telling(pieces(text))).collect();
+        let phrases = phrases.chain([&*stem]).map(|text| distinctive(pieces(text))).collect();
         let symbols = tree.takes.iter().map(|take| take.name.value.to_lowercase());
         let gives = tree.gives.iter().map(|give| give.name.value.to_lowercase());
         let notes = tree.takes.iter().flat_map(|take| pieces(&take.note));
@@ -196,7 +196,7 @@ fn with_joined(mut words: Vec<String>) -> Vec<String> {
 }
 
 /// The words that say something.
-fn telling(mut words: Vec<String>) -> Vec<String> {
+fn distinctive(mut words: Vec<String>) -> Vec<String> {
     words.retain(|word| !EMPTY.contains(&word.as_str()));
     words
 }
@@ -309,7 +309,7 @@ pub fn search_with(question: &str, own: &[Arc<Source>]) -> Vec<Match> {
     }
     let entries: Vec<&Entry> = further.entries.iter().chain(&LIBRARY.entries).collect();
     let fits = |word: &str| [further.fits(word), LIBRARY.fits(word)].concat();
-    let asked = telling(pieces(question));
+    let asked = distinctive(pieces(question));
     let count = entries.len() as f64;
     let mut scores = vec![(0.0, 0.0); entries.len()];
     for (at, word) in asked.iter().enumerate() {

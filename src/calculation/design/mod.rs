@@ -31,7 +31,7 @@ pub struct Question {
     pub by: Vec<FreeInput>,
     /// What results must keep, beside every check that is more than a caution.
     pub wanted: Vec<Requirement>,
-    /// Whether all of it must hold over the tolerances of the other inputs, not only for their values as given.
+    /// Whether all of it must hold over the tolerances of the other inputs, not only for their nominal values.
     pub worst: bool,
 }
 
@@ -144,11 +144,11 @@ pub enum Before {
 /// ```
 pub struct Design<'a> {
     program: &'a Arc<Program>,
-    /// The inputs as given; with their tolerances where these count.
+    /// The nominal inputs; with their tolerances where these count.
     inputs: Inputs,
-    /// The inputs as given, with every tolerance that is stated.
+    /// The nominal inputs, with every tolerance that is stated.
     stated: Inputs,
-    /// The inputs at points within their tolerances where something failed; the values as given among them.
+    /// The inputs at points within their tolerances where something failed; the nominal values among them.
     corners: RefCell<Vec<Inputs>>,
     question: &'a Question,
     frees: Vec<Free>,

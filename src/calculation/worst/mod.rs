@@ -66,7 +66,7 @@ pub struct Range {
     pub output: usize,
     /// Place in the series, from 0.
     pub element: Option<usize>,
-    /// Value as given.
+    /// Nominal value.
     pub nominal: Exact,
     /// The least.
     pub low: Extreme,
@@ -94,7 +94,7 @@ impl WorstCase {
     /// Calculates the worst case.
     ///
     /// # Errors
-    /// Every problem of the calculation as given, and of a corner within the tolerances that has no results
+    /// Every problem of the calculation with nominal values, and of a corner within the tolerances that has no results
     /// (such as a tolerance that leaves the range of its input).
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
         let following = Self::following(program, inputs)?;
@@ -132,7 +132,7 @@ impl WorstCase {
         Ok(Self { nominal, uncertain, ranges, checks })
     }
 
-    /// The calculation as given.
+    /// The calculation with nominal values.
     #[must_use]
     pub fn nominal(&self) -> &Results {
         &self.nominal

@@ -282,7 +282,7 @@ impl<'a> Region<'a> {
         let run = |given: &[Option<InputValue>]| {
             run_exact_with(self.program, given, &self.slices.whole.demand, &self.slices.at(&key))
         };
-        let results = Results::work_out_by(self.program, &inputs, &run).map_err(|problems| {
+        let results = Results::compute_by(self.program, &inputs, &run).map_err(|problems| {
             let corner = self.to_text(point, |_| true);
             problems
                 .into_iter()

@@ -72,17 +72,17 @@ struct Steps(Option<f64>);
 impl Steps {
     /// Whether a value may lie beyond one that is reached, up to `far`.
     fn is_beyond(self, far: f64, reached: f64) -> bool {
-        far > reached + self.told_apart(far).map_or(0.0, |step| step / 2.0)
+        far > reached + self.shown_step(far).map_or(0.0, |step| step / 2.0)
     }
 
     /// The last value up to `far`.
     fn last(self, far: f64) -> f64 {
         let last = |step: f64| ((far / step + 1e-6).floor() * step).next_up();
-        self.told_apart(far).map_or(far, last)
+        self.shown_step(far).map_or(far, last)
     }
 
     /// The step, where a double is off by less than a millionth of it.
-    fn told_apart(self, far: f64) -> Option<f64> {
+    fn shown_step(self, far: f64) -> Option<f64> {
         self.0.filter(|step| (far / step).abs() < 1e9)
     }
 }

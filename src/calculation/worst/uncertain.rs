@@ -11,7 +11,7 @@ pub struct Uncertain {
     pub input: usize,
     /// Place in the series, from 0.
     pub element: Option<usize>,
-    /// Value as given.
+    /// Nominal value.
     pub value: Literal,
     /// Lower end.
     pub low: Literal,
@@ -24,7 +24,7 @@ pub struct Uncertain {
 pub(in crate::calculation) enum At {
     /// At its lower end.
     Low,
-    /// At its value as given.
+    /// At its nominal value.
     Value,
     /// At its upper end.
     High,
