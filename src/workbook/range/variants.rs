@@ -101,6 +101,23 @@ fn open_row(book: &Book, tab: &Tab, at: Position, name: &str) -> Diagnostic {
     ))
 }
 
+/// Whether a text is a verdict of ours.
+fn is_verdict(text: &str) -> bool {
+    let begins = ["FAILS", "MAY FAIL", "not proved", "holds, with a caution"];
+    let text = text.trim();
+    begins.iter().any(|words| text.starts_with(words))
+        || text.contains("check") && text.contains("hold")
+}
+
+/// A row that is not calculated, and yet bears the verdict of a variant.
+fn old_verdict(book: &Book, tab: &Tab, at: Position) -> Diagnostic {
+    let words =
+        format!("row {} reads as a total, and an old verdict stands in {}", at.row + 1, at.name());
+    let remedy =
+        "if it is a variant, give it the name of one and its own inputs; if not, empty that cell";
+    Diagnostic::error(Name::StaleFigures, words).at(book.place(&tab.name, at)).remedy(remedy)
+}
+
 fn bare(text: &str) -> String {
     text.trim().trim_end_matches([':', '=', '.']).trim_end().to_lowercase()
 }
@@ -171,13 +188,21 @@ pub(super) fn rows(book: &Book, tab: &Tab, line: &ProductLine, last: u32) -> Row
         let named = written.map(|(_, text)| bare(text));
         let is_total = named.as_deref().is_some_and(is_total);
         let is_extreme = named.as_deref().is_some_and(|it| EXTREMES.contains(&it));
+        // a customer may be called `Total`: what holds plain numbers is never passed over
         let totals = of_inputs.iter().all(|cell| cell.total)
-            || is_total
-            || is_extreme && of_inputs.iter().all(|cell| cell.formula);
+            || (is_total || is_extreme) && of_inputs.iter().all(|cell| cell.formula);
         if let (Some((at, text)), Some(named), true, false) = (written, &named, any, totals)
-            && (is_extreme || is_set_aside(named))
+            && (is_total || is_extreme || is_set_aside(named))
         {
             found.open.push(open_row(book, tab, at, text));
+            return;
+        }
+        let status = Position { row, column: line.status.column };
+        if (any && totals || is_total)
+            && matches!(tab.cell(status), Cell::Text(text) if is_verdict(text))
+            && !tab.has_formula(status)
+        {
+            found.open.push(old_verdict(book, tab, status));
             return;
         }
         // its inputs may be gone while its results are still there
