@@ -15,10 +15,13 @@ pub(crate) fn verdict_text<'a>(
     if let Some(first) = failing.clone().next() {
         return format!("FAILS: {}{}", described(first), and_more(failing.count()));
     }
-    let caution = checks.clone().find(|(verdict, ..)| *verdict == Verdict::Caution);
-    caution.map_or_else(
+    let cautions = checks.clone().filter(|(verdict, ..)| *verdict == Verdict::Caution);
+    cautions.clone().next().map_or_else(
         || all_hold(checks.count(), ""),
-        |first| format!("holds, with a caution: {}", described(first)),
+        |first| {
+            let more = and_more(cautions.count());
+            format!("holds, with a caution: {}{more}", described(first))
+        },
     )
 }
 
@@ -53,10 +56,13 @@ pub(super) fn of_worst(checks: &[WorstCheck], may_not_exist: Option<&str>) -> St
     if let Some(name) = may_not_exist {
         return format!("MAY FAIL: `{name}` may not exist");
     }
-    let caution = checks.iter().find(|check| check.caution && check.verdict != Verdict::Holds);
-    caution.map_or_else(
+    let cautions = checks.iter().filter(|check| check.caution && check.verdict != Verdict::Holds);
+    cautions.clone().next().map_or_else(
         || all_hold(checks.len(), " over the tolerances"),
-        |check| format!("holds, with a caution: {}", check.text),
+        |check| {
+            let more = and_more(cautions.count());
+            format!("holds, with a caution: {}{more}", check.text)
+        },
     )
 }
 

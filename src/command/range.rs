@@ -135,6 +135,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     let (summary, became) = job.done()?;
     let checks = summary.checks(&job.line);
     let mut cautions = job.line.hidden(file.outline());
+    cautions.extend(job.line.cautions.iter().cloned());
     cautions.extend(formulas_in_text(&file));
     Ok(Done { line: job.line, span: job.span, summary, checks, cautions, became })
 }

@@ -3,6 +3,7 @@
 //! What is not understood is unresolved: the formula may depend on any cell, and is never passed over.
 
 mod calls;
+mod functions;
 mod structured;
 pub(crate) mod value;
 

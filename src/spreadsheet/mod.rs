@@ -8,7 +8,7 @@ mod model;
 mod read;
 pub(crate) mod write;
 
-pub(crate) use formula::value::worth;
+pub(crate) use formula::value::{Value, worth};
 pub use model::book::{Book, Entry, Form, Tab, TabKind, Visibility};
 pub use model::cell::Cell;
 pub use model::names::{DefinedName, Target};

@@ -21,6 +21,7 @@ mod range_worst;
 mod reading;
 mod recalculate;
 mod said;
+mod seen_apart;
 mod shapes;
 mod states;
 mod tolerances;

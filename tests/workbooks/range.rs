@@ -221,7 +221,7 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
         named,
         [
             ("unknown-word", format!("{HEADED_BOOK} ▸ Table!H7")),
-            ("divided-by-zero", format!("{HEADED_BOOK} ▸ Table!D8")),
+            ("divided-by-zero", format!("{HEADED_BOOK} ▸ Table!B8")),
         ]
     );
     let checks = line.checks(&book, &outcome);

@@ -77,10 +77,10 @@ pub(crate) fn worth(book: &Book, tab: &str, cell: Position) -> Option<Worth> {
     Some(Worth { value, scale: look.scale, cells: look.seen, of_empty: look.of_empty })
 }
 
-struct Look<'a> {
+pub(super) struct Look<'a> {
     book: &'a Book,
     /// How many cells may still be looked at.
-    cells: u32,
+    pub(super) cells: u32,
     scale: f64,
     seen: Vec<(String, Position)>,
     of_empty: bool,
@@ -90,10 +90,10 @@ struct Look<'a> {
 
 /// Where a formula stands, how far it is moved from where its text was written, and how deep it is nested.
 #[derive(Clone, Copy)]
-struct At<'a> {
+pub(super) struct At<'a> {
     tab: &'a Tab,
     moved: (i64, i64),
-    depth: u32,
+    pub(super) depth: u32,
 }
 
 impl<'a> Look<'a> {
@@ -109,7 +109,7 @@ impl<'a> Look<'a> {
         value
     }
 
-    fn number(&mut self, node: &Node, at: At<'a>) -> Option<f64> {
+    pub(super) fn number(&mut self, node: &Node, at: At<'a>) -> Option<f64> {
         let number = match self.value(node, at)? {
             Value::Number(number) => number,
             Value::Truth(truth) => f64::from(u8::from(truth)),
@@ -120,7 +120,7 @@ impl<'a> Look<'a> {
         Some(number)
     }
 
-    fn value(&mut self, node: &Node, at: At<'a>) -> Option<Value> {
+    pub(super) fn value(&mut self, node: &Node, at: At<'a>) -> Option<Value> {
         let number = |number: f64| number.is_finite().then_some(Value::Number(number));
         match node {
             Node::Value(value) => Some(value.clone()),
@@ -130,6 +130,7 @@ impl<'a> Look<'a> {
                 self.cell(tab, area.first, at.depth)
             }
             Node::Cells(..) => None,
+            Node::Name(_) if self.constant(node, at).is_some() => number(self.constant(node, at)?),
             Node::Name(name) => {
                 let (tab, area) = self.named(name, at)?;
                 area.is_single().then(|| self.cell(tab, area.first, at.depth))?
@@ -185,8 +186,10 @@ impl<'a> Look<'a> {
             _ => {}
         }
         let mut numbers = Vec::new();
-        if !matches!(name, "SUM" | "PRODUCT" | "AVERAGE" | "MIN" | "MAX" | "COUNT") {
-            return None;
+        if !matches!(name, "SUM" | "PRODUCT" | "AVERAGE" | "MIN" | "MAX" | "COUNT" | "MEDIAN") {
+            return self
+                .looked_up(name, arguments, at)
+                .or_else(|| self.rounded(name, arguments, at));
         }
         for argument in arguments {
             self.many(argument, at, &mut numbers)?;
@@ -199,6 +202,7 @@ impl<'a> Look<'a> {
             _ if numbers.is_empty() => None,
             "PRODUCT" => number(numbers.iter().product()),
             "AVERAGE" => number(sum() / count),
+            "MEDIAN" => number(median(numbers)?),
             "MIN" => number(numbers.iter().copied().fold(f64::INFINITY, f64::min)),
             _ => number(numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max)),
         }
@@ -206,17 +210,11 @@ impl<'a> Look<'a> {
 
     /// The numbers of an argument: of an area those that are numbers.
     fn many(&mut self, node: &Node, at: At<'a>, into: &mut Vec<f64>) -> Option<()> {
-        let (tab, area) = match node {
-            Node::Cells(tab, first, last) => {
-                let tab = self.tab(tab.as_deref(), at)?;
-                (tab, super::shifted(*first, *last, at.moved.0, at.moved.1))
-            }
-            Node::Name(name) => self.named(name, at)?,
-            other => {
-                into.push(self.number(other, at)?);
-                return Some(());
-            }
-        };
+        if !matches!(node, Node::Cells(..) | Node::Name(_)) || self.constant(node, at).is_some() {
+            into.push(self.number(node, at)?);
+            return Some(());
+        }
+        let (tab, area) = self.area(node, at)?;
         let last = area.last.row.min(tab.used().map_or(0, |used| used.last.row));
         for row in area.first.row..=last {
             self.cells = self.cells.checked_sub(1)?;
@@ -233,6 +231,25 @@ impl<'a> Look<'a> {
         Some(())
     }
 
+    /// The cells that a reference or a name stands for.
+    pub(super) fn area(&self, node: &Node, at: At<'a>) -> Option<(&'a Tab, Area)> {
+        match node {
+            Node::Cells(tab, first, last) => {
+                let tab = self.tab(tab.as_deref(), at)?;
+                Some((tab, super::shifted(*first, *last, at.moved.0, at.moved.1)))
+            }
+            Node::Name(name) => self.named(name, at),
+            _ => None,
+        }
+    }
+
+    /// The number that a name stands for, if it stands for one: `=9.81`.
+    fn constant(&self, node: &Node, at: At<'a>) -> Option<f64> {
+        let Node::Name(name) = node else { return None };
+        let known = self.book.name_seen_from(&at.tab.name, name)?;
+        known.text.trim().trim_start_matches('=').parse().ok().filter(|it: &f64| it.is_finite())
+    }
+
     fn tab(&self, name: Option<&str>, at: At<'a>) -> Option<&'a Tab> {
         match name {
             None => Some(at.tab),
@@ -246,7 +263,7 @@ impl<'a> Look<'a> {
         Some((self.book.tab(tab)?, *area))
     }
 
-    fn cell(&mut self, tab: &'a Tab, cell: Position, depth: u32) -> Option<Value> {
+    pub(super) fn cell(&mut self, tab: &'a Tab, cell: Position, depth: u32) -> Option<Value> {
         if self.open.iter().any(|(of, at)| *of == tab.name && *at == cell) {
             return None;
         }
@@ -265,7 +282,7 @@ impl<'a> Look<'a> {
             if let Some(value) = self.formula(tab, cell, depth + 1) {
                 return Some(value);
             }
-            if held.is_empty() || self.book.may_be_uncalculated(held) {
+            if held.is_empty() || self.book.by_hand || self.book.may_be_uncalculated(held) {
                 return None;
             }
         }
@@ -280,12 +297,23 @@ impl<'a> Look<'a> {
 }
 
 /// A whole power, or a square root: others may differ in their last digits from one program to the next.
-fn power(base: f64, exponent: f64) -> Option<f64> {
+pub(super) fn power(base: f64, exponent: f64) -> Option<f64> {
     #[expect(clippy::cast_possible_truncation, reason = "whole and small")]
     if exponent.fract() == 0.0 && exponent.abs() <= 64.0 {
         return Some(base.powi(exponent as i32));
     }
     (exponent == 0.5).then(|| base.sqrt())
+}
+
+/// The middle one, or the mean of the two in the middle.
+fn median(mut numbers: Vec<f64>) -> Option<f64> {
+    numbers.sort_by(f64::total_cmp);
+    let middle = numbers.len() / 2;
+    let upper = numbers.get(middle).copied()?;
+    match numbers.len() % 2 {
+        1 => Some(upper),
+        _ => Some(f64::midpoint(*numbers.get(middle.checked_sub(1)?)?, upper)),
+    }
 }
 
 /// Rounded to digits behind the point; none near a half, where programs differ.
@@ -296,7 +324,7 @@ fn rounded(number: f64, digits: f64) -> Option<f64> {
     (!near_half && scaled.abs() < 1e15).then(|| scaled.round() / ten)
 }
 
-fn compared(sign: &str, one: &Value, other: &Value) -> Option<bool> {
+pub(super) fn compared(sign: &str, one: &Value, other: &Value) -> Option<bool> {
     let order = match (one, other) {
         (Value::Text(one), Value::Text(other)) => one.to_lowercase().cmp(&other.to_lowercase()),
         (Value::Truth(one), Value::Truth(other)) => one.cmp(other),
@@ -325,7 +353,7 @@ fn compared(sign: &str, one: &Value, other: &Value) -> Option<bool> {
 }
 
 /// A formula taken apart.
-enum Node {
+pub(super) enum Node {
     Value(Value),
     Cells(Option<String>, Corner, Corner),
     Name(String),
@@ -530,6 +558,8 @@ mod tests {
             writable_in_place: true,
             uncalculated: false,
             as_shown: false,
+            by_hand: false,
+            pieces: std::sync::Arc::default(),
         };
         super::worth(&book, "In", at("D1")).map(|worth| worth.value)
     }

@@ -6,6 +6,7 @@ use super::cell::Cell;
 use super::formulas::Formulas;
 use super::hidden::Hidden;
 use super::names::DefinedName;
+use super::pieces::Pieces;
 use super::position::Areas;
 use super::position::{Area, Position};
 use super::styles::{Rule, Styles, is_percent};
@@ -70,6 +71,11 @@ pub struct Book {
     pub(crate) uncalculated: bool,
     /// Whether its program calculates with what cells show instead of what they hold.
     pub(crate) as_shown: bool,
+    /// Whether its program calculates only when a person asks for it (ISO/IEC 29500-1, 18.2.2, `calcMode`): a saved
+    /// result may be older than the cells that it comes from.
+    pub(crate) by_hand: bool,
+    /// Texts of which a part is raised or struck through.
+    pub(crate) pieces: Arc<Pieces>,
 }
 
 /// A tab of a workbook.
@@ -179,7 +185,13 @@ impl Book {
 
     /// A workbook of one tab.
     pub(crate) fn of_tab(&self, tab: Tab) -> Self {
-        Self { name: self.name.clone(), tabs: vec![tab], names: Vec::new(), ..*self }
+        Self {
+            name: self.name.clone(),
+            tabs: vec![tab],
+            names: Vec::new(),
+            pieces: Arc::clone(&self.pieces),
+            ..*self
+        }
     }
 
     /// The name as seen from a tab: its own before that of the whole workbook.

@@ -7,6 +7,7 @@ pub(crate) mod hidden;
 pub(crate) mod look;
 pub(crate) mod names;
 pub(crate) mod number_format;
+pub(crate) mod pieces;
 pub(crate) mod position;
 pub(crate) mod rows;
 pub(crate) mod shown;

@@ -33,6 +33,8 @@ pub(crate) fn book(name: &str, tab: Tab) -> Book {
         writable_in_place: false,
         uncalculated: false,
         as_shown: false,
+        by_hand: false,
+        pieces: std::sync::Arc::default(),
     }
 }
 

@@ -40,6 +40,8 @@ pub(crate) struct Layout {
     pub(crate) by_a_library: bool,
     /// Whether its program calculates with what cells show.
     pub(crate) as_shown: bool,
+    /// Whether its program calculates only when a person asks for it.
+    pub(crate) by_hand: bool,
 }
 
 impl Layout {
@@ -69,6 +71,7 @@ impl Layout {
             since_1904: raw.since_1904,
             by_a_library: raw.by_a_library,
             as_shown: raw.as_shown,
+            by_hand: raw.by_hand,
             workbook,
         })
     }
@@ -136,6 +139,7 @@ struct Raw {
     since_1904: bool,
     by_a_library: bool,
     as_shown: bool,
+    by_hand: bool,
 }
 
 struct RawName {
@@ -165,6 +169,7 @@ impl Raw {
                     let engine = attribute(element, "calcId");
                     raw.by_a_library = asks && engine.as_deref() == Some(OF_LIBRARIES);
                     raw.as_shown = !flag(element, "fullPrecision", true);
+                    raw.by_hand = attribute(element, "calcMode").as_deref() == Some("manual");
                 }
                 "definedName" if open && step.depth == 3 => {
                     raw.names.push(RawName {

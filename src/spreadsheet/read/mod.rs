@@ -9,6 +9,7 @@ pub mod guard;
 pub(crate) mod layout;
 pub(crate) mod ods;
 mod ods_shown;
+mod pieces;
 pub(crate) mod plain_cell;
 pub(crate) mod sheet;
 pub(crate) mod stream;

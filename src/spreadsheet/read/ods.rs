@@ -73,6 +73,8 @@ pub(crate) fn each_row(
         writable_in_place: false,
         uncalculated: false,
         as_shown: false,
+        by_hand: false,
+        pieces: std::sync::Arc::default(),
     })
 }
 

@@ -19,6 +19,7 @@ use crate::spreadsheet::model::book::{
 };
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::formulas::Formulas;
+use crate::spreadsheet::model::pieces::Pieces;
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::model::styles::Styles;
 use crate::spreadsheet::model::views::cover;
@@ -33,7 +34,13 @@ fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result
     let layout = Layout::read(&mut archive)?;
     let styles = Arc::new(read_styles(&mut archive, &layout)?);
     shared_texts_where_expected(&archive, &layout)?;
-    let mut values = Values { bytes, long, library: None, texts: None };
+    let mut pieces = Pieces::default();
+    if let Some(part) = &layout.shared_texts
+        && let Some(part) = archive.text(part)?
+    {
+        pieces.add(&part.text, "si").map_err(|words| vec![archive.broken(&words)])?;
+    }
+    let mut values = Values { bytes, long, library: None, texts: None, pieces };
     let mut tabs = Vec::with_capacity(layout.tabs.len());
     for part in &layout.tabs {
         tabs.push(match part.kind {
@@ -50,6 +57,8 @@ fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result
         form: Form::Xlsx,
         uncalculated: layout.uncalculated(&tabs),
         as_shown: layout.as_shown,
+        by_hand: layout.by_hand,
+        pieces: Arc::new(values.pieces),
         tabs,
         names: layout.names,
         signed: layout.signed,
@@ -65,6 +74,8 @@ struct Values<'a> {
     long: usize,
     library: Option<Xlsx<Cursor<&'a [u8]>>>,
     texts: Option<Texts>,
+    /// Texts of which a part is raised or struck through.
+    pieces: Pieces,
 }
 
 /// A part above this size is a long table: its values are read on the way, as those of a product line
@@ -83,6 +94,7 @@ fn read_tab(
     let broken =
         |words: String| vec![unreadable(&file, &format!("its tab `{}`: {words}", part.name))];
     let sheet = Sheet::scan(&text).map_err(broken)?;
+    values.pieces.add(&text, "is").map_err(broken)?;
     let mut entries = if text.len() > values.long {
         if values.texts.is_none() {
             values.texts = Some(Texts::read(archive, layout)?);

@@ -327,6 +327,7 @@ impl Binder<'_> {
                     ))
                 });
         }
+        found = found.or_else(|| self.row_says_another(input?, row.values.first()?));
         let stray = row.values.iter().skip(1).find(|cell| !self.cell(cell).is_empty());
         if let (Some(stray), false) = (stray, series) {
             let words = format!("`{}` is one value, and a second stands below it", row.name);

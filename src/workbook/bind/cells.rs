@@ -234,8 +234,16 @@ impl Binder<'_> {
                     Some((unit, at)) => UnitAt::Said(unit, at),
                     None => UnitAt::Free(&right),
                 };
-                let remedy = ratio::remedy(kind, text, &here)
+                let is_unit = kind.read_plate(text.trim()).is_ok();
+                let before = self.beside(cell, 0, -1).filter(|it| matches!(self.cell(it), Cell::Number(_)));
+                if let (true, Some(before)) = (is_unit, before) {
+                    let words = format!("{what} needs a number, and {here} holds the unit \"{text}\"");
+                    return Err(error(Name::TextForNumber, words)
+                        .remedy(format!("let `{name}` be read from {}, if its value stands there", before.position.name())));
+                }
+                let mut remedy = ratio::remedy(kind, text, &here)
                     .unwrap_or_else(|| super::text::remedy(kind, text, &here, &at));
+                remedy.push_str(super::text::of_commas(self.book, text));
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
             }
             Cell::Empty if let Some(beneath) = self.beneath(cell) => {
@@ -282,6 +290,9 @@ impl Binder<'_> {
         literal: &Literal,
     ) -> Result<(), Diagnostic> {
         let number = Unit::one().to_si(literal.digits, literal.ten);
+        if let Some(problem) = super::scale::doubt(input, number, &literal.unit) {
+            return Err(problem.at(self.place(cell)));
+        }
         match percent::doubt(input, number, &literal.unit, &cell.position.name()) {
             Some(problem) => Err(problem.at(self.place(cell))),
             None => Ok(()),
@@ -335,8 +346,12 @@ impl Binder<'_> {
         if let (Ok(literal), false) = (&read, percent) {
             self.one_reading(input, cell, literal)?;
         }
-        read.map_err(|problem| {
+        read.map_err(|mut problem| {
             let own = self.place(cell);
+            if problem.name == Name::UnitMismatch {
+                let number = Unit::one().to_si(digits, ten);
+                problem.remedy = super::scale::unit_question(input, kind, number);
+            }
             match (unit, problem.name) {
                 (Some((_, place)), name) if name != Name::MissingUnit => {
                     if *place == own {

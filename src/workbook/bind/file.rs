@@ -148,7 +148,11 @@ impl Binder<'_> {
         let labelled =
             cells.first().and_then(|cell| self.labelled_otherwise(request, line.name, cell));
         let aside = cells.first().and_then(|cell| self.measured_aside(line.name, kind, cell));
-        if let Some(problem) = said_twice.or(several).or(labelled).or(aside) {
+        let said = || {
+            let input = request.program.inputs.iter().find(|input| input.name == line.name)?;
+            self.said_otherwise(input, unit.as_ref().map(|it| it.0.as_str()), cells.first()?)
+        };
+        if let Some(problem) = said_twice.or(several).or(labelled).or(aside).or_else(said) {
             self.bound.problems.push(problem);
             request.inputs.give_up(line.name, place.clone());
             return;

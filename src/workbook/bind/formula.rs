@@ -1,12 +1,15 @@
 //! A formula whose saved result is not its own: nothing calculated it, or not since its cells changed.
 
-use super::CellAt;
+use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::spreadsheet::{Book, Cell, worth};
+use crate::spreadsheet::{Book, Cell, Value, worth};
 
 /// What an owner does about it.
 pub(in crate::workbook) const CALCULATE: &str =
     "open the workbook in an office program, let it calculate, save it, and try again";
+
+/// What an owner does about a workbook that calculates only when asked.
+const AUTOMATIC: &str = "set the workbook to calculate automatically, save it, and try again";
 
 /// What is wrong with the number that is saved as the result of a cell's formula; none where the cell has no formula.
 pub(in crate::workbook) fn not_its_own(
@@ -23,14 +26,24 @@ pub(in crate::workbook) fn not_its_own(
     let (words, remedy) = match worth(book, &cell.tab, cell.position) {
         Some(worth) if worth.is(saved) => return None,
         // a cell that is still to be filled: whoever fills it says what depends on it
-        Some(worth) if worth.of_empty && !book.may_be_uncalculated(&Cell::Number(saved)) => {
+        Some(worth)
+            if worth.of_empty
+                && !book.by_hand
+                && !book.may_be_uncalculated(&Cell::Number(saved)) =>
+        {
             return None;
         }
         Some(worth) => (
             format!(
                 "{what}: the formula of {here} gives {worth}, and the file holds {saved} as its result"
             ),
-            CALCULATE.to_owned(),
+            remedy(book).to_owned(),
+        ),
+        None if book.by_hand => (
+            format!(
+                "{what}: the workbook calculates only when asked, and {saved} may be an old result of the formula of {here}"
+            ),
+            remedy(book).to_owned(),
         ),
         None if !book.may_be_uncalculated(&Cell::Number(saved)) => return None,
         None => (
@@ -45,4 +58,57 @@ pub(in crate::workbook) fn not_its_own(
             .at(book.place(&tab.name, cell.position))
             .remedy(remedy),
     )
+}
+
+fn remedy(book: &Book) -> &'static str {
+    if book.by_hand { AUTOMATIC } else { CALCULATE }
+}
+
+/// As [`not_its_own`], of a text that a formula gives: a name, a unit, a word, a tolerance.
+pub(in crate::workbook) fn text_not_its_own(book: &Book, cell: &CellAt) -> Option<Diagnostic> {
+    let tab = book.tab(&cell.tab)?;
+    let Cell::Text(saved) = tab.cell(cell.position) else { return None };
+    if !tab.has_formula(cell.position) {
+        return None;
+    }
+    let here = cell.position.name();
+    let words = match worth(book, &cell.tab, cell.position) {
+        Some(worth) if matches!(&worth.value, Value::Text(text) if text.trim() == saved.trim()) => {
+            return None;
+        }
+        Some(worth) if worth.of_empty && !book.by_hand => return None,
+        Some(worth) => format!(
+            "the formula of {here} gives {worth}, and the file holds \"{saved}\" as its result"
+        ),
+        None if book.by_hand => format!(
+            "the workbook calculates only when asked, and \"{saved}\" may be an old result of the formula of {here}"
+        ),
+        None => return None,
+    };
+    Some(
+        Diagnostic::error(Name::StaleFigures, words)
+            .at(book.place(&tab.name, cell.position))
+            .remedy(remedy(book)),
+    )
+}
+
+impl Binder<'_> {
+    /// The names, units and tolerances that a calculation reads from formulas whose saved result is not their own, or
+    /// of which a part is struck through.
+    pub(in crate::workbook) fn texts_not_their_own(&self, request: &Request) -> Vec<Diagnostic> {
+        let mut cells: Vec<(&CellAt, &str)> = Vec::new();
+        // those of values are asked where they are read
+        for read in request.reads.iter().filter(|read| read.part != Part::Value) {
+            if !cells.iter().any(|(known, _)| **known == read.cell) {
+                cells.push((&read.cell, &read.name));
+            }
+        }
+        let wrong = |(cell, name): (&CellAt, &str)| {
+            // one that is struck through as a whole is asked where it is read
+            let in_part = matches!(self.cell(cell), Cell::Text(text) if self.book.pieces.struck.contains(text));
+            let struck = in_part.then(|| self.struck(name, std::slice::from_ref(cell))).flatten();
+            struck.or_else(|| text_not_its_own(self.book, cell))
+        };
+        cells.into_iter().filter_map(wrong).collect()
+    }
 }

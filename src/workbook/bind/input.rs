@@ -1,5 +1,6 @@
 //! An input from its cells: its value, and its tolerance in the cell itself or beside it.
 
+use super::formula::text_not_its_own;
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
     Spread, has_tolerance, is_tolerance, read_beside, spread_beside, spread_of, unsettled,
@@ -56,10 +57,14 @@ impl Binder<'_> {
             return;
         }
         self.note_reads(request, name, cells, unit.as_ref(), tolerance);
-        let slip = self.struck(name, cells).or_else(|| {
-            let kind = input.kind?;
-            self.nearly_tolerance(&input, kind, &first, unit.as_ref(), tolerance)
-        });
+        let stale = || cells.iter().find_map(|cell| text_not_its_own(self.book, cell));
+        let slip =
+            self.struck(name, cells).or_else(|| self.raised(name, cells)).or_else(stale).or_else(
+                || {
+                    let kind = input.kind?;
+                    self.nearly_tolerance(&input, kind, &first, unit.as_ref(), tolerance)
+                },
+            );
         if let Some(problem) = slip {
             request.inputs.give_up(name, place);
             self.bound.problems.push(problem);
@@ -98,17 +103,55 @@ impl Binder<'_> {
 
     /// A cell that is read and whose content is struck through: its owner has deleted it, or forgotten the line.
     pub(in crate::workbook) fn struck(&self, name: &str, cells: &[CellAt]) -> Option<Diagnostic> {
+        let in_part = |cell: &CellAt| matches!(self.cell(cell), Cell::Text(text) if self.book.pieces.struck.contains(text));
         let struck = |cell: &&CellAt| {
             let tab = self.book.tab(&cell.tab);
-            !self.cell(cell).is_empty() && tab.is_some_and(|tab| tab.is_struck(cell.position))
+            let whole = tab.is_some_and(|tab| tab.is_struck(cell.position));
+            !self.cell(cell).is_empty() && (whole || in_part(cell))
         };
         let cell = cells.iter().find(struck)?;
         let here = cell.position.name();
-        let words =
-            format!("`{name}` is read from {here}, and what stands there is struck through");
+        let words = match in_part(cell) {
+            true => format!(
+                "`{name}` is read from {here}, and a part of what stands there is struck through"
+            ),
+            false => {
+                format!("`{name}` is read from {here}, and what stands there is struck through")
+            }
+        };
+        if in_part(cell) {
+            return Some(
+                Diagnostic::error(Name::TwoStatements, words)
+                    .at(self.place(cell))
+                    .remedy(format!("write into {here} what counts, and nothing else")),
+            );
+        }
         Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(cell)).remedy(format!(
             "if it counts, take the line through it away; if not, write into {here} what does, or empty it"
         )))
+    }
+
+    /// A digit behind a number that is raised: read as a plain one, it would make another number.
+    fn raised(&self, name: &str, cells: &[CellAt]) -> Option<Diagnostic> {
+        let raised = |cell: &CellAt| match self.cell(cell) {
+            Cell::Text(text) => self.book.pieces.raised.get(text),
+            _ => None,
+        };
+        let is_power = |shown: &str| {
+            let signs: Vec<char> = shown.chars().collect();
+            let up = |sign: char| "⁰¹²³⁴⁵⁶⁷⁸⁹⁻".contains(sign);
+            signs.windows(2).any(|it| matches!(it, [a, b] if a.is_ascii_digit() && up(*b)))
+        };
+        let (cell, shown) = cells
+            .iter()
+            .filter_map(|cell| Some((cell, raised(cell)?)))
+            .find(|(_, shown)| is_power(shown))?;
+        let words = format!("`{name}` needs a number, and \"{shown}\" has raised digits");
+        Some(
+            Diagnostic::error(Name::UnreadableQuantity, words)
+                .at(self.place(cell))
+                .remedy(format!("write the number alone into {}", cell.position.name())),
+        )
     }
 
     /// A text beside a value that is meant as its tolerance and is not read as one.

@@ -24,11 +24,22 @@ pub struct Label {
 ///     let found = label(text);
 ///     assert_eq!((found.name.as_str(), found.unit.as_deref()), ("n_0", Some("r/min")));
 /// }
+/// // a line break within a cell
+/// assert_eq!(label("n_0\nr/min"), label("n_0 in r/min"));
+/// assert_eq!(label("n_0\nin r/min"), label("n_0 in r/min"));
 /// assert_eq!(label("speed").unit, None);
 /// ```
 #[must_use]
 pub fn label(text: &str) -> Label {
     let text = text.trim().trim_end_matches(':').trim_end();
+    // a line of its own is a place of its own: the unit below the name
+    if let Some((name, unit)) = text.rsplit_once(['\n', '\r']) {
+        let (name, unit) = (name.trim(), unit.trim());
+        if !name.is_empty() && !name.contains(['\n', '\r']) && crate::unit::is_unit(unit) {
+            return Label { name: name.to_owned(), unit: Some(unit.to_owned()) };
+        }
+        return label(&text.split_whitespace().collect::<Vec<_>>().join(" "));
+    }
     for (open, close) in [('[', ']'), ('(', ')')] {
         if let Some(inside) = text.strip_suffix(close) {
             let at = matching(inside, open, close);
@@ -40,6 +51,17 @@ pub fn label(text: &str) -> Label {
                     return Label { name: name.to_owned(), unit: Some(unit.trim().to_owned()) };
                 }
             }
+        }
+    }
+    // `speed, r/min`: words, and a unit with a solidus of its own
+    if let Some((words, last)) = text.rsplit_once([' ', ',', '\u{a0}'])
+        && last.contains('/')
+        && crate::unit::is_unit(last)
+    {
+        let words = words.trim_end_matches([' ', ',', '\u{a0}', '/']);
+        let words = words.strip_suffix(" in").unwrap_or(words).trim_end();
+        if !words.is_empty() {
+            return Label { name: words.to_owned(), unit: Some(last.to_owned()) };
         }
     }
     for separator in [" in ", " / ", "/"] {
@@ -273,7 +295,6 @@ fn is_remark(text: &str) -> bool {
         text.split([' ', '\u{a0}', ',', ';', '-']).filter(|it| !it.is_empty()).peekable();
     let mut any = false;
     while let Some(word) = words.next() {
-        let bare = word.trim_matches(['.', ':', '!', '?', '\'', '"']).to_lowercase();
         if word.starts_with(|it: char| it.is_ascii_digit()) {
             let quantity = match words.peek() {
                 Some(unit) if word.parse::<f64>().is_ok() => format!("{word} {unit}"),
@@ -287,12 +308,18 @@ fn is_remark(text: &str) -> bool {
             if quantity != word {
                 words.next();
             }
-        } else if !REMARKS.contains(&bare.as_str()) {
+        } else if !is_remark_word(word) {
             return false;
         }
         any = true;
     }
     any
+}
+
+/// Whether a word changes nothing of a value: `least`, `motor`.
+pub(in crate::workbook) fn is_remark_word(word: &str) -> bool {
+    let bare = word.trim_matches(['.', ':', '!', '?', '\'', '"']).to_lowercase();
+    REMARKS.contains(&bare.as_str())
 }
 
 /// Whether a text scales what it stands beside: `×10⁻³`, `10^-4 kg·m²`, `1000 r/min`, `kg·m²/1000`, `in thousands`.

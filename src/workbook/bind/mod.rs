@@ -12,10 +12,13 @@ pub(in crate::workbook) mod label;
 mod names;
 pub(in crate::workbook) mod percent;
 pub(in crate::workbook) mod ratio;
+mod said;
+pub(in crate::workbook) mod scale;
 pub(super) mod shown;
 pub(super) mod slips;
 mod strays;
 pub(super) mod text;
+pub(super) mod unread;
 
 use std::sync::Arc;
 
@@ -30,6 +33,7 @@ use crate::unit::Unit;
 pub(super) use input::ToleranceAt;
 pub use label::{Label, label};
 pub(super) use names::as_defined;
+pub(super) use said::is_flywheel;
 
 /// A cell of a tab.
 #[derive(Clone, Debug, PartialEq)]
@@ -239,6 +243,17 @@ pub(super) fn bind_only(
     let beside: Vec<Diagnostic> =
         blocks.iter().filter_map(|block| binder.numbers_beside(block)).collect();
     binder.bound.problems.extend(beside);
+    let requests = binder.bound.requests.iter();
+    let stale: Vec<Diagnostic> =
+        requests.flat_map(|request| binder.texts_not_their_own(request)).collect();
+    binder.bound.problems.extend(stale);
+    let unread: Vec<Diagnostic> = match only {
+        Some(_) => Vec::new(),
+        None => {
+            binder.bound.requests.iter().flat_map(|request| binder.unread_rows(request)).collect()
+        }
+    };
+    binder.bound.problems.extend(unread);
     let mut bound = binder.bound;
     if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {
         bound.problems.push(

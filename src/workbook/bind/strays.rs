@@ -2,7 +2,8 @@
 
 use super::blocks::asked;
 use super::slips::{Block, is_word_of};
-use super::{Binder, CellAt, Part};
+use super::unread::Taken;
+use super::{Binder, CellAt, Part, Request};
 use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Type, nearest};
@@ -38,7 +39,19 @@ impl Binder<'_> {
         for entry in tab.entries().filter(|entry| is_apart(entry.position.row)) {
             let Cell::Text(text) = &entry.cell else { continue };
             let name = super::label(text).name;
-            let below = entry.position.column == start.column && entry.position.row > start.row;
+            // a row moved one column to the right is a row as well
+            let moved = entry.position.column == start.column + 1
+                && known.contains(&name.as_str())
+                && matches!(
+                    entry
+                        .position
+                        .column
+                        .checked_sub(1)
+                        .map(|column| tab.cell(Position { column, ..entry.position })),
+                    Some(Cell::Empty)
+                );
+            let below =
+                (entry.position.column == start.column || moved) && entry.position.row > start.row;
             let exact = known.contains(&name.as_str());
             let near = below
                 && name.chars().count() > 2
@@ -196,6 +209,17 @@ impl Binder<'_> {
             .is_some_and(|entry| entry.total);
         let alike = of_number(&next) && !total && before(&next) == before(end);
         (alike && !self.is_bound(&next)).then_some(next)
+    }
+
+    /// Rows of other tabs, and between cells that bear names, that state an input which is not read.
+    pub(super) fn unread_rows(&self, request: &Request) -> Vec<Diagnostic> {
+        let taken = Taken {
+            program: &request.program,
+            inputs: &request.inputs,
+            reads: &request.reads,
+            but: None,
+        };
+        self.unread(&taken, &|cell| self.is_bound(cell))
     }
 
     /// Whether a calculation reads or writes a cell.

@@ -3,6 +3,7 @@
 //! A number is offered only where the whole text is understood, with its unit; everything else is asked.
 
 use crate::calculation::digits;
+use crate::spreadsheet::{Book, Form};
 use crate::unit::{Kind, Unit, may_be_thousands, never_thousands, split_quantity};
 
 /// Where the unit of a number stands.
@@ -47,6 +48,17 @@ fn means(text: &str) -> Means<'_> {
             let unit = text.get(problem.span.end..).unwrap_or_default().trim();
             Means::Number(problem.numbers, unit, certain)
         }
+    }
+}
+
+/// What helps with a number that has a decimal comma, in a file that is read with points.
+pub(in crate::workbook) fn of_commas(book: &Book, text: &str) -> &'static str {
+    let digits = |text: &str| !text.is_empty() && text.chars().all(|sign| sign.is_ascii_digit());
+    let plain = text.trim().trim_start_matches(['-', '+', '−']);
+    let comma = plain.split_once(',').is_some_and(|(whole, rest)| digits(whole) && digits(rest));
+    match comma && book.form == Form::Csv {
+        true => "; a file with decimal commas is read with `--decimal-comma`",
+        false => "",
     }
 }
 

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::super::bind::around::Around;
+use super::super::bind::formula::text_not_its_own;
 use super::super::bind::{Binder, CellAt, Label, label};
 use super::header::Candidate;
 use super::shared::shared;
@@ -135,6 +136,15 @@ pub(super) fn columns(
         let problem = ends::attach(program, &mut inputs, at, column, unit.as_deref());
         problems.extend(problem.map(|problem| problem.at(place(here(column)))));
     }
+    let units = below.map_or(&[][..], |row| tab.row(row));
+    problems.extend(headings.iter().chain(units).filter_map(|entry| {
+        let cell = CellAt { tab: tab.name.clone(), position: entry.position };
+        let in_part =
+            matches!(&entry.cell, Cell::Text(text) if binder.book.pieces.struck.contains(text));
+        let name = label(&entry.cell.to_string()).name;
+        let struck = in_part.then(|| binder.struck(&name, std::slice::from_ref(&cell))).flatten();
+        struck.or_else(|| text_not_its_own(binder.book, &cell))
+    }));
     problems.extend(said_around(binder, found, &inputs));
     let shared = shared(binder, found, &inputs, headings);
     binder.bound.problems.extend(problems);
@@ -323,6 +333,12 @@ fn not_taken(
     let (near, led) = (led.clone().or(near), led.is_some());
     if !(measured || ranged || led || near.is_some() && (symbol || alike)) {
         return None;
+    }
+    if super::super::bind::is_flywheel(&heading.name) {
+        let words = format!("`{}` is a flywheel effect, four times an inertia", heading.name);
+        let remedy =
+            "write the inertia, a quarter of each number, below a heading such as `J / (kg·m²)`";
+        return Some(Diagnostic::error(Name::TwoStatements, words).remedy(remedy));
     }
     let remedy = match near {
         Some(near) => {

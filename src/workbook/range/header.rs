@@ -32,7 +32,9 @@ pub(super) fn find(
     let mut problems = binder.bound.problems;
     put_in_order(&mut problems);
     match line {
-        Some(line) if !problems.iter().any(Diagnostic::is_error) => Ok(line),
+        Some(line) if !problems.iter().any(Diagnostic::is_error) => {
+            Ok(ProductLine { cautions: problems, ..line })
+        }
         _ => Err(Unfilled { problems, sheet_is_wrong: binder.bound.sheet_is_wrong }),
     }
 }

@@ -100,6 +100,8 @@ pub struct ProductLine {
     pub totals: Vec<u32>,
     /// Headings of columns that are the owner's own remarks: nothing is read from them or written into them.
     pub remarks: Vec<String>,
+    /// What the person should know of the workbook: rows that state an input and are not read.
+    pub cautions: Vec<Diagnostic>,
     /// The program with both sides of its checks as further outputs.
     widened: Arc<Program>,
     /// `widened`, made ready for columns once.
@@ -299,6 +301,7 @@ impl ProductLine {
             passed_over: Vec::new(),
             totals: Vec::new(),
             remarks: Vec::new(),
+            cautions: Vec::new(),
             program,
             widened: Arc::new(widened),
             ready: Arc::default(),

@@ -1,10 +1,10 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
-use super::super::bind::formula::not_its_own;
+use super::super::bind::formula::{not_its_own, text_not_its_own};
 use super::super::bind::percent::{doubt, hundredfold};
-use super::super::bind::ratio;
-use super::super::bind::text::{UnitAt, remedy};
+use super::super::bind::text::{UnitAt, of_commas, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
+use super::super::bind::{ratio, scale};
 use super::{InputColumns, ProductLine};
 use crate::calculation::{Inputs, Results, WorstCase, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
@@ -36,7 +36,11 @@ impl ProductLine {
         let [column] = columns.columns.as_slice() else { return None };
         let at = cells.binary_search_by_key(column, |entry| entry.position.column).ok()?;
         let entry = cells.get(at)?;
-        if tab.is_struck(entry.position) {
+        let pieced = |text: &String| {
+            book.pieces.struck.contains(text) || book.pieces.raised.contains_key(text)
+        };
+        if tab.is_struck(entry.position) || matches!(&entry.cell, Cell::Text(text) if pieced(text))
+        {
             return None;
         }
         if let (true, Cell::Number(saved)) = (entry.formula, &entry.cell) {
@@ -45,10 +49,19 @@ impl ProductLine {
                 return None;
             }
         }
+        if entry.formula
+            && text_not_its_own(book, &CellAt { tab: tab.name.clone(), position: entry.position })
+                .is_some()
+        {
+            return None;
+        }
         match (&input.type_, &entry.cell) {
             (Type::Number { series: false, .. }, Cell::Number(number)) if number.is_finite() => {
                 let saved = *number;
                 let number = number_of(tab, entry.position, saved, &columns.unit)?;
+                if scale::doubt(input, number, &columns.unit).is_some() {
+                    return None;
+                }
                 // a cell that shows a percentage states what it is
                 if number == saved && doubt(input, number, &columns.unit, "").is_some() {
                     return None;
@@ -125,18 +138,34 @@ impl ProductLine {
                 relabel(problem, input, &columns.unit, book);
             }
         }
-        let first = self.inputs.iter().flat_map(|input| &input.columns).min().copied().unwrap_or(0);
         let mut problems = binder.bound.problems;
         let outcome = work(&request.inputs);
         match outcome {
             Ok(found) if problems.is_empty() => return Ok(found),
             Ok(_) => {}
-            Err(found) => problems.extend(
-                found.into_iter().map(|problem| in_row(problem, book, &self.tab, row, first)),
-            ),
+            Err(found) => problems.extend(found.into_iter().map(|problem| {
+                let column = self.spoken_of(book, &problem, row);
+                in_row(problem, book, &self.tab, row, column)
+            })),
         }
         put_in_order(&mut problems);
         Err(problems.into())
+    }
+}
+
+impl ProductLine {
+    /// The column of the input that a problem speaks of; else the first cell of the row, which names the variant.
+    fn spoken_of(&self, book: &Book, problem: &Diagnostic, row: u32) -> u32 {
+        let named = problem.headline.split('`').nth(1).unwrap_or_default();
+        let column = self.inputs.iter().find(|columns| {
+            self.program.inputs.get(columns.input).is_some_and(|input| input.name == named)
+        });
+        let column = column.and_then(|columns| columns.columns.first().copied());
+        let first = || {
+            let cells = book.tab(&self.tab).map(|tab| tab.row(row)).unwrap_or_default();
+            cells.iter().find(|entry| !entry.held().is_empty()).map(|entry| entry.position.column)
+        };
+        column.or_else(first).unwrap_or(0)
     }
 }
 
@@ -190,6 +219,7 @@ fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
             let Some(kind) = input.kind else { return };
             problem.remedy = ratio::remedy(kind, text, &here)
                 .unwrap_or_else(|| remedy(kind, text, &here, &UnitAt::Said(unit, "the heading")));
+            problem.remedy.push_str(of_commas(book, text));
         }
         (Name::MergedCell, _) => {
             problem.remedy =

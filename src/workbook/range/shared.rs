@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::super::bind::slips::Block;
+use super::super::bind::unread::Taken;
 use super::super::bind::{Binder, CellAt, Part, ReadCell, Request, label};
 use super::InputColumns;
 use super::header::Candidate;
@@ -47,6 +48,8 @@ pub(super) fn shared(
         let strays = binder.strays(&block, &is_apart);
         binder.bound.problems.extend(strays);
     }
+    let stale = binder.texts_not_their_own(&request);
+    binder.bound.problems.extend(stale);
     for target in &request.results {
         if let Some(cell) = target.cells.first() {
             binder.bound.problems.push(
@@ -60,6 +63,17 @@ pub(super) fn shared(
         }
     }
     let shared = request.inputs.clone();
+    let mut given = shared.clone();
+    for columns in inputs {
+        let input = program.inputs.get(columns.input);
+        let heading = Position { row: *header, column: 0 };
+        if let Some(input) = input {
+            given.give_up(&input.name, binder.book.place(&tab.name, heading));
+        }
+    }
+    let taken = Taken { program, inputs: &given, reads: &request.reads, but: Some(&tab.name) };
+    let unread = binder.unread(&taken, &|_| false);
+    binder.bound.problems.extend(unread);
     for columns in inputs {
         let Some(input) = program.inputs.get(columns.input) else { continue };
         let heading =

@@ -66,7 +66,15 @@ pub(super) fn of_input(
     let read = |text: &str, place: &Place| {
         with_unit(input, kind, rust_decimal::Decimal::ONE, 0, Some(text))
             .map(|literal| literal.unit)
-            .map_err(|problem| Box::new(problem.at(place.clone())))
+            .map_err(|mut problem| {
+                if problem.name == Name::UnitMismatch {
+                    problem.remedy = format!(
+                        "write the unit in which the numbers below are: {}",
+                        kind.offered()
+                    );
+                }
+                Box::new(problem.at(place.clone()))
+            })
     };
     let unit = chosen(&input.name, Some(kind), says, &read)?;
     match unit {

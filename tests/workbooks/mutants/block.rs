@@ -704,6 +704,58 @@ const RULES: &[Rule] = &[
         case.asked = true;
         Some(format!("\"{words}\" around the block"))
     }),
+    ("an old result of a formula", |rng, case| {
+        let line = case.line(rng, is_number)?;
+        let (row, number) = (line.row, value(case, &line));
+        let form = *rng.pick(&[
+            "=ROUNDUP(Z900,0)",
+            "=INT(Z900)",
+            "=MEDIAN(Z900:Z901)",
+            "=INDEX(Z900:Z901,1)",
+            "=SUMIF(Z900:Z901,\">0\")",
+            "=SUMPRODUCT(Z900:Z900,Z900:Z900)",
+            "=IFERROR(Z900,0)",
+            "=CEILING(Z900,0.3)",
+        ]);
+        // none of them gives what is saved
+        let other = number.abs().mul_add(3.0, 7.25);
+        case.tab().cells.insert((899, 25), Content::Number(other));
+        case.tab().cells.insert((900, 25), Content::Number(other));
+        case.tab().cells.insert((row, VALUE), Content::Formula(form.to_owned(), number));
+        case.asked = true;
+        Some(format!("`{}` is an old result of {form}", line.name))
+    }),
+    ("a text in pieces", |rng, case| {
+        let line = case.line(rng, is_number)?;
+        let number = value(case, &line).to_string();
+        let cell = match rng.coin() {
+            true => Content::HalfStruck("29".to_owned(), number),
+            false => Content::Raised("10", "3"),
+        };
+        case.tab().cells.insert((line.row, VALUE), cell);
+        case.asked = true;
+        Some(format!("`{}` is a text in pieces", line.name))
+    }),
+    ("a million in the place of a thousandth", |rng, case| {
+        let line = case.line(rng, |line| is_number(line) && line.unit.starts_with('m'))?;
+        let unit = format!("M{}", &line.unit[1..]);
+        let number = value(case, &line);
+        case.tab().text(line.row, UNIT, &unit);
+        case.asked = number != 0.0;
+        Some(format!("`{}` in {unit}", line.name))
+    }),
+    ("a flywheel effect", |rng, case| {
+        let of_inertia = |line: &Line| {
+            let kind = line.input.as_ref().and_then(|input| input.kind);
+            kind.is_some_and(|kind| kind.name == "inertia")
+        };
+        let line = case.line(rng, of_inertia)?;
+        let words =
+            *rng.pick(&["GD² of the motor", "from the list: GD2", "WK^2", "flywheel effect"]);
+        case.tab().text(line.row, NOTE, words);
+        case.asked = true;
+        Some(format!("`{}` is \"{words}\"", line.name))
+    }),
     ("a value struck through", |rng, case| {
         let line = case.line(rng, is_number)?;
         let number = value(case, &line);

@@ -94,7 +94,7 @@ impl Plan {
             // what a plain formula gives is compared with what is saved; the others are not plain
             0 => (format!("={SAVED}*1"), No),
             1 => ("=SUM(Line[Other])".to_owned(), No),
-            _ => (format!("=INDEX(Calc!A{0}:A{0},1)", at + 1), forms[at].1),
+            _ => (format!("=CHOOSE(1,Calc!A{})", at + 1), forms[at].1),
         };
         // what reads the whole column of values reads the input as well: fine, it is no result
         Self { forms, input }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
-use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook};
+use rust_xlsxwriter::{ExcelDateTime, Format, FormatScript, Formula, Workbook};
 
 /// A cell.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +16,10 @@ pub(in crate::workbooks) enum Content {
     Truth(bool),
     Date(f64),
     Formula(String, f64),
+    /// A text in two pieces, the second raised.
+    Raised(&'static str, &'static str),
+    /// A text in two pieces, the first with a line through it.
+    HalfStruck(String, String),
 }
 
 impl From<&str> for Content {
@@ -147,6 +151,22 @@ impl Grid {
                         ExcelDateTime::from_serial_datetime(*days).unwrap(),
                         &Format::new().set_num_format("dd.mm.yyyy"),
                     ),
+                    Content::Raised(first, second) => page.write_rich_string(
+                        row,
+                        column,
+                        &[
+                            (&Format::new(), *first),
+                            (&Format::new().set_font_script(FormatScript::Superscript), *second),
+                        ],
+                    ),
+                    Content::HalfStruck(first, second) => page.write_rich_string(
+                        row,
+                        column,
+                        &[
+                            (&Format::new().set_font_strikethrough(), first.as_str()),
+                            (&Format::new(), second.as_str()),
+                        ],
+                    ),
                     Content::Formula(text, saved) => page.write_formula(
                         row,
                         column,
@@ -200,6 +220,14 @@ impl Grid {
                     }
                     Some(Content::Truth(truth)) => {
                         text.push_str(if *truth { "TRUE" } else { "FALSE" })
+                    }
+                    Some(Content::Raised(first, second)) => {
+                        text.push_str(first);
+                        text.push_str(second);
+                    }
+                    Some(Content::HalfStruck(first, second)) => {
+                        text.push_str(first);
+                        text.push_str(second);
                     }
                     Some(Content::Date(_)) => text.push_str("2024-05-12"),
                 }

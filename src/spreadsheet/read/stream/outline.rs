@@ -106,6 +106,8 @@ impl<'a> RowBook<'a> {
         let book = Book {
             uncalculated: layout.uncalculated(&tabs),
             as_shown: layout.as_shown,
+            by_hand: layout.by_hand,
+            pieces: Arc::clone(&parts.texts.pieces),
             name: name.to_owned(),
             form: Form::Xlsx,
             tabs,

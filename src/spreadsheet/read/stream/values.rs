@@ -1,11 +1,14 @@
 //! What the cells of a piece hold, read from its own bytes.
 
 use calamine::ExcelDateTime;
+use std::sync::Arc;
+
 use quick_xml::events::Event;
 
 use crate::diagnostic::Problems;
 use crate::spreadsheet::model::book::Entry;
 use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::pieces::Pieces;
 use crate::spreadsheet::model::styles::Styles;
 use crate::spreadsheet::read::archive::Archive;
 use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
@@ -17,7 +20,11 @@ use crate::spreadsheet::read::xml::{Walk, append, unescape};
 
 /// The texts that all tabs share.
 #[derive(Default)]
-pub(crate) struct Texts(Vec<String>);
+pub(crate) struct Texts {
+    all: Vec<String>,
+    /// Those of which a part is raised or struck through.
+    pub(crate) pieces: Arc<Pieces>,
+}
 
 impl Texts {
     pub(crate) fn read(archive: &mut Archive<'_>, layout: &Layout) -> Result<Self, Problems> {
@@ -25,8 +32,13 @@ impl Texts {
             Some(part) => archive.text(part)?,
             None => None,
         };
-        let texts = part.map_or(Ok(Vec::new()), |part| strings(&part.text, "si"));
-        Ok(Self(texts.map_err(|words| vec![archive.broken(&words)])?))
+        let mut pieces = Pieces::default();
+        let texts = part.map_or(Ok(Vec::new()), |part| {
+            pieces.add(&part.text, "si")?;
+            strings(&part.text, "si")
+        });
+        let all = texts.map_err(|words| vec![archive.broken(&words)])?;
+        Ok(Self { all, pieces: Arc::new(pieces) })
     }
 }
 
@@ -58,7 +70,7 @@ pub(crate) fn value(text: &str, cell: &CellSpan, texts: &Texts) -> Result<Cell, 
         }
         Kind::SharedText => {
             let index: Option<usize> = stored.trim().parse().ok();
-            let text = index.and_then(|at| texts.0.get(at)).cloned();
+            let text = index.and_then(|at| texts.all.get(at)).cloned();
             let text = text.unwrap_or_else(|| stored.into_owned());
             if text.is_empty() { Cell::Empty } else { Cell::Text(text) }
         }

@@ -1,0 +1,172 @@
+//! What the words around a value say of it: another quantity of four times or twice its size, or another unit.
+//!
+//! A symbol is bound by its name, and its owner's words stand beside it: `GD² of the motor` beside a cell that is read as
+//! the inertia is a mistake of a factor of four that no other check sees.
+
+use super::label::{is_remark_word, label};
+use super::{Binder, CellAt};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Input;
+use crate::unit::{Kind, Unit, parse_unit};
+
+/// Words that name another quantity, the word that the input's own note then has, and what it is to it.
+const OTHERS: &[(&[&str], &[&str], &str)] = &[
+    (&["diameter", "dia"], &["radius"], "a diameter is twice the radius"),
+    (&["radius"], &["diameter"], "a radius is half the diameter"),
+    (&["circumference"], &["radius", "diameter"], "a circumference is π times the diameter"),
+];
+
+/// Flywheel effects: four times the inertia (DIN 1304 and common practice).
+const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD", "WK", "WR"];
+
+/// Whether a text speaks of a flywheel effect: `GD²`, `J (GD2)`, `WK^2 of the motor`.
+pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
+    let mut words = text.split(|it: char| it.is_whitespace() || "()[],;:/=".contains(it));
+    let squared = |word: &str| {
+        FLYWHEELS.iter().any(|name| {
+            word.strip_prefix(name).is_some_and(|rest| matches!(rest, "²" | "2" | "^2"))
+        })
+    };
+    words.any(squared) || text.to_lowercase().contains("flywheel effect")
+}
+
+/// What words say of an input that it is not, with what to do about it.
+pub(in crate::workbook) fn another_quantity(input: &Input, text: &str) -> Option<(String, String)> {
+    let kind = input.kind?;
+    let own = [&input.name, &input.note].into_iter().any(|own| is_flywheel(own));
+    if kind.name == "inertia" && is_flywheel(text) && !own {
+        return Some((
+            format!(
+                "\"{text}\" stands beside `{}`, and a flywheel effect is four times the inertia",
+                input.name
+            ),
+            "write the inertia, a quarter of it, and take the flywheel effect out of the words"
+                .to_owned(),
+        ));
+    }
+    let words = |text: &str| -> Vec<String> {
+        text.split(|it: char| !it.is_alphanumeric()).map(str::to_lowercase).collect()
+    };
+    let (said, note) = (words(text), words(&input.note));
+    let (.., what) = OTHERS.iter().find(|(names, own, _)| {
+        names.iter().any(|name| {
+            said.iter().any(|word| word == name) && !note.iter().any(|word| word == name)
+        }) && own
+            .iter()
+            .any(|own| note.iter().any(|word| word == own) && !said.iter().any(|word| word == own))
+    })?;
+    Some((
+        format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
+        format!("write the value that `{}` is, and words that say the same", input.name),
+    ))
+}
+
+/// A unit of the kind among words that is not the stated one: `friction, mN·m`, `turns per second`.
+fn another_unit(kind: &'static Kind, unit: &Unit, text: &str) -> Option<String> {
+    let words = text.split(|it: char| it.is_whitespace() || ",;:()[]=".contains(it));
+    let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
+    let differs = |said: &Unit| said.dimension == unit.dimension && !said.is_same(unit);
+    let of_kind = words.iter().find(|word| {
+        word.chars().count() > 1
+            && !is_remark_word(word)
+            && !matches!(**word, "in" | "min" | "bar" | "turn" | "turns" | "rev")
+            && kind.read_plate(word).is_ok_and(|said| differs(&said))
+    });
+    if let Some(word) = of_kind {
+        return Some((*word).to_owned());
+    }
+    let per = words.iter().position(|word| word.eq_ignore_ascii_case("per"))?;
+    let (time, symbol) = match words.get(per + 1)?.to_lowercase().as_str() {
+        "second" | "sec" | "s" => ("s", "s"),
+        "minute" | "min" => ("min", "min"),
+        "hour" | "h" => ("h", "h"),
+        _ => return None,
+    };
+    let own = unit.symbol.rsplit_once('/').map(|(_, own)| own)?;
+    let times = ["s", "min", "h"];
+    (times.contains(&own) && own != symbol).then(|| format!("per {time}"))
+}
+
+impl Binder<'_> {
+    /// Words before or above a bound cell that say another quantity or another unit than it is read as.
+    pub(super) fn said_otherwise(
+        &self,
+        input: &Input,
+        unit: Option<&str>,
+        cell: &CellAt,
+    ) -> Option<Diagnostic> {
+        let kind = input.kind?;
+        let unit = unit.and_then(|unit| kind.read_plate(unit).or_else(|_| parse_unit(unit)).ok());
+        [(0, -1), (0, -2), (-1, 0)].into_iter().find_map(|(down, across)| {
+            let beside = self.beside(cell, down, across)?;
+            let text = self.text_of(&beside)?;
+            let (words, remedy) = another_quantity(input, &text).or_else(|| {
+                // a unit in its place is compared elsewhere
+                if label(&text).unit.is_some_and(|unit| crate::unit::is_unit(&unit)) || across == -2
+                {
+                    return None;
+                }
+                let unit = unit.as_ref()?;
+                let said = another_unit(kind, unit, &text)?;
+                let own = &unit.symbol;
+                Some((
+                    format!(
+                        "`{}` is read in {own}, and the words beside it say {said}",
+                        input.name
+                    ),
+                    format!("write the value in {own}, and {own} or nothing into the words"),
+                ))
+            })?;
+            Some(
+                Diagnostic::error(Name::TwoStatements, words)
+                    .at(self.place(&beside))
+                    .remedy(remedy),
+            )
+        })
+    }
+
+    /// Words behind a row of a block that say another quantity than the row is read as.
+    pub(super) fn row_says_another(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
+        (1..=4).find_map(|right| {
+            let beside = self.beside(value, 0, right)?;
+            let text = self.text_of(&beside)?;
+            let (words, remedy) = another_quantity(input, &text)?;
+            Some(
+                Diagnostic::error(Name::TwoStatements, words)
+                    .at(self.place(&beside))
+                    .remedy(remedy),
+            )
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_flywheel_effect_is_seen_among_words() {
+        for text in ["GD²", "J (GD²)", "GD2 of the motor", "WK^2", "flywheel effect", "J/WD²"] {
+            assert!(is_flywheel(text), "{text}");
+        }
+        for text in ["J", "GD", "drum PD", "flywheel", "MD20"] {
+            assert!(!is_flywheel(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_unit_among_words_is_compared() {
+        let torque = crate::unit::kind("torque").unwrap();
+        let unit = |kind: &'static Kind, text: &str| kind.read_plate(text).unwrap();
+        let said = |text: &str| another_unit(torque, &unit(torque, "N·m"), text);
+        assert_eq!(said("friction, mN·m").as_deref(), Some("mN·m"));
+        assert_eq!(said("friction (mN·m), least").as_deref(), Some("mN·m"));
+        assert_eq!(said("friction, N·m, least"), None);
+        assert_eq!(said("friction at 20 °C, in the bearings"), None);
+        let speed = crate::unit::kind("speed of rotation").unwrap();
+        let said = |text: &str| another_unit(speed, &unit(speed, "r/min"), text);
+        assert_eq!(said("turns per second").as_deref(), Some("per s"));
+        assert_eq!(said("turns per minute"), None);
+        assert_eq!(said("speed rad/s").as_deref(), Some("rad/s"));
+    }
+}

@@ -1,0 +1,85 @@
+//! A value whose unit makes it absurd by its scale: `MN·m` where `mN·m` was meant, `Ms` for `ms`.
+//!
+//! The sheet's own example shows what size its input usually has. A prefix is asked where the value lies far from it and
+//! the same unit with the prefix in its other case, or without a prefix of a million, brings it near. Who means it writes
+//! it in the unit without the prefix.
+
+use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Input;
+use crate::unit::{Kind, Unit};
+
+/// How many times larger or smaller than every example and default a value is far: four powers of ten, as a machine
+/// may well be a thousand times the one of the example.
+const FAR: f64 = 1e4;
+
+/// How many times nearer the other unit brings it.
+const NEARER: f64 = 1e3;
+
+/// The question about a value in its unit; none where the prefix is likely.
+pub(in crate::workbook) fn doubt(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
+    let kind = input.kind?;
+    let off = |unit: &Unit| away(input, number, unit);
+    let own = off(unit).filter(|own| *own > FAR)?;
+    let others = meant(kind, unit);
+    let near: Vec<&Unit> =
+        others.iter().filter(|other| off(other).is_some_and(|it| it * NEARER < own)).collect();
+    if near.is_empty() {
+        return None;
+    }
+    let plain = unit.symbol.get(1..).and_then(|rest| kind.read_plate(rest).ok())?;
+    let usual = input.example.first().or(input.default.as_ref())?;
+    let words = format!(
+        "`{}` ({}): {number} {} is far from the sheet's example of {}",
+        input.name,
+        kind.name,
+        unit.symbol,
+        crate::calculation::written(usual)
+    );
+    let near: Vec<&str> = near.iter().map(|unit| unit.symbol.as_str()).collect();
+    Some(Diagnostic::error(Name::TwoStatements, words).remedy(format!(
+        "is {} meant? If {} is, write the value in {}",
+        near.join(" or "),
+        unit.symbol,
+        plain.symbol
+    )))
+}
+
+/// How many times larger or smaller a value is than the nearest of the sheet's own; none for zero, or without any.
+fn away(input: &Input, number: f64, unit: &Unit) -> Option<f64> {
+    if unit.point || number == 0.0 {
+        return None;
+    }
+    let value = (number * unit.factor.as_f64()).abs();
+    let shown = input.example.iter().chain(&input.default).map(|it| it.si_f64().abs());
+    let ratios = shown.filter(|it| *it > 0.0).map(|it| (value / it).max(it / value));
+    ratios.reduce(f64::min)
+}
+
+/// The units that a prefix may have been written for: `mN·m` and `N·m` for `MN·m`, `Mm` for `mm`.
+fn meant(kind: &'static Kind, unit: &Unit) -> Vec<Unit> {
+    let read = |text: String| kind.read_plate(&text).ok();
+    let found = match (unit.symbol.strip_prefix('M'), unit.symbol.strip_prefix('m')) {
+        (Some(rest), _) => vec![read(format!("m{rest}")), read(rest.to_owned())],
+        (_, Some(rest)) => vec![read(format!("M{rest}"))],
+        _ => Vec::new(),
+    };
+    found.into_iter().flatten().collect()
+}
+
+/// What to do about a unit of another kind: the units of the input in which its number is near the sheet's example, as
+/// a question.
+pub(in crate::workbook) fn unit_question(
+    input: &Input,
+    kind: &'static Kind,
+    number: f64,
+) -> String {
+    let near = kind.units.iter().filter(|unit| {
+        let unit = kind.read_plate(unit).ok();
+        unit.and_then(|unit| away(input, number, &unit)).is_some_and(|times| times <= 10.0)
+    });
+    let near: Vec<&str> = near.copied().collect();
+    match near.as_slice() {
+        [] => format!("write the unit in which {number} is: {}", kind.offered()),
+        near => format!("is it in {}? Write the unit in which {number} is", near.join(" or ")),
+    }
+}
