@@ -326,3 +326,46 @@ fn texts_never_become_formulas() {
     }
     assert!(found >= 2);
 }
+
+/// After a change a check may have no figure (what was searched is not searched again), and a unit may be typed over:
+/// the verdict is that of a run, or says that there is none.
+#[test]
+fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own() {
+    let Some(suite) = suite() else { return };
+    let text = "sheet searched\ntitle \"Searched\"\nsource \"derivation\"\ntakes\n  \
+                a : length in mm above 0 mm like 10 mm  \"reach\"\n  \
+                t : time in ms like 480 ms               \"delay\"\nworks\n  \
+                x = root of z^3 - a * (1 mm)^2 for z from 0 mm to 100 mm\n  S = 100 * x\n  S_t = 1 m/s * t\nholds\n  \
+                S <= 300 mm    \"near enough\"  else \"a shorter reach\"\n  \
+                S_t <= 500 mm  \"soon enough\"  else \"a shorter delay\"\ngives\n  S in mm\n  S_t in mm\n";
+    let sheet = everything(text);
+    let bytes = result_book(&results(&sheet)).unwrap();
+    let ours = Book::read("ours.xlsx", &bytes).unwrap();
+    let cell = |tab: &str, name: &str, column: u32| {
+        let tab = ours.tab(tab).unwrap();
+        let named = |row: &u32| matches!(tab.cell(Position::new(*row, 0).unwrap()), Cell::Text(text) if text == name);
+        Position::new((0..80).find(named).unwrap(), column).unwrap()
+    };
+    let verdict = cell("results", "verdict", 1);
+    let text = |it: &str| NewValue::Text(it.to_owned());
+    let folder = tempfile::tempdir().unwrap();
+    for (name, column, value, wanted) in [
+        ("a", 1, NewValue::Number(10.0), "every check holds"),
+        ("a", 1, NewValue::Number(50.0), "NOT CALCULATED: 1 of 2 checks have no figure"),
+        ("t", 1, NewValue::Number(0.6), "every check holds"),
+        ("t", 1, NewValue::Number(600.0), "FAILS: 1 of 2 checks, see below"),
+        ("t", 2, text("s"), "AN INPUT IS OUT OF ITS RANGE"),
+        ("t", 2, text("Ms"), "AN INPUT IS OUT OF ITS RANGE"),
+        ("t", 1, text("480 ms"), "AN INPUT IS OUT OF ITS RANGE"),
+        ("a", 1, NewValue::Number(-1.0), "AN INPUT IS OUT OF ITS RANGE"),
+    ] {
+        let edits = [Edit::new("inputs", cell("inputs", name, column), value.clone())];
+        let changed = write_cells("ours.xlsx", &bytes, &edits, Allow::default()).unwrap();
+        let file = folder.path().join("changed.xlsx");
+        fs::write(&file, without_results(&changed.bytes)).unwrap();
+        let afresh = recalculated(suite, &[file], folder.path());
+        let theirs = Book::read("theirs.xlsx", &fs::read(&afresh[0]).unwrap()).unwrap();
+        let found = theirs.tab("results").unwrap().cell(verdict);
+        assert_eq!(found, &Cell::Text(wanted.to_owned()), "{name} {value:?}");
+    }
+}

@@ -7,7 +7,7 @@ use super::constant::words;
 use super::express::Express;
 use super::plan::{FIRST, Plan, TabOf};
 use super::worst::STILL;
-use super::{Decided, factor, heading};
+use super::{Decided, factor, heading, inputs};
 use crate::calculation::Verdict;
 use crate::number::Slot;
 use crate::program::{Register, Type};
@@ -157,9 +157,12 @@ fn ranges(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper, row: u32) -> Resu
         homes.map(|home| home.row + home.count.unwrap_or(1).max(1)).max().unwrap_or(FIRST + 1);
     tab.write_string_with_format(row, 0, "ranges", &paper.name)?;
     let good = "every input is within its range";
+    // what is not said to be in range counts: an error, a cell that was emptied
     let text = format!(
-        "IF(COUNTIF(inputs!J{}:J{last},\"OUT OF RANGE\")=0,{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
+        "IF(COUNTIF(inputs!J{}:J{last},{})={},{},\"AN INPUT IS OUT OF ITS RANGE: see the tab inputs\")",
         FIRST + 1,
+        words(inputs::IN_RANGE),
+        inputs::values(plan),
         words(good)
     );
     put(tab, (row, 1), Some(&text), &Shown::Words(good.to_owned()), &paper.truth)?;
@@ -239,6 +242,8 @@ fn verdict(
     let count = |word| format!("COUNTIF($A${}:$A${end},\"{word}\")", first + 1);
     let now = |wanted| plan.results.checks().iter().filter(|it| it.verdict == wanted).count();
     let (fails, cautions) = (count("FAILS"), count("look"));
+    // a check without a figure is an error in its cell, which no count of words sees
+    let known = format!("({fails}+{cautions}+{})", count("holds"));
     let all = plan.program.checks.len();
     let holds = "every check holds";
     let checked = format!(
@@ -269,7 +274,7 @@ fn verdict(
     };
     let in_range = format!("LEFT($B${},5)=\"every\"", first - 1);
     let text = format!(
-        "IF({in_range},IF({fails}>0,\"FAILS: \"&{fails}&\" of {all} checks, see below\",{rest}),\"AN INPUT IS OUT OF ITS RANGE\")"
+        "IF({in_range},IF({fails}>0,\"FAILS: \"&{fails}&\" of {all} checks, see below\",IF({known}={all},{rest},\"NOT CALCULATED: \"&({all}-{known})&\" of {all} checks have no figure\")),\"AN INPUT IS OUT OF ITS RANGE\")"
     );
     let shown = match now(Verdict::Fails) {
         0 => rest_now,
@@ -279,7 +284,7 @@ fn verdict(
     tab.merge_range(VERDICT, 1, VERDICT, 5, "", &paper.strong)?;
     page.fit(tab, VERDICT, &[(1, 5, &shown)])?;
     put(tab, (VERDICT, 1), Some(&text), &Shown::Words(shown.clone()), &paper.strong)?;
-    Ok((format!("AND({in_range},{fails}=0,{may})"), shown))
+    Ok((format!("AND({in_range},{fails}=0,{known}={all},{may})"), shown))
 }
 
 /// The verdict once more, and below it room for those who sign.

@@ -26,6 +26,22 @@ const HEADS: [&str; 10] = [
     "range",
 ];
 
+/// What stands beside an input that can be calculated with.
+pub(super) const IN_RANGE: &str = "in range";
+
+/// How many cells of the tab say so when all can be calculated with: one a value.
+pub(super) fn values(plan: &Plan<'_>) -> usize {
+    let inputs = plan.program.inputs.iter();
+    let known = inputs.filter(|input| plan.homes.contains_key(&input.register));
+    known
+        .map(|input| match plan.results.inputs().value(input) {
+            Some(InputValue::Many(values)) => values.len(),
+            Some(_) => 1,
+            None => 0,
+        })
+        .sum()
+}
+
 pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Result<(), XlsxError> {
     let page = Page {
         widths: &[14.0, 11.0, 12.0, 13.0, 7.0, 13.0, 14.0, 40.0, 28.0, 14.0],
@@ -55,12 +71,12 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             Some(InputValue::Word(place)) => word(tab, home.row, input, place, paper)?,
             Some(InputValue::One(value)) => {
                 number(tab, home.row, &value, paper)?;
-                ranged(tab, &express, home.row, guard, 0, paper)?;
+                ranged(tab, &express, home.row, guard, 0, (&value, paper))?;
             }
             Some(InputValue::Many(values)) => {
                 for (at, value) in (0_u32..).zip(&values) {
                     number(tab, home.row + at, value, paper)?;
-                    ranged(tab, &express, home.row + at, guard, at, paper)?;
+                    ranged(tab, &express, home.row + at, guard, at, (value, paper))?;
                 }
             }
             None => {}
@@ -82,8 +98,8 @@ fn word(
     let cell = row + 1;
     let list: Vec<String> =
         all.iter().map(|word| format!("B{cell}&\"\"={}", words(word))).collect();
-    let text = format!("IF(OR({}),\"in range\",\"OUT OF RANGE\")", list.join(","));
-    put(tab, (row, 9), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)?;
+    let text = format!("IF(OR({}),{},\"OUT OF RANGE\")", list.join(","), words(IN_RANGE));
+    put(tab, (row, 9), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.truth)?;
     let validation = rust_xlsxwriter::DataValidation::new().allow_list_strings(all)?;
     tab.add_data_validation(row, 1, row, 1, &validation)?;
     Ok(())
@@ -107,17 +123,26 @@ fn number(tab: &mut Worksheet, row: u32, value: &Literal, paper: &Paper) -> Resu
     Ok(())
 }
 
+/// Whether a value is a number, in the unit that its factor belongs to, and within its range.
 fn ranged(
     tab: &mut Worksheet,
     express: &Express<'_, '_>,
     row: u32,
     guard: Option<&Guard>,
     at: u32,
-    paper: &Paper,
+    (value, paper): (&Literal, &Paper),
 ) -> Result<(), XlsxError> {
-    let Some(text) = guard.and_then(|guard| in_range(express, guard, at)) else { return Ok(()) };
-    let text = format!("IF({text},\"in range\",\"OUT OF RANGE\")");
-    put(tab, (row, 9), Some(&text), &Shown::Words("in range".to_owned()), &paper.truth)
+    let unit = &value.unit.symbol;
+    let cell = row + 1;
+    let range = guard.and_then(|guard| in_range(express, guard, at));
+    let range = range.unwrap_or_else(|| "TRUE()".to_owned());
+    let text = format!(
+        "IF(NOT(ISNUMBER(B{cell})),\"NO NUMBER\",IF(EXACT(C{cell}&\"\",{}),IF({range},{},\"OUT OF RANGE\"),{}))",
+        words(unit),
+        words(IN_RANGE),
+        words(&format!("ITS UNIT IS {unit}"))
+    );
+    put(tab, (row, 9), Some(&text), &Shown::Words(IN_RANGE.to_owned()), &paper.truth)
 }
 
 /// The range of a value as one truth; none where there is no bound.
