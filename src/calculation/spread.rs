@@ -220,9 +220,14 @@ fn begin(text: &str) -> Option<usize> {
         let alone = at == first
             || text.get(..at).is_some_and(|before| before.ends_with(char::is_whitespace));
         let rest = text.get(at..).unwrap_or_default();
-        // one-sided: both a plus and a minus, each before a number
-        let parted = rest.contains(' ') || rest.contains("/-") || rest.contains("/−");
-        let sided = sign == '+' && parted && rest.chars().skip(1).any(|it| matches!(it, '-' | '−'));
+        // two sides: both a plus and a minus, each before a number; a minus at the beginning is the value's own
+        let parted = rest.contains([' ', '/']);
+        let other = |it| match sign {
+            '+' => matches!(it, '-' | '−'),
+            _ => it == '+',
+        };
+        let first_side = sign == '+' || (matches!(sign, '-' | '−') && at > first);
+        let sided = first_side && parted && rest.chars().skip(1).any(other);
         let word = rest.strip_prefix("from").is_some_and(|after| {
             let number =
                 |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '-' | '−' | '+');
@@ -291,21 +296,26 @@ fn read_reach(
         let amount = read_amount(input, kind, value, amount)?;
         return Ok(Reach::Around { above: amount.clone(), below: amount });
     }
-    let sides = text.strip_prefix('+').and_then(|rest| rest.split_once(['-', '−']));
-    let (above, below) = sides.ok_or_else(|| {
+    let plus = text.strip_prefix('+').and_then(|rest| rest.split_once(['-', '−']));
+    let minus = text.strip_prefix(['-', '−']).and_then(|rest| rest.split_once('+'));
+    let (first, second) = plus.or(minus).ok_or_else(|| {
         unreadable(
             input,
-            &format!("`{text}` is no tolerance"),
+            &format!("`{text}` is not a tolerance"),
             "write `± 10 ms`, `± 3 %`, `+20 ms -0 ms` or `from 340 ms to 360 ms`",
         )
     })?;
     // `+5/-10 %`: one unit behind both
-    let above = above.trim_end().trim_end_matches(['/', '\u{2044}']).trim_end();
-    let behind = unit::split_quantity(below.trim()).map_or("", |(.., unit)| unit);
-    let bare = unit::split_quantity(above).is_ok_and(|(.., unit)| unit.is_empty());
-    let above = if bare { format!("{above} {behind}") } else { above.to_owned() };
+    let first = first.trim_end().trim_end_matches(['/', '\u{2044}']).trim_end();
+    let behind = unit::split_quantity(second.trim()).map_or("", |(.., unit)| unit);
+    let bare = unit::split_quantity(first).is_ok_and(|(.., unit)| unit.is_empty());
+    let first = if bare { format!("{first} {behind}") } else { first.to_owned() };
     let amount = |text| read_amount(input, kind, value, text);
-    Ok(Reach::Around { above: amount(&above)?, below: amount(below)? })
+    let (first, second) = (amount(&first)?, amount(second)?);
+    Ok(match plus {
+        Some(_) => Reach::Around { above: first, below: second },
+        None => Reach::Around { above: second, below: first },
+    })
 }
 
 /// An amount not below zero.
@@ -468,6 +478,8 @@ mod tests {
             ("t_sensor", "350 ms ± 0.01 s", "350 ms", "340 ms", "360 ms"),
             ("t_sensor", "350 ms +20 ms -0 ms", "350 ms", "350 ms", "370 ms"),
             ("t_sensor", "350 ms +20 ms −5 ms", "350 ms", "345 ms", "370 ms"),
+            ("t_sensor", "350 ms -5 ms +20 ms", "350 ms", "345 ms", "370 ms"),
+            ("t_sensor", "350 ms −5/+20 ms", "350 ms", "345 ms", "370 ms"),
             ("t_sensor", "from 340 ms to 360 ms", "350 ms", "340 ms", "360 ms"),
             ("t_sensor", "345 ms from 340 ms to 0.36 s", "345 ms", "340 ms", "0.36 s"),
             ("eta_back", "95 % ± 1 %", "95 %", "94 %", "96 %"),

@@ -16,7 +16,7 @@ impl Expressions {
         self.given(input)
     }
 
-    /// `350 ms`, `350 ms ± 10 ms`, `350 ms +20 ms -0 ms`, `from 340 ms to 360 ms`
+    /// `350 ms`, `350 ms ± 10 ms`, `350 ms +20 ms -0 ms`, `350 ms -0 ms +20 ms`, `from 340 ms to 360 ms`
     fn given<'a>(&self, input: &'a str) -> Read<'a, InputLiteral> {
         if let Ok((rest, ())) = keyword("from")(input) {
             let (rest, low) = self.sum(rest).map_err(stop)?;
@@ -62,8 +62,8 @@ impl Expressions {
     }
 }
 
-/// A value with what it may be above and below: `350 ms + 20 ms - 0 ms`, which is no sum where a plain
-/// number stands.
+/// A value with what it may be above and below, in either order: `350 ms + 20 ms - 0 ms`, which is no sum where a
+/// plain number stands.
 fn sides(value: Expression) -> Result<(Expression, Expression, Expression), Expression> {
     let plain = |part: &Expression| match &part.node {
         Node::Number { .. } => true,
@@ -71,9 +71,10 @@ fn sides(value: Expression) -> Result<(Expression, Expression, Expression), Expr
         _ => false,
     };
     let all_plain = match &value.node {
-        Node::Binary(left, last, below) if last.value == Sign::Minus && plain(below) => {
-            matches!(&left.node, Node::Binary(value, first, above)
-                if first.value == Sign::Plus && plain(value) && plain(above))
+        Node::Binary(left, last, second) if plain(second) => {
+            matches!(&left.node, Node::Binary(value, first, amount)
+                if both_signs(first.value, last.value)
+                    && plain(value) && plain(amount))
         }
         _ => false,
     };
@@ -82,13 +83,20 @@ fn sides(value: Expression) -> Result<(Expression, Expression, Expression), Expr
     }
     let Expression { node, span } = value;
     match node {
-        Node::Binary(left, last, below) => match left.node {
-            Node::Binary(value, _, above) => Ok((*value, *above, *below)),
+        Node::Binary(left, last, second) => match left.node {
+            Node::Binary(value, _, first) if last.value == Sign::Minus => {
+                Ok((*value, *first, *second))
+            }
+            Node::Binary(value, _, first) => Ok((*value, *second, *first)),
             node => {
                 let left = Box::new(Expression { node, span: span.clone() });
-                Err(Expression { node: Node::Binary(left, last, below), span })
+                Err(Expression { node: Node::Binary(left, last, second), span })
             }
         },
         node => Err(Expression { node, span }),
     }
+}
+
+fn both_signs(first: Sign, last: Sign) -> bool {
+    matches!((first, last), (Sign::Plus, Sign::Minus) | (Sign::Minus, Sign::Plus))
 }

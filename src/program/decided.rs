@@ -256,6 +256,29 @@ impl Cells {
         }
     }
 
+    /// Whether all is about inputs and choices, whose every cell can be met.
+    fn are_of(&self, scope: Scope<'_>) -> bool {
+        let is_input = |text: &String| scope.takes.iter().any(|take| take.name.value == *text);
+        self.by_text.iter().all(|(text, at)| match self.subjects.get(*at) {
+            Some(Subject::Axis { .. }) => is_input(text) && !scope.hidden.contains(text.as_str()),
+            Some(Subject::Word(_)) => true,
+            _ => false,
+        })
+    }
+
+    /// A combination as conditions write it.
+    fn described(&self, cells: &[usize]) -> Vec<String> {
+        let mut found = self.words(cells);
+        for (text, at) in &self.by_text {
+            if let (Some(Subject::Axis { cuts, .. }), Some(cell)) =
+                (self.subjects.get(*at), cells.get(*at))
+            {
+                found.push(cell_text(text, cuts, *cell));
+            }
+        }
+        found
+    }
+
     /// The words of the choices in a combination, as a condition writes them.
     fn words(&self, cells: &[usize]) -> Vec<String> {
         let mut found = Vec::new();
@@ -268,6 +291,22 @@ impl Cells {
             }
         }
         found
+    }
+}
+
+/// The conditions that say in which cell of an axis a value lies.
+fn cell_text(text: &str, cuts: &[Literal], cell: usize) -> String {
+    let cut = |at: usize| {
+        let Some(Literal { digits, ten, unit }) = cuts.get(at) else { return String::new() };
+        let ten = if *ten == 0 { String::new() } else { format!("e{ten}") };
+        format!("{digits}{ten} {}", unit.symbol).trim_end().to_owned()
+    };
+    let next = cell / 2;
+    match (cell % 2 == 1, next) {
+        (true, at) => format!("{text} = {}", cut(at)),
+        (false, 0) => format!("{text} < {}", cut(0)),
+        (false, at) if at == cuts.len() => format!("{text} > {}", cut(at - 1)),
+        (false, at) => format!("{text} > {} and {text} < {}", cut(at - 1), cut(at)),
     }
 }
 
@@ -427,8 +466,11 @@ impl Compiler<'_> {
             .map(|it| cells.words(it))
             .collect();
         let every: BTreeSet<Vec<String>> = all.iter().map(|it| cells.words(it)).collect();
-        let missing: Vec<String> =
+        let mut missing: Vec<String> =
             every.difference(&covered).map(|words| words.join(" and ")).take(3).collect();
+        if missing.is_empty() && cells.are_of(scope) {
+            missing = open.iter().map(|it| cells.described(it).join(" and ")).take(3).collect();
+        }
         if let Some(first) = missing.first().filter(|it| !it.is_empty()) {
             self.problems.push(
                 Diagnostic::error(

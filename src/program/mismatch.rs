@@ -224,11 +224,14 @@ pub(super) fn argument(
 pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic {
     let locals = sheet.locals.iter().map(|(local, _)| local.as_str());
     let values = sheet.names_of(|named| matches!(named, Named::Value(..)));
-    let known = values.chain(locals).chain(["pi", "g_n"]);
-    let near = suggest::nearest(name, known);
-    let remedy = match near.first() {
-        Some((near, _)) => {
-            let line = match sheet.places.get(*near) {
+    let known: Vec<&str> = values.chain(locals).chain(["pi", "g_n"]).collect();
+    // a name of one letter in another case is too short to be near elsewhere; where nothing else fits it is asked
+    let letter = known.iter().copied().find(|known| known.to_lowercase() == name.to_lowercase());
+    let near =
+        suggest::nearest(name, known.iter().copied()).first().map(|(near, _)| *near).or(letter);
+    let remedy = match near {
+        Some(near) => {
+            let line = match sheet.places.get(near) {
                 Some(crate::diagnostic::Place::Text { source, span }) => {
                     format!(" (line {})", source.line_and_column(span.0).0)
                 }
