@@ -221,7 +221,7 @@ def gate_with_locking():
 def unlocking_monitor():
     limit, tol, wait, bolt, a = between(0.1, 3000), between(0, 90, 0), between(0, 20, 0), between(0, 5, 0), between(0.01, 500)
     # stepped through time: the speed after the wait
-    speed, dt, steps = limit * (1 + tol / 100) * 2 * math.pi / 60, 0, 0
+    speed, dt, steps = limit / (1 - tol / 100) * 2 * math.pi / 60, 0, 0
     turned = 0
     dt, left = (wait + bolt) / 200, 200
     while left and speed > 0:
@@ -237,7 +237,7 @@ def speed_monitor():
     limit, tol, a, wait, late = between(0.1, 3000), between(0, 90, 0), between(0, 5000, 0), between(0, 500, 0), between(0, 500, 0)
     return (
         {"n_limit": f"{limit} r/min", "tol_n": f"{tol} %", "a_fault": f"{a} rad/s²", "t_filter": f"{wait} ms", "t_resp": f"{late} ms"},
-        {"n_peak": (limit * (1 + tol / 100) + a * (wait + late) / 1000 * 30 / math.pi, 0)},
+        {"n_peak": (limit / (1 - tol / 100) + a * (wait + late) / 1000 * 30 / math.pi, 0)},
     )
 
 
