@@ -5,6 +5,7 @@
 //! shows all of them, unless `own` or `library` before the name says which. A sheet of the library asks the library
 //! alone, so that no file changes what it says. What is there and cannot be read is an error, never passed over.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -162,15 +163,14 @@ impl<'a> Project<'a> {
             own.iter()
                 .any(|path| path.file_stem().is_some_and(|stem| stem.to_string_lossy() == sheet))
         };
-        let has = |source: &Arc<Source>, input: &str| {
-            let (tree, _) = crate::language::parse(source);
-            tree.takes.iter().any(|take| take.name.value == input)
+        let inputs_of = |source: Arc<Source>| {
+            let (tree, _) = crate::language::parse(&source);
+            tree.takes.iter().map(|take| take.name.value.clone()).collect::<Vec<_>>()
         };
-        let known = |input: &str| {
-            let mut own = own.iter().filter_map(|path| self.file(path).ok());
-            let mut library = library::SHEETS.iter().filter_map(|sheet| library::sheet(sheet.name));
-            own.any(|source| has(&source, input)) || library.any(|source| has(&source, input))
-        };
+        let own_sources = own.iter().filter_map(|path| self.file(path).ok());
+        let library = library::SHEETS.iter().filter_map(|sheet| library::sheet(sheet.name));
+        let known = settings.asks_for_all().then(|| own_sources.chain(library).flat_map(inputs_of));
+        let known: BTreeSet<String> = known.into_iter().flatten().collect();
         let asked =
             checked.program.as_ref().and_then(|it| it.scopes.first().map(|it| it.sheet.clone()));
         let is_sheet = |sheet: &str| {
@@ -244,6 +244,30 @@ impl<'a> Project<'a> {
         Ok(found)
     }
 
+    /// No file beside what asks holds a sheet of a name that the library has too, and is called otherwise.
+    fn not_beside(&self, name: &str, place: &Place) -> Result<(), Box<Diagnostic>> {
+        let bears = |path: &PathBuf| {
+            let source = self.file(path).ok()?;
+            let header = source.text.lines().find_map(|line| line.trim().strip_prefix("sheet "))?;
+            (header.split_whitespace().next()?.eq_ignore_ascii_case(name)).then_some(())
+        };
+        let Some(path) = self.own_beside(place)?.into_iter().find(|path| bears(path).is_some())
+        else {
+            return Ok(());
+        };
+        let headline = format!(
+            "`{name}` is a sheet of the library, and the sheet in `{}` is called so too",
+            path.display()
+        );
+        let library = match place {
+            Place::Argument { .. } => format!("`'library {name}'`"),
+            _ => format!("`library {name}`"),
+        };
+        Err(Box::new(Diagnostic::error(Name::AmbiguousSheet, headline).at(place.clone()).remedy(
+            format!("call that file `{name}.sheet` and say which is meant, or write {library}"),
+        )))
+    }
+
     /// The words by which a sheet is asked for from a folder, so that it is found there: its name where that is
     /// enough, else its path.
     #[must_use]
@@ -286,7 +310,10 @@ impl Resolver for Project<'_> {
             (Some(Candidate::File(name)), true, None) => {
                 self.file(&name).map_err(|problem| asked_at(*problem, place))
             }
-            (None, _, Some(source)) => Ok(source),
+            (None, _, Some(source)) => match whose {
+                Whose::Any => self.not_beside(name, place).map(|()| source),
+                Whose::Own | Whose::Library => Ok(source),
+            },
             (None, _, None) => {
                 let known = match whose {
                     Whose::Own => Vec::new(),

@@ -334,7 +334,9 @@ impl Inputs {
     /// Takes the example values of the sheet, with their tolerances, for every input that has no value yet.
     pub fn fill_with_examples(&mut self) {
         for input in &self.program.inputs {
-            if self.values.contains_key(&input.name) || self.is_given_up(&input.name) {
+            // what a project sets comes before an example of the sheet
+            let is_set = input.default_from.is_some() || self.values.contains_key(&input.name);
+            if is_set || self.is_given_up(&input.name) {
                 continue;
             }
             let value = match (&input.type_, input.example.as_slice()) {

@@ -2,7 +2,7 @@
 
 use std::io::{self, IsTerminal as _, Write as _};
 
-use crate::diagnostic::{Diagnostic, render_json, render_line, render_long, totals};
+use crate::diagnostic::{Diagnostic, printable, render_json, render_line, render_long, totals};
 use crate::program::Program;
 use crate::report::{self, JSON_FORMAT, text};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -20,12 +20,12 @@ pub(super) struct Terminal {
 }
 
 impl Terminal {
-    /// One line to standard output.
+    /// Lines to standard output; no text that was read can move the cursor or colour what stands there.
     pub(super) fn print(&mut self, line: impl AsRef<str>) {
         if self.aside {
             self.report(line);
         } else if !self.closed {
-            let outcome = writeln!(io::stdout().lock(), "{}", line.as_ref().trim_end());
+            let outcome = writeln!(io::stdout().lock(), "{}", printable(line.as_ref().trim_end()));
             self.note(outcome);
         }
     }
@@ -49,7 +49,7 @@ impl Terminal {
 
     /// One line to standard error.
     pub(super) fn report(&mut self, line: impl AsRef<str>) {
-        let _ = writeln!(io::stderr().lock(), "{}", line.as_ref().trim_end());
+        let _ = writeln!(io::stderr().lock(), "{}", printable(line.as_ref().trim_end()));
     }
 
     pub(super) fn flush(&mut self) {

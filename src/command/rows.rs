@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use serde::de::{Deserialize, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Value, json};
 
 use super::arguments::Run;
@@ -41,6 +42,11 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     let bytes = environment.read(Path::new("-")).map_err(Failure::file)?;
     let request = read(&bytes).map_err(Failure::input)?;
     let program = checked_sheet(&request.sheet, environment)?;
+    let twice: Vec<Diagnostic> =
+        asked.inputs.iter().filter_map(|word| said_twice(word, &request)).collect();
+    if !twice.is_empty() {
+        return Err(Failure::input(twice));
+    }
     let (mut all, mut ending) = (Vec::new(), ExitStatus::Holds);
     let mut report = Map::new();
     for (at, row) in request.rows.iter().enumerate() {
@@ -104,7 +110,7 @@ fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
                 r#"write `{"sheet": "ramp-stop", "inputs": {"J": "0.2 kg·m²"}, "rows": [{"n_0": "1450 r/min"}]}`"#,
             )
     };
-    let value: Value = serde_json::from_slice(bytes)
+    let Once(value) = serde_json::from_slice(bytes)
         .map_err(|error| wrong(format!("standard input is not JSON: {error}")))?;
     let Value::Object(mut object) = value else {
         return Err(wrong("standard input is not a JSON object".to_owned()));
@@ -124,6 +130,9 @@ fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
     };
     let rows = match object.remove("rows") {
         None => vec![Map::new()],
+        Some(Value::Array(rows)) if rows.is_empty() => {
+            return Err(wrong("`rows` is empty: there is nothing to calculate".to_owned()));
+        }
         Some(Value::Array(rows)) => rows
             .into_iter()
             .map(|row| match row {
@@ -136,6 +145,85 @@ fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
         Some(_) => return Err(wrong("`rows` is not a list".to_owned())),
     };
     Ok(Request { sheet, shared, rows })
+}
+
+/// An input that is typed and stands in the JSON too.
+fn said_twice(word: &str, request: &Request) -> Option<Diagnostic> {
+    let name = word.split_once('=')?.0.trim();
+    let shared = request.shared.contains_key(name);
+    let row = request.rows.iter().position(|row| row.contains_key(name));
+    let there = match (shared, row) {
+        (true, _) => "in `inputs`".to_owned(),
+        (false, at) => format!("in row {}", at? + 1),
+    };
+    let words = format!("`{name}` is typed, and stands {there} of standard input too");
+    Some(
+        Diagnostic::error(Name::AskedTwice, words)
+            .at(Place::Argument { text: word.to_owned() })
+            .remedy("give it in one place"),
+    )
+}
+
+/// JSON of which no object says a name twice.
+struct Once(Value);
+
+impl<'de> Deserialize<'de> for Once {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        from.deserialize_any(OnceVisitor).map(Self)
+    }
+}
+
+struct OnceVisitor;
+
+impl<'de> Visitor<'de> for OnceVisitor {
+    type Value = Value;
+
+    fn expecting(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        to.write_str("JSON")
+    }
+
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E>(self, truth: bool) -> Result<Value, E> {
+        Ok(json!(truth))
+    }
+
+    fn visit_u64<E>(self, number: u64) -> Result<Value, E> {
+        Ok(json!(number))
+    }
+
+    fn visit_i64<E>(self, number: i64) -> Result<Value, E> {
+        Ok(json!(number))
+    }
+
+    fn visit_f64<E>(self, number: f64) -> Result<Value, E> {
+        Ok(json!(number))
+    }
+
+    fn visit_str<E>(self, text: &str) -> Result<Value, E> {
+        Ok(json!(text))
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut all: A) -> Result<Value, A::Error> {
+        let mut values = Vec::new();
+        while let Some(Once(value)) = all.next_element()? {
+            values.push(value);
+        }
+        Ok(Value::Array(values))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut all: A) -> Result<Value, A::Error> {
+        let mut object = Map::new();
+        while let Some((name, Once(value))) = all.next_entry::<String, Once>()? {
+            if object.contains_key(&name) {
+                return Err(A::Error::custom(format!("`{name}` stands twice in one object")));
+            }
+            object.insert(name, value);
+        }
+        Ok(Value::Object(object))
+    }
 }
 
 /// A value as it would be typed.

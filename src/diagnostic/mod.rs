@@ -16,6 +16,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use names::{ALL as ALL_NAMES, Entry as NameEntry, Name};
 pub use problems::Problems;
+pub(crate) use render::printable;
 pub use render::{Totals, render_json, render_line, render_long, totals};
 
 /// How much a problem weighs.

@@ -219,11 +219,16 @@ fn underline(out: &mut String, width: usize, text: &str, marks: &[&Mark<'_>]) {
     }
 }
 
-/// Signs in place of control characters and of marks that turn the writing direction.
+/// One line of a text that is shown as it is.
 fn harmless(text: &str) -> String {
+    printable(&text.replace(['\n', '\r', '\t'], " "))
+}
+
+/// Signs in place of control characters and of marks that turn the writing direction; lines and tabs stay.
+pub(crate) fn printable(text: &str) -> String {
     text.chars()
         .map(|letter| match letter {
-            '\n' | '\r' | '\t' => ' ',
+            '\n' | '\t' => letter,
             control if control.is_control() => '\u{fffd}',
             '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
                 '\u{fffd}'

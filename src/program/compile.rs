@@ -148,6 +148,7 @@ impl Compiler<'_> {
             title: text(&tree.title),
             path: path.trim_end_matches('.').to_owned(),
             source: Arc::clone(source),
+            outside: Vec::new(),
             sources: texts(&tree.sources),
             words: texts(&tree.words),
             cautions: texts(&tree.cautions),

@@ -385,6 +385,8 @@ pub struct Scope {
     pub path: String,
     /// Text of the sheet.
     pub source: Arc<Source>,
+    /// Files beside the sheet whose rows it reads, each with these rows.
+    pub outside: Vec<(String, String)>,
     /// Published sources.
     pub sources: Vec<String>,
     /// Words by which it is looked for.

@@ -43,7 +43,8 @@ impl Compiler<'_> {
             rows.push((left_number, right_number));
         }
         if let Some(outside) = &tree.outside {
-            rows = self.rows_outside(sheet, outside, &argument.1, &value.1)?;
+            let names = (tree.argument.0.value.as_str(), line.name.value.as_str());
+            rows = self.rows_outside(sheet, outside, (&argument.1, &value.1), names)?;
         }
         let lowest = match &tree.lowest {
             Some(bound) => Some(self.in_column(sheet, bound, &argument)?),
@@ -152,8 +153,8 @@ impl Compiler<'_> {
         &mut self,
         sheet: &Sheet,
         outside: &crate::language::Outside,
-        argument: &Unit,
-        value: &Unit,
+        (argument, value): (&Unit, &Unit),
+        names: (&str, &str),
     ) -> Option<Vec<(Literal, Literal)>> {
         let place = sheet.place(&outside.file.span);
         let trouble = |words: String| {
@@ -186,8 +187,19 @@ impl Compiler<'_> {
             let (Some(left_number), Some(right_number)) =
                 (read(left, argument), read(right, value))
             else {
-                // a heading, whose units must be those that the table declares
-                if at == 0 {
+                // a heading, whose names and units must be those that the table declares; what begins like a number is none
+                let is_heading = |text: &str| {
+                    let text = text.trim().trim_start_matches(['"', '\'', '+', '-', '−', '.', ',']);
+                    !text.is_empty() && !text.starts_with(|sign: char| sign.is_ascii_digit())
+                };
+                if at == 0 && is_heading(left) && is_heading(right) {
+                    if heading_name(left) == names.1 || heading_name(right) == names.0 {
+                        self.problems.push(trouble(format!(
+                            "the columns of `{}` stand in the order `{left}`, `{right}`: the argument `{}` comes first, then the value `{}`",
+                            outside.file.value, names.0, names.1
+                        )));
+                        return None;
+                    }
                     for (heading, declared) in [(left, argument), (right, value)] {
                         let Some(said) = heading_unit(heading) else { continue };
                         if said.factor != declared.factor || said.dimension != declared.dimension {
@@ -217,8 +229,20 @@ impl Compiler<'_> {
             }
             rows.push((left_number, right_number));
         }
+        let rows_as_read = texts.iter().map(|(left, right)| format!("{left};{right}\n")).collect();
+        let scope =
+            usize::try_from(sheet.scope).ok().and_then(|at| self.program.scopes.get_mut(at));
+        if let Some(scope) = scope {
+            scope.outside.push((outside.file.value.clone(), rows_as_read));
+        }
         Some(rows)
     }
+}
+
+/// The name that a heading of a column says, before its unit.
+fn heading_name(heading: &str) -> &str {
+    let end = heading.find(|sign: char| !(sign.is_alphanumeric() || sign == '_'));
+    heading.get(..end.unwrap_or(heading.len())).unwrap_or(heading)
 }
 
 /// The unit that a heading of a column says: `n / (r/min)`, `n in r/min`, `n [r/min]`, `n (r/min)`.

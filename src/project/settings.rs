@@ -1,5 +1,6 @@
 //! `standstill.toml`: further folders of sheets, and defaults for the inputs of whatever is calculated below it.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -113,7 +114,7 @@ impl Settings {
     ///
     /// What is meant for this sheet and fits none of its inputs is a problem of it; what is meant for all and stands in
     /// none of the sheets that `known` gives is said among its cautions, so that every report shows it.
-    pub(super) fn applied(&self, checked: Checked, known: &dyn Fn(&str) -> bool) -> Checked {
+    pub(super) fn applied(&self, checked: Checked, known: &BTreeSet<String>) -> Checked {
         let Checked { program: Some(program), mut problems } = checked else { return checked };
         let Some(sheet) = program.scopes.first().map(|scope| scope.sheet.clone()) else {
             return Checked { program: Some(program), problems };
@@ -154,7 +155,15 @@ impl Settings {
                     let words = format!("`{sheet}` has no input `{}`", preset.input);
                     problems.push(*wrong(words, preset.name.clone(), &remedy));
                 }
-                None if !known(&preset.input) => {
+                None if !known.contains(&preset.input)
+                    && let Some((near, _)) =
+                        nearest(&preset.input, known.iter().map(String::as_str)).first() =>
+                {
+                    let words = format!("no sheet has an input `{}`", preset.input);
+                    let remedy = format!("did you mean `{near}`?");
+                    problems.push(*wrong(words, preset.name.clone(), &remedy));
+                }
+                None if !known.contains(&preset.input) => {
                     let line = match &preset.name {
                         Place::Text { source, span } => source.line_and_column(span.0).0,
                         _ => 0,
@@ -182,6 +191,11 @@ impl Settings {
         }
         let whole = !problems.iter().any(Diagnostic::is_error);
         Checked { program: whole.then(|| Arc::new(program)), problems }
+    }
+
+    /// Whether a default is meant for every sheet with an input of its name.
+    pub(super) fn asks_for_all(&self) -> bool {
+        self.defaults.iter().any(|preset| preset.sheet.is_none())
     }
 
     /// The names for which defaults are meant and which are not sheets.

@@ -51,6 +51,11 @@ impl Identity {
             }
             Origin::Text => (format!("text `{}`", source.name), None),
         };
+        // the rows of a file beside the sheet are no part of its text
+        let origin = scope.outside.iter().fold(origin, |origin, (file, rows)| {
+            let hash = sha256(rows.as_bytes());
+            format!("{origin} with {file} (rows sha256 {})", hash.get(..12).unwrap_or_default())
+        });
         let version = [scope.version.as_str(), scope.date.as_str()];
         let version = version.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
         Self {

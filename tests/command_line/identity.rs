@@ -336,3 +336,57 @@ fn a_settings_file_with_an_unknown_key_or_an_absent_folder_is_an_error() {
         assert_ne!(output.status.code(), Some(0));
     }
 }
+
+/// A sheet of the library's name in a file of another is not passed over.
+#[test]
+fn an_own_sheet_in_a_file_of_another_name_is_not_passed_over() {
+    let own = "sheet run-down\ntitle \"t\"\nsource \"none\"\ntakes\n  J : inertia in kg·m² like 1 kg·m²\n  n_0 : speed of rotation in r/min like 1 r/min\n  T_0 : torque in N·m like 1 N·m\nworks\n  t_stop = J * n_0 / T_0\ngives\n  t_stop in s\n";
+    let top = "sheet top\ntitle \"t\"\nsource \"none\"\nuses\n  coast = run-down with J = 1 kg·m², n_0 = 1500 r/min, T_0 = 1 N·m\nworks\n  t = coast.t_stop\ngives\n  t in s\n";
+    for (file, header) in [
+        ("rundown.sheet", "sheet run-down"),
+        ("Run-Down.sheet", "sheet run-down"),
+        ("mine.sheet", "sheet  Run-Down"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join(file), own.replace("sheet run-down", header)).unwrap();
+        fs::write(folder.path().join("top.sheet"), top).unwrap();
+        for words in
+            [&["prove", "top.sheet"][..], &["run", "top"], &["run", "run-down", "--example"]]
+        {
+            let output = standstill(folder.path(), words);
+            let said = output_text(&output);
+            assert!(
+                said.contains("ambiguous-sheet") && said.contains(file),
+                "{file} {words:?}: {said}"
+            );
+            assert_ne!(output.status.code(), Some(0), "{file} {words:?}");
+        }
+        let said = standstill(folder.path(), &["run", "library run-down", "--example"]);
+        assert_eq!(said.status.code(), Some(0), "{}", output_text(&said));
+    }
+}
+
+/// What a project sets comes before an example, and a slip in a name that it sets is an error.
+#[test]
+fn what_a_project_sets_comes_before_an_example() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |settings: &str| {
+        fs::write(folder.path().join("standstill.toml"), settings).unwrap();
+        standstill(folder.path(), &["run", "run-down", "--example", "--json"])
+    };
+    // J·ω/T with J = 2 kg·m², whatever the example is
+    let time = |settings: &str| {
+        let json: serde_json::Value = serde_json::from_slice(&run(settings).stdout).unwrap();
+        json["results"][0]["value"]["number"].as_f64().unwrap()
+    };
+    let common = "n_0 = \"1500 r/min\"\nT_0 = \"1 N·m\"\nT_load = \"0 N·m\"\nb = \"0 N·m·s/rad\"\nc = \"0 N·m·s²/rad²\"\n";
+    let one = time(&format!("[defaults]\nJ = \"1 kg·m²\"\n{common}"));
+    let two = time(&format!("[defaults]\nJ = \"2 kg·m²\"\n{common}"));
+    // 1500 r/min are 50·π rad/s
+    let by_hand = 50.0 * std::f64::consts::PI;
+    assert!((one - by_hand).abs() < 1e-9 * by_hand, "{one}");
+    assert!((two - 2.0 * by_hand).abs() < 1e-9 * by_hand, "{two}");
+    let output = run("[defaults]\nT_laod = \"0 N·m\"\n");
+    assert!(output_text(&output).contains("did you mean `T_load`?"), "{}", output_text(&output));
+    assert_ne!(output.status.code(), Some(0));
+}

@@ -139,6 +139,11 @@ fn many_rows_go_in_and_out_as_json() {
         ("{}", "does not name a sheet"),
         (r#"{"sheet": "stop.sheet", "row": []}"#, "nothing is called `row`"),
         (r#"{"sheet": "stop.sheet", "rows": [1]}"#, "not an object"),
+        (r#"{"sheet": "stop.sheet", "rows": []}"#, "`rows` is empty"),
+        (
+            r#"{"sheet": "stop.sheet", "inputs": {"a": "4 m/s2", "v": "9 m/s", "v": "2 m/s"}}"#,
+            "`v` stands twice",
+        ),
         (r#"{"sheet": "absent"}"#, "no sheet is called `absent`"),
     ] {
         let output = with_input(folder.path(), &["run", "-"], given);
@@ -146,6 +151,12 @@ fn many_rows_go_in_and_out_as_json() {
         let headline = answer["problems"][0]["headline"].as_str().unwrap();
         assert!(headline.contains(words), "{given}: {headline}");
         assert_eq!(output.status.code(), Some(2), "{given}");
+    }
+    for (word, words) in [("a=9 m/s2", "in `inputs`"), ("v=9 m/s", "in row 1")] {
+        let output = with_input(folder.path(), &["run", "-", word], given);
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let headline = answer["problems"][0]["headline"].as_str().unwrap();
+        assert!(headline.contains(words), "{word}: {headline}");
     }
     let output = with_input(folder.path(), &["run", "-", "--worst"], given);
     assert_eq!(output.status.code(), Some(2));
@@ -194,5 +205,27 @@ fn a_build_server_sees_what_would_be_written() {
         assert_ne!(after, before);
         assert_eq!(standstill(folder.path(), &asked).status.code(), Some(0), "{asked:?}");
         assert_eq!(fs::read(file).unwrap(), after);
+    }
+}
+
+/// A text that was read neither moves the cursor nor hides what stands on the line.
+#[test]
+fn no_text_reaches_the_terminal_as_a_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let sneaky = "near\r  holds  near\u{1b}[0K\u{202e}";
+    let sheet = GOOD
+        .replace("title \"A stop\"", &format!("title \"{sneaky}\""))
+        .replace("caution \"Only for the tests.\"", &format!("caution \"{sneaky}\""));
+    fs::write(folder.path().join("stop.sheet"), &sheet).unwrap();
+    for words in [
+        &["run", "stop.sheet", "--example"][..],
+        &["show", "stop.sheet"],
+        &["prove", "stop.sheet"],
+        &["run", "stop.sheet", "v=\u{1b}[2K"],
+    ] {
+        let output = standstill(folder.path(), words);
+        let all = format!("{}{}", text(&output.stdout), text(&output.stderr));
+        assert!(!all.contains(['\u{1b}', '\r', '\u{202e}']), "{words:?}: {all:?}");
+        assert!(all.lines().count() > 0);
     }
 }

@@ -196,12 +196,29 @@ fn a_table_in_a_file_says_nothing_that_is_passed_over() {
         ("n / (rad/s),e / mm\n0,12\n750,9.5\n1500,9\n", "heads a column in rad/s"),
         ("n,e (cm)\n0,12\n750,9.5\n1500,9\n", "heads a column in cm"),
         ("n,e\n0,12\n750,9,5\n1500,9\n", "row 3 holds a third value"),
+        ("e,n\n0,12\n750,9.5\n1500,9\n", "the argument `n` comes first"),
+        ("e / mm,n / (r/min)\n0,12\n750,9.5\n1500,9\n", "the argument `n` comes first"),
+        ("l0,500\n750,9.5\n1500,9\n", "row 1 of `curve.csv` does not read as two numbers"),
+        ("1O,500\n750,9.5\n1500,9\n", "row 1 of `curve.csv` does not read as two numbers"),
+        ("4,2O\n750,9.5\n1500,9\n", "row 1 of `curve.csv` does not read as two numbers"),
+        ("4 r/min,2 mm\n750,9.5\n1500,9\n", "row 1 of `curve.csv` does not read as two numbers"),
+        ("n;e\n0;12.000\n750;9.500\n1500;9.000\n", "may be thousands or have a decimal point"),
     ] {
         fs::write(folder.path().join("curve.csv"), rows).unwrap();
         let output = standstill(folder.path(), &["run", "curve.sheet", "n=750 r/min"]);
         let text = output_text(&output);
         if words.is_empty() {
             assert!(text.contains("9.5 mm"), "{rows}: {text}");
+            // the rows are no part of the sheet's text, and of its identity they are
+            let hash = |output: &Output| {
+                let text = String::from_utf8_lossy(&output.stdout).into_owned();
+                let (_, hash) = text.split_once("curve.csv (rows sha256 ").unwrap();
+                hash.split_once(')').unwrap().0.to_owned()
+            };
+            let before = hash(&output);
+            fs::write(folder.path().join("curve.csv"), rows.replace("1500,9", "1500,8")).unwrap();
+            let output = standstill(folder.path(), &["run", "curve.sheet", "n=750 r/min"]);
+            assert_ne!(hash(&output), before, "{rows}");
         } else {
             assert_eq!(output.status.code(), Some(3), "{rows}: {text}");
             assert!(text.contains(words), "{rows}: {text}");

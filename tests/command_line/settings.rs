@@ -112,6 +112,11 @@ fn what_is_wrong_with_the_settings_stops_everything() {
             "`press` has no input `tt`",
             "`standstill show press` lists its inputs",
         ),
+        (
+            "[defaults]\neditoin = 2024\n",
+            "no sheet has an input `editoin`",
+            "did you mean `edition`?",
+        ),
         ("[defaults.pres]\nt = \"2 ms\"\n", "no sheet is called so", "standstill list"),
         ("defaults = 3\n", "`defaults` is not a table", "edition"),
         ("[defaults\n", "line 1 cannot be read", "sheets"),
@@ -134,11 +139,11 @@ fn what_is_wrong_with_the_settings_stops_everything() {
 
 #[test]
 fn a_default_that_no_sheet_takes_is_said_in_every_report() {
-    let folder = laid("[defaults]\neditoin = 2024\nK = \"1600 mm/s\"\n");
+    let folder = laid("[defaults]\nforeign = 2024\nK = \"1600 mm/s\"\n");
     let run = said(folder.path(), &["run", "press", "v=1600 mm/s"]);
     assert!(run.contains("160 mm"), "{run}");
     assert!(
-        run.contains("no sheet that is known here has an input `editoin` (standstill.toml:2)"),
+        run.contains("no sheet that is known here has an input `foreign` (standstill.toml:2)"),
         "{run}"
     );
     // sheets of the library have an input K

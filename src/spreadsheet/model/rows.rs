@@ -1,6 +1,7 @@
 //! Rows of a table that stands in a file beside its sheet.
 
 use crate::spreadsheet::{Area, Book, Cell, Position, Tab};
+use crate::unit::unsettled_point;
 
 /// Two columns of a `.csv`, or of a range `Tab!A2:B20` of a workbook, as texts.
 ///
@@ -52,7 +53,15 @@ fn text_of(tab: &Tab, row: u32, column: u32) -> Result<String, String> {
     let position = Position::new(row, column).ok_or("beyond the last cell")?;
     match tab.cell(position) {
         Cell::Number(number) => Ok(number.to_string()),
-        Cell::Text(text) => Ok(text.trim().to_owned()),
+        Cell::Text(text) => match unsettled_point(text) {
+            Some(problem) => Err(format!(
+                "cell {} holds `{}`, which may be thousands or have a decimal point: {}",
+                position.name(),
+                text.trim(),
+                problem.remedy
+            )),
+            None => Ok(text.trim().to_owned()),
+        },
         other => Err(format!("cell {} needs a number, it holds {other}", position.name())),
     }
 }
