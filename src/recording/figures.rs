@@ -2,7 +2,7 @@
 
 use super::fit::{Bent, Reached, Straight, bent, straight};
 use super::friction::{RunDown, run_down};
-use super::measure::{Measured, count_f64};
+use super::measure::{Measured, apart, count_f64};
 use super::plan::Plan;
 use super::stop::{Ramp, Recorded, Stop};
 use super::trace::Trace;
@@ -113,24 +113,38 @@ impl Trace<'_> {
         };
         let Reached { mut time, steep } = reached;
         let mean = -bent.line.slope;
+        let crossed = |level: f64| bent.reaches(level + self.rest).time.value;
         // where the mean of such a fall is seen no longer; of a steep one that is after it stands
         let expected = if floor < steep * half {
             time.value + half - 2.0 * (half * floor / steep).sqrt()
         } else {
-            bent.reaches(floor + self.rest).time.value
+            crossed(floor)
         };
-        let of_noise = 2.0 * self.calm / mean + self.sampling;
-        if (seen - expected).abs() > time.u + of_noise {
+        // the last crossing of a level lies as far off as the noise reaches, on a flat way down farther
+        let sooner = crossed(floor) - crossed(floor + 3.0 * self.calm) + self.sampling;
+        let until = crossed((floor - 3.0 * self.calm).max(0.0)) - crossed(floor) + self.sampling;
+        if seen > expected + time.u + until {
             return (direct, self.unled(seen, edge));
         }
+        let stops_short = seen < expected - time.u - sooner;
         let of_error = self.plan.error.si / mean;
         time.u = (time.u.powi(2) + of_error * of_error + 4.0 * edge).sqrt();
-        // the last of the way down is not seen, and may be rounded: a parabola that begins below the line at speed
-        // v makes it longer by D = v/a, and is seen later by (√D − √(floor/a))²
-        let later = (seen - expected + self.calm / mean).max(0.0);
-        let hidden = floor / steep.max(mean / 3.0);
+        // the last of the way down is not seen, and may be rounded: a parabola that goes on from there and ends flat
+        // stands at twice the time of a straight line, and is seen later by (√D − √hidden)²
+        let height = (bent.at(bent.line.middle) - self.rest).max(floor);
+        let slowest = bent.steep_at(crossed(floor)).clamp(mean * (floor / height).sqrt(), mean);
+        let hidden = (crossed(floor) + 2.0 * floor / slowest - time.value).max(0.0);
+        let later = (seen - expected + 5.0 * self.calm / slowest).max(0.0);
         let rounded = (hidden.sqrt() + later.sqrt()).powi(2);
-        time.u = (time.u.powi(2) + rounded * rounded).sqrt();
+        let sharper = hidden / 2.0 + (expected - seen).max(0.0);
+        time = Measured {
+            value: time.value + (rounded - sharper) / 2.0,
+            u: time.u + (rounded + sharper) / 2.0,
+        };
+        // seen sooner no longer than such a fall is: it may as well have ended sharply
+        if stops_short && let Some(both) = apart(&[time, self.unled(seen, edge)]) {
+            return (direct, both);
+        }
         let below = bent.reaches(self.plan.standstill.si + self.rest).time;
         let below = Measured { value: below.value, u: time.u.max(below.u) };
         let agrees = (below.value - last).abs() < half + below.u + self.sampling;
@@ -140,8 +154,9 @@ impl Trace<'_> {
     /// When it stands at the latest after it was last seen to move, were the rest of the way down a parabola.
     fn unseen(&self, seen: f64) -> f64 {
         let before = self.last_above(2.0 * self.floor() + self.rest).unwrap_or(seen);
-        // √2 times as fast at twice the height: what is left takes 1/(√2 − 1) of the time between the two
-        seen + 2.42 * (seen - before).max(0.0)
+        // √2 times as fast at twice the height: what is left takes 1/(√2 − 1) of the time between the two, which noise
+        // makes up to a quarter longer
+        seen + 3.0 * (seen - before).max(0.0)
     }
 
     /// Standstill where no curve leads to it: between what is still seen and what may follow unseen.
@@ -177,8 +192,8 @@ impl Trace<'_> {
         let (below, time) = self.standstill(last, edge);
         let speed = Measured { value: self.v_0, u: with_error(2.0 * self.variance_0.sqrt(), 1.0) };
         let removed = self.removed;
-        let delay = removed
-            .map(|(t, half)| Measured { value: t, u: 2.0 * ((half * half) / 3.0 + edge).sqrt() });
+        // both lie anywhere between their samples: the uncertainty is that of the farthest ends
+        let delay = removed.map(|(t, half)| Measured { value: t, u: half + recorded.half });
         let cut = removed.filter(|(t, _)| *t < below.value);
         let line = self.ramp(cut.map_or(below.value, |it| it.0));
         let line = line.filter(|line| cut.is_none_or(|(t, _)| line.at(t) < 0.9 * self.v_0));

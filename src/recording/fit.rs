@@ -253,21 +253,43 @@ impl Bent {
         self.line.at(t) + self.bend * ((t - self.line.middle).powi(2) - self.square)
     }
 
-    /// When a fall reaches a value, between the earliest and the latest that its bend allows; one that turns before it gets there reaches it where it turns.
+    /// When a fall reaches a value, between the earliest and the latest that its level, slope and bend allow; one
+    /// that turns before it gets there reaches it where it turns.
     pub(super) fn reaches(&self, value: f64) -> Reached {
-        let slope = self.line.slope;
-        let at = |bend: f64| {
-            let level = self.line.level - bend * self.square - value;
+        let line = &self.line;
+        let at = |level: f64, slope: f64, bend: f64| {
+            let level = level - bend * self.square - value;
             // the bend with which it would turn just there
             let most = slope * slope / (4.0 * level.max(f64::MIN_POSITIVE));
             let root = (slope * slope - 4.0 * bend.min(most) * level).max(0.0).sqrt();
-            (self.line.middle + 2.0 * level / (root - slope), root)
+            (line.middle + 2.0 * level / (root - slope), root)
         };
-        let (t, root) = at(self.bend);
-        let u = self.line.k * self.line.variance_at(t).sqrt() / root.max(-slope / 3.0);
-        let (early, late) = (at(self.bend - self.u_bend).0, at(self.bend + self.u_bend).0);
-        let wide = (late - early) / 2.0;
-        Reached { time: Measured { value: early + wide, u: wide + u }, steep: root }
+        let (t, root) = at(line.level, line.slope, self.bend);
+        // one that seems to end ever steeper may do so by chance alone
+        let straight = self.bend.max(0.0);
+        let latest = at(line.level, line.slope, straight).0;
+        // an end that is nearly flat moves by the root of what its level is off: each is put in, not its slope alone
+        let (u_level, u_slope) = (line.k * line.variance_of_level.sqrt(), line.u_slope());
+        let flattest = line.slope / 3.0;
+        let (mut early, mut late) = (0.0_f64, 0.0_f64);
+        for sign in [-1.0, 1.0] {
+            for (level, slope, bend) in
+                [(u_level, 0.0, 0.0), (0.0, u_slope, 0.0), (0.0, 0.0, self.u_bend)]
+            {
+                let (level, slope) = (line.level + sign * level, line.slope + sign * slope);
+                let moved = |bend_0: f64| at(level, slope.min(flattest), bend_0 + sign * bend).0;
+                early = early.hypot((t - moved(self.bend)).max(0.0));
+                late = late.hypot((moved(straight) - latest).max(0.0));
+            }
+        }
+        let (early, late) = (t - early, latest + late);
+        let time = Measured { value: (early + late) / 2.0, u: (late - early) / 2.0 };
+        Reached { time, steep: root }
+    }
+
+    /// How steep a fall is at a moment.
+    pub(super) fn steep_at(&self, t: f64) -> f64 {
+        -(self.line.slope + 2.0 * self.bend * (t - self.line.middle))
     }
 }
 

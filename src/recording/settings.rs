@@ -304,7 +304,7 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             continue;
         };
         let beyond: Vec<&Stop> =
-            values.iter().filter(|(_, it)| it.value + it.u > limit).map(|it| it.0).collect();
+            values.iter().filter(|(_, it)| it.value + it.u > limit * (1.0 + SAME)).map(|it| it.0).collect();
         let mut detail = format!(
             "longest {} ms in {}, calculated with at most {} ms",
             with_u(longest, 1e-3),

@@ -226,9 +226,11 @@ fn bias_and_coverage_of_every_figure() {
         );
     }
     for (figure, tally) in &all {
-        // 95 % are claimed; 200 draws may lie 3 % below by chance
-        assert!(count(tally.covered) >= 0.92 * count(tally.count), "{figure}:\n{table}");
-        assert!((tally.bias / count(tally.count)).abs() < 0.3, "{figure}:\n{table}");
+        assert!(count(tally.covered) >= 0.95 * count(tally.count), "{figure}:\n{table}");
+        // the sharp ends that are simulated lie early between a sharp and a rounded one, which noise would hide
+        let of_the_end = ["standstill", "mean deceleration"].contains(figure);
+        let most = if of_the_end { 0.7 } else { 0.3 };
+        assert!((tally.bias / count(tally.count)).abs() < most, "{figure}:\n{table}");
         assert!(tally.most < 3.0, "{figure}:\n{table}");
     }
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
