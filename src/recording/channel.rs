@@ -12,6 +12,8 @@ pub(super) struct Channel {
     unit: Option<String>,
     scale: Option<Scale>,
     offset: Option<(f64, String)>,
+    /// After how much the counter or clock begins again, in a unit of the column.
+    wraps: Option<(f64, String)>,
     kinds: &'static [&'static str],
     place: Place,
 }
@@ -31,6 +33,8 @@ struct Scale {
 pub(super) struct Line {
     pub(super) factor: f64,
     pub(super) zero: f64,
+    /// After how much it begins again, in coherent SI.
+    pub(super) wraps: Option<f64>,
     /// The unit in which a person reads it.
     pub(super) unit: Unit,
 }
@@ -121,7 +125,8 @@ impl Channel {
         kinds: &'static [&'static str],
         place: &Place,
     ) -> Result<Self, Diagnostic> {
-        let (rest, offset) = cut(text, " offset ");
+        let (rest, wraps) = cut(text, " wraps ");
+        let (rest, offset) = cut(rest, " offset ");
         let (rest, scale) = cut(rest, " scale ");
         let (heading, unit) = cut(rest, " in ");
         if heading.is_empty() || heading.starts_with("in ") {
@@ -135,22 +140,35 @@ impl Channel {
             Some(text) => Some(Scale::read(text, kinds, place)?),
             None => None,
         };
-        let offset = match offset {
-            Some(text) => {
+        let number = |text: Option<&str>| {
+            let read = |text| {
                 let (number, ten, unit) = split_typed(text).map_err(|problem| {
                     Diagnostic::error(Name::UnreadableQuantity, problem.headline())
                         .at(place.clone())
                         .remedy(problem.remedy.clone())
                 })?;
-                Some((Unit::one().to_si(number, ten), unit.to_owned()))
-            }
-            None => None,
+                Ok((Unit::one().to_si(number, ten), unit.to_owned()))
+            };
+            text.map(read).transpose()
         };
+        let (offset, wraps) = (number(offset)?, number(wraps)?);
+        if wraps.as_ref().is_some_and(|it| it.0 <= 0.0)
+            || wraps.is_some() && kinds.contains(&"speed")
+        {
+            return Err(unread(
+                place,
+                format!(
+                    "`{text}`: only a position or a clock begins again, after more than nothing"
+                ),
+                "write after how much, such as `p scale 1 r per 4096 counts wraps 65536 counts` or `t in ms wraps 65536 ms`",
+            ));
+        }
         let found = Self {
             heading: heading.to_owned(),
             unit: unit.map(str::to_owned),
             scale,
             offset,
+            wraps,
             kinds,
             place: place.clone(),
         };
@@ -185,7 +203,16 @@ impl Channel {
                     number * unit_of(self.kinds, written, &self.place)?.factor.as_f64() / factor
                 }
             };
-            return Ok(Line { factor, zero, unit });
+            let wraps = match &self.wraps {
+                None => None,
+                Some((number, written)) if said.is_some_and(|it| same_unit(it, written)) => {
+                    Some(number * factor)
+                }
+                Some((number, written)) => {
+                    Some(number * unit_of(self.kinds, written, &self.place)?.factor.as_f64())
+                }
+            };
+            return Ok(Line { factor, zero, wraps, unit });
         };
         if let Some(said) = said.filter(|said| !same_unit(said, &scale.of)) {
             return Err(Diagnostic::error(
@@ -196,19 +223,19 @@ impl Channel {
             .label(self.place.clone(), "the scale is said here")
             .remedy(format!("write the scale per `{said}`")));
         }
-        let zero = match &self.offset {
-            None => 0.0,
-            Some((number, unit)) if same_unit(unit, &scale.of) => *number,
-            Some((_, unit)) => {
-                return Err(Diagnostic::error(
-                    Name::UnitMismatch,
-                    format!("the offset is in `{unit}`, and the column in `{}`", scale.of),
-                )
-                .at(self.place.clone())
-                .remedy(format!("write the offset in `{}`", scale.of)));
-            }
+        let of_column = |what: &str, said: &Option<(f64, String)>| match said {
+            None => Ok(None),
+            Some((number, unit)) if same_unit(unit, &scale.of) => Ok(Some(*number)),
+            Some((_, unit)) => Err(Diagnostic::error(
+                Name::UnitMismatch,
+                format!("`{what}` is in `{unit}`, and the column in `{}`", scale.of),
+            )
+            .at(self.place.clone())
+            .remedy(format!("write it in `{}`", scale.of))),
         };
-        Ok(Line { factor: scale.factor, zero, unit: scale.unit.clone() })
+        let zero = of_column("offset", &self.offset)?.unwrap_or(0.0);
+        let wraps = of_column("wraps", &self.wraps)?.map(|it| it * scale.factor.abs());
+        Ok(Line { factor: scale.factor, zero, wraps, unit: scale.unit.clone() })
     }
 }
 

@@ -125,7 +125,7 @@ impl<'a> Collector<'a> {
                 Name::TimeNotRising,
                 format!("time {how}: {} after {}", ms(sample.time), ms(last.time)),
             )
-            .remedy("keep each recording in a file of its own, with a clock that goes on"));
+            .remedy("keep each recording in a file of its own, with a clock that goes on; where the clock begins again after a fixed time, say it: `time = \"t in ms wraps 65536 ms\"`"));
         }
         let point = if self.plan.is_position {
             let step = sample.time - last.time;

@@ -140,6 +140,7 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
             "find the cause, correct the calculation, and issue ramp, delay and distance again",
         ));
     }
+    found.extend(far_shorter(protocol, predicted));
     found.extend(less_friction(protocol));
     found.extend(slower(protocol, predicted));
     found.extend(faster(protocol, predicted));
@@ -156,6 +157,29 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
         confirmed: true,
     }));
     found
+}
+
+/// A stop so much shorter than the shortest calculated is not that stop (common practice, no source).
+const FAR_SHORTER: f64 = 10.0;
+
+/// Stops far shorter than calculated show that something else was measured, or that the clock counts in another unit.
+fn far_shorter(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
+    let least = predicted.works.min(predicted.fails);
+    let short: Vec<&Stop> =
+        protocol.stops().filter(|it| FAR_SHORTER * (it.time.value + it.time.u) < least).collect();
+    (!short.is_empty()).then(|| {
+        finding(
+            false,
+            "the stops are not far shorter than calculated",
+            format!(
+                "{} shorter than a tenth of {} ms: {}",
+                counted(short.len()),
+                trimmed(least * 1e3, 5),
+                named(&short)
+            ),
+            "look whether the clock counts in the unit that its heading says, and whether this machine was calculated",
+        )
+    })
 }
 
 /// How much slower than calculated a stop may begin and still be taken for one from full speed (common practice, no

@@ -254,6 +254,7 @@ impl Trace<'_> {
             }),
             run_down: cut.and_then(|cut| self.run_down(cut)),
             curve: self.curve(time.value),
+            print: recorded.print(),
         })
     }
 

@@ -7,6 +7,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::collect::{Collector, Sample};
 use super::columns::{self, Columns, HEAD, NoNumber, number};
+use super::counter::{Counter, Unclear};
 use super::plan::{Plan, Recording};
 use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
@@ -32,6 +33,8 @@ pub struct FileOfStops {
     pub samples: u64,
     /// The unit of its speeds.
     pub unit: Unit,
+    /// How often its clock, and the counter of its position, began again and were read on.
+    pub wraps: [u64; 2],
     /// Its stops, in their order.
     pub stops: Vec<Recorded>,
 }
@@ -332,12 +335,17 @@ struct Sampler<'a> {
     collector: Collector<'a>,
     problems: Vec<Diagnostic>,
     samples: u64,
+    clock: Counter,
+    position: Counter,
 }
 
 impl<'a> Sampler<'a> {
     fn new(recording: &'a Recording, plan: &'a Plan, columns: &'a Columns, tab: String) -> Self {
         let collector = Collector::new(plan);
-        Self { recording, plan, columns, tab, collector, problems: Vec::new(), samples: 0 }
+        let (problems, samples) = (Vec::new(), 0);
+        let clock = Counter::new(columns.time.1.wraps);
+        let position = Counter::new(columns.speed.1.wraps);
+        Self { recording, plan, columns, tab, collector, problems, samples, clock, position }
     }
 
     fn full(&self) -> bool {
@@ -377,9 +385,16 @@ impl<'a> Sampler<'a> {
         }
         self.samples += 1;
         let line = &columns.time.1;
-        let time = (time - line.zero) * line.factor;
+        let time = self.clock.forwards((time - line.zero) * line.factor);
         let line = &columns.speed.1;
-        let speed = (speed - line.zero) * line.factor;
+        let speed = match self.position.either_way((speed - line.zero) * line.factor) {
+            Ok(speed) => speed,
+            Err(unclear) => {
+                let place = self.place(row, columns.speed.0);
+                self.problems.push(not_read_on(unclear).at(place));
+                return;
+            }
+        };
         let mut edge = |edge: Option<&super::channel::Edge>,
                         value: Option<Option<f64>>,
                         column: Option<usize>| {
@@ -458,9 +473,26 @@ impl<'a> Sampler<'a> {
             sha256,
             samples: self.samples,
             unit,
+            wraps: [self.clock.times, self.position.times],
             stops,
         })
     }
+}
+
+fn not_read_on(unclear: Unclear) -> Diagnostic {
+    let (name, words, remedy) = match unclear {
+        Unclear::Step => (
+            Name::UnfitRecording,
+            "the position moves by more than a third of what its counter counts from one sample to the next: which way is not known",
+            "record with shorter times between samples, or a counter that counts further; look whether `wraps` says the right count",
+        ),
+        Unclear::Span => (
+            Name::TwoStatements,
+            "the positions span more than what `wraps` says that the counter counts",
+            "say the right count in `wraps`, or leave it out where the counter does not begin again",
+        ),
+    };
+    Diagnostic::error(name, words).remedy(remedy)
 }
 
 fn not_a_number(why: NoNumber, found: &str, decimal_comma: bool) -> Diagnostic {

@@ -20,9 +20,9 @@ macro_rules! keys {
 }
 
 keys! {
-    "time" "column of the time, such as `t in ms`";
+    "time" "column of the time, such as `t in ms`; `wraps 65536 ms` after it where the clock begins again then";
     "speed" "column of the speed, such as `n in r/min` or `u in V scale 150 r/min per V offset 0.02 V`";
-    "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`";
+    "position" "column of the angle or the way instead of a speed, such as `p scale 1 r per 4096 counts`; `wraps 65536 counts` after it where the counter begins again then";
     "stop" "when the stop is commanded: `stop falls`, `stop rises`, `U below 12 V`, `at 1.25 s`";
     "category" "`0` where torque is removed at once, without a ramp; `1`, a ramp first, unless said";
     "removed" "when torque is removed, likewise; a calculation is not passed without it";
@@ -35,6 +35,7 @@ keys! {
     "machine" "which machine, with its number";
     "instrument" "which instrument, with its number";
     "calibrated" "day of its calibration, such as `2026-03-02`";
+    "calibrated_until" "last day on which that calibration holds; a year from it, unless said";
     "measured" "day of the measurement";
     "next" "day of the next check";
     "n_ref" "speed that the drive's ramp time refers to, as read back";

@@ -6,7 +6,6 @@ use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 use super::channel::{Channel, Edge, quantity, unread};
-use super::day::day;
 use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
 use crate::program::nearest;
@@ -17,7 +16,8 @@ const TIME: &[&str] = &["time"];
 const SHARE: &[&str] = &["ratio"];
 
 /// What is only written down.
-const TEXTS: [&str; 5] = ["machine", "instrument", "calibrated", "measured", "next"];
+const TEXTS: [&str; 6] =
+    ["machine", "instrument", "calibrated", "calibrated_until", "measured", "next"];
 
 impl Plan {
     /// Reads a plan: the text of a file, if there is one, and words `key=value` and files of the terminal, which
@@ -74,11 +74,12 @@ struct File {
     place: Place,
 }
 
+/// A plan on its way.
 #[derive(Default)]
-struct Reader {
+pub(super) struct Reader {
     said: Vec<Said>,
     files: Vec<File>,
-    problems: Vec<Diagnostic>,
+    pub(super) problems: Vec<Diagnostic>,
 }
 
 impl Reader {
@@ -229,7 +230,8 @@ impl Reader {
         }
     }
 
-    fn get(&self, key: &str) -> Option<&Said> {
+    /// What was said of a key.
+    pub(super) fn get(&self, key: &str) -> Option<&Said> {
         self.said.iter().find(|said| said.key == key)
     }
 
@@ -351,6 +353,12 @@ impl Reader {
             ("torque", &["torque"], false),
         ]
         .map(|(key, kinds, from_zero)| self.value(key, kinds, from_zero));
+        self.shares([
+            ("tol_ramp", &tol_ramp, 1.0),
+            ("tol_delay", &tol_delay, 1.0),
+            ("tol_J", &tol_inertia, 1.0),
+            ("f", &rounded, 0.5),
+        ]);
         self.pairs();
         let calculation = self.asked("calculation");
         let distance = self.asked("distance");
@@ -407,86 +415,6 @@ impl Reader {
             ));
         }
         said.text == second
-    }
-
-    /// What a stop of the other category has.
-    fn of_category(&mut self, at_once: bool) {
-        let (category, others): (_, &[&str]) = if at_once {
-            ("0", &["t_ramp", "n_ref", "tol_ramp", "f", "calculation.works", "calculation.fails"])
-        } else {
-            ("1", &["calculation.stops", "calculation.before"])
-        };
-        for key in others {
-            let Some(place) = self.get(key).map(|said| said.place.clone()) else { continue };
-            let remedy = match (at_once, *key) {
-                (true, "calculation.works" | "calculation.fails") => {
-                    "name the stopping time in `stops` instead, such as `stops = \"t_stop\"`"
-                }
-                (true, _) => "leave it out",
-                (false, _) => {
-                    "say `category = \"0\"`, or name the stopping times in `works` and `fails`"
-                }
-            };
-            let words = format!("`{key}` is said, and a stop of category {category} has none");
-            self.problems.push(unread(&place, words, remedy));
-        }
-    }
-
-    /// What is of no use alone, and days that are none.
-    fn pairs(&mut self) {
-        for (key, other) in [
-            ("t_ramp", "n_ref"),
-            ("t_ramp", "tol_ramp"),
-            ("tol_ramp", "t_ramp"),
-            ("n_ref", "t_ramp"),
-            ("t_delay", "tol_delay"),
-            ("tol_delay", "t_delay"),
-            ("tol_J", "J"),
-        ] {
-            if let Some(said) = self.get(key).filter(|_| self.get(other).is_none()) {
-                let place = said.place.clone();
-                self.problems.push(unread(
-                    &place,
-                    format!("`{key}` is said without `{other}`"),
-                    &format!("say `{other}` too, or leave `{key}` out"),
-                ));
-            }
-        }
-        if let (Some(a), Some(b)) = (self.get("J"), self.get("torque")) {
-            let problem = Diagnostic::error(
-                Name::TwoStatements,
-                "both an inertia and a torque are said, and a run-down gives one from the other",
-            )
-            .at(a.place.clone())
-            .label(b.place.clone(), "the torque is said here")
-            .remedy("leave one of them out");
-            self.problems.push(problem);
-        }
-        for key in ["calibrated", "measured", "next"] {
-            let Some(said) = self.get(key).filter(|said| day(&said.text).is_none()) else {
-                continue;
-            };
-            let (place, text) = (said.place.clone(), said.text.clone());
-            self.problems.push(unread(
-                &place,
-                format!("`{text}` is not a day"),
-                "write it as year, month, day: `2026-03-02`",
-            ));
-        }
-        let days = |key: &str| self.get(key).and_then(|said| day(&said.text));
-        let late = [("calibrated", "measured"), ("measured", "next")]
-            .into_iter()
-            .find(|(one, other)| days(one).zip(days(other)).is_some_and(|(a, b)| a > b));
-        if let Some((one, other)) = late
-            && let (Some(first), Some(second)) = (self.get(one), self.get(other))
-        {
-            let problem = unread(
-                &second.place,
-                format!("`{other}` = {} is before `{one}` = {}", second.text, first.text),
-                "correct one of the days",
-            );
-            self.problems.push(problem);
-        }
     }
 
     /// What stands in a part of the plan.

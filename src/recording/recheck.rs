@@ -3,8 +3,10 @@
 use std::path::Path;
 
 use super::day::{day, written_day};
+use super::finding::counted;
 use super::fit::least_squares;
 use super::measure::count_f64;
+use super::stop::Stop;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
 use crate::spreadsheet::{Book, Cell, Position};
@@ -22,6 +24,8 @@ pub struct Earlier {
     pub figure: f64,
     /// Its verdict in one sentence.
     pub verdict: String,
+    /// What its stops are known by.
+    pub(super) prints: Vec<String>,
 }
 
 /// Where the stopping time goes.
@@ -40,7 +44,11 @@ pub struct Trend {
 
 /// The tab of a protocol's workbook that a later check reads, and the names in it.
 pub(super) const TAB: &str = "for the next check";
-pub(super) const ROWS: [&str; 4] = ["machine", "measured", "stopping time in s", "verdict"];
+pub(super) const ROWS: [&str; 5] =
+    ["machine", "measured", "stopping time in s", "verdict", "prints of its stops"];
+
+/// Prints that a cell of a workbook holds.
+pub(super) const PRINTS: usize = 1500;
 
 /// How the verdict of a check begins that needs no further word.
 const PASSED: &str = "passed: ";
@@ -57,14 +65,14 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .remedy("give the protocol as it was written, `protocol.xlsx` or `protocol.json`")
     };
     let lower = file.to_lowercase();
-    let [machine, measured, figure, verdict] = if lower.ends_with(".json") {
+    let [machine, measured, figure, verdict, prints] = if lower.ends_with(".json") {
         let json: serde_json::Value = serde_json::from_slice(&bytes)
             .map_err(|error| wrong(&format!("cannot be read as JSON: {error}")))?;
         let text =
             |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
         let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
         let figure = figure.map_or_else(String::new, |it| it.to_string());
-        [text("machine"), text("measured"), figure, text("verdict")]
+        [text("machine"), text("measured"), figure, text("verdict"), text("prints")]
     } else {
         let book = Book::read(file, &bytes)?;
         let tab = book.tab(TAB).ok_or_else(|| wrong(&format!("has no tab `{TAB}`")))?;
@@ -89,16 +97,24 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .remedy("write it again from its recordings, `-o protocol.xlsx`: its verdict stands in it then")
             .into());
     }
-    Ok(Earlier { file: file.to_owned(), machine, day: found, figure, verdict })
+    let prints: Vec<String> = prints.split_whitespace().map(str::to_owned).collect();
+    if prints.is_empty() {
+        return Err(wrong("does not say which stops it holds")
+            .remedy("write it again from its recordings, `-o protocol.xlsx`: the prints of its stops stand in it then")
+            .into());
+    }
+    Ok(Earlier { file: file.to_owned(), machine, day: found, figure, verdict, prints })
 }
 
 impl Trend {
     /// The trend from earlier checks to this one; `spare` is by how much a stop may still become longer, in s.
     ///
     /// # Errors
-    /// `part-mismatch` for another machine, or a check that is not earlier.
+    /// `part-mismatch` for another machine, or a check that is not earlier; `asked-twice` for a stop that an earlier
+    /// one holds already.
     pub(super) fn of(
         earlier: &[Earlier],
+        stops: &[&Stop],
         machine: &str,
         measured: &str,
         figure: f64,
@@ -113,6 +129,23 @@ impl Trend {
                 .at(Place::File { name: one.file.clone() })
                 .remedy(remedy)
         };
+        for one in earlier {
+            let known = |stop: &&&Stop| one.prints.contains(&stop.print);
+            let known: Vec<&Stop> = stops.iter().filter(known).copied().collect();
+            if let Some(first) = known.first() {
+                let words = format!(
+                    "{} of this check, such as this one, are in the protocol of {} already: `{}`",
+                    counted(known.len()),
+                    written_day(one.day),
+                    one.file
+                );
+                problems.push(
+                    Diagnostic::error(Name::AskedTwice, words).at(first.place.clone()).remedy(
+                        "measure the machine again: what was recorded then says nothing of today",
+                    ),
+                );
+            }
+        }
         let today = day(measured);
         let mut all: Vec<(i64, f64)> = Vec::new();
         for one in earlier {

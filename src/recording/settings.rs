@@ -2,6 +2,7 @@
 
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
 use super::measure::{Measured, digits, limit as limit_text, trimmed, with_u};
+use super::of_sheet::SAME;
 use super::plan::{Plan, Value};
 use super::protocol::{Predicted, Protocol};
 use super::stop::{Stop, ramp_time};
@@ -55,7 +56,32 @@ pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
         let values = protocol.stops().filter_map(|stop| Some((stop, stop.delay?)));
         look("the delay is", set, share.si, values.collect());
     }
+    found.extend(wide(plan));
     found
+}
+
+/// Above it a tolerance says hardly anything (common practice, no source).
+const WIDE: f64 = 0.2;
+
+/// Tolerances so wide that what is held against them hardly shows anything.
+fn wide(plan: &Plan) -> Option<Finding> {
+    let all = [
+        ("tol_ramp", &plan.tol_ramp),
+        ("tol_delay", &plan.tol_delay),
+        ("tol_J", &plan.tol_inertia),
+    ];
+    let of = |(key, value): (&str, &Option<Value>)| {
+        let value = value.as_ref().filter(|it| it.si > WIDE)?;
+        Some(format!("`{key}` = {}", value.written))
+    };
+    let wide: Vec<String> = all.into_iter().filter_map(of).collect();
+    (!wide.is_empty()).then(|| {
+        caution(
+            "tolerances are narrow enough to show something",
+            wide.join(", "),
+            "read the tolerance in the manual of the device again",
+        )
+    })
 }
 
 fn range(values: &[Measured]) -> Option<(f64, f64)> {
@@ -63,9 +89,6 @@ fn range(values: &[Measured]) -> Option<(f64, f64)> {
     let high = values.iter().map(|it| it.value).fold(f64::NEG_INFINITY, f64::max);
     (low <= high).then_some((low, high))
 }
-
-/// How far two settings may lie apart and still be one: they are written in decimals.
-const SAME: f64 = 1e-9;
 
 /// A setting that a calculation takes at its most: read back, it may not be more.
 struct AtMost {
@@ -138,7 +161,7 @@ const ALIKE: &[Alike] = &[
 ];
 
 /// Whether an input is measured, read back, or asked for where it is neither.
-fn is_shown(protocol: &Protocol, name: &str) -> bool {
+fn is_shown(protocol: &Protocol, predicted: &Predicted, name: &str) -> bool {
     let plan = &protocol.plan;
     match name {
         // measured, or compared and asked for above
@@ -146,6 +169,8 @@ fn is_shown(protocol: &Protocol, name: &str) -> bool {
         | "t_delay_used" => true,
         "J_ref" | "J" => plan.inertia.is_some(),
         "T_0" | "T_load" | "b" | "c" => !friction(plan, protocol.stops(), 0).is_empty(),
+        // a stop is followed down to standstill
+        "n_end" => taken(predicted, name).is_some_and(|it| it.1 == 0.0),
         // what can be set at all is seen in what is set
         _ => ["_step", "_low", "_high"].iter().any(|end| name.ends_with(end)),
     }
@@ -261,10 +286,14 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             ));
             continue;
         };
-        let detail = format!("read back {}, calculated {}", set.written, setting.calculated);
-        let same = (set.si - setting.si).abs() <= SAME * setting.si.abs();
-        let text = format!("`{}` is set as calculated", setting.name);
-        found.push(finding(same, &text, detail, remedy));
+        let (written, same) = set;
+        let detail = format!("read back {written}, calculated {}", setting.calculated);
+        let text = if setting.is_input {
+            format!("`{}` is as the calculation takes it", setting.name)
+        } else {
+            format!("`{}` is set as calculated", setting.name)
+        };
+        found.push(finding(*same, &text, detail, remedy));
     }
     for one in AT_MOST {
         let asked = one.names.iter().find_map(|name| calculated(name));
@@ -303,8 +332,11 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             open.push(format!("no stop shows the {what}"));
             continue;
         };
-        let beyond: Vec<&Stop> =
-            values.iter().filter(|(_, it)| it.value + it.u > limit * (1.0 + SAME)).map(|it| it.0).collect();
+        let beyond: Vec<&Stop> = values
+            .iter()
+            .filter(|(_, it)| it.value + it.u > limit * (1.0 + SAME))
+            .map(|it| it.0)
+            .collect();
         let mut detail = format!(
             "longest {} ms in {}, calculated with at most {} ms",
             with_u(longest, 1e-3),
@@ -321,8 +353,9 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
         predicted
             .depends
             .iter()
-            .filter(|name| !is_shown(protocol, name))
-            .map(|name| format!("`{name}`: no stop shows it, and nothing is said of it")),
+            .filter(|name| !is_shown(protocol, predicted, name))
+            .filter(|name| !predicted.settings.iter().any(|it| it.is_input && it.name == **name))
+            .map(|name| format!("`{name}`: no stop shows it, and nothing is said of it: look it up and say it in `[settings]`")),
     );
     if !open.is_empty() {
         found.push(unconfirmed(

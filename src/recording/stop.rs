@@ -1,5 +1,7 @@
 //! One recorded stop: its figures, each with its expanded uncertainty.
 
+use sha2::{Digest as _, Sha256};
+
 use super::friction::RunDown;
 use super::measure::Measured;
 use crate::diagnostic::Place;
@@ -94,6 +96,20 @@ pub struct Stop {
     pub run_down: Option<RunDown>,
     /// The curve for a picture, times from the command.
     pub curve: Vec<(f64, f64)>,
+    /// What its samples are known by again: a hash of their times from the command and of their speeds.
+    pub print: String,
+}
+
+impl Recorded {
+    /// A hash of the samples: what was recorded once is known by it in a later protocol, whatever the file is called.
+    pub(super) fn print(&self) -> String {
+        let mut hash = Sha256::new();
+        for (t, v) in self.before.iter().chain(&self.points) {
+            // what a clock that starts elsewhere leaves in the last digits does not count
+            hash.update(format!("{:.7} {v:.6e};", t - self.commanded));
+        }
+        hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    }
 }
 
 /// The ramp time of a stop, for the speed that the drive's setting refers to.

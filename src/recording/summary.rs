@@ -49,8 +49,8 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
         "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results, &Release::of(&it.results))),
         "calculated": protocol.predicted.as_ref().map(|it| json!({ "works": it.works, "fails": it.fails, "unit": "s" })),
         "trend": protocol.trend.as_ref().map(|it| json!({ "checks": it.points, "not_passed": it.not_passed, "a_year": it.a_year, "unit": "s", "used_up": it.used_up })),
-        "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "sha256": it.sha256 })).collect::<Vec<_>>(),
-        "disclaimer": report::DISCLAIMER,
+        "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "wraps": it.wraps, "sha256": it.sha256 })).collect::<Vec<_>>(),
+        "prints": protocol.prints(usize::MAX), "disclaimer": report::DISCLAIMER,
     })
 }
 
@@ -150,15 +150,21 @@ impl Protocol {
 
     /// What a later check reads: names and values.
     #[must_use]
-    pub fn kept(&self) -> [(&'static str, String); 4] {
-        let [machine, measured, figure, verdict] = super::recheck::ROWS;
+    pub fn kept(&self) -> [(&'static str, String); 5] {
+        let [machine, measured, figure, verdict, prints] = super::recheck::ROWS;
         let time = self.decisive().map_or(0.0, |it| it.times.figure);
         [
             (machine, self.plan.text("machine").to_owned()),
             (measured, self.plan.text("measured").to_owned()),
             (figure, format!("{time:.9}")),
             (verdict, self.verdict_text()),
+            (prints, self.prints(super::recheck::PRINTS)),
         ]
+    }
+
+    /// What the stops are known by again, at most so many of them.
+    fn prints(&self, most: usize) -> String {
+        self.stops().take(most).map(|it| it.print.as_str()).collect::<Vec<_>>().join(" ")
     }
 
     /// The tab in which [`Self::kept`] stands.

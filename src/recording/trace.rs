@@ -148,6 +148,21 @@ impl<'a> Trace<'a> {
             problems.push(Diagnostic::error(name, words).remedy(remedy));
         };
         let threshold = self.plan.standstill.si;
+        if let Some((before, jumps)) = self.jump() {
+            let words = format!(
+                "from one sample to the next the {} jumps from {} to {}",
+                if self.plan.is_position { "speed that the position makes" } else { "speed" },
+                self.words(before),
+                self.words(jumps)
+            );
+            let remedy = if self.plan.is_position {
+                "where the counter begins again, say after how much, such as `position = \"p scale 1 r per 4096 counts wraps 65536 counts\"`; else find what disturbs it and record again"
+            } else {
+                "find what disturbs the channel, or a value below zero that is read without its sign, and record again"
+            };
+            say(Name::UnfitRecording, words, remedy);
+            return problems;
+        }
         if self.by_speed {
             say(
                 Name::NoStopCommand,
@@ -251,6 +266,26 @@ impl<'a> Trace<'a> {
             );
         }
         problems
+    }
+
+    /// A speed that one sample alone has, far from those before and after it; of a position also one that turns round
+    /// at speed from one sample to the next: a counter that begins again makes both. The speed before it, and it.
+    fn jump(&self) -> Option<(f64, f64)> {
+        let before = self.v.get(..self.before).unwrap_or_default();
+        let usual = middle_of(before.iter().map(|it| it.abs()).collect());
+        let pairs = || self.v.iter().zip(self.v.iter().skip(1));
+        let noise = 1.48 * middle_of(pairs().map(|(a, b)| (b - a).abs()).collect());
+        let far = (0.5 * usual).max(10.0 * noise).max(self.plan.standstill.si);
+        let alone = pairs().zip(self.v.iter().skip(2)).find(|((a, b), c)| {
+            (*b - *a) * (*c - *b) < 0.0 && (*b - *a).abs().min((*c - *b).abs()) > far
+        });
+        let turns = || {
+            let most = self.v.iter().fold(0.0_f64, |most, it| most.max(it.abs()));
+            let far = (0.25 * most).max(10.0 * noise).max(self.plan.standstill.si);
+            pairs().find(|(a, b)| *a * *b < 0.0 && a.abs().min(b.abs()) > far)
+        };
+        let found = alone.map(|it| it.0).or_else(|| turns().filter(|_| self.plan.is_position));
+        found.map(|(a, b)| (*a, *b))
     }
 
     /// When the mean is above a level for the last time, or as far on the other side of what it reads at rest: a

@@ -19,6 +19,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     all.extend(series(protocol));
     all.extend(trend(protocol));
     all.extend(papers(protocol));
+    all.extend(read_on(protocol));
     all.sort_by_key(|it| match it.verdict {
         Verdict::Fails | Verdict::MayFail | Verdict::NotProved => 0,
         Verdict::Caution => 1,
@@ -129,19 +130,69 @@ fn lasts(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
     }
 }
 
-/// What a protocol that is signed must say.
+/// How long a calibration is taken to hold, and a machine to stay as it was measured, where nothing else is said: a
+/// year, in days (common practice, no source).
+const YEAR: i64 = 366;
+
+/// What a protocol that is signed must say, and its days.
 fn papers(protocol: &Protocol) -> Vec<Finding> {
+    let text = |key: &str| protocol.plan.text(key);
     let missing: Vec<&str> = ["machine", "instrument", "calibrated", "measured", "next"]
         .into_iter()
-        .filter(|key| protocol.plan.text(key).is_empty())
+        .filter(|key| text(key).is_empty())
         .collect();
-    if missing.is_empty() {
-        return Vec::new();
+    let mut found = Vec::new();
+    if !missing.is_empty() {
+        let detail = missing.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(", ");
+        found.push(caution(
+            "the protocol says all that it must",
+            format!("not said: {detail}"),
+            "add it to the plan before the protocol is signed",
+        ));
     }
-    let detail = missing.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(", ");
-    vec![caution(
-        "the protocol says all that it must",
-        format!("not said: {detail}"),
-        "add it to the plan before the protocol is signed",
-    )]
+    let measured = day(text("measured"));
+    if let Some((until, measured)) = day(text("calibrated_until")).zip(measured) {
+        found.push(finding(
+            measured <= until,
+            "the instrument is calibrated on the day of the measurement",
+            format!("measured {}, calibrated until {}", text("measured"), text("calibrated_until")),
+            "calibrate the instrument and measure again",
+        ));
+    } else if let Some((calibrated, measured)) = day(text("calibrated")).zip(measured)
+        && measured - calibrated > YEAR
+    {
+        found.push(caution(
+            "the instrument is calibrated on the day of the measurement",
+            format!(
+                "calibrated {}, {} days before the measurement, and nothing says for how long",
+                text("calibrated"),
+                measured - calibrated
+            ),
+            "say how long it holds, `calibrated_until = \"…\"`, or calibrate and measure again",
+        ));
+    }
+    if let Some((measured, next)) = measured.zip(day(text("next")))
+        && next - measured > YEAR
+    {
+        found.push(caution(
+            "the next check is within a year",
+            format!("next check {}, {} days after the measurement", text("next"), next - measured),
+            "say an earlier day, or why brake, friction and settings stay as they are for so long",
+        ));
+    }
+    found
+}
+
+/// Clocks and counters that began again.
+fn read_on(protocol: &Protocol) -> Option<Finding> {
+    let each = protocol.files.iter().flat_map(|file| {
+        let times = ["clock", "position"].into_iter().zip(file.wraps);
+        times.filter(|it| it.1 > 0).map(|(what, times)| {
+            let often = if times == 1 { "once".to_owned() } else { format!("{times} times") };
+            format!("{what} of {} {often}", file.recording.file)
+        })
+    });
+    let each: Vec<String> = each.collect();
+    let text = "what begins again is read on, as `wraps` says";
+    (!each.is_empty()).then(|| finding(true, text, each.join(", "), ""))
 }

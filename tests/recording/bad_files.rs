@@ -7,16 +7,16 @@ use super::{OneFile, plan};
 
 /// A good recording: time, speed, stop, torque; 2 ms, 1450 r/min, ramp of 0.3 s after 20 ms, torque removed at 360 ms.
 #[derive(Clone)]
-struct File {
+pub(super) struct File {
     head: Vec<String>,
-    rows: Vec<Vec<String>>,
+    pub(super) rows: Vec<Vec<String>>,
     separator: &'static str,
 }
 
 /// The first row of samples in the file, counted from 1.
 const FIRST: usize = 4;
 
-fn good() -> File {
+pub(super) fn good() -> File {
     let row = |k: i32| {
         let t = f64::from(k - 60) * 0.002;
         let wave = f64::from((k * 7919) % 13 - 6) * 0.05;
@@ -37,31 +37,31 @@ fn good() -> File {
 }
 
 impl File {
-    fn text(&self) -> String {
+    pub(super) fn text(&self) -> String {
         let rows = self.rows.iter().map(|row| row.join(self.separator));
         self.head.iter().cloned().chain(rows).map(|line| line + "\n").collect()
     }
 
-    fn with(mut self, change: impl FnOnce(&mut Self)) -> Self {
+    pub(super) fn with(mut self, change: impl FnOnce(&mut Self)) -> Self {
         change(&mut self);
         self
     }
 
     /// Replaces a field; rows counted from 0.
-    fn field(self, row: usize, column: usize, text: &str) -> Self {
+    pub(super) fn field(self, row: usize, column: usize, text: &str) -> Self {
         self.with(|file| file.rows[row][column] = text.to_owned())
     }
 
-    fn headed(self, line: &str) -> Self {
+    pub(super) fn headed(self, line: &str) -> Self {
         self.with(|file| file.head[2] = line.to_owned())
     }
 
     /// Every row changed.
-    fn each(self, change: impl Fn(usize, &mut Vec<String>)) -> Self {
+    pub(super) fn each(self, change: impl Fn(usize, &mut Vec<String>)) -> Self {
         self.with(|file| file.rows.iter_mut().enumerate().for_each(|(at, row)| change(at, row)))
     }
 
-    fn speed(self, change: impl Fn(usize, f64) -> f64) -> Self {
+    pub(super) fn speed(self, change: impl Fn(usize, f64) -> f64) -> Self {
         self.each(|at, row| row[1] = format!("{:.2}", change(at, row[1].parse().unwrap())))
     }
 }
@@ -77,7 +77,7 @@ fn judged(
     file.stops.iter().map(|stop| judge(stop, plan)).collect()
 }
 
-fn of(file: &File, words: &[&str]) -> Result<Vec<Stop>, Vec<Diagnostic>> {
+pub(super) fn of(file: &File, words: &[&str]) -> Result<Vec<Stop>, Vec<Diagnostic>> {
     judged("a.csv", file.text(), &plan("a.csv", words))
 }
 
@@ -103,9 +103,9 @@ fn the_good_file_gives_its_figures() {
 }
 
 /// What is wrong, the file, words of the plan, the name of the problem, its cell (nothing: the file).
-type Case = (&'static str, File, &'static [&'static str], Name, &'static str);
+pub(super) type Case = (&'static str, File, &'static [&'static str], Name, &'static str);
 
-fn cases() -> Vec<Case> {
+pub(super) fn cases() -> Vec<Case> {
     use Name::*;
     let none: &[&str] = &[];
     vec![
@@ -376,6 +376,13 @@ fn cases() -> Vec<Case> {
             &["filter=0 ms"],
             TooFewSamples,
             "B",
+        ),
+        (
+            "a stop of a few samples",
+            good().speed(|at, n| if at > 75 { n % 1.0 } else { n }),
+            none,
+            TooFewSamples,
+            "B64",
         ),
         (
             "steps as coarse as the threshold",

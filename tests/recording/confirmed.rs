@@ -61,6 +61,48 @@ fn every_input_of_the_stopping_time_is_shown_or_listed() {
             "FAILS the ramp is disabled where it is said to be: it finishes in 10 stops",
         ),
         (
+            "a tolerance of five times",
+            stops.replacen("tol_ramp  = \"5 %\"", "tol_ramp  = \"500 %\"", 1),
+            2,
+            "`tol_ramp` = 500 % is not below 100 %",
+        ),
+        (
+            "a tolerance that shows hardly anything",
+            coasting.replacen("tol_J = \"2 %\"", "tol_J = \"60 %\"", 1),
+            1,
+            "look tolerances are narrow enough to show something: `tol_J` = 60 %",
+        ),
+        (
+            "an old calibration",
+            stops.replacen("\"2026-03-02\"", "\"2016-03-02\"", 1),
+            0,
+            "calibrated 2016-03-02, 3757 days before the measurement, and nothing says for how long",
+        ),
+        (
+            "a calibration that has run out",
+            format!("calibrated_until = \"2026-06-14\"\n{stops}"),
+            1,
+            "FAILS the instrument is calibrated on the day of the measurement",
+        ),
+        (
+            "a calibration that holds, said",
+            format!("calibrated_until = \"2026-06-15\"\n{stops}"),
+            0,
+            "holds the instrument is calibrated on the day of the measurement",
+        ),
+        (
+            "a next check in twenty years",
+            stops.replacen("\"2027-06-15\"", "\"2047-06-15\"", 1),
+            0,
+            "look the next check is within a year",
+        ),
+        (
+            "stops of a clock that counts in minutes",
+            last(&coasting, "T_0    = \"1.6 N·m\"", "T_0    = \"0.026 N·m\""),
+            1,
+            "FAILS the stops are not far shorter than calculated",
+        ),
+        (
             "a stopping time typed beside the calculation",
             stops.replacen("\"calculated works\"", "\"5 s\"", 1),
             2,
@@ -92,4 +134,101 @@ fn a_clock_in_another_unit_is_asked() {
     let text = printed(&found);
     assert_eq!(found.status.code(), Some(2), "{text}");
     assert!(text.contains("look whether the clock counts in the unit"), "{text}");
+}
+
+/// A sheet with inputs that are zero and a choice: each that moves the stopping time is said, or listed.
+const BRAKED: &str = "sheet braked
+takes
+  n_0   : speed of rotation in r/min above 0 r/min
+  J     : inertia in kg·m² above 0 kg·m²
+  T_0   : torque in N·m above 0 N·m
+  T_b   : torque in N·m from 0 N·m
+  t_b   : time in ms from 0 ms
+  lead  : travel per turn in mm/r from 0 mm/r
+  closes : one of early, late
+works
+  t_late = when closes is late : 2 * t_b
+           otherwise           : t_b
+  t_stop = n_0 * J / (T_0 + T_b) + t_late
+  s      = t_stop * n_0 * lead
+gives
+  t_stop in s
+  s in mm
+";
+
+#[test]
+fn an_input_of_zero_and_a_choice_are_said_or_listed() {
+    let folder = copied();
+    fs::write(folder.path().join("examples/measured-stops/braked.sheet"), BRAKED).unwrap();
+    let plan = folder.path().join(COASTING);
+    let text = fs::read_to_string(&plan).unwrap();
+    let (from, to) = (text.find("[calculation]").unwrap(), text.find("[distance]").unwrap());
+    let run = |inputs: &str, settings: &str| {
+        let calculation = format!(
+            "[calculation]\nsheet = \"./braked.sheet\"\nstops = \"t_stop\"\nbefore = \"30 ms\"\nJ = \"0.0101 kg·m² ± 2 %\"\nn_0 = \"1450 r/min\"\nT_0 = \"1.6 N·m\"\nlead = \"0 mm/r\"\n{inputs}\n[settings]\n{settings}\n"
+        );
+        fs::write(&plan, format!("{}{calculation}{}", &text[..from], &text[to..])).unwrap();
+        let found = standstill(folder.path(), &["measured", COASTING]);
+        let printed = printed(&found).split_whitespace().collect::<Vec<_>>().join(" ");
+        (found.status.code(), printed)
+    };
+    let zero = "T_b = \"0 N·m\"\nt_b = \"0 ms\"\ncloses = \"early\"";
+    let (code, found) = run(zero, "");
+    assert_eq!(code, Some(0), "{found}");
+    assert!(found.starts_with("passed, NOT CONFIRMED"), "{found}");
+    for (name, listed) in [("T_b", true), ("t_b", true), ("lead", false), ("n_0", false)] {
+        assert_eq!(
+            found.contains(&format!("`{name}`: no stop shows it")),
+            listed,
+            "{name}: {found}"
+        );
+    }
+    // with a choice that counts
+    let more = zero.replace("t_b = \"0 ms\"", "t_b = \"1 ms\"");
+    let (_, found) = run(&more, "T_b = \"0 N·m\"\nt_b = \"1 ms\"");
+    assert!(found.starts_with("passed, NOT CONFIRMED"), "{found}");
+    assert!(
+        found.contains("`closes`: no stop shows it") && !found.contains("`t_b`: no stop"),
+        "{found}"
+    );
+    let said = "T_b = \"0 N·m\"\nt_b = \"1 ms\"\ncloses = \"early\"";
+    let (code, found) = run(&more, said);
+    assert_eq!(code, Some(0), "{found}");
+    assert!(found.starts_with("passed: "), "{found}");
+    assert!(
+        found.contains("holds `T_b` is as the calculation takes it: read back 0 N·m"),
+        "{found}"
+    );
+    for (from, to, code, words) in [
+        (
+            "0 N·m",
+            "1 N·m",
+            1,
+            "FAILS `T_b` is as the calculation takes it: read back 1 N·m, calculated 0 N·m",
+        ),
+        (
+            "\"1 ms\"",
+            "\"3 ms\"",
+            1,
+            "FAILS `t_b` is as the calculation takes it: read back 3 ms, calculated 1 ms",
+        ),
+        (
+            "early",
+            "late",
+            1,
+            "FAILS `closes` is as the calculation takes it: read back late, calculated early",
+        ),
+        ("early", "never", 2, "never"),
+        ("\"1 ms\"", "\"1 mm\"", 2, "t_b"),
+        (
+            "T_b =",
+            "n_0 =",
+            2,
+            "gives no setting `n_0` and takes no input `n_0` that could be said here",
+        ),
+    ] {
+        let (found, text) = run(&more, &said.replacen(from, to, 1));
+        assert_eq!(found, Some(code), "{to}: {text}");
+        assert!(text.contains(words), "{to}: {text}");
+    }
 }

@@ -1,15 +1,16 @@
 //! Recorded stops: fits against other programs, bad files, simulated stops with known truth, the shipped example.
 //!
-//! There is no check against open recordings: the lists of PyPI, npm, NuGet and Maven were searched for run-down,
-//! coast-down, spin-down, deceleration, braking and for data sets of motors, drives, rotors and encoders, and no
-//! package that ships recorded stops was found.
+//! There is no check against open recordings: PyPI, npm and crates.io were searched by name for run-down, coast-down
+//! and deceleration, and no package that ships recorded stops was found; other registries were not searched.
 
 mod bad_files;
 mod confirmed;
 mod copied;
+mod counters;
 mod example;
 mod fits;
 mod held;
+mod refusals;
 mod shown;
 mod simulated;
 

@@ -8,7 +8,7 @@ use calamine::{Data, Reader as _};
 use standstill::diagnostic::{Diagnostic, Name};
 use standstill::recording::{Stop, judge, read};
 
-use super::example::{STOPS, copied, printed, standstill};
+use super::example::{STOPS, anew, copied, printed, standstill};
 use super::held::passing;
 use super::{OneFile, plan};
 
@@ -121,6 +121,7 @@ fn an_earlier_check_that_was_not_passed_is_named_with_its_verdict() {
                 &[&["measured", STOPS, "-o", &name][..], &last_year].concat(),
             );
             fs::write(&plan, &good).unwrap();
+            anew(folder.path());
             let found = standstill(folder.path(), &["measured", STOPS, "--before", &name]);
             let text = printed(&found);
             assert_eq!(found.status.code(), Some(0), "{text}");
@@ -129,14 +130,19 @@ fn an_earlier_check_that_was_not_passed_is_named_with_its_verdict() {
             assert!(text.contains(verdict.unwrap_or("2025-06-15")), "{text}");
         }
     }
-    // a protocol without its verdict is none
+    // a protocol without its verdict, or without what its stops are known by, is none
     let text = fs::read_to_string(folder.path().join("before-true.json")).unwrap();
-    let mut json: serde_json::Value = serde_json::from_str(&text).unwrap();
-    json.as_object_mut().unwrap().remove("verdict");
-    fs::write(folder.path().join("cut.json"), json.to_string()).unwrap();
-    let found = standstill(folder.path(), &["measured", STOPS, "--before", "cut.json"]);
-    assert_eq!(found.status.code(), Some(4), "{}", printed(&found));
-    assert!(printed(&found).contains("does not say whether it was passed"), "{}", printed(&found));
+    for (key, words) in [
+        ("verdict", "does not say whether it was passed"),
+        ("prints", "does not say which stops it holds"),
+    ] {
+        let mut json: serde_json::Value = serde_json::from_str(&text).unwrap();
+        json.as_object_mut().unwrap().remove(key);
+        fs::write(folder.path().join("cut.json"), json.to_string()).unwrap();
+        let found = standstill(folder.path(), &["measured", STOPS, "--before", "cut.json"]);
+        assert_eq!(found.status.code(), Some(4), "{}", printed(&found));
+        assert!(printed(&found).contains(words), "{}", printed(&found));
+    }
 }
 
 /// The example without a ramp passes, and its one calculated curve begins when torque is removed.
@@ -151,6 +157,14 @@ fn the_saw_passes_and_its_calculated_curve_begins_at_the_removal() {
     // angular momentum: J·ω/T = 0.0101 · 151.844 / 1.6 = 958.5 ms, and 30 ms before it (derivation)
     assert!(page.contains("calculated: 988.5 ms"), "{}", &page[..4000]);
     assert!(!page.contains("ramp works"));
+    // J ± 2 % makes a band of the calculated curve; without a tolerance there is none
+    let band = "grey: worst case within the tolerances of the inputs";
+    assert!(page.contains(band));
+    let plan = folder.path().join(COASTING);
+    let text = fs::read_to_string(&plan).unwrap().replace("kg·m² ± 2 %", "kg·m²");
+    fs::write(&plan, text.replace("tol_J = \"2 %\"\n", "")).unwrap();
+    standstill(folder.path(), &["measured", COASTING, "-o", "saw.html", "--force"]);
+    assert!(!fs::read_to_string(folder.path().join("saw.html")).unwrap().contains(band));
 }
 
 /// How a simulated machine comes to rest; speeds in r/min, times in s from the command.

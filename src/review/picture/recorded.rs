@@ -2,9 +2,9 @@
 
 use super::plot::{Bands, Curve, Panel, Plot};
 use super::stop::{RPM, predicted_speeds};
-use super::{registers, values};
-use crate::calculation::Results;
+use super::{ends, registers, seen, values};
 use crate::calculation::picture_spec::speed_over_time;
+use crate::calculation::{Results, enclosed};
 use crate::recording::{Condition, Protocol};
 
 /// The picture of the stops of one condition.
@@ -79,7 +79,28 @@ pub(in crate::review) fn recorded(protocol: &Protocol, condition: &Condition) ->
         }],
         mark,
     };
-    plot.draw(&Bands::new())
+    let band = predicted.map_or_else(Bands::new, |it| band(&it.results, at_once, before));
+    plot.draw(&band)
+}
+
+/// Where the calculated speeds can lie within the tolerances of the inputs; empty where these have none.
+fn band(results: &Results, at_once: bool, before: f64) -> Bands {
+    let (program, inputs) = (results.program(), results.inputs());
+    let found = speed_over_time(program).filter(|_| inputs.any_spread()).and_then(|it| {
+        let registers = registers(program, &it.1, it.0)?;
+        Some((it.0.kind, ends(&enclosed(program, inputs), &registers)?))
+    });
+    let Some((kind, (low, high))) = found else { return Bands::new() };
+    let mut speeds = kind.bands(&low, &high).into_iter().next().unwrap_or_default();
+    // of a stop: ramp works, ramp fails, and without a ramp
+    let speeds = if at_once {
+        let last = speeds.pop().into_iter();
+        last.map(|points| points.into_iter().map(|(t, n)| (t + before, n)).collect()).collect()
+    } else {
+        speeds.truncate(2);
+        speeds
+    };
+    seen(vec![speeds])
 }
 
 /// A curve that begins later, at its first speed until then.

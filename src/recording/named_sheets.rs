@@ -1,0 +1,396 @@
+//! The sheets that a plan names: the calculation with its worst case, and the distance from what was measured.
+
+use std::sync::Arc;
+
+use super::measure::{Measured, apart as together, plain};
+use super::of_sheet;
+use super::plan::{Asked, Plan};
+use super::protocol::{Condition, Issue, Predicted, decisive};
+use super::stop::Ramp;
+use super::together::{friction, inertias};
+use crate::calculation::{Inputs, Results, Verdict, WorstCase};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::environment::Environment;
+use crate::number::InputValue;
+use crate::program::{Program, compile, nearest};
+use crate::project::Project;
+use crate::report::{self, Check};
+
+/// Values of `[calculation]` and `[distance]` that are not written but measured or calculated.
+const HANDED: &[(&str, &str)] = &[
+    ("measured times", "times to standstill of the decisive condition, a series"),
+    ("measured uncertainty", "the largest uncertainty of one of them"),
+    ("measured response", "response time, with how far it lies apart"),
+    ("measured delay", "delay until torque is removed, likewise"),
+    ("measured speed", "speed before the stop, likewise"),
+    ("measured T_0", "constant friction from the run-downs, likewise"),
+    ("measured b", "friction that grows with the speed, likewise"),
+    ("measured c", "friction that grows with its square, likewise"),
+    ("measured J", "inertia from the run-downs, likewise"),
+    ("calculated works", "highest stopping time of the calculation, ramp works"),
+    ("calculated fails", "the same, ramp fails"),
+    ("calculated stops", "the same, of a stop without a ramp"),
+];
+
+/// A checked sheet, its inputs, and which of them are measured.
+type Filled = (Arc<Program>, Inputs, Vec<(String, String)>);
+
+/// The sheets that a plan names, with what was measured.
+pub(super) struct Sheets<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) environment: &'a dyn Environment,
+    pub(super) conditions: &'a [Condition],
+    /// Whether every stop could be judged: figures of some of them are not handed over.
+    pub(super) whole: bool,
+}
+
+impl Sheets<'_> {
+    /// A sheet with its inputs; what is missing is found when it runs.
+    fn inputs(
+        &self,
+        asked: &Asked,
+        predicted: Option<&Predicted>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Filled> {
+        let project = Project::new(self.environment);
+        let source = match project.find(&asked.sheet, &asked.place) {
+            Ok(source) => source,
+            Err(problem) => {
+                problems.push(*problem);
+                return None;
+            }
+        };
+        let checked = compile(&source, &project);
+        let Some(program) = checked.program else {
+            problems.extend(checked.problems);
+            return None;
+        };
+        let mut inputs = Inputs::new(&program);
+        let mut handed = Vec::new();
+        for said in &asked.inputs {
+            if ["works", "fails", "stops", "before"].contains(&said.key.as_str()) {
+                continue;
+            }
+            if !self.whole && said.text.starts_with("measured ") {
+                inputs.give_up(&said.key, said.place.clone());
+                continue;
+            }
+            let text = if said.text.starts_with("measured ") || said.text.starts_with("calculated ")
+            {
+                match self.handed(&said.text, predicted) {
+                    Ok(text) => {
+                        handed.push((said.key.clone(), text.clone()));
+                        text
+                    }
+                    Err(problem) => {
+                        problems.push(problem.at(said.place.clone()));
+                        inputs.give_up(&said.key, said.place.clone());
+                        continue;
+                    }
+                }
+            } else {
+                said.text.clone()
+            };
+            let typed = text == said.text;
+            let outcome = if typed {
+                inputs.write_typed(&said.key, &text, said.place.clone())
+            } else {
+                inputs.write_from(&said.key, &text, said.place.clone())
+            };
+            if let Err(problem) = outcome {
+                inputs.give_up(&said.key, said.place.clone());
+                problems.push(problem);
+            }
+        }
+        Some((program, inputs, handed))
+    }
+
+    /// The calculation, with its worst case.
+    pub(super) fn predicted(&self, problems: &mut Vec<Diagnostic>) -> Option<Predicted> {
+        let asked = self.plan.calculation.as_ref()?;
+        let (program, inputs, _) = self.inputs(asked, None, problems)?;
+        let worst = match WorstCase::compute(&program, &inputs) {
+            Ok(worst) => worst,
+            Err(found) => {
+                problems.extend(found);
+                return None;
+            }
+        };
+        let unused = worst.nominal().unused_errors();
+        problems.extend(unused);
+        let mut highest = |key: &str| {
+            let Some(said) = asked.inputs.iter().find(|said| said.key == key) else {
+                problems.push(
+                    Diagnostic::error(
+                        Name::RecordingPlan,
+                        format!("`{key}` does not say which result is the stopping time"),
+                    )
+                    .at(asked.place.clone())
+                    .remedy(match key {
+                        "stops" => "write the name of a result, such as `stops = \"t_stop\"`".to_owned(),
+                        _ => format!("write the name of a result, such as `{key} = \"t_ramp_{key}\"`; for a stop without a ramp say `category = \"0\"` and name its time in `stops`"),
+                    }),
+                );
+                return None;
+            };
+            let outputs = &program.outputs;
+            let range = worst.ranges().iter().find(|range| {
+                outputs.get(range.output).is_some_and(|output| output.name == said.text)
+            });
+            let range = range.filter(|range| {
+                let unit = outputs.get(range.output).map(|output| output.unit.dimension);
+                unit == crate::unit::kind("time").map(|kind| kind.dimension) && range.may.is_none()
+            });
+            let Some(range) = range else {
+                let names = outputs.iter().map(|it| it.name.as_str());
+                let near = nearest(&said.text, names);
+                let remedy = near
+                    .first()
+                    .map_or("name a result that is a time and always exists".to_owned(), |it| {
+                        format!("did you mean `{}`?", it.0)
+                    });
+                problems.push(
+                    Diagnostic::error(
+                        Name::UnknownName,
+                        format!("`{}` gives no stopping time `{}`", asked.sheet, said.text),
+                    )
+                    .at(said.place.clone())
+                    .remedy(remedy),
+                );
+                return None;
+            };
+            Some(range.high.limit.unwrap_or_else(|| range.high.reached.to_f64()))
+        };
+        let results = worst.nominal().clone();
+        let nominal =
+            report::checks(&results).into_iter().filter(|it| it.verdict == Verdict::Fails);
+        let mut open: Vec<Check> = nominal.collect();
+        let within = worst.checks().iter().map(Check::from).filter(|it| !it.caution && !it.holds());
+        for check in within {
+            if !open.iter().any(|it| it.label() == check.label()) {
+                open.push(check);
+            }
+        }
+        let named = |keys: &[&str]| -> Vec<&str> {
+            let of = |key: &&str| asked.inputs.iter().find(|said| said.key == **key);
+            keys.iter().filter_map(of).map(|said| said.text.as_str()).collect()
+        };
+        // how a failing ramp ends counts where one was recorded, or a distance takes it
+        let stops = || self.conditions.iter().flat_map(|it| &it.stops);
+        let fails = stops().any(|stop| stop.ramp.is_some_and(|it| it != Ramp::Finished))
+            || self
+                .plan
+                .distance
+                .as_ref()
+                .is_some_and(|it| it.inputs.iter().any(|said| said.text == "calculated fails"));
+        let counted: &[&str] = if fails { &["works", "fails"] } else { &["works"] };
+        let mut of_settings = Vec::new();
+        let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
+        if self.plan.at_once {
+            let stops = highest("stops");
+            let before = self.plan.before.as_ref().map(|it| it.si);
+            let most = stops? + before.unwrap_or(0.0);
+            problems.extend(of_settings);
+            let depends = of_sheet::depends(&results, &named(&["stops"]));
+            return Some(Predicted {
+                results,
+                open,
+                works: most,
+                fails: most,
+                before,
+                depends,
+                settings,
+            });
+        }
+        let (works, fails) = (highest("works"), highest("fails"));
+        problems.extend(of_settings);
+        let depends = of_sheet::depends(&results, &named(counted));
+        Some(Predicted {
+            results,
+            open,
+            works: works?,
+            fails: fails?,
+            before: None,
+            depends,
+            settings,
+        })
+    }
+
+    /// The distance from what was measured.
+    pub(super) fn issue(
+        &self,
+        predicted: Option<&Predicted>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Issue> {
+        let asked = self.plan.distance.as_ref()?;
+        let before = problems.len();
+        if !asked.inputs.iter().any(|said| said.text == "measured times") {
+            problems.push(
+                Diagnostic::error(Name::RecordingPlan, "no input of `distance` takes the measured times: the distance would not stand on them")
+                    .at(asked.place.clone())
+                    .remedy("write `t_k = \"measured times\"` for the input that takes them"),
+            );
+        } else if !asked.inputs.iter().any(|said| said.text == "measured uncertainty") {
+            problems.push(
+                Diagnostic::error(
+                    Name::RecordingPlan,
+                    "no input of `distance` takes the uncertainty of the measurement",
+                )
+                .at(asked.place.clone())
+                .remedy("write `u = \"measured uncertainty\"` for the input that takes it"),
+            );
+        }
+        // a calculation that has problems of its own would be reported as missing
+        if self.plan.calculation.is_some() && predicted.is_none() || self.conditions.is_empty() {
+            return None;
+        }
+        let (program, inputs, handed) = self.inputs(asked, predicted, problems)?;
+        if problems.len() > before || !self.whole {
+            return None;
+        }
+        problems.extend(self.two_statements(&program, &inputs, predicted));
+        // a distance from nominal values alone would leave the tolerances out
+        for input in program.inputs.iter().filter(|input| inputs.spread(input).is_some()) {
+            problems.push(
+                Diagnostic::error(
+                    Name::RecordingPlan,
+                    format!(
+                        "`{}` has a tolerance, and a distance is issued from single values",
+                        input.name
+                    ),
+                )
+                .at(inputs.place(input))
+                .remedy("write the end of it that makes the distance larger"),
+            );
+        }
+        if problems.len() > before {
+            return None;
+        }
+        match Results::compute(&program, &inputs) {
+            Ok(results) => {
+                problems.extend(results.unused_errors());
+                Some(Issue { results, handed })
+            }
+            Err(found) => {
+                problems.extend(found);
+                None
+            }
+        }
+    }
+
+    /// What is typed for the distance, and for the calculation as something else.
+    fn two_statements(
+        &self,
+        program: &Program,
+        inputs: &Inputs,
+        predicted: Option<&Predicted>,
+    ) -> Vec<Diagnostic> {
+        let Some((predicted, asked)) = predicted.zip(self.plan.distance.as_ref()) else {
+            return Vec::new();
+        };
+        let calculation = &predicted.results;
+        let mut problems = Vec::new();
+        for said in &asked.inputs {
+            let Some(input) = program.inputs.iter().find(|it| it.name == said.key) else {
+                continue;
+            };
+            if said.key == "t_calc" && !said.text.starts_with("calculated ") {
+                problems.push(
+                    Diagnostic::error(Name::TwoStatements, format!("`t_calc` = {} is typed, and there is a calculation", said.text))
+                        .at(said.place.clone())
+                        .remedy("write `calculated fails`, `calculated works` or, of a stop without a ramp, `calculated stops`"),
+                );
+            }
+            let same = calculation.program().inputs.iter().find(|it| it.name == said.key);
+            let Some(same) = same.filter(|it| it.type_ == input.type_) else { continue };
+            let si = |value: Option<InputValue>| match value {
+                Some(InputValue::One(value)) => Some(value.si_f64()),
+                _ => None,
+            };
+            let (one, other) = (si(calculation.inputs().value(same)), si(inputs.value(input)));
+            let differ = one.zip(other).is_some_and(|(a, b)| (a - b).abs() > 1e-9 * a.abs());
+            if differ && !said.text.starts_with("measured ") {
+                problems.push(
+                    Diagnostic::error(
+                        Name::TwoStatements,
+                        format!(
+                            "`{}` is one value in `[calculation]` and another in `[distance]`",
+                            said.key
+                        ),
+                    )
+                    .at(said.place.clone())
+                    .label(calculation.inputs().place(same), "the other value")
+                    .remedy("write the same value in both"),
+                );
+            }
+        }
+        problems
+    }
+
+    /// A measured or calculated value as it is written for a sheet; times rounded up to a microsecond.
+    fn handed(&self, text: &str, predicted: Option<&Predicted>) -> Result<String, Diagnostic> {
+        let none = |words: &str, remedy: &str| {
+            Diagnostic::error(Name::RecordingPlan, format!("`{text}`: {words}")).remedy(remedy)
+        };
+        let stops = || self.conditions.iter().flat_map(|it| &it.stops);
+        let up = |seconds: f64| format!("{:.3} ms", (seconds * 1e6 - 1e-6).ceil() / 1e3);
+        let decisive = decisive(self.conditions);
+        let apart = |values: Vec<Measured>, scale: f64, unit: &str| {
+            let one = together(&values)?;
+            Some(format!("{} {unit} ± {} {unit}", plain(one.value / scale), plain(one.u / scale)))
+        };
+        let found = match text {
+            "measured times" => decisive.map(|it| {
+                it.stops.iter().map(|stop| up(stop.time.value)).collect::<Vec<_>>().join(", ")
+            }),
+            "measured uncertainty" => decisive.map(|it| up(it.times.u)),
+            "measured response" => {
+                apart(stops().filter_map(|it| it.response).collect(), 1e-3, "ms")
+            }
+            "measured delay" => apart(stops().filter_map(|it| it.delay).collect(), 1e-3, "ms"),
+            "measured speed" => {
+                apart(stops().map(|it| it.speed).collect(), std::f64::consts::PI / 30.0, "r/min")
+            }
+            "measured T_0" => apart(friction(self.plan, stops(), 0), 1.0, "N·m"),
+            "measured b" => apart(friction(self.plan, stops(), 1), 1.0, "N·m·s/rad"),
+            "measured c" => apart(friction(self.plan, stops(), 2), 1.0, "N·m·s²/rad²"),
+            "measured J" => apart(inertias(self.plan, stops()), 1.0, "kg·m²"),
+            "calculated works" | "calculated fails" | "calculated stops" => {
+                let Some(predicted) = predicted else {
+                    return Err(none(
+                        "there is no calculation",
+                        "add `[calculation]` with its sheet and inputs",
+                    ));
+                };
+                if text.ends_with("stops") != self.plan.at_once {
+                    let (wrong, right) = if self.plan.at_once {
+                        ("a stop of category 0 has no ramp", "write `calculated stops`")
+                    } else {
+                        ("a stop of category 1 has a ramp", "write `calculated fails`")
+                    };
+                    return Err(none(wrong, right));
+                }
+                Some(up(if text.ends_with("works") { predicted.works } else { predicted.fails }))
+            }
+            _ => {
+                let near = nearest(text, HANDED.iter().map(|it| it.0));
+                let remedy = near.first().map_or_else(
+                    || {
+                        format!(
+                            "it is one of {}",
+                            HANDED.iter().map(|it| it.0).collect::<Vec<_>>().join(", ")
+                        )
+                    },
+                    |it| format!("did you mean `{}`?", it.0),
+                );
+                return Err(none("nothing of that name is measured", &remedy));
+            }
+        };
+        found.ok_or_else(|| {
+            none(
+                "no stop of these recordings has it",
+                "write the value itself, or record what it needs",
+            )
+        })
+    }
+}
