@@ -2,7 +2,8 @@
 
 use super::finding::{Finding, at, counted, finding, named, unconfirmed};
 use super::measure::{Measured, apart, limit as limit_text, trimmed, with_u};
-use super::protocol::{Predicted, Protocol};
+use super::named_sheets::Predicted;
+use super::protocol::Protocol;
 use super::settings::taken;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;

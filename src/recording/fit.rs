@@ -278,11 +278,11 @@ impl Bent {
             {
                 let (level, slope) = (line.level + sign * level, line.slope + sign * slope);
                 let moved = |bend_0: f64| at(level, slope.min(flattest), bend_0 + sign * bend).0;
-                early = early.hypot((t - moved(self.bend)).max(0.0));
-                late = late.hypot((moved(straight) - latest).max(0.0));
+                early += (t - moved(self.bend)).max(0.0).powi(2);
+                late += (moved(straight) - latest).max(0.0).powi(2);
             }
         }
-        let (early, late) = (t - early, latest + late);
+        let (early, late) = (t - early.sqrt(), latest + late.sqrt());
         let time = Measured { value: (early + late) / 2.0, u: (late - early) / 2.0 };
         Reached { time, steep: root }
     }

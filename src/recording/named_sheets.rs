@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
+use super::condition::{Condition, decisive};
 use super::measure::{Measured, apart as together, plain};
-use super::of_sheet;
+use super::of_sheet::{self, OfSheet};
 use super::plan::{Asked, Plan};
-use super::protocol::{Condition, Issue, Predicted, decisive};
 use super::stop::Ramp;
 use super::together::{friction, inertias};
 use crate::calculation::{Inputs, Results, Verdict, WorstCase};
@@ -15,6 +15,33 @@ use crate::number::InputValue;
 use crate::program::{Program, compile, nearest};
 use crate::project::Project;
 use crate::report::{self, Check};
+
+/// The calculation that the stops are held against.
+#[derive(Clone, Debug)]
+pub struct Predicted {
+    /// With nominal values.
+    pub results: Results,
+    /// Its checks that fail, with nominal values or anywhere within the tolerances, or that are not proved there.
+    pub open: Vec<Check>,
+    /// Highest stopping time within the tolerances, where the ramp works and where it fails, in s.
+    pub works: f64,
+    /// The same where it fails; of a stop without a ramp, both are its stopping time.
+    pub fails: f64,
+    /// Time from the stop command to the removal of torque that was added to both, where one was said.
+    pub before: Option<f64>,
+    /// The inputs on which the stopping times that count depend.
+    pub(super) depends: Vec<String>,
+    pub(super) settings: Vec<OfSheet>,
+}
+
+/// The distance, issued through the device's own sheet.
+#[derive(Clone, Debug)]
+pub struct Issue {
+    /// The calculation.
+    pub results: Results,
+    /// What was handed to it from the measurement: name and value.
+    pub handed: Vec<(String, String)>,
+}
 
 /// Values of `[calculation]` and `[distance]` that are not written but measured or calculated.
 const HANDED: &[(&str, &str)] = &[

@@ -1,59 +1,16 @@
 //! The protocol: stops of every condition, the calculation beside them, the distance issued.
 
 use super::clock::another_clock;
+use super::condition::{Condition, condition, decisive};
 use super::figures::judge;
-use super::measure::Measured;
-use super::named_sheets::Sheets;
-use super::of_sheet::OfSheet;
+use super::named_sheets::{Issue, Predicted, Sheets};
 use super::passing::{FileOfStops, read};
 use super::plan::Plan;
 use super::recheck::{Earlier, Trend};
-use super::series::{Series, fewest};
-use super::stop::{Ramp, Stop};
-use crate::calculation::Results;
+use super::series::fewest;
+use super::stop::Stop;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
-use crate::report::Check;
-
-/// The stops of one condition.
-#[derive(Clone, Debug)]
-pub struct Condition {
-    /// Its name.
-    pub name: String,
-    /// Its stops, in the order of their files.
-    pub stops: Vec<Stop>,
-    /// Their times to standstill.
-    pub times: Series,
-    /// Their angles or ways.
-    pub turned: Series,
-}
-
-/// The calculation that the stops are held against.
-#[derive(Clone, Debug)]
-pub struct Predicted {
-    /// With nominal values.
-    pub results: Results,
-    /// Its checks that fail, with nominal values or anywhere within the tolerances, or that are not proved there.
-    pub open: Vec<Check>,
-    /// Highest stopping time within the tolerances, where the ramp works and where it fails, in s.
-    pub works: f64,
-    /// The same where it fails; of a stop without a ramp, both are its stopping time.
-    pub fails: f64,
-    /// Time from the stop command to the removal of torque that was added to both, where one was said.
-    pub before: Option<f64>,
-    /// The inputs on which the stopping times that count depend.
-    pub(super) depends: Vec<String>,
-    pub(super) settings: Vec<OfSheet>,
-}
-
-/// The distance, issued through the device's own sheet.
-#[derive(Clone, Debug)]
-pub struct Issue {
-    /// The calculation.
-    pub results: Results,
-    /// What was handed to it from the measurement: name and value.
-    pub handed: Vec<(String, String)>,
-}
 
 /// All of it.
 #[derive(Clone, Debug)]
@@ -169,24 +126,5 @@ impl Protocol {
     /// All stops.
     pub fn stops(&self) -> impl Iterator<Item = &Stop> {
         self.conditions.iter().flat_map(|it| &it.stops)
-    }
-}
-
-fn condition((name, stops): (String, Vec<Stop>)) -> Option<Condition> {
-    let of = |get: fn(&Stop) -> Measured| Series::of(&stops.iter().map(get).collect::<Vec<_>>());
-    let (times, turned) = (of(|it| it.time)?, of(|it| it.turned)?);
-    Some(Condition { name, stops, times, turned })
-}
-
-/// The condition with the largest stopping time.
-pub(super) fn decisive(conditions: &[Condition]) -> Option<&Condition> {
-    conditions.iter().max_by(|a, b| a.times.figure.total_cmp(&b.times.figure))
-}
-
-impl Condition {
-    /// How many of its stops have a ramp of this outcome.
-    #[must_use]
-    pub fn ramps(&self, outcome: Ramp) -> usize {
-        self.stops.iter().filter(|stop| stop.ramp == Some(outcome)).count()
     }
 }

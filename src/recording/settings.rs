@@ -2,9 +2,10 @@
 
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
 use super::measure::{Measured, digits, limit as limit_text, trimmed, with_u};
+use super::named_sheets::Predicted;
 use super::of_sheet::SAME;
 use super::plan::{Plan, Value};
-use super::protocol::{Predicted, Protocol};
+use super::protocol::Protocol;
 use super::stop::{Stop, ramp_time};
 use super::together::friction;
 use crate::number::InputValue;

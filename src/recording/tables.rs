@@ -1,8 +1,9 @@
 //! The tables of a protocol.
 
+use super::condition::Condition;
 use super::finding::at;
 use super::measure::{Measured, apart, digits, optional, with_u};
-use super::protocol::{Condition, Protocol};
+use super::protocol::Protocol;
 use super::series::fewest;
 use super::stop::{Ramp, Stop, ramp_time};
 use super::together::{friction, inertias};
