@@ -51,7 +51,7 @@ fn columns_for_the_lowest_and_highest_take_the_worst_case_of_each_row() {
     }
     let wrong = &outcome.variants[3];
     assert_eq!(wrong.verdict, VariantVerdict::Wrong);
-    assert_eq!(&*wrong.status, "not calculated: `J`: `5 to 6` is no tolerance");
+    assert_eq!(&*wrong.status, "not calculated: `J`: `5 to 6` is not a tolerance");
     assert!(wrong.problems[0].place.as_ref().unwrap().to_text().ends_with("C8"));
     assert_eq!(wrong.values, vec![NewValue::Empty; 3]);
 }

@@ -80,7 +80,7 @@ fn a_column_headed_tolerance_is_read_wherever_it_stands() {
     assert_eq!(
         words,
         [
-            "`J`: `5 to 6` is no tolerance",
+            "`J`: `5 to 6` is not a tolerance",
             "the tolerance of `n_0` is a text such as `± 10 ms`, the cell holds the number 7"
         ]
     );
@@ -158,7 +158,7 @@ fn a_bind_file_says_a_tolerance_or_where_it_stands() {
         )),
     )
     .unwrap_err();
-    assert_eq!(problems[0].headline, "`J`: `0.2 to 0.3` is no tolerance");
+    assert_eq!(problems[0].headline, "`J`: `0.2 to 0.3` is not a tolerance");
     assert!(problems[0].place.as_ref().unwrap().to_text().ends_with("B1"));
 }
 
