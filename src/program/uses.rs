@@ -184,6 +184,7 @@ impl Compiler<'_> {
                 continue;
             };
             let used = self.read(&source);
+            self.handed_crosswise(sheet, line);
             for take in &used.takes {
                 let name = &take.name.value;
                 let is_handed = |(input, _): &(Word, Expression)| {
@@ -227,6 +228,34 @@ impl Compiler<'_> {
                 }
                 self.problems.push(problem.remedy(remedy));
             }
+        }
+    }
+
+    /// Two inputs of a used sheet that are each handed the value of the other's name.
+    fn handed_crosswise(&mut self, sheet: &Sheet, line: &Use) {
+        let names = line.arguments.iter().filter_map(|(input, value)| match &value.node {
+            Node::Name(ours) => Some((input, ours.as_str(), &value.span)),
+            _ => None,
+        });
+        let names: Vec<_> = names.collect();
+        for (at, (input, ours, _)) in names.iter().enumerate() {
+            let crossed = |(other, theirs, _): &&(&Word, &str, _)| {
+                input.value != *ours && other.value == *ours && *theirs == input.value
+            };
+            let Some((other, _, span)) = names.get(at..).into_iter().flatten().find(crossed) else {
+                continue;
+            };
+            let (one, two) = (&input.value, &other.value);
+            self.problems.push(
+                Diagnostic::error(
+                    Name::NotHanded,
+                    format!("`{one}` and `{two}` of `{}` are handed over crosswise", line.sheet.value),
+                )
+                .at(sheet.place(span))
+                .remedy(
+                    "hand each its own value; if the exchange is meant, give the two values names of their own in works",
+                ),
+            );
         }
     }
 
