@@ -300,6 +300,8 @@ pub(super) struct InputSource {
 pub(super) enum Allowed {
     /// Cells that hold a formula
     Formulas,
+    /// Numbers in the cells of results that no run has written
+    Numbers,
     /// Locked cells of a protected tab
     Locked,
     /// The digital signature of the workbook, which a change breaks

@@ -51,7 +51,11 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> 
     let bind_file = asked.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
     let book = Book::read(&asked.book, &bytes).map_err(Failure::file)?;
     let sheets = Project::new(environment);
-    let options = Options { worst: asked.worst, only: asked.only.as_deref() };
+    let options = Options {
+        worst: asked.worst,
+        only: asked.only.as_deref(),
+        over_numbers: asked.allow.contains(&Allowed::Numbers),
+    };
     let filling = compute_with(&book, bind_file.as_ref(), &sheets, options)
         .map_err(|it| Failure::workbook(it.problems, it.sheet_is_wrong))?;
     let allow = Allow {

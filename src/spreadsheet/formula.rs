@@ -4,6 +4,7 @@
 
 mod calls;
 mod functions;
+pub(crate) mod link;
 mod structured;
 pub(crate) mod value;
 

@@ -8,7 +8,9 @@ mod model;
 mod read;
 pub(crate) mod write;
 
+pub(crate) use formula::link::{link, relative};
 pub(crate) use formula::value::{Value, worth};
+pub(crate) use formula::{Mention, mentions, shifted};
 pub use model::book::{Book, Entry, Form, Tab, TabKind, Visibility};
 pub use model::cell::Cell;
 pub use model::names::{DefinedName, Target};

@@ -74,6 +74,8 @@ pub struct Options<'a> {
     pub worst: bool,
     /// Only the calculations of this sheet, or the one that this cell asks for: `saw-stop`, `Saw!A1`.
     pub only: Option<&'a str>,
+    /// Whether results may be written over numbers that no run has written.
+    pub over_numbers: bool,
 }
 
 /// Calculates everything that a workbook asks for; nothing is written.
@@ -256,7 +258,12 @@ impl Work<'_> {
             Err(found) => return found.into(),
         };
         let mut problems = shown::of_results(&self.book, request, &one.cells);
-        problems.extend(owners::of_fill(&self.book, request, &one.cells));
+        problems.extend(owners::of_fill(
+            &self.book,
+            request,
+            &one.cells,
+            self.options.over_numbers,
+        ));
         if !problems.is_empty() {
             return problems;
         }

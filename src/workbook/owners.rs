@@ -1,17 +1,23 @@
 //! What stands in a cell and was not written by a run: it is its owner's, and stays.
 
-use super::bind::{CellAt, Request};
+use super::bind::{CellAt, Request, TargetValue};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::Program;
 use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::{Book, Cell, NewValue};
 
-/// Results that would be written over words, or words over a number, of the owner.
+/// Significant digits that a calculated number has, but for one that comes out short, and a number that a person
+/// typed has not.
+const DIGITS: usize = 12;
+
+/// Results that would be written over words, a number or a date of the owner; `numbers` if a number may go.
 pub(super) fn of_fill(
     book: &Book,
     request: &Request,
     cells: &[(String, CellAt, NewValue)],
+    numbers: bool,
 ) -> Vec<Diagnostic> {
+    let ran = has_run(book, request);
     let found = cells.iter().filter_map(|(name, cell, value)| {
         let tab = book.tab(&cell.tab)?;
         let held = tab.cell(cell.position);
@@ -24,7 +30,11 @@ pub(super) fn of_fill(
                 text.is_empty() || is_own_status(text)
             }
             (Cell::Number(_), NewValue::Text(_)) if name.starts_with("checks") => false,
-            (Cell::Truth(_), _) => false,
+            (Cell::Truth(_) | Cell::Date(_), _) => false,
+            (Cell::Number(held), value) => {
+                let same = matches!(value, NewValue::Number(new) if new == held);
+                numbers || same || ran.unwrap_or_else(|| digits(*held) >= DIGITS)
+            }
             _ => true,
         };
         (!ours && !tab.has_formula(cell.position)).then(|| {
@@ -33,10 +43,36 @@ pub(super) fn of_fill(
                 format!("`{name}` would be written over {held}, which no run has written"),
             )
             .at(book.place(&cell.tab, cell.position))
-            .remedy(format!("let `{name}` point to a cell of its own, or empty the cell"))
+            .remedy(match held {
+                Cell::Number(_) if !name.starts_with("checks") => format!(
+                    "let `{name}` point to a cell of its own, empty the cell, or allow it with `--allow numbers`"
+                ),
+                _ => format!("let `{name}` point to a cell of its own, or empty the cell"),
+            })
         })
     });
     found.collect()
+}
+
+/// Whether the cell of the verdict bears that of an earlier run: then the results are a run's too. None where the
+/// calculation has no such cell.
+fn has_run(book: &Book, request: &Request) -> Option<bool> {
+    let verdicts = request
+        .results
+        .iter()
+        .filter(|it| matches!(it.what, TargetValue::Checks | TargetValue::WorstChecks));
+    let held = verdicts.flat_map(|target| &target.cells).map(|cell| {
+        let held = book.tab(&cell.tab).map(|tab| tab.cell(cell.position));
+        matches!(held, Some(Cell::Text(text)) if is_own_status(text.trim().trim_start_matches('\'')))
+    });
+    held.reduce(|one, other| one || other)
+}
+
+/// How many significant digits a number has.
+fn digits(number: f64) -> usize {
+    let text = format!("{number:e}");
+    let mantissa = text.split('e').next().unwrap_or_default();
+    mantissa.chars().filter(char::is_ascii_digit).count()
 }
 
 /// Whether a run has written a text where there was no number: `stays as it is`, `0.2; 0.4`, `NOT to be set (5 s)`.

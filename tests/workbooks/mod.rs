@@ -1,6 +1,7 @@
 //! Workbooks of several writers stay what they were but for the cells that were asked to change.
 
 mod binary_names;
+mod fed;
 mod files;
 mod fill;
 mod form;

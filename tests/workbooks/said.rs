@@ -107,7 +107,11 @@ fn words_of_the_owner_are_not_overwritten() {
     saw.text(4, 1, "see the manual");
     let (name, place, _) = refusal(&one(saw.clone()), None);
     assert_eq!((name, place.as_str()), (Name::OwnersWords, "Saw.xlsx ▸ Saw!B5"));
-    saw.cells.insert((4, 1), number(3.0));
+    // 4 s is typed, a run of before wrote 2 · 151.844 / 4 with all its digits
+    saw.cells.insert((4, 1), number(4.0));
+    let (name, place, _) = refusal(&one(saw.clone()), None);
+    assert_eq!((name, place.as_str()), (Name::OwnersWords, "Saw.xlsx ▸ Saw!B5"));
+    saw.cells.insert((4, 1), number(75.921_823_245_678_9));
     assert!(filled(&one(saw), None).is_ok(), "a figure of an earlier run is replaced");
 }
 

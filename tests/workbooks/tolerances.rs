@@ -226,8 +226,12 @@ fn without_such_rows_a_tolerance_that_is_stated_counts_all_the_same() {
     let one = &plain.calculated[0];
     assert!(one.worst.is_some() && one.tolerances);
     assert_eq!(one.release.granted(), one.worst.as_ref().unwrap().holds());
-    let worst =
-        compute_with(&book, None, &Project::new(&NoFs), Options { worst: true, only: None })
-            .unwrap();
+    let worst = compute_with(
+        &book,
+        None,
+        &Project::new(&NoFs),
+        Options { worst: true, ..Options::default() },
+    )
+    .unwrap();
     assert!(worst.calculated[0].worst.is_some());
 }

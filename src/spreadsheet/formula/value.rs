@@ -102,7 +102,7 @@ impl<'a> Look<'a> {
             return None;
         }
         let (text, moved) = tab.formulas.text(cell)?;
-        let node = Reader { rest: text.trim_start().trim_start_matches('='), depth: 0 }.whole()?;
+        let node = Reader::new(text).whole()?;
         self.open.push((tab.name.clone(), cell));
         let value = self.value(&node, At { tab, moved, depth });
         self.open.pop();
@@ -367,13 +367,17 @@ pub(super) enum Node {
 const SIGNS: &[&[&str]] =
     &[&["<=", ">=", "<>", "=", "<", ">"], &["&"], &["+", "-"], &["*", "/"], &["^"]];
 
-struct Reader<'t> {
+pub(super) struct Reader<'t> {
     rest: &'t str,
     depth: u32,
 }
 
 impl<'t> Reader<'t> {
-    fn whole(mut self) -> Option<Node> {
+    pub(super) fn new(text: &'t str) -> Self {
+        Self { rest: text.trim_start().trim_start_matches('='), depth: 0 }
+    }
+
+    pub(super) fn whole(mut self) -> Option<Node> {
         let node = self.level(0)?;
         self.rest.trim().is_empty().then_some(node)
     }

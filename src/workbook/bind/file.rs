@@ -145,8 +145,9 @@ impl Binder<'_> {
             _ => None,
         };
         let several = if series { None } else { self.one_cell(line.name, &cells, place.clone()) };
-        let labelled =
-            cells.first().and_then(|cell| self.labelled_otherwise(request, line.name, cell));
+        let labelled = cells
+            .first()
+            .and_then(|cell| self.labelled_otherwise(&request.program, line.name, cell));
         let aside = cells.first().and_then(|cell| self.measured_aside(line.name, kind, cell));
         let said = || {
             let input = request.program.inputs.iter().find(|input| input.name == line.name)?;

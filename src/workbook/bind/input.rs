@@ -87,6 +87,13 @@ impl Binder<'_> {
             }
             _ => return,
         };
+        let read = read.and_then(|(value, spread)| {
+            let strange = match &value {
+                InputValue::Many(values) => self.not_of_series(&input, &self.filled(cells), values),
+                _ => None,
+            };
+            strange.map_or(Ok((value, spread)), |problem| Err(problem.into()))
+        });
         match read {
             Ok((value, spread)) => request.inputs.store_spread(name, value, spread, place),
             Err(problems) => {

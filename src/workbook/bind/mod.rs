@@ -2,6 +2,7 @@
 //!
 //! Three ways, each looked for: defined names, labelled blocks, and a bind file.
 
+mod about;
 pub(in crate::workbook) mod around;
 pub(super) mod blocks;
 mod cells;
@@ -9,11 +10,14 @@ mod file;
 pub(in crate::workbook) mod formula;
 mod input;
 pub(in crate::workbook) mod label;
+mod leftover;
+pub(in crate::workbook) mod linked;
 mod names;
 pub(in crate::workbook) mod percent;
 pub(in crate::workbook) mod ratio;
 mod said;
 pub(in crate::workbook) mod scale;
+pub(in crate::workbook) mod series;
 pub(super) mod shown;
 pub(super) mod slips;
 mod strays;
@@ -235,6 +239,10 @@ pub(super) fn bind_only(
     if let Some(source) = bind_file {
         binder.file(source);
     }
+    for at in 0..binder.bound.requests.len() {
+        let problems = binder.bound.requests.get(at).map(|request| binder.fed_otherwise(request));
+        binder.bound.problems.extend(problems.into_iter().flatten());
+    }
     let strays: Vec<Diagnostic> =
         blocks.iter().flat_map(|block| binder.strays(block, &|_| true)).collect();
     binder.bound.problems.extend(strays);
@@ -254,6 +262,10 @@ pub(super) fn bind_only(
         }
     };
     binder.bound.problems.extend(unread);
+    if only.is_none() {
+        let left = binder.left_over(bind_file.is_some());
+        binder.bound.problems.extend(left);
+    }
     let mut bound = binder.bound;
     if let (Some(only), true) = (only, bound.requests.is_empty() && bound.problems.is_empty()) {
         bound.problems.push(

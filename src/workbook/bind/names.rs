@@ -229,7 +229,7 @@ impl Binder<'_> {
         let last_of_row =
             cells.iter().rfind(|cell| cell.position.row == first.position.row).cloned();
         let kind = input.as_ref().and_then(|input| input.kind);
-        let labelled = self.labelled_otherwise(request, what, &first);
+        let labelled = self.labelled_otherwise(&request.program, what, &first);
         let units = || {
             let last = last_of_row.as_ref().unwrap_or(&first);
             self.two_units(what, kind, last).or_else(|| self.measured_aside(what, kind, &first))

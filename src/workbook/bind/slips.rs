@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Binder, CellAt, Request, asked_result};
+use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type, nearest};
 use crate::unit::{Kind, parse_unit, slips};
@@ -91,8 +91,12 @@ impl Binder<'_> {
                 None => self.meant(cell, second, names)?,
             }
         } else {
+            // `Machine 2: sheet run-down`
+            let mut words = text.split_whitespace().map(|word| word.trim_matches(AROUND));
+            let after = words.find(|word| word.eq_ignore_ascii_case("sheet")).and(words.next());
+            let asks = names.iter().any(|known| Some(known.as_str()) == after);
             // spelled as a sheet is, with its hyphens, and hardly more: "Safe stop: results" is a heading
-            if text.split_whitespace().count() > 3 {
+            if text.split_whitespace().count() > 3 && !asks {
                 return None;
             }
             let mut words = text.split_whitespace().map(|word| word.trim_matches(AROUND));
@@ -217,42 +221,6 @@ impl Binder<'_> {
                 || unit.contains(|it: char| it.is_ascii_digit() || "²³⁻×·^/".contains(it));
             measured.then(|| self.aside_of(name, kind, &(unit, self.place(&beside))))?
         })
-    }
-
-    /// A cell that is bound to one name while the text before it is another name of the sheet.
-    pub(super) fn labelled_otherwise(
-        &self,
-        request: &Request,
-        name: &str,
-        cell: &CellAt,
-    ) -> Option<Diagnostic> {
-        let before = self.beside(cell, 0, -1)?;
-        let said = super::label(&self.text_of(&before)?).name;
-        let program = &request.program;
-        let knows = |name: &str| {
-            program.inputs.iter().any(|input| input.name == name)
-                || asked_result(program, name).is_some()
-        };
-        // a name that the sheet does not know has a message of its own
-        let known = knows(&said) && knows(name);
-        // a letter before a number may be its unit
-        let (one, other) = (name.replace('.', " "), said.replace('.', " "));
-        // `R` stands before a cell of `window.R` or of `R.highest`
-        let same = one == other
-            || one.ends_with(&format!(" {other}"))
-            || one.starts_with(&format!("{other} "));
-        if same || !known || parse_unit(&said).is_ok() {
-            return None;
-        }
-        Some(
-            Diagnostic::error(
-                Name::TwoStatements,
-                format!("this cell is bound to `{name}`, and the cell before it says `{said}`"),
-            )
-            .at(self.place(cell))
-            .label(self.place(&before), format!("here it is `{said}`"))
-            .remedy(format!("bind `{name}` to its own cell, or change the text before this one")),
-        )
     }
 
     /// Several cells where one is meant; the cells of one merged area are one.

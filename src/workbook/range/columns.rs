@@ -205,6 +205,9 @@ pub(super) fn columns(
     binder.bound.problems.extend(rows.open);
     (line.variants, line.passed_over, line.totals) = (rows.variants, rows.others, rows.totals);
     line.worst |= any_tolerance(tab, &line);
+    let fed = line.fed_otherwise(binder, tab);
+    binder.bound.problems.extend(fed);
+    line.odd = Arc::new(line.odd_formulas(binder.book, tab));
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
     if line.variants.is_empty() {
         binder.bound.problems.push(

@@ -9,6 +9,7 @@
 mod columns;
 mod delimited;
 mod ends;
+mod fed;
 mod fresh;
 mod header;
 mod hidden;
@@ -26,6 +27,7 @@ mod units;
 mod variants;
 mod write;
 
+use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 use super::Unfilled;
@@ -104,6 +106,8 @@ pub struct ProductLine {
     pub cautions: Vec<Diagnostic>,
     /// The program with both sides of its checks as further outputs.
     widened: Arc<Program>,
+    /// What is asked of rows whose formula is not that of the others.
+    odd: Arc<BTreeMap<u32, Vec<Diagnostic>>>,
     /// `widened`, made ready for columns once.
     ready: Arc<OnceLock<Columns>>,
     /// The inputs without effect in the variants looked at.
@@ -303,6 +307,7 @@ impl ProductLine {
             remarks: Vec::new(),
             cautions: Vec::new(),
             program,
+            odd: Arc::default(),
             widened: Arc::new(widened),
             ready: Arc::default(),
             idle: idle::Idle::default(),

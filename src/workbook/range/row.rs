@@ -21,6 +21,9 @@ pub(super) enum Plain {
 impl ProductLine {
     /// The inputs of a row, if each is as a column can hold it; none where the row needs a closer look.
     pub(super) fn plain_row(&self, book: &Book, tab: &Tab, row: u32) -> Option<Vec<Plain>> {
+        if self.odd.contains_key(&row) {
+            return None;
+        }
         let cells = tab.row(row);
         self.inputs.iter().map(|columns| self.plain(book, tab, cells, columns)).collect()
     }
@@ -139,6 +142,7 @@ impl ProductLine {
             }
         }
         let mut problems = binder.bound.problems;
+        problems.extend(self.odd.get(&row).into_iter().flatten().cloned());
         let outcome = work(&request.inputs);
         match outcome {
             Ok(found) if problems.is_empty() => return Ok(found),

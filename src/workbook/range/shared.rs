@@ -62,6 +62,8 @@ pub(super) fn shared(
             );
         }
     }
+    let fed = binder.fed_otherwise(&request);
+    binder.bound.problems.extend(fed);
     let shared = request.inputs.clone();
     let mut given = shared.clone();
     for columns in inputs {

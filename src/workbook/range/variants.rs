@@ -1,5 +1,6 @@
 //! The rows of a table: variants, totals over them, and what is neither.
 
+use super::super::bind::series::{EXTREMES, TOTALS};
 use super::super::bind::{Label, label};
 use super::ProductLine;
 use crate::diagnostic::{Diagnostic, Name};
@@ -20,50 +21,8 @@ pub(super) struct Rows {
     pub(super) open: Vec<Diagnostic>,
 }
 
-/// Words before totals that name no variant.
-const TOTALS: &[&str] = &[
-    "total",
-    "totals",
-    "grand total",
-    "subtotal",
-    "sum",
-    "sums",
-    "average",
-    "avg",
-    "mean",
-    "count",
-    "∑",
-    "σ",
-    "ø",
-    "summe",
-    "gesamt",
-    "mittelwert",
-    "durchschnitt",
-    "somme",
-    "moyenne",
-    "suma",
-    "media",
-    "totale",
-    "somma",
-];
-
 /// Beginnings of words before totals: `Total of the line`.
 const BEGINNINGS: &[&str] = &["total ", "sum of ", "average of ", "mean of "];
-
-/// Words that are totals before formulas, and may name a variant before numbers.
-const EXTREMES: &[&str] = &[
-    "max",
-    "maximum",
-    "min",
-    "minimum",
-    "median",
-    "std",
-    "stdev",
-    "deviation",
-    "standard deviation",
-    "range",
-    "spread",
-];
 
 /// Words before rows that are kept and not built, or not any more.
 const SET_ASIDE: &[&str] = &[

@@ -228,7 +228,7 @@ const RULES: &[Rule] = &[
 ];
 
 /// The block turned into cells without names, and the bind file for them.
-fn with_bind_file(rng: &mut Rng) -> Option<(Case, Vec<String>)> {
+pub(super) fn with_bind_file(rng: &mut Rng) -> Option<(Case, Vec<String>)> {
     let mut case = Case::new(rng)?;
     let lines = case.lines.clone();
     case.tab().cells.retain(|(_, column), _| *column == 2 || *column == 4);

@@ -55,13 +55,13 @@ pub(super) struct Case {
     /// Whether a unit of a result has changed, so that its cell takes another number for the same figure.
     other_units: bool,
     /// Whether only a question is right: what was meant is another figure.
-    asked: bool,
+    pub(super) asked: bool,
 }
 
 /// Column of the names.
-const NAME: u16 = 1;
-const VALUE: u16 = 2;
-const UNIT: u16 = 3;
+pub(super) const NAME: u16 = 1;
+pub(super) const VALUE: u16 = 2;
+pub(super) const UNIT: u16 = 3;
 const NOTE: u16 = 4;
 
 pub(super) fn number(literal: &Literal) -> f64 {

@@ -9,6 +9,7 @@ mod depend;
 mod document;
 pub(super) mod grid;
 mod line;
+mod linked;
 mod said_twice;
 mod seen;
 mod slips;

@@ -1,0 +1,115 @@
+//! What stands around a cell about it: the texts before it and the heading above it, the name and the unit in them.
+
+use super::{Binder, CellAt, asked_result, label};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Program;
+use crate::spreadsheet::Cell;
+use crate::unit::{Kind, Unit, parse_unit};
+
+/// Cells before a value in which its name and its words stand: `T_load | load torque | 4.2`.
+const BEFORE: i64 = 3;
+
+/// Numbers below one heading that are passed on the way up to it.
+const BELOW: i64 = 500;
+
+impl Binder<'_> {
+    /// The texts before a cell, the nearest first, and the heading above it and the numbers over it.
+    pub(super) fn texts_about(&self, cell: &CellAt) -> Vec<(String, CellAt)> {
+        let before = (1..=BEFORE).map_while(|left| {
+            let at = self.beside(cell, 0, -left)?;
+            matches!(self.cell(&at), Cell::Text(_) | Cell::Empty).then_some(at)
+        });
+        let mut found: Vec<(String, CellAt)> =
+            before.filter_map(|at| Some((self.text_of(&at)?, at))).collect();
+        let above = (1..=BELOW)
+            .map_while(|up| self.beside(cell, -up, 0))
+            .find(|at| !matches!(self.cell(at), Cell::Number(_)));
+        found.extend(above.and_then(|at| Some((self.text_of(&at)?, at))));
+        // `r/min` alone is the unit of another cell, not an `r` in min
+        found.retain(|(text, _)| label(text).unit.is_none() || parse_unit(text).is_err());
+        found
+    }
+
+    /// A cell that is bound to one name, or feeds it, while the texts about it bear another name of the sheet.
+    pub(super) fn named_otherwise(
+        &self,
+        program: &Program,
+        name: &str,
+        cell: &CellAt,
+    ) -> Option<(String, CellAt)> {
+        let is_input = |name: &str| program.inputs.iter().find(|input| input.name == name);
+        let knows = |name: &str| is_input(name).is_some() || asked_result(program, name).is_some();
+        // a name that the sheet does not know has a message of its own
+        if !knows(name) {
+            return None;
+        }
+        let kind = is_input(name).and_then(|input| input.kind);
+        let own = name.replace('.', " ");
+        // `R` stands before a cell of `window.R` or of `R.highest`
+        let is_own = |said: &str| {
+            let said = said.replace('.', " ");
+            own == said
+                || own.ends_with(&format!(" {said}"))
+                || own.starts_with(&format!("{said} "))
+        };
+        // a letter before a number may be its unit
+        let is_unit = |said: &str| match kind {
+            Some(kind) => kind.read_plate(said).is_ok(),
+            None => parse_unit(said).is_ok(),
+        };
+        let texts = self.texts_about(cell);
+        let said: Vec<(String, CellAt)> = texts
+            .into_iter()
+            .flat_map(|(text, at)| {
+                let whole = label(&text).name;
+                let words = text.split(|it: char| !(it.is_alphanumeric() || "_.".contains(it)));
+                let symbols = words.filter(|word| word.contains('_') && **word != *whole);
+                let symbols: Vec<String> = symbols.map(str::to_owned).collect();
+                std::iter::once(whole).chain(symbols).map(move |it| (it, at.clone()))
+            })
+            .collect();
+        if said.iter().any(|(said, _)| is_own(said)) {
+            return None;
+        }
+        said.into_iter().find(|(said, _)| knows(said) && !is_unit(said))
+    }
+
+    /// As [`Self::named_otherwise`], of a cell that is bound to a name, with what to do about it.
+    pub(super) fn labelled_otherwise(
+        &self,
+        program: &Program,
+        name: &str,
+        cell: &CellAt,
+    ) -> Option<Diagnostic> {
+        let (said, at) = self.named_otherwise(program, name, cell)?;
+        let words = match at.position.row == cell.position.row {
+            true => format!("this cell is bound to `{name}`, and the cell before it says `{said}`"),
+            false => {
+                format!("this cell is bound to `{name}`, and the heading above it says `{said}`")
+            }
+        };
+        Some(
+            Diagnostic::error(Name::TwoStatements, words)
+                .at(self.place(cell))
+                .label(self.place(&at), format!("here it is `{said}`"))
+                .remedy(format!(
+                    "bind `{name}` to its own cell, or change the text of {}",
+                    at.position.name()
+                )),
+        )
+    }
+
+    /// The unit that is stated for a cell: to its right, in a text before it, or in the heading above it.
+    pub(in crate::workbook) fn unit_about(
+        &self,
+        cell: &CellAt,
+        kind: &'static Kind,
+    ) -> Option<(Unit, CellAt)> {
+        let read = |text: &str| kind.read_plate(text).or_else(|_| parse_unit(text)).ok();
+        let right = self.unit_cell(cell).and_then(|at| Some((read(&self.text_of(&at)?)?, at)));
+        right.or_else(|| {
+            let texts = self.texts_about(cell);
+            texts.into_iter().find_map(|(text, at)| Some((read(&label(&text).unit?)?, at)))
+        })
+    }
+}

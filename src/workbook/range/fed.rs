@@ -1,0 +1,126 @@
+//! Formulas in the columns of inputs: what they take their values from, and rows whose formula is not that of the others.
+
+use std::collections::BTreeMap;
+
+use super::super::bind::linked::Fed;
+use super::super::bind::{Binder, CellAt, label};
+use super::{InputColumns, ProductLine, units};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Input;
+use crate::spreadsheet::{Book, Cell, Position, Tab, relative};
+use crate::unit::{Unit, parse_unit};
+
+/// Kinds of formulas in one column whose first row is looked at.
+const KINDS: usize = 100;
+
+/// The rows of each kind of formula in a column.
+type Kinds = BTreeMap<String, Vec<u32>>;
+
+impl ProductLine {
+    /// The rows of a column by the formulas in them, each seen from its own row.
+    fn kinds(&self, tab: &Tab, column: u32) -> Kinds {
+        let mut kinds = Kinds::new();
+        for row in &self.variants {
+            if let Some(text) = relative(tab, Position { row: *row, column }) {
+                kinds.entry(text).or_default().push(*row);
+            }
+        }
+        kinds
+    }
+
+    /// Columns whose formulas take what is in another unit, or another input.
+    pub(super) fn fed_otherwise(&self, binder: &Binder<'_>, tab: &Tab) -> Vec<Diagnostic> {
+        let mut found = Vec::new();
+        for (columns, input) in self.columns_of_inputs() {
+            for column in &columns.columns {
+                let kinds = self.kinds(tab, *column);
+                let first = kinds.values().filter_map(|rows| rows.first()).take(KINDS);
+                found.extend(
+                    first.filter_map(|row| self.fed(binder, tab, columns, input, *row, *column)),
+                );
+            }
+        }
+        found
+    }
+
+    fn fed(
+        &self,
+        binder: &Binder<'_>,
+        tab: &Tab,
+        columns: &InputColumns,
+        input: &Input,
+        row: u32,
+        column: u32,
+    ) -> Option<Diagnostic> {
+        let cell = CellAt { tab: tab.name.clone(), position: Position { row, column } };
+        let here = |at: &CellAt| at.tab.eq_ignore_ascii_case(&tab.name);
+        let fed = Fed { program: &self.program, input, unit: Some(&columns.unit), cell: &cell };
+        let other = |at: &CellAt| {
+            let of_row = self.columns_of_inputs().find(|(columns, _)| {
+                here(at) && at.position.row == row && columns.columns.contains(&at.position.column)
+            });
+            let shared = self.shared_cells.iter().find(|read| read.cell == *at);
+            let name = of_row.map(|(_, input)| input.name.clone());
+            let name = name.or_else(|| shared.map(|read| read.name.clone()))?;
+            (name != input.name).then_some(name)
+        };
+        let unit_of = |at: &CellAt| {
+            let kind = input.kind?;
+            if !here(at) || at.position.row <= self.header {
+                return binder.unit_about(at, kind);
+            }
+            let read = |text: &str| kind.read_plate(text).or_else(|_| parse_unit(text)).ok();
+            let column = at.position.column;
+            let said = |row: u32| -> Option<(Unit, CellAt)> {
+                let position = Position { row, column };
+                let unit = match tab.cell(position) {
+                    Cell::Text(text) if row == self.header => read(&label(text).unit?)?,
+                    _ => read(&units::text_at(tab, row, column)?)?,
+                };
+                Some((unit, CellAt { tab: tab.name.clone(), position }))
+            };
+            said(self.header).or_else(|| said(self.units?))
+        };
+        binder.linked_otherwise(&fed, &other, &unit_of)
+    }
+
+    fn columns_of_inputs(&self) -> impl Iterator<Item = (&InputColumns, &Input)> {
+        self.inputs
+            .iter()
+            .filter_map(|columns| Some((columns, self.program.inputs.get(columns.input)?)))
+    }
+
+    /// What is asked of rows whose formula is not that of the other rows of its column.
+    pub(super) fn odd_formulas(&self, book: &Book, tab: &Tab) -> BTreeMap<u32, Vec<Diagnostic>> {
+        let mut found: BTreeMap<u32, Vec<Diagnostic>> = BTreeMap::new();
+        for (columns, input) in self.columns_of_inputs() {
+            for column in &columns.columns {
+                let kinds = self.kinds(tab, *column);
+                let all: usize = kinds.values().map(Vec::len).sum();
+                let Some(most) = kinds.values().max_by_key(|rows| rows.len()) else { continue };
+                let odd = all - most.len();
+                let Some(like) = most.first().filter(|_| most.len() > 1) else { continue };
+                if odd == 0 || odd > (all / 10).max(1) {
+                    continue;
+                }
+                let at = |row: u32| Position { row, column: *column };
+                let of_most = at(*like).name();
+                for row in kinds.values().filter(|rows| rows.len() < most.len()).flatten() {
+                    let here = at(*row).name();
+                    let words = format!(
+                        "`{}`: the formula of {here} is not that of the other rows of its column",
+                        input.name
+                    );
+                    let problem = Diagnostic::error(Name::TwoStatements, words)
+                        .at(book.place(&tab.name, at(*row)))
+                        .label(book.place(&tab.name, at(*like)), format!("{} rows have this one", most.len()))
+                        .remedy(format!(
+                            "copy the formula of {of_most} into {here}; if this variant differs, write its number in place of the formula"
+                        ));
+                    found.entry(*row).or_default().push(problem);
+                }
+            }
+        }
+        found
+    }
+}
