@@ -47,7 +47,10 @@ pub(super) fn review(
 /// What holds and what fails, each calculation and product line by its name; every failing check.
 fn verdicts(document: &Document, terminal: &mut Terminal) {
     for calculation in &document.calculations {
-        terminal.print(format!("{}: {}", calculation.alias, calculation.verdict()));
+        let own = [calculation.verdict().to_owned(), calculation.examples_text()];
+        let words = own.into_iter().chain(calculation.protocol_text());
+        let words: Vec<String> = words.filter(|words| !words.is_empty()).collect();
+        terminal.print(format!("{}: {}", calculation.alias, words.join("; ")));
         let fails = calculation.results.checks();
         let fails = fails.iter().filter(|check| check.verdict == Verdict::Fails);
         for check in fails.skip(1) {

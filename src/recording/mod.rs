@@ -46,7 +46,7 @@ pub use named_sheets::{Issue, Predicted};
 pub use passing::{FileOfStops, read};
 pub use plan::{KEYS, Key, Plan, Recording};
 pub use protocol::Protocol;
-pub use recheck::{Earlier, Trend, earlier};
+pub use recheck::{Earlier, ProtocolVerdict, Trend, earlier};
 pub use series::{Series, fewest};
 pub use stop::{Ramp, Recorded, Stop};
 pub use tables::tables;

@@ -7,9 +7,10 @@ use super::finding::counted;
 use super::fit::least_squares;
 use super::measure::count_f64;
 use super::stop::Stop;
+use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
-use crate::spreadsheet::{Book, Cell, Position};
+use crate::spreadsheet::{Book, Cell, Position, Tab};
 
 /// What an earlier protocol says.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,6 +105,66 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .into());
     }
     Ok(Earlier { file: file.to_owned(), machine, day: found, figure, verdict, prints })
+}
+
+/// What a workbook says of the protocol of measured stops that it holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProtocolVerdict {
+    /// The verdict in words: `passed: all 17 findings hold, 1 to look at`.
+    pub verdict: String,
+    /// What it asks to look at, and what else does not hold, in words.
+    pub open: Vec<String>,
+}
+
+impl ProtocolVerdict {
+    /// Of a workbook that was written as a protocol; none of any other.
+    #[must_use]
+    pub fn of(book: &Book) -> Option<Self> {
+        let [_, _, _, name, _] = ROWS;
+        let beside = |at: Position| Position::new(at.row, at.column + 1);
+        let text = |tab: &Tab, at: Option<Position>| match at.map(|at| tab.cell(at)) {
+            Some(Cell::Text(text)) => text.clone(),
+            _ => String::new(),
+        };
+        let kept = book.tab(TAB)?;
+        let found = kept.entries().find(|entry| entry.cell == Cell::Text(name.to_owned()))?;
+        let verdict = text(kept, beside(found.position));
+        let mut open = Vec::new();
+        // the first tab begins with the verdict and its findings
+        for tab in book.tabs.iter().take(1) {
+            for entry in tab.entries().filter(|entry| entry.position.column == 0) {
+                let Cell::Text(word) = &entry.cell else { continue };
+                if Verdict::Holds.word() == word || !is_verdict(word) {
+                    continue;
+                }
+                let what = beside(entry.position);
+                let (words, figures) = (text(tab, what), text(tab, what.and_then(beside)));
+                if !words.is_empty() {
+                    let figures = Some(figures).filter(|it| !it.is_empty());
+                    let figures = figures.map_or_else(String::new, |it| format!(": {it}"));
+                    open.push(format!("{word}: {words}{figures}"));
+                }
+            }
+        }
+        // a verdict that is more than passed is never lost, whatever became of the list
+        if open.is_empty() && (!verdict.starts_with(PASSED) || verdict.contains("to look at")) {
+            open.push(verdict.clone());
+        }
+        Some(Self { verdict, open })
+    }
+
+    /// Whether it was passed, with or without something to look at.
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        self.verdict.starts_with("passed")
+    }
+}
+
+/// Whether a word is how a finding came out.
+fn is_verdict(word: &str) -> bool {
+    [Verdict::Caution, Verdict::NotProved, Verdict::MayFail, Verdict::Fails]
+        .iter()
+        .any(|verdict| verdict.word() == word)
 }
 
 impl Trend {

@@ -5,6 +5,7 @@
 //! `json` take a [`Table`] or a row, the page adds what follows an input.
 
 mod checks;
+mod examples;
 mod figures;
 mod identity;
 pub mod markdown;
@@ -17,6 +18,8 @@ pub mod text;
 mod worst;
 
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
+pub(crate) use examples::EXAMPLES;
+pub use examples::{examples_text, examples_words};
 pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub use release::{NOT_TO_BE_SET, Release};

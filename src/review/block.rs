@@ -77,6 +77,18 @@ pub(super) enum LinkedPart {
     Own(Word),
 }
 
+impl BlockRequest {
+    /// What the block says of inputs itself, by name.
+    pub(super) fn own_words(&self) -> Vec<String> {
+        let values = self.given.iter().map(|(name, _)| name.value.clone());
+        let taken = self.taken.iter().map(|one| one.name.value.clone());
+        let tolerances =
+            self.tolerances.iter().map(|(name, _)| format!("the tolerance of {}", name.value));
+        let examples = self.examples.then(|| "what was left open".to_owned());
+        values.chain(taken).chain(tolerances).chain(examples).collect()
+    }
+}
+
 impl LinkedInput {
     /// The values of other calculations.
     pub(super) fn others(&self) -> impl Iterator<Item = (&Word, &Word)> {
@@ -164,10 +176,22 @@ pub(super) fn read(
         shows: USUAL.to_vec(),
     };
     let mut at = body.start;
+    let mut said: Vec<(String, Range<usize>)> = Vec::new();
     for raw in text.get(body.clone()).unwrap_or_default().split_inclusive('\n') {
         let line = uncommented(raw);
         let indent = line.len() - line.trim_start().len();
         let span = at + indent..at + indent + line.trim().len();
+        if let Some(what) = once(line.trim()) {
+            match said.iter().find(|(known, _)| *known == what) {
+                None => said.push((what, span.clone())),
+                Some((_, first)) => problems.push(
+                    Diagnostic::error(Name::DefinedTwice, format!("the block says {what} twice"))
+                        .at(place(span.clone()))
+                        .label(place(first.clone()), "said here first")
+                        .remedy("leave one of both lines"),
+                ),
+            }
+        }
         line_of(&mut asked, line.trim(), span, source, problems);
         at += raw.len();
     }
@@ -193,6 +217,23 @@ pub(super) fn read(
         return None;
     }
     Some(asked)
+}
+
+/// What a line of a block says and no second one may say; none for a line that is nothing of ours.
+fn once(line: &str) -> Option<String> {
+    let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+    let rest = rest.trim();
+    match word {
+        "from" | "range" | "show" if !rest.starts_with('=') && !rest.is_empty() => {
+            Some(format!("`{word}`"))
+        }
+        "examples" if rest.is_empty() => Some("`examples`".to_owned()),
+        name if is_name(name) && is_tolerance(rest) => Some(format!("the tolerance of `{name}`")),
+        _ => {
+            let name = line.split_once('=')?.0.trim();
+            is_name(name).then(|| format!("a value of `{name}`"))
+        }
+    }
 }
 
 fn line_of(

@@ -10,6 +10,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment as _;
 use crate::language::Word;
 use crate::program::Program;
+use crate::recording::ProtocolVerdict;
 use crate::spreadsheet::Book;
 use crate::workbook::range::ProductLine;
 use crate::workbook::{self, Request, bind};
@@ -66,6 +67,12 @@ impl Reader<'_> {
         opened
     }
 
+    /// The verdict of the protocol that a workbook holds.
+    pub(super) fn protocol(&self, from: &From) -> Option<ProtocolVerdict> {
+        let opened = self.books.get(&from.book.value)?.as_ref()?;
+        ProtocolVerdict::of(&opened.book)
+    }
+
     /// The request of a workbook for a sheet.
     pub(super) fn request(
         &mut self,
@@ -96,18 +103,28 @@ impl Reader<'_> {
         if let Some(at) = &from.at {
             fitting.retain(|request| request.place.to_text().ends_with(at.as_str()));
         }
+        let protocol = ProtocolVerdict::of(&opened.book).filter(|it| !it.passed());
         match fitting.len() {
             // with what could be read of it: ranges are looked at beside what could not
             1 => fitting.pop(),
             // what is wrong with the workbook is reported
-            0 if *wrong => None,
+            0 if *wrong && protocol.is_none() => None,
             0 => {
                 let headline = format!(
                     "`{}` does not ask for the sheet `{sheet}`{}",
                     from.book.value,
                     from.at.as_ref().map_or(String::new(), |at| format!(" at {at}"))
                 );
-                let remedy = "name cells of it, or write a labelled block into it; `standstill fill --dry-run` shows what it asks for";
+                let (headline, remedy) = match &protocol {
+                    Some(it) => (
+                        format!("{headline}: its protocol is {}", it.verdict),
+                        "a protocol holds the form for the distance only once it is passed: do what its verdict says, and measure again",
+                    ),
+                    None => (
+                        headline,
+                        "name cells of it, or write a labelled block into it; `standstill fill --dry-run` shows what it asks for",
+                    ),
+                };
                 problems
                     .push(Diagnostic::error(Name::NothingAsked, headline).at(place).remedy(remedy));
                 None

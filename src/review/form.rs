@@ -95,6 +95,8 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
         results,
         shows: USUAL.to_vec(),
         from: None,
+        own: Vec::new(),
+        protocol: None,
         typed: sheet.typed.clone(),
         links: Vec::new(),
         slopes_of: Vec::new(),

@@ -6,8 +6,8 @@ use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 
 use super::client_data::Formats;
 use super::lines::tied;
-use super::markup::{escaped, harmless};
-use super::model::{BlockContent, Document, Inline, What, options};
+use super::markup::{escaped, harmless, tied_words};
+use super::model::{BlockContent, Calculation, Document, Inline, What, options};
 use crate::program::Direction;
 
 /// Where a link may lead.
@@ -219,15 +219,31 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
     let calculation = inline.calculation;
     match &inline.what {
         What::Checks => {
-            format!("<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>", escaped(&text))
+            let examples = document.calculations.get(calculation).map(Calculation::examples_text);
+            let examples = examples.filter(|words: &String| !words.is_empty()).map_or_else(
+                String::new,
+                |words| {
+                    format!(
+                        " <small class=\"exm\" data-xm=\"{calculation}\">{}.</small>",
+                        escaped(&words)
+                    )
+                },
+            );
+            format!(
+                "<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>{examples}",
+                escaped(&text)
+            )
         }
-        What::Line => format!("<span class=\"v\">{}</span>", escaped(&text)),
+        What::Line => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::End { holds, .. } => {
             let class = if *holds { "v wo" } else { "v wo np" };
             format!("<span class=\"{class}\">{}</span>", tied(&text))
         }
         What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
-        What::Value { register, type_, unit, rounding } => {
+        What::Value { register, type_, unit, rounding, extent } => {
+            let extent = extent.as_ref().map_or_else(String::new, |words| {
+                format!(" <span class=\"v wo\">({})</span>", tied_words(words))
+            });
             let format = formats.number(type_, unit);
             let class = match document.calculations.get(calculation) {
                 Some(one) if !one.results.holds() => "v fv",
@@ -243,7 +259,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"{class}\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>",
+                "<span class=\"{class}\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{extent}",
                 register.0,
                 tied(&text)
             )

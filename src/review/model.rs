@@ -11,7 +11,8 @@ use super::product::ProductReview;
 use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Source};
 use crate::program::{Direction, Program, Register, Type};
-use crate::report::{Identity, Release, WorstCaseReport};
+use crate::recording::ProtocolVerdict;
+use crate::report::{self, Identity, Release, WorstCaseReport};
 use crate::unit::{Literal, Unit};
 
 /// One calculation of a document.
@@ -31,6 +32,10 @@ pub struct Calculation {
     pub(super) shows: Vec<Show>,
     /// Where a workbook asks for it.
     pub from: Option<String>,
+    /// Inputs that the document gives on top of a workbook.
+    pub(super) own: Vec<String>,
+    /// The protocol of measured stops that the inputs come from.
+    pub(super) protocol: Option<ProtocolVerdict>,
     /// How the sheet is named at the terminal.
     pub(super) typed: String,
     /// Inputs taken from other calculations.
@@ -44,6 +49,36 @@ impl Calculation {
     #[must_use]
     pub fn verdict(&self) -> &str {
         self.release.verdict()
+    }
+
+    /// Where the inputs come from, and what of them the document says itself; empty without a workbook.
+    pub(super) fn origin(&self) -> String {
+        let Some(from) = &self.from else { return String::new() };
+        let own = match self.own.as_slice() {
+            [] => String::new(),
+            own => format!(", but {} from the document", own.join(", ")),
+        };
+        let protocol = self
+            .protocol
+            .as_ref()
+            .map_or_else(String::new, |it| format!(" (protocol {})", it.verdict));
+        format!("inputs from {from}{protocol}{own}")
+    }
+
+    /// The verdict of the protocol that the inputs come from, with what it asks to look at.
+    #[must_use]
+    pub fn protocol_text(&self) -> Option<String> {
+        let it = self.protocol.as_ref()?;
+        Some(match it.open.as_slice() {
+            [] => format!("its inputs are from a protocol: {}", it.verdict),
+            open => format!("its inputs are from a protocol: {}: {}", it.verdict, open.join("; ")),
+        })
+    }
+
+    /// How many inputs are the sheet's examples, in words; empty where none is.
+    #[must_use]
+    pub fn examples_text(&self) -> String {
+        report::examples_text(self.results.inputs())
     }
 }
 
@@ -127,6 +162,8 @@ pub(super) enum What {
         unit: Unit,
         /// How it is rounded.
         rounding: Option<(Direction, Box<Literal>)>,
+        /// How far it goes within the tolerances, in words; none where it does not.
+        extent: Option<String>,
     },
 }
 

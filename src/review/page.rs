@@ -97,7 +97,7 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     let id = id.or_else(|| Some(&document.sheets.first()?.sha256));
     let data = serde_json::json!({
         "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
-        "formats": formats.all(), "id": id.and_then(|hash| hash.get(..12)),
+        "formats": formats.all(), "examples": report::EXAMPLES, "id": id.and_then(|hash| hash.get(..12)),
     });
     let end = format!(
         "{}{}{}{}",
@@ -237,10 +237,8 @@ fn sheet(document: &Document, program: &Program) -> String {
 }
 
 fn from(calculation: &Calculation) -> String {
-    calculation
-        .from
-        .as_ref()
-        .map_or(String::new(), |place| format!(", inputs from {}", escaped(place)))
+    let origin = calculation.origin();
+    if origin.is_empty() { origin } else { format!(", {}", escaped(&origin)) }
 }
 
 fn list(id: &str, title: &str, mark: &str, items: &[&str]) -> String {

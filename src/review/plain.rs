@@ -39,6 +39,13 @@ pub fn plain(document: &Document, made: &str) -> String {
             (_, Some(one)) if figure && !one.release.granted() => OPEN,
             _ => "",
         };
+        let mark = match (&inline.what, calculation.map(Calculation::examples_text)) {
+            (What::Checks, Some(text)) if !text.is_empty() => {
+                format!(" ({})", cell(&text))
+            }
+            (What::Value { extent: Some(words), .. }, _) => format!(" ({}){mark}", cell(words)),
+            _ => mark.to_owned(),
+        };
         parts.push((range.clone(), format!("{words}{mark}")));
     }
     parts.sort_by_key(|(range, _)| range.start);
@@ -82,6 +89,11 @@ fn section(calculation: &Calculation) -> String {
         return String::new();
     }
     let mut to = format!("**{}: {}**\n", cell(&calculation.alias), cell(title(program)));
+    for words in [calculation.origin(), calculation.examples_text()] {
+        if !words.is_empty() {
+            to.push_str(&format!("\n{}\n", cell(&words)));
+        }
+    }
     for show in &calculation.shows {
         match show {
             Show::Inputs => {

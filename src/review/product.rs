@@ -2,11 +2,11 @@
 
 use std::sync::Arc;
 
-use crate::calculation::Margin;
+use crate::calculation::{Margin, Verdict};
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::program::Program;
 use crate::spreadsheet::Book;
-use crate::workbook::range::{Outcome, ProductLine, VariantVerdict};
+use crate::workbook::range::{Outcome, ProductLine, Variant, VariantVerdict};
 
 /// A product line that a document shows.
 #[derive(Clone, Debug)]
@@ -23,6 +23,10 @@ pub struct ProductReview {
     pub holds: usize,
     /// How many fail.
     pub fails: usize,
+    /// The variants that fail or are not proved, by name and row.
+    pub failing: Vec<String>,
+    /// The variants of which a caution was found, by name and row; a variant may fail as well.
+    pub cautioned: Vec<String>,
     /// What became of each check.
     pub(super) checks: Vec<LineCheck>,
     /// The variants with the least left, the worst first.
@@ -39,7 +43,7 @@ pub(super) struct LineCheck {
     pub(super) text: String,
     /// Whether it only cautions.
     pub(super) caution: bool,
-    /// In how many variants it does not hold.
+    /// In how many variants it does not hold, or is not proved.
     pub(super) fails: usize,
     /// What each variant has left, as a share of the larger side, and whether it holds.
     pub(super) left: Vec<(f64, bool)>,
@@ -95,6 +99,12 @@ impl ProductReview {
             let checks = shares.iter().copied().zip(holds.iter().copied()).collect();
             left.push(MarginLeft { row, checks });
         });
+        let named = |row: u32| line.variant_text(book, row);
+        let open = |one: &&Variant| one.verdict != VariantVerdict::Holds;
+        let is_cautioned = |one: &&MarginLeft| {
+            let mut checks = one.checks.iter().zip(&line.program.checks);
+            checks.any(|((_, holds), check)| check.caution && !holds)
+        };
         Ok(Self {
             alias: alias.to_owned(),
             sheet: line.sheet.clone(),
@@ -106,6 +116,8 @@ impl ProductReview {
             },
             holds: outcome.count(VariantVerdict::Holds),
             fails: outcome.count(VariantVerdict::Fails) + outcome.count(VariantVerdict::NotProved),
+            failing: outcome.variants.iter().filter(open).map(|one| named(one.row)).collect(),
+            cautioned: left.iter().filter(is_cautioned).map(|one| named(one.row)).collect(),
             worst: worst(book, line, &left),
             checks: checks(book, line, &outcome, &left),
         })
@@ -115,11 +127,38 @@ impl ProductReview {
     #[must_use]
     pub fn to_text(&self) -> String {
         let all = self.holds + self.fails;
-        match (all, self.fails) {
+        let words = match (all, self.fails) {
             (1, 0) => "the only variant holds".to_owned(),
             (_, 0) => format!("all {all} variants hold"),
-            (_, fails) => format!("{fails} of {all} variants FAIL"),
+            (_, 1) => format!("1 of {all} variants FAILS: {}", few(&self.failing)),
+            (_, fails) => format!("{fails} of {all} variants FAIL: {}", few(&self.failing)),
+        };
+        match self.cautioned.len() {
+            0 => words,
+            count => format!("{words}; {count} with a caution: {}", few(&self.cautioned)),
         }
+    }
+
+    /// The verdict on all variants.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        match (self.fails, self.cautioned.len()) {
+            (0, 0) => Verdict::Holds,
+            (0, _) => Verdict::Caution,
+            _ => Verdict::Fails,
+        }
+    }
+}
+
+/// Most variants that a sentence names.
+const NAMED: usize = 3;
+
+/// The first of some names, and how many more there are.
+fn few(names: &[String]) -> String {
+    let first = names.get(..NAMED).unwrap_or(names).join(", ");
+    match names.len().saturating_sub(NAMED) {
+        0 => first,
+        more => format!("{first} (and {more} more)"),
     }
 }
 
@@ -143,7 +182,13 @@ fn checks(
         });
         let text = check.label();
         let left = shares.map(|(share, holds, _)| (*share, holds)).collect();
-        LineCheck { text, caution: check.caution, fails: tally.fails, left, worst }
+        LineCheck {
+            text,
+            caution: check.caution,
+            fails: tally.fails + tally.not_proved,
+            left,
+            worst,
+        }
     });
     rows.collect()
 }

@@ -241,12 +241,12 @@ impl<'a> Reader<'a> {
             problems.extend(checked.problems);
             return None;
         };
-        let (mut inputs, from) = match &asked.from {
+        let (mut inputs, from, protocol) = match &asked.from {
             Some(from) => {
                 let request = self.request(from, &asked.sheet.value, &program, problems)?;
-                (request.inputs, Some(request.place.to_text()))
+                (request.inputs, Some(request.place.to_text()), self.protocol(from))
             }
-            None => (Inputs::new(&program), None),
+            None => (Inputs::new(&program), None, None),
         };
         let before = problems.len();
         for (name, value) in &asked.given {
@@ -300,6 +300,8 @@ impl<'a> Reader<'a> {
             results,
             shows: asked.shows.clone(),
             from,
+            own: asked.own_words(),
+            protocol,
             typed,
             links,
             slopes_of,

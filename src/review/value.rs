@@ -9,8 +9,10 @@ use super::model::{Calculation, Inline, What, options};
 use super::product::ProductReview;
 use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::language::Relation;
 use crate::number::{Decimals, Exact, Slot, System as _};
 use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
+use crate::report::NOT_TO_BE_SET;
 use crate::unit::{Dimension, Literal, Unit, split_quantity};
 
 impl Inline {
@@ -28,7 +30,7 @@ impl Inline {
                 .worst
                 .as_ref()
                 .map_or_else(|| "no input has a tolerance".to_owned(), WorstReview::to_text),
-            What::Value { register, type_, unit, rounding } => rounding
+            What::Value { register, type_, unit, rounding, .. } => rounding
                 .as_ref()
                 .and_then(|(direction, step)| rounded(results, *register, unit, *direction, step))
                 .map_or_else(
@@ -179,7 +181,7 @@ pub(super) fn read(
         }
         return Ok(Some(Inline {
             calculation: at,
-            what: What::Value { register, type_, unit: own, rounding: None },
+            what: What::Value { register, type_, unit: own, rounding: None, extent: None },
         }));
     };
     let in_unit = |text: &str| {
@@ -201,7 +203,66 @@ pub(super) fn read(
     };
     let rounding =
         rounding.map(|written| read_rounding(written, dimension, &in_unit, &span)).transpose()?;
-    Ok(Some(Inline { calculation: at, what: What::Value { register, type_, unit, rounding } }))
+    if let Some((direction, step)) = &rounding
+        && let Some(way) = unsafe_rounding(results, register, &unit, *direction, step)
+    {
+        let written = inner.rsplit_once(" to ").map_or("", |(_, step)| step.trim());
+        let headline = format!("`{path}` is rounded to the unsafe side");
+        return Err(Diagnostic::error(Name::ReviewLine, headline)
+            .at(place(0..text.len()))
+            .remedy(format!("write `rounded {way} to {written}`")));
+    }
+    let extent = calculations.get(at).and_then(|one| extent(one, name));
+    Ok(Some(Inline {
+        calculation: at,
+        what: What::Value { register, type_, unit, rounding, extent },
+    }))
+}
+
+/// How far a result goes within the tolerances, where that is more than one value.
+fn extent(calculation: &Calculation, name: &str) -> Option<String> {
+    let worst = calculation.worst.as_ref()?;
+    let (low, high) = (worst.end(name, false)?, worst.end(name, true)?);
+    // what may not be set has no ends to show
+    let open = [&low, &high].iter().any(|end| end.contains(NOT_TO_BE_SET));
+    (low != high && !open).then(|| format!("nominal; {low} to {high} within the tolerances"))
+}
+
+/// The way in which a value would have to be rounded, where a rounding makes it look better than it is.
+///
+/// Which way is the safe one follows from the sheet: the way in which it rounds the value itself, else the side of
+/// a check on which it stands. What is rounded for setting is not looked at here.
+fn unsafe_rounding(
+    results: &Results,
+    register: Register,
+    unit: &Unit,
+    direction: Direction,
+    step: &Literal,
+) -> Option<&'static str> {
+    let program = results.program();
+    let own = program.outputs.iter().find(|output| output.register == register);
+    let own = own.map_or("", |output| output.rounding.as_str());
+    let hard = || program.checks.iter().filter(|check| !check.caution);
+    let sides = || hard().filter_map(|check| check.sides);
+    let less = [Relation::Below, Relation::AtMost];
+    let more = [Relation::Above, Relation::AtLeast];
+    let stands = |left: &[Relation], right: &[Relation]| {
+        sides().any(|(relation, one, other)| {
+            (one == register && left.contains(&relation))
+                || (other == register && right.contains(&relation))
+        })
+    };
+    let (high, low) = (stands(&less, &more), stands(&more, &less));
+    let up = own.contains("up") || (high && !low);
+    let down = own.contains("down") || (low && !high);
+    let (up, down) = (up && !down, down && !up);
+    let Ok(Slot::One(value)) = results.run().register(register) else { return None };
+    let shown = rounded(results, register, unit, direction, step)?;
+    match shown.to_f64().partial_cmp(&value.to_f64())? {
+        std::cmp::Ordering::Less if up => Some("up"),
+        std::cmp::Ordering::Greater if down => Some("down"),
+        _ => None,
+    }
 }
 
 /// `up to 5 mm`, `down to 5 mm` or `to 5 mm`.

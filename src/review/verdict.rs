@@ -6,6 +6,7 @@ use super::model::{Calculation, Document, WorstReview};
 use super::product::ProductReview;
 use super::worst::NOT_PROVED;
 use crate::calculation::Verdict;
+use crate::report::examples_text;
 
 /// What one calculation or one product line comes to.
 struct Part<'a> {
@@ -16,10 +17,20 @@ struct Part<'a> {
     calculation: Option<usize>,
     verdict: Verdict,
     words: String,
-    /// Checks that fail and cautions that were found, each with its place among the checks.
-    found: Vec<(usize, Verdict, String)>,
+    /// Checks that fail and cautions that were found.
+    found: Vec<Found>,
+    /// How many of its inputs are the sheet's examples, in words; empty where none is.
+    examples: String,
     /// What the tolerances make of it; none where no input has one.
     tolerances: Option<&'a WorstReview>,
+}
+
+/// A check that does not hold, or something else to be looked at.
+struct Found {
+    /// Its place among the checks of the calculation; none where a trial does not reach it.
+    place: Option<usize>,
+    verdict: Verdict,
+    text: String,
 }
 
 fn parts(document: &Document) -> Vec<Part<'_>> {
@@ -34,7 +45,22 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         .iter()
         .enumerate()
         .filter(|(_, check)| matches!(check.verdict, Verdict::Fails | Verdict::Caution));
-    let any = |verdict| checks.iter().any(|check| check.verdict == verdict);
+    let found = found.map(|(place, check)| Found {
+        place: Some(place),
+        verdict: check.verdict,
+        text: match check.otherwise.as_str() {
+            "" => check.text.clone(),
+            otherwise => format!("{}: {otherwise}", check.text),
+        },
+    });
+    // what is to be looked at in the protocol that the inputs come from is to be looked at here
+    let protocol = calculation.protocol.iter().flat_map(|it| &it.open).map(|text| Found {
+        place: None,
+        verdict: Verdict::Caution,
+        text: format!("protocol of its inputs: {text}"),
+    });
+    let found: Vec<Found> = found.chain(protocol).collect();
+    let any = |verdict| found.iter().any(|it| it.verdict == verdict);
     let verdict = if any(Verdict::Fails) {
         Verdict::Fails
     } else if any(Verdict::Caution) {
@@ -48,24 +74,27 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         calculation: Some(at),
         verdict,
         words: calculation.results.verdict_text(),
-        found: found
-            .map(|(place, check)| match check.otherwise.as_str() {
-                "" => (place, check.verdict, check.text.clone()),
-                otherwise => (place, check.verdict, format!("{}: {otherwise}", check.text)),
-            })
-            .collect(),
+        found,
+        examples: examples_text(calculation.results.inputs()),
         tolerances: calculation.worst.as_ref(),
     }
 }
 
 fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
+    let all = line.holds + line.fails;
+    let open = line.checks.iter().filter(|check| check.fails > 0).map(|check| Found {
+        place: None,
+        verdict: if check.caution { Verdict::Caution } else { Verdict::Fails },
+        text: format!("{} (in {} of {all} variants)", check.text, check.fails),
+    });
     Part {
         alias: &line.alias,
         target: Some(format!("line{at}")),
         calculation: None,
-        verdict: if line.fails == 0 { Verdict::Holds } else { Verdict::Fails },
+        verdict: line.verdict(),
         words: line.to_text(),
-        found: Vec::new(),
+        found: open.collect(),
+        examples: String::new(),
         tolerances: None,
     }
 }
@@ -78,8 +107,8 @@ fn whole(parts: &[Part<'_>]) -> String {
     let first = |verdict| {
         let mut found: Vec<String> = Vec::new();
         for part in parts {
-            let own = part.found.iter().filter(|(_, it, _)| *it == verdict);
-            found.extend(own.map(|(_, _, text)| format!("{}: {text}", part.alias)));
+            let own = part.found.iter().filter(|it| it.verdict == verdict);
+            found.extend(own.map(|it| format!("{}: {}", part.alias, it.text)));
             if part.found.is_empty() && part.verdict == verdict {
                 found.push(part.alias.to_owned());
             }
@@ -91,7 +120,7 @@ fn whole(parts: &[Part<'_>]) -> String {
         }
     };
     let cautions: usize =
-        parts.iter().flat_map(|it| &it.found).filter(|(_, it, _)| *it == Verdict::Caution).count();
+        parts.iter().flat_map(|it| &it.found).filter(|it| it.verdict == Verdict::Caution).count();
     let values = match (of(Verdict::Fails), cautions) {
         (0, 0) => "Every check holds".to_owned(),
         (0, 1) => format!("No check fails; a caution was found: {}", first(Verdict::Caution)),
@@ -101,7 +130,7 @@ fn whole(parts: &[Part<'_>]) -> String {
         (1, _) => format!("1 of {all} FAILS: {}", first(Verdict::Fails)),
         (fails, _) => format!("{fails} of {all} FAIL: {}", first(Verdict::Fails)),
     };
-    match open {
+    let sentence = match open {
         0 => format!("{values}."),
         open if of(Verdict::Fails) > 0 => {
             format!("{values}; {open} of {all} {NOT_PROVED} within the tolerances.")
@@ -114,7 +143,10 @@ fn whole(parts: &[Part<'_>]) -> String {
                 names.join(", ")
             )
         }
-    }
+    };
+    let examples = parts.iter().filter(|part| !part.examples.is_empty());
+    let examples = examples.map(|part| format!(" {}: {}.", part.alias, part.examples));
+    sentence + &examples.collect::<String>()
 }
 
 /// The verdict at the head of the page; nothing where the document calculates nothing.
@@ -140,19 +172,29 @@ fn row(part: &Part<'_>) -> String {
         Some(at) => {
             format!("<span data-c=\"{at}\" data-ck>{}</span>", escaped(&part.words))
         }
-        None => format!("<span>{}</span>", escaped(&part.words)),
+        // a trial does not reach a product line
+        None => format!("<span class=\"v wo\">{}</span>", escaped(&part.words)),
+    };
+    let examples = match (part.calculation, part.examples.as_str()) {
+        (Some(at), words) => {
+            let hidden = if words.is_empty() { " hidden" } else { "" };
+            format!(" <small class=\"exm\" data-xm=\"{at}\"{hidden}>{}.</small>", escaped(words))
+        }
+        (None, _) => String::new(),
     };
     let found: String = part
         .found
         .iter()
-        .map(|(place, verdict, text)| {
+        .map(|Found { place, verdict, text }| {
             let (class, text) = (class(*verdict), escaped(text));
             let word = if *verdict == Verdict::Fails { "FAILS" } else { "caution" };
-            let linked = match &part.target {
-                Some(target) => format!("<a href=\"#{target}k{place}\">{text}</a>"),
-                None => text,
+            let linked = match (&part.target, place) {
+                (Some(target), Some(place)) => format!("<a href=\"#{target}k{place}\">{text}</a>"),
+                (Some(target), None) => format!("<a href=\"#{target}\">{text}</a>"),
+                (None, _) => format!("<span>{text}</span>"),
             };
-            format!("<li class=\"{class}\"><b>{word}</b> {linked}</li>")
+            let stays = if place.is_none() { " data-stays" } else { "" };
+            format!("<li class=\"{class}\"{stays}><b>{word}</b> {linked}</li>")
         })
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {
@@ -162,7 +204,7 @@ fn row(part: &Part<'_>) -> String {
     let open = if part.tolerances.is_none_or(WorstReview::holds) { "" } else { " np" };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
-        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}<ul class=\"fl\">{found}</ul></li>",
+        "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}{examples}<ul class=\"fl\">{found}</ul></li>",
         class(part.verdict)
     )
 }
@@ -192,9 +234,14 @@ pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> Strin
         if let Some(worst) = part.tolerances {
             to.push_str(&format!("; {}", cell(&worst.to_text())));
         }
+        if !part.examples.is_empty() {
+            to.push_str(&format!("; {}", cell(&part.examples)));
+        }
         to.push('\n');
-        // the first one is in the words of the part
-        for (_, verdict, text) in part.found.iter().skip(1) {
+        // the first check of a calculation is in its words
+        let said =
+            part.calculation.is_some() && part.found.first().is_some_and(|it| it.place.is_some());
+        for Found { verdict, text, .. } in part.found.iter().skip(usize::from(said)) {
             let word = if *verdict == Verdict::Fails { "**FAILS**" } else { "caution" };
             to.push_str(&format!("  - {word}: {}\n", cell(text)));
         }

@@ -213,7 +213,7 @@ const tests = {
       .map((e) => (e.tagName === "mtr" ? e.getAttribute("class") : e.textContent)).concat([...document.querySelectorAll("[data-p]")].map((box) => box.innerHTML));
     // a sheet asked for the same values in turn: what moved is remembered from change to change
     const block = (sheet, name, more) => `{${name}.checks}\n\n\`\`\`sheet ${sheet} as ${name}\nexamples\n${more}show results checks settings picture inputs steps\n\`\`\`\n\n`;
-    const lines = (words) => words.map((word) => `${word.replace("=", " = ")}\n`).join("");
+    const lines = (words) => words.map(plain).map((word) => `${word.replace("=", " = ")}\n`).join("");
     const agree = async (page, text) => {
       const other = await open(make("fresh", text));
       const [mine, theirs] = [await page.evaluate(all), await other.evaluate(all)];

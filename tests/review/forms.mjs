@@ -89,7 +89,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
     async "a form says which inputs are the example still, and whose it is then"() {
       const page = await open(form("one", "run-down"));
       const verdict = () => page.textContent(".verdict [data-vall]");
-      assert.match(await verdict(), /^Not your machine yet: 3 of 7 inputs are the sheet's example\. Every check holds\.$/);
+      assert.match(await verdict(), /^3 of 7 inputs are the sheet's examples: not your machine yet\. Every check holds\.$/);
       await fill(page, { J: "0.0202", n_0: "1450", T_0: "1.6" });
       assert.equal(await verdict(), "Every check holds.");
       // twice the inertia takes twice the time (angular momentum): 2 · 0.958513 s
@@ -118,7 +118,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.match(link, /#safe-stop@[0-9a-f]{12}\?.*S_there=2\.5%20m/);
       const other = await open(`${file}#${link.split("#")[1]}`);
       assert.deepEqual(await values(other), then);
-      assert.ok((await other.textContent(".verdict [data-vall]")).startsWith(`Not your machine yet: ${left} of ${count} inputs`));
+      assert.ok((await other.textContent(".verdict [data-vall]")).startsWith(`${left} of ${count} inputs are the sheet's examples: not your machine yet.`));
       const stale = await open(`${file}#${link.split("#")[1].replace(/@[0-9a-f]+/, "@000000000000")}`);
       assert.match(await stale.textContent(".note"), /another edition/);
       const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500`);

@@ -337,7 +337,12 @@ function plan(r, [device, across]) {
   };
   if (there !== undefined) post(x(there), "th");
   post(x(S), "cu");
-  const needed = [S, `needed: ${mm(S)}`], stands = [there, `stands: ${mm(there)}`];
+  // to a tenth: what is needed rounded up, what is there rounded down
+  const placed = (metres, up) => {
+    const tenths = metres * 10000, near = Math.round(tenths);
+    return `${(Math.abs(tenths - near) < 1e-6 ? near : up ? Math.ceil(tenths) : Math.floor(tenths)) / 10} mm`;
+  };
+  const needed = [S, `needed: ${placed(S, true)}`], stands = [there, `stands: ${placed(there, false)}`];
   const names = there === undefined ? [needed] : there >= S ? [stands, needed] : [needed, stands];
   names.forEach(([v, name], k) => {
     const up = k === 0 && names.length > 1 ? 20 : 40, [cls, shift] = x(v) < 220 ? ["", -3] : ["e", 3];
@@ -360,7 +365,7 @@ function plan(r, [device, across]) {
     line += 20; from += length; shown++;
   }
   marks.push(pathOf("fl", `M40 96H${at(x(S))}`));
-  const words = `The ${device} must stand ${mm(S)} from the danger${there === undefined ? "" : ` and stands at ${mm(there)}`}. The distance is that for ${told(T * 1000)} ms until standstill and an approach speed of ${told(K * 1000)} mm/s.`;
+  const words = `The ${device} must stand ${placed(S, true)} from the danger${there === undefined ? "" : ` and stands at ${placed(there, false)}`}. The distance is that for ${told(T * 1000)} ms until standstill and an approach speed of ${told(K * 1000)} mm/s.`;
   return { title: `Plan view of danger, ${device} and separation distance`, words, height: line - 8, marks };
 }
 

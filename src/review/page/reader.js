@@ -241,9 +241,9 @@ function review(data, form) {
     const of = (word) => all.filter((one) => one.word === word);
     const told = (one) => (one.otherwise ? `${one.text}: ${one.otherwise}` : one.text);
     const fails = of("FAILS"), look = of("look");
-    const more = fails.length > 1 ? ` (and ${fails.length - 1} more)` : "";
-    const words = fails.length ? `FAILS: ${told(fails[0])}${more}`
-      : look.length ? `holds, with a caution: ${told(look[0])}`
+    const first = (found) => told(found[0]) + (found.length > 1 ? ` (and ${found.length - 1} more)` : "");
+    const words = fails.length ? `FAILS: ${first(fails)}`
+      : look.length ? `holds, with a caution: ${first(look)}`
         : ["no checks", "the check holds", "both checks hold"][all.length] || `all ${all.length} checks hold`;
     for (const one of c.places.told) {
       setText(one, words);
@@ -272,12 +272,14 @@ function review(data, form) {
   };
   function tellVerdict(c, kind, found) {
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) {
-      li.className = unproved(c) ? `${kind} np` : kind;
+      // what the inputs' protocol asks to look at stays
+      const stay = [...li.querySelectorAll(".fl > [data-stays]")], whole = stay.length && kind === "ok" ? "look" : kind;
+      li.className = unproved(c) ? `${whole} np` : whole;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
         const text = one.otherwise ? `${one.text}: ${one.otherwise}` : one.text, k = c.places.checks.findIndex((check) => check.now === one);
         const word = el("b", { textContent: one.word === "FAILS" ? "FAILS" : "caution" });
         return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
-      }));
+      }), ...stay);
     }
   }
   function tellAll() {
@@ -290,14 +292,23 @@ function review(data, form) {
     const kept = withheld + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
-    const words = form ? examplesLeft() + start + verdict + withheld : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}`;
+    const words = form ? `${examplesLeft()} ${start}${verdict}${withheld}`.trim() : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}${examplesLeft()}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     return words;
   }
-  const onExample = () => calcs[0].state.filter((s) => s.input.e && !s.own);
+  const onExample = (c) => c.state.filter((s) => s.input.e && !(form ? s.own : s.changed));
+  function examplesOf(c) {
+    const count = onExample(c).length;
+    return count ? data.examples[count === 1 ? 0 : 1].replace("{count}", count).replace("{of}", c.state.length) : "";
+  }
   function examplesLeft() {
-    const left = onExample().length, count = calcs[0].state.length;
-    return left ? `Not your machine yet: ${left} of ${count} inputs are the sheet's example. ` : "";
+    let all = "";
+    for (const c of calcs) {
+      const words = examplesOf(c);
+      if (words) all += ` ${form ? "" : `${c.program.a}: `}${words}.`;
+      for (const e of document.querySelectorAll(`[data-xm="${c.at}"]`)) { e.textContent = `${words}.`; e.hidden = form || !words; }
+    }
+    return all;
   }
 
   function casesOf(c) {
@@ -486,7 +497,7 @@ function review(data, form) {
   function takeAndTell(items, more, what) {
     const problems = take(items, more);
     if (problems.length) return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
-    const left = form ? onExample().map((s) => s.input.n) : [];
+    const left = form ? onExample(calcs[0]).map((s) => s.input.n) : [];
     notice(`${items.length} ${items.length === 1 ? "input was" : "inputs were"} read from ${what}.${left.length ? ` Still the example: ${left.join(", ")}.` : ""}`);
   }
   /** Reads a fragment, of this page or of a link. */
@@ -635,7 +646,7 @@ function review(data, form) {
       }),
       button("Save inputs", () => save(`${form}.csv`, inputsAsCsv(c))),
       button("Copy as command line", (e) => give(command(c), e.target)),
-      button("Empty the examples", () => { onExample().filter((s) => !s.input.w).forEach((s) => { s.text = ""; s.show(); }); changed(c); }),
+      button("Empty the examples", () => { onExample(c).filter((s) => !s.input.w).forEach((s) => { s.text = ""; s.show(); }); changed(c); }),
       button("Back to the examples", () => { c.state.forEach((s) => { s.own = false; }); putBack(c); notice(""); tellNow(); }),
       button("Print", () => print()),
     );

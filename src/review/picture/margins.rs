@@ -40,6 +40,7 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
                     if check.fails > 0 { failing(check) } else { String::new() }
                 )
             }),
+            caution: check.caution,
             left: check.left.clone(),
         })
         .collect();
@@ -51,9 +52,9 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
     let words = format!("{}. The least margins: {}.", line.to_text(), tight.join("; "));
     let many = strips.iter().any(|strip| strip.left.len() > STROKES);
     let marks = if many {
-        "The height tells how many variants have so much left; open bars are those that fail."
+        "The height tells how many variants have so much left; open bars are those that fail, bars with broken edges those with a caution."
     } else {
-        "Each stroke is a variant; a cross is one that fails."
+        "Each stroke is a variant; a cross is one that fails, a triangle one with a caution."
     };
     let more = match left_out {
         0 => String::new(),

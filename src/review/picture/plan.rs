@@ -7,6 +7,19 @@ const LEFT: f64 = 40.0;
 const RIGHT: f64 = 560.0;
 const MIDDLE: f64 = 96.0;
 
+/// A place in mm to a tenth: what is needed rounded up, what is there rounded down.
+fn place_text(metres: f64, up: bool) -> String {
+    // what lies within a millionth of a tenth is that tenth
+    let tenths = metres * 10_000.0;
+    let near = tenths.round();
+    let tenths = match (tenths - near).abs() < 1e-6 {
+        true => near,
+        false if up => tenths.ceil(),
+        false => tenths.floor(),
+    };
+    format!("{} mm", tenths / 10.0)
+}
+
 /// The plan; the device by its name, and whether it looks across a gap from post to post.
 pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
     let get = |name| roles.get(name);
@@ -48,11 +61,11 @@ pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
     }
     post(&mut to, x(s), "cu");
     // the farther one is named above the nearer, so that no leader crosses a name
-    let needed = (s, format!("needed: {}", millimetres(s)));
+    let needed = (s, format!("needed: {}", place_text(s, true)));
     let names = match there {
         None => vec![needed],
         Some(there) => {
-            let stands = (there, format!("stands: {}", millimetres(there)));
+            let stands = (there, format!("stands: {}", place_text(there, false)));
             if there >= s { vec![stands, needed] } else { vec![needed, stands] }
         }
     };
@@ -105,8 +118,8 @@ pub(super) fn draw(roles: &Roles, (device, across): (&str, bool)) -> String {
     to.path("fl", &format!("M40 {}H{}", at(MIDDLE), at(x(s))));
     let words = format!(
         "The {device} must stand {} from the danger{}. The distance is that for {} ms until standstill and an approach speed of {} mm/s.",
-        millimetres(s),
-        there.map_or(String::new(), |there| format!(" and stands at {}", millimetres(there))),
+        place_text(s, true),
+        there.map_or(String::new(), |there| format!(" and stands at {}", place_text(there, false))),
         four_digits(t * 1000.0),
         four_digits(k * 1000.0)
     );

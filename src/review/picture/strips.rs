@@ -12,6 +12,8 @@ pub(super) struct Strip {
     pub(super) name: String,
     /// The least, and the variant that has it.
     pub(super) words: String,
+    /// Whether the check only cautions.
+    pub(super) caution: bool,
     /// What each variant has left as a share of the larger side, and whether it holds.
     pub(super) left: Vec<(f64, bool)>,
 }
@@ -89,7 +91,7 @@ pub(super) fn draw(title: &str, words: &str, strips: &[Strip]) -> String {
     to.framed(title, words, top + 30.0)
 }
 
-/// A stroke for each variant that holds, a cross for each that does not.
+/// A stroke for each variant that holds, a cross for each that does not, a triangle where that is a caution.
 fn strokes(to: &mut Svg, strip: &Strip, x: &dyn Fn(f64) -> f64, over: f64) {
     let (mut holds, mut fails) = (String::new(), String::new());
     for (share, held) in &strip.left {
@@ -98,16 +100,17 @@ fn strokes(to: &mut Svg, strip: &Strip, x: &dyn Fn(f64) -> f64, over: f64) {
             holds.push_str(&format!("M{} {}v{}", at(place), at(over + 4.0), at(HIGH - 4.0)));
         } else {
             let middle = over + HIGH / 2.0 + 2.0;
-            fails.push_str(&format!(
-                "M{0} {2}L{1} {3}M{0} {3}L{1} {2}",
-                at(place - 4.0),
-                at(place + 4.0),
-                at(middle - 4.0),
-                at(middle + 4.0)
-            ));
+            let [left, right] = [at(place - 4.0), at(place + 4.0)];
+            let [high, low] = [at(middle - 4.0), at(middle + 4.0)];
+            fails.push_str(&if strip.caution {
+                format!("M{left} {low}H{right}L{} {high}z", at(place))
+            } else {
+                format!("M{left} {high}L{right} {low}M{left} {low}L{right} {high}")
+            });
         }
     }
-    for (class, d) in [("vr", holds), ("vx", fails)] {
+    let open = if strip.caution { "vc" } else { "vx" };
+    for (class, d) in [("vr", holds), (open, fails)] {
         if !d.is_empty() {
             to.path(class, &d);
         }
@@ -150,7 +153,8 @@ fn counts(
         bar(&mut failed, bottom, fails);
         bar(&mut held, edge, holds);
     }
-    for (class, d) in [("br", held), ("br op", failed)] {
+    let open = if strip.caution { "br ca" } else { "br op" };
+    for (class, d) in [("br", held), (open, failed)] {
         if !d.is_empty() {
             to.path(class, &d);
         }

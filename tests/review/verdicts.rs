@@ -1,0 +1,240 @@
+//! The verdict of many calculations, variants and protocols in one sentence, and what stands beside it.
+//!
+//! The figures: energy of a turning body E = 1/2·J·ω² (any mechanics handbook). At 900 r/min ω = 94.24778 1/s, so
+//! 0.01 kg·m² hold 44.4 J, 0.02 kg·m² 88.8 J, 0.03 kg·m² 133.2 J; a belt bears 120 J, and half of it is to be spare.
+
+use std::collections::BTreeMap;
+
+use super::Files;
+use standstill::diagnostic::{Source, render_line};
+use standstill::review::{Document, page, plain, read};
+
+const SHEET: &str = "```sheet
+sheet cap-turret
+title \"Capping turret\"
+source \"Energy of a turning body 1/2·J·ω² (derivation)\"
+takes
+  J : inertia in kg·m² above 0 kg·m² like 0.02 kg·m² \"all at the motor\"
+  n_0 : speed of rotation in r/min above 0 r/min like 900 r/min \"highest\"
+  E_ok : energy in J above 0 J like 120 J \"that the belt bears\"
+works
+  E = 1/2 * J * n_0^2
+holds
+  E <= E_ok \"the belt bears the stop\" else \"a wider belt\"
+  E <= 0.5 * E_ok \"half of it is spare\" else caution \"check the belt each month\"
+gives
+  E in J
+```
+";
+
+fn document(body: &str, files: &[(&'static str, Vec<u8>)]) -> Document {
+    let files: BTreeMap<_, _> = files.iter().cloned().collect();
+    read(&Source::new("doc.md", format!("# T\n\n{SHEET}\n{body}")), &Files(files))
+        .map_err(|it| it.problems.iter().map(render_line).collect::<Vec<_>>())
+        .unwrap()
+}
+
+fn refused(body: &str) -> String {
+    let files = Files(BTreeMap::from([("a.csv", book()), ("b.csv", book())]));
+    let text = format!("# T\n\n{SHEET}\n{body}");
+    let problems = read(&Source::new("doc.md", text), &files).unwrap_err().problems;
+    problems.iter().map(render_line).collect::<Vec<_>>().join("\n")
+}
+
+fn book() -> Vec<u8> {
+    b"sheet cap-turret\nJ,0.01,kg\xc2\xb7m\xc2\xb2\nn_0,900,r/min\nE_ok,120,J\n".to_vec()
+}
+
+/// The sentence at the head of a page, and that of the paper.
+fn sentence(document: &Document) -> String {
+    let html = page(document, "m");
+    let said = html.split("data-vall><b>").nth(1).unwrap().split("</b>").next().unwrap();
+    let paper = plain(document, "m");
+    let paper = paper.split("**Verdict: ").nth(1).unwrap().split("**\n").next().unwrap();
+    assert_eq!(said.replace("&#39;", "'"), paper.replace('\\', ""));
+    assert_eq!(
+        html.matches(&format!("data-vall><b>{said}</b>")).count(),
+        2,
+        "over the signatures too"
+    );
+    paper.replace('\\', "")
+}
+
+fn line(inertias: &[&str]) -> Vec<u8> {
+    let mut text = "sheet cap-turret\nE_ok,120,J\n\nvariant,J / (kg·m²),n_0 / (r/min)\n".to_owned();
+    for (at, inertia) in inertias.iter().enumerate() {
+        text.push_str(&format!("V{at},{inertia},900\n"));
+    }
+    text.into_bytes()
+}
+
+// every mixture of variants that hold, hold with a caution and fail
+#[test]
+fn a_caution_of_a_product_line_is_in_the_verdict_and_every_failing_variant_is_named_or_counted() {
+    for mixture in 1..27_usize {
+        let [holds, cautions, fails] = [mixture % 3, mixture / 3 % 3, mixture / 9];
+        let mut inertias = vec!["0.01"; holds];
+        inertias.extend(vec!["0.02"; cautions]);
+        inertias.extend(vec!["0.03"; fails]);
+        let all = inertias.len();
+        let body = "line: {l.checks}\n\n```sheet cap-turret as l\nrange line.csv\n```\n";
+        let made = document(body, &[("line.csv", line(&inertias))]);
+        let said = sentence(&made);
+        let one = &made.lines[0];
+        // what fails the limit leaves no half of it spare either
+        assert_eq!((one.failing.len(), one.cautioned.len()), (fails, cautions + fails));
+        assert_eq!(made.holds(), fails == 0, "a caution is not a failure");
+        let words = one.to_text();
+        match (fails, cautions) {
+            (0, 0) => assert_eq!(said, "Every check holds."),
+            (0, _) => assert_eq!(
+                said,
+                format!(
+                    "No check fails; a caution was found: l: half of it is spare (in {cautions} of {all} variants)."
+                )
+            ),
+            _ => assert_eq!(
+                said,
+                format!("1 of 1 FAILS: l: the belt bears the stop (in {fails} of {all} variants).")
+            ),
+        }
+        for at in holds..all {
+            assert!(
+                words.contains(&format!("V{at} (row {})", at + 5)) || words.contains("more)"),
+                "{words}"
+            );
+        }
+        let html = page(&made, "m");
+        assert_eq!(html.contains("class=\"vx\""), fails > 0, "crosses are of what fails");
+        assert_eq!(html.contains("class=\"vc\""), cautions + fails > 0);
+    }
+}
+
+#[test]
+fn examples_are_named_beside_every_verdict_until_they_are_ones_own() {
+    let words = "inputs are the sheet's examples: not your machine yet";
+    let made =
+        document("{a.checks}\n\n```sheet cap-turret as a\nJ = 0.01 kg·m²\nexamples\n```\n", &[]);
+    assert_eq!(sentence(&made), format!("Every check holds. a: 2 of 3 {words}."));
+    let html = page(&made, "m");
+    // at the head, over the signatures, and in the text; in the sentence twice
+    assert_eq!(html.replace("&#39;", "'").matches(&format!("2 of 3 {words}.")).count(), 5);
+    assert_eq!(made.calculations[0].examples_text(), format!("2 of 3 {words}"));
+    let own =
+        "```sheet cap-turret as a\nJ = 0.01 kg·m²\nn_0 = 900 r/min\nE_ok = 120 J\nexamples\n```\n";
+    assert_eq!(sentence(&document(own, &[])), "Every check holds.");
+}
+
+#[test]
+fn what_a_document_puts_on_top_of_a_workbook_is_named() {
+    let with = |own: &str| {
+        let body = format!("```sheet cap-turret as a\nfrom a.csv\n{own}\n```\n");
+        let made = document(&body, &[("a.csv", book())]);
+        assert!(page(&made, "m").contains("inputs from a.csv"));
+        plain(&made, "m").replace('\\', "")
+    };
+    assert!(!with("").contains("from the document"));
+    assert!(with("J = 0.011 kg·m²\nn_0 = 800 r/min").contains(", but J, n_0 from the document\n"));
+    assert!(with("J ± 10 %").contains(", but the tolerance of J from the document\n"));
+}
+
+#[test]
+fn a_block_says_everything_once() {
+    let usual = "J = 0.01 kg·m²\nn_0 = 900 r/min\nE_ok = 120 J\n";
+    for (one, other, what) in [
+        ("J = 0.02 kg·m²", "J = 0.03 kg·m²", "a value of `J`"),
+        ("J ± 1 %", "J ± 2 %", "the tolerance of `J`"),
+        ("from a.csv", "from b.csv", "`from`"),
+        ("range a.csv", "range b.csv", "`range`"),
+        ("show results", "show checks", "`show`"),
+        ("examples", "examples", "`examples`"),
+    ] {
+        let rest: String =
+            usual.lines().filter(|it| !it.starts_with("J =")).map(|it| format!("{it}\n")).collect();
+        let rest = if one.starts_with("J =") { rest } else { usual.to_owned() };
+        let said = refused(&format!("```sheet cap-turret as a\n{one}\n{rest}{other}\n```\n"));
+        assert!(said.contains(&format!("the block says {what} twice")), "{said}");
+    }
+}
+
+#[test]
+fn a_value_in_the_text_is_never_rounded_to_the_side_that_makes_a_check_look_better() {
+    let with = |value: &str| format!("{{{value}}}\n\n```sheet cap-turret as a\nfrom a.csv\n```\n");
+    // 44.4 J on the low side of a limit: up alone, or to the nearest that is not below it
+    for (value, way) in [
+        ("a.E in J rounded down to 5 J", "up to 5 J"),
+        ("a.E rounded to 20 J", "up to 20 J"),
+        ("a.E_ok rounded up to 50 J", "down to 50 J"),
+    ] {
+        let said = refused(&with(value));
+        assert!(said.contains("is rounded to the unsafe side"), "{said}");
+        assert!(said.contains(&format!("write `rounded {way}`")), "{said}");
+    }
+    for (value, figure) in [
+        ("a.E rounded up to 5 J", "45 J"),
+        ("a.E rounded to 5 J", "45 J"),
+        ("a.E_ok rounded down to 50 J", "100 J"),
+    ] {
+        let made = document(&with(value), &[("a.csv", book())]);
+        assert!(plain(&made, "m").contains(&format!("\n{figure}")), "{value}");
+    }
+}
+
+#[test]
+fn a_value_in_the_text_says_how_far_it_goes_within_the_tolerances() {
+    let body = "It is {a.E in J}.\n\n```sheet cap-turret as a\nfrom a.csv\nJ ± 10 %\n```\n";
+    let paper = plain(&document(body, &[("a.csv", book())]), "m");
+    // 44.4 J · 0.9 and · 1.1
+    let found = paper.split("It is ").nth(1).unwrap().lines().next().unwrap();
+    assert!(found.starts_with("44.4132 J (nominal; 39.97"), "{found}");
+    assert!(found.contains(" to 48.85") && found.ends_with("within the tolerances)."), "{found}");
+}
+
+/// A workbook as a protocol of measured stops leaves it.
+fn protocol(verdict: &str, look: bool) -> Vec<u8> {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet().set_name("protocol").unwrap();
+    tab.write(1, 0, verdict).unwrap();
+    tab.write(6, 0, if look { "look" } else { "holds" }).unwrap();
+    tab.write(6, 1, "the distance does not stand on a ramp that works").unwrap();
+    tab.write(6, 2, "it does").unwrap();
+    let tab = book.add_worksheet().set_name("for the next check").unwrap();
+    tab.write(7, 0, "verdict").unwrap().write(7, 1, verdict).unwrap();
+    if verdict.starts_with("passed") {
+        let tab = book.add_worksheet().set_name("form").unwrap();
+        for (row, line) in String::from_utf8(self::book()).unwrap().lines().enumerate() {
+            for (column, word) in line.split(',').enumerate() {
+                let at = (u32::try_from(row).unwrap(), u16::try_from(column).unwrap());
+                match word.parse::<f64>() {
+                    Ok(number) => tab.write(at.0, at.1, number).unwrap(),
+                    Err(_) => tab.write(at.0, at.1, word).unwrap(),
+                };
+            }
+        }
+    }
+    book.save_to_buffer().unwrap()
+}
+
+#[test]
+fn what_a_protocol_asks_to_look_at_is_in_the_verdict_of_a_review_made_from_it() {
+    let body = "```sheet cap-turret as a\nfrom p.xlsx\n```\n";
+    let passed = "passed: all 17 findings hold, 1 to look at";
+    let made = document(body, &[("p.xlsx", protocol(passed, true))]);
+    let said = sentence(&made);
+    assert_eq!(
+        said,
+        "No check fails; a caution was found: a: protocol of its inputs: look: the distance does not stand on a ramp that works: it does."
+    );
+    assert!(page(&made, "m").contains(&format!("(protocol {passed})")));
+    // a verdict that is more than passed is not lost where its list is
+    let bare = document(body, &[("p.xlsx", protocol(passed, false))]);
+    assert!(sentence(&bare).contains(passed));
+    let clean = document(body, &[("p.xlsx", protocol("passed: all 17 findings hold", false))]);
+    assert_eq!(sentence(&clean), "Every check holds.");
+    let not = "NOT PASSED: 2 of 21 findings FAIL";
+    let files = Files(BTreeMap::from([("p.xlsx", protocol(not, false))]));
+    let text = format!("{SHEET}\n{body}");
+    let problems = read(&Source::new("doc.md", text), &files).unwrap_err().problems;
+    let said: Vec<String> = problems.iter().map(render_line).collect();
+    assert!(said.iter().any(|it| it.contains(&format!("its protocol is {not}"))), "{said:#?}");
+}
