@@ -222,9 +222,11 @@ fn differs(own: &Unit, said: &Unit, factor: f64) -> Option<&'static str> {
         return None;
     }
     let conversion = CONVERSIONS.iter().any(|it| near(times, *it) || near(times, 1.0 / it));
+    // ten times as much is a multiple in one unit, and a conversion that went wrong between two
+    let ten = near(times, 10.0) || near(times, 0.1);
     match (own.is_same(said), factor == 1.0) {
         (false, true) => Some("nothing converts it"),
-        (false, false) if conversion || !(0.03..=30.0).contains(&times) => {
+        (false, false) if conversion || ten || !(0.03..=30.0).contains(&times) => {
             Some("the formula does not convert it so")
         }
         (true, false) if conversion => Some("the formula converts it, and the unit stays"),
