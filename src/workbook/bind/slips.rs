@@ -91,9 +91,14 @@ impl Binder<'_> {
                 None => self.meant(cell, second, names)?,
             }
         } else {
-            // `Machine 2: sheet run-down`
-            let mut words = text.split_whitespace().map(|word| word.trim_matches(AROUND));
-            let after = words.find(|word| word.eq_ignore_ascii_case("sheet")).and(words.next());
+            // `Machine 2: sheet run-down`; "by the sheet run-down" is prose
+            let mut begins = true;
+            let mut words = text.split_whitespace().skip_while(|word| {
+                let found = begins && word.trim_matches(AROUND).eq_ignore_ascii_case("sheet");
+                begins = word.ends_with([':', ';', ',', '-', '–', '.']);
+                !found
+            });
+            let after = words.nth(1).map(|word| word.trim_matches(AROUND));
             let asks = names.iter().any(|known| Some(known.as_str()) == after);
             // spelled as a sheet is, with its hyphens, and hardly more: "Safe stop: results" is a heading
             if text.split_whitespace().count() > 3 && !asks {
