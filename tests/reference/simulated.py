@@ -460,12 +460,19 @@ def hold(standstill, name, sets, seed, folder):
         writer = csv.writer(file)
         writer.writerow([*inputs, *results, "status"])
         for case in cases:
-            writer.writerow([repr(v) if isinstance(v, float) else v for v in case.inputs.values()] + [""] * (len(results) + 1))
+            writer.writerow([in_cell(head, v) for head, v in case.inputs.items()] + [""] * (len(results) + 1))
     run = subprocess.run([standstill, "range", line, name, "-o", filled], capture_output=True, text=True)
     if not filled.exists():
         return [f"{name}: {run.stderr or run.stdout}"], 0, 0
     with filled.open(newline="") as file:
         return judge(name, cases, results, csv.DictReader(file))
+
+
+def in_cell(head, value):
+    """A number as it is typed: one below 1 in a column of percent could be the share, and says its sign."""
+    if head.endswith(" / %") and 0 < value <= 1:
+        return f"{value!r} %"
+    return repr(value) if isinstance(value, float) else value
 
 
 def judge(name, cases, results, rows):
