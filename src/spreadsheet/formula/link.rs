@@ -204,20 +204,7 @@ mod tests {
             .collect();
         let mut tab = Tab::plain("In".to_owned(), entries);
         tab.formulas = Formulas::of(list.into());
-        Book {
-            name: "a.xlsx".to_owned(),
-            form: Form::Xlsx,
-            tabs: vec![tab, Tab::plain("My tab".to_owned(), Vec::new())],
-            names: Vec::new(),
-            signed: false,
-            macros: false,
-            read_only_recommended: false,
-            writable_in_place: true,
-            uncalculated: false,
-            as_shown: false,
-            by_hand: false,
-            pieces: std::sync::Arc::default(),
-        }
+        Book::plain("a.xlsx", Form::Xlsx, vec![tab, Tab::plain("My tab".to_owned(), Vec::new())])
     }
 
     #[test]

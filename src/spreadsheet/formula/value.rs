@@ -551,20 +551,7 @@ mod tests {
         ];
         let mut tab = Tab::plain("In".to_owned(), entries);
         tab.formulas = Formulas::of(vec![formula].into());
-        let book = Book {
-            name: "a.xlsx".to_owned(),
-            form: Form::Xlsx,
-            tabs: vec![tab],
-            names: Vec::new(),
-            signed: false,
-            macros: false,
-            read_only_recommended: false,
-            writable_in_place: true,
-            uncalculated: false,
-            as_shown: false,
-            by_hand: false,
-            pieces: std::sync::Arc::default(),
-        };
+        let book = Book::plain("a.xlsx", Form::Xlsx, vec![tab]);
         super::worth(&book, "In", at("D1")).map(|worth| worth.value)
     }
 

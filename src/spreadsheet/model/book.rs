@@ -78,6 +78,26 @@ pub struct Book {
     pub(crate) pieces: Arc<Pieces>,
 }
 
+impl Book {
+    /// A workbook of nothing but its tabs.
+    pub(crate) fn plain(name: &str, form: Form, tabs: Vec<Tab>) -> Self {
+        Self {
+            name: name.to_owned(),
+            form,
+            tabs,
+            names: Vec::new(),
+            signed: false,
+            macros: false,
+            read_only_recommended: false,
+            writable_in_place: false,
+            uncalculated: false,
+            as_shown: false,
+            by_hand: false,
+            pieces: Arc::default(),
+        }
+    }
+}
+
 /// A tab of a workbook.
 #[derive(Clone, Debug)]
 pub struct Tab {

@@ -22,20 +22,7 @@ pub(crate) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book
 
 /// A `.csv` with one tab.
 pub(crate) fn book(name: &str, tab: Tab) -> Book {
-    Book {
-        name: name.to_owned(),
-        form: Form::Csv,
-        tabs: vec![tab],
-        names: Vec::new(),
-        signed: false,
-        macros: false,
-        read_only_recommended: false,
-        writable_in_place: false,
-        uncalculated: false,
-        as_shown: false,
-        by_hand: false,
-        pieces: std::sync::Arc::default(),
-    }
+    Book::plain(name, Form::Csv, vec![tab])
 }
 
 /// The text of a `.csv` and how it is to be read.

@@ -63,18 +63,10 @@ pub(crate) fn each_row(
     }
     let names = rows.content.names();
     Ok(Book {
-        name: archive.file.clone(),
-        form: Form::Ods,
-        tabs: rows.content.tabs,
         names,
         signed: archive.any_under("meta-inf/documentsignatures"),
         macros: archive.any_under("basic/"),
-        read_only_recommended: false,
-        writable_in_place: false,
-        uncalculated: false,
-        as_shown: false,
-        by_hand: false,
-        pieces: std::sync::Arc::default(),
+        ..Book::plain(&archive.file, Form::Ods, rows.content.tabs)
     })
 }
 

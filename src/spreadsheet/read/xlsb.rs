@@ -52,16 +52,9 @@ pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, 
     Ok(Book {
         signed: archive.any_under("_xmlsignatures/"),
         macros: archive.any_under("xl/vbaproject"),
-        read_only_recommended: false,
-        writable_in_place: false,
-        by_hand: false,
-        pieces: std::sync::Arc::default(),
         uncalculated: !tabs.iter().any(|tab| tab.calculated),
-        name: name.to_owned(),
-        form: Form::Xlsb,
-        tabs,
         names,
-        as_shown: false,
+        ..Book::plain(name, Form::Xlsb, tabs)
     })
 }
 
