@@ -216,7 +216,8 @@ impl Walk {
             | Node::Power(a, _, b)
             | Node::Compare(a, _, b)
             | Node::And(a, b)
-            | Node::Or(a, b) => {
+            | Node::Or(a, b)
+            | Node::Where(a, b) => {
                 self.expression(a);
                 self.expression(b);
             }

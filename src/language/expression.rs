@@ -352,6 +352,14 @@ impl Expressions {
         let mut left = blanks(inside);
         loop {
             let (after, argument) = self.value(left).map_err(stop)?;
+            let (after, argument) = match keyword("where")(after) {
+                Ok((next, ())) => {
+                    let (after, condition) = self.value(next).map_err(stop)?;
+                    let node = Node::Where(Box::new(argument), Box::new(condition));
+                    (after, self.made(left, after, node))
+                }
+                Err(_) => (after, argument),
+            };
             arguments.push(argument);
             match sign(",")(after) {
                 Ok((next, ())) => left = next,

@@ -262,7 +262,7 @@ fn tightness(node: &Node) -> Tightness {
     match node {
         Node::Never(_) | Node::Meant(..) => Tightness::Part,
         // the body of `running` goes on as far as a value can
-        Node::Cases { .. } | Node::Running { .. } => Tightness::Value,
+        Node::Cases { .. } | Node::Running { .. } | Node::Where(..) => Tightness::Value,
         Node::Rounded(..) => Tightness::Rounded,
         Node::Or(..) => Tightness::Or,
         Node::And(..) => Tightness::And,
@@ -324,6 +324,9 @@ fn written(node: &Node) -> String {
         Node::Is(choice, word) => format!("{} is {}", at(choice, Sum), word.value),
         Node::And(a, b) => format!("{} and {}", at(a, And), at(b, Not)),
         Node::Or(a, b) => format!("{} or {}", at(a, Or), at(b, And)),
+        Node::Where(series, condition) => {
+            format!("{} where {}", at(series, Tightness::Rounded), at(condition, Or))
+        }
         Node::Not(inner) => format!("not {}", at(inner, Comparison)),
         Node::Cases { cases, otherwise } => case_parts(cases, otherwise.as_deref()).join(" "),
         Node::Rounded(inner, asked) => format!("{}{}", at(inner, Or), rounding(asked)),

@@ -297,7 +297,8 @@ impl Expression {
             | Node::Power(a, _, b)
             | Node::Compare(a, _, b)
             | Node::And(a, b)
-            | Node::Or(a, b) => vec![a, b],
+            | Node::Or(a, b)
+            | Node::Where(a, b) => vec![a, b],
             Node::Cases { cases, otherwise } => {
                 let cases = cases.iter().flat_map(|(condition, result)| [condition, result]);
                 cases.chain(otherwise.as_deref()).collect()
@@ -354,6 +355,8 @@ pub enum Node {
     Never(Word),
     /// `meant 9.55 "why"`: a plain number that is no conversion, whatever it looks like
     Meant(Box<Expression>, Word),
+    /// `v_k where t_k > 2 s`: the elements of a series at which a condition holds, to be folded
+    Where(Box<Expression>, Box<Expression>),
     /// `expression rounded up to step`
     Rounded(Box<Expression>, Rounding),
     /// `next below R in E24`

@@ -39,6 +39,7 @@ pub const RESERVED: &[&str] = &[
     "root",
     "integral",
     "running",
+    "where",
     "for",
     "table",
     "straight",
@@ -58,7 +59,7 @@ pub const CONSTANTS: &[&str] = &["pi", "g_n"];
 /// Built-in functions.
 pub const FUNCTIONS: &[&str] = &[
     "sqrt", "cbrt", "exp", "ln", "log10", "sin", "cos", "tan", "asin", "acos", "atan", "abs",
-    "min", "max", "sum", "product", "mean", "stdev", "count", "first", "last",
+    "sign", "min", "max", "sum", "product", "mean", "stdev", "count", "first", "last",
 ];
 
 /// Whether a word is one of the language's own.

@@ -3,7 +3,7 @@
 use super::across::Across;
 use super::compile::Compiler;
 use super::conversion::Figure;
-use super::flat::{Binary, Fold, Op, Ratio, Type, Unary};
+use super::flat::{Binary, Fold, Op, Ratio, Relation, Type, Unary};
 use super::infer::number;
 use super::scope::{Factors, Named, Sheet, Value};
 use super::{mismatch, suggest};
@@ -28,6 +28,8 @@ enum Shape {
     Extreme(Binary, Fold),
     /// A series folded.
     Fold(Fold),
+    /// Anything to -1, 0 or 1.
+    Sign,
 }
 
 const TABLE: &[(&str, Shape)] = &[
@@ -43,6 +45,7 @@ const TABLE: &[(&str, Shape)] = &[
     ("acos", Shape::ToAngle(Unary::ArcCosine)),
     ("atan", Shape::ToAngle(Unary::ArcTangent)),
     ("abs", Shape::Same(Unary::Absolute)),
+    ("sign", Shape::Sign),
     ("min", Shape::Extreme(Binary::Least, Fold::Least)),
     ("max", Shape::Extreme(Binary::Greatest, Fold::Greatest)),
     ("sum", Shape::Fold(Fold::Sum)),
@@ -53,6 +56,18 @@ const TABLE: &[(&str, Shape)] = &[
     ("first", Shape::Fold(Fold::First)),
     ("last", Shape::Fold(Fold::Last)),
 ];
+
+/// Whether a call makes one value of a series.
+pub(super) fn folds(name: &str, arguments: &[Expression]) -> bool {
+    TABLE.iter().any(|(known, shape)| {
+        *known == name
+            && match shape {
+                Shape::Fold(_) => true,
+                Shape::Extreme(..) => arguments.len() == 1,
+                _ => false,
+            }
+    })
+}
 
 impl Compiler<'_> {
     pub(super) fn built_in(
@@ -103,6 +118,16 @@ impl Compiler<'_> {
                 let made = self.emit(Op::Unary(*function, value.register), value.type_);
                 Some(made.made_of(value.factors))
             }
+            Shape::Sign => {
+                let value = self.only(sheet, name, arguments)?;
+                if self.is_series(&value) {
+                    return self.each(sheet, |compiler, sheet| {
+                        let one = compiler.element(sheet, value);
+                        Some(compiler.sign(&one))
+                    });
+                }
+                Some(self.sign(&value))
+            }
             Shape::Root(degree) => {
                 let value = self.only(sheet, name, arguments)?;
                 let Type::Number { dimension, series, .. } = value.type_ else { return None };
@@ -126,6 +151,17 @@ impl Compiler<'_> {
                 Some(made.made_of(value.factors.power(ratio)))
             }
         }
+    }
+
+    /// -1, 0 or 1.
+    fn sign(&mut self, value: &Value) -> Value {
+        let plain = number(Dimension::NONE, false);
+        let [none, one] = [0, 1].map(|whole| self.whole(whole).register);
+        let minus = self.emit(Op::Unary(Unary::Negate, one), plain.clone()).register;
+        let below = self.emit(Op::Compare(Relation::Below, value.register, none), Type::Truth);
+        let above = self.emit(Op::Compare(Relation::Above, value.register, none), Type::Truth);
+        let not_above = self.emit(Op::Select(below.register, minus, none), plain.clone());
+        self.emit(Op::Select(above.register, one, not_above.register), plain)
     }
 
     fn only(&mut self, sheet: &mut Sheet, name: &Word, arguments: &[Expression]) -> Option<Value> {

@@ -219,7 +219,8 @@ pub(super) fn names_in(expression: &Expression, names: &mut Vec<String>) {
         | Node::Power(a, _, b)
         | Node::Compare(a, _, b)
         | Node::And(a, b)
-        | Node::Or(a, b) => {
+        | Node::Or(a, b)
+        | Node::Where(a, b) => {
             names_in(a, names);
             names_in(b, names);
         }

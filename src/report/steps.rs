@@ -223,7 +223,11 @@ fn collect<'a>(
         | Node::Preferred(_, part, _) => {
             collect(results, program, scope, part, hidden, found);
         }
-        Node::Binary(a, _, b) | Node::Compare(a, _, b) | Node::And(a, b) | Node::Or(a, b) => {
+        Node::Binary(a, _, b)
+        | Node::Compare(a, _, b)
+        | Node::And(a, b)
+        | Node::Or(a, b)
+        | Node::Where(a, b) => {
             collect(results, program, scope, a, hidden, found);
             collect(results, program, scope, b, hidden, found);
         }

@@ -186,6 +186,9 @@ impl Writer<'_> {
             ),
             Node::And(a, b) => (self.pair((a, 3), &words("and"), (b, 3), hidden), 3),
             Node::Or(a, b) => (self.pair((a, 2), &words("or"), (b, 2), hidden), 2),
+            Node::Where(a, b) => {
+                (self.pair((a, LOOSE), &words("where"), (b, LOOSE), hidden), LOOSE)
+            }
             Node::Not(a) => {
                 (row(&format!("{}{}", words("not"), self.at_least(a, COMPARED, hidden))), 3)
             }

@@ -53,7 +53,7 @@ const ASKED: &[(&str, &[&str])] = &[
     ("13857", &["reach-through"]), ("13850", &["emergency-or-normal"]), ("13851", &["two-hand-control"]), ("60034-1", &["duty-type"]), ("3691-4", &["moving-field"]), ("15066", &["moving-robot"]),
     // design and commissioning
     ("largest load", &["largest-inertia"]), ("longest ramp", &["allowed-ramp"]), ("delay setting", &["best-delay"]), ("required torque", &["torque-for-time"]),
-    ("measured stop", &["measured-stops", "compare-with-calculation"]), ("acceptance test", &["compare-with-calculation"]), ("annual inspection", &["next-check-allowance"]), ("standard deviation", &["measured-stops"]),
+    ("measured stop", &["measured-stops", "compare-with-calculation"]), ("acceptance test", &["compare-with-calculation"]), ("linear regression", &["ramp-fit"]), ("slope of a recorded ramp", &["ramp-fit"]), ("annual inspection", &["next-check-allowance"]), ("standard deviation", &["measured-stops"]),
     ("whole machine", &["whole-axis", "axis-stop", "safe-stop"]),
     // slips
     ("fliwheel", &["disc-with-bore"]), ("breaking resistor", &["brake-resistor", "resistor-window", "resistor-for-ramp"]), ("conveyer", &["conveyor-load", "conveyor-inertia"]), ("regenerativ", &["regen-energy", "return-to-mains"]), ("intertia", &["solid-cylinder", "block", "reflected-rotary", "reflected-linear", "largest-inertia", "off-axis", "conveyor-inertia"]),

@@ -119,15 +119,25 @@ fn drawn(program: &Program, inputs: &Inputs, draws: &mut Draws) -> Inputs {
 /// So many draws on exact decimals, then so many on columns.
 fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u64) -> Vec<String> {
     let sheet = Sheet::library(name).unwrap();
+    no_draw_leaves(&sheet, name, (exact, columns), largest, seed)
+}
+
+fn no_draw_leaves(
+    sheet: &Sheet,
+    name: &str,
+    (exact, columns): (usize, usize),
+    largest: f64,
+    seed: u64,
+) -> Vec<String> {
     let mut draws = Draws(seed);
-    let inputs = with_tolerances(&sheet, &mut draws, largest);
+    let inputs = with_tolerances(sheet, &mut draws, largest);
     let worst = match WorstCase::compute(sheet.program(), &inputs) {
         Ok(worst) => worst,
         Err(problems) => return vec![format!("{name}: {}", problems[0])],
     };
     let mut troubles = Vec::new();
     if columns > 0 {
-        troubles.extend(columns_never_leave(&sheet, name, &inputs, &worst, columns, seed));
+        troubles.extend(columns_never_leave(sheet, name, &inputs, &worst, columns, seed));
     }
     for _ in 0..exact {
         let one = drawn(sheet.program(), &inputs, &mut draws);
@@ -201,6 +211,31 @@ fn never_leaves(name: &str, exact: usize, columns: usize, largest: f64, seed: u6
         }
     }
     troubles
+}
+
+/// Values that are bounded nowhere, compared, rounded and chosen by.
+#[test]
+fn a_divisor_that_may_be_zero_leaves_every_end_open() {
+    const LINES: [&str; 6] = [
+        "when q > 0 : n / q\n      otherwise : never \"no\"",
+        "when q - sqrt(abs(q)) >= 1 : n / q\n      otherwise : n",
+        "when n / 1 m < q : n\n      otherwise : n * q",
+        "when q <> 2 : n / (1 + q^2)\n      otherwise : 2 * n",
+        "max(n * q, n) rounded up to 10 mm",
+        "when not q <= n / 1 m and q < 9 : min(n, n * q)\n      otherwise : n + 1 m",
+    ];
+    for (seed, line) in
+        LINES.iter().enumerate().flat_map(|(at, line)| (0..4).map(move |it| (at * 4 + it, line)))
+    {
+        let text = format!(
+            "sheet s\ntitle \"t\"\nsource \"s\"\ntakes\n  a : length in m like 3 m\n  b : length in m like 2 m\n  \
+             n : length in m like 3 m\nworks\n  d = (a - b)^2 - 0.4 m * b + 0.1 m²\n  q = n * a / d\n  t = {line}\n\
+             gives\n  t in m, q, d in m²\n"
+        );
+        let sheet = Sheet::parse("s.sheet", &text).unwrap();
+        let troubles = no_draw_leaves(&sheet, line, (200, 0), 45.0, 31 + seed as u64);
+        assert!(troubles.is_empty(), "{}", troubles.join("\n"));
+    }
 }
 
 #[test]

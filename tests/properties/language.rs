@@ -126,6 +126,8 @@ fn expression() -> impl Strategy<Value = Expression> {
                 .prop_map(|(way, a, series)| Node::Preferred(way, a, series)),
             search.clone().prop_map(Node::Root),
             search.prop_map(Node::Integral),
+            (word(), part.clone(), part.clone())
+                .prop_map(|(name, a, b)| { Node::Call(name, vec![tree_of(Node::Where(a, b))]) }),
             (word(), part.clone(), part).prop_map(|(name, start, body)| Node::Running {
                 name,
                 start,

@@ -1,5 +1,6 @@
 //! Laws that hold for random values.
 
+mod along;
 mod angles;
 mod arms;
 mod bounds;

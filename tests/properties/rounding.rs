@@ -33,6 +33,7 @@ const SAFE: &[(&str, Side, &str)] = &[
         Side::Up,
         "a slower ramp asks less of the motor; times are counted with the setting",
     ),
+    ("t_ramp_slow", Side::Up, "the longest ramp that a recording allows"),
     ("t_ramp_1", Side::Down, "the slowest ramp that fits"),
     ("t_ramp_2", Side::Down, "the slowest ramp that fits"),
     ("t_longest", Side::Down, "the longest delay that fits"),

@@ -130,7 +130,11 @@ impl System for Bounds {
         }
         if self.relaxed.is_some() {
             let difference = self.binary(Binary::Subtract, x, y, LineId(0));
-            let tie = TIE * a.absolute().high.max(b.absolute().high);
+            // how far apart what counts as equal may be, at the smallest and at the largest values of the box
+            let tie = Interval {
+                low: TIE * a.absolute().low.max(b.absolute().low),
+                high: TIE * a.absolute().high.max(b.absolute().high),
+            };
             let (holds, fails) =
                 relation_of(relation, difference.range.unwrap_or(Interval::ALL), tie);
             let centre = difference.at_centre().map(|centre| relation_of(relation, centre, tie));
@@ -365,10 +369,10 @@ impl Integrand<Bound> for Plain<'_> {
 }
 
 /// Whether a relation may hold and may fail for a difference; what is within the tie is equal.
-fn relation_of(relation: Relation, difference: Interval, tie: f64) -> (bool, bool) {
-    let below = difference.low < -tie;
-    let above = difference.high > tie;
-    let equal = difference.low <= tie && difference.high >= -tie;
+fn relation_of(relation: Relation, difference: Interval, tie: Interval) -> (bool, bool) {
+    let below = difference.low < -tie.low;
+    let above = difference.high > tie.low;
+    let equal = difference.low <= tie.high && difference.high >= -tie.high;
     match relation {
         Relation::Below => (below, equal || above),
         Relation::AtMost => (below || equal, above),

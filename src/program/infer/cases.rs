@@ -41,6 +41,10 @@ impl Compiler<'_> {
         cases: &[(Expression, Expression)],
         otherwise: Option<&Expression>,
     ) -> Option<Value> {
+        let along = |(condition, _): &(Expression, Expression)| self.goes_along(sheet, condition);
+        if sheet.running.is_empty() && cases.iter().any(along) {
+            return self.each(sheet, |compiler, sheet| compiler.cases(sheet, cases, otherwise));
+        }
         let mut branches = Vec::new();
         let mut whole = true;
         for (condition, result) in cases {

@@ -5,6 +5,7 @@
 mod arithmetic;
 mod calls;
 mod cases;
+mod chosen;
 mod names;
 mod powers;
 mod search;
@@ -102,6 +103,20 @@ impl Compiler<'_> {
             Node::Root(search) => self.root(sheet, search),
             Node::Integral(search) => self.integral(sheet, search),
             Node::Running { name, start, body } => self.running(sheet, name, start, body),
+            Node::Where(..) => {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::SeriesForNumber,
+                        "`where` stands in what makes one value of a series",
+                    )
+                    .at(sheet.place(&tree.span))
+                    .remedy(
+                        "fold it: `sum`, `mean`, `stdev`, `max`, `min`, `first`, `last` or `count`, \
+                         as `mean(v_k where t_k > 2 s)`",
+                    ),
+                );
+                None
+            }
         }
     }
 

@@ -16,7 +16,8 @@ use super::number;
 impl Compiler<'_> {
     pub(super) fn name(&mut self, sheet: &mut Sheet, name: &str, span: &Span) -> Option<Value> {
         if let Some((_, value)) = sheet.locals.iter().rev().find(|(local, _)| local == name) {
-            return Some(value.clone());
+            let value = value.clone();
+            return Some(self.element(sheet, value));
         }
         match name {
             "pi" => {
