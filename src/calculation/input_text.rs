@@ -1,5 +1,7 @@
 //! The value of an input as a text, read and written.
 
+use std::ops::Range;
+
 use rust_decimal::Decimal;
 
 use crate::diagnostic::{Diagnostic, Name, phrase};
@@ -50,19 +52,11 @@ pub fn read(input: &Input, text: &str) -> Result<InputValue, Diagnostic> {
     match (&input.type_, input.kind) {
         (Type::Choice(words), _) => word(input, words, text),
         (Type::Number { series: true, .. }, Some(kind)) => {
-            let separator = if text.contains(';') { ';' } else { ',' };
-            let mut values = Vec::new();
-            for part in text.split(separator).filter(|part| !part.trim().is_empty()) {
-                values.push(quantity(input, kind, part)?);
-            }
-            if values.is_empty() {
-                return Err(Diagnostic::error(
-                    Name::MissingInput,
-                    format!("`{}` is a series and has no values", input.name),
-                )
-                .remedy("write the values with commas between: `312 ms, 318 ms`"));
-            }
-            Ok(InputValue::Many(values))
+            let values: Result<Vec<Literal>, Diagnostic> = values_of(input, text)?
+                .into_iter()
+                .map(|part| element(kind, part, &|part| quantity(input, kind, part), input))
+                .collect();
+            Ok(InputValue::Many(values?))
         }
         (Type::Number { .. }, Some(kind)) => Ok(InputValue::One(quantity(input, kind, text)?)),
         _ => Err(Diagnostic::error(
@@ -70,6 +64,94 @@ pub fn read(input: &Input, text: &str) -> Result<InputValue, Diagnostic> {
             format!("`{}` is neither a number nor a choice", input.name),
         )),
     }
+}
+
+/// The values of a series as they are typed, none of them empty.
+///
+/// They are parted by `;`, else by commas; a comma between two digits belongs to a number, but where both numbers
+/// have a point.
+///
+/// # Errors
+/// `missing-input` where there is none, or nothing stands between two of them; without a place.
+pub(crate) fn values_of<'a>(input: &Input, text: &'a str) -> Result<Vec<&'a str>, Diagnostic> {
+    let parts: Vec<&str> =
+        parted(text).into_iter().map(|part| text.get(part).unwrap_or_default()).collect();
+    let held: Vec<&str> =
+        parts.iter().map(|part| part.trim()).filter(|part| !part.is_empty()).collect();
+    let problem =
+        |headline, remedy| Err(Diagnostic::error(Name::MissingInput, headline).remedy(remedy));
+    match held.len() {
+        0 => problem(
+            format!("`{}` is a series and has no values", input.name),
+            "write the values with commas between: `312 ms, 318 ms`".to_owned(),
+        ),
+        all if all < parts.len() => problem(
+            format!("one of the values of `{}` is empty", input.name),
+            format!(
+                "write the value that is missing, or `{}` without it",
+                held.join(if text.contains(';') { "; " } else { ", " })
+            ),
+        ),
+        _ => Ok(parts),
+    }
+}
+
+/// Where the values of a series stand in a text, as [`values_of`] parts them.
+pub(crate) fn parted(text: &str) -> Vec<Range<usize>> {
+    let by_semicolon = text.contains(';');
+    let mut found = Vec::new();
+    let mut start = 0;
+    for (at, sign) in text.char_indices() {
+        let parts = match sign {
+            ';' => true,
+            ',' => !by_semicolon && !within_a_number(text, at),
+            _ => false,
+        };
+        if parts {
+            found.push(start..at);
+            start = at + 1;
+        }
+    }
+    found.push(start..text.len());
+    found
+}
+
+/// Whether the comma at a place stands between two digits, and not between two numbers with a point each.
+fn within_a_number(text: &str, comma: usize) -> bool {
+    let part = |it: &char| it.is_ascii_digit() || *it == '.';
+    let before: String =
+        text.get(..comma).unwrap_or_default().chars().rev().take_while(part).collect();
+    let after: String =
+        text.get(comma + 1..).unwrap_or_default().chars().take_while(part).collect();
+    let digit = |it: &str| it.starts_with(|it: char| it.is_ascii_digit());
+    digit(&before) && digit(&after) && !(before.contains('.') && after.contains('.'))
+}
+
+/// One value of a series; of pure numbers, commas without blanks may part several.
+///
+/// # Errors
+/// What the text has wrong, without a place.
+pub(crate) fn element(
+    kind: &Kind,
+    part: &str,
+    read: &dyn Fn(&str) -> Result<Literal, Diagnostic>,
+    input: &Input,
+) -> Result<Literal, Diagnostic> {
+    let found = read(part);
+    let digits = |it: char| it.is_ascii_digit() || matches!(it, ',' | '-' | '−' | '+' | '.');
+    let text = part.trim();
+    if !kind.bare || found.is_ok() || !text.contains(',') || !text.chars().all(digits) {
+        return found;
+    }
+    let several = text.replace(',', ", ");
+    let one =
+        unit::split_quantity(text).err().map(|problem| problem.meant(text)).unwrap_or_default();
+    let all: Vec<String> = one.into_iter().chain([several]).collect();
+    Err(Diagnostic::error(
+        Name::UnreadableQuantity,
+        format!("`{}` ({}): the comma of `{text}` may part two values", input.name, kind.name),
+    )
+    .remedy(unit::choice(&all)))
 }
 
 fn word(input: &Input, words: &[String], text: &str) -> Result<InputValue, Diagnostic> {

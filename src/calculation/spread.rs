@@ -1,6 +1,6 @@
 //! How far a value may lie from what is written: `350 ms ± 10 ms`, `+20 ms -0 ms`, `from 340 ms to 360 ms`.
 
-use super::input_text::{quantity, read, written};
+use super::input_text::{element, quantity, read, values_of, written};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::{ArithmeticError, Exact, InputValue};
 use crate::program::{Input, Reach, Tolerance, Type};
@@ -58,12 +58,7 @@ pub(crate) fn read_beside(
         return Ok((read(input, text)?, None));
     };
     let kind = Reads { kind, beside };
-    let separator = if text.contains(';') { ';' } else { ',' };
-    let parts: Vec<&str> = if *series {
-        text.split(separator).filter(|part| !part.trim().is_empty()).collect()
-    } else {
-        vec![text]
-    };
+    let parts = if *series { values_of(input, text)? } else { vec![text] };
     if !parts.iter().any(|part| begin(part).is_some()) {
         return Ok((read(input, text)?, None));
     }
@@ -72,7 +67,10 @@ pub(crate) fn read_beside(
     let mut shape = Shape::Even;
     for part in parts {
         let Some(at) = begin(part) else {
-            let value = kind.quantity(input, part)?;
+            let value = match series {
+                true => element(kind.kind, part, &|part| kind.quantity(input, part), input)?,
+                false => kind.quantity(input, part)?,
+            };
             all.push((value.clone(), value.clone()));
             values.push(value);
             continue;
@@ -227,7 +225,9 @@ fn begin(text: &str) -> Option<usize> {
             _ => it == '+',
         };
         let first_side = sign == '+' || (matches!(sign, '-' | '−') && at > first);
-        let sided = first_side && parted && rest.chars().skip(1).any(other);
+        // the minus of `+1.5e-3` and of `+1450-1500` begins no second side
+        let second = |(before, it)| other(it) && matches!(before, ' ' | '/' | '\u{a0}' | '\t');
+        let sided = first_side && parted && rest.chars().zip(rest.chars().skip(1)).any(second);
         let word = rest.strip_prefix("from").is_some_and(|after| {
             let number =
                 |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '-' | '−' | '+');

@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::calculation::is_tolerance;
+use crate::calculation::{is_tolerance, parted};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Spanned, Word};
 use crate::program::nearest;
@@ -314,11 +314,9 @@ fn line_of(
 /// The parts of a value of which at least one is another calculation's.
 fn taken(name: &Word, value: &Word) -> Option<LinkedInput> {
     let mut parts = Vec::new();
-    let mut at = value.span.start;
-    for raw in value.value.split_inclusive([',', ';']) {
-        let text = raw.trim_end_matches([',', ';']);
-        let start = at + text.len() - text.trim_start().len();
-        at += raw.len();
+    for part in parted(&value.value) {
+        let text = value.value.get(part.clone()).unwrap_or_default();
+        let start = value.span.start + part.start + text.len() - text.trim_start().len();
         let text = text.trim();
         let word = |text: &str, start: usize| Spanned {
             value: text.to_owned(),
@@ -328,7 +326,6 @@ fn taken(name: &Word, value: &Word) -> Option<LinkedInput> {
         match text.split_once('.').filter(|(alias, there)| is_name(alias) && names(there)) {
             Some((alias, there)) => parts
                 .push(LinkedPart::Others(word(alias, start), word(there, start + alias.len() + 1))),
-            None if text.is_empty() => {}
             None => parts.push(LinkedPart::Own(word(text, start))),
         }
     }

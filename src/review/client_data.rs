@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::model::Calculation;
-use crate::calculation::{Inputs, digits, written};
+use crate::calculation::{self, Inputs};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
@@ -13,7 +13,7 @@ use crate::program::{
     Unary,
 };
 use crate::report::Identity;
-use crate::unit::{Literal, Unit};
+use crate::unit::{Literal, Unit, kind, never_thousands};
 
 /// How values are written, each way once: a unit with its factor and zero, or a list of words.
 #[derive(Debug, Default)]
@@ -140,17 +140,24 @@ pub(super) fn difference(unit: &Unit) -> Unit {
 fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
     let given = inputs.value(input);
     let is_example = inputs.is_given(input) && inputs.place(input) == input.place;
+    // as a person would type it: the page reads its fields as the terminal reads them
+    let digits =
+        |digits: rust_decimal::Decimal, ten| never_thousands(calculation::digits(digits, ten));
     let text = |given: &InputValue| match given {
         InputValue::One(one) => (digits(one.digits, one.ten), Some(one.unit.clone())),
         InputValue::Many(many) => {
             let unit = many.first().map_or_else(Unit::one, |one| one.unit.clone());
             let numbers: Vec<String> = many
                 .iter()
-                .map(
-                    |one| {
-                        if one.unit == unit { digits(one.digits, one.ten) } else { written(one) }
-                    },
-                )
+                .map(|one| {
+                    if one.unit == unit {
+                        digits(one.digits, one.ten)
+                    } else {
+                        format!("{} {}", digits(one.digits, one.ten), one.unit.symbol)
+                            .trim()
+                            .to_owned()
+                    }
+                })
                 .collect();
             (numbers.join(", "), Some(unit))
         }
@@ -189,8 +196,21 @@ fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),
+        "k": input.kind.map(|kind| kind.name), "bare": input.kind.is_some_and(|kind| kind.bare),
         "whole": input.kind.is_some_and(|kind| kind.name == "count"),
     })
+}
+
+/// How units are typed, of each kind that the inputs of some programs have.
+pub(super) fn spellings<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
+    let kinds = programs.flat_map(|program| &program.inputs).filter_map(|input| input.kind);
+    let kinds: std::collections::BTreeSet<&str> = kinds.map(|kind| kind.name).collect();
+    let found = kinds.into_iter().filter_map(|name| {
+        let mut all = kind(name)?.spellings();
+        all.retain(|typed, symbol| typed != symbol);
+        Some((name.to_owned(), json!(all)))
+    });
+    Value::Object(found.collect())
 }
 
 fn relation(relation: Relation) -> &'static str {

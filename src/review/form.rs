@@ -8,7 +8,7 @@ use pulldown_cmark::{Event, Parser, Tag};
 use serde_json::{Value, json};
 
 use super::block::USUAL;
-use super::client_data::preferred;
+use super::client_data::{preferred, spellings};
 use super::markup::{escaped, json as in_script, json_with_markup};
 use super::model::{BlockContent, Calculation, Document, WorstReview, options, title};
 use super::page::{Content, content, shell};
@@ -59,7 +59,10 @@ pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<Str
         [one] => title(&one.program),
         _ => "Stops and distances: calculation sheets",
     };
-    let shared = in_script(&json!({ "forms": list, "search": search, "preferred": preferred() }));
+    let spellings = spellings(sheets.iter().map(|sheet| &*sheet.program));
+    let shared = in_script(&json!({
+        "forms": list, "search": search, "preferred": preferred(), "spellings": spellings,
+    }));
     // without scripts nothing is calculated, and that is said
     let body = format!(
         "<h1>{}</h1><noscript><p class=\"trust\">This page calculates in the browser, and the browser does not allow it scripts. Allow them, or open it with another browser.</p></noscript><p class=\"trust\">{} Made {made} by Standstill {}.</p>",

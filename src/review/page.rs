@@ -1,7 +1,7 @@
 //! The page: one file that carries everything with it.
 
 use super::block::Show;
-use super::client_data::{Formats, client_data, preferred};
+use super::client_data::{Formats, client_data, preferred, spellings};
 use super::files::hash_base64;
 use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, json};
@@ -17,6 +17,7 @@ const SCRIPTS: &[&str] = &[
     include_str!("page/arithmetic.js"),
     include_str!("page/engine.js"),
     include_str!("page/words.js"),
+    include_str!("page/typed.js"),
     include_str!("page/pictures.js"),
     include_str!("page/grid.js"),
     include_str!("page/reader.js"),
@@ -32,6 +33,7 @@ pub fn page(document: &Document, made: &str) -> String {
     let Content { html, mut data } = content(document, made);
     if let Some(data) = data.as_object_mut() {
         data.insert("preferred".to_owned(), preferred());
+        data.insert("spellings".to_owned(), spellings(document.programs()));
     }
     let data = format!("<script type=\"application/json\" id=\"data\">{}</script>\n", json(&data));
     let name = heading(document);

@@ -31,6 +31,7 @@ pub use kinds::{AngleWritten, Kind};
 pub(crate) use nearest::{likeness, slips};
 pub use plate::is_unit;
 pub use problem::{UnitProblem, UnitReason};
+pub(crate) use quantity::choice;
 pub use quantity::{QuantityProblem, QuantityReason, split_quantity};
 pub use radian::{fits, settle};
 pub use reading::parse_unit;

@@ -3,6 +3,8 @@
 //! Calculation sheets keep the strict notation; a value that comes from a person is read so too, where it can mean one
 //! thing only for the kind that is asked for. What may mean two things is asked, never chosen.
 
+use std::collections::BTreeMap;
+
 use super::catalogue::{atom, catalogue};
 use super::kinds::KINDS;
 use super::{Kind, Unit, UnitProblem, parse_unit};
@@ -109,6 +111,31 @@ impl Kind {
         Some(Unit { typed: Some(text.to_owned()), ..found })
     }
 
+    /// How the offered units of this kind may be typed, for a page that has this list alone: [`folded`] texts that
+    /// [`Self::read_plate`] reads as one of them, with the symbol of that one.
+    #[must_use]
+    pub(crate) fn spellings(&'static self) -> BTreeMap<String, &'static str> {
+        let units = self.units.iter().chain(self.dimension.is_none().then_some(&"%"));
+        let units = units.filter_map(|text| Some((*text, self.read_unit(text).ok()?)));
+        let units: Vec<(&str, Unit)> = units.collect();
+        let offered = units.iter().map(|(text, _)| *text);
+        let known = offered.clone().chain(SYMBOLS.iter().map(|(typed, _)| *typed));
+        let known = known.chain(catalogue().iter().map(|entry| entry.symbol));
+        let known =
+            known.chain(PER_MINUTE.iter().copied()).chain(["rpm", "U/min", "tr/min", "rev/min"]);
+        // a torque's pound is a force
+        let pounds = offered.map(|text| text.replace("lbf", "lb"));
+        let known: Vec<String> = known.map(str::to_owned).chain(pounds).collect();
+        let joined = known.iter().map(|text| folded(text).replace('·', ""));
+        let mut found = BTreeMap::new();
+        for text in known.iter().cloned().chain(joined) {
+            let Some(unit) = self.unit_of_plate(&text) else { continue };
+            let same = units.iter().find(|(_, offered)| offered.is_same(&unit));
+            found.extend(same.map(|(symbol, _)| (folded(&text), *symbol)));
+        }
+        found
+    }
+
     /// What is wrong with a symbol whose prefix nobody means.
     fn slip(&self, text: &str) -> Option<UnitProblem> {
         let text = text.trim();
@@ -156,6 +183,26 @@ impl Kind {
         }
         found
     }
+}
+
+/// A unit with one sign for a product and its powers as digits: `kg m^2`, `kg*m²` and `kg.m2` are `kg·m2`.
+fn folded(text: &str) -> String {
+    let mut to = String::new();
+    for sign in text.trim().chars() {
+        match sign {
+            '·' | '⋅' | '*' | '×' | '.' => to = format!("{}·", to.trim_end_matches('·')),
+            sign if sign.is_whitespace() && to.ends_with('·') => {}
+            sign if sign.is_whitespace() => to.push('·'),
+            '^' => {}
+            '⁻' | '−' => to.push('-'),
+            '¹' => to.push('1'),
+            '²' => to.push('2'),
+            '³' => to.push('3'),
+            'μ' => to.push('µ'),
+            sign => to.push(sign),
+        }
+    }
+    to
 }
 
 /// Whether a text is a unit of some kind, in the strict notation or in that of plates.

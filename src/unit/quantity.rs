@@ -168,7 +168,7 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
 }
 
 /// What to write: one number, or either of two.
-pub(super) fn choice(numbers: &[String]) -> String {
+pub(crate) fn choice(numbers: &[String]) -> String {
     let written = phrase::quoted(numbers);
     let whichever = if numbers.len() > 1 { ", whichever is meant" } else { "" };
     format!("write {}{whichever}", written.join(" or "))

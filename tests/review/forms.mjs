@@ -123,7 +123,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.match(await stale.textContent(".note"), /another edition/);
       const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500`);
       const said = await broken.textContent(".note");
-      for (const part of ["Nothing was read", "n_0: a number is needed", "x is not an input", "S_there: 2500 has no unit"]) assert.ok(said.includes(part), said);
+      for (const part of ["Nothing was read", "n_0: fast does not begin with a number", "x is not an input", "S_there: 2500 has no unit"]) assert.ok(said.includes(part), said);
       // the file: read by the page, by `run --from` and by `fill`
       const csv = await page.evaluate(() => standstill.csv()), saved = join(work, "inputs.csv");
       writeFileSync(saved, csv);
@@ -172,7 +172,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
         ["sheet motor-thermal\nname,value,unit\nT_n,7,N·m\nT_n,8,N·m\n", "T_n is given twice"],
         ["sheet motor-thermal\nname,value,unit\nT_n,7,mm\n", "the unit mm is not offered"],
         ["sheet motor-thermal\nname,value,unit\nT_n,7,\n", "T_n: 7 has no unit"],
-        ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "write a point for the decimal comma"],
+        ["sheet motor-thermal\nname;value;unit\nT_n;7,5;N·m\n", "write 7.5 N·m"],
         ["sheet run-down\nname,value,unit\nJ,1,kg·m²\n", "asks for run-down, not for motor-thermal"],
         ["name,value,unit\nT_n,7,N·m\n", 'no cell of the file says "sheet motor-thermal"'],
         ["sheet motor-thermal\nname,value,unit\nclass,140,\n", "class: 140 is not one of 130, 155, 180"],

@@ -2,6 +2,7 @@
 // page is looked up once, in idle time, and remembers what it was made from; it is touched only where that moved.
 function review(data, form) {
   const F = data.formats;
+  const read = (input, text, unit) => readInput(input, text, unit, F, data.spellings);
   const SIGNS = { "<=": "≤", ">=": "≥", "<>": "≠" };
   const el = (name, more, ...inside) => { const e = Object.assign(document.createElement(name), more); e.append(...inside); return e; };
 
@@ -24,7 +25,7 @@ function review(data, form) {
 
   /** An input that holds other calculations' values: {a} a value, or {w} why it is none. */
   function taken({ input, link }) {
-    const all = input.m && link.from[0][0] !== null ? readInput(input, input.v, input.u, F).a.m : null;
+    const all = input.m && link.from[0][0] !== null ? read(input, input.v, input.u).a.m : null;
     let a;
     for (const [element, at, r] of link.from) {
       const from = calcs[at];
@@ -45,7 +46,7 @@ function review(data, form) {
       s.problem = s.read.w || "";
       s.value = s.read.a || fault("missing-input", 0, s.problem);
     } else if (s.read === undefined || s.readText !== s.text || s.readUnit !== s.unit) {
-      s.read = readInput(s.input, s.text, s.unit, F);
+      s.read = read(s.input, s.text, s.unit);
       s.readText = s.text; s.readUnit = s.unit;
       s.problem = s.read.w || "";
       s.value = s.read.a || fault("missing-input", 0, s.problem);
@@ -150,7 +151,7 @@ function review(data, form) {
     // what has a default and was given another value should change something; an example is not the default
     const given = c.state.filter((s) => {
       if (!s.changed || !s.read.a || s.input.d === null) return false;
-      if (s.plain === undefined) s.plain = readInput(s.input, s.input.d, s.input.du, F).a || null;
+      if (s.plain === undefined) s.plain = read(s.input, s.input.d, s.input.du).a || null;
       return !s.plain || !alike(s.read.a, s.plain);
     });
     if (given.length && !c.troubles.length) {
@@ -424,15 +425,14 @@ function review(data, form) {
   /** Of each input that is not its default: name, value and unit as written. */
   const sayInput = (s) => {
     if (s.link) return [s.input.n, takenText(s), ""];
-    const unit = s.unit === null || s.unit === undefined ? "" : F[s.unit].s;
+    const unit = s.unit === null || s.unit === undefined ? "" : F[s.unit].s, own = !s.input.w && !s.input.m && splitQuantity(s.text);
+    if (own && own.unit && s.read && s.read.a) return [s.input.n, s.text.trim().slice(0, endOfNumber(s.text.trim())), F[s.read.k].s];
     return [s.input.n, s.input.w ? s.input.w[s.text] : s.text.trim(), s.input.w ? "" : unit];
   };
   function inWords(s) {
     const [, text, unit] = sayInput(s);
-    return s.input.m && !s.link ? partsOf(text).map((p) => withUnit(p.trim(), unit)).join(", ") : withUnit(text, unit);
+    return s.link ? text : typedWords(s.input, text, unit);
   }
-  // `1.125` may be thousands to who types it, so a command asks; `1.1250` is none
-  const neverThousands = (t) => t.replace(/(^|[^\w.,])([1-9]\d{0,2}\.\d{3})(?![\d.eE])/g, (_, before, number) => `${before}${number}0`);
   function command(c) {
     const words = c.state.filter((s) => {
       if (s.link) return true;
@@ -440,7 +440,7 @@ function review(data, form) {
       if (s.idle) return false;
       const d = s.input.d;
       return d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
-    }).map((s) => `${s.input.n}=${quoted(neverThousands(inWords(s)))}`);
+    }).map((s) => `${s.input.n}=${quoted(inWords(s))}`);
     const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words].join(" ");
     if (!own.length) return run(quoted(c.program.sheet));
     // sheets that stand in the document go along, into a folder of their own
@@ -449,11 +449,10 @@ function review(data, form) {
       : ["d=$(mktemp -d)", ...own.map(([name, text]) => `cat > "$d/${name}.sheet" <<'END_OF_SHEET'\n${text}\nEND_OF_SHEET`), run(`"$d/${c.program.sheet}"`)].join("\n");
   }
   function takenText(s) {
-    const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${Number((x.v / f.f - f.z).toPrecision(15))} ${f.s}`.trim();
+    const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${neverThousands(String(Number((x.v / f.f - f.z).toPrecision(15))))} ${f.s}`.trim();
     if (!a) return "…";
     return s.input.w ? s.input.w[a.v] : a.m ? a.m.map(one).join(", ") : one(a);
   }
-  const withUnit = (text, unit) => (unit && /^[-−+0-9.eE]+$/.test(text) ? `${text} ${unit}` : text);
 
   /** What of a calculation is not as the page was made, or as the example has it. */
   const owned = (c) => c.state.filter((s) => !s.link && (form ? s.own : s.changed));
@@ -473,19 +472,17 @@ function review(data, form) {
     for (const { c, name, text, unit, from } of items) {
       const s = c && c.state.find((one) => one.input.n === name);
       if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
-      const units = s.input.us.map((k) => F[k].s), offered = units.map((one) => one || "none").join(", ");
-      const k = s.input.us[units.indexOf(unit || "")];
+      const k = unit ? unitTyped(s.input, unit, F, data.spellings) : null;
       if (s.input.w) {
         const word = s.input.w.indexOf(text);
         if (word < 0 || unit) problems.push(`${name}: ${text} is not one of ${s.input.w.join(", ")}`); else put.push({ s, text: String(word), unit: s.unit, from });
-      } else if (unit && k === undefined) problems.push(`${name}: the unit ${unit} is not offered here: ${offered}`);
+      } else if (k === undefined) problems.push(`${name}: the unit ${unit} is not offered here: ${s.input.us.map((one) => F[one].s || "none").join(", ")}`);
       else {
         // a number without a unit is not given the nearest one
-        const read = (k === undefined ? s.input.us : [k]).map((one) => readInput(s.input, text, one, F));
-        const bare = (s.input.m ? partsOf(text) : [text]).some((one) => /^[-−+0-9.eE\s]+$/.test(one));
-        if (read[0].w) problems.push(`${name}: ${read[0].w}`);
-        else if (k === undefined && bare) problems.push(`${name}: ${text} has no unit: ${offered}`);
-        else put.push({ s, text: k === undefined && !s.input.m ? text.replace(/^\s*([-−+0-9.eE]+)\s*.*$/, "$1") : text, unit: k === undefined ? (s.input.m ? s.unit : read[0].k) : k, from });
+        const one = read(s.input, text, k);
+        if (one.w) problems.push(`${name}: ${one.w}`);
+        else if (k !== null && one.k !== k) problems.push(`${name}: ${text} has a unit of its own, and ${unit} stands beside it: leave one of them`);
+        else put.push({ s, text: k === null && !s.input.m ? text.trim().slice(0, endOfNumber(text.trim())) : text, unit: k === null && s.input.m ? s.unit : one.k, from });
       }
     }
     if (problems.length) return problems;
@@ -701,9 +698,9 @@ function review(data, form) {
           unit.setAttribute("aria-label", `unit of ${name}`);
           unit.onchange = () => {
             const before = said(s).read, k = Number(unit.value);
-            const text = (a) => String(Number((a.v / F[k].f - F[k].z).toPrecision(15)));
+            const text = (a) => neverThousands(String(Number((a.v / F[k].f - F[k].z).toPrecision(15))));
             // the same quantity in another unit
-            if (before.a) s.text = k === s.input.u && alike(before.a, readInput(s.input, s.input.v, s.input.u, F).a) ? s.input.v : before.a.m ? before.a.m.map(text).join(", ") : text(before.a);
+            if (before.a) s.text = k === s.input.u && alike(before.a, read(s.input, s.input.v, s.input.u).a) ? s.input.v : before.a.m ? before.a.m.map(text).join(", ") : text(before.a);
             s.unit = k;
             s.show();
             changed(c);
@@ -715,7 +712,8 @@ function review(data, form) {
       field.dataset.name = name;
       s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (unit) unit.value = String(s.unit); };
       s.mark = () => {
-        const words = (s.wrong ? s.wrong + ". " : "") + (s.idle ? "Nothing depends on it with these inputs. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
+        const plate = s.read && s.read.plate ? `${s.read.plate} is read as ${F[s.read.k].s}. ` : "";
+        const words = (s.wrong ? s.wrong + ". " : "") + plate + (s.idle ? "Nothing depends on it with these inputs. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
         if (form) {
           const from = s.own ? "yours" : s.input.e ? "example" : "default";
           if (row.cells[3].textContent !== from) row.cells[3].textContent = from;

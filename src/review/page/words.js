@@ -52,32 +52,4 @@ function write(a, f) {
   return a.t === undefined ? "not calculated" : a.t ? "holds" : "does not hold";
 }
 
-// a number with or without a unit behind it; the unit is one of those offered
-function readOne(text, unit, offered, F) {
-  const m = /^\s*([-−+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-−+]?\d+)?)\s*(.*?)\s*$/.exec(text);
-  if (!m) return { w: "a number is needed" };
-  let k = unit;
-  if (m[2] !== "") {
-    k = offered.find((one) => F[one].s === m[2]);
-    if (k === undefined) return { w: /^,\d/.test(m[2]) ? "write a point for the decimal comma" : `unit ${m[2]} is not offered here` };
-  }
-  const v = (Number(m[1].replace(/−/g, "-")) + F[k].z) * F[k].f;
-  return Number.isFinite(v) ? { a: rounded(v), k } : { w: "a finite number is needed" };
-}
-
-const partsOf = (text) => text.split(text.includes(";") ? ";" : ",").filter((part) => part.trim() !== "");
-
-/** What a field says: {a} a value, or {w} why it is none. */
-function readInput(input, text, unit, F) {
-  if (input.w) return { a: whole(Number(text)) };
-  if (input.m) {
-    const all = partsOf(text).map((part) => readOne(part, unit, input.us, F));
-    if (!all.length) return { w: "values are needed, with commas between" };
-    return all.find((one) => one.w) || { a: { m: all.map((one) => one.a) } };
-  }
-  if (text.trim() === "") return { w: "a value is needed" };
-  const one = readOne(text, unit, input.us, F);
-  return one.a && input.whole && !Number.isInteger(one.a.v) ? { w: "a whole number is needed" } : one;
-}
-
 const alike = (a, b) => (a.m ? b.m && a.m.length === b.m.length && a.m.every((x, k) => alike(x, b.m[k])) : Math.abs(a.v - b.v) <= 1e-12 * Math.abs(b.v));

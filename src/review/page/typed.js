@@ -1,0 +1,164 @@
+// What a person types into a field, read as the terminal reads it: the rules are those of src/unit/quantity.rs,
+// thousands.rs and src/calculation/input_text.rs, and tests/review/typed.txt holds both to them.
+const MARKS = "\\-–—.…/:,'’`", WITH_A_POINT = "write the number with digits and one decimal point";
+const NUMBER = /^[-−+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-−+]?\d+)?/;
+const endOfNumber = (t) => { const m = NUMBER.exec(t); return m ? m[0].length : 0; };
+const thousandsOf = (t) => { const m = /^[-−+]*([1-9]\d{0,2})\.(\d{3})$/.exec(t); return m ? m[1] + m[2] : null; };
+// `1.125` may be thousands to who types it; what is written here is never of this form
+const neverThousands = (t) => (thousandsOf(t) ? `${t}0` : t);
+const withoutZeros = (t) => (t.includes(".") ? t.replace(/\.?0+$/, "") : t);
+const choiceOf = (all) => `write ${all.join(" or ")}${all.length > 1 ? ", whichever is meant" : ""}`;
+
+/** A date such as 28.11.2026 or 2026-11-28. */
+const isDate = (body, parts) => /^(?:[12],[12],[24]|4,[12],[12])$/.test(parts.map((p) => p.length).join()) && !/[, '’]/.test(body);
+
+/** Digits with points, commas, blanks or apostrophes between: [why, what they may mean]. */
+function separatedDigits(body) {
+  const kind = (s) => (/\s/.test(s) ? " " : s === "’" || s === "`" ? "'" : s);
+  const marks = [...body].filter((s) => !/\d/.test(s)).map(kind), parts = body.split(/\D+/).filter(Boolean);
+  const mark = marks[marks.length - 1], last = parts[parts.length - 1], before = parts.slice(0, -1), whole = before.join("");
+  if (mark === undefined || last === undefined) return null;
+  const grouped = (all) => all.length > 0 && all[0].length <= 3 && all.slice(1).every((p) => p.length === 3);
+  if (marks.length === 1 && mark === ",") {
+    return last.length === 3 && whole.length <= 3 && !whole.startsWith("0")
+      ? ["thousands", [whole + last, withoutZeros(`${whole}.${last}`)]] : ["comma", [`${whole}.${last}`]];
+  }
+  if (marks.every((s) => s === mark) && grouped(parts)) return ["groups", [whole + last]];
+  const groups = marks.slice(0, -1);
+  const regular = groups.length > 0 && groups.every((s) => s === groups[0]) && groups[0] !== mark;
+  return regular && /[,.]/.test(mark) && grouped(before) ? ["groups", [`${whole}.${last}`]] : null;
+}
+
+const WORDS = {
+  none: (t) => `${t} does not begin with a number`, comma: (t) => `${t} has a comma for its decimal point`,
+  groups: (t) => `${t} has a blank, a comma, a point or an apostrophe among its digits`,
+  thousands: (t) => `${t} may be thousands or have a decimal point`, fraction: (t) => `${t} is a fraction, and a decimal number is needed`,
+  two: (t) => `${t} is two numbers, and one is needed`, date: (t) => `${t} looks like a date or a time`,
+  zero: (t) => `${t} has a zero before its first digit`, digits: (t) => `${t} has more digits than the 28 that are kept exactly`,
+};
+
+/** What follows a first number where digits go on that are not a unit: {why, end, numbers} or {why, end, remedy}. */
+function unclearDigits(text, end) {
+  const rest = text.slice(end), next = rest.trimStart(), begins = (t) => /^\s*\d/.test(t);
+  if (next === "") return null;
+  const joins = new RegExp(`^[${MARKS}]`).test(next) && begins(next.replace(new RegExp(`^[${MARKS}]+`), ""));
+  const blank = /^\s/.test(rest), unitOfOne = blank && /^1\/./s.test(next) && !begins(next.slice(2));
+  if (!joins && !(blank && begins(rest) && !unitOfOne)) return null;
+  const all = text.slice(0, 1) + new RegExp(`^[\\d\\s${MARKS}]*`).exec(text.slice(1))[0];
+  const blob = all.replace(/\D+$/, ""), power = (/^[eE][-−+]?\d+/.exec(text.slice(blob.length)) || [""])[0];
+  const body = blob.replace(/^[-−+]+/, ""), sign = body.length === blob.length || blob.startsWith("+") ? "" : "-";
+  const parts = body.split(/\D+/).filter(Boolean), found = (why, more) => ({ why, end: blob.length + power.length, ...more });
+  if (body.includes(":") || isDate(body, parts)) return found("date", { remedy: WITH_A_POINT });
+  if (body.includes("/")) {
+    const cut = body.indexOf("/"), sides = [body.slice(0, cut).trim(), body.slice(cut + 1).trim()];
+    const [a, b] = sides.map((t) => (/^(?:\d+\.?\d*|\.\d+)$/.test(t) ? Number(t) : NaN)), short = Number((a / b).toFixed(6));
+    const exact = power === "" && Number.isFinite(short) && Math.abs(short * b - a) <= 1e-13 * Math.abs(a);
+    return found("fraction", exact ? { numbers: [sign + short.toFixed(6).replace(/\.?0+$/, "")] } : { remedy: "write it as a decimal number" });
+  }
+  if (/[-–—…]|\.\./.test(body)) return found("two", { remedy: "write one value" });
+  const separated = separatedDigits(body);
+  return separated ? found(separated[0], { numbers: separated[1].map((n) => sign + n + power) }) : found("groups", { remedy: WITH_A_POINT });
+}
+
+/** {w, remedy, meant}: why a text is not read; what it may mean is put in the place of what is wrong with it. */
+function unread(text, why, from, to, { numbers = [], remedy = "" }) {
+  const meant = numbers.map((n) => (text.slice(0, from) + n + text.slice(to)).trim());
+  const what = meant.length ? choiceOf(meant) : remedy;
+  return { w: `${WORDS[why](text.slice(from, to))}; ${what}`, remedy: what, meant };
+}
+
+/** A quantity cut into {number, unit}, or why it is none. */
+function splitQuantity(typed) {
+  const text = typed.trim(), end = endOfNumber(text);
+  if (text === "") return { w: "a number is needed, and there is nothing; write a number and its unit, such as 1450 r/min", remedy: "write a number and its unit, such as 1450 r/min", meant: [] };
+  if (/±|\+-|\+\/-|^from\b/.test(text)) {
+    const remedy = "write the value alone: this page calculates without tolerances";
+    return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };
+  }
+  if (end === 0) return unread(text, "none", 0, text.length, { remedy: "write the number first, then a blank and its unit" });
+  const unclear = unclearDigits(text, end);
+  if (unclear) return unread(text, unclear.why, 0, unclear.end, { ...unclear, numbers: (unclear.numbers || []).map(neverThousands) });
+  const number = text.slice(0, end), unsigned = number.replace(/^[-−+]+/, "");
+  if (/^0\d/.test(unsigned)) {
+    const bare = unsigned.replace(/^0+/, "");
+    return unread(text, "zero", 0, end, { numbers: [(/^[-−]/.test(number) ? "-" : "") + (/^\d/.test(bare) ? bare : `0${bare}`)] });
+  }
+  const kept = unsigned.replace(/[eE].*$/, "").replace(".", "").replace(/^0+/, "").replace(/0+$/, "");
+  if (kept.length > 28) return unread(text, "digits", 0, end, { remedy: "round it to 28 significant digits" });
+  return { number: Number(number.replace(/−/g, "-")), unit: text.slice(end).trim() };
+}
+
+/** The first number of a text whose point may part thousands, where no other number shows what the point is. */
+function unsettledPoint(text) {
+  let first = null;
+  for (const m of text.matchAll(/\d+\.?\d*(?:[eE][-−+]?\d+)?/g)) {
+    if (/[\p{L}\p{N}._^'’]/u.test(text.slice(0, m.index).slice(-1))) continue;
+    const end = m.index + m[0].length, rest = text.slice(end), after = rest.replace(/^[.,'’]/, "");
+    const goesOn = /^\d/.test(after) && !(rest.startsWith(",") && /^\d*\./.test(after)), thousands = thousandsOf(m[0]);
+    if (thousands && !goesOn) first = first || { from: m.index, to: end, numbers: [thousands, neverThousands(withoutZeros(m[0]))] };
+    else if (!thousands && !goesOn && /\.\d/.test(m[0])) return null;
+  }
+  return first && unread(text, "thousands", first.from, first.to, first);
+}
+
+/** A unit as it may be typed, with one sign for a product and its powers as digits: kg m^2 is kg·m2. */
+const foldedUnit = (t) => t.trim().replace(/\s*[·⋅*×.][·⋅*×.\s]*|\s+/g, "·").replace(/\^/g, "").replace(/[⁻−]/g, "-").replace(/[¹²³]/g, (s) => ({ "¹": 1, "²": 2, "³": 3 })[s]).replace(/μ/g, "µ").replace(/^\//, "1/");
+
+/** The offered unit that a text is: its place among the ways of writing, none where it is another. */
+function unitTyped(input, text, F, spellings) {
+  const all = spellings[input.k] || {}, folded = foldedUnit(text), symbol = Object.hasOwn(all, folded) ? all[folded] : folded;
+  return input.us.find((k) => F[k].s === text) ?? input.us.find((k) => F[k].s === symbol || foldedUnit(F[k].s) === folded);
+}
+
+/** Whether a text is digits alone, to which a unit beside it belongs. */
+const isBare = (t) => t.trim() !== "" && new RegExp(`^[\\d\\seE+−${MARKS}]+$`).test(t);
+const withUnit = (text, unit) => (unit && isBare(text) ? `${text.trim()} ${unit}` : text.trim());
+
+/** The values of a series: parted by `;`, else by commas that do not stand within a number. */
+function partsOf(text) {
+  if (text.includes(";")) return text.split(";");
+  const parts = [""];
+  [...text].forEach((sign, k, all) => {
+    const before = /(?:[\d.]*)$/.exec(all.slice(0, k).join(""))[0], after = /^[\d.]*/.exec(all.slice(k + 1).join(""))[0];
+    const within = /\d$/.test(before) && /^\d/.test(after) && !(before.includes(".") && after.includes("."));
+    if (sign === "," && !within) parts.push(""); else parts[parts.length - 1] += sign;
+  });
+  return parts;
+}
+
+/** What is in a field as one types it at the terminal. */
+const typedWords = (input, text, unit) => (input.m ? partsOf(text).map((part) => withUnit(part, unit)).join(text.includes(";") ? "; " : ", ") : withUnit(text, unit));
+
+function readOne(input, text, F, spellings) {
+  const { number, unit, ...no } = splitQuantity(text);
+  if (number === undefined) {
+    if (!input.m || !input.bare || !text.includes(",") || !/^[\d,\-−+.]+$/.test(text.trim())) return no;
+    const remedy = choiceOf([...no.meant, text.trim().replace(/,/g, ", ")]);
+    return { w: `the comma of ${text.trim()} may part two values; ${remedy}`, remedy };
+  }
+  const offered = input.us.map((k) => F[k].s || "no unit"), remedy = `write ${offered.join(" or ")} behind the number`;
+  const k = unitTyped(input, unit, F, spellings);
+  if (k === undefined) return { w: `${unit ? `the unit ${unit} is not offered here` : `${text.trim()} has no unit`}; ${remedy}`, remedy };
+  const v = (number + F[k].z) * F[k].f;
+  // the bounds of the exact decimals
+  if (!(Math.abs(v) < 1e200)) return { w: "the value is beyond all use; write it nearer to one", remedy: "write it nearer to one" };
+  return { a: rounded(v), k, plate: F[k].s === unit ? "" : unit };
+}
+
+/** What a field says, `unit` beside it: {a} a value, or {w} why it is none, with its remedy. */
+function readInput(input, text, unit, F, spellings) {
+  if (input.w) return { a: whole(Number(text)) };
+  const typed = typedWords(input, text, unit === null || unit === undefined ? "" : F[unit].s), unsettled = unsettledPoint(typed);
+  if (unsettled) return unsettled;
+  if (!input.m) {
+    const one = readOne(input, typed, F, spellings);
+    return one.a && input.whole && !Number.isInteger(one.a.v) ? { w: "a whole number is needed; write a whole number", remedy: "write a whole number" } : one;
+  }
+  const parts = partsOf(typed), held = parts.filter((part) => part.trim() !== "");
+  if (held.length < parts.length) {
+    const remedy = held.length ? `write the value that is missing, or ${held.map((part) => part.trim()).join(text.includes(";") ? "; " : ", ")} without it` : "write the values with commas between: 312 ms, 318 ms";
+    return { w: `${held.length ? "one of the values is empty" : "values are needed"}; ${remedy}`, remedy };
+  }
+  const all = parts.map((part) => readOne(input, part, F, spellings));
+  return all.find((one) => one.w) || { a: { m: all.map((one) => one.a) }, k: all[0].k, plate: all.map((one) => one.plate).find(Boolean) || "" };
+}
