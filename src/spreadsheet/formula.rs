@@ -6,6 +6,7 @@ mod calls;
 mod functions;
 pub(crate) mod link;
 mod structured;
+pub(crate) mod terms;
 pub(crate) mod value;
 
 use calls::Call;

@@ -5,7 +5,7 @@
 //! calculated by hand.
 
 use rust_xlsxwriter::{CalculationMode, Formula, Workbook};
-use standstill::diagnostic::{Name, Severity};
+use standstill::diagnostic::Name;
 use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::Book;
@@ -81,8 +81,8 @@ fn an_old_result_is_found_through_many_functions() {
 
 #[test]
 fn a_workbook_that_calculates_only_when_asked_is_asked() {
-    // CONVERT is not evaluated here
-    let text = "=CONVERT(K1,\"lbf\",\"N\")";
+    // GEOMEAN is not evaluated here
+    let text = "=GEOMEAN(K1:K3)";
     assert!(fill(&with_formula(text, CalculationMode::Automatic)).is_ok());
     let (name, _, words) = fill(&with_formula(text, CalculationMode::Manual)).unwrap_err();
     assert_eq!(name, Name::StaleFigures);
@@ -192,12 +192,14 @@ fn words_of_another_quantity_or_unit_are_compared() {
 fn a_row_that_states_an_input_and_is_not_read_is_shown() {
     let labels = ["motor", "speed", "friction", "T_load"];
     assert!(named(["motor", "speed", "friction", "load"], "T_load").is_ok());
-    // below the values that are read, it may be a remark
-    let below = named(labels, "T_load").unwrap();
-    assert!(below.cautions.iter().any(
-        |it| it.severity == Severity::Caution && it.headline.contains("`T_load` stands in A4")
-    ));
-    // between them it is a mistake
+    // below the values that are read, in a unit of its kind, and one slip away from its name
+    for label in ["T_load", "T_laod", "T_load [N·m]"] {
+        let (name, place, words) =
+            named([labels[0], labels[1], labels[2], label], "T_load").expect_err(label);
+        assert_eq!((name, place.as_str()), (Name::UnknownRow, "Saw.xlsx ▸ Saw!A4"));
+        assert!(words.contains("the sheet's default is taken for `T_load`"), "{words}");
+    }
+    // between them
     let mut tab = Tab { name: "Saw".to_owned(), ..Tab::default() };
     for (row, (label, unit, value)) in (0..).zip([
         ("J", "kg·m²", 2.0),

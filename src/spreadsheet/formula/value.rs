@@ -480,7 +480,10 @@ impl<'t> Reader<'t> {
         let mut arguments = Vec::new();
         self.take("(");
         if self.take(")") {
-            return Some(Node::Call(name, arguments));
+            return Some(match name.as_str() {
+                "TRUE" | "FALSE" => Node::Value(Value::Truth(name == "TRUE")),
+                _ => Node::Call(name, arguments),
+            });
         }
         loop {
             arguments.push(self.level(0)?);

@@ -38,6 +38,8 @@ impl Formulas {
         let own = self.list.get(at)?;
         let written = match own.shape {
             Shape::Plain => own,
+            // newer office programs store what may give several cells so, though it fills one
+            Shape::Array(area) if area.is_single() => own,
             Shape::Shared(_) if !own.text.is_empty() => own,
             Shape::Shared(number) => self.list.get(*self.shared.get(&number)?)?,
             Shape::Array(_) | Shape::DataTable(_) => return None,

@@ -5,6 +5,11 @@
 /// OpenDocument 1.3, part 3, 19.387 and 9.1.4 (from memory): the paragraphs of a cell are what it displays.
 pub(super) fn code(number: f64, percent: bool, text: &str) -> Option<String> {
     let text = text.trim();
+    // brackets in the place of a minus sign
+    let bracketed = text.strip_prefix('(').and_then(|text| text.strip_suffix(')'));
+    if bracketed.is_some_and(|text| number < 0.0 && shows(text, -number)) {
+        return None;
+    }
     let number = if percent { number * 100.0 } else { number };
     let digit = |it: char| it.is_ascii_digit();
     let Some(first) = text.find(digit) else {
@@ -75,6 +80,7 @@ mod tests {
             (1450.0, "1.450,0"),
             (1450.0, "1 450"),
             (-1.0, "-1.0"),
+            (-1450.0, "(1,450.00)"),
             (0.04, "0"),
             (1.0 / 3.0, "0.3333333333"),
             (1.5e-5, "1.5E-05"),
@@ -93,6 +99,7 @@ mod tests {
             (1450.0, "145.0", "\"145.0\""),
             (-1.0, "1.0", "\"1.0\""),
             (1.0, "-1.0", "\"-1.0\""),
+            (1.0, "(1.0)", "\"(\"0\" )\""),
             (5.0, "5 min-1", "\"\"0\" min-1\""),
         ] {
             assert_eq!(code(number, false, text).as_deref(), Some(wanted), "{text}");

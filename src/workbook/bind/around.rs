@@ -8,6 +8,9 @@ use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Cell, Entry, Position};
 use crate::unit::{Kind, Unit, is_unit, parse_unit};
 
+/// Columns from the one before the names to that of the units.
+const OWN: u32 = 3;
+
 /// Cells around values, and the units that the values have.
 pub(in crate::workbook) struct Around<'a> {
     pub(in crate::workbook) tab: &'a str,
@@ -28,6 +31,12 @@ impl Binder<'_> {
             let next = Position::new(entry.position.row, entry.position.column + 1);
             next.is_some_and(|next| matches!(tab.cell(next), Cell::Number(_)))
         };
+        // the heading of numbers further to the right, which are the owner's
+        let heads = |entry: &Entry| {
+            let below = Position::new(entry.position.row + 1, entry.position.column);
+            entry.position.column > around.columns.start() + OWN
+                && below.is_some_and(|below| matches!(tab.cell(below), Cell::Number(_)))
+        };
         let rows = around.rows.clone().flat_map(|row| tab.row(row));
         let mut texts = rows.filter_map(|entry| match &entry.cell {
             Cell::Text(text) if around.columns.contains(&entry.position.column) => {
@@ -36,7 +45,7 @@ impl Binder<'_> {
             _ => None,
         });
         texts.find_map(|(entry, text)| {
-            if (around.is_own)(entry.position) || beside(entry) {
+            if (around.is_own)(entry.position) || beside(entry) || heads(entry) {
                 return None;
             }
             let words = match says(text)? {

@@ -118,7 +118,11 @@ impl Binder<'_> {
             program.inputs.iter().any(|input| input.name == name)
                 || asked_result(program, name).is_some()
         };
-        let named = rows.iter().filter(|row| known(&row.name)).map(|it| it.name_cell.position.row);
+        let stated = |row: &&Row| {
+            let number = row.values.first().map(|it| self.cell(it));
+            known(&row.name) || matches!(number, Some(Cell::Number(_)))
+        };
+        let named = rows.iter().filter(stated).map(|it| it.name_cell.position.row);
         let named: Vec<u32> = named.collect();
         let is_own = |at: Position| named.contains(&at.row) && at.column >= column;
         let kind =
@@ -172,8 +176,10 @@ impl Binder<'_> {
             }
             empty = 0;
             // a tolerance may stand in the place of a unit that the label says
-            let unit =
-                self.text_of(&unit_cell).filter(|text| !crate::calculation::is_tolerance(text));
+            // of a heading that is merged over the row nothing is a unit
+            let unit = self
+                .text_of(&unit_cell)
+                .filter(|text| unit_cell != name_cell && !crate::calculation::is_tolerance(text));
             let unit = unit.map(|text| (text, self.place(&unit_cell)));
             let Label { name, unit: in_label } = label(&text);
             let in_label = in_label.map(|unit| (unit, self.place(&name_cell)));

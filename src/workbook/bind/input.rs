@@ -183,7 +183,10 @@ impl Binder<'_> {
             let is_unit = unit.is_some_and(|(_, at)| *at == place);
             // further away a range may stand, such as a form's `from 0 r/min`
             let (taken, stray) = match (beside, right <= 2) {
-                (true, true) => (is_tolerance(&text), is_nearly_tolerance(kind, &text)),
+                (true, true) => (
+                    is_tolerance(&text),
+                    is_nearly_tolerance(kind, &text) || speaks_of_tolerance(input, &text),
+                ),
                 (true, false) => (false, is_tolerance(&text) && !text.starts_with("from")),
                 (false, _) => (false, is_tolerance(&text)),
             };
@@ -538,6 +541,12 @@ fn is_amount(input: &Input, text: &str) -> bool {
         matches!(unit, "" | "%") || input.kind.is_some_and(|kind| kind.read_plate(unit).is_ok())
     };
     !has_tolerance(text) && crate::unit::split_quantity(text).is_ok_and(|(.., unit)| reads(unit))
+}
+
+/// Whether words say how far a value may lie: `tolerance of 5 % by the maker`, and not what the input itself is.
+fn speaks_of_tolerance(input: &Input, text: &str) -> bool {
+    let speaks = |text: &str| text.to_lowercase().contains("toleran");
+    speaks(text) && text.contains(|sign: char| sign.is_ascii_digit()) && !speaks(&input.note)
 }
 
 /// Whether a text is meant as a tolerance: `5 %`, `tol. 5 %`, `+5%/-5%`, `340 ... 360`, a quantity of the same kind.

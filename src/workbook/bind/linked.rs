@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
+use super::composed::Way;
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::InputValue;
@@ -15,7 +16,7 @@ use crate::unit::Unit;
 const DEEPEST: usize = 40;
 
 /// What conversions multiply by that are no multiples of machine parts: powers of a thousand, of sixty, of a turn.
-const CONVERSIONS: &[f64] = &[
+pub(super) const CONVERSIONS: &[f64] = &[
     1e2,
     1e3,
     1e4,
@@ -46,7 +47,7 @@ pub(in crate::workbook) type OtherInput<'a> = &'a dyn Fn(&CellAt) -> Option<Stri
 pub(in crate::workbook) type UnitOf<'a> = &'a dyn Fn(&CellAt) -> Option<(Unit, CellAt)>;
 
 /// m/s², as people round it.
-const GRAVITY: std::ops::RangeInclusive<f64> = 9.7..=9.9;
+pub(super) const GRAVITY: std::ops::RangeInclusive<f64> = 9.7..=9.9;
 
 type Key = (String, Position);
 
@@ -100,7 +101,10 @@ impl Binder<'_> {
         let (mut factor, mut plain) = (1.0, true);
         let mut passed = vec![key(fed.cell)];
         for _ in 0..DEEPEST {
-            let next = link(self.book, self.book.tab(&at.tab)?, at.position)?;
+            let Some(next) = link(self.book, self.book.tab(&at.tab)?, at.position) else {
+                let way = Way { at: &at, own: fed.unit?, factor, depth: 0 };
+                return self.composed_otherwise(fed, way, other, unit_of);
+            };
             factor *= next.factor;
             plain &= next.is_plain();
             at = CellAt { tab: next.tab, position: next.cell };
@@ -165,14 +169,14 @@ impl Binder<'_> {
     }
 
     /// A cell as a formula of an input speaks of it.
-    fn there(&self, fed: &Fed<'_>, at: &CellAt) -> String {
+    pub(super) fn there(&self, fed: &Fed<'_>, at: &CellAt) -> String {
         match at.tab.eq_ignore_ascii_case(&fed.cell.tab) {
             true => at.position.name(),
             false => format!("{}!{}", at.tab, at.position.name()),
         }
     }
 
-    fn asked_of_formula(
+    pub(super) fn asked_of_formula(
         &self,
         fed: &Fed<'_>,
         at: &CellAt,
@@ -198,9 +202,17 @@ fn two_inputs(cell: &CellAt, one: &str, other: &str, place: Place) -> Diagnostic
     ))
 }
 
+/// What one of a unit is in coherent SI.
+pub(super) fn size(unit: &Unit) -> f64 {
+    unit.to_si(Decimal::ONE, 0)
+}
+
+pub(super) fn near(one: f64, other: f64) -> bool {
+    (one / other - 1.0).abs() < 1e-3
+}
+
 /// What is wrong where a number in one unit is taken, times a factor, as one in another; none where both agree.
-fn differs(own: &Unit, said: &Unit, factor: f64) -> Option<&'static str> {
-    let size = |unit: &Unit| unit.to_si(Decimal::ONE, 0);
+pub(super) fn differs(own: &Unit, said: &Unit, factor: f64) -> Option<&'static str> {
     if own.dimension != said.dimension {
         // r/min from Hz, and the weight of a mass: what a factor makes of another kind
         let gravity = |by: f64| GRAVITY.contains(&by) || GRAVITY.contains(&(1.0 / by));
@@ -217,7 +229,6 @@ fn differs(own: &Unit, said: &Unit, factor: f64) -> Option<&'static str> {
     }
     // by what the quantity itself is multiplied
     let times = (factor * size(own) / size(said)).abs();
-    let near = |one: f64, other: f64| (one / other - 1.0).abs() < 1e-3;
     if near(times, 1.0) {
         return None;
     }
@@ -234,12 +245,12 @@ fn differs(own: &Unit, said: &Unit, factor: f64) -> Option<&'static str> {
     }
 }
 
-fn symbol(unit: &Unit) -> &str {
+pub(super) fn symbol(unit: &Unit) -> &str {
     if unit.symbol.is_empty() { "1" } else { unit.symbol.as_str() }
 }
 
 /// A factor to six digits.
-fn short(number: f64) -> String {
+pub(super) fn short(number: f64) -> String {
     format!("{number:.5e}").parse::<f64>().map_or_else(|_| number.to_string(), |it| it.to_string())
 }
 

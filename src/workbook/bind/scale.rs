@@ -4,9 +4,52 @@
 //! the same unit with the prefix in its other case, or without a prefix of a million, brings it near. Who means it writes
 //! it in the unit without the prefix.
 
+use super::Request;
 use crate::diagnostic::{Diagnostic, Name};
+use crate::number::InputValue;
 use crate::program::Input;
 use crate::unit::{Kind, Unit};
+
+/// How many times smaller or larger than every example a value is that bears the figure of another unit: r/s for r/min is
+/// sixty times.
+const UNUSUAL: f64 = 50.0;
+
+/// Values in an unusual unit that would be usual in that of the sheet's example: `1.6 mN·m` beside an example of 1.6 N·m.
+pub(in crate::workbook) fn unusual(request: &Request) -> Vec<Diagnostic> {
+    let inputs = request.program.inputs.iter().filter(|input| request.inputs.is_given(input));
+    let found = inputs.filter_map(|input| {
+        let Some(InputValue::One(given)) = request.inputs.value(input) else { return None };
+        let number = Unit::one().to_si(given.digits, given.ten);
+        let place = request.inputs.place(input);
+        unusual_unit(input, number, &given.unit).map(|problem| problem.at(place))
+    });
+    found.collect()
+}
+
+/// As [`unusual`], of one number.
+pub(in crate::workbook) fn unusual_unit(
+    input: &Input,
+    number: f64,
+    unit: &Unit,
+) -> Option<Diagnostic> {
+    let usual = input.example.first()?;
+    let (own, other) = (away(input, number, unit)?, away(input, number, &usual.unit)?);
+    if unit.is_same(&usual.unit) || own < UNUSUAL || other > 10.0 {
+        return None;
+    }
+    let words = format!(
+        "`{}` is {number} {}, {} times off the sheet's example of {}: is it in {}?",
+        input.name,
+        unit.symbol,
+        own.round(),
+        crate::calculation::written(usual),
+        usual.unit.symbol
+    );
+    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
+        "if it is, write {} in the place of {}; if not, nothing is to be done",
+        usual.unit.symbol, unit.symbol
+    )))
+}
 
 /// How many times larger or smaller than every example and default a value is far: four powers of ten, as a machine
 /// may well be a thousand times the one of the example.

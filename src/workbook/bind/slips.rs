@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::label::is_remark_word;
 use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type, nearest};
@@ -57,8 +58,12 @@ pub(super) fn speaks_of(program: &Program, text: &str) -> bool {
         let word = word.trim_matches(AROUND);
         known.contains(&word) && (word.contains('_') || word == "checks")
     };
+    // `share, measured`: a name, and behind it what would stand in its brackets
+    let remarked = text.split_once([',', ';', ':', '=', '-', '–']).is_some_and(|(name, rest)| {
+        known.contains(&name.trim()) && rest.split_whitespace().all(is_remark_word)
+    });
     let few = text.split_whitespace().count() <= 4;
-    near || alike || is_symbol || few && text.split_whitespace().any(within)
+    near || alike || is_symbol || remarked || few && text.split_whitespace().any(within)
 }
 
 /// A block that was bound.

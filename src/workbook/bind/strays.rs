@@ -58,6 +58,17 @@ impl Binder<'_> {
                 && nearest(&name, known.iter().copied())
                     .first()
                     .is_some_and(|(_, slips)| *slips == 1);
+            // to the side of the block, a slip in the name of an input that is not in it
+            let slip = || {
+                let (first, slips) = *nearest(&name, known.iter().copied()).first()?;
+                let input = program.inputs.iter().find(|input| input.name == first)?;
+                let value =
+                    self.beside(&CellAt { tab: tab.name.clone(), position: entry.position }, 0, 1)?;
+                let stated = self.unit_stated(input, text, &value).is_some();
+                let open = !block.taken.iter().any(|it| it == first);
+                (slips == 1 && name.chars().count() > 2 && open && stated).then_some(())
+            };
+            let near = near || !exact && slip().is_some();
             // a name that the block has already may be listed once more, with what it means
             if !(exact || near) || block.taken.contains(&name) || of_another(entry.position) {
                 continue;
@@ -223,7 +234,7 @@ impl Binder<'_> {
     }
 
     /// Whether a calculation reads or writes a cell.
-    fn is_bound(&self, cell: &CellAt) -> bool {
+    pub(super) fn is_bound(&self, cell: &CellAt) -> bool {
         self.bound.requests.iter().any(|request| {
             request.reads.iter().any(|read| read.cell == *cell)
                 || request.results.iter().any(|target| target.cells.contains(cell))

@@ -1,11 +1,14 @@
 //! Rows that state an input which is not read, while the sheet's default is taken in its place.
 
 use super::blocks::asked;
-use super::{Binder, CellAt, Part, ReadCell, label};
+use super::{Binder, CellAt, Part, ReadCell, Request, label};
 use crate::calculation::Inputs;
-use crate::diagnostic::{Diagnostic, Name, Severity};
-use crate::program::{Input, Program};
+use crate::diagnostic::{Diagnostic, Name, Place, Severity};
+use crate::number::InputValue;
+use crate::program::{Input, Program, nearest};
+use crate::spreadsheet::terms::{Of, terms};
 use crate::spreadsheet::{Area, Cell, Position, Tab, TabKind};
+use crate::unit::Unit;
 
 /// Columns to the right of a name in which its value is looked for.
 const REACH: i64 = 3;
@@ -64,7 +67,8 @@ impl Binder<'_> {
                 continue;
             }
             let name = label(text).name;
-            let Some(input) = defaults.iter().find(|input| input.name == name) else { continue };
+            let known = |it: &&&Input| it.name == name || is_near(&name, it);
+            let Some(input) = defaults.iter().find(known) else { continue };
             // a row of a block is asked with its block
             if starts.iter().any(|it| it.column == entry.position.column) {
                 continue;
@@ -78,17 +82,23 @@ impl Binder<'_> {
                 (own.first.row..=own.last.row).contains(&value.position.row)
                     && (own.first.column..=own.last.column).contains(&value.position.column)
             });
-            let severity = if between { Severity::Error } else { Severity::Caution };
+            let measured = self.has_unit_of(input, text, &value);
+            if name != input.name && !measured {
+                continue;
+            }
+            let severity = if between || measured { Severity::Error } else { Severity::Caution };
+            let here = entry.position.name();
             let words = format!(
-                "`{name}` stands in {} with a value that nothing reads, and the sheet's default is taken",
-                entry.position.name()
+                "`{name}` stands in {here} with a value that nothing reads, and the sheet's default is taken for `{}`",
+                input.name
             );
             let problem = match severity {
                 Severity::Error => Diagnostic::error(Name::UnknownRow, words),
                 _ => Diagnostic::caution(Name::UnknownRow, words),
             };
             found.push(problem.at(self.place(&name_cell)).remedy(format!(
-                "if it counts, let `{name}` be read from {}; if not, rename it or take it out",
+                "if it counts, let `{0}` be read from {1}; if not, state `{0}` beside the other inputs, as what it is, or rename the text of {here}",
+                input.name,
                 value.position.name()
             )));
         }
@@ -110,11 +120,85 @@ impl Binder<'_> {
 
     /// Whether a row states an input: by a symbol of several letters, or with a unit of its kind.
     fn states(&self, input: &Input, text: &str, value: &CellAt) -> bool {
+        input.name.contains('_') || self.has_unit_of(input, text, value)
+    }
+
+    /// Whether a unit of an input's kind stands beside a value, or in the label before it.
+    fn has_unit_of(&self, input: &Input, text: &str, value: &CellAt) -> bool {
+        self.unit_stated(input, text, value).is_some()
+    }
+
+    pub(super) fn unit_stated(&self, input: &Input, text: &str, value: &CellAt) -> Option<Unit> {
         let beside = self.unit_cell(value).and_then(|cell| self.text_of(&cell));
         let unit = beside.or_else(|| label(text).unit);
-        let of_kind = unit.is_some_and(|unit| {
-            input.kind.is_some_and(|kind| !kind.bare && kind.read_plate(&unit).is_ok())
-        });
-        of_kind || input.name.contains('_')
+        input.kind.filter(|kind| !kind.bare)?.read_plate(&unit?).ok()
     }
+
+    /// Whether the formula of an input takes a cell.
+    fn is_part_of(&self, cell: &CellAt, input: &Place) -> bool {
+        let Place::Cell { tab, row, column, .. } = input else { return false };
+        let tab = self.book.tab(tab);
+        let found = tab.and_then(|tab| terms(self.book, tab, Position::new(*row, *column)?));
+        found.is_some_and(|found| {
+            let taken = found.terms.iter().flat_map(|term| &term.parts);
+            taken.into_iter().any(|part| {
+                matches!(&part.of, Of::Cell(tab, at) if *tab == cell.tab && *at == cell.position)
+            })
+        })
+    }
+
+    /// Inputs that are read, and that stand elsewhere once more with another value in a unit of their kind.
+    pub(super) fn stated_again(&self, request: &Request) -> Vec<Diagnostic> {
+        let tabs = self.book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells);
+        let mut known: Vec<&str> = Vec::new();
+        let mut found = Vec::new();
+        for (tab, entry) in tabs.flat_map(|tab| tab.entries().map(move |entry| (tab, entry))) {
+            let Cell::Text(text) = &entry.cell else { continue };
+            let name = label(text).name;
+            let given = request.program.inputs.iter().find(|input| {
+                input.name == name
+                    && request.inputs.is_given(input)
+                    && !known.contains(&input.name.as_str())
+            });
+            let Some(input) = given else { continue };
+            let name_cell = CellAt { tab: tab.name.clone(), position: entry.position };
+            let Some(value) = self.value_of(&name_cell) else { continue };
+            let (Cell::Number(number), Some(unit), Some(InputValue::One(own))) = (
+                self.cell(&value),
+                self.unit_stated(input, text, &value),
+                request.inputs.value(input),
+            ) else {
+                continue;
+            };
+            let (said, own) = (*number, unit.from_si(own.si_f64()));
+            if (said - own).abs() <= 1e-9 * said.abs().max(own.abs())
+                || self.is_bound(&value)
+                || self.is_bound(&name_cell)
+                || self.is_part_of(&value, &request.inputs.place(input))
+            {
+                continue;
+            }
+            known.push(&input.name);
+            let words = format!(
+                "`{name}` stands in {} once more with another value, {number} {}, which is not used",
+                entry.position.name(),
+                unit.symbol
+            );
+            found.push(
+                Diagnostic::caution(Name::TwoStatements, words)
+                    .at(self.place(&value))
+                    .label(request.inputs.place(input), "the value that is used")
+                    .remedy("if it is the value that is meant, put it there; if it is another machine's or an older one, say so in its name"),
+            );
+        }
+        found
+    }
+}
+
+/// Whether a name is a slip away from that of an input.
+fn is_near(name: &str, input: &Input) -> bool {
+    name.chars().count() > 2
+        && nearest(name, std::iter::once(input.name.as_str()))
+            .first()
+            .is_some_and(|(_, slips)| *slips == 1)
 }

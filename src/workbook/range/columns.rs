@@ -207,6 +207,7 @@ pub(super) fn columns(
     line.worst |= any_tolerance(tab, &line);
     let fed = line.fed_otherwise(binder, tab);
     binder.bound.problems.extend(fed);
+    binder.bound.problems.extend(line.unusual_units(binder.book, tab));
     line.odd = Arc::new(line.odd_formulas(binder.book, tab));
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
     if line.variants.is_empty() {

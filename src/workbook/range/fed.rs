@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::super::bind::linked::Fed;
+use super::super::bind::scale::unusual_unit;
 use super::super::bind::{Binder, CellAt, label};
 use super::{InputColumns, ProductLine, units};
 use crate::diagnostic::{Diagnostic, Name};
@@ -82,6 +83,18 @@ impl ProductLine {
             said(self.header).or_else(|| said(self.units?))
         };
         binder.linked_otherwise(&fed, &other, &unit_of)
+    }
+
+    /// Columns whose first number, in the unit of the column, bears the figure of another unit.
+    pub(super) fn unusual_units(&self, book: &Book, tab: &Tab) -> Vec<Diagnostic> {
+        let found = self.columns_of_inputs().filter_map(|(columns, input)| {
+            let position =
+                Position { row: *self.variants.first()?, column: *columns.columns.first()? };
+            let Cell::Number(number) = tab.cell(position) else { return None };
+            let problem = unusual_unit(input, *number, &columns.unit)?;
+            Some(problem.at(book.place(&tab.name, position)))
+        });
+        found.collect()
     }
 
     fn columns_of_inputs(&self) -> impl Iterator<Item = (&InputColumns, &Input)> {

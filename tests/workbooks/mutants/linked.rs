@@ -40,6 +40,46 @@ fn apart(rng: &mut Rng, case: &mut Case, number: f64, before: &str, behind: &str
     (format!("'Data sheet'!{}", name_of(row, 2)), row)
 }
 
+/// Whether a line holds one number in a unit that is converted by a factor.
+fn is_converted(line: &Line) -> bool {
+    is_number(line) && !matches!(line.unit.as_str(), "" | "%" | "°C")
+}
+
+/// Numbers with their units, one below the other on a tab of their own; the column in which they stand.
+fn parts_on_a_tab(case: &mut Case, parts: &[(f64, String)]) -> String {
+    let mut data = Tab { name: "Data sheet".to_owned(), ..Tab::default() };
+    for (row, (number, unit)) in (0..).zip(parts) {
+        data.cells.insert((row, 1), Content::Number(*number));
+        data.text(row, 2, unit);
+    }
+    case.grid.tabs.push(data);
+    "'Data sheet'!B".to_owned()
+}
+
+/// A formula that looks a number up in a table of two sizes, below a heading.
+fn looked_up(rng: &mut Rng, case: &mut Case, heading: &str, number: f64, by_name: bool) -> String {
+    let mut data = Tab { name: "Sizes".to_owned(), ..Tab::default() };
+    data.text(0, 0, "size");
+    data.text(0, 1, heading);
+    for (row, (size, number)) in (1..).zip([("M1", number), ("M2", number * 2.0)]) {
+        data.text(row, 0, size);
+        data.cells.insert((row, 1), Content::Number(number));
+    }
+    case.grid.tabs.push(data);
+    let forms = [
+        "=VLOOKUP(\"M1\",Sizes!A2:B3,2,FALSE)",
+        "=VLOOKUP(\"M1\",Sizes!$A$2:$B$3,2,0)",
+        "=INDEX(Sizes!B2:B3,MATCH(\"M1\",Sizes!A2:A3,0))",
+        "=INDEX(Sizes!A2:B3,MATCH(\"M1\",Sizes!A2:A3,0),2)",
+        "=_xlfn.XLOOKUP(\"M1\",Sizes!A2:A3,Sizes!B2:B3)",
+        "=CHOOSE(1,Sizes!B2,Sizes!B3)",
+        "=IF(1>0,Sizes!B2,Sizes!B3)",
+    ];
+    // what is chosen by hand may be meant, whatever it is called
+    let end = if by_name { forms.len() - 2 } else { forms.len() };
+    forms[rng.below(end)].to_owned()
+}
+
 /// Every way in which a block is fed otherwise.
 const RULES: &[Rule] = &[
     ("linked: its own number elsewhere", |rng, case| {
@@ -117,6 +157,55 @@ const RULES: &[Rule] = &[
         case.tab().cells.insert((line.row, VALUE), Content::Formula(text.clone(), number));
         case.asked = true;
         Some(format!("`{}` is {text}, labelled `{}`", line.name, other.name))
+    }),
+    ("composed: a part in another unit", |rng, case| {
+        let line = case.line(rng, is_converted)?;
+        let unit = other_unit(rng, &line)?;
+        let number = value(case, &line);
+        let parts = [(number * 0.25, line.unit.clone()), (number * 0.75, unit.to_owned())];
+        let cells = parts_on_a_tab(case, &parts);
+        let text = match rng.below(5) {
+            0 => format!("={0}1+{0}2", cells),
+            1 => format!("={0}2+{0}1", cells),
+            2 => format!("=SUM({0}1:{0}2)", cells).replace(":'Data sheet'!", ":"),
+            3 => format!("=SUM({0}1,{0}2)", cells),
+            _ => format!("=ROUND({0}1+{0}2,30)", cells),
+        };
+        case.tab().cells.insert((line.row, VALUE), Content::Formula(text.clone(), number));
+        case.asked = true;
+        Some(format!("`{}` in {} is {text}, parts in {parts:?}", line.name, line.unit))
+    }),
+    ("composed: a product of another kind", |rng, case| {
+        let line = case.line(rng, is_converted)?;
+        let number = value(case, &line);
+        let other = if line.unit == "kg" { "A" } else { "kg" };
+        let cells = parts_on_a_tab(case, &[(number, line.unit.clone()), (1.0, other.to_owned())]);
+        let sign = *rng.pick(&["*", "/"]);
+        let text = format!("={0}1{sign}{0}2", cells);
+        case.tab().cells.insert((line.row, VALUE), Content::Formula(text.clone(), number));
+        case.asked = true;
+        Some(format!("`{}` in {} is {text}, the second in {other}", line.name, line.unit))
+    }),
+    ("composed: looked up in another unit", |rng, case| {
+        let line = case.line(rng, is_converted)?;
+        let unit = other_unit(rng, &line)?;
+        let number = value(case, &line);
+        let text = looked_up(rng, case, &format!("size / ({unit})"), number, false);
+        case.tab().cells.insert((line.row, VALUE), Content::Formula(text.clone(), number));
+        case.asked = true;
+        Some(format!("`{}` in {} is {text}, a column in {unit}", line.name, line.unit))
+    }),
+    ("composed: looked up in the column of another input", |rng, case| {
+        let line = case.line(rng, is_converted)?;
+        let other = case.line(rng, |other| is_number(other) && other.name != line.name)?;
+        if other.name.chars().count() < 2 {
+            return None;
+        }
+        let number = value(case, &line);
+        let text = looked_up(rng, case, &format!("{} / ({})", other.name, line.unit), number, true);
+        case.tab().cells.insert((line.row, VALUE), Content::Formula(text.clone(), number));
+        case.asked = true;
+        Some(format!("`{}` is {text}, the column of `{}`", line.name, other.name))
     }),
     ("linked: itself", |rng, case| {
         let line = case.line(rng, is_number)?;
@@ -227,6 +316,44 @@ fn one_bound(rng: &mut Rng) -> Option<(&'static str, String, Outcome)> {
 fn what_feeds_an_input_is_its_own_or_it_is_asked() {
     assert_eq!(UNIT, VALUE + 1);
     many(600, one);
+}
+
+#[test]
+fn a_formula_of_parts_in_their_own_units_is_taken() {
+    let mut taken = 0;
+    for seed in 0..200 {
+        let rng = &mut Rng::of(seed);
+        let Some(mut case) = Case::new(rng) else { continue };
+        let Some(line) = case.line(rng, is_converted) else { continue };
+        let (number, unit) = (value(&mut case, &line), line.unit.clone());
+        let text = match rng.below(5) {
+            0 => {
+                let cells = parts_on_a_tab(&mut case, &[(number, unit), (0.0, line.unit.clone())]);
+                format!("={0}1+{0}2", cells)
+            }
+            1 => {
+                let cells = parts_on_a_tab(&mut case, &[(number, unit), (2.0, "1".to_owned())]);
+                format!("={0}1*{0}2/2", cells)
+            }
+            2 => {
+                let parts = [(number, unit), (4.0, "kg".to_owned()), (8.0, "kg".to_owned())];
+                let cells = parts_on_a_tab(&mut case, &parts);
+                format!("={0}1*{0}2/{0}3*2", cells)
+            }
+            3 => {
+                let cells = parts_on_a_tab(&mut case, &[(number, unit), (3.0, String::new())]);
+                format!("={0}1*{0}2/3", cells)
+            }
+            _ => looked_up(rng, &mut case, &format!("{} / ({unit})", line.name), number, false),
+        };
+        case.tab().cells.insert((line.row, VALUE), Content::Formula(text.clone(), number));
+        match case.outcome(None) {
+            Outcome::Right => taken += 1,
+            Outcome::Refused => panic!("{}: `{}` is {text} and refused", case.sheet, line.name),
+            Outcome::Wrong(words) => panic!("{words}"),
+        }
+    }
+    assert!(taken > 100, "{taken}");
 }
 
 #[test]

@@ -226,7 +226,7 @@ fn a_row_over_the_other_rows_is_no_variant() {
         }
     }
     // a variant that comes from the one above it
-    let next: &[&str] = &["c", "=B5*1/B5", "=C5/C5", "=D5/D5"];
+    let next: &[&str] = &["c", "=B5*1/B5", "=1*C5/C5", "=1*D5/D5"];
     assert_eq!(variants(&[more, next]), Ok((3, 0)));
 }
 

@@ -1,0 +1,374 @@
+//! Formulas of several cells behind an input: what their units make of them, term by term.
+//!
+//! A sum of parts, a product, a table that is looked up: each cell has the unit that stands about it, and their product
+//! must be of the input's kind and in its unit, but for what the plain numbers of the formula convert.
+
+use super::linked::{
+    CONVERSIONS, Fed, GRAVITY, OtherInput, UnitOf, differs, near, short, size, symbol,
+};
+use super::{Binder, CellAt};
+use crate::diagnostic::{Diagnostic, Name, Severity};
+use crate::spreadsheet::terms::{Of, Term, Terms, terms};
+use crate::spreadsheet::{Area, Cell, Position};
+use crate::unit::{Dimension, Unit, parse_unit};
+
+/// Formulas that lead to formulas.
+const DEEPEST: u32 = 12;
+
+/// A formula on the way to an input, and what its number must be.
+#[derive(Clone, Copy)]
+pub(super) struct Way<'a> {
+    pub(super) at: &'a CellAt,
+    pub(super) own: &'a Unit,
+    /// What the formulas before it multiply by.
+    pub(super) factor: f64,
+    pub(super) depth: u32,
+}
+
+/// What the cells of a product are together.
+struct Measure {
+    dimension: Dimension,
+    /// What one of it is in coherent SI.
+    size: f64,
+    /// The unit, where it is of one cell alone.
+    unit: Option<Unit>,
+    /// Its units as a person writes a product.
+    words: String,
+    /// Where the last of its units stands.
+    text: Option<CellAt>,
+}
+
+impl Binder<'_> {
+    /// What the units of its cells say against a formula behind an input.
+    pub(super) fn composed_otherwise(
+        &self,
+        fed: &Fed<'_>,
+        way: Way<'_>,
+        other: OtherInput<'_>,
+        unit_of: UnitOf<'_>,
+    ) -> Option<Diagnostic> {
+        let tab = self.book.tab(&way.at.tab)?;
+        let found = terms(self.book, tab, way.at.position).filter(|_| way.depth < DEEPEST)?;
+        let against =
+            found.terms.iter().find_map(|term| self.term_otherwise(fed, way, term, unit_of));
+        let converted = || {
+            found.converted.iter().find_map(|(terms, from)| {
+                let own = read_conversion(from)?;
+                let way = Way { own: &own, factor: 1.0, ..way };
+                terms.iter().find_map(|term| self.term_otherwise(fed, way, term, unit_of))
+            })
+        };
+        let behind = || {
+            let parts =
+                found.terms.iter().flat_map(|term| term.parts.iter().map(move |part| (term, part)));
+            parts.into_iter().find_map(|(term, part)| {
+                let Of::Cell(tab, position) = &part.of else { return None };
+                let at = CellAt { tab: tab.clone(), position: *position };
+                let said = unit_of(&at).map(|(unit, _)| unit);
+                let alone = term.cell().map(|_| way.factor * term.factor);
+                let (own, factor) = match (&said, alone) {
+                    (Some(said), _) => (said, 1.0),
+                    (None, Some(factor)) => (way.own, factor),
+                    (None, None) => return None,
+                };
+                let way = Way { at: &at, own, factor, depth: way.depth + 1 };
+                (!self.is_read_here(fed, &at, other))
+                    .then(|| self.composed_otherwise(fed, way, &|_| None, unit_of))?
+            })
+        };
+        let chosen = || {
+            let terms = found.terms.iter().filter(|_| way.depth == 0 && !found.added);
+            terms.into_iter().find_map(|term| self.looked_up_otherwise(fed, term, other))
+        };
+        // what is one of several may be meant
+        let severity = if found.terms.len() == 1 { Severity::Error } else { Severity::Caution };
+        let chosen = || chosen().map(|problem| Diagnostic { severity, ..problem });
+        against
+            .or_else(converted)
+            .or_else(behind)
+            .or_else(chosen)
+            .or_else(|| self.left_out(fed, way, &found))
+    }
+
+    /// Whether a cell is another input's, whose own formula is looked at with it.
+    fn is_read_here(&self, fed: &Fed<'_>, at: &CellAt, other: OtherInput<'_>) -> bool {
+        at == fed.cell || other(at).is_some()
+    }
+
+    /// A cell that is looked up and is another input's, or bears another input's name.
+    fn looked_up_otherwise(
+        &self,
+        fed: &Fed<'_>,
+        term: &Term,
+        other: OtherInput<'_>,
+    ) -> Option<Diagnostic> {
+        let (tab, position) = term.cell().filter(|_| term.factor == 1.0)?;
+        let at = CellAt { tab: tab.to_owned(), position };
+        let (name, there) = (&fed.input.name, self.there(fed, &at));
+        if let Some(other) = other(&at) {
+            let words =
+                format!("the formula of `{name}` takes {there}, which is the cell of `{other}`");
+            let label = format!("`{other}` is read from here");
+            return Some(self.asked_of_formula(fed, &at, words, label));
+        }
+        let (said, text) = self.named_otherwise(fed.program, name, &at)?;
+        let is_input = fed.program.inputs.iter().any(|input| input.name == said);
+        let words = format!(
+            "the formula of `{name}` takes {there}, and the text in {} calls it `{said}`",
+            text.position.name()
+        );
+        is_input.then(|| self.asked_of_formula(fed, &text, words, format!("here it is `{said}`")))
+    }
+
+    fn term_otherwise(
+        &self,
+        fed: &Fed<'_>,
+        way: Way<'_>,
+        term: &Term,
+        unit_of: UnitOf<'_>,
+    ) -> Option<Diagnostic> {
+        let measure = self.measure(term, unit_of)?;
+        let factor = way.factor * term.factor;
+        let percent = way.own.dimension.is_none() && self.shows_percent(way.at);
+        let one = Unit::one();
+        let own = if percent { &one } else { way.own };
+        let (what, sure) = match &measure.unit {
+            Some(unit) => (differs(own, unit, factor)?, true),
+            None => against(own, &measure, factor, term.plain)?,
+        };
+        let cells: Vec<String> = term
+            .parts
+            .iter()
+            .filter_map(|part| match &part.of {
+                Of::Cell(tab, position) => {
+                    Some(self.there(fed, &CellAt { tab: tab.clone(), position: *position }))
+                }
+                Of::Unit(_) => None,
+            })
+            .collect();
+        let cells = if cells.is_empty() { "a conversion".to_owned() } else { cells.join(" with ") };
+        let times = match factor == 1.0 {
+            true => String::new(),
+            false => format!(" times {}", short(factor)),
+        };
+        let of = match way.at == fed.cell {
+            true => format!("`{}` is", fed.input.name),
+            false => {
+                format!("{}, from which `{}` is taken, is", self.there(fed, way.at), fed.input.name)
+            }
+        };
+        let words = format!(
+            "{of} in {}, and its formula takes {cells}{times}, which is in {}: {what}",
+            symbol(own),
+            measure.words
+        );
+        let at = measure.text.unwrap_or_else(|| way.at.clone());
+        let problem = self.asked_of_formula(fed, &at, words, "this unit".to_owned());
+        let severity = if sure { Severity::Error } else { Severity::Caution };
+        Some(Diagnostic { severity, ..problem })
+    }
+
+    /// What a term is in; none where a unit of it is not known.
+    fn measure(&self, term: &Term, unit_of: UnitOf<'_>) -> Option<Measure> {
+        let mut found = Measure {
+            dimension: Dimension::NONE,
+            size: 1.0,
+            unit: None,
+            words: String::new(),
+            text: None,
+        };
+        for part in &term.parts {
+            let (unit, text) = match &part.of {
+                Of::Unit(text) => (read_conversion(text)?, None),
+                Of::Cell(tab, position) => {
+                    let at = CellAt { tab: tab.clone(), position: *position };
+                    let (unit, text) = unit_of(&at)?;
+                    let percent = unit.dimension.is_none() && self.shows_percent(&at);
+                    (if percent { Unit::one() } else { unit }, Some(text))
+                }
+            };
+            let alone = term.parts.len() == 1 && part.power == (1, 1);
+            if unit.point && !alone {
+                return None;
+            }
+            let (over, under) = part.power;
+            found.dimension = found.dimension.times(unit.dimension.power(over, under)?);
+            found.size *= size(&unit).powf(f64::from(over) / f64::from(under));
+            let power = match (over, under) {
+                (1, 1) => String::new(),
+                (over, 1) => crate::unit::superscript(over),
+                (over, under) => format!("^({over}/{under})"),
+            };
+            let times = if found.words.is_empty() { "" } else { "·" };
+            let written = symbol(&unit);
+            let written = match written.contains(['/', '·']) && !alone {
+                true => format!("({written})"),
+                false => written.to_owned(),
+            };
+            found.words = format!("{}{times}{written}{power}", found.words);
+            found.text = text.or(found.text);
+            found.unit = alone.then_some(unit);
+        }
+        (!term.parts.is_empty()).then_some(found)
+    }
+
+    /// A row that a sum leaves out, and a table in which a row is taken that only lies near.
+    fn left_out(&self, fed: &Fed<'_>, way: Way<'_>, found: &Terms) -> Option<Diagnostic> {
+        let name = &fed.input.name;
+        let here = way.at.position.name();
+        let sum = found
+            .sums
+            .iter()
+            .find_map(|(tab, area)| Some((self.goes_on_behind(tab, *area)?, area)));
+        if let Some((next, area)) = sum {
+            let words = format!(
+                "the formula of `{name}` takes {}, and {} beside it holds a number as well",
+                area.name(),
+                next.position.name()
+            );
+            return Some(
+                Diagnostic::caution(Name::TwoStatements, words)
+                    .at(self.place(way.at))
+                    .label(self.place(&next), "this number is left out")
+                    .remedy(format!(
+                        "if it belongs to `{name}`, let the formula of {here} reach over it"
+                    )),
+            );
+        }
+        found.nearest.then(|| {
+            let words =
+                format!("the formula of `{name}` takes the nearest row of a table where none fits");
+            Diagnostic::caution(Name::TwoStatements, words).at(self.place(way.at)).remedy(format!(
+                "let the formula of {here} look for the very row: FALSE or 0 as its last argument"
+            ))
+        })
+    }
+
+    /// The number that goes on where an area in one column or one row ends, with words before it as those in the area
+    /// have, or without.
+    fn goes_on_behind(&self, tab: &str, area: Area) -> Option<CellAt> {
+        let at = |position| CellAt { tab: tab.to_owned(), position };
+        let down = area.first.column == area.last.column;
+        let step = |from: Position, by: i64| match down {
+            true => self.beside(&at(from), by, 0),
+            false => self.beside(&at(from), 0, by),
+        };
+        if !down && area.first.row != area.last.row {
+            return None;
+        }
+        let is_part = |cell: &CellAt| {
+            let formula = self.book.tab(tab).is_some_and(|it| it.has_formula(cell.position));
+            matches!(self.cell(cell), Cell::Number(_)) && !formula
+        };
+        let unit = |cell: &CellAt| self.beside(cell, 0, 1).and_then(|it| self.text_of(&it));
+        if !is_part(&at(area.first)) || !is_part(&at(area.last)) {
+            return None;
+        }
+        let ends = [(area.last, 1), (area.first, -1)];
+        ends.into_iter().find_map(|(end, way)| {
+            step(end, way).filter(|next| is_part(next) && (!down || unit(next) == unit(&at(end))))
+        })
+    }
+}
+
+/// What is wrong with a product of several cells, and whether it is sure; none where it is in the unit.
+fn against(own: &Unit, said: &Measure, factor: f64, plain: bool) -> Option<(&'static str, bool)> {
+    let times = (factor * size(own) / said.size).abs();
+    if own.dimension.without_angle() != said.dimension.without_angle() {
+        let gravity = GRAVITY.contains(&times) || GRAVITY.contains(&(1.0 / times));
+        // a plain number may be a quantity whose unit nobody has written
+        return match (gravity && plain, plain) {
+            (true, _) => None,
+            (false, true) => {
+                Some(("units of two kinds, unless a number in the formula has one", false))
+            }
+            (false, false) => Some(("units of two kinds", true)),
+        };
+    }
+    let turn = std::f64::consts::TAU;
+    let turned =
+        own.dimension != said.dimension && [turn, 1.0 / turn].into_iter().any(|it| near(times, it));
+    if near(times, 1.0) || turned {
+        return None;
+    }
+    let conversion = CONVERSIONS.iter().any(|it| near(times, *it) || near(times, 1.0 / it));
+    let far = !(0.03..=30.0).contains(&times);
+    (conversion || far).then_some(("the formula does not convert it so", true))
+}
+
+/// Units of the function CONVERT that are not written as ours; ECMA-376 part 1, 18.17.7.55 (from memory).
+const CONVERTED: &[(&str, &str)] = &[
+    ("mn", "min"),
+    ("hr", "h"),
+    ("sec", "s"),
+    ("day", "d"),
+    ("lbm", "lb"),
+    ("HP", "hp"),
+    ("h", "hp"),
+    ("p", "Pa"),
+    ("w", "W"),
+    ("Wh", "W·h"),
+    ("wh", "W·h"),
+    ("C", "°C"),
+    ("cel", "°C"),
+    ("F", "°F"),
+    ("fah", "°F"),
+    ("kel", "K"),
+];
+
+fn read_conversion(text: &str) -> Option<Unit> {
+    let own = CONVERTED.iter().find(|(theirs, _)| *theirs == text).map_or(text, |(_, own)| own);
+    parse_unit(own).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_product_of_units_is_converted_or_asked() {
+        let product = |text: &str| {
+            let unit = parse_unit(text).unwrap();
+            Measure {
+                dimension: unit.dimension,
+                size: size(&unit),
+                unit: None,
+                words: String::new(),
+                text: None,
+            }
+        };
+        let unit = |text: &str| parse_unit(text).unwrap();
+        for (own, said, factor) in [
+            ("kg·m²", "kg·m²", 0.5),
+            ("kg·m²", "kg·mm²", 0.5e-6),
+            ("N·m", "kW/(r/min)", 9550.0),
+            ("N·m", "N·mm", 0.001),
+            // v / (π·d), and v over the circumference
+            ("r/min", "m/(s·mm)", 60_000.0 / std::f64::consts::PI),
+            ("r/min", "m/(s·mm)", 60_000.0),
+            ("N", "kg", 9.81),
+        ] {
+            assert_eq!(against(&unit(own), &product(said), factor, true), None, "{own} {said}");
+        }
+        for (own, said, factor) in [
+            ("kg·m²", "kg·mm²", 0.5),
+            ("N·m", "W/(r/min)", 9550.0),
+            ("N·m", "N·mm", 1.0),
+            ("r/min", "m/(s·mm)", 60.0 / std::f64::consts::PI),
+            ("W", "N·m·r/min", 1.0),
+            ("N·m", "kg·m", 1.0),
+        ] {
+            assert!(against(&unit(own), &product(said), factor, false).is_some(), "{own} {said}");
+        }
+    }
+
+    #[test]
+    fn the_units_of_a_conversion_are_read() {
+        for (theirs, own) in
+            [("mn", "min"), ("HP", "hp"), ("lbf", "lbf"), ("in", "in"), ("C", "°C")]
+        {
+            let found = read_conversion(theirs).unwrap_or_else(|| panic!("{theirs}"));
+            assert!(found.is_same(&parse_unit(own).unwrap()), "{theirs}");
+        }
+    }
+}
