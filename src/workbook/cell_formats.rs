@@ -77,7 +77,11 @@ impl Paper {
             number: plain.clone().set_align(FormatAlign::Right),
             side_number: plain.clone().set_align(FormatAlign::Right).set_font_color(GREY),
             truth: plain.clone().set_align(FormatAlign::Left),
-            pen: plain.clone().set_border_bottom(FormatBorder::Thin),
+            pen: plain
+                .clone()
+                .set_border_bottom(FormatBorder::Thin)
+                .set_align(FormatAlign::Left)
+                .set_indent(1),
             strong: plain.clone().set_text_wrap().set_bold(),
             text,
         }

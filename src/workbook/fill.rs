@@ -155,7 +155,19 @@ pub fn compute_with(
         filling.cautions.extend(cautions);
         filling.calculated.push(calculated);
     }
+    filling.cautions.sort_by_key(|caution| gravity(caution.name));
     Ok(filling)
+}
+
+/// Cautions that may mean another figure stand before those that say how something was read.
+fn gravity(name: Name) -> u8 {
+    match name {
+        Name::CheckFails => 0,
+        Name::TwoStatements | Name::StaleFigures => 1,
+        Name::UnknownRow => 2,
+        Name::PlateNotation => 4,
+        _ => 3,
+    }
 }
 
 /// What is wrong with a formula whose saved result is not its own, where it depends on a result of the run: no office

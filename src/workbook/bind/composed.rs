@@ -3,8 +3,8 @@
 //! A sum of parts, a product, a table that is looked up: each cell has the unit that stands about it, and their product
 //! must be of the input's kind and in its unit, but for what the plain numbers of the formula convert.
 
-use super::linked::{
-    CONVERSIONS, Fed, GRAVITY, OtherInput, UnitOf, differs, near, short, size, symbol,
+use super::feed::{
+    CONVERSIONS, Fed, GRAVITY, OtherInput, UnitOf, Way, differs, near, short, size, symbol,
 };
 use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Severity};
@@ -14,16 +14,6 @@ use crate::unit::{Dimension, Unit, parse_unit};
 
 /// Formulas that lead to formulas.
 const DEEPEST: u32 = 12;
-
-/// A formula on the way to an input, and what its number must be.
-#[derive(Clone, Copy)]
-pub(super) struct Way<'a> {
-    pub(super) at: &'a CellAt,
-    pub(super) own: &'a Unit,
-    /// What the formulas before it multiply by.
-    pub(super) factor: f64,
-    pub(super) depth: u32,
-}
 
 /// What the cells of a product are together.
 struct Measure {
@@ -193,7 +183,13 @@ impl Binder<'_> {
             }
             let (over, under) = part.power;
             found.dimension = found.dimension.times(unit.dimension.power(over, under)?);
-            found.size *= size(&unit).powf(f64::from(over) / f64::from(under));
+            let root = match under {
+                1 => size(&unit),
+                2 => size(&unit).sqrt(),
+                4 => size(&unit).sqrt().sqrt(),
+                _ => return None,
+            };
+            found.size *= root.powi(over);
             let power = match (over, under) {
                 (1, 1) => String::new(),
                 (over, 1) => crate::unit::superscript(over),

@@ -7,6 +7,7 @@ pub(in crate::workbook) mod around;
 pub(super) mod blocks;
 mod cells;
 mod composed;
+pub(in crate::workbook) mod feed;
 mod file;
 pub(in crate::workbook) mod formula;
 mod input;
@@ -256,30 +257,12 @@ pub(super) fn bind_only(
     let stale: Vec<Diagnostic> =
         requests.flat_map(|request| binder.texts_not_their_own(request)).collect();
     binder.bound.problems.extend(stale);
-    let unread: Vec<Diagnostic> = match only {
-        Some(_) => Vec::new(),
-        None => {
-            binder.bound.requests.iter().flat_map(|request| binder.unread_rows(request)).collect()
-        }
-    };
-    // a row of which something is wrong already is said once
-    let row = |problem: &Diagnostic| match &problem.place {
-        Some(Place::Cell { tab, row, .. }) => Some((tab.clone(), *row)),
-        _ => None,
-    };
-    let said: Vec<_> = binder.bound.problems.iter().filter_map(row).collect();
-    let unread = unread.into_iter().filter(|it| !row(it).is_some_and(|row| said.contains(&row)));
-    let unread: Vec<Diagnostic> = unread.collect();
-    binder.bound.problems.extend(unread);
     let requests = binder.bound.requests.iter();
-    let asked: Vec<Diagnostic> = requests
-        .flat_map(|request| {
-            let again = if only.is_none() { binder.stated_again(request) } else { Vec::new() };
-            again.into_iter().chain(scale::unusual(request))
-        })
-        .collect();
-    binder.bound.problems.extend(asked);
+    let unusual: Vec<Diagnostic> = requests.flat_map(scale::unusual).collect();
+    binder.bound.problems.extend(unusual);
     if only.is_none() {
+        let unread = binder.rows_apart();
+        binder.bound.problems.extend(unread);
         let left = binder.left_over(bind_file.is_some());
         binder.bound.problems.extend(left);
     }

@@ -2,8 +2,7 @@
 
 use super::blocks::asked;
 use super::slips::{Block, is_word_of};
-use super::unread::Taken;
-use super::{Binder, CellAt, Part, Request};
+use super::{Binder, CellAt, Part};
 use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Type, nearest};
@@ -220,17 +219,6 @@ impl Binder<'_> {
             .is_some_and(|entry| entry.total);
         let alike = of_number(&next) && !total && before(&next) == before(end);
         (alike && !self.is_bound(&next)).then_some(next)
-    }
-
-    /// Rows of other tabs, and between cells that bear names, that state an input which is not read.
-    pub(super) fn unread_rows(&self, request: &Request) -> Vec<Diagnostic> {
-        let taken = Taken {
-            program: &request.program,
-            inputs: &request.inputs,
-            reads: &request.reads,
-            but: None,
-        };
-        self.unread(&taken, &|cell| self.is_bound(cell))
     }
 
     /// Whether a calculation reads or writes a cell.

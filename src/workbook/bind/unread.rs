@@ -24,6 +24,27 @@ pub(in crate::workbook) struct Taken<'a> {
 }
 
 impl Binder<'_> {
+    /// Rows of other tabs, and around cells that bear names, that state an input which is not read, or once more; a row of
+    /// which something is wrong already is said once.
+    pub(super) fn rows_apart(&self) -> Vec<Diagnostic> {
+        let row = |problem: &Diagnostic| match &problem.place {
+            Some(Place::Cell { tab, row, .. }) => Some((tab.clone(), *row)),
+            _ => None,
+        };
+        let said: Vec<_> = self.bound.problems.iter().filter_map(row).collect();
+        let found = self.bound.requests.iter().flat_map(|request| {
+            let taken = Taken {
+                program: &request.program,
+                inputs: &request.inputs,
+                reads: &request.reads,
+                but: None,
+            };
+            let unread = self.unread(&taken, &|cell| self.is_bound(cell));
+            unread.into_iter().chain(self.stated_again(request))
+        });
+        found.filter(|it| !row(it).is_some_and(|row| said.contains(&row))).collect()
+    }
+
     /// Rows that nothing reads, and that state an input for which the default is taken: between rows that are read a
     /// mistake, elsewhere a caution.
     pub(in crate::workbook) fn unread(
@@ -148,7 +169,7 @@ impl Binder<'_> {
     }
 
     /// Inputs that are read, and that stand elsewhere once more with another value in a unit of their kind.
-    pub(super) fn stated_again(&self, request: &Request) -> Vec<Diagnostic> {
+    fn stated_again(&self, request: &Request) -> Vec<Diagnostic> {
         let tabs = self.book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells);
         let mut known: Vec<&str> = Vec::new();
         let mut found = Vec::new();

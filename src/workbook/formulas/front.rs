@@ -30,7 +30,8 @@ pub(super) fn write(
     let page = Page {
         widths: &[18.0, 13.0, 14.0, 13.0, 9.0, 54.0],
         landscape: false,
-        headings: (0, FIRST - 1),
+        // the checks and the settings further down have headings of their own
+        headings: (0, FIRST - 2),
         foot: "a calculation, to be checked by a competent person and confirmed by measured stops",
     };
     tab.set_name(TabOf::Results.name())?;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::bind::linked::Fed;
+use super::super::bind::feed::Fed;
 use super::super::bind::scale::unusual_unit;
 use super::super::bind::{Binder, CellAt, label};
 use super::{InputColumns, ProductLine, units};

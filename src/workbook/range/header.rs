@@ -121,7 +121,10 @@ fn candidate<'a>(binder: &mut Binder<'a>, wanted: &TableRequest) -> Result<Candi
         return Err(Some(Box::new(
             Diagnostic::error(Name::SeveralTables, format!("{} tables of variants are found: {}", whole.len(), whole.join(", ")))
                 .at(file)
-                .remedy("say which: `--tab NAME`, or the sheet's name behind the workbook; one table a tab for each sheet"),
+                .remedy(format!(
+                    "calculate one of them with `standstill range {} --tab NAME`; where a variant is taken from a workbook, keep one table of the sheet in it",
+                    book.name
+                )),
         )));
     }
     found
