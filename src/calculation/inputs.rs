@@ -7,7 +7,7 @@ use uom::si::{Quantity, SI};
 use super::input_text::{plate, unsettled, written};
 use super::spread::{Spread, of_the_sheet, read_with_spread, spread_of, tolerance_text};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, phrase};
-use crate::number::InputValue;
+use crate::number::{Exact, InputValue};
 use crate::program::{Input, Program, Type, nearest};
 use crate::unit::{self, Kind, Literal, Unit};
 
@@ -415,6 +415,28 @@ impl Inputs {
     #[must_use]
     pub fn is_given(&self, input: &Input) -> bool {
         self.values.contains_key(&input.name)
+    }
+
+    /// Whether its value is the sheet's example, not one that somebody gave.
+    #[must_use]
+    pub fn is_example(&self, input: &Input) -> bool {
+        let place = self.values.get(&input.name).and_then(|(_, place)| place.as_ref());
+        place == Some(&input.place)
+    }
+
+    /// Whether somebody gave the value that is the sheet's example.
+    #[must_use]
+    pub fn equals_example(&self, input: &Input) -> bool {
+        let same = |a: &Literal, b: &Literal| {
+            let [a, b] = [a, b].map(|it| Exact::from_literal(it).ok());
+            a.zip(b).is_some_and(|(a, b)| a.stands_to(&b).is_eq())
+        };
+        let value = self.values.get(&input.name).map(|(value, _)| value);
+        !self.is_example(input)
+            && match (value, input.example.as_slice()) {
+                (Some(InputValue::One(value)), [example]) => same(value, example),
+                _ => false,
+            }
     }
 
     /// Every input that has neither a value nor a default, and every count that is not whole.

@@ -1,8 +1,7 @@
 //! The answer to a question of `design`: whether it may be set, and what programs read of it.
 
 use super::question::asked_text;
-use crate::calculation::{Answer, Before, Beyond, Question, Swept, written};
-use crate::program::Program;
+use crate::calculation::{Answer, Before, Beyond, Inputs, Question, Swept, written};
 use crate::report::{self, Release};
 
 /// An answer, and whether what it gives may be set: over the tolerances that are stated, too.
@@ -23,7 +22,7 @@ impl Answered {
 }
 
 pub(super) fn as_json(
-    program: &Program,
+    inputs: &Inputs,
     question: &Question,
     Answered { answer, release }: &Answered,
     rows: &[Swept],
@@ -65,5 +64,5 @@ pub(super) fn as_json(
         "table": rows.iter().map(swept).collect::<Vec<_>>(),
         "plot": picture.map(|points| points.iter().flatten().map(swept).collect::<Vec<_>>()),
     });
-    report::document(program, parts)
+    report::calculated(found.map_or(inputs, |(_, results)| results.inputs()), parts)
 }

@@ -11,7 +11,6 @@ use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::diagnostic::phrase;
 use crate::environment::Environment;
-use crate::program::Program;
 use crate::report::{self, text};
 
 /// Rows of a table over the range.
@@ -41,9 +40,9 @@ pub(super) fn design(
     };
     let picture = asked.plot.then(|| plot::points(&design, &question));
     if asked.json {
-        terminal.json(as_json(&program, &question, &answer, &rows, picture.as_deref()));
+        terminal.json(as_json(&inputs, &question, &answer, &rows, picture.as_deref()));
     } else {
-        report(&program, &question, &answer, terminal);
+        report(&inputs, &question, &answer, terminal);
         if let Some(words) = left_out(&question, &inputs) {
             terminal.lines(text::paragraph(&words));
         }
@@ -83,10 +82,10 @@ pub(super) fn left_out(question: &Question, inputs: &Inputs) -> Option<String> {
     Some(format!("The tolerance of {} does not count: it is what is set.", listed(&free)))
 }
 
-fn report(program: &Program, question: &Question, answered: &Answered, terminal: &mut Terminal) {
+fn report(inputs: &Inputs, question: &Question, answered: &Answered, terminal: &mut Terminal) {
     let Answered { answer, release } = answered;
     if answer.found.is_none() {
-        terminal.lines(report::heading(program));
+        terminal.lines(report::opening(inputs));
         terminal.print("");
     }
     terminal.lines(text::wrapped(&asked_text(question, &answer.wishes), 100));

@@ -149,7 +149,7 @@ pub(super) fn reverse(
         let all: Vec<_> = answers
             .iter()
             .map(|(row, answer)| match answer {
-                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": as_json(program, &question, answer, &[], None) }),
+                Ok(answer) => serde_json::json!({ "variant": line.name(*row), "answer": as_json(&given, &question, answer, &[], None) }),
                 Err(problems) => serde_json::json!({ "variant": line.name(*row), "problems": problems.iter().map(crate::diagnostic::render_json).collect::<Vec<_>>() }),
             })
             .collect();

@@ -19,8 +19,17 @@ use crate::report::{self, Release};
 const KEYS: [&str; 3] = ["sheet", "inputs", "rows"];
 
 /// What of a report is said of each row; the rest is the same for all of them.
-const OF_A_ROW: [&str; 8] =
-    ["holds", "over_tolerances", "inputs", "results", "checks", "settings", "defaults", "read_as"];
+const OF_A_ROW: [&str; 9] = [
+    "holds",
+    "over_tolerances",
+    "inputs",
+    "results",
+    "checks",
+    "settings",
+    "defaults",
+    "read_as",
+    "examples",
+];
 
 /// One request: a sheet, what all rows share, and the rows.
 struct Request {

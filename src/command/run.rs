@@ -194,7 +194,7 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
 
 /// The results as a person reads them.
 fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut Terminal) {
-    terminal.lines(report::heading(results.program()));
+    terminal.lines(report::opening(results.inputs()));
     if with_steps {
         terminal.lines(report::steps_text(results));
     }
@@ -207,7 +207,7 @@ fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut
 
 /// The results without what every report says once, and of the checks those that do not hold.
 pub(super) fn report_briefly(results: &Results, release: &Release, terminal: &mut Terminal) {
-    terminal.lines(report::heading(results.program()));
+    terminal.lines(report::opening(results.inputs()));
     figures(results, release, false, terminal);
 }
 

@@ -8,7 +8,7 @@ use crate::report::{self, SENSITIVITY, text};
 /// The sensitivities as a person reads them; of the named results, or of all.
 pub(super) fn report(found: &Sensitivities, chosen: Chosen<'_>, terminal: &mut Terminal) {
     let program = found.nominal().program();
-    terminal.lines(report::heading(program));
+    terminal.lines(report::opening(found.nominal().inputs()));
     terminal.lines(text::wrapped(SENSITIVITY, 100));
     open_checks(found.nominal(), terminal);
     for output in program.outputs.iter().filter(|output| chosen.has(output)) {

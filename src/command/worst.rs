@@ -13,7 +13,7 @@ pub(super) fn report(worst: &WorstCase, terminal: &mut Terminal) {
 /// The worst case without what every report says once.
 pub(super) fn report_briefly(worst: &WorstCase, terminal: &mut Terminal) {
     let case = WorstCaseReport::of(worst);
-    terminal.lines(report::heading(worst.nominal().program()));
+    terminal.lines(report::opening(worst.nominal().inputs()));
     let tables = [Some(case.inputs()), Some(case.results()), case.causes()];
     let checks = report::checks_table(&case.checks, true);
     for table in tables.into_iter().chain([checks]).flatten() {

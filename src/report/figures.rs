@@ -81,20 +81,24 @@ pub fn figures_table(results: &Results, release: &Release) -> Table {
 #[must_use]
 pub fn settings_table(results: &Results, release: &Release) -> Option<Table> {
     let rows = results.settings().into_iter().map(|it| {
-        let sign = match release.granted() {
+        let sign = match release.may_be_set() {
             true => "____________________",
             false => release.why(),
         };
-        let value = release.shown(&it.value);
+        let value = match release.may_be_set() {
+            true => it.value,
+            false => format!("{NOT_TO_BE_SET} ({})", it.value),
+        };
         vec![it.name, value, it.step, it.low, it.high, it.note, sign.to_owned()]
     });
     let rows: Vec<Vec<String>> = rows.collect();
-    let (title, notes) = match release.granted() {
-        true => ("to be set in the drive".to_owned(), Vec::new()),
-        false => (
-            format!("{NOT_TO_BE_SET} in the drive: {}", release.why()),
-            vec![release.verdict().to_owned()],
-        ),
+    let title = match release.may_be_set() {
+        true => "to be set in the drive".to_owned(),
+        false => format!("{NOT_TO_BE_SET} in the drive: {}", release.why()),
+    };
+    let notes = match release.granted() {
+        true => Vec::new(),
+        false => vec![release.verdict().to_owned()],
     };
     (!rows.is_empty()).then_some(Table { title, columns: SETTINGS, headed: true, rows, notes })
 }
@@ -104,14 +108,14 @@ pub(super) fn as_json(results: &Results, release: &Release) -> [(&'static str, V
     let outputs = results.program().outputs.iter().map(|output| {
         let mut one = results.output_json(output);
         if let (Some(_), Value::Object(one)) = (output.setting, &mut one) {
-            one.insert("may_be_set".to_owned(), release.granted().into());
+            one.insert("may_be_set".to_owned(), release.may_be_set().into());
         }
         one
     });
     let settings = results.settings().into_iter().map(|it| {
         serde_json::json!({
             "name": it.name, "value": it.value, "step": it.step,
-            "least": it.low, "most": it.high, "what": it.note, "may_be_set": release.granted(),
+            "least": it.low, "most": it.high, "what": it.note, "may_be_set": release.may_be_set(),
         })
     });
     [("results", outputs.collect()), ("settings", settings.collect())]

@@ -19,7 +19,7 @@ mod worst;
 
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
 pub(crate) use examples::EXAMPLES;
-pub use examples::{examples_text, examples_words};
+pub use examples::{examples_text, examples_words, left_as_examples};
 pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub use release::{NOT_TO_BE_SET, Release};
@@ -27,8 +27,8 @@ pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,
 };
 pub use sheets::{
-    Default, cautions, defaults, defaults_json, defaults_of_used, defaults_text, defaults_without,
-    document, heading, identities, results_json, sources,
+    Default, calculated, cautions, defaults, defaults_json, defaults_of_used, defaults_text,
+    defaults_without, document, heading, identities, opening, results_json, sources,
 };
 pub use steps::{StepRow, as_json as steps_json, as_text as steps_text, idle_text, worked};
 pub use table::{Column, Table};

@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::examples::examples;
 use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::Problems;
 
@@ -16,6 +17,7 @@ pub const NOT_TO_BE_SET: &str = "NOT to be set";
 #[derive(Clone, Debug)]
 pub struct Release {
     granted: bool,
+    examples: bool,
     why: &'static str,
     verdict: String,
     worst: Option<Result<WorstCase, Problems>>,
@@ -49,19 +51,28 @@ impl Release {
     }
 
     fn decided(results: &Results, open: Option<(bool, String)>) -> Self {
+        let examples = examples(results.inputs()).next().is_some();
         let (granted, why, verdict) = match open {
             _ if !results.holds() => (false, "a check FAILS", results.verdict_text()),
             Some((false, words)) => (false, "a check is not proved within the tolerances", words),
-            Some((true, words)) => (true, "", words),
-            None => (true, "", results.verdict_text()),
+            open => {
+                let why = if examples { "inputs are the sheet's examples" } else { "" };
+                (true, why, open.map_or_else(|| results.verdict_text(), |(_, words)| words))
+            }
         };
-        Self { granted, why, verdict, worst: None }
+        Self { granted, examples, why, verdict, worst: None }
     }
 
-    /// Whether settings may be set.
+    /// Whether every check holds.
     #[must_use]
     pub fn granted(&self) -> bool {
         self.granted
+    }
+
+    /// Whether settings may be set: no figure of an example is one.
+    #[must_use]
+    pub fn may_be_set(&self) -> bool {
+        self.granted && !self.examples
     }
 
     /// Why not, in a few words; empty where they may be.

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::table::{Column, Table};
-use super::{checks, checks_json, document};
+use super::{calculated, checks, checks_json};
 use crate::calculation::{Change, Sensitivities, Sensitivity, Step, difference, show};
 use crate::number::Exact;
 use crate::program::{Direction, Output, Program, Type};
@@ -139,8 +139,8 @@ pub fn sensitivities_json(found: &Sensitivities, is_asked: &dyn Fn(&Output) -> b
     let changes = program.outputs.iter().filter(|output| is_asked(output)).flat_map(|output| {
         found.changes_of(&output.name).map(|it| change_json(output, it)).collect::<Vec<_>>()
     });
-    document(
-        program,
+    calculated(
+        found.nominal().inputs(),
         json!({
             "holds": found.nominal().holds(),
             "checks": checks_json(&checks(found.nominal())),

@@ -2,8 +2,9 @@
 
 use serde_json::{Value, json};
 
+use super::examples::{examples, examples_text};
 use super::{DISCLAIMER, Identity, Release, checks, checks_json, figures};
-use crate::calculation::{Results, written};
+use crate::calculation::{Inputs, Results, written};
 use crate::diagnostic::{Origin, render_json};
 use crate::number::InputValue;
 use crate::program::{Input, Line, LineSource, Op, Program, Scope, Type};
@@ -158,6 +159,24 @@ pub fn heading(program: &Program) -> Vec<String> {
     lines
 }
 
+/// The heading of a calculation: the sheet, and how many of its inputs are examples.
+#[must_use]
+pub fn opening(inputs: &Inputs) -> Vec<String> {
+    let mut lines = heading(inputs.program());
+    lines.extend(Some(examples_text(inputs)).filter(|words| !words.is_empty()));
+    lines
+}
+
+/// A report on a calculation for a program: which of its inputs are examples, besides.
+#[must_use]
+pub fn calculated(inputs: &Inputs, parts: Value) -> Value {
+    let mut to = document(inputs.program(), parts);
+    if let Value::Object(to) = &mut to {
+        to.insert("examples".to_owned(), examples(inputs).map(|it| it.name.as_str()).collect());
+    }
+    to
+}
+
 /// A report for a program: which sheets took part, what they took by default, sources and cautions, and what is
 /// said of them.
 #[must_use]
@@ -194,7 +213,7 @@ pub fn results_json(results: &Results, release: &Release) -> Value {
         parts
             .extend(figures::as_json(results, release).map(|(key, value)| (key.to_owned(), value)));
     }
-    document(results.program(), parts)
+    calculated(results.inputs(), parts)
 }
 
 /// The inputs of a calculation, for a program: as they were read, and whether they were given.
@@ -210,7 +229,9 @@ fn inputs_json(results: &Results) -> Value {
             (InputValue::Word(_), _) => return None,
         };
         let given = inputs.is_given(input);
-        let mut one = json!({ "name": input.name, "value": value, "given": given });
+        let example = inputs.is_example(input);
+        let mut one =
+            json!({ "name": input.name, "value": value, "given": given, "example": example });
         if let (false, Some(from), Some(one)) = (given, input.default_source(), one.as_object_mut())
         {
             one.insert("from".to_owned(), json!(from));

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::table::{Column, Table};
-use super::{Check, Release, checks_json, document};
+use super::{Check, Release, calculated, checks_json};
 use crate::calculation::{Extreme, Range, Results, WorstCase, number_json, show, written};
 use crate::number::Exact;
 use crate::program::{Input, Output};
@@ -100,7 +100,7 @@ impl WorstCaseReport {
     pub fn of(worst: &WorstCase) -> Self {
         let program = worst.nominal().program();
         let release = Release::of_worst(worst);
-        let may_be_set = |output: &Output| output.setting.map(|_| release.granted());
+        let may_be_set = |output: &Output| output.setting.map(|_| release.may_be_set());
         let shown = |output: &Output, value: String| match output.setting {
             Some(_) => release.shown(&value),
             None => value,
@@ -352,8 +352,8 @@ pub fn worst_json(worst: &WorstCase) -> Value {
     let results = case.extents.iter().zip(ranges).map(|(it, range)| result(it, range));
     let input =
         |it: &Tolerated| json!({ "name": it.name, "nominal": it.nominal, "within": it.within });
-    document(
-        worst.nominal().program(),
+    calculated(
+        worst.nominal().inputs(),
         json!({
             "holds": worst.holds(),
             "inputs": case.tolerated.iter().map(input).collect::<Vec<_>>(),

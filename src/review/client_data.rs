@@ -139,7 +139,7 @@ pub(super) fn difference(unit: &Unit) -> Unit {
 
 fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
     let given = inputs.value(input);
-    let is_example = inputs.is_given(input) && inputs.place(input) == input.place;
+    let is_example = inputs.is_example(input);
     // as a person would type it: the page reads its fields as the terminal reads them
     let digits =
         |digits: rust_decimal::Decimal, ten| never_thousands(calculation::digits(digits, ten));

@@ -458,7 +458,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
                 let words = place.to_text();
                 words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()
             }
-            (true, place) if place == input.place => "example".to_owned(),
+            (true, _) if results.inputs().is_example(input) => "example".to_owned(),
             (true, place) => place.to_text().split_once(':').map_or(String::new(), |(_, place)| {
                 format!("line {}", place.split(':').next().unwrap_or_default())
             }),

@@ -1,6 +1,7 @@
 //! The built program, as a person starts it: outputs as they were read and accepted, exit codes.
 
 mod editor;
+mod examples;
 mod finding;
 mod identity;
 mod manners;

@@ -37,8 +37,12 @@ pub(super) fn write(
     tab.set_name(TabOf::Results.name())?;
     let (sheet, title) =
         plan.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title));
+    let examples = match crate::report::examples_text(plan.results.inputs()) {
+        words if words.is_empty() => words,
+        words => format!(" As calculated, {words}; the tab inputs says which."),
+    };
     let about = format!(
-        "Results of the sheet {sheet}; every figure follows from the tab inputs by the formulas in the cells."
+        "Results of the sheet {sheet}; every figure follows from the tab inputs by the formulas in the cells.{examples}"
     );
     heading(tab, paper, title, &about)?;
     page.heads(tab, FIRST - 1, &HEADS, paper)?;

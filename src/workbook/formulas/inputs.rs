@@ -29,6 +29,9 @@ const HEADS: [&str; 10] = [
 /// What stands beside an input that can be calculated with.
 pub(super) const IN_RANGE: &str = "in range";
 
+/// What stands beside an input that was not given.
+const EXAMPLE: &str = "the sheet's example, not your machine yet";
+
 /// How many cells of the tab say so when all can be calculated with: one a value.
 pub(super) fn values(plan: &Plan<'_>) -> usize {
     let inputs = plan.program.inputs.iter();
@@ -64,7 +67,9 @@ pub(super) fn write(tab: &mut Worksheet, plan: &Plan<'_>, paper: &Paper) -> Resu
             plan.program.guards.iter().find(|guard| guard.input.is_some_and(|input| input.0 == id));
         tab.write_string_with_format(home.row, 0, &input.name, &paper.name)?;
         tab.write_string_with_format(home.row, 7, &input.note, &paper.text)?;
-        let allowed = range_text(input).unwrap_or_default();
+        let example = plan.results.inputs().is_example(input).then(|| EXAMPLE.to_owned());
+        let allowed: Vec<String> = range_text(input).into_iter().chain(example).collect();
+        let allowed = allowed.join("; ");
         tab.write_string_with_format(home.row, 8, &allowed, &paper.aside)?;
         page.fit(tab, home.row, &[(7, 7, &input.note), (8, 8, &allowed)])?;
         match plan.results.inputs().value(input) {
