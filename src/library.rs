@@ -5,7 +5,7 @@ use std::sync::Arc;
 mod search;
 
 pub(crate) use search::client_index;
-pub use search::{Match, search, search_with};
+pub use search::{Match, search, search_with, unknown_words};
 
 use crate::diagnostic::{Origin, Source};
 

@@ -16,6 +16,7 @@
 //! Inputs left out take their default, else the sheet's example. A tolerance with a unit is absolute, one without, or
 //! in %, a part of the value. A check that is not named under `fails` must hold.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use rust_decimal::Decimal;
@@ -138,6 +139,7 @@ impl Cases {
                 },
             }
         }
+        problems.extend(said_twice(&all.cases));
         for case in all.cases.iter().filter(|case| case.is_whole && case.expectations.is_empty()) {
             let words = format!("the case \"{}\" expects nothing", case.title);
             problems.push(
@@ -147,6 +149,58 @@ impl Cases {
         }
         (all, problems)
     }
+}
+
+/// Cases of one name, cases that say the same, and in a case what is said twice.
+fn said_twice(cases: &[Case]) -> Vec<Diagnostic> {
+    let mut problems = Vec::new();
+    let mut twice = |words: String, place: &Place, before: &Place, remedy: &str| {
+        let problem = Diagnostic::error(Name::CasesFile, words).at(place.clone());
+        problems.push(problem.label(before.clone(), "here already").remedy(remedy));
+    };
+    let mut names: BTreeMap<&str, &Place> = BTreeMap::new();
+    let mut texts: BTreeMap<String, &Place> = BTreeMap::new();
+    for case in cases {
+        let (title, place) = (case.title.as_str(), &case.place);
+        if let Some(before) = names.insert(title, place) {
+            let words = format!("two cases are called \"{title}\"");
+            twice(words, place, before, "say of each what it shows");
+        }
+        let mut given: BTreeMap<&str, &Place> = BTreeMap::new();
+        for (name, _, place) in &case.inputs {
+            if let Some(before) = given.insert(name, place) {
+                let words = format!("`{name}` is given twice in this case");
+                twice(words, place, before, "leave one of the two out, or begin a second case");
+            }
+        }
+        let mut expected: BTreeMap<String, &Place> = BTreeMap::new();
+        for (what, place) in &case.expectations {
+            if let Some(before) = expected.insert(format!("{what:?}"), place) {
+                let words = "the same is expected twice in this case".to_owned();
+                twice(words, place, before, "leave one of the two out");
+            }
+        }
+        let said = |(name, value, _): &(String, String, Place)| format!("{name}={value}");
+        let mut inputs: Vec<String> = case.inputs.iter().map(said).collect();
+        inputs.sort();
+        let mut wanted: Vec<String> =
+            case.expectations.iter().map(|(what, _)| format!("{what:?}")).collect();
+        wanted.sort();
+        let text = [inputs, wanted].concat().join("\n");
+        if !case.is_whole || case.expectations.is_empty() {
+            continue;
+        }
+        if let Some(before) = texts.insert(text, place) {
+            let words = format!("the case \"{title}\" says what another says already");
+            twice(
+                words,
+                place,
+                before,
+                "leave one of the two out, or write the values that are meant",
+            );
+        }
+    }
+    problems
 }
 
 fn unreadable(words: &str, place: &Place) -> Diagnostic {
@@ -306,6 +360,12 @@ fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<
         }
         let difference = found.minus(&wanted).map_or(f64::INFINITY, |it| it.absolute().to_f64());
         let allowed = allowed(tolerance, output, &wanted).ok_or_else(|| unreadable(tolerance))?;
+        let size = wanted.absolute().to_f64();
+        if size > 0.0 && allowed > size * (1.0 + 1e-9) {
+            return Err(format!(
+                "`within {tolerance}` is more than {value} itself, so that nothing is checked: write how near it must come"
+            ));
+        }
         // the written tolerance is a decimal: its own rounding is forgiven
         if difference > allowed * (1.0 + 1e-9) {
             let is = results.to_text(output);

@@ -84,7 +84,7 @@ pub(super) struct Run {
     )]
     pub(super) spread: Option<u32>,
     /// Seed of the draws: the same seed gives the same draws
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, requires = "spread")]
     pub(super) seed: u64,
     /// Show these results only (with --slopes or --spread)
     #[arg(long, value_name = "RESULT", value_delimiter = ',', requires = "moved")]
@@ -105,7 +105,7 @@ pub(super) struct Design {
     #[command(flatten)]
     pub(super) given: InputSource,
     /// Answer for every variant of a product line
-    #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot"])]
+    #[arg(long, value_name = "BOOK", conflicts_with_all = ["from", "table", "plot", "example"])]
     pub(super) line: Option<String>,
     /// Take the sheet's example for every input that is not given
     #[arg(long)]

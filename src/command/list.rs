@@ -8,10 +8,10 @@ use super::ExitStatus;
 use super::arguments::{List, Listed};
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
-use crate::diagnostic::{ALL_NAMES, Source};
+use crate::diagnostic::{ALL_NAMES, Source, phrase};
 use crate::environment::Environment;
 use crate::language::parse;
-use crate::library::{GROUPS, Match, SHEETS, search_with};
+use crate::library::{GROUPS, Match, SHEETS, search_with, unknown_words};
 use crate::project::Project;
 use crate::unit::{KINDS, catalogue};
 
@@ -61,7 +61,8 @@ fn find(
     environment: &dyn Environment,
     terminal: &mut Terminal,
 ) -> Ending {
-    let found = search_with(question, &own(environment)?);
+    let own = own(environment)?;
+    let found = search_with(question, &own);
     if json {
         let row = |found: &Match| serde_json::json!({ "group": found.group, "name": found.name, "title": found.title });
         terminal.json(serde_json::json!({ "listed": found.iter().map(row).collect::<Vec<_>>() }));
@@ -73,6 +74,10 @@ fn find(
             found.iter().map(|found| vec![found.name.clone(), found.title.clone()]).collect();
         terminal.columns(&rows);
         terminal.print("");
+        let unknown = phrase::quoted(unknown_words(question, &own));
+        if !unknown.is_empty() {
+            terminal.print(format!("No sheet speaks of {}.", phrase::joined(&unknown, "or")));
+        }
         terminal.print("`standstill show SHEET` lists inputs, results and sources; `standstill run SHEET` what it needs.");
     }
     Ok(if found.is_empty() { ExitStatus::WrongInput } else { ExitStatus::Holds })

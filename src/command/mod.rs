@@ -144,8 +144,12 @@ fn without_results(command: &Command) -> (Option<serde_json::Value>, &'static st
         }
         Command::Design(asked) => match &asked.line {
             Some(book) => left_alone(book, asked.json),
-            None => (None, "Nothing was calculated."),
+            None => {
+                (asked.json.then(|| json!({ "sheet": asked.sheet })), "Nothing was calculated.")
+            }
         },
+        Command::Show(asked) => (asked.json.then(|| json!({ "sheet": asked.sheet })), ""),
+        Command::List(asked) => (asked.json.then(|| json!({ "asked": asked.what })), ""),
         Command::Form(asked) => left_alone(&asked.output, asked.json),
         Command::Fill(asked) => left_alone(&asked.book, asked.json),
         Command::Range(asked) => left_alone(&asked.book, asked.json),

@@ -7,7 +7,7 @@ use super::arguments::{Form, Prove};
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, check_sheet, find_sheet, read_sheet};
-use crate::calculation::Cases;
+use crate::calculation::{Cases, Inputs, Results, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, put_in_order, totals};
 use crate::environment::Environment;
 use crate::language::tidy;
@@ -107,7 +107,7 @@ impl Proof {
     fn sheets_in(&mut self, name: &str, environment: &dyn Environment) -> Vec<String> {
         let folder = Path::new(name);
         if name == "-" || environment.canonical(&folder.join(".")).is_none() {
-            return vec![name.to_owned()];
+            return self.file(name, environment).into_iter().collect();
         }
         let mut all: Vec<PathBuf> = Vec::new();
         let mut unseen: Vec<PathBuf> = Vec::new();
@@ -136,6 +136,32 @@ impl Proof {
         found.iter().map(|path| path.to_string_lossy().into_owned()).collect()
     }
 
+    /// One sheet by its name; cases stand for the sheet beside them, and other files are none.
+    fn file(&mut self, name: &str, environment: &dyn Environment) -> Option<String> {
+        let path = Path::new(name);
+        let ending = path.extension().map(|it| it.to_string_lossy().into_owned());
+        let there = environment.canonical(path).is_some();
+        let Some(ending) = ending.filter(|it| there && it != "sheet") else {
+            return Some(name.to_owned());
+        };
+        let sheet = path.with_extension("sheet");
+        if ending == "cases" && environment.canonical(&sheet).is_some() {
+            return Some(sheet.to_string_lossy().into_owned());
+        }
+        let problem = without_sheet(path, &[]).filter(|_| ending == "cases").unwrap_or_else(|| {
+            passed_over(path).unwrap_or_else(|| {
+                Diagnostic::error(
+                    Name::UnreadableFile,
+                    format!("`{name}` is no sheet: the name of a sheet ends in `.sheet`"),
+                )
+                .at(Place::File { name: name.to_owned() })
+                .remedy("name a file `NAME.sheet`, its cases, or a folder of them")
+            })
+        });
+        self.cannot(Failure::file(problem));
+        None
+    }
+
     fn sheet(&mut self, name: &str, source: &Arc<Source>, environment: &dyn Environment) {
         let checked = check_sheet(source, environment);
         self.problems.extend(checked.problems);
@@ -143,13 +169,44 @@ impl Proof {
         self.meant.extend(program.meant.clone());
         let words = report::defaults_text(&report::defaults_of_used(&program));
         self.taken.extend(words.map(|words| format!("{name}: {words}")));
+        self.example(&program);
         self.cases(source, &program, environment);
+    }
+
+    /// The examples of a sheet are what everybody runs first: they have to run.
+    fn example(&mut self, program: &Arc<Program>) {
+        let mut inputs = Inputs::new(program);
+        inputs.fill_with_examples();
+        if program.inputs.iter().any(|input| inputs.value(input).is_none()) {
+            return;
+        }
+        match Results::compute(program, &inputs) {
+            Err(problems) => self.problems.extend(problems),
+            Ok(results) => {
+                let checks = program.checks.iter().zip(results.checks());
+                let failing = checks.filter(|(_, it)| it.verdict == Verdict::Fails);
+                self.problems.extend(failing.map(|(check, _)| {
+                    let words = format!("the sheet's own example fails \"{}\"", check.label());
+                    Diagnostic::caution(Name::CheckFails, words)
+                        .at(check.place.clone())
+                        .remedy("write examples behind `like` with which every check holds")
+                }));
+            }
+        }
     }
 
     /// The cases beside a sheet of one's own.
     fn cases(&mut self, source: &Source, program: &Arc<Program>, environment: &dyn Environment) {
-        let beside = Path::new(&source.name).with_extension("cases");
-        if !matches!(source.origin, Origin::File(_)) || environment.canonical(&beside).is_none() {
+        if !matches!(source.origin, Origin::File(_)) {
+            return;
+        }
+        let sheet = Path::new(&source.name);
+        let folder = sheet.parent().filter(|it| !it.as_os_str().is_empty());
+        let neighbours = environment.entries(folder.unwrap_or(Path::new(".")));
+        let same = neighbours.iter().filter(|it| it.file_stem() == sheet.file_stem());
+        self.problems.extend(same.filter_map(|path| passed_over(path)));
+        let beside = sheet.with_extension("cases");
+        if environment.canonical(&beside).is_none() {
             return;
         }
         let file = match read_sheet(&beside.to_string_lossy(), environment) {
@@ -188,7 +245,8 @@ fn below(
 ) {
     for path in environment.entries(folder) {
         let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
-        if path.extension().is_some_and(|ending| ending == "sheet" || ending == "cases") {
+        let is = |ending: &str| path.extension().is_some_and(|it| it == ending);
+        if is("sheet") || is("cases") || passed_over(&path).is_some() {
             found.push(path);
         } else if !hidden && depth < 8 {
             below(&path, environment, depth + 1, found, unseen);
@@ -198,11 +256,26 @@ fn below(
     }
 }
 
+/// A file whose ending is nearly that of a sheet or of its cases, and which is neither.
+fn passed_over(path: &Path) -> Option<Diagnostic> {
+    let ending = path.extension()?.to_string_lossy().into_owned();
+    let meant = ["cases", "sheet"];
+    let near = nearest(&ending, meant.into_iter()).first().map(|(near, _)| *near);
+    let near = near.filter(|_| !meant.contains(&ending.as_str()))?;
+    let name = path.to_string_lossy().into_owned();
+    let found = format!("`{name}` was passed over: its ending is not `.{near}`");
+    let remedy = format!("call it `{}`", path.with_extension(near).to_string_lossy());
+    Some(Diagnostic::error(Name::CasesFile, found).at(Place::File { name }).remedy(remedy))
+}
+
 /// Cases that no sheet beside them bears the name of: they would never run.
 fn without_sheet(cases: &Path, sheets: &[PathBuf]) -> Option<Diagnostic> {
     let sheet = cases.with_extension("sheet");
     if sheets.contains(&sheet) {
         return None;
+    }
+    if let Some(problem) = passed_over(cases) {
+        return Some(problem);
     }
     let name_of = |path: &Path| path.file_stem().map(|it| it.to_string_lossy().into_owned());
     let name = name_of(cases)?;

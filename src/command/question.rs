@@ -74,7 +74,18 @@ pub(super) fn read(
             _ => None,
         };
         if wish.is_some() {
-            *all.last_mut().map_or(&mut towards, |by| &mut by.towards) = wish;
+            let towards = all.last_mut().map_or(&mut towards, |by| &mut by.towards);
+            if towards.is_some_and(|before| Some(before) != wish) {
+                problems.push(
+                    Diagnostic::error(
+                        Name::TwoStatements,
+                        "`largest` and `smallest` are both asked for one input",
+                    )
+                    .at(Place::Argument { text: word.clone() })
+                    .remedy("leave one of the two out"),
+                );
+            }
+            *towards = wish;
             continue;
         }
         if let Some((relation, (name, value))) = bound(word) {

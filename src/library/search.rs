@@ -300,6 +300,27 @@ pub fn search(question: &str) -> Vec<Match> {
     search_with(question, &[])
 }
 
+/// The words of a question that no sheet knows, neither by themselves nor with a neighbour: what is not covered.
+#[must_use]
+pub fn unknown_words(question: &str, own: &[Arc<Source>]) -> Vec<String> {
+    let mut further = Index::default();
+    for source in own {
+        further.add(&source.name, None, source);
+    }
+    let asked = distinctive(pieces(question));
+    let known = |asked: &str| {
+        let words = further.words.keys().chain(LIBRARY.words.keys());
+        words.into_iter().any(|word| likeness(asked, word) > 0.0)
+    };
+    let with_next: Vec<bool> =
+        asked.windows(2).map(|pair| known(&pair.concat())).chain([false]).collect();
+    let unknown = asked.iter().enumerate().filter(|(at, word)| {
+        let joined = |at: Option<usize>| at.and_then(|at| with_next.get(at)).is_some_and(|it| *it);
+        !known(word) && !joined(Some(*at)) && !joined(at.checked_sub(1))
+    });
+    unknown.map(|(_, word)| word.clone()).collect()
+}
+
 /// The sheets of the library and further ones that answer a question, best first.
 #[must_use]
 pub fn search_with(question: &str, own: &[Arc<Source>]) -> Vec<Match> {

@@ -76,13 +76,18 @@ fn given_units(tree: &Tree) -> BTreeMap<String, String> {
 /// Unicode Technical Standard 39, confusables; the letters that occur in names of formulas, from memory.
 fn looks_like(name: &str) -> String {
     const STRANGE: &str =
-        "аеорсхуіјѕһԁԛԝοιν0ℓµ\u{2126}\u{212a}\u{212b}АВЕКМНОРСТХУІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ";
-    const PLAIN: &str = "aeopcxyijshdqwoivOlμΩKÅABEKMHOPCTXYIJSABEZHIKMNOPTYX";
+        "аеорсхуіјѕһԁԛԝοιν0ℓϕϑϵϰϱςϖµ\u{2126}\u{212a}\u{212b}АВЕКМНОРСТХУІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ";
+    const PLAIN: &str = "aeopcxyijshdqwoivOlφθεκρσπμΩKÅABEKMHOPCTXYIJSABEZHIKMNOPTYX";
     let letter = |letter: char| {
         let mut pairs = STRANGE.chars().zip(PLAIN.chars());
         pairs.find(|(strange, _)| *strange == letter).map_or(letter, |(_, plain)| plain)
     };
-    name.chars().map(letter).collect()
+    // I, l and 1 are one stroke as an index; at the beginning the trade knows a current from a length
+    let index = |(at, letter): (usize, char)| match letter {
+        'I' | '1' if at > 0 => 'l',
+        letter => letter,
+    };
+    name.chars().map(letter).enumerate().map(index).collect()
 }
 
 /// The state of checking.
@@ -195,6 +200,8 @@ impl Compiler<'_> {
         self.limits(&mut sheet);
         if sheet.path.is_empty() {
             self.decided(&sheet);
+            self.repeated_terms(&sheet);
+            self.hidden_names(&sheet);
         }
         self.holds(&mut sheet);
         let results = self.gives(&mut sheet);
@@ -287,11 +294,9 @@ impl Compiler<'_> {
         let mut first: BTreeMap<String, &language::Word> = BTreeMap::new();
         for word in words {
             let before = first.entry(looks_like(&word.value)).or_insert(word);
-            let strange: Vec<String> = word
-                .value
-                .chars()
-                .chain(before.value.chars())
-                .filter(|letter| looks_like(&letter.to_string()) != letter.to_string())
+            let pairs = word.value.chars().zip(before.value.chars()).filter(|(a, b)| a != b);
+            let strange: Vec<String> = pairs
+                .flat_map(|(a, b)| [a, b])
                 .map(|letter| format!("{letter} (U+{:04X})", u32::from(letter)))
                 .collect();
             if before.value == word.value {

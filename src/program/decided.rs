@@ -5,12 +5,14 @@
 //! numbers cut its axis into, two formulas stand to each other in one of three ways, a choice is one of its words,
 //! and anything else is so or not so. Every combination of these is looked at.
 
+mod together;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::compile::Compiler;
 use super::literal;
 use super::scope::Sheet;
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::{
     Body, Expression, Node, Relation, Shape, Spanned, Take, Tree, print_expression,
 };
@@ -389,9 +391,10 @@ impl Compiler<'_> {
             let mut truths = all.iter().map(|it| cells.holds(&condition, it));
             let first = truths.next().unwrap_or(true);
             if truths.all(|it| it == first) {
-                self.problems.push(decided_check(sheet, &check.condition, first));
+                self.problems.push(decided_check(&sheet.place(&check.condition.span), first));
             }
         }
+        self.never_together(sheet);
     }
 
     fn decided_cases(&mut self, sheet: &Sheet, tree: &Expression, hidden: &BTreeSet<&str>) {
@@ -484,12 +487,12 @@ impl Compiler<'_> {
     }
 }
 
-fn decided_check(sheet: &Sheet, condition: &Expression, holds: bool) -> Diagnostic {
+fn decided_check(place: &Place, holds: bool) -> Diagnostic {
     let headline = match holds {
         true => "this check holds whatever the values are",
         false => "this check can never hold",
     };
     Diagnostic::error(Name::DecidedCheck, headline)
-        .at(sheet.place(&condition.span))
+        .at(place.clone())
         .remedy("write the comparison that is meant, or leave the check out")
 }

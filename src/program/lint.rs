@@ -1,10 +1,11 @@
 //! The traps of the trade: numbers that hide a conversion, 2π beside a speed of rotation, percentages.
 
+use super::across::Across;
 use super::compile::Compiler;
 use super::conversion::{Figure, conversion_in, is_of_time, is_unmistakable, rough_in};
 use super::flat::Type;
-use super::mismatch;
-use super::scope::{Factors, Plain, Sheet, Value, length_of};
+use super::scope::{Factors, Part, Plain, Sheet, Value, length_of};
+use super::{mismatch, tens};
 use crate::diagnostic::{Diagnostic, Name, phrase};
 use crate::language::{Expression, Node};
 use crate::unit::{self, Base, Dimension, Kind};
@@ -53,18 +54,19 @@ pub(super) fn product(
     {
         hand.push(*dimension);
     }
+    if percent(compiler, sheet, tree, value) {
+        value.factors.reported = true;
+        return;
+    }
     let problem = turn(factors).or_else(|| turned(value)).or_else(|| hidden(factors, &hand));
-    match problem {
-        Some(problem) => {
-            let mut problem = problem.at(sheet.place(&tree.span));
-            let places = factors.numbers.iter().filter_map(|number| number.place.as_ref());
-            for place in places {
-                problem = problem.label(place.clone(), "a number of this product");
-            }
-            compiler.problems.push(problem);
-            value.factors.reported = true;
+    if let Some(problem) = problem {
+        let mut problem = problem.at(sheet.place(&tree.span));
+        let places = factors.numbers.iter().filter_map(|number| number.place.as_ref());
+        for place in places {
+            problem = problem.label(place.clone(), "a number of this product");
         }
-        None => percent(compiler, sheet, tree, value),
+        compiler.problems.push(problem);
+        value.factors.reported = true;
     }
 }
 
@@ -81,7 +83,12 @@ fn whole_diameter(factors: &Factors, type_: &Type) -> Option<Diagnostic> {
         _ => false,
     };
     let loose = factors.numbers.iter().any(|number| number.loose);
-    let whole = beside && number.abs() == 1.0 && !loose;
+    // who doubles what is to be halved has gone the wrong way; beside a number that halves it, 2 counts something else
+    let over = factors.diameters < 0;
+    let halves = if over { 2.0 } else { 0.5 };
+    let halved = factors.numbers.iter().any(|it| it.figure.value == halves);
+    let doubled = factors.diameters.abs() == 6 && !halved && number.abs() == 1.0 / halves;
+    let whole = beside && (number.abs() == 1.0 || doubled) && !loose;
     whole.then(|| {
         Diagnostic::error(
             Name::WrongPowerOfRad,
@@ -90,6 +97,30 @@ fn whole_diameter(factors: &Factors, type_: &Type) -> Option<Diagnostic> {
         .remedy(
             "write `d / 2` for the diameter d, or declare it as `radius`, if that is what it is",
         )
+    })
+}
+
+/// A diameter times a number where its half is needed, or a radius where its double is: `d / 4`, `d * 2`.
+pub(super) fn otherwise_halved(kind: &Kind, factors: &Factors) -> Option<Diagnostic> {
+    let (power, from, write) = match Across::of_kind(kind)? {
+        Across::Radius => (factors.diameters, Across::Diameter, "write `d / 2` for the diameter d"),
+        Across::Diameter => (factors.radii, Across::Radius, "write `2 * r` for the radius r"),
+        Across::Lead => return None,
+    };
+    if factors.across.is_some()
+        || power != 6
+        || factors.quantities.len() != 1
+        || factors.numbers.iter().any(|it| it.loose)
+    {
+        return None;
+    }
+    let number: f64 = factors.numbers.iter().map(|it| it.figure.value.abs()).product();
+    [0.125, 0.25, 0.5, 1.0, 2.0, 4.0].contains(&number).then(|| {
+        let (from, to) = (from.to_text(), kind.with_article());
+        let words = format!("{from} times {number} stands where {to} is needed");
+        Diagnostic::error(Name::WrongPowerOfRad, words).remedy(format!(
+            "{write}; where another number is meant, write `meant` before it and `\"why\"` behind"
+        ))
     })
 }
 
@@ -270,7 +301,11 @@ fn hidden(factors: &Factors, hand: &[Dimension]) -> Option<Diagnostic> {
         let hand = if alone || figure.slack == 0.0 { hand } else { &[] };
         Some((conversion_in(figure, hand)?, figure, written))
     });
-    let (words, figure, written) = found.or_else(rough)?;
+    let tens = || {
+        let (words, figure, written) = tens::between(&factors.numbers, hand)?;
+        Some((words, figure, written.into_iter().map(to_text).collect()))
+    };
+    let (words, figure, written) = found.or_else(rough).or_else(tens)?;
     // the numbers as they stand, not what their product comes to: that is what is looked for, and left out
     let written: Vec<String> = written.into_iter().filter(|number| number != "1").collect();
     let (numbers, verb) = match written.as_slice() {
@@ -338,23 +373,25 @@ fn trimmed(text: &str) -> &str {
     }
 }
 
-/// An efficiency beside 100.
-fn percent(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, value: &Value) {
+/// A share or an efficiency beside 100.
+fn percent(compiler: &mut Compiler<'_>, sheet: &Sheet, tree: &Expression, value: &Value) -> bool {
     let numbers = value.factors.numbers.iter().filter(|number| !number.loose);
-    let Some(number) = numbers.map(|number| number.figure.value).reduce(|x, y| x * y) else {
-        return;
-    };
+    let number: f64 = numbers.map(|number| number.figure.value).product();
     let hundred = [number, number.recip()].iter().any(|number| (number / 100.0 - 1.0).abs() < 1e-4);
-    if value.factors.efficiency && hundred {
-        compiler.problems.push(
-            Diagnostic::caution(
-                Name::PercentAsNumber,
-                "100 stands beside an efficiency, which is a ratio: 95 % is 0.95",
-            )
-            .at(sheet.place(&tree.span))
-            .remedy("leave the 100 out, and write percentages with their sign: `95 %`"),
-        );
-    }
+    let part = match value.factors.has_part.filter(|_| hundred) {
+        Some(Part::Share) => "a share",
+        Some(Part::Efficiency) => "an efficiency",
+        None => return false,
+    };
+    compiler.problems.push(
+        Diagnostic::error(
+            Name::PercentAsNumber,
+            format!("100 stands beside {part}, which is a part of 1: 95 % is 0.95"),
+        )
+        .at(sheet.place(&tree.span))
+        .remedy("leave the 100 out, and write percentages with their sign: `95 %`; where the number is meant, write `meant` before it and `\"why\"` behind"),
+    );
+    true
 }
 
 /// A share or an efficiency, by its name, beside a plain number above one: 5 % is 0.05. Without its place.

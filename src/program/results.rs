@@ -5,9 +5,7 @@ use std::sync::Arc;
 
 use super::across::Across;
 use super::compile::Compiler;
-use super::flat::{
-    Binary, Check, Direction, Line, LineSource, Op, Output, Register, Relation, Type,
-};
+use super::flat::{Check, Direction, Line, LineSource, Op, Output, Register, Relation, Type};
 use super::scope::{Named, Sheet, Value};
 use super::works::{NO_UNIT, result_unit, unit_to_type};
 use super::{lint, mismatch, suggest};
@@ -67,6 +65,7 @@ impl Compiler<'_> {
         // a sheet used by another may be handed numbers, and one without inputs has no other checks
         if sheet.path.is_empty() && !self.program.inputs.is_empty() {
             self.checked_without_inputs(&registers);
+            self.held_by_ranges(&registers);
         }
     }
 
@@ -263,6 +262,7 @@ impl Compiler<'_> {
         }
         if sheet.path.is_empty() {
             self.exists(sheet, give, &made);
+            self.not_below_zero(sheet, give, &made, &unit);
             self.program.outputs.push(Output {
                 name: name.clone(),
                 register: made.register,
@@ -409,43 +409,8 @@ impl Compiler<'_> {
         }
     }
 
-    /// A result that may never exist is a check of its own: no verdict passes over a missing figure.
-    fn exists(&mut self, sheet: &Sheet, give: &Give, value: &Value) {
-        if !self.may_never_exist(value.register) {
-            return;
-        }
-        let truth = match &value.type_ {
-            Type::Number { .. } => {
-                // true for every value there is, and a fault where there is none
-                let zero = self.whole(0);
-                let nothing = Op::Binary(Binary::Multiply, value.register, zero.register);
-                let nothing = self.emit(nothing, value.type_.clone());
-                let equal = Op::Compare(Relation::Equal, nothing.register, zero.register);
-                self.emit(equal, Type::Truth)
-            }
-            Type::Truth => {
-                let other = self.emit(Op::Negate(value.register), Type::Truth);
-                self.emit(Op::Either(value.register, other.register), Type::Truth)
-            }
-            Type::Choice(_) => return,
-        };
-        let text = format!("`{}` exists", give.name.value);
-        self.program.checks.push(Check {
-            register: truth.register,
-            sides: None,
-            unit: Unit::one(),
-            written: text.clone(),
-            text,
-            otherwise: String::new(),
-            caution: false,
-            path: String::new(),
-            place: sheet.place(&give.span),
-            line: self.line,
-        });
-    }
-
     /// Whether a `never` stands anywhere on the way to a register.
-    fn may_never_exist(&self, register: Register) -> bool {
+    pub(super) fn may_never_exist(&self, register: Register) -> bool {
         let blocks = self.program.blocks.iter().flat_map(|block| &block.steps);
         let is_never = |op: &Op| matches!(op, Op::Never(_));
         self.steps.iter().chain(blocks).any(|step| is_never(&step.op))
@@ -453,7 +418,7 @@ impl Compiler<'_> {
     }
 
     /// What makes each register.
-    fn ops(&self) -> HashMap<Register, &Op> {
+    pub(super) fn ops(&self) -> HashMap<Register, &Op> {
         let blocks = self.program.blocks.iter().flat_map(|block| &block.steps);
         self.steps.iter().chain(blocks).map(|step| (step.to, &step.op)).collect()
     }
@@ -479,56 +444,6 @@ impl Compiler<'_> {
             open.extend(block.and_then(|at| self.program.blocks.get(at)).map(|it| it.result));
         }
         false
-    }
-
-    /// A setting must be one that the drive has: within its range and on its step.
-    fn settable(
-        &mut self,
-        sheet: &Sheet,
-        give: &Give,
-        value: &Value,
-        unit: &Unit,
-        (step, low, high): (Register, Register, Register),
-    ) {
-        let name = &give.name.value;
-        let on_step = self
-            .emit(Op::Round(Direction::Nearest, value.register, step), value.type_.clone())
-            .register;
-        let checks = [
-            (
-                Relation::AtLeast,
-                low,
-                format!("`{name}` is not below what can be set"),
-                "choose the smallest value that can be set, and look at what follows",
-            ),
-            (
-                Relation::AtMost,
-                high,
-                format!("`{name}` is not above what can be set"),
-                "it cannot be set: shorten the stop, or use another function",
-            ),
-            (
-                Relation::Equal,
-                on_step,
-                format!("`{name}` lies on a step that can be set"),
-                "round it up to the step of the setting",
-            ),
-        ];
-        for (relation, other, text, otherwise) in checks {
-            let truth = self.emit(Op::Compare(relation, value.register, other), Type::Truth);
-            self.program.checks.push(Check {
-                register: truth.register,
-                sides: Some((relation, value.register, other)),
-                unit: unit.clone(),
-                written: format!("{name} {} …", relation.sign()),
-                text,
-                otherwise: otherwise.to_owned(),
-                caution: false,
-                path: sheet.path.trim_end_matches('.').to_owned(),
-                place: sheet.place(&give.span),
-                line: self.line,
-            });
-        }
     }
 }
 

@@ -32,8 +32,8 @@ pub(super) struct Factors {
     pub(super) quantities: Vec<Dimension>,
     /// Something that is not a plain number is among the factors: an input, a quantity, a result.
     pub(super) varies: bool,
-    /// An efficiency is among the factors.
-    pub(super) efficiency: bool,
+    /// A part of a whole that is among the factors.
+    pub(super) has_part: Option<Part>,
     /// Something else than numbers and quantities that are written in the formula is among the factors.
     pub(super) open: bool,
     /// Quantities written in the formula, multiplied: in SI, and their dimension.
@@ -59,6 +59,13 @@ pub(super) struct Factors {
     pub(super) angular: bool,
     /// Whether it is a radius, a diameter or a travel per turn and nothing else.
     pub(super) across: Option<Across>,
+}
+
+/// What is a part of a whole by its kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Part {
+    Share,
+    Efficiency,
 }
 
 /// Stiffness, along and in torsion.
@@ -178,7 +185,7 @@ impl Factors {
             }
         }
         self.varies |= other.varies;
-        self.efficiency |= other.efficiency;
+        self.has_part = self.has_part.or(other.has_part);
         self.reported |= other.reported;
         self.arms = self.arms.saturating_add(other.arms);
         self.spans = self.spans.saturating_add(other.spans);

@@ -9,7 +9,7 @@ use super::conversion::Figure;
 use super::flat::{Guard, Input, InputId, Limit, Line, LineId, LineSource, Op, Type};
 use super::scope::{Argument, Arguments, Factors, Named, Sheet, Value};
 use super::tolerance::Tolerance;
-use super::{across, lint, mismatch};
+use super::{across, lint, mismatch, tens};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::{self, Bound, Expression, Node, Shape, Take};
 use crate::unit::{Kind, Literal, Unit};
@@ -45,6 +45,7 @@ impl Compiler<'_> {
     pub(super) fn takes(&mut self, sheet: &mut Sheet, arguments: Option<&Arguments>) {
         let tree = Arc::clone(&sheet.tree);
         for take in &tree.takes {
+            self.problems.extend(tens::mixed_percent(sheet, take));
             let Some(declared) = self.declared(sheet, take) else {
                 sheet.names.insert(take.name.value.clone(), Named::Silent);
                 continue;
@@ -203,7 +204,9 @@ impl Compiler<'_> {
             _ => None,
         };
         let text = text.unwrap_or_default();
-        if let Some(problem) = across::mistaken(text, declared.kind, value.factors.across) {
+        let mistaken = across::mistaken(text, declared.kind, value.factors.across)
+            .or_else(|| lint::otherwise_halved(declared.kind?, &value.factors));
+        if let Some(problem) = mistaken {
             let problem = problem.label(sheet.place(&take.name.span), "declared here");
             self.problems.push(complain(problem));
             return None;

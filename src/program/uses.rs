@@ -1,6 +1,6 @@
 //! Used sheets: found, handed their inputs, compiled in place.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::compile::Compiler;
@@ -9,7 +9,7 @@ use super::order::waits_for;
 use super::scope::{Argument, Arguments, Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name, Source, phrase};
-use crate::language::{self, Expression, Node, Shape, Use, Word};
+use crate::language::{self, Expression, Node, Shape, Span, Use, Word};
 use crate::unit::{self, Unit};
 
 /// Deepest nesting of `uses`.
@@ -184,7 +184,7 @@ impl Compiler<'_> {
                 continue;
             };
             let used = self.read(&source);
-            self.handed_crosswise(sheet, line);
+            self.handed_to_another(sheet, line, &used.takes);
             for take in &used.takes {
                 let name = &take.name.value;
                 let is_handed = |(input, _): &(Word, Expression)| {
@@ -231,29 +231,57 @@ impl Compiler<'_> {
         }
     }
 
-    /// Two inputs of a used sheet that are each handed the value of the other's name.
-    fn handed_crosswise(&mut self, sheet: &Sheet, line: &Use) {
-        let names = line.arguments.iter().filter_map(|(input, value)| match &value.node {
-            Node::Name(ours) => Some((input, ours.as_str(), &value.span)),
-            _ => None,
-        });
-        let names: Vec<_> = names.collect();
-        for (at, (input, ours, _)) in names.iter().enumerate() {
-            let crossed = |(other, theirs, _): &&(&Word, &str, _)| {
-                input.value != *ours && other.value == *ours && *theirs == input.value
-            };
-            let Some((other, _, span)) = names.get(at..).into_iter().flatten().find(crossed) else {
+    /// Inputs of a used sheet that are handed the value of another of its inputs, while that one gets yet another: two
+    /// crosswise, three in a ring, a row that has slipped by one. And a value that is handed to a second input too,
+    /// while there is one of that input's own name.
+    fn handed_to_another(&mut self, sheet: &Sheet, line: &Use, takes: &[language::Take]) {
+        let names: BTreeMap<&str, (&str, &Span)> = line
+            .arguments
+            .iter()
+            .filter_map(|(input, value)| match &value.node {
+                Node::Name(ours) => Some((input.value.as_str(), (ours.as_str(), &value.span))),
+                _ => None,
+            })
+            .collect();
+        let could_be = |input: &str, ours: &str| {
+            let take = takes.iter().find(|take| take.name.value == input);
+            match (take, sheet.names.get(ours)) {
+                (Some(take), Some(Named::Value(ours, _))) => could_be(&take.shape, ours),
+                _ => false,
+            }
+        };
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        for (input, (ours, own)) in &names {
+            let Some((theirs, other)) = names.get(ours).filter(|_| input != ours) else { continue };
+            if !could_be(ours, ours) || seen.contains(input) {
                 continue;
+            }
+            let sheet_name = &line.sheet.value;
+            let twice = theirs == ours;
+            let span = if twice { own } else { other };
+            let words = match twice {
+                true if could_be(input, input) => format!(
+                    "`{ours}` is handed to `{input}` of `{sheet_name}` too, and there is a `{input}` here"
+                ),
+                true => continue,
+                false => {
+                    let mut at = *input;
+                    while let Some((next, _)) = names.get(at).filter(|_| seen.insert(at)) {
+                        at = next;
+                    }
+                    match *theirs == *input {
+                        true => format!(
+                            "`{input}` and `{ours}` of `{sheet_name}` are handed over crosswise"
+                        ),
+                        false => format!(
+                            "`{input}` of `{sheet_name}` is handed `{ours}`, and its own `{ours}` is handed `{theirs}`"
+                        ),
+                    }
+                }
             };
-            let (one, two) = (&input.value, &other.value);
             self.problems.push(
-                Diagnostic::error(
-                    Name::NotHanded,
-                    format!("`{one}` and `{two}` of `{}` are handed over crosswise", line.sheet.value),
-                )
-                .at(sheet.place(span))
-                .remedy(
-                    "hand each its own value; if the exchange is meant, give the two values names of their own in works",
+                Diagnostic::error(Name::NotHanded, words).at(sheet.place(span)).remedy(
+                    "hand each its own value; if the exchange is meant, give the values names of their own in works",
                 ),
             );
         }

@@ -60,8 +60,9 @@ impl Compiler<'_> {
                             lint::angular(sheet.text(&tree.span)).at(sheet.place(&tree.span)),
                         );
                     }
-                    let found = value.factors.across;
-                    let mistaken = across::mistaken(sheet.text(&tree.span), Some(kind), found);
+                    let text = sheet.text(&tree.span);
+                    let mistaken = across::mistaken(text, Some(kind), value.factors.across)
+                        .or_else(|| lint::otherwise_halved(kind, &value.factors));
                     self.problems.extend(mistaken.map(|it| it.at(sheet.place(&tree.span))));
                     kind.dimension
                 }

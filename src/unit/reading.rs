@@ -329,7 +329,12 @@ fn above_the_line(text: &str) -> Option<String> {
 /// The best of what is near, else the units of the kind, else the way units are written.
 fn remedy(near: &[Near], kind: Option<&'static Kind>) -> String {
     match (near.first(), kind) {
-        (Some(best), Some(_)) => best.remedy(""),
+        (Some(best), Some(kind)) => match either(&best.unit, kind).as_slice() {
+            [] => best.remedy(""),
+            others => {
+                format!("write `{}` or `{}`, whichever is meant", best.unit, others.join("` or `"))
+            }
+        },
         // by itself a unit says nothing of what is meant: the kinds that it could be do
         (Some(best), None) => {
             let kinds = could_be(&best.unit).map(|kinds| format!(", a unit of {kinds}"));
@@ -341,6 +346,19 @@ fn remedy(near: &[Near], kind: Option<&'static Kind>) -> String {
         }
         (None, None) => "a unit is made of symbols such as `N·m`, `kg·m²`, `r/min`".to_owned(),
     }
+}
+
+/// Units of a kind that the same letters may stand for: of m and M the other, and horsepower of another sort.
+fn either(unit: &str, kind: &Kind) -> Vec<String> {
+    let turned = match (unit.strip_prefix('m'), unit.strip_prefix('M')) {
+        (Some(rest), _) => Some(format!("M{rest}")),
+        (_, Some(rest)) => Some(format!("m{rest}")),
+        _ => None,
+    };
+    let turned = turned.filter(|it| kind.unit_written(it).is_some());
+    let sort = format!("{unit}_");
+    let sorts = kind.units.iter().filter(|it| it.starts_with(&sort)).map(|it| (*it).to_owned());
+    turned.into_iter().chain(sorts).collect()
 }
 
 /// The kinds that read a unit, in words.

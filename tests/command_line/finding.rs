@@ -76,6 +76,159 @@ fn every_trade_word_has_its_sheet_among_the_first_three() {
     assert!(missed.is_empty(), "{} of {}:\n{}", missed.len(), ASKED.len(), missed.join("\n"));
 }
 
+/// Questions in the words of the trade, of people at a machine; common practice, no source.
+#[rustfmt::skip]
+const QUESTIONS: &[(&str, &[&str])] = &[
+    ("web break", &["roll", "run-down", "quickest-stop"]),
+    ("paper web tears", &["roll"]),
+    ("slack rope", &["hoist"]),
+    ("how long until the fan may be touched", &["square-law-load", "run-down"]),
+    ("two brakes", &["hoist", "mechanical-brake-stop", "brake-torque"]),
+    ("creep", &["standstill-monitor", "vertical-drop", "holding-test"]),
+    ("overrun", &["safe-stop", "run-down", "measured-stops"]),
+    ("coasting down", &["run-down"]),
+    ("how far away must the light curtain be", &["separation-curtain"]),
+    ("how long does the spindle run on", &["run-down"]),
+    ("time to standstill without power", &["run-down", "power-failure"]),
+    ("stop after safe torque off", &["run-down"]),
+    ("the drive trips on overvoltage", &["dc-link-rise", "ramp-without-resistor", "link-alone"]),
+    ("do I need a braking resistor", &["brake-resistor", "ramp-without-resistor", "link-alone", "resistor-for-ramp"]),
+    ("what resistor for my drive", &["brake-resistor", "resistor-window", "resistor-for-ramp"]),
+    ("resistor gets too hot", &["resistor-pulse"]),
+    ("rated power of the resistor at 20 % duty", &["resistor-catalogue", "brake-resistor"]),
+    ("how strong must the brake be", &["brake-torque"]),
+    ("brake slips", &["holding-test", "brake-torque", "vertical-drop"]),
+    ("brake opens too late", &["spring-set-release"]),
+    ("brake closes too late", &["spring-set-release"]),
+    ("brake pads worn", &["brake-wear"]),
+    ("when to replace the lining", &["brake-wear"]),
+    ("how often may I brake per hour", &["stops-per-hour"]),
+    ("brake fade", &["brake-heating"]),
+    ("load drops before the brake holds", &["vertical-drop"]),
+    ("hook travels on after stop", &["hoist", "vertical-drop", "axis-stop"]),
+    ("trolley stop distance", &["crane-trolley", "moving-field", "ramp-stop"]),
+    ("emergency stop of a conveyor", &["conveyor-load", "emergency-or-normal", "conveyor-inertia"]),
+    ("goods slide on the belt", &["conveyor-load"]),
+    ("belt slips", &["belt-drive", "conveyor-load"]),
+    ("how heavy may the workpiece be", &["largest-inertia"]),
+    ("inertia of a chuck", &["solid-cylinder", "hollow-cylinder", "disc-with-bore"]),
+    ("inertia of a turntable", &["block", "solid-cylinder", "disc-with-bore"]),
+    ("inertia of a roll of paper", &["roll"]),
+    ("inertia at the motor shaft", &["reflected-rotary", "reflected-linear", "gear-train"]),
+    ("data sheet gives WR2", &["inertia-data"]),
+    ("rack and pinion", &["reflected-linear"]),
+    ("lead screw back drives", &["driven-direction"]),
+    ("worm gear self locking", &["driven-direction"]),
+    ("gear efficiency backwards", &["driven-direction"]),
+    ("off centre mass", &["off-axis", "unbalance"]),
+    ("pendulum arm gravity", &["unbalance"]),
+    ("car on a slope", &["slope"]),
+    ("lift counterweight", &["hoist"]),
+    ("pump stops", &["square-law-load"]),
+    ("windage", &["square-law-load"]),
+    ("bearing drag", &["bearing-friction"]),
+    ("seal friction", &["bearing-friction"]),
+    ("linear guide friction", &["guide-friction"]),
+    ("saw blade coming to rest", &["run-down", "process-torque", "quickest-stop"]),
+    ("ten second rule", &["quickest-stop"]),
+    ("planer", &["quickest-stop", "run-down"]),
+    ("DC brake on an induction motor", &["loss-braking"]),
+    ("reverse current braking", &["loss-braking"]),
+    ("mains failure ride through", &["power-failure"]),
+    ("uninterruptible stop in a blackout", &["power-failure"]),
+    ("link voltage at 400 V mains", &["link-from-mains"]),
+    ("how long is the dc bus live", &["link-discharge"]),
+    ("five minute wait label", &["link-discharge"]),
+    ("drives sharing a dc bus", &["shared-link"]),
+    ("energy saving of feedback", &["return-to-mains"]),
+    ("lowering a load continuously", &["lowering"]),
+    ("jerk limited stop", &["jerk-ramp"]),
+    ("smooth stop for bottles", &["jerk-ramp"]),
+    ("field weakening range", &["torque-limit"]),
+    ("constant power range", &["torque-limit"]),
+    ("delay of SS1", &["best-delay", "ramp-then-release", "allowed-ramp", "ss1-brake"]),
+    ("SS1 timer setting", &["best-delay", "ramp-then-release"]),
+    ("ramp monitored", &["ramp-then-release", "speed-monitor", "standstill-monitor"]),
+    ("delay too short", &["ramp-cut", "best-delay"]),
+    ("safe operating stop", &["standstill-monitor"]),
+    ("standstill threshold", &["standstill-monitor", "unlocking-monitor"]),
+    ("drive runs away", &["standstill-monitor", "speed-monitor"]),
+    ("safely limited speed", &["speed-monitor"]),
+    ("door opens while it still turns", &["unlocking-monitor", "guard-locking", "gate-with-locking"]),
+    ("unlock time", &["guard-locking"]),
+    ("guard without locking how far", &["guard-opening", "gate-with-locking"]),
+    ("distance of an interlocked door", &["guard-opening", "gate-with-locking"]),
+    ("minimum distance ISO 13855", &["separation-curtain", "hand-approach", "protective-device", "parallel-approach"]),
+    ("resolution 14 mm", &["separation-curtain", "detection-capability"]),
+    ("resolution 30 mm curtain", &["separation-curtain"]),
+    ("reach over the curtain", &["vertical-field-height"]),
+    ("crawl under", &["vertical-field-height"]),
+    ("foot detection", &["parallel-approach", "detection-capability", "pressure-mat"]),
+    ("scanner at ankle height", &["parallel-approach"]),
+    ("mat distance", &["pressure-mat"]),
+    ("two hand buttons distance", &["two-hand-control"]),
+    ("finger through the mesh", &["reach-through"]),
+    ("gap in the fence", &["reach-through"]),
+    ("depth penetration factor", &["us-general"]),
+    ("press brake monitor", &["us-general", "us-psdi", "us-press", "next-check-allowance"]),
+    ("PSDI", &["us-psdi"]),
+    ("full revolution clutch", &["us-two-hand-trip"]),
+    ("robot and person", &["moving-robot"]),
+    ("speed and separation monitoring", &["moving-robot"]),
+    ("AGV protective field", &["moving-field"]),
+    ("stop time measurement", &["measured-stops", "compare-with-calculation"]),
+    ("how many measurements", &["measured-stops"]),
+    ("does the measurement fit the calculation", &["compare-with-calculation"]),
+    ("yearly check", &["next-check-allowance"]),
+    ("wear until the next inspection", &["next-check-allowance"]),
+    ("motor overload in cycle", &["rms-torque", "equivalent-power", "motor-thermal", "duty-type"]),
+    ("intermittent duty", &["duty-type"]),
+    ("winding overheats", &["motor-thermal"]),
+    ("nameplate torque", &["rated-torque"]),
+    ("torque from kW and rpm", &["rated-torque"]),
+    ("how fast must it stop", &["allowed-stop-time"]),
+    ("longest allowed ramp", &["allowed-ramp"]),
+    ("torque to stop in 2 s", &["torque-for-time"]),
+    ("bucket elevator runs backwards", &["hoist", "conveyor-load", "vertical-drop"]),
+    ("backstop", &["hoist", "driven-direction", "conveyor-load"]),
+    ("centrifuge run out", &["run-down"]),
+    ("hanging load with SS1", &["ss1-brake", "axis-stop"]),
+    ("robot axis brake test", &["holding-test"]),
+    ("reaction time of PLC and sensor", &["response-chain"]),
+    ("press stopping time", &["us-press", "measured-stops"]),
+];
+
+#[test]
+fn every_question_has_its_sheet_among_the_first_three() {
+    assert!(QUESTIONS.len() > 100);
+    let missed: Vec<String> = QUESTIONS
+        .iter()
+        .filter_map(|(asked, right)| {
+            let found = search(asked);
+            let first: Vec<&str> = found.iter().take(3).map(|it| it.name.as_str()).collect();
+            let hit = first.iter().any(|name| right.contains(name));
+            (!hit).then(|| format!("{asked}: {first:?}, right is {right:?}"))
+        })
+        .collect();
+    assert!(missed.is_empty(), "{} of {}:\n{}", missed.len(), QUESTIONS.len(), missed.join("\n"));
+}
+
+/// What no sheet knows is said beside what was found for the rest.
+#[test]
+fn words_that_no_sheet_knows_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    for (asked, said) in [
+        ("zeppelin hoist", Some("No sheet speaks of `zeppelin`.")),
+        ("hoist with a slack rope", None),
+        ("fly wheel", None),
+        ("xylophone zeppelin fan", Some("No sheet speaks of `xylophone` or `zeppelin`.")),
+    ] {
+        let text = super::output_text(&super::standstill(folder.path(), &["list", asked]));
+        assert_eq!(text.contains("No sheet speaks of"), said.is_some(), "{asked}: {text}");
+        assert!(said.is_none_or(|said| text.contains(said)), "{asked}: {text}");
+    }
+}
+
 /// A sheet that became a choice of another is found there by its old name.
 #[test]
 fn a_sheet_that_was_merged_is_found_by_its_old_name() {

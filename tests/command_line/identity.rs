@@ -266,7 +266,7 @@ fn says(text: &str, figure: &str) -> bool {
 #[test]
 fn an_own_sheet_never_stands_in_inside_the_library_whatever_the_order() {
     // the library's run-down: J·ω/T = 1 · 157.0796 / 1; the own one gives a hundred times that
-    let own = "sheet run-down\ntitle \"t\"\nsource \"none\"\ntakes\n  J : inertia in kg·m²\n  n_0 : speed of rotation in r/min\n  T_0 : torque in N·m\nworks\n  t_stop = 100 * J * n_0 / T_0\ngives\n  t_stop in s\n";
+    let own = "sheet run-down\ntitle \"t\"\nsource \"none\"\ntakes\n  J : inertia in kg·m²\n  n_0 : speed of rotation in r/min\n  T_0 : torque in N·m\nworks\n  t_stop = meant 100 \"told apart by it\" * J * n_0 / T_0\ngives\n  t_stop in s\n";
     let with = "with J = 1 kg·m², n_0 = 1500 r/min, T_0 = 1 N·m";
     for order in [["own", "library"], ["library", "own"]] {
         let folder = tempfile::tempdir().unwrap();

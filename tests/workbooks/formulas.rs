@@ -335,7 +335,7 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
     let text = "sheet searched\ntitle \"Searched\"\nsource \"derivation\"\ntakes\n  \
                 a : length in mm above 0 mm like 10 mm  \"reach\"\n  \
                 t : time in ms like 480 ms               \"delay\"\nworks\n  \
-                x = root of z^3 - a * (1 mm)^2 for z from 0 mm to 100 mm\n  S = 100 * x\n  S_t = 1 m/s * t\nholds\n  \
+                x = root of z^3 - a * (1 mm)^2 for z from 0 mm to 100 mm\n  S = meant 100 \"a scale\" * x\n  S_t = 1 m/s * t\nholds\n  \
                 S <= 300 mm    \"near enough\"  else \"a shorter reach\"\n  \
                 S_t <= 500 mm  \"soon enough\"  else \"a shorter delay\"\ngives\n  S in mm\n  S_t in mm\n";
     let sheet = everything(text);
@@ -351,9 +351,9 @@ fn a_verdict_holds_only_where_every_check_has_a_figure_and_every_unit_is_its_own
     let folder = tempfile::tempdir().unwrap();
     for (name, column, value, wanted) in [
         ("a", 1, NewValue::Number(10.0), "every check holds"),
-        ("a", 1, NewValue::Number(50.0), "NOT CALCULATED: 1 of 2 checks have no figure"),
+        ("a", 1, NewValue::Number(50.0), "NOT CALCULATED: 1 of 3 checks have no figure"),
         ("t", 1, NewValue::Number(0.6), "every check holds"),
-        ("t", 1, NewValue::Number(600.0), "FAILS: 1 of 2 checks, see below"),
+        ("t", 1, NewValue::Number(600.0), "FAILS: 1 of 3 checks, see below"),
         ("t", 2, text("s"), "AN INPUT IS OUT OF ITS RANGE"),
         ("t", 2, text("Ms"), "AN INPUT IS OUT OF ITS RANGE"),
         ("t", 1, text("480 ms"), "AN INPUT IS OUT OF ITS RANGE"),

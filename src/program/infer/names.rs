@@ -8,7 +8,7 @@ use crate::program::conversion::Figure;
 use crate::program::flat::Op;
 use crate::program::literal::standard_gravity;
 use crate::program::mismatch;
-use crate::program::scope::{Factors, Named, Sheet, Value};
+use crate::program::scope::{Factors, Named, Part, Sheet, Value};
 use crate::unit::{self, Dimension, Literal, Unit};
 
 use super::number;
@@ -39,9 +39,12 @@ impl Compiler<'_> {
                 }
                 match kind.map(|kind| kind.name) {
                     Some("efficiency") => {
-                        (value.factors.efficiency, value.factors.part) = (true, true)
+                        (value.factors.has_part, value.factors.part) =
+                            (Some(Part::Efficiency), true)
                     }
-                    Some("share") => value.factors.part = true,
+                    Some("share") => {
+                        (value.factors.has_part, value.factors.part) = (Some(Part::Share), true)
+                    }
                     _ => {}
                 }
                 Some(self.element(sheet, value))

@@ -1,0 +1,269 @@
+//! Slips of an author of sheets, each beside the same sheet without it: the slip is found by its name, and nothing is
+//! found in the sheet as it was meant. What each slip is follows from the formula beside it; worked by hand.
+
+use std::fs;
+
+use standstill::diagnostic::{Diagnostic, Name, Source};
+use standstill::program::compile;
+use standstill::project::Project;
+use standstill::unit::KINDS;
+
+use super::Beside;
+
+const USED: &[(&str, &str)] = &[
+    (
+        "four",
+        "takes\n  a : time in s from 0 s like 1 s \"a\"\n  b : time in s from 0 s like 2 s \"b\"\n  \
+         c : time in s from 0 s like 3 s \"c\"\n  e : time in s from 0 s like 4 s \"e\"\n\
+         works\n  t = a + 2 * b + 3 * c + 4 * e\ngives\n  t in s\n",
+    ),
+    (
+        "rim",
+        "takes\n  r : radius in mm above 0 mm like 50 mm \"r\"\n  n : speed of rotation in r/min like 60 r/min \"n\"\n\
+         works\n  v = r * n\ngives\n  v in m/s\n",
+    ),
+];
+
+/// Errors, and cautions, that are found in a sheet of these blocks.
+fn found(blocks: &str) -> Vec<Diagnostic> {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, blocks) in USED {
+        let text = format!("sheet {name}\ntitle \"T\"\nsource \"by hand\"\n{blocks}");
+        fs::write(folder.path().join(format!("{name}.sheet")), text).unwrap();
+    }
+    let text = format!("sheet own\ntitle \"T\"\nsource \"by hand\"\n{blocks}");
+    let source = Source::new("own.sheet", &text);
+    compile(&source, &Project::new(&Beside(folder.path().to_owned()))).problems
+}
+
+/// Of a slip the name is found, and of what is meant nothing.
+fn differs(slip: &str, meant: &str, name: Name) {
+    let problems = found(slip);
+    assert!(problems.iter().any(|it| it.name == name), "{slip}\n{problems:?}");
+    let problems = found(meant);
+    assert!(problems.is_empty(), "{meant}\n{problems:?}");
+}
+
+const TWO: &str = "takes\n  a : length in mm from 0 mm like 5 mm \"a\"\n  b : length in mm from 0 mm like 6 mm \"b\"\n";
+const TURNS: &str = "takes\n  d : diameter in mm above 0 mm like 100 mm \"d\"\n  n : speed of rotation in r/min from 0 r/min like 60 r/min \"n\"\n";
+
+/// What a line says and what is meant by it, on two lengths.
+#[test]
+fn a_term_of_a_sum_stands_in_it_once() {
+    for (slip, meant) in [
+        ("a + b + a", "2 * a + b"),
+        ("a + b - a", "a + 2 * b"),
+        ("b - (a - b)", "2 * b - a"),
+        ("2 * b + a + 2 * b", "4 * b + a"),
+        ("max(a, b + a + b)", "max(a, a + 2 * b)"),
+        ("-a + b + a", "b + a"),
+    ] {
+        let sheet = |formula: &str| format!("{TWO}works\n  x = {formula}\ngives\n  x in mm\n");
+        differs(&sheet(slip), &sheet(meant), Name::TwoStatements);
+    }
+}
+
+#[test]
+fn a_check_that_cannot_fail_or_never_holds_with_another_is_found() {
+    let sheet =
+        |checks: &str| format!("{TWO}works\n  x = a + b\nholds\n  {checks}\ngives\n  x in mm\n");
+    for (slip, meant) in [
+        ("2 * a >= 0 mm", "2 * a >= 1 mm"),
+        ("0 mm <= x", "1 mm <= x"),
+        ("x >= b", "x >= 2 * b"),
+        ("sqrt(a * b) >= 0 mm", "sqrt(a * b) >= 2 mm"),
+        ("x <= 5 mm\n  x >= 6 mm", "x <= 6 mm\n  x >= 5 mm"),
+        ("a <= b\n  a > b", "a <= b\n  a > 1 mm"),
+        ("a < b\n  b < a", "a < b\n  b < 9 mm"),
+    ] {
+        differs(&sheet(slip), &sheet(meant), Name::DecidedCheck);
+    }
+    // two limits of one value: they hold together where the lower lies below the upper
+    for low in [1, 5, 9] {
+        for high in [2, 5, 8] {
+            let checks = format!("x >= {low} mm\n  x <= {high} mm");
+            let never = found(&sheet(&checks)).iter().any(|it| it.name == Name::DecidedCheck);
+            assert_eq!(never, low > high, "{checks}");
+        }
+    }
+}
+
+/// Every way to hand four values of these names on: only that which hands each to its own passes.
+#[test]
+fn values_are_handed_to_inputs_of_their_own_name() {
+    let names = ["a", "b", "c", "e"];
+    let mut tried = 0;
+    for code in 0..256 {
+        let order: Vec<&str> = (0..4).map(|at| names[(code >> (2 * at)) & 3]).collect();
+        // one that is left out is unused, which is another problem
+        let mut sorted = order.clone();
+        sorted.sort_unstable();
+        if sorted != names {
+            continue;
+        }
+        tried += 1;
+        let with: Vec<String> =
+            names.iter().zip(&order).map(|(input, ours)| format!("{input} = {ours}")).collect();
+        let takes: String = names
+            .iter()
+            .map(|name| format!("  {name} : time in s from 0 s like 1 s \"{name}\"\n"))
+            .collect();
+        let blocks = format!(
+            "uses\n  s = four with {}\ntakes\n{takes}works\n  x = s.t\ngives\n  x in s\n",
+            with.join(", ")
+        );
+        let problems = found(&blocks);
+        let own = order == names;
+        assert_eq!(problems.is_empty(), own, "{blocks}\n{problems:?}");
+        assert!(own || problems.iter().all(|it| it.name == Name::NotHanded), "{problems:?}");
+    }
+    assert_eq!(tried, 24);
+}
+
+#[test]
+fn a_value_is_not_handed_to_a_second_input_that_has_its_own() {
+    let takes = "takes\n  a : time in s from 0 s like 1 s \"a\"\n  b : time in s from 0 s like 1 s \"b\"\n  \
+         c : time in s from 0 s like 1 s \"c\"\n  e : time in s from 0 s like 1 s \"e\"\nworks\n  x = s.t + b\ngives\n  x in s\n";
+    let uses = |with: &str| format!("uses\n  s = four with {with}\n{takes}");
+    differs(&uses("a, b = a, c, e"), &uses("a, b, c, e"), Name::NotHanded);
+}
+
+#[test]
+fn a_diameter_goes_where_a_radius_is_needed_as_its_half() {
+    for slip in ["d", "2 * d", "d / 4", "d / 2 / 2", "d * 4"] {
+        let sheet = |radius: &str| {
+            format!(
+                "uses\n  s = rim with r = {radius}, n\n{TURNS}works\n  x = s.v\ngives\n  x in m/s\n"
+            )
+        };
+        differs(&sheet(slip), &sheet("d / 2"), Name::WrongPowerOfRad);
+        let sheet = |radius: &str| {
+            format!("{TURNS}works\n  r : radius = {radius}\n  x = r * n\ngives\n  x in m/s\n")
+        };
+        differs(&sheet(slip), &sheet("d / 2"), Name::WrongPowerOfRad);
+    }
+    for slip in ["n * d * 2", "2 * n * d", "n * d"] {
+        let sheet = |formula: &str| format!("{TURNS}works\n  x = {formula}\ngives\n  x in m/s\n");
+        differs(&sheet(slip), &sheet("n * d / 2"), Name::WrongPowerOfRad);
+    }
+}
+
+/// Of every kind every two units that are a power of ten apart, from a hundred on: the power beside the value, in each
+/// of the ways in which it is written, is a conversion by hand. The value without it converts itself.
+#[test]
+fn a_power_of_ten_between_two_units_of_a_kind_is_a_conversion() {
+    let mut tried = 0;
+    for kind in KINDS
+        .iter()
+        .filter(|kind| !kind.point && !kind.dimension.is_none() && kind.name != "flywheel effect")
+    {
+        let read = |text: &&'static str| Some((*text, kind.read_unit(text).ok()?.factor.as_f64()));
+        let units: Vec<(&str, f64)> = kind.units.iter().filter_map(read).collect();
+        for (from, a) in &units {
+            for (to, b) in &units {
+                let ten = (a / b).log10();
+                if (ten - ten.round()).abs() > 1e-9 || ten.round().abs() < 2.0 {
+                    continue;
+                }
+                tried += 1;
+                let ten = ten.round();
+                let number = format!("1e{ten}");
+                let sheet = |formula: &str| {
+                    format!(
+                        "takes\n  a : {} in {from} like 5 {from} \"a\"\nworks\n  x : {} = {formula}\ngives\n  x in {to}\n",
+                        kind.name, kind.name
+                    )
+                };
+                let plain = match ten > 0.0 {
+                    true => format!("a * {}", 10_f64.powf(ten)),
+                    false => format!("a / {}", 10_f64.powf(-ten)),
+                };
+                for slip in [format!("{number} * a"), format!("a * {number}"), plain] {
+                    differs(&sheet(&slip), &sheet("a"), Name::HiddenConversion);
+                }
+                // a number of which the sheet says why is meant
+                let meant = sheet(&format!("meant {number} \"as measured\" * a"));
+                assert!(found(&meant).is_empty(), "{meant}\n{:?}", found(&meant));
+            }
+        }
+    }
+    assert!(tried > 100, "{tried}");
+}
+
+#[test]
+fn a_percentage_is_not_divided_by_a_hundred() {
+    for kind in ["share", "efficiency"] {
+        let sheet = |formula: &str| {
+            format!(
+                "takes\n  a : length in mm from 0 mm like 5 mm \"a\"\n  p : {kind} from 0 % to 100 % like 5 % \"p\"\n\
+                 works\n  x = {formula}\ngives\n  x in mm\n"
+            )
+        };
+        for (slip, meant) in [
+            ("a * p / 100", "a * p"),
+            ("p * 100 * a", "p * a"),
+            ("a * (1 + p / 100)", "a * (1 + p)"),
+            ("a / (p / 100 + 1)", "a / (p + 1)"),
+        ] {
+            differs(&sheet(slip), &sheet(meant), Name::PercentAsNumber);
+        }
+    }
+    for (slip, meant) in [
+        ("from 0 % like 5", "from 0 % like 5 %"),
+        ("from 0 % to 50 like 5 %", "from 0 % to 50 % like 5 %"),
+        ("from 0 to 50 % = 5", "from 0 to 50 % = 5 %"),
+    ] {
+        let sheet = |range: &str| {
+            format!(
+                "takes\n  a : length in mm from 0 mm like 5 mm \"a\"\n  p : ratio {range} \"p\"\nworks\n  x = a * p\ngives\n  x in mm\n"
+            )
+        };
+        differs(&sheet(slip), &sheet(meant), Name::PercentAsNumber);
+    }
+}
+
+/// Letters that a reader takes for one another; Unicode Technical Standard 39, confusables, from memory.
+#[test]
+fn names_that_look_alike_are_found() {
+    for (one, other) in [
+        ("φ", "ϕ"),
+        ("θ", "ϑ"),
+        ("ε", "ϵ"),
+        ("ρ", "ϱ"),
+        ("µ", "μ"),
+        ("T_I", "T_1"),
+        ("T_l", "T_1"),
+        ("T_I", "T_l"),
+        ("T_0", "T_O"),
+        ("v", "ν"),
+        ("x_11", "x_1l"),
+    ] {
+        let sheet = |one: &str, other: &str| {
+            let take = |name: &str| format!("  {name} : length in mm from 0 mm like 5 mm \"a\"\n");
+            format!(
+                "takes\n{}{}works\n  y = {one} + {other}\ngives\n  y in mm\n",
+                take(one),
+                take(other)
+            )
+        };
+        differs(&sheet(one, other), &sheet(one, "other"), Name::LooksAlike);
+    }
+    // a current and a length
+    let sheet = "takes\n  I : current in A from 0 A like 5 A \"a\"\n  l : length in mm from 0 mm like 5 mm \"a\"\n\
+                 works\n  y = I * l\ngives\n  y in A·m\n";
+    assert!(found(sheet).is_empty(), "{:?}", found(sheet));
+}
+
+#[test]
+fn a_parameter_that_hides_a_name_of_the_sheet_is_said() {
+    for (slip, meant) in [
+        ("f(a) = 2 * a\n  x = f(b) + a", "f(z) = 2 * z\n  x = f(b) + a"),
+        (
+            "y = integral of a * 1 for a from 0 mm to b\n  x = y / (a + b)",
+            "y = integral of z * 1 for z from 0 mm to b\n  x = y / (a + b)",
+        ),
+    ] {
+        let sheet = |works: &str| format!("{TWO}works\n  {works}\ngives\n  x in mm\n");
+        differs(&sheet(slip), &sheet(meant), Name::DefinedTwice);
+    }
+}
