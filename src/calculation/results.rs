@@ -9,7 +9,7 @@ use super::check::{CheckResult, Margin, Verdict};
 use super::faults;
 use super::verdict;
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
-use crate::number::{Exact, ExactRun, ExactSlot, Fault, InputValue, Slot, run_exact};
+use crate::number::{Exact, ExactRun, ExactSlot, Fault, Slot, run_exact};
 use crate::number::{show, show_compared, show_slot};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
@@ -47,19 +47,10 @@ impl Results {
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result.
     pub fn compute(program: &Arc<Program>, inputs: &Inputs) -> Result<Self, Problems> {
-        Self::compute_by(program, inputs, &|given| run_exact(program, given))
-    }
-
-    /// Runs it in a way of its own.
-    pub(super) fn compute_by(
-        program: &Arc<Program>,
-        inputs: &Inputs,
-        run: &dyn Fn(&[Option<InputValue>]) -> ExactRun,
-    ) -> Result<Self, Problems> {
         // what is out of range is reported beside what is missing: everything in one go
         let mut problems = inputs.problems();
         let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
-        let run = run(&given);
+        let run = run_exact(program, &given);
         problems.extend(faults::of_guards(program, inputs, &run));
         if problems.is_empty() && !inputs.any_given_up() {
             problems = faults::of_faults(program, inputs, &run);

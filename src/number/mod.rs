@@ -35,7 +35,7 @@ pub use run::{
     BrokenLimit, CheckOutcome, ExactRun, ExactSlot, GuardFailure, InputValue, function_at,
     run_exact,
 };
-pub(crate) use run::{demand_of, limit_relation, run_exact_with};
+pub(crate) use run::{demand_of, inputs_of, limit_relation, run_exact_on};
 pub use show::{show, show_in, show_towards};
 pub(crate) use show::{show_compared, show_slot};
 pub(crate) use smoothness::corner_levels;

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::demand::Demand;
-use super::evaluate::{NoCache, Run, StepCache};
+use super::evaluate::{NoCache, Run, SlotOf, StepCache};
 use super::{Checked, Decimals, Exact, Fault, Slot, System};
 use crate::diagnostic::Name;
 use crate::program::{Block, Guard, Limit, LineId, Program, Register, Relation, Type};
@@ -104,6 +104,15 @@ impl ExactRun {
             .map_or(Ok(&Slot::Empty), Result::as_ref)
     }
 
+    /// Whether every guard is kept and every output and check has a value, or never exists in the words of the
+    /// sheet's author.
+    pub(crate) fn is_sound(&self) -> bool {
+        let faults = self.checks.iter().filter_map(|check| check.holds.as_ref().err());
+        let outputs = (0..self.outputs.len()).filter_map(|output| self.output(output).err());
+        self.guard_failures.is_empty()
+            && faults.chain(outputs).all(|fault| fault.name == Name::Never)
+    }
+
     /// Whether every guard is kept, every check holds and every output exists.
     #[must_use]
     pub fn holds(&self) -> bool {
@@ -165,7 +174,16 @@ pub(crate) fn run_exact_with(
     demand: &Demand,
     memory: &dyn StepCache<Decimals>,
 ) -> ExactRun {
-    let inputs = inputs_of(program, given);
+    run_exact_on(program, inputs_of(program, given), demand, memory)
+}
+
+/// The same on inputs that are decimals already.
+pub(crate) fn run_exact_on(
+    program: &Program,
+    inputs: Vec<SlotOf<Decimals>>,
+    demand: &Demand,
+    memory: &dyn StepCache<Decimals>,
+) -> ExactRun {
     let mut run = Run::new(&Decimals, program, inputs.clone());
     // an input register that no step fills is filled here, so both ways of writing a program work
     for (input, value) in program.inputs.iter().zip(&inputs) {
@@ -194,10 +212,10 @@ pub(crate) fn run_exact_with(
 }
 
 /// The nominal inputs of a program, its defaults, or the fault of having neither.
-pub(super) fn inputs_of(
+pub(crate) fn inputs_of(
     program: &Program,
     given: &[Option<InputValue>],
-) -> Vec<Slot<Checked, Checked<bool>>> {
+) -> Vec<SlotOf<Decimals>> {
     program
         .inputs
         .iter()

@@ -13,7 +13,7 @@ use super::check::{Verdict, WorstCheck};
 use super::{Inputs, Results, verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{
-    Bounds, Exact, Fault, Possible, Registers, Slot, limit_relation, show, show_towards,
+    Bounds, Decimals, Exact, Fault, Possible, Registers, Slot, limit_relation, show, show_towards,
 };
 use crate::program::{Direction, Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
@@ -305,9 +305,14 @@ fn check(
     let (Some(check), Some(result)) = (program.checks.get(at), nominal.checks().get(at)) else {
         return Ok(None);
     };
-    let fails = |results: &Results| {
-        results.checks().get(at).is_none_or(|check| check.verdict != Verdict::Holds)
+    let outcome_at = |found: &Registers<Decimals>| {
+        match check.register.place().and_then(|place| found.get(place)) {
+            Some(Slot::Truth(truth)) => truth.clone(),
+            _ => Ok(false),
+        }
     };
+    let fails = |found: &Registers<Decimals>| outcome_at(found) != Ok(true);
+    let at_point = |point: &[At]| region.point(point, &[check.register], &[]);
     let mut outcome = WorstCheck {
         verdict: Verdict::Fails,
         text: check.text.clone(),
@@ -332,17 +337,15 @@ fn check(
     let truth = |registers: &Registers<Bounds>| truth_at(registers, check.register);
     let (always, point) = region.always(check.register, truth, fails)?;
     // what never exists there has words of its own
-    if let Some(failing) = &point
-        && let Some(failing) = region.corner(failing)?.checks().get(at)
-    {
-        outcome.otherwise.clone_from(&failing.otherwise);
+    if let Some(failing) = &point {
+        outcome.otherwise = match outcome_at(&*at_point(failing)?) {
+            Err(fault) if fault.name == Name::Never => fault.words.clone(),
+            _ => check.otherwise.clone(),
+        };
     }
     // extremes are those of what exists; where a value may never exist, nothing is proved by them
-    let never = |results: &Results| {
-        let checks = &results.run().checks;
-        checks
-            .get(at)
-            .is_some_and(|it| matches!(&it.holds, Err(fault) if fault.name == Name::Never))
+    let never = |found: &Registers<Decimals>| {
+        outcome_at(found).is_err_and(|fault| fault.name == Name::Never)
     };
     let exists = |registers: &Registers<Bounds>| {
         truth_at(registers, check.register).map(|truth| possible(truth.may.as_deref()))
@@ -352,13 +355,13 @@ fn check(
         && match &found {
             // the corner decides, ties as on exact decimals; else what it never goes below
             Some(found) => match found.limit {
-                None => !fails(&*region.corner(&found.point)?),
+                None => !fails(&*at_point(&found.point)?),
                 Some(limit) => limit > 0.0,
             },
             None => false,
         };
     let failing = match &found {
-        Some(found) if fails(&*region.corner(&found.point)?) => Some(found.point.clone()),
+        Some(found) if fails(&*at_point(&found.point)?) => Some(found.point.clone()),
         _ => point,
     };
     if let Some(found) = &found {
@@ -381,9 +384,9 @@ fn check(
         outcome.least = Some(least).filter(|least| least.is_finite());
     }
     if let (Some(found), Some((_, x, y))) = (&found, check.sides) {
-        let corner = region.corner(&found.point)?;
-        let one = |register| match corner.run().register(register) {
-            Ok(Slot::One(value)) => value.to_f64().abs(),
+        let corner = region.point(&found.point, &[x, y], &[])?;
+        let one = |register: Register| match register.place().and_then(|at| corner.get(at)) {
+            Some(Slot::One(Ok(value))) => value.to_f64().abs(),
             _ => 0.0,
         };
         let size = one(x).max(one(y)).max(f64::MIN_POSITIVE);
@@ -470,7 +473,10 @@ fn kept(
     } else {
         Aim::Below(limit.register, (register, element))
     };
-    // the corners that this looks at are run whole, so a value outside its range ends here as an error
     let found = region.extreme(aim, Towards::Least)?;
+    // it is run whole, so a value outside its range ends here as an error
+    if let Some(found) = &found {
+        region.corner(&found.point)?;
+    }
     Ok(found.is_none_or(|found| found.limit.is_none_or(|limit| limit > 0.0)))
 }

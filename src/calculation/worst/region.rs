@@ -1,26 +1,25 @@
 //! A box of inputs, run on bounds, and its corners, run on exact decimals.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 use std::sync::Arc;
 
 use super::slices::{Slice, Slices};
 use super::uncertain::{At, Key, Sides, Uncertain};
 use crate::calculation::{Inputs, Results};
-use crate::diagnostic::Problems;
+use crate::diagnostic::{Name, Problems};
 use crate::number::{
-    Bound, Bounds, Exact, InputValue, Interval, NoCache, Registers, Slot, SlotOf, System,
-    evaluate_some, run_exact_with,
+    Bound, Bounds, Checked, Decimals, Exact, ExactRun, Fault, InputValue, Interval, NoCache,
+    Registers, Slot, SlotOf, System, evaluate_some, inputs_of, run_exact_on,
 };
 use crate::program::{Binary, LineId, Program, Register};
-use crate::unit::Literal;
 
-/// By what is calculated of it, and its sides.
-type Boxes = BTreeMap<(usize, Key), Rc<Registers<Bounds>>>;
+/// Runs by what is calculated of them, and by their sides.
+type Kept<R> = RefCell<HashMap<usize, BTreeMap<Key, R>>>;
 
-/// The same with how far each direction goes from its centre.
-type LooseBoxes = BTreeMap<(usize, Key), (Rc<Registers<Bounds>>, Vec<Interval>)>;
+/// A box on relaxed bounds, with how far each direction goes from its centre.
+type LooseBox = (Rc<Registers<Bounds>>, Vec<Interval>);
 
 /// Roundings that are relaxed at most.
 const ROUNDINGS: usize = 24;
@@ -36,9 +35,17 @@ pub(in crate::calculation) struct Region<'a> {
     /// How many roundings are relaxed.
     pub(super) roundings: usize,
     slices: Slices,
-    boxes: RefCell<Boxes>,
-    relaxed: RefCell<LooseBoxes>,
-    corners: RefCell<BTreeMap<Key, Rc<Results>>>,
+    /// The nominal inputs on exact decimals and on bounds.
+    nominal: Vec<SlotOf<Decimals>>,
+    bounded: Vec<SlotOf<Bounds>>,
+    /// Lower end, nominal value and upper end of each uncertain input.
+    ends: Vec<[Option<Exact>; 3]>,
+    boxes: Kept<Rc<Registers<Bounds>>>,
+    relaxed: Kept<LooseBox>,
+    points: Kept<Rc<Registers<Decimals>>>,
+    corners: RefCell<BTreeMap<Key, Rc<ExactRun>>>,
+    /// Whether an uncertain input is a count, of which not every number is a value.
+    counts: bool,
 }
 
 impl<'a> Region<'a> {
@@ -71,7 +78,25 @@ impl<'a> Region<'a> {
         let bounds = Bounds::new(uncertain.len());
         let slices = Slices::new(program, &uncertain);
         let roundings = slices.roundings.min(ROUNDINGS);
+        let given: Vec<_> = program.inputs.iter().map(|input| inputs.value(input)).collect();
+        let nominal = inputs_of(program, &given);
+        let bound = |value: &Checked| match value {
+            Ok(value) => Bound::of(*value),
+            Err(_) => Bound::within(Interval::ALL),
+        };
+        let bounded = nominal.iter().map(|slot| match slot {
+            Slot::One(value) => Slot::One(bound(value)),
+            Slot::Many(values) => Slot::Many(values.iter().map(bound).collect()),
+            Slot::Truth(_) | Slot::Empty => Slot::Empty,
+        });
+        let ends = uncertain.iter().map(|it| [At::Low, At::Value, At::High].map(|at| it.exact(at)));
+        let of = |it: &Uncertain| program.inputs.get(it.input).and_then(|input| input.kind);
+        let counts = uncertain.iter().any(|it| of(it).is_some_and(|kind| kind.name == "count"));
         Self {
+            counts,
+            bounded: bounded.collect(),
+            nominal,
+            ends: ends.collect(),
             program,
             inputs,
             loose: Bounds::relaxed(uncertain.len(), roundings),
@@ -81,14 +106,26 @@ impl<'a> Region<'a> {
             bounds,
             boxes: RefCell::default(),
             relaxed: RefCell::default(),
+            points: RefCell::default(),
             corners: RefCell::default(),
+        }
+    }
+
+    /// Where an uncertain input stands, exact.
+    pub(super) fn exact(&self, direction: usize, at: At) -> Option<Exact> {
+        let [low, value, high] = self.ends.get(direction)?;
+        match at {
+            At::Low => *low,
+            At::Value => *value,
+            At::High => *high,
+            At::Inside(x) => Exact::from_f64(x).ok(),
         }
     }
 
     /// The nominal values have been calculated already.
     pub(super) fn knows(&self, nominal: &Results) {
         let key = key_of(&vec![At::Value; self.uncertain.len()]);
-        self.corners.borrow_mut().insert(key, Rc::new(nominal.clone()));
+        self.corners.borrow_mut().insert(key, Rc::new(nominal.run().clone()));
     }
 
     /// The box of everything the inputs can be.
@@ -115,8 +152,8 @@ impl<'a> Region<'a> {
     fn bound_of(&self, sides: &Sides, slice: &Slice, narrowed: bool) -> Rc<Registers<Bounds>> {
         let key = key_of_sides(sides);
         for number in [slice.number, self.slices.whole.number] {
-            if let Some(known) = self.boxes.borrow().get(&(number, key.clone())) {
-                return Rc::clone(known);
+            if let Some(known) = known(&self.boxes, number, &key) {
+                return known;
             }
         }
         let relaxed =
@@ -126,7 +163,7 @@ impl<'a> Region<'a> {
         let registers =
             Rc::new(evaluate_some(&self.bounds, self.program, &given, &slice.demand, &memory));
         drop(memory);
-        self.boxes.borrow_mut().insert((slice.number, key), Rc::clone(&registers));
+        keep(&self.boxes, slice.number, key, Rc::clone(&registers));
         registers
     }
 
@@ -141,8 +178,7 @@ impl<'a> Region<'a> {
         let demand = &slice.demand;
         let plain = evaluate_some(&self.bounds, self.program, &given, demand, &NoCache);
         if self.is_settled(&plain) {
-            let key = key_of_sides(&whole);
-            self.boxes.borrow_mut().insert((slice.number, key), Rc::new(plain));
+            keep(&self.boxes, slice.number, key_of_sides(&whole), Rc::new(plain));
         }
     }
 
@@ -206,9 +242,9 @@ impl<'a> Region<'a> {
         let mut long = key.clone();
         long.extend(shares.iter().map(|share| [share.low.to_bits(), share.high.to_bits()]));
         for number in [slice.number, self.slices.whole.number] {
-            if let Some((known, reach)) = self.relaxed.borrow().get(&(number, long.clone())) {
-                self.loose.follow_again(reach);
-                return Rc::clone(known);
+            if let Some((known, reach)) = known(&self.relaxed, number, &long) {
+                self.loose.follow_again(&reach);
+                return known;
             }
         }
         self.loose.begin(shares, sides != base);
@@ -220,35 +256,17 @@ impl<'a> Region<'a> {
         });
         drop(memory);
         let kept = (Rc::clone(&registers), self.loose.followed());
-        self.relaxed.borrow_mut().insert((slice.number, long), kept);
+        keep(&self.relaxed, slice.number, long, kept);
         registers
     }
 
     /// The inputs of a box narrowed to some sides.
     fn given(&self, base: &Sides, sides: &Sides, bounds: &Bounds) -> Vec<SlotOf<Bounds>> {
-        let mut given: Vec<Slot<Bound, _>> = self
-            .program
-            .inputs
-            .iter()
-            .map(|input| {
-                let exact = |literal: &Literal| {
-                    Exact::from_literal(literal)
-                        .map_or_else(|_| Bound::within(Interval::ALL), Bound::of)
-                };
-                match self.inputs.value(input) {
-                    Some(InputValue::One(literal)) => Slot::One(exact(&literal)),
-                    Some(InputValue::Many(all)) => Slot::Many(all.iter().map(exact).collect()),
-                    Some(InputValue::Word(place)) => {
-                        Slot::One(Bound::of(Exact::whole(i64::try_from(place).unwrap_or(i64::MAX))))
-                    }
-                    None => Slot::Empty,
-                }
-            })
-            .collect();
+        let mut given = self.bounded.clone();
         for (direction, (uncertain, ((from, to), base))) in
             self.uncertain.iter().zip(sides.iter().zip(base)).enumerate()
         {
-            let (low, high) = (uncertain.exact(*from), uncertain.exact(*to));
+            let (low, high) = (self.exact(direction, *from), self.exact(direction, *to));
             let value = match (low, high) {
                 (Some(low), Some(_)) if base.0 == base.1 => Bound::of(low),
                 (Some(low), Some(high)) => {
@@ -256,69 +274,98 @@ impl<'a> Region<'a> {
                 }
                 _ => bounds.variable(Interval::ALL, direction),
             };
-            match (given.get_mut(uncertain.input), uncertain.element) {
-                (Some(Slot::Many(all)), Some(element)) => {
-                    if let Some(slot) = all.get_mut(element) {
-                        *slot = value;
-                    }
-                }
-                (Some(slot), _) => *slot = Slot::One(value),
-                (None, _) => {}
+            uncertain.put(&mut given, value);
+        }
+        given
+    }
+
+    /// The inputs at one point of the box.
+    fn inputs_on(&self, point: &[At]) -> Vec<SlotOf<Decimals>> {
+        let mut given = self.nominal.clone();
+        for (direction, (uncertain, at)) in self.uncertain.iter().zip(point).enumerate() {
+            if let Some(value) = self.exact(direction, *at) {
+                uncertain.put(&mut given, Ok(value));
             }
         }
         given
     }
 
-    /// One point of the box on exact decimals.
+    /// One point of the box on exact decimals, all of it.
     ///
     /// # Errors
     /// What is wrong there: nothing can be said of a worst case that has no results.
-    pub(super) fn corner(&self, point: &[At]) -> Result<Rc<Results>, Problems> {
+    pub(super) fn corner(&self, point: &[At]) -> Result<Rc<ExactRun>, Problems> {
         let key = key_of(point);
         if let Some(known) = self.corners.borrow().get(&key) {
             return Ok(Rc::clone(known));
         }
-        let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
-        let run = |given: &[Option<InputValue>]| {
-            run_exact_with(self.program, given, &self.slices.whole.demand, &self.slices.at(&key))
-        };
-        let results = Results::compute_by(self.program, &inputs, &run).map_err(|problems| {
-            let corner = self.to_text(point, |_| true);
-            problems
-                .into_iter()
-                .map(|mut problem| {
+        let demand = &self.slices.whole.demand;
+        let memory = self.slices.at(&self.slices.whole, &key);
+        let run = run_exact_on(self.program, self.inputs_on(point), demand, &memory);
+        drop(memory);
+        if !run.is_sound() || self.counts {
+            let inputs = inputs_at(self.program, self.inputs, &self.uncertain, point);
+            Results::compute(self.program, &inputs).map_err(|problems| {
+                let corner = self.to_text(point, |_| true);
+                let problems = problems.into_iter().map(|mut problem| {
                     problem.headline =
                         format!("{}, within the tolerances, with {corner}", problem.headline);
                     problem
-                })
-                .collect::<Vec<_>>()
-        })?;
-        let results = Rc::new(results);
-        self.corners.borrow_mut().insert(key, Rc::clone(&results));
-        Ok(results)
+                });
+                problems.collect::<Vec<_>>()
+            })?;
+        }
+        let run = Rc::new(run);
+        self.corners.borrow_mut().insert(key, Rc::clone(&run));
+        Ok(run)
     }
 
-    /// A point of the box that differs from the one that is asked for in `free` directions alone, one that is known if
-    /// there is one: a value that does not depend on these is the same there.
+    /// One point of the box on exact decimals, calculated as far as these registers depend on it; all others stay
+    /// empty. A point that differs in `free` directions alone is as good: the registers do not depend on these.
     ///
     /// # Errors
-    /// As for a corner.
-    pub(super) fn corner_but_for(
+    /// As for a corner, where one of these registers has no value there.
+    pub(super) fn point(
         &self,
         point: &[At],
+        registers: &[Register],
         free: &[bool],
-    ) -> Result<Rc<Results>, Problems> {
-        let key = key_of(point);
-        let is_like = |other: &Key| {
-            let mut sides = key.iter().zip(other).zip(free);
-            sides.all(|((one, two), free)| *free || one == two)
-        };
-        let known = self.corners.borrow().get(&key).cloned();
-        let known = known.or_else(|| {
-            let corners = self.corners.borrow();
-            corners.iter().find(|(other, _)| is_like(other)).map(|(_, known)| Rc::clone(known))
+    ) -> Result<Rc<Registers<Decimals>>, Problems> {
+        let slice = self.slices.of(self.program, registers);
+        let mut key = key_of(point);
+        for (at, depends) in key.iter_mut().zip(&slice.depends) {
+            if !depends {
+                *at = [At::Value.key(); 2];
+            }
+        }
+        if let Some(known) = self.points.borrow().get(&slice.number).and_then(|known| {
+            let is_like = |other: &Key| {
+                let mut sides = key.iter().zip(other).zip(free);
+                sides.all(|((one, two), free)| *free || one == two)
+            };
+            let near = || known.iter().find(|(other, _)| is_like(other)).map(|(_, known)| known);
+            known.get(&key).or_else(|| free.contains(&true).then(near).flatten())
+        }) {
+            return Ok(Rc::clone(known));
+        }
+        let memory = self.slices.at(&slice, &key);
+        let inputs = self.inputs_on(point);
+        let demand = &slice.demand;
+        let run = Rc::new(evaluate_some(&Decimals, self.program, &inputs, demand, &memory));
+        drop(memory);
+        let mut asked = registers.iter().filter_map(|register| run.get(register.place()?));
+        let is_fault = |fault: Option<&Arc<Fault>>| fault.is_some_and(|it| it.name != Name::Never);
+        let wrong = asked.any(|slot| match slot {
+            Slot::One(value) => is_fault(value.as_ref().err()),
+            Slot::Many(values) => values.iter().any(|value| is_fault(value.as_ref().err())),
+            Slot::Truth(truth) => is_fault(truth.as_ref().err()),
+            Slot::Empty => false,
         });
-        known.map_or_else(|| self.corner(point), Ok)
+        if wrong || self.counts {
+            self.corner(point)?;
+        }
+        keep(&self.points, slice.number, key, Rc::clone(&run));
+        Ok(run)
     }
 
     /// Where the inputs stand that are asked for: `T_0 = 1.44 N·m, t_sensor = 16 ms`.
@@ -333,6 +380,14 @@ impl<'a> Region<'a> {
             .collect();
         words.join(", ")
     }
+}
+
+fn known<R: Clone>(kept: &Kept<R>, number: usize, key: &Key) -> Option<R> {
+    kept.borrow().get(&number)?.get(key).cloned()
+}
+
+fn keep<R>(kept: &Kept<R>, number: usize, key: Key, run: R) {
+    kept.borrow_mut().entry(number).or_default().insert(key, run);
 }
 
 fn key_of_sides(sides: &Sides) -> Key {

@@ -1,12 +1,11 @@
 //! Where a value is largest or smallest: corners where slopes prove it, else boxes cut in halves.
 
-use std::rc::Rc;
-
 use super::region::Region;
 use super::uncertain::{At, Sides};
-use crate::calculation::Results;
 use crate::diagnostic::Problems;
-use crate::number::{Bound, Bounds, Exact, Interval, Possible, Registers, Slot, System};
+use crate::number::{
+    Bound, Bounds, Decimals, Exact, Interval, Possible, Registers, Slot, System,
+};
 use crate::program::{Binary, LineId, Register};
 
 /// Boxes that one question may take beyond the first.
@@ -53,8 +52,14 @@ pub(super) struct Extremum {
 
 impl Extremum {
     /// Takes a value that goes further; whether there is one at all.
-    fn take(&mut self, aim: Aim, towards: Towards, results: &Results, point: &[At]) -> bool {
-        let Some(value) = aim.exact(results) else { return false };
+    fn take(
+        &mut self,
+        aim: Aim,
+        towards: Towards,
+        found: &Registers<Decimals>,
+        point: &[At],
+    ) -> bool {
+        let Some(value) = aim.exact(found) else { return false };
         let order = value.stands_to(&self.reached);
         let further = if towards == Towards::Most { order.is_gt() } else { order.is_lt() };
         if further {
@@ -106,15 +111,9 @@ impl Aim {
         }
     }
 
-    fn exact(self, results: &Results) -> Option<Exact> {
-        let one = |register: Register, element: Option<usize>| match (
-            results.run().register(register).ok()?,
-            element,
-        ) {
-            (Slot::One(value), _) => Some(*value),
-            (Slot::Many(values), Some(element)) => values.get(element).copied(),
-            _ => None,
-        };
+    fn exact(self, found: &Registers<Decimals>) -> Option<Exact> {
+        let one =
+            |register, element| pick(found, register, element).and_then(|it| it.clone().ok());
         match self {
             Self::Value(register, element) => one(register, element),
             Self::Above(x, (y, element)) => one(y, element)?.minus(&one(x, None)?).ok(),
@@ -123,11 +122,11 @@ impl Aim {
     }
 }
 
-fn pick(
-    registers: &Registers<Bounds>,
+fn pick<V, T>(
+    registers: &[Slot<V, T>],
     register: Register,
     element: Option<usize>,
-) -> Option<&Bound> {
+) -> Option<&V> {
     match (registers.get(register.place()?)?, element) {
         (Slot::One(value), _) => Some(value),
         (Slot::Many(values), Some(element)) => values.get(element),
@@ -139,7 +138,9 @@ impl Region<'_> {
     /// The extreme of an aim; none where it has no value.
     pub(super) fn extreme(&self, aim: Aim, towards: Towards) -> Result<Option<Extremum>, Problems> {
         let nominal = vec![At::Value; self.uncertain.len()];
-        let Some(value) = aim.exact(&*self.corner(&nominal)?) else { return Ok(None) };
+        let (asked, none) = (aim.registers(), vec![false; nominal.len()]);
+        let at = |point: &[At]| self.point(point, &asked, &none);
+        let Some(value) = aim.exact(&*at(&nominal)?) else { return Ok(None) };
         let mut best = Extremum { reached: value, point: nominal, hangs: Vec::new(), limit: None };
         // how far a box can go, upwards for either extreme
         let reach = |bound: &Bound| match (bound.range, towards) {
@@ -161,7 +162,7 @@ impl Region<'_> {
                 break;
             }
             taken += 1;
-            let registers = self.bound_for(&sides, &aim.registers(), taken <= NARROWED);
+            let registers = self.bound_for(&sides, &asked, taken <= NARROWED);
             let Some(bound) = aim.bound(&self.bounds, &registers) else { return Ok(None) };
             if taken == 1 {
                 steps = Steps(bound.step().map(|step| step.to_f64()));
@@ -214,7 +215,8 @@ impl Region<'_> {
                         && slope(direction) == Interval::ZERO
                 })
                 .collect();
-            let exists = best.take(aim, towards, &*self.corner_but_for(&point, &free)?, &point);
+            let found = self.point(&point, &asked, &free)?;
+            let exists = best.take(aim, towards, &found, &point);
             // slopes lead away from where a value never exists, and nowhere else: what lies before it counts
             let is_sound = exists && narrowed.iter().all(|(from, to)| from == to);
             if is_sound {
@@ -227,7 +229,7 @@ impl Region<'_> {
                 let (loose, pointed) = self.loosely(aim, towards, &sides);
                 far = far.min(loose);
                 if let Some(point) = pointed {
-                    best.take(aim, towards, &*self.corner(&point)?, &point);
+                    best.take(aim, towards, &*at(&point)?, &point);
                 }
             }
             if narrowed != sides {
@@ -263,7 +265,8 @@ impl Region<'_> {
                     let mut point = best.point.clone();
                     let Some(at) = point.get_mut(direction) else { continue };
                     *at = end;
-                    best.take(aim, towards, &*self.corner(&point)?, &point);
+                    let found = self.point(&point, &aim.registers(), &[])?;
+                    best.take(aim, towards, &found, &point);
                 }
             }
             if before.stands_to(&best.reached).is_eq() {
@@ -337,7 +340,7 @@ impl Region<'_> {
         &self,
         register: Register,
         truth: impl Fn(&Registers<Bounds>) -> Option<Possible>,
-        fails: impl Fn(&Results) -> bool,
+        fails: impl Fn(&Registers<Decimals>) -> bool,
     ) -> Result<(bool, Option<Vec<At>>), Problems> {
         let mut open = vec![self.whole()];
         let mut taken = 0;
@@ -349,8 +352,7 @@ impl Region<'_> {
             for which in [0, 1] {
                 let point: Vec<At> =
                     sides.iter().map(|(from, to)| if which == 0 { *from } else { *to }).collect();
-                let results: Rc<Results> = self.corner(&point)?;
-                if fails(&results) {
+                if fails(&*self.point(&point, &[register], &[])?) {
                     return Ok((false, Some(point)));
                 }
             }
@@ -367,16 +369,17 @@ impl Region<'_> {
     /// A box cut across the side that the value depends on most.
     fn halves(&self, sides: &Sides, slope: &dyn Fn(usize) -> Interval) -> Option<[Sides; 2]> {
         let mut widest: Option<(f64, usize, f64)> = None;
-        for (direction, ((from, to), uncertain)) in sides.iter().zip(&self.uncertain).enumerate() {
+        for (direction, (from, to)) in sides.iter().enumerate() {
             if from == to {
                 continue;
             }
-            let (low, high) = (uncertain.exact(*from)?.to_f64(), uncertain.exact(*to)?.to_f64());
+            let at = |at: At| Some(self.exact(direction, at)?.to_f64());
+            let (low, high) = (at(*from)?, at(*to)?);
             let middle = low / 2.0 + high / 2.0;
             if middle <= low || middle >= high {
                 continue;
             }
-            let all = uncertain.exact(At::High)?.to_f64() - uncertain.exact(At::Low)?.to_f64();
+            let all = at(At::High)? - at(At::Low)?;
             // where the slope is without end, the share of the whole width decides
             let steep = slope(direction).absolute().high;
             let weight = if steep.is_finite() {

@@ -15,25 +15,38 @@ use crate::program::{Op, Program, Register, Step};
 pub(super) struct Slice {
     pub(super) number: usize,
     wanted: Vec<bool>,
+    /// The directions that it depends on.
+    pub(super) depends: Vec<bool>,
     /// What is asked for where a case is decided.
     pub(super) demand: Demand,
 }
 
-/// What long steps came to, by the step and the sides that it depends on.
-type Remembered<S> = RefCell<HashMap<(usize, Key), SlotOf<S>>>;
+/// What steps came to.
+struct Remembered<S: System> {
+    /// Those that no direction bears on, by the step.
+    fixed: RefCell<Vec<Option<SlotOf<S>>>>,
+    /// Long ones, by the step and the sides that it depends on.
+    long: RefCell<HashMap<(usize, Key), SlotOf<S>>>,
+}
+
+/// For each step the directions it depends on, where what it came to is remembered.
+type Hangs = Vec<Option<Vec<usize>>>;
 
 /// What is known of a program's steps.
 pub(super) struct Slices {
-    /// For each step with a search or a recurrence: the directions it depends on.
-    long: HashMap<usize, Vec<usize>>,
+    /// Of steps with a search or a recurrence, and of those that no direction bears on.
+    long: Hangs,
+    /// The directions that each register depends on.
+    hangs: HashMap<Register, BTreeSet<usize>>,
+    directions: usize,
     slices: RefCell<BTreeMap<Vec<Register>, Rc<Slice>>>,
-    /// For each step with a search or a recurrence that no rounding bears on: the directions it depends on.
-    unrounded: HashMap<usize, Vec<usize>>,
+    /// The same without those that a rounding bears on.
+    unrounded: Hangs,
     /// How many steps round to a multiple.
     pub(super) roundings: usize,
     boxes: Remembered<Bounds>,
     relaxed: Remembered<Bounds>,
-    corners: Remembered<Decimals>,
+    points: Remembered<Decimals>,
     /// Everything.
     pub(super) whole: Rc<Slice>,
     /// Every case: roundings are told apart by how many came before.
@@ -42,16 +55,21 @@ pub(super) struct Slices {
 
 impl Slices {
     pub(super) fn new(program: &Program, uncertain: &[Uncertain]) -> Self {
-        let wanted = vec![true; program.steps.len()];
-        let whole = Slice { number: 0, wanted, demand: demand_of(program) };
+        let steps = program.steps.len();
+        let depends = vec![true; uncertain.len()];
+        let whole =
+            Slice { number: 0, wanted: vec![true; steps], depends, demand: demand_of(program) };
+        let hangs = hangs(program, uncertain);
         Self {
-            long: long(program, uncertain, &BTreeSet::new()),
-            unrounded: long(program, uncertain, &rounded(program)),
+            long: long(program, &hangs, &BTreeSet::new()),
+            unrounded: long(program, &hangs, &rounded(program)),
+            hangs,
+            directions: uncertain.len(),
             roundings: program.steps.iter().filter(|it| matches!(it.op, Op::Round(..))).count(),
             slices: RefCell::default(),
-            boxes: RefCell::default(),
-            relaxed: RefCell::default(),
-            corners: RefCell::default(),
+            boxes: Remembered::of(steps),
+            relaxed: Remembered::of(steps),
+            points: Remembered::of(steps),
             whole: Rc::new(whole),
             every_case: Demand::of_everything(program),
         }
@@ -71,7 +89,14 @@ impl Slices {
                 }
             }
             let demand = Demand::of_registers(program, &registers.iter().copied().collect());
-            Rc::new(Slice { number, wanted, demand })
+            let on = registers.iter().filter_map(|register| self.hangs.get(register)).flatten();
+            let mut depends = vec![false; self.directions];
+            for direction in on {
+                if let Some(depends) = depends.get_mut(*direction) {
+                    *depends = true;
+                }
+            }
+            Rc::new(Slice { number, wanted, depends, demand })
         });
         Rc::clone(slice)
     }
@@ -97,9 +122,13 @@ impl Slices {
         Recalled { long: &self.unrounded, remembered: &self.relaxed, slice, sides }
     }
 
-    /// The memory for one corner.
-    pub(super) fn at<'s>(&'s self, point: &'s Key) -> impl StepCache<Decimals> + 's {
-        Recalled { long: &self.long, remembered: &self.corners, slice: &self.whole, sides: point }
+    /// The memory for one point.
+    pub(super) fn at<'s>(
+        &'s self,
+        slice: &'s Slice,
+        point: &'s Key,
+    ) -> impl StepCache<Decimals> + 's {
+        Recalled { long: &self.long, remembered: &self.points, slice, sides: point }
     }
 }
 
@@ -121,15 +150,10 @@ fn rounded(program: &Program) -> BTreeSet<Register> {
     rounded
 }
 
-/// For each step with a search or a recurrence, the directions it depends on; `without` are left out.
-fn long(
-    program: &Program,
-    uncertain: &[Uncertain],
-    without: &BTreeSet<Register>,
-) -> HashMap<usize, Vec<usize>> {
+/// The directions that each register depends on.
+fn hangs(program: &Program, uncertain: &[Uncertain]) -> HashMap<Register, BTreeSet<usize>> {
     let mut hangs: HashMap<Register, BTreeSet<usize>> = HashMap::new();
-    let mut long = HashMap::new();
-    for (at, step) in program.steps.iter().enumerate() {
+    for step in &program.steps {
         let mut on = BTreeSet::new();
         if let Op::Input(id) = &step.op {
             let input = usize::try_from(id.0).ok();
@@ -139,12 +163,24 @@ fn long(
         let mut read = BTreeSet::new();
         operands(program, &step.op, &mut read);
         on.extend(read.iter().filter_map(|register| hangs.get(register)).flatten());
-        if step.op.calls().is_some() && !without.contains(&step.to) {
-            long.insert(at, on.iter().copied().collect());
-        }
         hangs.insert(step.to, on);
     }
-    long
+    hangs
+}
+
+/// Of each step that no direction bears on, and of each with a search or a recurrence, the directions it depends on;
+/// `without` are left out.
+fn long(
+    program: &Program,
+    hangs: &HashMap<Register, BTreeSet<usize>>,
+    without: &BTreeSet<Register>,
+) -> Hangs {
+    let of = |step: &Step| {
+        let on: Vec<usize> = hangs.get(&step.to).into_iter().flatten().copied().collect();
+        let is_long = step.op.calls().is_some() && !without.contains(&step.to);
+        (is_long || on.is_empty()).then_some(on)
+    };
+    program.steps.iter().map(of).collect()
 }
 
 /// A memory of bounds whose values are narrowed by what relaxed bounds know of the same box.
@@ -181,17 +217,22 @@ impl StepCache<Bounds> for Refined<'_> {
 }
 
 struct Recalled<'s, S: System> {
-    long: &'s HashMap<usize, Vec<usize>>,
+    long: &'s Hangs,
     remembered: &'s Remembered<S>,
     slice: &'s Slice,
     sides: &'s Key,
 }
 
+impl<S: System> Remembered<S> {
+    fn of(steps: usize) -> Self {
+        Self { fixed: RefCell::new(vec![None; steps]), long: RefCell::default() }
+    }
+}
+
 impl<S: System> Recalled<'_, S> {
-    fn key(&self, step: usize) -> Option<(usize, Key)> {
-        let directions = self.long.get(&step)?;
+    fn key(&self, step: usize, directions: &[usize]) -> (usize, Key) {
         let sides = directions.iter().filter_map(|direction| self.sides.get(*direction)).copied();
-        Some((step, sides.collect()))
+        (step, sides.collect())
     }
 }
 
@@ -201,12 +242,24 @@ impl<S: System> StepCache<S> for Recalled<'_, S> {
     }
 
     fn known(&self, step: usize) -> Option<SlotOf<S>> {
-        self.remembered.borrow().get(&self.key(step)?).cloned()
+        match self.long.get(step)?.as_deref()? {
+            [] => self.remembered.fixed.borrow().get(step)?.clone(),
+            directions => self.remembered.long.borrow().get(&self.key(step, directions)).cloned(),
+        }
     }
 
     fn keep(&self, step: usize, value: &SlotOf<S>) {
-        if let Some(key) = self.key(step) {
-            self.remembered.borrow_mut().insert(key, value.clone());
+        match self.long.get(step).and_then(Option::as_deref) {
+            Some([]) => {
+                if let Some(slot) = self.remembered.fixed.borrow_mut().get_mut(step) {
+                    *slot = Some(value.clone());
+                }
+            }
+            Some(directions) => {
+                let key = self.key(step, directions);
+                self.remembered.long.borrow_mut().insert(key, value.clone());
+            }
+            None => {}
         }
     }
 }

@@ -1,6 +1,6 @@
 //! An input that lies somewhere between two ends, and the boxes of several.
 
-use crate::number::Exact;
+use crate::number::{Exact, Slot};
 use crate::program::{Program, Type};
 use crate::unit::{Literal, Unit};
 
@@ -46,6 +46,19 @@ impl Uncertain {
             At::Value => Exact::from_literal(&self.value).ok(),
             At::High => Exact::from_literal(&self.high).ok(),
             At::Inside(x) => Exact::from_f64(x).ok(),
+        }
+    }
+
+    /// Puts its value among those of the inputs.
+    pub(super) fn put<V, T>(&self, given: &mut [Slot<V, T>], value: V) {
+        match (given.get_mut(self.input), self.element) {
+            (Some(Slot::Many(all)), Some(element)) => {
+                if let Some(slot) = all.get_mut(element) {
+                    *slot = value;
+                }
+            }
+            (Some(slot), _) => *slot = Slot::One(value),
+            (None, _) => {}
         }
     }
 
