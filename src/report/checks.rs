@@ -9,6 +9,9 @@ use crate::program::with_path;
 const COLUMNS: &[Column] =
     &[Column::words("verdict"), Column::words("check"), Column::words("sides and margin")];
 
+/// Of what holds where inputs have tolerances that were not looked at.
+pub(crate) const AT_THE_VALUES_GIVEN: &str = "at the values given";
+
 /// A check, and how it came out.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Check {
@@ -24,6 +27,8 @@ pub struct Check {
     pub otherwise: String,
     /// What it compares.
     detail: Detail,
+    /// Whether it was looked at for the values given alone, where inputs have tolerances.
+    at_the_values_given: bool,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -43,6 +48,7 @@ impl From<&CheckResult> for Check {
             path: check.path.clone(),
             otherwise: check.otherwise.clone(),
             detail: Detail::Sides(check.margin.clone()),
+            at_the_values_given: false,
         }
     }
 }
@@ -57,6 +63,7 @@ impl From<&WorstCheck> for Check {
             path: check.path.clone(),
             otherwise: check.otherwise.clone(),
             detail: Detail::Least { margin, corner },
+            at_the_values_given: false,
         }
     }
 }
@@ -64,7 +71,9 @@ impl From<&WorstCheck> for Check {
 /// The checks of a calculation.
 #[must_use]
 pub fn checks(results: &Results) -> Vec<Check> {
-    results.checks().iter().map(Check::from).collect()
+    let at_the_values_given = results.inputs().any_spread();
+    let checks = results.checks().iter();
+    checks.map(|check| Check { at_the_values_given, ..Check::from(check) }).collect()
 }
 
 impl Check {
@@ -72,6 +81,16 @@ impl Check {
     #[must_use]
     pub fn holds(&self) -> bool {
         self.verdict == Verdict::Holds
+    }
+
+    /// How it came out; what holds at the values given is not taken for the worst case.
+    #[must_use]
+    pub fn word(&self) -> String {
+        let word = self.verdict.word();
+        match self.holds() && self.at_the_values_given {
+            true => format!("{word} {AT_THE_VALUES_GIVEN}"),
+            false => word.to_owned(),
+        }
     }
 
     /// The check in words, with the used sheet it belongs to.
@@ -109,7 +128,7 @@ impl Check {
     pub fn sentence(&self) -> String {
         let detail = Some(self.detail()).filter(|detail| !detail.is_empty());
         let detail = detail.map_or_else(String::new, |detail| format!(", {detail}"));
-        format!("{}: {}{detail}", self.label(), self.verdict.word())
+        format!("{}: {}{detail}", self.label(), self.word())
     }
 
     /// For a program.
@@ -163,9 +182,11 @@ pub fn checks_table(checks: &[Check], all: bool) -> Option<Table> {
         return None;
     }
     let holding = checks.len() - open().count();
+    let given = checks.iter().any(|check| check.at_the_values_given);
+    let given = if given { format!(" {AT_THE_VALUES_GIVEN}") } else { String::new() };
     let title = match all {
         true => "checks".to_owned(),
-        false => format!("checks: {holding} of {} hold", checks.len()),
+        false => format!("checks: {holding} of {} hold{given}", checks.len()),
     };
     let rows = checks.iter().filter(|check| all || !check.holds());
     let advice = open().filter_map(|check| Some(format!("{}: {}", check.label(), check.advice()?)));
@@ -173,9 +194,7 @@ pub fn checks_table(checks: &[Check], all: bool) -> Option<Table> {
         title,
         columns: COLUMNS,
         headed: false,
-        rows: rows
-            .map(|check| vec![check.verdict.word().to_owned(), check.label(), check.detail()])
-            .collect(),
+        rows: rows.map(|check| vec![check.word(), check.label(), check.detail()]).collect(),
         notes: explanations(checks).into_iter().chain(advice).collect(),
     })
 }

@@ -1,7 +1,6 @@
 //! A report as Markdown.
 
 use super::{Check, Table, checks};
-use crate::calculation::Verdict;
 
 /// Text that stays text in a table.
 #[must_use]
@@ -44,9 +43,9 @@ pub fn list(all: &[Check]) -> String {
     }
     let mut to = String::from("\n");
     for check in all {
-        let word = match check.verdict {
-            Verdict::Holds => "holds".to_owned(),
-            open => format!("**{}**", open.word()),
+        let word = match check.holds() {
+            true => check.word(),
+            false => format!("**{}**", check.word()),
         };
         let detail = Some(check.detail()).filter(|detail| !detail.is_empty());
         let detail = detail.map_or_else(String::new, |detail| format!(": {detail}"));

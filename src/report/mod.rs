@@ -17,6 +17,7 @@ mod table;
 pub mod text;
 mod worst;
 
+pub(crate) use checks::AT_THE_VALUES_GIVEN;
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
 pub(crate) use examples::EXAMPLES;
 pub use examples::{examples_text, examples_words, left_as_examples};

@@ -11,7 +11,7 @@ use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
 use crate::program::{Input, Line, LineSource, Op, Program, Register, Scope, Type};
 use crate::report::markdown::signs;
-use crate::report::{self, NOT_TO_BE_SET, Release, Table, tolerance};
+use crate::report::{self, AT_THE_VALUES_GIVEN, NOT_TO_BE_SET, Release, Table, tolerance};
 use crate::unit::Unit;
 
 /// Writes the parts of a calculation.
@@ -91,14 +91,22 @@ impl<'a> SectionWriter<'a> {
                 coded(&check.text)
             ));
         }
-        format!("<h4>Checks</h4><ul class=\"chk\">{items}</ul>")
+        format!("<h4>{}</h4><ul class=\"chk\">{items}</ul>", self.checks_head())
             .replace(": <span class=\"sd\"></span>", "<span class=\"sd\"></span>")
+    }
+
+    /// What stands above the checks: a verdict at the values given is not taken for the worst case.
+    fn checks_head(&self) -> String {
+        match self.results.inputs().any_spread() {
+            true => format!("Checks {AT_THE_VALUES_GIVEN}"),
+            false => "Checks".to_owned(),
+        }
     }
 
     /// The checks where the document does not show them: those that hold are left unseen.
     pub(super) fn failing(&self) -> String {
         self.checks().replace(
-            "<h4>Checks</h4><ul class=\"chk\">",
+            &format!("<h4>{}</h4><ul class=\"chk\">", self.checks_head()),
             "<ul class=\"chk ff\" aria-label=\"checks that do not hold\">",
         )
     }
