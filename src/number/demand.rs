@@ -52,7 +52,8 @@ impl Demand {
             }
         }
         let maker = |register: Register| register.place().and_then(|to| *makes.get(to)?);
-        let reads: Vec<Vec<Read>> = (0..count).map(reads).collect();
+        // what nobody asks for need not be looked at
+        let mut read: Vec<Vec<Read>> = vec![Vec::new(); count];
         let mut ways: Vec<Vec<Way>> = program
             .steps
             .iter()
@@ -61,7 +62,8 @@ impl Demand {
         for at in (0..count).rev() {
             let here = ways.get_mut(at).map(|ways| shortened(std::mem::take(ways)));
             let here = here.unwrap_or_default();
-            for (register, turn) in reads.get(at).map(Vec::as_slice).unwrap_or_default() {
+            let reads = if here.is_empty() { Vec::new() } else { reads(at) };
+            for (register, turn) in &reads {
                 let Some(to) = maker(*register).and_then(|to| ways.get_mut(to)) else { continue };
                 if to.iter().any(Vec::is_empty) {
                     continue;
@@ -74,11 +76,11 @@ impl Demand {
                     *to = shortened(std::mem::take(to));
                 }
             }
-            if let Some(slot) = ways.get_mut(at) {
-                *slot = here;
+            if let (Some(slot), Some(read)) = (ways.get_mut(at), read.get_mut(at)) {
+                (*slot, *read) = (here, reads);
             }
         }
-        let order = ordered(&reads, &mut ways, &maker);
+        let order = ordered(&read, &mut ways, &maker);
         let mut numbers: BTreeMap<Vec<Way>, usize> = BTreeMap::new();
         let mut kinds = Vec::new();
         let asked = ways

@@ -12,6 +12,7 @@
 //! R. E. Moore, R. B. Kearfott, M. J. Cloud, "Introduction to Interval Analysis", SIAM 2009 (mean value
 //! form, interval slopes); from memory.
 
+mod forms;
 mod functions;
 mod interval;
 mod pieces;
@@ -70,6 +71,8 @@ pub struct Bound {
     grid: Option<(Exact, u64)>,
     /// The value at the centre of the box, where bounds follow it.
     centre: Option<Interval>,
+    /// The value as a sum over what it depends on, where bounds follow it.
+    form: Option<Arc<forms::Form>>,
 }
 
 /// What a truth can be.
@@ -135,6 +138,7 @@ impl Bound {
             slopes: Slopes::default(),
             grid: None,
             centre: None,
+            form: None,
         }
     }
 
@@ -148,6 +152,7 @@ impl Bound {
             slopes: Slopes::default(),
             grid: None,
             centre: None,
+            form: None,
         }
     }
 
@@ -168,6 +173,7 @@ impl Bound {
             slopes: Slopes::default(),
             grid: None,
             centre: None,
+            form: None,
         }
     }
 

@@ -21,7 +21,7 @@ pub(super) const TIE: f64 = 1e-13;
 #[derive(Debug)]
 pub(super) struct Relaxation {
     /// How far each direction goes from its centre.
-    reach: RefCell<Vec<Interval>>,
+    pub(super) reach: RefCell<Vec<Interval>>,
     /// The direction of the first rounding.
     first: usize,
     most: usize,
@@ -35,6 +35,8 @@ pub(super) struct Relaxation {
     forced: Cell<bool>,
     /// Within a search a rounding happens more than once.
     pub(super) searching: Cell<bool>,
+    /// How many ε belong to a step of their own.
+    pub(super) own: Cell<usize>,
 }
 
 impl Relaxation {
@@ -48,6 +50,7 @@ impl Relaxation {
             shares: RefCell::default(),
             forced: Cell::new(false),
             searching: Cell::new(false),
+            own: Cell::new(0),
         }
     }
 
@@ -118,6 +121,7 @@ impl Bounds {
             let centre = Interval::point(range.middle());
             relaxed.set_reach(direction, range.minus(centre));
             bound.centre = Some(centre);
+            bound.form = Self::form_along(range, direction);
         }
         bound
     }
@@ -172,8 +176,10 @@ impl Bounds {
             slopes,
             grid: None,
             centre: None,
+            form: None,
         };
-        Some(self.centred(bound, || Some(x.at_centre()?.plus(middle.times(step.at_centre()?)))))
+        let bound = self.centred(bound, || Some(x.at_centre()?.plus(middle.times(step.at_centre()?))));
+        Some(self.formed(bound, |relaxed| Self::form_of_round(relaxed, x, step, (at, share))))
     }
 }
 

@@ -99,7 +99,7 @@ impl Bounds {
                 .clone()
                 .or_else(|| value.may.clone())
                 .or_else(|| (!sure).then(|| Arc::new(doubt())));
-            Bound { range: Some(range), may, exact: None, slopes, grid: None, centre: None }
+            Bound { range: Some(range), may, exact: None, slopes, grid: None, centre: None, form: None }
         });
         if let Some(Ok(root)) = exact {
             bound.exact = Some(root);
@@ -335,7 +335,7 @@ fn joined(sum: Bound, value: Option<Interval>, slopes: &Slopes, may: Option<Arc<
         _ => None,
     };
     let slopes = sum.slopes.plus(slopes);
-    Bound { range, may: sum.may.or(may), exact: None, slopes, grid: None, centre: None }
+    Bound { range, may: sum.may.or(may), exact: None, slopes, grid: None, centre: None, form: None }
 }
 
 /// A function on bounds as one on exact decimals.

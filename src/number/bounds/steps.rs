@@ -194,10 +194,11 @@ impl Bounds {
                 }
                 let (value, slope) = found.unwrap_or((Interval::ALL, Interval::ALL));
                 let found = partly(Some(value), partial, &[x], fault, || x.slopes.times(slope));
-                self.centred(found, || {
+                let found = self.centred(found, || {
                     let at = x.at_centre().filter(|_| !partial)?;
                     straight(&rows, at).map(|(value, _)| value)
-                })
+                });
+                self.formed(found.clone(), |relaxed| Self::form_of_slopes(relaxed, &found))
             }
             Between::StepFrom | Between::StepUpTo => {
                 let up_to = table.between == Between::StepUpTo;

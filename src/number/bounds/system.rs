@@ -42,7 +42,8 @@ impl System for Bounds {
         let (range, partial) = range.unary(function);
         let fault = || outside(line, &format!("a function is asked at {}", words(x)));
         let found = partly(range, partial, &[x], fault, slopes);
-        self.centred(found, || x.at_centre()?.unary(function).0)
+        let found = self.centred(found, || x.at_centre()?.unary(function).0);
+        self.formed(found, |relaxed| Self::form_of_unary(relaxed, function, x))
     }
 
     fn binary(&self, function: Binary, x: &Bound, y: &Bound, line: LineId) -> Bound {
@@ -61,10 +62,11 @@ impl System for Bounds {
                 })
             }
             Binary::Least | Binary::Greatest => {
-                let (first, second) = if function == Binary::Least { (a, b) } else { (b, a) };
-                if first.high < second.low {
+                let gap = self.gap(x, y);
+                let gap = if function == Binary::Least { gap } else { gap.negated() };
+                if gap.high < 0.0 {
                     x.slopes.clone()
-                } else if second.high < first.low {
+                } else if gap.low > 0.0 {
                     y.slopes.clone()
                 } else {
                     self.rough.set(true);
@@ -103,7 +105,9 @@ impl System for Bounds {
             Binary::Add | Binary::Subtract => self.grid_of_both(x, y),
             _ => None,
         };
-        Bound { grid, ..self.centred(found, || of_two(function, x.at_centre()?, y.at_centre()?).0) }
+        let found = self.centred(found, || of_two(function, x.at_centre()?, y.at_centre()?).0);
+        let found = self.formed(found, |relaxed| Self::form_of_binary(relaxed, function, x, y));
+        Bound { grid, ..found }
     }
 
     fn power(&self, x: &Bound, by: Ratio, line: LineId) -> Bound {
@@ -115,7 +119,10 @@ impl System for Bounds {
         let (range, partial) = range.power(by);
         let fault = || outside(line, &format!("a power is asked of a number {}", words(x)));
         let found = partly(range, partial, &[x], fault, slopes);
-        self.centred(found, || x.at_centre()?.power(by).0)
+        let found = self.centred(found, || x.at_centre()?.power(by).0);
+        self.formed(found, |relaxed| {
+            Self::form_by(relaxed, x, |at| at.power(by).0, |over| over.slope_of_power(by))
+        })
     }
 
     fn compare(&self, relation: Relation, x: &Bound, y: &Bound) -> Possible {
@@ -244,12 +251,13 @@ impl System for Bounds {
                         };
                         let range = Some(a.hull(b));
                         let found =
-                            Bound { range, may, exact: same, slopes, grid: None, centre: None };
-                        self.centred(found, || match which.at_centre {
+                            Bound { range, may, exact: same, slopes, grid: None, centre: None, form: None };
+                        let found = self.centred(found, || match which.at_centre {
                             Some(true) => x.at_centre(),
                             Some(false) => y.at_centre(),
                             None => Some(x.at_centre()?.hull(y.at_centre()?)),
-                        })
+                        });
+                        self.formed(found, |relaxed| Self::form_of_either(relaxed, x, y))
                     }
                     (Some(_), None) => Bound { may, exact: None, ..x.clone() },
                     (None, _) => Bound { may, exact: None, ..y.clone() },
@@ -297,7 +305,8 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.within_search(|| self.search_root(function, from, to, line))
+        let found = self.within_search(|| self.search_root(function, from, to, line));
+        self.formed(found.clone(), |relaxed| Self::form_of_slopes(relaxed, &found))
     }
 
     fn integral_of(
@@ -307,7 +316,8 @@ impl System for Bounds {
         to: &Bound,
         line: LineId,
     ) -> Bound {
-        self.within_search(|| self.compute_integral(function, from, to, line))
+        let found = self.within_search(|| self.compute_integral(function, from, to, line));
+        self.formed(found.clone(), |relaxed| Self::form_of_slopes(relaxed, &found))
     }
 
     fn as_bound(&self, value: &Bound) -> Option<Bound> {
@@ -333,6 +343,18 @@ impl System for Bounds {
         let less = self.binary(Binary::Subtract, &count, &self.whole(1), line);
         let variance = self.binary(Binary::Divide, &squares, &less, line);
         self.unary(Unary::SquareRoot, &variance, line)
+    }
+}
+
+impl Bounds {
+    /// How far one value lies above another.
+    fn gap(&self, x: &Bound, y: &Bound) -> Interval {
+        let all = Interval::ALL;
+        let plain = x.range.unwrap_or(all).minus(y.range.unwrap_or(all));
+        match self.relaxed.is_some() && plain.contains(0.0) {
+            true => self.binary(Binary::Subtract, x, y, LineId(0)).range.unwrap_or(all),
+            false => plain,
+        }
     }
 }
 
@@ -435,6 +457,7 @@ pub(super) fn partly(
             slopes: slopes(),
             grid: None,
             centre: None,
+            form: None,
         },
         None => Bound {
             range: None,
@@ -443,6 +466,7 @@ pub(super) fn partly(
             slopes: Slopes::default(),
             grid: None,
             centre: None,
+            form: None,
         },
     }
 }
