@@ -97,10 +97,10 @@ impl Demand {
         Self { order, asked, ways: kinds }
     }
 
-    /// Of everything, whatever case is taken.
-    pub(crate) fn of_everything(program: &Program) -> Self {
-        let count = program.steps.len();
-        Self { order: (0..count).collect(), asked: vec![None; count], ways: Vec::new() }
+    /// Of some steps in the order of the program, whatever case is taken.
+    pub(crate) fn of_steps(wanted: &[bool]) -> Self {
+        let steps = wanted.iter().enumerate().filter(|(_, wanted)| **wanted);
+        Self { order: steps.map(|(at, _)| at).collect(), ..Self::default() }
     }
 
     /// Of what some registers depend on.

@@ -77,6 +77,28 @@ pub(crate) fn evaluate_some<S: System>(
     run.registers
 }
 
+/// The same of some registers alone; `spare` is room for all of them that is used again.
+pub(crate) fn evaluate_these<S: System>(
+    system: &S,
+    program: &Program,
+    inputs: Vec<SlotOf<S>>,
+    (demand, registers): (&Demand, &[Register]),
+    memory: &dyn StepCache<S>,
+    spare: &mut Registers<S>,
+) -> Registers<S> {
+    let room = std::mem::take(spare);
+    let mut run = match room.is_empty() {
+        true => Run::new(system, program, inputs),
+        false => Run { system, program, inputs, registers: room },
+    };
+    run.steps(demand, memory);
+    let found = registers.iter().map(|register| run.get(*register).clone()).collect();
+    let steps = demand.order.iter().filter_map(|at| program.steps.get(*at));
+    steps.for_each(|step| run.put(step.to, Slot::Empty));
+    *spare = run.registers;
+    found
+}
+
 /// No memory: every step is calculated.
 pub(crate) struct NoCache;
 

@@ -26,7 +26,7 @@ pub use columns::{
     ColumnInput, Columns, ColumnsRun, OutputColumn, RowProblem, inputs_of_row, run_columns,
 };
 pub(crate) use demand::Demand;
-pub(crate) use evaluate::{NoCache, SlotOf, StepCache, evaluate_some};
+pub(crate) use evaluate::{NoCache, SlotOf, StepCache, evaluate_some, evaluate_these};
 pub use evaluate::{Registers, Slot, evaluate};
 pub(crate) use exact::PAIR;
 pub use exact::{ArithmeticError, Checked, Decimals, Exact, Outcome, shortest};

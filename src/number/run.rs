@@ -212,10 +212,7 @@ pub(crate) fn run_exact_on(
 }
 
 /// The nominal inputs of a program, its defaults, or the fault of having neither.
-pub(crate) fn inputs_of(
-    program: &Program,
-    given: &[Option<InputValue>],
-) -> Vec<SlotOf<Decimals>> {
+pub(crate) fn inputs_of(program: &Program, given: &[Option<InputValue>]) -> Vec<SlotOf<Decimals>> {
     program
         .inputs
         .iter()

@@ -13,7 +13,8 @@ use super::check::{Verdict, WorstCheck};
 use super::{Inputs, Results, verdict};
 use crate::diagnostic::{Diagnostic, Name, Problems, put_in_order};
 use crate::number::{
-    Bounds, Decimals, Exact, Fault, Possible, Registers, Slot, limit_relation, show, show_towards,
+    Bounds, Decimals, Exact, Fault, Possible, Registers, Slot, SlotOf, limit_relation, show,
+    show_towards,
 };
 use crate::program::{Direction, Limit, Output, Program, Register, Relation, Type};
 pub(super) use region::Region;
@@ -237,18 +238,17 @@ fn range(
         _ => return Ok(Vec::new()),
     };
     let register = output.register;
-    let exists = |registers: &Registers<Bounds>| {
-        Some(match slot(registers, register)? {
-            Slot::One(value) => possible(value.may.as_deref()),
-            Slot::Many(values) => possible(values.iter().find_map(|value| value.may.as_deref())),
-            _ => return None,
-        })
+    let exists = |slot: &SlotOf<Bounds>| match slot {
+        Slot::One(value) => Some(possible(value.may.as_deref())),
+        Slot::Many(values) => Some(possible(values.iter().find_map(|value| value.may.as_deref()))),
+        _ => None,
     };
     let (sure, _) = region.always(register, exists, |_| false)?;
     let may = if sure {
         None
     } else {
-        exists(&region.bound(&region.whole()))
+        slot(&region.bound(&region.whole()), register)
+            .and_then(exists)
             .and_then(|truth| truth.may)
             .map(|fault| (*fault).clone())
     };
@@ -282,15 +282,12 @@ fn possible(fault: Option<&Fault>) -> Possible {
     truth
 }
 
-fn slot(
-    registers: &Registers<Bounds>,
-    register: Register,
-) -> Option<&Slot<crate::number::Bound, Possible>> {
+fn slot(registers: &Registers<Bounds>, register: Register) -> Option<&SlotOf<Bounds>> {
     registers.get(register.place()?)
 }
 
-fn truth_at(registers: &Registers<Bounds>, register: Register) -> Option<Possible> {
-    match slot(registers, register)? {
+fn truth_of(slot: &SlotOf<Bounds>) -> Option<Possible> {
+    match slot {
         Slot::Truth(truth) => Some(truth.clone()),
         _ => None,
     }
@@ -305,14 +302,17 @@ fn check(
     let (Some(check), Some(result)) = (program.checks.get(at), nominal.checks().get(at)) else {
         return Ok(None);
     };
-    let outcome_at = |found: &Registers<Decimals>| {
-        match check.register.place().and_then(|place| found.get(place)) {
-            Some(Slot::Truth(truth)) => truth.clone(),
-            _ => Ok(false),
-        }
+    let outcome_of = |slot: &SlotOf<Decimals>| match slot {
+        Slot::Truth(truth) => truth.clone(),
+        _ => Ok(false),
     };
-    let fails = |found: &Registers<Decimals>| outcome_at(found) != Ok(true);
-    let at_point = |point: &[At]| region.point(point, &[check.register], &[]);
+    let fails = |slot: &SlotOf<Decimals>| outcome_of(slot) != Ok(true);
+    let never =
+        |slot: &SlotOf<Decimals>| outcome_of(slot).is_err_and(|fault| fault.name == Name::Never);
+    let outcome_at = |point: &[At]| {
+        let found = region.point(point, &[check.register], &[])?;
+        Ok::<_, Problems>(found.get(check.register).map_or(Ok(false), outcome_of))
+    };
     let mut outcome = WorstCheck {
         verdict: Verdict::Fails,
         text: check.text.clone(),
@@ -334,36 +334,31 @@ fn check(
         Some(aim) => region.extreme(aim, Towards::Least)?,
         None => None,
     };
-    let truth = |registers: &Registers<Bounds>| truth_at(registers, check.register);
-    let (always, point) = region.always(check.register, truth, fails)?;
+    // extremes are those of what exists; where a value may never exist, nothing is proved by them
+    let exists = |slot: &SlotOf<Bounds>| Some(possible(truth_of(slot)?.may.as_deref()));
+    let exists = !program.may_never_exist() || region.always(check.register, exists, never)?.0;
+    let at_found = found.as_ref().map(|found| outcome_at(&found.point)).transpose()?;
+    let proved = exists
+        && match (&found, &at_found) {
+            // the corner decides, ties as on exact decimals; else what it never goes below
+            (Some(found), Some(outcome)) => match found.limit {
+                None => *outcome == Ok(true),
+                Some(limit) => limit > 0.0,
+            },
+            _ => false,
+        };
+    let (always, failing) = match (&found, at_found) {
+        (Some(found), Some(outcome)) if outcome != Ok(true) => (false, Some(found.point.clone())),
+        _ if proved => (true, None),
+        _ => region.always(check.register, truth_of, fails)?,
+    };
     // what never exists there has words of its own
-    if let Some(failing) = &point {
-        outcome.otherwise = match outcome_at(&*at_point(failing)?) {
+    if let Some(failing) = &failing {
+        outcome.otherwise = match outcome_at(failing)? {
             Err(fault) if fault.name == Name::Never => fault.words.clone(),
             _ => check.otherwise.clone(),
         };
     }
-    // extremes are those of what exists; where a value may never exist, nothing is proved by them
-    let never = |found: &Registers<Decimals>| {
-        outcome_at(found).is_err_and(|fault| fault.name == Name::Never)
-    };
-    let exists = |registers: &Registers<Bounds>| {
-        truth_at(registers, check.register).map(|truth| possible(truth.may.as_deref()))
-    };
-    let exists = !program.may_never_exist() || region.always(check.register, exists, never)?.0;
-    let proved = exists
-        && match &found {
-            // the corner decides, ties as on exact decimals; else what it never goes below
-            Some(found) => match found.limit {
-                None => !fails(&*at_point(&found.point)?),
-                Some(limit) => limit > 0.0,
-            },
-            None => false,
-        };
-    let failing = match &found {
-        Some(found) if fails(&*at_point(&found.point)?) => Some(found.point.clone()),
-        _ => point,
-    };
     if let Some(found) = &found {
         let unit = super::results::difference(&check.unit);
         let hangs = |direction: usize| found.hangs.contains(&direction);
@@ -385,7 +380,7 @@ fn check(
     }
     if let (Some(found), Some((_, x, y))) = (&found, check.sides) {
         let corner = region.point(&found.point, &[x, y], &[])?;
-        let one = |register: Register| match register.place().and_then(|at| corner.get(at)) {
+        let one = |register: Register| match corner.get(register) {
             Some(Slot::One(Ok(value))) => value.to_f64().abs(),
             _ => 0.0,
         };
@@ -400,7 +395,7 @@ fn check(
         result.verdict
     } else if failing.is_some() {
         Verdict::MayFail
-    } else if always || proved {
+    } else if always {
         Verdict::Holds
     } else {
         Verdict::NotProved

@@ -11,12 +11,26 @@ use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Name, Problems};
 use crate::number::{
     Bound, Bounds, Checked, Decimals, Exact, ExactRun, Fault, InputValue, Interval, NoCache,
-    Registers, Slot, SlotOf, System, evaluate_some, inputs_of, run_exact_on,
+    Registers, Slot, SlotOf, System, evaluate_some, evaluate_these, inputs_of, run_exact_on,
 };
 use crate::program::{Binary, LineId, Program, Register};
 
 /// Runs by what is calculated of them, and by their sides.
 type Kept<R> = RefCell<HashMap<usize, BTreeMap<Key, R>>>;
+
+/// The registers that were asked for, each with what it holds.
+pub(super) struct Found<S: System> {
+    slice: Rc<Slice>,
+    slots: Registers<S>,
+}
+
+impl<S: System> Found<S> {
+    /// What a register holds; none where it was not asked for.
+    pub(super) fn get(&self, register: Register) -> Option<&SlotOf<S>> {
+        let at = self.slice.registers.iter().position(|it| *it == register)?;
+        self.slots.get(at)
+    }
+}
 
 /// A box on relaxed bounds, with how far each direction goes from its centre.
 type LooseBox = (Rc<Registers<Bounds>>, Vec<Interval>);
@@ -40,9 +54,13 @@ pub(in crate::calculation) struct Region<'a> {
     bounded: Vec<SlotOf<Bounds>>,
     /// Lower end, nominal value and upper end of each uncertain input.
     ends: Vec<[Option<Exact>; 3]>,
-    boxes: Kept<Rc<Registers<Bounds>>>,
+    /// Boxes of which everything is known.
+    whole_boxes: RefCell<BTreeMap<Key, Rc<Registers<Bounds>>>>,
+    boxes: Kept<Rc<Found<Bounds>>>,
     relaxed: Kept<LooseBox>,
-    points: Kept<Rc<Registers<Decimals>>>,
+    points: Kept<Rc<Found<Decimals>>>,
+    /// Room for runs.
+    spare: (RefCell<Registers<Bounds>>, RefCell<Registers<Decimals>>),
     corners: RefCell<BTreeMap<Key, Rc<ExactRun>>>,
     /// Whether an uncertain input is a count, of which not every number is a value.
     counts: bool,
@@ -104,6 +122,8 @@ impl<'a> Region<'a> {
             slices,
             uncertain,
             bounds,
+            whole_boxes: RefCell::default(),
+            spare: Default::default(),
             boxes: RefCell::default(),
             relaxed: RefCell::default(),
             points: RefCell::default(),
@@ -135,36 +155,54 @@ impl<'a> Region<'a> {
 
     /// A box on bounds.
     pub(in crate::calculation) fn bound(&self, sides: &Sides) -> Rc<Registers<Bounds>> {
-        self.bound_of(sides, &self.slices.whole, true)
+        let key = key_of_sides(sides);
+        if let Some(known) = self.whole_boxes.borrow().get(&key) {
+            return Rc::clone(known);
+        }
+        let slice = &self.slices.whole;
+        let relaxed = self.relaxed_of(sides, sides, &[], slice);
+        let given = self.given(sides, sides, &self.bounds);
+        let memory = self.slices.within(slice, &key, &relaxed, self.program);
+        let demand = &slice.demand;
+        let registers = Rc::new(evaluate_some(&self.bounds, self.program, &given, demand, &memory));
+        drop(memory);
+        self.whole_boxes.borrow_mut().insert(key, Rc::clone(&registers));
+        registers
     }
 
-    /// A box on bounds, calculated as far as these registers depend on it; all others stay empty.
+    /// A box on bounds, calculated as far as these registers depend on it.
     /// `narrowed` by relaxed bounds of the same box, which takes as long again.
     pub(super) fn bound_for(
         &self,
         sides: &Sides,
         registers: &[Register],
         narrowed: bool,
-    ) -> Rc<Registers<Bounds>> {
-        self.bound_of(sides, &self.slices.of(self.program, registers), narrowed)
-    }
-
-    fn bound_of(&self, sides: &Sides, slice: &Slice, narrowed: bool) -> Rc<Registers<Bounds>> {
+    ) -> Rc<Found<Bounds>> {
+        let slice = self.slices.of(self.program, registers);
         let key = key_of_sides(sides);
-        for number in [slice.number, self.slices.whole.number] {
-            if let Some(known) = known(&self.boxes, number, &key) {
-                return known;
-            }
+        if let Some(known) = known(&self.boxes, slice.number, &key) {
+            return known;
         }
-        let relaxed =
-            if narrowed { self.relaxed_of(sides, sides, &[], slice) } else { Rc::default() };
-        let given = self.given(sides, sides, &self.bounds);
-        let memory = self.slices.within(slice, &key, &relaxed, self.program);
-        let registers =
-            Rc::new(evaluate_some(&self.bounds, self.program, &given, &slice.demand, &memory));
-        drop(memory);
-        keep(&self.boxes, slice.number, key, Rc::clone(&registers));
-        registers
+        let slots = match self.whole_boxes.borrow().get(&key) {
+            Some(all) => {
+                let of = |register: &Register| all.get(register.place()?).cloned();
+                registers.iter().map(|register| of(register).unwrap_or(Slot::Empty)).collect()
+            }
+            None => {
+                let relaxed = match narrowed {
+                    true => self.relaxed_of(sides, sides, &[], &slice),
+                    false => Rc::default(),
+                };
+                let given = self.given(sides, sides, &self.bounds);
+                let memory = self.slices.within(&slice, &key, &relaxed, self.program);
+                let (asked, spare) = ((&slice.demand, registers), &self.spare.0);
+                let spare = &mut spare.borrow_mut();
+                evaluate_these(&self.bounds, self.program, given, asked, &memory, spare)
+            }
+        };
+        let found = Rc::new(Found { slice: Rc::clone(&slice), slots });
+        keep(&self.boxes, slice.number, key, Rc::clone(&found));
+        found
     }
 
     /// Looks whether corners say everything of the whole box, which then needs no narrowing: where no value is rounded
@@ -178,7 +216,7 @@ impl<'a> Region<'a> {
         let demand = &slice.demand;
         let plain = evaluate_some(&self.bounds, self.program, &given, demand, &NoCache);
         if self.is_settled(&plain) {
-            keep(&self.boxes, slice.number, key_of_sides(&whole), Rc::new(plain));
+            self.whole_boxes.borrow_mut().insert(key_of_sides(&whole), Rc::new(plain));
         }
     }
 
@@ -251,7 +289,7 @@ impl<'a> Region<'a> {
         let given = self.given(base, sides, &self.loose);
         let memory = self.slices.relaxed(slice, &key);
         let registers = Rc::new({
-            let demand = &self.slices.every_case;
+            let demand = &slice.every_case;
             evaluate_some(&self.loose, self.program, &given, demand, &memory)
         });
         drop(memory);
@@ -330,7 +368,7 @@ impl<'a> Region<'a> {
         point: &[At],
         registers: &[Register],
         free: &[bool],
-    ) -> Result<Rc<Registers<Decimals>>, Problems> {
+    ) -> Result<Rc<Found<Decimals>>, Problems> {
         let slice = self.slices.of(self.program, registers);
         let mut key = key_of(point);
         for (at, depends) in key.iter_mut().zip(&slice.depends) {
@@ -349,13 +387,12 @@ impl<'a> Region<'a> {
             return Ok(Rc::clone(known));
         }
         let memory = self.slices.at(&slice, &key);
-        let inputs = self.inputs_on(point);
-        let demand = &slice.demand;
-        let run = Rc::new(evaluate_some(&Decimals, self.program, &inputs, demand, &memory));
+        let (inputs, asked) = (self.inputs_on(point), (&slice.demand, registers));
+        let spare = &mut self.spare.1.borrow_mut();
+        let slots = evaluate_these(&Decimals, self.program, inputs, asked, &memory, spare);
         drop(memory);
-        let mut asked = registers.iter().filter_map(|register| run.get(register.place()?));
         let is_fault = |fault: Option<&Arc<Fault>>| fault.is_some_and(|it| it.name != Name::Never);
-        let wrong = asked.any(|slot| match slot {
+        let wrong = slots.iter().any(|slot| match slot {
             Slot::One(value) => is_fault(value.as_ref().err()),
             Slot::Many(values) => values.iter().any(|value| is_fault(value.as_ref().err())),
             Slot::Truth(truth) => is_fault(truth.as_ref().err()),
@@ -364,8 +401,9 @@ impl<'a> Region<'a> {
         if wrong || self.counts {
             self.corner(point)?;
         }
-        keep(&self.points, slice.number, key, Rc::clone(&run));
-        Ok(run)
+        let found = Rc::new(Found { slice: Rc::clone(&slice), slots });
+        keep(&self.points, slice.number, key, Rc::clone(&found));
+        Ok(found)
     }
 
     /// Where the inputs stand that are asked for: `T_0 = 1.44 N·m, t_sensor = 16 ms`.

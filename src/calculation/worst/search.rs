@@ -1,19 +1,23 @@
 //! Where a value is largest or smallest: corners where slopes prove it, else boxes cut in halves.
 
-use super::region::Region;
+use super::region::{Found, Region};
 use super::uncertain::{At, Sides};
 use crate::diagnostic::Problems;
-use crate::number::{
-    Bound, Bounds, Decimals, Exact, Interval, Possible, Registers, Slot, System,
-};
+use crate::number::{Bound, Bounds, Decimals, Exact, Interval, Possible, Slot, SlotOf, System};
 use crate::program::{Binary, LineId, Register};
 
 /// Boxes that one question may take beyond the first.
 const BOXES: usize = 48;
+/// Boxes after which a question is left that is answered closely enough, or gets no closer.
+const FEW: usize = 8;
+/// Part of the way from the nominal value to an end that is close enough.
+const CLOSE: f64 = 5e-3;
+/// Part of what was left to be found that must be gone after some boxes more.
+const STUCK: f64 = 0.8;
 /// Boxes of one question that relaxed bounds narrow: beyond, halving alone does as much for its time.
 const NARROWED: usize = 4;
 /// Rounds over all inputs of a search for a corner that goes further.
-const CLIMBS: usize = 4;
+const CLIMBS: usize = 2;
 /// How often a box is narrowed to the ends that relaxed slopes point to.
 const NARROWINGS: usize = 4;
 
@@ -52,13 +56,7 @@ pub(super) struct Extremum {
 
 impl Extremum {
     /// Takes a value that goes further; whether there is one at all.
-    fn take(
-        &mut self,
-        aim: Aim,
-        towards: Towards,
-        found: &Registers<Decimals>,
-        point: &[At],
-    ) -> bool {
+    fn take(&mut self, aim: Aim, towards: Towards, found: &Found<Decimals>, point: &[At]) -> bool {
         let Some(value) = aim.exact(found) else { return false };
         let order = value.stands_to(&self.reached);
         let further = if towards == Towards::Most { order.is_gt() } else { order.is_lt() };
@@ -93,6 +91,12 @@ impl Steps {
 }
 
 impl Aim {
+    /// Whether the sign of a margin is known, of which the least is sought: it never gets below `-far`, and gets as low
+    /// as `-reached`.
+    fn is_decided(self, far: f64, reached: f64) -> bool {
+        !matches!(self, Self::Value(..)) && (far < 0.0 || reached > 0.0)
+    }
+
     fn registers(self) -> Vec<Register> {
         match self {
             Self::Value(register, _) => vec![register],
@@ -100,20 +104,23 @@ impl Aim {
         }
     }
 
-    fn bound(self, bounds: &Bounds, registers: &Registers<Bounds>) -> Option<Bound> {
+    fn bound<'r>(
+        self,
+        bounds: &Bounds,
+        slot: impl Fn(Register) -> Option<&'r SlotOf<Bounds>>,
+    ) -> Option<Bound> {
         match self {
-            Self::Value(register, element) => pick(registers, register, element).cloned(),
+            Self::Value(register, element) => pick(slot(register)?, element).cloned(),
             Self::Above(x, (y, element)) | Self::Below(x, (y, element)) => {
-                let (x, y) = (pick(registers, x, None)?, pick(registers, y, element)?);
+                let (x, y) = (pick(slot(x)?, None)?, pick(slot(y)?, element)?);
                 let (x, y) = if matches!(self, Self::Above(..)) { (x, y) } else { (y, x) };
                 Some(bounds.binary(Binary::Subtract, y, x, LineId(0)))
             }
         }
     }
 
-    fn exact(self, found: &Registers<Decimals>) -> Option<Exact> {
-        let one =
-            |register, element| pick(found, register, element).and_then(|it| it.clone().ok());
+    fn exact(self, found: &Found<Decimals>) -> Option<Exact> {
+        let one = |register, element| pick(found.get(register)?, element)?.clone().ok();
         match self {
             Self::Value(register, element) => one(register, element),
             Self::Above(x, (y, element)) => one(y, element)?.minus(&one(x, None)?).ok(),
@@ -122,12 +129,8 @@ impl Aim {
     }
 }
 
-fn pick<V, T>(
-    registers: &[Slot<V, T>],
-    register: Register,
-    element: Option<usize>,
-) -> Option<&V> {
-    match (registers.get(register.place()?)?, element) {
+fn pick<V, T>(slot: &Slot<V, T>, element: Option<usize>) -> Option<&V> {
+    match (slot, element) {
         (Slot::One(value), _) => Some(value),
         (Slot::Many(values), Some(element)) => values.get(element),
         _ => None,
@@ -150,6 +153,7 @@ impl Region<'_> {
         };
         let mut open: Vec<(f64, Sides)> = vec![(f64::INFINITY, self.whole())];
         let mut taken = 0;
+        let (nominal_value, mut before) = (best.reached, f64::INFINITY);
         let mut steps = Steps(None);
         while let Some((far, sides)) = take_farthest(&mut open) {
             let already = Interval::of(&best.reached);
@@ -157,13 +161,23 @@ impl Region<'_> {
             if !steps.is_beyond(far, reached) {
                 break;
             }
-            if taken >= BOXES {
+            let left = far - reached;
+            let moved = (best.reached.to_f64() - nominal_value.to_f64()).abs();
+            // close enough, or no closer than some boxes before, or decided: more of them say no more
+            let decided = aim.is_decided(far, reached);
+            let stuck = taken % FEW == 0 && left >= STUCK * before;
+            if taken >= FEW && (left <= CLOSE * moved || decided || stuck) || taken >= BOXES {
                 open.push((far, sides));
                 break;
             }
+            if taken == 1 || taken % FEW == 0 {
+                before = left;
+            }
             taken += 1;
             let registers = self.bound_for(&sides, &asked, taken <= NARROWED);
-            let Some(bound) = aim.bound(&self.bounds, &registers) else { return Ok(None) };
+            let Some(bound) = aim.bound(&self.bounds, |it| registers.get(it)) else {
+                return Ok(None);
+            };
             if taken == 1 {
                 steps = Steps(bound.step().map(|step| step.to_f64()));
             }
@@ -263,7 +277,9 @@ impl Region<'_> {
             for direction in best.hangs.clone() {
                 for end in [At::Low, At::High] {
                     let mut point = best.point.clone();
-                    let Some(at) = point.get_mut(direction) else { continue };
+                    let Some(at) = point.get_mut(direction).filter(|at| **at != end) else {
+                        continue;
+                    };
                     *at = end;
                     let found = self.point(&point, &aim.registers(), &[])?;
                     best.take(aim, towards, &found, &point);
@@ -286,7 +302,8 @@ impl Region<'_> {
         let mut pointed = None;
         for _ in 0..NARROWINGS {
             let registers = self.relaxed_for(base, &sides, &shares, &aim.registers());
-            let Some(bound) = aim.bound(&self.loose, &registers) else { break };
+            let slot = |it: Register| registers.get(it.place()?);
+            let Some(bound) = aim.bound(&self.loose, slot) else { break };
             let Some(range) = bound.range else { break };
             far = far.min(if towards == Towards::Most { range.high } else { -range.low });
             let slope = |direction: usize| {
@@ -339,20 +356,21 @@ impl Region<'_> {
     pub(super) fn always(
         &self,
         register: Register,
-        truth: impl Fn(&Registers<Bounds>) -> Option<Possible>,
-        fails: impl Fn(&Registers<Decimals>) -> bool,
+        truth: impl Fn(&SlotOf<Bounds>) -> Option<Possible>,
+        fails: impl Fn(&SlotOf<Decimals>) -> bool,
     ) -> Result<(bool, Option<Vec<At>>), Problems> {
         let mut open = vec![self.whole()];
         let mut taken = 0;
         while let Some(sides) = open.pop() {
-            let known = truth(&self.bound_for(&sides, &[register], taken < NARROWED));
+            let found = self.bound_for(&sides, &[register], taken < NARROWED);
+            let known = found.get(register).and_then(&truth);
             if known.is_some_and(|truth| truth.always()) {
                 continue;
             }
             for which in [0, 1] {
                 let point: Vec<At> =
                     sides.iter().map(|(from, to)| if which == 0 { *from } else { *to }).collect();
-                if fails(&*self.point(&point, &[register], &[])?) {
+                if self.point(&point, &[register], &[])?.get(register).is_none_or(&fails) {
                     return Ok((false, Some(point)));
                 }
             }

@@ -14,11 +14,15 @@ use crate::program::{Op, Program, Register, Step};
 /// Steps that are calculated, by their place; the number names the choice.
 pub(super) struct Slice {
     pub(super) number: usize,
+    /// What is asked for.
+    pub(super) registers: Vec<Register>,
     wanted: Vec<bool>,
     /// The directions that it depends on.
     pub(super) depends: Vec<bool>,
     /// What is asked for where a case is decided.
     pub(super) demand: Demand,
+    /// Of every case: roundings are told apart by how many came before.
+    pub(super) every_case: Demand,
 }
 
 /// What steps came to.
@@ -49,16 +53,26 @@ pub(super) struct Slices {
     points: Remembered<Decimals>,
     /// Everything.
     pub(super) whole: Rc<Slice>,
-    /// Every case: roundings are told apart by how many came before.
-    pub(super) every_case: Demand,
+}
+
+impl Slice {
+    fn of(
+        number: usize,
+        registers: &[Register],
+        wanted: Vec<bool>,
+        depends: Vec<bool>,
+        demand: Demand,
+    ) -> Self {
+        let every_case = Demand::of_steps(&wanted);
+        Self { number, registers: registers.to_vec(), wanted, depends, demand, every_case }
+    }
 }
 
 impl Slices {
     pub(super) fn new(program: &Program, uncertain: &[Uncertain]) -> Self {
         let steps = program.steps.len();
-        let depends = vec![true; uncertain.len()];
-        let whole =
-            Slice { number: 0, wanted: vec![true; steps], depends, demand: demand_of(program) };
+        let (wanted, depends) = (vec![true; steps], vec![true; uncertain.len()]);
+        let whole = Slice::of(0, &[], wanted, depends, demand_of(program));
         let hangs = hangs(program, uncertain);
         Self {
             long: long(program, &hangs, &BTreeSet::new()),
@@ -71,7 +85,6 @@ impl Slices {
             relaxed: Remembered::of(steps),
             points: Remembered::of(steps),
             whole: Rc::new(whole),
-            every_case: Demand::of_everything(program),
         }
     }
 
@@ -96,7 +109,7 @@ impl Slices {
                     *depends = true;
                 }
             }
-            Rc::new(Slice { number, wanted, depends, demand })
+            Rc::new(Slice::of(number, registers, wanted, depends, demand))
         });
         Rc::clone(slice)
     }

@@ -178,7 +178,8 @@ impl Bounds {
             centre: None,
             form: None,
         };
-        let bound = self.centred(bound, || Some(x.at_centre()?.plus(middle.times(step.at_centre()?))));
+        let bound =
+            self.centred(bound, || Some(x.at_centre()?.plus(middle.times(step.at_centre()?))));
         Some(self.formed(bound, |relaxed| Self::form_of_round(relaxed, x, step, (at, share))))
     }
 }

@@ -99,7 +99,15 @@ impl Bounds {
                 .clone()
                 .or_else(|| value.may.clone())
                 .or_else(|| (!sure).then(|| Arc::new(doubt())));
-            Bound { range: Some(range), may, exact: None, slopes, grid: None, centre: None, form: None }
+            Bound {
+                range: Some(range),
+                may,
+                exact: None,
+                slopes,
+                grid: None,
+                centre: None,
+                form: None,
+            }
         });
         if let Some(Ok(root)) = exact {
             bound.exact = Some(root);

@@ -250,8 +250,15 @@ impl System for Bounds {
                             })
                         };
                         let range = Some(a.hull(b));
-                        let found =
-                            Bound { range, may, exact: same, slopes, grid: None, centre: None, form: None };
+                        let found = Bound {
+                            range,
+                            may,
+                            exact: same,
+                            slopes,
+                            grid: None,
+                            centre: None,
+                            form: None,
+                        };
                         let found = self.centred(found, || match which.at_centre {
                             Some(true) => x.at_centre(),
                             Some(false) => y.at_centre(),
