@@ -220,11 +220,19 @@ pub(super) fn argument(
     Diagnostic::error(code, headline).at(sheet.place(&tree.span)).remedy(remedy)
 }
 
-/// A name that is not there, with the nearest.
-pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span) -> Diagnostic {
+/// How many names are held against names that are not there: beyond, the nearest is not looked for, so that the
+/// time for many mistakes grows as their number does.
+const HELD: usize = 1_000_000;
+
+/// A name that is not there, with the nearest; `before` is how many problems came before.
+pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span, before: usize) -> Diagnostic {
     let locals = sheet.locals.iter().map(|(local, _)| local.as_str());
     let values = sheet.names_of(|named| matches!(named, Named::Value(..)));
-    let known: Vec<&str> = values.chain(locals).chain(["pi", "g_n"]).collect();
+    let all = values.chain(locals).chain(["pi", "g_n"]);
+    let known: Vec<&str> = match before * sheet.places.len() > HELD {
+        true => Vec::new(),
+        false => all.collect(),
+    };
     // a name of one letter in another case is too short to be near elsewhere; where nothing else fits it is asked
     let letter = known.iter().copied().find(|known| known.to_lowercase() == name.to_lowercase());
     let near =

@@ -131,7 +131,14 @@ fn the_ends_of_the_range_are_faults() {
     let tiny = Exact::from_decimal(Decimal::ONE, -150).unwrap();
     assert_eq!(tiny.times(&tiny).unwrap_err().name, Name::TooLarge);
     assert_eq!(Exact::whole(1).over(&tiny).unwrap().over(&tiny).unwrap_err().name, Name::TooLarge);
-    assert_eq!(Exact::whole(-1000).exponential().unwrap_err().name, Name::TooLarge);
+    // what is gone is zero, with the bound of what was left out
+    for power in [-460, -1000, -1_000_000] {
+        let gone = Exact::whole(power).exponential().unwrap();
+        assert!(gone.is_like_zero() && gone.error_bound() > 1e-200 && gone.error_bound() < 2e-199);
+        assert_eq!(Exact::whole(1).over(&gone).unwrap_err().name, Name::DividedByZero);
+        assert_eq!(Exact::whole(7).plus(&gone).unwrap().to_f64(), 7.0);
+    }
+    assert!(Exact::whole(-455).exponential().unwrap().to_f64() > 2e-198);
     assert_eq!(Exact::whole(1000).exponential().unwrap_err().name, Name::TooLarge);
     assert_eq!(Exact::from_f64(f64::NAN).unwrap_err().name, Name::TooLarge);
 }

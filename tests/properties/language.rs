@@ -473,3 +473,21 @@ fn deep_nesting_ends_in_a_message() {
     let problems = on_a_small_stack(text);
     assert!(problems.iter().any(|problem| problem.name.word() == "too-deep"), "{problems:?}");
 }
+
+#[test]
+fn of_many_names_that_are_not_there_the_first_are_held_against_all() {
+    let many = 4000;
+    let lines: String = (0..many).map(|at| format!("  speed_{at} = sped_{at} + x\n")).collect();
+    let text = format!(
+        "sheet s\ntitle \"t\"\nsource \"s\"\ntakes\n  x : ratio like 1\nworks\n{lines}gives\n  speed_0\n"
+    );
+    let mut problems = compile(&source(&text), &Project::new(&NoFs)).problems;
+    problems.retain(|problem| problem.name.word() == "unknown-name");
+    assert_eq!(problems.len(), many);
+    let remedy = |at: usize| problems[at].remedy.as_str();
+    assert_eq!(remedy(7), "did you mean `speed_7` (line 14)?");
+    // a million names were held against one another: a further line takes no longer than itself
+    let taught = (0..many).filter(|at| remedy(*at).starts_with("did you mean")).count();
+    assert!((200..=300).contains(&taught), "{taught}");
+    assert!(remedy(many - 1).starts_with("add it to takes: `sped_3999 : kind in unit`"));
+}

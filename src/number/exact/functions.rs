@@ -19,11 +19,17 @@ const MULTIPLIED: u32 = 64;
 impl Exact {
     /// e to the power, to 27 digits.
     ///
+    /// Below 1e-199 it is zero, with that as the bound of what was rounded: a part of a friction that is gone.
+    ///
     /// # Errors
-    /// [`Name::TooLarge`] beyond 1e±200.
+    /// [`Name::TooLarge`] beyond 1e200.
     pub fn exponential(&self) -> Outcome {
         if self.digits() == 0 && self.is_exact() {
             return Ok(Self::whole(1));
+        }
+        // e^-459 = 10^-199.34
+        if self.to_f64() + self.error_bound() < -459.0 {
+            return Ok(Self::ZERO.widened(1.0, -199));
         }
         let Some(power) = Fixed::from_exact(self) else { return Err(outgrown("e", self)) };
         let (value, ten) = power.exponential();

@@ -75,7 +75,7 @@ impl Compiler<'_> {
             }
             None if sheet.is_broken(name) => None,
             None => {
-                self.problems.push(mismatch::unknown_name(sheet, name, span));
+                self.problems.push(mismatch::unknown_name(sheet, name, span, self.problems.len()));
                 // each cause once
                 sheet.names.insert(name.to_owned(), Named::Silent);
                 None

@@ -23,6 +23,11 @@ pub(in crate::workbook) fn doubt(
     if number <= 0.0 || !stated && !unit.symbol.is_empty() {
         return None;
     }
+    // nothing is asked of a percentage from 1 to 100, nor of what may have any size
+    let quiet = if stated { number > 1.0 && number <= 100.0 } else { !is_share(input, kind) };
+    if quiet {
+        return None;
+    }
     let usual = usual_percent(input);
     let of_usual = |one: fn(f64, f64) -> f64| usual.iter().copied().reduce(one);
     let percent = if stated { number } else { hundredfold(number)? };
@@ -43,7 +48,7 @@ pub(in crate::workbook) fn doubt(
         // a share of more than the whole is rare; a ratio without a unit may have any size
         let beyond = percent > 100.0 || input.unit.symbol == "%";
         let possible = allows(input, percent);
-        let known = if stated { percent > 100.0 && possible } else { is_share(input, kind) };
+        let known = !stated || percent > 100.0 && possible;
         if !(far && beyond && known) {
             return None;
         }

@@ -87,6 +87,16 @@ pub(in crate::workbook) fn doubt(input: &Input, number: f64, unit: &Unit) -> Opt
     )))
 }
 
+/// From where to where, without its sign, nothing is asked of a number in that unit.
+pub(in crate::workbook) fn unasked(input: &Input, unit: &Unit) -> (f64, f64) {
+    let mut shown = input.example.iter().chain(&input.default).map(|it| it.si_f64().abs());
+    match shown.find(|it| *it > 0.0 && !unit.point).map(|it| it / unit.factor.as_f64().abs()) {
+        // well within, whatever is rounded
+        Some(usual) => (usual * 2.0 / FAR, usual * FAR / 2.0),
+        None => (0.0, f64::INFINITY),
+    }
+}
+
 /// How many times larger or smaller a value is than the nearest of the sheet's own; none for zero, or without any.
 fn away(input: &Input, number: f64, unit: &Unit) -> Option<f64> {
     if unit.point || number == 0.0 {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::super::bind::around::Around;
 use super::super::bind::formula::text_not_its_own;
-use super::super::bind::{Binder, CellAt, Label, label};
+use super::super::bind::{Binder, CellAt, Label, label, scale};
 use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
@@ -72,24 +72,14 @@ pub(super) fn columns(
             }
             let head = CellAt { tab: tab.name.clone(), position: here(column) };
             problems.extend(binder.struck(&input.name, &[head]));
-            match units::of_input(input, &says, &place(here(column))) {
-                Ok(unit) => inputs.push(InputColumns {
-                    input: at,
-                    columns: vec![column],
-                    unit,
-                    tolerance: None,
-                }),
-                Err(problem) => {
-                    // reported once: what waits for this input stays silent
-                    problems.push(*problem);
-                    inputs.push(InputColumns {
-                        input: at,
-                        columns: vec![column],
-                        unit: input.unit.clone(),
-                        tolerance: None,
-                    });
-                }
-            }
+            let unit = units::of_input(input, &says, &place(here(column)));
+            let unit = unit.unwrap_or_else(|problem| {
+                // reported once: what waits for this input stays silent
+                problems.push(*problem);
+                input.unit.clone()
+            });
+            let (columns, unasked) = (vec![column], scale::unasked(input, &unit));
+            inputs.push(InputColumns { input: at, columns, unit, tolerance: None, unasked });
         } else if let Some((at, end)) = ends::result_of(program, &heading.name) {
             let Some(output) = program.outputs.get(at) else { continue };
             if let (Some(end), false) = (end, ends::is_one_number(output)) {

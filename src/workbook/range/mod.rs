@@ -127,6 +127,8 @@ pub struct InputColumns {
     pub unit: Unit,
     /// The column of its tolerance, headed `T_0 tolerance` or `± T_0`.
     pub tolerance: Option<u32>,
+    /// From where to where, without its sign, nothing is asked of the size of a number.
+    pub(super) unasked: (f64, f64),
 }
 
 /// A column that takes a result.

@@ -62,7 +62,9 @@ impl ProductLine {
             (Type::Number { series: false, .. }, Cell::Number(number)) if number.is_finite() => {
                 let saved = *number;
                 let number = number_of(tab, entry.position, saved, &columns.unit)?;
-                if scale::doubt(input, number, &columns.unit).is_some() {
+                let (from, to) = columns.unasked;
+                let asked = !(from..=to).contains(&number.abs());
+                if asked && scale::doubt(input, number, &columns.unit).is_some() {
                     return None;
                 }
                 // a cell that shows a percentage states what it is
