@@ -99,9 +99,11 @@ fn wanted(guard: &Guard, limit: &Limit, low: bool, limit_value: &str) -> String 
     }
 }
 
-/// Whether a bound is written as a number.
+/// Whether a bound is written as a number, with its unit or without.
 fn is_plain(written: &str) -> bool {
-    written.trim_start_matches('-').starts_with(|sign: char| sign.is_ascii_digit())
+    let (number, unit) = written.split_once(' ').unwrap_or((written, ""));
+    number.trim_start_matches('-').starts_with(|sign: char| sign.is_ascii_digit())
+        && !unit.contains(' ')
 }
 
 /// Every fault that stands in the place of a result or a check, each cause once.

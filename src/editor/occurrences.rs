@@ -144,6 +144,10 @@ impl Walk {
     fn work(&mut self, line: &Definition) {
         self.define(&line.name);
         line.kind.iter().for_each(|kind| self.kind(kind));
+        self.unit(line.unit.as_ref());
+        for bound in [&line.low, &line.high].into_iter().flatten() {
+            self.expression(&bound.value);
+        }
         match &line.body {
             Body::Value(value) => self.expression(value),
             Body::Function { parameters, result } => {

@@ -151,6 +151,31 @@ impl Expressions {
         Ok((rest, Shape::Kind(kind)))
     }
 
+    /// One bound of a range, and what is left behind it; none where no bound stands here.
+    fn bound<'a>(
+        &self,
+        input: &'a str,
+        low: &mut Option<Bound>,
+        high: &mut Option<Bound>,
+    ) -> Result<Option<&'a str>, Err<SyntaxError>> {
+        for (word, is_low, included) in [
+            ("from", true, true),
+            ("above", true, false),
+            ("to", false, true),
+            ("below", false, false),
+        ] {
+            if let Ok((rest, ())) = keyword(word)(input) {
+                let (bound, what) =
+                    if is_low { (low, "lower bound") } else { (high, "upper bound") };
+                once(input, bound.is_none(), what)?;
+                let (rest, value) = self.sum(rest).map_err(stop)?;
+                *bound = Some(Bound { value, included });
+                return Ok(Some(rest));
+            }
+        }
+        Ok(None)
+    }
+
     /// The words up to a clause: kinds are of several words, and some hold `of`.
     fn kind<'a>(&self, input: &'a str) -> Read<'a, Word> {
         let mut rest = input;
@@ -176,10 +201,6 @@ impl Expressions {
     }
 
     fn clause<'a>(&self, input: &'a str, take: &mut Take) -> Read<'a, ()> {
-        let limit = |rest: &'a str, included| -> Read<'a, Bound> {
-            let (rest, bound) = self.sum(rest).map_err(stop)?;
-            Ok((rest, Bound { value: bound, included }))
-        };
         if let Ok((rest, ())) = keyword("in")(input) {
             once(input, take.unit.is_none(), "unit")?;
             let (rest, unit) = self.scan.unit(rest).map_err(stop)?;
@@ -204,22 +225,8 @@ impl Expressions {
                 }
             }
         }
-        for (word, low, included) in [
-            ("from", true, true),
-            ("above", true, false),
-            ("to", false, true),
-            ("below", false, false),
-        ] {
-            if let Ok((rest, ())) = keyword(word)(input) {
-                let (bound, what) = match low {
-                    true => (&mut take.low, "lower bound"),
-                    false => (&mut take.high, "upper bound"),
-                };
-                once(input, bound.is_none(), what)?;
-                let (rest, found) = limit(rest, included)?;
-                *bound = Some(found);
-                return Ok((rest, ()));
-            }
+        if let Some(rest) = self.bound(input, &mut take.low, &mut take.high)? {
+            return Ok((rest, ()));
         }
         if let Ok((rest, ())) = keywords("at least")(input.strip_prefix(',').map_or(input, blanks))
         {
@@ -267,19 +274,26 @@ impl Expressions {
             let (rest, result) = self.value(rest)?;
             let (rest, note) = self.note(rest)?;
             let body = Body::Function { parameters, result };
-            return Ok((rest, Definition { name, kind: None, body, note, span }));
+            return Ok((rest, Definition::plain(name, body, note, span)));
         }
-        let (rest, kind) = match sign(":")(rest) {
-            Ok((rest, ())) => {
-                let (rest, kind) = self.kind(rest)?;
-                (rest, Some(kind))
+        let (mut kind, mut unit, mut low, mut high) = (None, None, None, None);
+        let mut rest = rest;
+        if let Ok((after, ())) = sign(":")(rest) {
+            let (after, found) = self.kind(after)?;
+            kind = Some(found);
+            (rest, unit) = self.unit_clause(after)?;
+            while let Some(after) = self.bound(rest, &mut low, &mut high)? {
+                rest = after;
             }
-            Err(_) => (rest, None),
-        };
-        let (rest, ()) = sign("=")(rest).map_err(|trouble| also(trouble, "`:` with a kind"))?;
+        }
+        let more = if kind.is_some() { "a range" } else { "`:` with a kind" };
+        let (rest, ()) = sign("=")(rest).map_err(|trouble| also(trouble, more))?;
         let (rest, result) = self.value(rest)?;
         let (rest, note) = self.note(rest)?;
-        Ok((rest, Definition { name, kind, body: Body::Value(result), note, span }))
+        Ok((
+            rest,
+            Definition { name, kind, unit, low, high, body: Body::Value(result), note, span },
+        ))
     }
 
     fn table<'a>(&self, input: &'a str, span: Span) -> Read<'a, Definition> {
@@ -349,7 +363,7 @@ impl Expressions {
             rows,
             outside,
         };
-        Ok((rest, Definition { name, kind: None, body: Body::Table(Box::new(table)), note, span }))
+        Ok((rest, Definition::plain(name, Body::Table(Box::new(table)), note, span)))
     }
 
     /// A number of a table: sign, digits, unit if it is not the column's.

@@ -90,14 +90,7 @@ pub(super) fn take(line: &Take) -> String {
         }
     }
     out.push_str(&unit(line.unit.as_ref()));
-    let bound = |out: &mut String, bound: &Option<Bound>, included: &str, excluded: &str| {
-        if let Some(bound) = bound {
-            let word = if bound.included { included } else { excluded };
-            let _ = write!(out, " {word} {}", at(&bound.value, Tightness::Sum));
-        }
-    };
-    bound(&mut out, &line.low, "from", "above");
-    bound(&mut out, &line.high, "to", "below");
+    out.push_str(&range(line.low.as_ref(), line.high.as_ref()));
     if let Some(default) = &line.default {
         let _ = write!(out, " = {}", plain(line, default));
     }
@@ -111,6 +104,18 @@ pub(super) fn take(line: &Take) -> String {
         let _ = write!(out, "{comma} at least {}", least.value);
     }
     out + &note(&line.note)
+}
+
+/// A range as it is written behind a unit.
+fn range(low: Option<&Bound>, high: Option<&Bound>) -> String {
+    let mut out = String::new();
+    for (bound, included, excluded) in [(low, "from", "above"), (high, "to", "below")] {
+        if let Some(bound) = bound {
+            let word = if bound.included { included } else { excluded };
+            let _ = write!(out, " {word} {}", at(&bound.value, Tightness::Sum));
+        }
+    }
+    out
 }
 
 /// A default or an example: the word of a choice, else a value with its tolerance.
@@ -145,7 +150,8 @@ pub(super) fn definition(line: &Definition) -> String {
         Body::Value(value) => {
             let kind =
                 line.kind.as_ref().map_or(String::new(), |kind| format!(" : {}", kind.value));
-            (format!("{name}{kind}"), value)
+            let range = range(line.low.as_ref(), line.high.as_ref());
+            (format!("{name}{kind}{}{range}", unit(line.unit.as_ref())), value)
         }
         Body::Function { parameters, result } => {
             let names: Vec<&str> = parameters.iter().map(|word| word.value.as_str()).collect();

@@ -171,12 +171,25 @@ pub struct Definition {
     pub name: Word,
     /// Kind after `:`, if the line declares it.
     pub kind: Option<Word>,
+    /// Unit after `in`.
+    pub unit: Option<Word>,
+    /// Bound after `from` (included) or `above` (not included).
+    pub low: Option<Bound>,
+    /// Bound after `to` (included) or `below` (not included).
+    pub high: Option<Bound>,
     /// What it is.
     pub body: Body,
     /// Note.
     pub note: String,
     /// The whole line.
     pub span: Span,
+}
+
+impl Definition {
+    /// A line without kind, unit and range.
+    pub(super) fn plain(name: Word, body: Body, note: String, span: Span) -> Self {
+        Self { name, kind: None, unit: None, low: None, high: None, body, note, span }
+    }
 }
 
 /// What a line of `works` says.

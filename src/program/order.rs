@@ -180,6 +180,9 @@ pub(super) fn mentioned(tree: &Tree) -> BTreeSet<String> {
 
 fn names_of(line: &Definition) -> Vec<String> {
     let mut names = Vec::new();
+    for bound in [&line.low, &line.high].into_iter().flatten() {
+        names_in(&bound.value, &mut names);
+    }
     match &line.body {
         Body::Value(value) => names_in(value, &mut names),
         Body::Function { parameters, result } => {

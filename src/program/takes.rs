@@ -414,7 +414,7 @@ impl Compiler<'_> {
         }
     }
 
-    fn limit(
+    pub(super) fn limit(
         &mut self,
         sheet: &mut Sheet,
         value: &Value,
@@ -461,6 +461,33 @@ impl Compiler<'_> {
         Some(Limit { register, included: bound.included, written, place })
     }
 
+    /// Whether two bounds that are numbers leave no value between them, which is reported.
+    pub(super) fn nothing_between(
+        &mut self,
+        name: &str,
+        low: Option<&Limit>,
+        high: Option<&Limit>,
+    ) -> bool {
+        let ends = low.zip(high).and_then(|(low, high)| {
+            Some((low, high, self.literal_of(low)?, self.literal_of(high)?))
+        });
+        let Some((lower, upper, low, high)) = ends else { return false };
+        let order = super::literal::compare(&low, &high);
+        let nothing = order.is_gt() || order.is_eq() && !(lower.included && upper.included);
+        if nothing {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::EmptyRange,
+                    format!("no value of `{name}` lies between its bounds"),
+                )
+                .at(lower.place.clone())
+                .label(upper.place.clone(), "the upper bound")
+                .remedy("write the lower bound below the upper one"),
+            );
+        }
+        nothing
+    }
+
     /// Default and examples against the input's own range, where the range is written in numbers.
     fn within(
         &mut self,
@@ -471,23 +498,8 @@ impl Compiler<'_> {
         high: Option<&Limit>,
     ) {
         let Some(kind) = kind else { return };
-        let ends = low.zip(high).and_then(|(low, high)| {
-            Some((low, high, self.literal_of(low)?, self.literal_of(high)?))
-        });
-        if let Some((lower, upper, low, high)) = ends {
-            let order = super::literal::compare(&low, &high);
-            if order.is_gt() || order.is_eq() && !(lower.included && upper.included) {
-                self.problems.push(
-                    Diagnostic::error(
-                        Name::EmptyRange,
-                        format!("no value of `{}` lies between its bounds", take.name.value),
-                    )
-                    .at(lower.place.clone())
-                    .label(upper.place.clone(), "the upper bound")
-                    .remedy("write the lower bound below the upper one"),
-                );
-                return;
-            }
+        if self.nothing_between(&take.name.value, low, high) {
+            return;
         }
         let mut given: Vec<(&Expression, &str)> =
             take.example.iter().filter_map(|it| Some((it.value.as_ref()?, "example"))).collect();

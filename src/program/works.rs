@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use super::absorb::absorbs;
 use super::compile::Compiler;
-use super::flat::{Line, LineSource, Type};
+use super::flat::{Guard, Line, LineId, LineSource, Type};
 use super::scope::{Named, Sheet, Value};
 use super::{across, lint, mismatch};
-use crate::language::{Body, Definition, Expression};
+use crate::language::{Body, Bound, Definition, Expression};
 use crate::unit::{self, Dimension, Kind, Unit};
 
 impl Compiler<'_> {
@@ -100,7 +100,11 @@ impl Compiler<'_> {
         named.named = Some((line.name.value.clone(), place));
         let lead = value.factors.across.filter(|it| *it == across::Across::Lead);
         let read_as = kind.or_else(|| lead.and_then(across::Across::kind));
-        let unit = self.unit_for(sheet, &line.name.value, read_as, &named.type_);
+        let own = match (&line.unit, kind) {
+            (Some(word), Some(kind)) => self.unit_of(sheet, word, Some(kind)),
+            _ => None,
+        };
+        let unit = self.unit_for(sheet, &line.name.value, (read_as, own), &named.type_);
         sheet.units.insert(line.name.value.clone(), unit.symbol.clone());
         let said = Line {
             name: format!("{}{}", sheet.path, line.name.value),
@@ -114,15 +118,44 @@ impl Compiler<'_> {
         };
         self.put_line(id, said);
         sheet.lines.insert(line.name.value.clone(), id);
+        self.range_of_line(sheet, line, id, &named, kind);
         Some((named, kind))
     }
 
-    /// The unit in which a line is read: that of the result of its name, else the usual one.
+    /// The range that a line says of its value: outside is an error there, as for an input.
+    fn range_of_line(
+        &mut self,
+        sheet: &mut Sheet,
+        line: &Definition,
+        id: LineId,
+        value: &Value,
+        kind: Option<&'static Kind>,
+    ) {
+        let mut limit =
+            |bound: Option<&Bound>| bound.and_then(|bound| self.limit(sheet, value, kind, bound));
+        let (low, high) = (limit(line.low.as_ref()), limit(line.high.as_ref()));
+        if low.is_none() && high.is_none()
+            || self.nothing_between(&line.name.value, low.as_ref(), high.as_ref())
+        {
+            return;
+        }
+        let register = value.register;
+        self.program.guards.push(Guard {
+            line: id,
+            register,
+            low,
+            high,
+            at_least: None,
+            input: None,
+        });
+    }
+
+    /// The unit in which a line is read: that of the result of its name, else its own, else the usual one.
     fn unit_for(
         &mut self,
         sheet: &Sheet,
         name: &str,
-        kind: Option<&'static Kind>,
+        (kind, own): (Option<&'static Kind>, Option<Unit>),
         type_: &Type,
     ) -> Unit {
         let Type::Number { dimension, point, .. } = type_ else { return Unit::one() };
@@ -130,10 +163,9 @@ impl Compiler<'_> {
         if let Some(unit) = given.and_then(|unit| self.given_unit(unit, *dimension, *point)) {
             return unit;
         }
-        match kind {
-            Some(kind) => kind.usual_unit(),
-            None => unit::usual_unit(*dimension, *point),
-        }
+        own.unwrap_or_else(|| {
+            kind.map_or_else(|| unit::usual_unit(*dimension, *point), Kind::usual_unit)
+        })
     }
 }
 

@@ -164,17 +164,18 @@ fn choice_words() -> impl Strategy<Value = Vec<Word>> {
         .prop_map(|words| words.into_iter().map(|word| spanned(word.to_owned())).collect())
 }
 
+fn bound() -> impl Strategy<Value = Option<Bound>> {
+    prop::option::of(
+        (expression(), any::<bool>()).prop_map(|(value, included)| Bound { value, included }),
+    )
+}
+
 fn take() -> impl Strategy<Value = Take> {
     let shape = prop_oneof![
         kind().prop_map(Shape::Kind),
         kind().prop_map(Shape::Series),
         choice_words().prop_map(Shape::Choice),
     ];
-    let bound = || {
-        prop::option::of(
-            (expression(), any::<bool>()).prop_map(|(value, included)| Bound { value, included }),
-        )
-    };
     let given = (prop::option::of(given()), prop::collection::vec(given(), 0..3));
     let least = prop::option::of((0..20_usize).prop_map(spanned));
     (word(), shape, prop::option::of(unit()), given, bound(), bound(), least, note()).prop_map(
@@ -265,10 +266,14 @@ fn definition() -> impl Strategy<Value = Definition> {
             }),
         1 => table,
     ];
-    (word(), prop::option::of(kind()), body, note()).prop_map(|(name, kind, body, note)| {
-        let kind = kind.filter(|_| matches!(body, Body::Value(_)));
-        Definition { name, kind, body, note, span: 0..0 }
-    })
+    let range = (prop::option::of(unit()), bound(), bound());
+    (word(), prop::option::of(kind()), range, body, note()).prop_map(
+        |(name, kind, range, body, note)| {
+            let kind = kind.filter(|_| matches!(body, Body::Value(_)));
+            let (unit, low, high) = if kind.is_some() { range } else { (None, None, None) };
+            Definition { name, kind, unit, low, high, body, note, span: 0..0 }
+        },
+    )
 }
 
 fn give() -> impl Strategy<Value = Give> {

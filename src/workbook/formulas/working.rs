@@ -220,7 +220,13 @@ fn ranges(
         let Some(line) = plan.line(guard.line) else { continue };
         let Some(text) = in_range(express, guard, 0) else { continue };
         if !begun {
-            page.part(tab, row, "ranges of what is handed to used sheets", &[], paper)?;
+            page.part(
+                tab,
+                row,
+                "ranges of lines and of what is handed to used sheets",
+                &[],
+                paper,
+            )?;
             begun = true;
             row += 1;
         }
