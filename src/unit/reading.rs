@@ -293,7 +293,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
             reason: UnitReason::Unreadable,
             found: text.get(slip.span.clone()).unwrap_or_default().to_owned(),
             span: slip.span,
-            remedy: remedy(&near, kind),
+            remedy: remedy(&near, kind, text),
             nearest: names(near),
             headline: format!("`{text}` does not read as a unit: {}", slip.words),
         }
@@ -310,7 +310,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
             reason: UnitReason::Unknown,
             span: mention.span,
             found: name.to_owned(),
-            remedy: remedy(&near, kind),
+            remedy: remedy(&near, kind, text),
             nearest: names(near),
             headline: format!("nothing is called `{name}` among the units"),
         });
@@ -327,9 +327,9 @@ fn above_the_line(text: &str) -> Option<String> {
 }
 
 /// The best of what is near, else the units of the kind, else the way units are written.
-fn remedy(near: &[Near], kind: Option<&'static Kind>) -> String {
+fn remedy(near: &[Near], kind: Option<&'static Kind>, text: &str) -> String {
     match (near.first(), kind) {
-        (Some(best), Some(kind)) => match either(&best.unit, kind).as_slice() {
+        (Some(best), Some(kind)) => match either(&best.unit, kind, text).as_slice() {
             [] => best.remedy(""),
             others => {
                 format!("write `{}` or `{}`, whichever is meant", best.unit, others.join("` or `"))
@@ -348,14 +348,16 @@ fn remedy(near: &[Near], kind: Option<&'static Kind>) -> String {
     }
 }
 
-/// Units of a kind that the same letters may stand for: of m and M the other, and horsepower of another sort.
-fn either(unit: &str, kind: &Kind) -> Vec<String> {
+/// Units of a kind that the same letters may stand for: where one begins with m or M the other, and horsepower of
+/// another sort.
+fn either(unit: &str, kind: &Kind, text: &str) -> Vec<String> {
     let turned = match (unit.strip_prefix('m'), unit.strip_prefix('M')) {
         (Some(rest), _) => Some(format!("M{rest}")),
         (_, Some(rest)) => Some(format!("m{rest}")),
         _ => None,
     };
-    let turned = turned.filter(|it| kind.unit_written(it).is_some());
+    let turned =
+        turned.filter(|it| text.starts_with(['m', 'M']) && kind.unit_written(it).is_some());
     let sort = format!("{unit}_");
     let sorts = kind.units.iter().filter(|it| it.starts_with(&sort)).map(|it| (*it).to_owned());
     turned.into_iter().chain(sorts).collect()

@@ -77,6 +77,11 @@ fn every_function_holds_24_digits_and_its_slack_covers_its_error() {
     let mut worst = std::collections::BTreeMap::new();
     for [function, x, y, value] in rows() {
         match worked(function, &decimal(x), y) {
+            // an exponential that is gone is zero within 1e-199
+            Ok(found) if function == "exponential" && found.to_f64() == 0.0 => {
+                let exact: f64 = value.parse().unwrap();
+                assert!(exact.abs() < 1e-199, "{function}({x}) = {exact:e}");
+            }
             Ok(found) => {
                 let off = difference(&found, value).abs();
                 // the f64 in which the difference is taken cannot make it larger than by 1e-10 of itself
