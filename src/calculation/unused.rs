@@ -55,8 +55,7 @@ impl Results {
     /// the case that was chosen.
     #[must_use]
     pub(crate) fn idle_scopes(&self) -> BTreeSet<usize> {
-        let slices = Slices::of(self);
-        let needed = slices.reached(slices.roots(), true);
+        let needed = self.needed(true);
         let lines = &self.program().lines;
         let calculated = lines.iter().filter(|line| {
             matches!(&line.says, LineSource::Works(works) if matches!(works.body, Body::Value(_)))
@@ -68,6 +67,13 @@ impl Results {
             });
         }
         idle
+    }
+
+    /// The registers on which a result or a check depends, in the case that was `chosen` or in any.
+    #[must_use]
+    pub(crate) fn needed(&self, chosen: bool) -> BTreeSet<Register> {
+        let slices = Slices::of(self);
+        slices.reached(slices.roots(), chosen)
     }
 
     /// Whether only choices between words leave an input out.

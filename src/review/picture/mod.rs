@@ -62,6 +62,8 @@ struct Figure {
     path: String,
     roles: Roles,
     bands: Bands,
+    /// Whether no result and no check depends on its sheet in the case that was chosen.
+    idle: bool,
 }
 
 impl Figure {
@@ -85,10 +87,12 @@ impl Pictures {
         let bounds = results.inputs().any_spread().then(|| enclosed(program, results.inputs()));
         // a sheet that is drawn whole covers those that it uses
         let mut covered: Vec<&str> = Vec::new();
-        let mut scopes: Vec<_> = program.scopes.iter().collect();
-        scopes.sort_by_key(|scope| scope.path.len());
+        let idle = results.idle_scopes();
+        let [ever, now] = [false, true].map(|chosen| results.needed(chosen));
+        let mut scopes: Vec<_> = program.scopes.iter().enumerate().collect();
+        scopes.sort_by_key(|(_, scope)| scope.path.len());
         let mut all = Vec::new();
-        for scope in scopes {
+        for (at, scope) in scopes {
             let inside = |path: &&str| {
                 path.is_empty()
                     || scope.path.strip_prefix(*path).is_some_and(|rest| rest.starts_with('.'))
@@ -98,13 +102,23 @@ impl Pictures {
             }
             for drawn in PICTURES.iter().filter(|drawn| drawn.sheet == scope.sheet) {
                 let Some(registers) = registers(program, &scope.path, drawn) else { continue };
+                // a distance that a used sheet gives and nothing rests on is not that of the machine
+                let distance = registers.iter().find(|(role, _)| {
+                    drawn.kind == Kind::Plan && *role == "S" && !scope.path.is_empty()
+                });
+                if distance.is_some_and(|(_, register)| !ever.contains(register)) {
+                    continue;
+                }
+                let idle = idle.contains(&at)
+                    || distance.is_some_and(|(_, register)| !now.contains(register));
                 covered.push(&scope.path);
                 let roles = values(results, &registers);
                 let bands = bounds
                     .as_ref()
                     .and_then(|bounds| ends(bounds, &registers))
                     .map_or_else(Bands::new, |(low, high)| seen(drawn.kind.bands(&low, &high)));
-                all.push(Figure { drawn, registers, path: scope.path.clone(), roles, bands });
+                let path = scope.path.clone();
+                all.push(Figure { drawn, registers, path, roles, bands, idle });
             }
         }
         Self { all }
@@ -127,12 +141,21 @@ impl Pictures {
             } else {
                 format!("<b>{}</b>: ", escaped(&figure.path))
             };
+            // drawn for a trial that chooses the case; the review as made does not show it
+            let (class, words) = match figure.idle {
+                true => (
+                    " class=\"idle\"",
+                    " In the case that the review as made chooses, nothing depends on it.",
+                ),
+                false => ("", ""),
+            };
             to.push_str(&format!(
-                "<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{svg}</div><figcaption>{path}{}</figcaption></figure>",
+                "<figure{class}><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{svg}</div><figcaption>{path}{}{words}</figcaption></figure>",
                 how(figure.drawn.kind)
             ));
         }
-        if to.is_empty() { to } else { format!("<h4>Pictures</h4>{to}") }
+        let class = if self.all.iter().all(|figure| figure.idle) { " class=\"idle\"" } else { "" };
+        if to.is_empty() { to } else { format!("<h4{class}>Pictures</h4>{to}") }
     }
 
     /// What the page draws them again from: kind, registers of the roles, bands, the device of a plan.
