@@ -5,7 +5,7 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
-use crate::review::is_a_review;
+use crate::review::is_as_made;
 
 /// Whether an output goes to standard output, so that what is said goes to standard error.
 pub(super) fn is_standard(output: Option<&String>) -> bool {
@@ -52,7 +52,8 @@ pub(super) fn save(
     environment.write(Path::new(output), bytes, force).map_err(Failure::file)
 }
 
-/// The same for a page: one that was made here is made again, anything else of that name stays.
+/// The same for a page: one that is as it was made here is made again; anything else of that name stays, one that
+/// somebody has changed by hand as well.
 pub(super) fn save_page(
     output: &str,
     bytes: &[u8],
@@ -62,6 +63,6 @@ pub(super) fn save_page(
 ) -> Result<(), Failure> {
     let path = Path::new(output);
     let before = if environment.is_special(path) { None } else { environment.peek(path) };
-    let force = force || before.is_some_and(|bytes| is_a_review(&bytes));
+    let force = force || before.is_some_and(|bytes| is_as_made(&bytes));
     save(output, bytes, fits, force, environment)
 }

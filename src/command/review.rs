@@ -9,7 +9,7 @@ use super::{ExitStatus, output, read_sheet};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
-use crate::review::{self, Document, MADE, moment};
+use crate::review::{self, Document, MADE, is_as_made, moment};
 
 pub(super) fn review(
     asked: &Review,
@@ -28,6 +28,7 @@ pub(super) fn review(
         let ending = if asked.to == To::Html { "html" } else { "review.md" };
         Path::new(&asked.document).with_extension(ending).to_string_lossy().into_owned()
     });
+    says_its_form(&output, asked.to)?;
     let made = |moment: &str| match asked.to {
         To::Html => review::page(&document, moment),
         To::Md => review::plain(&document, moment),
@@ -42,6 +43,25 @@ pub(super) fn review(
     verdicts(&document, terminal);
     terminal.print(format!("{output} written."));
     Ok(verdict)
+}
+
+/// A name that says the other form is the option forgotten.
+fn says_its_form(output: &str, to: To) -> Result<(), Failure> {
+    let (written, others, remedy): (_, &[&str], _) = match to {
+        To::Html => ("a page", &[".md"], "add `--to md`, or write a name that ends with `.html`"),
+        To::Md => (
+            "text",
+            &[".html", ".htm"],
+            "leave out `--to md`, or write a name that ends with `.md`",
+        ),
+    };
+    let lower = output.to_lowercase();
+    if !others.iter().any(|ending| lower.ends_with(ending)) {
+        return Ok(());
+    }
+    let headline = format!("what is written here is {written}, and the name says another format");
+    let problem = Diagnostic::error(Name::UnwritableFile, headline);
+    Err(Failure::input(problem.at(Place::File { name: output.to_owned() }).remedy(remedy)))
 }
 
 /// What holds and what fails, each calculation and product line by its name; every failing check.
@@ -119,8 +139,11 @@ fn why_stale(document: &Document, kept: &str) -> String {
     let version = format!("Standstill {}", env!("CARGO_PKG_VERSION"));
     match changed.len() {
         0 if !kept.contains(&version) => format!("it was not made by {version}"),
-        0 => "none of its files has changed, so it was changed itself, or made by another build"
-            .to_owned(),
+        0 if !is_as_made(kept.as_bytes()) => {
+            "none of its files has changed, it was itself changed by hand or made by an older build"
+                .to_owned()
+        }
+        0 => "none of its files has changed, so it was made by another build".to_owned(),
         1 => format!("{} has changed", changed.concat()),
         _ => format!("{} have changed", changed.join(", ")),
     }

@@ -5,14 +5,14 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::model::Calculation;
-use crate::calculation::{self, Inputs};
+use crate::calculation::{self, Results};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
 use crate::program::{
     Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
     Unary,
 };
-use crate::report::Identity;
+use crate::report::{Identity, tolerance};
 use crate::unit::{Literal, Unit, kind, never_thousands};
 
 /// How values are written, each way once: a unit with its factor and zero, or a list of words.
@@ -52,11 +52,8 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
     let program = results.program();
     let root = program.scopes.first();
     let identity = root.map(Identity::of);
-    let inputs: Vec<Value> = program
-        .inputs
-        .iter()
-        .map(|input| carried_input(input, results.inputs(), formats))
-        .collect();
+    let inputs: Vec<Value> =
+        program.inputs.iter().map(|input| carried_input(input, results, formats)).collect();
     json!({
         "a": calculation.alias,
         "sheet": calculation.typed,
@@ -137,7 +134,8 @@ pub(super) fn difference(unit: &Unit) -> Unit {
     Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
 }
 
-fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
+fn carried_input(input: &Input, results: &Results, formats: &Formats) -> Value {
+    let inputs = results.inputs();
     let given = inputs.value(input);
     let is_example = inputs.is_example(input);
     // as a person would type it: the page reads its fields as the terminal reads them
@@ -192,7 +190,7 @@ fn carried_input(input: &Input, inputs: &Inputs, formats: &Formats) -> Value {
     };
     let many = matches!(input.type_, Type::Number { series: true, .. });
     json!({
-        "n": input.name, "e": is_example, "r": input.register.0, "v": value, "m": many, "w": words,
+        "n": input.name, "tol": tolerance(results, input), "e": is_example, "r": input.register.0, "v": value, "m": many, "w": words,
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),

@@ -1,6 +1,6 @@
 //! A review document: text with sheet blocks and values in it, calculated whole or not at all.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::files::{Noted, UsedFile};
@@ -19,25 +19,53 @@ pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Docum
     let mut reader = Reader::new(source, &noted);
     reader.read_blocks();
     let values = reader.read_values();
-    let Reader { calculations, lines, blocks, mut problems, sheet_is_wrong, .. } = reader;
+    let Reader { mut calculations, lines, blocks, mut problems, sheet_is_wrong, .. } = reader;
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
         return Err(Unreviewed { problems, sheet_is_wrong });
     }
     // a page goes to others: it names files as they stand beside the document
     let above = Path::new(&source.name).parent().unwrap_or(Path::new(""));
+    let folder =
+        environment.canonical(if above.as_os_str().is_empty() { Path::new(".") } else { above });
+    // whatever folder it is read from: files of a project are found by their whole paths
     let beside = |name: &str| {
-        Path::new(name).strip_prefix(above).unwrap_or(Path::new(name)).display().to_string()
+        let path = Path::new(name);
+        let real = if path.is_absolute() { environment.canonical(path) } else { None };
+        let near = real.zip(folder.as_deref()).and_then(|(real, folder)| relative(&real, folder));
+        let near = near.or_else(|| Some(path.strip_prefix(above).ok()?.to_owned()));
+        near.unwrap_or_else(|| path.to_owned()).display().to_string()
     };
     let mut files =
         vec![UsedFile { name: beside(&source.name), hash: sha256(source.text.as_bytes()) }];
-    files.extend(
-        noted.files().into_iter().map(|file| UsedFile { name: beside(&file.name), ..file }),
-    );
+    let used = noted.files().into_iter();
+    let mut used: Vec<_> = used.map(|file| UsedFile { name: beside(&file.name), ..file }).collect();
+    used.sort_by(|a, b| a.name.cmp(&b.name));
+    files.append(&mut used);
+    // a copied command line is run beside the document
+    for calculation in &mut calculations {
+        calculation.typed = beside(&calculation.typed);
+    }
     let programs = programs(&calculations, &lines);
     let sheets = identities(programs)
         .into_iter()
-        .map(|sheet| Identity { origin: beside(&sheet.origin), ..sheet })
+        .map(|sheet| {
+            let line = sheet.origin.strip_prefix("written in ");
+            let line = line.and_then(|origin| origin.strip_prefix(&source.name));
+            let origin = match line {
+                Some(line) => format!("written in {}{line}", beside(&source.name)),
+                None => beside(&sheet.origin),
+            };
+            Identity { origin, ..sheet }
+        })
         .collect();
     Ok(Document { source: Arc::clone(source), calculations, lines, blocks, values, files, sheets })
+}
+
+/// A path as it is written in a folder; none where nothing but the root leads to both.
+fn relative(path: &Path, folder: &Path) -> Option<PathBuf> {
+    let common = folder.ancestors().find(|above| path.starts_with(above))?;
+    common.parent()?;
+    let up = folder.strip_prefix(common).ok()?.components().map(|_| Path::new(".."));
+    Some(up.collect::<PathBuf>().join(path.strip_prefix(common).ok()?))
 }

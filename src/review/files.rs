@@ -24,6 +24,31 @@ pub(super) fn hash_base64(bytes: &[u8]) -> String {
     super::markup::base64(&Sha256::digest(bytes))
 }
 
+/// What stands before the sum of a page or text at its end.
+const SEAL: &str = "<!-- as made: sha256 ";
+
+/// A page or text with the sum of itself at its end, by which it is known to be as it was made.
+pub(super) fn sealed(mut text: String) -> String {
+    if !text.ends_with('\n') {
+        text.push('\n');
+    }
+    let sum = sha256(text.as_bytes());
+    text + &format!("{SEAL}{sum} -->\n")
+}
+
+/// Whether bytes are a page or a text as it was made here, which may be made again in its place: nobody has changed
+/// it since, its line ends aside.
+///
+/// # Example
+/// ```
+/// assert!(!standstill::review::is_as_made(b"somebody's own page"));
+/// ```
+#[must_use]
+pub fn is_as_made(bytes: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(bytes).replace("\r\n", "\n");
+    text.rfind(SEAL).and_then(|at| text.get(..at)).is_some_and(|own| sealed(own.to_owned()) == text)
+}
+
 /// Environment that note every file that is read through them.
 pub(super) struct Noted<'a> {
     inner: &'a dyn Environment,

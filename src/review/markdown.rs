@@ -59,15 +59,7 @@ pub(super) fn contents(html: &str) -> String {
         let Some((open, inner)) = part.split_once('>') else { continue };
         let id = open.split('"').nth(1).unwrap_or_default();
         let inner = inner.split_once(if sub { "</h3>" } else { "</h2>" }).map_or("", |it| it.0);
-        let words: String = inner
-            .split('<')
-            .enumerate()
-            .map(
-                |(at, piece)| {
-                    if at == 0 { piece } else { piece.split_once('>').map_or("", |it| it.1) }
-                },
-            )
-            .collect();
+        let words = without_tags(inner);
         let class = if sub { " class=\"sub\"" } else { "" };
         if id != "verdict" {
             items.push_str(&format!("<li{class}><a href=\"#{id}\">{}</a></li>", words.trim()));
@@ -82,6 +74,27 @@ pub(super) fn contents(html: &str) -> String {
     )
 }
 
+/// What of some markup of ours is read.
+fn without_tags(inner: &str) -> String {
+    let pieces = inner.split('<').enumerate();
+    let words = pieces.map(|(at, piece)| match at {
+        0 => piece,
+        _ => piece.split_once('>').map_or("", |it| it.1),
+    });
+    words.collect()
+}
+
+/// The same as plain text.
+pub(super) fn words_of(inner: &str) -> String {
+    let mut words = without_tags(inner).trim().to_owned();
+    for (name, sign) in
+        [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&#39;", "'"), ("&amp;", "&")]
+    {
+        words = words.replace(name, sign);
+    }
+    words
+}
+
 /// The text, with `block` in the place of each block.
 pub(super) fn page(
     document: &Document,
@@ -91,7 +104,8 @@ pub(super) fn page(
     let text = &document.source.text;
     let mut events: Vec<Event> = Vec::new();
     let mut in_block = false;
-    let mut dropped_links: Vec<bool> = Vec::new();
+    let mut dropped_links: Vec<Option<String>> = Vec::new();
+    let mut pictures: Vec<String> = Vec::new();
     let mut names: Vec<String> = Vec::new();
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         match event {
@@ -115,21 +129,27 @@ pub(super) fn page(
             _ if in_block => {}
             Event::Start(Tag::Link { ref dest_url, .. }) => {
                 let safe = is_safe(dest_url);
-                dropped_links.push(!safe);
+                dropped_links.push((!safe).then(|| dest_url.to_string()));
                 if safe {
                     events.push(event);
                 }
             }
-            Event::End(TagEnd::Link) => {
-                if dropped_links.pop() == Some(false) {
-                    events.push(event);
-                }
-            }
+            Event::End(TagEnd::Link) => match dropped_links.pop().flatten() {
+                None => events.push(event),
+                Some(target) => events.push(Event::Text(format!(" ({target})").into())),
+            },
             // a table that is wider than the page scrolls alone, by key as well
             Event::Start(Tag::Table(_)) => events.extend([Event::Html(WIDE_TABLE.into()), event]),
             Event::End(TagEnd::Table) => events.extend([event, Event::Html("</div>\n".into())]),
-            // a page that carries everything with it has no place for pictures from elsewhere
-            Event::Start(Tag::Image { .. }) | Event::End(TagEnd::Image) => {}
+            // a page that carries everything with it has no place for pictures from elsewhere, and says so
+            Event::Start(Tag::Image { dest_url, .. }) => {
+                pictures.push(dest_url.to_string());
+                events.push(Event::Text("[picture: ".into()));
+            }
+            Event::End(TagEnd::Image) => {
+                let file = pictures.pop().unwrap_or_default();
+                events.push(Event::Text(format!(" ({file}), not part of this page]").into()));
+            }
             Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
                 let name = slug(text.get(range).unwrap_or_default());
                 let again = names.iter().filter(|known| **known == name).count();

@@ -201,6 +201,20 @@ impl Document {
         programs(&self.calculations, &self.lines)
     }
 
+    /// What the review is known by: one hash over every file that went into it, the document first, every sheet that
+    /// took part and the version that calculated.
+    pub(super) fn id(&self) -> String {
+        let files = self.files.iter().map(|file| file.hash.as_str());
+        let sheets = self.sheets.iter().map(|sheet| sheet.sha256.as_str());
+        let all: Vec<&str> = files.chain(sheets).chain([env!("CARGO_PKG_VERSION")]).collect();
+        report::sha256(all.join("\n").as_bytes())
+    }
+
+    /// Its first digits, as they stand on every printed page and in the link of a trial.
+    pub(super) fn short_id(&self) -> String {
+        self.id().chars().take(12).collect()
+    }
+
     /// Whether every check of every calculation and of every variant holds, over the tolerances where there are any.
     #[must_use]
     pub fn holds(&self) -> bool {

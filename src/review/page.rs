@@ -2,9 +2,9 @@
 
 use super::block::Show;
 use super::client_data::{Formats, client_data, preferred, spellings};
-use super::files::hash_base64;
+use super::files::{hash_base64, sealed};
 use super::lines::{SectionWriter, html_table, inputs};
-use super::markup::{escaped, json};
+use super::markup::{escaped, harmless, json};
 use super::model::{BlockContent, Calculation, Document, title};
 use super::picture::{Pictures, Slopes, margins};
 use super::product::ProductReview;
@@ -36,11 +36,10 @@ pub fn page(document: &Document, made: &str) -> String {
         data.insert("spellings".to_owned(), spellings(document.programs()));
     }
     let data = format!("<script type=\"application/json\" id=\"data\">{}</script>\n", json(&data));
-    let name = heading(document);
-    let hash = document.files.first().and_then(|file| file.hash.get(..12)).unwrap_or_default();
+    let name = heading(document, &html);
     let revision =
         revision(&document.source.text).map_or_else(String::new, |it| format!(" · revision {it}"));
-    let head = format!("{name}{revision} · {made} · sha256 {hash}");
+    let head = format!("{name}{revision} · {made} · sha256 {}", document.short_id());
     shell(&name, &head, &html, &data)
 }
 
@@ -56,12 +55,13 @@ pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
     // on every printed page; a string of CSS, in which no sign of the name can end it
     let head: String = head
         .chars()
+        .map(harmless)
         .map(|sign| match sign {
             '"' | '\\' | '<' | '\n' | '\r' => format!("\\{:x} ", u32::from(sign)),
             other => other.to_string(),
         })
         .collect();
-    format!(
+    sealed(format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
          <title>{}</title><style>\n{STYLE}@page {{ @top-left {{ content: \"{head}\"; font: 7.5pt sans-serif; }} }}\n</style></head>\n<body><main>\n{html}</main>\n\
@@ -69,7 +69,7 @@ pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
          {data}<script>{script}</script></body></html>\n",
         hash_base64(script.as_bytes()),
         escaped(name),
-    )
+    ))
 }
 
 /// Text, calculations and what they rest on.
@@ -95,11 +95,9 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
         .map(|(one, drawn)| Some(drawn.slopes.as_ref()?.client_data(&one.results, &formats)))
         .collect();
     let links: Vec<_> = document.calculations.iter().map(|one| links(document, one)).collect();
-    let id = document.files.first().map(|file| &file.hash);
-    let id = id.or_else(|| Some(&document.sheets.first()?.sha256));
     let data = serde_json::json!({
         "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
-        "formats": formats.all(), "examples": report::EXAMPLES, "id": id.and_then(|hash| hash.get(..12)),
+        "formats": formats.all(), "examples": report::EXAMPLES, "id": document.short_id(),
     });
     let end = format!(
         "{}{}{}{}",
@@ -275,10 +273,11 @@ fn made_from(document: &Document, made: &str) -> String {
             env!("CARGO_PKG_VERSION")
         ),
         _ => format!(
-            "<p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256.</p>\
+            "<p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256. The review is known by {}: one SHA-256 over all of them, over the sheets below and the version.</p>\
              <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table>",
             escaped(made),
             env!("CARGO_PKG_VERSION"),
+            document.short_id(),
         ),
     };
     format!(
@@ -289,21 +288,39 @@ fn made_from(document: &Document, made: &str) -> String {
 
 pub(super) const SIGNATURES: &str = "<section class=\"end signed\"><h2 id=\"signatures\">Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
 
-/// What the text before its first block calls its revision.
+/// What the text before its first block calls its revision: that of a line that begins so, else the only one that
+/// is spoken of; none is guessed.
 fn revision(text: &str) -> Option<&str> {
     let before = text.split("```").next()?;
-    let found =
-        ["revision ", "Revision "].iter().find_map(|word| Some(before.split_once(word)?.1))?;
-    let word = found.split(|it: char| !(it.is_alphanumeric() || matches!(it, '.' | '-'))).next()?;
-    Some(word.trim_end_matches('.')).filter(|word| !word.is_empty() && word.len() <= 12)
+    let mark = |it: char| it.is_whitespace() || "*_|:#->`".contains(it);
+    let mut all: Vec<(bool, &str)> = Vec::new();
+    for line in before.lines() {
+        for (at, _) in line.match_indices("evision") {
+            let start = at.saturating_sub(1);
+            let rest = line.get(at + "evision".len()..)?;
+            if !matches!(line.get(start..at), Some("r" | "R")) || !rest.starts_with(mark) {
+                continue;
+            }
+            let rest = rest.trim_start_matches(mark);
+            let part = |it: char| it.is_alphanumeric() || matches!(it, '.' | '-');
+            let word = rest.split(|it| !part(it)).next()?.trim_end_matches(['.', '-']);
+            let begins = line.get(..start)?.chars().all(mark);
+            let named = word.starts_with(|it: char| it.is_uppercase() || it.is_numeric());
+            if named && word.len() <= 12 {
+                all.push((begins, word));
+            }
+        }
+    }
+    let beginning: Vec<&str> = all.iter().filter(|it| it.0).map(|it| it.1).collect();
+    let found = if beginning.is_empty() { all.iter().map(|it| it.1).collect() } else { beginning };
+    let first = *found.first()?;
+    found.iter().all(|it| *it == first).then_some(first)
 }
 
-/// The first heading of the document, else its file name.
-fn heading(document: &Document) -> String {
-    let text = &document.source.text;
-    let first = text.lines().find_map(|line| line.strip_prefix("# "));
-    first.map_or_else(
-        || document.files.first().map_or_else(String::new, |file| file.name.clone()),
-        |line| line.trim().to_owned(),
-    )
+/// The first heading of the document as it is read, its values put in; else its file name.
+fn heading(document: &Document, html: &str) -> String {
+    let first = html.split_once("<h1").and_then(|(_, rest)| rest.split_once("</h1>"));
+    let words = first.and_then(|(inner, _)| Some(markdown::words_of(inner.split_once('>')?.1)));
+    let file = || document.files.first().map_or_else(String::new, |file| file.name.clone());
+    words.filter(|words| !words.is_empty()).unwrap_or_else(file)
 }

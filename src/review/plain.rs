@@ -1,6 +1,7 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
 use super::block::Show;
+use super::files::sealed;
 use super::lines::given;
 use super::markup::harmless;
 use super::model::{BlockContent, Calculation, Document, What, title};
@@ -79,7 +80,11 @@ pub fn plain(document: &Document, made: &str) -> String {
         to.push_str(&format!("- {} `{}`\n", cell(&file.name), file.hash));
     }
     to.push_str(&markdown::table(&Identity::table(&document.sheets)));
-    to.chars().map(harmless).collect()
+    to.push_str(&format!(
+        "\nThe review is known by {}: one SHA-256 over all of them and the version.\n",
+        document.short_id()
+    ));
+    sealed(to.chars().map(harmless).collect())
 }
 
 fn section(calculation: &Calculation) -> String {

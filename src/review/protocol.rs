@@ -1,5 +1,6 @@
 //! The page of a protocol of measured stops: verdict, curves, tables, names to sign.
 
+use super::files::sealed;
 use super::lines::{class, html_table};
 use super::markup::escaped;
 use super::page::{MADE, SIGNATURES, STYLE};
@@ -51,7 +52,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
     };
     let sheets =
         html_table(&Identity::table(&report::identities(programs.iter().copied())), "files");
-    format!(
+    sealed(format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
          <title>{0}</title><style>\n{STYLE}{OWN}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
@@ -68,7 +69,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
             .issued_text()
             .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
         signatures(protocol),
-    )
+    ))
 }
 
 /// Where it is signed, the verdict stands above the names, with what does not hold or is not confirmed.

@@ -622,6 +622,29 @@ const tests = {
       assert.ok(bare(pages.at(-1)).includes("approved"), "the place to sign is at the end");
     }
   },
+
+  async "a printed trial says so on every page and has no place to sign"() {
+    const page = await open(example), file = join(work, "trial.pdf");
+    const pages = async () => {
+      await page.pdf({ path: file, format: "A4", preferCSSPageSize: true });
+      const text = spawnSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8" });
+      return text.error ? null : text.stdout.split("\f").filter((one) => one.trim() !== "").map(bare);
+    };
+    const id = await page.evaluate(() => JSON.parse(document.getElementById("data").textContent).id);
+    await page.evaluate(() => window.standstill.set(0, { T_0: "1.7" }));
+    const tried = await pages();
+    if (!tried) { console.log("    pdftotext is not there"); return; }
+    for (const one of tried) {
+      assert.ok(one.includes(bare(`TRIAL of ${id}, 1 input changed: not the review as it was made`)), one.slice(0, 300));
+      assert.ok(one.includes(bare("a trial, not to be signed")) && !one.includes(bare("to be checked by a competent person") + "1/"), one.slice(-300));
+      assert.ok(!one.includes(bare(`sha256 ${id}`)), "the head of the review as made is not on it");
+    }
+    for (const word of ["prepared", "approved"]) assert.ok(!tried.some((one) => one.endsWith(word) || one.includes(`${word}checked`)), word);
+    await page.evaluate(() => window.standstill.back(0));
+    const back = await pages();
+    for (const one of back) assert.ok(one.includes(bare(`sha256 ${id}`)) && !one.includes("TRIAL"), "put back, it is the review again");
+    assert.deepEqual(page.noise, []);
+  },
 };
 
 const example = join(work, "example.html");

@@ -448,6 +448,12 @@ function review(data, form) {
       ? ["$d = New-Item -ItemType Directory (Join-Path $env:TEMP (New-Guid))", ...own.map(([name, text]) => `@'\n${text}\n'@ | Set-Content -Encoding utf8 "$d\\${name}.sheet"`), run(`"$d\\${c.program.sheet}"`)].join("\n")
       : ["d=$(mktemp -d)", ...own.map(([name, text]) => `cat > "$d/${name}.sheet" <<'END_OF_SHEET'\n${text}\nEND_OF_SHEET`), run(`"$d/${c.program.sheet}"`)].join("\n");
   }
+  /** Copies the command of a calculation, and says what does not go along. */
+  function giveCommand(c, button) {
+    const wide = c.state.filter((s) => s.input.tol).map((s) => `${s.input.n} (${s.input.tol})`);
+    give(command(c), button);
+    notice(wide.length ? `The line holds nominal values. The tolerances are not in it: ${wide.join(", ")}. Write each behind its value as ± and add --worst.` : "");
+  }
   function takenText(s) {
     const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${neverThousands(String(Number((x.v / f.f - f.z).toPrecision(15))))} ${f.s}`.trim();
     if (!a) return "…";
@@ -583,6 +589,8 @@ function review(data, form) {
     keepFragment();
   }
   let told = "";
+  const onPaper = el("style");
+  document.head.append(onPaper);
   function tellBar() {
     const changed = calcs.map((c) => ({ c, n: c.state.filter((s) => s.changed).length })).filter((one) => one.n);
     const count = changed.reduce((n, one) => n + one.n, 0), key = changed.map(({ c, n }) => `${c.at} ${n}`).join();
@@ -590,6 +598,8 @@ function review(data, form) {
     if (form ? told === "form" : key === told && !bar.querySelector("textarea")) return;
     told = form ? "form" : key;
     document.body.classList.toggle("tried", !form && count > 0);
+    // a printed trial says so on every page
+    onPaper.textContent = form || !count ? "" : `@page { @top-left { content: "TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made"; font: bold 8.5pt sans-serif; } @bottom-left { content: "a trial, not to be signed"; font: 7.5pt sans-serif; } }`;
     bar.hidden = !form && count === 0;
     bar.textContent = "";
     if (bar.hidden) return;
@@ -607,7 +617,7 @@ function review(data, form) {
         const field = first.section.querySelector("input,select");
         if (field) field.focus();
       }));
-      for (const { c } of changed) tools.append(button(changed.length > 1 ? `Copy command of ${c.program.a}` : "Copy as command line", (e) => give(command(c), e.target)));
+      for (const { c } of changed) tools.append(button(changed.length > 1 ? `Copy command of ${c.program.a}` : "Copy as command line", (e) => giveCommand(c, e.target)));
     }
     tools.append(button("Copy as link", (e) => give(location.href.split("#")[0] + fragment(), e.target)));
     const shell = el("select", {}, el("option", { value: "", textContent: "for Linux, macOS" }), el("option", { value: "1", textContent: "for Windows" }));
@@ -642,7 +652,7 @@ function review(data, form) {
         area.focus();
       }),
       button("Save inputs", () => save(`${form}.csv`, inputsAsCsv(c))),
-      button("Copy as command line", (e) => give(command(c), e.target)),
+      button("Copy as command line", (e) => giveCommand(c, e.target)),
       button("Empty the examples", () => { onExample(c).filter((s) => !s.input.w).forEach((s) => { s.text = ""; s.show(); }); changed(c); }),
       button("Back to the examples", () => { c.state.forEach((s) => { s.own = false; }); putBack(c); notice(""); tellNow(); }),
       button("Print", () => print()),

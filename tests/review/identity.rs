@@ -1,0 +1,189 @@
+//! What a review is known by, and that nothing of it is lost or written over without a word.
+
+use std::collections::BTreeMap;
+use std::process::Command;
+
+use super::Files;
+use standstill::diagnostic::Source;
+use standstill::environment::NoFs;
+use standstill::review::{is_as_made, page, plain, read};
+
+const TEXT: &str = "# Stop\n\n```sheet run-down as c\nfrom a.csv\n```\n";
+
+fn book(speed: u32) -> Vec<u8> {
+    format!("sheet run-down\nn_0,{speed},r/min\nJ,2,kg·m²\nT_0,4,N·m\n").into_bytes()
+}
+
+fn made(text: &str, speed: u32) -> String {
+    let files = Files(BTreeMap::from([("a.csv", book(speed))]));
+    page(&read(&Source::new("doc.md", text), &files).unwrap(), "m")
+}
+
+/// What stands at the head of every printed page.
+fn head(html: &str) -> &str {
+    html.split("@top-left { content: \"").nth(1).unwrap().split("\"; font").next().unwrap()
+}
+
+fn of_text(text: &str) -> String {
+    page(&read(&Source::new("doc.md", text), &NoFs).unwrap(), "m")
+}
+
+#[test]
+fn a_review_is_known_by_every_file_that_went_in() {
+    let once = made(TEXT, 1450);
+    let id = head(&once).rsplit(' ').next().unwrap();
+    assert_eq!(id.len(), 12);
+    assert_eq!(head(&once), head(&made(TEXT, 1450)));
+    assert_ne!(head(&once), head(&made(TEXT, 1460)), "its workbook");
+    assert_ne!(head(&once), head(&made(&format!("{TEXT}\nmore\n"), 1450)), "its text");
+    // the trial's link, the table of files and the text know it by the same
+    assert!(once.contains(&format!("\"id\":\"{id}\"")));
+    assert!(once.contains(&format!("The review is known by {id}: ")));
+    let files = Files(BTreeMap::from([("a.csv", book(1450))]));
+    let text = plain(&read(&Source::new("doc.md", TEXT), &files).unwrap(), "m");
+    assert!(text.contains(&format!("The review is known by {id}: ")), "{text}");
+}
+
+#[test]
+fn a_revision_is_the_one_that_is_stated_and_never_guessed() {
+    for (text, revision) in [
+        ("Revision C", Some("C")),
+        ("- Revision: 2.1.", Some("2.1")),
+        ("| Revision | B-3 |", Some("B-3")),
+        ("**Revision** D", Some("D")),
+        ("This is revision E of it.", Some("E")),
+        ("It replaces revision A.\n\nRevision B", Some("B")),
+        ("It replaces revision A, and revision B is in work.", None),
+        ("under revision by the team", None),
+        ("provision 3 and previsions 4", None),
+        ("Each revision is kept.", None),
+        ("", None),
+    ] {
+        let html = of_text(&format!("# T\n\n{text}\n"));
+        let said = head(&html).split(" · ").find_map(|part| part.strip_prefix("revision "));
+        assert_eq!(said, revision, "{text}");
+    }
+}
+
+#[test]
+fn the_head_of_a_page_reads_as_its_title_reads() {
+    let block = "```sheet solid-cylinder as c\nexamples\n```\n";
+    let html = of_text(&format!("# Stop of {{c.J}} & `x` <b>\n\n{block}"));
+    let title = html.split("<title>").nth(1).unwrap().split("</title>").next().unwrap();
+    assert!(!title.contains('{') && title.contains("kg·m² &amp; x &lt;b&gt;"), "{title}");
+    let html = of_text("# A\u{202e}B\n");
+    assert!(head(&html).starts_with("A\u{fffd}B · "), "no sign turns the line around");
+}
+
+#[test]
+fn links_and_pictures_that_the_page_cannot_carry_are_named() {
+    let html = of_text("# T\n\n![the guard](guard.png) and [the plan](../plan.pdf)\n");
+    assert!(html.contains("[picture: the guard (guard.png), not part of this page]"));
+    assert!(html.contains("the plan (../plan.pdf)"));
+    assert!(
+        of_text("[law](https://example.org/law)").contains("<a href=\"https://example.org/law\">")
+    );
+}
+
+#[test]
+fn a_review_changed_by_hand_is_written_over_on_demand_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let document = folder.path().join("stop.md");
+    std::fs::write(&document, TEXT.replace("from a.csv", "examples")).unwrap();
+    let run = |words: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+        let done =
+            command.current_dir(folder.path()).args(["review", "stop.md"]).args(words).output();
+        let done = done.unwrap();
+        (done.status.code().unwrap(), String::from_utf8(done.stderr).unwrap())
+    };
+    for (words, name) in [(&[][..], "stop.html"), (&["--to", "md"][..], "stop.review.md")] {
+        let kept = folder.path().join(name);
+        assert_eq!(run(words), (0, String::new()), "{name}");
+        assert_eq!(run(words), (0, String::new()), "as it was made, it is made again");
+        let text = std::fs::read_to_string(&kept).unwrap();
+        assert!(is_as_made(text.as_bytes()));
+        assert!(is_as_made(text.replace('\n', "\r\n").as_bytes()), "an editor's line ends");
+        let touched = text.replacen("holds", "Holds", 1);
+        let touched = if touched == text { text.replacen("Stop", "Halt", 1) } else { touched };
+        assert!(!is_as_made(touched.as_bytes()));
+        assert!(!is_as_made(format!("{text}\nseen by me\n").as_bytes()));
+        std::fs::write(&kept, &touched).unwrap();
+        let (code, said) = run(words);
+        assert!(code > 1 && said.contains("--force"), "{code} {said}");
+        assert_eq!(std::fs::read_to_string(&kept).unwrap(), touched);
+        let (code, said) = run(&[words, &["--check"]].concat());
+        assert!(code == 1 && said.contains("it was itself changed by hand"), "{code} {said}");
+        assert_eq!(run(&[words, &["--force"]].concat()), (0, String::new()));
+        assert!(is_as_made(&std::fs::read(&kept).unwrap()));
+    }
+}
+
+#[test]
+fn a_name_that_says_the_other_form_is_told_the_option() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("d.md"), "# T\n").unwrap();
+    for (words, remedy, mended) in [
+        (&["-o", "x.md"][..], "add `--to md`", &["-o", "x.md", "--to", "md"][..]),
+        (&["-o", "x.html", "--to", "md"][..], "leave out `--to md`", &["-o", "x.html"][..]),
+    ] {
+        for check in [&[][..], &["--check"][..]] {
+            let run = |words: &[&str]| {
+                let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+                let done = command.current_dir(folder.path()).args(["review", "d.md"]);
+                done.args(words).args(check).output().unwrap()
+            };
+            let done = run(words);
+            let said = String::from_utf8(done.stderr).unwrap();
+            assert!(!done.status.success() && said.contains(remedy), "{said}");
+            if check.is_empty() {
+                assert!(!folder.path().join(words[1]).exists());
+                assert!(run(mended).status.success(), "the remedy works as typed");
+                std::fs::remove_file(folder.path().join(words[1])).unwrap();
+            }
+        }
+    }
+}
+
+#[test]
+fn a_review_is_the_same_from_wherever_it_is_made() {
+    const SHEET: &str = "sheet NAME\ntitle \"x\"\nsource \"arithmetic\"\ntakes\n  a : length in m like 2 m \"w\"\nworks\n  y = 2 * a\nholds\n  y > 1 m \"ok\"\ngives\n  y in m \"twice\"\n";
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    };
+    write("lib/beside.sheet", &SHEET.replace("NAME", "beside"));
+    write("job/standstill.toml", "sheets = [\"../lib\"]\n");
+    let own = SHEET.replace("NAME", "own");
+    write(
+        "job/d.md",
+        &format!(
+            "# T\n\n```sheet\n{own}```\n\n```sheet own as o\nexamples\n```\n\n```sheet beside as b\nexamples\n```\n"
+        ),
+    );
+    let whole = folder.path().canonicalize().unwrap().join("job/d.md");
+    let ways = [
+        ("job", "d.md".to_owned()),
+        ("job", "./d.md".to_owned()),
+        ("", "job/d.md".to_owned()),
+        ("lib", "../job/d.md".to_owned()),
+        ("lib", whole.to_string_lossy().into_owned()),
+    ];
+    for to in ["html", "md"] {
+        for (at, (from, name)) in ways.iter().enumerate() {
+            let mut command = Command::new(env!("CARGO_BIN_EXE_standstill"));
+            command.current_dir(folder.path().join(from)).args(["review", name, "--to", to]);
+            // made once, then checked under every other name
+            let done = command.args((at > 0).then_some("--check")).output().unwrap();
+            let said = String::from_utf8(done.stderr).unwrap();
+            assert_eq!((done.status.code(), said.as_str()), (Some(0), ""), "{name} {to}");
+        }
+        let kept = if to == "html" { "job/d.html" } else { "job/d.review.md" };
+        let text = std::fs::read_to_string(folder.path().join(kept)).unwrap();
+        let above = folder.path().file_name().unwrap().to_str().unwrap();
+        assert!(!text.contains(above) && text.contains("../lib/beside.sheet"), "{kept}");
+        assert!(text.contains("written in d.md, line "), "{kept}");
+    }
+}
