@@ -4,7 +4,7 @@ use super::arguments::Show;
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, check_sheet, find_sheet};
-use crate::calculation::{tolerance_text, written};
+use crate::calculation::tolerance_text;
 use crate::environment::Environment;
 use crate::program::{Input, Program, Type};
 use crate::report::{self, text};
@@ -86,12 +86,7 @@ fn input_row(input: &Input) -> Vec<String> {
         (_, Some(kind)) => kind.name.to_owned(),
         _ => String::new(),
     };
-    let word = |digits: rust_decimal::Decimal| match &input.type_ {
-        Type::Choice(words) => usize::try_from(digits).ok().and_then(|at| words.get(at)).cloned(),
-        _ => None,
-    };
-    let value =
-        |literal: &crate::unit::Literal| word(literal.digits).unwrap_or_else(|| written(literal));
+    let value = |literal| report::to_text(literal, &input.type_);
     let example_tolerance = input.example_tolerances.first().and_then(Option::as_ref);
     let given = match (&input.default, input.example.first()) {
         (Some(default), _) => {
@@ -134,10 +129,10 @@ fn as_json(program: &Program) -> serde_json::Value {
             "series": matches!(input.type_, Type::Number { series: true, .. }),
             "unit": input.unit.symbol,
             "default": input.default.as_ref().map(|value| {
-                written(value) + &tolerance_text(input.default_tolerance.as_ref())
+                report::to_text(value, &input.type_) + &tolerance_text(input.default_tolerance.as_ref())
             }),
             "example": input.example.iter().zip(&input.example_tolerances)
-                .map(|(value, tolerance)| written(value) + &tolerance_text(tolerance.as_ref()))
+                .map(|(value, tolerance)| report::to_text(value, &input.type_) + &tolerance_text(tolerance.as_ref()))
                 .collect::<Vec<_>>(),
             "range": range(input),
             "note": input.note,

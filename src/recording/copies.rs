@@ -4,6 +4,8 @@
 //! the command are compared: they forget an offset, a scale, the clock, the order of the columns and the name of the
 //! file, and keep the noise. A kink of the ramp, which two stops share, is cut to the size of the noise.
 //!
+//! Both are taken over the times as they are, so that a straight ramp leaves nothing where the samples are irregular.
+//!
 //! A copy whose samples were made anew, at other times between the old ones, is found by doing the same to the
 //! other stop: it is read between its samples, a little earlier and later, until both go together. What a sample
 //! says of the next ones is taken out of both before, so that a ripple that two stops share is not their noise.
@@ -64,16 +66,18 @@ impl Fresh {
     fn of(times: &[f64], speeds: &[f64], command: usize, count: usize) -> Self {
         let from = command.saturating_sub(count / 2);
         let own: Vec<f64> = speeds.iter().skip(from).take(count).copied().collect();
-        let own = second(&own);
+        let times: Vec<f64> = times.iter().skip(from).take(count).copied().collect();
+        let own = second(&times, &own);
         let weights = predicted(&own);
         let new = cut(unforeseen(&own, &weights));
-        Self { times: times.iter().skip(from).take(count).copied().collect(), weights, new }
+        Self { times, weights, new }
     }
 
     /// How alike another stop is, read between its samples at the times of this one and some later.
     fn alike(&self, other: &Shape, late: f64) -> f64 {
         let (first, read) = between(&other.times, &other.speeds, &self.times, late);
-        let read = unforeseen(&second(&read), &self.weights);
+        let at = self.times.get(first..).unwrap_or_default();
+        let read = unforeseen(&second(at, &read), &self.weights);
         let read = if self.new.len() > FIRST.0 { cut(read) } else { read };
         let (count, found) = likeness(self.new.iter().skip(first).zip(&read));
         if count < FEWEST { 0.0 } else { found }
@@ -95,9 +99,9 @@ impl Shape {
             place,
             command,
             first: Fresh::of(&times, &speeds, command, FIRST.0),
-            times,
             period: middle(steps.collect()),
-            noise: noise(&speeds),
+            noise: noise(&times, &speeds),
+            times,
             speeds,
         }
     }
@@ -132,7 +136,9 @@ impl Shape {
     }
 
     fn is_coarse(&self) -> bool {
-        let still = self.noise.iter().filter(|it| **it == 0.0).count();
+        let size = self.noise.iter().fold(0.0_f64, |most, it| most.max(it.abs()));
+        // what the last digits of the times leave is nothing
+        let still = self.noise.iter().filter(|it| it.abs() <= 1e-3 * size).count();
         3 * still > self.noise.len()
     }
 
@@ -148,8 +154,10 @@ impl Shape {
                 let noise_of = if every == 1 {
                     &fine.noise
                 } else {
-                    let kept = fine.speeds.iter().skip(from).step_by(every).copied();
-                    thinned = noise(&kept.collect::<Vec<_>>());
+                    let kept = |of: &[f64]| -> Vec<f64> {
+                        of.iter().skip(from).step_by(every).copied().collect()
+                    };
+                    thinned = noise(&kept(&fine.times), &kept(&fine.speeds));
                     &thinned
                 };
                 let command = fine.command.saturating_sub(from) / every;
@@ -168,9 +176,14 @@ fn middle(mut values: Vec<f64>) -> f64 {
     values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
 
-fn second(speeds: &[f64]) -> Vec<f64> {
-    let three = speeds.iter().zip(speeds.iter().skip(1)).zip(speeds.iter().skip(2));
-    three.map(|((a, b), c)| a - 2.0 * b + c).collect()
+/// Second differences: twice how far each speed lies below the straight line between its neighbours, at its time.
+fn second(times: &[f64], speeds: &[f64]) -> Vec<f64> {
+    let points = || times.iter().zip(speeds);
+    let three = points().zip(points().skip(1)).zip(points().skip(2));
+    let below = three.map(|(((t_a, a), (t_b, b)), (t_c, c))| {
+        2.0 * (a + (c - a) * (t_b - t_a) / (t_c - t_a) - b)
+    });
+    below.collect()
 }
 
 /// What stands out is cut to the size of the others, where they have one.
@@ -180,8 +193,8 @@ fn cut(values: Vec<f64>) -> Vec<f64> {
 }
 
 /// Second differences without what stands out.
-fn noise(speeds: &[f64]) -> Vec<f64> {
-    cut(second(speeds))
+fn noise(times: &[f64], speeds: &[f64]) -> Vec<f64> {
+    cut(second(times, speeds))
 }
 
 /// The speeds at some times, straight between samples, as far as there are any; and where among the times they begin.

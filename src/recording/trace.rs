@@ -251,11 +251,12 @@ impl<'a> Trace<'a> {
                 &self.longer_hold(),
             );
         }
-        if rest.abs() > threshold / 2.0 {
+        // a creep and an offset look alike: what is seen is never cut off as one of them without a word
+        if rest.abs() > self.floor().min(threshold / 2.0) {
             say(
                 Name::UnfitRecording,
                 format!(
-                    "{} after the speed fell below `standstill` the channel reads {}, more than half of it",
+                    "{} after the speed fell below `standstill` the channel still reads {}, more than its noise: it creeps, or has an offset",
                     self.plan.hold.written,
                     self.words(rest)
                 ),

@@ -27,6 +27,7 @@ pub use release::{NOT_TO_BE_SET, Release};
 pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,
 };
+pub(crate) use sheets::to_text;
 pub use sheets::{
     Default, calculated, cautions, defaults, defaults_json, defaults_of_used, defaults_text,
     defaults_without, document, heading, identities, opening, results_json, sources,

@@ -52,12 +52,13 @@ pub fn defaults_without(program: &Program, is_given: &dyn Fn(&Input) -> bool) ->
     own.chain(defaults_of_used(program)).collect()
 }
 
-fn to_text(default: &Literal, type_: &Type) -> String {
+/// A default or an example as it is typed: a choice by its word.
+pub(crate) fn to_text(value: &Literal, type_: &Type) -> String {
     let word = match type_ {
-        Type::Choice(words) => usize::try_from(default.digits).ok().and_then(|at| words.get(at)),
+        Type::Choice(words) => usize::try_from(value.digits).ok().and_then(|at| words.get(at)),
         Type::Number { .. } | Type::Truth => None,
     };
-    word.cloned().unwrap_or_else(|| written(default))
+    word.cloned().unwrap_or_else(|| written(value))
 }
 
 /// The defaults that the sheets used by a sheet take, whatever the inputs.

@@ -15,6 +15,7 @@ const ASKED: &[(&str, &[&str])] = &[
     ("SLS", &["speed-monitor"]), ("SBC", &["ss1-brake", "spring-set-release", "axis-stop"]), ("SBT", &["holding-test"]),
     ("stop category 0", &["run-down", "mechanical-brake-stop", "emergency-or-normal"]), ("category 1", &["safe-stop", "ramp-stop", "emergency-or-normal"]),
     ("e-stop", &["emergency-or-normal"]), ("emergency stop", &["emergency-or-normal"]), ("overrun", &["safe-stop", "run-down", "ramp-stop", "vertical-drop", "measured-stops"]),
+    ("overtravel", &["safe-stop", "run-down", "measured-stops"]), ("how far does my conveyor run on", &["run-down"]), ("how far does the conveyor coast", &["run-down"]), ("counterbalance", &["hoist", "vertical-drop"]),
     ("braking distance", &["ramp-stop", "mechanical-brake-stop", "safe-stop"]), ("stopping time", &["ramp-stop", "measured-stops", "safe-stop", "mechanical-brake-stop", "allowed-stop-time"]),
     ("deceleration", &["ramp-stop", "jerk-ramp"]), ("S-curve", &["jerk-ramp"]), ("DC injection", &["loss-braking"]), ("plugging", &["loss-braking"]),
     ("power failure", &["power-failure"]), ("outage", &["power-failure"]), ("resistor burned", &["resistor-pulse"]), ("how far does the slide fall when power fails", &["vertical-drop"]), ("mains loss", &["power-failure"]), ("field weakening", &["torque-limit"]), ("spindle", &["torque-limit", "reflected-linear"]),

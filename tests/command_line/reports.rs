@@ -252,3 +252,22 @@ fn steps_leave_out_the_sheets_on_which_nothing_depends() {
     let (_, folded) = page.split_once("<details class=\"idle\">").unwrap();
     assert!(folded.contains("<b>near</b>") && !folded.contains("<b>far</b>"));
 }
+
+/// What a sheet takes as its example or default can be typed back as `show --json` writes it: choices by their words.
+#[test]
+fn examples_and_defaults_of_show_are_typed_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut choices = 0;
+    for name in ["axis-stop", "protective-device", "guide-friction", "quickest-stop"] {
+        let shown = super::standstill(folder.path(), &["show", name, "--json"]);
+        let shown: serde_json::Value = serde_json::from_slice(&shown.stdout).unwrap();
+        let inputs = shown["takes"].as_array().unwrap();
+        for input in inputs {
+            let Some(words) = input["words"].as_array() else { continue };
+            let given = input["default"].as_str().or_else(|| input["example"][0].as_str()).unwrap();
+            assert!(words.iter().any(|word| word == given), "{name}: {input}");
+            choices += 1;
+        }
+    }
+    assert!(choices > 8, "{choices}");
+}

@@ -149,3 +149,54 @@ fn a_copy_with_samples_made_anew_is_found() {
     assert_eq!(count, 33);
     assert!(missed.is_empty(), "{}", missed.join("\n"));
 }
+
+/// The same stops with sample times that jitter, or with samples left out, which takes some of the curve between two
+/// samples that are not there: what a straight ramp leaves then is no noise.
+fn irregular(stop: &[(f64, f64)], jitter: f64, missing: f64, draw: &mut Draw) -> Vec<(f64, f64)> {
+    let ideal = |t: f64| {
+        let upper = stop.iter().position(|it| it.0 > t).unwrap_or(stop.len() - 1).max(1);
+        let (a, b) = (stop[upper - 1], stop[upper]);
+        a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0)
+    };
+    let mut found = Vec::new();
+    for (at, (t, _)) in stop.iter().enumerate() {
+        let left_out = at > 0 && draw.uniform() < missing;
+        let t = t + jitter * (2.0 * draw.uniform() - 1.0);
+        if !left_out {
+            found.push((t, ideal(t)));
+        }
+    }
+    found
+}
+
+/// Ten stops of an irregular clock: the curve without noise, noise drawn for every sample.
+#[test]
+fn real_stops_with_irregular_samples_are_not_taken_for_one() {
+    let mut draw = Draw(31);
+    let quiet = Adds::default();
+    for (jitter, missing) in
+        [(0.1, 0.0), (0.3, 0.0), (0.45, 0.0), (0.0, 0.02), (0.0, 0.1), (0.3, 0.1)]
+    {
+        for (noise, step) in [(0.05, 0.0), (0.2, 0.0), (1.0, 0.0), (0.2, 0.5), (0.2, 3.0)] {
+            let what = format!("jitter {jitter}, missing {missing}, noise {noise}, step {step}");
+            let mut noisy = |_| {
+                let mut one = irregular(&stop(&quiet, &mut draw), jitter, missing, &mut draw);
+                for (_, n) in &mut one {
+                    let raw = *n + noise * draw.normal();
+                    *n = if step > 0.0 { (raw / step).round() * step } else { raw };
+                }
+                one
+            };
+            let stops: Vec<_> = (0..10).map(&mut noisy).collect();
+            let found = problems(&stops);
+            assert!(!found.contains(&Name::AskedTwice), "{what}");
+            if step > 0.0 {
+                continue;
+            }
+            // a copy of one of them is found all the same
+            let copy = stops[3].iter().map(|(t, n)| (*t, n * 1.003 + 0.02)).collect();
+            let copied: Vec<_> = stops.into_iter().chain([copy]).collect();
+            assert!(problems(&copied).contains(&Name::AskedTwice), "copy: {what}");
+        }
+    }
+}

@@ -315,3 +315,50 @@ fn a_speed_that_changes_its_sign_is_a_rebound() {
     assert!((rebound.value / RPM - 60.0).abs() < 3.0, "{rebound:?}");
     assert!(stop.speed.value > 0.0);
 }
+
+/// A creep after the ramp, level or falling, at any part of `standstill`: it lengthens the stop or is refused.
+#[test]
+fn a_creep_that_is_seen_is_never_cut_off() {
+    let mut draw = Draw(79);
+    let (mut short, mut count) = (Vec::new(), [0, 0]);
+    for creep in [1.0, 2.0, 3.0, 4.0, 5.0, 8.0] {
+        for long in [0.1, 0.15, 0.25, 0.5] {
+            for falls in [false, true] {
+                for (noise, step, sampling) in
+                    [(0.05, 0.0, 0.001), (0.2, 0.0, 0.002), (0.2, 0.5, 0.002), (0.0, 1.0, 0.001)]
+                {
+                    let speed = |t: f64| {
+                        let ramp = N_0 * (1.0 - ((t - 0.02) / 0.15).clamp(0.0, 1.0));
+                        let part = ((0.17 + long - t) / long).max(0.0);
+                        let level = if part > 0.0 { creep } else { 0.0 };
+                        ramp.max(if falls { creep * part.min(1.0) } else { level })
+                    };
+                    let mut text = "t / s;n / (r/min);stop;torque\n".to_owned();
+                    let mut t = -0.3 + sampling * draw.uniform();
+                    while t < 1.4 {
+                        let raw = speed(t) + noise * draw.normal();
+                        let n = if step > 0.0 { (raw / step).round() * step } else { raw };
+                        let on = |on: bool| u8::from(on);
+                        writeln!(text, "{:.6};{n:.5};{};{}", t + 1.0, on(t < 0.0), on(t < 0.9))
+                            .unwrap();
+                        t += sampling;
+                    }
+                    let plan =
+                        plan("a.csv", &["time=t in s", "filter=8 ms", "standstill=10 r/min"]);
+                    let file =
+                        read(&plan.recordings[0], &plan, &OneFile::new("a.csv", text)).unwrap();
+                    count[0] += 1;
+                    let Ok(stop) = judge(&file.stops[0], &plan) else { continue };
+                    count[1] += 1;
+                    // a falling creep is seen down to its noise alone
+                    let seen = 5.0 * noise + step;
+                    let hidden = if falls { long * (seen / creep).min(1.0) } else { 0.0 };
+                    if creep > seen && stop.time.value + 2.0 * stop.time.u < 0.17 + long - hidden {
+                        short.push(format!("{creep} r/min for {long} s, falls {falls}, noise {noise}, step {step}: {:?}", stop.time));
+                    }
+                }
+            }
+        }
+    }
+    assert!(short.is_empty(), "{count:?}, {} short:\n{}", short.len(), short.join("\n"));
+}

@@ -246,7 +246,8 @@ def moving_field():
     dev, logic, build = between(0, 500, 0), between(0, 500, 0), between(0, 500, 0)
     z, reserve = [between(0, 300, 0) for _ in range(3)], between(0, 100, 0)
     pull = G * math.sin(math.radians(slope))
-    worn = 1 + reserve / 100
+    # a brake that grip limits: the floor carries the cosine of the weight
+    worn = (1 + reserve / 100) / math.cos(math.radians(slope))
     if a / worn - pull < 0.01:
         a = (pull + 0.5) * worn
     # in time, without formulas: coast until the brake is full, then brake; uphill help is not counted before
@@ -363,8 +364,10 @@ def longest(times):
 
 
 def spare(distance, t, built):
-    """By how much t may grow until the distance is as built, halved down; never more than that may be said."""
+    """By how much t may grow until the distance is as built, or must shrink; no more may be said. None: no time is short enough."""
     low, high = -t, 10**6
+    if distance(0) >= built:
+        return None
     for _ in range(200):
         middle = (low + high) / 2
         low, high = (middle, high) if distance(t + middle) <= built else (low, middle)
@@ -383,8 +386,7 @@ def compare_with_calculation():
     (given, _, distance), times, u, built = device(), stops(), between(0, 20, 0), between(50, 6000)
     t = longest(times) + u
     wants = {"S": (distance(t), 2)}
-    if built > distance(t):
-        wants["t_spare"] = (spare(distance, t, built), "at most")
+    wants["t_spare"] = (spare(distance, t, built), "exact")
     return (
         {**given, "t_k": ", ".join(f"{x} ms" for x in times), "u": f"{u} ms", "t_calc": f"{t:.4f} ms", "S_built": f"{built} mm"},
         wants,
@@ -396,7 +398,8 @@ def next_check_allowance():
     since, ahead, before = between(1, 400), between(0, 400, 0), b * between(0.5, 1.2)
     wants = {"t_then": (b + max(b - float(f"{before:.6g}"), 0) * ahead / since, 0)}
     if rule == "press":
-        wants["t_limit"] = (b + spare(distance, b, built), "at most") if built > distance(b) else (b, "at most")
+        left = spare(distance, b, built)
+        wants["t_limit"] = (None if left is None else b + left, "exact")
     elif rule == "psdi":
         wants["S_limit"] = (distance(b + 2 * max(b / 10, 10)), 2)
     else:
@@ -493,6 +496,8 @@ def judge(name, given, wants):
         near = 1e-9 * abs(want) + 1e-9
         if slack == "at most":
             bad = found > want + near
+        elif slack == "exact":
+            bad = abs(found - want) > 1e-9 * abs(want) + 1e-6
         else:
             bad = found < want - near or found > want + slack + near
         if bad:
