@@ -283,7 +283,8 @@ fn creeping_before_standstill_is_measured_or_refused_and_never_too_short() {
             }
         }
     }
-    assert!(above.count > 250 && below.count > 60, "{above:?} {below:?}");
+    // a creep below it that is seen at the end of `hold` is refused: those that end before are left
+    assert!(above.count > 250 && below.count > 40, "{above:?} {below:?}");
     above.check(1e-3, 0.03);
     below.check(1e-3, 0.1);
     assert!(begun.elapsed().as_secs() < 120, "{:?}", begun.elapsed());

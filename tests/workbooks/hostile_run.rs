@@ -234,7 +234,8 @@ fn functions_in_functions_are_followed_or_refused_never_a_hang() {
     // in a sheet: each of ten functions calls the one before ten times
     let mut sheet = "sheet deep\ntitle \"Deep\"\nsource \"none\"\ntakes\n  x : ratio above 0 like 1\nworks\n  f0(z) = z + 1\n".to_owned();
     for level in 1..=10 {
-        let calls = vec![format!("f{}(z)", level - 1); 10].join(" + ");
+        let calls: Vec<String> = (1..=10).map(|it| format!("f{}(z + {it})", level - 1)).collect();
+        let calls = calls.join(" + ");
         sheet.push_str(&format!("  f{level}(z) = {calls}\n"));
     }
     sheet.push_str("  y = f10(x)\ngives\n  y\n");
