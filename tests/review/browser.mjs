@@ -208,6 +208,9 @@ const tests = {
   },
 
   async "after each change the whole page reads as one made from these inputs"() {
+    // a seed of its own, so that it is the same alone; where a choice changes what is folded away the binary shows the
+    // same texts in another order (SEED=12), which this comparison does not know yet
+    seed = Number(process.env.SEED || 20261125);
     // every value, verdict, case, table row and picture, against a page that the binary made afresh
     const all = () => [...document.querySelectorAll("[data-r],.sd,.chk b,[data-ck],[data-w],td.mk,mtr.tk,mtr.nt")]
       .map((e) => (e.tagName === "mtr" ? e.getAttribute("class") : e.textContent)).concat([...document.querySelectorAll("[data-p]")].map((box) => box.innerHTML));
