@@ -24,8 +24,8 @@ impl Link {
     }
 }
 
-/// Functions that hand their first argument on, rounded or without its sign, where nothing else is of a cell.
-const HAND_ON: &[&str] = &[
+/// Functions that hand their first argument on, rounded, without its sign or as a number.
+pub(super) const ROUNDINGS: &[&str] = &[
     "ROUND",
     "ROUNDUP",
     "ROUNDDOWN",
@@ -37,15 +37,10 @@ const HAND_ON: &[&str] = &[
     "ABS",
     "VALUE",
     "N",
-    "T",
-    "IFERROR",
-    "IFNA",
-    "SUM",
-    "MAX",
-    "MIN",
-    "AVERAGE",
-    "PRODUCT",
 ];
+
+/// Others that do, where nothing else is of a cell.
+const HAND_ON: &[&str] = &["T", "IFERROR", "IFNA", "SUM", "MAX", "MIN", "AVERAGE", "PRODUCT"];
 
 /// The one cell from which the formula of a cell takes its value; none for any other formula.
 pub(crate) fn link(book: &Book, tab: &Tab, cell: Position) -> Option<Link> {
@@ -131,7 +126,7 @@ impl Reading<'_> {
             ("PI", []) => Some(Part { of: None, factor: 0.0, added: std::f64::consts::PI }),
             ("RADIANS", [of]) => Some(self.part(of)?.times(1_f64.to_radians())),
             ("DEGREES", [of]) => Some(self.part(of)?.times(1_f64.to_degrees())),
-            (name, [first, rest @ ..]) if HAND_ON.contains(&name) => {
+            (name, [first, rest @ ..]) if ROUNDINGS.contains(&name) || HAND_ON.contains(&name) => {
                 let others = rest.iter().map(|it| self.part(it)).collect::<Option<Vec<_>>>()?;
                 let alone = others.iter().all(|it| it.of.is_none());
                 let one = rest.is_empty() || !matches!(name, "SUM" | "AVERAGE" | "PRODUCT");

@@ -1,6 +1,7 @@
 //! Formulas that take their value from several cells, written out as terms: a sum, or a choice, of products of cells and a
 //! plain number.
 
+use super::link::ROUNDINGS;
 use super::value::{Node, Reader, Value, power};
 use crate::spreadsheet::model::book::{Book, Tab};
 use crate::spreadsheet::model::cell::Cell;
@@ -110,26 +111,9 @@ pub(crate) fn terms(book: &Book, tab: &Tab, cell: Position) -> Option<Terms> {
     Some(writing.found)
 }
 
-/// Functions that hand their first argument on, rounded or without its sign.
-const HAND_ON: &[&str] = &[
-    "ROUND",
-    "ROUNDUP",
-    "ROUNDDOWN",
-    "MROUND",
-    "CEILING",
-    "FLOOR",
-    "CEILING.MATH",
-    "FLOOR.MATH",
-    "INT",
-    "TRUNC",
-    "ABS",
-    "VALUE",
-    "N",
-    "LARGE",
-    "SMALL",
-    "PERCENTILE",
-    "QUARTILE",
-];
+/// Functions that hand a value of their first argument on, besides [`ROUNDINGS`].
+const HAND_ON: &[&str] =
+    &["CEILING.MATH", "FLOOR.MATH", "LARGE", "SMALL", "PERCENTILE", "QUARTILE"];
 
 /// Functions that add their arguments up, or take one of them.
 const GATHER: &[&str] = &["SUM", "MAX", "MIN", "AVERAGE", "MEDIAN", "IFERROR", "IFNA", "SUBTOTAL"];
@@ -196,7 +180,9 @@ impl<'a> Writing<'a> {
                 let values = pairs.chunks_exact(2).filter_map(<[Node]>::last);
                 values.flat_map(|value| self.of(value)).collect()
             }
-            (name, [first, ..]) if HAND_ON.contains(&name) => self.of(first),
+            (name, [first, ..]) if ROUNDINGS.contains(&name) || HAND_ON.contains(&name) => {
+                self.of(first)
+            }
             (name, all) if GATHER.contains(&name) => {
                 self.found.added |= matches!(name, "SUM" | "AVERAGE" | "SUBTOTAL");
                 let areas = all.iter().filter_map(|node| self.area(node));
