@@ -87,7 +87,8 @@ def sensing(limit=70):
 
 def hand_approach():
     t, c = between(0.1, 5000, 50, 250), between(0, 1500, 0, 128)
-    return {"T": f"{t} ms", "C": f"{c} mm"}, {"S": (upright(t / 1000, c), 1)}
+    want = upright(t / 1000, c)
+    return {"T": f"{t} ms", "C": f"{c} mm"}, {"S": (want, 0), "S_fit": (want, 1)}
 
 
 def separation_curtain():
