@@ -555,7 +555,10 @@ fn missing(input: &Input) -> Diagnostic {
 #[must_use]
 pub fn sample(input: &Input) -> String {
     let value = match (&input.type_, input.example.first()) {
-        (Type::Choice(words), _) => words.first().cloned().unwrap_or_default(),
+        (Type::Choice(words), example) => {
+            let at = example.and_then(|word| usize::try_from(word.digits).ok()).unwrap_or(0);
+            words.get(at).cloned().unwrap_or_default()
+        }
         (Type::Number { series: true, .. }, Some(_)) => {
             let examples = input.example.iter().enumerate().map(|(at, example)| {
                 let tolerance = input.example_tolerances.get(at).and_then(Option::as_ref);

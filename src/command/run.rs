@@ -13,7 +13,7 @@ use super::{output, slopes, spread, worst};
 use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
 use crate::diagnostic::Diagnostic;
 use crate::environment::Environment;
-use crate::program::Program;
+use crate::program::{Input, Program};
 use crate::report::{self, Release, text};
 use crate::workbook::{result_book, worst_book};
 
@@ -28,7 +28,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
         all.filter(|input| inputs.value(input).is_none()).map(sample).collect();
     let nothing_given = asked.inputs.is_empty() && asked.given.from.is_none();
     if nothing_given && !missing.is_empty() && !asked.json {
-        needs(asked, &inputs, &missing, terminal);
+        needs(asked, &inputs, missing.len(), terminal);
         return Ok(ExitStatus::WrongInput);
     }
     let nominal = Results::compute(&program, &inputs);
@@ -165,15 +165,24 @@ fn saved(asked: &Run, terminal: &mut Terminal) {
     }
 }
 
-/// What a sheet needs, where no value was given.
-fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Terminal) {
-    terminal.report(match missing.len() {
-        1 => format!("`{}` needs one value:", asked.sheet),
-        count => format!("`{}` needs {count} values:", asked.sheet),
+/// What a sheet needs, where no value was given, and what its example sets besides.
+fn needs(asked: &Run, inputs: &Inputs, missing: usize, terminal: &mut Terminal) {
+    let values = if missing == 1 { "value" } else { "values" };
+    let all = inputs.program().inputs.iter();
+    let shown: Vec<&Input> = all
+        .filter(|input| {
+            let of_example = !input.example.is_empty() && input.default_from.is_none();
+            inputs.value(input).is_none() || of_example
+        })
+        .collect();
+    terminal.report(match shown.len().saturating_sub(missing) {
+        0 => format!("`{}` needs {missing} {values}:", asked.sheet),
+        more => {
+            format!("`{}` needs {missing} {values}; its example sets {more} more:", asked.sheet)
+        }
     });
     let head = ["name", "unit", "allowed", "example", "what"].map(str::to_owned).to_vec();
-    let needed = inputs.program().inputs.iter().filter(|input| inputs.value(input).is_none());
-    let rows = needed.map(|input| {
+    let rows = shown.iter().map(|input| {
         let allowed = match &input.type_ {
             crate::program::Type::Choice(words) => words.join(" or "),
             _ => range(input),
@@ -189,7 +198,8 @@ fn needs(asked: &Run, inputs: &Inputs, missing: &[String], terminal: &mut Termin
     }
     terminal.report("");
     terminal.report("To be typed with your own values; `--example` calculates with these:");
-    terminal.report(format!("  standstill run {} {}", asked.sheet, missing.join(" ")));
+    let line: Vec<String> = shown.into_iter().map(sample).collect();
+    terminal.report(format!("  standstill run {} {}", asked.sheet, line.join(" ")));
 }
 
 /// The results as a person reads them.

@@ -153,3 +153,48 @@ fn a_force_below_zero_is_a_force() {
     let output = standstill(folder.path(), &["run", "pull.sheet", "a=1 N", "b=2 N"]);
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
 }
+
+/// The words of a line as a shell would part them: quotes hold blanks together.
+fn parted(line: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for letter in line.trim().chars() {
+        match letter {
+            '\'' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            other => words.last_mut().unwrap().push(other),
+        }
+    }
+    words
+}
+
+/// The line that `run SHEET` prints is the example: typed as it stands it gives what `--example` gives.
+#[test]
+fn the_line_to_copy_gives_what_the_example_gives() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut typed = 0;
+    for name in standstill::library::SHEETS.iter().map(|sheet| sheet.name) {
+        let asked = standstill(folder.path(), &["run", name]);
+        let words = String::from_utf8_lossy(&asked.stderr).into_owned();
+        let Some(line) = words.lines().find_map(|it| it.trim().strip_prefix("standstill ")) else {
+            continue;
+        };
+        let mut words = parted(line);
+        words.push("--json".to_owned());
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let results = |words: &[&str]| {
+            let json = said(&standstill(folder.path(), words));
+            let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+            json["results"].as_array().unwrap_or_else(|| panic!("{words:?}: {json:#}")).clone()
+        };
+        let mut own = results(&words);
+        let mut example = results(&["run", name, "--example", "--json"]);
+        for result in own.iter_mut().chain(&mut example) {
+            // what is set is withheld from an example, and not from what is typed
+            result.as_object_mut().unwrap().retain(|key, _| key == "name" || key == "value");
+        }
+        assert_eq!(own, example, "{line}");
+        typed += 1;
+    }
+    assert!(typed > 100, "{typed}");
+}
