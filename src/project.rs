@@ -19,6 +19,7 @@ use crate::spreadsheet::table_rows as outside_rows;
 
 mod settings;
 
+pub(crate) use settings::Preset;
 pub use settings::SETTINGS;
 use settings::Settings;
 
@@ -144,6 +145,12 @@ impl<'a> Project<'a> {
         };
         let source = self.file(&path)?;
         Settings::read(path, source).map(Some)
+    }
+
+    /// The defaults that the settings above a place have.
+    pub(crate) fn presets(&self, place: &Place) -> Vec<Preset> {
+        let settings = self.folder(place).and_then(|folder| self.settings(&folder).ok()?);
+        settings.map(|settings| settings.defaults).unwrap_or_default()
     }
 
     /// A sheet with the defaults that the settings above what asks for it have for its inputs.

@@ -13,7 +13,7 @@ use crate::environment::Environment;
 use crate::language::tidy;
 use crate::library::SHEETS;
 use crate::program::{Program, nearest};
-use crate::project;
+use crate::project::{self, Project};
 use crate::report::{self, text};
 
 /// What was found, and how the command ends.
@@ -163,8 +163,23 @@ impl Proof {
     }
 
     fn sheet(&mut self, name: &str, source: &Arc<Source>, environment: &dyn Environment) {
-        let checked = check_sheet(source, environment);
-        self.problems.extend(checked.problems);
+        let mut checked = check_sheet(source, environment);
+        if matches!(source.origin, Origin::File(_)) {
+            // as it is calculated: with the defaults of its project, and the folders that this names
+            let place = Place::File { name: source.name.clone() };
+            let project = Project::new(environment);
+            checked = project.with_defaults(checked, &place);
+            checked.problems.extend(project.own_beside(&place).err().map(|problem| *problem));
+        }
+        for problem in checked.problems {
+            if problem.name == Name::SettingsFile {
+                self.unreadable = Some(ExitStatus::WrongInput);
+            }
+            // one slip of the settings is one problem, of however many sheets
+            if !self.problems.contains(&problem) {
+                self.problems.push(problem);
+            }
+        }
         let Some(program) = checked.program else { return };
         self.meant.extend(program.meant.clone());
         let words = report::defaults_text(&report::defaults_of_used(&program));

@@ -153,13 +153,18 @@ impl<'a> Documents<'a> {
         Source::of(path.to_string_lossy(), Origin::File(canonical), text)
     }
 
-    fn project(&self) -> Project<'_> {
+    pub(super) fn project(&self) -> Project<'_> {
         Project::new(&self.environment)
     }
 
     /// The sheet that a line of `uses` names.
     pub(super) fn sheet_of(&self, document: &Document, line: &Use) -> Option<Arc<Source>> {
-        let place = Place::text(&document.source, line.sheet.span.clone());
+        self.sheet_in(&document.source, line)
+    }
+
+    /// The sheet that a line of `uses` in a text names.
+    pub(super) fn sheet_in(&self, source: &Arc<Source>, line: &Use) -> Option<Arc<Source>> {
+        let place = Place::text(source, line.sheet.span.clone());
         self.project().sheet(line.whose, &line.sheet.value, &place).ok()
     }
 

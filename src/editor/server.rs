@@ -21,7 +21,7 @@ use super::documents::{Document, Documents};
 use super::occurrences::{Occurrence, Role};
 use super::position::{offset, range};
 use super::problems::place_in;
-use super::rename::can_be_renamed;
+use super::rename::{Changes, can_be_renamed};
 use crate::environment::Environment;
 use crate::language::{self, tidy};
 
@@ -250,9 +250,9 @@ impl Server<'_> {
         let (document, word) = self.word(&asked.text_document_position)?;
         let refused = |words: String| Refused(ErrorCode::RequestFailed, words);
         let word = word.ok_or_else(|| refused("no name stands here".to_owned()))?;
-        let edits =
+        let changes =
             self.documents.rename(document, word, asked.new_name.trim()).map_err(refused)?;
-        said(edit(document, edits))
+        said(edit(changes))
     }
 
     fn format(&self, asked: DocumentFormattingParams) -> Result<Value, Refused> {
@@ -276,7 +276,7 @@ impl Server<'_> {
                     title: fix.title,
                     kind: Some(CodeActionKind::QUICKFIX),
                     diagnostics: Some(vec![self.documents.problem(document, problem)]),
-                    edit: Some(edit(document, edits)),
+                    edit: Some(edit(vec![(document.uri.clone(), edits)])),
                     is_preferred: only.then_some(true),
                     ..CodeAction::default()
                 }));
@@ -299,9 +299,8 @@ fn said(answer: impl serde::Serialize) -> Result<Value, Refused> {
 }
 
 #[allow(clippy::mutable_key_type, reason = "the protocol's own map; an address is never changed")]
-fn edit(document: &Document, edits: Vec<TextEdit>) -> WorkspaceEdit {
-    let changes = [(document.uri.clone(), edits)].into_iter().collect();
-    WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }
+fn edit(changes: Changes) -> WorkspaceEdit {
+    WorkspaceEdit { changes: Some(changes.into_iter().collect()), ..WorkspaceEdit::default() }
 }
 
 /// The one change that puts the blanks of a text in order; the lines before and after it stay.

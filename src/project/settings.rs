@@ -18,6 +18,19 @@ pub const SETTINGS: &str = "standstill.toml";
 const HOW: &str = "write `sheets = [\"../sheets\"]`";
 const HOW_DEFAULTS: &str = "below `[defaults]` write an input and its value, such as `edition = \"2024\"` or `t_relay = \"15 ms\"`";
 
+/// How a line that cannot be read is written.
+fn as_it_is_written(line: &str, problem: &str) -> String {
+    match line.split_once('=') {
+        Some((key, _)) if problem.contains("duplicate") => {
+            format!("leave one of the two lines of `{}`", key.trim())
+        }
+        Some((key, value)) if !value.contains(['"', '\'', '[', '{']) && !key.trim().is_empty() => {
+            format!("write `{} = \"{}\"`", key.trim(), value.trim())
+        }
+        _ => format!("{HOW}; {HOW_DEFAULTS}"),
+    }
+}
+
 /// What the file says.
 pub(super) struct Settings {
     /// Folders as written, relative to the file.
@@ -25,17 +38,17 @@ pub(super) struct Settings {
     /// Where the file stands.
     pub(super) path: PathBuf,
     source: Arc<Source>,
-    defaults: Vec<Preset>,
+    pub(super) defaults: Vec<Preset>,
 }
 
 /// The value of an input that is taken where none is given.
-struct Preset {
+pub(crate) struct Preset {
     /// The sheet for which it is meant; none for all.
-    sheet: Option<String>,
-    input: String,
+    pub(crate) sheet: Option<String>,
+    pub(crate) input: String,
     text: String,
     /// Where its name stands.
-    name: Place,
+    pub(crate) name: Place,
     /// Where its value stands.
     place: Place,
 }
@@ -50,7 +63,9 @@ impl Settings {
             let span = error.span().unwrap_or(0..0);
             let line = source.line_and_column(span.start).0;
             let place = Place::text(&source, span);
-            wrong(format!("line {line} cannot be read: {}", error.message()), place, HOW)
+            let text = source.text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
+            let words = format!("line {line} cannot be read: {}", error.message());
+            wrong(words, place, &as_it_is_written(text, error.message()))
         })?;
         let mut settings =
             Self { folders: Vec::new(), path, source: Arc::clone(&source), defaults: Vec::new() };

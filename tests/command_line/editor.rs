@@ -278,6 +278,58 @@ fn what_is_used_is_found_in_its_file_and_followed_while_it_is_typed() {
     client.end();
 }
 
+/// An input keeps one name in the sheets that use it, the cases beside it and the defaults of its project: with all
+/// the changes made, every sheet is right and gives what it gave.
+#[test]
+fn a_name_is_changed_in_every_file_that_knows_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let (axis, saw) = files(folder.path());
+    let own = folder.path().join("own axes");
+    fs::write(own.join("axis.sheet"), AXIS.replace("t_delya", "t_delay")).unwrap();
+    let cases = "sheet saw\nsource \"by hand\"\ncase slow\n  n_0 = 15 r/min # slow\n  gives t_stop = 0.7854 s within 0.01 %\n";
+    fs::write(own.join("saw.cases"), cases).unwrap();
+    fs::write(own.join("standstill.toml"), "[defaults.saw]\nJ = \"2 kg·m²\"\n").unwrap();
+    let figures = |folder: &Path| {
+        assert_eq!(super::standstill(folder, &["prove", "."]).status.code(), Some(0));
+        super::output_text(&super::standstill(folder, &["run", "axis", "--example", "--json"]))
+    };
+    let before = figures(&own);
+    let t =
+        |text: &str| text.split("\"number\":").nth(1).unwrap().chars().take(12).collect::<String>();
+    let mut client = Client::start(&own);
+    client.open(&saw, SAW);
+    for (part, old, new) in
+        [("J : ", "J", "J_blade"), ("n_0 : ", "n_0", "n_top"), ("t_stop = ", "t_stop", "t_end")]
+    {
+        let text = fs::read_to_string(own.join("saw.sheet")).unwrap();
+        let position = position(&text, part, 0);
+        let asked = json!({ "textDocument": { "uri": saw }, "position": position, "newName": new });
+        let edits = client.ask("textDocument/rename", asked);
+        for (uri, edits) in edits["changes"].as_object().unwrap() {
+            let name = uri.rsplit_once('/').unwrap().1;
+            let file = own.join(name);
+            fs::write(&file, changed(&fs::read_to_string(&file).unwrap(), edits)).unwrap();
+        }
+        assert!(edits["changes"][&axis].is_array(), "{old}: {edits}");
+        let text = fs::read_to_string(own.join("saw.sheet")).unwrap();
+        client.change(&saw, 2, &text);
+        assert_eq!(t(&figures(&own)), t(&before), "{old}");
+    }
+    let text = fs::read_to_string(own.join("saw.cases")).unwrap();
+    assert_eq!(text, cases.replace("n_0", "n_top").replace("t_stop", "t_end"));
+    let settings = fs::read_to_string(own.join("standstill.toml")).unwrap();
+    assert_eq!(settings, "[defaults.saw]\nJ_blade = \"2 kg·m²\"\n");
+    // what is set for every sheet is not this sheet's to change
+    fs::write(own.join("standstill.toml"), "[defaults]\nn_top = \"1500 r/min\"\n").unwrap();
+    let text = fs::read_to_string(own.join("saw.sheet")).unwrap();
+    let position = position(&text, "n_top : ", 0);
+    let asked = json!({ "textDocument": { "uri": saw }, "position": position, "newName": "n_0" });
+    let refused = client.ask_for("textDocument/rename", asked);
+    let words = refused["error"]["message"].as_str().unwrap();
+    assert!(words.contains("move it below `[defaults.saw]` first"), "{words}");
+    client.end();
+}
+
 #[test]
 fn a_sheet_of_the_library_opens_as_a_file_and_junk_is_answered() {
     let folder = tempfile::tempdir().unwrap();

@@ -120,10 +120,18 @@ fn what_is_wrong_with_the_settings_stops_everything() {
         ("[defaults.pres]\nt = \"2 ms\"\n", "no sheet is called so", "standstill list"),
         ("defaults = 3\n", "`defaults` is not a table", "edition"),
         ("[defaults\n", "line 1 cannot be read", "sheets"),
+        ("[defaults]\nt = 2 ms\n", "line 2 cannot be read", "write `t = \"2 ms\"`"),
+        (
+            "[defaults]\nt = \"2 ms\"\nt = \"3 ms\"\n",
+            "duplicate key",
+            "one of the two lines of `t`",
+        ),
         ("[defaults]\nt = \"2 s\"\n", "out-of-range", "standstill.toml"),
     ] {
         let folder = laid(settings);
-        for words in [vec!["run", "press", "v=1600 mm/s"], vec!["fill", "asked.csv"]] {
+        let doors =
+            [vec!["run", "press", "v=1600 mm/s"], vec!["fill", "asked.csv"], vec!["prove", "."]];
+        for words in doors {
             fs::write(folder.path().join("asked.csv"), "sheet press;;\nv;1600;mm/s\ns;;mm\n")
                 .unwrap();
             let output = standstill(folder.path(), &words);
@@ -135,6 +143,20 @@ fn what_is_wrong_with_the_settings_stops_everything() {
             assert_ne!(output.status.code(), Some(0), "{settings}");
         }
     }
+}
+
+/// Cases are held against what is calculated in their folder, and a folder that is named and missing is a problem.
+#[test]
+fn cases_are_run_with_the_defaults_of_their_project() {
+    let folder = laid("[defaults]\nedition = 2024\n");
+    let cases = "sheet press\ncase as it is set here\n  v = 1600 mm/s\n  gives s = 320 mm within 0.001 mm\n";
+    fs::write(folder.path().join("press.cases"), cases).unwrap();
+    let prove = standstill(folder.path(), &["prove", "."]);
+    assert_eq!(prove.status.code(), Some(0), "{}", output_text(&prove));
+    fs::write(folder.path().join("standstill.toml"), "sheets = [\"nowhere\"]\n").unwrap();
+    let prove = standstill(folder.path(), &["prove", "."]);
+    assert_ne!(prove.status.code(), Some(0));
+    assert!(output_text(&prove).contains("there is no folder"), "{}", output_text(&prove));
 }
 
 #[test]
