@@ -156,6 +156,7 @@ fn gives(document: &Document, text: &str) -> Vec<Offer> {
             "" => names(document),
             _ => vec![
                 Offer::new("in", Sort::KEYWORD, "the unit"),
+                Offer::new("as", Sort::KEYWORD, "the name under which it is given"),
                 Offer::new("rounded", Sort::KEYWORD, "up to, down to, to a step"),
             ],
         };

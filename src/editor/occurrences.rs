@@ -48,7 +48,13 @@ pub(super) fn occurrences(tree: &Tree) -> Vec<Occurrence> {
         walk.expression(&check.condition);
     }
     for give in &tree.gives {
-        walk.own(&give.name);
+        match &give.value {
+            Some(value) => {
+                walk.expression(value);
+                walk.define(&give.name);
+            }
+            None => walk.own(&give.name),
+        }
         walk.unit(give.unit.as_ref());
         if let Some(rounding) = &give.rounding {
             walk.rounding(rounding);

@@ -422,8 +422,7 @@ impl Expressions {
         let mut rest = input;
         loop {
             let start = rest;
-            let (after, name) = self.scan.name(rest)?;
-            let (after, unit) = self.unit_clause(after)?;
+            let (after, (name, unit, value)) = self.result_named(rest)?;
             let (after, rounding) = match self.rounding(after) {
                 Ok((after, rounding)) => (after, Some(rounding)),
                 Err(Err::Error(_)) => (after, None),
@@ -432,12 +431,41 @@ impl Expressions {
             let (after, setting) = self.setting(after)?;
             let (after, note) = self.note(after)?;
             let span = self.scan.span(start, after);
-            results.push(Give { name, unit, rounding, setting, note, span });
+            results.push(Give { name, value, unit, rounding, setting, note, span });
             match sign(",")(after) {
                 Ok((next, ())) if !next.is_empty() => rest = next,
                 Ok((next, ())) => return Ok((next, results)),
                 Err(_) => return Ok((after, results)),
             }
+        }
+    }
+
+    /// `name in unit`, `name in unit as other`, `alias.result in unit as other`
+    fn result_named<'a>(
+        &self,
+        input: &'a str,
+    ) -> Read<'a, (Word, Option<Word>, Option<Expression>)> {
+        let (rest, word) = self.scan.name(input)?;
+        let dotted = rest.starts_with('.');
+        let (rest, value) = match dotted {
+            true => self.named(input)?,
+            false => {
+                let node = Node::Name(word.value.clone());
+                (rest, Expression { node, span: word.span.clone() })
+            }
+        };
+        let (rest, unit) = self.unit_clause(rest)?;
+        match keyword("as")(rest) {
+            Ok((rest, ())) => {
+                let (rest, name) = self.scan.name(rest).map_err(stop)?;
+                Ok((rest, (name, unit, Some(value))))
+            }
+            Err(_) if dotted => expected(
+                rest,
+                "the name of this result: `in` and its unit, if it has one, then `as name`",
+            )
+            .map_err(stop),
+            Err(_) => Ok((rest, (word, unit, None))),
         }
     }
 

@@ -328,7 +328,7 @@ impl Expressions {
         self.named(input)
     }
 
-    fn named<'a>(&self, input: &'a str) -> Read<'a, Expression> {
+    pub(super) fn named<'a>(&self, input: &'a str) -> Read<'a, Expression> {
         let (rest, name) = match self.scan.name(input) {
             Err(Err::Error(mut trouble)) => {
                 if trouble.special.is_none() {

@@ -460,6 +460,6 @@ fn hint(block: Block) -> &'static str {
         Block::Takes => "a line of takes is `name : kind in unit from low to high \"note\"`",
         Block::Works => "a line of works is `name = formula \"note\"`",
         Block::Holds => "a line of holds is `a <= b \"words\" else \"what to do\"`",
-        Block::Gives => "a line of gives is `name in unit`",
+        Block::Gives => "a line of gives is `name in unit`, or `value in unit as name`",
     }
 }

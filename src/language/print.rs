@@ -219,7 +219,11 @@ pub(super) fn check(line: &Check) -> String {
 }
 
 pub(super) fn give(line: &Give) -> String {
-    let mut out = format!("{}{}", line.name.value, unit(line.unit.as_ref()));
+    let unit = unit(line.unit.as_ref());
+    let mut out = match &line.value {
+        Some(value) => format!("{}{unit} as {}", at(value, Tightness::Or), line.name.value),
+        None => format!("{}{unit}", line.name.value),
+    };
     if let Some(asked) = &line.rounding {
         out.push_str(&rounding(asked));
     }

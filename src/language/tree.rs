@@ -252,8 +252,10 @@ pub struct Check {
 /// One result.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Give {
-    /// Name.
+    /// Name: that after `as`, if there is one.
     pub name: Word,
+    /// What is given under another name: the value before `as`.
+    pub value: Option<Expression>,
     /// Unit after `in`.
     pub unit: Option<Word>,
     /// Rounding.
@@ -264,6 +266,22 @@ pub struct Give {
     pub note: String,
     /// The whole entry.
     pub span: Span,
+}
+
+impl Give {
+    /// The works line that a result under another name stands for.
+    pub(crate) fn definition(&self) -> Option<Definition> {
+        let value = Body::Value(self.value.clone()?);
+        let (name, note, span) = (self.name.clone(), self.note.clone(), self.span.clone());
+        Some(Definition::plain(name, value, note, span))
+    }
+
+    /// The entry as far as its name and its unit, whichever stands last.
+    pub(crate) fn head(&self) -> Span {
+        let start = self.value.as_ref().map_or(self.name.span.start, |value| value.span.start);
+        let unit = self.unit.as_ref().map_or(0, |unit| unit.span.end);
+        start..self.name.span.end.max(unit)
+    }
 }
 
 /// `set in steps of STEP from LOW to HIGH`

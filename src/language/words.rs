@@ -13,6 +13,7 @@ pub const RESERVED: &[&str] = &[
     "gives",
     "with",
     "in",
+    "as",
     "from",
     "to",
     "above",

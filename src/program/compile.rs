@@ -124,8 +124,10 @@ impl Compiler<'_> {
         if let Some((_, tree)) = self.trees.iter().find(|(known, _)| known.is_same(source)) {
             return Arc::clone(tree);
         }
-        let (tree, problems) = language::parse(source);
+        let (mut tree, problems) = language::parse(source);
         self.problems.extend(problems);
+        // a result under another name is a line of that name
+        tree.works.extend(tree.gives.iter().filter_map(language::Give::definition));
         let tree = Arc::new(tree);
         self.trees.push((Arc::clone(source), Arc::clone(&tree)));
         tree

@@ -306,7 +306,7 @@ impl Compiler<'_> {
             self.problems.push(
                 Diagnostic::error(Name::WrongPowerOfRad, headline)
                     .at(sheet.place(&word.span))
-                    .remedy(format!("write `{name} in {unit}`{turns}")),
+                    .remedy(format!("write `{}`{turns}", written(sheet, give, &unit))),
             );
             return None;
         }
@@ -330,9 +330,9 @@ impl Compiler<'_> {
                         unit::name_of(dimension)
                     ),
                 )
-                .at(sheet.place(&give.name.span))
+                .at(sheet.place(&give.head()))
                 .remedy(match usual() {
-                    Some(usual) => format!("write `{} in {usual}`", give.name.value),
+                    Some(usual) => format!("write `{}`", written(sheet, give, &usual)),
                     None => NO_UNIT.to_owned(),
                 }),
             );
@@ -360,7 +360,7 @@ impl Compiler<'_> {
                 }
                 self.problems.push(problem.remedy(match usual() {
                     Some(usual) => {
-                        format!("write `{} in {usual}`, or check the formula", give.name.value)
+                        format!("write `{}`, or check the formula", written(sheet, give, &usual))
                     }
                     None => NO_UNIT.to_owned(),
                 }));
@@ -379,7 +379,7 @@ impl Compiler<'_> {
                     (Some(_), _) if certain => unknown,
                     (Some(unit), _) => unknown.remedy(format!("did you mean `{unit}`?")),
                     (None, Some(usual)) => {
-                        unknown.remedy(format!("write `{} in {usual}`", give.name.value))
+                        unknown.remedy(format!("write `{}`", written(sheet, give, &usual)))
                     }
                     (None, None) => unknown.remedy(NO_UNIT),
                 });
@@ -444,6 +444,15 @@ impl Compiler<'_> {
             open.extend(block.and_then(|at| self.program.blocks.get(at)).map(|it| it.result));
         }
         false
+    }
+}
+
+/// A result with its unit, as it is to be written.
+fn written(sheet: &Sheet, give: &Give, unit: &str) -> String {
+    let name = &give.name.value;
+    match &give.value {
+        Some(value) => format!("{} in {unit} as {name}", sheet.text(&value.span)),
+        None => format!("{name} in {unit}"),
     }
 }
 

@@ -279,15 +279,21 @@ fn definition() -> impl Strategy<Value = Definition> {
 fn give() -> impl Strategy<Value = Give> {
     let setting = (expression(), expression(), expression())
         .prop_map(|(step, low, high)| Setting { step, low, high });
+    let value = prop_oneof![
+        word().prop_map(|name| tree_of(Node::Name(name.value))),
+        (word(), word()).prop_map(|(alias, result)| tree_of(Node::Dotted(alias, result))),
+    ];
     (
         word(),
+        prop::option::of(value),
         prop::option::of(unit()),
         prop::option::of(rounding_of(expression())),
         prop::option::of(setting),
         note(),
     )
-        .prop_map(|(name, unit, rounding, setting, note)| Give {
+        .prop_map(|(name, value, unit, rounding, setting, note)| Give {
             name,
+            value,
             unit,
             rounding,
             setting,

@@ -56,13 +56,16 @@ fn typed(text: &str, problem: &Diagnostic) -> Option<String> {
             return None;
         }
         let (tree, _) = parse(&Source::new(FILE, text));
-        let give = new.split_once(" in ").and_then(|(name, _)| {
+        let name = new.rsplit_once(" as ").or_else(|| new.split_once(" in "));
+        let give = name.and_then(|(before, after)| {
+            let name = if new.contains(" as ") { after } else { before };
             tree.gives.iter().find(|it| it.name.value == name && it.span.start >= line)
         });
         return match give {
             Some(give) => {
-                let end = give.unit.as_ref().map_or(give.name.span.end, |unit| unit.span.end);
-                put(give.name.span.start, end, new)
+                let unit = give.unit.as_ref().map_or(0, |unit| unit.span.end);
+                let start = give.value.as_ref().map_or(give.name.span.start, |it| it.span.start);
+                put(start, give.name.span.end.max(unit), new)
             }
             None => put(span.0, span.1, new),
         };
