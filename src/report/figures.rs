@@ -85,11 +85,7 @@ pub fn settings_table(results: &Results, release: &Release) -> Option<Table> {
             true => "____________________",
             false => release.why(),
         };
-        let value = match release.may_be_set() {
-            true => it.value,
-            false => format!("{NOT_TO_BE_SET} ({})", it.value),
-        };
-        vec![it.name, value, it.step, it.low, it.high, it.note, sign.to_owned()]
+        vec![it.name, release.shown(&it.value), it.step, it.low, it.high, it.note, sign.to_owned()]
     });
     let rows: Vec<Vec<String>> = rows.collect();
     let title = match release.may_be_set() {

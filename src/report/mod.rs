@@ -23,6 +23,7 @@ pub(crate) use examples::EXAMPLES;
 pub use examples::{examples_text, examples_words, left_as_examples};
 pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
+pub(crate) use release::WHY;
 pub use release::{NOT_TO_BE_SET, Release};
 pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,

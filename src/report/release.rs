@@ -9,6 +9,13 @@ use crate::diagnostic::Problems;
 /// What stands before the value of a setting that may not be set.
 pub const NOT_TO_BE_SET: &str = "NOT to be set";
 
+/// Why a setting may not be set: a check fails, is not proved, or the figures are those of an example.
+pub(crate) const WHY: [&str; 3] = [
+    "a check FAILS",
+    "a check is not proved within the tolerances",
+    "inputs are the sheet's examples",
+];
+
 /// The verdict on a calculation as a whole: with the nominal values, and for everything within the tolerances
 /// where inputs have one.
 ///
@@ -52,11 +59,12 @@ impl Release {
 
     fn decided(results: &Results, open: Option<(bool, String)>) -> Self {
         let examples = examples(results.inputs()).next().is_some();
+        let [fails, unproved, example] = WHY;
         let (granted, why, verdict) = match open {
-            _ if !results.holds() => (false, "a check FAILS", results.verdict_text()),
-            Some((false, words)) => (false, "a check is not proved within the tolerances", words),
+            _ if !results.holds() => (false, fails, results.verdict_text()),
+            Some((false, words)) => (false, unproved, words),
             open => {
-                let why = if examples { "inputs are the sheet's examples" } else { "" };
+                let why = if examples { example } else { "" };
                 (true, why, open.map_or_else(|| results.verdict_text(), |(_, words)| words))
             }
         };
@@ -97,7 +105,10 @@ impl Release {
     /// The value of a setting as it may be shown: marked where it may not be set.
     #[must_use]
     pub fn shown(&self, value: &str) -> String {
-        if self.granted { value.to_owned() } else { format!("{NOT_TO_BE_SET} ({value})") }
+        match self.may_be_set() {
+            true => value.to_owned(),
+            false => format!("{NOT_TO_BE_SET} ({value})"),
+        }
     }
 
     /// What a program reads of the tolerances; null where no input has one.

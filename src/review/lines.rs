@@ -113,7 +113,7 @@ impl<'a> SectionWriter<'a> {
 
     /// What stands before a setting that may not be set; hidden while it may.
     fn not_to_be_set(&self) -> String {
-        let hidden = if self.release.granted() { " hidden" } else { "" };
+        let hidden = if self.release.may_be_set() { " hidden" } else { "" };
         format!("<b class=\"ns\"{hidden}>{NOT_TO_BE_SET}:\u{a0}</b>")
     }
 
@@ -145,6 +145,13 @@ impl<'a> SectionWriter<'a> {
                 escaped(&worst.to_text())
             )
         });
+        let examples = report::examples_text(self.results.inputs());
+        let hidden = if examples.is_empty() { " hidden" } else { "" };
+        let open = format!(
+            "{open}<p class=\"gate bad\" data-xg=\"{}\"{hidden}>{}.</p>",
+            self.at,
+            escaped(&examples)
+        );
         format!(
             "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\" data-c=\"{}\" data-ck>{}</p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
             self.at,

@@ -237,6 +237,10 @@ fn with_values<'a>(
 fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
     let text = inline.to_text(&document.calculations, &document.lines);
     let calculation = inline.calculation;
+    let caveat = match inline.caveat(&document.calculations) {
+        words if words.is_empty() => words,
+        words => format!(" data-why=\"{}\"", escaped(&words)),
+    };
     match &inline.what {
         What::Checks => {
             let examples = document.calculations.get(calculation).map(Calculation::examples_text);
@@ -255,21 +259,13 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
             )
         }
         What::Line => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
-        What::End { holds, .. } => {
-            let class = if *holds { "v wo" } else { "v wo np" };
-            format!("<span class=\"{class}\">{}</span>", tied(&text))
-        }
+        What::End { .. } => format!("<span class=\"v wo\"{caveat}>{}</span>", tied(&text)),
         What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
         What::Value { register, type_, unit, rounding, extent } => {
             let extent = extent.as_ref().map_or_else(String::new, |words| {
                 format!(" <span class=\"v wo\">({})</span>", tied_words(words))
             });
             let format = formats.number(type_, unit);
-            let class = match document.calculations.get(calculation) {
-                Some(one) if !one.results.holds() => "v fv",
-                Some(one) if !one.release.granted() => "v np",
-                _ => "v",
-            };
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {
                 let way = match direction {
                     Direction::Up => "up",
@@ -279,7 +275,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"{class}\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{extent}",
+                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{extent}",
                 register.0,
                 tied(&text)
             )

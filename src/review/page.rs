@@ -97,7 +97,7 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     let links: Vec<_> = document.calculations.iter().map(|one| links(document, one)).collect();
     let data = serde_json::json!({
         "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
-        "formats": formats.all(), "examples": report::EXAMPLES, "id": document.short_id(),
+        "formats": formats.all(), "examples": report::EXAMPLES, "why": report::WHY, "id": document.short_id(),
     });
     let end = format!(
         "{}{}{}{}",

@@ -11,12 +11,6 @@ use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};
 use crate::report::{self, DISCLAIMER, Identity};
 
-/// The words after a figure in running text whose calculation has a check that fails.
-const FAILING: &str = " (a check FAILS)";
-
-/// What stands after the end of a worst case with a check that is not proved.
-const OPEN: &str = " (a check is not proved)";
-
 /// The document with its blocks and values calculated, as CommonMark with tables.
 #[must_use]
 pub fn plain(document: &Document, made: &str) -> String {
@@ -32,20 +26,17 @@ pub fn plain(document: &Document, made: &str) -> String {
     }
     for (range, inline) in &document.values {
         let words = cell(&inline.to_text(&document.calculations, &document.lines));
-        let figure = matches!(inline.what, What::Value { .. });
         let calculation = document.calculations.get(inline.calculation);
-        let mark = match (&inline.what, calculation) {
-            (What::End { holds: false, .. }, _) => OPEN,
-            (_, Some(one)) if figure && !one.results.holds() => FAILING,
-            (_, Some(one)) if figure && !one.release.granted() => OPEN,
-            _ => "",
+        let mark = match inline.caveat(&document.calculations) {
+            words if words.is_empty() => words,
+            words => format!(" ({})", cell(&words)),
         };
         let mark = match (&inline.what, calculation.map(Calculation::examples_text)) {
             (What::Checks, Some(text)) if !text.is_empty() => {
                 format!(" ({})", cell(&text))
             }
             (What::Value { extent: Some(words), .. }, _) => format!(" ({}){mark}", cell(words)),
-            _ => mark.to_owned(),
+            _ => mark,
         };
         parts.push((range.clone(), format!("{words}{mark}")));
     }

@@ -12,7 +12,7 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::Relation;
 use crate::number::{Decimals, Exact, Slot, System as _};
 use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
-use crate::report::NOT_TO_BE_SET;
+use crate::report::{NOT_TO_BE_SET, WHY};
 use crate::unit::{Dimension, Literal, Unit, split_quantity};
 
 impl Inline {
@@ -37,6 +37,33 @@ impl Inline {
                     || results.register_text(*register, type_, unit),
                     |value| show(&value, unit),
                 ),
+        }
+    }
+}
+
+impl Inline {
+    /// What stands beside the value: why it is not one to go by; empty where it may be.
+    ///
+    /// A setting says so of an example too, as every table of settings does.
+    pub(super) fn caveat(&self, calculations: &[Calculation]) -> String {
+        let Some(one) = calculations.get(self.calculation) else { return String::new() };
+        let release = &one.release;
+        match &self.what {
+            What::End { holds: false, .. } => {
+                let [_, unproved, _] = WHY;
+                unproved.to_owned()
+            }
+            What::Value { register, .. } => {
+                let outputs = &one.results.program().outputs;
+                let is_setting =
+                    outputs.iter().any(|it| it.register == *register && it.setting.is_some());
+                match (is_setting && !release.may_be_set(), release.granted()) {
+                    (true, _) => format!("{NOT_TO_BE_SET}: {}", release.why()),
+                    (false, false) => release.why().to_owned(),
+                    (false, true) => String::new(),
+                }
+            }
+            _ => String::new(),
         }
     }
 }

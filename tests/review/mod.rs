@@ -393,7 +393,10 @@ fn a_check_that_fails_is_seen_whatever_is_shown() {
             "{shown}: the verdict stands at the head"
         );
         assert!(before.contains("it is near: move it"), "{shown}: with what fails");
-        assert!(after.starts_with("<span class=\"v fv\""), "{shown}: the figure is marked");
+        assert!(
+            after.starts_with("<span class=\"v\" data-why=\"a check FAILS\""),
+            "{shown}: the figure is marked"
+        );
         let signed = after.split_once("Signatures").unwrap().1;
         assert!(
             signed.contains("1 of 1 FAILS: far: it is near: move it."),

@@ -90,7 +90,7 @@ function review(data, form) {
       const key = `${e.dataset.r} ${e.dataset.q || ""}`;
       if (!groups.has(key)) {
         const [r, f] = e.dataset.r.split(" ").map(Number), q = e.dataset.q ? e.dataset.q.split(" ") : null;
-        groups.set(key, { r, f: F[f], q: q && { way: q[0], step: rounded(Number(q[1])) }, places: [] });
+        groups.set(key, { r, f: F[f], set: c.program.outputs.some((one) => one[1] === r && one[3]), q: q && { way: q[0], step: rounded(Number(q[1])) }, places: [] });
       }
       groups.get(key).places.push(Object.assign(place(e), { tied: e.tagName === "SPAN" }));
     }
@@ -173,20 +173,23 @@ function review(data, form) {
   const moved = (c) => c.trial || (form && c.state.some((s) => s.changed));
   const unproved = (c) => c.program.w === 2 || (c.program.w === 1 && moved(c));
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
-  // whether its settings must not be set
-  const withheldNow = (c) => failsNow(c) || unproved(c);
+  // why its settings must not be set, and whether that bears on its other figures as well; as `Release` has it
+  function whyNow(c) {
+    const [fails, open, example] = data.why;
+    return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", false];
+  }
   function followRelease(c) {
-    const fails = failsNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
-    for (const e of inside(c, ".ns")) e.hidden = !fails && !open && c.stands;
+    const [why, all] = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
+    for (const e of inside(c, ".ns")) e.hidden = !why && c.stands;
+    for (const e of inside(c, "[data-xg]")) { e.textContent = `${examplesOf(c)}.`; e.hidden = !onExample(c).length; }
     for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
       e.textContent = tried ? "The tolerances are not calculated for this trial." : e.made;
       e.classList.toggle("bad", open);
     }
     for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
-      e.classList.toggle("fv", fails);
-      e.classList.toggle("np", open && !fails);
-      e.classList.toggle("nt", tried && !fails);
+      const words = group.set && why ? `NOT to be set: ${why}` : all ? why : "";
+      if (words) e.dataset.why = words; else delete e.dataset.why;
     }
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", open);
   }
@@ -579,7 +582,7 @@ function review(data, form) {
     keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f, set }) => {
       prepare(c);
       const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
-      return [el("span", { className: c.stands ? "" : "st", textContent: set && withheldNow(c) ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
+      return [el("span", { className: c.stands ? "" : "st", textContent: set && whyNow(c)[0] ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
     // a screen reader hears it once the typing pauses
@@ -801,6 +804,7 @@ function review(data, form) {
       for (const name in values) {
         const s = c.state.find((one) => one.input.n === name);
         s.text = s.input.w ? String(s.input.w.indexOf(values[name])) : values[name];
+        s.own = true;
         s.show();
       }
       changed(c);
