@@ -139,6 +139,13 @@ impl Cases {
                 },
             }
         }
+        if all.cases.is_empty() && problems.is_empty() {
+            let whole = Place::File { name: source.name.clone() };
+            problems.push(
+                unreadable("there is no case in this file, so that nothing is checked", &whole)
+                    .remedy("write `case` and what it shows, its inputs, and what must come out: `gives t = 312 ms within 1 %`"),
+            );
+        }
         problems.extend(said_twice(&all.cases));
         for case in all.cases.iter().filter(|case| case.is_whole && case.expectations.is_empty()) {
             let words = format!("the case \"{}\" expects nothing", case.title);
@@ -346,10 +353,27 @@ fn gives(results: &Results, name: &str, value: &str, tolerance: &str) -> Result<
     let wanted: Vec<&str> = value.split(separator).collect();
     if wanted.len() != found.len() {
         let (has, wants) = (found.len(), wanted.len());
+        if let (1, [whole, part]) = (has, wanted.as_slice())
+            && [whole, part]
+                .iter()
+                .all(|it| it.trim().starts_with(|sign: char| sign.is_ascii_digit()))
+        {
+            return Err(format!("a decimal mark is a point: write `{name} = {whole}.{part}`"));
+        }
         return Err(format!("`{name}` has {has} values, and {wants} are wanted"));
     }
     let unreadable = |text: &str| format!("`{text}` is not a value of `{name}`");
     for (found, text) in found.iter().zip(wanted) {
+        let has_dimension =
+            matches!(output.type_, Type::Number { dimension, .. } if !dimension.is_none());
+        if has_dimension && matches!(split_quantity(text), Ok((_, _, ""))) {
+            return Err(format!(
+                "`{}` has no unit, and a unit is never assumed: write `{name} = {} {}`",
+                text.trim(),
+                text.trim(),
+                output.unit.symbol
+            ));
+        }
         let wanted = quantity(text, output).ok_or_else(|| unreadable(text))?;
         if let Ok((digits, ten, "")) = split_quantity(tolerance)
             && Exact::from_decimal(digits, ten).is_ok_and(|it| it.to_f64() > 1.0)

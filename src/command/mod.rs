@@ -33,6 +33,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::Parser as _;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use serde_json::json;
 
 use crate::diagnostic::{Name, Place, Source};
@@ -69,7 +70,8 @@ impl ExitStatus {
 pub fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(problem) => {
+        Err(mut problem) => {
+            advise(&mut problem);
             let printed = problem.print();
             return ExitCode::from(match (problem.use_stderr(), printed) {
                 (true, _) => ExitStatus::WrongInput as u8,
@@ -93,6 +95,28 @@ pub fn main() -> ExitCode {
     terminal.flush();
     // what could not be printed was not said, whatever came out
     ExitCode::from(if terminal.failed() { ExitStatus::File as u8 } else { ending as u8 })
+}
+
+/// What helps where the words of a command cannot be read: an input has no dashes, and a number below zero is no option.
+fn advise(problem: &mut clap::Error) {
+    let wrong = match problem.get(ContextKind::InvalidArg) {
+        Some(ContextValue::String(wrong)) => wrong.clone(),
+        Some(ContextValue::Strings(all)) if all.iter().any(|it| it.contains("SHEETS")) => {
+            let all_of_it = "or say `--all` for the whole library".into();
+            problem.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![all_of_it]));
+            return;
+        }
+        _ => return,
+    };
+    if problem.kind() != ErrorKind::UnknownArgument {
+        return;
+    }
+    problem.remove(ContextKind::Suggested);
+    let name = wrong.trim_start_matches('-');
+    if problem.get(ContextKind::SuggestedArg).is_none() && name.starts_with(char::is_alphabetic) {
+        let tip = format!("an input is written without dashes: {name}='VALUE UNIT'").into();
+        problem.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![tip]));
+    }
 }
 
 fn perform(

@@ -12,7 +12,7 @@ use crate::unit::{Literal, Unit};
 /// Steps of a range when none are given.
 const STEPS: i64 = 1000;
 
-const HOW: &str = "write `standstill design SHEET 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' name=value`";
+const HOW: &str = "write `standstill design SHEET 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' --example`, or your own inputs in the place of `--example`";
 
 /// An input that is asked by, in the words that were typed.
 #[derive(Default)]

@@ -116,7 +116,7 @@ fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
         Diagnostic::error(Name::UnreadableQuantity, words)
             .at(Place::File { name: "standard input".to_owned() })
             .remedy(
-                r#"write `{"sheet": "ramp-stop", "inputs": {"J": "0.2 kg·m²"}, "rows": [{"n_0": "1450 r/min"}]}`"#,
+                r#"write `{"sheet": "rated-torque", "inputs": {"P_n": "1.5 kW"}, "rows": [{"n_n": "1450 r/min"}, {"n_n": "2900 r/min"}]}`"#,
             )
     };
     let Once(value) = serde_json::from_slice(bytes)

@@ -1,7 +1,7 @@
 //! Checks that no author has to write: a result exists, is not below zero, and can be set in the drive.
 
 use super::compile::Compiler;
-use super::flat::{Binary, Check, Direction, Op, Register, Relation, Type};
+use super::flat::{Binary, Check, Direction, Guard, Op, Register, Relation, Type};
 use super::scope::{Sheet, Value};
 use super::signs::Signs;
 use crate::language::Give;
@@ -56,6 +56,11 @@ impl Compiler<'_> {
         let kinds = ["time", "length", "mass", "inertia"];
         let of = |kind: &&unit::Kind| kinds.contains(&kind.name) && kind.dimension == dimension;
         if !unit::KINDS.iter().any(|kind| of(&kind)) {
+            return;
+        }
+        // a line with a range of its own says how far down it may be
+        let has_range = |guard: &Guard| guard.register == value.register && guard.low.is_some();
+        if self.program.guards.iter().any(has_range) {
             return;
         }
         let mut signs = Signs::new(self.ops(), &self.program);

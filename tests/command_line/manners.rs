@@ -5,7 +5,7 @@ use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
-use super::{GOOD, standstill};
+use super::{GOOD, output_text, standstill};
 
 fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
     let mut child = Command::new(env!("CARGO_BIN_EXE_standstill"))
@@ -228,4 +228,20 @@ fn no_text_reaches_the_terminal_as_a_command() {
         assert!(!all.contains(['\u{1b}', '\r', '\u{202e}']), "{words:?}: {all:?}");
         assert!(all.lines().count() > 0);
     }
+}
+
+/// What is said where the words of a command cannot be read is right when typed.
+#[test]
+fn an_input_with_dashes_is_answered_with_how_it_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let answer = |words: &[&str]| {
+        let output = standstill(folder.path(), words);
+        assert_eq!(output.status.code(), Some(2), "{words:?}");
+        output_text(&output)
+    };
+    let text = answer(&["run", "run-down", "--J=0.035"]);
+    assert!(text.contains("tip: an input is written without dashes: J='VALUE UNIT'"), "{text}");
+    assert!(!answer(&["run", "run-down", "--spread", "-5"]).contains("tip"));
+    assert!(answer(&["run", "run-down", "--wosrt"]).contains("'--worst'"));
+    assert!(answer(&["form", "-o", "x.html"]).contains("`--all` for the whole library"));
 }

@@ -87,6 +87,26 @@ fn all_problems_of_a_file_of_cases_come_at_once() {
     assert_eq!(output.status.code(), Some(3), "{told}");
 }
 
+/// A value that is wanted has a unit as every other has, a point for its decimal mark, and there is one.
+#[test]
+fn what_a_case_wants_is_read_as_everything_else() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop.sheet"), GOOD).unwrap();
+    for (line, words) in [
+        ("gives t = 0.5 within 1 %", "a unit is never assumed: write `t = 0.5 "),
+        ("gives t = 0,5 s within 1 %", "a decimal mark is a point: write `t = 0.5 s`"),
+        ("", "there is no case in this file"),
+    ] {
+        let case = format!("case one\n  v = 2 m/s\n  a = 4 m/s²\n  {line}\n");
+        let cases = if line.is_empty() { String::new() } else { case };
+        fs::write(folder.path().join("stop.cases"), format!("sheet stop\n{cases}")).unwrap();
+        let output = standstill(folder.path(), &["prove", "stop.sheet"]);
+        let told = text(&output.stderr);
+        assert!(told.contains(words), "{line}: {told}");
+        assert_ne!(output.status.code(), Some(0), "{line}");
+    }
+}
+
 #[test]
 fn a_file_and_the_sheet_in_it_bear_one_name() {
     let folder = tempfile::tempdir().unwrap();
