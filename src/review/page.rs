@@ -52,8 +52,21 @@ pub(super) struct Content {
 /// The page around its parts: one file that asks nothing of any network.
 pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
     let script = SCRIPTS.join("\n");
-    // on every printed page; a string of CSS, in which no sign of the name can end it
-    let head: String = head
+    let head = running_head(head);
+    sealed(format!(
+        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
+         <title>{}</title><style>\n{STYLE}{head}</style></head>\n<body><main>\n{html}</main>\n\
+         <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
+         {data}<script>{script}</script></body></html>\n",
+        hash_base64(script.as_bytes()),
+        escaped(name),
+    ))
+}
+
+/// What stands on every printed page: a string of CSS, in which no sign of the words can end it.
+pub(super) fn running_head(words: &str) -> String {
+    let words: String = words
         .chars()
         .map(harmless)
         .map(|sign| match sign {
@@ -61,15 +74,7 @@ pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
             other => other.to_string(),
         })
         .collect();
-    sealed(format!(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
-         <title>{}</title><style>\n{STYLE}@page {{ @top-left {{ content: \"{head}\"; font: 7.5pt sans-serif; }} }}\n</style></head>\n<body><main>\n{html}</main>\n\
-         <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
-         {data}<script>{script}</script></body></html>\n",
-        hash_base64(script.as_bytes()),
-        escaped(name),
-    ))
+    format!("@page {{ @top-left {{ content: \"{words}\"; font: 7.5pt sans-serif; }} }}\n")
 }
 
 /// Text, calculations and what they rest on.
@@ -104,7 +109,12 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
         list("sources", "Sources", "src", &sources),
         list("cautions", "Cautions", "cau", &cautions),
         made_from(document, made),
-        SIGNATURES.replace("<table", &format!("{}<table", verdict::foot(document)))
+        // what calculates nothing has no verdict, and nothing to be signed
+        if document.programs().next().is_none() {
+            String::new()
+        } else {
+            SIGNATURES.replace("<table", &format!("{}<table", verdict::foot(document)))
+        }
     );
     let contents = markdown::contents(&format!("{body}{end}"));
     let body = with_verdict(&body, &(verdict::head(document) + &contents));

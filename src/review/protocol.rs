@@ -3,10 +3,10 @@
 use super::files::sealed;
 use super::lines::{class, html_table};
 use super::markup::escaped;
-use super::page::{MADE, SIGNATURES, STYLE};
+use super::page::{MADE, SIGNATURES, STYLE, running_head};
 use super::picture::recorded;
 use crate::recording::{Finding, Protocol, tables};
-use crate::report::{self, DISCLAIMER, Identity};
+use crate::report::{self, DISCLAIMER, Identity, sha256};
 
 /// What a page of measured stops adds to the look of a review.
 const OWN: &str = "main { max-width: 60rem; } svg .rec { stroke-width: .9; stroke-opacity: .55; } td, th { font-size: .84rem; } .vd b { font-weight: 700; } @media print { table { font-size: 8pt; } td, th { font-size: 7.5pt; } }";
@@ -52,22 +52,30 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
     };
     let sheets =
         html_table(&Identity::table(&report::identities(programs.iter().copied())), "files");
-    sealed(format!(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
-         <title>{0}</title><style>\n{STYLE}{OWN}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
-         <section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\"><b>{1}</b></p>{7}<ul class=\"chk\">{items}</ul></section>\n\
-         {pictures}\n{tables}{2}{3}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{4}</p><p>Made {MADE}{5}</time> by Standstill {6} from the recordings above.</p>{sheets}</section>\n{8}</main></body></html>\n",
-        escaped(&title),
-        escaped(&protocol.verdict_text()),
-        list("Cautions", report::cautions(programs.iter().copied())),
-        list("Sources", report::sources(programs.iter().copied())),
-        escaped(DISCLAIMER),
-        escaped(made),
-        env!("CARGO_PKG_VERSION"),
+    let verdict = protocol.verdict_text();
+    let body = format!(
+        "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\"><b>{}</b></p>{}<ul class=\"chk\">{items}</ul></section>\n\
+         {pictures}\n{tables}{}{}",
+        escaped(&verdict),
         protocol
             .issued_text()
             .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
+        list("Cautions", report::cautions(programs.iter().copied())),
+        list("Sources", report::sources(programs.iter().copied())),
+    );
+    // one hash over all that is shown, on every page: sheets of two protocols cannot be put together
+    let id = sha256(format!("{title}\n{body}{sheets}").as_bytes());
+    let id = id.get(..12).unwrap_or_default();
+    let head = running_head(&format!("{title} · {verdict} · {made} · sha256 {id}"));
+    sealed(format!(
+        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
+         <title>{0}</title><style>\n{STYLE}{OWN}{head}</style></head>\n<body><main>\n<h1>{0}</h1>\n\
+         {body}<section class=\"end\"><h2>What this page is made from</h2><p class=\"trust\">{1}</p><p>Made {MADE}{2}</time> by Standstill {3} from the recordings above; sha256 {id} of all that it shows.</p>{sheets}</section>\n{4}</main></body></html>\n",
+        escaped(&title),
+        escaped(DISCLAIMER),
+        escaped(made),
+        env!("CARGO_PKG_VERSION"),
         signatures(protocol),
     ))
 }

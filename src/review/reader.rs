@@ -111,7 +111,37 @@ impl<'a> Reader<'a> {
                 _ => {}
             }
         }
+        self.swallowed(&found);
         found
+    }
+
+    /// Lines that begin a block of a sheet, and that a comment, HTML, a longer fence or blanks before them make text.
+    fn swallowed(&mut self, found: &[(Range<usize>, String, Range<usize>)]) {
+        let mut begin = 0;
+        for line in self.source.text.split_inclusive('\n') {
+            let all = begin..begin + line.trim_end().len();
+            begin += line.len();
+            let marks =
+                line.trim_start_matches(|sign: char| sign.is_whitespace() || ">-*+".contains(sign));
+            let info = marks.trim_start_matches(['`', '~', '{', '.', ' ']);
+            let info = info.trim_end().trim_end_matches('}');
+            let is_fence = marks.starts_with("```") || marks.starts_with("~~~");
+            let is_block = block::is_sheet(info) || block::is_nearly_sheet(info);
+            let is_read = found.iter().any(|(block, ..)| all.contains(&block.start))
+                || self.problems.iter().any(|it| {
+                    matches!(&it.place, Some(Place::Text { span, .. }) if all.contains(&span.0))
+                });
+            if is_fence && is_block && !is_read {
+                self.problems.push(
+                    Diagnostic::error(
+                        Name::ReviewLine,
+                        "this block is text and is not calculated: a comment, HTML, another fence or blanks before it make it so",
+                    )
+                    .at(Place::text(self.source, all))
+                    .remedy("close what stands open before it, put an empty line before it and its fence at the beginning of its line; a block that is only to be shown is marked `text`"),
+                );
+            }
+        }
     }
 
     /// Reads the blocks and calculates them in the order in which they wait for one another.

@@ -481,6 +481,25 @@ fn braces_and_fences_that_mean_a_value_or_a_sheet_are_never_text() {
         let words = standstill::diagnostic::render_long(&refused.problems[0]);
         assert!(words.contains("write `sheet solid-cylinder as c`"), "{fence}: {words}");
     }
+    // where the text's own marks make a block into text, it is said, and nothing is signed without it
+    let fenced = "```sheet solid-cylinder as d\nexamples\n```\n";
+    for text in [
+        format!("<!-- to be looked at\n\n{fenced}"),
+        format!("<!--\n{fenced}-->\n"),
+        format!("<div>\n{fenced}</div>\n"),
+        format!("<pre>\n{fenced}</pre>\n"),
+        format!("````text\n{fenced}````\n"),
+        format!("~~~\n{fenced}~~~\n"),
+        "text\n\n    ```sheet solid-cylinder as d\n    examples\n    ```\n".to_owned(),
+        "```{sheet} solid-cylinder as d\nexamples\n```\n".to_owned(),
+        "> <!--\n> ```sheet solid-cylinder as d\n> examples\n> ```\n".to_owned(),
+    ] {
+        let refused = read(&Source::new("doc.md", format!("{block}\n{text}")), &NoFs).unwrap_err();
+        let words = standstill::diagnostic::render_long(&refused.problems[0]);
+        assert!(words.contains("is text and is not calculated"), "{text}: {words}");
+    }
+    let empty = page(&read(&Source::new("doc.md", "# Nothing\n"), &NoFs).unwrap(), "today");
+    assert!(!empty.contains("approved"), "nothing to be signed: {empty}");
     for fence in ["text", "console", "rust", ""] {
         assert!(read(&Source::new("doc.md", format!("```{fence}\n{{c}}\n```\n")), &NoFs).is_ok());
     }
