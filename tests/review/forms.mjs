@@ -122,6 +122,14 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.match(await verdict(), /give no result/);
       assert.ok(await page.locator(".calc.stale").isVisible());
       assert.equal(await page.locator(".tried").count(), 0, "a form is no trial");
+      // what is not calculated neither holds nor fails, and no remedy is given for it
+      for (const [name, text] of [["J", "0,035"], ["T_0", "0,12"], ["n_0", "-3 r/min"]]) {
+        await fill(page, { J: "0.0202", n_0: "1450", T_0: "1.6", [name]: text });
+        assert.doesNotMatch(await page.textContent(".verdict"), /FAIL|holds|Fit a brake/, name);
+        assert.deepEqual([...new Set(await page.locator(".chk li > b").allTextContents())], ["not calculated"], name);
+      }
+      await fill(page, { J: "0.0202", n_0: "1450", T_0: "1.6" });
+      assert.equal(await verdict(), "Every check holds.");
       assert.deepEqual(page.noise, []);
     },
 
@@ -139,6 +147,8 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.ok((await other.textContent(".verdict [data-vall]")).startsWith(`${left} of ${count} inputs are the sheet's examples: not your machine yet.`));
       const stale = await open(`${file}#${link.split("#")[1].replace(/@[0-9a-f]+/, "@000000000000")}`);
       assert.match(await stale.textContent(".note"), /another edition/);
+      const twice = await open(`${file}#safe-stop?S_there=100%20mm&S_there=9000%20mm`);
+      assert.equal(await twice.textContent(".note"), "Nothing was read from the link: S_there is given twice: leave one of them out.");
       const broken = await open(`${file}#safe-stop?n_0=fast&x=1&S_there=2500`);
       const said = await broken.textContent(".note");
       for (const part of ["Nothing was read", "n_0: fast does not begin with a number", "x is not an input", "S_there: 2500 has no unit"]) assert.ok(said.includes(part), said);
@@ -166,6 +176,15 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
         await again.getByText("Read a command line").click();
         await again.fill('[aria-label="command line to be read"]', line);
         await again.getByText("Read it").click();
+        assert.deepEqual(await values(again), then);
+        // every word of a line is taken or said: another sheet, an input twice, an option
+        for (const [line, words] of [["standstill run ramp-stop J='0.2 kg·m²'", "says ramp-stop"], ["standstill run safe-stop S_there='1 m' S_there='9 m'", "S_there is given twice"], ["run safe-stop --worst S_there='1 m'", "says --worst"]]) {
+          await again.getByText("Read a command line").click();
+          await again.fill('[aria-label="command line to be read"]', line);
+          await again.getByText("Read it").click();
+          const told = await again.textContent(".note");
+          assert.ok(told.startsWith("Nothing was read from the command line") && told.includes(words), told);
+        }
         assert.deepEqual(await values(again), then);
         await again.context().close();
       }

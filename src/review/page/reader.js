@@ -176,6 +176,7 @@ function review(data, form) {
   // why its settings must not be set, and whether that bears on its other figures as well; as `Release` has it
   function whyNow(c) {
     const [fails, open, example] = data.why;
+    if (!c.stands) return ["these inputs give no result", true];
     return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", false];
   }
   function followRelease(c) {
@@ -194,6 +195,8 @@ function review(data, form) {
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", open);
   }
 
+  // of what gives no result no check is looked at: neither holding nor failing is said
+  const checked = (c, check) => (c.stands ? verdict(c.R, check) : { word: NOT, words: "", text: check[3], otherwise: "" });
   function verdict(R, [r, caution, sides, text, otherwise]) {
     const word = R[r].t === true ? "holds" : caution ? "look" : "FAILS";
     let words = "";
@@ -215,18 +218,19 @@ function review(data, form) {
     return c.program.checks.map((check, k) => {
       const li = shown.get(k), [r, , sides] = check, of = sides ? [r, sides[1], sides[2]] : [r];
       return {
-        check, of, seen: of.map((one) => c.R[one]), now: verdict(c.R, check),
+        check, of, seen: of.map((one) => c.R[one]), now: checked(c, check), stood: c.stands,
         li, word: li && place(li.querySelector("b")), sides: li && place(li.querySelector(".sd")),
       };
     });
   }
-  const CLASS = { holds: "ok", FAILS: "bad", look: "look" };
+  const NOT = "not calculated", CLASS = { holds: "ok", FAILS: "bad", look: "look", [NOT]: "nc" };
   function followChecks(c) {
     let moved = false;
     for (const one of c.places.checks) {
-      if (one.of.every((r, k) => c.R[r] === one.seen[k])) continue;
+      if (one.stood === c.stands && one.of.every((r, k) => c.R[r] === one.seen[k])) continue;
+      one.stood = c.stands;
       one.seen = one.of.map((r) => c.R[r]);
-      one.now = verdict(c.R, one.check);
+      one.now = checked(c, one.check);
       moved = true;
       if (!one.li) continue;
       setText(one.word, one.now.word);
@@ -246,7 +250,7 @@ function review(data, form) {
     const told = (one) => (one.otherwise ? `${one.text}: ${one.otherwise}` : one.text);
     const fails = of("FAILS"), look = of("look");
     const first = (found) => told(found[0]) + (found.length > 1 ? ` (and ${found.length - 1} more)` : "");
-    const words = fails.length ? `FAILS: ${first(fails)}`
+    const words = !c.stands ? `${NOT}: ${c.troubles[0].w}` : fails.length ? `FAILS: ${first(fails)}`
       : look.length ? `holds, with a caution: ${first(look)}`
         : ["no checks", "the check holds", "both checks hold"][all.length] || `all ${all.length} checks hold`;
     for (const one of c.places.told) {
@@ -254,7 +258,7 @@ function review(data, form) {
       mark(one, one.now !== one.was);
       one.e.classList.toggle("bad", fails.length > 0);
     }
-    tellVerdict(c, fails.length ? "bad" : look.length ? "look" : "ok", [...fails, ...look]);
+    tellVerdict(c, !c.stands ? "nc" : fails.length ? "bad" : look.length ? "look" : "ok", [...fails, ...look]);
   }
 
   // the verdict at the head, above the signatures and in the bar follows a trial
@@ -270,7 +274,8 @@ function review(data, form) {
     });
     const first = (all) => all[0] + (all.length > 1 ? ` (and ${all.length - 1} more)` : "");
     const bad = of("bad").length, look = texts("look");
-    const every = calcs.some((c) => c.stands && unproved(c)) ? "Every check holds for the nominal values." : "Every check holds.";
+    const rest = of("nc").length ? " of what is calculated" : "";
+    const every = `Every check${rest} holds${calcs.some((c) => c.stands && unproved(c)) ? " for the nominal values" : ""}.`;
     return bad ? `${bad} of ${n} FAIL${bad === 1 ? "S" : ""}: ${first(texts("bad"))}.`
       : look.length ? `No check fails; ${look.length === 1 ? "a caution was" : `${look.length} cautions were`} found: ${first(look)}.` : every;
   };
@@ -478,8 +483,9 @@ function review(data, form) {
   /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. */
   function take(items, more = []) {
     const problems = [...more], put = [];
-    for (const { c, name, text, unit, from } of items) {
+    for (const [at, { c, name, text, unit, from }] of items.entries()) {
       const s = c && c.state.find((one) => one.input.n === name);
+      if (items.findIndex((one) => one.c === c && one.name === name) < at) { problems.push(`${name} is given twice: leave one of them out`); continue; }
       if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
       const k = unit ? unitTyped(s.input, unit, F, data.spellings) : null;
       if (s.input.w) {
@@ -521,11 +527,16 @@ function review(data, form) {
     takeAndTell(items, more, "the link");
     if (m[2] && m[2] !== data.id) notice(`${note.textContent} The link was made on another edition of this page (${m[2]}, here ${data.id}): its figures may differ.`);
   }
-  /** Reads a command line that was copied here or written for `run`. */
+  /** Reads a command line that was copied here or written for `run`: each of its words is an input, or is said. */
   function fromCommand(line) {
-    const words = [...line.matchAll(/(?:^|\s)([\p{L}_][\p{L}\p{N}_]*)=('[^']*'|"[^"]*"|\S+)|"([\p{L}_][\p{L}\p{N}_]*)=([^"]*)"/gu)];
-    const items = words.map((m) => ({ c: calcs[0], name: m[1] || m[3], text: (m[2] || m[4]).replace(/^(['"])(.*)\1$/, "$2"), unit: "" }));
-    takeAndTell(items, items.length ? [] : ["it holds no input written as name=value"], "the command line");
+    const words = (line.match(/(?:[^\s'"]+|'[^']*'|"[^"]*")+/gu) || []).map((word) => word.replace(/'([^']*)'|"([^"]*)"/g, (_, a, b) => a ?? b));
+    const items = [], more = [];
+    for (const word of words) {
+      const m = /^([\p{L}_][\p{L}\p{N}_]*)=(.*)$/u.exec(word), name = word.replace(/^.*[\\/]/, "").replace(/\.sheet$/, "");
+      if (m) items.push({ c: calcs[0], name: m[1], text: m[2], unit: "" });
+      else if (!["standstill", "standstill.exe", "run", "--example"].includes(word) && name !== calcs[0].program.sheet) more.push(`the line says ${word}, and this page is ${calcs[0].program.sheet}`);
+    }
+    takeAndTell(items, items.length ? more : ["it holds no input written as name=value"], "the command line");
   }
   async function fromFile(file) {
     try {
