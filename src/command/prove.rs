@@ -14,7 +14,7 @@ use crate::language::tidy;
 use crate::library::SHEETS;
 use crate::program::{Program, nearest};
 use crate::project::{self, Project};
-use crate::report::{self, text};
+use crate::report::{self, Release, text};
 
 /// What was found, and how the command ends.
 #[derive(Default)]
@@ -200,12 +200,27 @@ impl Proof {
             Ok(results) => {
                 let checks = program.checks.iter().zip(results.checks());
                 let failing = checks.filter(|(_, it)| it.verdict == Verdict::Fails);
+                let before = self.problems.len();
                 self.problems.extend(failing.map(|(check, _)| {
                     let words = format!("the sheet's own example fails \"{}\"", check.label());
                     Diagnostic::caution(Name::CheckFails, words)
                         .at(check.place.clone())
                         .remedy("write examples behind `like` with which every check holds")
                 }));
+                let release = Release::of(&results);
+                if self.problems.len() == before && !release.granted() {
+                    let words = format!(
+                        "over the tolerances of the sheet's own example: {}",
+                        release.verdict()
+                    );
+                    let source = program.scopes.first().map(|it| &it.source);
+                    let name = source.map(|it| it.name.clone()).unwrap_or_default();
+                    self.problems.push(
+                        Diagnostic::caution(Name::CheckFails, words)
+                            .at(Place::File { name })
+                            .remedy("write examples and tolerances behind `like` with which every check holds"),
+                    );
+                }
             }
         }
     }

@@ -49,7 +49,8 @@ impl Figure {
         Self { value, slack: 0.51 * last, digits }
     }
 
-    /// 1 where it is π or 2π, also written in digits: 3.1416, 6.28; −1 where it is 1/π or 1/(2π); else 0.
+    /// 1 where it is π or 2π, also written in digits: 3.1416, 6.28; −1 where it is 1/π or 1/(2π); 2 where it is π² or
+    /// one over or times two or four of it in digits: 9.87, 19.74; else 0.
     pub(super) fn power_of_pi(self) -> i32 {
         let pi = std::f64::consts::PI;
         // digits may have been cut off; of 0.159 and 0.318 they are rounded
@@ -57,7 +58,12 @@ impl Figure {
             let slack = (cut * self.slack).max(1e-9);
             [pi, 2.0 * pi].iter().any(|exact| near(value.abs(), *exact, slack))
         };
+        let squared = [0.5, 1.0, 2.0, 4.0].iter().any(|times| {
+            let needed = if *times > 1.0 { 4 } else { 3 };
+            self.digits >= needed && near(self.value.abs(), times * pi * pi, self.slack)
+        });
         match self.digits {
+            _ if squared && self.slack > 0.0 => 2,
             3.. if is(self.value, 2.0) => 1,
             4.. if is(self.value.recip(), 2.0) => -1,
             3 if is(self.value.recip(), 1.0) => -1,
@@ -298,9 +304,12 @@ fn is_time(dimension: Dimension) -> bool {
 
 /// Whether a power or a torque stands beside a speed of rotation.
 fn has_power_and_rotation(hand: &[Dimension]) -> bool {
-    let power = |dimension: &Dimension| dimension.sixths(Base::Mass) == 6;
-    let turns = |dimension: &Dimension| is_time(*dimension) && dimension.sixths(Base::Angle) != 0;
-    hand.iter().any(power) && hand.iter().any(turns)
+    hand.iter().any(|dimension| dimension.sixths(Base::Mass) == 6) && has_rotation(hand)
+}
+
+/// Whether a speed of rotation is at hand.
+fn has_rotation(hand: &[Dimension]) -> bool {
+    hand.iter().any(|it| is_time(*it) && it.sixths(Base::Angle) != 0)
 }
 
 /// How near, relatively, a number is taken for a factor that is not to be mistaken for anything else.
@@ -350,6 +359,8 @@ impl Conversion {
                 }
             }
             (true, _) | (_, true) if ten == 0 || self.is_of_power() && ten == -3 => 3,
+            // a diameter in mm, a power in W: the same figure, a thousand times
+            (true, _) if self.kind.is_none() && ten % 3 == 0 && has_rotation(hand) => 3,
             (true, _) | (_, true) if ten % 3 == 0 => 4,
             (true, _) | (_, true) => 5,
             (false, false) => 6,

@@ -105,6 +105,10 @@ pub(super) struct Rough {
     pub(super) words: (&'static str, &'static str),
 }
 
+/// What turns a flywheel effect with the square of r/min into an energy: 1/2 · 1/4 · (π/30)² = 1/729.5.
+const OF_GD2: (&str, &str) =
+    ("turns J and GD² in kg·m² and (r/min)² into J", "turns kg·m² and (r/min)² of GD² into J");
+
 /// Common practice, no source: g as 9.8, the pound as 1 kg / 2.2, the horsepower as 0.75 kW, 1 bar as 1.02 kgf/cm².
 pub(super) const ROUGH: &[Rough] = &[
     Rough {
@@ -121,6 +125,10 @@ pub(super) const ROUGH: &[Rough] = &[
         beside: |it| it == POWER,
         words: ("turns hp into kW", "turns kW into hp"),
     },
+    Rough { value: 730.0, beside: |it| it.without_angle() == INERTIA, words: OF_GD2 },
+    Rough { value: 729.5, beside: |it| it.without_angle() == INERTIA, words: OF_GD2 },
+    Rough { value: 365.0, beside: |it| it.without_angle() == INERTIA, words: OF_GD2 },
+    Rough { value: 7160.0, beside: |it| it.without_angle() == INERTIA, words: OF_GD2 },
     Rough {
         value: 1.02,
         beside: is_of_force,
@@ -131,6 +139,7 @@ pub(super) const ROUGH: &[Rough] = &[
     },
 ];
 
+const INERTIA: Dimension = Dimension::of(2, 1, 0, 0, 0, 0);
 const MASS: Dimension = Dimension::of(0, 1, 0, 0, 0, 0);
 const POWER: Dimension = Dimension::of(2, 1, -3, 0, 0, 0);
 

@@ -40,7 +40,7 @@ impl Compiler<'_> {
                 continue;
             }
             let text = print_expression(term);
-            let Some((before, span)) = seen.insert(text.clone(), (*plus, &term.span)) else {
+            let Some((before, span)) = seen.insert(turned(term), (*plus, &term.span)) else {
                 continue;
             };
             let (headline, remedy) = match before == *plus {
@@ -63,6 +63,24 @@ impl Compiler<'_> {
                     .remedy(remedy),
             );
         }
+    }
+}
+
+/// A term in words in which the order of its factors does not matter.
+fn turned(term: &Expression) -> String {
+    let mut factors = Vec::new();
+    factors_of(term, &mut factors);
+    factors.sort();
+    factors.join(" * ")
+}
+
+fn factors_of(term: &Expression, to: &mut Vec<String>) {
+    match &term.node {
+        Node::Binary(a, sign, b) if sign.value == Sign::Times => {
+            factors_of(a, to);
+            factors_of(b, to);
+        }
+        _ => to.push(print_expression(term)),
     }
 }
 

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::program::{Checked, Input, Program, Type, nearest};
+use crate::program::{Checked, Input, LineSource, Program, Type, nearest};
 use crate::unit::{self, Literal, Unit};
 
 /// Name of the file that names further folders of sheets, `sheets = ["../sheets"]` relative to itself, and below
@@ -199,6 +199,18 @@ impl Settings {
             Some(format!(
                 "{from} sets a default: {} = {value}, where nothing else is given.",
                 input.name
+            ))
+        }));
+        // of a used sheet its own default is taken, and the one of the file is not
+        let taken = program.lines.iter().filter(|line| line.says == LineSource::Default);
+        said.extend(taken.filter_map(|line| {
+            let (path, name) = line.name.rsplit_once('.')?;
+            let used = program.scopes.iter().find(|scope| scope.path == path)?;
+            let is_meant = |it: &&Preset| it.sheet.as_ref().is_none_or(|it| *it == used.sheet);
+            let preset = self.defaults.iter().filter(is_meant).find(|it| it.input == name)?;
+            Some(format!(
+                "{SETTINGS} sets a default {name} = {}, which the used sheet `{path}` does not take: it keeps its own; hand it over where that is meant.",
+                preset.text
             ))
         }));
         if let Some(scope) = program.scopes.first_mut() {

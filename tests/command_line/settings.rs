@@ -173,3 +173,35 @@ fn a_default_that_no_sheet_takes_is_said_in_every_report() {
     let known = standstill::library::SHEETS.iter().any(|sheet| sheet.text.contains("\n  K "));
     assert_eq!(k, !known, "{run}");
 }
+
+/// A used sheet keeps its own default, and the report says that the project's is not taken there.
+#[test]
+fn a_default_that_a_used_sheet_does_not_take_is_said() {
+    let folder = laid("[defaults.press]\nt = \"200 ms\"\n");
+    let user = "sheet user\ntitle \"T\"\nsource \"by hand\"\nuses\n  own = press with v = 1600 mm/s\nworks\n  s = own.s\ngives\n  s in mm\n";
+    fs::write(folder.path().join("user.sheet"), user).unwrap();
+    let run = said(folder.path(), &["run", "user"]);
+    // 1 · 1600 · 0.1, by the sheet's own 100 ms
+    assert!(run.contains("160 mm"), "{run}");
+    let run = run.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        run.contains("sets a default t = 200 ms, which the used sheet `own` does not take"),
+        "{run}"
+    );
+}
+
+/// A check that the tolerances of the example break is seen by `prove`, as by `run`.
+#[test]
+fn an_example_that_fails_within_its_tolerances_is_seen() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = |limit: u32| {
+        format!(
+            "sheet press\ntitle \"A press\"\nsource \"by hand\"\ntakes\n  t : time in ms from 0 ms like 100 ms ± 10 ms\nworks\n  s = 2 * t\nholds\n  s <= {limit} ms \"quick enough\"\ngives\n  s in ms\n"
+        )
+    };
+    for (limit, code) in [(210, 3), (220, 0)] {
+        fs::write(folder.path().join("press.sheet"), sheet(limit)).unwrap();
+        let prove = standstill(folder.path(), &["prove", "--strict", "press.sheet"]);
+        assert_eq!(prove.status.code(), Some(code), "{limit}: {}", output_text(&prove));
+    }
+}

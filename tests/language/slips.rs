@@ -57,6 +57,8 @@ fn a_term_of_a_sum_stands_in_it_once() {
         ("2 * b + a + 2 * b", "4 * b + a"),
         ("max(a, b + a + b)", "max(a, a + 2 * b)"),
         ("-a + b + a", "b + a"),
+        ("(a * b + b * a) / b", "(2 * a * b) / b"),
+        ("(a * b * 3 + 3 * (b * a)) / b", "(6 * a * b) / b"),
     ] {
         let sheet = |formula: &str| format!("{TWO}works\n  x = {formula}\ngives\n  x in mm\n");
         differs(&sheet(slip), &sheet(meant), Name::TwoStatements);
@@ -266,4 +268,58 @@ fn a_parameter_that_hides_a_name_of_the_sheet_is_said() {
         let sheet = |works: &str| format!("{TWO}works\n  {works}\ngives\n  x in mm\n");
         differs(&sheet(slip), &sheet(meant), Name::DefinedTwice);
     }
+}
+
+/// Figures of handbooks by other powers of ten, π² and a flywheel effect in digits, π before an integral over a speed of
+/// rotation, an integral from a bound to itself. The figures: 60/π = 19.0986; 2π² = 19.739; 8·(30/π)² = 729.5.
+#[test]
+fn figures_of_handbooks_are_found_in_their_other_forms() {
+    let turns = "takes\n  n : speed of rotation in r/min above 0 r/min like 1450 r/min\n  \
+        d : diameter in mm above 0 mm like 300 mm\n  J : inertia in kg·m² above 0 kg·m² like 0.5 kg·m²\n  \
+        T : torque in N·m above 0 N·m like 4 N·m\n  GD2 : flywheel effect in kgf·m² above 0 kgf·m² like 2 kgf·m²\n";
+    for (slips, meant, unit) in [
+        (
+            vec!["n * d / 19100", "0.0000524 * n * d", "n * d / 19.1", "n * d / 19100000"],
+            "n * d / 2",
+            "m/s",
+        ),
+        (
+            vec![
+                "19.74 * J * n^2",
+                "19.739 * J * n^2",
+                "9.87 * J * n^2",
+                "4.93 * J * n^2",
+                "39.48 * J * n^2",
+            ],
+            "J * n^2 / 2",
+            "J",
+        ),
+        (
+            vec!["GD2 * n^2 / 730", "GD2 * n^2 / 729.5", "GD2 * n^2 / 365", "GD2 * n^2 / 7160"],
+            "1/2 * GD2 * n^2",
+            "J",
+        ),
+        (
+            vec![
+                "1 / (2 * pi) * integral of J / T for w from 0 r/min to n",
+                "6.28 * (integral of J / T for w from 0 r/min to n)",
+            ],
+            "integral of J / T for w from 0 r/min to n",
+            "s",
+        ),
+    ] {
+        let sheet = |formula: &str| {
+            let all = "holds\n  d * n / 2 >= 0.001 m/s \"a\"\n  J / T * n >= 1e-9 s \"b\"\n  GD2 * n / T >= 1e-9 s \"c\"\n";
+            format!("{turns}works\n  x = {formula}\n{all}gives\n  x in {unit}\n")
+        };
+        for slip in slips {
+            differs(&sheet(slip), &sheet(meant), Name::HiddenConversion);
+        }
+    }
+    let sheet = |from: &str| {
+        format!(
+            "{turns}works\n  x = integral of J / T for w from {from} to n\nholds\n  d * n / 2 >= 0.001 m/s \"a\"\n  GD2 * n / T >= 1e-9 s \"c\"\ngives\n  x in s\n"
+        )
+    };
+    differs(&sheet("n"), &sheet("0 r/min"), Name::EmptyRange);
 }

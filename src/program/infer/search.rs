@@ -1,6 +1,7 @@
 //! Roots and integrals: an expression kept as a block of its own.
 
-use crate::language::{Expression, Node, Search, Word};
+use crate::diagnostic::{Diagnostic, Name};
+use crate::language::{Expression, Node, Search, Word, print_expression};
 use crate::program::compile::Compiler;
 use crate::program::flat::{Block, BlockId, Op, Type};
 use crate::program::scope::{Named, Sheet, Value};
@@ -22,11 +23,23 @@ impl Compiler<'_> {
         else {
             return None;
         };
-        let dimension = y.times(*x);
-        Some(self.emit(
-            Op::Integral { block, from: from.register, to: to.register },
-            number(dimension, false),
-        ))
+        let (dimension, x) = (y.times(*x), *x);
+        if print_expression(&search.from) == print_expression(&search.to) {
+            self.problems.push(
+                Diagnostic::error(
+                    Name::EmptyRange,
+                    "both bounds of this integral are the same: it is always zero",
+                )
+                .at(sheet.place(&search.to.span))
+                .label(sheet.place(&search.from.span), "the same")
+                .remedy("write from where to where it goes"),
+            );
+        }
+        let integral = Op::Integral { block, from: from.register, to: to.register };
+        let mut value = self.emit(integral, number(dimension, false));
+        // what it runs over stands beside the numbers of its product
+        value.factors.quantities.push(x);
+        Some(value)
     }
 
     fn search(
