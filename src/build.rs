@@ -13,6 +13,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let root = env::var("CARGO_MANIFEST_DIR")?;
     let sheets = Path::new(&root).join("sheets");
     let mut found: Vec<(String, String, String)> = Vec::new();
+    let mut inputs = Vec::new();
     for group in fs::read_dir(&sheets)? {
         let group = group?.path();
         if !group.is_dir() {
@@ -20,11 +21,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         for file in fs::read_dir(&group)? {
             let file = file?.path();
-            if file.extension().is_some_and(|ending| ending == "sheet") {
+            let ending = file.extension().unwrap_or_default();
+            if ending == "sheet" || ending == "group" {
                 let text = |part: Option<&std::ffi::OsStr>| {
                     part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default()
                 };
-                found.push((
+                let list = if ending == "sheet" { &mut found } else { &mut inputs };
+                list.push((
                     text(group.file_name()),
                     text(file.file_stem()),
                     file.to_string_lossy().into_owned(),
@@ -32,11 +35,20 @@ fn main() -> Result<(), Box<dyn Error>> {
             }
         }
     }
+    list("sheets.rs", found)?;
+    list("groups.rs", inputs)?;
+    println!("cargo::rerun-if-changed=sheets");
+    println!("cargo::rerun-if-changed=src/build.rs");
+    Ok(())
+}
+
+/// Writes what the library holds of one kind.
+fn list(file: &str, mut found: Vec<(String, String, String)>) -> Result<(), Box<dyn Error>> {
     found.sort();
-    // one name stands for one sheet, whichever folder it lies in
+    // one name stands for one of them, whichever folder it lies in
     for (at, (group, name, _)) in found.iter().enumerate() {
         if let Some((other, ..)) = found.iter().skip(at + 1).find(|it| it.1 == *name) {
-            return Err(format!("two sheets are called `{name}`: in {group} and in {other}").into());
+            return Err(format!("two are called `{name}`: in {group} and in {other}").into());
         }
     }
     let mut list = String::from("&[\n");
@@ -46,8 +58,6 @@ fn main() -> Result<(), Box<dyn Error>> {
         writeln!(list, "    LibrarySheet {{ group: {group:?}, name: {name:?}, text: {text:?} }},")?;
     }
     list.push(']');
-    fs::write(Path::new(&env::var("OUT_DIR")?).join("sheets.rs"), list)?;
-    println!("cargo::rerun-if-changed=sheets");
-    println!("cargo::rerun-if-changed=src/build.rs");
+    fs::write(Path::new(&env::var("OUT_DIR")?).join(file), list)?;
     Ok(())
 }

@@ -23,6 +23,9 @@ pub struct LibrarySheet {
 /// All sheets of the library, sorted by group and name.
 pub static SHEETS: &[LibrarySheet] = include!(concat!(env!("OUT_DIR"), "/sheets.rs"));
 
+/// The groups of inputs that sheets of the library take, likewise.
+pub static INPUTS: &[LibrarySheet] = include!(concat!(env!("OUT_DIR"), "/groups.rs"));
+
 /// The groups in the order of the job.
 pub const GROUPS: &[(&str, &str)] = &[
     ("inertia", "what must be stopped"),
@@ -47,4 +50,11 @@ pub const GROUPS: &[(&str, &str)] = &[
 pub fn sheet(name: &str) -> Option<Arc<Source>> {
     let found = SHEETS.iter().find(|sheet| sheet.name == name)?;
     Some(Source::of(format!("{name}.sheet"), Origin::Library, found.text))
+}
+
+/// A group of inputs of the library by name.
+#[must_use]
+pub fn inputs(name: &str) -> Option<Arc<Source>> {
+    let found = INPUTS.iter().find(|group| group.name == name)?;
+    Some(Source::of(format!("{name}.group"), Origin::Library, found.text))
 }

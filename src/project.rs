@@ -13,7 +13,9 @@ use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source};
 use crate::environment::Environment;
 use crate::language::{Outside, Whose};
 use crate::library;
-use crate::program::{Checked, Resolver, Sheets, compile, unknown_sheet};
+use crate::program::{
+    Checked, Resolver, Sheets, compile, unknown_group, unknown_sheet, whole_tree,
+};
 #[cfg(feature = "workbook")]
 use crate::spreadsheet::table_rows as outside_rows;
 
@@ -32,6 +34,23 @@ pub struct Project<'a> {
     environment: &'a dyn Environment,
     /// A document being read, and the sheets written in it.
     document: Option<(&'a Source, &'a [Written])>,
+}
+
+/// What a name is asked for as.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    Sheet,
+    Group,
+}
+
+impl What {
+    /// The ending of its files, and the word for it.
+    fn ending(self) -> &'static str {
+        match self {
+            Self::Sheet => "sheet",
+            Self::Group => "group",
+        }
+    }
 }
 
 /// A sheet that a name may stand for.
@@ -60,6 +79,16 @@ impl<'a> Project<'a> {
     /// `unknown-sheet`, `ambiguous-sheet`, `unreadable-file`.
     pub fn find(&self, text: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
         match Reference::read(text) {
+            Reference::Path(path) if path.extension().is_some_and(|ending| ending == "group") => {
+                let name = path.file_stem().unwrap_or_default().to_string_lossy();
+                let headline =
+                    format!("`{text}` holds a group of inputs, and nothing to calculate");
+                Err(Box::new(
+                    Diagnostic::error(Name::WrongGroup, headline).at(place.clone()).remedy(format!(
+                        "a sheet takes it with the line `group {name}`; `standstill prove` checks it"
+                    )),
+                ))
+            }
             Reference::Path(path) => {
                 let folder = self.folder(place).unwrap_or_default();
                 self.file(&folder.join(path)).map_err(|problem| asked_at(*problem, place))
@@ -171,7 +200,7 @@ impl<'a> Project<'a> {
                 .any(|path| path.file_stem().is_some_and(|stem| stem.to_string_lossy() == sheet))
         };
         let inputs_of = |source: Arc<Source>| {
-            let (tree, _) = crate::language::parse(&source);
+            let tree = whole_tree(&source, self);
             tree.takes.iter().map(|take| take.name.value.clone()).collect::<Vec<_>>()
         };
         let own_sources = own.iter().filter_map(|path| self.file(path).ok());
@@ -207,14 +236,20 @@ impl<'a> Project<'a> {
         ))
     }
 
-    /// Own sheets of a name, each once.
-    fn own(&self, name: &str, place: &Place) -> Result<Vec<Candidate>, Box<Diagnostic>> {
-        let written = self.written(place).iter().filter(|(known, _)| known == name);
+    /// Own sheets, or groups, of a name, each once.
+    fn own(
+        &self,
+        what: What,
+        name: &str,
+        place: &Place,
+    ) -> Result<Vec<Candidate>, Box<Diagnostic>> {
+        let is_it = |(known, _): &&Written| known == name && what == What::Sheet;
+        let written = self.written(place).iter().filter(is_it);
         let mut found: Vec<Candidate> =
             written.map(|(_, source)| Candidate::Written(Arc::clone(source))).collect();
         let mut seen: Vec<PathBuf> = Vec::new();
         for folder in self.folders(place)? {
-            let path = folder.join(format!("{name}.sheet"));
+            let path = folder.join(format!("{name}.{}", what.ending()));
             if let Some(canonical) = self.environment.canonical(&path)
                 && !seen.contains(&canonical)
             {
@@ -235,11 +270,23 @@ impl<'a> Project<'a> {
 
     /// The files of own sheets that can be asked for from a place, each once.
     pub(crate) fn own_beside(&self, place: &Place) -> Result<Vec<PathBuf>, Box<Diagnostic>> {
+        self.beside(What::Sheet, place)
+    }
+
+    /// The names of the groups of inputs that a sheet may take.
+    pub(crate) fn groups(&self, place: &Place) -> Vec<String> {
+        let own = self.beside(What::Group, place).unwrap_or_default();
+        let stem = |path: &PathBuf| path.file_stem().map(|it| it.to_string_lossy().into_owned());
+        let library = library::INPUTS.iter().map(|group| group.name.to_owned());
+        own.iter().filter_map(stem).chain(library).collect()
+    }
+
+    fn beside(&self, what: What, place: &Place) -> Result<Vec<PathBuf>, Box<Diagnostic>> {
         let mut seen: Vec<PathBuf> = Vec::new();
         let mut found: Vec<PathBuf> = Vec::new();
         for folder in self.folders(place)? {
             for path in self.environment.entries(&folder) {
-                if path.extension().is_some_and(|ending| ending == "sheet")
+                if path.extension().is_some_and(|ending| ending == what.ending())
                     && let Some(canonical) = self.environment.canonical(&path)
                     && !seen.contains(&canonical)
                 {
@@ -299,6 +346,60 @@ impl<'a> Project<'a> {
     }
 }
 
+impl Project<'_> {
+    /// The one that a name stands for.
+    fn one(
+        &self,
+        what: What,
+        whose: Whose,
+        name: &str,
+        place: &Place,
+    ) -> Result<Arc<Source>, Box<Diagnostic>> {
+        let inside = self.folder(place).is_none();
+        let of_library = match what {
+            What::Sheet => library::sheet(name),
+            What::Group => library::inputs(name),
+        };
+        let of_library = of_library.filter(|_| inside || whose != Whose::Own);
+        let mut own = match whose {
+            Whose::Library => Vec::new(),
+            Whose::Any | Whose::Own => self.own(what, name, place)?,
+        };
+        match (own.pop(), own.is_empty(), of_library) {
+            (Some(Candidate::Written(source)), true, None) => Ok(source),
+            (Some(Candidate::File(name)), true, None) => {
+                self.file(&name).map_err(|problem| asked_at(*problem, place))
+            }
+            (None, _, Some(source)) => match (whose, what) {
+                (Whose::Any, What::Sheet) => self.not_beside(name, place).map(|()| source),
+                _ => Ok(source),
+            },
+            (None, _, None) => Err(self.unknown(what, whose, name, place)),
+            (Some(last), _, of_library) => {
+                own.push(last);
+                Err(ambiguous(what, name, &own, of_library.is_some(), place))
+            }
+        }
+    }
+
+    fn unknown(&self, what: What, whose: Whose, name: &str, place: &Place) -> Box<Diagnostic> {
+        let library = whose != Whose::Own;
+        match what {
+            What::Sheet => {
+                let known = if library { Sheets::names(self) } else { Vec::new() };
+                let asked = if library { library::search(name) } else { Vec::new() };
+                let answers: Vec<String> =
+                    asked.into_iter().filter(|it| it.share > 0.5).map(|it| it.name).collect();
+                unknown_sheet(name, &known, &answers, place)
+            }
+            What::Group => {
+                let known = if whose == Whose::Any { self.groups(place) } else { Vec::new() };
+                unknown_group(name, &known, place)
+            }
+        }
+    }
+}
+
 impl Resolver for Project<'_> {
     fn sheet(
         &self,
@@ -306,39 +407,16 @@ impl Resolver for Project<'_> {
         name: &str,
         place: &Place,
     ) -> Result<Arc<Source>, Box<Diagnostic>> {
-        let inside = self.folder(place).is_none();
-        let of_library = library::sheet(name).filter(|_| inside || whose != Whose::Own);
-        let mut own = match whose {
-            Whose::Library => Vec::new(),
-            Whose::Any | Whose::Own => self.own(name, place)?,
-        };
-        match (own.pop(), own.is_empty(), of_library) {
-            (Some(Candidate::Written(source)), true, None) => Ok(source),
-            (Some(Candidate::File(name)), true, None) => {
-                self.file(&name).map_err(|problem| asked_at(*problem, place))
-            }
-            (None, _, Some(source)) => match whose {
-                Whose::Any => self.not_beside(name, place).map(|()| source),
-                Whose::Own | Whose::Library => Ok(source),
-            },
-            (None, _, None) => {
-                let known = match whose {
-                    Whose::Own => Vec::new(),
-                    Whose::Any | Whose::Library => Sheets::names(self),
-                };
-                let asked = match whose {
-                    Whose::Own => Vec::new(),
-                    Whose::Any | Whose::Library => library::search(name),
-                };
-                let answers: Vec<String> =
-                    asked.into_iter().filter(|it| it.share > 0.5).map(|it| it.name).collect();
-                Err(unknown_sheet(name, &known, &answers, place))
-            }
-            (Some(last), _, of_library) => {
-                own.push(last);
-                Err(ambiguous(name, &own, of_library.is_some(), place))
-            }
-        }
+        self.one(What::Sheet, whose, name, place)
+    }
+
+    fn group(
+        &self,
+        whose: Whose,
+        name: &str,
+        place: &Place,
+    ) -> Result<Arc<Source>, Box<Diagnostic>> {
+        self.one(What::Group, whose, name, place)
     }
 
     fn rows(&self, outside: &Outside, from: &Source) -> Result<Vec<(String, String)>, String> {
@@ -392,7 +470,10 @@ impl<'t> Reference<'t> {
 /// Whether a text asks for a sheet by the path of its file.
 #[must_use]
 pub fn is_path(text: &str) -> bool {
-    text == "-" || text.ends_with(".sheet") || text.contains(['/', '\\'])
+    text == "-"
+        || text.ends_with(".sheet")
+        || text.ends_with(".group")
+        || text.contains(['/', '\\'])
 }
 
 /// The name of the sheet that a text asks for, whoever's it is.
@@ -439,12 +520,19 @@ fn normalized(text: &str) -> String {
 }
 
 /// Two sheets have one name; each is shown, and the words that choose one where it is asked for.
-fn ambiguous(name: &str, own: &[Candidate], library: bool, place: &Place) -> Box<Diagnostic> {
-    let headline = format!("`{name}` stands for {} sheets", own.len() + usize::from(library));
+fn ambiguous(
+    what: What,
+    name: &str,
+    own: &[Candidate],
+    library: bool,
+    place: &Place,
+) -> Box<Diagnostic> {
+    let word = what.ending();
+    let headline = format!("`{name}` stands for {} {word}s", own.len() + usize::from(library));
     let mut problem = Diagnostic::error(Name::AmbiguousSheet, headline).at(place.clone());
     for (at, candidate) in own.iter().enumerate() {
         let words = format!(
-            "own sheet{}",
+            "own {word}{}",
             if own.len() > 1 { format!(" {}", at + 1) } else { String::new() }
         );
         problem = match candidate {
@@ -460,8 +548,8 @@ fn ambiguous(name: &str, own: &[Candidate], library: bool, place: &Place) -> Box
         };
     }
     if library {
-        let place = Place::File { name: format!("{name}.sheet, of the library") };
-        problem = problem.label(place, "sheet of the library");
+        let place = Place::File { name: format!("{name}.{word}, of the library") };
+        problem = problem.label(place, format!("{word} of the library"));
     }
     let path = own.iter().find_map(|candidate| match candidate {
         Candidate::File(name) => Some(name.display().to_string()),

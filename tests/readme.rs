@@ -269,6 +269,53 @@ fn the_sheet_of_the_language_paper_runs_and_its_bind_file_fits_it() {
     }
 }
 
+#[test]
+fn the_groups_of_the_language_paper_are_taken_and_handed_on() {
+    let folder = tempfile::tempdir().unwrap();
+    for (head, file) in [
+        ("group shaft", "shaft.group"),
+        ("sheet coasting", "coasting.sheet"),
+        ("sheet two-rollers", "two-rollers.sheet"),
+    ] {
+        let text = block_of("src/language/README.md", head);
+        fs::write(folder.path().join(file), text).unwrap();
+    }
+    let run = |arguments: &[&str]| {
+        let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
+            .args(arguments)
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        let error = String::from_utf8(output.stderr).unwrap();
+        (output.status.code(), String::from_utf8(output.stdout).unwrap() + &error)
+    };
+    let (status, printed) = run(&["run", "two-rollers.sheet", "--example"]);
+    // 0.1 s + 2 kg·m² · 50π rad/s / (0.8 · 20 N·m) = 19.735 s
+    assert!(status == Some(0) && printed.contains("19.735 s"), "{printed}");
+    // all of them, and the group by itself
+    let (status, printed) = run(&["prove", "--strict", "."]);
+    assert!(status == Some(0) && printed.contains("3 sheets checked, no problems"), "{printed}");
+    let (status, printed) = run(&["show", "two-rollers.sheet"]);
+    let lines: Vec<&str> = printed.lines().map(str::trim).collect();
+    let at = |line: &str| lines.iter().position(|it| it.starts_with(line));
+    assert_eq!(status, Some(0));
+    assert!(at("left: What turns:").is_some_and(|it| at("left_J ") == Some(it + 1)), "{printed}");
+    assert!(
+        at("right: What turns:") < at("right_J ") && at("right_J ") < at("t_dead "),
+        "{printed}"
+    );
+    let (status, printed) = run(&["run", "shaft.group"]);
+    assert!(status == Some(2) && printed.contains("holds a group of inputs"), "{printed}");
+    // a form with its headings is filled as it is
+    let (status, printed) =
+        run(&["form", "two-rollers.sheet", "--output", "form.xlsx", "--example"]);
+    assert_eq!(status, Some(0), "{printed}");
+    let (status, printed) = run(&["fill", "form.xlsx"]);
+    assert!(status == Some(0) && printed.contains("19.735"), "{printed}");
+    let (_, printed) = run(&["run", "two-rollers.sheet", "--example", "--json"]);
+    assert!(printed.contains("\"group shaft\""), "{printed}");
+}
+
 /// Words in backticks of a part of the paper of the library.
 fn quoted(part: &str) -> impl Iterator<Item = &str> {
     part.split('`').skip(1).step_by(2)

@@ -43,7 +43,7 @@ pub(super) fn prove(
         return in_order(&names, asked, proof, environment, terminal);
     }
     for name in &names {
-        match find_sheet(name, environment) {
+        match find_either(name, environment) {
             Ok(source) => proof.sheet(name, &source, environment),
             Err(failure) => proof.cannot(failure),
         }
@@ -113,7 +113,7 @@ impl Proof {
         let mut unseen: Vec<PathBuf> = Vec::new();
         below(folder, environment, 0, &mut all, &mut unseen);
         let (found, cases): (Vec<PathBuf>, Vec<PathBuf>) =
-            all.into_iter().partition(|path| path.extension().is_some_and(|it| it == "sheet"));
+            all.into_iter().partition(|path| path.extension().is_some_and(|it| it != "cases"));
         self.problems.extend(cases.iter().filter_map(|path| without_sheet(path, &found)));
         self.problems.extend(unseen.iter().map(|path| {
             let name = path.to_string_lossy().into_owned();
@@ -141,7 +141,7 @@ impl Proof {
         let path = Path::new(name);
         let ending = path.extension().map(|it| it.to_string_lossy().into_owned());
         let there = environment.canonical(path).is_some();
-        let Some(ending) = ending.filter(|it| there && it != "sheet") else {
+        let Some(ending) = ending.filter(|it| there && it != "sheet" && it != "group") else {
             return Some(name.to_owned());
         };
         let sheet = path.with_extension("sheet");
@@ -265,7 +265,15 @@ impl Proof {
     }
 }
 
-/// The sheets and cases in a folder and below it, hidden folders left alone, and the folders that lie too deep.
+/// A sheet by its name, or a group of inputs by its file.
+fn find_either(name: &str, environment: &dyn Environment) -> Result<Arc<Source>, Failure> {
+    match name.ends_with(".group") {
+        true => read_sheet(name, environment),
+        false => find_sheet(name, environment),
+    }
+}
+
+/// The sheets, groups of inputs and cases in a folder and below it, hidden folders left alone, and the folders that lie too deep.
 fn below(
     folder: &Path,
     environment: &dyn Environment,
@@ -276,7 +284,7 @@ fn below(
     for path in environment.entries(folder) {
         let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
         let is = |ending: &str| path.extension().is_some_and(|it| it == ending);
-        if is("sheet") || is("cases") || passed_over(&path).is_some() {
+        if is("sheet") || is("group") || is("cases") || passed_over(&path).is_some() {
             found.push(path);
         } else if !hidden && depth < 8 {
             below(&path, environment, depth + 1, found, unseen);
@@ -289,7 +297,7 @@ fn below(
 /// A file whose ending is nearly that of a sheet or of its cases, and which is neither.
 fn passed_over(path: &Path) -> Option<Diagnostic> {
     let ending = path.extension()?.to_string_lossy().into_owned();
-    let meant = ["cases", "sheet"];
+    let meant = ["cases", "sheet", "group"];
     let near = nearest(&ending, meant.into_iter()).first().map(|(near, _)| *near);
     let near = near.filter(|_| !meant.contains(&ending.as_str()))?;
     let name = path.to_string_lossy().into_owned();
@@ -331,7 +339,7 @@ fn in_order(
 ) -> Ending {
     let mut changed = 0;
     for name in names {
-        let source = match find_sheet(name, environment) {
+        let source = match find_either(name, environment) {
             Ok(source) => source,
             Err(failure) => {
                 proof.cannot(failure);

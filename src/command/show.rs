@@ -26,7 +26,12 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
     terminal.print("");
     terminal.print("takes");
     let rows: Vec<Vec<String>> = program.inputs.iter().map(input_row).collect();
-    terminal.columns(&rows);
+    for (at, line) in text::aligned(&rows).into_iter().enumerate() {
+        if let Some(heading) = program.heading_above(at) {
+            terminal.print(format!("  {heading}:"));
+        }
+        terminal.print(format!("  {line}"));
+    }
     if !program.checks.is_empty() {
         terminal.print("");
         terminal.print("holds");
@@ -136,6 +141,7 @@ fn as_json(program: &Program) -> serde_json::Value {
                 .collect::<Vec<_>>(),
             "range": range(input),
             "note": input.note,
+            "heading": input.heading,
         })).collect::<Vec<_>>(),
         "holds": program.checks.iter().map(|check| serde_json::json!({
             "text": check.text, "path": check.path, "caution": check.caution, "otherwise": check.otherwise,

@@ -47,12 +47,13 @@ names! {
     UnknownName "unknown-name" "Nothing is called so in this sheet.";
     UnknownUnit "unknown-unit" "The unit is not in the catalogue.";
     UnknownKind "unknown-kind" "The kind of quantity is not in the list of kinds.";
-    UnknownSheet "unknown-sheet" "No sheet of that name is in the library or beside this one.";
+    UnknownSheet "unknown-sheet" "No sheet, or no group of inputs, of that name is in the library or beside this one.";
     UnknownFunction "unknown-function" "No function or table of that name exists.";
     UnknownWord "unknown-word" "The word is not one of those the input allows.";
     UnknownArgument "unknown-argument" "The used sheet takes no input of that name.";
     MissingArgument "missing-argument" "An input of a used sheet has neither a value nor a default.";
     NotHanded "not-handed" "An input of a used sheet keeps its default although a name here matches it: was it forgotten?";
+    WrongGroup "wrong-group" "A group of inputs is handed to what is no such group, or holds something else than inputs.";
     WrongCount "wrong-count" "A function is called with too many or too few values.";
     CircularDefinition "circular-definition" "Some definitions wait for each other, so none can be calculated.";
     CircularUse "circular-use" "A sheet uses itself, directly or through others.";

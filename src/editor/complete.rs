@@ -6,6 +6,7 @@ use lsp_types::{CompletionItem, CompletionItemKind as Sort, CompletionTextEdit, 
 
 use super::documents::{Document, Documents};
 use super::position::range;
+use crate::diagnostic::Place;
 use crate::language::{
     self, CONSTANTS, FUNCTIONS, Shape, Use, Whose, Word, block_word, without_comment,
 };
@@ -43,6 +44,11 @@ impl Documents<'_> {
         let (from, offers) = match before.block {
             "" => (before.word.start, header()),
             "uses" => (before.word.start, self.uses(document, before.text)),
+            "takes" if before.text.trim_end().ends_with("group") => {
+                let names = self.project().groups(&Place::text(&document.source, 0..0)).into_iter();
+                let offer = |name| Offer::new(name, Sort::MODULE, "a group of inputs");
+                (before.word.start, names.map(offer).collect())
+            }
             "takes" => takes(document, &before),
             "gives" => (
                 unit_start(text, &before),
@@ -78,12 +84,15 @@ impl Documents<'_> {
         }
         let Some(line) = as_use(text, sheet) else { return Vec::new() };
         let Some(source) = self.sheet_of(document, &line) else { return Vec::new() };
-        let (tree, _) = language::parse(&source);
+        let tree = self.tree(&source);
         let handed = |name: &str| {
             arguments.split(',').any(|it| it.split('=').next().is_some_and(|it| it.trim() == name))
         };
+        let groups = tree.groups.iter().map(|group| &group.handle().value);
+        let groups = groups.filter(|name| !handed(name));
         let takes = tree.takes.iter().filter(|take| !handed(&take.name.value));
-        takes.map(|take| Offer::new(&take.name.value, Sort::FIELD, about_take(take))).collect()
+        let takes = takes.map(|take| Offer::new(&take.name.value, Sort::FIELD, about_take(take)));
+        groups.map(|it| Offer::new(it, Sort::MODULE, "a group of inputs")).chain(takes).collect()
     }
 
     /// A formula of works or holds.
@@ -94,7 +103,7 @@ impl Documents<'_> {
             let alias = alias.get(start..).unwrap_or_default();
             let source = document.used(alias).and_then(|line| self.sheet_of(document, line));
             let Some(source) = source else { return (before.word.start, Vec::new()) };
-            let (tree, _) = language::parse(&source);
+            let tree = self.tree(&source);
             let gives = tree.gives.iter().map(|give| {
                 let unit =
                     give.unit.as_ref().map(|it| format!("in {}", it.value)).unwrap_or_default();
@@ -121,7 +130,10 @@ impl Documents<'_> {
 /// `name : kind in unit …`
 fn takes(document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
     let nothing = (before.word.start, Vec::new());
-    let Some((_, after)) = before.text.split_once(':') else { return nothing };
+    let group = || Offer::new("group", Sort::KEYWORD, "inputs that are taken together");
+    let Some((_, after)) = before.text.split_once(':') else {
+        return if before.text.is_empty() { (before.word.start, vec![group()]) } else { nothing };
+    };
     let said = after.trim_start();
     let said = said.strip_prefix("series of ").unwrap_or(said);
     let typed = document.text().get(before.word.clone()).unwrap_or_default();
@@ -129,6 +141,7 @@ fn takes(document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
     if KINDS.iter().any(begun) {
         let mut offers = kinds();
         offers.push(Offer::new("series of", Sort::KEYWORD, "many values of a kind"));
+        offers.push(group());
         offers.push(Offer::new("one of", Sort::KEYWORD, "a choice between words"));
         return (before.word.start - said.len(), offers);
     }
@@ -307,5 +320,12 @@ fn as_use(text: &str, sheet: &str) -> Option<Use> {
         (name, _) => (Whose::Any, name),
     };
     let alias = word(text.split('=').next()?.trim());
-    Some(Use { alias, whose, sheet: word(name), arguments: Vec::new(), span: 0..0 })
+    Some(Use {
+        alias,
+        whose,
+        sheet: word(name),
+        arguments: Vec::new(),
+        but: Vec::new(),
+        span: 0..0,
+    })
 }

@@ -14,7 +14,7 @@ use crate::diagnostic::{Diagnostic, Origin, Place, Source};
 use crate::environment::Environment;
 use crate::language::{self, Span, Tree, Use};
 use crate::library;
-use crate::program::{Program, Resolver as _, compile_in_part};
+use crate::program::{Program, Resolver as _, compile_in_part, whole_tree};
 use crate::project::Project;
 
 /// A sheet that is open, checked.
@@ -22,7 +22,8 @@ pub(super) struct Document {
     pub(super) uri: Uri,
     pub(super) version: Option<i32>,
     pub(super) source: Arc<Source>,
-    pub(super) tree: Tree,
+    /// With the inputs of its groups among its own.
+    pub(super) tree: Arc<Tree>,
     /// What could be made of it.
     pub(super) program: Arc<Program>,
     pub(super) problems: Vec<Diagnostic>,
@@ -130,9 +131,9 @@ impl<'a> Documents<'a> {
 
     fn check(&self, uri: Uri, version: Option<i32>, text: String) -> Document {
         let source = self.source(&uri, text);
-        let (tree, _) = language::parse(&source);
+        let words = occurrences(&language::parse(&source).0);
+        let tree = self.tree(&source);
         let (program, problems) = compile_in_part(&source, &self.project());
-        let words = occurrences(&tree);
         let program = Arc::new(program);
         Document { uri, version, source, tree, program, problems, words, values: OnceCell::new() }
     }
@@ -151,6 +152,11 @@ impl<'a> Documents<'a> {
         }
         let canonical = self.environment.below.canonical(&path).unwrap_or_else(|| path.clone());
         Source::of(path.to_string_lossy(), Origin::File(canonical), text)
+    }
+
+    /// A sheet with the inputs of its groups among its own.
+    pub(super) fn tree(&self, source: &Arc<Source>) -> Arc<Tree> {
+        whole_tree(source, &self.project())
     }
 
     pub(super) fn project(&self) -> Project<'_> {

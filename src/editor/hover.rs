@@ -24,6 +24,7 @@ impl Documents<'_> {
                 lines
             }
             Role::Sheet(alias) => self.sheet(document, alias),
+            Role::Group(handle) => own(document, handle),
             Role::BuiltIn => vec![format!("`{}`: built in", word.name)],
             Role::Kind => about_kind(&word.name),
             Role::Unit => about_unit(&word.name),
@@ -39,7 +40,7 @@ impl Documents<'_> {
         // where the use has a mistake, what its sheet says
         let source = document.used(alias).and_then(|line| self.sheet_of(document, line));
         let Some(source) = source else { return Vec::new() };
-        let (tree, _) = language::parse(&source);
+        let tree = self.tree(&source);
         let of = |kind: &language::Shape, unit: &Option<language::Word>| {
             let kind = match kind {
                 language::Shape::Kind(kind) => kind.value.clone(),
@@ -63,7 +64,7 @@ impl Documents<'_> {
     fn sheet(&self, document: &Document, alias: &str) -> Vec<String> {
         let source = document.used(alias).and_then(|line| self.sheet_of(document, line));
         let Some(source) = source else { return Vec::new() };
-        let (tree, _) = language::parse(&source);
+        let tree = self.tree(&source);
         let title = tree.title.as_ref().map_or("", |title| &title.value);
         let names = |words: Vec<&str>| format!("`{}`", words.join("`, `"));
         let takes = names(tree.takes.iter().map(|line| line.name.value.as_str()).collect());
@@ -80,6 +81,11 @@ fn own(document: &Document, name: &str) -> Vec<String> {
     let scope = document.program.scopes.first();
     if let Some(line) = scope.and_then(|it| document.program.line(*it.names.get(name)?)) {
         return about_line(document, name, line);
+    }
+    if let Some(group) = document.tree.group(name) {
+        let inputs: Vec<String> = group.inputs.iter().map(|it| group.called(it)).collect();
+        let takes = format!("takes `{}`", inputs.join("`, `"));
+        return vec![format!("`{name}`: the group of inputs `{}`", group.name.value), takes];
     }
     if document.used(name).is_some() {
         return vec![format!("`{name}`: a used sheet; its results are read as `{name}.…`")];

@@ -20,6 +20,8 @@ pub(super) enum Role {
     Itself(String),
     /// The name of a used sheet, by its alias.
     Sheet(String),
+    /// The name of a group, by the name under which its inputs are handed on.
+    Group(String),
     /// A built-in function or constant.
     BuiltIn,
     /// A kind of quantity.
@@ -43,6 +45,11 @@ pub(super) fn occurrences(tree: &Tree) -> Vec<Occurrence> {
     let mut walk = Walk::default();
     tree.uses.iter().for_each(|line| walk.used(line));
     tree.takes.iter().for_each(|line| walk.take(line));
+    for group in &tree.groups {
+        group.alias.iter().for_each(|alias| walk.define(alias));
+        let role = Role::Group(group.handle().value.clone());
+        walk.put(&group.name.value, &group.name.span, role, group.alias.is_none());
+    }
     tree.works.iter().for_each(|line| walk.work(line));
     for check in &tree.holds {
         walk.expression(&check.condition);
@@ -109,7 +116,7 @@ impl Walk {
         let alias = || line.alias.value.clone();
         self.define(&line.alias);
         self.put(&line.sheet.value, &line.sheet.span, Role::Sheet(alias()), false);
-        for (input, value) in &line.arguments {
+        for (input, value) in line.arguments.iter().chain(&line.but) {
             if value.span == input.span {
                 self.put(&input.value, &input.span, Role::Itself(alias()), false);
             } else {

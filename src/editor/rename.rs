@@ -29,6 +29,10 @@ impl Documents<'_> {
         new: &str,
     ) -> Result<Changes, String> {
         can_be_renamed(word)?;
+        let mut takes = document.tree.takes.iter();
+        if takes.any(|take| take.from.is_some() && take.name.value == word.name) {
+            return Err(format!("`{}` is a name of a group: change it there", word.name));
+        }
         let letter = |sign: char| sign.is_alphabetic() || sign == '_';
         let is_name = new.starts_with(letter)
             && new.chars().all(|sign| letter(sign) || sign.is_numeric())
@@ -137,6 +141,9 @@ pub(super) fn can_be_renamed(word: &Occurrence) -> Result<(), String> {
         Role::Own | Role::Local(_) | Role::Itself(_) => Ok(()),
         Role::Result(_) | Role::Argument(_) => {
             Err(format!("`{}` is a name of the used sheet: change it there", word.name))
+        }
+        Role::Group(_) => {
+            Err(format!("`{}` is the name of a group: change it in its file", word.name))
         }
         _ => Err(format!("`{}` is no name of this sheet", word.name)),
     }

@@ -23,7 +23,7 @@ use super::position::{offset, range};
 use super::problems::place_in;
 use super::rename::{Changes, can_be_renamed};
 use crate::environment::Environment;
-use crate::language::{self, tidy};
+use crate::language::{self, Group, tidy};
 
 /// What went wrong with a request, in words for the editor.
 struct Refused(ErrorCode, String);
@@ -208,7 +208,15 @@ impl Server<'_> {
             Location::new(document.uri.clone(), range(document.text(), &found.span))
         };
         match &word.role {
-            Role::Own | Role::Itself(_) => document.definition(&word.name).map(here),
+            Role::Group(handle) => self.of_group(document.tree.group(handle)?),
+            Role::Own | Role::Itself(_) => {
+                let take = document.tree.takes.iter().find(|take| take.name.value == word.name);
+                match (document.tree.group(&word.name), take.and_then(|take| take.from.as_ref())) {
+                    (Some(group), _) => self.of_group(group),
+                    (None, Some((source, _))) => self.documents.location(source, &take?.name.span),
+                    _ => document.definition(&word.name).map(here),
+                }
+            }
             Role::Local(_) => document.same_as(word).into_iter().find(|it| it.defines).map(here),
             Role::Sheet(alias) => {
                 let source = self.documents.sheet_of(document, document.used(alias)?)?;
@@ -217,14 +225,23 @@ impl Server<'_> {
             }
             Role::Result(alias) | Role::Argument(alias) => {
                 let source = self.documents.sheet_of(document, document.used(alias)?)?;
-                let (tree, _) = language::parse(&source);
-                let takes = tree.takes.iter().map(|line| &line.name);
-                let mut all = takes.chain(tree.works.iter().map(|line| &line.name));
-                let place = all.find(|name| name.value == word.name)?;
-                self.documents.location(&source, &place.span)
+                let tree = self.documents.tree(&source);
+                if let Some(group) = tree.group(&word.name) {
+                    return self.of_group(group);
+                }
+                let takes = tree.takes.iter().map(|line| {
+                    (&line.name, line.from.as_ref().map_or(&source, |(source, _)| source))
+                });
+                let mut all = takes.chain(tree.works.iter().map(|line| (&line.name, &source)));
+                let (place, source) = all.find(|(name, _)| name.value == word.name)?;
+                self.documents.location(source, &place.span)
             }
             Role::BuiltIn | Role::Kind | Role::Unit => None,
         }
+    }
+
+    fn of_group(&self, group: &Group) -> Option<Location> {
+        self.documents.location(group.source.as_ref()?, &(0..0))
     }
 
     fn references(&self, asked: ReferenceParams) -> Result<Value, Refused> {

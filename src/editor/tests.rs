@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use lsp_types::{CompletionTextEdit, Uri};
 
 use super::documents::{Document, Documents};
-use super::occurrences::Role;
+use super::occurrences::{Occurrence, Role};
 use crate::diagnostic::Diagnostic;
 use crate::environment::{Environment as _, NoFs, RealFs};
 use crate::library::{LibrarySheet, SHEETS};
@@ -76,7 +76,12 @@ fn every_word_is_explained_and_its_definition_found() {
             let about = documents.about(document, word);
             assert!(!about.is_empty(), "{}: {word:?}", sheet.name);
             if word.role == Role::Own {
-                assert!(document.definition(&word.name).is_some(), "{}: {word:?}", sheet.name);
+                let grouped = |take: &crate::language::Take| {
+                    take.from.is_some() && take.name.value == word.name
+                };
+                let found = document.definition(&word.name).is_some()
+                    || document.tree.takes.iter().any(grouped);
+                assert!(found, "{}: {word:?}", sheet.name);
             }
             assert_eq!(&document.text()[word.span.clone()], word.name, "{}", sheet.name);
         }
@@ -115,7 +120,8 @@ fn a_value_is_explained_with_kind_unit_limits_and_number() {
 fn a_name_is_changed_wherever_it_stands_and_nothing_else() {
     let mut changed = 0;
     each(|sheet, documents, document| {
-        let defined = document.words.iter().filter(|word| word.defines);
+        let is_own = |word: &&Occurrence| word.defines && !matches!(word.role, Role::Group(_));
+        let defined = document.words.iter().filter(is_own);
         for word in defined.skip(1).step_by(3) {
             let edits = documents.rename(document, word, "renamed_9");
             let edits =

@@ -9,14 +9,14 @@ use super::relation::Between;
 use super::scan::{Mistake, Read, SyntaxError, blanks, expected, keyword, keywords, sign, special};
 use super::tree::{
     Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
-    TableTree, Take, Use, Whose, Word,
+    TableTree, Take, Word,
 };
-use super::words::is_reserved;
 
 /// A line of the header.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Header {
     Sheet(Word),
+    Group(Word),
     Title(Word),
     Source(Word),
     Caution(Word),
@@ -31,6 +31,10 @@ impl Expressions {
         if let Ok((rest, ())) = keyword("sheet")(input) {
             let (rest, name) = self.scan.sheet_name(rest).map_err(stop)?;
             return Ok((rest, Header::Sheet(name)));
+        }
+        if let Ok((rest, ())) = keyword("group")(input) {
+            let (rest, name) = self.scan.name(rest).map_err(stop)?;
+            return Ok((rest, Header::Group(name)));
         }
         for word in ["title", "words", "version", "date", "source", "caution"] {
             if let Ok((rest, ())) = keyword(word)(input) {
@@ -52,59 +56,6 @@ impl Expressions {
         )
     }
 
-    /// `alias = sheet with input = value, …`
-    pub(super) fn uses<'a>(&self, input: &'a str, span: Span) -> Read<'a, Use> {
-        let (rest, alias) = self.scan.name(input)?;
-        let (rest, ()) = sign("=")(rest)?;
-        let said = [("own", Whose::Own), ("library", Whose::Library)].into_iter();
-        // a sheet may itself be called `own`
-        let mut said = said.filter_map(|(word, whose)| {
-            let (rest, ()) = keyword(word)(rest).ok()?;
-            (!rest.is_empty() && keyword("with")(rest).is_err()).then_some((rest, whose))
-        });
-        let (rest, whose) = said.next().unwrap_or((rest, Whose::Any));
-        let (mut rest, sheet) = self.scan.sheet_name(rest)?;
-        let mut arguments = Vec::new();
-        if let Ok((after, ())) = keyword("with")(rest) {
-            rest = after;
-            loop {
-                let (after, name) = self.scan.name(rest)?;
-                let (after, argument) = match sign("=")(after) {
-                    Ok((after, ())) => match self.choice_alone(after) {
-                        Some(read) => read,
-                        None => self.rounded(after)?,
-                    },
-                    Err(_) => {
-                        let itself = Node::Name(name.value.clone());
-                        (after, Expression { node: itself, span: name.span.clone() })
-                    }
-                };
-                arguments.push((name, argument));
-                match sign(",")(after) {
-                    // a comma at the end of the last line is no mistake
-                    Ok((next, ())) if !next.is_empty() => rest = next,
-                    Ok((next, ())) => {
-                        rest = next;
-                        break;
-                    }
-                    Err(_) => {
-                        rest = after;
-                        break;
-                    }
-                }
-            }
-        }
-        Ok((rest, Use { alias, whose, sheet, arguments, span }))
-    }
-
-    /// A word of the language that stands alone as an argument can only be the word of a choice.
-    fn choice_alone<'a>(&self, input: &'a str) -> Option<(&'a str, Expression)> {
-        let (rest, word) = self.scan.choice_word(input).ok()?;
-        let alone = rest.is_empty() || rest.starts_with(',');
-        (alone && is_reserved(&word.value))
-            .then_some((rest, Expression { node: Node::Name(word.value), span: word.span }))
-    }
-
     /// `name : kind in unit = default from … to … like … "note"`; the clauses in any order.
     pub(super) fn takes<'a>(&self, input: &'a str, span: Span) -> Read<'a, Take> {
         let (rest, name) = self.scan.name(input)?;
@@ -120,6 +71,8 @@ impl Expressions {
             high: None,
             at_least: None,
             note: String::new(),
+            heading: String::new(),
+            from: None,
             span,
         };
         while !rest.is_empty() {

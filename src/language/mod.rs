@@ -13,6 +13,7 @@ mod relation;
 mod scan;
 mod tidy;
 mod tree;
+mod used;
 mod words;
 
 pub(crate) use layout::{block_word, block_words, one_line, without_comment};
@@ -23,9 +24,9 @@ pub use relation::{Between, Direction, Preferred, Relation};
 pub(crate) use scan::is_sheet_name;
 pub use tidy::tidy;
 pub use tree::{
-    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Outside, Reach, Rounding,
-    Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,
-    Word,
+    Body, Bound, Check, Definition, Expression, Give, Group, InputLiteral, Node, Outside, Reach,
+    Rounding, Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use,
+    Whose, Word,
 };
 pub(crate) use words::HEADER;
 pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

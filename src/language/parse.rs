@@ -9,7 +9,7 @@ use super::expression::Expressions;
 use super::layout::{Block, Entry, LayoutError, entries};
 use super::relation::Relation;
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
-use super::tree::{Check, Node, Shape, Span, Take, Tree};
+use super::tree::{Check, Group, Node, Shape, Span, Take, Tree};
 use super::words;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::unit::without_leading_zeros;
@@ -106,6 +106,8 @@ fn reads_in(block: Block, text: &str, entry: &Entry) -> bool {
     let rest = match block {
         Block::Header => expressions.header(text).map(|it| it.0),
         Block::Uses => expressions.uses(text, span).map(|it| it.0),
+        Block::Takes if text.starts_with('"') => expressions.scan.text(text).map(|it| it.0),
+        Block::Takes if expressions.group(text, span.clone()).is_some() => return true,
         Block::Takes => match expressions.takes(text, span) {
             Ok((_, take)) if is_calculated(&take) => return false,
             read => read.map(|it| it.0),
@@ -124,11 +126,14 @@ struct Reader<'a> {
     source: &'a Arc<Source>,
     tree: Tree,
     problems: Vec<Diagnostic>,
+    /// What stands above the inputs that are read now.
+    heading: String,
 }
 
 impl<'a> Reader<'a> {
     fn of(source: &'a Arc<Source>, entries: &[Entry]) -> Self {
-        let mut reader = Self { source, tree: Tree::default(), problems: Vec::new() };
+        let mut reader =
+            Self { source, tree: Tree::default(), problems: Vec::new(), heading: String::new() };
         for entry in entries {
             reader.entry(entry);
         }
@@ -151,6 +156,10 @@ impl<'a> Reader<'a> {
                         Header::Sheet(name) if self.tree.name.is_none() => {
                             self.tree.name = Some(name)
                         }
+                        Header::Group(name) if self.tree.name.is_none() => {
+                            self.tree.name = Some(name);
+                            self.tree.is_group = true;
+                        }
                         Header::Title(title) if self.tree.title.is_none() => {
                             self.tree.title = Some(title)
                         }
@@ -161,6 +170,7 @@ impl<'a> Reader<'a> {
                             self.tree.date = Some(text)
                         }
                         Header::Sheet(again)
+                        | Header::Group(again)
                         | Header::Title(again)
                         | Header::Version(again)
                         | Header::Date(again) => self.problems.push(
@@ -192,11 +202,7 @@ impl<'a> Reader<'a> {
                     self.tree.uses.push(line);
                 }
             }
-            Block::Takes => {
-                if let Some(line) = self.whole(entry, expressions.takes(text, span)) {
-                    self.tree.takes.push(line);
-                }
-            }
+            Block::Takes => self.takes(entry, text, &expressions),
             Block::Works => {
                 if let Some(line) = self.whole(entry, expressions.works(text, span)) {
                     self.tree.works.push(line);
@@ -212,6 +218,22 @@ impl<'a> Reader<'a> {
                     self.tree.gives.extend(lines);
                 }
             }
+        }
+    }
+
+    /// A heading, a group or an input.
+    fn takes(&mut self, entry: &Entry, text: &str, expressions: &Expressions) {
+        let span = entry.span.clone();
+        if text.starts_with('"') {
+            if let Some(words) = self.whole(entry, expressions.scan.text(text)) {
+                self.heading = words.value;
+            }
+        } else if let Some(group) = expressions.group(text, span.clone()) {
+            if let Some(group) = self.whole(entry, group) {
+                self.tree.groups.push(Group { at: self.tree.takes.len(), ..group });
+            }
+        } else if let Some(line) = self.whole(entry, expressions.takes(text, span)) {
+            self.tree.takes.push(Take { heading: self.heading.clone(), ..line });
         }
     }
 
@@ -399,7 +421,7 @@ impl<'a> Reader<'a> {
                     .remedy("say in a line what it calculates: `title \"Braking resistor for a repeated stop\"`"),
             );
         }
-        if self.tree.sources.is_empty() {
+        if self.tree.sources.is_empty() && !self.tree.is_group {
             self.problems.push(
                 Diagnostic::caution(Name::MissingHeader, "the sheet names no source")
                     .at(place)
@@ -457,7 +479,9 @@ fn hint(block: Block) -> &'static str {
     match block {
         Block::Header => "a header line is `title \"…\"`",
         Block::Uses => "a line of uses is `alias = sheet with input = value, …`",
-        Block::Takes => "a line of takes is `name : kind in unit from low to high \"note\"`",
+        Block::Takes => {
+            "a line of takes is `name : kind in unit from low to high \"note\"`, or `group name`"
+        }
         Block::Works => "a line of works is `name = formula \"note\"`",
         Block::Holds => "a line of holds is `a <= b \"words\" else \"what to do\"`",
         Block::Gives => "a line of gives is `name in unit`, or `value in unit as name`",

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use super::expression::SERIES;
 use super::relation::{Between, Direction, Preferred};
 use super::tree::{
-    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Reach, Rounding, Search,
-    Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
+    Body, Bound, Check, Definition, Expression, Give, Group, InputLiteral, Node, Reach, Rounding,
+    Search, Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
 };
 
 /// Prints a sheet in the one canonical way: parsed again, it gives the same tree but for the spans.
@@ -25,7 +25,8 @@ use super::tree::{
 pub fn print(tree: &Tree) -> String {
     let mut out = String::new();
     if let Some(name) = &tree.name {
-        let _ = writeln!(out, "sheet {}", name.value);
+        let word = if tree.is_group { "group" } else { "sheet" };
+        let _ = writeln!(out, "{word} {}", name.value);
     }
     let header = [
         ("title", tree.title.as_slice()),
@@ -41,7 +42,7 @@ pub fn print(tree: &Tree) -> String {
         }
     }
     block(&mut out, "uses", &tree.uses, used);
-    block(&mut out, "takes", &tree.takes, take);
+    block(&mut out, "takes", &takes(tree), String::clone);
     block(&mut out, "works", &tree.works, definition);
     block(&mut out, "holds", &tree.holds, check);
     block(&mut out, "gives", &tree.gives, give);
@@ -64,17 +65,38 @@ fn block<T>(out: &mut String, word: &str, lines: &[T], line: fn(&T) -> String) {
 }
 
 pub(super) fn used(line: &Use) -> String {
-    let arguments: Vec<String> = line
-        .arguments
-        .iter()
-        .map(|(name, value)| match &value.node {
+    let listed = |word: &str, arguments: &[(Word, Expression)]| {
+        let arguments = arguments.iter().map(|(name, value)| match &value.node {
             Node::Name(same) if *same == name.value => name.value.clone(),
             _ => format!("{} = {}", name.value, at(value, Tightness::Rounded)),
-        })
-        .collect();
-    let with = if arguments.is_empty() { "" } else { " with " };
+        });
+        let arguments = arguments.collect::<Vec<_>>().join(", ");
+        if arguments.is_empty() { arguments } else { format!(" {word} {arguments}") }
+    };
+    let (with, but) = (listed("with", &line.arguments), listed("but", &line.but));
     let (alias, whose, sheet) = (&line.alias.value, line.whose.word(), &line.sheet.value);
-    format!("{alias} = {whose}{sheet}{with}{}", arguments.join(", "))
+    format!("{alias} = {whose}{sheet}{with}{but}")
+}
+
+/// Inputs with their headings, and groups.
+fn takes(tree: &Tree) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut heading = "";
+    for (at, line) in tree.takes.iter().map(Some).chain([None]).enumerate() {
+        lines.extend(tree.groups.iter().filter(|group| group.at == at).map(group));
+        let Some(line) = line else { break };
+        if line.heading != heading {
+            heading = &line.heading;
+            lines.push(format!("\"{heading}\""));
+        }
+        lines.push(take(line));
+    }
+    lines
+}
+
+pub(super) fn group(line: &Group) -> String {
+    let alias = line.alias.as_ref().map_or_else(String::new, |it| format!("{} : ", it.value));
+    format!("{alias}group {}{}", line.whose.word(), line.name.value)
 }
 
 pub(super) fn take(line: &Take) -> String {

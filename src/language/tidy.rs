@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::layout::{Block, columns, without_comment};
 use super::parse::parse;
-use super::print::{check, definition, give, print, take, used};
+use super::print::{check, definition, give, group, print, take, used};
 use crate::diagnostic::Source;
 
 /// Blanks before an entry of a block.
@@ -99,10 +99,12 @@ fn printed(text: &str) -> BTreeMap<usize, String> {
     let (tree, _) = parse(&source);
     let uses = tree.uses.iter().map(|it| (it.span.clone(), used(it)));
     let takes = tree.takes.iter().map(|it| (it.span.clone(), take(it)));
+    let groups = tree.groups.iter().map(|it| (it.span.clone(), group(it)));
     let works = tree.works.iter().map(|it| (it.span.clone(), definition(it)));
     let holds = tree.holds.iter().map(|it| (it.span.clone(), check(it)));
     let gives = tree.gives.iter().map(|it| (it.span.clone(), give(it)));
     uses.chain(takes)
+        .chain(groups)
         .chain(works)
         .chain(holds)
         .chain(gives)

@@ -2,6 +2,9 @@
 
 use std::collections::BTreeSet;
 use std::ops::Range;
+use std::sync::Arc;
+
+use crate::diagnostic::Source;
 
 /// Bytes of the sheet's text.
 pub type Span = Range<usize>;
@@ -21,8 +24,10 @@ pub type Word = Spanned<String>;
 /// A sheet as written; parts that could not be read are left out, and the problem is reported.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Tree {
-    /// Name after `sheet`.
+    /// Name after `sheet`, or after `group`.
     pub name: Option<Word>,
+    /// `group name`: inputs that sheets take together, and nothing else.
+    pub is_group: bool,
     /// Text after `version`.
     pub version: Option<Word>,
     /// Text after `date`.
@@ -39,6 +44,8 @@ pub struct Tree {
     pub uses: Vec<Use>,
     /// Inputs.
     pub takes: Vec<Take>,
+    /// Groups whose inputs are inputs of the sheet.
+    pub groups: Vec<Group>,
     /// Definitions, functions and tables.
     pub works: Vec<Definition>,
     /// Checks.
@@ -47,6 +54,23 @@ pub struct Tree {
     pub gives: Vec<Give>,
     /// Names of lines that could not be read: what depends on them stays silent.
     pub broken: BTreeSet<String>,
+}
+
+impl Tree {
+    /// The group that is handed on by a name.
+    pub(crate) fn group(&self, name: &str) -> Option<&Group> {
+        self.groups.iter().find(|group| group.handle().value == name)
+    }
+
+    /// Whether a line that could not be read may have defined a name.
+    pub(crate) fn is_broken(&self, name: &str) -> bool {
+        self.broken.contains(name) || self.groups.iter().any(|group| group.inputs.is_empty())
+    }
+
+    /// Whether all of it was read.
+    pub(crate) fn is_whole(&self) -> bool {
+        self.broken.is_empty() && self.groups.iter().all(|group| !group.inputs.is_empty())
+    }
 }
 
 /// Whose sheet a name stands for; said where a name alone could mean two.
@@ -84,8 +108,41 @@ pub struct Use {
     pub sheet: Word,
     /// Arguments; a name alone stands for itself.
     pub arguments: Vec<(Word, Expression)>,
+    /// Those behind `but`, in the place of what a group hands.
+    pub but: Vec<(Word, Expression)>,
     /// The whole line.
     pub span: Span,
+}
+
+/// `group shaft`, `left : group shaft`: the inputs of a group, here with `left_` before their names.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// Name before `:`.
+    pub alias: Option<Word>,
+    /// Whose group is meant.
+    pub whose: Whose,
+    /// Name of the group.
+    pub name: Word,
+    /// How many inputs stand before it.
+    pub at: usize,
+    /// The whole line.
+    pub span: Span,
+    /// Names of its inputs in the group itself; empty until the group is read.
+    pub inputs: Vec<String>,
+    /// Its text, once it is read.
+    pub source: Option<Arc<Source>>,
+}
+
+impl Group {
+    /// The name by which it is handed on.
+    pub(crate) fn handle(&self) -> &Word {
+        self.alias.as_ref().unwrap_or(&self.name)
+    }
+
+    /// What one of its inputs is called here.
+    pub(crate) fn called(&self, input: &str) -> String {
+        self.alias.as_ref().map_or_else(|| input.to_owned(), |it| format!("{}_{input}", it.value))
+    }
 }
 
 /// One line of `takes`.
@@ -109,6 +166,10 @@ pub struct Take {
     pub at_least: Option<Spanned<usize>>,
     /// Note.
     pub note: String,
+    /// What stands above it as a heading, or the title of its group.
+    pub heading: String,
+    /// The text of the group that it was taken from, and the line that takes the group.
+    pub from: Option<(Arc<Source>, Span)>,
     /// The whole line.
     pub span: Span,
 }

@@ -12,6 +12,7 @@ pub const RESERVED: &[&str] = &[
     "holds",
     "gives",
     "with",
+    "but",
     "in",
     "as",
     "from",
@@ -52,7 +53,7 @@ pub const RESERVED: &[&str] = &[
 
 /// Words that begin a line of the header.
 pub(crate) const HEADER: &[&str] =
-    &["sheet", "title", "version", "date", "words", "source", "caution"];
+    &["sheet", "group", "title", "version", "date", "words", "source", "caution"];
 
 /// Built-in constants.
 pub const CONSTANTS: &[&str] = &["pi", "g_n"];

@@ -138,9 +138,11 @@ impl Index {
         };
         let phrases = tree.words.iter().flat_map(|text| text.value.split(','));
         let phrases = phrases.chain([&*stem]).map(|text| distinctive(pieces(text))).collect();
-        let symbols = tree.takes.iter().map(|take| take.name.value.to_lowercase());
+        let groups = tree.groups.iter().filter_map(|group| super::inputs(&group.name.value));
+        let takes: Vec<_> = groups.flat_map(|it| parse(&it).0.takes).chain(tree.takes).collect();
+        let symbols = takes.iter().map(|take| take.name.value.to_lowercase());
         let gives = tree.gives.iter().map(|give| give.name.value.to_lowercase());
-        let notes = tree.takes.iter().flat_map(|take| pieces(&take.note));
+        let notes = takes.iter().flat_map(|take| pieces(&take.note));
         let checks = tree.holds.iter().flat_map(|check| pieces(&check.text));
         let fields = [
             (8.0, with_joined(pieces(&stem))),

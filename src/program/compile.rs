@@ -27,7 +27,8 @@ use crate::unit::{self, Dimension, Kind, Unit};
 #[must_use]
 pub fn compile(source: &Arc<Source>, resolver: &dyn Resolver) -> Checked {
     let (program, problems) = compile_in_part(source, resolver);
-    let whole = !problems.iter().any(Diagnostic::is_error);
+    // a group holds inputs alone: nothing of it can be run
+    let whole = !problems.iter().any(Diagnostic::is_error) && !program.outputs.is_empty();
     Checked { program: whole.then(|| Arc::new(program)), problems }
 }
 
@@ -36,22 +37,7 @@ pub(crate) fn compile_in_part(
     source: &Arc<Source>,
     resolver: &dyn Resolver,
 ) -> (Program, Vec<Diagnostic>) {
-    let mut compiler = Compiler {
-        resolver,
-        program: Program::default(),
-        problems: Vec::new(),
-        steps: Vec::new(),
-        line: LineId(0),
-        types: Vec::new(),
-        using: Vec::new(),
-        calls: 0,
-        all_calls: 0,
-        asked: None,
-        units: HashMap::new(),
-        given_units: HashMap::new(),
-        looked: HashMap::new(),
-        trees: Vec::new(),
-    };
+    let mut compiler = Compiler::new(resolver);
     let tree = compiler.read(source);
     compiler.using.push(Arc::clone(source));
     compiler.sheet(source, &tree, String::new(), None, 0);
@@ -59,6 +45,11 @@ pub(crate) fn compile_in_part(
     program.steps = steps;
     put_in_order(&mut problems);
     (program, problems)
+}
+
+/// A sheet as it is written, with the inputs of its groups among its own.
+pub(crate) fn whole_tree(source: &Arc<Source>, resolver: &dyn Resolver) -> Arc<Tree> {
+    Compiler::new(resolver).read(source)
 }
 
 /// The unit in which each result is given, the first where one is given twice.
@@ -70,24 +61,12 @@ fn given_units(tree: &Tree) -> BTreeMap<String, String> {
     units.collect()
 }
 
-/// A name with each letter put for the one that it looks like: Cyrillic, Greek and compatibility letters, and O for 0.
-///
-/// # Source
-/// Unicode Technical Standard 39, confusables; the letters that occur in names of formulas, from memory.
-fn looks_like(name: &str) -> String {
-    const STRANGE: &str =
-        "аеорсхуіјѕһԁԛԝοιν0ℓϕϑϵϰϱςϖµ\u{2126}\u{212a}\u{212b}АВЕКМНОРСТХУІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ";
-    const PLAIN: &str = "aeopcxyijshdqwoivOlφθεκρσπμΩKÅABEKMHOPCTXYIJSABEZHIKMNOPTYX";
-    let letter = |letter: char| {
-        let mut pairs = STRANGE.chars().zip(PLAIN.chars());
-        pairs.find(|(strange, _)| *strange == letter).map_or(letter, |(_, plain)| plain)
-    };
-    // I, l and 1 are one stroke as an index; at the beginning the trade knows a current from a length
-    let index = |(at, letter): (usize, char)| match letter {
-        'I' | '1' if at > 0 => 'l',
-        letter => letter,
-    };
-    name.chars().map(letter).enumerate().map(index).collect()
+/// The line of a place, counted from 1.
+pub(super) fn line_of(place: &Place) -> usize {
+    match place {
+        Place::Text { source, span } => source.line_and_column(span.0).0,
+        _ => 0,
+    }
 }
 
 /// The state of checking.
@@ -118,7 +97,26 @@ pub(super) struct Compiler<'s> {
     pub(super) trees: Vec<(Arc<Source>, Arc<Tree>)>,
 }
 
-impl Compiler<'_> {
+impl<'s> Compiler<'s> {
+    fn new(resolver: &'s dyn Resolver) -> Self {
+        Self {
+            resolver,
+            program: Program::default(),
+            problems: Vec::new(),
+            steps: Vec::new(),
+            line: LineId(0),
+            types: Vec::new(),
+            using: Vec::new(),
+            calls: 0,
+            all_calls: 0,
+            asked: None,
+            units: HashMap::new(),
+            given_units: HashMap::new(),
+            looked: HashMap::new(),
+            trees: Vec::new(),
+        }
+    }
+
     /// The tree of a source; its problems are reported the first time only.
     pub(super) fn read(&mut self, source: &Arc<Source>) -> Arc<Tree> {
         if let Some((_, tree)) = self.trees.iter().find(|(known, _)| known.is_same(source)) {
@@ -126,6 +124,7 @@ impl Compiler<'_> {
         }
         let (mut tree, problems) = language::parse(source);
         self.problems.extend(problems);
+        self.groups(source, &mut tree);
         // a result under another name is a line of that name
         tree.works.extend(tree.gives.iter().filter_map(language::Give::definition));
         let tree = Arc::new(tree);
@@ -142,12 +141,14 @@ impl Compiler<'_> {
         arguments: Option<Arguments>,
         depth: usize,
     ) -> BTreeMap<String, Value> {
+        let tree = &self.groups_handed(source, tree);
         let scope = u32::try_from(self.program.scopes.len()).unwrap_or(u32::MAX);
         let text = |word: &Option<language::Word>| {
             word.as_ref().map(|word| word.value.clone()).unwrap_or_default()
         };
         let texts =
             |words: &[language::Word]| words.iter().map(|word| word.value.clone()).collect();
+        let groups = tree.groups.iter();
         self.program.scopes.push(Scope {
             sheet: text(&tree.name),
             version: text(&tree.version),
@@ -156,6 +157,9 @@ impl Compiler<'_> {
             path: path.trim_end_matches('.').to_owned(),
             source: Arc::clone(source),
             outside: Vec::new(),
+            groups: groups
+                .filter_map(|it| Some((it.name.value.clone(), it.source.clone()?)))
+                .collect(),
             sources: texts(&tree.sources),
             words: texts(&tree.words),
             cautions: texts(&tree.cautions),
@@ -178,6 +182,11 @@ impl Compiler<'_> {
         self.bears_the_name_of_its_file(&sheet);
         self.claim_names(&mut sheet);
         self.takes(&mut sheet, arguments.as_ref());
+        if tree.is_group {
+            self.limits(&mut sheet);
+            self.holds_inputs_alone(&sheet);
+            return BTreeMap::new();
+        }
         let tree = Arc::clone(tree);
         let Order { items, circles } = order(&tree.uses, &tree.works);
         for circle in &circles {
@@ -219,6 +228,7 @@ impl Compiler<'_> {
 
     /// A sheet is found by the name of its file, and shown by its own: they are one.
     fn bears_the_name_of_its_file(&mut self, sheet: &Sheet) {
+        let word = if sheet.tree.is_group { "group" } else { "sheet" };
         let (Origin::File(path), Some(name)) = (&sheet.source.origin, &sheet.tree.name) else {
             return;
         };
@@ -227,11 +237,11 @@ impl Compiler<'_> {
         let Some(stem) = stem.filter(|stem| *stem != name.value && stem != "-") else { return };
         let problem = Diagnostic::caution(
             Name::AmbiguousSheet,
-            format!("the file is called `{stem}`, and the sheet in it `{}`", name.value),
+            format!("the file is called `{stem}`, and the {word} in it `{}`", name.value),
         );
         let remedy = match language::is_sheet_name(&stem) {
-            true => format!("write `sheet {stem}`, or call the file `{}.sheet`", name.value),
-            false => format!("call the file `{}.sheet`", name.value),
+            true => format!("write `{word} {stem}`, or call the file `{}.{word}`", name.value),
+            false => format!("call the file `{}.{word}`", name.value),
         };
         let problem = problem.at(sheet.place(&name.span)).remedy(remedy);
         if !self.problems.contains(&problem) {
@@ -242,21 +252,21 @@ impl Compiler<'_> {
     /// Notes where each name is defined, and which are defined twice or reserved.
     fn claim_names(&mut self, sheet: &mut Sheet) {
         let tree = Arc::clone(&sheet.tree);
-        let takes = tree.takes.iter().map(|line| &line.name);
-        let uses = tree.uses.iter().map(|line| &line.alias);
-        let works = tree.works.iter().map(|line| &line.name);
-        self.lookalikes(
-            sheet,
-            &uses.clone().chain(takes.clone()).chain(works.clone()).collect::<Vec<_>>(),
-        );
+        let takes = tree.takes.iter().map(|line| (&line.name, sheet.place_of(line)));
+        let own = |word: &'_ language::Word| sheet.place(&word.span);
+        let uses = tree.uses.iter().map(|line| (&line.alias, own(&line.alias)));
+        let groups = tree.groups.iter().map(|line| (line.handle(), own(line.handle())));
+        let works = tree.works.iter().map(|line| (&line.name, own(&line.name)));
+        let all: Vec<_> = uses.chain(groups).chain(takes).chain(works).collect();
+        self.lookalikes(&all);
         for take in &tree.takes {
             if let Shape::Choice(words) = &take.shape {
-                self.lookalikes(sheet, &words.iter().collect::<Vec<_>>());
+                let words: Vec<_> = words.iter().map(|it| (it, own(it))).collect();
+                self.lookalikes(&words);
             }
         }
         let mut first: BTreeMap<&str, Place> = BTreeMap::new();
-        for word in uses.chain(takes).chain(works) {
-            let place = sheet.place(&word.span);
+        for (word, place) in all {
             if is_built_in(&word.value) {
                 self.problems.push(
                     Diagnostic::error(
@@ -269,53 +279,23 @@ impl Compiler<'_> {
             }
             match first.get(word.value.as_str()) {
                 Some(before) => {
-                    let line = match before {
-                        Place::Text { source, span } => source.line_and_column(span.0).0,
-                        _ => 0,
-                    };
                     self.problems.push(
                         Diagnostic::error(
                             Name::DefinedTwice,
                             format!("`{}` is defined twice", word.value),
                         )
                         .at(place)
-                        .label(before.clone(), format!("first in line {line}"))
+                        .label(before.clone(), format!("first in line {}", line_of(before)))
                         .remedy("give one of them another name"),
                     );
                 }
                 None => {
                     first.insert(&word.value, place.clone());
-                    sheet.places.insert(word.value.clone(), place);
+                    if tree.group(&word.value).is_none() {
+                        sheet.places.insert(word.value.clone(), place);
+                    }
                 }
             }
-        }
-    }
-
-    /// Names that look the same and are not.
-    fn lookalikes(&mut self, sheet: &Sheet, words: &[&language::Word]) {
-        let mut first: BTreeMap<String, &language::Word> = BTreeMap::new();
-        for word in words {
-            let before = first.entry(looks_like(&word.value)).or_insert(word);
-            let pairs = word.value.chars().zip(before.value.chars()).filter(|(a, b)| a != b);
-            let strange: Vec<String> = pairs
-                .flat_map(|(a, b)| [a, b])
-                .map(|letter| format!("{letter} (U+{:04X})", u32::from(letter)))
-                .collect();
-            if before.value == word.value {
-                continue;
-            }
-            let line = sheet.source.line_and_column(before.span.start).0;
-            self.problems.push(
-                Diagnostic::error(
-                    Name::LooksAlike,
-                    format!("`{}` looks like `{}` of line {line}, and is another name", word.value, before.value),
-                )
-                .at(sheet.place(&word.span))
-                .remedy(format!(
-                    "write both with the same letters, or give one another name; the letters that look like others: {}",
-                    strange.join(", ")
-                )),
-            );
         }
     }
 
@@ -378,7 +358,7 @@ impl Compiler<'_> {
     fn unused(&mut self, sheet: &Sheet) {
         // a sheet used by another is looked at when it is checked by itself; a line that does not read
         // may depend on anything
-        if !sheet.path.is_empty() || !sheet.tree.broken.is_empty() {
+        if !sheet.path.is_empty() || !sheet.tree.is_whole() {
             return;
         }
         let tree = &sheet.tree;
@@ -390,8 +370,14 @@ impl Compiler<'_> {
                         Name::UnusedInput,
                         format!("nothing depends on the input `{}`", take.name.value),
                     )
-                    .at(sheet.place(&take.name.span))
-                    .remedy("use it, or leave it out"),
+                    .at(match &take.from {
+                        Some((_, line)) => sheet.place(line),
+                        None => sheet.place_of(take),
+                    })
+                    .remedy(match &take.from {
+                        Some(_) => "use it, or take the inputs that are needed one by one",
+                        None => "use it, or leave it out",
+                    }),
                 );
             }
         }

@@ -285,6 +285,8 @@ pub struct Input {
     pub at_least: Option<usize>,
     /// Note.
     pub note: String,
+    /// Under which heading it is asked for; empty for none.
+    pub heading: String,
     /// Where it is declared.
     pub place: Place,
     /// Line of the sheet.
@@ -387,6 +389,8 @@ pub struct Scope {
     pub source: Arc<Source>,
     /// Files beside the sheet whose rows it reads, each with these rows.
     pub outside: Vec<(String, String)>,
+    /// The groups whose inputs it takes: the name of each, and its text.
+    pub groups: Vec<(String, Arc<Source>)>,
     /// Published sources.
     pub sources: Vec<String>,
     /// Words by which it is looked for.
@@ -497,6 +501,16 @@ pub struct Meant {
 }
 
 impl Program {
+    /// The heading that stands above an input, where another begins.
+    pub(crate) fn heading_above(&self, at: usize) -> Option<&str> {
+        let heading = |at: usize| self.inputs.get(at).map_or("", |input| &input.heading);
+        let before = at.checked_sub(1).map_or("", heading);
+        (heading(at) != before).then(|| match heading(at) {
+            "" => "further",
+            heading => heading,
+        })
+    }
+
     /// Keeps a number that is meant, and lists it with the cautions of its sheet, so that every report
     /// shows it.
     pub(super) fn note_meant(&mut self, scope: u32, written: &str, why: &str, place: Place) {

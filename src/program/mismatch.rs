@@ -3,7 +3,7 @@
 use super::scope::{Named, Sheet, Value};
 use super::suggest;
 use crate::diagnostic::{Diagnostic, Name, phrase};
-use crate::language::{Definition, Expression, Node, Span, Word};
+use crate::language::{Definition, Expression, Group, Node, Span, Word};
 use crate::unit::{self, Dimension, UnitProblem};
 
 const RATE: Dimension = Dimension::of(0, 0, -1, 0, 0, 0);
@@ -317,6 +317,26 @@ pub(super) fn list(words: &[&str]) -> String {
         [] => "nothing".to_owned(),
         words => phrase::joined(&phrase::quoted(words), "or"),
     }
+}
+
+/// A group of inputs stands where a value is needed.
+pub(super) fn a_group(
+    sheet: &Sheet,
+    group: &Group,
+    input: Option<&Word>,
+    span: &Span,
+) -> Diagnostic {
+    let handle = &group.handle().value;
+    let input = input.filter(|it| group.inputs.contains(&it.value)).map(|it| &it.value);
+    let remedy = match (input, group.inputs.first()) {
+        (Some(input), _) => format!("write `{}`", group.called(input)),
+        (None, first) => format!(
+            "name one of its inputs, such as `{}`",
+            first.map_or_else(String::new, |first| group.called(first))
+        ),
+    };
+    let headline = format!("`{handle}` is a group of inputs, not a value");
+    Diagnostic::error(Name::UnknownName, headline).at(sheet.place(span)).remedy(remedy)
 }
 
 /// A unit that does not read, or does not fit its kind.

@@ -9,10 +9,12 @@ mod conversion;
 mod customary;
 mod decided;
 mod flat;
+mod groups;
 mod hides;
 mod infer;
 mod lint;
 mod literal;
+mod lookalikes;
 mod mismatch;
 mod order;
 mod own_checks;
@@ -34,6 +36,7 @@ pub use checked::Checked;
 pub use compile::compile;
 #[cfg(feature = "editor")]
 pub(crate) use compile::compile_in_part;
+pub(crate) use compile::whole_tree;
 pub(crate) use flat::with_path;
 pub use flat::{
     Between, Binary, Block, BlockId, Check, Direction, Fold, Guard, Input, InputId, Limit, Line,
@@ -41,6 +44,7 @@ pub use flat::{
     Step, Table, TableId, Type, Unary,
 };
 pub(crate) use mismatch::unit_problem;
+pub(crate) use resolver::unknown_group;
 pub use resolver::{NoResolver, Resolver, Sheets, unknown_sheet};
 pub use suggest::nearest;
 pub use tolerance::{Reach, Tolerance};

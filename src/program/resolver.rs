@@ -20,6 +20,17 @@ pub trait Resolver {
         place: &Place,
     ) -> Result<Arc<Source>, Box<Diagnostic>>;
 
+    /// The group of inputs that a name stands for where it is asked for.
+    ///
+    /// # Errors
+    /// As for a sheet.
+    fn group(
+        &self,
+        whose: Whose,
+        name: &str,
+        place: &Place,
+    ) -> Result<Arc<Source>, Box<Diagnostic>>;
+
     /// The rows of a table outside the sheet: argument and value as number texts, in order.
     ///
     /// # Errors
@@ -68,6 +79,21 @@ pub fn unknown_sheet(
     )
 }
 
+/// No group is called so; known names near it come first as a remedy.
+pub(crate) fn unknown_group(name: &str, known: &[String], place: &Place) -> Box<Diagnostic> {
+    let remedy = match nearest(name, known.iter().map(String::as_str)).first() {
+        Some((near, _)) => format!("did you mean `{near}`?"),
+        None => format!(
+            "a group of inputs is a file `{name}.group` beside the sheet, or in a folder named with `--sheets`"
+        ),
+    };
+    Box::new(
+        Diagnostic::error(Name::UnknownSheet, format!("no group is called `{name}`"))
+            .at(place.clone())
+            .remedy(remedy),
+    )
+}
+
 /// A resolver that knows no sheet, for sheets that stand alone.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct NoResolver;
@@ -75,6 +101,10 @@ pub struct NoResolver;
 impl Resolver for NoResolver {
     fn sheet(&self, _: Whose, name: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
         Err(unknown_sheet(name, &[], &[], place))
+    }
+
+    fn group(&self, _: Whose, name: &str, place: &Place) -> Result<Arc<Source>, Box<Diagnostic>> {
+        Err(unknown_group(name, &[], place))
     }
 
     fn rows(&self, outside: &Outside, _: &Source) -> Result<Vec<(String, String)>, String> {

@@ -7,7 +7,7 @@ use super::across::Across;
 use super::conversion::Figure;
 use super::flat::{LineId, Ratio, Register, TableId, Type};
 use crate::diagnostic::{Place, Source};
-use crate::language::Tree;
+use crate::language::{Take, Tree};
 use crate::unit::{Base, Dimension, Kind};
 
 /// A value that a step makes, with what a message may say of it.
@@ -383,7 +383,20 @@ impl Sheet {
     }
 
     pub(super) fn is_broken(&self, name: &str) -> bool {
-        self.tree.broken.contains(name)
+        self.tree.is_broken(name)
+    }
+
+    /// The text of the sheet, put aside while a line of a group is looked at.
+    pub(super) fn turn_to(&mut self, take: &Take) -> Arc<Source> {
+        let source = take.from.as_ref().map_or(&self.source, |(source, _)| source);
+        let source = Arc::clone(source);
+        std::mem::replace(&mut self.source, source)
+    }
+
+    /// Where an input stands: in its group, if it comes from one.
+    pub(super) fn place_of(&self, take: &Take) -> Place {
+        let source = take.from.as_ref().map_or(&self.source, |(source, _)| source);
+        Place::text(source, take.name.span.clone())
     }
 }
 

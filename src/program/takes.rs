@@ -45,25 +45,24 @@ impl Compiler<'_> {
     pub(super) fn takes(&mut self, sheet: &mut Sheet, arguments: Option<&Arguments>) {
         let tree = Arc::clone(&sheet.tree);
         for take in &tree.takes {
-            self.problems.extend(tens::mixed_percent(sheet, take));
-            let Some(declared) = self.declared(sheet, take) else {
-                sheet.names.insert(take.name.value.clone(), Named::Silent);
-                continue;
-            };
-            sheet.units.insert(take.name.value.clone(), declared.unit.symbol.clone());
-            let named = match arguments {
-                None => Some(self.asked(sheet, take, &declared)),
-                Some(arguments) => self.handed(sheet, take, &declared, arguments),
-            };
-            let named = match named {
-                Some(mut value) => {
-                    value.named = Some((take.name.value.clone(), sheet.place(&take.name.span)));
-                    Named::Value(value, declared.kind)
-                }
-                None => Named::Silent,
-            };
+            let own = sheet.turn_to(take);
+            let named = self.taken_in(sheet, take, arguments);
+            sheet.source = own;
             sheet.names.entry(take.name.value.clone()).or_insert(named);
         }
+    }
+
+    fn taken_in(&mut self, sheet: &mut Sheet, take: &Take, arguments: Option<&Arguments>) -> Named {
+        self.problems.extend(tens::mixed_percent(sheet, take));
+        let Some(declared) = self.declared(sheet, take) else { return Named::Silent };
+        sheet.units.insert(take.name.value.clone(), declared.unit.symbol.clone());
+        let named = match arguments {
+            None => Some(self.asked(sheet, take, &declared)),
+            Some(arguments) => self.handed(sheet, take, &declared, arguments),
+        };
+        let Some(mut value) = named else { return Named::Silent };
+        value.named = Some((take.name.value.clone(), sheet.place(&take.name.span)));
+        Named::Value(value, declared.kind)
     }
 
     /// An input of the sheet that was asked for.
@@ -93,6 +92,7 @@ impl Compiler<'_> {
             high: None,
             at_least: take.at_least.as_ref().map(|least| least.value),
             note: take.note.clone(),
+            heading: take.heading.clone(),
             place: sheet.place(&take.name.span),
             line,
             register,
@@ -371,46 +371,59 @@ impl Compiler<'_> {
             .map(|(at, input)| (input.name.clone(), at))
             .collect();
         for take in &tree.takes {
-            let Some(Named::Value(value, kind)) = sheet.names.get(&take.name.value).cloned() else {
-                continue;
-            };
-            let Some(line) = sheet.lines.get(&take.name.value).copied() else { continue };
-            self.line = line;
-            let low = take.low.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
-            let mut high =
-                take.high.as_ref().and_then(|bound| self.limit(sheet, &value, kind, bound));
-            if high.is_none()
-                && take.high.is_none()
-                && kind.is_some_and(|kind| kind.name == "efficiency")
-            {
-                let register = self.whole(1).register;
-                high = Some(Limit {
-                    register,
-                    included: true,
-                    written: "100 %".to_owned(),
-                    place: sheet.place(&take.span),
-                });
+            let own = sheet.turn_to(take);
+            self.limits_of(sheet, take, &inputs);
+            sheet.source = own;
+        }
+    }
+
+    fn limits_of(&mut self, sheet: &mut Sheet, take: &Take, inputs: &BTreeMap<String, usize>) {
+        let Some(Named::Value(value, kind)) = sheet.names.get(&take.name.value).cloned() else {
+            return;
+        };
+        let Some(line) = sheet.lines.get(&take.name.value).copied() else { return };
+        self.line = line;
+        let mut limit = |bound: &Bound| {
+            let mut limit = self.limit(sheet, &value, kind, bound)?;
+            if take.from.is_some() {
+                // the names as they are called here
+                limit.written = language::print_expression(&bound.value);
             }
-            self.within(sheet, take, kind, low.as_ref(), high.as_ref());
-            self.ends_within(sheet, take, line, value.register, low.as_ref(), high.as_ref());
-            let at = inputs.get(&take.name.value).copied();
-            let input = at.and_then(|at| {
-                let input = self.program.inputs.get_mut(at)?;
-                input.low.clone_from(&low);
-                input.high.clone_from(&high);
-                Some(InputId(u32::try_from(at).unwrap_or(u32::MAX)))
+            Some(limit)
+        };
+        let low = take.low.as_ref().and_then(&mut limit);
+        let mut high = take.high.as_ref().and_then(limit);
+        if high.is_none()
+            && take.high.is_none()
+            && kind.is_some_and(|kind| kind.name == "efficiency")
+        {
+            let register = self.whole(1).register;
+            high = Some(Limit {
+                register,
+                included: true,
+                written: "100 %".to_owned(),
+                place: sheet.place(&take.span),
             });
-            let at_least = take.at_least.as_ref().map(|least| least.value);
-            if low.is_some() || high.is_some() || at_least.is_some() {
-                self.program.guards.push(Guard {
-                    line,
-                    register: value.register,
-                    low,
-                    high,
-                    at_least,
-                    input,
-                });
-            }
+        }
+        self.within(sheet, take, kind, low.as_ref(), high.as_ref());
+        self.ends_within(sheet, take, line, value.register, low.as_ref(), high.as_ref());
+        let at = inputs.get(&take.name.value).copied();
+        let input = at.and_then(|at| {
+            let input = self.program.inputs.get_mut(at)?;
+            input.low.clone_from(&low);
+            input.high.clone_from(&high);
+            Some(InputId(u32::try_from(at).unwrap_or(u32::MAX)))
+        });
+        let at_least = take.at_least.as_ref().map(|least| least.value);
+        if low.is_some() || high.is_some() || at_least.is_some() {
+            self.program.guards.push(Guard {
+                line,
+                register: value.register,
+                low,
+                high,
+                at_least,
+                input,
+            });
         }
     }
 

@@ -9,7 +9,7 @@ use super::order::waits_for;
 use super::scope::{Argument, Arguments, Named, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name, Source, phrase};
-use crate::language::{self, Expression, Node, Shape, Span, Use, Word};
+use crate::language::{self, Expression, Group, Node, Shape, Span, Use, Word};
 use crate::unit::{self, Unit};
 
 /// Deepest nesting of `uses`.
@@ -75,7 +75,12 @@ impl Compiler<'_> {
         let mut meant: Vec<String> = Vec::new();
         for (input, argument) in &line.arguments {
             let Some(take) = tree.takes.iter().find(|take| take.name.value == input.value) else {
-                if tree.broken.contains(&input.value) {
+                if tree.is_broken(&input.value) {
+                    continue;
+                }
+                if let Some(group) = tree.group(&input.value) {
+                    self.problems.push(no_group_here(sheet, name, input, group));
+                    meant.extend(group.inputs.iter().map(|it| group.called(it)));
                     continue;
                 }
                 let known: Vec<&str> =
@@ -296,7 +301,10 @@ impl Compiler<'_> {
     ) -> Argument {
         let place = sheet.place(&argument.span);
         if let Shape::Choice(words) = &take.shape {
-            let text = sheet.text(&argument.span).trim().to_owned();
+            let text = match &argument.node {
+                Node::Name(name) => name.clone(),
+                _ => sheet.text(&argument.span).trim().to_owned(),
+            };
             let is_word = words.iter().any(|word| word.value == text);
             let is_name = matches!(sheet.names.get(&text), Some(Named::Value(value, _)) if matches!(value.type_, Type::Choice(_)));
             if is_word && !is_name {
@@ -352,6 +360,24 @@ impl Compiler<'_> {
         self.put_line(id, line);
         Argument::Value(Box::new(value), id)
     }
+}
+
+/// What the used sheet takes as a group is handed something else.
+fn no_group_here(sheet: &Sheet, name: &str, input: &Word, group: &Group) -> Diagnostic {
+    let inputs: Vec<String> = group.inputs.iter().map(|it| group.called(it)).collect();
+    let line = format!("group {}{}", group.whose.word(), group.name.value);
+    Diagnostic::error(
+        Name::WrongGroup,
+        format!(
+            "`{}` of `{name}` is a group, and no group of this sheet is handed to it",
+            input.value
+        ),
+    )
+    .at(sheet.place(&input.span))
+    .remedy(format!(
+        "add the line `{line}` to `takes` and hand it, or hand its inputs one by one: {}",
+        inputs.iter().map(|it| format!("{it} = …")).collect::<Vec<_>>().join(", ")
+    ))
 }
 
 /// What here matches an input of a used sheet, and whether it could be handed over: a value, a function or a table of

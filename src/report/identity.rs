@@ -38,19 +38,7 @@ impl Identity {
     /// Of one sheet of a program.
     #[must_use]
     pub fn of(scope: &Scope) -> Self {
-        let source = &scope.source;
-        let (origin, text) = match &source.origin {
-            Origin::Library => {
-                (concat!("library of Standstill ", env!("CARGO_PKG_VERSION")).to_owned(), None)
-            }
-            Origin::File(_) => (source.name.clone(), None),
-            // as the same sheet in a file of its own
-            Origin::Written(line) => {
-                let text = format!("{}\n", source.text.trim());
-                (format!("written in {}, line {line}", source.name), Some(text))
-            }
-            Origin::Text => (format!("text `{}`", source.name), None),
-        };
+        let (origin, hash) = Self::of_text(&scope.source);
         // the rows of a file beside the sheet are no part of its text
         let origin = scope.outside.iter().fold(origin, |origin, (file, rows)| {
             let hash = sha256(rows.as_bytes());
@@ -58,15 +46,28 @@ impl Identity {
         });
         let version = [scope.version.as_str(), scope.date.as_str()];
         let version = version.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
-        Self {
-            sheet: scope.sheet.clone(),
-            origin,
-            version: version.join(", "),
-            sha256: sha256(text.as_deref().unwrap_or(&source.text).as_bytes()),
+        Self { sheet: scope.sheet.clone(), origin, version: version.join(", "), sha256: hash }
+    }
+
+    /// Where a text comes from, and its hash.
+    fn of_text(source: &Source) -> (String, String) {
+        let of = |text: &str| sha256(text.as_bytes());
+        match &source.origin {
+            Origin::Library => (
+                concat!("library of Standstill ", env!("CARGO_PKG_VERSION")).to_owned(),
+                of(&source.text),
+            ),
+            Origin::File(_) => (source.name.clone(), of(&source.text)),
+            // as the same sheet in a file of its own
+            Origin::Written(line) => (
+                format!("written in {}, line {line}", source.name),
+                of(&format!("{}\n", source.text.trim())),
+            ),
+            Origin::Text => (format!("text `{}`", source.name), of(&source.text)),
         }
     }
 
-    /// Of every sheet of a program, the one that was asked for first, each once.
+    /// Of every sheet of a program, the one that was asked for first, then of the groups of inputs; each once.
     #[must_use]
     pub fn all(program: &Program) -> Vec<Self> {
         let mut sources: Vec<&Source> = Vec::new();
@@ -75,6 +76,14 @@ impl Identity {
             if !sources.iter().any(|known| known.is_same(&scope.source)) {
                 sources.push(&scope.source);
                 found.push(Self::of(scope));
+            }
+        }
+        for (name, source) in program.scopes.iter().flat_map(|scope| &scope.groups) {
+            if !sources.iter().any(|known| known.is_same(source)) {
+                sources.push(source);
+                let (origin, sha256) = Self::of_text(source);
+                let sheet = format!("group {name}");
+                found.push(Self { sheet, origin, version: String::new(), sha256 });
             }
         }
         found

@@ -480,6 +480,12 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
         };
         let limits = input.limits_text();
         formats.number(&input.type_, &input.unit);
+        if let Some(heading) = program.heading_above(at) {
+            let heading = escaped(heading);
+            rows.push_str(&format!(
+                "<tr class=\"gr\"><th colspan=\"4\" scope=\"rowgroup\">{heading}</th></tr>"
+            ));
+        }
         rows.push_str(&format!(
             "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}{}</td><td class=\"fr\">{}</td></tr>",
             row_head(&input.name), value, escaped(&input.note),

@@ -100,6 +100,9 @@ fn section(calculation: &Calculation) -> String {
                         true => results.register_text(input.register, &input.type_, &input.unit),
                         false => given(results, input),
                     };
+                    if let Some(heading) = program.heading_above(at) {
+                        to.push_str(&format!("| **{}** | | |\n", cell(heading)));
+                    }
                     to.push_str(&format!(
                         "| {} | {} | {} |\n",
                         cell(&input.name),

@@ -7,9 +7,9 @@ use proptest::prelude::*;
 use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::environment::NoFs;
 use standstill::language::{
-    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Reach, Rounding, Search,
-    Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose, Word, parse,
-    print,
+    Body, Bound, Check, Definition, Expression, Give, Group, InputLiteral, Node, Reach, Rounding,
+    Search, Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose, Word,
+    parse, print,
 };
 use standstill::library::SHEETS;
 use standstill::program::{Between, Direction, Preferred, Relation, compile};
@@ -199,6 +199,8 @@ fn take() -> impl Strategy<Value = Take> {
                 high,
                 at_least,
                 note,
+                heading: String::new(),
+                from: None,
                 span: 0..0,
                 shape: shape.clone(),
             }
@@ -304,10 +306,26 @@ fn give() -> impl Strategy<Value = Give> {
 
 fn tree() -> impl Strategy<Value = Tree> {
     let whose = prop::sample::select(vec![Whose::Any, Whose::Own, Whose::Library]);
-    let used =
-        (word(), whose, word(), prop::collection::vec((word(), expression()), 0..3)).prop_map(
-            |(alias, whose, sheet, arguments)| Use { alias, whose, sheet, arguments, span: 0..0 },
-        );
+    let handed = || prop::collection::vec((word(), expression()), 0..3);
+    let used = (word(), whose.clone(), word(), handed(), handed()).prop_map(
+        |(alias, whose, sheet, arguments, but)| {
+            // `but` changes what is handed over
+            let but = if arguments.is_empty() { Vec::new() } else { but };
+            Use { alias, whose, sheet, arguments, but, span: 0..0 }
+        },
+    );
+    let group = (prop::option::of(word()), whose, word(), 0..4_usize).prop_map(
+        |(alias, whose, name, at)| Group {
+            alias,
+            whose,
+            name,
+            at,
+            span: 0..0,
+            inputs: Vec::new(),
+            source: None,
+        },
+    );
+    let headings = prop::collection::vec(prop::option::of(note()), 3);
     let check = (expression(), note(), note(), any::<bool>()).prop_map(
         |(condition, text, otherwise, caution)| Check {
             condition,
@@ -325,15 +343,24 @@ fn tree() -> impl Strategy<Value = Tree> {
             prop::collection::vec(text(), 0..2),
         ),
         prop::collection::vec(used, 0..3),
-        prop::collection::vec(take(), 0..3),
+        (prop::collection::vec(take(), 0..3), prop::collection::vec(group, 0..3), headings),
         prop::collection::vec(definition(), 0..4),
         prop::collection::vec(check, 0..3),
         prop::collection::vec(give(), 0..3),
     )
         .prop_map(
             |(([title, version, date], sources, cautions), uses, takes, works, holds, gives)| {
+                let (mut takes, mut groups, headings) = takes;
+                let mut above = String::new();
+                for (take, heading) in takes.iter_mut().zip(headings) {
+                    above = heading.unwrap_or(above);
+                    take.heading.clone_from(&above);
+                }
+                groups.iter_mut().for_each(|group| group.at = group.at.min(takes.len()));
+                groups.sort_by_key(|group| group.at);
                 Tree {
                     name: Some(spanned("my-sheet".to_owned())),
+                    is_group: false,
                     title,
                     words: Vec::new(),
                     version,
@@ -342,6 +369,7 @@ fn tree() -> impl Strategy<Value = Tree> {
                     cautions,
                     uses,
                     takes,
+                    groups,
                     works,
                     holds,
                     gives,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use standstill::diagnostic::{Diagnostic, Name, Place, Source};
 use standstill::environment::NoFs;
 use standstill::language::parse;
-use standstill::library::SHEETS;
+use standstill::library::{SHEETS, inputs};
 use standstill::program::compile;
 use standstill::project::Project;
 
@@ -143,6 +143,9 @@ fn what_is_recommended_is_there() {
         let mut there: BTreeSet<&str> = takes.chain(works).map(String::as_str).collect();
         there.extend(tree.uses.iter().map(|line| line.alias.value.as_str()));
         there.extend(["pi", "g_n"]);
+        let groups = tree.groups.iter().map(|it| parse(&inputs(&it.name.value).unwrap()).0.takes);
+        let grouped: Vec<String> = groups.flatten().map(|take| take.name.value).collect();
+        there.extend(grouped.iter().map(String::as_str));
         let Some(line) = tree.works.last() else { continue };
         let Some(input) = tree.takes.first() else { continue };
         let name = &input.name.value;

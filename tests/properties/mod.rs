@@ -10,6 +10,7 @@ mod decimals;
 mod defaults;
 mod design;
 mod fifth_system;
+mod groups;
 mod hidden;
 mod language;
 mod mistyped;

@@ -72,6 +72,7 @@ impl Sheet {
             high: None,
             at_least: None,
             note: String::new(),
+            heading: String::new(),
             place: place(),
             line: LINE,
             register,

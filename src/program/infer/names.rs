@@ -75,7 +75,10 @@ impl Compiler<'_> {
             }
             None if sheet.is_broken(name) => None,
             None => {
-                self.problems.push(mismatch::unknown_name(sheet, name, span, self.problems.len()));
+                self.problems.push(match sheet.tree.group(name) {
+                    Some(group) => mismatch::a_group(sheet, group, None, span),
+                    None => mismatch::unknown_name(sheet, name, span, self.problems.len()),
+                });
                 // each cause once
                 sheet.names.insert(name.to_owned(), Named::Silent);
                 None
@@ -116,7 +119,11 @@ impl Compiler<'_> {
             }
             None if sheet.is_broken(&alias.value) => None,
             None => {
-                self.problems.push(mismatch::unknown_alias(sheet, alias));
+                let span = alias.span.start..result.span.end;
+                self.problems.push(match sheet.tree.group(&alias.value) {
+                    Some(group) => mismatch::a_group(sheet, group, Some(result), &span),
+                    None => mismatch::unknown_alias(sheet, alias),
+                });
                 None
             }
         }

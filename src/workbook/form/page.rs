@@ -85,7 +85,8 @@ impl Form {
     ) -> Self {
         let mut row = HEADINGS + 1;
         let mut fields = Vec::new();
-        for input in &program.inputs {
+        for (at, input) in program.inputs.iter().enumerate() {
+            row += u32::from(program.heading_above(at).is_some());
             let mut values: Vec<Literal> = input.default.iter().cloned().collect();
             let mut tolerances = vec![input.default_tolerance.clone()];
             if options.examples && !input.example.is_empty() {
@@ -151,7 +152,10 @@ writes the results below.";
         )?;
         let heads: &[&str] = if self.more == 0 { &HEADS } else { &WORST_HEADS };
         page.heads(tab, HEADINGS, heads, paper)?;
-        for field in &self.fields {
+        for (at, field) in self.fields.iter().enumerate() {
+            if let Some(heading) = self.program.heading_above(at) {
+                page.part(tab, field.row - 1, heading, &[], paper)?;
+            }
             self.field(tab, &page, field, bounds, paper)?;
         }
         let end = self.end();
