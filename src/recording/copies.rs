@@ -90,7 +90,9 @@ impl Shape {
         let before = recorded.before.iter().skip(skipped);
         let points: Vec<(f64, f64)> =
             before.chain(recorded.points.iter().take(LOOKED_AT.1)).copied().collect();
-        let speeds: Vec<f64> = points.iter().map(|it| it.1).collect();
+        // turned the other way it is the same stop
+        let sum: f64 = recorded.before.iter().map(|it| it.1).sum();
+        let speeds: Vec<f64> = points.iter().map(|it| it.1 * 1.0_f64.copysign(sum)).collect();
         let steps = points.iter().zip(points.iter().skip(1)).map(|(one, next)| next.0 - one.0);
         let place = recorded.place.clone().unwrap_or(Place::File { name: recorded.file.clone() });
         let times: Vec<f64> = points.iter().map(|it| it.0 - recorded.commanded).collect();

@@ -13,7 +13,7 @@ use crate::elementary::logarithm;
 const DRAWN: usize = 240;
 
 /// Samples that a stop needs from command to standstill.
-const LEAST: usize = 30;
+pub(super) const LEAST: usize = 30;
 
 /// Samples of a line.
 const OF_A_LINE: usize = 8;
@@ -34,13 +34,20 @@ pub fn judge(recorded: &Recorded, plan: &Plan) -> Result<Stop, Vec<Diagnostic>> 
 }
 
 impl Trace<'_> {
+    /// The part of the speed that each end of the ramp takes where it is rounded: f/(2·(1 − f)), as in `ramp-stop`.
+    fn bent_part(&self) -> f64 {
+        self.plan.rounded.as_ref().map_or(0.0, |it| it.si / (2.0 * (1.0 - it.si)))
+    }
+
     /// The line of the ramp.
     fn ramp(&self, end: f64) -> Option<Straight> {
         let half = self.plan.filter.si / 2.0;
-        let high = (0.95 * self.v_0).min(self.v_0 - 5.0 * self.calm - self.step);
+        let bent = self.bent_part();
+        let high = (0.95_f64.min(1.0 - bent).max(0.55) * self.v_0)
+            .min(self.v_0 - 5.0 * self.calm - self.step);
         let from = self.first_below(high)? + half;
-        let to =
-            self.first_below((0.1 * self.v_0).max(2.0 * self.plan.standstill.si))?.min(end) - half;
+        let low = bent.clamp(0.1, 0.45) * self.v_0;
+        let to = self.first_below(low.max(2.0 * self.plan.standstill.si))?.min(end) - half;
         let points = self.between(from, to);
         let line = straight(&points, self.noise).filter(|_| points.len() >= OF_A_LINE)?;
         let fallen = line.at(from) - line.at(to);
@@ -151,6 +158,16 @@ impl Trace<'_> {
         (if agrees { below } else { direct }, time)
     }
 
+    /// Standstill, where a movement is sure to be seen after it: then that is the last of the stop.
+    fn with_creep(&self, time: Measured) -> Measured {
+        let Some((from, to)) = self.moving().filter(|it| it.0 > time.value + time.u) else {
+            return time;
+        };
+        let half = (to - from) / 2.0 + self.sampling;
+        let until = to + self.sampling;
+        Measured { value: until - half, u: (half * half + time.u * time.u).sqrt() }
+    }
+
     /// When it stands at the latest after it was last seen to move, were the rest of the way down a parabola.
     fn unseen(&self, seen: f64) -> f64 {
         let before = self.last_above(2.0 * self.floor() + self.rest).unwrap_or(seen);
@@ -190,6 +207,7 @@ impl Trace<'_> {
             return Err(coarse(count));
         }
         let (below, time) = self.standstill(last, edge);
+        let time = self.with_creep(time);
         let speed = Measured { value: self.v_0, u: with_error(2.0 * self.variance_0.sqrt(), 1.0) };
         let removed = self.removed;
         // both lie anywhere between their samples: the uncertainty is that of the farthest ends
@@ -197,13 +215,16 @@ impl Trace<'_> {
         let cut = removed.filter(|(t, _)| *t < below.value);
         let line = self.ramp(cut.map_or(below.value, |it| it.0));
         let line = line.filter(|line| cut.is_none_or(|(t, _)| line.at(t) < 0.9 * self.v_0));
+        let f = self.plan.rounded.as_ref().map_or(0.0, |it| it.si);
         let response = line.map(|line| {
             let (t, u) = line.reaches(self.v_0, self.variance_0);
-            Measured { value: t, u: whole(u, 1.0) }
+            // a rounded ramp begins f/2 of its time before its straight part would
+            let ramp = self.v_0 / -line.slope / (1.0 - f);
+            Measured { value: t - ramp * f / 2.0, u: whole(u, 1.0) }
         });
         let slope = line.map(|line| Measured {
-            value: -line.slope,
-            u: with_error(line.u_slope(), line.slope.abs() / self.v_0),
+            value: -line.slope * (1.0 - f),
+            u: with_error(line.u_slope(), line.slope.abs() / self.v_0) * (1.0 - f),
         });
         let left =
             cut.and_then(|(t, half)| self.left(t, half, response.map_or(0.0, |it| it.value)));

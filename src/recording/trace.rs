@@ -1,5 +1,6 @@
 //! The samples of one stop, looked at as a whole: speed before it, noise, steps, and what keeps it from being judged.
 
+use super::figures::LEAST;
 use super::fit::{Straight, straight};
 use super::measure::{count_f64, digits};
 use super::plan::Plan;
@@ -28,6 +29,10 @@ pub(super) struct Trace<'a> {
     pub(super) by_speed: bool,
     /// What the channel reads at the end, where the machine stands.
     pub(super) rest: f64,
+    /// Standard deviation of what it reads there.
+    still: f64,
+    /// For how many samples noise lasts: 1 where each is new.
+    lasting: f64,
 }
 
 fn middle_of(mut values: Vec<f64>) -> f64 {
@@ -84,6 +89,19 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / count_f64(values.len().max(1))
 }
 
+fn deviations(values: &[f64], from: f64) -> impl Iterator<Item = f64> + '_ {
+    values.iter().map(move |it| it - from)
+}
+
+/// For how many samples noise lasts, by the correlation of each with the next: (1 + r)/(1 − r), as of a first-order
+/// process (from memory).
+fn lasting(noise: &[f64]) -> f64 {
+    let squares: f64 = noise.iter().map(|it| it * it).sum();
+    let products: f64 = noise.iter().zip(noise.iter().skip(1)).map(|(a, b)| a * b).sum();
+    let r = if squares > 0.0 { (products / squares).clamp(0.0, 0.97) } else { 0.0 };
+    (1.0 + r) / (1.0 - r)
+}
+
 /// The samples of the last so many seconds, at least twenty of them.
 fn standing<'a>(t: &[f64], v: &'a [f64], long: f64) -> &'a [f64] {
     let end = t.last().copied().unwrap_or(0.0);
@@ -110,7 +128,16 @@ impl<'a> Trace<'a> {
         let gaps = recorded.points.iter().zip(recorded.points.iter().skip(1));
         let sampling = middle_of(gaps.map(|(a, b)| b.0 - a.0).collect());
         let noise = noise.max(step / 12.0_f64.sqrt());
-        let rest = mean(standing(&t, &v, plan.hold.si / 2.0));
+        let standing = standing(&t, &v, plan.hold.si / 2.0);
+        let rest = mean(standing);
+        let still = deviations(standing, rest).map(|it| it * it).sum::<f64>();
+        let still = (still / count_f64(standing.len().max(1))).sqrt();
+        // what the last digits leave of a level is no noise
+        let lasting = if speed.rms > 1e-6 * v_0.abs() {
+            lasting(&level.iter().map(|(t, v)| v - speed.at(*t)).collect::<Vec<_>>())
+        } else {
+            1.0
+        };
         Self {
             plan,
             t,
@@ -128,6 +155,8 @@ impl<'a> Trace<'a> {
             removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
             by_speed: recorded.by_speed,
             rest,
+            still,
+            lasting,
         }
     }
 
@@ -238,9 +267,24 @@ impl<'a> Trace<'a> {
                 "record it again with a range that holds the whole signal",
             );
         }
+        let moves = self.last_above(threshold).unwrap_or(0.0);
+        if self.between(0.0, moves).len() < LEAST {
+            return problems;
+        }
+        if let Some(from) = self.unread_end() {
+            say(
+                Name::UnfitRecording,
+                format!(
+                    "from one sample to the next the speed falls from {} to rest, far steeper than before: how the machine stopped from there is not seen",
+                    self.words(from)
+                ),
+                "record with shorter times between samples, or on a channel that reads low speeds too: one that reads nothing below a least speed shows no standstill",
+            );
+        }
         let (early, late) = tail.split_at(tail.len() / 2);
         let (rest, slowing) = (self.rest, mean(early) - mean(late));
-        if slowing > self.floor() {
+        let hidden = 0.02 * threshold;
+        if slowing.abs() > (self.unsure(late.len()) * 2.0_f64.sqrt()).max(hidden) {
             say(
                 Name::UnfitRecording,
                 format!(
@@ -251,8 +295,14 @@ impl<'a> Trace<'a> {
                 &self.longer_hold(),
             );
         }
-        // a creep and an offset look alike: what is seen is never cut off as one of them without a word
-        if rest.abs() > self.floor().min(threshold / 2.0) {
+        // a creep and an offset look alike: what is seen is never cut off as one of them without a word; a speed that
+        // is recorded in steps reads nothing of what is less than half a step, and a position of less than two counts
+        let unread = if self.is_position() {
+            2.0 * self.step / count_f64(tail.len())
+        } else {
+            0.5 * self.step
+        };
+        if rest.abs() > (unread + self.unsure(tail.len())).max(hidden).min(threshold / 2.0) {
             say(
                 Name::UnfitRecording,
                 format!(
@@ -307,6 +357,75 @@ impl<'a> Trace<'a> {
             return Some(*t);
         };
         Some(t + (f - level) / (f - size(*next)) * (next_t - t))
+    }
+
+    fn is_position(&self) -> bool {
+        self.plan.is_position
+    }
+
+    /// How far the mean of some samples may lie from what is read, by noise and steps alone: five times its standard
+    /// deviation. The sum over samples of a position holds the noise of its two ends only.
+    fn unsure(&self, samples: usize) -> f64 {
+        let n = count_f64(samples.max(1));
+        5.0 * self.noise.max(self.still)
+            / if self.is_position() { n } else { (n / self.lasting).max(1.0).sqrt() }
+    }
+
+    /// The last of the movement that is sure to be seen: between which two moments it was. Over more and more samples
+    /// the mean is looked at, so that a creep of less than the noise, a step or a count is seen as well.
+    pub(super) fn moving(&self) -> Option<(f64, f64)> {
+        let (from, to, mean) = self.last_movement()?;
+        // of a position what is less than a count may follow
+        let count = if self.is_position() { self.step * self.sampling / mean } else { 0.0 };
+        Some((from, to + count))
+    }
+
+    fn last_movement(&self) -> Option<(f64, f64, f64)> {
+        let tail = standing(&self.t, &self.v, self.plan.hold.si / 4.0);
+        let (rest, tail) = (mean(tail), tail.len());
+        let start = self.v.len() - tail;
+        let mut sums = Vec::with_capacity(self.v.len() + 1);
+        sums.push(0.0);
+        let mut sum = 0.0;
+        for v in &self.v {
+            sum += v - rest;
+            sums.push(sum);
+        }
+        let mean_of = |end: usize, n: usize| -> Option<f64> {
+            Some((sums.get(end)? - sums.get(end.checked_sub(n)?)?) / count_f64(n))
+        };
+        let mut found: Option<(f64, f64, f64)> = None;
+        let mut n = 1;
+        while n <= tail {
+            // noise that is not even, such as a hum, is seen while it stands
+            let still = (start + n..=self.v.len()).filter_map(|end| mean_of(end, n));
+            let still = still.fold(0.0, |most: f64, it| most.max(it.abs()));
+            let own = count_f64(n) / count_f64(tail);
+            let limit = (self.unsure(n) * (1.0 + own).sqrt()).max(1.5 * still);
+            let last = (n..=self.v.len())
+                .rev()
+                .find(|end| mean_of(*end, n).is_some_and(|it| it.abs() > limit));
+            if let Some(end) = last
+                && let (Some(from), Some(to)) = (self.t.get(end - n), self.t.get(end - 1))
+                && found.is_none_or(|it| *from > it.0)
+            {
+                found = Some((*from, *to, mean_of(end, n).unwrap_or(limit).abs()));
+            }
+            n *= 2;
+        }
+        found
+    }
+
+    /// A fall to rest from one sample to the next, far steeper than before it: what lies between was not read.
+    fn unread_end(&self) -> Option<f64> {
+        let height = |at: usize| self.v.get(at).map(|v| (v - self.rest).abs());
+        let last =
+            (0..self.v.len()).rev().find(|at| height(*at) > Some(self.plan.standstill.si))?;
+        let (from, to) = (height(last)?, height(last + 1)?);
+        let before = last.checked_sub(8)?;
+        let usual = ((height(before)? - from) / 8.0).max(0.0);
+        let fall = from - to;
+        (fall > 2.5 * usual + 6.0 * self.noise + 2.0 * self.step).then_some(from)
     }
 
     fn longer_hold(&self) -> String {

@@ -138,6 +138,10 @@ fn a_copy_with_samples_made_anew_is_found() {
                 copy.push((t, if round > 0.0 { (n / round).round() * round } else { n }));
                 t += every;
             }
+            // the channel may have been turned round as well
+            if count % 2 == 1 {
+                copy.iter_mut().for_each(|it| it.1 = -it.1);
+            }
             let mut all = stops.clone();
             all.push(copy);
             count += 1;

@@ -7,6 +7,7 @@ mod bad_files;
 mod confirmed;
 mod copied;
 mod counters;
+mod creeps;
 mod example;
 mod fits;
 mod held;

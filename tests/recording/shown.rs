@@ -283,8 +283,9 @@ fn creeping_before_standstill_is_measured_or_refused_and_never_too_short() {
             }
         }
     }
-    // a creep below it that is seen at the end of `hold` is refused: those that end before are left
-    assert!(above.count > 250 && below.count > 40, "{above:?} {below:?}");
+    // a creep below it that is seen at the end of `hold` is refused, and an end within one sample: a channel that reads
+    // no low speeds looks so too
+    assert!(above.count > 180 && below.count > 40, "{above:?} {below:?}");
     above.check(1e-3, 0.03);
     below.check(1e-3, 0.1);
     assert!(begun.elapsed().as_secs() < 120, "{:?}", begun.elapsed());

@@ -1,0 +1,156 @@
+//! Creeps of a step or a count, channels that read no low speeds, rounded ramps: recordings made from speeds that are
+//! known, so that the true time is known (kinematics).
+
+use std::fmt::Write as _;
+
+use standstill::diagnostic::Name;
+use standstill::recording::{Plan, Stop, judge, read};
+
+use super::{OneFile, WORDS};
+
+const N_0: f64 = 1450.0;
+const SAMPLING: f64 = 2e-3;
+
+/// How a speed is written: as it is, in steps, with a least speed that is read, or as counts of 4096 a turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Channel {
+    Steps(f64),
+    From(f64),
+    Counts,
+}
+
+/// Judges the recording of a speed in r/min over the time from the command in s.
+fn judged(speed: &dyn Fn(f64) -> f64, channel: Channel, more: &[&str]) -> Result<Stop, Vec<Name>> {
+    let mut text = "t / s;n;stop;torque\n".to_owned();
+    let (mut k, mut turned, mut seed) = (-150.0_f64, 0.0, 7_u64);
+    while k < 2000.0 {
+        let t = (k + 0.3) * SAMPLING;
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let noise = f64::from(u32::try_from(seed >> 40).unwrap()) / f64::from(1 << 24) - 0.5;
+        turned += speed(t) / 60.0 * SAMPLING;
+        let value = match channel {
+            Channel::Steps(step) => ((speed(t) + noise) / step).round() * step,
+            Channel::From(least) if speed(t) < least => 0.0,
+            Channel::From(_) => speed(t) + noise,
+            Channel::Counts => (turned * 4096.0).floor(),
+        };
+        writeln!(text, "{:.5};{value:.4};{};1", t + 1.0, u8::from(t < 0.0)).unwrap();
+        k += 1.0;
+    }
+    let read_as = match channel {
+        Channel::Counts => "position=n scale 1 r per 4096 counts",
+        _ => "speed=n in r/min",
+    };
+    let own = ["a.csv", "time=t in s", read_as, "filter=8 ms"];
+    let key = |word: &str| word.split('=').next().unwrap().to_owned();
+    let is_said = |word: &&&str| {
+        key(word) == "speed" || own.iter().chain(more).any(|it| key(it) == key(word))
+    };
+    let kept = WORDS.iter().filter(|word| !is_said(word));
+    let words = own.iter().chain(kept).chain(more).map(|it| (*it).to_owned());
+    let plan = Plan::read(None, &words.collect::<Vec<_>>()).unwrap();
+    let names =
+        |all: Vec<standstill::diagnostic::Diagnostic>| all.iter().map(|it| it.name).collect();
+    let file = read(&plan.recordings[0], &plan, &OneFile::new("a.csv", text))
+        .map_err(|it| names(it.into_vec()))?;
+    judge(&file.stops[0], &plan).map_err(names)
+}
+
+/// A ramp of 0.3 s down to a creep, for so long.
+fn creeping(creep: f64, long: f64) -> impl Fn(f64) -> f64 {
+    move |t| {
+        let ramp = N_0 * (1.0 - ((t - 0.02) / 0.3).clamp(0.0, 1.0));
+        if t < 0.32 + long { ramp.max(creep) } else { ramp }
+    }
+}
+
+/// A creep of a step of the recorder, or of less than a count a sample, is as long a part of the stop as any other:
+/// it is in the time, or the recording is refused. It is never taken for noise.
+#[test]
+fn a_creep_of_a_step_or_of_some_counts_is_part_of_the_stop() {
+    let (mut measured, mut refused) = (0, 0);
+    for (channel, creeps) in [
+        (Channel::Steps(1.0), [1.0, 2.0, 3.0, 6.0]),
+        (Channel::Steps(2.0), [2.0, 3.0, 4.0, 6.0]),
+        (Channel::Steps(5.0), [4.0, 5.0, 6.0, 8.0]),
+        (Channel::Steps(10.0), [7.0, 10.0, 12.0, 14.0]),
+        (Channel::Counts, [1.0, 2.0, 3.0, 5.0]),
+    ] {
+        for creep in creeps {
+            for long in [0.1, 0.19, 0.4, 1.0, 9.0] {
+                for hold in ["hold=200 ms", "hold=800 ms"] {
+                    let standstill = if channel == Channel::Steps(10.0) {
+                        "standstill=25 r/min"
+                    } else {
+                        "standstill=15 r/min"
+                    };
+                    match judged(&creeping(creep, long), channel, &[hold, standstill]) {
+                        Ok(stop) => {
+                            let latest = stop.time.value + stop.time.u;
+                            assert!(
+                                latest > 0.32 + long,
+                                "{channel:?} {creep} {long} {hold}: {:?}",
+                                stop.time
+                            );
+                            measured += 1;
+                        }
+                        Err(names) => {
+                            assert!(
+                                names.iter().all(|it| matches!(
+                                    it,
+                                    Name::UnfitRecording | Name::NoStandstill
+                                )),
+                                "{names:?}"
+                            );
+                            refused += 1;
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert!(measured > 40 && refused > 40, "{measured} measured, {refused} refused");
+}
+
+/// A channel that reads nothing below a least speed shows no standstill: whether the machine stands at once or creeps
+/// on, it looks the same. One that reads all of it is measured.
+#[test]
+fn a_channel_that_reads_no_low_speeds_is_refused() {
+    for creep in [0.0, 25.0, 90.0] {
+        for least in [30.0, 60.0, 100.0, 200.0] {
+            let found = judged(&creeping(creep, 0.5), Channel::From(least), &[]);
+            assert!(
+                found.as_ref().is_err_and(|it| it.contains(&Name::UnfitRecording)),
+                "{creep} {least}: {found:?}"
+            );
+        }
+    }
+    let stop = judged(&creeping(0.0, 0.0), Channel::From(0.0), &[]).unwrap();
+    assert!((stop.time.value - 0.32).abs() <= stop.time.u, "{:?}", stop.time);
+}
+
+/// A rounded ramp: the share f of its time at each end is of constant jerk (kinematics). Response and slope are those of
+/// the setting.
+#[test]
+fn a_rounded_ramp_gives_the_ramp_time_that_is_set() {
+    let (begins, ramp) = (0.02, 0.4);
+    for (f, said) in
+        [(0.0, "f=0 %"), (0.05, "f=5 %"), (0.1, "f=10 %"), (0.2, "f=20 %"), (0.35, "f=35 %")]
+    {
+        let speed = move |t: f64| {
+            let x = ((t - begins) / ramp).clamp(0.0, 1.0);
+            let peak = 1.0 / (1.0 - f);
+            let fallen =
+                |x: f64| if x < f { peak * x * x / (2.0 * f) } else { peak * (x - f / 2.0) };
+            N_0 * if x <= 1.0 - f { 1.0 - fallen(x) } else { fallen(1.0 - x) }
+        };
+        let stop = judged(&speed, Channel::From(0.0), &[said]).unwrap();
+        let slope = stop.slope.unwrap();
+        let set = N_0 * std::f64::consts::PI / 30.0 / ramp;
+        let near = slope.u + 0.002 * set;
+        assert!((slope.value - set).abs() < near, "{f}: {slope:?}, {set}");
+        let response = stop.response.unwrap();
+        let near = response.u + 0.001;
+        assert!((response.value - begins).abs() < near, "{f}: {response:?}");
+    }
+}
