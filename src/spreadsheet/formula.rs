@@ -3,8 +3,10 @@
 //! What is not understood is unresolved: the formula may depend on any cell, and is never passed over.
 
 mod calls;
+mod catalogue;
 mod functions;
 pub(crate) mod link;
+pub(crate) mod rests;
 mod structured;
 pub(crate) mod terms;
 pub(crate) mod value;

@@ -9,6 +9,7 @@ mod read;
 pub(crate) mod write;
 
 pub(crate) use formula::link::{link, relative};
+pub(crate) use formula::rests;
 pub(crate) use formula::terms;
 pub(crate) use formula::value::{Value, worth};
 pub(crate) use formula::{Mention, mentions, shifted};

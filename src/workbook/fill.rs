@@ -14,6 +14,7 @@ use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, put_in_order}
 use crate::number::{Exact, Slot};
 use crate::program::{Sheets, Type};
 use crate::report::Release;
+use crate::spreadsheet::rests::{Rest, rests};
 use crate::spreadsheet::{Book, Edit, NewValue, Position, Stale, Written, worth};
 use crate::unit::Unit;
 
@@ -178,13 +179,22 @@ fn from_results(book: &Book, requests: &[Request], problem: &Diagnostic) -> Opti
         return None;
     }
     let cell = CellAt { tab: tab.clone(), position: Position { row: *row, column: *column } };
-    let worth = worth(book, tab, cell.position)?;
-    if problem.name == Name::EmptyCell && !worth.of_empty {
+    let worth = worth(book, tab, cell.position);
+    let empty = rests(book, tab, cell.position).into_iter().filter_map(|rest| match rest {
+        Rest::Empty { cell, .. } => Some(cell),
+        _ => None,
+    });
+    let mut cells: Vec<_> = empty.collect();
+    if problem.name == Name::EmptyCell
+        && cells.is_empty()
+        && worth.as_ref().is_none_or(|it| !it.of_empty)
+    {
         return None;
     }
+    cells.extend(worth.into_iter().flat_map(|it| it.cells));
     let written: BTreeSet<_> =
         requests.iter().flat_map(|one| &one.results).flat_map(|it| &it.cells).map(key).collect();
-    worth.cells.iter().find(|(tab, at)| written.contains(&(tab.to_lowercase(), *at)))?;
+    cells.iter().find(|(tab, at)| written.contains(&(tab.to_lowercase(), *at)))?;
     let (request, name) = requests.iter().enumerate().find_map(|(at, request)| {
         let read = request.reads.iter().find(|read| read.cell == cell)?;
         Some((at, read.name.clone()))
@@ -269,7 +279,10 @@ impl Work<'_> {
             Ok(one) => one,
             Err(found) => return found.into(),
         };
-        let mut problems = shown::of_results(&self.book, request, &one.cells);
+        let (mut problems, rounded): (Vec<_>, Vec<_>) =
+            shown::of_results(&self.book, request, &one.cells)
+                .into_iter()
+                .partition(Diagnostic::is_error);
         problems.extend(owners::of_fill(
             &self.book,
             request,
@@ -281,6 +294,7 @@ impl Work<'_> {
         }
         let mut cautions = hidden::of_fill(&self.book, request, &one);
         cautions.extend(unused);
+        cautions.extend(rounded);
         cautions.extend(of_withheld(request, &one));
         cautions.extend(request.inputs.plates());
         if self.order.links.iter().any(|link| link.from == at) {

@@ -83,13 +83,18 @@ pub(super) fn cautions(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
         let Some(words) = to_text(cells.iter().filter(unseen)) else { continue };
         let first = cells.iter().find(unseen).map(|cell| cell.position);
         let first = first.unwrap_or(Position { row: 0, column: 0 });
-        let rows = cells.iter().filter(unseen).any(|cell| tab.hidden.row(cell.position.row));
-        let columns =
-            cells.iter().filter(unseen).any(|cell| tab.hidden.column(cell.position.column));
+        let at = || cells.iter().filter(unseen).map(|cell| cell.position);
+        let rows = ends(at().map(|it| it.row).filter(|row| tab.hidden.row(*row)));
+        let columns = ends(at().map(|it| it.column).filter(|column| tab.hidden.column(*column)));
+        let row = |row: u32| (row + 1).to_string();
         let (what, where_) = match (rows, columns) {
-            (true, true) => ("rows and columns", "them".to_owned()),
-            (true, false) => ("rows", format!("row {}", first.row + 1)),
-            _ => ("columns", format!("column {}", column_name(first.column))),
+            (Some(rows), Some(columns)) => (
+                "rows and columns",
+                format!("{} and {}", span("row", rows, row), span("column", columns, column_name)),
+            ),
+            (Some(rows), None) => ("rows", span("row", rows, row)),
+            (None, Some(columns)) => ("columns", span("column", columns, column_name)),
+            (None, None) => ("cells", "them".to_owned()),
         };
         cautions.push(
             Diagnostic::caution(Name::HiddenCells, format!("{words} hidden {what}"))
@@ -98,6 +103,18 @@ pub(super) fn cautions(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
         );
     }
     cautions
+}
+
+fn ends(all: impl Iterator<Item = u32> + Clone) -> Option<(u32, u32)> {
+    all.clone().min().zip(all.max())
+}
+
+/// `row 15`, `rows 15 to 19`
+fn span(what: &str, (first, last): (u32, u32), name: impl Fn(u32) -> String) -> String {
+    match first == last {
+        true => format!("{what} {}", name(first)),
+        false => format!("{what}s {} to {}", name(first), name(last)),
+    }
 }
 
 /// The letters of a column.

@@ -236,6 +236,47 @@ fn in_a_product_line_a_row_with_another_formula_is_asked() {
     );
 }
 
+#[test]
+fn what_a_row_says_of_its_own_numbers_is_asked() {
+    let verdicts = |unit: &str, remark: &str| {
+        let mut tab = Tab { name: "Line".to_owned(), ..Tab::default() };
+        tab.text(0, 0, "sheet run-down");
+        let heads =
+            ["type", "J / (kg·m²)", "unit", "n_0 / (r/min)", "T_0 / (N·m)", "remark", "t_stop / s"];
+        for (column, head) in (0..).zip(heads) {
+            tab.text(2, column, head);
+        }
+        for row in 3..5 {
+            tab.text(row, 0, "GD2 rotor");
+            for (column, number) in [(1, 0.35), (3, 1450.0), (4, 4.2)] {
+                tab.cells.insert((row, column), Content::Number(number));
+            }
+        }
+        tab.text(4, 2, unit);
+        tab.text(4, 5, remark);
+        let book = Book::read("Line.xlsx", &grid(tab).xlsx()).unwrap();
+        let line =
+            ProductLine::find(&book, &TableRequest::default(), &Project::new(&NoFs)).unwrap();
+        let outcome = line.compute(&book, 0..2, 1, &|_| {});
+        outcome.variants.iter().map(|it| it.problems.first().map(|it| it.name)).collect::<Vec<_>>()
+    };
+    for (unit, remark) in
+        [("", ""), ("kg·m²", "from the data sheet"), ("kg m²", "kg·cm²"), ("each", "J")]
+    {
+        assert_eq!(verdicts(unit, remark), [None, None], "{unit} {remark}");
+    }
+    for (unit, remark) in [
+        ("kg·cm²", ""),
+        ("g·m²", ""),
+        ("", "J is GD²"),
+        ("", "GD2, from the data sheet"),
+        ("", "WK²"),
+    ] {
+        let asked = Some(Name::TwoStatements);
+        assert_eq!(verdicts(unit, remark), [None, asked], "{unit} {remark}");
+    }
+}
+
 /// A block of `measured-stops` with values in B2 and below.
 fn measured(values: &[Content]) -> Grid {
     let mut tab = Tab { name: "Saw".to_owned(), ..Tab::default() };

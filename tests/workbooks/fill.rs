@@ -244,7 +244,7 @@ fn every_kind_of_cell_has_its_own_answer() {
     assert_eq!(output.status.code(), Some(2));
     let printed = String::from_utf8_lossy(&output.stderr).into_owned();
     for part in [
-        "error empty-cell: `J_load` (inertia) needs a number, and the result of the formula in the cell was never saved\n  odd-cells.xlsx ▸ Inputs!C4\n",
+        "error empty-cell: `J_load` (inertia) needs a number, and the formula in the cell gives nothing, or its result was never saved\n  odd-cells.xlsx ▸ Inputs!C4\n",
         "error date-for-number: `n_0` (speed of rotation) needs a number, the cell holds the date or time 2026-11-25\n  odd-cells.xlsx ▸ Inputs!C7\n",
         "error truth-for-number: `t_ramp` (time) needs a number, the cell holds TRUE\n  odd-cells.xlsx ▸ Inputs!C8\n",
         "error missing-unit: `t_cycle` is a time and 12 has no unit\n  odd-cells.xlsx ▸ Inputs!C9\n",

@@ -21,6 +21,7 @@ mod range_rows;
 mod range_worst;
 mod reading;
 mod recalculate;
+mod rests;
 mod said;
 mod seen_apart;
 mod shapes;

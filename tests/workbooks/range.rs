@@ -133,7 +133,7 @@ fn a_table_is_found_wherever_it_stands_with_units_in_a_row_and_shared_inputs_abo
         ("H14", "not calculated: `n_0` = 3600 r/min is not within 0 r/min to 3000 r/min"),
         (
             "H16",
-            "not calculated: `J` (inertia) needs a number, and the result of the formula in the cell was never saved",
+            "not calculated: `J` (inertia) needs a number, and the formula in the cell gives nothing, or its result was never saved",
         ),
         ("E10", "about as before"),
     ] {

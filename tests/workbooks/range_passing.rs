@@ -344,7 +344,7 @@ fn hidden_rows_and_columns_of_a_table_are_reported_once() {
     let found = standstill(place.path(), &["range", "line.xlsx", "--dry-run"]);
     assert_eq!(
         output_text(&found),
-        "line.xlsx ▸ Line!B5: caution hidden-cells: `J` and 2 more come from hidden rows and columns; show them before the figures are checked\n\
+        "line.xlsx ▸ Line!B5: caution hidden-cells: `J` and 2 more come from hidden rows and columns; show row 2 and column B before the figures are checked\n\
          line.xlsx ▸ Line!A6: caution hidden-cells: 2 variants stand in hidden rows; they are calculated like the others; show the rows, or take the filter off, before the figures are checked\n"
     );
     let found = json(&standstill(place.path(), &["range", "line.xlsx", "--dry-run", "--json"]));

@@ -44,6 +44,46 @@ fn shown(code: &str) -> Format {
     Format::new().set_num_format(code)
 }
 
+/// A figure that is shown less than it is, or more by a part of itself, is told: 12.65 s as 13, 0.35 kg·m² as 0.
+#[test]
+fn a_figure_that_its_cell_rounds_is_told() {
+    let told = |row: u32, value: Option<f64>, code: &str| {
+        let mut book = Workbook::new();
+        let tab = book.add_worksheet();
+        tab.write(0, 0, "sheet run-down").unwrap();
+        for (row, name, value, unit) in
+            [(1, "J", 0.35, "kg·m²"), (2, "n_0", 1450.0, "r/min"), (3, "T_0", 4.2, "N·m")]
+        {
+            tab.write(row, 0, name).unwrap();
+            tab.write(row, 1, value).unwrap();
+            tab.write(row, 2, unit).unwrap();
+        }
+        tab.write_row(4, 0, ["t_stop", "", "s"]).unwrap();
+        tab.write(5, 0, "checks").unwrap();
+        match value {
+            Some(value) => tab.write_with_format(row, 1, value, &shown(code)).unwrap(),
+            None => tab.write_blank(row, 1, &shown(code)).unwrap(),
+        };
+        let book = Book::read("Case.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+        let filling = compute(&book, None, &Project::new(&NoFs)).unwrap();
+        filling.cautions.iter().filter(|it| it.name.word() == "two-statements").count()
+    };
+    for (row, value, code, wanted) in [
+        (4, None, "0", 1),
+        (4, None, "0.0", 0),
+        (4, None, "0.00", 0),
+        (4, None, "General", 0),
+        (4, None, "0.00E+00", 0),
+        (1, Some(0.35), "0", 1),
+        (1, Some(0.35), "0.0", 1),
+        (1, Some(0.35), "0.00", 0),
+        (2, Some(1450.4), "0", 0),
+        (3, Some(4.2), "0", 1),
+    ] {
+        assert_eq!(told(row, value, code), wanted, "row {row} in {code}");
+    }
+}
+
 #[test]
 fn the_verdict_is_seen_as_it_is_or_the_run_is_refused() {
     let grey = Format::new().set_font_color(Color::RGB(0xF8_F8_F8));

@@ -142,7 +142,7 @@ impl<'a> Look<'a> {
 
     fn one_of(&mut self, cells: &[(&'a Tab, Position)], index: u32, at: At<'a>) -> Option<Value> {
         let (tab, cell) = cells.get(usize::try_from(index.checked_sub(1)?).ok()?)?;
-        self.cell(tab, *cell, at.depth)
+        self.taken(tab, *cell, at)
     }
 
     /// The cell in a row and a column of an area, counted from one.
@@ -155,7 +155,16 @@ impl<'a> Look<'a> {
         at: At<'a>,
     ) -> Option<Value> {
         let cell = Position::new(area.first.row + row - 1, area.first.column + column - 1)?;
-        area.contains(cell).then(|| self.cell(tab, cell, at.depth))?
+        if !area.contains(cell) {
+            return None;
+        }
+        self.taken(tab, cell, at)
+    }
+
+    fn taken(&mut self, tab: &'a Tab, cell: Position, at: At<'a>) -> Option<Value> {
+        let value = self.cell(tab, cell, at.depth);
+        self.landed = Some((tab, cell));
+        value
     }
 
     /// Where a key stands for the first time; none where it holds signs for any letters.

@@ -65,14 +65,7 @@ pub(crate) fn worth(book: &Book, tab: &str, cell: Position) -> Option<Worth> {
         return None;
     }
     let tab = book.tab(tab)?;
-    let mut look = Look {
-        book,
-        cells: MOST_CELLS,
-        scale: 0.0,
-        seen: Vec::new(),
-        of_empty: false,
-        open: Vec::new(),
-    };
+    let mut look = Look::new(book);
     let value = look.formula(tab, cell, 0)?;
     Some(Worth { value, scale: look.scale, cells: look.seen, of_empty: look.of_empty })
 }
@@ -86,17 +79,32 @@ pub(super) struct Look<'a> {
     of_empty: bool,
     /// The formulas that are being calculated, each from the one before: one that leads back to itself has no value.
     open: Vec<(String, Position)>,
+    /// The cell that was taken last out of others.
+    pub(super) landed: Option<(&'a Tab, Position)>,
 }
 
 /// Where a formula stands, how far it is moved from where its text was written, and how deep it is nested.
 #[derive(Clone, Copy)]
 pub(super) struct At<'a> {
-    tab: &'a Tab,
-    moved: (i64, i64),
+    pub(super) tab: &'a Tab,
+    pub(super) cell: Position,
+    pub(super) moved: (i64, i64),
     pub(super) depth: u32,
 }
 
 impl<'a> Look<'a> {
+    pub(super) fn new(book: &'a Book) -> Self {
+        Self {
+            book,
+            cells: MOST_CELLS,
+            scale: 0.0,
+            seen: Vec::new(),
+            of_empty: false,
+            open: Vec::new(),
+            landed: None,
+        }
+    }
+
     fn formula(&mut self, tab: &'a Tab, cell: Position, depth: u32) -> Option<Value> {
         if depth >= DEEPEST {
             return None;
@@ -104,7 +112,7 @@ impl<'a> Look<'a> {
         let (text, moved) = tab.formulas.text(cell)?;
         let node = Reader::new(text).whole()?;
         self.open.push((tab.name.clone(), cell));
-        let value = self.value(&node, At { tab, moved, depth });
+        let value = self.value(&node, At { tab, cell, moved, depth });
         self.open.pop();
         value
     }
@@ -171,6 +179,9 @@ impl<'a> Look<'a> {
                     (false, [no]) => self.value(no, at),
                     (false, _) => Some(Value::Truth(false)),
                 };
+            }
+            ("ISBLANK", [of]) => {
+                return self.value(of, at).map(|it| Value::Truth(it == Value::Empty));
             }
             ("ABS", [of]) => return number(self.number(of, at)?.abs()),
             ("SQRT", [of]) => return number(self.number(of, at)?.sqrt()),
@@ -340,6 +351,9 @@ pub(super) fn compared(sign: &str, one: &Value, other: &Value) -> Option<bool> {
             }
             one.partial_cmp(&other)?
         }
+        // an empty cell is as an empty text
+        (Value::Empty, Value::Text(text)) => "".cmp(text.as_str()),
+        (Value::Text(text), Value::Empty) => text.as_str().cmp(""),
         _ => return None,
     };
     Some(match sign {

@@ -74,6 +74,8 @@ pub struct Book {
     /// Whether its program calculates only when a person asks for it (ISO/IEC 29500-1, 18.2.2, `calcMode`): a saved
     /// result may be older than the cells that it comes from.
     pub(crate) by_hand: bool,
+    /// Whether its numbers are written with a decimal comma, as a `.csv` may be.
+    pub(crate) decimal_comma: bool,
     /// Texts of which a part is raised or struck through.
     pub(crate) pieces: Arc<Pieces>,
 }
@@ -93,6 +95,7 @@ impl Book {
             uncalculated: false,
             as_shown: false,
             by_hand: false,
+            decimal_comma: false,
             pieces: Arc::default(),
         }
     }

@@ -15,6 +15,8 @@ pub(crate) struct Shown {
     pub(crate) digits: bool,
     /// Whether what is shown is written in white.
     pub(crate) white: bool,
+    /// Digits behind the decimal mark at the most; none where the program chooses them.
+    pub(crate) decimals: Option<u32>,
     /// Whether the part of the format is one for negative numbers, which leaves their sign out.
     negative: bool,
 }
@@ -36,6 +38,14 @@ impl Shown {
             && blank(&self.before)
             && blank(&self.after)
             && !self.negative
+    }
+
+    /// The number that a person reads, rounded as the format rounds it; none where it shows all digits.
+    pub(crate) fn rounded(&self, number: f64) -> Option<f64> {
+        let places = i32::try_from(self.decimals?).ok()?.checked_add(self.ten)?;
+        let ten = 10_f64.powi(places.clamp(-30, 30));
+        let seen = (number * ten).round() / ten;
+        (self.digits && !self.between && seen.is_finite()).then_some(seen)
     }
 
     /// Whether the sign that is shown is not that of the number.
@@ -203,6 +213,7 @@ fn section(text: &str) -> Section {
     // what follows digits may stand between digits or after them
     let mut after = String::new();
     let mut commas = 0;
+    let open = text.to_ascii_lowercase().contains("general") || text.contains("Standard");
     let text = text.replace("General", "0").replace("GENERAL", "0").replace("Standard", "0");
     let mut signs = text.chars().peekable();
     while let Some(sign) = signs.next() {
@@ -258,9 +269,28 @@ fn section(text: &str) -> Section {
             other => say(&other.to_string()),
         }
     }
+    found.shown.decimals = decimals(&text, open);
     found.shown.ten -= 3 * commas;
     found.shown.after.push_str(&after);
     found
+}
+
+/// How many digits a part of a format shows behind the decimal mark; none where it shows powers of ten, fractions or as many
+/// as there are.
+fn decimals(text: &str, open: bool) -> Option<u32> {
+    let mut digits = String::new();
+    let mut signs = text.chars();
+    while let Some(sign) = signs.next() {
+        match sign {
+            '"' => drop(signs.by_ref().find(|it| *it == '"')),
+            '[' => drop(signs.by_ref().find(|it| *it == ']')),
+            '\\' | '_' | '*' => drop(signs.next()),
+            _ => digits.push(sign),
+        }
+    }
+    let plain = !open && digits.contains(['0', '#', '?']) && !digits.contains(['E', 'e', '/', '@']);
+    let behind = digits.split_once('.').map_or("", |(_, behind)| behind);
+    plain.then(|| u32::try_from(behind.matches(['0', '#', '?']).count()).ok())?
 }
 
 #[cfg(test)]
@@ -297,6 +327,31 @@ mod tests {
         ] {
             let wanted = (before.to_owned(), after.to_owned(), ten);
             assert_eq!(seen(code, number), wanted, "{code}");
+        }
+    }
+
+    #[test]
+    fn what_a_format_rounds_away_is_seen() {
+        for (code, number, seen) in [
+            ("0", 1.408, Some(1.0)),
+            ("0.0", 1.408, Some(1.4)),
+            ("0.00", 1.408, Some(1.41)),
+            ("#,##0", 2195.4, Some(2195.0)),
+            ("0.0%", 0.8523, Some(0.852)),
+            ("0.0,", 1450.0, Some(1500.0)),
+            ("0.0\" m.00\"", 0.35, Some(0.4)),
+            ("General", 1.408, None),
+            ("0.00E+00", 1.408, None),
+            ("# ?/?", 1.408, None),
+            ("@", 1.408, None),
+            ("0.00;-0.0", -1.408, Some(-1.4)),
+        ] {
+            let found = shown(code, number).rounded(number);
+            let near = |a: f64, b: f64| (a - b).abs() < 1e-9 * b.abs();
+            assert!(
+                found.zip(seen).map_or(found == seen, |(a, b)| near(a, b)),
+                "{code}: {found:?}"
+            );
         }
     }
 

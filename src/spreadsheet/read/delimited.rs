@@ -17,12 +17,12 @@ const LINES: usize = 100;
 pub(crate) fn read(name: &str, bytes: &[u8], decimal_comma: bool) -> Result<Book, Problems> {
     let text = Text::of(name, bytes, decimal_comma)?;
     let entries = text.entries(text.body, 0).map_err(|words| vec![broken(name, &words)])?;
-    Ok(book(name, Tab::plain(String::new(), entries)))
+    Ok(book(name, Tab::plain(String::new(), entries), decimal_comma))
 }
 
 /// A `.csv` with one tab.
-pub(crate) fn book(name: &str, tab: Tab) -> Book {
-    Book::plain(name, Form::Csv, vec![tab])
+pub(crate) fn book(name: &str, tab: Tab, decimal_comma: bool) -> Book {
+    Book { decimal_comma, ..Book::plain(name, Form::Csv, vec![tab]) }
 }
 
 /// The text of a `.csv` and how it is to be read.

@@ -53,6 +53,7 @@ fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result
         });
     }
     Ok(Book {
+        decimal_comma: false,
         name: name.to_owned(),
         form: Form::Xlsx,
         uncalculated: layout.uncalculated(&tabs),

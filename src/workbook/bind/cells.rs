@@ -211,8 +211,12 @@ impl Binder<'_> {
             }
             Cell::Text(text) if series && text.contains([';', ',']) => {
                 let separator = if text.contains(';') { ';' } else { ',' };
+                let text = text.trim().trim_end_matches(separator);
+                if text.split(separator).any(|part| part.trim().is_empty()) {
+                    return Err(error(Name::TextForNumber, format!("{what} needs numbers, and between two `{separator}` of \"{text}\" stands none"))
+                        .remedy(format!("write the number that is missing, or take one `{separator}` out")));
+                }
                 text.split(separator)
-                    .filter(|part| !part.trim().is_empty())
                     .map(|part| match crate::unit::parse_number(part.trim()) {
                         Some(_) if crate::unit::may_be_thousands(part).is_some() => {
                             Err(error(Name::TextForNumber, format!("{what} needs numbers, and \"{}\" may be thousands as well", part.trim()))
@@ -241,9 +245,10 @@ impl Binder<'_> {
                     return Err(error(Name::TextForNumber, words)
                         .remedy(format!("let `{name}` be read from {}, if its value stands there", before.position.name())));
                 }
-                let mut remedy = ratio::remedy(kind, text, &here)
+                let formula = self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position));
+                let remedy = ratio::remedy(kind, text, &here)
                     .unwrap_or_else(|| super::text::remedy(kind, text, &here, &at));
-                remedy.push_str(super::text::of_commas(self.book, text));
+                let remedy = super::text::as_typed(self.book, text, remedy, formula);
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
             }
             Cell::Empty if let Some(beneath) = self.beneath(cell) => {
@@ -257,8 +262,8 @@ impl Binder<'_> {
                     .remedy(format!("write the value into {first} and let `{name}` be read from there, or take the merged cells apart")))
             }
             Cell::Empty if self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) => {
-                Err(error(Name::EmptyCell, format!("{what} needs a number, and the result of the formula in the cell was never saved"))
-                    .remedy(super::formula::CALCULATE))
+                Err(error(Name::EmptyCell, format!("{what} needs a number, and the formula in the cell gives nothing, or its result was never saved"))
+                    .remedy(super::formula::nothing_saved(&here)))
             }
             Cell::Empty => {
                 let remedy = match &input.default {

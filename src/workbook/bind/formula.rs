@@ -2,11 +2,17 @@
 
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::rests::{CellOf, Rest, rests};
 use crate::spreadsheet::{Book, Cell, Value, worth};
 
 /// What an owner does about it.
-pub(in crate::workbook) const CALCULATE: &str =
+const CALCULATE: &str =
     "open the workbook in an office program, let it calculate, save it, and try again";
+
+/// What an owner does about a formula without a result.
+pub(in crate::workbook) fn nothing_saved(here: &str) -> String {
+    format!("{CALCULATE}; if {here} stays empty, write the number itself in place of its formula")
+}
 
 /// What an owner does about a workbook that calculates only when asked.
 const AUTOMATIC: &str = "set the workbook to calculate automatically, save it, and try again";
@@ -21,6 +27,9 @@ pub(in crate::workbook) fn not_its_own(
     let tab = book.tab(&cell.tab)?;
     if !tab.has_formula(cell.position) {
         return None;
+    }
+    if let Some(problem) = rests_on(book, cell, what).into_iter().find(Diagnostic::is_error) {
+        return Some(problem);
     }
     let here = cell.position.name();
     let (words, remedy) = match worth(book, &cell.tab, cell.position) {
@@ -60,6 +69,58 @@ pub(in crate::workbook) fn not_its_own(
     )
 }
 
+/// What is in doubt about the value of a cell's formula, whatever is saved as its result: an error where it is not what
+/// was meant, or another at each opening; a caution where nothing here can tell.
+fn rests_on(book: &Book, cell: &CellAt, what: &str) -> Vec<Diagnostic> {
+    let place = |(tab, position): &CellOf| book.place(tab, *position);
+    let named = |(tab, position): &CellOf| match tab.eq_ignore_ascii_case(&cell.tab) {
+        true => position.name(),
+        false => format!("{tab}!{}", position.name()),
+    };
+    let at = place(&(cell.tab.clone(), cell.position));
+    let found = rests(book, &cell.tab, cell.position).into_iter().map(|rest| match rest {
+        Rest::Empty { taken_by, cell } => {
+            let (by, it) = (named(&taken_by), named(&cell));
+            let words = format!("{what}: the formula of {by} takes {it}, which is empty; empty is not zero");
+            Diagnostic::error(Name::EmptyCell, words)
+                .at(at.clone())
+                .label(place(&cell), "this cell is empty")
+                .remedy(format!("write into {it} what it is, 0 where it is zero, and save in an office program; or take {it} out of the formula of {by}"))
+        }
+        Rest::NoNumber { taken_by, tab, area } => {
+            let by = named(&taken_by);
+            let words = format!("{what}: the formula of {by} takes {}, in which no number stands", area.name());
+            Diagnostic::error(Name::EmptyCell, words)
+                .at(at.clone())
+                .label(place(&(tab, area.first)), "here it begins")
+                .remedy(format!("write the numbers there and save in an office program, or write the value itself in place of the formula of {by}"))
+        }
+        Rest::Text { taken_by, cell, text } => {
+            let (by, it) = (named(&taken_by), named(&cell));
+            let words = format!("{what}: the formula of {by} takes {it}, which holds the text \"{text}\" and not a number");
+            Diagnostic::error(Name::TextForNumber, words)
+                .at(place(&cell))
+                .label(at.clone(), "it is read here")
+                .remedy(format!("write the number into {it} as a number, in a cell that is not formatted as text, and save in an office program"))
+        }
+        Rest::Changing { taken_by, function } => {
+            let by = named(&taken_by);
+            let words = format!("{what}: the formula of {by} calls {function}, whose value is another each time the workbook is opened");
+            Diagnostic::error(Name::StaleFigures, words)
+                .at(at.clone())
+                .remedy(format!("write the number itself in place of the formula of {by}"))
+        }
+        Rest::Unknown { taken_by, what: of } => {
+            let by = named(&taken_by);
+            let words = format!("{what}: the formula of {by} takes {of}, so its saved value is taken unchecked");
+            Diagnostic::caution(Name::StaleFigures, words)
+                .at(at.clone())
+                .remedy(format!("open the workbook, let it calculate, and make sure of {by}; or write the number itself there"))
+        }
+    });
+    found.collect()
+}
+
 fn remedy(book: &Book) -> &'static str {
     if book.by_hand { AUTOMATIC } else { CALCULATE }
 }
@@ -70,6 +131,10 @@ pub(in crate::workbook) fn text_not_its_own(book: &Book, cell: &CellAt) -> Optio
     let Cell::Text(saved) = tab.cell(cell.position) else { return None };
     if !tab.has_formula(cell.position) {
         return None;
+    }
+    let of_text = || rests_on(book, cell, &format!("\"{saved}\""));
+    if let Some(problem) = of_text().into_iter().find(Diagnostic::is_error) {
+        return Some(problem);
     }
     let here = cell.position.name();
     let words = match worth(book, &cell.tab, cell.position) {
@@ -93,6 +158,12 @@ pub(in crate::workbook) fn text_not_its_own(book: &Book, cell: &CellAt) -> Optio
 }
 
 impl Binder<'_> {
+    /// What nobody can check about the formula of an input.
+    pub(in crate::workbook) fn unchecked(&self, cell: &CellAt, name: &str) -> Vec<Diagnostic> {
+        let found = rests_on(self.book, cell, &format!("`{name}`"));
+        found.into_iter().filter(|it| !it.is_error()).collect()
+    }
+
     /// The names, units and tolerances that a calculation reads from formulas whose saved result is not their own, or
     /// of which a part is struck through.
     pub(in crate::workbook) fn texts_not_their_own(&self, request: &Request) -> Vec<Diagnostic> {

@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::feed::{Fed, OtherInput, UnitOf, Way, differs, short, symbol};
+use super::shown::{Held, rounded_off};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::InputValue;
-use crate::spreadsheet::{Position, link};
+use crate::spreadsheet::{Cell, Position, link};
 use crate::unit::Unit;
 
 /// Formulas that lead to formulas, for one input.
@@ -47,9 +48,24 @@ impl Binder<'_> {
                 name.filter(|name| *name != read.name).map(str::to_owned)
             };
             let unit_of = |cell: &CellAt| self.unit_about(cell, input.kind?);
+            found.extend(self.unchecked(&read.cell, &read.name));
+            found.extend(self.seen_rounded(&read.cell, &read.name, unit.as_ref()));
             found.extend(self.linked_otherwise(&fed, &other, &unit_of));
         }
         found
+    }
+
+    /// The number of an input that its cell shows rounded.
+    pub(in crate::workbook) fn seen_rounded(
+        &self,
+        cell: &CellAt,
+        name: &str,
+        unit: Option<&Unit>,
+    ) -> Option<Diagnostic> {
+        let tab = self.book.tab(&cell.tab)?;
+        let Cell::Number(number) = self.cell(cell) else { return None };
+        let held = Held { name, kind: None, unit: unit?, number: *number };
+        rounded_off(self.book, tab, cell.position, &held)
     }
 
     /// A formula of an input that takes its value from a cell which, by what stands about it, holds something else.

@@ -106,6 +106,6 @@ pub(in crate::workbook) fn hundredfold(number: f64) -> Option<f64> {
 }
 
 /// By digits, so that 7 is 0.07 and not a little more.
-fn hundredth(number: f64) -> Option<f64> {
+pub(in crate::workbook) fn hundredth(number: f64) -> Option<f64> {
     format!("{number}e-2").parse().ok()
 }

@@ -5,6 +5,7 @@
 //! it in the unit without the prefix.
 
 use super::Request;
+use super::percent::{hundredfold, hundredth};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::InputValue;
 use crate::program::Input;
@@ -36,6 +37,14 @@ pub(in crate::workbook) fn unusual_unit(
     let (own, other) = (away(input, number, unit)?, away(input, number, &usual.unit)?);
     if unit.is_same(&usual.unit) || own < UNUSUAL || other > 10.0 {
         return None;
+    }
+    if unit.symbol.is_empty() && usual.unit.symbol == "%" {
+        // as a cell gives it that shows a percentage
+        let (whole, part) = (hundredfold(number)?, hundredth(number)?);
+        let words = format!("`{}` is {number}, which is {whole} %", input.name);
+        return Some(Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
+            "if {number} % is meant, write {part} where the cell shows a percentage, else `{number} %`; if {whole} %, nothing is to be done"
+        )));
     }
     let words = format!(
         "`{}` is {number} {}, {} times off the sheet's example of {}: is it in {}?",

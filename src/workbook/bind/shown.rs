@@ -36,7 +36,7 @@ pub(in crate::workbook) fn otherwise(
     let symbol = symbol(held.unit);
     let problem = Diagnostic::error(Name::TwoStatements, words).at(book.place(&tab.name, cell));
     Some(problem.remedy(format!(
-        "give {here} a number format without words, such as `0.###`, black letters and no conditional format, and make sure that its number is meant in {symbol}"
+        "give {here} a number format without words, such as `0.###`, black letters of 10 points and no conditional format, and make sure that its number is meant in {symbol}"
     )))
 }
 
@@ -76,6 +76,37 @@ fn against(view: &View<'_>, percent: bool, cell: Position, held: &Held<'_>) -> O
     }
 }
 
+/// By what part of itself a shown number may be off: less than it is, and more.
+const ROUNDED: (f64, f64) = (0.001, 0.005);
+
+/// A number that its cell shows rounded, so that a person reads another.
+pub(in crate::workbook) fn rounded_off(
+    book: &Book,
+    tab: &Tab,
+    cell: Position,
+    held: &Held<'_>,
+) -> Option<Diagnostic> {
+    let Held { name, unit, number, .. } = held;
+    let views = tab.views(cell);
+    let (view, seen) = views.iter().find_map(|view| {
+        let seen = view.number(*number).rounded(*number)?;
+        let least = if seen.abs() < number.abs() { ROUNDED.0 } else { ROUNDED.1 };
+        ((seen - number).abs() > least * number.abs()).then_some((view, seen))
+    })?;
+    let way = if seen.abs() < number.abs() { "less" } else { "more" };
+    let words = format!(
+        "`{name}` is {number} in {}, and {} shows {seen}, {way} than it is",
+        symbol(unit),
+        format_of(view, cell)
+    );
+    let digits = if tab.shows_percent(cell) { "`0.###%`" } else { "`0.####`" };
+    Some(
+        Diagnostic::caution(Name::TwoStatements, words).at(book.place(&tab.name, cell)).remedy(
+            format!("give {} a number format with more digits, such as {digits}", cell.name()),
+        ),
+    )
+}
+
 /// What the ways in which a cell shows a text say against that text, such as a verdict; none where all show it as it
 /// is.
 pub(in crate::workbook) fn text_otherwise(
@@ -107,7 +138,7 @@ pub(in crate::workbook) fn text_otherwise(
     })?;
     let problem = Diagnostic::error(Name::TwoStatements, words).at(book.place(&tab.name, cell));
     Some(problem.remedy(format!(
-        "give {here} the number format `General`, black letters and no conditional format"
+        "give {here} the number format `General`, black letters of 10 points and no conditional format"
     )))
 }
 
@@ -156,7 +187,8 @@ fn seen(shown: &Shown, held: &Held<'_>) -> Option<String> {
     }
 }
 
-/// The results of a calculation whose cells show them otherwise than they are: numbers, words and the verdict.
+/// The results of a calculation whose cells show them otherwise than they are: numbers, words and the verdict; as cautions
+/// those that are shown rounded.
 pub(in crate::workbook) fn of_results(
     book: &Book,
     request: &Request,
@@ -174,6 +206,7 @@ pub(in crate::workbook) fn of_results(
             ) => {
                 let held = Held { name: &name, kind: None, unit, number: *number };
                 otherwise(book, tab, cell.position, &held)
+                    .or_else(|| rounded_off(book, tab, cell.position, &held))
             }
             (NewValue::Text(text), _) => {
                 text_otherwise(book, tab, cell.position, &format!("`{name}`"), text)

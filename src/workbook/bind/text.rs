@@ -51,8 +51,31 @@ fn means(text: &str) -> Means<'_> {
     }
 }
 
+/// A remedy as it is typed into the file: with its decimal mark, and in place of a formula.
+pub(in crate::workbook) fn as_typed(
+    book: &Book,
+    text: &str,
+    remedy: String,
+    formula: bool,
+) -> String {
+    if formula {
+        return remedy + ", in place of its formula";
+    }
+    if !book.decimal_comma {
+        return remedy + of_commas(book, text);
+    }
+    let signs: Vec<char> = remedy.chars().collect();
+    let digit =
+        |at: Option<usize>| at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_digit);
+    let typed = signs.iter().enumerate().map(|(at, sign)| {
+        let mark = *sign == '.' && digit(at.checked_sub(1)) && digit(at.checked_add(1));
+        if mark { ',' } else { *sign }
+    });
+    typed.collect()
+}
+
 /// What helps with a number that has a decimal comma, in a file that is read with points.
-pub(in crate::workbook) fn of_commas(book: &Book, text: &str) -> &'static str {
+fn of_commas(book: &Book, text: &str) -> &'static str {
     let digits = |text: &str| !text.is_empty() && text.chars().all(|sign| sign.is_ascii_digit());
     let plain = text.trim().trim_start_matches(['-', '+', '−']);
     let comma = plain.split_once(',').is_some_and(|(whole, rest)| digits(whole) && digits(rest));

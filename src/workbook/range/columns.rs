@@ -31,7 +31,7 @@ pub(super) fn columns(
     let mut status = None;
     let mut worst_status = false;
     let mut tolerances = Vec::new();
-    let mut remarks = Vec::new();
+    let (mut remarks, mut said_units) = (Vec::new(), Vec::new());
     let mut problems = Vec::new();
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
@@ -118,7 +118,12 @@ pub(super) fn columns(
                 says.below.as_ref().map(|it| it.0.as_str()),
             ) {
                 Some(problem) => problems.push(problem.at(place(here(column)))),
-                None => remarks.push(text.trim().to_owned()),
+                None => {
+                    if matches!(heading.name.to_lowercase().as_str(), "unit" | "units") {
+                        said_units.push(column);
+                    }
+                    remarks.push(text.trim().to_owned());
+                }
             }
         }
     }
@@ -189,7 +194,7 @@ pub(super) fn columns(
     line.shared = shared;
     line.shared_cells = shared_cells;
     line.worst = worst;
-    line.remarks = remarks;
+    (line.remarks, line.said_units) = (remarks, said_units);
     let rows = rows(binder.book, tab, &line, found.last);
     binder.bound.problems.extend(rows.headed_otherwise);
     binder.bound.problems.extend(rows.open);

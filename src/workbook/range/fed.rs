@@ -35,10 +35,12 @@ impl ProductLine {
         for (columns, input) in self.columns_of_inputs() {
             for column in &columns.columns {
                 let kinds = self.kinds(tab, *column);
-                let first = kinds.values().filter_map(|rows| rows.first()).take(KINDS);
-                found.extend(
-                    first.filter_map(|row| self.fed(binder, tab, columns, input, *row, *column)),
-                );
+                for row in kinds.values().filter_map(|rows| rows.first()).take(KINDS) {
+                    let position = Position { row: *row, column: *column };
+                    let cell = CellAt { tab: tab.name.clone(), position };
+                    found.extend(binder.unchecked(&cell, &input.name));
+                    found.extend(self.fed(binder, tab, columns, input, *row, *column));
+                }
             }
         }
         found

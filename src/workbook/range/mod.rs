@@ -21,6 +21,7 @@ mod outdated;
 pub mod part;
 mod row;
 mod run;
+mod said;
 mod shared;
 mod summary;
 mod units;
@@ -102,6 +103,8 @@ pub struct ProductLine {
     pub totals: Vec<u32>,
     /// Headings of columns that are the owner's own remarks: nothing is read from them or written into them.
     pub remarks: Vec<String>,
+    /// Columns in which each row says a unit of its own.
+    pub(crate) said_units: Vec<u32>,
     /// What the person should know of the workbook: rows that state an input and are not read.
     pub cautions: Vec<Diagnostic>,
     /// The program with both sides of its checks as further outputs.
@@ -307,6 +310,7 @@ impl ProductLine {
             passed_over: Vec::new(),
             totals: Vec::new(),
             remarks: Vec::new(),
+            said_units: Vec::new(),
             cautions: Vec::new(),
             program,
             odd: Arc::default(),

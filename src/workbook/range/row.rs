@@ -1,8 +1,8 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
-use super::super::bind::formula::{not_its_own, text_not_its_own};
+use super::super::bind::formula::{not_its_own, nothing_saved, text_not_its_own};
 use super::super::bind::percent::{doubt, hundredfold};
-use super::super::bind::text::{UnitAt, of_commas, remedy};
+use super::super::bind::text::{UnitAt, as_typed, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
 use super::super::bind::{ratio, scale};
 use super::{InputColumns, ProductLine};
@@ -21,7 +21,7 @@ pub(super) enum Plain {
 impl ProductLine {
     /// The inputs of a row, if each is as a column can hold it; none where the row needs a closer look.
     pub(super) fn plain_row(&self, book: &Book, tab: &Tab, row: u32) -> Option<Vec<Plain>> {
-        if self.odd.contains_key(&row) {
+        if self.odd.contains_key(&row) || self.said_in_row(book, tab, row).is_some() {
             return None;
         }
         let cells = tab.row(row);
@@ -145,6 +145,8 @@ impl ProductLine {
         }
         let mut problems = binder.bound.problems;
         problems.extend(self.odd.get(&row).into_iter().flatten().cloned());
+        let tab = self.tab(book);
+        problems.extend(tab.and_then(|tab| self.said_in_row(book, tab, row)));
         let outcome = work(&request.inputs);
         match outcome {
             Ok(found) if problems.is_empty() => return Ok(found),
@@ -223,20 +225,21 @@ fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
     match (problem.name, cell) {
         (Name::TextForNumber, Cell::Text(text)) => {
             let Some(kind) = input.kind else { return };
-            problem.remedy = ratio::remedy(kind, text, &here)
+            let remedy = ratio::remedy(kind, text, &here)
                 .unwrap_or_else(|| remedy(kind, text, &here, &UnitAt::Said(unit, "the heading")));
-            problem.remedy.push_str(of_commas(book, text));
+            let formula = book.tab(tab).is_some_and(|tab| tab.has_formula(position));
+            problem.remedy = as_typed(book, text, remedy, formula);
         }
         (Name::MergedCell, _) => {
             problem.remedy =
                 "take the merged cells apart, and write one value for each variant".to_owned();
         }
-        (Name::EmptyCell, _) if book.tab(tab).is_some_and(|tab| tab.has_formula(position)) => {
-            problem.remedy = format!(
-                "the formula in {here} has no saved result: open the workbook in its program, save it there, and try again"
-            );
+        (Name::EmptyCell, Cell::Empty)
+            if book.tab(tab).is_some_and(|tab| tab.has_formula(position)) =>
+        {
+            problem.remedy = nothing_saved(&here);
         }
-        (Name::EmptyCell, _) => {
+        (Name::EmptyCell, Cell::Empty) => {
             problem.remedy = match &input.default {
                 Some(default) => format!(
                     "write a value into {here}; the sheet's default is {}",

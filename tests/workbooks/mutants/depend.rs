@@ -7,7 +7,7 @@ use standstill::diagnostic::{Name, Source};
 use standstill::environment::NoFs;
 use standstill::project::Project;
 use standstill::spreadsheet::{Allow, Book, Cell, Position, write_cells};
-use standstill::workbook::compute;
+use standstill::workbook::{Unfilled, compute};
 
 use super::Rng;
 
@@ -159,14 +159,23 @@ fn only_true_dependents_lose_what_was_saved_and_a_second_run_changes_nothing() {
         let source = Source::new("case.bind", BIND);
         let fill = |bytes: &[u8]| {
             let book = Book::read("Case.xlsx", bytes).unwrap();
-            let filling = compute(&book, Some(&source), &Project::new(&NoFs)).unwrap();
+            let filling = compute(&book, Some(&source), &Project::new(&NoFs))?;
             let written =
                 write_cells("Case.xlsx", bytes, &filling.edits(), Allow::default()).unwrap();
             let outdated = filling.outdated(&book, &written);
             let uncertain = filling.uncertain(&book, &written);
-            (written, outdated, uncertain)
+            Ok::<_, Unfilled>((written, outdated, uncertain))
         };
-        let (written, outdated, uncertain) = fill(&bytes);
+        let (written, outdated, uncertain) = match fill(&bytes) {
+            Ok(found) => found,
+            // a result that is still empty is found before anything is written
+            Err(unfilled) => {
+                let names: Vec<Name> = unfilled.problems.iter().map(|it| it.name).collect();
+                let depends = plan.input.1 == Yes && names == [Name::StaleFigures];
+                assert!(depends, "seed {seed}: {:?} in {:?}: {names:?}", plan.input, plan.forms);
+                continue;
+            }
+        };
         // an input is a saved figure only where it depends on no result
         let names: Vec<Name> = outdated.iter().map(|problem| problem.name).collect();
         let wanted = if plan.input.1 == Yes { vec![Name::StaleFigures] } else { Vec::new() };
@@ -197,7 +206,7 @@ fn only_true_dependents_lose_what_was_saved_and_a_second_run_changes_nothing() {
             Cell::Number(SAVED),
             "the input of seed {seed}"
         );
-        let (again, outdated, _) = fill(&written.bytes);
+        let (again, outdated, _) = fill(&written.bytes).unwrap();
         assert!(
             again.bytes == written.bytes && outdated.is_empty(),
             "the second run of seed {seed}"

@@ -107,6 +107,7 @@ impl<'a> RowBook<'a> {
             uncalculated: layout.uncalculated(&tabs),
             as_shown: layout.as_shown,
             by_hand: layout.by_hand,
+            decimal_comma: false,
             pieces: Arc::clone(&parts.texts.pieces),
             name: name.to_owned(),
             form: Form::Xlsx,
@@ -147,7 +148,7 @@ impl<'a> RowBook<'a> {
         read.map_err(|words: String| vec![delimited::broken(name, &words)])?;
         let Thinning { mut tab, thinned, .. } = thinning;
         tab.thinned = Some(Arc::new(thinned));
-        let book = delimited::book(name, tab);
+        let book = delimited::book(name, tab, reading.decimal_comma);
         Ok(Self { bytes, book, stored: Stored::Lines(Lines { text, runs }) })
     }
 

@@ -1,0 +1,477 @@
+//! What a formula rests on without saying so: an empty cell that counts as zero, a number typed as text that a sum passes
+//! over, a value that is another at each opening, one that cannot be checked.
+//!
+//! What a formula treats itself is no doubt: `IF(F1="",0,F1)`, `COUNT(F1:F3)`, blanks among the numbers of a sum.
+
+use super::catalogue::{
+    ASKING, BRANCHING, CHANGING, GATHERING, LOOKING_UP, OF_NUMBERS, OF_TEXTS, ON_CONDITION, among,
+    called, of_other_workbook, without_texts,
+};
+use super::value::{At, Look, Node, Reader, Value};
+use super::{Mention, mentions, shifted};
+use crate::spreadsheet::model::book::{Book, Tab};
+use crate::spreadsheet::model::cell::Cell;
+use crate::spreadsheet::model::names::Target;
+use crate::spreadsheet::model::position::{Area, Position};
+use crate::unit::is_unit;
+
+/// A cell by its tab.
+pub(crate) type CellOf = (String, Position);
+
+/// Something that a formula rests on; each with the cell of the formula that takes it.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Rest {
+    /// An empty cell, which counts as zero.
+    Empty { taken_by: CellOf, cell: CellOf },
+    /// An area in which no number stands.
+    NoNumber { taken_by: CellOf, tab: String, area: Area },
+    /// A number typed as text.
+    Text { taken_by: CellOf, cell: CellOf, text: String },
+    /// A function whose value changes by itself.
+    Changing { taken_by: CellOf, function: String },
+    /// Something that is not known here: a function, another workbook, a reference made by a text.
+    Unknown { taken_by: CellOf, what: String },
+}
+
+/// Everything in doubt on which the formula of a cell rests, those of its own cells first.
+pub(crate) fn rests(book: &Book, tab: &str, cell: Position) -> Vec<Rest> {
+    let Some(tab) = book.tab(tab) else { return Vec::new() };
+    let mut walk = Walk {
+        look: Look::new(book),
+        book,
+        passed: Vec::new(),
+        treated: Vec::new(),
+        found: Vec::new(),
+    };
+    walk.formula(tab, cell, 0);
+    walk.found
+}
+
+/// Formulas that lead to formulas.
+const DEEPEST: u32 = 40;
+/// Cells looked at for one formula.
+const MOST: usize = 4_000;
+
+struct Walk<'a> {
+    look: Look<'a>,
+    book: &'a Book,
+    passed: Vec<CellOf>,
+    /// Cells that a condition on the way has asked about.
+    treated: Vec<CellOf>,
+    found: Vec<Rest>,
+}
+
+/// What is done with a value on the way.
+#[derive(Clone, Copy, PartialEq)]
+enum Use {
+    /// It is handed on as it is.
+    AsItIs,
+    /// It is calculated with: a text that reads as a number is one in some programs, and zero or an error in others.
+    Number,
+}
+
+impl<'a> Walk<'a> {
+    fn formula(&mut self, tab: &'a Tab, cell: Position, depth: u32) {
+        let key = (tab.name.clone(), cell);
+        if depth >= DEEPEST || self.passed.len() >= MOST || self.passed.contains(&key) {
+            return;
+        }
+        self.passed.push(key);
+        let Some((text, moved)) = tab.formulas.text(cell) else { return };
+        let at = At { tab, cell, moved, depth };
+        match Reader::new(text).whole() {
+            Some(node) => self.operand(&node, at, Use::AsItIs),
+            None => self.text(text, at),
+        }
+    }
+
+    fn taken_by(at: At<'_>) -> CellOf {
+        (at.tab.name.clone(), at.cell)
+    }
+
+    fn found(&mut self, rest: Rest) {
+        if !self.found.contains(&rest) {
+            self.found.push(rest);
+        }
+    }
+
+    fn unknown(&mut self, at: At<'a>, what: impl Into<String>) {
+        self.found(Rest::Unknown { taken_by: Self::taken_by(at), what: what.into() });
+    }
+
+    /// A formula that is not understood as a whole: its calls, its references to other workbooks, and single cells.
+    fn text(&mut self, text: &str, at: At<'a>) {
+        let plain = without_texts(text);
+        for name in called(&plain) {
+            self.named_function(&name, at);
+        }
+        if of_other_workbook(text) {
+            self.unknown(at, "a cell of another workbook");
+        }
+        let asks = called(&plain).iter().any(|name| among(ASKING, name)) || text.contains("\"\"");
+        for mention in mentions(text) {
+            match mention {
+                Mention::Cells { tab, first, last } if !asks => {
+                    let area = shifted(first, last, at.moved.0, at.moved.1);
+                    let tab = tab.as_deref().map_or(Some(at.tab), |name| self.book.tab(name));
+                    if let (Some(tab), true) = (tab, area.is_single()) {
+                        self.cell(tab, area.first, at, Use::AsItIs);
+                    }
+                }
+                Mention::Unresolved => {
+                    self.unknown(at, "a reference that is made when it calculates")
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// A function by its name alone.
+    fn named_function(&mut self, name: &str, at: At<'a>) {
+        if among(CHANGING, name) {
+            self.found(Rest::Changing { taken_by: Self::taken_by(at), function: name.to_owned() });
+            return;
+        }
+        let lists = [ASKING, GATHERING, LOOKING_UP, OF_TEXTS, OF_NUMBERS, BRANCHING];
+        let known = lists.iter().any(|list| among(list, name))
+            || ON_CONDITION.iter().any(|it| it.0 == name);
+        if !known {
+            self.unknown(at, format!("the function {name}"));
+        }
+    }
+
+    fn operand(&mut self, node: &Node, at: At<'a>, as_: Use) {
+        match node {
+            Node::Value(_) => {}
+            Node::Cells(..) => {
+                if let Some((tab, area)) =
+                    self.look.area(node, at).filter(|(_, area)| area.is_single())
+                {
+                    self.cell(tab, area.first, at, as_);
+                }
+            }
+            Node::Name(name) => self.name(name, at, as_),
+            Node::Negative(of) | Node::Percent(of) => self.operand(of, at, Use::Number),
+            Node::Binary(sign, one, other) => {
+                let arithmetic = matches!(*sign, "+" | "-" | "*" | "/" | "^");
+                let as_ = if arithmetic { Use::Number } else { Use::AsItIs };
+                let before = self.treated.len();
+                self.asked(node, at);
+                self.operand(one, at, as_);
+                self.operand(other, at, as_);
+                self.treated.truncate(before);
+            }
+            Node::Call(name, arguments) => self.call(name, arguments, at),
+        }
+    }
+
+    fn name(&mut self, name: &str, at: At<'a>, as_: Use) {
+        let Some(known) = self.book.name_seen_from(&at.tab.name, name) else { return };
+        match &known.target {
+            Target::Cells { tab, area } => {
+                if let Some(tab) = self.book.tab(tab).filter(|_| area.is_single()) {
+                    self.cell(tab, area.first, at, as_);
+                }
+            }
+            _ => match Reader::new(&known.text).whole() {
+                Some(Node::Name(_)) | None => self.text(&known.text, at),
+                Some(node) if at.depth < DEEPEST => {
+                    self.operand(&node, At { depth: at.depth + 1, ..at }, as_);
+                }
+                Some(_) => {}
+            },
+        }
+    }
+
+    fn cell(&mut self, tab: &'a Tab, cell: Position, at: At<'a>, as_: Use) {
+        if !tab.keeps(cell.row) {
+            return;
+        }
+        if tab.has_formula(cell) {
+            self.formula(tab, cell, at.depth + 1);
+        }
+        let key = (tab.name.clone(), cell);
+        let held = tab.entry(cell).map(|entry| entry.held());
+        match held {
+            _ if self.treated.contains(&key) => {}
+            None | Some(Cell::Empty) if !tab.has_formula(cell) => {
+                self.found(Rest::Empty { taken_by: Self::taken_by(at), cell: key });
+            }
+            Some(Cell::Text(text)) if as_ == Use::Number && is_number(text) => {
+                self.found(Rest::Text {
+                    taken_by: Self::taken_by(at),
+                    cell: key,
+                    text: text.clone(),
+                });
+            }
+            _ => {}
+        }
+    }
+
+    fn call(&mut self, name: &str, arguments: &[Node], at: At<'a>) {
+        let name = name.trim_start_matches("_XLFN.").trim_start_matches("_XLWS.");
+        match (name, arguments) {
+            (name, _) if among(ASKING, name) => self.besides_cells(arguments, at),
+            ("IF" | "IFS", _) => self.branch(name, arguments, at),
+            ("IFERROR" | "IFNA", [of, otherwise]) => {
+                if self.look.value(of, at).is_some() {
+                    self.operand(of, at, Use::AsItIs);
+                } else {
+                    // an empty divisor is what it is for
+                    let before = self.found.len();
+                    self.operand(of, at, Use::AsItIs);
+                    let of_empty =
+                        |it: &Rest| matches!(it, Rest::Empty { .. } | Rest::NoNumber { .. });
+                    let found = self.found.split_off(before);
+                    self.found.extend(found.into_iter().filter(|it| !of_empty(it)));
+                    self.operand(otherwise, at, Use::AsItIs);
+                }
+            }
+            ("CHOOSE", [index, choices @ ..]) => {
+                self.operand(index, at, Use::Number);
+                let chosen = (1_u32..).zip(choices).find(|(count, _)| {
+                    matches!(self.look.value(index, at), Some(Value::Number(number)) if number == f64::from(*count))
+                });
+                match chosen {
+                    Some((_, choice)) => self.operand(choice, at, Use::AsItIs),
+                    None => choices.iter().for_each(|choice| self.operand(choice, at, Use::AsItIs)),
+                }
+            }
+            ("INDIRECT", [Node::Value(Value::Text(text))]) => match Reader::new(text).whole() {
+                Some(node) => self.operand(&node, at, Use::AsItIs),
+                None => self.unknown(at, "INDIRECT, whose cell is named by a text"),
+            },
+            ("INDIRECT", _) => {
+                self.besides_cells(arguments, at);
+                self.unknown(at, "INDIRECT, whose cell is named by a text");
+            }
+            ("OFFSET", [of, by @ ..]) => {
+                by.iter().for_each(|node| self.operand(node, at, Use::Number));
+                match self.offset(of, by, at) {
+                    Some((tab, cell)) => self.cell(tab, cell, at, Use::AsItIs),
+                    None => self.unknown(at, "OFFSET, whose cell is counted out"),
+                }
+            }
+            (name, _) if among(LOOKING_UP, name) => self.looked_up(name, arguments, at),
+            (name, _) if among(GATHERING, name) => self.gathered(name, arguments, at),
+            (name, _) if let Some((_, which)) = ON_CONDITION.iter().find(|it| it.0 == name) => {
+                self.besides_cells(arguments, at);
+                let which = (*which).min(arguments.len().saturating_sub(1));
+                // with a condition alone the first is gathered
+                let which = if arguments.len() == 2 { 0 } else { which };
+                let area = arguments.get(which).and_then(|node| self.look.area(node, at));
+                if let Some((tab, area)) = area {
+                    self.area(tab, area, at);
+                }
+            }
+            (name, _) => {
+                self.named_function(name, at);
+                let as_ = if among(OF_TEXTS, name) { Use::AsItIs } else { Use::Number };
+                arguments.iter().for_each(|node| self.operand(node, at, as_));
+            }
+        }
+    }
+
+    /// The arguments that are no references themselves.
+    fn besides_cells(&mut self, arguments: &[Node], at: At<'a>) {
+        let others =
+            arguments.iter().filter(|node| !matches!(node, Node::Cells(..) | Node::Name(_)));
+        others.for_each(|node| self.operand(node, at, Use::AsItIs));
+    }
+
+    /// The branch that is taken; all of them where that is not known.
+    fn branch(&mut self, name: &str, arguments: &[Node], at: At<'a>) {
+        let before = self.treated.len();
+        let mut rest = arguments;
+        while let [condition, value, others @ ..] = rest {
+            self.asked(condition, at);
+            self.operand(condition, at, Use::AsItIs);
+            let truth = match self.look.value(condition, at) {
+                Some(Value::Truth(truth)) => Some(truth),
+                Some(Value::Number(number)) => Some(number != 0.0),
+                _ => None,
+            };
+            if truth != Some(false) {
+                self.operand(value, at, Use::AsItIs);
+            }
+            if truth == Some(true) {
+                rest = &[];
+            } else {
+                rest = others;
+            }
+            if name == "IF" {
+                break;
+            }
+        }
+        if let ("IF", [otherwise]) = (name, rest) {
+            self.operand(otherwise, at, Use::AsItIs);
+        }
+        self.treated.truncate(before);
+    }
+
+    /// Notes the cells about which a condition asks whether they are empty.
+    fn asked(&mut self, node: &Node, at: At<'a>) {
+        match node {
+            Node::Binary("=" | "<>", one, other) => {
+                for (cell, text) in [(one, other), (other, one)] {
+                    if matches!(&**text, Node::Value(Value::Text(text)) if text.is_empty()) {
+                        self.treat(cell, at);
+                    }
+                }
+            }
+            Node::Binary(_, one, other) => {
+                self.asked(one, at);
+                self.asked(other, at);
+            }
+            Node::Call(name, arguments) if among(ASKING, name) => {
+                arguments.iter().for_each(|of| self.treat(of, at));
+            }
+            Node::Call(name, arguments) if matches!(name.as_str(), "AND" | "OR" | "NOT") => {
+                arguments.iter().for_each(|of| self.asked(of, at));
+            }
+            _ => {}
+        }
+    }
+
+    fn treat(&mut self, node: &Node, at: At<'a>) {
+        let Some((tab, area)) = self.look.area(node, at) else { return };
+        let columns = area.first.column..=area.last.column;
+        let all = (area.first.row..=area.last.row)
+            .flat_map(|row| columns.clone().filter_map(move |column| Position::new(row, column)));
+        self.treated.extend(all.take(MOST).map(|cell| (tab.name.clone(), cell)));
+    }
+
+    /// The one cell to which an offset of known steps leads.
+    fn offset(&mut self, of: &Node, by: &[Node], at: At<'a>) -> Option<(&'a Tab, Position)> {
+        let (tab, area) = self.look.area(of, at)?;
+        let [rows, columns] = by else { return None };
+        let moved = |from: u32, by: f64| {
+            let whole = (by.fract() == 0.0 && by.abs() < 2e6).then(|| format!("{by}"))?;
+            u32::try_from(i64::from(from) + whole.parse::<i64>().ok()?).ok()
+        };
+        let row = moved(area.first.row, self.look.number(rows, at)?)?;
+        let column = moved(area.first.column, self.look.number(columns, at)?)?;
+        area.is_single().then(|| Some((tab, Position::new(row, column)?)))?
+    }
+
+    fn looked_up(&mut self, name: &str, arguments: &[Node], at: At<'a>) {
+        let single = |node: &Node, walk: &Self| {
+            walk.look.area(node, at).is_none_or(|(_, area)| area.is_single())
+        };
+        for node in arguments {
+            if single(node, self) {
+                self.operand(node, at, Use::AsItIs);
+            }
+        }
+        self.look.landed = None;
+        let _ = self.look.looked_up(name, arguments, at);
+        if let Some((tab, cell)) = self.look.landed.take() {
+            self.cell(tab, cell, at, Use::AsItIs);
+        }
+    }
+
+    fn gathered(&mut self, name: &str, arguments: &[Node], at: At<'a>) {
+        if name == "SUMPRODUCT" {
+            self.without_partner(arguments, at);
+        }
+        let mut areas = Vec::new();
+        let mut other = false;
+        for node in arguments {
+            match self.look.area(node, at) {
+                Some((tab, area)) if !area.is_single() => areas.push((tab, area)),
+                _ => {
+                    // the number of a function, or of the largest that is wanted, is none of its numbers
+                    other |= !matches!(name, "SUBTOTAL" | "AGGREGATE" | "LARGE" | "SMALL");
+                    self.operand(node, at, Use::Number);
+                }
+            }
+        }
+        let mut any = false;
+        for (tab, area) in &areas {
+            any |= self.area(tab, *area, at);
+        }
+        if let (Some((tab, area)), false) = (areas.first(), any || other) {
+            self.found(Rest::NoNumber {
+                taken_by: Self::taken_by(at),
+                tab: tab.name.clone(),
+                area: *area,
+            });
+        }
+    }
+
+    /// Whether a number may stand in an area; numbers in it that are typed as text are found.
+    fn area(&mut self, tab: &'a Tab, area: Area, at: At<'a>) -> bool {
+        let last = area.last.row.min(tab.used().map_or(0, |used| used.last.row));
+        let mut any = false;
+        for row in area.first.row..=last {
+            if !tab.keeps(row) || self.passed.len() >= MOST {
+                return true;
+            }
+            for entry in tab.row(row).iter().filter(|entry| area.contains(entry.position)) {
+                any |= entry.formula || matches!(entry.held(), Cell::Number(_));
+                if !entry.held().is_empty() || entry.formula {
+                    self.cell(tab, entry.position, at, Use::Number);
+                }
+            }
+        }
+        any
+    }
+
+    /// Empty cells beside numbers in a sum of products: the part counts as nothing.
+    fn without_partner(&mut self, arguments: &[Node], at: At<'a>) {
+        let areas: Option<Vec<_>> = arguments.iter().map(|node| self.look.area(node, at)).collect();
+        let Some(areas) = areas else { return };
+        let Some((_, first)) = areas.first() else { return };
+        let height = first.last.row - first.first.row;
+        let column = |area: &Area| {
+            area.first.column == area.last.column && area.last.row - area.first.row == height
+        };
+        if areas.len() < 2 || !areas.iter().all(|(_, area)| column(area)) {
+            return;
+        }
+        for down in 0..=height.min(1_000) {
+            let cells = areas.iter().filter_map(|(tab, area)| {
+                Some((*tab, Position::new(area.first.row + down, area.first.column)?))
+            });
+            let cells: Vec<_> = cells.collect();
+            if cells.iter().any(|(tab, cell)| matches!(tab.cell(*cell), Cell::Number(_))) {
+                cells.into_iter().for_each(|(tab, cell)| self.cell(tab, cell, at, Use::Number));
+            }
+        }
+    }
+}
+
+/// Whether a text reads as a number to a person: `0,9`, `1 450`, `ca. 12`, `0.35 kg·m²`, `?`.
+fn is_number(text: &str) -> bool {
+    let text = text.trim().trim_start_matches(['~', '≈', '<', '>', '=', '±']);
+    let text = ["ca.", "approx.", "about"]
+        .iter()
+        .find_map(|it| text.strip_prefix(it))
+        .unwrap_or(text)
+        .trim_start();
+    let in_number = |it: char| {
+        it.is_ascii_digit()
+            || matches!(
+                it,
+                '.' | ','
+                    | '\''
+                    | '’'
+                    | '-'
+                    | '−'
+                    | '+'
+                    | '/'
+                    | ' '
+                    | '\u{a0}'
+                    | '\u{202f}'
+                    | '\u{2009}'
+            )
+    };
+    let end = text.find(|it| !in_number(it)).unwrap_or(text.len());
+    let (number, rest) = text.split_at_checked(end).unwrap_or((text, ""));
+    let (digit, rest) =
+        (number.chars().any(|it| it.is_ascii_digit()), rest.trim().trim_end_matches('?'));
+    let exponent = rest
+        .strip_prefix(['e', 'E'])
+        .is_some_and(|it| it.trim_start_matches(['-', '+']).parse::<u32>().is_ok());
+    text == "?" || digit && (rest.is_empty() || exponent || is_unit(rest))
+}

@@ -1,0 +1,204 @@
+//! What a formula behind an input rests on: empty cells, numbers typed as text, values that change by themselves.
+//!
+//! Every case goes through a block, through a chain of two formulas, and through a row of a product line. That an empty
+//! cell counts as zero, that a sum passes over texts and blanks, and which functions are another each time: ECMA-376
+//! Part 1, 18.17 (from memory); the saved results are those that office programs write.
+
+use standstill::diagnostic::{Diagnostic, Name, Place};
+use standstill::environment::NoFs;
+use standstill::project::Project;
+use standstill::spreadsheet::{Book, Position};
+use standstill::workbook::range::{ProductLine, TableRequest};
+use standstill::workbook::{Options, compute_with};
+
+use super::mutants::grid::{Content, Grid, Tab};
+
+/// Where the numbers of the formulas stand: 0.2, an empty cell, 0.15, the text `0,9`, 0.35; words; blanks.
+fn data() -> Tab {
+    let mut tab = Tab { name: "Data".to_owned(), ..Tab::default() };
+    for (row, number) in [(0, 0.2), (2, 0.15), (4, 0.35)] {
+        tab.cells.insert((row, 1), Content::Number(number));
+    }
+    tab.text(3, 1, "0,9");
+    for (row, word) in (0..).zip(["motor", "brake", "gear", "coupling", "all"]) {
+        tab.text(row, 0, word);
+    }
+    for row in 0..3 {
+        tab.cells.insert((row, 2), Content::Number(1.0));
+    }
+    tab.text(6, 1, "inertias 2024");
+    tab.text(7, 1, "0.5 kg·m²");
+    tab.cells.insert((8, 1), Content::Number(0.35));
+    tab.cells.insert((9, 1), Content::Formula("=B10/1".to_owned(), 0.35));
+    tab.cells.insert((10, 1), Content::Formula("=B2*2+0.35".to_owned(), 0.35));
+    tab
+}
+
+fn place(problem: &Diagnostic) -> (Name, String) {
+    let cell = match &problem.place {
+        Some(Place::Cell { tab, row, column, .. }) => {
+            format!("{tab}!{}", Position { row: *row, column: *column }.name())
+        }
+        other => format!("{other:?}"),
+    };
+    (problem.name, cell)
+}
+
+fn whole(tab: Tab, deep: Option<&str>) -> Vec<u8> {
+    let mut data = data();
+    data.cells.remove(&(9, 1));
+    if let Some(formula) = deep {
+        data.cells.insert((11, 1), Content::Formula(formula.replace("Data!", ""), 0.35));
+    }
+    Grid { tabs: vec![tab, data], names: Vec::new() }.xlsx()
+}
+
+/// What `fill` says of a block of `run-down` whose J is this formula: errors, then cautions.
+fn of_block(formula: &str, deep: Option<&str>) -> Vec<(Name, String)> {
+    let mut tab = Tab { name: "In".to_owned(), ..Tab::default() };
+    tab.text(0, 0, "sheet run-down");
+    let rows = [
+        ("J", 0.0, "kg·m²"),
+        ("n_0", 1450.0, "r/min"),
+        ("T_0", 4.2, "N·m"),
+        ("T_load", 0.0, "N·m"),
+    ];
+    for (row, (name, value, unit)) in (1..).zip(rows) {
+        tab.text(row, 0, name);
+        tab.cells.insert((row, 1), Content::Number(value));
+        tab.text(row, 2, unit);
+    }
+    tab.cells.insert((1, 1), Content::Formula(formula.to_owned(), 0.35));
+    tab.text(5, 0, "t_stop");
+    tab.text(5, 2, "s");
+    tab.text(6, 0, "checks");
+    let book = Book::read("a.xlsx", &whole(tab, deep)).unwrap();
+    match compute_with(&book, None, &Project::new(&NoFs), Options::default()) {
+        Ok(filling) => {
+            let found = filling.cautions.iter().filter(|it| it.name == Name::StaleFigures);
+            found.map(place).collect()
+        }
+        Err(unfilled) => unfilled.problems.iter().filter(|it| it.is_error()).map(place).collect(),
+    }
+}
+
+/// What `range` says of a variant whose J is this formula, the second of three.
+fn of_line(formula: &str) -> Vec<(Name, String)> {
+    let mut tab = Tab { name: "In".to_owned(), ..Tab::default() };
+    tab.text(0, 0, "sheet run-down");
+    let heads = [
+        "type",
+        "J / (kg·m²)",
+        "n_0 / (r/min)",
+        "T_0 / (N·m)",
+        "T_load / (N·m)",
+        "t_stop / s",
+        "status",
+    ];
+    for (column, head) in (0..).zip(heads) {
+        tab.text(2, column, head);
+    }
+    for row in 3..6 {
+        tab.text(row, 0, &format!("type {row}"));
+        for (column, number) in (1..).zip([0.35, 1450.0, 4.2, 0.0]) {
+            tab.cells.insert((row, column), Content::Number(number));
+        }
+    }
+    tab.cells.insert((4, 1), Content::Formula(formula.to_owned(), 0.35));
+    let book = Book::read("a.xlsx", &whole(tab, None)).unwrap();
+    let line = ProductLine::find(&book, &TableRequest::default(), &Project::new(&NoFs)).unwrap();
+    let outcome = line.compute(&book, 0..3, 1, &|_| {});
+    let wrong = outcome.variants.iter().flat_map(|it| &it.problems).map(place).collect::<Vec<_>>();
+    let told = line.cautions.iter().filter(|it| it.name == Name::StaleFigures).map(place);
+    if wrong.is_empty() { told.collect() } else { wrong }
+}
+
+/// Formulas that give 0.35 as saved and rest on nothing that is in doubt.
+const SOUND: &[&str] = &[
+    "=Data!B5",
+    "=Data!B1+Data!B3",
+    "=SUM(Data!B1:B3)",
+    "=SUM(Data!B1:B3,0)",
+    "=MAX(Data!B1:B3)+Data!B3",
+    "=SUM(Data!B5:B7)",
+    "=IF(Data!B2=\"\",0.35,Data!B2)",
+    "=IF(ISBLANK(Data!B2),0.35,Data!B2)",
+    "=IF(\"\"<>Data!B2,Data!B2,Data!B5)",
+    "=IF(COUNT(Data!B2)=0,0.35,Data!B2)",
+    "=IF(COUNTA(Data!B2:B2)>0,Data!B2,0.35)",
+    "=IF(NOT(ISBLANK(Data!B2)),Data!B2,0.35)",
+    "=IF(1>0,Data!B5,Data!B2)",
+    "=IFERROR(Data!B5/Data!B2,0.35)",
+    "=CHOOSE(2,Data!B2,Data!B5)",
+    "=VLOOKUP(\"all\",Data!A1:B5,2,FALSE)",
+    "=INDEX(Data!B1:B5,MATCH(\"all\",Data!A1:A5,0))",
+    "=SUMIF(Data!A1:A3,\"<>brake\",Data!B1:B3)",
+    "=COUNT(Data!B1:B5)*0.35/3",
+    "=INDIRECT(\"Data!B5\")",
+    "=OFFSET(Data!B1,4,0)",
+    "=ROUND(Data!B5,3)",
+    "=SUMPRODUCT(Data!B1:B1,Data!C1:C1)+Data!B3",
+    "=0.35*EXP(0)",
+];
+
+/// Formulas that do not: the error, and the cell at which it stands; `In!` for the cell of the input.
+const IN_DOUBT: &[(&str, Name, &str)] = &[
+    ("=Data!B2", Name::EmptyCell, "In!"),
+    ("=+Data!$B$2", Name::EmptyCell, "In!"),
+    ("=Data!B2+0.35", Name::EmptyCell, "In!"),
+    ("=Data!B5+Data!B2", Name::EmptyCell, "In!"),
+    ("=Data!B5-Data!B2*2", Name::EmptyCell, "In!"),
+    ("=ROUND(Data!B2,2)+0.35", Name::EmptyCell, "In!"),
+    ("=SUM(Data!B5,Data!B2)", Name::EmptyCell, "In!"),
+    ("=MAX(Data!B5,Data!B2)", Name::EmptyCell, "In!"),
+    ("=SUM(Data!D1:D9)+0.35", Name::EmptyCell, "In!"),
+    ("=MAX(Data!D1:D9)+0.35", Name::EmptyCell, "In!"),
+    ("=IF(Data!B5>0,Data!B2+0.35,0)", Name::EmptyCell, "In!"),
+    ("=IF(Data!B2>0,1,0.35)", Name::EmptyCell, "In!"),
+    ("=VLOOKUP(\"brake\",Data!A1:B5,2,FALSE)+0.35", Name::EmptyCell, "In!"),
+    ("=INDEX(Data!B1:B5,2)+0.35", Name::EmptyCell, "In!"),
+    ("=CHOOSE(1,Data!B2,Data!B5)+0.35", Name::EmptyCell, "In!"),
+    ("=INDIRECT(\"Data!B2\")+0.35", Name::EmptyCell, "In!"),
+    ("=OFFSET(Data!B1,1,0)+0.35", Name::EmptyCell, "In!"),
+    ("=SUMPRODUCT(Data!B1:B3,Data!C1:C3)", Name::EmptyCell, "In!"),
+    ("=EXP(Data!B2)*0.35", Name::EmptyCell, "In!"),
+    ("=Data!B11", Name::EmptyCell, "In!"),
+    ("=SUM(Data!B1:B4)", Name::TextForNumber, "Data!B4"),
+    ("=MAX(Data!B3:B5)", Name::TextForNumber, "Data!B4"),
+    ("=AVERAGE(Data!B4:B5)", Name::TextForNumber, "Data!B4"),
+    ("=SUM(Data!B4)+0.35", Name::TextForNumber, "Data!B4"),
+    ("=SUM(Data!B7:B9)", Name::TextForNumber, "Data!B8"),
+    ("=SUMIF(Data!A1:A5,\"*\",Data!B1:B5)", Name::TextForNumber, "Data!B4"),
+    ("=RAND()", Name::StaleFigures, "In!"),
+    ("=TODAY()/100000", Name::StaleFigures, "In!"),
+    ("=Data!B5*RANDBETWEEN(1,2)", Name::StaleFigures, "In!"),
+    ("=IF(NOW()>1,Data!B5,0)", Name::StaleFigures, "In!"),
+];
+
+/// Formulas whose value nothing here can check: taken, and told.
+const UNCHECKED: &[&str] = &[
+    "=INDIRECT(Data!A1)",
+    "=OFFSET(Data!B1,4,0,1,1)",
+    "='[other.xlsx]Data'!$B$5",
+    "=INERTIA(Data!B5)",
+];
+
+#[test]
+fn what_a_formula_rests_on_is_found_wherever_it_stands() {
+    let here =
+        |place: &str, own: &str| if place == "In!" { own.to_owned() } else { place.to_owned() };
+    let found = |formula: &str| {
+        [of_block(formula, None), of_block("=Data!B12", Some(formula)), of_line(formula)]
+    };
+    for formula in SOUND {
+        assert_eq!(found(formula), [vec![], vec![], vec![]], "{formula}");
+    }
+    for (formula, name, cell) in IN_DOUBT {
+        let at = |own| vec![(*name, here(cell, own))];
+        assert_eq!(found(formula), [at("In!B2"), at("In!B2"), at("In!B5")], "{formula}");
+    }
+    for formula in UNCHECKED {
+        let at = |own: &str| vec![(Name::StaleFigures, own.to_owned())];
+        assert_eq!(found(formula), [at("In!B2"), at("In!B2"), at("In!B5")], "{formula}");
+    }
+}
