@@ -2,7 +2,7 @@
 
 use super::client_data::{Formats, NUMBER, difference};
 use super::formula::{Writer, symbol, symbol_in_text};
-use super::markup::{escaped, tied_words, with_minus};
+use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, WorstReview};
 use super::tables;
 use super::width::{fit, is_wide};
@@ -37,7 +37,10 @@ impl<'a> SectionWriter<'a> {
     pub(super) fn figures(&self) -> String {
         let mut rows = String::new();
         for output in &self.results.program().outputs {
-            let about = match (output.note.as_str(), output.rounding.as_str()) {
+            let about = match (
+                tables::words_of(self.results.program(), output),
+                output.rounding.as_str(),
+            ) {
                 (note, "") => escaped(note),
                 ("", rounding) => format!("<i>{}</i>", escaped(rounding)),
                 (note, rounding) => format!("{}, <i>{}</i>", escaped(note), escaped(rounding)),
@@ -81,7 +84,7 @@ impl<'a> SectionWriter<'a> {
             let otherwise = if check.otherwise.is_empty() {
                 String::new()
             } else {
-                format!(" <span class=\"els\">What to do: {}.</span>", escaped(&check.otherwise))
+                format!(" <span class=\"els\">What to do: {}.</span>", worded(&check.otherwise))
             };
             // the ways of writing are asked for here so that the page carries them
             self.formats.number(&NUMBER, &check.unit);
@@ -139,11 +142,7 @@ impl<'a> SectionWriter<'a> {
         let bad = if self.results.holds() { "" } else { " bad" };
         let open = worst.map_or_else(String::new, |worst| {
             let class = if worst.holds() { "gate" } else { "gate bad" };
-            format!(
-                "<p class=\"{class}\" data-wg=\"{}\">{}</p>",
-                self.at,
-                escaped(&worst.to_text())
-            )
+            format!("<p class=\"{class}\" data-wg=\"{}\">{}</p>", self.at, worded(&worst.to_text()))
         });
         let examples = report::examples_text(self.results.inputs());
         let hidden = if examples.is_empty() { " hidden" } else { "" };
@@ -155,7 +154,7 @@ impl<'a> SectionWriter<'a> {
         format!(
             "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\" data-c=\"{}\" data-ck>{}</p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
             self.at,
-            escaped(&self.results.verdict_text())
+            worded(&self.results.verdict_text())
         )
     }
 
@@ -489,8 +488,8 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
         rows.push_str(&format!(
             "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}{}</td><td class=\"fr\">{}</td></tr>",
             row_head(&input.name), value, escaped(&input.note),
-            tolerance(results, input).map_or_else(String::new, |words| format!(" <small class=\"tol\">tolerance: {}.</small>", escaped(&words))),
-            if limits.is_empty() { String::new() } else { format!(" <small>{}</small>", escaped(&limits)) },
+            tolerance(results, input).map_or_else(String::new, |words| format!(" <small class=\"tol\">tolerance: {}.</small>", worded(&words))),
+            if limits.is_empty() { String::new() } else { format!(" <small>{}</small>", worded(&limits)) },
             escaped(&from)
         ));
     }

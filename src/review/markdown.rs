@@ -6,7 +6,7 @@ use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 
 use super::client_data::Formats;
 use super::lines::tied;
-use super::markup::{escaped, harmless, tied_words};
+use super::markup::{escaped, harmless, tied_words, worded};
 use super::model::{BlockContent, Calculation, Document, Inline, What, options};
 use crate::program::Direction;
 
@@ -255,13 +255,17 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
             );
             format!(
                 "<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>{examples}",
-                escaped(&text)
+                worded(&text)
             )
         }
-        What::Line => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
+        What::Line => format!("<span class=\"v wo\">{}</span>", worded(&text)),
         What::End { .. } => format!("<span class=\"v wo\"{caveat}>{}</span>", tied(&text)),
-        What::Worst => format!("<span class=\"v wo\">{}</span>", escaped(&text)),
-        What::Value { register, type_, unit, rounding, extent } => {
+        What::Worst => format!("<span class=\"v wo\">{}</span>", worded(&text)),
+        What::Value { register, type_, unit, rounding, rounded, extent } => {
+            let rounded = match *rounded {
+                "" => String::new(),
+                words => format!(" ({words})"),
+            };
             let extent = extent.as_ref().map_or_else(String::new, |words| {
                 format!(" <span class=\"v wo\">({})</span>", tied_words(words))
             });
@@ -275,7 +279,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{extent}",
+                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}{extent}",
                 register.0,
                 tied(&text)
             )

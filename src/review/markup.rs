@@ -30,6 +30,11 @@ pub(super) fn escaped(text: &str) -> String {
     to
 }
 
+/// Words for an element, with one minus sign.
+pub(super) fn worded(text: &str) -> String {
+    escaped(&with_minus(text))
+}
+
 /// A sign as it may be shown: XML has no place for most control characters, and those that turn the reading
 /// direction round could make a figure read as another.
 pub(super) fn harmless(sign: char) -> char {

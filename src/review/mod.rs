@@ -4,6 +4,7 @@ mod block;
 mod books;
 mod client_data;
 mod document;
+mod fences;
 mod files;
 mod form;
 mod formula;

@@ -162,6 +162,8 @@ pub(super) enum What {
         unit: Unit,
         /// How it is rounded.
         rounding: Option<(Direction, Box<Literal>)>,
+        /// How it is rounded, in words, where the sheet does not say which side is the safe one; else empty.
+        rounded: &'static str,
         /// How far it goes within the tolerances, in words; none where it does not.
         extent: Option<String>,
     },

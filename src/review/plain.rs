@@ -1,10 +1,12 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
+use pulldown_cmark::{Event, Parser};
+
 use super::block::Show;
 use super::files::sealed;
 use super::lines::given;
-use super::markup::harmless;
-use super::model::{BlockContent, Calculation, Document, What, title};
+use super::markup::{harmless, with_minus};
+use super::model::{BlockContent, Calculation, Document, What, options, title};
 use super::product::ProductReview;
 use super::{verdict, worst};
 use crate::calculation::{Sensitivities, Verdict};
@@ -25,7 +27,8 @@ pub fn plain(document: &Document, made: &str) -> String {
         parts.extend(part.map(|part| (range.clone(), part)));
     }
     for (range, inline) in &document.values {
-        let words = cell(&inline.to_text(&document.calculations, &document.lines));
+        let words = inline.to_text(&document.calculations, &document.lines);
+        let words = cell(&with_minus(&words));
         let calculation = document.calculations.get(inline.calculation);
         let mark = match inline.caveat(&document.calculations) {
             words if words.is_empty() => words,
@@ -35,10 +38,20 @@ pub fn plain(document: &Document, made: &str) -> String {
             (What::Checks, Some(text)) if !text.is_empty() => {
                 format!(" ({})", cell(&text))
             }
-            (What::Value { extent: Some(words), .. }, _) => format!(" ({}){mark}", cell(words)),
+            (What::Value { rounded, extent, .. }, _) => {
+                let words = [Some(*rounded).filter(|it| !it.is_empty()), extent.as_deref()];
+                let words = words.into_iter().flatten();
+                words.map(|it| format!(" ({})", cell(it))).collect::<String>() + &mark
+            }
             _ => mark,
         };
         parts.push((range.clone(), format!("{words}{mark}")));
+    }
+    // HTML is text here as on the page: a comment that is never closed would hide all that follows
+    for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
+        if let Event::Html(raw) | Event::InlineHtml(raw) = event {
+            parts.push((range, raw.replace('<', "\\<")));
+        }
     }
     parts.sort_by_key(|(range, _)| range.start);
     let mut to = String::new();

@@ -7,12 +7,11 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use pulldown_cmark::{CodeBlockKind, Event, Parser, Tag};
-
 use super::block::{self, BlockRequest, LinkedInput};
+use super::fences::{self, Fence};
 use super::files::Noted;
 use super::linked;
-use super::model::{BlockContent, Calculation, Inline, Link, WorstReview, options};
+use super::model::{BlockContent, Calculation, Inline, Link, WorstReview};
 use super::product::ProductReview;
 use super::value;
 use crate::calculation::{Inputs, Results};
@@ -68,88 +67,12 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// The fenced blocks that are calculated: where each stands, the words after its fence, its text.
-    fn found_blocks(&mut self) -> Vec<(Range<usize>, String, Range<usize>)> {
-        let text = &self.source.text;
-        let mut found = Vec::new();
-        let mut open: Option<(Range<usize>, String, Option<Range<usize>>)> = None;
-        for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
-            match (event, &mut open) {
-                (Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))), _)
-                    if block::is_sheet(&info) =>
-                {
-                    open = Some((range, info.to_string(), None));
-                }
-                (Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))), _)
-                    if block::is_nearly_sheet(&info) =>
-                {
-                    let word = info.split_whitespace().next().unwrap_or_default();
-                    let end = text.get(range.start..).and_then(|rest| rest.lines().next());
-                    let line = range.start..range.start + end.map_or(0, str::len);
-                    self.problems.push(
-                        Diagnostic::error(
-                            Name::ReviewLine,
-                            format!("a block marked `{word}` is text and is not calculated"),
-                        )
-                        .at(Place::text(self.source, line))
-                        .remedy(format!(
-                            "write `sheet{}`",
-                            info.trim_start().trim_start_matches(word)
-                        )),
-                    );
-                }
-                (Event::Text(_), Some((_, _, body))) => {
-                    let start = body.as_ref().map_or(range.start, |body| body.start);
-                    *body = Some(start..range.end);
-                }
-                (Event::End(pulldown_cmark::TagEnd::CodeBlock), _) => {
-                    if let Some((all, info, body)) = open.take() {
-                        let empty = all.end..all.end;
-                        found.push((all, info, body.unwrap_or(empty)));
-                    }
-                }
-                _ => {}
-            }
-        }
-        self.swallowed(&found);
-        found
-    }
-
-    /// Lines that begin a block of a sheet, and that a comment, HTML, a longer fence or blanks before them make text.
-    fn swallowed(&mut self, found: &[(Range<usize>, String, Range<usize>)]) {
-        let mut begin = 0;
-        for line in self.source.text.split_inclusive('\n') {
-            let all = begin..begin + line.trim_end().len();
-            begin += line.len();
-            let marks =
-                line.trim_start_matches(|sign: char| sign.is_whitespace() || ">-*+".contains(sign));
-            let info = marks.trim_start_matches(['`', '~', '{', '.', ' ']);
-            let info = info.trim_end().trim_end_matches('}');
-            let is_fence = marks.starts_with("```") || marks.starts_with("~~~");
-            let is_block = block::is_sheet(info) || block::is_nearly_sheet(info);
-            let is_read = found.iter().any(|(block, ..)| all.contains(&block.start))
-                || self.problems.iter().any(|it| {
-                    matches!(&it.place, Some(Place::Text { span, .. }) if all.contains(&span.0))
-                });
-            if is_fence && is_block && !is_read {
-                self.problems.push(
-                    Diagnostic::error(
-                        Name::ReviewLine,
-                        "this block is text and is not calculated: a comment, HTML, another fence or blanks before it make it so",
-                    )
-                    .at(Place::text(self.source, all))
-                    .remedy("close what stands open before it, put an empty line before it and its fence at the beginning of its line; a block that is only to be shown is marked `text`"),
-                );
-            }
-        }
-    }
-
     /// Reads the blocks and calculates them in the order in which they wait for one another.
     pub(super) fn read_blocks(&mut self) {
         let text = &self.source.text;
-        let found = self.found_blocks();
+        let found = fences::find(self.source, &mut self.problems);
         // sheets first, so that a calculation may stand before the sheet that it runs
-        for (_, _, body) in &found {
+        for Fence { body, .. } in &found {
             if let Some(name) = block::name_of_written(text.get(body.clone()).unwrap_or_default()) {
                 self.written.push((name, blanked(self.source, body)));
             }
@@ -161,7 +84,7 @@ impl<'a> Reader<'a> {
         let mut blocks: Vec<(Range<usize>, Option<String>)> = Vec::new();
         let mut wanted: Vec<BlockRequest> = Vec::new();
         let mut heads: Vec<Range<usize>> = Vec::new();
-        for (all, info, body) in found {
+        for Fence { all, info, body } in found {
             if block::name_of_written(text.get(body.clone()).unwrap_or_default()).is_some() {
                 blocks.push((all, None));
                 continue;

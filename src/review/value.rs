@@ -11,7 +11,7 @@ use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::Relation;
 use crate::number::{Decimals, Exact, Slot, System as _};
-use crate::program::{Direction, LineId, Register, Type, nearest, result_unit};
+use crate::program::{Direction, LineId, Program, Register, Type, nearest, result_unit};
 use crate::report::{NOT_TO_BE_SET, WHY};
 use crate::unit::{Dimension, Literal, Unit, split_quantity};
 
@@ -208,7 +208,14 @@ pub(super) fn read(
         }
         return Ok(Some(Inline {
             calculation: at,
-            what: What::Value { register, type_, unit: own, rounding: None, extent: None },
+            what: What::Value {
+                register,
+                type_,
+                unit: own,
+                rounding: None,
+                rounded: "",
+                extent: None,
+            },
         }));
     };
     let in_unit = |text: &str| {
@@ -230,19 +237,33 @@ pub(super) fn read(
     };
     let rounding =
         rounding.map(|written| read_rounding(written, dimension, &in_unit, &span)).transpose()?;
-    if let Some((direction, step)) = &rounding
-        && let Some(way) = unsafe_rounding(results, register, &unit, *direction, step)
-    {
-        let written = inner.rsplit_once(" to ").map_or("", |(_, step)| step.trim());
-        let headline = format!("`{path}` is rounded to the unsafe side");
-        return Err(Diagnostic::error(Name::ReviewLine, headline)
-            .at(place(0..text.len()))
-            .remedy(format!("write `rounded {way} to {written}`")));
-    }
+    let safe = safe_way(results.program(), register);
+    let rounding = match (rounding, safe) {
+        (Some((direction, step)), Some(way)) => {
+            let safely = |way| rounded(results, register, &unit, way, &step).map(|it| it.to_f64());
+            if safely(direction) != safely(way) {
+                let word = if way == Direction::Up { "up" } else { "down" };
+                let written = inner.rsplit_once(" to ").map_or("", |(_, step)| step.trim());
+                let headline = format!("`{path}` is rounded to the unsafe side");
+                return Err(Diagnostic::error(Name::ReviewLine, headline)
+                    .at(place(0..text.len()))
+                    .remedy(format!("write `rounded {word} to {written}`")));
+            }
+            // a trial keeps to that side
+            Some((way, step))
+        }
+        (rounding, _) => rounding,
+    };
+    let rounded = match (&rounding, safe) {
+        (Some((Direction::Up, _)), None) => "rounded up",
+        (Some((Direction::Down, _)), None) => "rounded down",
+        (Some((Direction::Nearest, _)), None) => "rounded",
+        _ => "",
+    };
     let extent = calculations.get(at).and_then(|one| extent(one, name));
     Ok(Some(Inline {
         calculation: at,
-        what: What::Value { register, type_, unit, rounding, extent },
+        what: What::Value { register, type_, unit, rounding, rounded, extent },
     }))
 }
 
@@ -255,18 +276,10 @@ fn extent(calculation: &Calculation, name: &str) -> Option<String> {
     (low != high && !open).then(|| format!("nominal; {low} to {high} within the tolerances"))
 }
 
-/// The way in which a value would have to be rounded, where a rounding makes it look better than it is.
+/// The way in which a value is rounded to the safe side; none where the sheet does not say.
 ///
-/// Which way is the safe one follows from the sheet: the way in which it rounds the value itself, else the side of
-/// a check on which it stands. What is rounded for setting is not looked at here.
-fn unsafe_rounding(
-    results: &Results,
-    register: Register,
-    unit: &Unit,
-    direction: Direction,
-    step: &Literal,
-) -> Option<&'static str> {
-    let program = results.program();
+/// It says so by the way in which it rounds the value itself, else by the side of a check on which the value stands.
+fn safe_way(program: &Program, register: Register) -> Option<Direction> {
     let own = program.outputs.iter().find(|output| output.register == register);
     let own = own.map_or("", |output| output.rounding.as_str());
     let hard = || program.checks.iter().filter(|check| !check.caution);
@@ -282,12 +295,9 @@ fn unsafe_rounding(
     let (high, low) = (stands(&less, &more), stands(&more, &less));
     let up = own.contains("up") || (high && !low);
     let down = own.contains("down") || (low && !high);
-    let (up, down) = (up && !down, down && !up);
-    let Ok(Slot::One(value)) = results.run().register(register) else { return None };
-    let shown = rounded(results, register, unit, direction, step)?;
-    match shown.to_f64().partial_cmp(&value.to_f64())? {
-        std::cmp::Ordering::Less if up => Some("up"),
-        std::cmp::Ordering::Greater if down => Some("down"),
+    match (up, down) {
+        (true, false) => Some(Direction::Up),
+        (false, true) => Some(Direction::Down),
         _ => None,
     }
 }

@@ -1,7 +1,7 @@
 //! The verdict of a review: what holds, what fails and what is not proved, over values, tolerances and lines.
 
 use super::lines::class;
-use super::markup::escaped;
+use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, Document, WorstReview};
 use super::product::ProductReview;
 use super::worst::NOT_PROVED;
@@ -158,7 +158,7 @@ pub(super) fn head(document: &Document) -> String {
     let rows: String = parts.iter().map(row).collect();
     format!(
         "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{rows}</ul></section>\n",
-        escaped(&whole(&parts))
+        worded(&whole(&parts))
     )
 }
 
@@ -170,10 +170,10 @@ fn row(part: &Part<'_>) -> String {
     };
     let words = match part.calculation {
         Some(at) => {
-            format!("<span data-c=\"{at}\" data-ck>{}</span>", escaped(&part.words))
+            format!("<span data-c=\"{at}\" data-ck>{}</span>", worded(&part.words))
         }
         // a trial does not reach a product line
-        None => format!("<span class=\"v wo\">{}</span>", escaped(&part.words)),
+        None => format!("<span class=\"v wo\">{}</span>", worded(&part.words)),
     };
     let examples = match (part.calculation, part.examples.as_str()) {
         (Some(at), words) => {
@@ -186,7 +186,7 @@ fn row(part: &Part<'_>) -> String {
         .found
         .iter()
         .map(|Found { place, verdict, text }| {
-            let (class, text) = (class(*verdict), escaped(text));
+            let (class, text) = (class(*verdict), worded(text));
             let word = if *verdict == Verdict::Fails { "FAILS" } else { "caution" };
             let linked = match (&part.target, place) {
                 (Some(target), Some(place)) => format!("<a href=\"#{target}k{place}\">{text}</a>"),
@@ -199,7 +199,7 @@ fn row(part: &Part<'_>) -> String {
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {
         let class = if worst.holds() { "wo" } else { "wo bad" };
-        format!(" <span class=\"v {class}\">{}.</span>", escaped(&worst.to_text()))
+        format!(" <span class=\"v {class}\">{}.</span>", tied_words(&worst.to_text()))
     });
     let open = if part.tolerances.is_none_or(WorstReview::holds) { "" } else { " np" };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
@@ -217,13 +217,14 @@ pub(super) fn foot(document: &Document) -> String {
     }
     format!(
         "<p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{}</ul>",
-        escaped(&whole(&parts)),
+        worded(&whole(&parts)),
         parts.iter().map(row).collect::<String>()
     )
 }
 
 /// The verdict as Markdown, `cell` keeping words from becoming marks.
 pub(super) fn plain(document: &Document, cell: &dyn Fn(&str) -> String) -> String {
+    let cell = |text: &str| cell(&with_minus(text));
     let parts = parts(document);
     if parts.is_empty() {
         return String::new();

@@ -1,7 +1,7 @@
 //! The worst case in a review: how far each result goes within the tolerances, and what becomes of the checks.
 
 use super::lines::html_table;
-use super::markup::{escaped, tied_words};
+use super::markup::{escaped, tied_words, worded};
 use super::model::{Calculation, WorstReview};
 use crate::calculation::Results;
 use crate::diagnostic::phrase;
@@ -119,7 +119,7 @@ pub(super) fn section(calculation: &Calculation) -> String {
     let explained: String = worst
         .explained
         .iter()
-        .map(|text| format!("<p class=\"rest\">{}</p>", escaped(text)))
+        .map(|text| format!("<p class=\"rest\">{}</p>", worded(text)))
         .collect();
     format!(
         "<h4>Worst case</h4><div class=\"kept\"><p class=\"orig\">This part is for the inputs as they were made: a trial does not calculate it again.</p><p>Every input anywhere within its tolerance: {}.</p>{}{sentence}{items}{explained}</div>",

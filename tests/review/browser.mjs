@@ -527,6 +527,55 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  async "inputs that give no result make no failures, neither theirs nor those of what takes their values"() {
+    const page = await open(make("none", "Set {stop.t_ramp_set in s} at {stop.S in mm}, brake {brake.t_stop in s}.\n\n```sheet safe-stop as stop\nexamples\n```\n\n```sheet mechanical-brake-stop as brake\nexamples\nJ = stop.J_ref\nn_0 = stop.n_0\n```\n\n```sheet solid-cylinder as disc\nexamples\n```\n"));
+    const before = await page.evaluate(() => document.querySelector("main").textContent);
+    for (const [name, text] of [["n_0", "0"], ["t_cycle", "-1"], ["i", "fast"]]) {
+      await page.fill(`[data-calc="0"] input[data-name="${name}"]`, text);
+      const said = await page.evaluate(() => ({
+        head: document.querySelector("[data-vall]").textContent, rows: [...document.querySelectorAll(".verdict [data-ck]")].map((e) => e.textContent),
+        fails: document.querySelectorAll('[data-calc="0"] .bad[data-k],[data-calc="1"] .bad[data-k]').length, why: [...document.querySelectorAll("p > .v[data-r]")].map((e) => [e.dataset.why, getComputedStyle(e).textDecorationLine]),
+        unset: [...document.querySelectorAll('[data-calc="0"] .ns')].every((e) => !e.hidden),
+      }));
+      assert.match(said.head, /^No result for stop, brake\. With the inputs of this trial: Every check of what is calculated holds\./);
+      assert.deepEqual(said.rows.map((one) => one.split(":")[0]), ["not calculated", "not calculated", "both checks hold"]);
+      assert.equal(said.fails, 0);
+      assert.ok(said.unset);
+      assert.deepEqual(said.why, [["NOT to be set: these inputs give no result", "line-through"], ["these inputs give no result", "line-through"], ["these inputs give no result", "line-through"]]);
+      await page.keyboard.press("Escape");
+      assert.equal(await page.evaluate(() => document.querySelector("main").textContent), before, name);
+    }
+    assert.deepEqual(page.noise, []);
+  },
+
+  // every word of every choice, and every value with a default, one after the other: what the binary says of it
+  async "what is given without effect is said, in the words of the binary"() {
+    const names = JSON.parse(run("list", "--json").stdout).listed.map((sheet) => sheet.name);
+    const page = await open(make("idle", names.map((sheet, k) => `\`\`\`sheet ${sheet} as c${k}\nexamples\nshow inputs\n\`\`\`\n`).join("\n")));
+    const data = JSON.parse(await page.textContent("#data"));
+    let said = 0, tried = 0;
+    for (const [k, { inputs }] of data.calculations.entries()) {
+      const all = inputs.filter((input) => input.w && input.d !== null).flatMap((input) => input.w.map((word) => [input.n, word, word]).filter((_, n) => String(n) !== input.v));
+      for (const [name, typed, own] of all) {
+        const [got, told] = await page.evaluate(([k, name, typed]) => {
+          standstill.set(k, { [name]: typed });
+          const found = [standstill.values(k), document.getElementById("bar").textContent];
+          standstill.back(k);
+          return found;
+        }, [k, name, typed]);
+        const done = run("run", names[k], "--example", `${name}=${own}`), theirs = [...`${done.stdout}${done.stderr}`.matchAll(/`(\w+)`( = \S+)? is given, and nothing that is calculated here/g)].map((m) => m[1]);
+        if (got.troubles.length) continue;
+        tried++;
+        assert.deepEqual(got.idle, theirs, `${names[k]} ${name}=${own}`);
+        for (const one of theirs) assert.ok(told.includes(`${one} = ${own} is given, and nothing that is calculated here depends on it.`), told);
+        said += theirs.length;
+      }
+    }
+    console.log(`    ${tried} choices, ${said} without effect`);
+    assert.ok(tried > 20 && said > 0, `${tried} ${said}`);
+    assert.deepEqual(page.noise, []);
+  },
+
   // ISO 13857, table 4 (published copy): a slot of 12 mm asks 100 mm, one of 20 mm 120 mm, a square of 12 mm 80 mm
   async "the row that is used and the branch that is taken follow a change"() {
     const page = await open(make("rows", "```sheet reach-through as guard\nexamples\n```\n"));

@@ -65,7 +65,11 @@ fn a_series_takes_values_element_by_element() {
 #[test]
 fn a_temperature_is_rounded_on_its_own_scale() {
     let text = "{heat.T_peak in °C rounded up to 1 °C} {heat.T_peak in °C rounded down to 5 K} {heat.d_peak in K rounded up to 1 K}\n\n```sheet resistor-pulse as heat\nexamples\n```\n";
-    assert!(md(text).contains("\n132 °C 130 °C 92 K"), "{}", &md(text)[..40]);
+    assert!(
+        md(text).contains("\n132 °C (rounded up) 130 °C (rounded down) 92 K"),
+        "{}",
+        &md(text)[..40]
+    );
 }
 
 #[test]

@@ -504,3 +504,65 @@ fn braces_and_fences_that_mean_a_value_or_a_sheet_are_never_text() {
         assert!(read(&Source::new("doc.md", format!("```{fence}\n{{c}}\n```\n")), &NoFs).is_ok());
     }
 }
+
+// CommonMark 0.31: HTML blocks (4.6), indented code (4.4), fenced code (4.5) and block quotes (5.1) take in what
+// stands in them; each would take a calculation, and the check that it fails, out of the document
+#[test]
+fn a_block_that_would_not_be_calculated_is_a_problem_wherever_it_stands() {
+    let block = |fence: &str, info: &str| {
+        format!("{fence}{info} run-down as bad\nexamples\nT_load = -9 N·m\nshow results\n{fence}\n")
+    };
+    let indented = |text: &str, with: &str| {
+        text.lines().map(|line| format!("{with}{line}\n")).collect::<String>()
+    };
+    let sheet = block("```", "sheet");
+    let none = [
+        format!("<!-- to be looked at\n\n{sheet}"),
+        format!("<!--\n{sheet}-->\n"),
+        format!("<div>\n{sheet}</div>\n"),
+        format!("<pre>\n\n{sheet}</pre>\n"),
+        format!("<script>\n{sheet}</script>\n"),
+        format!("`````\n{sheet}`````\n"),
+        format!("````text\n{sheet}````\n"),
+        indented(&sheet, "    "),
+        indented(&sheet, "> "),
+        indented(&block("~~~", "sheet"), "> 1. "),
+        block("```", "{sheet}"),
+        block("```", "{.sheet}"),
+        block("```", "Sheet"),
+        block("~~~~", "sheets"),
+        block("``", "sheet"),
+    ];
+    let first = "# A stop\n\n```sheet run-down as ok\nexamples\n```\n\n";
+    for text in none {
+        let source = Source::new("doc.md", format!("{first}{text}"));
+        let problems = read(&source, &NoFs).err().unwrap_or_else(|| panic!("{text}")).problems;
+        let about: Vec<_> =
+            problems.iter().filter(|it| it.headline.contains("calculated")).collect();
+        assert_eq!(about.len(), 1, "{text}\n{problems:?}");
+        assert_eq!(problems.len(), 1, "one problem, one message: {text}\n{problems:?}");
+        assert!(!about[0].remedy.is_empty());
+    }
+    // what is calculated, and what is no block
+    let sheet = sheet.replace("-9", "0");
+    for (text, count) in [
+        (sheet.clone(), 2),
+        (indented(&sheet, "   "), 2),
+        (format!("1. first\n\n{}", indented(&sheet, "   ")), 2),
+        (block("~~~~", "sheet").replace("-9", "0"), 2),
+        ("Write ```sheet run-down as bad``` and `sheet` at its head.\n".to_owned(), 1),
+        ("```text\nsheet run-down\n```\n".to_owned(), 1),
+    ] {
+        let document = read(&Source::new("doc.md", format!("{first}{text}")), &NoFs).unwrap();
+        assert_eq!(document.calculations.len(), count, "{text}");
+    }
+}
+
+#[test]
+fn html_hides_nothing_of_a_text_and_nothing_is_signed_where_nothing_is_calculated() {
+    let text = "# A note\n\n<!-- never closed\n\nA value <b>stands</b> here.\n";
+    let document = read(&Source::new("doc.md", text.to_owned()), &NoFs).unwrap();
+    let (page, plain) = (page(&document, "now"), plain(&document, "now"));
+    assert!(plain.contains("\\<!-- never closed") && plain.contains("\\<b>stands"), "{plain}");
+    assert!(!page.contains("id=\"signatures\"") && !page.contains("approved"), "no place to sign");
+}

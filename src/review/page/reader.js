@@ -181,7 +181,7 @@ function review(data, form) {
   }
   function followRelease(c) {
     const [why, all] = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
-    for (const e of inside(c, ".ns")) e.hidden = !why && c.stands;
+    for (const e of inside(c, ".ns")) e.hidden = !why;
     for (const e of inside(c, "[data-xg]")) { e.textContent = `${examplesOf(c)}.`; e.hidden = !onExample(c).length; }
     for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
@@ -254,7 +254,7 @@ function review(data, form) {
       : look.length ? `holds, with a caution: ${first(look)}`
         : ["no checks", "the check holds", "both checks hold"][all.length] || `all ${all.length} checks hold`;
     for (const one of c.places.told) {
-      setText(one, words);
+      setText(one, signed(words));
       mark(one, one.now !== one.was);
       one.e.classList.toggle("bad", fails.length > 0);
     }
@@ -285,7 +285,7 @@ function review(data, form) {
       const stay = [...li.querySelectorAll(".fl > [data-stays]")], whole = stay.length && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
-        const text = one.otherwise ? `${one.text}: ${one.otherwise}` : one.text, k = c.places.checks.findIndex((check) => check.now === one);
+        const text = signed(one.otherwise ? `${one.text}: ${one.otherwise}` : one.text), k = c.places.checks.findIndex((check) => check.now === one);
         const word = el("b", { textContent: one.word === "FAILS" ? "FAILS" : "caution" });
         return el("li", { className: CLASS[one.word] }, word, " ", el(c.section ? "a" : "span", c.section ? { href: `#calc${c.at}k${k}`, textContent: text } : { textContent: text }));
       }), ...stay);
@@ -301,7 +301,10 @@ function review(data, form) {
     const kept = withheld + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
-    const words = form ? `${examplesLeft()} ${start}${verdict}${withheld}`.trim() : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}${examplesLeft()}`;
+    const examples = examplesLeft();
+    // as the binary says it
+    const idle = calcs.flatMap((c) => c.state.filter((s) => s.idle).map((s) => ` ${calcs.length > 1 ? `${c.program.a}: ` : ""}${s.input.n} = ${inWords(s)} is given, and nothing that is calculated here depends on it.`)).join("");
+    const words = form ? `${examples} ${start}${verdict}${withheld}${idle}`.trim() : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}${idle}${examples}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     return words;
   }
@@ -460,7 +463,9 @@ function review(data, form) {
   function giveCommand(c, button) {
     const wide = c.state.filter((s) => s.input.tol).map((s) => `${s.input.n} (${s.input.tol})`);
     give(command(c), button);
-    notice(wide.length ? `The line holds nominal values. The tolerances are not in it: ${wide.join(", ")}. Write each behind its value as ± and add --worst.` : "");
+    const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
+    const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
+    notice(left + (wide.length ? `The line holds nominal values. The tolerances are not in it: ${wide.join(", ")}. Write each behind its value as ± and add --worst.` : ""));
   }
   function takenText(s) {
     const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${neverThousands(String(Number((x.v / f.f - f.z).toPrecision(15))))} ${f.s}`.trim();
@@ -613,7 +618,7 @@ function review(data, form) {
     told = form ? "form" : key;
     document.body.classList.toggle("tried", !form && count > 0);
     // a printed trial says so on every page
-    onPaper.textContent = form || !count ? "" : `@page { @top-left { content: "TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made"; font: bold 8.5pt sans-serif; } @bottom-left { content: "a trial, not to be signed"; font: 7.5pt sans-serif; } }`;
+    onPaper.textContent = form || !count ? "" : `@page { @top-left { content: "TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made · ${document.title.replace(/["\\<\n]/g, " ")}"; font: bold 8.5pt sans-serif; } @bottom-left { content: "a trial, not to be signed"; font: 7.5pt sans-serif; } }`;
     bar.hidden = !form && count === 0;
     bar.textContent = "";
     if (bar.hidden) return;
@@ -737,7 +742,7 @@ function review(data, form) {
       s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (unit) unit.value = String(s.unit); };
       s.mark = () => {
         const plate = s.read && s.read.plate ? `${s.read.plate} is read as ${F[s.read.k].s}. ` : "";
-        const words = (s.wrong ? s.wrong + ". " : "") + plate + (s.idle ? "Nothing depends on it with these inputs. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
+        const words = (s.wrong ? s.wrong + ". " : "") + plate + (s.idle ? "It is given, and nothing that is calculated here depends on it. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");
         if (form) {
           const from = s.own ? "yours" : s.input.e ? "example" : "default";
           if (row.cells[3].textContent !== from) row.cells[3].textContent = from;
