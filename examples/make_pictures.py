@@ -9,6 +9,7 @@ LibreOffice 7.4.7 and cut out of its page. Needs soffice, pdftotext and pdftoppm
 
 import os
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -55,6 +56,11 @@ def main():
             target = HERE / "pictures" / name
             subprocess.run(["pdftoppm", "-png", "-gray", "-singlefile", "-r", str(an_inch), "-f", page, "-l", page, *cut,
                             pdf, str(target)], check=True)
+            # what can be read in it, held against the workbook of today by tests/readme.rs
+            words = subprocess.run(["pdftotext", "-layout", "-r", str(an_inch), "-f", page, "-l", page, *cut, pdf, "-"],
+                                   check=True, capture_output=True, text=True).stdout
+            pieces = [piece for line in words.splitlines() for piece in re.split(" {2,}", line.strip("\f "))]
+            target.with_suffix(".txt").write_text("".join(f"{piece}\n" for piece in pieces if piece), "utf-8")
             print(f"{target}.png", os.path.getsize(f"{target}.png"), "bytes")
 
 

@@ -21,11 +21,16 @@ fn table() -> BTreeMap<String, Option<BTreeSet<String>>> {
 }
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    files(folder, found);
+    found.retain(|path| path.extension().is_some_and(|extension| extension == "rs"));
+}
+
+fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
-        if path.is_dir() {
-            sources(&path, found);
-        } else if path.extension().is_some_and(|extension| extension == "rs") {
+        if path.is_dir() && path.file_name().is_some_and(|name| name != "node_modules") {
+            files(&path, found);
+        } else {
             found.push(path);
         }
     }
@@ -43,9 +48,14 @@ fn offered() -> BTreeMap<String, String> {
 }
 
 /// The folders and files beside `lib.rs` whose items a text names, directly or as the crate's face offers them.
-fn named(text: &str, offered: &BTreeMap<String, String>) -> BTreeSet<String> {
-    let paths = paths(text).into_iter().filter(|path| path[0] == "crate");
-    let first = paths.filter_map(|path| path.into_iter().nth(1));
+///
+/// `depth` says how many modules stand above the text: so many times `super` is the crate.
+fn named(text: &str, depth: usize, offered: &BTreeMap<String, String>) -> BTreeSet<String> {
+    let first = paths(text).into_iter().filter_map(|path| {
+        let up = path.iter().take_while(|word| *word == "super").count();
+        let at = if path[0] == "crate" { 1 } else { up };
+        (path[0] == "crate" || up == depth).then(|| path.get(at).cloned())?
+    });
     first.map(|name| offered.get(&name).cloned().unwrap_or(name)).collect()
 }
 
@@ -67,7 +77,8 @@ fn no_folder_knows_more_than_the_table_allows() {
             continue;
         };
         let text = fs::read_to_string(&file).unwrap();
-        for name in named(&text, &offered).iter().filter(|name| **name != own) {
+        let depth = inner.iter().count() - usize::from(inner.ends_with("mod.rs"));
+        for name in named(&text, depth, &offered).iter().filter(|name| **name != own) {
             if !table.contains_key(name) {
                 wrong.push(format!("src/{} knows {name}, which has no row", inner.display()));
             } else if may.as_ref().is_some_and(|may| !may.contains(name)) {
@@ -106,7 +117,9 @@ fn the_rule_sees_every_shape_of_a_name() {
     let text = format!("{text}\nfn g(x: crate::Sheet) -> Result<(), crate::Problems> {{}}");
     let expected =
         ["calculation", "diagnostic", "language", "number", "program", "unit", "workbook"];
-    assert!(named(&text, &offered()).iter().eq(expected.iter()));
+    assert!(named(&text, 1, &offered()).iter().eq(expected.iter()));
+    let text = "use super::super::review::Page;\nuse super::project;";
+    assert!(named(text, 2, &offered()).iter().eq(["review"].iter()));
 }
 
 /// Every path that a text uses, from `crate`, `super` or `self` on, with its braces opened.
@@ -280,13 +293,22 @@ fn every_file_is_named_by_a_mod() {
 fn every_file_that_developers_are_sent_to_is_there() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut all = Vec::new();
-    for folder in ["src", "tests", "examples"] {
-        sources(&root.join(folder), &mut all);
+    for folder in ["src", "tests", "examples", "sheets"] {
+        files(&root.join(folder), &mut all);
     }
     let all: Vec<String> =
         all.iter().map(|path| path.to_str().unwrap().replace('\\', "/")).collect();
     let quoted = include_str!("../DEVELOPERS.md").split('`').skip(1).step_by(2);
-    let named = quoted.filter(|text| text.ends_with(".rs") && !text.contains([' ', '*', '{']));
+    let words = quoted.flat_map(str::split_whitespace);
+    let endings = ["rs", "py", "mjs", "js", "json", "csv", "cases", "sheet", "txt", "svg", "md"];
+    let named = words.filter(|text| {
+        let ending = text.rsplit_once('.').map_or("", |(name, ending)| match name {
+            "" => "",
+            _ => ending,
+        });
+        let is_pattern = text.contains(['*', '{', '[', '…']) || text.contains("NAME");
+        endings.contains(&ending) && !is_pattern
+    });
     let lost: Vec<&str> =
         named.filter(|name| !all.iter().any(|path| path.ends_with(&format!("/{name}")))).collect();
     assert!(lost.is_empty(), "DEVELOPERS.md names what is not there: {lost:?}");

@@ -4,7 +4,7 @@
 //
 // STANDSTILL and CHROMIUM as in browser.mjs.
 import { execFileSync } from "node:child_process";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -33,6 +33,9 @@ await page.evaluate(() => {
   main.style.cssText = "max-width:none;display:grid;grid-template-columns:1fr 1fr;gap:2.5rem;padding:1.2rem 1.6rem .6rem";
   function heading(words) { const h = document.createElement("h4"); h.textContent = words; return h; }
 });
-await page.locator("main").screenshot({ path: join(root, "examples/pictures/review.png") });
+const picture = join(root, "examples/pictures/review");
+await page.locator("main").screenshot({ path: `${picture}.png` });
+// what can be read of the answer, held against the review of today by tests/readme.rs
+writeFileSync(`${picture}.txt`, await page.evaluate(() => [...document.querySelectorAll("main > div:first-child :is(td, dd, .chk li)")].map((e) => `${e.textContent.trim().replace(/\s+/g, " ")}\n`).join("")));
 await browser.close();
 rmSync(work, { recursive: true });
