@@ -1,6 +1,6 @@
 //! Recorded stops held against the calculation.
 
-use super::finding::{Finding, at, counted, finding, named, unconfirmed};
+use super::finding::{Finding, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
 use super::protocol::Protocol;
@@ -8,7 +8,6 @@ use super::settings::taken;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::friction;
-use crate::calculation::Verdict;
 use crate::number::InputValue;
 
 pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
@@ -62,7 +61,7 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
     let words: Vec<String> = open
         .iter()
         .take(4)
-        .map(|stop| format!("{} {}", at(&stop.place), stop.ramp.map_or("", Ramp::word)))
+        .map(|stop| format!("{} {}", stop.place.to_text(), stop.ramp.map_or("", Ramp::word)))
         .collect();
     let detail = if open.is_empty() {
         format!("{known} of {known}")
@@ -110,34 +109,18 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
         ]
     };
     for &(text, limit, failing) in classes {
-        let of_class: Vec<&Stop> = protocol
+        let of_class: Vec<(&Stop, Measured)> = protocol
             .stops()
             .filter(|stop| at_once || stop.ramp.is_some_and(|it| it != Ramp::Finished) == failing)
+            .map(|stop| (stop, stop.time))
             .collect();
-        if of_class.is_empty() {
-            continue;
-        }
-        let beyond: Vec<&Stop> =
-            of_class.iter().copied().filter(|stop| stop.time.value + stop.time.u > limit).collect();
-        let longest =
-            of_class.iter().map(|it| it.time).fold(Measured { value: 0.0, u: 0.0 }, |most, it| {
-                if it.value + it.u > most.value + most.u { it } else { most }
-            });
-        let detail = format!(
-            "longest {} ms, calculated at most {} ms, {}",
-            with_u(longest, 1e-3),
-            limit_text(limit, longest, 1e-3),
-            counted(of_class.len())
-        );
-        let detail = if beyond.is_empty() {
-            detail
-        } else {
-            format!("{detail}; beyond it: {}", named(&beyond))
-        };
-        found.push(finding(
-            beyond.is_empty(),
+        found.extend(within(
             text,
-            detail,
+            &of_class,
+            (limit, 0.0),
+            |longest, limit, stops| {
+                format!("longest {longest} ms, calculated at most {limit} ms, {stops}")
+            },
             "find the cause, correct the calculation, and issue ramp, delay and distance again",
         ));
     }
@@ -146,16 +129,11 @@ pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
     found.extend(slower(protocol, predicted));
     found.extend(faster(protocol, predicted));
     found.extend(unrecorded(protocol));
-    found.extend(predicted.open.iter().map(|check| Finding {
+    found.extend(predicted.open.iter().map(|check| {
         // a check that may fail, or is not proved, within the tolerances is not passed either
-        verdict: Verdict::Fails,
-        text: format!(
-            "the calculation holds its own checks within its tolerances: {}",
-            check.label()
-        ),
-        detail: check.detail(),
-        otherwise: check.otherwise.clone(),
-        confirmed: true,
+        let label = check.label();
+        let text = format!("the calculation holds its own checks within its tolerances: {label}");
+        finding(false, &text, check.detail(), &check.otherwise)
     }));
     found
 }
@@ -193,7 +171,7 @@ fn slower(protocol: &Protocol, predicted: &Predicted) -> Option<Finding> {
         return None;
     }
     let inputs = predicted.results.inputs();
-    let n_0 = predicted.results.program().inputs.iter().find(|input| input.name == "n_0")?;
+    let n_0 = predicted.results.program().input_named("n_0")?;
     let Some(InputValue::One(full)) = inputs.value(n_0) else { return None };
     let full = full.si_f64();
     let of_speed = |stop: &&Stop| stop.speed.value.abs() + stop.speed.u < full * (1.0 - SLOWER);

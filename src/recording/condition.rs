@@ -2,7 +2,7 @@
 
 use super::measure::Measured;
 use super::series::Series;
-use super::stop::{Ramp, Stop};
+use super::stop::Stop;
 
 /// The stops of one condition.
 #[derive(Clone, Debug)]
@@ -15,14 +15,6 @@ pub struct Condition {
     pub times: Series,
     /// Their angles or ways.
     pub turned: Series,
-}
-
-impl Condition {
-    /// How many of its stops have a ramp of this outcome.
-    #[must_use]
-    pub fn ramps(&self, outcome: Ramp) -> usize {
-        self.stops.iter().filter(|stop| stop.ramp == Some(outcome)).count()
-    }
 }
 
 /// A condition with its series; none where it has fewer than two stops.

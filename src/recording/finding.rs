@@ -1,8 +1,9 @@
 //! A finding, and how stops are named in one.
 
+use super::measure::{Measured, limit as limit_text, with_u};
 use super::stop::Stop;
 use crate::calculation::Verdict;
-use crate::diagnostic::Place;
+use crate::report::Check;
 
 /// One line of the verdict.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,28 +20,26 @@ pub struct Finding {
     pub confirmed: bool,
 }
 
-pub(super) fn at(place: &Place) -> String {
-    place.to_text()
+impl Finding {
+    fn new(verdict: Verdict, text: &str, detail: String, otherwise: &str) -> Self {
+        let (text, otherwise) = (text.to_owned(), otherwise.to_owned());
+        Self { verdict, text, detail, otherwise, confirmed: true }
+    }
 }
 
-pub(super) fn finding(verdict: bool, text: &str, detail: String, otherwise: &str) -> Finding {
-    Finding {
-        verdict: if verdict { Verdict::Holds } else { Verdict::Fails },
-        text: text.to_owned(),
-        detail,
-        otherwise: otherwise.to_owned(),
-        confirmed: true,
+impl From<&Check> for Finding {
+    fn from(check: &Check) -> Self {
+        Self::new(check.verdict, &check.label(), check.detail(), &check.otherwise)
     }
+}
+
+pub(super) fn finding(holds: bool, text: &str, detail: String, otherwise: &str) -> Finding {
+    let verdict = if holds { Verdict::Holds } else { Verdict::Fails };
+    Finding::new(verdict, text, detail, otherwise)
 }
 
 pub(super) fn caution(text: &str, detail: String, otherwise: &str) -> Finding {
-    Finding {
-        verdict: Verdict::Caution,
-        text: text.to_owned(),
-        detail,
-        otherwise: otherwise.to_owned(),
-        confirmed: true,
-    }
+    Finding::new(Verdict::Caution, text, detail, otherwise)
 }
 
 /// What is assumed, and nothing was recorded or said that shows it.
@@ -49,13 +48,35 @@ pub(super) fn unconfirmed(text: &str, detail: &str, otherwise: &str) -> Finding 
     Finding { confirmed: false, ..caution(text, detail, otherwise) }
 }
 
+/// Times of stops held against the longest calculated, `limit`; `in_words` puts the longest of them, the limit and
+/// the number of stops into a sentence. None where there are no stops.
+pub(super) fn within(
+    text: &str,
+    times: &[(&Stop, Measured)],
+    (limit, slack): (f64, f64),
+    in_words: fn(&str, &str, &str) -> String,
+    otherwise: &str,
+) -> Option<Finding> {
+    let most = |it: &Measured| it.value + it.u;
+    let longest = times.iter().map(|it| it.1).max_by(|a, b| most(a).total_cmp(&most(b)))?;
+    let beyond = times.iter().filter(|(_, it)| most(it) > limit * (1.0 + slack));
+    let beyond: Vec<&Stop> = beyond.map(|it| it.0).collect();
+    let limit = limit_text(limit, longest, 1e-3);
+    let detail = in_words(&with_u(longest, 1e-3), &limit, &counted(times.len()));
+    let detail = match beyond.is_empty() {
+        true => detail,
+        false => format!("{detail}; beyond it: {}", named(&beyond)),
+    };
+    Some(finding(beyond.is_empty(), text, detail, otherwise))
+}
+
 pub(super) fn counted(stops: usize) -> String {
     if stops == 1 { "1 stop".to_owned() } else { format!("{stops} stops") }
 }
 
 /// Stops named by their places, at most a few.
 pub(super) fn named(stops: &[&Stop]) -> String {
-    let all: Vec<String> = stops.iter().take(4).map(|stop| at(&stop.place)).collect();
+    let all: Vec<String> = stops.iter().take(4).map(|stop| stop.place.to_text()).collect();
     let more = stops.len().saturating_sub(all.len());
     let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
     format!("{}{rest}", all.join(", "))

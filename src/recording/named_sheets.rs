@@ -210,37 +210,26 @@ impl Sheets<'_> {
                 .distance
                 .as_ref()
                 .is_some_and(|it| it.inputs.iter().any(|said| said.text == "calculated fails"));
-        let counted: &[&str] = if fails { &["works", "fails"] } else { &["works"] };
+        let counted: &[&str] = if self.plan.at_once {
+            &["stops"]
+        } else if fails {
+            &["works", "fails"]
+        } else {
+            &["works"]
+        };
         let mut of_settings = Vec::new();
         let settings = of_sheet::of_sheet(self.plan, &results, &mut of_settings);
-        if self.plan.at_once {
-            let stops = highest("stops");
+        let (works, fails, before) = if self.plan.at_once {
             let before = self.plan.before.as_ref().map(|it| it.si);
-            let most = stops? + before.unwrap_or(0.0);
-            problems.extend(of_settings);
-            let depends = of_sheet::depends(&results, &named(&["stops"]));
-            return Some(Predicted {
-                results,
-                open,
-                works: most,
-                fails: most,
-                before,
-                depends,
-                settings,
-            });
-        }
-        let (works, fails) = (highest("works"), highest("fails"));
+            let most = highest("stops").map(|stops| stops + before.unwrap_or(0.0));
+            (most, most, before)
+        } else {
+            (highest("works"), highest("fails"), None)
+        };
         problems.extend(of_settings);
         let depends = of_sheet::depends(&results, &named(counted));
-        Some(Predicted {
-            results,
-            open,
-            works: works?,
-            fails: fails?,
-            before: None,
-            depends,
-            settings,
-        })
+        let (works, fails) = (works?, fails?);
+        Some(Predicted { results, open, works, fails, before, depends, settings })
     }
 
     /// The distance from what was measured.
@@ -318,7 +307,7 @@ impl Sheets<'_> {
         let calculation = &predicted.results;
         let mut problems = Vec::new();
         for said in &asked.inputs {
-            let Some(input) = program.inputs.iter().find(|it| it.name == said.key) else {
+            let Some(input) = program.input_named(&said.key) else {
                 continue;
             };
             if said.key == "t_calc" && !said.text.starts_with("calculated ") {
@@ -328,7 +317,7 @@ impl Sheets<'_> {
                         .remedy("write `calculated fails`, `calculated works` or, of a stop without a ramp, `calculated stops`"),
                 );
             }
-            let same = calculation.program().inputs.iter().find(|it| it.name == said.key);
+            let same = calculation.program().input_named(&said.key);
             let Some(same) = same.filter(|it| it.type_ == input.type_) else { continue };
             let si = |value: Option<InputValue>| match value {
                 Some(InputValue::One(value)) => Some(value.si_f64()),

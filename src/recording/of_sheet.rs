@@ -22,23 +22,22 @@ pub(super) struct OfSheet {
 pub(super) const SAME: f64 = 1e-9;
 
 /// Inputs that are measured, or read back by a key of their own.
-const OF_A_KEY: [&str; 15] = [
-    "n_0",
-    "t_ramp",
-    "n_ref",
-    "tol_ramp",
-    "f",
-    "t_resp",
-    "tol_delay",
-    "t_reserve",
-    "t_delay_used",
-    "J_ref",
-    "J",
-    "T_0",
-    "T_load",
-    "b",
-    "c",
-];
+pub(super) const OF_A_KEY: [&str; 9] =
+    ["n_0", "t_ramp", "n_ref", "tol_ramp", "f", "t_resp", "tol_delay", "t_reserve", "t_delay_used"];
+
+/// Inputs of which `J` in the plan says something.
+pub(super) const OF_INERTIA: [&str; 2] = ["J_ref", "J"];
+
+/// Inputs that run-downs show.
+pub(super) const OF_FRICTION: [&str; 4] = ["T_0", "T_load", "b", "c"];
+
+/// Results that are read back by a key of their own.
+const SET: [&str; 2] = ["t_ramp_set", "t_delay"];
+
+/// Whether an input has a key of its own in the plan, or is measured.
+fn has_a_key(name: &str) -> bool {
+    [&OF_A_KEY[..], &OF_INERTIA, &OF_FRICTION].iter().any(|all| all.contains(&name))
+}
 
 /// The settings of a calculation that have no key of their own in the plan, with what `[settings]` says of them.
 pub(super) fn of_sheet(
@@ -47,12 +46,10 @@ pub(super) fn of_sheet(
     problems: &mut Vec<Diagnostic>,
 ) -> Vec<OfSheet> {
     let outputs = || results.program().outputs.iter().filter(|output| output.setting.is_some());
-    let names = || {
-        outputs().map(|it| it.name.as_str()).filter(|it| !["t_ramp_set", "t_delay"].contains(it))
-    };
+    let names = || outputs().map(|it| it.name.as_str()).filter(|it| !SET.contains(it));
     let inputs = || {
         let all = results.program().inputs.iter();
-        all.filter(|it| !OF_A_KEY.contains(&it.name.as_str()))
+        all.filter(|it| !has_a_key(&it.name))
     };
     let mut found = Vec::new();
     for said in &plan.settings {
@@ -67,9 +64,8 @@ pub(super) fn of_sheet(
             continue;
         }
         let all = names().chain(inputs().map(|it| it.name.as_str()));
-        let of_a_key = ["t_ramp_set", "t_delay"].iter().chain(&OF_A_KEY);
         let remedy = match nearest(&said.key, all).first() {
-            _ if of_a_key.clone().any(|it| *it == said.key) => {
+            _ if SET.contains(&said.key.as_str()) || has_a_key(&said.key) => {
                 "leave it out here: it is measured, or has a key of its own in the plan: `n_ref` and `t_ramp`, `f`, `t_delay`, `t_reserve`, their tolerances, `J`".to_owned()
             }
             Some((near, _)) => format!("did you mean `{near}`?"),

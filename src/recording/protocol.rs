@@ -3,12 +3,14 @@
 use super::clock::another_clock;
 use super::condition::{Condition, condition, decisive};
 use super::figures::judge;
+use super::finding::Finding;
 use super::named_sheets::{Issue, Predicted, Sheets};
 use super::passing::{FileOfStops, read};
 use super::plan::Plan;
 use super::recheck::{Earlier, Trend};
 use super::series::fewest;
 use super::stop::Stop;
+use super::verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
 
@@ -27,6 +29,8 @@ pub struct Protocol {
     pub issue: Option<Issue>,
     /// The trend from earlier checks.
     pub trend: Option<Trend>,
+    /// The verdict, finding by finding, what fails first.
+    pub findings: Vec<Finding>,
 }
 
 impl Protocol {
@@ -114,7 +118,10 @@ impl Protocol {
         let stops: Vec<&Stop> = conditions.iter().flat_map(|it| &it.stops).collect();
         let (machine, measured) = (plan.text("machine"), plan.text("measured"));
         let trend = Trend::of(earlier, &stops, machine, measured, figure, spare)?;
-        Ok(Self { plan: plan.clone(), files, conditions, predicted, issue, trend })
+        let (plan, findings) = (plan.clone(), Vec::new());
+        let mut made = Self { plan, files, conditions, predicted, issue, trend, findings };
+        made.findings = verdict::findings(&made);
+        Ok(made)
     }
 
     /// The condition with the largest stopping time: what is issued stands on it.

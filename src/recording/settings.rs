@@ -1,9 +1,9 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
-use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
-use super::measure::{Measured, digits, limit as limit_text, trimmed, with_u};
+use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
+use super::measure::{Measured, digits, trimmed};
 use super::named_sheets::Predicted;
-use super::of_sheet::SAME;
+use super::of_sheet::{OF_A_KEY, OF_FRICTION, OF_INERTIA, SAME};
 use super::plan::{Plan, Value};
 use super::protocol::Protocol;
 use super::stop::{Stop, ramp_time};
@@ -166,10 +166,9 @@ fn is_shown(protocol: &Protocol, predicted: &Predicted, name: &str) -> bool {
     let plan = &protocol.plan;
     match name {
         // measured, or compared and asked for above
-        "n_0" | "t_ramp" | "n_ref" | "tol_ramp" | "f" | "t_resp" | "tol_delay" | "t_reserve"
-        | "t_delay_used" => true,
-        "J_ref" | "J" => plan.inertia.is_some(),
-        "T_0" | "T_load" | "b" | "c" => !friction(plan, protocol.stops(), 0).is_empty(),
+        _ if OF_A_KEY.contains(&name) => true,
+        _ if OF_INERTIA.contains(&name) => plan.inertia.is_some(),
+        _ if OF_FRICTION.contains(&name) => !friction(plan, protocol.stops(), 0).is_empty(),
         // a stop is followed down to standstill
         "n_end" => taken(predicted, name).is_some_and(|it| it.1 == 0.0),
         // what can be set at all is seen in what is set
@@ -185,7 +184,7 @@ pub(super) fn taken(predicted: &Predicted, name: &str) -> Option<(f64, f64)> {
         return Some((found, found));
     }
     let inputs = results.inputs();
-    let input = results.program().inputs.iter().find(|it| it.name == name)?;
+    let input = results.program().input_named(name)?;
     if let Some((low, high)) = inputs.spread(input).and_then(|it| it.ends.first()) {
         return Some((low.si_f64(), high.si_f64()));
     }
@@ -327,28 +326,20 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
         let of = |stop: &Stop| if what == "response" { stop.response } else { stop.delay };
         let values: Vec<(&Stop, Measured)> =
             protocol.stops().filter_map(|stop| Some((stop, of(stop)?))).collect();
-        let longest =
-            values.iter().map(|it| it.1).max_by(|a, b| (a.value + a.u).total_cmp(&(b.value + b.u)));
-        let Some(longest) = longest else {
-            open.push(format!("no stop shows the {what}"));
-            continue;
-        };
-        let beyond: Vec<&Stop> = values
-            .iter()
-            .filter(|(_, it)| it.value + it.u > limit * (1.0 + SAME))
-            .map(|it| it.0)
-            .collect();
-        let mut detail = format!(
-            "longest {} ms in {}, calculated with at most {} ms",
-            with_u(longest, 1e-3),
-            counted(values.len()),
-            limit_text(limit, longest, 1e-3)
-        );
-        if !beyond.is_empty() {
-            detail = format!("{detail}; beyond it: {}", named(&beyond));
-        }
         let cause = "find the cause, or calculate with the longest measured, and issue ramp, delay and distance again";
-        found.push(finding(beyond.is_empty(), text, detail, cause));
+        let shown = within(
+            text,
+            &values,
+            (limit, SAME),
+            |longest, limit, stops| {
+                format!("longest {longest} ms in {stops}, calculated with at most {limit} ms")
+            },
+            cause,
+        );
+        if shown.is_none() {
+            open.push(format!("no stop shows the {what}"));
+        }
+        found.extend(shown);
     }
     open.extend(
         predicted

@@ -2,12 +2,11 @@
 
 use serde_json::{Value, json};
 
-use super::finding::{Finding, at, counted};
+use super::finding::counted;
 use super::measure::{Measured, digits};
 use super::protocol::Protocol;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
-use super::verdict::findings;
 use crate::calculation::Verdict;
 use crate::report::{self, Release};
 
@@ -22,7 +21,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
         if linear { ("m/s", "m", "m/s²") } else { ("rad/s", "rad", "rad/s²") };
     let stop = |stop: &Stop| {
         json!({
-            "at": at(&stop.place), "speed": figure(Some(stop.speed), speed), "response": figure(stop.response, "s"), "ramp_deceleration": figure(stop.slope, fall),
+            "at": stop.place.to_text(), "speed": figure(Some(stop.speed), speed), "response": figure(stop.response, "s"), "ramp_deceleration": figure(stop.slope, fall),
             "ramp": stop.ramp.map(Ramp::word), "delay": figure(stop.delay, "s"), "speed_left": figure(stop.left, speed), "below_threshold": figure(Some(stop.below), "s"),
             "time": figure(Some(stop.time), "s"), "turned": figure(Some(stop.turned), way), "mean_deceleration": figure(Some(stop.mean), fall),
             "largest_deceleration": figure(Some(stop.peak), fall), "rebound": figure(stop.rebound, speed),
@@ -39,7 +38,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
             "stops": it.stops.iter().map(stop).collect::<Vec<_>>(),
         })
     });
-    let findings = protocol.findings().into_iter().map(|it| json!({ "verdict": it.verdict.word(), "confirmed": it.confirmed, "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
+    let findings = protocol.findings.iter().map(|it| json!({ "verdict": it.verdict.word(), "confirmed": it.confirmed, "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
     let plan = &protocol.plan;
     json!({
         "verdict": protocol.verdict_text(), "holds": protocol.holds(), "confirmed": protocol.is_confirmed(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
@@ -55,22 +54,16 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
 }
 
 impl Protocol {
-    /// The verdict, finding by finding, what fails first.
-    #[must_use]
-    pub fn findings(&self) -> Vec<Finding> {
-        findings(self)
-    }
-
     /// Whether nothing fails.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.findings().iter().all(|it| it.verdict != Verdict::Fails)
+        self.findings.iter().all(|it| it.verdict != Verdict::Fails)
     }
 
     /// Whether everything that the verdict assumes was recorded or said.
     #[must_use]
     pub fn is_confirmed(&self) -> bool {
-        self.findings().iter().all(|it| it.confirmed)
+        self.findings.iter().all(|it| it.confirmed)
     }
 
     /// Whether nothing fails and nothing is left unconfirmed: only then a distance may be calculated from it again.
@@ -93,7 +86,7 @@ impl Protocol {
     /// The verdict in one sentence.
     #[must_use]
     pub fn verdict_text(&self) -> String {
-        let all = self.findings();
+        let all = &self.findings;
         let count = |verdict| all.iter().filter(|it| it.verdict == verdict).count();
         let (fails, looks) = (count(Verdict::Fails), count(Verdict::Caution));
         let look = if looks > 0 { format!(", {looks} to look at") } else { String::new() };
@@ -171,11 +164,5 @@ impl Protocol {
     #[must_use]
     pub fn kept_in() -> &'static str {
         super::recheck::TAB
-    }
-
-    /// Total of the samples.
-    #[must_use]
-    pub fn samples(&self) -> u64 {
-        self.files.iter().map(|it| it.samples).sum()
     }
 }

@@ -1,7 +1,6 @@
 //! The tables of a protocol.
 
 use super::condition::Condition;
-use super::finding::at;
 use super::measure::{Measured, apart, digits, optional, with_u};
 use super::protocol::Protocol;
 use super::series::fewest;
@@ -9,29 +8,25 @@ use super::stop::{Ramp, Stop, ramp_time};
 use super::together::{friction, inertias};
 use crate::report::{self, Column, Release, Table};
 
-const fn words(head: &'static str) -> Column {
-    Column { head, figures: false }
-}
-
-const fn figures(head: &'static str) -> Column {
-    Column { head, figures: true }
-}
-
-/// The tables of a protocol after its verdict.
+/// The tables of a protocol after its verdict; those of each stop, run-down and recording only where `each` says so.
 #[must_use]
-pub fn tables(protocol: &Protocol) -> Vec<Table> {
+pub fn tables(protocol: &Protocol, each: bool) -> Vec<Table> {
     let mut all = vec![said(protocol), conditions(protocol)];
     all.extend(handed(protocol));
     all.extend(read_back(protocol));
-    all.extend(protocol.conditions.iter().map(|one| stops(protocol, one)));
-    all.extend(run_downs(protocol));
+    if each {
+        all.extend(protocol.conditions.iter().map(|one| stops(protocol, one)));
+        all.extend(run_downs(protocol));
+    }
     all.extend(checks(protocol));
-    all.push(files(protocol));
+    if each {
+        all.push(files(protocol));
+    }
     all
 }
 
 fn said(protocol: &Protocol) -> Table {
-    const COLUMNS: &[Column] = &[words("what"), words("said")];
+    const COLUMNS: &[Column] = &[Column::words("what"), Column::words("said")];
     let plan = &protocol.plan;
     let text = |what: &str, key: &str| {
         vec![
@@ -66,15 +61,15 @@ fn said(protocol: &Protocol) -> Table {
 
 fn conditions(protocol: &Protocol) -> Table {
     const COLUMNS: &[Column] = &[
-        words("condition"),
-        figures("stops"),
-        figures("mean / ms"),
-        figures("s / ms"),
-        figures("longest / ms"),
-        figures("mean + 3 s / ms"),
-        figures("uncertainty / ms"),
-        figures("to go on with / ms"),
-        words("turned, longest"),
+        Column::words("condition"),
+        Column::figures("stops"),
+        Column::figures("mean / ms"),
+        Column::figures("s / ms"),
+        Column::figures("longest / ms"),
+        Column::figures("mean + 3 s / ms"),
+        Column::figures("uncertainty / ms"),
+        Column::figures("to go on with / ms"),
+        Column::words("turned, longest"),
     ];
     let decisive = protocol.decisive().map(|it| it.name.as_str());
     let ms = |x: f64| digits(x * 1e3, 6);
@@ -120,7 +115,8 @@ pub(super) fn is_linear(protocol: &Protocol) -> bool {
 }
 
 fn handed(protocol: &Protocol) -> Option<Table> {
-    const COLUMNS: &[Column] = &[words("result"), figures("value"), words("what it is")];
+    const COLUMNS: &[Column] =
+        &[Column::words("result"), Column::figures("value"), Column::words("what it is")];
     let issue = protocol.issue.as_ref()?;
     let table = report::figures_table(&issue.results, &Release::of(&issue.results));
     let sheet = issue.results.program().scopes.first().map_or("", |it| it.sheet.as_str());
@@ -150,11 +146,11 @@ fn origin(protocol: &Protocol, name: &str) -> &'static str {
 
 fn read_back(protocol: &Protocol) -> Option<Table> {
     const COLUMNS: &[Column] = &[
-        words("setting"),
-        figures("read back"),
-        figures("tolerance"),
-        figures("measured"),
-        words("read back by, date"),
+        Column::words("setting"),
+        Column::figures("read back"),
+        Column::figures("tolerance"),
+        Column::figures("measured"),
+        Column::words("read back by, date"),
     ];
     let plan = &protocol.plan;
     let mut rows = Vec::new();
@@ -194,34 +190,34 @@ fn read_back(protocol: &Protocol) -> Option<Table> {
 
 fn stops(protocol: &Protocol, condition: &Condition) -> Table {
     const ROTARY: &[Column] = &[
-        words("stop"),
-        figures("speed / (r/min)"),
-        figures("response / ms"),
-        figures("ramp time / ms"),
-        words("ramp"),
-        figures("torque removed / ms"),
-        figures("speed left / (r/min)"),
-        figures("below threshold / ms"),
-        figures("standstill / ms"),
-        figures("turned / r"),
-        figures("mean deceleration / (r/min/s)"),
-        figures("largest / (r/min/s)"),
-        figures("back / (r/min)"),
+        Column::words("stop"),
+        Column::figures("speed / (r/min)"),
+        Column::figures("response / ms"),
+        Column::figures("ramp time / ms"),
+        Column::words("ramp"),
+        Column::figures("torque removed / ms"),
+        Column::figures("speed left / (r/min)"),
+        Column::figures("below threshold / ms"),
+        Column::figures("standstill / ms"),
+        Column::figures("turned / r"),
+        Column::figures("mean deceleration / (r/min/s)"),
+        Column::figures("largest / (r/min/s)"),
+        Column::figures("back / (r/min)"),
     ];
     const LINEAR: &[Column] = &[
-        words("stop"),
-        figures("speed / (m/s)"),
-        figures("response / ms"),
-        figures("ramp time / ms"),
-        words("ramp"),
-        figures("torque removed / ms"),
-        figures("speed left / (m/s)"),
-        figures("below threshold / ms"),
-        figures("standstill / ms"),
-        figures("way / mm"),
-        figures("mean deceleration / (m/s²)"),
-        figures("largest / (m/s²)"),
-        figures("back / (m/s)"),
+        Column::words("stop"),
+        Column::figures("speed / (m/s)"),
+        Column::figures("response / ms"),
+        Column::figures("ramp time / ms"),
+        Column::words("ramp"),
+        Column::figures("torque removed / ms"),
+        Column::figures("speed left / (m/s)"),
+        Column::figures("below threshold / ms"),
+        Column::figures("standstill / ms"),
+        Column::figures("way / mm"),
+        Column::figures("mean deceleration / (m/s²)"),
+        Column::figures("largest / (m/s²)"),
+        Column::figures("back / (m/s)"),
     ];
     let linear = is_linear(protocol);
     let (speed, way) =
@@ -232,7 +228,7 @@ fn stops(protocol: &Protocol, condition: &Condition) -> Table {
         // without a setting the ramp is that from the speed of this stop
         let ramp = ramp_time(it, reference.map_or(it.speed.value, |it| it.si));
         vec![
-            format!("{}: {}{mark}", number + 1, at(&it.place)),
+            format!("{}: {}{mark}", number + 1, it.place.to_text()),
             with_u(it.speed, speed),
             optional(it.response, 1e-3),
             optional(ramp, 1e-3),
@@ -265,14 +261,14 @@ fn stops(protocol: &Protocol, condition: &Condition) -> Table {
 
 fn run_downs(protocol: &Protocol) -> Option<Table> {
     const COLUMNS: &[Column] = &[
-        words("stop"),
-        figures("from, to / (r/min)"),
-        figures("samples"),
-        figures("T_0 / (N·m)"),
-        figures("b / (N·m·s/rad)"),
-        figures("c / (N·m·s²/rad²)"),
-        figures("J / (kg·m²)"),
-        figures("residual / (r/min)"),
+        Column::words("stop"),
+        Column::figures("from, to / (r/min)"),
+        Column::figures("samples"),
+        Column::figures("T_0 / (N·m)"),
+        Column::figures("b / (N·m·s/rad)"),
+        Column::figures("c / (N·m·s²/rad²)"),
+        Column::figures("J / (kg·m²)"),
+        Column::figures("residual / (r/min)"),
     ];
     let plan = &protocol.plan;
     if is_linear(protocol) || (plan.inertia.is_none() && plan.torque.is_none()) {
@@ -289,7 +285,7 @@ fn run_downs(protocol: &Protocol) -> Option<Table> {
             };
             let inertia = optional(inertias(plan, std::iter::once(stop)).first().copied(), 1.0);
             Some(vec![
-                at(&stop.place),
+                stop.place.to_text(),
                 format!("{}, {}", digits(found.span.0 / rpm, 4), digits(found.span.1 / rpm, 4)),
                 found.count.to_string(),
                 term(0),
@@ -310,8 +306,11 @@ fn run_downs(protocol: &Protocol) -> Option<Table> {
 }
 
 fn checks(protocol: &Protocol) -> Option<Table> {
-    const COLUMNS: &[Column] =
-        &[words("measured on"), figures("stopping time / ms"), words("verdict")];
+    const COLUMNS: &[Column] = &[
+        Column::words("measured on"),
+        Column::figures("stopping time / ms"),
+        Column::words("verdict"),
+    ];
     let trend = protocol.trend.as_ref()?;
     let present = trend.points.last().map(|it| it.0.as_str());
     let rows = trend.points.iter().map(|(day, figure)| {
@@ -332,8 +331,12 @@ fn checks(protocol: &Protocol) -> Option<Table> {
 }
 
 fn files(protocol: &Protocol) -> Table {
-    const COLUMNS: &[Column] =
-        &[words("file"), words("condition"), figures("samples"), words("SHA-256")];
+    const COLUMNS: &[Column] = &[
+        Column::words("file"),
+        Column::words("condition"),
+        Column::figures("samples"),
+        Column::words("SHA-256"),
+    ];
     let rows = protocol.files.iter().map(|it| {
         vec![
             it.recording.file.clone(),

@@ -1,7 +1,7 @@
 //! The verdict of a protocol, finding by finding.
 
 use super::day::day;
-use super::finding::{Finding, at, caution, counted, finding, named};
+use super::finding::{Finding, caution, counted, finding, named};
 use super::measure::{digits, with_u};
 use super::protocol::Protocol;
 use super::recheck::Trend;
@@ -47,16 +47,8 @@ fn distance(protocol: &Protocol) -> Vec<Finding> {
             "only where the assessment of the risk allows it; else record stops whose ramp is disabled, and hand `calculated fails`",
         )
     });
-    let checks =
-        results.into_iter().filter(|check| check.path.is_empty() || !check.holds()).map(|check| {
-            Finding {
-                verdict: check.verdict,
-                text: check.label(),
-                detail: check.detail(),
-                otherwise: check.otherwise.clone(),
-                confirmed: true,
-            }
-        });
+    let results = results.iter().filter(|check| check.path.is_empty() || !check.holds());
+    let checks = results.map(Finding::from);
     checks.chain(stands).collect()
 }
 
@@ -66,7 +58,7 @@ fn series(protocol: &Protocol) -> Vec<Finding> {
     for condition in &protocol.conditions {
         let stops = condition.times.outliers.iter().filter_map(|at| condition.stops.get(*at));
         out.extend(
-            stops.map(|stop| format!("{}: {} ms", at(&stop.place), with_u(stop.time, 1e-3))),
+            stops.map(|stop| format!("{}: {} ms", stop.place.to_text(), with_u(stop.time, 1e-3))),
         );
         if let Some(drift) = condition.times.drift {
             found.push(caution(

@@ -26,12 +26,12 @@ pub struct Column {
 
 impl Column {
     /// A column of words.
-    pub(super) const fn words(head: &'static str) -> Self {
+    pub(crate) const fn words(head: &'static str) -> Self {
         Self { head, figures: false }
     }
 
     /// A column of figures.
-    pub(super) const fn figures(head: &'static str) -> Self {
+    pub(crate) const fn figures(head: &'static str) -> Self {
         Self { head, figures: true }
     }
 }
