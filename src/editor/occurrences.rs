@@ -1,8 +1,8 @@
 //! Every word of a sheet that stands for something, with what it stands for.
 
 use crate::language::{
-    Body, Definition, Expression, InputLiteral, Node, Reach, Rounding, Search, Shape, Span, Take,
-    Tree, Use, Word,
+    Body, Definition, Expression, InputLiteral, Node, Reach, Rounding, Shape, Span, Take, Tree,
+    Use, Word,
 };
 
 /// What a word stands for.
@@ -195,12 +195,6 @@ impl Walk {
         self.expression(&rounding.step);
     }
 
-    fn search(&mut self, search: &Search, all: &Span) {
-        self.expression(&search.from);
-        self.expression(&search.to);
-        self.inside(&search.argument, all, &search.function);
-    }
-
     /// A part in which a name stands for something else than outside.
     fn inside(&mut self, word: &Word, all: &Span, part: &Expression) {
         self.put(&word.value, &word.span, Role::Local(all.clone()), true);
@@ -212,7 +206,6 @@ impl Walk {
     fn expression(&mut self, expression: &Expression) {
         match &expression.node {
             Node::Number { unit, .. } => self.unit(unit.as_ref()),
-            Node::Never(_) => {}
             Node::Name(name) => {
                 self.own(&Word { value: name.clone(), span: expression.span.clone() });
             }
@@ -220,39 +213,13 @@ impl Walk {
                 self.own(alias);
                 self.put(&result.value, &result.span, Role::Result(alias.value.clone()), false);
             }
-            Node::Call(name, arguments) => {
-                self.own(name);
-                arguments.iter().for_each(|part| self.expression(part));
-            }
-            Node::Negative(part)
-            | Node::Not(part)
-            | Node::Is(part, _)
-            | Node::Meant(part, _)
-            | Node::Preferred(_, part, _) => self.expression(part),
-            Node::Binary(a, _, b)
-            | Node::Power(a, _, b)
-            | Node::Compare(a, _, b)
-            | Node::And(a, b)
-            | Node::Or(a, b)
-            | Node::Where(a, b) => {
-                self.expression(a);
-                self.expression(b);
-            }
-            Node::Cases { cases, otherwise } => {
-                for (condition, value) in cases {
-                    self.expression(condition);
-                    self.expression(value);
-                }
-                otherwise.iter().for_each(|value| self.expression(value));
-            }
-            Node::Rounded(part, rounding) => {
-                self.expression(part);
-                self.rounding(rounding);
-            }
-            Node::Root(search) | Node::Integral(search) => self.search(search, &expression.span),
-            Node::Running { name, start, body } => {
-                self.expression(start);
-                self.inside(name, &expression.span, body);
+            Node::Call(name, _) => self.own(name),
+            _ => {}
+        }
+        for (own, part) in expression.scoped_parts() {
+            match own {
+                Some(name) => self.inside(name, &expression.span, part),
+                None => self.expression(part),
             }
         }
     }

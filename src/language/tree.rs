@@ -375,6 +375,20 @@ pub struct Expression {
 }
 
 impl Expression {
+    /// Its parts, each with the name that stands for something else in it than outside.
+    pub(crate) fn scoped_parts(&self) -> impl Iterator<Item = (Option<&Word>, &Self)> {
+        let inner = match &self.node {
+            Node::Root(search) | Node::Integral(search) => {
+                Some((&search.argument, &*search.function))
+            }
+            Node::Running { name, body, .. } => Some((name, &**body)),
+            _ => None,
+        };
+        self.parts().into_iter().map(move |part| {
+            (inner.filter(|(_, within)| std::ptr::eq(*within, part)).map(|(name, _)| name), part)
+        })
+    }
+
     /// The expressions that it is made of, in the order in which they are written.
     pub(crate) fn parts(&self) -> Vec<&Self> {
         match &self.node {

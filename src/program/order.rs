@@ -196,58 +196,18 @@ fn names_of(line: &Definition) -> Vec<String> {
 
 /// The names an expression waits for; aliases and functions included.
 pub(super) fn names_in(expression: &Expression, names: &mut Vec<String>) {
-    let inner = |part: &Expression, hidden: &str, names: &mut Vec<String>| {
-        let mut found = Vec::new();
-        names_in(part, &mut found);
-        names.extend(found.into_iter().filter(|name| name != hidden));
-    };
     match &expression.node {
-        Node::Number { .. } | Node::Never(_) => {}
         Node::Name(name) => names.push(name.clone()),
         Node::Dotted(alias, _) => names.push(alias.value.clone()),
-        Node::Call(name, arguments) => {
-            names.push(name.value.clone());
-            for argument in arguments {
-                names_in(argument, names);
-            }
-        }
-        Node::Negative(part)
-        | Node::Not(part)
-        | Node::Is(part, _)
-        | Node::Meant(part, _)
-        | Node::Preferred(_, part, _) => {
-            names_in(part, names);
-        }
-        Node::Binary(a, _, b)
-        | Node::Power(a, _, b)
-        | Node::Compare(a, _, b)
-        | Node::And(a, b)
-        | Node::Or(a, b)
-        | Node::Where(a, b) => {
-            names_in(a, names);
-            names_in(b, names);
-        }
-        Node::Cases { cases, otherwise } => {
-            for (condition, result) in cases {
-                names_in(condition, names);
-                names_in(result, names);
-            }
-            if let Some(result) = otherwise {
-                names_in(result, names);
-            }
-        }
-        Node::Rounded(part, rounding) => {
-            names_in(part, names);
-            names_in(&rounding.step, names);
-        }
-        Node::Root(search) | Node::Integral(search) => {
-            inner(&search.function, &search.argument.value, names);
-            names_in(&search.from, names);
-            names_in(&search.to, names);
-        }
-        Node::Running { name, start, body } => {
-            names_in(start, names);
-            inner(body, &name.value, names);
+        Node::Call(name, _) => names.push(name.value.clone()),
+        _ => {}
+    }
+    for (own, part) in expression.scoped_parts() {
+        let before = names.len();
+        names_in(part, names);
+        if let Some(own) = own {
+            let found = names.split_off(before);
+            names.extend(found.into_iter().filter(|name| *name != own.value));
         }
     }
 }

@@ -151,7 +151,7 @@ fn both(
     let text = |span: Span| scope.source.text.get(span).unwrap_or_default();
     let mut names: Vec<(Span, String)> = Vec::new();
     let mut hidden: Vec<&str> = Vec::new();
-    collect(results, program, scope, tree, &mut hidden, &mut names);
+    collect(results, program, scope, tree, false, &mut hidden, &mut names);
     names.sort_by_key(|(span, _)| span.start);
     let mut values = String::new();
     let mut at = tree.span.start;
@@ -167,20 +167,26 @@ fn both(
     (one_line(text(tree.span.clone())), one_line(&values))
 }
 
-/// The names of a formula with their values; parameters keep their names.
+/// The names of a formula with their values; parameters keep their names. `is_raised` if it is the base of a power.
 fn collect<'a>(
     results: &Results,
     program: &Program,
     scope: &Scope,
     tree: &'a Expression,
+    is_raised: bool,
     hidden: &mut Vec<&'a str>,
     found: &mut Vec<(Span, String)>,
 ) {
-    let mut put = |name: &str, span: &Span, raised: bool| {
+    let name = match &tree.node {
+        Node::Name(name) if !hidden.contains(&name.as_str()) => Some(name.clone()),
+        Node::Dotted(alias, result) => Some(format!("{}.{}", alias.value, result.value)),
+        _ => None,
+    };
+    if let Some(name) = &name {
         let path =
             if scope.path.is_empty() { name.to_owned() } else { format!("{}.{name}", scope.path) };
         if let Some(value) = value_of(results, program, scope, name, &path) {
-            let value = if value.contains(' ') && raised
+            let value = if value.contains(' ') && is_raised
                 || value.starts_with('-')
                 || value.contains(", ")
             {
@@ -188,75 +194,18 @@ fn collect<'a>(
             } else {
                 value
             };
-            found.push((span.clone(), value));
+            found.push((tree.span.clone(), value));
         }
+    }
+    let raised = match &tree.node {
+        Node::Power(base, ..) => Some(&**base),
+        _ => None,
     };
-    match &tree.node {
-        Node::Number { .. } | Node::Never(_) => {}
-        Node::Name(name) => {
-            if !hidden.contains(&name.as_str()) {
-                put(name, &tree.span, false);
-            }
-        }
-        Node::Dotted(alias, result) => {
-            put(&format!("{}.{}", alias.value, result.value), &tree.span, false)
-        }
-        Node::Call(_, parts) => {
-            for part in parts {
-                collect(results, program, scope, part, hidden, found);
-            }
-        }
-        Node::Power(base, _, exponent) => {
-            match &base.node {
-                Node::Name(name) if !hidden.contains(&name.as_str()) => put(name, &base.span, true),
-                Node::Dotted(alias, result) => {
-                    put(&format!("{}.{}", alias.value, result.value), &base.span, true)
-                }
-                _ => collect(results, program, scope, base, hidden, found),
-            }
-            collect(results, program, scope, exponent, hidden, found);
-        }
-        Node::Negative(part)
-        | Node::Not(part)
-        | Node::Is(part, _)
-        | Node::Meant(part, _)
-        | Node::Preferred(_, part, _) => {
-            collect(results, program, scope, part, hidden, found);
-        }
-        Node::Binary(a, _, b)
-        | Node::Compare(a, _, b)
-        | Node::And(a, b)
-        | Node::Or(a, b)
-        | Node::Where(a, b) => {
-            collect(results, program, scope, a, hidden, found);
-            collect(results, program, scope, b, hidden, found);
-        }
-        Node::Cases { cases, otherwise } => {
-            for (condition, value) in cases {
-                collect(results, program, scope, condition, hidden, found);
-                collect(results, program, scope, value, hidden, found);
-            }
-            if let Some(value) = otherwise {
-                collect(results, program, scope, value, hidden, found);
-            }
-        }
-        Node::Rounded(part, rounding) => {
-            collect(results, program, scope, part, hidden, found);
-            collect(results, program, scope, &rounding.step, hidden, found);
-        }
-        Node::Root(search) | Node::Integral(search) => {
-            hidden.push(&search.argument.value);
-            collect(results, program, scope, &search.function, hidden, found);
-            hidden.pop();
-            collect(results, program, scope, &search.from, hidden, found);
-            collect(results, program, scope, &search.to, hidden, found);
-        }
-        Node::Running { name, start, body } => {
-            collect(results, program, scope, start, hidden, found);
-            hidden.push(&name.value);
-            collect(results, program, scope, body, hidden, found);
-            hidden.pop();
-        }
+    for (own, part) in tree.scoped_parts() {
+        hidden.extend(own.map(|name| name.value.as_str()));
+        let is_raised = raised.is_some_and(|base| std::ptr::eq(base, part));
+        collect(results, program, scope, part, is_raised, hidden, found);
+        hidden.truncate(hidden.len() - usize::from(own.is_some()));
     }
 }
 
