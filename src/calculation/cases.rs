@@ -22,7 +22,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::{Inputs, Results, Verdict};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::without_comment;
 use crate::number::{Exact, Slot};
 use crate::program::{Output, Program, Type, result_unit};
@@ -83,16 +83,11 @@ impl Cases {
     /// use standstill::calculation::Cases;
     /// use standstill::diagnostic::Source;
     /// let text = "sheet rated-torque\ncase four poles\n  P = 1.5 kW\n  n = 1450 r/min\n  gives T = 9.879 N·m within 0.01 %\n";
-    /// assert_eq!(Cases::read(&Source::new("rated-torque.cases", text)).unwrap().cases.len(), 1);
-    /// assert!(Cases::read(&Source::new("empty.cases", "case nothing\n")).is_err());
+    /// assert_eq!(Cases::read(&Source::new("rated-torque.cases", text)).0.cases.len(), 1);
+    /// assert!(!Cases::read(&Source::new("empty.cases", "case nothing\n")).1.is_empty());
     /// ```
-    pub fn read(source: &Arc<Source>) -> Result<Self, Problems> {
-        let (all, problems) = Self::read_on(source);
-        if problems.is_empty() { Ok(all) } else { Err(problems.into()) }
-    }
-
-    /// Reads a file of cases as far as it can be read, with every line that cannot.
-    pub(crate) fn read_on(source: &Arc<Source>) -> (Self, Vec<Diagnostic>) {
+    #[must_use]
+    pub fn read(source: &Arc<Source>) -> (Self, Vec<Diagnostic>) {
         let mut all = Self { sheet: String::new(), cases: Vec::new() };
         let mut problems = Vec::new();
         let mut figures = String::new();

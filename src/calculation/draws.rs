@@ -2,11 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::{Inputs, Results, Shape};
 use crate::diagnostic::{Diagnostic, Name, Problems};
 use crate::elementary;
-use crate::number::{ColumnInput, Exact, InputValue, OutputColumn, RowProblem, run_columns};
+use crate::number::{
+    ColumnInput, Exact, InputValue, OutputColumn, RowProblem, cores, run_columns, side_by_side,
+};
 use crate::program::{Program, Type};
 use crate::unit::Unit;
 
@@ -30,7 +33,7 @@ const CHUNK: usize = 4096;
 /// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min ± 3 % normal"), ("T_0", "4 N·m")] {
 ///     inputs.write(name, text)?;
 /// }
-/// let drawn = DrawResults::compute(sheet.program(), &inputs, 20_000, 1)?;
+/// let drawn = DrawResults::compute(sheet.program(), &inputs, 20_000, 1, &|_| {})?;
 /// // the time is proportional to the speed: 78.54 s with a standard deviation of 1.5 %
 /// let t_stop = drawn.of("t_stop").unwrap();
 /// assert!((t_stop.mean - 78.54).abs() < 0.05 && (t_stop.deviation - 1.178).abs() < 0.03);
@@ -86,24 +89,11 @@ impl Sample {
 }
 
 impl DrawResults {
-    /// Draws and calculates; see [`Self::compute_with_progress`].
-    ///
-    /// # Errors
-    /// As [`Self::compute_with_progress`].
-    pub fn compute(
-        program: &Arc<Program>,
-        inputs: &Inputs,
-        count: usize,
-        seed: u64,
-    ) -> Result<Self, Problems> {
-        Self::compute_with_progress(program, inputs, count, seed, &|_| {})
-    }
-
     /// Draws and calculates on all cores; `progress` is called with the number of draws done.
     ///
     /// # Errors
     /// Every problem of the calculation with nominal values; `too-few-values` for fewer than two draws.
-    pub fn compute_with_progress(
+    pub fn compute(
         program: &Arc<Program>,
         inputs: &Inputs,
         count: usize,
@@ -116,33 +106,13 @@ impl DrawResults {
                 .remedy("draw 100000")
                 .into());
         }
-        let chunks: Vec<usize> = (0..count.div_ceil(CHUNK)).collect();
-        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let next = std::sync::atomic::AtomicUsize::new(0);
-        let done = std::sync::atomic::AtomicUsize::new(0);
-        let work = || {
-            let mut own = Vec::new();
-            while let Some(chunk) =
-                chunks.get(next.fetch_add(1, std::sync::atomic::Ordering::Relaxed))
-            {
-                let rows = CHUNK.min(count - chunk * CHUNK);
-                own.push((*chunk, of_chunk(program, inputs, rows, seed, *chunk)));
-                progress(done.fetch_add(rows, std::sync::atomic::Ordering::Relaxed) + rows);
-            }
-            own
-        };
-        let mut parts: Vec<(usize, Part)> = std::thread::scope(|scope| {
-            let workers: Vec<_> = (0..cores).map(|_| scope.spawn(work)).collect();
-            workers.into_iter().filter_map(|worker| worker.join().ok()).flatten().collect()
+        let done = AtomicUsize::new(0);
+        let parts = side_by_side(count.div_ceil(CHUNK), cores(), &|chunk| {
+            let rows = CHUNK.min(count - chunk * CHUNK);
+            let part = of_chunk(program, inputs, rows, seed, chunk);
+            progress(done.fetch_add(rows, Ordering::Relaxed) + rows);
+            part
         });
-        parts.sort_by_key(|(chunk, _)| *chunk);
-        if parts.len() != chunks.len() {
-            return Err(Diagnostic::error(
-                Name::Internal,
-                "a core stopped before its draws were done",
-            )
-            .into());
-        }
         let mut samples = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {
             if !matches!(declared.type_, Type::Number { series: false, .. }) {
@@ -150,20 +120,18 @@ impl DrawResults {
             }
             let mut sorted: Vec<f64> = parts
                 .iter()
-                .flat_map(|(_, part)| part.outputs.get(output).into_iter().flatten().copied())
+                .flat_map(|part| part.outputs.get(output).into_iter().flatten().copied())
                 .collect();
             let (mean, deviation) = moments(&sorted);
             sorted.sort_by(f64::total_cmp);
             samples.push(Sample { output, mean, deviation, sorted });
         }
         let failing = (0..program.checks.len())
-            .map(|at| {
-                parts.iter().map(|(_, part)| part.failing.get(at).copied().unwrap_or(0)).sum()
-            })
+            .map(|at| parts.iter().map(|part| part.failing.get(at).copied().unwrap_or(0)).sum())
             .collect();
-        let without = parts.iter().map(|(_, part)| part.without).sum();
+        let without = parts.iter().map(|part| part.without).sum();
         let mut never: BTreeMap<String, usize> = BTreeMap::new();
-        for (words, draws) in parts.into_iter().flat_map(|(_, part)| part.never) {
+        for (words, draws) in parts.into_iter().flat_map(|part| part.never) {
             *never.entry(words).or_default() += draws;
         }
         Ok(Self { nominal, count, without, never, failing, samples })

@@ -38,6 +38,7 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
                     format!("`{short}` holds {found} values, the sheet needs {needed}"),
                 )
                 .at(place)
+                .about(input.map_or("", |input| input.name.as_str()))
                 .label(line.place.clone(), "declared here")
                 .remedy("add values; fewer say too little about the spread"),
             );
@@ -54,7 +55,8 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
     let which =
         failure.element.map_or(String::new(), |at| format!(", value {} of the series,", at + 1));
     let headline = format!("`{short}` = {amount}{which} is not {wanted}");
-    let mut problem = Diagnostic::error(Name::OutOfRange, headline).at(place.clone());
+    let about = input.map_or("", |input| input.name.as_str());
+    let mut problem = Diagnostic::error(Name::OutOfRange, headline).at(place.clone()).about(about);
     if limit.place != place {
         problem = problem.label(limit.place.clone(), "limit set here");
     }
@@ -66,11 +68,10 @@ fn of_guard(program: &Program, inputs: &Inputs, failure: &GuardFailure) -> Optio
         Some(input) => format!("check the value and its unit; `{short}` is: {}", input.note),
         None => {
             let behind = behind(program, guard.register);
-            for input in behind
-                .iter()
-                .filter_map(|name| program.inputs.iter().find(|input| input.name == *name))
-                .take(4)
-            {
+            if behind.len() == 1 {
+                problem = problem.about(behind.first().cloned().unwrap_or_default());
+            }
+            for input in behind.iter().filter_map(|name| program.input_named(name)).take(4) {
                 problem = problem.label(inputs.place(input), input_text(inputs, input));
             }
             "this value follows from the inputs named here; change one of them".to_owned()
@@ -190,6 +191,9 @@ fn of_fault(program: &Program, inputs: &Inputs, run: &ExactRun, fault: &Fault) -
         .iter()
         .filter(|input| behind.contains(&input.name) && inputs.is_given(input))
         .collect();
+    if let [input] = given.as_slice() {
+        problem = problem.about(&input.name);
+    }
     // the cell of the input comes first where there is just one
     problem = match (given.as_slice(), given.first().map(|input| inputs.place(input))) {
         ([_], Some(place @ Place::Cell { .. })) => {

@@ -474,7 +474,7 @@ impl Inputs {
     }
 
     fn input(&self, name: &str, place: Option<&Place>) -> Result<Input, Diagnostic> {
-        if let Some(input) = self.program.inputs.iter().find(|input| input.name == name) {
+        if let Some(input) = self.program.input_named(name) {
             return Ok(input.clone());
         }
         let names = self.program.inputs.iter().map(|input| input.name.as_str());
@@ -548,6 +548,7 @@ fn missing(input: &Input) -> Diagnostic {
     let note = if input.note.is_empty() { String::new() } else { format!(": {}", input.note) };
     Diagnostic::error(Name::MissingInput, format!("`{}` ({what}) has no value{note}", input.name))
         .at(input.place.clone())
+        .about(&input.name)
         .remedy(format!("give it as `{}`", sample(input)))
 }
 

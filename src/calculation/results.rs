@@ -108,7 +108,7 @@ impl Results {
     /// One value of a result, exact, in coherent SI.
     #[must_use]
     pub fn exact(&self, name: &str) -> Option<Exact> {
-        let output = self.program.outputs.iter().find(|output| output.name == name)?;
+        let output = self.program.output_named(name)?;
         match self.slot(output)? {
             Slot::One(value) => Some(*value),
             _ => None,

@@ -1,5 +1,6 @@
 //! Many rows of one sheet at a time, by the names of its inputs and results.
 
+use crate::number::cores;
 use std::collections::BTreeMap;
 
 use uom::si::{Quantity, SI};
@@ -182,8 +183,7 @@ impl Rows {
                 None => self.inputs.value(input).map_or(ColumnInput::Default, ColumnInput::Same),
             })
             .collect();
-        let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let run = Columns::new(program, &inputs).run(program, &inputs, count, threads);
+        let run = Columns::new(program, &inputs).run(program, &inputs, count, cores());
         let mut found = RowResults {
             sheet: self.sheet.clone(),
             outputs: run.outputs,

@@ -460,7 +460,7 @@ mod tests {
 
     fn ends(name: &str, text: &str) -> Result<(String, String, String), String> {
         let sheet = Sheet::library("safe-stop").unwrap();
-        let input = sheet.program().inputs.iter().find(|input| input.name == name).unwrap();
+        let input = sheet.program().input_named(name).unwrap();
         let (given, spread) = read_with_spread(input, text).map_err(|problem| problem.headline)?;
         let InputValue::One(value) = given else { panic!("one value") };
         let spread = spread.ok_or("no spread")?;

@@ -66,6 +66,21 @@ pub(super) fn of_worst(checks: &[WorstCheck], may_not_exist: Option<&str>) -> St
     )
 }
 
+/// With which words a verdict begins while something fails or is open. Workbooks of earlier runs bear them: a word
+/// may come, none goes.
+pub(crate) const OPEN_VERDICTS: [&str; 4] =
+    ["FAILS: ", "MAY FAIL: ", "not proved: ", "not calculated: "];
+
+/// Whether words are a verdict of ours, of this run or of an earlier one.
+pub(crate) fn is_verdict_text(text: &str) -> bool {
+    let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
+    let all = counted
+        .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "));
+    let settled = ["holds, with a caution: ", "the check hold", "both checks hold"];
+    all || text == "no checks"
+        || OPEN_VERDICTS.iter().chain(&settled).any(|begins| text.starts_with(begins))
+}
+
 fn and_more(count: usize) -> String {
     if count > 1 { format!(" (and {} more)", count - 1) } else { String::new() }
 }
@@ -76,5 +91,54 @@ fn all_hold(count: usize, over: &str) -> String {
         1 => format!("the check holds{over}"),
         2 => format!("both checks hold{over}"),
         count => format!("all {count} checks hold{over}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a cell of a workbook is told by: every verdict that is ever written is known again.
+    #[test]
+    fn every_verdict_is_known_as_one() {
+        let check = |verdict, caution| WorstCheck {
+            verdict,
+            text: "the ramp ends".to_owned(),
+            path: String::new(),
+            otherwise: String::new(),
+            caution,
+            least_margin: None,
+            corner: String::new(),
+            least: None,
+            failing: None,
+            short: 0.0,
+        };
+        let all = [
+            Verdict::Holds,
+            Verdict::Caution,
+            Verdict::NotProved,
+            Verdict::MayFail,
+            Verdict::Fails,
+        ];
+        let mut words = vec![of_worst(&[], None), of_worst(&[], Some("n"))];
+        for count in 0..4 {
+            for verdict in all {
+                for caution in [false, true] {
+                    words.push(of_worst(&vec![check(verdict, caution); count], None));
+                }
+                let one = (verdict, "the ramp ends", "lengthen the delay");
+                words.push(verdict_text(std::iter::repeat_n(one, count)));
+            }
+        }
+        words.sort();
+        words.dedup();
+        assert!(words.len() > 12, "{words:?}");
+        for text in words {
+            assert!(is_verdict_text(&text), "{text}");
+            let open = OPEN_VERDICTS.iter().any(|begins| text.starts_with(begins));
+            let settled = text.contains("hold") || text == "no checks";
+            assert_eq!(open, !settled, "{text}");
+        }
+        assert!(!is_verdict_text("holds the curtain") && !is_verdict_text("all checks done"));
     }
 }

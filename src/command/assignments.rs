@@ -109,7 +109,7 @@ pub(super) fn give(inputs: &mut Inputs, word: &str) -> Result<(), Diagnostic> {
     match word.split_once('=') {
         Some((name, value)) => {
             let (name, value) = (name.trim(), value.trim());
-            let declared = inputs.program().inputs.iter().find(|input| input.name == name);
+            let declared = inputs.program().input_named(name);
             if let Some(before @ Place::Argument { .. }) = declared.map(|input| inputs.place(input))
             {
                 let words = format!("`{name}` is given twice");

@@ -189,8 +189,7 @@ fn table(question: &Question, rows: &[Swept], of: &[String], terminal: &mut Term
                     .as_ref()
                     .ok()
                     .and_then(|results| {
-                        let output =
-                            results.program().outputs.iter().find(|output| output.name == *name)?;
+                        let output = results.program().output_named(name)?;
                         Some(results.to_text(output))
                     })
                     .unwrap_or_default(),

@@ -63,7 +63,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> 
         locked_cells: asked.allow.contains(&Allowed::Locked),
         signature: asked.allow.contains(&Allowed::Signature),
     };
-    let mut written = match (book.writable_in_place, &asked.output) {
+    let mut written = match (book.form.takes_cells(), &asked.output) {
         (true, _) => write_cells(&asked.book, &bytes, &filling.edits(), allow),
         (false, Some(_)) => fresh_copy(&book, &filling.edits()),
         (false, None) => Err(Diagnostic::error(

@@ -243,7 +243,7 @@ impl Proof {
             Ok(file) => file,
             Err(failure) => return self.cannot(failure),
         };
-        let (cases, problems) = Cases::read_on(&file);
+        let (cases, problems) = Cases::read(&file);
         self.problems.extend(problems);
         let stem = project::name_in(&source.name);
         if cases.sheet != stem {

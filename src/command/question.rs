@@ -119,7 +119,7 @@ pub(super) fn read(
     let by: Vec<FreeInput> =
         all.iter().filter_map(|words| free(words, program, &mut problems)).collect();
     for by in &by {
-        let declared = program.inputs.iter().find(|input| input.name == by.input);
+        let declared = program.input_named(&by.input);
         if let Some(place @ Place::Argument { .. }) = declared.map(|input| inputs.place(input)) {
             let words = format!("`{}` has a value, and the question looks for it", by.input);
             problems.push(

@@ -349,7 +349,7 @@ fn can_be_written(
         Err(Failure::file(problem))
     };
     match &asked.output {
-        None if matches!(book.form, Form::Ods | Form::Xlsb) => trouble(
+        None if !book.form.takes_rows() => trouble(
             "a file of this kind can be read, not filled in place",
             &asked.book,
             "write the results into a fresh workbook: `-o NAME.xlsx`",

@@ -25,7 +25,7 @@ pub(super) fn draw(
 ) -> Result<DrawResults, Problems> {
     let bar = bar(count, "draws", quiet);
     let progress = |done: usize| bar.set_position(u64::try_from(done).unwrap_or(u64::MAX));
-    let drawn = DrawResults::compute_with_progress(program, inputs, count, seed, &progress);
+    let drawn = DrawResults::compute(program, inputs, count, seed, &progress);
     bar.finish_and_clear();
     drawn
 }

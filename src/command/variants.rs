@@ -1,14 +1,13 @@
 //! A table of variants, read as a whole.
 
 use std::path::Path;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::failure::Failure;
 use super::print::bar;
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
+use crate::number::{cores, side_by_side};
 use crate::project::Project;
 use crate::spreadsheet::{Book, Form, Reading, wider_than_headings};
 use crate::workbook::range::{ProductLine, TableRequest};
@@ -68,26 +67,13 @@ impl LineRun {
     ) -> Vec<(u32, Result<T, Problems>)> {
         let rows = &self.line.variants;
         let bar = bar(rows.len(), "variants", quiet);
-        let next = AtomicUsize::new(0);
-        let done = Mutex::new(Vec::with_capacity(rows.len()));
-        let go_on = || {
-            while let Some(row) = rows.get(next.fetch_add(1, Ordering::Relaxed)) {
-                let found = self.line.inputs_of(&self.book, *row).and_then(work);
-                if let Ok(mut done) = done.lock() {
-                    done.push((*row, found));
-                }
-                bar.inc(1);
-            }
-        };
-        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        std::thread::scope(|scope| {
-            for _ in 0..cores {
-                scope.spawn(go_on);
-            }
+        let all = side_by_side(rows.len(), cores(), &|at| {
+            let row = rows.get(at).copied().unwrap_or_default();
+            let found = self.line.inputs_of(&self.book, row).and_then(work);
+            bar.inc(1);
+            (row, found)
         });
         bar.finish_and_clear();
-        let mut all = done.into_inner().unwrap_or_default();
-        all.sort_by_key(|(row, _)| *row);
         all
     }
 

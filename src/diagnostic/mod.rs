@@ -282,6 +282,8 @@ pub struct Diagnostic {
     pub labels: Vec<Label>,
     /// How to put it right; can be typed as it stands.
     pub remedy: String,
+    /// The input that it is about; empty where it is about none.
+    pub(crate) input: String,
 }
 
 impl Diagnostic {
@@ -306,6 +308,7 @@ impl Diagnostic {
             words: String::new(),
             labels: Vec::new(),
             remedy: String::new(),
+            input: String::new(),
         }
     }
 
@@ -313,6 +316,13 @@ impl Diagnostic {
     #[must_use]
     pub fn at(mut self, place: Place) -> Self {
         self.place = Some(place);
+        self
+    }
+
+    /// Says which input it is about.
+    #[must_use]
+    pub(crate) fn about(mut self, input: impl Into<String>) -> Self {
+        self.input = input.into();
         self
     }
 

@@ -17,6 +17,7 @@ mod integrand;
 mod preferred;
 mod run;
 mod show;
+mod side_by_side;
 mod smoothness;
 mod system;
 
@@ -38,5 +39,6 @@ pub use run::{
 pub(crate) use run::{demand_of, inputs_of, limit_relation, run_exact_on};
 pub use show::{show, show_in, show_towards};
 pub(crate) use show::{show_compared, show_slot};
+pub(crate) use side_by_side::{cores, side_by_side};
 pub(crate) use smoothness::corner_levels;
 pub use system::{Dissection, Fault, Integrand, System, Zero};

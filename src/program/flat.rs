@@ -529,25 +529,37 @@ impl Program {
         self.meant.push(Meant { written: written.to_owned(), why: why.to_owned(), place });
     }
 
-    /// A line by its name.
+    /// An input by its name.
+    #[must_use]
+    pub fn input_named(&self, name: &str) -> Option<&Input> {
+        self.inputs.iter().find(|input| input.name == name)
+    }
+
+    /// A result by its name.
+    #[must_use]
+    pub fn output_named(&self, name: &str) -> Option<&Output> {
+        self.outputs.iter().find(|output| output.name == name)
+    }
+
+    /// The line that an id stands for.
     #[must_use]
     pub fn line(&self, id: LineId) -> Option<&Line> {
         self.lines.get(usize::try_from(id.0).ok()?)
     }
 
-    /// An input by its name.
+    /// The input that an id stands for.
     #[must_use]
     pub fn input(&self, id: InputId) -> Option<&Input> {
         self.inputs.get(usize::try_from(id.0).ok()?)
     }
 
-    /// A table by its name.
+    /// The table that an id stands for.
     #[must_use]
     pub fn table(&self, id: TableId) -> Option<&Table> {
         self.tables.get(usize::try_from(id.0).ok()?)
     }
 
-    /// A block by its name.
+    /// The block that an id stands for.
     #[must_use]
     pub fn block(&self, id: BlockId) -> Option<&Block> {
         self.blocks.get(usize::try_from(id.0).ok()?)

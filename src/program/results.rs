@@ -372,9 +372,7 @@ impl Compiler<'_> {
                 // what may have been meant is a unit of this result, or nothing is recommended
                 let is = |unit: &&String| result_unit(unit, dimension, point).is_some();
                 let meant = problem.nearest.iter().find(is).cloned();
-                let certain = meant
-                    .as_ref()
-                    .is_some_and(|unit| problem.remedy.starts_with(&format!("write `{unit}`")));
+                let certain = problem.certain && meant.as_ref() == problem.nearest.first();
                 self.problems.push(match (meant, usual()) {
                     (Some(_), _) if certain => unknown,
                     (Some(unit), _) => unknown.remedy(format!("did you mean `{unit}`?")),

@@ -6,15 +6,13 @@ use crate::calculation::{Margin, Verdict};
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::program::Program;
 use crate::spreadsheet::Book;
-use crate::workbook::range::{Outcome, ProductLine, Variant, VariantVerdict};
+use crate::workbook::range::{LeftInRow, Outcome, ProductLine, Variant, VariantVerdict};
 
 /// A product line that a document shows.
 #[derive(Clone, Debug)]
 pub struct ProductReview {
     /// Name under which the text speaks of it.
     pub alias: String,
-    /// Name of the sheet.
-    pub sheet: String,
     /// The sheet.
     pub(super) program: Arc<Program>,
     /// Workbook and tab, in words.
@@ -75,39 +73,26 @@ pub(super) struct WorstVariant {
     pub(super) left: Vec<(Option<f64>, bool)>,
 }
 
-/// What a variant leaves, check by check.
-struct MarginLeft {
-    row: u32,
-    checks: Vec<(Option<f64>, bool)>,
-}
-
 impl ProductReview {
     /// Calculates every variant; each row that is wrong is a problem.
     ///
     /// # Errors
     /// Every problem of every row.
     pub(super) fn compute(alias: &str, book: &Book, line: &ProductLine) -> Result<Self, Problems> {
-        let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let outcome = line.compute(book, 0..line.variants.len(), threads, &|_| {});
+        let (outcome, left) = line.compute_with_shares(book);
         let problems: Vec<Diagnostic> =
             outcome.variants.iter().flat_map(|variant| variant.problems.clone()).collect();
         if !problems.is_empty() {
             return Err(problems.into());
         }
-        let mut left = Vec::with_capacity(outcome.variants.len());
-        line.shares(book, |row, holds, shares| {
-            let checks = shares.iter().copied().zip(holds.iter().copied()).collect();
-            left.push(MarginLeft { row, checks });
-        });
         let named = |row: u32| line.variant_text(book, row);
         let open = |one: &&Variant| one.verdict != VariantVerdict::Holds;
-        let is_cautioned = |one: &&MarginLeft| {
+        let is_cautioned = |one: &&LeftInRow| {
             let mut checks = one.checks.iter().zip(&line.program.checks);
             checks.any(|((_, holds), check)| check.caution && !holds)
         };
         Ok(Self {
             alias: alias.to_owned(),
-            sheet: line.sheet.clone(),
             program: Arc::clone(&line.program),
             from: if line.tab.is_empty() {
                 book.name.clone()
@@ -166,7 +151,7 @@ fn checks(
     book: &Book,
     line: &ProductLine,
     outcome: &Outcome,
-    left: &[MarginLeft],
+    left: &[LeftInRow],
 ) -> Vec<LineCheck> {
     let all = line.program.checks.iter().zip(&outcome.checks).enumerate();
     let rows = all.map(|(at, (check, tally))| {
@@ -194,8 +179,8 @@ fn checks(
 }
 
 /// The variants with the least left among the checks that are more than a caution; those that fail first.
-fn worst(book: &Book, line: &ProductLine, left: &[MarginLeft]) -> Vec<WorstVariant> {
-    let mut found: Vec<(bool, f64, usize, &MarginLeft)> = left
+fn worst(book: &Book, line: &ProductLine, left: &[LeftInRow]) -> Vec<WorstVariant> {
+    let mut found: Vec<(bool, f64, usize, &LeftInRow)> = left
         .iter()
         .filter_map(|variant| {
             let checks = variant.checks.iter().zip(&line.program.checks).enumerate();

@@ -206,7 +206,7 @@ impl<'a> Reader<'a> {
             let place = Place::text(self.source, name.span.start..value.span.end);
             if let Err(problem) = inputs.write_typed(&name.value, &value.value, place) {
                 problems.push(problem);
-                if let Some(input) = program.inputs.iter().find(|input| input.name == name.value) {
+                if let Some(input) = program.input_named(&name.value) {
                     inputs.give_up(&name.value, input.place.clone());
                 }
             }

@@ -416,7 +416,7 @@ pub(super) fn not_there(calculation: &Calculation, name: &str) -> Diagnostic {
 /// A result, an input, or any line of a calculation.
 pub(super) fn named(results: &Results, name: &str) -> Option<(Register, Type, Unit)> {
     let program = results.program();
-    let output = program.outputs.iter().find(|output| output.name == name);
+    let output = program.output_named(name);
     if let Some(output) = output {
         return Some((output.register, output.type_.clone(), output.unit.clone()));
     }

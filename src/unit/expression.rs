@@ -203,6 +203,7 @@ impl UnitExpression {
             found,
             remedy: format!("write `{better}`"),
             nearest: vec![better],
+            certain: true,
         }
     }
 
@@ -253,6 +254,7 @@ impl UnitExpression {
             span: 0..text.len(),
             found: text.to_owned(),
             nearest: Vec::new(),
+            certain: false,
             remedy: "write the quantity in a unit with smaller powers".to_owned(),
             headline: format!("`{text}` has an exact factor of too many digits to be kept"),
         }

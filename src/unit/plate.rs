@@ -149,6 +149,7 @@ impl Kind {
                 nearest: vec![unit.to_owned()],
                 remedy: format!("write {unit}"),
                 headline: format!("`{text}` is a unit with more around it"),
+                certain: true,
             });
         }
         let (_, _, meant) =
@@ -159,6 +160,7 @@ impl Kind {
             found: text.to_owned(),
             nearest: meant.split(" or ").map(str::to_owned).collect(),
             remedy: format!("write {meant}"),
+            certain: !meant.contains(" or "),
             headline: format!("`{text}` is a prefix of a million or more: a slip for {meant}"),
         })
     }

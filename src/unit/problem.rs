@@ -58,6 +58,8 @@ pub struct UnitProblem {
     /// How to put it right; can be typed as it stands.
     pub remedy: String,
     pub(super) headline: String,
+    /// Whether the first of the nearest was meant: another spelling of the same.
+    pub(crate) certain: bool,
 }
 
 impl UnitProblem {

@@ -57,6 +57,7 @@ pub fn parse_unit(text: &str) -> Result<Unit, UnitProblem> {
             span: 0..text.len(),
             found: text.to_owned(),
             nearest: vec![force],
+            certain: true,
             remedy,
             headline,
         });
@@ -206,6 +207,7 @@ impl Kind {
             Some(unit) => format!("{} is given in {unit}", self.with_article()),
             None => self.without_unit(),
         });
+        let is_certain = near.first().is_some_and(|near| near.certain);
         let mut nearest = names(near);
         for unit in self.units {
             if nearest.len() < 3 && !nearest.iter().any(|it| it == unit) {
@@ -216,6 +218,7 @@ impl Kind {
             reason,
             span: 0..text.len(),
             found: text.to_owned(),
+            certain: is_certain,
             nearest,
             remedy,
             headline,
@@ -294,6 +297,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
             found: text.get(slip.span.clone()).unwrap_or_default().to_owned(),
             span: slip.span,
             remedy: remedy(&near, kind, text),
+            certain: near.first().is_some_and(|it| it.certain || it.thousand),
             nearest: names(near),
             headline: format!("`{text}` does not read as a unit: {}", slip.words),
         }
@@ -311,6 +315,7 @@ fn resolve(text: &str, kind: Option<&'static Kind>) -> Result<UnitExpression, Un
             span: mention.span,
             found: name.to_owned(),
             remedy: remedy(&near, kind, text),
+            certain: near.first().is_some_and(|it| it.certain || it.thousand),
             nearest: names(near),
             headline: format!("nothing is called `{name}` among the units"),
         });

@@ -313,13 +313,10 @@ fn in_block(request: &Request, problem: Diagnostic) -> Diagnostic {
     if problem.name != Name::MissingInput {
         return problem;
     }
-    let sheet_line = problem.place.clone();
-    let name = problem.headline.split('`').nth(1).unwrap_or_default().to_owned();
+    let name = &problem.input;
     let unit = request
         .program
-        .inputs
-        .iter()
-        .find(|input| input.name == name)
+        .input_named(name)
         .and_then(|input| input.kind)
         .and_then(|kind| kind.units.first().copied())
         .unwrap_or_default();
@@ -334,12 +331,16 @@ fn in_block(request: &Request, problem: Diagnostic) -> Diagnostic {
         }
         _ => format!("name a cell `{}.{name}`", request.sheet.replace('-', "_")),
     };
-    let mut problem =
-        Diagnostic::error(problem.name, problem.headline).at(request.place.clone()).remedy(remedy);
-    if let Some(place) = sheet_line {
-        problem = problem.label(place, "the sheet asks for it here");
+    asked_by_sheet(problem, &request.place, remedy)
+}
+
+/// A problem of the sheet, reported where the workbook asks for it, with the line of the sheet beside it.
+pub(super) fn asked_by_sheet(mut problem: Diagnostic, place: &Place, remedy: String) -> Diagnostic {
+    problem.remedy = remedy;
+    match problem.place.replace(place.clone()) {
+        Some(line) => problem.label(line, "the sheet asks for it here"),
+        None => problem,
     }
-    problem
 }
 
 fn calculated(
@@ -596,7 +597,8 @@ impl Filling {
     /// it; else a caution.
     #[must_use]
     pub fn uncertain(&self, book: &Book, written: &Written) -> Vec<Diagnostic> {
-        let of_formulas: Vec<Stale> = if book.writable_in_place {
+        let followed = book.form.takes_cells();
+        let of_formulas: Vec<Stale> = if followed {
             written.possible.clone()
         } else {
             let is_formula = |cell: &CellAt| {
@@ -607,7 +609,7 @@ impl Filling {
                 .map(|read| Stale { tab: read.cell.tab.clone(), position: read.cell.position })
                 .collect()
         };
-        let why = match book.writable_in_place {
+        let why = match followed {
             true => "its reference cannot be resolved",
             false => "formulas are not followed in a file of this kind",
         };
@@ -617,27 +619,25 @@ impl Filling {
                 "`{}` comes from a formula that may depend on a result of this run: {why}",
                 read.name
             );
-            let place = book.place(&read.cell.tab, read.cell.position);
             let others = !self.others(read.request).is_empty() && !written.changed.is_empty();
-            match (others, book.writable_in_place) {
-                (true, true) => Diagnostic::error(Name::StaleFigures, words).at(place).remedy(format!(
+            let problem = match others {
+                true => Diagnostic::error(Name::StaleFigures, words),
+                false => Diagnostic::caution(
+                    Name::StaleFigures,
+                    format!("{words}, and its saved figure is taken"),
+                ),
+            };
+            let remedy = match (followed, others) {
+                (false, _) => "save it as .xlsx and fill that".to_owned(),
+                (true, true) => format!(
                     "name the cell itself in the formula of {cell}, or {}",
                     self.two_steps(read.request, &cell)
-                )),
-                (true, false) => Diagnostic::error(Name::StaleFigures, words)
-                    .at(place)
-                    .remedy("save it as .xlsx and fill that"),
-                (false, true) => {
-                    Diagnostic::caution(Name::StaleFigures, format!("{words}, and its saved figure is taken"))
-                        .at(place)
-                        .remedy(format!("open the workbook so that it calculates {cell}, save it, and fill it again: nothing may change"))
-                }
-                (false, false) => {
-                    Diagnostic::caution(Name::StaleFigures, format!("{words}, and its saved figure is taken"))
-                        .at(place)
-                        .remedy("save it as .xlsx and fill that")
-                }
-            }
+                ),
+                (true, false) => format!(
+                    "open the workbook so that it calculates {cell}, save it, and fill it again: nothing may change"
+                ),
+            };
+            problem.at(book.place(&read.cell.tab, read.cell.position)).remedy(remedy)
         });
         problems.collect()
     }

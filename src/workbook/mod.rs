@@ -1,6 +1,6 @@
 //! What a workbook asks for, calculated and written back: our conventions on top of [`crate::spreadsheet`].
 //!
-//! [`bind()`] finds out what the workbook asks for, [`compute`] works it out.
+//! [`bind()`] finds out what the workbook asks for, [`compute`] calculates it.
 
 mod bind;
 mod cell_formats;

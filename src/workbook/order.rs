@@ -146,7 +146,7 @@ impl Order {
         let Some(request) = requests.get(to) else { return problems };
         for link in self.links.iter().filter(|link| link.to == to) {
             let Some(written) = &link.unit else { continue };
-            let input = request.program.inputs.iter().find(|input| input.name == link.input);
+            let input = request.program.input_named(&link.input);
             let read = match input.and_then(|input| request.inputs.value(input)) {
                 Some(InputValue::One(literal)) => literal.unit,
                 Some(InputValue::Many(values)) => match values.first() {

@@ -1,6 +1,7 @@
 //! What stands in a cell and was not written by a run: it is its owner's, and stays.
 
 use super::bind::{CellAt, Request, TargetValue};
+use crate::calculation::is_verdict_text;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::Program;
 use crate::report::NOT_TO_BE_SET;
@@ -27,7 +28,7 @@ pub(super) fn of_fill(
             }
             (Cell::Text(text), NewValue::Text(_)) if name.starts_with("checks") => {
                 let text = text.trim().trim_start_matches('\'');
-                text.is_empty() || is_own_status(text)
+                text.is_empty() || is_verdict_text(text)
             }
             (Cell::Number(_), NewValue::Text(_)) if name.starts_with("checks") => false,
             (Cell::Truth(_) | Cell::Date(_), _) => false,
@@ -63,7 +64,7 @@ fn has_run(book: &Book, request: &Request) -> Option<bool> {
         .filter(|it| matches!(it.what, TargetValue::Checks | TargetValue::WorstChecks));
     let held = verdicts.flat_map(|target| &target.cells).map(|cell| {
         let held = book.tab(&cell.tab).map(|tab| tab.cell(cell.position));
-        matches!(held, Some(Cell::Text(text)) if is_own_status(text.trim().trim_start_matches('\'')))
+        matches!(held, Some(Cell::Text(text)) if is_verdict_text(text.trim().trim_start_matches('\'')))
     });
     held.reduce(|one, other| one || other)
 }
@@ -82,29 +83,10 @@ pub(super) fn is_in_the_place_of_a_number(program: &Program, text: &str) -> bool
         text.contains(';') && text.split(';').all(|part| part.trim().parse::<f64>().is_ok());
     text.is_empty()
         || series
-        || is_own_status(text)
+        || is_verdict_text(text)
         || text == "may not exist"
         || text == "not calculated"
         || text.starts_with(NOT_TO_BE_SET)
         || text.starts_with("no ") && text.ends_with(" value is proved")
         || program.never_words().any(|words| words == text)
-}
-
-/// Whether words in a column of the status are those that a run writes.
-pub(super) fn is_own_status(text: &str) -> bool {
-    let counted = text.strip_prefix("all ").and_then(|rest| rest.split_once(' '));
-    counted
-        .is_some_and(|(count, rest)| count.parse::<usize>().is_ok() && rest.starts_with("checks "))
-        || text == "no checks"
-        || [
-            "FAILS: ",
-            "MAY FAIL: ",
-            "not proved: ",
-            "holds, with a caution: ",
-            "the check hold",
-            "both checks hold",
-            "not calculated: ",
-        ]
-        .iter()
-        .any(|begins| text.starts_with(begins))
 }

@@ -113,8 +113,10 @@ proptest! {
         for (name, expected) in by_hand(&drawn, f64::from(low)) {
             let Some(expected) = expected else { continue };
             let place = sheet.program().outputs.iter().position(|it| it.name == name).unwrap();
+            let range = worst.ranges().iter().find(|it| it.output == place);
             // one that does not exist at the values given has no range
-            let Some(range) = worst.ranges().iter().find(|it| it.output == place) else { continue };
+            prop_assert_eq!(range.is_some(), worst.nominal().exact(name).is_some(), "{}", name);
+            let Some(range) = range else { continue };
             let end = |it: &Extreme| it.limit.unwrap_or_else(|| it.reached.to_f64());
             prop_assert!(
                 end(&range.low) <= expected + 1e-9 && expected - 1e-9 <= end(&range.high),

@@ -275,7 +275,7 @@ fn columns_never_leave(
     count: usize,
     seed: u64,
 ) -> Vec<String> {
-    let drawn = DrawResults::compute(sheet.program(), inputs, count, seed).unwrap();
+    let drawn = DrawResults::compute(sheet.program(), inputs, count, seed, &|_| {}).unwrap();
     let mut troubles = Vec::new();
     let open = worst.ranges().iter().any(|range| range.may.is_some())
         || worst.checks().iter().any(|check| check.verdict == Verdict::NotProved);

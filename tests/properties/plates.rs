@@ -135,11 +135,12 @@ fn a_plate_of_one_kind_says_nothing_of_another() {
     }
     texts.sort();
     texts.dedup();
-    let mut wrong = Vec::new();
+    let (mut wrong, mut read) = (Vec::new(), 0);
     for (strict, typed) in &texts {
         for other in KINDS {
             let Some(unit) = other.unit_of_plate(typed) else { continue };
             let Some(typed) = unit.typed.as_deref() else { continue };
+            read += 1;
             match other.read_unit(strict) {
                 Ok(meant) if same(&meant, &unit) => {}
                 // what a plate says of a shaft in 1/min counts turns
@@ -149,6 +150,7 @@ fn a_plate_of_one_kind_says_nothing_of_another() {
         }
     }
     assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), texts.len(), wrong.join("\n"));
+    assert!(read > 700, "{read}");
 }
 
 /// Plates as they are found: text, kind, the unit meant. From memory of rating plates and catalogues.

@@ -24,7 +24,8 @@ pub(crate) fn case_files() -> Vec<Cases> {
         .map(|path| {
             let name = path.file_stem().unwrap().to_string_lossy().into_owned();
             let source = Source::new(format!("{name}.cases"), fs::read_to_string(&path).unwrap());
-            let cases = Cases::read(&source).unwrap_or_else(|problems| panic!("{problems}"));
+            let (cases, problems) = Cases::read(&source);
+            assert!(problems.is_empty(), "{problems:?}");
             assert_eq!(cases.sheet, name, "the file is named after its sheet");
             cases
         })

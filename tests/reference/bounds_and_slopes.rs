@@ -89,7 +89,7 @@ fn draws_agree_with_the_additive_model_of_the_guide() {
         for name in ["a", "b", "c", "d"] {
             inputs.write(name, tolerance).unwrap();
         }
-        let drawn = DrawResults::compute(sheet.program(), &inputs, 1_000_000, 4).unwrap();
+        let drawn = DrawResults::compute(sheet.program(), &inputs, 1_000_000, 4, &|_| {}).unwrap();
         let sum = drawn.of("Y").unwrap();
         assert!((sum.deviation - 2.0).abs() < 0.01, "{tolerance}: {}", sum.deviation);
         for (share, wanted) in [(0.025, -limit), (0.975, limit)] {
@@ -123,7 +123,7 @@ fn draws_and_slopes_agree_with_the_end_gauge_of_the_guide() {
     ] {
         inputs.write(name, value).unwrap();
     }
-    let drawn = DrawResults::compute(sheet.program(), &inputs, 200_000, 2).unwrap();
+    let drawn = DrawResults::compute(sheet.program(), &inputs, 200_000, 2, &|_| {}).unwrap();
     let l = drawn.of("l").unwrap();
     assert!((l.mean - 50_000_838.0).abs() < 0.5, "{}", l.mean);
     // the guide rounds to whole nanometres

@@ -224,7 +224,7 @@ fn every_way_of_heading_a_unit_is_read_and_old_results_of_wrong_rows_go() {
             ("divided-by-zero", format!("{HEADED_BOOK} ▸ Table!B8")),
         ]
     );
-    let checks = line.checks(&book, &outcome);
+    let checks = line.checks_of(&book, &outcome.checks);
     assert_eq!((checks[0].fails, checks[1].fails), (1, 0));
     let worst = checks[0].worst.as_ref().unwrap();
     // 8 s - 12.6536 s

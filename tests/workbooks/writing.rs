@@ -253,7 +253,6 @@ fn a_signed_workbook_is_left_alone_unless_it_may_lose_its_signature() {
     let edit = [number("T", "A1", 1.0)];
     let problems = write_cells("Book.xlsx", &bytes, &edit, Allow::default()).unwrap_err();
     only(&problems, Name::SignedWorkbook, "Book.xlsx");
-    assert!(Book::read("Book.xlsx", &bytes).unwrap().signed);
     let allow = Allow { signature: true, ..Allow::default() };
     let written = write_cells("Book.xlsx", &bytes, &edit, allow).unwrap();
     assert_eq!(changed_parts(&bytes, &written.bytes), ["xl/worksheets/sheet1.xml"]);

@@ -11,7 +11,7 @@ use crate::unit::Literal;
 /// # Errors
 /// `unknown-input`, a series or a choice, or what the text has wrong.
 pub fn asked_value(program: &Program, name: &str, text: &str) -> Result<Literal, Diagnostic> {
-    let Some(input) = program.inputs.iter().find(|input| input.name == name) else {
+    let Some(input) = program.input_named(name) else {
         let all: Vec<&str> = program.inputs.iter().map(|input| input.name.as_str()).collect();
         return Err(Diagnostic::error(Name::UnknownInput, format!("the sheet takes no `{name}`"))
             .remedy(format!("it takes {}", all.join(", "))));
@@ -39,7 +39,7 @@ pub fn asked_value(program: &Program, name: &str, text: &str) -> Result<Literal,
 /// # Errors
 /// `unknown-name`, or what the text has wrong.
 pub fn asked_bound(program: &Program, name: &str, text: &str) -> Result<Literal, Diagnostic> {
-    let Some(output) = program.outputs.iter().find(|output| output.name == name) else {
+    let Some(output) = program.output_named(name) else {
         let all: Vec<&str> = program.outputs.iter().map(|output| output.name.as_str()).collect();
         return Err(Diagnostic::error(Name::UnknownName, format!("the sheet gives no `{name}`"))
             .remedy(format!("it gives {}", all.join(", "))));

@@ -79,7 +79,7 @@ impl Design<'_> {
 /// Every free input on its steps.
 pub(super) fn frees(program: &Arc<Program>, question: &Question) -> Result<Vec<Free>, Problems> {
     for wanted in &question.wanted {
-        if !program.outputs.iter().any(|output| output.name == wanted.result) {
+        if program.output_named(&wanted.result).is_none() {
             let all: Vec<&str> =
                 program.outputs.iter().map(|output| output.name.as_str()).collect();
             let words = format!("the sheet gives no `{}`", wanted.result);

@@ -206,7 +206,7 @@ impl Design<'_> {
 
     pub(super) fn wanted(&self) -> impl Iterator<Item = (usize, &Requirement, &Output)> {
         self.question.wanted.iter().enumerate().filter_map(|(at, wanted)| {
-            let output = self.program.outputs.iter().find(|it| it.name == wanted.result)?;
+            let output = self.program.output_named(&wanted.result)?;
             Some((at, wanted, output))
         })
     }

@@ -124,9 +124,7 @@ mod tests {
         let sheet = Sheet::parse("twice.sheet", TWICE).unwrap();
         let program = sheet.program();
         let shared = shared(program);
-        let register = |name: &str| {
-            program.outputs.iter().find(|output| output.name == name).unwrap().register
-        };
+        let register = |name: &str| program.output_named(name).unwrap().register;
         let stands_for = |name: &str| {
             let at = program.steps.iter().position(|step| step.to == register(name)).unwrap();
             shared[at]

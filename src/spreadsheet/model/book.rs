@@ -26,6 +26,20 @@ pub enum Form {
     Csv,
 }
 
+impl Form {
+    /// Whether [`write_cells`](crate::spreadsheet::write_cells) can fill single cells in place.
+    #[must_use]
+    pub fn takes_cells(self) -> bool {
+        self == Self::Xlsx
+    }
+
+    /// Whether the rows of a product line can be written in place.
+    #[must_use]
+    pub fn takes_rows(self) -> bool {
+        matches!(self, Self::Xlsx | Self::Csv)
+    }
+}
+
 /// Whether a tab is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Visibility {
@@ -59,14 +73,6 @@ pub struct Book {
     pub tabs: Vec<Tab>,
     /// The defined names, in their order; several may bear one name in different tabs.
     pub names: Vec<DefinedName>,
-    /// Whether it carries a digital signature.
-    pub signed: bool,
-    /// Whether it carries macros.
-    pub macros: bool,
-    /// Whether its owner asks others to open it for reading only.
-    pub read_only_recommended: bool,
-    /// Whether [`write_cells`](crate::spreadsheet::write_cells) can fill it in place.
-    pub writable_in_place: bool,
     /// Whether it looks as if none of its formulas was ever calculated: a saved zero may be the mark of that.
     pub(crate) uncalculated: bool,
     /// Whether its program calculates with what cells show instead of what they hold.
@@ -88,10 +94,6 @@ impl Book {
             form,
             tabs,
             names: Vec::new(),
-            signed: false,
-            macros: false,
-            read_only_recommended: false,
-            writable_in_place: false,
             uncalculated: false,
             as_shown: false,
             by_hand: false,
@@ -276,12 +278,6 @@ impl Tab {
     #[must_use]
     pub fn has_formula(&self, position: Position) -> bool {
         self.entry(position).is_some_and(|entry| entry.formula)
-    }
-
-    /// Whether the tab is protected and the cell locked.
-    #[must_use]
-    pub fn locked(&self, position: Position) -> bool {
-        self.protected && self.styles.locked(self.style(position))
     }
 
     /// The code of the cell's number format, such as `0.0%`; `General` if it has none.

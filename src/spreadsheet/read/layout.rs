@@ -1,6 +1,10 @@
 //! How a workbook of the .xlsx family is laid out: its tabs and their parts, its defined names, and
 //! what protects it. Read from `xl/workbook.xml` and the relationships, never guessed by file name.
 
+use std::sync::Arc;
+
+use crate::spreadsheet::model::book::{Book, Form};
+use crate::spreadsheet::model::pieces::Pieces;
 use std::collections::BTreeMap;
 
 use quick_xml::events::{BytesStart, Event};
@@ -31,8 +35,6 @@ pub(crate) struct Layout {
     pub(crate) shared_texts: Option<String>,
     pub(crate) calc_chain: Option<String>,
     pub(crate) signed: bool,
-    pub(crate) macros: bool,
-    pub(crate) read_only_recommended: bool,
     pub(crate) pivots: bool,
     /// Whether its days are counted from 1904.
     pub(crate) since_1904: bool,
@@ -45,6 +47,18 @@ pub(crate) struct Layout {
 }
 
 impl Layout {
+    /// The workbook of this plan with its tabs.
+    pub(crate) fn book(&self, name: &str, tabs: Vec<Tab>, pieces: Arc<Pieces>) -> Book {
+        Book {
+            uncalculated: self.uncalculated(&tabs),
+            as_shown: self.as_shown,
+            by_hand: self.by_hand,
+            names: self.names.clone(),
+            pieces,
+            ..Book::plain(name, Form::Xlsx, tabs)
+        }
+    }
+
     /// Reads the plan.
     pub(crate) fn read(archive: &mut Archive<'_>) -> Result<Self, Problems> {
         let root = Relationships::of(archive, "")?;
@@ -65,8 +79,6 @@ impl Layout {
             shared_texts: related.target("/sharedStrings"),
             calc_chain: related.target("/calcChain"),
             signed: archive.any_under("_xmlsignatures/"),
-            macros: related.target("/vbaProject").is_some(),
-            read_only_recommended: raw.read_only_recommended,
             pivots: archive.any_under("xl/pivotcache/"),
             since_1904: raw.since_1904,
             by_a_library: raw.by_a_library,
@@ -135,7 +147,6 @@ const OF_LIBRARIES: &str = "124519";
 struct Raw {
     sheets: Vec<(String, Visibility, String)>,
     names: Vec<RawName>,
-    read_only_recommended: bool,
     since_1904: bool,
     by_a_library: bool,
     as_shown: bool,
@@ -160,9 +171,6 @@ impl Raw {
                 "sheet" if step.depth == 3 => raw.sheets.push(sheet(element)),
                 "workbookPr" if step.depth == 2 => {
                     raw.since_1904 = flag(element, "date1904", false)
-                }
-                "fileSharing" if step.depth == 2 => {
-                    raw.read_only_recommended = flag(element, "readOnlyRecommended", false);
                 }
                 "calcPr" if step.depth == 2 => {
                     let asks = flag(element, "fullCalcOnLoad", false);

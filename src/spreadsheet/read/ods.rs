@@ -62,12 +62,7 @@ pub(crate) fn each_row(
         take(AtTab { at, known: &rows.content.tabs }, entries);
     }
     let names = rows.content.names();
-    Ok(Book {
-        names,
-        signed: archive.any_under("meta-inf/documentsignatures"),
-        macros: archive.any_under("basic/"),
-        ..Book::plain(&archive.file, Form::Ods, rows.content.tabs)
-    })
+    Ok(Book { names, ..Book::plain(&archive.file, Form::Ods, rows.content.tabs) })
 }
 
 /// The rows of an `.ods`, one after the other.

@@ -50,8 +50,6 @@ pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, 
         }
     }
     Ok(Book {
-        signed: archive.any_under("_xmlsignatures/"),
-        macros: archive.any_under("xl/vbaproject"),
         uncalculated: !tabs.iter().any(|tab| tab.calculated),
         names,
         ..Book::plain(name, Form::Xlsb, tabs)

@@ -14,9 +14,7 @@ use super::sheet::Sheet;
 use super::stream::values::{Texts, entries};
 use super::styles::read_styles;
 use crate::diagnostic::Problems;
-use crate::spreadsheet::model::book::{
-    Book, Entry, Form, SheetStyles, Tab, TabKind, is_calculated,
-};
+use crate::spreadsheet::model::book::{Book, Entry, SheetStyles, Tab, TabKind, is_calculated};
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::formulas::Formulas;
 use crate::spreadsheet::model::pieces::Pieces;
@@ -52,21 +50,7 @@ fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result
             },
         });
     }
-    Ok(Book {
-        decimal_comma: false,
-        name: name.to_owned(),
-        form: Form::Xlsx,
-        uncalculated: layout.uncalculated(&tabs),
-        as_shown: layout.as_shown,
-        by_hand: layout.by_hand,
-        pieces: Arc::new(values.pieces),
-        tabs,
-        names: layout.names,
-        signed: layout.signed,
-        macros: layout.macros,
-        read_only_recommended: layout.read_only_recommended,
-        writable_in_place: true,
-    })
+    Ok(layout.book(name, tabs, Arc::new(values.pieces)))
 }
 
 /// Where the values of cells come from, each made ready when the first tab asks for it.

@@ -110,9 +110,7 @@ impl RowBook<'_> {
             },
         )
     }
-}
 
-impl RowBook<'_> {
     /// The same for the rows of an `.ods`, as its content is unpacked.
     pub(super) fn read_ods<T: Send>(
         &self,

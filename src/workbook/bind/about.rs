@@ -37,7 +37,7 @@ impl Binder<'_> {
         name: &str,
         cell: &CellAt,
     ) -> Option<(String, CellAt)> {
-        let is_input = |name: &str| program.inputs.iter().find(|input| input.name == name);
+        let is_input = |name: &str| program.input_named(name);
         let knows = |name: &str| is_input(name).is_some() || asked_result(program, name).is_some();
         // a name that the sheet does not know has a message of its own
         if !knows(name) {

@@ -115,8 +115,7 @@ impl Binder<'_> {
         let last =
             rows.iter().flat_map(|it| &it.values).map(|it| it.position.row).max().unwrap_or(row);
         let known = |name: &str| {
-            program.inputs.iter().any(|input| input.name == name)
-                || asked_result(program, name).is_some()
+            program.input_named(name).is_some() || asked_result(program, name).is_some()
         };
         let stated = |row: &&Row| {
             let number = row.values.first().map(|it| self.cell(it));
@@ -125,8 +124,7 @@ impl Binder<'_> {
         let named = rows.iter().filter(stated).map(|it| it.name_cell.position.row);
         let named: Vec<u32> = named.collect();
         let is_own = |at: Position| named.contains(&at.row) && at.column >= column;
-        let kind =
-            |name: &str| program.inputs.iter().find(|it| it.name == name).and_then(|it| it.kind);
+        let kind = |name: &str| program.input_named(name).and_then(|it| it.kind);
         let units =
             rows.iter().filter_map(|row| Some((kind(&row.name), row.unit.as_ref()?.0.clone())));
         self.said_of_all(&Around {
@@ -249,7 +247,7 @@ impl Binder<'_> {
     /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
     pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
         request.read(row.name_cell.clone(), &row.name, Part::Label);
-        let is_input = request.program.inputs.iter().any(|input| input.name == row.name);
+        let is_input = request.program.input_named(&row.name).is_some();
         let asked = asked_result(&request.program, &row.name);
         let is_result = asked.is_some();
         let deleted = self.struck(&row.name, std::slice::from_ref(&row.name_cell));
@@ -293,7 +291,7 @@ impl Binder<'_> {
     /// What a row states beside its name, its value and its unit: a second unit that differs, a number where the
     /// unit stands, further values below one value.
     fn row_says_too_much(&mut self, request: &mut Request, row: &Row) -> bool {
-        let input = request.program.inputs.iter().find(|input| input.name == row.name);
+        let input = request.program.input_named(&row.name);
         let kind = input.and_then(|input| input.kind);
         let series = match input {
             Some(input) => matches!(input.type_, Type::Number { series: true, .. }),
@@ -386,7 +384,7 @@ impl Binder<'_> {
                 // a row with a name of its own, or another block
                 let named = text.is_some_and(|text| {
                     let name = label(&text).name;
-                    let known = program.inputs.iter().any(|input| input.name == name)
+                    let known = program.input_named(&name).is_some()
                         || asked_result(program, &name).is_some();
                     filled || known || asked(&text).is_some()
                 });
@@ -425,7 +423,7 @@ impl Binder<'_> {
     fn heads_a_table(&self, request: &Request, tab: &Tab, row: &Row) -> bool {
         let is_input = |text: &str| {
             let name = label(text).name;
-            request.program.inputs.iter().any(|input| input.name == name)
+            request.program.input_named(&name).is_some()
         };
         let of_value = row
             .values

@@ -102,7 +102,7 @@ impl Binder<'_> {
             return Some(self.asked_of_formula(fed, &at, words, label));
         }
         let (said, text) = self.named_otherwise(fed.program, name, &at)?;
-        let is_input = fed.program.inputs.iter().any(|input| input.name == said);
+        let is_input = fed.program.input_named(&said).is_some();
         let words = format!(
             "the formula of `{name}` takes {there}, and the text in {} calls it `{said}`",
             text.position.name()

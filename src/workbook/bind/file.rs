@@ -83,7 +83,7 @@ impl Binder<'_> {
         if let Some((name, value)) =
             text.split_once('=').filter(|(name, _)| !name.trim().contains(' '))
         {
-            let input = request.program.inputs.iter().find(|input| input.name == name.trim());
+            let input = request.program.input_named(name.trim());
             if let Some(other) = input.filter(|input| request.inputs.is_given(input)) {
                 let other = request.inputs.place(other);
                 self.bound.problems.push(
@@ -121,16 +121,11 @@ impl Binder<'_> {
                 cells.first().and_then(|cell| Some((self.text_of(cell)?, self.place(cell))))
             }
             UnitSaid::Nowhere => {
-                let kind = request
-                    .program
-                    .inputs
-                    .iter()
-                    .find(|input| input.name == line.name)
-                    .and_then(|input| input.kind);
+                let kind = request.program.input_named(line.name).and_then(|input| input.kind);
                 cells.first().and_then(|cell| self.unit_around(cell, kind))
             }
         };
-        let input = request.program.inputs.iter().find(|input| input.name == line.name);
+        let input = request.program.input_named(line.name);
         let is_input = input.is_some();
         let series =
             input.is_some_and(|input| matches!(input.type_, Type::Number { series: true, .. }));
@@ -150,7 +145,7 @@ impl Binder<'_> {
             .and_then(|cell| self.labelled_otherwise(&request.program, line.name, cell));
         let aside = cells.first().and_then(|cell| self.measured_aside(line.name, kind, cell));
         let said = || {
-            let input = request.program.inputs.iter().find(|input| input.name == line.name)?;
+            let input = request.program.input_named(line.name)?;
             self.said_otherwise(input, unit.as_ref().map(|it| it.0.as_str()), cells.first()?)
         };
         if let Some(problem) = said_twice.or(several).or(labelled).or(aside).or_else(said) {

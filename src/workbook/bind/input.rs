@@ -37,8 +37,7 @@ impl Binder<'_> {
         unit: Option<(String, Place)>,
         tolerance: &ToleranceAt,
     ) {
-        let Some(input) = request.program.inputs.iter().find(|input| input.name == name).cloned()
-        else {
+        let Some(input) = request.program.input_named(name).cloned() else {
             return;
         };
         let Some(first) = cells.first().cloned() else { return };

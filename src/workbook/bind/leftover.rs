@@ -1,10 +1,10 @@
 //! What an earlier workbook has left behind: verdicts that no calculation writes any more, and rows without a head.
 
 use super::{Binder, CellAt, Part, asked_result, label};
+use crate::calculation::is_verdict_text;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::Program;
 use crate::spreadsheet::{Cell, Position, Tab, TabKind};
-use crate::workbook::owners::is_own_status;
 
 /// Rows of names, one below the other, that are taken for a block without its head.
 const ROWS: usize = 3;
@@ -15,7 +15,7 @@ impl Binder<'_> {
         let mut found = Vec::new();
         for tab in self.book.tabs.iter().filter(|tab| tab.kind == TabKind::Cells) {
             let old = tab.entries().filter_map(|entry| match &entry.cell {
-                Cell::Text(text) if !entry.formula && is_own_status(own(text)) => {
+                Cell::Text(text) if !entry.formula && is_verdict_text(own(text)) => {
                     self.old_verdict(tab, entry.position, text, bind_file)
                 }
                 _ => None,
@@ -96,7 +96,7 @@ impl Binder<'_> {
     /// stands beside it.
     fn row_left(&self, program: &Program, cell: &CellAt) -> Option<Unread> {
         let name = label(&self.text_of(cell)?).name;
-        let input = program.inputs.iter().any(|input| input.name == name);
+        let input = program.input_named(&name).is_some();
         let (value, unit) = (self.beside(cell, 0, 1)?, self.beside(cell, 0, 2)?);
         // `name, least, most` is a list, and what a formula names is another cell's
         let tab = self.book.tab(&cell.tab)?;
@@ -107,7 +107,7 @@ impl Binder<'_> {
             (Cell::Number(_), true) => Unread::Value,
             (Cell::Empty, true) => Unread::Empty,
             (Cell::Number(_) | Cell::Empty, false) => Unread::Result,
-            (Cell::Text(text), false) if is_own_status(own(text)) => Unread::Result,
+            (Cell::Text(text), false) if is_verdict_text(own(text)) => Unread::Result,
             _ => return None,
         };
         let known = input || asked_result(program, &name).is_some();
@@ -143,7 +143,7 @@ fn own(text: &str) -> &str {
 fn is_of_a_table(tab: &Tab, at: Position) -> bool {
     let above = (0..at.row).rev().map(|row| tab.cell(Position { row, ..at }));
     let mut heads = above.filter_map(|cell| match cell {
-        Cell::Text(text) if !is_own_status(own(text)) => Some(label(text).name.to_lowercase()),
+        Cell::Text(text) if !is_verdict_text(own(text)) => Some(label(text).name.to_lowercase()),
         _ => None,
     });
     heads.next().is_some_and(|head| matches!(head.as_str(), "status" | "checks" | "checks worst"))

@@ -32,7 +32,7 @@ impl Binder<'_> {
             }
         }
         for read in values() {
-            let input = request.program.inputs.iter().find(|input| input.name == read.name);
+            let input = request.program.input_named(&read.name);
             let Some(input) = input.filter(|input| request.inputs.is_given(input)) else {
                 continue;
             };
@@ -106,10 +106,9 @@ impl Binder<'_> {
                     format!("`{other}` is read from here"),
                 ));
             }
-            if let Some((said, text)) =
-                self.named_otherwise(fed.program, name, &at).filter(|(said, _)| {
-                    plain && fed.program.inputs.iter().any(|input| input.name == *said)
-                })
+            if let Some((said, text)) = self
+                .named_otherwise(fed.program, name, &at)
+                .filter(|(said, _)| plain && fed.program.input_named(said).is_some())
             {
                 let words = format!(
                     "the formula of `{name}` takes {there}, and the text in {} calls it `{said}`",

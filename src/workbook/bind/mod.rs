@@ -192,7 +192,7 @@ pub(in crate::workbook) fn asked_result<'a>(
     program: &Program,
     name: &'a str,
 ) -> Option<ResultRequest<'a>> {
-    let known = |name: &str| program.outputs.iter().any(|output| output.name == name);
+    let known = |name: &str| program.output_named(name).is_some();
     if name == "checks" {
         return Some(ResultRequest::Checks);
     }

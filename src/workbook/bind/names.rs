@@ -124,7 +124,7 @@ impl Binder<'_> {
             }
             let file = Place::File { name: self.book.name.clone() };
             let program = self.sheets.checked(&sheet, &file).ok()?.program?;
-            let is_input = program.inputs.iter().any(|input| input.name == what);
+            let is_input = program.input_named(what).is_some();
             (is_input || asked_result(&program, what).is_some()).then(|| format!("{before}.{what}"))
         })?;
         Some(
@@ -162,7 +162,7 @@ impl Binder<'_> {
 
     fn bind_name(&mut self, request: &mut Request, name: &DefinedName) {
         let Some((_, what)) = name.name.split_once('.') else { return };
-        let input = request.program.inputs.iter().find(|input| input.name == what).cloned();
+        let input = request.program.input_named(what).cloned();
         let is_result = asked_result(&request.program, what).is_some();
         let file = self.place_of(name);
         if input.is_none() && !is_result {

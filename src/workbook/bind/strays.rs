@@ -60,7 +60,7 @@ impl Binder<'_> {
             // to the side of the block, a slip in the name of an input that is not in it
             let slip = || {
                 let (first, slips) = *nearest(&name, known.iter().copied()).first()?;
-                let input = program.inputs.iter().find(|input| input.name == first)?;
+                let input = program.input_named(first)?;
                 let value =
                     self.beside(&CellAt { tab: tab.name.clone(), position: entry.position }, 0, 1)?;
                 let stated = self.unit_stated(input, text, &value).is_some();

@@ -1,5 +1,7 @@
 //! One form: title, block, settings, cautions, sources.
 
+use crate::calculation::OPEN_VERDICTS;
+use crate::report::NOT_TO_BE_SET;
 use std::sync::Arc;
 
 use rust_xlsxwriter::{DataValidation, DataValidationErrorStyle, Formula, Worksheet, XlsxError};
@@ -340,11 +342,11 @@ checked by fill alone."
             let cell = result + 1;
             // the cell of the checks, or the one of the tolerances above it
             let failing = (checked - u32::from(self.more > 0)..=checked)
-                .flat_map(|row| ["FAILS", "MAY", "not"].map(|word| (row, word)))
+                .flat_map(|row| OPEN_VERDICTS.map(|word| (row, word.trim_end())))
                 .map(|(row, word)| format!("LEFT(B{row},{})=\"{word}\"", word.len()));
             let failing = format!("OR({})", failing.collect::<Vec<_>>().join(","));
             let value = Formula::new(format!(
-                "=IF(B{cell}=\"\",\"not yet\",IF({failing},\"NOT to be set\",B{cell}))"
+                "=IF(B{cell}=\"\",\"not yet\",IF({failing},\"{NOT_TO_BE_SET}\",B{cell}))"
             ))
             .set_result("not yet");
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;

@@ -223,7 +223,7 @@ fn said_around(
 ) -> Option<Diagnostic> {
     let Candidate { tab, program, header, .. } = found;
     let first = found.anchor.map_or(*header, |at| at.row).saturating_sub(1);
-    let known = |name: &str| program.inputs.iter().any(|input| input.name == name);
+    let known = |name: &str| program.input_named(name).is_some();
     // the rows that all variants share state their own units
     let is_own = |at: Position| {
         at.row >= *header

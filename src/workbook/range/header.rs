@@ -138,7 +138,7 @@ fn is_form(tab: &Tab, program: &Program, from: Position, last: u32) -> bool {
     (from.row..=last).any(|row| match tab.cell(Position { row, ..from }) {
         Cell::Text(text) => {
             let name = label(text).name;
-            program.inputs.iter().any(|input| input.name == name)
+            program.input_named(&name).is_some()
         }
         _ => false,
     })
@@ -217,10 +217,9 @@ fn header_row(tab: &Tab, program: &Program, first: u32, last: u32) -> Option<(u3
                 continue;
             }
             let name = label(text).name;
-            let is_input = program.inputs.iter().any(|input| input.name == name);
+            let is_input = program.input_named(&name).is_some();
             inputs += usize::from(is_input);
-            names +=
-                usize::from(is_input || program.outputs.iter().any(|output| output.name == name));
+            names += usize::from(is_input || program.output_named(&name).is_some());
         }
         let better = match best {
             // rows with one name each are labelled rows; the table stands below them

@@ -8,6 +8,7 @@ use super::part::{self, Parts};
 use super::run::BLOCK;
 use super::{Outcome, ProductLine, TableRequest, Tally, VariantVerdict};
 use crate::diagnostic::{Diagnostic, Problems};
+use crate::number::cores;
 use crate::program::Sheets;
 use crate::spreadsheet::write::Plan;
 use crate::spreadsheet::{Area, Book, Edit, Position, Reading, RowBook, RowsWritten};
@@ -53,12 +54,7 @@ pub fn open<'a>(
     sheets: &dyn Sheets,
 ) -> Result<RowBook<'a>, Problems> {
     let mut needed = Needed::new(asked, name, sheets);
-    RowBook::open(name, bytes, reading, threads(), &mut |tab, cells| needed.row(tab, cells))
-}
-
-/// As many threads as work side by side here.
-fn threads() -> usize {
-    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+    RowBook::open(name, bytes, reading, cores(), &mut |tab, cells| needed.row(tab, cells))
 }
 
 impl ProductLine {
@@ -166,7 +162,7 @@ impl ProductLine {
                     Position { row: *row, column: last },
                 )
             }),
-            threads: threads(),
+            threads: cores(),
         }
     }
 }

@@ -43,6 +43,7 @@ use crate::unit::Unit;
 pub use delimited::{Lines, Text};
 pub use long::{From, open};
 pub use moved::Moved;
+pub(crate) use run::LeftInRow;
 pub use summary::{CheckSummary, Summary, WorstMargin};
 
 /// Which table is meant, where the workbook alone does not say.

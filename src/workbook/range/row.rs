@@ -164,9 +164,8 @@ impl ProductLine {
 impl ProductLine {
     /// The column of the input that a problem speaks of; else the first cell of the row, which names the variant.
     fn spoken_of(&self, book: &Book, problem: &Diagnostic, row: u32) -> u32 {
-        let named = problem.headline.split('`').nth(1).unwrap_or_default();
         let column = self.inputs.iter().find(|columns| {
-            self.program.inputs.get(columns.input).is_some_and(|input| input.name == named)
+            self.program.inputs.get(columns.input).is_some_and(|it| it.name == problem.input)
         });
         let column = column.and_then(|columns| columns.columns.first().copied());
         let first = || {

@@ -3,13 +3,12 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::row::Plain;
 use super::{End, Least, Outcome, ProductLine, ResultColumn, Tally, Variant, VariantVerdict};
 use crate::calculation::{self, Results, show_in, verdict_text};
 use crate::diagnostic::Diagnostic;
-use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot};
+use crate::number::{ColumnInput, Columns, ColumnsRun, OutputColumn, Slot, cores, side_by_side};
 use crate::program::{Relation, Type};
 use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::{Book, NewValue, Position, Tab};
@@ -38,6 +37,13 @@ struct MarginLeft {
     share: f64,
 }
 
+/// What a variant leaves, check by check.
+pub(crate) struct LeftInRow {
+    pub(crate) row: u32,
+    /// The share of the larger side, and whether the check holds.
+    pub(crate) checks: Vec<(Option<f64>, bool)>,
+}
+
 impl ProductLine {
     /// Calculates a span of the variants, counted from 0.
     ///
@@ -52,63 +58,52 @@ impl ProductLine {
         done: &(dyn Fn(usize) + Sync),
     ) -> Outcome {
         let span = span.start.min(self.variants.len())..span.end.min(self.variants.len());
-        let blocks = span.start / BLOCK..span.end.div_ceil(BLOCK);
-        let next = AtomicUsize::new(blocks.start);
-        let work = || {
-            let mut worked = Vec::new();
-            loop {
-                let block = next.fetch_add(1, Ordering::Relaxed);
-                if block >= blocks.end || span.is_empty() {
-                    return worked;
-                }
-                let found = self.block(book, block, &span);
-                done(found.variants.len());
-                worked.push((block, found));
-            }
-        };
-        let mut all: Vec<(usize, Outcome)> = std::thread::scope(|scope| {
-            let others: Vec<_> = (1..threads.clamp(1, 256)).map(|_| scope.spawn(work)).collect();
-            let mut all = work();
-            for other in others {
-                match other.join() {
-                    Ok(found) => all.extend(found),
-                    Err(panic) => std::panic::resume_unwind(panic),
-                }
-            }
-            all
+        let blocks =
+            if span.is_empty() { 0..0 } else { span.start / BLOCK..span.end.div_ceil(BLOCK) };
+        let found = side_by_side(blocks.len(), threads, &|at| {
+            let found = self.block(book, blocks.start + at, &span);
+            done(found.variants.len());
+            found
         });
-        all.sort_by_key(|(block, _)| *block);
-        let mut outcome = Outcome { variants: Vec::with_capacity(span.len()), checks: Vec::new() };
-        for (_, found) in all {
-            outcome.join(found);
-        }
-        outcome.checks.resize(self.program.checks.len(), Tally::default());
+        let mut outcome = self.nothing_yet();
+        found.into_iter().for_each(|found| outcome.join(found));
         outcome
     }
 
     /// One block, and of it what lies within the span.
     pub(super) fn block(&self, book: &Book, block: usize, span: &Range<usize>) -> Outcome {
-        let mut outcome = Outcome {
-            variants: Vec::new(),
-            checks: vec![Tally::default(); self.program.checks.len()],
-        };
+        let mut outcome = self.nothing_yet();
         self.each(book, block, span, |worked| outcome.take(worked));
         outcome
     }
 
-    /// Of every variant by its row: whether each check holds, and what it leaves as a share of the larger
-    /// side; nothing for a row that is wrong.
-    pub(crate) fn shares(&self, book: &Book, mut found: impl FnMut(u32, &[bool], &[Option<f64>])) {
+    /// Calculates all variants on all cores. Beside what comes out, of every variant by its row: what each check
+    /// leaves as a share of the larger side, and whether it holds; nothing for a row that is wrong.
+    pub(crate) fn compute_with_shares(&self, book: &Book) -> (Outcome, Vec<LeftInRow>) {
         let span = 0..self.variants.len();
-        for block in 0..self.variants.len().div_ceil(BLOCK) {
+        let found = side_by_side(span.len().div_ceil(BLOCK), cores(), &|block| {
+            let (mut outcome, mut left) = (self.nothing_yet(), Vec::new());
             self.each(book, block, &span, |worked| {
-                let shares: Vec<Option<f64>> =
-                    worked.margins.iter().map(|margin| Some(margin.as_ref()?.share)).collect();
-                if !shares.is_empty() {
-                    found(worked.variant.row, &worked.holds, &shares);
+                let shares = worked.margins.iter().map(|it| it.as_ref().map(|it| it.share));
+                let checks: Vec<_> = shares.zip(worked.holds.iter().copied()).collect();
+                if !checks.is_empty() {
+                    left.push(LeftInRow { row: worked.variant.row, checks });
                 }
+                outcome.take(worked);
             });
+            (outcome, left)
+        });
+        let (mut all, mut left) = (self.nothing_yet(), Vec::new());
+        for (outcome, more) in found {
+            all.join(outcome);
+            left.extend(more);
         }
+        (all, left)
+    }
+
+    /// What came out before the first variant.
+    fn nothing_yet(&self) -> Outcome {
+        Outcome { variants: Vec::new(), checks: vec![Tally::default(); self.program.checks.len()] }
     }
 
     fn each(

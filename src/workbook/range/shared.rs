@@ -11,6 +11,7 @@ use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, nearest};
 use crate::spreadsheet::{Cell, Entry, Position};
+use crate::workbook::fill::asked_by_sheet;
 
 /// The inputs that stand above the table once for all rows; names every input that stands nowhere.
 pub(super) fn shared(
@@ -116,23 +117,18 @@ fn told_of_table(
     headings: &[Entry],
     anchored: bool,
 ) -> Diagnostic {
-    let name = problem.headline.split('`').nth(1).unwrap_or_default().to_owned();
-    let unit = program
-        .inputs
-        .iter()
-        .find(|input| input.name == name)
-        .map(|input| input.unit.symbol.clone())
-        .unwrap_or_default();
+    let name = &problem.input;
+    let unit = program.input_named(name).map_or("", |input| input.unit.symbol.as_str());
     let texts: Vec<String> = headings
         .iter()
         .filter_map(|entry| match &entry.cell {
             Cell::Text(text) => Some(label(text).name),
             _ => None,
         })
-        .filter(|text| !program.inputs.iter().any(|input| input.name == *text))
+        .filter(|text| program.input_named(text).is_none())
         .collect();
-    let near = nearest(&name, texts.iter().map(String::as_str));
-    let heading = super::write::heading(&name, &unit);
+    let near = nearest(name, texts.iter().map(String::as_str));
+    let heading = super::write::heading(name, unit);
     let row = if anchored {
         format!(", or a row above the table: {name}, its value, {unit}")
             .trim_end_matches(", ")
@@ -144,13 +140,6 @@ fn told_of_table(
         Some((near, _)) => format!("the heading `{near}` is close; write `{heading}`"),
         None => format!("add a column `{heading}`{row}"),
     };
-    let line = problem.place.clone();
-    let mut problem =
-        Diagnostic::error(problem.name, format!("{}; it has no column", problem.headline))
-            .at(place.clone())
-            .remedy(remedy);
-    if let Some(line) = line {
-        problem = problem.label(line, "the sheet asks for it here");
-    }
-    problem
+    let headline = format!("{}; it has no column", problem.headline);
+    asked_by_sheet(Diagnostic { headline, ..problem }, place, remedy)
 }

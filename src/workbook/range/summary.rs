@@ -3,8 +3,9 @@
 use std::collections::BTreeSet;
 
 use super::super::bind::shown::{self, Held};
-use super::super::owners::{is_in_the_place_of_a_number, is_own_status};
+use super::super::owners::is_in_the_place_of_a_number;
 use super::{Outcome, ProductLine, Tally, Variant, VariantVerdict};
+use crate::calculation::is_verdict_text;
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Type, with_path};
@@ -220,7 +221,7 @@ impl ProductLine {
                 let text = text.trim().trim_start_matches('\'');
                 let ours = text.is_empty()
                     || match is_status {
-                        true => is_own_status(text),
+                        true => is_verdict_text(text),
                         false => is_in_the_place_of_a_number(&self.program, text),
                     };
                 if !ours {
@@ -274,15 +275,9 @@ impl ProductLine {
     fn is_own(&self, tab: &Tab, row: u32) -> bool {
         let column = self.status.column;
         match tab.cell(Position { row, column }) {
-            Cell::Text(text) => is_own_status(text.trim().trim_start_matches('\'')),
+            Cell::Text(text) => is_verdict_text(text.trim().trim_start_matches('\'')),
             _ => false,
         }
-    }
-
-    /// What became of each check; the worst variants are calculated once more on exact decimals.
-    #[must_use]
-    pub fn checks(&self, book: &Book, outcome: &Outcome) -> Vec<CheckSummary> {
-        self.checks_of(book, &outcome.checks)
     }
 
     /// The least margin of a check over the tolerances of a variant, and the corner that has it.
@@ -299,7 +294,9 @@ impl ProductLine {
         Some(WorstMargin { row, margin, holds: check.verdict == calculation::Verdict::Holds })
     }
 
-    fn checks_of(&self, book: &Book, tallies: &[Tally]) -> Vec<CheckSummary> {
+    /// What became of each check; the worst variants are calculated once more on exact decimals.
+    #[must_use]
+    pub fn checks_of(&self, book: &Book, tallies: &[Tally]) -> Vec<CheckSummary> {
         let checks = self.program.checks.iter().zip(tallies).enumerate();
         checks
             .map(|(at, (check, tally))| {

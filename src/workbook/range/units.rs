@@ -36,8 +36,8 @@ pub(super) fn row_below(
     for entry in headings {
         let Cell::Text(text) = &entry.cell else { continue };
         let name = label(text).name;
-        let input = program.inputs.iter().find(|input| input.name == name);
-        let output = program.outputs.iter().any(|output| output.name == name);
+        let input = program.input_named(&name);
+        let output = program.output_named(&name).is_some();
         if input.is_none() && !output {
             continue;
         }

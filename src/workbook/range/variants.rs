@@ -3,6 +3,7 @@
 use super::super::bind::series::{EXTREMES, TOTALS};
 use super::super::bind::{Label, label};
 use super::ProductLine;
+use crate::calculation::is_verdict_text;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Book, Cell, Position, Tab};
 use crate::unit::is_unit;
@@ -60,14 +61,6 @@ fn open_row(book: &Book, tab: &Tab, at: Position, name: &str) -> Diagnostic {
     ))
 }
 
-/// Whether a text is a verdict of ours.
-fn is_verdict(text: &str) -> bool {
-    let begins = ["FAILS", "MAY FAIL", "not proved", "holds, with a caution"];
-    let text = text.trim();
-    begins.iter().any(|words| text.starts_with(words))
-        || text.contains("check") && text.contains("hold")
-}
-
 /// A row that is not calculated, and yet bears the verdict of a variant.
 fn old_verdict(book: &Book, tab: &Tab, at: Position) -> Diagnostic {
     let words =
@@ -94,8 +87,7 @@ pub(super) fn names_no_variant(text: &str) -> bool {
 impl ProductLine {
     /// Whether a name is that of an input or of a result.
     fn knows(&self, name: &str) -> bool {
-        self.program.inputs.iter().any(|input| input.name == name)
-            || self.program.outputs.iter().any(|output| output.name == name)
+        self.program.input_named(name).is_some() || self.program.output_named(name).is_some()
     }
 }
 
@@ -158,7 +150,7 @@ pub(super) fn rows(book: &Book, tab: &Tab, line: &ProductLine, last: u32) -> Row
         }
         let status = Position { row, column: line.status.column };
         if (any && totals || is_total)
-            && matches!(tab.cell(status), Cell::Text(text) if is_verdict(text))
+            && matches!(tab.cell(status), Cell::Text(text) if is_verdict_text(text))
             && !tab.has_formula(status)
         {
             found.open.push(old_verdict(book, tab, status));

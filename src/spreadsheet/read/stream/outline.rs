@@ -9,7 +9,7 @@ use super::pieces::{Piece, Pieces};
 use super::values::{Texts, entries};
 use crate::diagnostic::Problems;
 use crate::spreadsheet::model::book::{
-    Book, Entry, Form, SheetStyles, Tab, TabKind, filled, is_calculated,
+    Book, Entry, SheetStyles, Tab, TabKind, filled, is_calculated,
 };
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::formulas::{Formulas, Shape};
@@ -102,22 +102,7 @@ impl<'a> RowBook<'a> {
                 tabs.push(Tab { visibility: part.visibility, kind: part.kind, ..plain });
             }
         }
-        let layout = &parts.layout;
-        let book = Book {
-            uncalculated: layout.uncalculated(&tabs),
-            as_shown: layout.as_shown,
-            by_hand: layout.by_hand,
-            decimal_comma: false,
-            pieces: Arc::clone(&parts.texts.pieces),
-            name: name.to_owned(),
-            form: Form::Xlsx,
-            tabs,
-            names: layout.names.clone(),
-            signed: layout.signed,
-            macros: layout.macros,
-            read_only_recommended: layout.read_only_recommended,
-            writable_in_place: true,
-        };
+        let book = parts.layout.book(name, tabs, Arc::clone(&parts.texts.pieces));
         Ok(Self { bytes, book, stored: Stored::Parts(Box::new(parts)) })
     }
 
