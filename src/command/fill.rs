@@ -1,5 +1,6 @@
 //! `standstill fill`: inputs from a workbook, results written back into it.
 
+use super::print::{cell_json, cell_text};
 use std::path::Path;
 
 use super::arguments::{Allowed, Fill};
@@ -11,7 +12,7 @@ use crate::environment::Environment;
 use crate::project::Project;
 use crate::report::{self, Check, text};
 use crate::spreadsheet::guard::{Limits, check_size};
-use crate::spreadsheet::{Allow, Book, Cell, Change, NewValue, Written, write_cells};
+use crate::spreadsheet::{Allow, Book, Change, Written, write_cells};
 use crate::workbook::{Calculated, Filling, Options, compute_with, fresh_copy};
 
 pub(super) fn fill(asked: &Fill, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
@@ -133,8 +134,8 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
                 change.tab.eq_ignore_ascii_case(&cell.tab) && change.position == cell.position
             });
             let (was, is) = match change {
-                Some(Change { old, new, .. }) => (shown(old), shown(new)),
-                None => ("the same".to_owned(), shown(&value.as_cell())),
+                Some(Change { old, new, .. }) => (cell_text(old), cell_text(new)),
+                None => ("the same".to_owned(), cell_text(&value.as_cell())),
             };
             rows.push(vec![
                 format!("{}!{}", cell.tab, cell_name(cell.position.row, cell.position.column)),
@@ -190,22 +191,7 @@ fn not_shown(calculated: &Calculated, worst_asked: bool) -> Option<String> {
     }
 }
 
-fn shown(cell: &Cell) -> String {
-    match cell {
-        Cell::Empty => "empty".to_owned(),
-        Cell::Number(number) => number.to_string(),
-        Cell::Text(text) => text.clone(),
-        other => other.to_string(),
-    }
-}
-
 fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
-    let value = |value: &NewValue| match value {
-        NewValue::Number(number) => serde_json::json!(number),
-        NewValue::Text(text) => serde_json::json!(text),
-        NewValue::Truth(truth) => serde_json::json!(truth),
-        NewValue::Empty => serde_json::Value::Null,
-    };
     let calculations: Vec<_> = done
         .filling
         .calculated
@@ -225,7 +211,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
                         .map(|(name, cell, new)| {
                             serde_json::json!({
                                 "name": name, "tab": cell.tab,
-                                "cell": cell_name(cell.position.row, cell.position.column), "value": value(new),
+                                "cell": cell_name(cell.position.row, cell.position.column), "value": cell_json(&new.as_cell()),
                             })
                         })
                         .collect(),

@@ -98,7 +98,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
         &[Column { head: "what", figures: false }, Column { head: "value", figures: true }];
     let machine = protocol.plan.text("machine");
     let title = format!("Measured stops {machine}");
-    let mut all = vec![findings(&protocol.findings)];
+    let mut all = vec![findings(&protocol.findings())];
     all.extend(tables(protocol, true));
     let kept = protocol.kept().map(|(name, value)| vec![name.to_owned(), value]);
     let tabs = [
@@ -163,7 +163,7 @@ fn report(asked: &Measured, protocol: &Protocol, terminal: &mut Terminal) {
         terminal.print(words);
     }
     terminal.print("");
-    for finding in &protocol.findings {
+    for finding in protocol.findings() {
         let detail =
             if finding.detail.is_empty() { String::new() } else { format!(": {}", finding.detail) };
         let lines = text::wrapped(&format!("{}{detail}", finding.text), 90);

@@ -1,5 +1,6 @@
 //! Printing to the terminal: reports, problems, progress.
 
+use crate::spreadsheet::Cell;
 use std::io::{self, IsTerminal as _, Write as _};
 
 use crate::diagnostic::{Diagnostic, printable, render_json, render_line, render_long, totals};
@@ -187,5 +188,25 @@ pub(super) fn bar(count: usize, what: &str, quiet: bool) -> ProgressBar {
     match ProgressStyle::with_template(&template) {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,
+    }
+}
+
+/// What a cell holds, in words.
+pub(super) fn cell_text(cell: &Cell) -> String {
+    match cell {
+        Cell::Empty => "empty".to_owned(),
+        Cell::Number(number) => number.to_string(),
+        Cell::Text(text) => text.clone(),
+        other => other.to_string(),
+    }
+}
+
+/// What a cell holds, for a program.
+pub(super) fn cell_json(cell: &Cell) -> serde_json::Value {
+    match cell {
+        Cell::Empty => serde_json::Value::Null,
+        Cell::Number(number) => serde_json::json!(number),
+        Cell::Truth(truth) => serde_json::json!(truth),
+        Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => serde_json::json!(text),
     }
 }

@@ -298,14 +298,7 @@ impl Job<'_> {
         if !problems.is_empty() {
             return Err(problems.into());
         }
-        Ok(RowsWritten {
-            bytes: text.into_bytes(),
-            changed,
-            to_recalculate: Vec::new(),
-            outdated: Vec::new(),
-            possible: Vec::new(),
-            cautions: Vec::new(),
-        })
+        Ok(RowsWritten { bytes: text.into_bytes(), changed, ..RowsWritten::default() })
     }
 }
 

@@ -155,7 +155,7 @@ fn as_edits(text: &str, edits: Vec<(Span, String)>) -> Vec<TextEdit> {
 
 /// The changes in the cases of a sheet: `NAME = …` and `gives NAME = …`.
 fn in_cases(source: &Arc<Source>, old: &str, new: &str) -> Vec<(Span, String)> {
-    let (all, _) = Cases::read_on(source);
+    let (all, _) = Cases::read(source);
     let mut places: Vec<&Place> = Vec::new();
     for case in &all.cases {
         places.extend(case.inputs.iter().filter(|it| it.0 == old).map(|it| &it.2));

@@ -1,6 +1,9 @@
 //! Files, reached through one trait that the terminal program hands down.
 
+mod day;
 pub mod store;
+
+pub(crate) use day::{day, written_day};
 
 use std::io::{Cursor, Read, Write as _};
 use std::path::{Path, PathBuf};

@@ -80,14 +80,10 @@ impl Compiler<'_> {
             let known =
                 sheet.names_of(|named| matches!(named, Named::Function(_) | Named::Table(..)));
             let known = FUNCTIONS.iter().copied().chain(known);
-            let near = suggest::nearest(&name.value, known);
-            let remedy = match near.first() {
-                Some((near, _)) => format!("did you mean `{near}`?"),
-                None => {
-                    "define it in works: `f(x) = …`, or put `*` between a value and a parenthesis"
-                        .to_owned()
-                }
-            };
+            let remedy = suggest::did_you_mean(&name.value, known).unwrap_or_else(|| {
+                "define it in works: `f(x) = …`, or put `*` between a value and a parenthesis"
+                    .to_owned()
+            });
             self.problems.push(
                 Diagnostic::error(
                     Name::UnknownFunction,

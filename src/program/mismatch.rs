@@ -262,13 +262,12 @@ pub(super) fn unknown_name(sheet: &Sheet, name: &str, span: &Span, before: usize
 /// A name before a point that is not a used sheet, with the nearest that is one.
 pub(super) fn unknown_alias(sheet: &Sheet, alias: &Word) -> Diagnostic {
     let uses = sheet.names_of(|named| matches!(named, Named::Use(_)));
-    let remedy = match suggest::nearest(&alias.value, uses).first() {
-        Some((near, _)) => format!("did you mean `{near}`?"),
-        None => format!(
+    let remedy = suggest::did_you_mean(&alias.value, uses).unwrap_or_else(|| {
+        format!(
             "use a sheet by that name: `uses`, and below it `{} = run-down with …`",
             alias.value
-        ),
-    };
+        )
+    });
     Diagnostic::error(Name::UnknownName, format!("no used sheet is called `{}`", alias.value))
         .at(sheet.place(&alias.span))
         .remedy(remedy)

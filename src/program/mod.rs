@@ -43,9 +43,9 @@ pub use flat::{
     LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,
     Step, Table, TableId, Type, Unary,
 };
-pub(crate) use mismatch::unit_problem;
 pub(crate) use resolver::unknown_group;
 pub use resolver::{NoResolver, Resolver, Sheets, unknown_sheet};
+pub(crate) use suggest::did_you_mean;
 pub use suggest::nearest;
 pub use tolerance::{Reach, Tolerance};
-pub(crate) use works::{NO_UNIT, result_unit, result_unit_of_plate, unit_to_type};
+pub(crate) use works::{result_unit, result_unit_or};

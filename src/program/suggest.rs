@@ -2,6 +2,11 @@
 
 use crate::unit::likeness;
 
+/// The question whether the nearest of some names was meant; none where none is near.
+pub(crate) fn did_you_mean<'a>(word: &str, names: impl Iterator<Item = &'a str>) -> Option<String> {
+    nearest(word, names).first().map(|(near, _)| format!("did you mean `{near}`?"))
+}
+
 /// The nearest names, best first; of every three letters one may be wrong.
 #[must_use]
 pub fn nearest<'a>(word: &str, names: impl Iterator<Item = &'a str>) -> Vec<(&'a str, usize)> {

@@ -1,5 +1,7 @@
 //! The lines of `works`, each with the unit in which it is read.
 
+use super::mismatch::unit_problem;
+use crate::diagnostic::{Diagnostic, Name, Place};
 use std::sync::Arc;
 
 use super::absorb::absorbs;
@@ -213,7 +215,28 @@ pub(crate) const NO_UNIT: &str =
     "no unit is made of broken powers: check the formula, or raise it to a whole power";
 
 /// The unit that a person writes beside a result, in the strict notation or in that of plates.
-pub(crate) fn result_unit_of_plate(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {
+/// The unit of a result that a cell asks for, on a plate too, or what is wrong with it.
+pub(crate) fn result_unit_or(
+    text: &str,
+    (name, dimension, point): (&str, Dimension, bool),
+    place: &Place,
+) -> Result<Unit, Diagnostic> {
+    result_unit_of_plate(text, dimension, point).ok_or_else(|| match unit::parse_unit(text) {
+        Ok(found) => {
+            let is = unit::name_of(dimension);
+            let words =
+                format!("the result `{name}` is {is}, and `{text}` is a unit of another kind");
+            let remedy = unit_to_type(dimension, point);
+            Diagnostic::error(Name::ResultUnit, words)
+                .at(place.clone())
+                .saying(unit::name_of(found.dimension))
+                .remedy(remedy.map_or_else(|| NO_UNIT.to_owned(), |unit| format!("write `{unit}`")))
+        }
+        Err(problem) => unit_problem(&problem).at(place.clone()),
+    })
+}
+
+fn result_unit_of_plate(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {
     result_unit(text, dimension, point).or_else(|| {
         let mut kinds = unit::kinds_of(dimension).into_iter().filter(|kind| kind.point == point);
         kinds.find_map(|kind| kind.unit_of_plate(text))

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::program::{Checked, Input, LineSource, Program, Type, nearest};
+use crate::program::{Checked, Input, LineSource, Program, Type, did_you_mean, nearest};
 use crate::unit::{self, Literal, Unit};
 
 /// Name of the file that names further folders of sheets, `sheets = ["../sheets"]` relative to itself, and below
@@ -83,12 +83,11 @@ impl Settings {
                     return Err(wrong("`defaults` is not a table".to_owned(), place, HOW_DEFAULTS));
                 }
                 (other, _) => {
-                    let near = nearest(other, ["sheets", "defaults"].into_iter());
-                    let remedy = match near.first() {
-                        Some((near, _)) => format!("did you mean `{near}`?"),
-                        None => "the settings are `sheets = [\"../sheets\"]` and `[defaults]`"
-                            .to_owned(),
-                    };
+                    let remedy = did_you_mean(other, ["sheets", "defaults"].into_iter())
+                        .unwrap_or_else(|| {
+                            "the settings are `sheets = [\"../sheets\"]` and `[defaults]`"
+                                .to_owned()
+                        });
                     let place = Place::text(&source, key.span());
                     return Err(wrong(format!("there is no setting `{other}`"), place, &remedy));
                 }
@@ -162,11 +161,8 @@ impl Settings {
                     }
                 },
                 None if preset.sheet.is_some() => {
-                    let near = nearest(&preset.input, names.iter().map(String::as_str));
-                    let remedy = match near.first() {
-                        Some((near, _)) => format!("did you mean `{near}`?"),
-                        None => format!("`standstill show {sheet}` lists its inputs"),
-                    };
+                    let remedy = did_you_mean(&preset.input, names.iter().map(String::as_str))
+                        .unwrap_or_else(|| format!("`standstill show {sheet}` lists its inputs"));
                     let words = format!("`{sheet}` has no input `{}`", preset.input);
                     problems.push(*wrong(words, preset.name.clone(), &remedy));
                 }

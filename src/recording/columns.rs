@@ -3,7 +3,7 @@
 use super::channel::Line;
 use super::plan::Plan;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::nearest;
+use crate::program::did_you_mean;
 use crate::workbook::label;
 
 /// Rows in which the headings are looked for: recorders write a page of their own before them.
@@ -157,14 +157,12 @@ pub(super) fn columns(
 fn missing(heading: &str, cells: &[String], place: Place) -> Diagnostic {
     let names: Vec<String> =
         cells.iter().map(|cell| label(cell).name).filter(|it| !it.is_empty()).collect();
-    let near = nearest(heading, names.iter().map(String::as_str));
-    let remedy = match near.first() {
-        Some((near, _)) => format!("did you mean `{near}`?"),
-        None => format!(
+    let remedy = did_you_mean(heading, names.iter().map(String::as_str)).unwrap_or_else(|| {
+        format!(
             "the headings are {}",
             names.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(", ")
-        ),
-    };
+        )
+    });
     Diagnostic::error(Name::UnknownRow, format!("no column is headed `{heading}`"))
         .at(place)
         .remedy(remedy)

@@ -13,7 +13,6 @@ mod compared;
 mod condition;
 mod copies;
 mod counter;
-mod day;
 mod figures;
 mod finding;
 mod fit;

@@ -1,10 +1,10 @@
 //! What of a plan does not go together: keys, shares and days held against each other.
 
 use super::channel::unread;
-use super::day::day;
 use super::plan::Value;
 use super::plan_reader::Reader;
 use crate::diagnostic::{Diagnostic, Name};
+use crate::environment::day;
 
 impl Reader {
     /// Shares of what they are shares of: a tolerance of all of it leaves nothing, and both ends are no more than the

@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 use super::channel::{Channel, Edge, quantity, unread};
 use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
-use crate::program::nearest;
+use crate::program::did_you_mean;
 
 const SPEED: &[&str] = &["speed of rotation", "speed"];
 const POSITION: &[&str] = &["angle", "length"];
@@ -214,14 +214,12 @@ impl Reader {
             {
                 continue;
             }
-            let near = nearest(key, KEYS.iter().map(|it| it.name));
-            let remedy = match near.first() {
-                Some((near, _)) => format!("did you mean `{near}`?"),
-                None => format!(
+            let remedy = did_you_mean(key, KEYS.iter().map(|it| it.name)).unwrap_or_else(|| {
+                format!(
                     "it is one of {}",
                     KEYS.iter().map(|it| it.name).collect::<Vec<_>>().join(", ")
-                ),
-            };
+                )
+            });
             self.problems.push(
                 Diagnostic::error(Name::RecordingPlan, format!("nothing is called `{key}` here"))
                     .at(said.place.clone())

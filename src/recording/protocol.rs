@@ -1,5 +1,7 @@
 //! The protocol: stops of every condition, the calculation beside them, the distance issued.
 
+use std::sync::OnceLock;
+
 use super::clock::another_clock;
 use super::condition::{Condition, condition, decisive};
 use super::figures::judge;
@@ -10,7 +12,6 @@ use super::plan::Plan;
 use super::recheck::{Earlier, Trend};
 use super::series::fewest;
 use super::stop::Stop;
-use super::verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
 
@@ -29,8 +30,8 @@ pub struct Protocol {
     pub issue: Option<Issue>,
     /// The trend from earlier checks.
     pub trend: Option<Trend>,
-    /// The verdict, finding by finding, what fails first.
-    pub findings: Vec<Finding>,
+    /// The findings, once they were asked for.
+    pub(super) found: OnceLock<Vec<Finding>>,
 }
 
 impl Protocol {
@@ -118,10 +119,8 @@ impl Protocol {
         let stops: Vec<&Stop> = conditions.iter().flat_map(|it| &it.stops).collect();
         let (machine, measured) = (plan.text("machine"), plan.text("measured"));
         let trend = Trend::of(earlier, &stops, machine, measured, figure, spare)?;
-        let (plan, findings) = (plan.clone(), Vec::new());
-        let mut made = Self { plan, files, conditions, predicted, issue, trend, findings };
-        made.findings = verdict::findings(&made);
-        Ok(made)
+        let (plan, found) = (plan.clone(), OnceLock::new());
+        Ok(Self { plan, files, conditions, predicted, issue, trend, found })
     }
 
     /// The condition with the largest stopping time: what is issued stands on it.

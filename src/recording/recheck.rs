@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use super::day::{day, written_day};
 use super::finding::counted;
 use super::fit::least_squares;
 use super::measure::count_f64;
@@ -10,6 +9,7 @@ use super::stop::Stop;
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
+use crate::environment::{day, written_day};
 use crate::spreadsheet::{Book, Cell, Position, Tab};
 
 /// What an earlier protocol says.

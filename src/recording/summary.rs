@@ -1,5 +1,7 @@
 //! A protocol in one sentence, and for a program.
 
+use super::finding::Finding;
+use super::verdict::findings;
 use serde_json::{Value, json};
 
 use super::finding::counted;
@@ -38,7 +40,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
             "stops": it.stops.iter().map(stop).collect::<Vec<_>>(),
         })
     });
-    let findings = protocol.findings.iter().map(|it| json!({ "verdict": it.verdict.word(), "confirmed": it.confirmed, "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
+    let findings = protocol.findings().iter().map(|it| json!({ "verdict": it.verdict.word(), "confirmed": it.confirmed, "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
     let plan = &protocol.plan;
     json!({
         "verdict": protocol.verdict_text(), "holds": protocol.holds(), "confirmed": protocol.is_confirmed(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
@@ -54,16 +56,22 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
 }
 
 impl Protocol {
+    /// The verdict, finding by finding, what fails first.
+    #[must_use]
+    pub fn findings(&self) -> &[Finding] {
+        self.found.get_or_init(|| findings(self))
+    }
+
     /// Whether nothing fails.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.findings.iter().all(|it| it.verdict != Verdict::Fails)
+        self.findings().iter().all(|it| it.verdict != Verdict::Fails)
     }
 
     /// Whether everything that the verdict assumes was recorded or said.
     #[must_use]
     pub fn is_confirmed(&self) -> bool {
-        self.findings.iter().all(|it| it.confirmed)
+        self.findings().iter().all(|it| it.confirmed)
     }
 
     /// Whether nothing fails and nothing is left unconfirmed: only then a distance may be calculated from it again.
@@ -86,7 +94,7 @@ impl Protocol {
     /// The verdict in one sentence.
     #[must_use]
     pub fn verdict_text(&self) -> String {
-        let all = &self.findings;
+        let all = self.findings();
         let count = |verdict| all.iter().filter(|it| it.verdict == verdict).count();
         let (fails, looks) = (count(Verdict::Fails), count(Verdict::Caution));
         let look = if looks > 0 { format!(", {looks} to look at") } else { String::new() };

@@ -1,6 +1,5 @@
 //! The verdict of a protocol, finding by finding.
 
-use super::day::day;
 use super::finding::{Finding, caution, counted, finding, named};
 use super::measure::{digits, with_u};
 use super::protocol::Protocol;
@@ -8,6 +7,7 @@ use super::recheck::Trend;
 use super::stop::Stop;
 use super::{compared, settings};
 use crate::calculation::Verdict;
+use crate::environment::day;
 use crate::report;
 
 /// The verdict, what fails first.

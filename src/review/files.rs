@@ -1,5 +1,6 @@
 //! Which files a review is made from, with their hashes, and when it was made.
 
+use crate::environment::written_day;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
@@ -104,9 +105,6 @@ impl Environment for Noted<'_> {
 
 /// A moment in UTC: `2026-11-25 14:05 UTC`.
 ///
-/// Days to dates as in the proleptic Gregorian calendar, counted in eras of 400 years (common practice,
-/// no source).
-///
 /// # Example
 /// ```
 /// assert_eq!(standstill::review::moment(951_782_400), "2000-02-29 00:00 UTC");
@@ -114,13 +112,6 @@ impl Environment for Noted<'_> {
 #[must_use]
 pub fn moment(seconds: u64) -> String {
     let (days, rest) = (seconds / 86_400, seconds % 86_400);
-    let shifted = days + 719_468;
-    let (era, day) = (shifted / 146_097, shifted % 146_097);
-    let year = (day - day / 1_460 + day / 36_524 - day / 146_096) / 365;
-    let in_year = day - (365 * year + year / 4 - year / 100);
-    let month = (5 * in_year + 2) / 153;
-    let date = in_year - (153 * month + 2) / 5 + 1;
-    let (month, next) = if month < 10 { (month + 3, 0) } else { (month - 9, 1) };
-    let year = year + era * 400 + next;
-    format!("{year:04}-{month:02}-{date:02} {:02}:{:02} UTC", rest / 3600, rest % 3600 / 60)
+    let day = written_day(i64::try_from(days).unwrap_or(i64::MAX));
+    format!("{day} {:02}:{:02} UTC", rest / 3600, rest % 3600 / 60)
 }

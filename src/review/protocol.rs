@@ -25,7 +25,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
         protocol.issue.as_ref().map(|it| &it.results),
     ];
     let programs: Vec<_> = programs.into_iter().flatten().map(|it| &**it.program()).collect();
-    let items: String = protocol.findings.iter().map(item).collect();
+    let items: String = protocol.findings().iter().map(item).collect();
     let pictures: String = protocol
         .conditions
         .iter()
@@ -83,7 +83,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
 /// Where it is signed, the verdict stands above the names, with what does not hold or is not confirmed.
 fn signatures(protocol: &Protocol) -> String {
     let open: String = protocol
-        .findings
+        .findings()
         .iter()
         .filter(|it| it.verdict != crate::calculation::Verdict::Holds)
         .map(|it| {

@@ -44,14 +44,7 @@ pub fn fresh_copy(book: &Book, edits: &[Edit]) -> Result<Written, Problems> {
         })
         .collect();
     let cautions = vec![values_only(book)];
-    Ok(Written {
-        bytes,
-        changed,
-        to_recalculate: Vec::new(),
-        outdated: Vec::new(),
-        possible: Vec::new(),
-        cautions,
-    })
+    Ok(Written { bytes, changed, cautions, ..Written::default() })
 }
 
 pub(super) fn cannot_be_made(book: &Book, error: &XlsxError) -> Diagnostic {

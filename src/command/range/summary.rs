@@ -2,11 +2,12 @@
 
 use super::super::arguments::Range;
 use super::super::print::Terminal;
+use super::super::print::{cell_json, cell_text};
 use super::{Compared, Done, LISTED, RangeOutcome, Wrote};
 use crate::calculation;
 use crate::diagnostic::{phrase, render_json, render_line};
 use crate::report::{self, text};
-use crate::spreadsheet::{Cell, NewValue};
+use crate::spreadsheet::Cell;
 use crate::workbook::range::{CheckSummary, Summary, VariantVerdict};
 
 pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
@@ -161,7 +162,13 @@ fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
         } else {
             format!("{} / {}", one.name, one.unit)
         };
-        rows.push(vec![one.variant.clone(), name, held(&one.was), held(&one.is.as_cell()), by]);
+        rows.push(vec![
+            one.variant.clone(),
+            name,
+            cell_text(&one.was),
+            cell_text(&one.is.as_cell()),
+            by,
+        ]);
     }
     terminal.columns(&rows);
     let more = more + moved.len().saturating_sub(LISTED);
@@ -176,15 +183,6 @@ fn moved(done: &Done, compared: &Compared, terminal: &mut Terminal) {
 fn signed(number: f64) -> String {
     let short: f64 = format!("{number:.5e}").parse().unwrap_or(number);
     format!("{short:+}")
-}
-
-fn held(cell: &Cell) -> String {
-    match cell {
-        Cell::Empty => "empty".to_owned(),
-        Cell::Number(number) => number.to_string(),
-        Cell::Text(text) => text.clone(),
-        other => other.to_string(),
-    }
 }
 
 pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
@@ -232,7 +230,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
             "written": false,
             "moved": moved.iter().map(|moved| serde_json::json!({
                 "variant": moved.variant, "row": moved.row + 1, "name": moved.name, "unit": moved.unit,
-                "was": cell_json(&moved.was), "is": value_json(&moved.is), "by": moved.by,
+                "was": cell_json(&moved.was), "is": cell_json(&moved.is.as_cell()), "by": moved.by,
             })).collect::<Vec<_>>(),
         }),
     };
@@ -240,22 +238,4 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         all.extend(more.clone());
     }
     report::document(&line.program, json)
-}
-
-fn value_json(value: &NewValue) -> serde_json::Value {
-    match value {
-        NewValue::Number(number) => serde_json::json!(number),
-        NewValue::Text(text) => serde_json::json!(text),
-        NewValue::Truth(truth) => serde_json::json!(truth),
-        NewValue::Empty => serde_json::Value::Null,
-    }
-}
-
-fn cell_json(cell: &Cell) -> serde_json::Value {
-    match cell {
-        Cell::Empty => serde_json::Value::Null,
-        Cell::Number(number) => serde_json::json!(number),
-        Cell::Truth(truth) => serde_json::json!(truth),
-        Cell::Text(text) | Cell::Error(text) | Cell::Date(text) => serde_json::json!(text),
-    }
 }

@@ -9,7 +9,7 @@ use crate::number::evaluate::Run;
 use crate::number::run::{demand_of, kept};
 use crate::number::smoothness::{Smoothness, smoothness};
 use crate::number::{Checked, Decimals, Registers, Slot, System};
-use crate::program::{Binary, Block, BlockId, Op, Program, Register, Step, Unary};
+use crate::program::{Binary, Op, Program, Register, Step, Unary};
 
 /// Steps of a program by whether they change from row to row.
 #[derive(Clone, Debug)]
@@ -133,7 +133,7 @@ impl Partition {
         self.over = over;
         for (step, to) in program.steps.iter().zip(&mut self.follows) {
             if let Op::Integral { block, .. } = step.op
-                && let Some(block) = body(program, block)
+                && let Some(block) = program.block(block)
             {
                 *to = smoothness(program, block, same);
             }
@@ -261,7 +261,7 @@ pub(super) fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
             usize::try_from(input.0).ok().and_then(|at| is_column.get(at)).copied().unwrap_or(false)
         }
         Op::Running { block, .. } | Op::Root { block, .. } | Op::Integral { block, .. } => {
-            body(program, *block).is_some_and(|block| {
+            program.block(*block).is_some_and(|block| {
                 block.steps.iter().any(|step| is_input(program, &step.op, is_column))
             })
         }
@@ -269,42 +269,11 @@ pub(super) fn is_input(program: &Program, op: &Op, is_column: &[bool]) -> bool {
     }
 }
 
-pub(super) fn body(program: &Program, block: BlockId) -> Option<&Block> {
-    program.block(block)
-}
-
 /// Every register that an operation reads, those of its block included.
 pub(crate) fn operands(program: &Program, op: &Op, to: &mut BTreeSet<Register>) {
-    let inside = |block: BlockId, to: &mut BTreeSet<Register>| {
-        for step in body(program, block).map(|block| block.steps.as_slice()).unwrap_or_default() {
-            operands(program, &step.op, to);
-        }
-        to.extend(body(program, block).map(|block| block.result));
-    };
-    match op {
-        Op::Literal(_) | Op::Pi | Op::Input(_) | Op::NoCase | Op::Never(_) => {}
-        Op::Unary(_, x)
-        | Op::Power(x, _)
-        | Op::Negate(x)
-        | Op::Preferred(_, _, x)
-        | Op::Read(_, x)
-        | Op::Fold(_, x) => {
-            to.insert(*x);
-        }
-        Op::Binary(_, x, y)
-        | Op::Compare(_, x, y)
-        | Op::Both(x, y)
-        | Op::Either(x, y)
-        | Op::Round(_, x, y) => to.extend([*x, *y]),
-        Op::Select(which, x, y) => to.extend([*which, *x, *y]),
-        Op::Running { block, start, over } => {
-            to.insert(*start);
-            to.extend(over);
-            inside(*block, to);
-        }
-        Op::Root { block, from, to: end } | Op::Integral { block, from, to: end } => {
-            to.extend([*from, *end]);
-            inside(*block, to);
-        }
+    to.extend(op.reads());
+    if let Some(block) = op.calls().and_then(|block| program.block(block)) {
+        block.steps.iter().for_each(|step| operands(program, &step.op, to));
+        to.insert(block.result);
     }
 }

@@ -4,7 +4,6 @@
 
 use std::rc::Rc;
 
-use super::invariant::body;
 use super::search::{DOUBTED, Open, PANELS, Panel, joined, next_panel, nodes, tried};
 use super::span::Span;
 use super::{CHUNK, ColumnSystem, Rows, Truths, Vector};
@@ -53,7 +52,7 @@ impl ColumnSystem<'_> {
         let (Slot::One(from), Slot::One(to)) = (run.get(from).clone(), run.get(to).clone()) else {
             return run.step(step);
         };
-        let Some(block) = body(self.program, block).filter(|_| !inputs_in_blocks) else {
+        let Some(block) = self.program.block(block).filter(|_| !inputs_in_blocks) else {
             return run.step(step);
         };
         self.at_once.set(true);

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use super::invariant::{body, operands};
+use super::invariant::operands;
 use super::{ColumnSystem, Rows, Truths, Vector};
 use crate::number::Slot;
 use crate::number::evaluate::Run;
@@ -53,7 +53,7 @@ impl ColumnSystem<'_> {
     pub(super) fn read_from_outside(&self, step: &Step) -> BTreeSet<Register> {
         let mut read = BTreeSet::new();
         operands(self.program, &step.op, &mut read);
-        if let Some(block) = step.op.calls().and_then(|block| body(self.program, block)) {
+        if let Some(block) = step.op.calls().and_then(|block| self.program.block(block)) {
             let inner = block.steps.iter().map(|step| step.to);
             for register in inner.chain(block.parameters.iter().copied()) {
                 read.remove(&register);

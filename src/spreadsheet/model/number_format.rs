@@ -39,6 +39,35 @@ pub(crate) fn built_in(number: u32) -> &'static str {
     BUILT_IN.iter().find(|(known, _)| *known == number).map_or("General", |(_, code)| code)
 }
 
+/// The signs of the code of a number format that are no text of it: neither quoted, nor after a backslash, `_` or `*`.
+/// What stands in `[ ]` comes as a whole.
+///
+/// Source: ISO/IEC 29500-1, 18.8.31 (ECMA-376 Part 1, from memory).
+pub(crate) fn signs(code: &str) -> impl Iterator<Item = Sign> {
+    let mut signs = code.chars();
+    std::iter::from_fn(move || {
+        loop {
+            match signs.next()? {
+                '\\' | '_' | '*' => drop(signs.next()),
+                '"' => drop(signs.by_ref().find(|sign| *sign == '"')),
+                '[' => {
+                    let inner = signs.by_ref().take_while(|sign| *sign != ']');
+                    return Some(Sign::Bracket(inner.collect()));
+                }
+                sign => return Some(Sign::Plain(sign)),
+            }
+        }
+    })
+}
+
+/// A sign of a number format.
+#[derive(PartialEq)]
+pub(crate) enum Sign {
+    Plain(char),
+    /// What stands in `[ ]`.
+    Bracket(String),
+}
+
 /// Whether the code of a number format shows a date, a clock time or a duration; ISO/IEC 29500-1,
 /// 18.8.31.
 pub(crate) fn clock(number: u32, code: &str) -> Option<ExcelDateTimeType> {
@@ -48,24 +77,20 @@ pub(crate) fn clock(number: u32, code: &str) -> Option<ExcelDateTimeType> {
         46 => return Some(ExcelDateTimeType::TimeDelta),
         _ => {}
     }
-    let mut signs = code.chars();
-    while let Some(sign) = signs.next() {
+    for sign in signs(code) {
         match sign {
-            '\\' | '_' | '*' => drop(signs.next()),
-            '"' => drop(signs.by_ref().find(|sign| *sign == '"')),
-            ';' => return None,
-            '[' => {
-                let inner: String = signs.by_ref().take_while(|sign| *sign != ']').collect();
+            Sign::Plain(';') => return None,
+            Sign::Bracket(inner) => {
                 let inner = inner.to_ascii_lowercase();
                 let of_one = |letter: char| inner.chars().all(|sign| sign == letter);
                 if !inner.is_empty() && ['h', 'm', 's'].into_iter().any(of_one) {
                     return Some(ExcelDateTimeType::TimeDelta);
                 }
             }
-            sign if "dmyhs".contains(sign.to_ascii_lowercase()) => {
+            Sign::Plain(sign) if "dmyhs".contains(sign.to_ascii_lowercase()) => {
                 return Some(ExcelDateTimeType::DateTime);
             }
-            _ => {}
+            Sign::Plain(_) => {}
         }
     }
     None

@@ -1,5 +1,7 @@
 //! What a number format shows of a number beside its digits: other digits than it holds, and words around them.
 
+use super::number_format::{Sign, signs};
+
 /// What a person sees of a number.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Shown {
@@ -106,17 +108,7 @@ fn of_texts(code: &str) -> Option<String> {
 
 /// Whether a part of a format has a place for a text: an `@` that is not a word of it.
 fn holds_text(section: &str) -> bool {
-    let mut signs = section.chars();
-    while let Some(sign) = signs.next() {
-        match sign {
-            '@' => return true,
-            '"' => drop(signs.by_ref().find(|it| *it == '"')),
-            '[' => drop(signs.by_ref().find(|it| *it == ']')),
-            '\\' | '_' | '*' => drop(signs.next()),
-            _ => {}
-        }
-    }
-    false
+    signs(section).any(|sign| sign == Sign::Plain('@'))
 }
 
 /// Whether a format shows every number and every text as it is, with nothing around it.

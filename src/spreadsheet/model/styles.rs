@@ -1,9 +1,10 @@
 //! What a cell's style says that matters here: whether it is locked, and how it shows what it holds.
 
+use super::number_format::{Sign, clock, signs};
 use calamine::ExcelDateTimeType;
 
 use super::look::Look;
-use super::number_format::clock;
+
 use super::position::{Area, Position};
 use super::shown;
 
@@ -139,21 +140,8 @@ impl Styles {
 }
 
 /// Whether a number format shows a hundred times the number: a `%` that is not a text of the format.
-///
-/// Quoted texts, a character after a backslash, `_` or `*`, and what stands in `[ ]` are texts (ECMA-376 Part 1,
-/// 18.8.31, from memory).
 pub(crate) fn is_percent(code: &str) -> bool {
-    let mut signs = code.chars();
-    while let Some(sign) = signs.next() {
-        match sign {
-            '%' => return true,
-            '"' => drop(signs.by_ref().find(|it| *it == '"')),
-            '[' => drop(signs.by_ref().find(|it| *it == ']')),
-            '\\' | '_' | '*' => drop(signs.next()),
-            _ => {}
-        }
-    }
-    false
+    signs(code).any(|sign| sign == Sign::Plain('%'))
 }
 
 #[cfg(test)]

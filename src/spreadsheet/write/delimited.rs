@@ -47,14 +47,7 @@ pub fn write_fields(
         old: book.tabs.first().map(|tab| tab.cell(edit.position).clone()).unwrap_or_default(),
         new: edit.value.as_cell(),
     });
-    Ok(Written {
-        bytes: out.into_bytes(),
-        changed: changes.collect(),
-        to_recalculate: Vec::new(),
-        outdated: Vec::new(),
-        possible: Vec::new(),
-        cautions: Vec::new(),
-    })
+    Ok(Written { bytes: out.into_bytes(), changed: changes.collect(), ..Written::default() })
 }
 
 /// The new text of whole rows, the first of which is `first`.

@@ -64,14 +64,7 @@ impl RowBook<'_> {
             each(report);
             Ok(())
         })?;
-        Ok(RowsWritten {
-            bytes,
-            changed,
-            to_recalculate: Vec::new(),
-            outdated: Vec::new(),
-            possible: Vec::new(),
-            cautions: Vec::new(),
-        })
+        Ok(RowsWritten { bytes, changed, ..RowsWritten::default() })
     }
 
     fn rows_of(&self, lines: &Lines<'_>, stretch: Stretch<'_>) -> Result<Book, Problems> {

@@ -105,7 +105,7 @@ pub struct Allow {
 }
 
 /// A workbook after writing, and what became of it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Written {
     /// The whole file; the very bytes that came in if nothing had to change.
     pub bytes: Vec<u8>,
@@ -226,16 +226,27 @@ struct Accepted<'e> {
     style: Option<u32>,
 }
 
+impl<'e> Accepted<'e> {
+    /// An edit of a cell that holds `old`, or why it must not be done; none where it changes nothing.
+    fn of(
+        tab: usize,
+        edit: &'e Edit,
+        old: Cell,
+        refusal: &refuse::Refusal<'_>,
+    ) -> Option<Result<Self, Diagnostic>> {
+        let cell = refusal.sheet.cell(edit.position);
+        let has_formula = cell.is_some_and(|cell| cell.formula.is_some());
+        if old == edit.value.as_cell() && !has_formula {
+            return None;
+        }
+        let style = refusal.sheet.style(edit.style_of.unwrap_or(edit.position));
+        Some(refusal.of(edit).map_or(Ok(Self { tab, edit, old, style }), Err))
+    }
+}
+
 impl<'a> Writing<'a> {
     fn unchanged(&self, original: &[u8]) -> Written {
-        Written {
-            bytes: original.to_vec(),
-            changed: Vec::new(),
-            to_recalculate: Vec::new(),
-            outdated: Vec::new(),
-            possible: Vec::new(),
-            cautions: Vec::new(),
-        }
+        Written { bytes: original.to_vec(), ..Written::default() }
     }
 
     /// Sorts out the edits that change nothing and refuses those that must not be done.
@@ -267,10 +278,6 @@ impl<'a> Writing<'a> {
                 }
                 None => Cell::Empty,
             };
-            let has_formula = cell.is_some_and(|cell| cell.formula.is_some());
-            if old == edit.value.as_cell() && !has_formula {
-                continue;
-            }
             let refusal = refuse::Refusal {
                 file: self.file,
                 tab: self.tab_name(tab),
@@ -280,13 +287,10 @@ impl<'a> Writing<'a> {
                 allow: self.allow,
                 tables,
             };
-            match refusal.of(edit) {
-                Some(problem) => problems.push(problem),
-                None => {
-                    let like = edit.style_of.unwrap_or(position);
-                    let style = page.sheet.style(like);
-                    accepted.push(Accepted { tab, edit, old, style });
-                }
+            match Accepted::of(tab, edit, old, &refusal) {
+                Some(Ok(one)) => accepted.push(one),
+                Some(Err(problem)) => problems.push(problem),
+                None => {}
             }
         }
         if !accepted.is_empty() && self.layout.signed && !self.allow.signature {

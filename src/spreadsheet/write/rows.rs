@@ -49,7 +49,7 @@ pub(crate) struct Plan {
 pub(crate) type Work<'w, T> = &'w (dyn Fn(Option<usize>, &Book) -> T + Sync);
 
 /// A workbook after its rows were written, and what became of it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct RowsWritten {
     /// The whole file; the very bytes that came in if nothing had to change.
     pub bytes: Vec<u8>,
@@ -575,17 +575,10 @@ impl Rows<'_> {
                 Some(cell) => value(&known.text, cell, &self.parts.texts)?,
                 None => Cell::Empty,
             };
-            let has_formula = cell.is_some_and(|cell| cell.formula.is_some());
-            if old == edit.value.as_cell() && !has_formula {
-                continue;
-            }
-            match refusal.of(edit) {
-                Some(problem) if problems.len() < TOLD => problems.push(problem),
-                Some(_) => {}
-                None => {
-                    let style = known.sheet.style(edit.style_of.unwrap_or(edit.position));
-                    accepted.push(Accepted { tab: self.tab, edit, old, style });
-                }
+            match Accepted::of(self.tab, edit, old, &refusal) {
+                Some(Ok(one)) => accepted.push(one),
+                Some(Err(problem)) if problems.len() < TOLD => problems.push(problem),
+                _ => {}
             }
         }
         Ok((accepted, problems))

@@ -492,26 +492,6 @@ impl Binder<'_> {
             .at(self.place(cell))
             .remedy(format!("write {} into {right}", output.unit.symbol)));
         };
-        crate::program::result_unit_of_plate(&text, dimension, point).ok_or_else(|| {
-            match crate::unit::parse_unit(&text) {
-                Ok(found) => Diagnostic::error(
-                    Name::ResultUnit,
-                    format!(
-                        "the result `{}` is {}, and `{text}` is a unit of another kind",
-                        output.name,
-                        crate::unit::name_of(dimension)
-                    ),
-                )
-                .at(place)
-                .saying(crate::unit::name_of(found.dimension))
-                .remedy(
-                    crate::program::unit_to_type(dimension, point).map_or_else(
-                        || crate::program::NO_UNIT.to_owned(),
-                        |unit| format!("write `{unit}`"),
-                    ),
-                ),
-                Err(problem) => crate::program::unit_problem(&problem).at(place),
-            }
-        })
+        crate::program::result_unit_or(&text, (&output.name, dimension, point), &place)
     }
 }

@@ -70,14 +70,7 @@ impl ProductLine {
         // a text has no formulas and styles that could stay behind
         let lost = book.form != Form::Csv;
         let cautions = if lost { vec![values_only(book)] } else { Vec::new() };
-        Ok(RowsWritten {
-            bytes,
-            changed,
-            to_recalculate: Vec::new(),
-            outdated: Vec::new(),
-            possible: Vec::new(),
-            cautions,
-        })
+        Ok(RowsWritten { bytes, changed, cautions, ..RowsWritten::default() })
     }
 
     /// The cells of some rows with the results among them, and how many of them are new.

@@ -4,9 +4,9 @@ use super::super::bind::label;
 use super::super::bind::label::unclear;
 use crate::calculation::with_unit;
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::program::{Input, Output, Program, Type, result_unit_of_plate, unit_problem};
+use crate::program::{Input, Output, Program, Type, result_unit_or};
 use crate::spreadsheet::{Cell, Entry, Position, Tab};
-use crate::unit::{self, Kind, Unit, parse_unit};
+use crate::unit::{self, Kind, Unit};
 
 /// What the table says of the unit of a column, each with its place.
 pub(super) struct HeaderUnit<'a> {
@@ -106,27 +106,7 @@ pub(super) fn of_result(
     let Type::Number { dimension, point, .. } = output.type_ else { return Ok(Unit::one()) };
     let usual = || super::write::heading(&output.name, &output.unit.symbol);
     let read = |text: &str, place: &Place| {
-        result_unit_of_plate(text, dimension, point).ok_or_else(|| {
-            Box::new(match parse_unit(text) {
-                Ok(found) => Diagnostic::error(
-                    Name::ResultUnit,
-                    format!(
-                        "the result `{}` is {}, and `{text}` is a unit of another kind",
-                        output.name,
-                        unit::name_of(dimension)
-                    ),
-                )
-                .at(place.clone())
-                .saying(unit::name_of(found.dimension))
-                .remedy(
-                    crate::program::unit_to_type(dimension, point).map_or_else(
-                        || crate::program::NO_UNIT.to_owned(),
-                        |unit| format!("write `{unit}`"),
-                    ),
-                ),
-                Err(problem) => unit_problem(&problem).at(place.clone()),
-            })
-        })
+        result_unit_or(text, (&output.name, dimension, point), place).map_err(Box::new)
     };
     match chosen(&output.name, None, says, &read)? {
         Some(unit) => Ok(unit),

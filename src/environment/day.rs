@@ -3,7 +3,7 @@
 /// The number of a day written as `2026-03-02`, counted from 1970-01-01; none where it is no day.
 ///
 /// Source: Gregorian calendar, ISO 8601; counted by years that begin in March.
-pub(super) fn day(text: &str) -> Option<i64> {
+pub(crate) fn day(text: &str) -> Option<i64> {
     let mut parts = text.trim().split('-');
     let mut next = |digits: usize| {
         let part = parts.next()?;
@@ -35,16 +35,20 @@ pub(super) fn day(text: &str) -> Option<i64> {
 }
 
 /// The day of a number of days since 1970-01-01, as `2026-03-02`.
-pub(super) fn written_day(days: i64) -> String {
-    // the calendar repeats itself after 400 years; a day is looked for from its year on
-    let year = 1970 + (days.clamp(-700_000, 2_900_000) * 400).div_euclid(146_097);
-    let found = (year - 1..=year + 1).rev().find_map(|year| {
-        (1..=12).rev().find_map(|month| {
-            let first = day(&format!("{year:04}-{month:02}-01"))?;
-            (first <= days).then(|| format!("{year:04}-{month:02}-{:02}", days - first + 1))
-        })
-    });
-    found.unwrap_or_else(|| "beyond the calendar".to_owned())
+///
+/// Source: as [`day`], counted in eras of 400 years.
+pub(crate) fn written_day(days: i64) -> String {
+    if !(-719_528..=2_932_896).contains(&days) {
+        return "beyond the calendar".to_owned();
+    }
+    let shifted = days + 719_468;
+    let (era, day) = (shifted.div_euclid(146_097), shifted.rem_euclid(146_097));
+    let year = (day - day / 1_460 + day / 36_524 - day / 146_096) / 365;
+    let in_year = day - (365 * year + year / 4 - year / 100);
+    let month = (5 * in_year + 2) / 153;
+    let date = in_year - (153 * month + 2) / 5 + 1;
+    let (month, next) = if month < 10 { (month + 3, 0) } else { (month - 9, 1) };
+    format!("{:04}-{month:02}-{date:02}", year + era * 400 + next)
 }
 
 #[cfg(test)]
@@ -74,5 +78,8 @@ mod tests {
         for days in (-40_000..80_000).step_by(7) {
             assert_eq!(day(&written_day(days)), Some(days));
         }
+        assert_eq!(written_day(-719_528), "0000-01-01");
+        assert_eq!(written_day(2_932_896), "9999-12-31");
+        assert_eq!(written_day(2_932_897), "beyond the calendar");
     }
 }
