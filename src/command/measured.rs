@@ -98,7 +98,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
         &[Column { head: "what", figures: false }, Column { head: "value", figures: true }];
     let machine = protocol.plan.text("machine");
     let title = format!("Measured stops {machine}");
-    let mut all = vec![findings(&protocol.findings())];
+    let mut all = vec![findings(protocol.findings())];
     all.extend(tables(protocol, true));
     let kept = protocol.kept().map(|(name, value)| vec![name.to_owned(), value]);
     let tabs = [
