@@ -5,15 +5,12 @@ use super::friction::{RunDown, run_down};
 use super::measure::{Measured, apart, count_f64};
 use super::plan::Plan;
 use super::stop::{Ramp, Recorded, Stop};
-use super::trace::Trace;
+use super::trace::{LEAST, Trace};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::elementary::logarithm;
 
 /// Points of a curve in a picture.
 const DRAWN: usize = 240;
-
-/// Samples that a stop needs from command to standstill.
-pub(super) const LEAST: usize = 30;
 
 /// Samples of a line.
 const OF_A_LINE: usize = 8;

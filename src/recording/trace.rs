@@ -1,11 +1,13 @@
 //! The samples of one stop, looked at as a whole: speed before it, noise, steps, and what keeps it from being judged.
 
-use super::figures::LEAST;
 use super::fit::{Straight, straight};
 use super::measure::{count_f64, digits};
 use super::plan::Plan;
 use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name};
+
+/// Samples that a stop needs from command to standstill.
+pub(super) const LEAST: usize = 30;
 
 /// Samples from the command on, falling from a positive speed.
 pub(super) struct Trace<'a> {
