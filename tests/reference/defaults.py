@@ -16,6 +16,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+SHEETS = Path(__file__).resolve().parents[2] / "sheets"
 FOLDERS = "stop load brake regeneration design duty".split()
 LONGER = re.compile(
     r"(t_(stop|works|fails|lost|worst|ramp_works|ramp_fails|release|braked|brake|run|ramp|e|least|b|delay_least|need)|phi_.+|s_(drop|rise|stop|f|ramp.*)"
@@ -50,6 +51,8 @@ def inputs_of(text):
     """Name → (unit, default, example, low, high) of the numerical inputs, and the choices by their first example."""
     found, choices = {}, {}
     takes = text.split("\ntakes\n")[1].split("\nworks\n")[0]
+    # the inputs of a group stand in its file
+    takes = re.sub(r"(?m)^  group (\w+)\s*$", lambda it: (SHEETS / "groups" / f"{it[1]}.group").read_text(), takes)
     for line in takes.splitlines():
         body = line.split('"')[0]
         choice = re.match(r"^  (\w+)\s*: one of .*(?:=|like) (\S+)\s*$", body.rstrip())
@@ -77,9 +80,8 @@ def main():
     asked = ask.parse_args()
     print(f"seed {asked.seed}")
     r, wrong, looked = random.Random(asked.seed), 0, 0
-    sheets = Path(__file__).resolve().parents[2] / "sheets"
     with tempfile.TemporaryDirectory() as folder:
-        for path in sorted(p for name in FOLDERS for p in (sheets / name).glob("*.sheet")):
+        for path in sorted(p for name in FOLDERS for p in (SHEETS / name).glob("*.sheet")):
             text = path.read_text()
             inputs, choices = inputs_of(text)
             defaults = [name for name, (_, default, *_) in inputs.items() if default is not None]
