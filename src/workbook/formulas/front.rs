@@ -277,6 +277,8 @@ fn verdict(
             "FALSE()".to_owned(),
         ),
     };
+    // what is calculated with the sheet's examples is of no machine
+    let may = if decided.of_examples() { "FALSE()".to_owned() } else { may };
     let in_range = format!("LEFT($B${},5)=\"every\"", first - 1);
     let text = format!(
         "IF({in_range},IF({fails}>0,\"FAILS: \"&{fails}&\" of {all} checks, see below\",IF({known}={all},{rest},\"NOT CALCULATED: \"&({all}-{known})&\" of {all} checks have no figure\")),\"AN INPUT IS OUT OF ITS RANGE\")"
@@ -326,7 +328,7 @@ fn setting(
     paper: &Paper,
 ) -> Result<(), XlsxError> {
     let text = text.map(|text| format!("IF({may},{text},{})", words(NOT_TO_BE_SET)));
-    let shown = match decided.release.granted() {
+    let shown = match decided.release.may_be_set() {
         true => shown,
         false => Shown::Words(NOT_TO_BE_SET.to_owned()),
     };
@@ -350,8 +352,12 @@ fn settings(
         [(1, "value"), (2, "step"), (3, "least"), (4, "most"), (5, "read back, date, name")];
     page.part(tab, row, "to be set", &heads, paper)?;
     row += 1;
-    let text = format!("IF({may},\"yes\",\"NO: see the verdict above\")");
-    let now = if decided.release.granted() { "yes" } else { "NO: see the verdict above" };
+    let no = match decided.of_examples() {
+        true => "NO: inputs are the sheet's examples; make this workbook with your own values",
+        false => "NO: see the verdict above",
+    };
+    let text = format!("IF({may},\"yes\",{})", words(no));
+    let now = if decided.release.may_be_set() { "yes" } else { no };
     tab.write_string_with_format(row, 0, "may be set", &paper.name)?;
     put(tab, (row, 1), Some(&text), &Shown::Words(now.to_owned()), &paper.truth)?;
     row += 1;

@@ -117,6 +117,11 @@ struct Decided<'a> {
 }
 
 impl Decided<'_> {
+    /// Whether nothing but the examples among the inputs keeps its settings back.
+    fn of_examples(&self) -> bool {
+        self.release.granted() && !self.release.may_be_set()
+    }
+
     /// Whether tolerances have a part in it.
     fn tolerated(&self, results: &Results) -> bool {
         let stated = self.worst.is_some_and(|worst| !worst.uncertain().is_empty());

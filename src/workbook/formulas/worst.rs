@@ -46,7 +46,7 @@ pub(super) fn write(
         for (element, range) in (0_u32..).zip(ranges) {
             tab.write_string_with_format(row, 0, &output.name, &paper.name)?;
             let live = format!("results!B{}", on_results + element + 1);
-            let withheld = output.setting.is_some() && !release.granted();
+            let withheld = output.setting.is_some() && !release.may_be_set();
             let shown = match withheld {
                 true => Shown::Words(NOT_TO_BE_SET.to_owned()),
                 false => plan.shown_in(output.register, element, &output.unit),
