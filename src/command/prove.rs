@@ -273,7 +273,8 @@ fn find_either(name: &str, environment: &dyn Environment) -> Result<Arc<Source>,
     }
 }
 
-/// The sheets, groups of inputs and cases in a folder and below it, hidden folders left alone, and the folders that lie too deep.
+/// The sheets, groups of inputs and cases in a folder and below it, hidden folders left alone, and the folders that lie
+/// too deep.
 fn below(
     folder: &Path,
     environment: &dyn Environment,

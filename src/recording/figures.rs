@@ -31,15 +31,16 @@ pub fn judge(recorded: &Recorded, plan: &Plan) -> Result<Stop, Vec<Diagnostic>> 
 }
 
 impl Trace<'_> {
-    /// The part of the speed that each end of the ramp takes where it is rounded: f/(2·(1 − f)), as in `ramp-stop`.
-    fn bent_part(&self) -> f64 {
-        self.plan.rounded.as_ref().map_or(0.0, |it| it.si / (2.0 * (1.0 - it.si)))
+    /// The share of the ramp's time that each end of it is rounded.
+    fn rounded(&self) -> f64 {
+        self.plan.rounded.as_ref().map_or(0.0, |it| it.si)
     }
 
     /// The line of the ramp.
     fn ramp(&self, end: f64) -> Option<Straight> {
         let half = self.plan.filter.si / 2.0;
-        let bent = self.bent_part();
+        // the part of the speed that each rounded end takes, as in `ramp-stop`
+        let bent = self.rounded() / (2.0 * (1.0 - self.rounded()));
         let high = (0.95_f64.min(1.0 - bent).max(0.55) * self.v_0)
             .min(self.v_0 - 5.0 * self.calm - self.step);
         let from = self.first_below(high)? + half;
@@ -212,7 +213,7 @@ impl Trace<'_> {
         let cut = removed.filter(|(t, _)| *t < below.value);
         let line = self.ramp(cut.map_or(below.value, |it| it.0));
         let line = line.filter(|line| cut.is_none_or(|(t, _)| line.at(t) < 0.9 * self.v_0));
-        let f = self.plan.rounded.as_ref().map_or(0.0, |it| it.si);
+        let f = self.rounded();
         let response = line.map(|line| {
             let (t, u) = line.reaches(self.v_0, self.variance_0);
             // a rounded ramp begins f/2 of its time before its straight part would

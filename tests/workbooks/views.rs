@@ -15,10 +15,8 @@ use standstill::workbook::range::{ProductLine, Summary, TableRequest};
 
 use super::files::container;
 
-/// A block of `run-down` with its stop time and verdict, changed; the names of what is wrong.
-fn block(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {
-    let mut book = Workbook::new();
-    let tab = book.add_worksheet();
+/// A block of `run-down` with its stop time and verdict.
+fn run_down(tab: &mut Worksheet) {
     tab.write(0, 0, "sheet run-down").unwrap();
     for (row, name, value, unit) in
         [(1, "J", 0.35, "kg·m²"), (2, "n_0", 1450.0, "r/min"), (3, "T_0", 4.2, "N·m")]
@@ -29,6 +27,13 @@ fn block(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {
     }
     tab.write_row(4, 0, ["t_stop", "", "s"]).unwrap();
     tab.write(5, 0, "checks").unwrap();
+}
+
+/// Such a block, changed; the names of what is wrong.
+fn block(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {
+    let mut book = Workbook::new();
+    let tab = book.add_worksheet();
+    run_down(tab);
     change(tab);
     wrong("Case.xlsx", &book.save_to_buffer().unwrap())
 }
@@ -50,16 +55,7 @@ fn a_figure_that_its_cell_rounds_is_told() {
     let told = |row: u32, value: Option<f64>, code: &str| {
         let mut book = Workbook::new();
         let tab = book.add_worksheet();
-        tab.write(0, 0, "sheet run-down").unwrap();
-        for (row, name, value, unit) in
-            [(1, "J", 0.35, "kg·m²"), (2, "n_0", 1450.0, "r/min"), (3, "T_0", 4.2, "N·m")]
-        {
-            tab.write(row, 0, name).unwrap();
-            tab.write(row, 1, value).unwrap();
-            tab.write(row, 2, unit).unwrap();
-        }
-        tab.write_row(4, 0, ["t_stop", "", "s"]).unwrap();
-        tab.write(5, 0, "checks").unwrap();
+        run_down(tab);
         match value {
             Some(value) => tab.write_with_format(row, 1, value, &shown(code)).unwrap(),
             None => tab.write_blank(row, 1, &shown(code)).unwrap(),
