@@ -1,6 +1,32 @@
 //! What can be typed.
 
+use std::ffi::OsStr;
+
+use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::library::SHEETS;
+
+/// Any name or file of a sheet; a shell offers those of the library.
+#[derive(Clone, Debug)]
+struct SheetName;
+
+impl TypedValueParser for SheetName {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        argument: Option<&clap::Arg>,
+        value: &OsStr,
+    ) -> Result<String, clap::Error> {
+        StringValueParser::new().parse_ref(command, argument, value)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(SHEETS.iter().map(|it| PossibleValue::new(it.name))))
+    }
+}
 
 /// Unit-checked calculation sheets for stopping motor-driven machines: how long, how far, which brake, and how far people must be kept away.
 #[derive(Debug, Parser)]
@@ -50,6 +76,7 @@ pub(super) enum Command {
 pub(super) struct Run {
     /// A sheet of the library, or a file of your own (`name.sheet`); `-` reads JSON with the sheet and many rows from
     /// standard input
+    #[arg(value_parser = SheetName, hide_possible_values = true)]
     pub(super) sheet: String,
     /// Inputs, such as n_0='1450 r/min ± 2 %' edition=2010 t_k='312 ms, 318 ms'
     #[arg(value_name = "NAME=VALUE")]
@@ -97,6 +124,7 @@ pub(super) struct Run {
 #[derive(Debug, Args)]
 pub(super) struct Design {
     /// A sheet of the library, or a file of your own (`name.sheet`)
+    #[arg(value_parser = SheetName, hide_possible_values = true)]
     pub(super) sheet: String,
     /// Such as 'S<=600 mm' by t_ramp from '0.1 s' to '1 s' in steps of '0.01 s' largest n_0='1450 r/min';
     /// with a second `by`, the first input is taken as far as any setting of the second allows
@@ -172,6 +200,7 @@ pub(super) struct Editor {
 #[derive(Debug, Args)]
 pub(super) struct Show {
     /// A sheet of the library, or a file of your own
+    #[arg(value_parser = SheetName, hide_possible_values = true)]
     pub(super) sheet: String,
     /// Print the text of the sheet itself
     #[arg(long)]
@@ -185,6 +214,7 @@ pub(super) struct Show {
 pub(super) struct Prove {
     /// Sheet files, folders of them, or names of the library; none: the whole library. The cases beside a file,
     /// `NAME.cases`, are run
+    #[arg(value_parser = SheetName, hide_possible_values = true)]
     pub(super) sheets: Vec<String>,
     /// How problems are printed
     #[arg(long, value_enum, default_value_t = Form::Long)]
@@ -214,6 +244,7 @@ pub(super) enum Form {
 pub(super) struct FreshForm {
     /// Sheets of the library, or files of your own (`name.sheet`); each becomes a tab
     #[arg(required_unless_present = "all")]
+    #[arg(value_parser = SheetName, hide_possible_values = true)]
     pub(super) sheets: Vec<String>,
     /// Every sheet of the library
     #[arg(long, conflicts_with = "sheets")]

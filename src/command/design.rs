@@ -11,7 +11,7 @@ use super::{ExitStatus, line, plot, question, run};
 use crate::calculation::{Answer, Before, Beyond, Design, Goal, Inputs, Question, Swept, written};
 use crate::diagnostic::phrase;
 use crate::environment::Environment;
-use crate::report::{self, text};
+use crate::report;
 
 /// Rows of a table over the range.
 const ROWS: u32 = 40;
@@ -44,7 +44,7 @@ pub(super) fn design(
     } else {
         report(&inputs, &question, &answer, terminal);
         if let Some(words) = left_out(&question, &inputs) {
-            terminal.lines(text::paragraph(&words));
+            terminal.paragraph(&words);
         }
         table(&question, &rows, &asked.of, terminal);
         if let Some(points) = &picture {
@@ -88,7 +88,7 @@ fn report(inputs: &Inputs, question: &Question, answered: &Answered, terminal: &
         terminal.lines(report::opening(inputs));
         terminal.print("");
     }
-    terminal.lines(text::wrapped(&asked_text(question, &answer.wishes), 100));
+    terminal.prose(&asked_text(question, &answer.wishes));
     terminal.print("");
     let Some((values, results)) = &answer.found else {
         terminal.print(if answer.none_further {
@@ -127,7 +127,7 @@ fn report(inputs: &Inputs, question: &Question, answered: &Answered, terminal: &
     let Some(release) = release else { return };
     if !release.granted() {
         let words = format!("the answer is not one within the tolerances: {}", release.verdict());
-        terminal.lines(text::wrapped(&words, 100));
+        terminal.prose(&words);
         terminal.print("");
     }
     run::report_briefly(results, release, terminal);

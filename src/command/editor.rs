@@ -18,7 +18,7 @@ pub(super) fn editor(
     terminal: &mut Terminal,
 ) -> Ending {
     if asked.grammar {
-        terminal.print(editor::GRAMMAR);
+        terminal.verbatim(editor::GRAMMAR);
         return Ok(ExitStatus::Holds);
     }
     if std::io::stdin().is_terminal() {

@@ -114,16 +114,16 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
             }
         }
         if let Some(words) = report::defaults_text(&report::defaults(&calculated.results)) {
-            terminal.lines(text::list("defaults taken", &[words]));
+            terminal.list("defaults taken", &[words]);
         }
         terminal.print("");
         let left = report::left_as_examples(calculated.results.inputs());
         if !left.is_empty() {
-            terminal.lines(text::wrapped(&left, 100));
+            terminal.prose(&left);
             terminal.print("");
         }
         if let Some(words) = not_shown(calculated, asked.worst) {
-            terminal.lines(text::wrapped(&words, 100));
+            terminal.prose(&words);
             terminal.print("");
         }
     }

@@ -15,7 +15,7 @@ use crate::calculation::{
 };
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::environment::Environment;
-use crate::report::{self, text};
+use crate::report;
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
@@ -84,7 +84,7 @@ unit of what is 0), and the variant where it does so most",
         line.line.variants.len()
     );
     terminal.lines(report::heading(program));
-    terminal.lines(text::wrapped(&about, 100));
+    terminal.prose(&about);
     for (at, output) in program.outputs.iter().enumerate() {
         if !chosen.has(output) {
             continue;
@@ -167,7 +167,7 @@ fn report(line: &LineRun, question: &Question, answers: &Answers, terminal: &mut
     let wishes = answers.iter().find_map(|(_, answer)| Some(&answer.as_ref().ok()?.answer.wishes));
     let words = wishes.map_or_else(String::new, |it| asked_text(question, it));
     terminal.lines(report::heading(&line.line.program));
-    terminal.lines(text::wrapped(&format!("for each of {} variants {words}", answers.len()), 100));
+    terminal.prose(&format!("for each of {} variants {words}", answers.len()));
     terminal.print("");
     let mut rows = vec![vec!["variant".to_owned()]];
     if let Some(head) = rows.first_mut() {

@@ -3,18 +3,28 @@
 use std::path::Path;
 
 use clap::CommandFactory as _;
+use clap_complete::Shell;
 
 use super::ExitStatus;
 use super::arguments::{Arguments, Completions, Manual};
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use crate::environment::Environment;
+use crate::library::SHEETS;
 
 /// The words that may follow, for a shell.
 pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> Ending {
     let mut script = Vec::new();
     clap_complete::generate(asked.shell, &mut Arguments::command(), "standstill", &mut script);
-    terminal.print(String::from_utf8_lossy(&script));
+    let mut script = String::from_utf8_lossy(&script).into_owned();
+    if asked.shell == Shell::Fish {
+        // the generator leaves out what may stand without a name before it
+        let sheets: Vec<&str> = SHEETS.iter().map(|it| it.name).collect();
+        let after =
+            "complete -c standstill -n \"__fish_seen_subcommand_from run show design form prove\"";
+        script += &format!("{after} -a \"{}\"\n", sheets.join(" "));
+    }
+    terminal.verbatim(script);
     Ok(ExitStatus::Holds)
 }
 

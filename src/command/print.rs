@@ -6,6 +6,7 @@ use std::io::{self, IsTerminal as _, Write as _};
 use crate::diagnostic::{Diagnostic, printable, render_json, render_line, render_long, totals};
 use crate::program::Program;
 use crate::report::{self, JSON_FORMAT, text};
+use console::Term;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::arguments::Form;
@@ -21,12 +22,19 @@ pub(super) struct Terminal {
 }
 
 impl Terminal {
-    /// Lines to standard output; no text that was read can move the cursor or colour what stands there.
+    /// Lines to standard output, within its width where a person looks at it.
     pub(super) fn print(&mut self, line: impl AsRef<str>) {
         if self.aside {
             self.report(line);
-        } else if !self.closed {
-            let outcome = writeln!(io::stdout().lock(), "{}", printable(line.as_ref().trim_end()));
+        } else {
+            self.verbatim(fitted(line.as_ref(), &Term::stdout()));
+        }
+    }
+
+    /// Text for a program, in lines as they are; no text that was read can move the cursor or colour what stands there.
+    pub(super) fn verbatim(&mut self, text: impl AsRef<str>) {
+        if !self.closed {
+            let outcome = writeln!(io::stdout().lock(), "{}", printable(text.as_ref().trim_end()));
             self.note(outcome);
         }
     }
@@ -48,9 +56,10 @@ impl Terminal {
         self.failed
     }
 
-    /// One line to standard error.
+    /// Lines to standard error, within its width where a person looks at it.
     pub(super) fn report(&mut self, line: impl AsRef<str>) {
-        let _ = writeln!(io::stderr().lock(), "{}", printable(line.as_ref().trim_end()));
+        let text = fitted(line.as_ref(), &Term::stderr());
+        let _ = writeln!(io::stderr().lock(), "{}", printable(text.trim_end()));
     }
 
     pub(super) fn flush(&mut self) {
@@ -74,7 +83,32 @@ impl Terminal {
 
     /// What stands at the end of every report: the cautions of its sheets, and what every report says once.
     pub(super) fn closing<'a>(&mut self, programs: impl IntoIterator<Item = &'a Program>) {
-        self.lines(text::closing(&report::cautions(programs)));
+        let width = self.width();
+        self.lines(text::closing(&report::cautions(programs), width));
+    }
+
+    /// Columns of a line of prose.
+    fn width(&self) -> usize {
+        let term = if self.aside { Term::stderr() } else { Term::stdout() };
+        looked_at(&term).map_or(text::PROSE, |width| width.min(text::PROSE))
+    }
+
+    /// Sentences in lines.
+    pub(super) fn prose(&mut self, words: &str) {
+        let width = self.width();
+        self.lines(text::wrapped(words, width));
+    }
+
+    /// Sentences in lines below a free line.
+    pub(super) fn paragraph(&mut self, words: &str) {
+        let width = self.width();
+        self.lines(text::paragraph(words, width));
+    }
+
+    /// Texts that may be long below a heading.
+    pub(super) fn list<T: AsRef<str>>(&mut self, title: &str, texts: &[T]) {
+        let width = self.width();
+        self.lines(text::list(title, texts, width));
     }
 
     /// Problems on standard error; for programs on standard output.
@@ -85,8 +119,10 @@ impl Terminal {
                     self.report(render_long(problem));
                     self.report("");
                 }
-                Form::Line => self.report(render_line(problem)),
-                Form::Json => self.print(render_json(problem).to_string()),
+                Form::Line => {
+                    let _ = writeln!(io::stderr().lock(), "{}", render_line(problem));
+                }
+                Form::Json => self.verbatim(render_json(problem).to_string()),
             }
         }
     }
@@ -172,8 +208,26 @@ impl Terminal {
         if let Some(object) = value.as_object_mut() {
             object.insert("format".to_owned(), serde_json::json!(JSON_FORMAT));
         }
-        self.print(serde_json::to_string_pretty(&value).unwrap_or_default());
+        let text = serde_json::to_string_pretty(&value).unwrap_or_default();
+        if self.aside {
+            self.report(text);
+        } else {
+            self.verbatim(text);
+        }
     }
+}
+
+/// How many columns a terminal has; none where nobody looks at it.
+fn looked_at(term: &Term) -> Option<usize> {
+    let (_, width) = term.size_checked().filter(|_| term.is_term())?;
+    Some(usize::from(width))
+}
+
+/// Text within the width of a terminal; as it is where nobody looks at it.
+fn fitted(text: &str, term: &Term) -> String {
+    let Some(width) = looked_at(term) else { return text.to_owned() };
+    let lines = text.lines().flat_map(|line| text::fitted(line, width));
+    lines.collect::<Vec<_>>().join("\n")
 }
 
 /// A bar for a person at a terminal; none in a pipe, and none where it should be quiet.

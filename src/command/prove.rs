@@ -14,7 +14,7 @@ use crate::language::tidy;
 use crate::library::SHEETS;
 use crate::program::{Program, nearest};
 use crate::project::{self, Project};
-use crate::report::{self, Release, text};
+use crate::report::{self, Release};
 
 /// What was found, and how the command ends.
 #[derive(Default)]
@@ -51,7 +51,7 @@ pub(super) fn prove(
     let Proof { mut problems, meant, taken, cases, differing, unreadable } = proof;
     // of the whole library it would be a book
     if asked.form == Form::Long && !asked.sheets.is_empty() {
-        terminal.lines(text::list("defaults of used sheets that are taken", &taken));
+        terminal.list("defaults of used sheets that are taken", &taken);
     }
     put_in_order(&mut problems);
     let counted = totals(&problems);
@@ -361,7 +361,7 @@ fn in_order(
         let bytes = environment.peek(path).unwrap_or_default();
         let tidied = tidy(&source.text);
         if name == "-" {
-            terminal.print(&tidied);
+            terminal.verbatim(&tidied);
             continue;
         }
         if tidied.as_bytes() == bytes {

@@ -210,7 +210,7 @@ fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut
     }
     figures(results, release, true, terminal);
     if let Some(words) = report::defaults_text(&report::defaults(results)) {
-        terminal.lines(text::list("defaults taken", &[words]));
+        terminal.list("defaults taken", &[words]);
     }
     terminal.closing([&**results.program()]);
 }

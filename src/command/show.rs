@@ -12,7 +12,7 @@ use crate::report::{self, text};
 pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
     let source = find_sheet(&asked.sheet, environment)?;
     if asked.text {
-        terminal.print(&source.text);
+        terminal.verbatim(&source.text);
         return Ok(ExitStatus::Holds);
     }
     let checked = check_sheet(&source, environment);
@@ -79,7 +79,7 @@ pub(super) fn show(asked: &Show, environment: &dyn Environment, terminal: &mut T
     for (what, texts) in
         [("words", &scope.words), ("sources", &scope.sources), ("cautions", &scope.cautions)]
     {
-        terminal.lines(text::list(what, texts));
+        terminal.list(what, texts);
     }
     Ok(ExitStatus::Holds)
 }

@@ -9,7 +9,7 @@ use crate::report::{self, SENSITIVITY, text};
 pub(super) fn report(found: &Sensitivities, chosen: Chosen<'_>, terminal: &mut Terminal) {
     let program = found.nominal().program();
     terminal.lines(report::opening(found.nominal().inputs()));
-    terminal.lines(text::wrapped(SENSITIVITY, 100));
+    terminal.prose(SENSITIVITY);
     open_checks(found.nominal(), terminal);
     for output in program.outputs.iter().filter(|output| chosen.has(output)) {
         if let Some(table) = report::sensitivities_table(found, output, true) {

@@ -5,6 +5,9 @@ use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
+use standstill::report::text::fitted;
+use unicode_width::UnicodeWidthStr as _;
+
 use super::{GOOD, output_text, standstill};
 
 fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
@@ -81,6 +84,9 @@ fn help_is_a_command_and_so_are_completions_and_the_manual() {
         for word in ["prove", "range", "review", "worst"] {
             assert!(script.contains(word), "{shell}: {word}");
         }
+        if ["bash", "fish", "zsh"].contains(&shell) {
+            assert!(script.contains("separation-curtain"), "{shell} offers the sheets");
+        }
         assert_eq!(output.status.code(), Some(0));
     }
     fs::create_dir(folder.path().join("man1")).unwrap();
@@ -89,6 +95,44 @@ fn help_is_a_command_and_so_are_completions_and_the_manual() {
         let page = fs::read_to_string(folder.path().join(format!("man1/{page}.1"))).unwrap();
         assert!(page.contains(".SH NAME") && page.contains(".SH SYNOPSIS"), "{page}");
     }
+}
+
+/// What is printed at a terminal, for every width and every line that the papers show: nothing is lost or turned round,
+/// nothing goes beyond the width where a blank could have prevented it, and no number stands apart from its unit unless
+/// nothing else fits.
+#[test]
+fn lines_are_broken_between_columns_and_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut lines: Vec<String> = Vec::new();
+    for call in [&["run", "safe-stop"][..], &["run", "safe-stop", "--example"], &["list", "kinds"]]
+    {
+        let output = standstill(folder.path(), call);
+        lines.extend(
+            text(&output.stdout).lines().chain(text(&output.stderr).lines()).map(str::to_owned),
+        );
+    }
+    assert!(lines.len() > 150, "{}", lines.len());
+    let words = |line: &str| line.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    for line in &lines {
+        for width in [20, 37, 40, 60, 80, 120] {
+            let parts = fitted(line, width);
+            assert_eq!(words(&parts.join(" ")), words(line), "{width}: {line}");
+            let command = line.trim_start().starts_with("standstill ");
+            for part in parts.iter().filter(|_| !command && !line.contains('│')) {
+                // only a word that does not fit below its column goes beyond
+                let blanks = part.len() - part.trim_start().len();
+                let first = words(part).first().map_or(0, |word| word.width());
+                assert!(part.width() <= width || blanks + first > width, "{width}: {part:?}");
+            }
+        }
+    }
+    // the last column goes on below its own start
+    let row = "  T_0    N·m   above 0 N·m   1.6 N·m  constant friction, the least measured";
+    let below = " ".repeat(38);
+    assert_eq!(
+        fitted(row, 66),
+        [&row[..row.find(" measured").unwrap()], &format!("{below}measured")]
+    );
 }
 
 #[test]

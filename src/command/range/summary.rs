@@ -6,7 +6,7 @@ use super::super::print::{cell_json, cell_text};
 use super::{Compared, Done, LISTED, RangeOutcome, Wrote};
 use crate::calculation;
 use crate::diagnostic::{phrase, render_json, render_line};
-use crate::report::{self, text};
+use crate::report;
 use crate::spreadsheet::Cell;
 use crate::workbook::range::{CheckSummary, Summary, VariantVerdict};
 
@@ -28,7 +28,7 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     if !line.remarks.is_empty() {
         let names = phrase::quoted(&line.remarks).join(", ");
         let words = format!("columns that are not used: {names}");
-        terminal.lines(text::wrapped(&words, 100));
+        terminal.prose(&words);
     }
     terminal.print("");
     terminal.print("checks");
@@ -78,7 +78,7 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
         RangeOutcome::Written(written) => written_text(asked, done, written, terminal),
     }
     if let Some(words) = report::defaults_text(&line.defaults()) {
-        terminal.lines(text::list("defaults taken", &[words]));
+        terminal.list("defaults taken", &[words]);
     }
     terminal.closing([&*line.program]);
 }
@@ -136,7 +136,7 @@ fn written_text(asked: &Range, done: &Done, written: &Wrote, terminal: &mut Term
     let appended = done.line.results.iter().filter(|result| result.appended);
     let names: Vec<String> = appended.map(|result| result.name(&done.line.program)).collect();
     if !names.is_empty() {
-        terminal.lines(text::wrapped(&format!("New columns: {}.", names.join(", ")), 100));
+        terminal.prose(&format!("New columns: {}.", names.join(", ")));
     }
     terminal.recalculated(written.to_recalculate.len(), written.possible);
 }
