@@ -1,7 +1,7 @@
 //! Recorded stops held against the calculation.
 
 use super::finding::{Finding, counted, finding, named, unconfirmed, within};
-use super::measure::{Measured, apart, limit as limit_text, trimmed, with_u};
+use super::measure::{Measured, apart, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
 use super::protocol::Protocol;
 use super::settings::taken;
@@ -9,6 +9,33 @@ use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::friction;
 use crate::number::InputValue;
+
+/// Whether the channel reads speeds as low as that of standstill: as its manual says, or as samples show. Below a least
+/// speed it may read nothing, and a machine that still turns looks as one that stands. Counts are read at any speed.
+pub(super) fn low_speeds(protocol: &Protocol) -> Option<Finding> {
+    let plan = &protocol.plan;
+    let text = "the channel reads speeds down to `standstill`";
+    if plan.is_position {
+        return None;
+    }
+    if let Some(least) = &plan.least {
+        return Some(finding(true, text, format!("said down to {}", least.written), ""));
+    }
+    let lowest = protocol.stops().map(|it| it.lowest).fold(f64::INFINITY, f64::min);
+    let unit =
+        if is_linear(protocol) { ("m/s", 1.0) } else { ("r/min", std::f64::consts::PI / 30.0) };
+    let (shown, standstill) = (digits(lowest / unit.1, 3), &plan.standstill);
+    let detail = format!("seen down to {shown} {}, `standstill` = {}", unit.0, standstill.written);
+    Some(if lowest <= standstill.si {
+        finding(true, text, detail, "")
+    } else {
+        unconfirmed(
+            text,
+            &detail,
+            "say down to which speed its manual says that it reads, such as `least = \"0.5 r/min\"`; or record with shorter times between samples or less noise",
+        )
+    })
+}
 
 pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
     let disabled = |stop: &&Stop| {

@@ -252,6 +252,7 @@ impl Trace<'_> {
             speed,
             noise: self.noise,
             step: self.step,
+            lowest: self.lowest(),
             sampling: self.sampling,
             response,
             slope,

@@ -17,6 +17,7 @@ mod figures;
 mod finding;
 mod fit;
 mod friction;
+mod lowest;
 mod measure;
 mod named_sheets;
 mod of_sheet;

@@ -32,6 +32,7 @@ keys! {
     "filter" "width of the centred mean that speeds are looked at with; 5 ms unless said";
     "hold" "how long the machine must stay below `standstill`; 200 ms unless said";
     "error" "error of the instrument, the whole of the chain, such as `2 r/min`; `0 r/min` if it was found to be nothing";
+    "least" "least speed that the channel reads, from its manual, such as `0.5 r/min`; asked for where the samples do not show speeds as low as `standstill`";
     "machine" "which machine, with its number";
     "instrument" "which instrument, with its number";
     "calibrated" "day of its calibration, such as `2026-03-02`";
@@ -107,6 +108,8 @@ pub struct Plan {
     pub(super) filter: Value,
     pub(super) hold: Value,
     pub(super) error: Value,
+    /// Least speed that the channel reads.
+    pub(super) least: Option<Value>,
     pub(super) n_ref: Option<Value>,
     pub(super) t_ramp: Option<Value>,
     pub(super) tol_ramp: Option<Value>,

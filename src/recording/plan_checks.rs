@@ -27,6 +27,36 @@ impl Reader {
         }
     }
 
+    /// The least speed that is read: not above that of standstill, and none of a counter.
+    pub(super) fn least(
+        &mut self,
+        least: Option<&Value>,
+        standstill: Option<&Value>,
+        is_position: bool,
+    ) {
+        let Some(least) = least else { return };
+        if is_position {
+            self.problems.push(unread(
+                &least.place,
+                "`least` is said, and a position is read at any speed".to_owned(),
+                "leave it out",
+            ));
+        }
+        if let Some(standstill) = standstill.filter(|it| it.si < least.si) {
+            let problem = Diagnostic::error(
+                Name::OutOfRange,
+                format!(
+                    "`least` = {} is above `standstill` = {}: the channel shows no standstill",
+                    least.written, standstill.written
+                ),
+            )
+            .at(least.place.clone())
+            .label(standstill.place.clone(), "the speed of standstill is said here")
+            .remedy("record on a channel that reads lower speeds");
+            self.problems.push(problem);
+        }
+    }
+
     /// What a stop of the other category has.
     pub(super) fn of_category(&mut self, at_once: bool) {
         let (category, others): (_, &[&str]) = if at_once {

@@ -327,6 +327,8 @@ impl Reader {
         let error = self.value("error", SPEED, true);
         let filter = self.value("filter", TIME, true);
         let hold = self.value("hold", TIME, false);
+        let least = self.value("least", SPEED, true);
+        self.least(least.as_ref(), standstill.as_ref(), is_position);
         let [
             n_ref,
             t_ramp,
@@ -384,6 +386,7 @@ impl Reader {
             filter: Self::or(filter, "5 ms", 0.005),
             hold: Self::or(hold, "200 ms", 0.2),
             error: error?,
+            least,
             n_ref,
             t_ramp,
             tol_ramp,

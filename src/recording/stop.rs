@@ -66,6 +66,8 @@ pub struct Stop {
     pub noise: f64,
     /// Step in which the speed was recorded; zero where none is seen.
     pub step: f64,
+    /// The least speed that the samples are sure to show.
+    pub lowest: f64,
     /// Time between samples, the middle one.
     pub sampling: f64,
     /// From the command to the start of the ramp: where the line of the ramp meets the speed before it.

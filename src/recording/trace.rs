@@ -32,9 +32,9 @@ pub(super) struct Trace<'a> {
     /// What the channel reads at the end, where the machine stands.
     pub(super) rest: f64,
     /// Standard deviation of what it reads there.
-    still: f64,
+    pub(super) still: f64,
     /// For how many samples noise lasts: 1 where each is new.
-    lasting: f64,
+    pub(super) lasting: f64,
 }
 
 fn middle_of(mut values: Vec<f64>) -> f64 {
@@ -280,7 +280,7 @@ impl<'a> Trace<'a> {
                     "from one sample to the next the speed falls from {} to rest, far steeper than before: how the machine stopped from there is not seen",
                     self.words(from)
                 ),
-                "record with shorter times between samples, or on a channel that reads low speeds too: one that reads nothing below a least speed shows no standstill",
+                "where its manual says down to which speed the channel reads, say that, such as `least = \"0.5 r/min\"`; else record with shorter times between samples, or on a channel that reads low speeds too",
             );
         }
         let (early, late) = tail.split_at(tail.len() / 2);
@@ -361,7 +361,7 @@ impl<'a> Trace<'a> {
         Some(t + (f - level) / (f - size(*next)) * (next_t - t))
     }
 
-    fn is_position(&self) -> bool {
+    pub(super) fn is_position(&self) -> bool {
         self.plan.is_position
     }
 
@@ -418,18 +418,6 @@ impl<'a> Trace<'a> {
         found
     }
 
-    /// A fall to rest from one sample to the next, far steeper than before it: what lies between was not read.
-    fn unread_end(&self) -> Option<f64> {
-        let height = |at: usize| self.v.get(at).map(|v| (v - self.rest).abs());
-        let last =
-            (0..self.v.len()).rev().find(|at| height(*at) > Some(self.plan.standstill.si))?;
-        let (from, to) = (height(last)?, height(last + 1)?);
-        let before = last.checked_sub(8)?;
-        let usual = ((height(before)? - from) / 8.0).max(0.0);
-        let fall = from - to;
-        (fall > 2.5 * usual + 6.0 * self.noise + 2.0 * self.step).then_some(from)
-    }
-
     fn longer_hold(&self) -> String {
         format!(
             "say a longer `hold`, such as `hold = \"{} s\"`, and record until it stands",
@@ -440,7 +428,8 @@ impl<'a> Trace<'a> {
     /// A speed below which noise and steps hide whether anything moves.
     pub(super) fn floor(&self) -> f64 {
         let threshold = self.plan.standstill.si;
-        (5.0 * self.calm + self.step / 2.0).max(0.02 * threshold).min(threshold)
+        let unread = self.plan.least.as_ref().map_or(0.0, |it| it.si);
+        (5.0 * self.calm + self.step / 2.0).max(0.02 * threshold).max(unread).min(threshold)
     }
 
     /// The mean at a moment.

@@ -13,6 +13,7 @@ use crate::report;
 /// The verdict, what fails first.
 pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     let mut all = settings::settings(protocol);
+    all.extend(compared::low_speeds(protocol));
     all.extend(compared::ramps(protocol));
     all.extend(compared::against_calculation(protocol));
     all.extend(distance(protocol));

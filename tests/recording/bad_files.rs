@@ -538,6 +538,8 @@ fn a_wrong_plan_is_an_error_before_a_file_is_opened() {
         (&["a.csv", "J=1 kg·m²", "torque=1 N·m"], Name::TwoStatements),
         (&["a.csv", "decimal_comma=maybe"], Name::RecordingPlan),
         (&["a.csv", "filter=8"], Name::MissingUnit),
+        (&["a.csv", "least=12 r/min", "standstill=10 r/min"], Name::OutOfRange),
+        (&["a.csv", "least=1 r/min", "position=p"], Name::RecordingPlan),
         (
             &[
                 "time=t in ms",

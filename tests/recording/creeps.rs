@@ -129,6 +129,52 @@ fn a_channel_that_reads_no_low_speeds_is_refused() {
     assert!((stop.time.value - 0.32).abs() <= stop.time.u, "{:?}", stop.time);
 }
 
+/// A creep that ends from one sample to the next: a channel that reads low speeds, as is said or as counts do, shows when
+/// it ends; one of which that is not known does not.
+#[test]
+fn a_creep_that_ends_at_once_is_measured_where_low_speeds_are_read() {
+    for creep in [20.0, 40.0] {
+        for long in [0.1, 0.3] {
+            let truth = 0.32 + long;
+            let said = |channel, more: &[&str]| judged(&creeping(creep, long), channel, more);
+            let unknown = said(Channel::Steps(0.1), &[]);
+            assert!(unknown.as_ref().is_err_and(|it| it == &[Name::UnfitRecording]), "{unknown:?}");
+            for stop in [
+                said(Channel::Steps(0.1), &["least=0.5 r/min"]),
+                said(Channel::From(0.0), &["least=0 r/min"]),
+                said(Channel::Counts, &[]),
+            ] {
+                let time = stop.unwrap().time;
+                assert!((time.value - truth).abs() <= time.u, "{creep} {long}: {time:?}");
+                assert!(time.u < 0.015, "{creep} {long}: {time:?}");
+            }
+        }
+    }
+}
+
+/// A channel that reads nothing below a speed above `standstill`: either the fall is seen, or the lowest speed that the
+/// samples show says so.
+#[test]
+fn samples_show_no_lower_speed_than_the_channel_reads() {
+    let mut shown = 0;
+    for least in [0.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 50.0] {
+        for rate in [0.5, 1.0, 3.0] {
+            // the ramp, and from the least speed on a way down of another slope
+            let speed = |t: f64| {
+                let ramp = N_0 * (1.0 - (t - 0.02).max(0.0) / 0.3).min(1.0);
+                if ramp >= least { ramp } else { (least + (ramp - least) * rate).max(0.0) }
+            };
+            if let Ok(stop) = judged(&speed, Channel::From(least), &["standstill=9 r/min"]) {
+                let found = stop.lowest * 30.0 / std::f64::consts::PI;
+                assert!(found > least, "{least}: {found}");
+                assert!(least > 0.0 || found < 12.0, "{found}");
+                shown += 1;
+            }
+        }
+    }
+    assert!(shown >= 9, "{shown}");
+}
+
 /// A rounded ramp: the share f of its time at each end is of constant jerk (kinematics). Response and slope are those of
 /// the setting.
 #[test]
