@@ -130,7 +130,7 @@ pub(crate) fn median(pairs: &[Pair]) -> Pair {
 }
 
 /// Runs a process to its end and watches its peak of memory.
-fn measured(command: &mut Command) -> Took {
+pub(crate) fn measured(command: &mut Command) -> Took {
     let start = Instant::now();
     let mut running = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
     let status = format!("/proc/{}/status", running.id());

@@ -31,7 +31,7 @@ mod systems;
 mod table;
 
 fn main() {
-    if floor::child() || counts::child() {
+    if floor::child() || counts::child() || recorded::child() {
         return;
     }
     let asked: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();

@@ -1,16 +1,35 @@
-//! Samples of a recorder passing by, against the `csv` crate reading the same file into numbers.
+//! Samples of a recorder passing by, against the `csv` crate reading the same file into numbers. Each is a process of
+//! its own, so that its peak of memory is its own.
 
 use std::fs::File;
 use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use standstill::environment::RealFs;
 use standstill::recording::{Plan, read};
 
-use crate::measure::{Pair, paired};
+use crate::floor::{Took, measured};
+use crate::measure::median;
+
+/// The first argument of a process that reads samples.
+const CHILD: &str = "--samples";
+
+/// If this process was started to read samples, it does that and says so.
+#[must_use]
+pub(crate) fn child() -> bool {
+    let words: Vec<String> = std::env::args().collect();
+    match words.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+        [_, CHILD, "ours", path] => drop(ours(path)),
+        // a sum that is not a number would be one of a file that was not read
+        [_, CHILD, "csv", path] => assert!(other(path).is_finite()),
+        _ => return false,
+    }
+    true
+}
 
 /// A file of so many samples at 10 kHz, a stop every four seconds.
-pub(crate) fn make(folder: &Path, samples: u32) -> PathBuf {
+fn make(folder: &Path, samples: u32) -> PathBuf {
     let path = folder.join("samples.csv");
     let mut file = BufWriter::new(File::create(&path).unwrap());
     writeln!(file, "t / ms;n / (r/min);stop;torque").unwrap();
@@ -24,12 +43,10 @@ pub(crate) fn make(folder: &Path, samples: u32) -> PathBuf {
     path
 }
 
-/// Stops found, and seconds of both.
-pub(crate) fn compare(folder: &Path, samples: u32, repeats: usize) -> (usize, Pair) {
-    let path = make(folder, samples);
-    let file = path.to_str().unwrap();
+/// Stops and samples of a file.
+fn ours(path: &str) -> (usize, u64) {
     let words = [
-        file,
+        path,
         "time=t",
         "speed=n",
         "stop=stop falls",
@@ -38,23 +55,44 @@ pub(crate) fn compare(folder: &Path, samples: u32, repeats: usize) -> (usize, Pa
         "error=0 r/min",
     ];
     let plan = Plan::read(None, &words.map(str::to_owned)).unwrap();
-    let ours = || {
-        let found = read(&plan.recordings[0], &plan, &RealFs::default()).unwrap();
-        (found.stops.len(), found.samples)
-    };
-    let other = || {
-        let mut rows = csv::ReaderBuilder::new().delimiter(b';').from_path(&path).unwrap();
-        let mut record = csv::ByteRecord::new();
-        let mut sum = 0.0;
-        while rows.read_byte_record(&mut record).unwrap() {
-            for field in &record {
-                sum += std::str::from_utf8(field).unwrap().parse::<f64>().unwrap();
-            }
+    let found = read(&plan.recordings[0], &plan, &RealFs::default()).unwrap();
+    (found.stops.len(), found.samples)
+}
+
+/// The sum of all numbers of a file.
+fn other(path: &str) -> f64 {
+    let mut rows = csv::ReaderBuilder::new().delimiter(b';').from_path(path).unwrap();
+    let mut record = csv::ByteRecord::new();
+    let mut sum = 0.0;
+    while rows.read_byte_record(&mut record).unwrap() {
+        for field in &record {
+            sum += std::str::from_utf8(field).unwrap().parse::<f64>().unwrap();
         }
-        sum
-    };
-    let (stops, read) = ours();
+    }
+    sum
+}
+
+/// Stops found; medians of both ways, in turn, and of their ratio in time.
+pub(crate) struct Found {
+    pub(crate) stops: usize,
+    pub(crate) ours: Took,
+    pub(crate) other: Took,
+    pub(crate) ratio: f64,
+}
+
+pub(crate) fn compare(folder: &Path, samples: u32, repeats: usize) -> Found {
+    let path = make(folder, samples);
+    let path = path.to_str().unwrap();
+    let (stops, read) = ours(path);
     // the results are compared before the clock starts
     assert_eq!((stops, read), (usize::try_from(samples / 40_000).unwrap(), u64::from(samples)));
-    (stops, paired(repeats, ours, other))
+    let own = std::env::current_exe().unwrap();
+    let run = |how: &str| measured(Command::new(&own).args([CHILD, how, path]));
+    let runs: Vec<[Took; 2]> = (0..repeats).map(|_| [run("ours"), run("csv")]).collect();
+    let middle = |at: usize| Took {
+        seconds: median(runs.iter().map(|it| it[at].seconds).collect()),
+        peak: median(runs.iter().map(|it| it[at].peak as f64).collect()) as u64,
+    };
+    let ratio = median(runs.iter().map(|it| it[0].seconds / it[1].seconds).collect());
+    Found { stops, ours: middle(0), other: middle(1), ratio }
 }
