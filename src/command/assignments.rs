@@ -11,6 +11,7 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
+use crate::recording::ProtocolVerdict;
 use crate::spreadsheet::Book;
 use crate::workbook::{Request, bind};
 
@@ -43,6 +44,7 @@ fn request(
     let bytes = environment.read(Path::new(name)).map_err(Failure::file)?;
     let bind_file = given.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
     let book = Book::read(name, &bytes).map_err(Failure::file)?;
+    ProtocolVerdict::refused(&book).map_or(Ok(()), |it| Err(Failure::input(it)))?;
     let sheets = Project::new(environment);
     let bound = bind(&book, bind_file.as_ref(), &sheets);
     if bound.problems.iter().any(Diagnostic::is_error) {

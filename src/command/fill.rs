@@ -10,6 +10,7 @@ use super::{ExitStatus, output, read_sheet, run, worst};
 use crate::diagnostic::{Diagnostic, Name, Place, cell_name, render_json};
 use crate::environment::Environment;
 use crate::project::Project;
+use crate::recording::ProtocolVerdict;
 use crate::report::{self, Check, text};
 use crate::spreadsheet::guard::{Limits, check_size};
 use crate::spreadsheet::{Allow, Book, Change, Written, write_cells};
@@ -51,6 +52,7 @@ fn filled(asked: &Fill, environment: &dyn Environment) -> Result<Done, Failure> 
     let bytes = environment.read(path).map_err(Failure::file)?;
     let bind_file = asked.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
     let book = Book::read(&asked.book, &bytes).map_err(Failure::file)?;
+    ProtocolVerdict::refused(&book).map_or(Ok(()), |it| Err(Failure::input(it)))?;
     let sheets = Project::new(environment);
     let options = Options {
         worst: asked.worst,

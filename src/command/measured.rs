@@ -6,9 +6,10 @@ use super::print::Terminal;
 use super::{ExitStatus, output, read_sheet};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
-use crate::recording::{Finding, Plan, Protocol, earlier, tables};
+use crate::recording::{Finding, Plan, Protocol, SEAL, earlier, seal, tables};
 use crate::report::{Column, Table, text};
 use crate::review::{moment, protocol_page};
+use crate::spreadsheet::Book;
 use crate::workbook::{FreeTab, tabs_and_form};
 
 /// Formats of a protocol, by the ending of its name.
@@ -68,7 +69,7 @@ fn made(asked: &Measured, environment: &dyn Environment) -> Result<Protocol, Fai
         .output
         .iter()
         .map(|output| Ok((output, bytes(output, &protocol, environment)?)))
-        .collect::<Result<_, Diagnostic>>()
+        .collect::<Result<_, Problems>>()
         .map_err(Failure::file)?;
     for (output, bytes) in files {
         output::save_page(output, &bytes, FORMATS, asked.force, environment)?;
@@ -80,7 +81,7 @@ fn bytes(
     output: &str,
     protocol: &Protocol,
     environment: &dyn Environment,
-) -> Result<Vec<u8>, Diagnostic> {
+) -> Result<Vec<u8>, Problems> {
     let lower = output.to_lowercase();
     if lower.ends_with(".xlsx") {
         return book(protocol);
@@ -94,7 +95,7 @@ fn bytes(
 }
 
 /// The protocol as a workbook: all of it to be signed, the distance as a form for `fill` where it is released, and what the next check reads.
-fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
+fn book(protocol: &Protocol) -> Result<Vec<u8>, Problems> {
     const KEPT: &[Column] =
         &[Column { head: "what", figures: false }, Column { head: "value", figures: true }];
     let machine = protocol.plan.text("machine");
@@ -102,7 +103,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
     let mut all = vec![findings(protocol.findings())];
     all.extend(tables(protocol, true));
     let kept = protocol.kept().map(|(name, value)| vec![name.to_owned(), value]);
-    let tabs = [
+    let mut tabs = [
         FreeTab {
             name: "protocol".to_owned(),
             title: title.trim().to_owned(),
@@ -133,7 +134,13 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Diagnostic> {
         let sheet = it.results.program().scopes.first()?;
         Some((it.results.inputs(), sheet.sheet.as_str()))
     });
-    tabs_and_form(title.trim(), &tabs, asked)
+    let bytes = tabs_and_form(title.trim(), &tabs, asked)?;
+    // sealed as it will be read
+    let made = Book::read("protocol.xlsx", &bytes)?;
+    if let Some(table) = tabs.last_mut().and_then(|tab| tab.tables.first_mut()) {
+        table.rows.push(vec![SEAL.to_owned(), seal(&made)]);
+    }
+    Ok(tabs_and_form(title.trim(), &tabs, asked)?)
 }
 
 /// The verdict, finding by finding.

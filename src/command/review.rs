@@ -7,9 +7,9 @@ use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::{ExitStatus, output, read_sheet};
 use crate::calculation::Verdict;
-use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::diagnostic::{Diagnostic, Name, Place, phrase};
 use crate::environment::Environment;
-use crate::review::{self, Document, MADE, is_as_made, moment};
+use crate::review::{self, Document, MADE, is_as_made, moment, revisions};
 
 pub(super) fn review(
     asked: &Review,
@@ -41,6 +41,7 @@ pub(super) fn review(
     let fits: &[&str] = if asked.to == To::Html { &[".html", ".htm"] } else { &[".md"] };
     output::save_page(&output, text.as_bytes(), fits, asked.force, environment)?;
     verdicts(&document, terminal);
+    revision(&document, terminal);
     terminal.print(format!("{output} written."));
     Ok(verdict)
 }
@@ -62,6 +63,21 @@ fn says_its_form(output: &str, to: To) -> Result<(), Failure> {
     let headline = format!("what is written here is {written}, and the name says another format");
     let problem = Diagnostic::error(Name::UnwritableFile, headline);
     Err(Failure::input(problem.at(Place::File { name: output.to_owned() }).remedy(remedy)))
+}
+
+/// What the pages are known by, or why no revision stands on them though the text speaks of one.
+fn revision(document: &Document, terminal: &mut Terminal) {
+    let text = &document.source.text;
+    let speaks = text.to_lowercase().contains("revision");
+    match revisions(text).as_slice() {
+        [one] => terminal.print(format!("revision on every page: {one}")),
+        [] if !speaks => {}
+        [] => terminal.print("no revision on the pages: write a line `Revision B` above the first block"),
+        all => terminal.print(format!(
+            "no revision on the pages, the text states {}: leave one line `Revision …` above the first block",
+            phrase::joined(all, "and")
+        )),
+    }
 }
 
 /// What holds and what fails, each calculation and product line by its name; every failing check.

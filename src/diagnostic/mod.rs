@@ -16,8 +16,8 @@ use std::sync::{Arc, OnceLock};
 
 pub use names::{ALL as ALL_NAMES, Entry as NameEntry, Name};
 pub use problems::Problems;
-pub(crate) use render::printable;
 pub use render::{Totals, render_json, render_line, render_long, totals};
+pub(crate) use render::{printable, turning_marks};
 
 /// How much a problem weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -140,6 +140,7 @@ names! {
     CaseDiffers "case-differs" "A sheet does not give what one of its cases says: the sheet or the case is wrong.";
     BindFile "bind-file" "A line of the bind file does not read.";
     ReviewLine "review-line" "A line of a sheet block in a review document, or a value in its text, does not read.";
+    ProtocolOpen "protocol-open" "A workbook holds a protocol of measured stops that is not passed, is not confirmed, or was changed since it was written.";
     StaleReview "stale-review" "A review that is kept beside its document no longer says what its inputs say.";
     RecordingPlan "recording-plan" "What is said of recorded stops is not known, does not read, or is missing.";
     TimeNotRising "time-not-rising" "The time of a recording stands still or runs back.";

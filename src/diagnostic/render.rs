@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use unicode_width::UnicodeWidthChar as _;
 
-use super::{Diagnostic, Label, Place, Severity, Source};
+use super::{Diagnostic, Label, Name, Place, Severity, Source};
 
 /// Renders a problem for a person: headline, the text with underlines, remedy.
 ///
@@ -229,13 +229,25 @@ pub(crate) fn printable(text: &str) -> String {
     text.chars()
         .map(|letter| match letter {
             '\n' | '\t' => letter,
-            control if control.is_control() => '\u{fffd}',
-            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                '\u{fffd}'
-            }
+            other if other.is_control() || turns(other) => '\u{fffd}',
             other => other,
         })
         .collect()
+}
+
+/// Whether a letter turns the direction in which what follows is shown.
+fn turns(letter: char) -> bool {
+    matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// The marks in a text that turn the writing direction: what stands behind one is read otherwise than it was written.
+pub(crate) fn turning_marks(source: &Arc<Source>) -> impl Iterator<Item = Diagnostic> {
+    source.text.char_indices().filter(|(_, letter)| turns(*letter)).map(|(at, letter)| {
+        let words = "a mark that is not seen turns the writing direction here: figures behind it read otherwise";
+        Diagnostic::error(Name::UnreadableLine, words)
+            .at(Place::text(source, at..at + letter.len_utf8()))
+            .remedy("delete the mark; where it is not seen, type the text of this line again")
+    })
 }
 
 impl std::fmt::Display for Severity {

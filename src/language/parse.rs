@@ -11,7 +11,7 @@ use super::relation::Relation;
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
 use super::tree::{Check, Group, Node, Shape, Span, Take, Tree};
 use super::words;
-use crate::diagnostic::{Diagnostic, Name, Place, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Source, turning_marks};
 use crate::unit::without_leading_zeros;
 
 /// Reads a sheet. Every line that does not read is reported, and the others are still in the tree.
@@ -40,6 +40,7 @@ pub fn parse(source: &Arc<Source>) -> (Tree, Vec<Diagnostic>) {
         reader.slip(slip);
     }
     reader.header();
+    reader.problems.extend(turning_marks(source));
     (reader.tree, reader.problems)
 }
 

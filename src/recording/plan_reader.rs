@@ -7,7 +7,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::channel::{Channel, Edge, quantity, unread};
 use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
-use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source};
+use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, turning_marks};
 use crate::program::did_you_mean;
 
 const SPEED: &[&str] = &["speed of rotation", "speed"];
@@ -98,6 +98,7 @@ impl Reader {
     }
 
     fn file(&mut self, source: &Arc<Source>) {
+        self.problems.extend(turning_marks(source));
         let table = match DeTable::parse(&source.text) {
             Ok(table) => table,
             Err(error) => {

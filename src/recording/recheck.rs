@@ -5,6 +5,7 @@ use std::path::Path;
 use super::finding::counted;
 use super::fit::least_squares;
 use super::measure::count_f64;
+use super::seal::{ROWS, TAB, is_sealed, is_verdict};
 use super::stop::Stop;
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
@@ -43,13 +44,11 @@ pub struct Trend {
     pub(super) used_up_day: Option<i64>,
 }
 
-/// The tab of a protocol's workbook that a later check reads, and the names in it.
-pub(super) const TAB: &str = "for the next check";
-pub(super) const ROWS: [&str; 5] =
-    ["machine", "measured", "stopping time in s", "verdict", "prints of its stops"];
-
 /// Prints that a cell of a workbook holds.
 pub(super) const PRINTS: usize = 1500;
+
+/// Of a workbook that is no longer what was written.
+const CHANGED: &str = "is no longer the protocol that was written: a verdict, a finding or an input of its form was CHANGED since, or it was written by an older edition";
 
 /// How the verdict of a check begins that needs no further word.
 const PASSED: &str = "passed: ";
@@ -77,6 +76,9 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
     } else {
         let book = Book::read(file, &bytes)?;
         let tab = book.tab(TAB).ok_or_else(|| wrong(&format!("has no tab `{TAB}`")))?;
+        if !is_sealed(&book) {
+            return Err(wrong(CHANGED).into());
+        }
         ROWS.map(|name| {
             let found = tab.entries().find(|entry| entry.cell == Cell::Text(name.to_owned()));
             let beside =
@@ -114,6 +116,8 @@ pub struct ProtocolVerdict {
     pub verdict: String,
     /// What it asks to look at, and what else does not hold, in words.
     pub open: Vec<String>,
+    /// Whether the workbook is still what was written.
+    pub sealed: bool,
 }
 
 impl ProtocolVerdict {
@@ -150,21 +154,30 @@ impl ProtocolVerdict {
         if open.is_empty() && (!verdict.starts_with(PASSED) || verdict.contains("to look at")) {
             open.push(verdict.clone());
         }
-        Some(Self { verdict, open })
+        Some(Self { verdict, open, sealed: is_sealed(book) })
     }
 
-    /// Whether it was passed, with or without something to look at.
+    /// Why nothing may be made of a workbook: it holds a protocol that is not passed or not confirmed, or that was
+    /// changed since it was written.
     #[must_use]
-    pub fn passed(&self) -> bool {
-        self.verdict.starts_with("passed")
+    pub fn refused(book: &Book) -> Option<Diagnostic> {
+        let it = Self::of(book)?;
+        let (words, remedy) = if !it.sealed {
+            (
+                CHANGED.to_owned(),
+                "take the protocol as it was written, or write it again from its recordings; to calculate with other inputs, copy the form into a workbook of its own",
+            )
+        } else if it.verdict.starts_with("passed") && !it.verdict.contains("NOT CONFIRMED") {
+            return None;
+        } else {
+            (
+                format!("holds a protocol that is {}", it.verdict),
+                "a protocol holds the form for the distance only once it is passed and confirmed: do what its verdict says, and measure again",
+            )
+        };
+        let problem = Diagnostic::error(Name::ProtocolOpen, format!("`{}` {words}", book.name));
+        Some(problem.at(Place::File { name: book.name.clone() }).remedy(remedy))
     }
-}
-
-/// Whether a word is how a finding came out.
-fn is_verdict(word: &str) -> bool {
-    [Verdict::Caution, Verdict::NotProved, Verdict::MayFail, Verdict::Fails]
-        .iter()
-        .any(|verdict| verdict.word() == word)
 }
 
 impl Trend {

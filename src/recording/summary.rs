@@ -152,7 +152,7 @@ impl Protocol {
     /// What a later check reads: names and values.
     #[must_use]
     pub fn kept(&self) -> [(&'static str, String); 5] {
-        let [machine, measured, figure, verdict, prints] = super::recheck::ROWS;
+        let [machine, measured, figure, verdict, prints] = super::seal::ROWS;
         let time = self.decisive().map_or(0.0, |it| it.times.figure);
         [
             (machine, self.plan.text("machine").to_owned()),
@@ -171,6 +171,6 @@ impl Protocol {
     /// The tab in which [`Self::kept`] stands.
     #[must_use]
     pub fn kept_in() -> &'static str {
-        super::recheck::TAB
+        super::seal::TAB
     }
 }

@@ -119,7 +119,7 @@ pub fn fitted(line: &str, width: usize) -> Vec<String> {
         let starts = head.ends_with("  ") && !rest.starts_with(' ') && !head.trim().is_empty();
         (starts && head.width() <= width * 3 / 5).then(|| head.width())
     });
-    let indent = columns.last().unwrap_or(begin + 2);
+    let indent = columns.max().unwrap_or(begin + 2);
     let mut lines = Vec::new();
     let mut rest = line.to_owned();
     while rest.width() > width {

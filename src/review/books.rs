@@ -83,6 +83,10 @@ impl Reader<'_> {
     ) -> Option<Request> {
         let place = Place::text(self.source, from.book.span.clone());
         let opened = self.opened(&from.book, problems)?;
+        if let Some(problem) = ProtocolVerdict::refused(&opened.book) {
+            problems.push(problem.label(place, "asked for here"));
+            return None;
+        }
         let mut sheet_is_wrong = false;
         let (requests, wrong) = opened.bound.get_or_init(|| {
             let bound = bind(&opened.book, None, &self.project());
@@ -103,28 +107,18 @@ impl Reader<'_> {
         if let Some(at) = &from.at {
             fitting.retain(|request| request.place.to_text().ends_with(at.as_str()));
         }
-        let protocol = ProtocolVerdict::of(&opened.book).filter(|it| !it.passed());
         match fitting.len() {
             // with what could be read of it: ranges are looked at beside what could not
             1 => fitting.pop(),
             // what is wrong with the workbook is reported
-            0 if *wrong && protocol.is_none() => None,
+            0 if *wrong => None,
             0 => {
                 let headline = format!(
                     "`{}` does not ask for the sheet `{sheet}`{}",
                     from.book.value,
                     from.at.as_ref().map_or(String::new(), |at| format!(" at {at}"))
                 );
-                let (headline, remedy) = match &protocol {
-                    Some(it) => (
-                        format!("{headline}: its protocol is {}", it.verdict),
-                        "a protocol holds the form for the distance only once it is passed: do what its verdict says, and measure again",
-                    ),
-                    None => (
-                        headline,
-                        "name cells of it, or write a labelled block into it; `standstill fill --dry-run` shows what it asks for",
-                    ),
-                };
+                let remedy = "name cells of it, or write a labelled block into it; `standstill fill --dry-run` shows what it asks for";
                 problems
                     .push(Diagnostic::error(Name::NothingAsked, headline).at(place).remedy(remedy));
                 None

@@ -7,6 +7,7 @@ use super::model::{Calculation, WorstReview};
 use super::tables;
 use super::width::{fit, is_wide};
 use crate::calculation::{Results, Verdict};
+use crate::diagnostic::Place;
 use crate::language::{Body, Expression, Node};
 use crate::number::Slot;
 use crate::program::{Input, Line, LineSource, Op, Program, Register, Scope, Type};
@@ -448,6 +449,24 @@ pub(super) fn given(results: &Results, input: &Input) -> String {
     })
 }
 
+/// Where the value of an input comes from: a cell, a line of the document, another calculation, the example, a default.
+pub(super) fn comes_from(calculation: &Calculation, at: usize, input: &Input) -> String {
+    let inputs = calculation.results.inputs();
+    let link = calculation.links.iter().find(|link| link.input == at);
+    match (inputs.is_given(input), inputs.place(input)) {
+        _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
+        (false, _) => input.default_source().unwrap_or_else(|| "default".to_owned()),
+        (true, place @ Place::Cell { .. }) => {
+            let words = place.to_text();
+            words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()
+        }
+        (true, _) if inputs.is_example(input) => "example".to_owned(),
+        (true, place) => place.to_text().split_once(':').map_or(String::new(), |(_, place)| {
+            format!("line {}", place.split(':').next().unwrap_or_default())
+        }),
+    }
+}
+
 /// The inputs, to be changed by a reader.
 pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
     let results = &calculation.results;
@@ -465,18 +484,7 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
             }
             None => tied(&value),
         };
-        let from = match (results.inputs().is_given(input), results.inputs().place(input)) {
-            _ if link.is_some() => link.map_or_else(String::new, |link| link.written.clone()),
-            (false, _) => input.default_source().unwrap_or_else(|| "default".to_owned()),
-            (true, place @ crate::diagnostic::Place::Cell { .. }) => {
-                let words = place.to_text();
-                words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()
-            }
-            (true, _) if results.inputs().is_example(input) => "example".to_owned(),
-            (true, place) => place.to_text().split_once(':').map_or(String::new(), |(_, place)| {
-                format!("line {}", place.split(':').next().unwrap_or_default())
-            }),
-        };
+        let from = comes_from(calculation, at, input);
         let limits = input.limits_text();
         formats.number(&input.type_, &input.unit);
         if let Some(heading) = program.heading_above(at) {

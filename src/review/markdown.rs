@@ -254,7 +254,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 },
             );
             format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>{examples}",
+                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-ck>{}</span>{examples}",
                 worded(&text)
             )
         }

@@ -8,6 +8,7 @@ use super::markup::{escaped, harmless, json};
 use super::model::{BlockContent, Calculation, Document, title};
 use super::picture::{Pictures, Slopes, margins};
 use super::product::ProductReview;
+use super::revision;
 use super::{markdown, verdict, worst};
 use crate::program::Program;
 use crate::report::{self, DISCLAIMER, Identity};
@@ -37,8 +38,10 @@ pub fn page(document: &Document, made: &str) -> String {
     }
     let data = format!("<script type=\"application/json\" id=\"data\">{}</script>\n", json(&data));
     let name = heading(document, &html);
-    let revision =
-        revision(&document.source.text).map_or_else(String::new, |it| format!(" · revision {it}"));
+    let revision = match revision::stated(&document.source.text).as_slice() {
+        [one] => format!(" · revision {one}"),
+        _ => String::new(),
+    };
     let head = format!("{name}{revision} · {made} · sha256 {}", document.short_id());
     shell(&name, &head, &html, &data)
 }
@@ -297,35 +300,6 @@ fn made_from(document: &Document, made: &str) -> String {
 }
 
 pub(super) const SIGNATURES: &str = "<section class=\"end signed\"><h2 id=\"signatures\">Signatures</h2><table class=\"sign\"><thead><tr><td></td><th scope=\"col\">name</th><th scope=\"col\">date</th><th scope=\"col\">signature</th></tr></thead><tbody><tr><th scope=\"row\">prepared</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">checked</th><td></td><td></td><td></td></tr><tr><th scope=\"row\">approved</th><td></td><td></td><td></td></tr></tbody></table></section>\n";
-
-/// What the text before its first block calls its revision: that of a line that begins so, else the only one that
-/// is spoken of; none is guessed.
-fn revision(text: &str) -> Option<&str> {
-    let before = text.split("```").next()?;
-    let mark = |it: char| it.is_whitespace() || "*_|:#->`".contains(it);
-    let mut all: Vec<(bool, &str)> = Vec::new();
-    for line in before.lines() {
-        for (at, _) in line.match_indices("evision") {
-            let start = at.saturating_sub(1);
-            let rest = line.get(at + "evision".len()..)?;
-            if !matches!(line.get(start..at), Some("r" | "R")) || !rest.starts_with(mark) {
-                continue;
-            }
-            let rest = rest.trim_start_matches(mark);
-            let part = |it: char| it.is_alphanumeric() || matches!(it, '.' | '-');
-            let word = rest.split(|it| !part(it)).next()?.trim_end_matches(['.', '-']);
-            let begins = line.get(..start)?.chars().all(mark);
-            let named = word.starts_with(|it: char| it.is_uppercase() || it.is_numeric());
-            if named && word.len() <= 12 {
-                all.push((begins, word));
-            }
-        }
-    }
-    let beginning: Vec<&str> = all.iter().filter(|it| it.0).map(|it| it.1).collect();
-    let found = if beginning.is_empty() { all.iter().map(|it| it.1).collect() } else { beginning };
-    let first = *found.first()?;
-    found.iter().all(|it| *it == first).then_some(first)
-}
 
 /// The first heading of the document as it is read, its values put in; else its file name.
 fn heading(document: &Document, html: &str) -> String {

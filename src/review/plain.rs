@@ -4,14 +4,14 @@ use pulldown_cmark::{Event, Parser};
 
 use super::block::Show;
 use super::files::sealed;
-use super::lines::given;
+use super::lines::{comes_from, given};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, What, options, title};
 use super::product::ProductReview;
 use super::{verdict, worst};
 use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};
-use crate::report::{self, DISCLAIMER, Identity};
+use crate::report::{self, DISCLAIMER, Identity, tolerance};
 
 /// The document with its blocks and values calculated, as CommonMark with tables.
 #[must_use]
@@ -36,7 +36,7 @@ pub fn plain(document: &Document, made: &str) -> String {
         };
         let mark = match (&inline.what, calculation.map(Calculation::examples_text)) {
             (What::Checks, Some(text)) if !text.is_empty() => {
-                format!(" ({})", cell(&text))
+                format!("{mark} ({})", cell(&text))
             }
             (What::Value { rounded, extent, .. }, _) => {
                 let words = [Some(*rounded).filter(|it| !it.is_empty()), extent.as_deref()];
@@ -106,7 +106,9 @@ fn section(calculation: &Calculation) -> String {
     for show in &calculation.shows {
         match show {
             Show::Inputs => {
-                to.push_str("\n| input | value | what it is |\n| --- | ---: | --- |\n");
+                to.push_str(
+                    "\n| input | value | what it is | from |\n| --- | ---: | --- | --- |\n",
+                );
                 for (at, input) in program.inputs.iter().enumerate() {
                     // a value of another calculation has no writing of its own
                     let value = match calculation.links.iter().any(|link| link.input == at) {
@@ -114,13 +116,19 @@ fn section(calculation: &Calculation) -> String {
                         false => given(results, input),
                     };
                     if let Some(heading) = program.heading_above(at) {
-                        to.push_str(&format!("| **{}** | | |\n", cell(heading)));
+                        to.push_str(&format!("| **{}** | | | |\n", cell(heading)));
                     }
+                    let about = [
+                        Some(input.note.clone()),
+                        tolerance(results, input).map(|it| format!("tolerance: {it}")),
+                    ];
+                    let about: Vec<String> = about.into_iter().flatten().collect();
                     to.push_str(&format!(
-                        "| {} | {} | {} |\n",
+                        "| {} | {} | {} | {} |\n",
                         cell(&input.name),
                         cell(&value),
-                        cell(&input.note)
+                        cell(&about.join("; ")),
+                        cell(&comes_from(calculation, at, input))
                     ));
                 }
             }

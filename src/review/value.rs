@@ -11,7 +11,7 @@ use crate::calculation::{Results, difference, show};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::Relation;
 use crate::number::{Decimals, Exact, Slot, System as _};
-use crate::program::{Direction, LineId, Program, Register, Type, nearest, result_unit};
+use crate::program::{Direction, LineId, Op, Program, Register, Type, nearest, result_unit};
 use crate::report::{NOT_TO_BE_SET, WHY};
 use crate::unit::{Dimension, Literal, Unit, split_quantity};
 
@@ -57,12 +57,13 @@ impl Inline {
                 let outputs = &one.results.program().outputs;
                 let is_setting =
                     outputs.iter().any(|it| it.register == *register && it.setting.is_some());
-                match (is_setting && !release.may_be_set(), release.granted()) {
-                    (true, _) => format!("{NOT_TO_BE_SET}: {}", release.why()),
-                    (false, false) => release.why().to_owned(),
-                    (false, true) => String::new(),
+                match is_setting && !release.may_be_set() {
+                    true => format!("{NOT_TO_BE_SET}: {}", release.why()),
+                    false => release.why().to_owned(),
                 }
             }
+            // what fails says so itself
+            What::Checks if one.results.holds() && !release.granted() => release.why().to_owned(),
             _ => String::new(),
         }
     }
@@ -282,6 +283,12 @@ fn extent(calculation: &Calculation, name: &str) -> Option<String> {
 fn safe_way(program: &Program, register: Register) -> Option<Direction> {
     let own = program.outputs.iter().find(|output| output.register == register);
     let own = own.map_or("", |output| output.rounding.as_str());
+    // what the sheet rounds itself, or rounds further on, says the side as well
+    let turned = program.steps.iter().filter_map(|step| match step.op {
+        Op::Round(way, of, _) if step.to == register || of == register => Some(way),
+        _ => None,
+    });
+    let turned: Vec<Direction> = turned.collect();
     let hard = || program.checks.iter().filter(|check| !check.caution);
     let sides = || hard().filter_map(|check| check.sides);
     let less = [Relation::Below, Relation::AtMost];
@@ -293,8 +300,8 @@ fn safe_way(program: &Program, register: Register) -> Option<Direction> {
         })
     };
     let (high, low) = (stands(&less, &more), stands(&more, &less));
-    let up = own.contains("up") || (high && !low);
-    let down = own.contains("down") || (low && !high);
+    let up = own.contains("up") || turned.contains(&Direction::Up) || (high && !low);
+    let down = own.contains("down") || turned.contains(&Direction::Down) || (low && !high);
     match (up, down) {
         (true, false) => Some(Direction::Up),
         (false, true) => Some(Direction::Down),

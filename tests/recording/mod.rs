@@ -12,6 +12,7 @@ mod example;
 mod fits;
 mod held;
 mod refusals;
+mod sealed;
 mod shown;
 mod simulated;
 

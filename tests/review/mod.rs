@@ -339,14 +339,20 @@ fn is_harmless(document: &Document) {
 #[test]
 fn nothing_from_a_document_a_sheet_a_workbook_or_a_line_becomes_markup() {
     // a sheet of its own, in every place where it may speak
-    let word = HOSTILE.replace('"', "”");
+    let turning = |it: char| !matches!(it, '\u{202a}'..='\u{2069}');
+    let word: String = HOSTILE.replace('"', "”").chars().filter(|it| turning(*it)).collect();
     let sheet = format!(
         "```sheet\nsheet mine\ntitle \"{word}\"\nsource \"{word}\"\ncaution \"{word}\"\n\ntakes\n  a : length in mm from 0 mm like 3 mm \"{word}\"\n\nworks\n  b = 2 * a \"{word}\"\n\nholds\n  b > 1 mm \"{word}\" else \"{word}\"\n\ngives\n  b in mm \"{word}\"\n```\n\n"
     );
     let own = format!(
         "{sheet}```sheet mine as m\na = 3 mm ± 10 %\nshow inputs results checks worst slopes steps\n```\n"
     );
-    is_harmless(&read(&Source::new("doc.md", own), &NoFs).unwrap());
+    is_harmless(&read(&Source::new("doc.md", own.clone()), &NoFs).unwrap());
+    // with a mark that turns the writing direction it is refused, once a mark
+    let turned = own.replace("like 3 mm \"", "like 3 mm \"\u{202e}");
+    let problems = read(&Source::new("doc.md", turned), &NoFs).unwrap_err().problems;
+    assert_eq!(problems.len(), 1, "{problems:#?}");
+    assert!(render_line(&problems[0]).contains("turns the writing direction"));
 
     // a product line: names of variants, few and many, that hold and fail
     for count in [3, 60] {

@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 
 use super::Files;
 use standstill::diagnostic::{Source, render_line};
+use standstill::recording::{SEAL, seal};
 use standstill::review::{Document, page, plain, read};
+use standstill::spreadsheet::Book;
 
 const SHEET: &str = "```sheet
 sheet cap-turret
@@ -190,8 +192,14 @@ fn a_value_in_the_text_says_how_far_it_goes_within_the_tolerances() {
     assert!(found.contains(" to 48.85") && found.ends_with("within the tolerances)."), "{found}");
 }
 
-/// A workbook as a protocol of measured stops leaves it.
+/// A workbook as a protocol of measured stops leaves it, sealed.
 fn protocol(verdict: &str, look: bool) -> Vec<u8> {
+    let open = protocol_with(verdict, look, "");
+    let seal = seal(&Book::read("p.xlsx", &open).unwrap());
+    protocol_with(verdict, look, &seal)
+}
+
+fn protocol_with(verdict: &str, look: bool, seal: &str) -> Vec<u8> {
     let mut book = rust_xlsxwriter::Workbook::new();
     let tab = book.add_worksheet().set_name("protocol").unwrap();
     tab.write(1, 0, verdict).unwrap();
@@ -200,6 +208,7 @@ fn protocol(verdict: &str, look: bool) -> Vec<u8> {
     tab.write(6, 2, "it does").unwrap();
     let tab = book.add_worksheet().set_name("for the next check").unwrap();
     tab.write(7, 0, "verdict").unwrap().write(7, 1, verdict).unwrap();
+    tab.write(8, 0, SEAL).unwrap().write(8, 1, seal).unwrap();
     if verdict.starts_with("passed") {
         let tab = book.add_worksheet().set_name("form").unwrap();
         for (row, line) in String::from_utf8(self::book()).unwrap().lines().enumerate() {
@@ -236,5 +245,8 @@ fn what_a_protocol_asks_to_look_at_is_in_the_verdict_of_a_review_made_from_it() 
     let text = format!("{SHEET}\n{body}");
     let problems = read(&Source::new("doc.md", text), &files).unwrap_err().problems;
     let said: Vec<String> = problems.iter().map(render_line).collect();
-    assert!(said.iter().any(|it| it.contains(&format!("its protocol is {not}"))), "{said:#?}");
+    assert!(
+        said.iter().any(|it| it.contains(&format!("holds a protocol that is {not}"))),
+        "{said:#?}"
+    );
 }

@@ -260,9 +260,13 @@ fn what_a_row_says_of_its_own_numbers_is_asked() {
         let outcome = line.compute(&book, 0..2, 1, &|_| {});
         outcome.variants.iter().map(|it| it.problems.first().map(|it| it.name)).collect::<Vec<_>>()
     };
-    for (unit, remark) in
-        [("", ""), ("kg·m²", "from the data sheet"), ("kg m²", "kg·cm²"), ("each", "J")]
-    {
+    for (unit, remark) in [
+        ("", ""),
+        ("kg·m²", "from the data sheet"),
+        ("kg m²", "kg·cm²"),
+        ("each", "J"),
+        ("", "WK²"),
+    ] {
         assert_eq!(verdicts(unit, remark), [None, None], "{unit} {remark}");
     }
     for (unit, remark) in [
@@ -270,7 +274,7 @@ fn what_a_row_says_of_its_own_numbers_is_asked() {
         ("g·m²", ""),
         ("", "J is GD²"),
         ("", "GD2, from the data sheet"),
-        ("", "WK²"),
+        ("", "PD²"),
     ] {
         let asked = Some(Name::TwoStatements);
         assert_eq!(verdicts(unit, remark), [None, asked], "{unit} {remark}");

@@ -2,7 +2,7 @@
 
 mod binary_names;
 mod fed;
-mod files;
+pub(crate) mod files;
 mod fill;
 mod form;
 mod formulas;

@@ -171,9 +171,11 @@ fn named(labels: [&str; 4], unread: &str) -> Result<Filling, (Name, String, Stri
 fn words_of_another_quantity_or_unit_are_compared() {
     let plain = ["inertia of the motor", "speed, r/min", "friction, least", "load"];
     assert!(named(plain, "").is_ok());
+    // mass times the square of the radius of gyration is the inertia itself (any handbook of mechanics, from memory)
+    assert!(named(["WK2 of the plate", plain[1], plain[2], plain[3]], "").is_ok());
     for (at, words, part) in [
         (0, "GD² of the motor", "four times the inertia"),
-        (0, "WK2", "four times the inertia"),
+        (0, "PD2", "four times the inertia"),
         (2, "friction, mN·m", "mN·m"),
         (2, "friction (mN·m), least", "mN·m"),
         (1, "turns per second", "per s"),

@@ -177,8 +177,9 @@ function review(data, form) {
   function whyNow(c) {
     const [fails, open, example] = data.why;
     if (!c.stands) return ["these inputs give no result", true];
-    return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", false];
+    return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", true];
   }
+  const tellWhy = (e, words) => { if (words) e.dataset.why = words; else delete e.dataset.why; };
   function followRelease(c) {
     const [why, all] = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
     for (const e of inside(c, ".ns")) e.hidden = !why;
@@ -190,8 +191,10 @@ function review(data, form) {
     }
     for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
       const words = group.set && why ? `NOT to be set: ${why}` : all ? why : "";
-      if (words) e.dataset.why = words; else delete e.dataset.why;
+      tellWhy(e, words);
     }
+    // what fails says so itself
+    for (const { e } of c.places.told) if (e.classList.contains("v")) tellWhy(e, c.stands && open && !failsNow(c) ? why : "");
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", open);
   }
 

@@ -240,7 +240,7 @@ pub(in crate::workbook) enum Aside {
     Remark,
     /// A power of ten or another factor: `10⁻³ kg·m²`, `× 1000`.
     Factor,
-    /// A flywheel effect, four times the inertia (DIN 1304 and common practice): `GD²`, `WK²`.
+    /// A flywheel effect, four times the inertia (DIN 1304 and common practice): `GD²`, `PD²`.
     Flywheel,
     /// Nothing that is understood.
     Unclear,
@@ -250,7 +250,7 @@ pub(in crate::workbook) enum Aside {
 pub(in crate::workbook) fn aside(text: &str) -> Aside {
     let letters: String =
         text.chars().filter(|it| it.is_alphabetic()).collect::<String>().to_uppercase();
-    if ["GD", "WK", "WR", "PD", "MD"].contains(&letters.as_str()) {
+    if ["GD", "WD", "PD", "MD"].contains(&letters.as_str()) {
         return Aside::Flywheel;
     }
     if is_remark(text) {
@@ -267,7 +267,11 @@ pub(in crate::workbook) fn unclear(
 ) -> Option<Diagnostic> {
     let usual = kind.and_then(|kind| kind.units.first()).filter(|it| !it.is_empty());
     let usual = usual.map_or_else(|| "its unit".to_owned(), |unit| format!("`{unit}`"));
+    // mass times the square of the radius of gyration: the inertia itself
+    let gyration = kind.is_some_and(|kind| kind.name == "inertia")
+        && ["WK²", "WK2", "WR²", "WR2"].contains(&said.trim().to_uppercase().as_str());
     let (words, remedy) = match aside(said) {
+        _ if gyration => return None,
         Aside::Remark => return None,
         Aside::Factor => (
             format!("the label of `{name}` says \"{said}\": a factor beside a unit is not applied"),

@@ -17,9 +17,10 @@ const OTHERS: &[(&[&str], &[&str], &str)] = &[
 ];
 
 /// Flywheel effects: four times the inertia (DIN 1304 and common practice).
-const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD", "WK", "WR"];
+const FLYWHEELS: &[&str] = &["GD", "WD", "PD", "MD"];
 
-/// Whether a text speaks of a flywheel effect: `GD²`, `J (GD2)`, `WK^2 of the motor`.
+/// Whether a text speaks of a flywheel effect: `GD²`, `J (GD2)`, `PD^2 of the motor`. `WK²`, mass times the square of the
+/// radius of gyration, is the inertia itself.
 pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
     let mut words = text.split(|it: char| it.is_whitespace() || "()[],;:/=".contains(it));
     let squared = |word: &str| {
@@ -146,10 +147,10 @@ mod tests {
 
     #[test]
     fn a_flywheel_effect_is_seen_among_words() {
-        for text in ["GD²", "J (GD²)", "GD2 of the motor", "WK^2", "flywheel effect", "J/WD²"] {
+        for text in ["GD²", "J (GD²)", "GD2 of the motor", "PD^2", "flywheel effect", "J/WD²"] {
             assert!(is_flywheel(text), "{text}");
         }
-        for text in ["J", "GD", "drum PD", "flywheel", "MD20"] {
+        for text in ["J", "GD", "drum PD", "flywheel", "MD20", "WK²", "WR2 of the plate"] {
             assert!(!is_flywheel(text), "{text}");
         }
     }

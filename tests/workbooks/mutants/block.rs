@@ -751,7 +751,7 @@ const RULES: &[Rule] = &[
         };
         let line = case.line(rng, of_inertia)?;
         let words =
-            *rng.pick(&["GD² of the motor", "from the list: GD2", "WK^2", "flywheel effect"]);
+            *rng.pick(&["GD² of the motor", "from the list: GD2", "PD^2", "flywheel effect"]);
         case.tab().text(line.row, NOTE, words);
         case.asked = true;
         Some(format!("`{}` is \"{words}\"", line.name))

@@ -1,0 +1,96 @@
+//! The seal of a protocol's workbook: whoever reads it again sees whether it still says what was written.
+
+use crate::calculation::Verdict;
+use crate::report::sha256;
+use crate::spreadsheet::{Book, Cell, Tab};
+
+/// The tab of a protocol's workbook that a later check reads, and the names in it.
+pub(super) const TAB: &str = "for the next check";
+pub(super) const ROWS: [&str; 5] =
+    ["machine", "measured", "stopping time in s", "verdict", "prints of its stops"];
+
+/// The row of the seal in the tab for the next check.
+pub const SEAL: &str = "seal of this protocol";
+
+/// Rows at the head of a protocol: title, verdict, the distance that is issued.
+const HEAD: u32 = 3;
+
+/// The seal of what a protocol's workbook holds that something is made of later: its verdict and findings, the inputs of
+/// its forms, what the next check reads. Results, names to sign and settings read back are filled in afterwards.
+///
+/// ```
+/// use standstill::recording::{is_sealed, seal};
+/// use standstill::spreadsheet::Book;
+/// let book = Book::read("other.csv", b"a,1\n")?;
+/// assert_eq!(seal(&book).len(), 64);
+/// assert!(!is_sealed(&book), "it is no protocol");
+/// # Ok::<(), standstill::diagnostic::Problems>(())
+/// ```
+#[must_use]
+pub fn seal(book: &Book) -> String {
+    let mut text = String::new();
+    for (at, tab) in book.tabs.iter().enumerate() {
+        for (row, name, cells) in rows(tab) {
+            let kept = tab.name == TAB && ROWS.contains(&name.as_str());
+            let found = is_verdict(&name);
+            if kept || at == 0 && (found || row < HEAD) {
+                text += &cells;
+            }
+        }
+        text += &inputs(tab);
+    }
+    sha256(text.as_bytes())
+}
+
+/// Whether the seal of a protocol's workbook is that of what it holds.
+#[must_use]
+pub fn is_sealed(book: &Book) -> bool {
+    let kept =
+        book.tab(TAB).and_then(|tab| rows(tab).into_iter().find(|(_, name, _)| name == SEAL));
+    kept.is_some_and(|(.., cells)| cells.contains(&seal(book)))
+}
+
+/// Row, name and first three cells of each row of a tab.
+fn rows(tab: &Tab) -> Vec<(u32, String, String)> {
+    let mut rows: Vec<(u32, String, String)> = Vec::new();
+    for entry in tab.entries().filter(|entry| entry.position.column < 3) {
+        // a number is one, whether it stands as a number or as text
+        let words = match &entry.cell {
+            Cell::Number(number) => number.to_string(),
+            Cell::Text(text) => text.trim().to_owned(),
+            other => other.to_string(),
+        };
+        let words = words.parse::<f64>().map_or(words.clone(), |it| it.to_string());
+        let row = entry.position.row;
+        if rows.last().is_none_or(|last| last.0 != row) {
+            rows.push((row, String::new(), String::new()));
+        }
+        if let Some((_, name, cells)) = rows.last_mut() {
+            if entry.position.column == 0 {
+                name.clone_from(&words);
+            }
+            *cells += &format!("{}\u{1f}{}\u{1e}", entry.position.column, words);
+        }
+    }
+    rows
+}
+
+/// What the forms of a tab take, from the line that names the sheet to the results.
+fn inputs(tab: &Tab) -> String {
+    let mut text = String::new();
+    let mut inside = false;
+    for (_, name, cells) in rows(tab) {
+        inside = (inside || name.starts_with("sheet ")) && name != "results";
+        if inside {
+            text += &cells;
+        }
+    }
+    text
+}
+
+/// Whether a word is how a finding came out.
+pub(super) fn is_verdict(word: &str) -> bool {
+    [Verdict::Holds, Verdict::Caution, Verdict::NotProved, Verdict::MayFail, Verdict::Fails]
+        .iter()
+        .any(|verdict| verdict.word() == word)
+}

@@ -1,0 +1,35 @@
+//! The revision of a document: what a line or a part of one says that says nothing else.
+
+/// The revisions that stand above the first block, each once: none is guessed from a sentence that speaks of one.
+///
+/// A statement is a whole line, or a part of one between commas, middle dots, bars of a table or a full stop at its end,
+/// that begins with the word: `Revision C`, `- **Revision:** 2.1`, `| Revision | B-3 |`, `…, revision B.`
+///
+/// ```
+/// use standstill::review::revisions;
+/// assert_eq!(revisions("Design review, revision C/3 (draft). It replaces revision B.\n"), ["C/3 (draft)"]);
+/// ```
+#[must_use]
+pub fn stated(text: &str) -> Vec<&str> {
+    let above = text.split("```").next().unwrap_or_default();
+    let mut found: Vec<&str> = Vec::new();
+    for line in above.lines() {
+        for part in line.split([',', ';', '·']).flat_map(|part| part.split(". ")) {
+            if let Some(name) = named(part).filter(|name| !found.contains(name)) {
+                found.push(name);
+            }
+        }
+    }
+    found
+}
+
+/// What a part of a line calls its revision.
+fn named(part: &str) -> Option<&str> {
+    let mark = |it: char| it.is_whitespace() || "*_|:#->`".contains(it);
+    let words = part.trim_matches(mark);
+    let (word, rest) = words.split_at_checked("revision".len())?;
+    let name = rest.trim_start_matches(mark).trim_end_matches('.');
+    let begins = word.eq_ignore_ascii_case("revision") && rest.starts_with(mark);
+    let is_name = name.starts_with(|it: char| it.is_uppercase() || it.is_numeric());
+    (begins && is_name && name.chars().count() <= 24).then_some(name)
+}
