@@ -49,7 +49,14 @@ pub(super) fn root(
         let width = b.sum(&a.negated());
         let share = at(line, Exact::from_f64(part))?;
         let x = a.sum(&at(line, width.times(&share))?).bare();
-        let fx = function(&x)?;
+        let fx = function(&x).map_err(|fault| match fault.name {
+            // between two bounds of different sign: what stands there is a pole
+            Name::DividedByZero => {
+                let words = format!("at {x:.6} it divides by zero");
+                Arc::new(Fault::new(Name::NotContinuous, line, words).at(&[x]))
+            }
+            _ => fault,
+        })?;
         if fx.is_like_zero() {
             return certain(function, &x, &fx, if part < 0.5 { &a } else { &b }, tolerance);
         }
