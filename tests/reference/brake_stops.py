@@ -101,9 +101,9 @@ for name, args in {"jerk.long": (1.2, 4, 40), "jerk.short": (0.2, 4, 40)}.items(
     show(name + ".t", t); show(name + ".s_mm", s * 1000); show(name + ".a", peak)
 
 # vertical axis: force balance in time
-def drop(m, bal, fric, J, lead, v0, resp, build, T):
+def drop(m, bal, fric, J, lead, v0, resp, build, T, with_it=0):
     r = lead / (2 * math.pi)
-    mass = m + J / r ** 2
+    mass = m + with_it + J / r ** 2
     def accel(t, v):
         on = 0 if t < resp else T / r if t >= resp + build else T / r * (t - resp) / build
         return (m * G - bal - fric - on) / mass
@@ -116,6 +116,8 @@ t, s, speeds, peak = drop(80, 0, 60, 0.0022, 0.020, 0.0, 0.06, 0.04, 30)
 show("drop.early.t_ms", t * 1000); show("drop.early.s_mm", s * 1000); show("drop.early.v_peak", peak)
 t, s, speeds, peak = drop(80, 200, 0, 0.0022, 0.020, 0.3, 0.06, 0.04, 3)
 show("drop.moving.t_ms", t * 1000); show("drop.moving.s_mm", s * 1000); show("drop.moving.v_peak", peak)
+t, s, speeds, peak = drop(80, 700, 20, 0.004, 0.2, 1.0, 0.06, 0.04, 60, 71.38)
+show("drop.counterweight.t_ms", t * 1000); show("drop.counterweight.s_mm", s * 1000); show("drop.counterweight.v_peak", peak)
 
 # power failure: the speed in time until n_min, then friction
 J, w0, wm = 0.3, 1450 * RPM, 150 * RPM

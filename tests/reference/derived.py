@@ -24,6 +24,10 @@ out("brake-wear.t_reset_h", 100000 / 60)
 v = 0.08 * 1450 * RPM / 14
 out("conveyor-load.a", v / 0.5)
 out("conveyor-load.s_ramp", v * 0.5 / 2)
+for name, delta in [("rising", math.radians(8)), ("falling", math.radians(-12))]:
+    rest = abs(180 * G * math.sin(delta)) - 0.03 * G * 225 * math.cos(delta)
+    out(f"conveyor-load.{name}.F_rest", rest)
+    out(f"conveyor-load.{name}.T_hold", rest * 0.08 / 14)
 
 out("disc-brake.A_cm2", PI * (6**2 - 4**2))
 out("disc-brake.v", 0.06 * 1450 * RPM)
