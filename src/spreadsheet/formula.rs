@@ -9,10 +9,12 @@ pub(crate) mod link;
 pub(crate) mod rests;
 mod structured;
 pub(crate) mod terms;
+mod typed;
 pub(crate) mod value;
 
 use calls::Call;
-pub(crate) use structured::{Selection, TableRows};
+pub(crate) use structured::{Selection, TableRows, with_cells};
+pub(crate) use typed::is_number;
 
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
 

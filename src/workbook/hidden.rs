@@ -3,7 +3,7 @@
 
 use super::bind::{CellAt, Part, ReadCell};
 use super::{Calculated, Request};
-use crate::diagnostic::{Diagnostic, Name, Place, cell_name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::spreadsheet::{Book, Position, Tab, Visibility};
 
 /// What a calculation reads from hidden cells and what it writes into them.
@@ -87,6 +87,7 @@ pub(super) fn cautions(book: &Book, cells: &[Cell<'_>]) -> Vec<Diagnostic> {
         let rows = ends(at().map(|it| it.row).filter(|row| tab.hidden.row(*row)));
         let columns = ends(at().map(|it| it.column).filter(|column| tab.hidden.column(*column)));
         let row = |row: u32| (row + 1).to_string();
+        let column_name = |column| Position { row: 0, column }.column_name();
         let (what, where_) = match (rows, columns) {
             (Some(rows), Some(columns)) => (
                 "rows and columns",
@@ -115,11 +116,6 @@ fn span(what: &str, (first, last): (u32, u32), name: impl Fn(u32) -> String) -> 
         true => format!("{what} {}", name(first)),
         false => format!("{what}s {} to {}", name(first), name(last)),
     }
-}
-
-/// The letters of a column.
-pub(super) fn column_name(column: u32) -> String {
-    cell_name(0, column).trim_end_matches('1').to_owned()
 }
 
 /// `J` and 2 more come from, and `t` goes to,; none for no cells.

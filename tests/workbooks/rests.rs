@@ -4,6 +4,7 @@
 //! cell counts as zero, that a sum passes over texts and blanks, and which functions are another each time: ECMA-376
 //! Part 1, 18.17 (from memory); the saved results are those that office programs write.
 
+use rust_xlsxwriter::{Formula, Table, TableColumn, Workbook};
 use standstill::diagnostic::{Diagnostic, Name, Place};
 use standstill::environment::NoFs;
 use standstill::project::Project;
@@ -31,6 +32,11 @@ fn data() -> Tab {
     tab.cells.insert((8, 1), Content::Number(0.35));
     tab.cells.insert((9, 1), Content::Formula("=B10/1".to_owned(), 0.35));
     tab.cells.insert((10, 1), Content::Formula("=B2*2+0.35".to_owned(), 0.35));
+    tab.text(0, 4, "inertias");
+    tab.cells.insert((1, 4), Content::Number(0.35));
+    tab.text(2, 4, "TBD");
+    tab.cells.insert((3, 4), Content::Number(0.35));
+    tab.text(4, 4, "see the drawing");
     tab
 }
 
@@ -120,7 +126,7 @@ const SOUND: &[&str] = &[
     "=SUM(Data!B1:B3)",
     "=SUM(Data!B1:B3,0)",
     "=MAX(Data!B1:B3)+Data!B3",
-    "=SUM(Data!B5:B7)",
+    "=SUM(Data!E1:E2)",
     "=IF(Data!B2=\"\",0.35,Data!B2)",
     "=IF(ISBLANK(Data!B2),0.35,Data!B2)",
     "=IF(\"\"<>Data!B2,Data!B2,Data!B5)",
@@ -169,6 +175,7 @@ const IN_DOUBT: &[(&str, Name, &str)] = &[
     ("=SUM(Data!B4)+0.35", Name::TextForNumber, "Data!B4"),
     ("=SUM(Data!B7:B9)", Name::TextForNumber, "Data!B8"),
     ("=SUMIF(Data!A1:A5,\"*\",Data!B1:B5)", Name::TextForNumber, "Data!B4"),
+    ("=SUM(Data!E1:E3)", Name::TextForNumber, "Data!E3"),
     ("=RAND()", Name::StaleFigures, "In!"),
     ("=TODAY()/100000", Name::StaleFigures, "In!"),
     ("=Data!B5*RANDBETWEEN(1,2)", Name::StaleFigures, "In!"),
@@ -181,7 +188,12 @@ const UNCHECKED: &[&str] = &[
     "=OFFSET(Data!B1,4,0,1,1)",
     "='[other.xlsx]Data'!$B$5",
     "=INERTIA(Data!B5)",
+    "=INERTIA()",
 ];
+
+/// Formulas that pass over words among their numbers: taken, and told where the words stand.
+const PASSED_OVER: &[(&str, &str)] =
+    &[("=SUM(Data!B5:B7)", "Data!B7"), ("=SUM(Data!E4:E5)", "Data!E5")];
 
 #[test]
 fn what_a_formula_rests_on_is_found_wherever_it_stands() {
@@ -200,5 +212,82 @@ fn what_a_formula_rests_on_is_found_wherever_it_stands() {
     for formula in UNCHECKED {
         let at = |own: &str| vec![(Name::StaleFigures, own.to_owned())];
         assert_eq!(found(formula), [at("In!B2"), at("In!B2"), at("In!B5")], "{formula}");
+    }
+    for (formula, cell) in PASSED_OVER {
+        let at = || vec![(Name::StaleFigures, (*cell).to_owned())];
+        assert_eq!(found(formula), [at(), at(), at()], "{formula}");
+    }
+}
+
+/// A reference to a column of a table is followed as one to its cells (ISO/IEC 29500-1, 18.17.2.3, from memory).
+#[test]
+fn a_formula_over_a_table_is_followed_to_its_cells() {
+    let of = |formula: &str, cells: [&str; 2]| {
+        let mut book = Workbook::new();
+        let tab = book.add_worksheet().set_name("In").unwrap();
+        tab.write_column(0, 0, ["sheet run-down", "J", "n_0", "T_0", "t_stop"]).unwrap();
+        tab.write_column(1, 2, ["kg·m²", "r/min", "N·m", "s"]).unwrap();
+        tab.write_column(2, 1, [1450.0, 4.2]).unwrap();
+        tab.write_formula(1, 1, Formula::new(formula).set_result("0.35")).unwrap();
+        let columns = ["Load", "Own [kg]"].map(|it| TableColumn::new().set_header(it));
+        let table = Table::new().set_name("Loads").set_columns(&columns);
+        tab.add_table(0, 10, 2, 11, &table).unwrap();
+        for (row, cell) in (1..).zip(cells) {
+            match cell.parse::<f64>() {
+                Ok(number) => tab.write(row, 10, number).unwrap(),
+                Err(_) if cell.is_empty() => tab.write(row, 11, 0.1).unwrap(),
+                Err(_) => tab.write(row, 10, cell).unwrap(),
+            };
+        }
+        let book = Book::read("a.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+        match compute_with(&book, None, &Project::new(&NoFs), Options::default()) {
+            Ok(_) => Vec::new(),
+            Err(it) => it.problems.iter().filter(|it| it.is_error()).map(place).collect(),
+        }
+    };
+    for (formula, cells, wanted) in [
+        ("=Loads[[#This Row],[Load]]", ["0.35", "1"], None),
+        ("=Loads[[#This Row],[Load]]", ["", "1"], Some((Name::EmptyCell, "In!B2"))),
+        ("=Loads[[#This Row],[Load]]+0.35", ["", "1"], Some((Name::EmptyCell, "In!B2"))),
+        ("=Loads[[#This Row],[Load]]", ["0.36", "1"], Some((Name::StaleFigures, "In!B2"))),
+        ("=SUM(Loads[Load])", ["0.2", "0.15"], None),
+        ("=SUM(Loads[Load])", ["0.35", ""], None),
+        ("=SUM(Loads[Load])", ["0.35", "0,9"], Some((Name::TextForNumber, "In!K3"))),
+        ("=SUM(Loads[Load])", ["0.35", "open"], Some((Name::TextForNumber, "In!K3"))),
+        ("=SUM(Loads[Load])", ["0.35", "1"], Some((Name::StaleFigures, "In!B2"))),
+    ] {
+        let wanted: Vec<_> = wanted.into_iter().map(|(name, at)| (name, at.to_owned())).collect();
+        assert_eq!(of(formula, cells), wanted, "{formula} over {cells:?}");
+    }
+}
+
+/// A number that is typed as text beside a row is told as one that is a number is.
+#[test]
+fn a_number_typed_as_text_beside_a_row_is_told() {
+    let of = |text: &str| {
+        let mut book = Workbook::new();
+        let tab = book.add_worksheet().set_name("In").unwrap();
+        tab.write_column(0, 0, ["sheet run-down", "J", "n_0", "T_0", "t_stop"]).unwrap();
+        tab.write_column(1, 2, ["kg·m²", "r/min", "N·m", "s"]).unwrap();
+        tab.write_column(1, 1, [0.35, 1450.0, 4.2]).unwrap();
+        tab.write(1, 3, text).unwrap();
+        let book = Book::read("a.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+        match compute_with(&book, None, &Project::new(&NoFs), Options::default()) {
+            Ok(filling) => {
+                let rows = filling.cautions.iter().filter(|it| it.name == Name::UnknownRow);
+                rows.map(place).collect::<Vec<_>>()
+            }
+            Err(it) => it.problems.iter().filter(|it| it.is_error()).map(place).collect(),
+        }
+    };
+    for text in ["0,5", "1 450", "ca. 0.4", "12", "TBD", "4 kg·m²?"] {
+        assert_eq!(of(text), [(Name::UnknownRow, "In!D2".to_owned())], "{text}");
+    }
+    // what may be meant as a factor
+    for text in ["0.5", "1000"] {
+        assert_eq!(of(text), [(Name::TwoStatements, "In!D2".to_owned())], "{text}");
+    }
+    for text in ["from the data sheet", "sheet 4", "motor and gear"] {
+        assert_eq!(of(text), [], "{text}");
     }
 }

@@ -7,13 +7,13 @@ use super::catalogue::{
     ASKING, BRANCHING, CHANGING, GATHERING, LOOKING_UP, OF_NUMBERS, OF_TEXTS, ON_CONDITION, among,
     called, of_other_workbook, without_texts,
 };
+use super::typed::is_number;
 use super::value::{At, Look, Node, Reader, Value};
 use super::{Mention, mentions, shifted};
 use crate::spreadsheet::model::book::{Book, Tab};
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::names::Target;
 use crate::spreadsheet::model::position::{Area, Position};
-use crate::unit::is_unit;
 
 /// A cell by its tab.
 pub(crate) type CellOf = (String, Position);
@@ -27,6 +27,10 @@ pub(crate) enum Rest {
     NoNumber { taken_by: CellOf, tab: String, area: Area },
     /// A number typed as text.
     Text { taken_by: CellOf, cell: CellOf, text: String },
+    /// Words that a sum passes over.
+    Words { taken_by: CellOf, cell: CellOf, text: String },
+    /// A sum among the numbers that it adds up.
+    Twice { taken_by: CellOf, cell: CellOf },
     /// A function whose value changes by itself.
     Changing { taken_by: CellOf, function: String },
     /// Something that is not known here: a function, another workbook, a reference made by a text.
@@ -389,6 +393,9 @@ impl<'a> Walk<'a> {
         let mut any = false;
         for (tab, area) in &areas {
             any |= self.area(tab, *area, at);
+            if matches!(name, "SUM" | "AVERAGE" | "PRODUCT") {
+                self.sums_among(tab, *area, at);
+            }
         }
         if let (Some((tab, area)), false) = (areas.first(), any || other) {
             self.found(Rest::NoNumber {
@@ -396,6 +403,32 @@ impl<'a> Walk<'a> {
                 tab: tab.name.clone(),
                 area: *area,
             });
+        }
+    }
+
+    /// Sums within an area over numbers of the same area: those count twice.
+    fn sums_among(&mut self, tab: &'a Tab, area: Area, at: At<'a>) {
+        let last = area.last.row.min(tab.used().map_or(0, |used| used.last.row));
+        for row in area.first.row..=last {
+            let cells = tab.row(row).iter().filter(|it| it.formula && area.contains(it.position));
+            for entry in cells {
+                let Some((text, moved)) = tab.formulas.text(entry.position) else { continue };
+                let Some(Node::Call(name, arguments)) = Reader::new(text).whole() else { continue };
+                let there = At { tab, cell: entry.position, moved, depth: at.depth };
+                let within = |node: &Node| {
+                    self.look.area(node, there).is_some_and(|(of, added)| {
+                        let inside = area.contains(added.first) || area.contains(added.last);
+                        std::ptr::eq(of, tab) && !added.is_single() && inside
+                    })
+                };
+                let sums = matches!(name.as_str(), "SUM" | "AVERAGE" | "SUBTOTAL");
+                if sums && arguments.iter().any(within) {
+                    self.found(Rest::Twice {
+                        taken_by: Self::taken_by(at),
+                        cell: (tab.name.clone(), entry.position),
+                    });
+                }
+            }
         }
     }
 
@@ -411,6 +444,17 @@ impl<'a> Walk<'a> {
                 any |= entry.formula || matches!(entry.held(), Cell::Number(_));
                 if !entry.held().is_empty() || entry.formula {
                     self.cell(tab, entry.position, at, Use::Number);
+                }
+                // before the numbers stand headings and names
+                if let (Cell::Text(text), true) = (entry.held(), any)
+                    && !is_number(text)
+                    && !text.trim().is_empty()
+                {
+                    self.found(Rest::Words {
+                        taken_by: Self::taken_by(at),
+                        cell: (tab.name.clone(), entry.position),
+                        text: text.clone(),
+                    });
                 }
             }
         }
@@ -439,39 +483,4 @@ impl<'a> Walk<'a> {
             }
         }
     }
-}
-
-/// Whether a text reads as a number to a person: `0,9`, `1 450`, `ca. 12`, `0.35 kg·m²`, `?`.
-fn is_number(text: &str) -> bool {
-    let text = text.trim().trim_start_matches(['~', '≈', '<', '>', '=', '±']);
-    let text = ["ca.", "approx.", "about"]
-        .iter()
-        .find_map(|it| text.strip_prefix(it))
-        .unwrap_or(text)
-        .trim_start();
-    let in_number = |it: char| {
-        it.is_ascii_digit()
-            || matches!(
-                it,
-                '.' | ','
-                    | '\''
-                    | '’'
-                    | '-'
-                    | '−'
-                    | '+'
-                    | '/'
-                    | ' '
-                    | '\u{a0}'
-                    | '\u{202f}'
-                    | '\u{2009}'
-            )
-    };
-    let end = text.find(|it| !in_number(it)).unwrap_or(text.len());
-    let (number, rest) = text.split_at_checked(end).unwrap_or((text, ""));
-    let (digit, rest) =
-        (number.chars().any(|it| it.is_ascii_digit()), rest.trim().trim_end_matches('?'));
-    let exponent = rest
-        .strip_prefix(['e', 'E'])
-        .is_some_and(|it| it.trim_start_matches(['-', '+']).parse::<u32>().is_ok());
-    text == "?" || digit && (rest.is_empty() || exponent || is_unit(rest))
 }

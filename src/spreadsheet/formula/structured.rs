@@ -25,6 +25,46 @@ pub(crate) struct Selection {
     pub(crate) columns: Option<(String, String)>,
 }
 
+/// A formula with cells in the place of its references to tables; `cells` says which, and what it does not know stays.
+pub(crate) fn with_cells(
+    text: &str,
+    cells: &dyn Fn(Option<&str>, &Selection) -> Option<String>,
+) -> String {
+    let mut found = String::with_capacity(text.len());
+    let mut quote = None;
+    let mut rest = text;
+    while let Some(sign) = rest.chars().next() {
+        let after = rest.get(sign.len_utf8()..).unwrap_or_default();
+        let reference = || {
+            let (inside, behind) = after.split_at_checked(closing(after)?)?;
+            let behind = behind.get(1..)?;
+            let begin = found.rfind(|it| !super::is_word(it)).map_or(0, |at| {
+                at + found.get(at..).and_then(|it| it.chars().next()).map_or(1, char::len_utf8)
+            });
+            let name = found.get(begin..)?;
+            let cells = cells((!name.is_empty()).then_some(name), &read(inside)?)?;
+            Some((begin, cells, behind))
+        };
+        match (quote, sign) {
+            (Some(open), _) if open == sign => quote = None,
+            (Some(_), _) => {}
+            (None, '"' | '\'') => quote = Some(sign),
+            (None, '[') => {
+                if let Some((begin, cells, behind)) = reference() {
+                    found.truncate(begin);
+                    found.push_str(&cells);
+                    rest = behind;
+                    continue;
+                }
+            }
+            _ => {}
+        }
+        found.push(sign);
+        rest = after;
+    }
+    found
+}
+
 /// Reads what stands between the outer brackets.
 pub(super) fn read(text: &str) -> Option<Selection> {
     let text = text.trim();
@@ -107,4 +147,27 @@ fn unescaped(text: &str) -> String {
             !escaped
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_stand_in_the_place_of_references_to_tables() {
+        let cells = |name: Option<&str>, selection: &Selection| {
+            let (first, _) = selection.columns.as_ref()?;
+            (first != "1").then(|| format!("<{}.{first}>", name.unwrap_or("here")))
+        };
+        for (text, wanted) in [
+            ("2*Loads[[#This Row],[Load]]+1", "2*<Loads.Load>+1"),
+            ("SUM(A.b[x]:[@y])", "SUM(<A.b.x>:<here.y>)"),
+            ("Größe[Länge]", "<Größe.Länge>"),
+            ("[1]In!A1+\"a[b]\"&'[x]In'!A1", "[1]In!A1+\"a[b]\"&'[x]In'!A1"),
+            ("A[x", "A[x"),
+            ("Loads[#All]", "Loads[#All]"),
+        ] {
+            assert_eq!(with_cells(text, &cells), wanted, "{text}");
+        }
+    }
 }

@@ -32,6 +32,19 @@ impl Formulas {
         Self { list, shared }
     }
 
+    /// Whether one of them is so.
+    pub(crate) fn any(&self, is: impl Fn(&str) -> bool) -> bool {
+        self.list.iter().any(|formula| is(&formula.text))
+    }
+
+    /// The same, each changed.
+    pub(crate) fn each(&self, change: &dyn Fn(&Formula) -> Formula) -> Self {
+        Self {
+            list: Arc::new(self.list.iter().map(change).collect()),
+            shared: Arc::clone(&self.shared),
+        }
+    }
+
     /// The text of a cell's formula, and how many rows and columns from its cell that was written.
     pub(crate) fn text(&self, cell: Position) -> Option<(&str, (i64, i64))> {
         let at = self.list.binary_search_by_key(&cell, |formula| formula.position).ok()?;

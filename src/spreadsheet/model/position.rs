@@ -45,6 +45,11 @@ impl Position {
     pub fn name(self) -> String {
         cell_name(self.row, self.column)
     }
+
+    /// The letters of its column, `C`.
+    pub(crate) fn column_name(self) -> String {
+        cell_name(0, self.column).trim_end_matches('1').to_owned()
+    }
 }
 
 /// A rectangle of cells, both corners included.

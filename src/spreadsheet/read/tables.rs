@@ -3,6 +3,9 @@
 use quick_xml::events::Event;
 
 use crate::diagnostic::Problems;
+use crate::spreadsheet::formula::{self, Selection, TableRows};
+use crate::spreadsheet::model::book::Tab;
+use crate::spreadsheet::model::formulas::Formula;
 use crate::spreadsheet::model::position::{Area, Position};
 use crate::spreadsheet::read::archive::Archive;
 use crate::spreadsheet::read::layout::{Layout, Relationships};
@@ -54,6 +57,70 @@ impl Table {
         let at = self.columns.iter().position(|known| known.to_lowercase() == wanted)?;
         self.area.first.column.checked_add(u32::try_from(at).ok()?)
     }
+}
+
+impl Table {
+    /// The cells that a selection means, for a formula in a cell.
+    pub(crate) fn cells(&self, selection: &Selection, cell: Position) -> Option<Area> {
+        let mut area = match selection.rows {
+            TableRows::All => self.area,
+            TableRows::Data => self.data()?,
+            TableRows::Heads => self.head()?,
+            TableRows::Totals => self.foot()?,
+            TableRows::This => {
+                let Area { first, last } = self.area;
+                let row = cell.row;
+                let within = (first.row..=last.row).contains(&row);
+                within.then_some(Area {
+                    first: Position { row, ..first },
+                    last: Position { row, ..last },
+                })?
+            }
+        };
+        if let Some((first, last)) = &selection.columns {
+            let (first, last) = (self.column(first)?, self.column(last)?);
+            area.first.column = first.min(last);
+            area.last.column = first.max(last);
+        }
+        Some(area)
+    }
+}
+
+/// Puts cells in the place of references to tables, in the formulas of all tabs: a reader follows them then.
+pub(crate) fn resolve(
+    archive: &mut Archive<'_>,
+    layout: &Layout,
+    tabs: &mut [Tab],
+) -> Result<(), Problems> {
+    if !tabs.iter().any(|tab| tab.formulas.any(|text| text.contains('['))) {
+        return Ok(());
+    }
+    let tables = all(archive, layout)?;
+    for (at, tab) in tabs.iter_mut().enumerate() {
+        tab.formulas = tab.formulas.each(&|formula| with_cells(formula, &tables, layout, at));
+    }
+    Ok(())
+}
+
+fn with_cells(formula: &Formula, tables: &[Table], layout: &Layout, tab: usize) -> Formula {
+    let cell = formula.position;
+    let cells = |name: Option<&str>, selection: &Selection| {
+        let table = tables.iter().find(|table| match name {
+            Some(name) => table.name.to_lowercase() == name.to_lowercase(),
+            None => table.tab == tab && table.area.contains(cell),
+        })?;
+        let Area { first, last } = table.cells(selection, cell)?;
+        let quoted = layout.tabs.get(table.tab)?.name.replace('\'', "''");
+        // a row of the formula's own moves with it
+        let row = if selection.rows == TableRows::This { "" } else { "$" };
+        let corner = |at: Position| format!("${}{row}{}", at.column_name(), at.row + 1);
+        let area = match first == last {
+            true => corner(first),
+            false => format!("{}:{}", corner(first), corner(last)),
+        };
+        Some(if table.tab == tab { area } else { format!("'{quoted}'!{area}") })
+    };
+    Formula { text: formula::with_cells(&formula.text, &cells), ..formula.clone() }
 }
 
 /// The tables of a tab.

@@ -107,27 +107,7 @@ impl Owner<'_> {
                 self.tables.iter().find(|table| table.tab == tab && table.area.contains(cell))?
             }
         };
-        let mut area = match selection.rows {
-            TableRows::All => table.area,
-            TableRows::Data => table.data()?,
-            TableRows::Heads => table.head()?,
-            TableRows::Totals => table.foot()?,
-            TableRows::This => {
-                let (first, last) = (table.area.first, table.area.last);
-                let row = cell.row;
-                let within = (first.row..=last.row).contains(&row);
-                within.then_some(Area {
-                    first: Position { row, ..first },
-                    last: Position { row, ..last },
-                })?
-            }
-        };
-        if let Some((first, last)) = &selection.columns {
-            let (first, last) = (table.column(first)?, table.column(last)?);
-            area.first.column = first.min(last);
-            area.last.column = first.max(last);
-        }
-        Some((table.tab, area))
+        Some((table.tab, table.cells(selection, cell)?))
     }
 }
 

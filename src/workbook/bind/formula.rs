@@ -103,6 +103,22 @@ fn rests_on(book: &Book, cell: &CellAt, what: &str) -> Vec<Diagnostic> {
                 .label(at.clone(), "it is read here")
                 .remedy(format!("write the number into {it} as a number, in a cell that is not formatted as text, and save in an office program"))
         }
+        Rest::Words { taken_by, cell, text } => {
+            let (by, it) = (named(&taken_by), named(&cell));
+            let words = format!("{what}: the formula of {by} passes over {it}, which holds the words \"{text}\": it counts as nothing");
+            Diagnostic::caution(Name::StaleFigures, words)
+                .at(place(&cell))
+                .label(at.clone(), "it is read here")
+                .remedy(format!("write the number into {it}, or let the formula of {by} leave {it} out"))
+        }
+        Rest::Twice { taken_by, cell } => {
+            let (by, it) = (named(&taken_by), named(&cell));
+            let words = format!("{what}: the formula of {by} adds {it}, which is itself a sum over numbers that it adds: they count twice");
+            Diagnostic::caution(Name::StaleFigures, words)
+                .at(place(&cell))
+                .label(at.clone(), "it is read here")
+                .remedy(format!("let the formula of {by} leave {it} out"))
+        }
         Rest::Changing { taken_by, function } => {
             let by = named(&taken_by);
             let words = format!("{what}: the formula of {by} calls {function}, whose value is another each time the workbook is opened");

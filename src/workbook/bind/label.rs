@@ -1,6 +1,7 @@
 //! Labels and headings that carry a unit, in the ways the trade writes them.
 
 use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::is_number;
 use crate::unit::Kind;
 
 /// A label taken apart.
@@ -273,6 +274,12 @@ pub(in crate::workbook) fn unclear(
     let (words, remedy) = match aside(said) {
         _ if gyration => return None,
         Aside::Remark => return None,
+        Aside::Factor if is_number(said) => (
+            format!(
+                "the text \"{said}\" stands beside `{name}`: a factor is not applied, and another value is not read"
+            ),
+            format!("write the value itself in {usual} behind the name, and take \"{said}\" out"),
+        ),
         Aside::Factor => (
             format!("the label of `{name}` says \"{said}\": a factor beside a unit is not applied"),
             format!("write the value itself in {usual}, and take \"{said}\" out"),

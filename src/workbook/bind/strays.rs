@@ -6,7 +6,7 @@ use super::{Binder, CellAt, Part};
 use crate::calculation::is_tolerance;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Type, nearest};
-use crate::spreadsheet::{Cell, Entry, Position};
+use crate::spreadsheet::{Cell, Entry, Position, is_number};
 
 /// Empty cells after the end of a series that are looked over.
 const GAP: i64 = 2;
@@ -126,7 +126,11 @@ impl Binder<'_> {
             .filter(|read| read.cell.position.column == block.start.position.column)
             .filter(|read| read.cell != block.start)
             .flat_map(|read| (3..=4).filter_map(|right| self.beside(&read.cell, 0, right)))
-            .filter(|cell| matches!(self.cell(cell), Cell::Number(_)) && !self.is_bound(cell));
+            .filter(|cell| match self.cell(cell) {
+                Cell::Number(_) => !self.is_bound(cell),
+                Cell::Text(text) => is_number(text) && !self.is_bound(cell),
+                _ => false,
+            });
         // the cells of another block on the tab are that block's
         let tab = self.book.tab(&block.start.tab)?;
         let asks = |it: &&Entry| matches!(&it.cell, Cell::Text(text) if asked(text).is_some());

@@ -204,6 +204,8 @@ pub(super) fn columns(
     binder.bound.problems.extend(fed);
     binder.bound.problems.extend(line.unusual_units(binder.book, tab));
     line.odd = Arc::new(line.odd_formulas(binder.book, tab));
+    let typed_over = line.typed_over(binder.book, tab);
+    binder.bound.problems.extend(typed_over);
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
     if line.variants.is_empty() {
         binder.bound.problems.push(

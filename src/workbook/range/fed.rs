@@ -1,6 +1,6 @@
 //! Formulas in the columns of inputs: what they take their values from, and rows whose formula is not that of the others.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::bind::feed::Fed;
 use super::super::bind::scale::unusual_unit;
@@ -29,17 +29,29 @@ impl ProductLine {
         kinds
     }
 
+    /// The first row of each kind of formula in a column, and of those that take no cell, such as `=SPEED()`.
+    fn firsts(&self, tab: &Tab, column: u32) -> Vec<u32> {
+        let kinds = self.kinds(tab, column);
+        let firsts = kinds.values().filter_map(|rows| rows.first().copied());
+        let own = |row: &u32| tab.formulas.text(Position { row: *row, column });
+        let bare = self.variants.iter().copied().filter(|row| {
+            own(row).is_some() && relative(tab, Position { row: *row, column }).is_none()
+        });
+        let mut seen = BTreeSet::new();
+        let bare = bare.filter(|row| seen.insert(own(row).map(|(text, _)| text)));
+        firsts.take(KINDS).chain(bare.take(KINDS)).collect()
+    }
+
     /// Columns whose formulas take what is in another unit, or another input.
     pub(super) fn fed_otherwise(&self, binder: &Binder<'_>, tab: &Tab) -> Vec<Diagnostic> {
         let mut found = Vec::new();
         for (columns, input) in self.columns_of_inputs() {
             for column in &columns.columns {
-                let kinds = self.kinds(tab, *column);
-                for row in kinds.values().filter_map(|rows| rows.first()).take(KINDS) {
-                    let position = Position { row: *row, column: *column };
+                for row in self.firsts(tab, *column) {
+                    let position = Position { row, column: *column };
                     let cell = CellAt { tab: tab.name.clone(), position };
                     found.extend(binder.unchecked(&cell, &input.name));
-                    found.extend(self.fed(binder, tab, columns, input, *row, *column));
+                    found.extend(self.fed(binder, tab, columns, input, row, *column));
                 }
             }
         }
@@ -134,6 +146,39 @@ impl ProductLine {
                         ));
                     found.entry(*row).or_default().push(problem);
                 }
+            }
+        }
+        found
+    }
+
+    /// Columns of formulas in a few rows of which a number was typed instead.
+    pub(super) fn typed_over(&self, book: &Book, tab: &Tab) -> Vec<Diagnostic> {
+        let mut found = Vec::new();
+        for (columns, input) in self.columns_of_inputs() {
+            for column in &columns.columns {
+                let kinds = self.kinds(tab, *column);
+                let Some(most) = kinds.values().map(Vec::len).max() else { continue };
+                let at = |row: u32| Position { row, column: *column };
+                let bare = |row: &&u32| tab.formulas.text(at(**row)).is_none();
+                let typed: Vec<u32> = self.variants.iter().filter(bare).copied().collect();
+                let [first, more @ ..] = typed.as_slice() else { continue };
+                if most < 2 || typed.len() > (most / 10).max(1) {
+                    continue;
+                }
+                let more = if more.is_empty() {
+                    String::new()
+                } else {
+                    format!(" (and so in {} more)", more.len())
+                };
+                let words = format!(
+                    "`{}`: {} holds no formula{more}, and {most} other rows of its column have the same one",
+                    input.name,
+                    at(*first).name()
+                );
+                let caution = Diagnostic::caution(Name::TwoStatements, words);
+                found.push(caution.at(book.place(&tab.name, at(*first))).remedy(
+                    "if the number is meant for this variant, leave it; if not, copy the formula there",
+                ));
             }
         }
         found

@@ -114,7 +114,8 @@ impl Plan {
         data.write_number(3, 1, 1.6).unwrap();
         data.write_number(6, 1, 3.0).unwrap();
         for row in 1..7 {
-            data.write_number(row, 2, 5.0).unwrap();
+            // their sum is what is saved
+            data.write_number(row, 2, SAVED / 6.0).unwrap();
             data.write_formula(row, 3, saved("=Line[[#This Row],[Value]]*2")).unwrap();
         }
         let more = book.add_worksheet();
