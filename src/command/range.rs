@@ -134,7 +134,16 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
     let job = Job { asked, environment, original: &original, file: &file, line, span, listed };
     let (summary, became) = job.done()?;
     let checks = summary.checks(&job.line);
-    let mut cautions = job.line.hidden(file.outline());
+    let mut cautions = match (&became, asked.output.as_deref()) {
+        (RangeOutcome::Written(_), output)
+            if output.is_none_or(|it| form_of(it, Form::Xlsx) == Form::Xlsx) =>
+        {
+            summary.unread()
+        }
+        _ => Vec::new(),
+    };
+    cautions.extend(summary.apart(&job.line, file.outline()));
+    cautions.extend(job.line.hidden(file.outline()));
     cautions.extend(job.line.cautions.iter().cloned());
     cautions.extend(formulas_in_text(&file));
     Ok(Done { line: job.line, span: job.span, summary, checks, cautions, became })

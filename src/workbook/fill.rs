@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::bind::shown;
 use super::bind::{Bound, CellAt, End, Part, Request, Target, TargetValue, bind_only};
 use super::hidden;
+use super::legible;
 use super::order::{Order, key};
 use super::owners;
 use crate::calculation::{Extreme, Range, Results, WorstCase};
@@ -293,6 +294,7 @@ impl Work<'_> {
             return problems;
         }
         let mut cautions = hidden::of_fill(&self.book, request, &one);
+        cautions.extend(legible::of_fill(&self.book, &one.cells));
         cautions.extend(unused);
         cautions.extend(rounded);
         cautions.extend(of_withheld(request, &one));

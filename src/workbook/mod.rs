@@ -9,6 +9,7 @@ mod form;
 mod formulas;
 mod fresh;
 mod hidden;
+mod legible;
 mod order;
 mod owners;
 pub mod range;

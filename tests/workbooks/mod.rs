@@ -1,5 +1,6 @@
 //! Workbooks of several writers stay what they were but for the cells that were asked to change.
 
+mod apart;
 mod binary_names;
 mod fed;
 pub(crate) mod files;
@@ -9,6 +10,7 @@ mod formulas;
 mod hostile;
 mod hostile_run;
 mod killed;
+mod legible;
 mod meant;
 mod mutants;
 mod order;

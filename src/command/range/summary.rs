@@ -80,6 +80,10 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     if let Some(words) = report::defaults_text(&line.defaults()) {
         terminal.list("defaults taken", &[words]);
     }
+    if let Some(words) = &done.summary.examples {
+        terminal.print("");
+        terminal.lines(text::wrapped(words, 100));
+    }
     terminal.closing([&*line.program]);
 }
 
@@ -216,7 +220,7 @@ pub(super) fn as_json(asked: &Range, done: &Done) -> serde_json::Value {
         "holds": summary.count(VariantVerdict::Holds), "fails": summary.count(VariantVerdict::Fails), "not_proved": summary.count(VariantVerdict::NotProved), "wrong": summary.count(VariantVerdict::Wrong),
         "passed_over": line.passed_over.iter().map(|row| row + 1).collect::<Vec<_>>(),
         "not_used": line.remarks, "totals": line.totals.iter().map(|row| row + 1).collect::<Vec<_>>(),
-        "defaults": report::defaults_json(line.defaults()), "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
+        "defaults": report::defaults_json(line.defaults()), "left_as_examples": summary.examples, "columns": columns, "checks": checks, "problems": problems, "cautions": cautions, "sheet_cautions": report::cautions([&*line.program]),
     });
     let became = match &done.became {
         RangeOutcome::Written(written) => serde_json::json!({

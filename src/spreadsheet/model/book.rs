@@ -9,6 +9,7 @@ use super::names::DefinedName;
 use super::pieces::Pieces;
 use super::position::Areas;
 use super::position::{Area, Position};
+use super::room::Room;
 use super::styles::{Rule, Styles, is_percent};
 use super::thinned::{Filled, Thinned};
 use crate::diagnostic::Place;
@@ -118,6 +119,8 @@ pub struct Tab {
     pub merged: Vec<Area>,
     pub(crate) entries: Vec<Entry>,
     pub(crate) hidden: Hidden,
+    /// How much room it leaves to its cells, where the kind of file lets that be read.
+    pub(crate) room: Option<Arc<Room>>,
     pub(crate) sheet_styles: SheetStyles,
     pub(crate) styles: Arc<Styles>,
     /// What rules of the workbook lay over the styles of its cells.
@@ -201,6 +204,9 @@ impl Book {
             formulas: tab.formulas.clone(),
             partial: true,
             sheet_styles: tab.sheet_styles.clone(),
+            visibility: tab.visibility,
+            hidden: tab.hidden.clone(),
+            room: tab.room.clone(),
             styles: Arc::clone(&tab.styles),
             rules: Arc::clone(&tab.rules),
             ..plain
@@ -339,6 +345,7 @@ impl Tab {
             merged: Vec::new(),
             entries,
             hidden: Hidden::default(),
+            room: None,
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
             rules: Arc::default(),

@@ -1,4 +1,4 @@
-//! How the letters of a cell look: whether a person can read them at all.
+//! How the letters of a cell look and where they are set: whether a person can read them at all.
 
 /// A colour.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -86,6 +86,52 @@ impl Look {
             None
         }
     }
+}
+
+/// How a cell sets what it shows.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Alignment {
+    pub(crate) side: Side,
+    /// Whether lines begin at the upper edge, so that it is the last ones that are cut.
+    pub(crate) top: bool,
+    pub(crate) wrapped: bool,
+    pub(crate) shrunk: bool,
+    /// In steps of three spaces.
+    pub(crate) indent: f64,
+    /// Whether letters stand on their side or one below the other.
+    pub(crate) turned: bool,
+}
+
+impl Alignment {
+    /// One that says nothing.
+    pub(crate) const NONE: Self = Self {
+        side: Side::Left,
+        top: false,
+        wrapped: false,
+        shrunk: false,
+        indent: 0.0,
+        turned: false,
+    };
+}
+
+/// At which edge of the cell a text begins or ends.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Side {
+    #[default]
+    Left,
+    Middle,
+    Right,
+}
+
+/// The width of a text in digits, as in common faces without serifs (from memory).
+pub(crate) fn width(text: &str) -> f64 {
+    let signs = text.chars().map(|sign| match sign {
+        'm' | 'w' | 'M' | 'W' => 1.5,
+        'A'..='Z' => 1.1,
+        'i' | 'j' | 'l' | 'f' | 't' | 'r' | ' ' | '.' | ',' | ':' | ';' | '\'' | '(' | ')' => 0.6,
+        _ => 1.0,
+    });
+    signs.sum()
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! What a number format shows of a number beside its digits: other digits than it holds, and words around them.
 
+use super::look::width;
 use super::number_format::{Sign, signs};
 
 /// What a person sees of a number.
@@ -19,6 +20,8 @@ pub(crate) struct Shown {
     pub(crate) white: bool,
     /// Digits behind the decimal mark at the most; none where the program chooses them.
     pub(crate) decimals: Option<u32>,
+    /// Whether it shows as many digits as have room.
+    open: bool,
     /// Whether the part of the format is one for negative numbers, which leaves their sign out.
     negative: bool,
 }
@@ -50,6 +53,28 @@ impl Shown {
         (self.digits && !self.between && seen.is_finite()).then_some(seen)
     }
 
+    /// The number that a person reads where a cell has room for so many digits and the format shows as many as fit.
+    pub(crate) fn fitted(&self, number: f64, room: f64) -> Option<f64> {
+        // of numbers this small powers of ten are shown
+        let open = self.open && self.ten == 0 && number.abs() >= 1e-4;
+        let places = (room - whole_digits(number) - 0.6).floor();
+        let decimals =
+            (0.0..20.0).contains(&places).then(|| format!("{places:.0}").parse().ok())?;
+        open.then(|| Self { decimals, ..self.clone() }.rounded(number))?
+    }
+
+    /// How many digits wide a number is shown at the least, with the words around it; none where that is not known.
+    pub(crate) fn width(&self, number: f64) -> Option<f64> {
+        let shown = number * 10_f64.powi(self.ten.clamp(-30, 30));
+        let decimals = match self.decimals {
+            Some(0) => 0.0,
+            Some(places) => f64::from(places) + 0.5,
+            None if self.open => 0.0,
+            None => return None,
+        };
+        Some(whole_digits(shown) + decimals + width(self.before.trim()) + width(self.after.trim()))
+    }
+
     /// Whether the sign that is shown is not that of the number.
     pub(crate) fn turns_sign(&self, number: f64) -> bool {
         // behind the digits a minus alone is a sign; `min-1` and `lb-ft` are units
@@ -61,6 +86,22 @@ impl Shown {
             (_, negative) => !negative && (minus || bracketed),
         }
     }
+}
+
+/// What a format that says nothing shows.
+pub(crate) fn general() -> Shown {
+    Shown { digits: true, open: true, ..Shown::default() }
+}
+
+/// How wide the digits before the decimal mark are, with their sign.
+pub(crate) fn whole_digits(number: f64) -> f64 {
+    let sign = if number < 0.0 { 0.6 } else { 0.0 };
+    let mut digits = 1.0;
+    let mut rest = number.abs();
+    while rest >= 10.0 && digits < 400.0 {
+        (rest, digits) = (rest / 10.0, digits + 1.0);
+    }
+    digits + sign
 }
 
 /// What a format shows of a number; ECMA-376 Part 1, 18.8.31 (from memory).
@@ -261,6 +302,7 @@ fn section(text: &str) -> Section {
             other => say(&other.to_string()),
         }
     }
+    found.shown.open = open;
     found.shown.decimals = decimals(&text, open);
     found.shown.ten -= 3 * commas;
     found.shown.after.push_str(&after);

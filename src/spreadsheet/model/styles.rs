@@ -3,7 +3,7 @@
 use super::number_format::{Sign, clock, signs};
 use calamine::ExcelDateTimeType;
 
-use super::look::Look;
+use super::look::{Alignment, Look};
 
 use super::position::{Area, Position};
 use super::shown;
@@ -24,6 +24,7 @@ pub(crate) struct Style {
     pub(crate) unlocked: bool,
     pub(crate) format: Option<Format>,
     pub(crate) look: Look,
+    pub(crate) align: Alignment,
     /// Styles that replace this one where a condition holds.
     pub(crate) also: Vec<u32>,
 }

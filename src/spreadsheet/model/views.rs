@@ -6,7 +6,7 @@
 use std::borrow::Cow;
 
 use super::book::{Entry, Tab};
-use super::look::{Look, WHITE};
+use super::look::{Alignment, Look, WHITE};
 use super::position::{Area, Areas, Position};
 use super::shown::{Shown, shown, shown_text};
 use super::styles::{Style, is_percent};
@@ -57,8 +57,13 @@ impl View<'_> {
 impl Tab {
     /// Every way in which a cell may show what it holds, its own first.
     pub(crate) fn views(&self, cell: Position) -> Vec<View<'_>> {
-        static NONE: Style =
-            Style { unlocked: false, format: None, look: Look::NONE, also: Vec::new() };
+        static NONE: Style = Style {
+            unlocked: false,
+            format: None,
+            look: Look::NONE,
+            align: Alignment::NONE,
+            also: Vec::new(),
+        };
         let own = self.styles.get(self.style(cell)).unwrap_or(&NONE);
         let own_code = own.format.as_ref().map_or("General", |format| format.code.as_str());
         let mut views = vec![View {

@@ -1,5 +1,6 @@
 //! Files read: each format into the model, nothing recalculated.
 
+pub(crate) mod allowed;
 pub(crate) mod archive;
 pub(crate) mod cell_span;
 pub(crate) mod conditional;
@@ -11,6 +12,7 @@ pub(crate) mod ods;
 mod ods_shown;
 mod pieces;
 pub(crate) mod plain_cell;
+pub(crate) mod room;
 pub(crate) mod sheet;
 pub(crate) mod stream;
 pub(crate) mod styles;

@@ -11,6 +11,8 @@ use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::formulas::{Formula, Shape};
 use crate::spreadsheet::model::hidden::Hidden;
 use crate::spreadsheet::model::position::{Area, Areas, COLUMNS, Position, ROWS};
+use crate::spreadsheet::model::room::Room;
+use crate::spreadsheet::read::allowed::Rules;
 use crate::spreadsheet::read::cell_span::{CellSpan, Kind};
 use crate::spreadsheet::read::conditional::Conditional;
 use crate::spreadsheet::read::plain_cell::plain_cell;
@@ -39,6 +41,8 @@ pub(crate) struct Sheet {
     /// The rows and columns that are not shown.
     pub(crate) hidden: Hidden,
     pub(crate) conditional: Conditional,
+    pub(crate) room: Room,
+    pub(crate) allowed: Rules,
     /// The stored cells within areas that one formula fills, where the cells themselves are not kept.
     pub(crate) in_blocks: Vec<Position>,
     /// How many rows and cells are stored in another way than nearly all are.
@@ -150,6 +154,7 @@ impl Sheet {
     /// Takes in an element beside the cells.
     fn around(&mut self, step: &Step<'_>) -> Result<ElementKind, String> {
         self.conditional.take(step)?;
+        self.allowed.take(step)?;
         let (element, open) = match &step.event {
             Event::Start(element) => (element, true),
             Event::Empty(element) => (element, false),
@@ -168,6 +173,7 @@ impl Sheet {
                 self.data_end = step.span.end;
                 return Ok(ElementKind::Cells);
             }
+            (2, "sheetFormatPr") => self.room.take(element),
             (3, "col") => self.column(element),
             (3, "mergeCell") => {
                 let area = attribute(element, "ref").and_then(|area| Area::parse(&area));
@@ -198,6 +204,7 @@ impl Sheet {
     }
 
     fn column(&mut self, element: &BytesStart<'_>) {
+        self.room.take(element);
         let number = |name| attribute(element, name).and_then(|text| text.parse::<u32>().ok());
         let (Some(first), Some(last)) = (number("min"), number("max")) else { return };
         let columns = first.saturating_sub(1)..last.min(COLUMNS);
@@ -242,7 +249,7 @@ impl Sheet {
     ) -> Result<u32, String> {
         let mut row = next;
         let (mut style, mut custom) = (None, false);
-        let (mut hidden, mut numbered) = (false, false);
+        let (mut hidden, mut numbered, mut height) = (false, false, None);
         for part in attributes(element) {
             let part = part?;
             match part.key.as_ref() {
@@ -252,6 +259,7 @@ impl Sheet {
                     numbered = true;
                 }
                 "s" => style = part.value.parse().ok(),
+                "ht" => height = part.value.parse::<f64>().ok(),
                 "hidden" if matches!(part.value.as_ref(), "1" | "true") => hidden = true,
                 "customFormat" => custom = matches!(part.value.as_ref(), "1" | "true"),
                 _ => {}
@@ -266,6 +274,7 @@ impl Sheet {
         if hidden {
             self.hidden.rows(row..row + 1);
         }
+        height.into_iter().for_each(|points| self.room.height(row, points));
         self.odd += usize::from(!numbered);
         self.rows.push(Row {
             row,

@@ -8,7 +8,7 @@ use super::archive::Archive;
 use super::layout::Layout;
 use super::xml::{Walk, attribute, flag};
 use crate::diagnostic::Problems;
-use crate::spreadsheet::model::look::{BLACK, Colour, Look, WHITE};
+use crate::spreadsheet::model::look::{Alignment, BLACK, Colour, Look, Side, WHITE};
 use crate::spreadsheet::model::number_format::built_in;
 use crate::spreadsheet::model::styles::{Format, Style, Styles};
 
@@ -24,7 +24,7 @@ impl Styles {
     pub(crate) fn read(text: &str) -> Result<Self, String> {
         let mut formats: BTreeMap<u32, String> = BTreeMap::new();
         let (mut fonts, mut fills): (Vec<Look>, Vec<Look>) = (Vec::new(), Vec::new());
-        let mut cells: Vec<(bool, u32, usize, usize)> = Vec::new();
+        let mut cells: Vec<(bool, u32, usize, usize, Alignment)> = Vec::new();
         let mut rules: Vec<Laid> = Vec::new();
         let mut section = String::new();
         let mut walk = Walk::new(text);
@@ -50,12 +50,16 @@ impl Styles {
                 }
                 (3, "cellXfs", "xf") => {
                     let at = |name| usize::try_from(number(name)).unwrap_or(usize::MAX);
-                    cells.push((true, number("numFmtId"), at("fontId"), at("fillId")));
+                    let align = Alignment::default();
+                    cells.push((true, number("numFmtId"), at("fontId"), at("fillId"), align));
                 }
                 (4, "cellXfs", "protection") => {
                     if let Some(style) = cells.last_mut() {
                         style.0 = flag(element, "locked", true);
                     }
+                }
+                (4, "cellXfs", "alignment") => {
+                    cells.last_mut().into_iter().for_each(|style| style.4 = alignment(element));
                 }
                 (3, "dxfs", "dxf") => rules.push(Laid::default()),
                 (4.., "dxfs", _) => {
@@ -64,12 +68,12 @@ impl Styles {
                 _ => {}
             }
         }
-        let cells = cells.into_iter().map(|(locked, id, font, fill)| {
+        let cells = cells.into_iter().map(|(locked, id, font, fill, align)| {
             let code = formats.get(&id).cloned().unwrap_or_else(|| built_in(id).into());
             let look = fonts.get(font).cloned().unwrap_or_default();
             let look = fills.get(fill).map_or(look.clone(), |fill| look.under(fill));
             let format = Some(Format::of(id, code));
-            Style { unlocked: !locked, format, look, also: Vec::new() }
+            Style { unlocked: !locked, format, look, align, also: Vec::new() }
         });
         let cells = cells.collect();
         Ok(Self::of(cells, rules.into_iter().map(|laid| laid.style).collect()))
@@ -119,6 +123,26 @@ fn of_font(look: &mut Look, element: &BytesStart<'_>) {
 fn of_fill(look: &mut Look, element: &BytesStart<'_>, wanted: &str) {
     if element.local_name().as_ref() == wanted {
         look.ground = colour(element);
+    }
+}
+
+/// How a cell sets what it shows; ECMA-376 Part 1, 18.8.1 (from memory).
+fn alignment(element: &BytesStart<'_>) -> Alignment {
+    let said = |name| attribute(element, name);
+    let across = said("horizontal").unwrap_or_default();
+    let down = said("vertical").unwrap_or_default();
+    let spread = |word: &str| matches!(word, "justify" | "distributed");
+    Alignment {
+        side: match across.as_str() {
+            "right" => Side::Right,
+            "center" | "centerContinuous" => Side::Middle,
+            _ => Side::Left,
+        },
+        top: down == "top" || spread(&down),
+        wrapped: flag(element, "wrapText", false) || spread(&across) || spread(&down),
+        shrunk: flag(element, "shrinkToFit", false),
+        indent: said("indent").and_then(|steps| steps.parse().ok()).unwrap_or(0.0),
+        turned: said("textRotation").is_some_and(|angle| angle != "0"),
     }
 }
 

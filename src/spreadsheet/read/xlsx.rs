@@ -13,6 +13,7 @@ use super::layout::{Layout, TabPart, shared_texts_where_expected};
 use super::sheet::Sheet;
 use super::stream::values::{Texts, entries};
 use super::styles::read_styles;
+use super::tables;
 use crate::diagnostic::Problems;
 use crate::spreadsheet::model::book::{Book, Entry, SheetStyles, Tab, TabKind, is_calculated};
 use crate::spreadsheet::model::cell::Cell;
@@ -50,6 +51,7 @@ fn read_from(name: &str, bytes: &[u8], reading: &Reading, long: usize) -> Result
             },
         });
     }
+    tables::resolve(&mut archive, &layout, &mut tabs)?;
     Ok(layout.book(name, tabs, Arc::new(values.pieces)))
 }
 
@@ -78,7 +80,8 @@ fn read_tab(
     let file = archive.file.clone();
     let broken =
         |words: String| vec![unreadable(&file, &format!("its tab `{}`: {words}", part.name))];
-    let sheet = Sheet::scan(&text).map_err(broken)?;
+    let mut sheet = Sheet::scan(&text).map_err(broken)?;
+    sheet.room.around(archive, layout, part, &sheet.allowed)?;
     values.pieces.add(&text, "is").map_err(broken)?;
     let mut entries = if text.len() > values.long {
         if values.texts.is_none() {
@@ -108,6 +111,7 @@ fn read_tab(
         partial: false,
         entries,
         hidden: sheet.hidden,
+        room: Some(Arc::new(sheet.room)),
         sheet_styles: SheetStyles { rows, columns, ..SheetStyles::default() },
         rules: sheet.conditional.rules(styles),
         styles: Arc::clone(styles),

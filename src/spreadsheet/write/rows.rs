@@ -267,6 +267,7 @@ impl<'a> Rows<'a> {
             styles: std::sync::Arc::clone(&self.parts.styles),
             rules: outline.map(|tab| std::sync::Arc::clone(&tab.rules)).unwrap_or_default(),
             formulas,
+            room: outline.and_then(|tab| tab.room.clone()),
             partial: true,
             ..plain
         };

@@ -346,7 +346,12 @@ impl Binder<'_> {
         if series && input.is_some() {
             found = found.or_else(|| self.goes_on(&request.program, row));
         }
-        let Some(problem) = found else { return false };
+        let Some(problem) = found else {
+            let value = row.values.first().filter(|_| input.is_some());
+            let caution = value.and_then(|it| self.taken_back(&format!("`{}`", row.name), it));
+            self.bound.problems.extend(caution);
+            return false;
+        };
         request.inputs.give_up(&row.name, self.place(&row.name_cell));
         self.bound.problems.push(problem);
         true

@@ -9,6 +9,7 @@ use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::InputValue;
 use crate::spreadsheet::{Cell, Position, link};
 use crate::unit::Unit;
+use crate::workbook::legible::disallowed;
 
 /// Formulas that lead to formulas, for one input.
 const DEEPEST: usize = 40;
@@ -49,6 +50,10 @@ impl Binder<'_> {
             };
             let unit_of = |cell: &CellAt| self.unit_about(cell, input.kind?);
             found.extend(self.unchecked(&read.cell, &read.name));
+            found.extend(self.book.tab(&read.cell.tab).and_then(|tab| {
+                let name = format!("`{}`", read.name);
+                disallowed(self.book, tab, read.cell.position, &name, self.cell(&read.cell))
+            }));
             found.extend(self.seen_rounded(&read.cell, &read.name, unit.as_ref()));
             found.extend(self.linked_otherwise(&fed, &other, &unit_of));
         }

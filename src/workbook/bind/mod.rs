@@ -17,7 +17,7 @@ pub(in crate::workbook) mod linked;
 mod names;
 pub(in crate::workbook) mod percent;
 pub(in crate::workbook) mod ratio;
-mod said;
+pub(super) mod said;
 pub(in crate::workbook) mod scale;
 pub(in crate::workbook) mod series;
 pub(super) mod shown;

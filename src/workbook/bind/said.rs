@@ -5,7 +5,7 @@
 
 use super::label::{is_remark_word, label};
 use super::{Binder, CellAt};
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::Input;
 use crate::unit::{Kind, Unit, parse_unit};
 
@@ -88,7 +88,54 @@ fn another_unit(kind: &'static Kind, unit: &Unit, text: &str) -> Option<String> 
     (times.contains(&own) && own != symbol).then(|| format!("per {time}"))
 }
 
+/// Words by which an owner takes a value back; common practice, no source.
+const TAKEN_BACK: &[&str] = &[
+    "wrong",
+    "incorrect",
+    "obsolete",
+    "outdated",
+    "superseded",
+    "replaced by",
+    "not valid",
+    "invalid",
+    "do not use",
+    "not to be used",
+    "old value",
+    "no longer",
+    "to be corrected",
+    "use instead",
+];
+
+/// Whether a remark takes the value beside it back: `wrong, use 0.5`, `old value`, `now 0.5`.
+pub(in crate::workbook) fn takes_back(text: &str) -> bool {
+    let text = text.to_lowercase();
+    let whole = |word: &str| {
+        text.match_indices(word).any(|(at, _)| {
+            let letter = |sign: Option<char>| sign.is_some_and(char::is_alphanumeric);
+            let before = text.get(..at).and_then(|it| it.chars().next_back());
+            let after = text.get(at + word.len()..).and_then(|it| it.chars().next());
+            !letter(before) && !letter(after)
+        })
+    };
+    let now = || {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        words.windows(2).any(|it| {
+            matches!(it, ["now" | "use", number] if number.starts_with(|it: char| it.is_ascii_digit()))
+        })
+    };
+    TAKEN_BACK.iter().any(|word| whole(word)) || now()
+}
+
 impl Binder<'_> {
+    /// A remark behind a row of a block that takes its value back.
+    pub(super) fn taken_back(&self, name: &str, value: &CellAt) -> Option<Diagnostic> {
+        (1..=4).find_map(|right| {
+            let beside = self.beside(value, 0, right)?;
+            let text = self.text_of(&beside)?;
+            takes_back(&text).then(|| taken_back(name, &text, self.place(&beside)))
+        })
+    }
+
     /// Words before or above a bound cell that say another quantity or another unit than it is read as.
     pub(super) fn said_otherwise(
         &self,
@@ -139,6 +186,13 @@ impl Binder<'_> {
             )
         })
     }
+}
+
+/// What is said of a remark that takes a value back.
+pub(in crate::workbook) fn taken_back(name: &str, text: &str, place: Place) -> Diagnostic {
+    let words = format!("{name} is used, and the remark \"{}\" stands beside it", text.trim());
+    let caution = Diagnostic::caution(Name::TwoStatements, words).at(place);
+    caution.remedy("make sure that what is used counts, and take the remark out")
 }
 
 #[cfg(test)]

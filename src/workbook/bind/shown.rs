@@ -4,7 +4,7 @@
 
 use super::Request;
 use crate::diagnostic::{Diagnostic, Name};
-use crate::spreadsheet::shown::Shown;
+use crate::spreadsheet::shown::{Shown, general};
 use crate::spreadsheet::views::View;
 use crate::spreadsheet::{Book, NewValue, Position, Tab};
 use crate::unit::{Factor, Kind, Unit, parse_unit};
@@ -87,9 +87,16 @@ pub(in crate::workbook) fn rounded_off(
     held: &Held<'_>,
 ) -> Option<Diagnostic> {
     let Held { name, unit, number, .. } = held;
+    let room = tab.digits_in(cell);
+    let fits = |room: f64| general().fitted(*number, room) == Some(*number);
+    // as nearly all cells are
+    if tab.shows_plainly(cell) && tab.format(cell) == "General" && room.is_none_or(fits) {
+        return None;
+    }
     let views = tab.views(cell);
     let (view, seen) = views.iter().find_map(|view| {
-        let seen = view.number(*number).rounded(*number)?;
+        let shown = view.number(*number);
+        let seen = shown.rounded(*number).or_else(|| shown.fitted(*number, room?))?;
         let least = if seen.abs() < number.abs() { ROUNDED.0 } else { ROUNDED.1 };
         ((seen - number).abs() > least * number.abs()).then_some((view, seen))
     })?;

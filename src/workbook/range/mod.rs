@@ -6,6 +6,7 @@
 //! [`part`] keeps the outcome of a span of variants for a later merge. For a workbook that is in memory, [`ProductLine::compute`],
 //! [`ProductLine::edits`] and [`ProductLine::moved`] do the same.
 
+mod apart;
 mod columns;
 mod delimited;
 mod ends;
@@ -37,7 +38,7 @@ use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Place};
 use crate::number::Columns;
 use crate::program::{Input, Output, Program, Sheets, Type};
-use crate::spreadsheet::{Book, NewValue, Tab};
+use crate::spreadsheet::{Book, Cell, NewValue, Tab};
 use crate::unit::Unit;
 
 pub use delimited::{Lines, Text};
@@ -260,22 +261,17 @@ impl ProductLine {
     #[must_use]
     pub fn variant_text(&self, book: &Book, row: u32) -> String {
         let number = row + 1;
-        let ours = |column: u32| {
-            self.inputs.iter().any(|input| input.columns.contains(&column))
-                || self.results.iter().any(|result| result.column == column)
-                || self.status.column == column
-        };
-        let text = self.tab(book).and_then(|tab| {
-            tab.row(row).iter().filter(|entry| !ours(entry.position.column)).find_map(|entry| {
-                match &entry.cell {
-                    crate::spreadsheet::Cell::Text(text) if !text.trim().is_empty() => {
-                        Some(text.trim())
-                    }
-                    _ => None,
-                }
-            })
-        });
+        let text = self.tab(book).and_then(|tab| self.name_of(tab, row));
         text.map_or_else(|| format!("row {number}"), |text| format!("{text} (row {number})"))
+    }
+
+    /// The first text of a row that is neither input nor result.
+    fn name_of<'b>(&self, tab: &'b Tab, row: u32) -> Option<&'b str> {
+        let texts = tab.row(row).iter().filter(|entry| !self.is_own_column(entry.position.column));
+        texts.map(|entry| &entry.cell).find_map(|cell| match cell {
+            Cell::Text(text) if !text.trim().is_empty() => Some(text.trim()),
+            _ => None,
+        })
     }
 
     /// The defaults that all variants take, for there is neither a column nor a shared value for the input.

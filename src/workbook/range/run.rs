@@ -342,10 +342,10 @@ impl ProductLine {
                 |value: f64| if fraction { tidy(value) } else { tidy(result.unit.from_si(value)) };
             values.push(match found(result) {
                 Some(RowValue::One(value)) => NewValue::Number(number(value)),
-                Some(RowValue::Limit(value)) => {
+                Some(RowValue::Limit { limit, reached }) => {
                     let upwards = result.end == Some(End::Highest);
-                    let value = if fraction { value } else { result.unit.from_si(value) };
-                    NewValue::Number(tidy_outward(value, upwards))
+                    let own = |value| if fraction { value } else { result.unit.from_si(value) };
+                    NewValue::Number(tidy_outward(own(limit), own(reached), upwards))
                 }
                 Some(RowValue::Text(text)) => NewValue::Text(text),
                 Some(RowValue::Many(all)) => {
@@ -411,7 +411,9 @@ fn end_of(worst: &calculation::WorstCase, output: usize, end: End) -> Option<Row
     let extreme = if end == End::Lowest { &range.low } else { &range.high };
     Some(match extreme.limit {
         None => RowValue::One(extreme.reached.to_f64()),
-        Some(limit) if limit.is_finite() => RowValue::Limit(limit),
+        Some(limit) if limit.is_finite() => {
+            RowValue::Limit { limit, reached: extreme.reached.to_f64() }
+        }
         Some(_) => RowValue::Text(format!("no {} value is proved", end.word())),
     })
 }
@@ -419,8 +421,11 @@ fn end_of(worst: &calculation::WorstCase, output: usize, end: End) -> Option<Row
 /// What a result holds in one row, numbers in coherent SI.
 enum RowValue {
     One(f64),
-    /// A bound that is never gone beyond, and may not be reached.
-    Limit(f64),
+    /// A bound that is never gone beyond, and the value nearest to it that is reached.
+    Limit {
+        limit: f64,
+        reached: f64,
+    },
     Many(Vec<f64>),
     Text(String),
 }
@@ -473,15 +478,22 @@ fn tidy(number: f64) -> f64 {
     format!("{number:.*e}", WRITTEN - 1).parse().unwrap_or(number)
 }
 
-/// The same, never further in.
-fn tidy_outward(number: f64, upwards: bool) -> f64 {
-    let near = tidy(number);
-    let inside = if upwards { near < number } else { near > number };
+/// By what part of itself a bound may lie beyond what is reached, for no other reason than the digits of its enclosure.
+const SAME: f64 = 1e-12;
+
+/// A bound with the digits that are written: never further in, and what is reached where the two are the same but for
+/// rounding on the way.
+fn tidy_outward(limit: f64, reached: f64, upwards: bool) -> f64 {
+    if (limit - reached).abs() <= SAME * reached.abs() {
+        return tidy(reached);
+    }
+    let near = tidy(limit);
+    let inside = if upwards { near < limit } else { near > limit };
     if !inside {
         return near;
     }
-    let step = number.abs() * 10.0 / 10_f64.powi(14);
-    tidy(if upwards { number + step } else { number - step })
+    let step = limit.abs() * 10.0 / 10_f64.powi(14);
+    tidy(if upwards { limit + step } else { limit - step })
 }
 
 pub(super) fn status_of_wrong(problems: &[Diagnostic]) -> Arc<str> {

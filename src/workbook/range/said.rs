@@ -7,7 +7,7 @@ use crate::spreadsheet::{Book, Cell, Tab};
 
 impl ProductLine {
     /// The columns of inputs, results, tolerances and the status.
-    fn is_own_column(&self, column: u32) -> bool {
+    pub(in crate::workbook) fn is_own_column(&self, column: u32) -> bool {
         let of_inputs =
             |it: &super::InputColumns| it.columns.contains(&column) || it.tolerance == Some(column);
         self.inputs.iter().any(of_inputs)

@@ -3,14 +3,20 @@
 use std::collections::BTreeSet;
 
 use super::super::bind::shown::{self, Held};
+use super::super::legible::{Unread, gather};
 use super::super::owners::is_in_the_place_of_a_number;
+use super::apart::Apart;
 use super::{Outcome, ProductLine, Tally, Variant, VariantVerdict};
 use crate::calculation::is_verdict_text;
 use crate::calculation::{self, Margin};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Type, with_path};
+use crate::report::left_as_examples;
 use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
+
+/// Variants of a block whose inputs are compared with the sheet's example.
+const LOOKED_AT: usize = 16;
 
 /// What became of a check over all variants.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,6 +67,12 @@ pub struct Summary {
     pub more: usize,
     /// Cells for results that hold words of the owner, the first of them.
     pub foreign: Vec<Diagnostic>,
+    /// What is said of a variant whose inputs are those of the sheet's example.
+    pub examples: Option<String>,
+    /// What is written where nobody can read it.
+    unread: Vec<Unread>,
+    /// What sets variants apart from the others.
+    apart: Apart,
     /// The rows of the worst variants.
     rows: Option<Book>,
 }
@@ -106,6 +118,9 @@ impl Summary {
         self.problems.extend(other.problems.into_iter().take(room));
         let room = listed.saturating_sub(self.foreign.len());
         self.foreign.extend(other.foreign.into_iter().take(room));
+        self.examples = self.examples.take().or(other.examples);
+        gather(&mut self.unread, other.unread);
+        self.apart.join(other.apart);
         self.rows = match (self.rows.take(), other.rows) {
             (Some(known), Some(more)) => Some(joined(known, more, &line.tab)),
             (known, more) => known.or(more),
@@ -119,6 +134,20 @@ impl Summary {
         if let Some(tab) = self.rows.as_mut().and_then(|book| book.tab_mut(&line.tab)) {
             tab.entries.retain(|entry| worst.contains(&entry.position.row));
         }
+    }
+
+    /// What sets a variant apart from the others of its line, as a slip of the hand does.
+    #[must_use]
+    pub fn apart(&self, line: &ProductLine, book: &Book) -> Vec<Diagnostic> {
+        self.apart.cautions(line, book)
+    }
+
+    /// What stands in the workbook where nobody can read it, verdicts first.
+    #[must_use]
+    pub fn unread(&self) -> Vec<Diagnostic> {
+        let mut cautions: Vec<_> = self.unread.iter().map(Unread::caution).collect();
+        cautions.sort_by_key(|caution| caution.name != Name::CheckFails);
+        cautions
     }
 
     /// What became of each check; the worst variants are calculated once more on exact decimals.
@@ -180,8 +209,28 @@ impl ProductLine {
             problems: problems.cloned().collect(),
             more: 0,
             foreign: self.foreign(book, outcome),
+            examples: self.left_as_examples(book, &outcome.variants),
+            unread: self.tab(book).map_or_else(Vec::new, |tab| {
+                let mut unread = Vec::new();
+                let rows = outcome.variants.iter();
+                rows.for_each(|it| gather(&mut unread, self.unread(book, tab, it)));
+                unread
+            }),
+            apart: self.tab(book).map(|tab| self.apart(tab, &outcome.variants)).unwrap_or_default(),
             rows,
         }
+    }
+
+    /// What is said of the first variant looked at whose inputs are those of the sheet's example.
+    fn left_as_examples(&self, book: &Book, variants: &[Variant]) -> Option<String> {
+        // of a long line some, first and last among them
+        let step = variants.len().div_ceil(LOOKED_AT).max(1);
+        let looked = variants.iter().step_by(step).chain(variants.last());
+        looked.filter(|it| it.verdict != VariantVerdict::Wrong).find_map(|variant| {
+            let words = left_as_examples(&self.inputs_of(book, variant.row).ok()?);
+            let name = || self.variant_text(book, variant.row);
+            (!words.is_empty()).then(|| format!("{}: {words}", name()))
+        })
     }
 
     /// Words in the columns of results and status that were not written here: they are the owner's, and stay.

@@ -24,7 +24,7 @@ use crate::spreadsheet::read::guard::Limits;
 use crate::spreadsheet::read::layout::{Layout, TabPart, shared_texts_where_expected};
 use crate::spreadsheet::read::sheet::Sheet;
 use crate::spreadsheet::read::styles::read_styles;
-use crate::spreadsheet::read::{Reading, ods};
+use crate::spreadsheet::read::{Reading, ods, tables};
 
 /// Bytes of a piece where nothing else says how large it is to be.
 pub(crate) const PIECE: usize = 256 << 10;
@@ -102,6 +102,7 @@ impl<'a> RowBook<'a> {
                 tabs.push(Tab { visibility: part.visibility, kind: part.kind, ..plain });
             }
         }
+        tables::resolve(&mut parts.archive, &parts.layout, &mut tabs)?;
         let book = parts.layout.book(name, tabs, Arc::clone(&parts.texts.pieces));
         Ok(Self { bytes, book, stored: Stored::Parts(Box::new(parts)) })
     }
@@ -214,7 +215,7 @@ impl Parts<'_> {
     }
 
     fn thinned(
-        &self,
+        &mut self,
         part: &TabPart,
         threads: usize,
         keep: Keep<'_>,
@@ -262,6 +263,8 @@ impl Parts<'_> {
         cover(&mut tab.entries, &sheet.merged);
         tab.rules = sheet.conditional.rules(&self.styles);
         tab.hidden.clone_from(&sheet.hidden);
+        sheet.room.around(&mut self.archive, &self.layout, part, &sheet.allowed)?;
+        tab.room = Some(Arc::new(std::mem::take(&mut sheet.room)));
         let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style));
         tab.sheet_styles.columns = columns.collect();
         tab.thinned = Some(Arc::new(thinned));
@@ -319,6 +322,7 @@ impl Thinning {
             self.blocks.retain(|area| area.last.row > passed);
         }
         Arc::make_mut(&mut self.sheet.formulas).extend(Arc::unwrap_or_clone(piece.formulas));
+        self.sheet.room.heights(piece.room.rows);
         piece.hidden.rows.into_iter().for_each(|rows| self.sheet.hidden.rows(rows));
         let styled: HashMap<u32, u32> =
             piece.rows.iter().filter_map(|row| Some((row.row, row.style?))).collect();

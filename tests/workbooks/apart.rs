@@ -1,0 +1,165 @@
+//! Slips of the hand that leave a workbook readable: a number far from the others of its column, a name that stands twice,
+//! a number typed over a formula, a remark that takes a value back, a sum that counts a total as well.
+//!
+//! Common practice of offices, no source: the mistakes here are those that people make. All of them are told, none is
+//! refused, since each may be meant.
+
+use rust_xlsxwriter::{Format, Formula, Workbook, Worksheet};
+use standstill::diagnostic::{Diagnostic, Name};
+use standstill::environment::NoFs;
+use standstill::project::Project;
+use standstill::spreadsheet::Book;
+use standstill::workbook::compute;
+use standstill::workbook::range::{ProductLine, TableRequest, VariantVerdict};
+
+fn words(found: &[Diagnostic]) -> Vec<String> {
+    let asked = [Name::TwoStatements, Name::StaleFigures];
+    let told = found.iter().filter(|it| asked.contains(&it.name)).map(|it| {
+        let place = it.place.as_ref().unwrap().to_text();
+        format!("{} {}", place.rsplit(['!', ' ']).next().unwrap(), it.headline)
+    });
+    told.collect()
+}
+
+/// What is told of a line of `run-down`.
+fn line_of(book: &Book) -> Vec<String> {
+    let line = ProductLine::find(book, &TableRequest::default(), &Project::new(&NoFs)).unwrap();
+    let count = line.variants.len();
+    // in two pieces, as a long line passes by
+    let mut summary = line.summary(book, &line.compute(book, 0..2, 1, &|_| {}));
+    let rest = line.compute(book, 2..count, 1, &|_| {});
+    summary.join(&line, line.summary(book, &rest), 100);
+    assert_eq!(summary.count(VariantVerdict::Wrong), 0, "{:?}", summary.problems);
+    let mut found = summary.apart(&line, book);
+    found.extend(summary.unread());
+    found.extend(line.cautions.clone());
+    words(&found)
+}
+
+#[test]
+fn a_number_far_from_those_of_its_column_is_asked() {
+    let of = |rows: &str| {
+        let text = format!("sheet run-down\n\nname,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n{rows}");
+        line_of(&Book::read("line.csv", text.as_bytes()).unwrap())
+    };
+    assert_eq!(of("A,0.35,1450,4.2\nB,0.9,3000,3\nC,7,750,9\nD,0.35,1450,4.2\n"), [""; 0]);
+    // grams for kilograms; turns a second for turns a minute
+    assert_eq!(
+        of("A,0.35,1450,4.2\nB,360,1450,4.2\nC,0.37,24,4.2\n"),
+        [
+            "B5 `J` of row 5 is 360, 973 times the next in its column, 0.37",
+            "C6 `n_0` of row 6 is 24, a part of 1/60 of the next in its column, 1450",
+        ]
+    );
+    // two values are two values, and a line may reach far
+    assert_eq!(of("A,0.35,1450,4.2\nB,360,1450,4.2\n"), [""; 0]);
+    assert_eq!(of("A,0.35,1450,4.2\nB,360,1450,4.2\nC,340,1450,4\nD,0.4,1450,4\n"), [""; 0]);
+    assert_eq!(
+        of("A,0.35,1450,4.2\nB,0.36,1450,4.2\nA,0.37,1450,4.2\n"),
+        ["A6 rows 4 and 6 bear the same name, \"A\""]
+    );
+}
+
+fn of_workbook(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {
+    let mut book = Workbook::new();
+    let tab = book.add_worksheet();
+    tab.write(0, 0, "sheet run-down").unwrap();
+    let heads = ["name", "J / (kg·m²)", "n_0 / (r/min)", "T_0 / (N·m)", "t_stop / s", "remark"];
+    tab.write_row(2, 0, heads).unwrap();
+    for row in 3..8 {
+        tab.write(row, 0, format!("V{row}")).unwrap();
+        tab.write_row(row, 1, [0.35, 1450.0, 4.2]).unwrap();
+        tab.write(row, 9, 0.35).unwrap();
+    }
+    change(tab);
+    line_of(&Book::read("Line.xlsx", &book.save_to_buffer().unwrap()).unwrap())
+}
+
+#[test]
+fn a_variant_that_its_owner_takes_back_is_told() {
+    assert_eq!(of_workbook(&|_| {}), [""; 0]);
+    let struck = Format::new().set_font_strikethrough();
+    let found = of_workbook(&|tab| {
+        tab.write_with_format(4, 0, "V4", &struck).unwrap();
+    });
+    assert_eq!(found, ["A5 row 5 is used, and the remark \"V4\" stands beside it"]);
+    for (remark, told) in [
+        ("wrong, use 0.5", true),
+        ("Superseded by V9", true),
+        ("now 0.5", true),
+        ("not to be used", true),
+        ("as built", false),
+        ("wrongly labelled on the plate", false),
+        ("use with brake", false),
+        ("now in the hall", false),
+    ] {
+        let found = of_workbook(&|tab| {
+            tab.write(6, 5, remark).unwrap();
+        });
+        let wanted =
+            told.then(|| format!("F7 row 7 is used, and the remark \"{remark}\" stands beside it"));
+        assert_eq!(found, wanted.into_iter().collect::<Vec<_>>(), "{remark}");
+    }
+}
+
+#[test]
+fn a_number_typed_over_one_of_many_formulas_is_told() {
+    let formulas = |rows: &[u32]| {
+        let rows = rows.to_vec();
+        of_workbook(&move |tab| {
+            for row in &rows {
+                let formula = Formula::new(format!("=J{}", row + 1)).set_result("0.35");
+                tab.write_formula(*row, 1, formula).unwrap();
+            }
+        })
+    };
+    assert_eq!(formulas(&[3, 4, 5, 6, 7]), [""; 0]);
+    assert_eq!(formulas(&[]), [""; 0]);
+    assert_eq!(formulas(&[3, 4]), [""; 0]);
+    assert_eq!(
+        formulas(&[3, 4, 6, 7]),
+        ["B6 `J`: B6 holds no formula, and 4 other rows of its column have the same one"]
+    );
+}
+
+/// What is told of a block of `run-down`.
+fn of_block(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {
+    let mut book = Workbook::new();
+    let tab = book.add_worksheet();
+    tab.write_column(0, 0, ["sheet run-down", "J", "n_0", "T_0", "t_stop"]).unwrap();
+    tab.write_column(1, 1, [0.35, 1450.0, 4.2]).unwrap();
+    tab.write_column(1, 2, ["kg·m²", "r/min", "N·m", "s"]).unwrap();
+    change(tab);
+    let book = Book::read("a.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+    let filling = compute(&book, None, &Project::new(&NoFs));
+    words(&filling.unwrap_or_else(|it| panic!("{:?}", it.problems)).cautions)
+}
+
+#[test]
+fn a_remark_that_takes_a_value_back_is_told_beside_a_row() {
+    for (remark, told) in [("old value, now 0.5", true), ("from the data sheet", false)] {
+        let found = of_block(&|tab| {
+            tab.write(1, 3, remark).unwrap();
+        });
+        let wanted =
+            told.then(|| format!("D2 `J` is used, and the remark \"{remark}\" stands beside it"));
+        assert_eq!(found, wanted.into_iter().collect::<Vec<_>>(), "{remark}");
+    }
+}
+
+#[test]
+fn a_sum_that_adds_a_total_as_well_is_told() {
+    let sum = |formula: &'static str, total: &'static str| {
+        of_block(&|tab| {
+            tab.write_column(0, 7, [0.1, 0.075]).unwrap();
+            tab.write_formula(2, 7, Formula::new(total).set_result("0.175")).unwrap();
+            tab.write_formula(1, 1, Formula::new(formula).set_result("0.35")).unwrap();
+        })
+    };
+    let told = [
+        "H3 `J`: the formula of B2 adds H3, which is itself a sum over numbers that it adds: they count twice",
+    ];
+    assert_eq!(sum("=SUM(H1:H3)", "=SUM(H1:H2)"), told);
+    assert_eq!(sum("=SUM(H1:H3)", "=H1+0.075"), [""; 0]);
+    assert_eq!(sum("=SUM(H1:H2)+H3", "=SUM(H1:H2)"), [""; 0]);
+}
