@@ -2,8 +2,8 @@
 //! speaks against a figure first.
 
 use super::bind::CellAt;
-use super::bind::said::{taken_back, takes_back};
-use super::bind::shown::{Held, rounded_off};
+use super::bind::said::{name_struck, taken_back, takes_back};
+use super::bind::shown::{Held, rounded_off, shows_rounded};
 use super::range::{ProductLine, Variant};
 use crate::calculation::{OPEN_VERDICTS, is_verdict_text};
 use crate::diagnostic::{Diagnostic, Name};
@@ -38,6 +38,23 @@ enum Kind {
     TakenBack,
 }
 
+/// What a cell is given.
+#[derive(Clone, Copy)]
+enum Written<'v> {
+    Text(&'v str),
+    Number(f64),
+}
+
+impl<'v> Written<'v> {
+    fn of(value: &'v NewValue) -> Option<Self> {
+        match value {
+            NewValue::Text(text) => Some(Self::Text(text)),
+            NewValue::Number(number) => Some(Self::Number(*number)),
+            NewValue::Truth(_) | NewValue::Empty => None,
+        }
+    }
+}
+
 impl Unread {
     /// A value that is written into a cell, if it cannot be read there; `taken` says of empty cells whether they are
     /// filled by the same run.
@@ -45,29 +62,28 @@ impl Unread {
         book: &Book,
         tab: &Tab,
         position: Position,
-        (name, value): (&str, &NewValue),
-        taken: &dyn Fn(Position) -> bool,
+        value: Written<'_>,
+        (name, taken): (&dyn Fn() -> String, &dyn Fn(Position) -> bool),
     ) -> Option<Self> {
-        let here = position.name();
         let found = match value {
-            NewValue::Text(text) => tab.illegible(position, text, head(text), taken)?,
-            NewValue::Number(number) => {
+            Written::Text(text) => tab.illegible(position, text, head(text), taken)?,
+            Written::Number(number) => {
                 // as nearly all cells are
                 let width = match tab.shows_plainly(position) && tab.format(position) == "General" {
-                    true => whole_digits(*number),
+                    true => whole_digits(number),
                     false => {
                         let views = tab.views(position).into_iter();
-                        let widths = views.filter_map(|it| it.number(*number).width(*number));
+                        let widths = views.filter_map(|it| it.number(number).width(number));
                         widths.fold(0.0, f64::max)
                     }
                 };
                 tab.illegible_number(position, width)?
             }
-            NewValue::Truth(_) | NewValue::Empty => return None,
         };
         let Illegible { kind, why, remedy } = found;
+        let (name, here) = (name(), position.name());
         let (kind, caution) = match value {
-            NewValue::Text(text) if is_grave(text) => {
+            Written::Text(text) if is_grave(text) => {
                 let words = format!("{name} is \"{text}\", and nobody reads that in {here}: {why}");
                 (Kind::Grave(kind), Diagnostic::caution(Name::CheckFails, words))
             }
@@ -144,13 +160,15 @@ pub(super) fn of_fill(book: &Book, cells: &[(String, CellAt, NewValue)]) -> Vec<
                     && value.as_cell() != Cell::Empty
             })
         };
-        let one = Unread::of(book, tab, cell.position, (&format!("`{name}`"), value), &filled);
+        let named = || format!("`{name}`");
+        let one = Written::of(value)
+            .and_then(|value| Unread::of(book, tab, cell.position, value, (&named, &filled)));
         match one {
             // each of these words is told at its cell
             Some(one) if matches!(one.kind, Kind::Grave(_)) => found.push(one),
             one => gather(&mut found, one),
         }
-        told.extend(disallowed(book, tab, cell.position, &format!("`{name}`"), &value.as_cell()));
+        told.extend(disallowed(book, tab, cell.position, &named(), &value.as_cell()));
     }
     told.extend(found.iter().map(Unread::caution));
     told
@@ -165,29 +183,28 @@ impl ProductLine {
         let at = |column: u32| Position { row: variant.row, column };
         let mut found = Vec::new();
         for (result, value) in self.results.iter().zip(&variant.values) {
-            let name = result.name(&self.program);
+            let Some(value) = Written::of(value) else { continue };
+            let name = || format!("`{}`", result.name(&self.program));
             let cell = at(result.column);
-            let unread = Unread::of(book, tab, cell, (&format!("`{name}`"), value), &taken);
-            found.extend(match (unread, value) {
-                (None, NewValue::Number(number)) => {
-                    rounded(book, tab, cell, (&name, &result.unit, *number))
+            let unread = Unread::of(book, tab, cell, value, (&name, &taken));
+            found.extend(unread.or_else(|| match value {
+                Written::Number(number) => {
+                    let name = || result.name(&self.program);
+                    rounded(book, tab, cell, (&name, &result.unit, number))
                 }
-                (unread, _) => unread,
-            });
+                Written::Text(_) => None,
+            }));
         }
-        let status = NewValue::Text(variant.status.to_string());
-        found.extend(Unread::of(
-            book,
-            tab,
-            at(self.status.column),
-            ("the status", &status),
-            &taken,
-        ));
+        let (cell, status) = (at(self.status.column), Written::Text(&variant.status));
+        let name = || "the status".to_owned();
+        found.extend(Unread::of(book, tab, cell, status, (&name, &taken)));
         for columns in &self.inputs {
-            let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
+            let name = || {
+                self.program.inputs.get(columns.input).map_or(String::new(), |it| it.name.clone())
+            };
             found.extend(columns.columns.iter().filter_map(|column| match tab.cell(at(*column)) {
                 Cell::Number(number) => {
-                    rounded(book, tab, at(*column), (name, &columns.unit, *number))
+                    rounded(book, tab, at(*column), (&name, &columns.unit, *number))
                 }
                 _ => None,
             }));
@@ -205,12 +222,18 @@ impl ProductLine {
             }
             _ => None,
         });
-        let (at, text) = texts.enumerate().find_map(|(count, (at, text))| {
-            (count == 0 && tab.is_struck(at) || takes_back(text)).then_some((at, text))
-        })?;
-        let caution = taken_back(&format!("row {}", at.row + 1), text, book.place(&tab.name, at));
-        let (tab, column) = (tab.name.clone(), at.column);
-        Some(Unread { tab, column, kind: Kind::TakenBack, caution, more: 0 })
+        let what = || format!("row {}", variant.row + 1);
+        let caution = texts.enumerate().find_map(|(count, (at, text))| {
+            let place = || book.place(&tab.name, at);
+            // the first text is its name
+            let caution = match count == 0 && tab.is_struck(at) {
+                true => name_struck(&what(), text, place()),
+                false => takes_back(text).then(|| taken_back(&what(), text, place()))?,
+            };
+            Some((at.column, caution))
+        });
+        let (column, caution) = caution?;
+        Some(Unread { tab: tab.name.clone(), column, kind: Kind::TakenBack, caution, more: 0 })
     }
 
     fn disallowed_in_row(&self, book: &Book, tab: &Tab, variant: &Variant) -> Vec<Unread> {
@@ -251,8 +274,12 @@ fn rounded(
     book: &Book,
     tab: &Tab,
     cell: Position,
-    (name, unit, number): (&str, &Unit, f64),
+    (name, unit, number): (&dyn Fn() -> String, &Unit, f64),
 ) -> Option<Unread> {
+    if !shows_rounded(tab, cell, number) {
+        return None;
+    }
+    let name = &name();
     let one = Unit::one();
     let percent = unit.dimension.is_none() && tab.shows_percent(cell);
     let held = Held { name, kind: None, unit: if percent { &one } else { unit }, number };

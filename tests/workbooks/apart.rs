@@ -82,7 +82,7 @@ fn a_variant_that_its_owner_takes_back_is_told() {
     let found = of_workbook(&|tab| {
         tab.write_with_format(4, 0, "V4", &struck).unwrap();
     });
-    assert_eq!(found, ["A5 row 5 is used, and the remark \"V4\" stands beside it"]);
+    assert_eq!(found, ["A5 row 5 is used, and its name \"V4\" is struck through"]);
     for (remark, told) in [
         ("wrong, use 0.5", true),
         ("Superseded by V9", true),

@@ -28,6 +28,9 @@ impl Sheets for Twofold {
 }
 
 type Change = fn(&mut Worksheet);
+type Hinder<'f> = &'f dyn Fn(&mut Worksheet);
+/// What is done about it, by the remedy.
+type Cure<'f> = &'f dyn Fn(&mut Worksheet, &str);
 
 /// What is told of a block `x`, `y`, `checks` in A1 to B4 whose tab was changed.
 fn told(x: f64, changes: &[&dyn Fn(&mut Worksheet)]) -> Vec<Diagnostic> {
@@ -66,7 +69,7 @@ fn number(remedy: &str) -> f64 {
 fn a_verdict_that_nobody_can_read_is_told_and_its_remedy_helps() {
     let align = |it: FormatAlign| Format::new().set_align(it);
     let wrapped = Format::new().set_text_wrap();
-    let hinder: [(&str, &dyn Fn(&mut Worksheet), &dyn Fn(&mut Worksheet, &str)); 13] = [
+    let hinder: [(&str, Hinder<'_>, Cure<'_>); 13] = [
         ("align B4 to the left", &|tab| set(tab, &align(FormatAlign::Right)), &|tab, _| {
             set(tab, &align(FormatAlign::Left))
         }),

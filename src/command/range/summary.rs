@@ -82,7 +82,7 @@ pub(super) fn report(asked: &Range, done: &Done, terminal: &mut Terminal) {
     }
     if let Some(words) = &done.summary.examples {
         terminal.print("");
-        terminal.lines(text::wrapped(words, 100));
+        terminal.prose(words);
     }
     terminal.closing([&*line.program]);
 }

@@ -59,7 +59,6 @@ impl Tab {
         let scale = self.points(cell) / POINTS;
         let width = |text: &str| scale * width(text);
         let space = own_width(room, own) - align.indent * INDENT;
-        let name = cell.name();
         let wider = |needed: f64| {
             let column = cell.column_name();
             let least = (needed + align.indent * INDENT + SLACK).ceil() + 1.0;
@@ -74,6 +73,7 @@ impl Tab {
         if needed <= space + SLACK || shrunk() {
             return None;
         }
+        let name = cell.name();
         let narrow =
             |why: String, remedy: String| Some(Illegible { kind: Hindrance::Narrow, why, remedy });
         if align.shrunk {
@@ -126,13 +126,15 @@ impl Tab {
             return Some(found);
         }
         let space = self.digits_in(cell)?;
-        let column = cell.column_name();
-        (digits > space + SLACK && !self.alignment(cell).shrunk).then(|| Illegible {
-            kind: Hindrance::Narrow,
-            why: format!(
-                "column {column} is too narrow for it: signs such as ### stand in its place"
-            ),
-            remedy: format!("make column {column} at least {} wide", (digits + 2.0).ceil()),
+        (digits > space + SLACK && !self.alignment(cell).shrunk).then(|| {
+            let column = cell.column_name();
+            Illegible {
+                kind: Hindrance::Narrow,
+                why: format!(
+                    "column {column} is too narrow for it: signs such as ### stand in its place"
+                ),
+                remedy: format!("make column {column} at least {} wide", (digits + 2.0).ceil()),
+            }
         })
     }
 
@@ -146,8 +148,7 @@ impl Tab {
 
     /// What keeps a cell out of sight, whatever it holds.
     fn out_of_sight(&self, cell: Position) -> Option<Illegible> {
-        let name = cell.name();
-        let (row, column) = (cell.row + 1, cell.column_name());
+        let row = cell.row + 1;
         let found = |kind, why: String, remedy: String| Some(Illegible { kind, why, remedy });
         if self.visibility != Visibility::Visible {
             let (why, remedy) = (
@@ -164,6 +165,7 @@ impl Tab {
         if self.hidden.row(cell.row) {
             found(Hindrance::Hidden, format!("row {row} is hidden"), format!("show row {row}"))
         } else if self.hidden.column(cell.column) {
+            let column = cell.column_name();
             let (why, remedy) =
                 (format!("column {column} is hidden"), format!("show column {column}"));
             found(Hindrance::Hidden, why, remedy)
@@ -175,6 +177,7 @@ impl Tab {
             );
             found(Hindrance::Low, why, remedy)
         } else if room.is_some_and(|room| room.covered.iter().any(|area| area.contains(cell))) {
+            let name = cell.name();
             let (why, remedy) = (
                 format!("a picture, a chart or a shape lies over {name}"),
                 format!("move what lies over {name} to another place"),
@@ -183,6 +186,7 @@ impl Tab {
         } else if room.is_some_and(|room| {
             !room.printed.is_empty() && !room.printed.iter().any(|area| area.contains(cell))
         }) {
+            let name = cell.name();
             let (why, remedy) = (
                 format!("the print area of the tab leaves {name} out"),
                 format!("take {name} into the print area of the tab"),

@@ -195,6 +195,14 @@ pub(in crate::workbook) fn taken_back(name: &str, text: &str, place: Place) -> D
     caution.remedy("make sure that what is used counts, and take the remark out")
 }
 
+/// What is said of a name that is struck through.
+pub(in crate::workbook) fn name_struck(what: &str, name: &str, place: Place) -> Diagnostic {
+    let words = format!("{what} is used, and its name \"{}\" is struck through", name.trim());
+    let caution = Diagnostic::caution(Name::TwoStatements, words).at(place);
+    caution
+        .remedy("if it counts, take the line off its name; if not, take its row out of the table")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

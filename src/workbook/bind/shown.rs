@@ -79,6 +79,14 @@ fn against(view: &View<'_>, percent: bool, cell: Position, held: &Held<'_>) -> O
 /// By what part of itself a shown number may be off: less than it is, and more.
 const ROUNDED: (f64, f64) = (0.001, 0.005);
 
+/// Whether a cell may show another number than it holds: nearly all cells do not.
+pub(in crate::workbook) fn shows_rounded(tab: &Tab, cell: Position, number: f64) -> bool {
+    let fits = |room: f64| general().fitted(number, room) == Some(number);
+    !(tab.shows_plainly(cell)
+        && tab.format(cell) == "General"
+        && tab.digits_in(cell).is_none_or(fits))
+}
+
 /// A number that its cell shows rounded, so that a person reads another.
 pub(in crate::workbook) fn rounded_off(
     book: &Book,
@@ -87,12 +95,10 @@ pub(in crate::workbook) fn rounded_off(
     held: &Held<'_>,
 ) -> Option<Diagnostic> {
     let Held { name, unit, number, .. } = held;
-    let room = tab.digits_in(cell);
-    let fits = |room: f64| general().fitted(*number, room) == Some(*number);
-    // as nearly all cells are
-    if tab.shows_plainly(cell) && tab.format(cell) == "General" && room.is_none_or(fits) {
+    if !shows_rounded(tab, cell, *number) {
         return None;
     }
+    let room = tab.digits_in(cell);
     let views = tab.views(cell);
     let (view, seen) = views.iter().find_map(|view| {
         let shown = view.number(*number);

@@ -37,6 +37,13 @@ struct Column {
 impl Column {
     fn take(&mut self, size: f64, row: u32) {
         self.count += 1;
+        // as nearly all are
+        if let ([_, (low, _)], [_, (high, _)]) = (self.least.as_slice(), self.most.as_slice())
+            && size >= *low
+            && size <= *high
+        {
+            return;
+        }
         self.least.push((size, row));
         self.most.push((size, row));
         self.settle();
