@@ -71,8 +71,11 @@ show("torque.E_b", J * w0 * w0 / 2 + 3 * w0 * mp.mpf("0.15") / 2)  # all of it, 
 show("torque.t_real", J * w0 / (T * mp.mpf("1.5") + mp.mpf("1.6") - 3))
 
 # spring-set brake
-show("release.n_sag", mp.mpf("2.5") * mp.mpf("0.065") / mp.mpf("0.0022") * 30 / mp.pi)
-show("release.phi_sag_deg", mp.degrees(mp.quad(lambda t: mp.mpf("2.5") * t / mp.mpf("0.0022"), [0, mp.mpf("0.065")])))
+early = mp.mpf("1.2") * mp.mpf("0.150") - mp.mpf("0.070") / mp.mpf("1.2")
+show("release.t_early_ms", early * 1000)
+show("release.early_ac_ms", (mp.mpf("1.2") * mp.mpf("0.050") - mp.mpf("0.070") / mp.mpf("1.2")) * 1000)
+show("release.n_sag", mp.mpf("2.5") * early / mp.mpf("0.0022") * 30 / mp.pi)
+show("release.phi_sag_deg", mp.degrees(mp.quad(lambda t: mp.mpf("2.5") * t / mp.mpf("0.0022"), [0, early])))
 
 # holding test: work over one turn
 show("hold.T_load", 80 * mp.mpf("9.80665") * mp.mpf("0.020") / (2 * mp.pi))

@@ -28,6 +28,8 @@ for name, delta in [("rising", math.radians(8)), ("falling", math.radians(-12))]
     rest = abs(180 * G * math.sin(delta)) - 0.03 * G * 225 * math.cos(delta)
     out(f"conveyor-load.{name}.F_rest", rest)
     out(f"conveyor-load.{name}.T_hold", rest * 0.08 / 14)
+    out(f"conveyor-load.{name}.T_weight", -abs(180 * G * math.sin(delta)) * 0.08 / 14)
+    out(f"conveyor-load.{name}.T_f", 0.03 * G * 225 * math.cos(delta) * 0.08 / 14 * 0.91)
 
 out("disc-brake.A_cm2", PI * (6**2 - 4**2))
 out("disc-brake.v", 0.06 * 1450 * RPM)
