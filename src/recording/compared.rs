@@ -1,7 +1,7 @@
 //! Recorded stops held against the calculation.
 
 use super::finding::{Finding, counted, finding, named, unconfirmed, within};
-use super::measure::{Measured, apart, digits, limit as limit_text, trimmed, with_u};
+use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
 use super::protocol::Protocol;
 use super::settings::taken;
@@ -9,6 +9,11 @@ use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use super::together::friction;
 use crate::number::InputValue;
+
+const LESS: &str = "the friction is not less than the calculation takes";
+
+/// Residuals of so many times the noise are those of another law (common practice, no source).
+const POOR: f64 = 4.0;
 
 /// Whether the channel reads speeds as low as that of standstill: as its manual says, or as samples show. Below a least
 /// speed it may read nothing, and a machine that still turns looks as one that stands. Counts are read at any speed.
@@ -33,6 +38,22 @@ pub(super) fn low_speeds(protocol: &Protocol) -> Option<Finding> {
             text,
             &detail,
             "say down to which speed its manual says that it reads, such as `least = \"0.5 r/min\"`; or record with shorter times between samples or less noise",
+        )
+    })
+}
+
+/// Samples that read a step above rest and hardly one below: a creep of less than half a step, or an offset, makes them.
+pub(super) fn stands(protocol: &Protocol) -> Option<Finding> {
+    let sum =
+        |side: usize| -> usize { protocol.stops().filter_map(|it| it.flickers.get(side)).sum() };
+    let (ahead, back) = (sum(0), sum(1));
+    let more = count_f64(ahead.abs_diff(back));
+    // four standard deviations of what is as often above as below
+    (more > 4.0 * count_f64(ahead + back).sqrt()).then(|| {
+        unconfirmed(
+            "the machine stands at the end of `hold`",
+            &format!("{ahead} samples read a step above rest there, {back} below: it creeps by less than half a step, or the channel has an offset"),
+            "say a longer `hold` and record until it stands; where it stands, put the offset of the channel right, `offset …`",
         )
     })
 }
@@ -263,20 +284,62 @@ fn unrecorded(protocol: &Protocol) -> Option<Finding> {
 /// Friction below what the calculation takes at least makes every failing ramp longer.
 fn less_friction(protocol: &Protocol) -> Option<Finding> {
     let predicted = protocol.predicted.as_ref()?;
-    let measured = apart(&friction(&protocol.plan, protocol.stops(), 0))?;
-    let only_constant = protocol.stops().filter_map(|it| it.run_down).all(|it| it.terms == 1);
+    let least = |name: &str| taken(predicted, name).map_or(0.0, |it| it.0);
     // a load that helps brakes as friction does, and a run-down shows both together
-    let least = taken(predicted, "T_0").filter(|_| only_constant)?.0
-        + taken(predicted, "T_load").map_or(0.0, |it| it.0.max(0.0));
-    let low = measured.value - measured.u;
-    Some(finding(
-        low >= least,
-        "the friction is not less than the calculation takes",
-        format!(
+    let constant = taken(predicted, "T_0")?.0 + least("T_load").max(0.0);
+    let calculated = [constant, least("b"), least("c")];
+    let measured = apart(&friction(&protocol.plan, protocol.stops(), 0))?;
+    let otherwise = "calculate again with the least friction measured";
+    let fits = || protocol.stops().filter_map(|stop| Some((stop, stop.run_down?)));
+    let poor: Vec<&Stop> =
+        fits().filter(|(stop, it)| it.rms > POOR * stop.noise).map(|it| it.0).collect();
+    if !poor.is_empty() {
+        let detail = format!(
+            "its run-down follows no T_0 + b·ω + c·ω² in {}: {}",
+            counted(poor.len()),
+            named(&poor)
+        );
+        return Some(unconfirmed(
+            LESS,
+            &detail,
+            "find what else brakes, and record a run-down of friction alone",
+        ));
+    }
+    if fits().all(|it| it.1.terms == 1) && calculated.iter().skip(1).all(|it| *it == 0.0) {
+        let detail = format!(
             "measured {} N·m, calculated with {} N·m at least",
             with_u(measured, 1.0),
-            limit_text(least, measured, 1.0)
-        ),
-        "calculate again with the least friction measured",
-    ))
+            limit_text(constant, measured, 1.0)
+        );
+        return Some(finding(measured.value - measured.u >= constant, LESS, detail, otherwise));
+    }
+    let at = |stop: &Stop, speed: f64| {
+        let mut sum = (Measured { value: 0.0, u: 0.0 }, 0.0);
+        for (term, least) in calculated.iter().enumerate() {
+            let power = [1.0, speed, speed * speed].get(term).copied().unwrap_or(0.0);
+            let found = friction(&protocol.plan, std::iter::once(stop), term);
+            let found = found.first().copied().unwrap_or(Measured { value: 0.0, u: 0.0 });
+            sum.0.value += found.value * power;
+            sum.0.u = (sum.0.u.powi(2) + (found.u * power).powi(2)).sqrt();
+            sum.1 += least * power;
+        }
+        (speed, sum.0, sum.1)
+    };
+    let all = fits().flat_map(|(stop, it)| [0.0, it.span.1, it.span.0].map(|w| at(stop, w)));
+    let all: Vec<(f64, Measured, f64)> = all.collect();
+    let margin = |it: &(f64, Measured, f64), side: f64| it.1.value + side * it.1.u - it.2;
+    let surely = all.iter().filter(|it| margin(it, 1.0) < 0.0);
+    let worst = surely.min_by(|a, b| margin(a, 1.0).total_cmp(&margin(b, 1.0)));
+    let open = all.iter().min_by(|a, b| margin(a, -1.0).total_cmp(&margin(b, -1.0)))?;
+    let (speed, found, least) = worst.unwrap_or(open);
+    let detail = format!(
+        "at {} r/min measured {} N·m, calculated with {} N·m at least",
+        trimmed(speed * 30.0 / std::f64::consts::PI, 3),
+        with_u(*found, 1.0),
+        limit_text(*least, *found, 1.0)
+    );
+    Some(match worst {
+        None if margin(open, -1.0) < 0.0 => unconfirmed(LESS, &detail, otherwise),
+        _ => finding(worst.is_none(), LESS, detail, otherwise),
+    })
 }

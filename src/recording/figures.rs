@@ -22,7 +22,10 @@ const OF_A_LINE: usize = 8;
 pub fn judge(recorded: &Recorded, plan: &Plan) -> Result<Stop, Vec<Diagnostic>> {
     let trace = Trace::new(recorded, plan);
     let place = recorded.place.clone().unwrap_or(Place::File { name: recorded.file.clone() });
-    let located = |problem: Diagnostic| problem.at(place.clone());
+    let located = |problem: Diagnostic| match problem.place {
+        Some(_) => problem,
+        None => problem.at(place.clone()),
+    };
     let problems: Vec<Diagnostic> = trace.problems().into_iter().map(located).collect();
     if !problems.is_empty() {
         return Err(problems);
@@ -205,7 +208,7 @@ impl Trace<'_> {
             return Err(coarse(count));
         }
         let (below, time) = self.standstill(last, edge);
-        let time = self.with_creep(time);
+        let time = self.with_flickers(time, self.with_creep(time));
         let speed = Measured { value: self.v_0, u: with_error(2.0 * self.variance_0.sqrt(), 1.0) };
         let removed = self.removed;
         // both lie anywhere between their samples: the uncertainty is that of the farthest ends
@@ -253,6 +256,7 @@ impl Trace<'_> {
             noise: self.noise,
             step: self.step,
             lowest: self.lowest(),
+            flickers: self.flickers(),
             sampling: self.sampling,
             response,
             slope,

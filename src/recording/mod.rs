@@ -17,7 +17,6 @@ mod figures;
 mod finding;
 mod fit;
 mod friction;
-mod lowest;
 mod measure;
 mod named_sheets;
 mod of_sheet;
@@ -35,6 +34,7 @@ mod summary;
 mod tables;
 mod together;
 mod trace;
+mod unseen;
 mod verdict;
 
 pub use condition::Condition;

@@ -68,6 +68,8 @@ pub struct Stop {
     pub step: f64,
     /// The least speed that the samples are sure to show.
     pub lowest: f64,
+    /// Samples at the end of `hold` that read a step above rest, and below it.
+    pub flickers: [usize; 2],
     /// Time between samples, the middle one.
     pub sampling: f64,
     /// From the command to the start of the ramp: where the line of the ramp meets the speed before it.

@@ -4,7 +4,7 @@ use super::fit::{Straight, straight};
 use super::measure::{count_f64, digits};
 use super::plan::Plan;
 use super::stop::Recorded;
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 
 /// Samples that a stop needs from command to standstill.
 pub(super) const LEAST: usize = 30;
@@ -29,12 +29,21 @@ pub(super) struct Trace<'a> {
     pub(super) longest: f64,
     pub(super) removed: Option<(f64, f64)>,
     pub(super) by_speed: bool,
+    /// Where the first sample after the command stands, where every sample is a row.
+    place: Option<Place>,
     /// What the channel reads at the end, where the machine stands.
     pub(super) rest: f64,
     /// Standard deviation of what it reads there.
     pub(super) still: f64,
     /// For how many samples noise lasts: 1 where each is new.
     pub(super) lasting: f64,
+}
+
+/// The change between two samples, a second.
+fn changed((v, t): (&[f64], &[f64])) -> f64 {
+    let difference = |of: &[f64]| of.iter().rev().copied().reduce(|last, first| last - first);
+    let (change, long) = (difference(v).unwrap_or(0.0), difference(t).unwrap_or(0.0));
+    if long > 0.0 { change / long } else { 0.0 }
 }
 
 fn middle_of(mut values: Vec<f64>) -> f64 {
@@ -105,7 +114,7 @@ fn lasting(noise: &[f64]) -> f64 {
 }
 
 /// The samples of the last so many seconds, at least twenty of them.
-fn standing<'a>(t: &[f64], v: &'a [f64], long: f64) -> &'a [f64] {
+pub(super) fn standing<'a>(t: &[f64], v: &'a [f64], long: f64) -> &'a [f64] {
     let end = t.last().copied().unwrap_or(0.0);
     let from = t.partition_point(|it| *it < end - long).min(v.len().saturating_sub(20));
     v.get(from..).unwrap_or_default()
@@ -156,6 +165,7 @@ impl<'a> Trace<'a> {
             longest: recorded.longest,
             removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
             by_speed: recorded.by_speed,
+            place: recorded.place.clone().filter(|_| recorded.joined <= 1),
             rest,
             still,
             lasting,
@@ -179,7 +189,8 @@ impl<'a> Trace<'a> {
             problems.push(Diagnostic::error(name, words).remedy(remedy));
         };
         let threshold = self.plan.standstill.si;
-        if let Some((before, jumps)) = self.jump() {
+        if let Some((before, at)) = self.jump() {
+            let jumps = self.v.get(at).copied().unwrap_or(0.0);
             let words = format!(
                 "from one sample to the next the {} jumps from {} to {}",
                 if self.plan.is_position { "speed that the position makes" } else { "speed" },
@@ -191,8 +202,11 @@ impl<'a> Trace<'a> {
             } else {
                 "find what disturbs the channel, or a value below zero that is read without its sign, and record again"
             };
-            say(Name::UnfitRecording, words, remedy);
-            return problems;
+            let mut problem = Diagnostic::error(Name::UnfitRecording, words).remedy(remedy);
+            if let Some(place) = self.place_of(at) {
+                problem = problem.at(place);
+            }
+            return vec![problem];
         }
         if self.by_speed {
             say(
@@ -321,24 +335,44 @@ impl<'a> Trace<'a> {
         problems
     }
 
-    /// A speed that one sample alone has, far from those before and after it; of a position also one that turns round
-    /// at speed from one sample to the next: a counter that begins again makes both. The speed before it, and it.
-    fn jump(&self) -> Option<(f64, f64)> {
-        let before = self.v.get(..self.before).unwrap_or_default();
-        let usual = middle_of(before.iter().map(|it| it.abs()).collect());
-        let pairs = || self.v.iter().zip(self.v.iter().skip(1));
-        let noise = 1.48 * middle_of(pairs().map(|(a, b)| (b - a).abs()).collect());
-        let far = (0.5 * usual).max(10.0 * noise).max(self.plan.standstill.si);
-        let alone = pairs().zip(self.v.iter().skip(2)).find(|((a, b), c)| {
-            (*b - *a) * (*c - *b) < 0.0 && (*b - *a).abs().min((*c - *b).abs()) > far
-        });
-        let turns = || {
-            let most = self.v.iter().fold(0.0_f64, |most, it| most.max(it.abs()));
-            let far = (0.25 * most).max(10.0 * noise).max(self.plan.standstill.si);
-            pairs().find(|(a, b)| *a * *b < 0.0 && a.abs().min(b.abs()) > far)
+    /// Where a sample stands.
+    fn place_of(&self, at: usize) -> Option<Place> {
+        let Place::Cell { book, tab, row, column } = self.place.clone()? else { return None };
+        let row = (u32::try_from(at).ok()? + row).checked_sub(u32::try_from(self.before).ok()?)?;
+        Some(Place::Cell { book, tab, row, column })
+    }
+
+    /// A change from one sample to the next that is no part of the way down: far more than between those before and those
+    /// after, and not the end of it; of a position also one that turns round at speed, as a counter that begins again
+    /// does. The speed before it, and which sample it is.
+    fn jump(&self) -> Option<(f64, usize)> {
+        let usual = self.v_0.abs();
+        let changes: Vec<f64> = self.v.windows(2).zip(self.t.windows(2)).map(changed).collect();
+        let changes: Vec<f64> = changes.iter().map(|it| it * self.sampling).collect();
+        let last = self.v.iter().rposition(|v| v.abs() > self.plan.standstill.si).unwrap_or(0);
+        // the second largest of four: a jump and the way back are two
+        let of = |from: usize| -> f64 {
+            let mut part: Vec<f64> = changes.iter().skip(from).take(4).map(|it| it.abs()).collect();
+            part.sort_by(f64::total_cmp);
+            part.get(2).copied().unwrap_or(0.0)
         };
-        let found = alone.map(|it| it.0).or_else(|| turns().filter(|_| self.plan.is_position));
-        found.map(|(a, b)| (*a, *b))
+        let least =
+            (0.02 * usual).max(10.0 * self.noise.max(self.still)).max(self.plan.standstill.si);
+        let jumps = |at: &usize| {
+            let change = changes.get(*at).map_or(0.0, |it| it.abs());
+            *at != last
+                && change > least
+                && change > least + 5.0 * of(at.saturating_sub(4)).max(of(at + 1))
+        };
+        let turns = |at: &usize| {
+            let pair = (self.v.get(*at), self.v.get(at + 1));
+            let (Some(a), Some(b)) = pair else { return false };
+            *a * *b < 0.0 && a.abs().min(b.abs()) > least.max(0.25 * usual)
+        };
+        let all = || 0..changes.len();
+        let found =
+            all().find(jumps).or_else(|| all().filter(|_| self.plan.is_position).find(turns));
+        found.and_then(|at| Some((*self.v.get(at)?, at + 1)))
     }
 
     /// When the mean is above a level for the last time, or as far on the other side of what it reads at rest: a

@@ -14,6 +14,7 @@ use crate::report;
 pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     let mut all = settings::settings(protocol);
     all.extend(compared::low_speeds(protocol));
+    all.extend(compared::stands(protocol));
     all.extend(compared::ramps(protocol));
     all.extend(compared::against_calculation(protocol));
     all.extend(distance(protocol));

@@ -200,3 +200,89 @@ fn a_rounded_ramp_gives_the_ramp_time_that_is_set() {
         assert!((response.value - begins).abs() < near, "{f}: {response:?}");
     }
 }
+
+/// A drop of the channel behind a filter of the recorder looks as a brake does: what such an end shows is no low speed.
+#[test]
+fn a_smoothed_drop_shows_no_low_speeds() {
+    for (least, tau) in [(60.0, 2e-3), (60.0, 3e-3), (100.0, 2e-3), (100.0, 3e-3), (200.0, 3e-3)] {
+        // the ramp read down to `least` at `gone`; from there the filter forgets what it held
+        let gone = 0.02 + 0.3 * (1.0 - least / N_0);
+        let speed = |t: f64| {
+            let ramp = N_0 * (1.0 - (t - 0.02).max(0.0) / 0.3).min(1.0);
+            if t < gone { ramp } else { least * (-(t - gone) / tau).exp() }
+        };
+        if let Ok(stop) = judged(&speed, Channel::From(0.0), &[]) {
+            let found = stop.lowest * 30.0 / std::f64::consts::PI;
+            assert!(found > 12.0, "{least} {tau}: {found}");
+        }
+    }
+    // a rounded end, and one that flattens, are no drops
+    for end in [0.1, 0.2] {
+        let speed = |t: f64| {
+            let ramp = N_0 * (1.0 - (t - 0.02).max(0.0) / 0.3);
+            let bend = N_0 / 0.3 * end / 2.0;
+            if ramp > bend {
+                ramp
+            } else {
+                let left = (1.0 - (bend - ramp) / (2.0 * bend)).max(0.0);
+                bend * left * left
+            }
+        };
+        let stop = judged(&speed, Channel::From(0.0), &[]).unwrap();
+        assert!(stop.lowest * 30.0 / std::f64::consts::PI < 12.0, "{end}: {}", stop.lowest);
+    }
+}
+
+/// A creep of less than half a step shows now and then: it is in the uncertainty where it ends before `hold` does, and
+/// where it does not, samples a step above rest and none below say so.
+#[test]
+fn a_creep_that_steps_show_now_and_then_is_in_the_uncertainty_or_named() {
+    let mut short = Vec::new();
+    for creep in [0.2, 0.3, 0.4] {
+        for long in [0.05, 0.1, 0.15] {
+            let found = judged(&creeping(creep, long), Channel::Steps(1.0), &["hold=500 ms"]);
+            let time = found.unwrap().time;
+            if time.value + time.u < 0.32 + long {
+                short.push((creep, long, time));
+            }
+        }
+        let stop = judged(&creeping(creep, 9.0), Channel::Steps(1.0), &[]).unwrap();
+        let [ahead, back] = stop.flickers;
+        assert!(ahead >= 8 && ahead > 4 * back, "{creep}: {ahead} {back}");
+    }
+    // it goes on for more than three times what lies between two such samples in one of twenty
+    assert!(
+        short.len() < 3 && short.iter().all(|it| it.2.value + it.2.u > 0.3 + it.1),
+        "{short:?}"
+    );
+    let stop = judged(&creeping(0.0, 0.0), Channel::Steps(1.0), &[]).unwrap();
+    assert!(stop.flickers == [0, 0] && stop.time.u < 0.01, "{stop:?}");
+}
+
+/// One sample, or some, far off the way down: refused with the cell of the first of them.
+#[test]
+fn a_disturbed_sample_is_refused_wherever_it_stands() {
+    for at in [0.05, 0.1, 0.2, 0.25, 0.29] {
+        for long in [0.5, 2.5, 5.5] {
+            for value in [0.0, 300.0, 900.0, 1450.0, 1900.0, -400.0] {
+                let ramp = creeping(0.0, 0.0);
+                if (value - ramp(at)).abs() < 150.0 {
+                    continue;
+                }
+                let begins = (at / SAMPLING).floor() * SAMPLING;
+                let speed = |t: f64| {
+                    let off = t >= begins && t < begins + long * SAMPLING;
+                    if off { value } else { ramp(t) }
+                };
+                let found = judged(&speed, Channel::Steps(0.1), &[]);
+                assert!(
+                    found
+                        .as_ref()
+                        .is_err_and(|it| it.contains(&Name::UnfitRecording)
+                            || it.contains(&Name::NoStandstill)),
+                    "{at} {long} {value}: {found:?}"
+                );
+            }
+        }
+    }
+}
