@@ -385,6 +385,16 @@ impl Project<'_> {
     fn unknown(&self, what: What, whose: Whose, name: &str, place: &Place) -> Box<Diagnostic> {
         let library = whose != Whose::Own;
         match what {
+            What::Sheet if self.groups(place).iter().any(|group| group == name) => Box::new(
+                Diagnostic::error(
+                    Name::UnknownSheet,
+                    format!("`{name}` is a group of inputs, no sheet"),
+                )
+                .at(place.clone())
+                .remedy(format!(
+                    "a sheet takes its inputs by the line `group {name}`; name such a sheet"
+                )),
+            ),
             What::Sheet => {
                 let known = if library { Sheets::names(self) } else { Vec::new() };
                 let asked = if library { library::search(name) } else { Vec::new() };

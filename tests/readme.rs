@@ -280,6 +280,7 @@ fn the_groups_of_the_language_paper_are_taken_and_handed_on() {
         ("group shaft", "shaft.group"),
         ("sheet coasting", "coasting.sheet"),
         ("sheet two-rollers", "two-rollers.sheet"),
+        ("sheet stop-resistor", "stop-resistor.sheet"),
     ] {
         let text = block_of("src/language/README.md", head);
         fs::write(folder.path().join(file), text).unwrap();
@@ -298,7 +299,9 @@ fn the_groups_of_the_language_paper_are_taken_and_handed_on() {
     assert!(status == Some(0) && printed.contains("19.735 s"), "{printed}");
     // all of them, and the group by itself
     let (status, printed) = run(&["prove", "--strict", "."]);
-    assert!(status == Some(0) && printed.contains("3 sheets checked, no problems"), "{printed}");
+    assert!(status == Some(0) && printed.contains("4 sheets checked, no problems"), "{printed}");
+    let (status, printed) = run(&["prove", "--tidy", "--check", "."]);
+    assert_eq!(status, Some(0), "{printed}");
     let (status, printed) = run(&["show", "two-rollers.sheet"]);
     let lines: Vec<&str> = printed.lines().map(str::trim).collect();
     let at = |line: &str| lines.iter().position(|it| it.starts_with(line));

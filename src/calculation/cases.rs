@@ -25,7 +25,7 @@ use super::{Inputs, Results, Verdict};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::without_comment;
 use crate::number::{Exact, Slot};
-use crate::program::{Output, Program, Type, result_unit};
+use crate::program::{Output, Program, Type, result_unit_of_plate};
 use crate::unit::{Literal, Unit, parse_unit, split_quantity};
 
 /// The cases of one sheet.
@@ -419,7 +419,7 @@ fn quantity_in(text: &str, output: &Output) -> Option<Literal> {
     let Type::Number { dimension, point, .. } = output.type_ else { return None };
     let unit = match unit {
         "" => Unit::one(),
-        unit => result_unit(unit, dimension, point)?,
+        unit => result_unit_of_plate(unit, dimension, point)?,
     };
     Some(Literal::new(digits, ten, unit))
 }

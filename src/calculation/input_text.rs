@@ -188,8 +188,14 @@ pub(crate) fn unsettled(input: &Input, text: &str) -> Option<Diagnostic> {
     Some(unreadable(input, input.kind?, text, &problem))
 }
 
-fn unreadable(input: &Input, kind: &Kind, text: &str, problem: &QuantityProblem) -> Diagnostic {
-    let whole = phrase::quoted(problem.meant(text));
+fn unreadable(
+    input: &Input,
+    kind: &'static Kind,
+    text: &str,
+    problem: &QuantityProblem,
+) -> Diagnostic {
+    let meant = problem.meant(text).into_iter().flat_map(|meant| in_its_unit(kind, meant));
+    let whole = phrase::quoted(meant.collect::<Vec<_>>());
     let remedy = match whole.as_slice() {
         [] => problem.remedy.clone(),
         [meant] => format!("write {meant}"),
@@ -200,6 +206,18 @@ fn unreadable(input: &Input, kind: &Kind, text: &str, problem: &QuantityProblem)
         format!("`{}` ({}): {}", input.name, kind.name, problem.headline()),
     )
     .remedy(remedy)
+}
+
+/// What may be meant, in the units that may be meant where its own is none: `0.5 hp` or `0.5 hp_E` for `0.5 HP`.
+fn in_its_unit(kind: &'static Kind, meant: String) -> Vec<String> {
+    let Ok((.., unit)) = unit::split_quantity(&meant) else { return vec![meant] };
+    let number = meant.get(..meant.len() - unit.len()).unwrap_or_default();
+    match kind.read_plate(unit) {
+        Err(problem) if !unit.is_empty() && !problem.nearest.is_empty() => {
+            problem.nearest.iter().map(|near| format!("{number}{near}")).collect()
+        }
+        _ => vec![meant],
+    }
 }
 
 /// A number and the text of its unit as a value of an input.

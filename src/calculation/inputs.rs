@@ -35,6 +35,8 @@ pub struct Inputs {
     spreads: BTreeMap<String, Spread>,
     /// Inputs whose value could not be read; that is reported already.
     given_up: BTreeMap<String, Place>,
+    /// Where a unit stands apart from its value.
+    units: BTreeMap<String, Place>,
 }
 
 impl Inputs {
@@ -55,6 +57,7 @@ impl Inputs {
             values: BTreeMap::new(),
             spreads,
             given_up: BTreeMap::new(),
+            units: BTreeMap::new(),
         }
     }
 
@@ -383,6 +386,11 @@ impl Inputs {
             .unwrap_or_else(|| input.place.clone())
     }
 
+    /// Says where the unit of an input stands, apart from its value.
+    pub(crate) fn unit_at(&mut self, name: &str, place: Place) {
+        self.units.insert(name.to_owned(), place);
+    }
+
     /// Units that were written as rating plates write them, each with what it was read as: one caution a notation.
     #[must_use]
     pub fn plates(&self) -> Vec<Diagnostic> {
@@ -406,7 +414,10 @@ impl Inputs {
             .iter()
             .filter_map(|(typed, unit, inputs)| {
                 let names: Vec<String> = inputs.iter().map(|it| format!("`{}`", it.name)).collect();
-                Some(plate(typed, unit, &names.join(", ")).at(self.place(inputs.first()?)))
+                let first = inputs.first()?;
+                let place = self.units.get(&first.name).cloned();
+                let place = place.unwrap_or_else(|| self.place(first));
+                Some(plate(typed, unit, &names.join(", ")).at(place))
             })
             .collect()
     }

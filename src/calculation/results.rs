@@ -14,7 +14,23 @@ use crate::number::{show, show_compared, show_slot};
 use crate::program::{Output, Program, Register, Relation, Type};
 use crate::unit::{self, TypedAs};
 
-/// The results of one calculation on exact decimals.
+/// The results of one calculation on exact decimals, at the nominal values of inputs that have a tolerance.
+///
+/// # Example
+/// ```
+/// use standstill::Sheet;
+/// let sheet = Sheet::library("run-down")?;
+/// let mut inputs = sheet.inputs();
+/// for (name, text) in [("J", "2 kg·m²"), ("n_0", "1500 r/min"), ("T_0", "4 N·m"), ("T_load", "5 N·m")] {
+///     inputs.write(name, text)?;
+/// }
+/// let results = sheet.run(&inputs)?;
+/// // the load of 5 N·m moves the shaft again: the figures are there, and must not be used
+/// assert!(!results.holds());
+/// let failing = results.checks().iter().find(|check| check.verdict != standstill::Verdict::Holds);
+/// assert_eq!(failing.map(|check| check.text.as_str()), Some("friction holds the load once it stands"));
+/// # Ok::<(), standstill::Problems>(())
+/// ```
 #[derive(Clone, Debug)]
 pub struct Results {
     program: Arc<Program>,
@@ -87,7 +103,8 @@ impl Results {
         &self.checks
     }
 
-    /// Whether every check holds that is more than a caution.
+    /// Whether every check holds that is more than a caution, for the nominal values: whether they hold over the
+    /// tolerances of the inputs says the worst case.
     #[must_use]
     pub fn holds(&self) -> bool {
         self.checks.iter().all(|check| check.verdict != Verdict::Fails)
@@ -119,13 +136,20 @@ impl Results {
     ///
     /// # Errors
     /// `unknown-name` when the sheet gives no such result; `unit-mismatch` when the type of the
-    /// quantity does not fit it; `series-for-number` when it is a series.
+    /// quantity does not fit it; `series-for-number` when it is a series; `never` when it does not
+    /// exist for these inputs.
     pub fn get<D>(&self, name: &str) -> Result<Quantity<D, SI<f64>, f64>, Problems>
     where
         D: uom::si::Dimension + ?Sized,
         D::Kind: 'static,
     {
         let output = output(&self.program.outputs, name)?;
+        if let Some(why) = self.never(output) {
+            let words = format!("`{name}` does not exist for these inputs: {why}");
+            return Err(Diagnostic::error(Name::Never, words)
+                .remedy("ask `Results::never` first, and leave it out where it says why")
+                .into());
+        }
         let value = self.exact(name).ok_or_else(|| not_one_value(name))?;
         let typed = typed(&output.type_);
         unit::to_typed(value.to_f64(), typed).ok_or_else(|| other_type(output, typed))
@@ -161,7 +185,8 @@ impl Results {
         }
     }
 
-    /// Why a result never exists, in the words of the sheet's author; none where it has a value.
+    /// Why a result of the program ([`Self::program`]) never exists, in the words of the sheet's author; none where it
+    /// has a value.
     #[must_use]
     pub fn never(&self, output: &Output) -> Option<&str> {
         why_never(self.run.register(output.register).err()?)

@@ -92,7 +92,10 @@ impl Sheet {
         Rows::new(self)
     }
 
-    /// Runs the sheet on exact decimals.
+    /// Runs the sheet on exact decimals, at the nominal values of inputs that have a tolerance.
+    ///
+    /// A check that fails is no error: the figures are `Ok`, and [`Results::holds`] says whether they may be used.
+    /// Over the tolerances it is [`WorstCase`](super::WorstCase) that says so.
     ///
     /// # Errors
     /// Every problem of the inputs, and every fault that stands in the place of a result: nothing is

@@ -3,7 +3,7 @@
 use std::ffi::OsStr;
 
 use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::library::SHEETS;
 
@@ -40,6 +40,14 @@ pub(super) struct Arguments {
     /// A further folder in which sheets are looked for; may be repeated
     #[arg(long = "sheets", value_name = "DIR", global = true)]
     pub(super) folders: Vec<std::path::PathBuf>,
+}
+
+/// Whether the command that is asked for takes inputs as words.
+pub(super) fn takes_inputs(words: &[String]) -> bool {
+    let all = Arguments::command();
+    let asked = words.iter().find_map(|word| all.find_subcommand(word));
+    let is_input = |it: &clap::Arg| ["inputs", "question"].contains(&it.get_id().as_str());
+    asked.is_some_and(|command| command.get_arguments().any(is_input))
 }
 
 #[derive(Debug, Subcommand)]
@@ -157,7 +165,7 @@ pub(super) struct Design {
 
 #[derive(Debug, Args)]
 pub(super) struct List {
-    /// `sheets`, `kinds`, `units`, `problems`, or words by which to look for a sheet: curtain, 13855, "how long does it coast"
+    /// `sheets`, `kinds`, `units`, `problems`, the name of one problem, or words by which to look for a sheet: curtain, 13855, "how long does it coast"
     pub(super) what: Vec<String>,
     /// Print JSON
     #[arg(long)]

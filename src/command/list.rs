@@ -20,11 +20,17 @@ pub(super) fn list(asked: &List, environment: &dyn Environment, terminal: &mut T
         [] => Listed::Sheets,
         [one] => match Listed::from_str(one, false) {
             Ok(what) => what,
-            Err(_) => return find(one, asked.json, environment, terminal),
+            Err(_) => match ALL_NAMES.iter().find(|entry| entry.word == one) {
+                Some(entry) => {
+                    let row = vec![entry.word.to_owned(), entry.about.to_owned()];
+                    return rows(&[row], asked.json, terminal);
+                }
+                None => return find(one, asked.json, environment, terminal),
+            },
         },
         many => return find(&many.join(" "), asked.json, environment, terminal),
     };
-    let rows = match what {
+    let listed = match what {
         Listed::Sheets => return sheets(asked.json, environment, terminal),
         Listed::Kinds => KINDS
             .iter()
@@ -46,10 +52,14 @@ pub(super) fn list(asked: &List, environment: &dyn Environment, terminal: &mut T
             .map(|entry| vec![entry.word.to_owned(), entry.about.to_owned()])
             .collect(),
     };
-    if asked.json {
-        terminal.json(serde_json::json!({ "listed": rows }));
+    rows(&listed, asked.json, terminal)
+}
+
+fn rows(listed: &[Vec<String>], json: bool, terminal: &mut Terminal) -> Ending {
+    if json {
+        terminal.json(serde_json::json!({ "listed": listed }));
     } else {
-        terminal.columns(&rows);
+        terminal.columns(listed);
     }
     Ok(ExitStatus::Holds)
 }

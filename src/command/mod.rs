@@ -113,10 +113,20 @@ fn advise(problem: &mut clap::Error) {
     }
     problem.remove(ContextKind::Suggested);
     let name = wrong.trim_start_matches('-');
-    if problem.get(ContextKind::SuggestedArg).is_none() && name.starts_with(char::is_alphabetic) {
-        let tip = format!("an input is written without dashes: {name}='VALUE UNIT'").into();
-        problem.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![tip]));
+    if problem.get(ContextKind::SuggestedArg).is_some() || !name.starts_with(char::is_alphabetic) {
+        return;
     }
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let whole =
+        words.iter().find(|it| it.starts_with(&wrong) && it.contains('.') && !it.contains('='));
+    let tip = match whole {
+        Some(file) => format!("a file whose name begins with a dash is written `./{file}`"),
+        None if arguments::takes_inputs(&words) => {
+            format!("an input is written without dashes: {name}='VALUE UNIT'")
+        }
+        None => return,
+    };
+    problem.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![tip.into()]));
 }
 
 fn perform(

@@ -359,7 +359,9 @@ fn in_order(
         }
         let path = Path::new(&source.name);
         let bytes = environment.peek(path).unwrap_or_default();
-        let tidied = tidy(&source.text);
+        // the text of a source has lost its marks and ends of lines
+        let text = String::from_utf8(bytes.clone()).ok().filter(|_| name != "-");
+        let tidied = tidy(text.as_ref().unwrap_or(&source.text));
         if name == "-" {
             terminal.verbatim(&tidied);
             continue;

@@ -119,6 +119,8 @@ fn read(bytes: &[u8]) -> Result<Request, Diagnostic> {
                 r#"write `{"sheet": "rated-torque", "inputs": {"P_n": "1.5 kW"}, "rows": [{"n_n": "1450 r/min"}, {"n_n": "2900 r/min"}]}`"#,
             )
     };
+    // a shell may put a mark of the byte order before it
+    let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
     let Once(value) = serde_json::from_slice(bytes)
         .map_err(|error| wrong(format!("standard input is not JSON: {error}")))?;
     let Value::Object(mut object) = value else {

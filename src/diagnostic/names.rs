@@ -77,6 +77,7 @@ names! {
     TableNotRising "table-not-rising" "The arguments of a table must rise from row to row.";
     TableUnreadable "table-unreadable" "The rows of a table outside the sheet could not be read.";
     // traps of the trade
+    NameReadsAsUnit "name-reads-as-unit" "A unit in a formula is written as a name of the sheet is: in `3 s` beside an input `s`, straight after a number, it is the unit. A reader may take it for the product.";
     HiddenConversion "hidden-conversion" "Plain numbers of a product, folded into one, convert units that already convert themselves: 9550, 2π/60, 25.4, 3.6. Where such a number is meant, `meant 9.55 \"why\"` says so.";
     RotationMeetsRate "rotation-meets-rate" "A speed of rotation meets a frequency or a rate: they differ by 2π, or by 60.";
     TorqueMeetsEnergy "torque-meets-energy" "N·m of torque and J of energy look alike and are not the same.";

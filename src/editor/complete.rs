@@ -50,6 +50,7 @@ impl Documents<'_> {
                 (before.word.start, names.map(offer).collect())
             }
             "takes" => takes(document, &before),
+            "gives" if before.text.ends_with('.') => self.results(document, &before),
             "gives" => (
                 unit_start(text, &before),
                 gives(document, without_unit(text, &before, before.text)),
@@ -95,21 +96,26 @@ impl Documents<'_> {
         groups.map(|it| Offer::new(it, Sort::MODULE, "a group of inputs")).chain(takes).collect()
     }
 
+    /// The results of a used sheet, behind its alias and a point.
+    fn results(&self, document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
+        let alias = before.text.trim_end_matches('.');
+        let start = alias.rfind(|sign| !is_of_name(sign)).map_or(0, |at| at + 1);
+        let alias = alias.get(start..).unwrap_or_default();
+        let source = document.used(alias).and_then(|line| self.sheet_of(document, line));
+        let Some(source) = source else { return (before.word.start, Vec::new()) };
+        let tree = self.tree(&source);
+        let gives = tree.gives.iter().map(|give| {
+            let unit = give.unit.as_ref().map(|it| format!("in {}", it.value)).unwrap_or_default();
+            Offer::new(&give.name.value, Sort::FIELD, format!("{unit} {}", give.note).trim())
+        });
+        (before.word.start, gives.collect())
+    }
+
     /// A formula of works or holds.
     fn formula(&self, document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
         let text = document.text();
-        if let Some(alias) = before.text.strip_suffix('.') {
-            let start = alias.rfind(|sign| !is_of_name(sign)).map_or(0, |at| at + 1);
-            let alias = alias.get(start..).unwrap_or_default();
-            let source = document.used(alias).and_then(|line| self.sheet_of(document, line));
-            let Some(source) = source else { return (before.word.start, Vec::new()) };
-            let tree = self.tree(&source);
-            let gives = tree.gives.iter().map(|give| {
-                let unit =
-                    give.unit.as_ref().map(|it| format!("in {}", it.value)).unwrap_or_default();
-                Offer::new(&give.name.value, Sort::FIELD, format!("{unit} {}", give.note).trim())
-            });
-            return (before.word.start, gives.collect());
+        if before.text.ends_with('.') {
+            return self.results(document, before);
         }
         if is_after_number(text, before) {
             return (unit_start(text, before), units_of(None));

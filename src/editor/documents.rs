@@ -1,7 +1,7 @@
 //! The sheets that are open in the editor, and the files below them.
 
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -86,12 +86,14 @@ pub(super) struct Documents<'a> {
     /// Where sheets of the library are shown from.
     library: Option<PathBuf>,
     open: BTreeMap<String, Document>,
+    /// Those whose lines end in a carriage return as well.
+    returns: BTreeSet<String>,
 }
 
 impl<'a> Documents<'a> {
     pub(super) fn new(environment: &'a dyn Environment, library: Option<PathBuf>) -> Self {
         let environment = Overlay { below: environment, texts: BTreeMap::new() };
-        Self { environment, library, open: BTreeMap::new() }
+        Self { environment, library, open: BTreeMap::new(), returns: BTreeSet::new() }
     }
 
     pub(super) fn get(&self, uri: &Uri) -> Option<&Document> {
@@ -104,6 +106,10 @@ impl<'a> Documents<'a> {
 
     /// A text as the editor has it now; the other sheets may use it, so that all are checked again.
     pub(super) fn put(&mut self, uri: Uri, version: Option<i32>, text: &str) {
+        match text.contains("\r\n") {
+            true => self.returns.insert(uri.as_str().to_owned()),
+            false => self.returns.remove(uri.as_str()),
+        };
         let text = text.strip_prefix('\u{feff}').unwrap_or(text).replace("\r\n", "\n");
         if let Some(path) = path_of(&uri) {
             let path = self.environment.below.canonical(&path).unwrap_or(path);
@@ -111,6 +117,14 @@ impl<'a> Documents<'a> {
         }
         let document = self.check(uri, version, text);
         self.open.insert(document.uri.as_str().to_owned(), document);
+    }
+
+    /// Lines as those of a document end.
+    pub(super) fn ended(&self, document: &Document, lines: String) -> String {
+        match self.returns.contains(document.uri.as_str()) {
+            true => lines.replace('\n', "\r\n"),
+            false => lines,
+        }
     }
 
     pub(super) fn remove(&mut self, uri: &Uri) {

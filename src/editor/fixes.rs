@@ -12,6 +12,8 @@ pub(super) struct Fix {
     pub(super) title: String,
     pub(super) span: Span,
     pub(super) text: String,
+    /// Whether the remedy names nothing else that may be meant.
+    pub(super) alone: bool,
 }
 
 impl Documents<'_> {
@@ -31,13 +33,23 @@ impl Documents<'_> {
             }
         }
         let mut found: Vec<Fix> = Vec::new();
-        for text in quoted(&problem.remedy).into_iter().filter(|text| !text.contains('…')) {
-            let fits = places.iter().find(|place| self.mends(document, problem, place, text));
+        let texts = quoted(&problem.remedy);
+        let alone = texts.len() == 1;
+        // what is put for a number keeps one
+        let bears = |text: &str| text.contains(|sign: char| sign.is_ascii_digit());
+        let keeps = |place: &Span, text: &str| {
+            let there = document.text().get(place.clone()).unwrap_or_default();
+            !there.starts_with(|sign: char| sign.is_ascii_digit()) || bears(text)
+        };
+        for text in texts.into_iter().filter(|text| !text.contains('…')) {
+            let fits = places
+                .iter()
+                .find(|place| keeps(place, text) && self.mends(document, problem, place, text));
             if let Some(place) = fits
                 && !found.iter().any(|fix| fix.text == text)
             {
                 let title = format!("write `{text}`");
-                found.push(Fix { title, span: place.clone(), text: text.to_owned() });
+                found.push(Fix { title, span: place.clone(), text: text.to_owned(), alone });
             }
         }
         found

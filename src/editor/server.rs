@@ -274,7 +274,11 @@ impl Server<'_> {
 
     fn format(&self, asked: DocumentFormattingParams) -> Result<Value, Refused> {
         let document = self.document(&asked.text_document.uri)?;
-        said(tidied(document.text()).into_iter().collect::<Vec<_>>())
+        let edit = tidied(document.text()).map(|edit| {
+            let new_text = self.documents.ended(document, edit.new_text);
+            TextEdit { new_text, ..edit }
+        });
+        said(edit.into_iter().collect::<Vec<_>>())
     }
 
     fn fix(&self, asked: CodeActionParams) -> Result<Value, Refused> {
@@ -286,7 +290,8 @@ impl Server<'_> {
                 continue;
             }
             let fixes = self.documents.fixes(document, problem);
-            let only = fixes.len() == 1;
+            // where two things may be meant, a person decides
+            let only = fixes.len() == 1 && fixes.iter().all(|fix| fix.alone);
             for fix in fixes {
                 let edits = vec![TextEdit::new(range(document.text(), &fix.span), fix.text)];
                 actions.push(CodeActionOrCommand::CodeAction(CodeAction {

@@ -228,3 +228,39 @@ fn a_sheet_of_the_library_is_shown_from_a_copy_that_stays_as_it_is() {
         assert_eq!(documents.get(&place.uri).unwrap().problems, []);
     }
 }
+
+/// A remedy that names two meanings is never the one change that an editor makes by itself, and no change drops a
+/// number: `3 s` is three seconds, `3 * s` three of what the sheet calls `s`, and neither is `s`.
+#[test]
+fn what_may_be_meant_in_two_ways_is_left_to_a_person() {
+    let sheet = |formula: &str| {
+        format!(
+            "sheet r\ntitle \"x\"\nsource \"s\"\n\ntakes\n  s : time in s from 0 s like 2 s\n  t_dead : time in s from 0 s like 0.1 s\n\n\
+             works\n  t = {formula} + t_dead + s\n\ngives\n  t in s\n"
+        )
+    };
+    for (formula, offered) in
+        [("3s", &["3 * s"][..]), ("3 s", &["3 * s"]), ("2t_dead", &["2 * t_dead"])]
+    {
+        let documents = open(&sheet(formula));
+        let document = of(&documents);
+        let [problem] = document.problems.as_slice() else { panic!("{:?}", document.problems) };
+        let fixes = documents.fixes(document, problem);
+        let texts: Vec<&str> = fixes.iter().map(|fix| fix.text.as_str()).collect();
+        assert_eq!(texts, offered, "{problem}");
+        let alone = fixes.iter().all(|fix| fix.alone);
+        assert_eq!(alone, formula != "3s", "{problem}");
+    }
+}
+
+#[test]
+fn behind_an_alias_its_results_are_offered_wherever_they_are_read() {
+    let text = "sheet a\ntitle \"t\"\nsource \"s\"\n\nuses\n  run = run-down with J, n_0, T\n\ntakes\n  \
+                J : inertia in kg·m² like 1 kg·m²\n  n_0 : speed of rotation in r/min like 9 r/min\n  T : torque in N·m like 1 N·m\n\n\
+                works\n  t = 2 * run.t_stop\n\ngives\n  t in s, run.t_stop in s as t_1\n";
+    let documents = open(text);
+    let works = offered(&documents, of(&documents), text.find("run.t_stop").unwrap() + 4);
+    assert!(works.contains(&"t_stop".to_owned()), "{works:?}");
+    let gives = offered(&documents, of(&documents), text.rfind("run.t_stop").unwrap() + 4);
+    assert_eq!(gives, works);
+}

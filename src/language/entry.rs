@@ -6,10 +6,12 @@ use nom::{Err, Parser};
 
 use super::expression::{Expressions, stop};
 use super::relation::Between;
-use super::scan::{Mistake, Read, SyntaxError, blanks, expected, keyword, keywords, sign, special};
+use super::scan::{
+    Expected, Mistake, Read, SyntaxError, blanks, expected, keyword, keywords, sign, special,
+};
 use super::tree::{
-    Body, Bound, Check, Definition, Expression, Give, Node, Outside, Setting, Shape, Span, Spanned,
-    TableTree, Take, Word,
+    Body, Bound, Check, Definition, Expression, Give, InputLiteral, Node, Outside, Setting, Shape,
+    Span, Spanned, TableTree, Take, Word,
 };
 
 /// A line of the header.
@@ -168,15 +170,9 @@ impl Expressions {
         }
         if let Ok((rest, ())) = keyword("like")(input) {
             once(input, take.example.is_empty(), "example")?;
-            let mut rest = rest;
-            loop {
-                let (after, example) = self.default(rest, take).map_err(stop)?;
-                take.example.push(example);
-                match sign(",")(after) {
-                    Ok((next, ())) if keyword("at")(next).is_err() => rest = next,
-                    _ => return Ok((after, ())),
-                }
-            }
+            let (rest, examples) = self.examples(rest, take)?;
+            take.example = examples;
+            return Ok((rest, ()));
         }
         if let Some(rest) = self.bound(input, &mut take.low, &mut take.high)? {
             return Ok((rest, ()));
@@ -184,10 +180,18 @@ impl Expressions {
         if let Ok((rest, ())) = keywords("at least")(input.strip_prefix(',').map_or(input, blanks))
         {
             once(input, take.at_least.is_none(), "least number of values")?;
-            let (after, (digits, _)) = self.scan.number(rest).map_err(stop)?;
+            if !matches!(take.shape, Shape::Series(_)) {
+                return special(input, Mistake::NoSeries);
+            }
+            let (after, (digits, unit)) = self.scan.number(rest).map_err(stop)?;
             let Ok(count) = digits.parse() else {
                 return expected(rest, "a whole number").map_err(stop);
             };
+            if let Some(unit) = unit {
+                let left = self.scan.end - unit.span.start;
+                let expected = Expected::one("a number of values, without a unit,");
+                return Err(Err::Failure(SyntaxError { left, expected, special: None }));
+            }
             take.at_least = Some(Spanned { value: count, span: self.scan.span(rest, after) });
             return Ok((after, ()));
         }
@@ -199,6 +203,35 @@ impl Expressions {
         }
         expected(input, "`in`, `=`, `from`, `to`, `above`, `below`, `like`, `at least` or a note")
             .map_err(stop)
+    }
+
+    /// One example, of a series several with commas between.
+    fn examples<'a>(&self, input: &'a str, take: &Take) -> Read<'a, Vec<InputLiteral>> {
+        let mut examples = Vec::new();
+        let mut rest = input;
+        loop {
+            let (after, example) = self.default(rest, take).map_err(stop)?;
+            examples.push(example);
+            let next = match sign(",")(after) {
+                Ok((next, ())) if keyword("at")(next).is_err() => next,
+                _ => return Ok((after, examples)),
+            };
+            let read = input.get(..input.len() - after.len()).unwrap_or_default();
+            let digit = |it: char| it.is_ascii_digit();
+            let points = |text: &str| text.trim_end_matches(digit).ends_with('.');
+            let number = next.trim_start_matches(digit);
+            if read.ends_with(digit)
+                && after.get(1..).is_some_and(|it| it.starts_with(digit))
+                && !(points(read) && number.starts_with('.'))
+            {
+                return special(after, Mistake::Comma);
+            }
+            if !matches!(take.shape, Shape::Series(_)) {
+                let first = examples.first().map(|it| it.span.clone()).unwrap_or_default();
+                return special(after, Mistake::OneValue(first));
+            }
+            rest = next;
+        }
     }
 
     /// `name = …`, `name : kind = …`, `f(x) = …`, `table …`

@@ -3,10 +3,12 @@
 //! The layout cuts the text into entries by their indentation, each entry is read by itself, and a
 //! line that does not read leaves the others as they are. [`print()`] is the way back.
 
+mod comma;
 mod entry;
 mod expression;
 mod input_literal;
 mod layout;
+mod no_blank;
 mod parse;
 mod print;
 mod relation;
@@ -17,6 +19,7 @@ mod used;
 mod words;
 
 pub(crate) use layout::{block_word, block_words, one_line, without_comment};
+pub(crate) use no_blank::product;
 pub use parse::parse;
 pub use print::print;
 pub(crate) use print::print_expression;

@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use nom::Err;
 
+use super::comma;
 use super::entry::Header;
 use super::expression::Expressions;
 use super::layout::{Block, Entry, LayoutError, entries};
+use super::no_blank::{self, Names};
 use super::relation::Relation;
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
 use super::tree::{Check, Group, Node, Shape, Span, Take, Tree};
@@ -129,12 +131,14 @@ struct Reader<'a> {
     problems: Vec<Diagnostic>,
     /// What stands above the inputs that are read now.
     heading: String,
+    names: Names,
 }
 
 impl<'a> Reader<'a> {
     fn of(source: &'a Arc<Source>, entries: &[Entry]) -> Self {
-        let mut reader =
-            Self { source, tree: Tree::default(), problems: Vec::new(), heading: String::new() };
+        let names = Names::of(&source.text, entries);
+        let (tree, problems, heading) = (Tree::default(), Vec::new(), String::new());
+        let mut reader = Self { source, tree, problems, heading, names };
         for entry in entries {
             reader.entry(entry);
         }
@@ -274,6 +278,22 @@ impl<'a> Reader<'a> {
         let error =
             |words: String| Diagnostic::error(Name::UnreadableLine, words).at(place.clone());
         match &trouble.special {
+            None | Some(Mistake::Comma)
+                if let Some(comma) = comma::within_a_number(self.source, &entry.span, at) =>
+            {
+                comma
+            }
+            Some(Mistake::OneValue(first)) => {
+                let one = self.source.text.get(first.clone()).unwrap_or_default();
+                let whole = first.start..comma::end_of_list(self.source, &entry.span, at);
+                error("one example is needed of what is no series, found several".to_owned())
+                    .at(Place::text(self.source, whole))
+                    .remedy(format!("write `{one}`, or declare a `series of` its kind"))
+            }
+            Some(Mistake::NoSeries) => error(
+                "`at least` counts the values of a series, and this is none".to_owned(),
+            )
+            .remedy("leave it out, or declare a `series of` its kind"),
             Some(Mistake::Unclosed(left)) => {
                 let open = entry.span.end.saturating_sub(*left);
                 Diagnostic::error(Name::UnreadableLine, "a parenthesis is opened and never closed")
@@ -282,13 +302,17 @@ impl<'a> Reader<'a> {
                     .remedy("put `)` where the part ends")
             }
             Some(Mistake::NoBlank { number, unit }) => {
-                let length = number.len() + unit.len();
+                let before = self.source.text.get(entry.span.start..at).unwrap_or_default();
+                let written = (number.as_str(), unit.as_str());
+                let (length, remedy) =
+                    no_blank::meant(written, (before, text), entry.block, &self.names);
+                let found = text.get(..length).unwrap_or_default();
                 Diagnostic::error(
                     Name::UnreadableLine,
-                    format!("a quantity is written number, blank, unit; found `{number}{unit}`"),
+                    format!("a quantity is written number, blank, unit; found `{found}`"),
                 )
                 .at(Place::text(self.source, at..at + length))
-                .remedy(with_blank(number, unit))
+                .remedy(remedy)
             }
             Some(Mistake::LeadingZero(number)) => {
                 error(format!("`{number}` has a zero before its first digit"))
@@ -327,7 +351,7 @@ impl<'a> Reader<'a> {
                     .remedy("put `\"` at the end of the text")
             }
             Some(Mistake::Number(digits)) => error(format!("`{digits}` does not read as a number")),
-            None => {
+            None | Some(Mistake::Comma) => {
                 let block = entry.block.word();
                 let headline = if found.is_empty() {
                     format!("a line of {block} ends too soon")
@@ -439,23 +463,6 @@ impl<'a> Reader<'a> {
         let name: String =
             text.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
         (!name.is_empty() && !words::is_reserved(&name)).then_some(name)
-    }
-}
-
-/// What a number is meant to be that is followed by letters without a blank: `1OOO`, `40C`, `5mm`.
-fn with_blank(number: &str, unit: &str) -> String {
-    let digit = |letter: char| match letter {
-        'O' | 'o' => Some('0'),
-        'l' | 'I' => Some('1'),
-        _ => Some(letter).filter(char::is_ascii_digit),
-    };
-    let digits: Option<String> = unit.chars().map(digit).collect();
-    match (digits, unit) {
-        (Some(digits), _) => format!("write `{number}{digits}`, with digits for letters"),
-        (None, "C" | "F") => {
-            format!("write `{number} °{unit}` for a temperature, or `{number} {unit}`")
-        }
-        (None, _) => format!("write `{number} {unit}`"),
     }
 }
 

@@ -70,6 +70,12 @@ pub(super) enum Mistake {
     TwoSigns,
     /// A text that is not closed.
     OpenText,
+    /// `1,5`: a comma between two digits.
+    Comma,
+    /// More than one example of what is no series; where the first stands.
+    OneValue(Range<usize>),
+    /// `at least 3` of what is no series.
+    NoSeries,
     /// More digits than can be kept exactly, or something else that is no number.
     Number(String),
 }
@@ -360,7 +366,7 @@ fn begins_word(sign: char) -> bool {
     sign.is_alphabetic()
 }
 
-fn continues_word(sign: char) -> bool {
+pub(super) fn continues_word(sign: char) -> bool {
     (sign.is_alphanumeric() || sign == '_') && !is_superscript(sign)
 }
 

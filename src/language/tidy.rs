@@ -14,7 +14,8 @@ const INDENT: usize = 2;
 /// empty line before a block and none after its word, blanks inside a line as the language prints them.
 ///
 /// Columns that stand under one another are left as they are, so that a change of one line never moves others. Only
-/// blanks and line ends differ from the text; where that cannot be kept, the text comes back unchanged.
+/// blanks and empty lines differ from the text; where that cannot be kept, the text comes back unchanged. Lines end as
+/// the first one does, and a mark of the byte order stays.
 ///
 /// # Example
 /// ```
@@ -24,7 +25,8 @@ const INDENT: usize = 2;
 /// ```
 #[must_use]
 pub fn tidy(text: &str) -> String {
-    let plain = text.strip_prefix('\u{feff}').unwrap_or(text).replace("\r\n", "\n");
+    let begin = if text.starts_with('\u{feff}') { "\u{feff}" } else { "" };
+    let plain = text.strip_prefix(begin).unwrap_or(text).replace("\r\n", "\n");
     let tidied = lines(&plain);
     let (before, after) = (parse(&Source::new("", &*plain)), parse(&Source::new("", &*tidied)));
     let comments =
@@ -32,7 +34,13 @@ pub fn tidy(text: &str) -> String {
     let same = print(&before.0) == print(&after.0)
         && before.1.len() == after.1.len()
         && comments(&plain) == comments(&tidied);
-    if same { tidied } else { text.to_owned() }
+    // lines end as the first one does
+    let returns = text.split_once('\n').is_some_and(|(first, _)| first.ends_with('\r'));
+    match (same, returns) {
+        (false, _) => text.to_owned(),
+        (true, true) => format!("{begin}{}", tidied.replace('\n', "\r\n")),
+        (true, false) => format!("{begin}{tidied}"),
+    }
 }
 
 /// The comment of a line, `#` included.

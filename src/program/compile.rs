@@ -213,6 +213,7 @@ impl<'s> Compiler<'s> {
             self.decided(&sheet);
             self.repeated_terms(&sheet);
             self.hidden_names(&sheet);
+            self.names_read_as_units(&sheet);
         }
         self.holds(&mut sheet);
         let results = self.gives(&mut sheet);

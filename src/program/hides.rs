@@ -40,7 +40,8 @@ impl Compiler<'_> {
     }
 }
 
-fn parameters<'a>(tree: &'a Expression, to: &mut Vec<&'a Word>) {
+/// The parameters of the searches and recurrences in a formula.
+pub(super) fn parameters<'a>(tree: &'a Expression, to: &mut Vec<&'a Word>) {
     match &tree.node {
         Node::Root(search) | Node::Integral(search) => to.push(&search.argument),
         Node::Running { name, .. } => to.push(name),

@@ -29,6 +29,7 @@ mod takes;
 mod tens;
 mod tolerance;
 mod tolerated;
+mod unit_names;
 mod uses;
 mod works;
 
@@ -48,4 +49,4 @@ pub use resolver::{NoResolver, Resolver, Sheets, unknown_sheet};
 pub(crate) use suggest::did_you_mean;
 pub use suggest::nearest;
 pub use tolerance::{Reach, Tolerance};
-pub(crate) use works::{result_unit, result_unit_or};
+pub(crate) use works::{result_unit, result_unit_of_plate, result_unit_or};

@@ -214,7 +214,6 @@ pub(crate) fn unit_to_type(dimension: Dimension, point: bool) -> Option<String> 
 pub(crate) const NO_UNIT: &str =
     "no unit is made of broken powers: check the formula, or raise it to a whole power";
 
-/// The unit that a person writes beside a result, in the strict notation or in that of plates.
 /// The unit of a result that a cell asks for, on a plate too, or what is wrong with it.
 pub(crate) fn result_unit_or(
     text: &str,
@@ -236,7 +235,8 @@ pub(crate) fn result_unit_or(
     })
 }
 
-fn result_unit_of_plate(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {
+/// The unit that a person writes for a result, in the strict notation or in that of plates.
+pub(crate) fn result_unit_of_plate(text: &str, dimension: Dimension, point: bool) -> Option<Unit> {
     result_unit(text, dimension, point).or_else(|| {
         let mut kinds = unit::kinds_of(dimension).into_iter().filter(|kind| kind.point == point);
         kinds.find_map(|kind| kind.unit_of_plate(text))

@@ -16,7 +16,7 @@ pub const SETTINGS: &str = "standstill.toml";
 
 /// How the file is written, for remedies.
 const HOW: &str = "write `sheets = [\"../sheets\"]`";
-const HOW_DEFAULTS: &str = "below `[defaults]` write an input and its value, such as `edition = \"2024\"` or `t_relay = \"15 ms\"`";
+const HOW_DEFAULTS: &str = "below `[defaults]` write an input and its value, such as `edition = \"2024\"` or `t_logic = \"15 ms\"`";
 
 /// How a line that cannot be read is written.
 fn as_it_is_written(line: &str, problem: &str) -> String {

@@ -73,7 +73,7 @@ pub(super) fn quantity(
 fn unit_of(kinds: &[&str], text: &str, place: &Place) -> Result<Unit, Diagnostic> {
     let mut refused = None;
     for kind in kinds.iter().filter_map(|name| kind(name)) {
-        match kind.read_unit(text) {
+        match kind.read_plate(text) {
             Ok(unit) => return Ok(unit),
             Err(problem) => refused = refused.or(Some((kind, problem))),
         }

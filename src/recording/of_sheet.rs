@@ -5,8 +5,9 @@ use super::plan::{Plan, Said, Value};
 use crate::calculation::Results;
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::{InputValue, show};
+use crate::program::result_unit_of_plate;
 use crate::program::{Input, Type, nearest};
-use crate::unit::{Unit, parse_unit, split_typed};
+use crate::unit::{Unit, split_typed};
 
 /// A result that is set in a device, or an input of the calculation, and what was read back of it.
 #[derive(Clone, Debug)]
@@ -146,7 +147,7 @@ fn in_unit_of(unit: &Unit, said: &Said) -> Result<Value, Diagnostic> {
             .at(said.place.clone())
             .remedy(problem.remedy.clone())
     })?;
-    let read = parse_unit(written).ok().filter(|read| read.dimension == unit.dimension);
+    let read = result_unit_of_plate(written, unit.dimension, unit.point);
     let Some(read) = read else {
         let words = format!("`{}` = {} is not in a unit of the result", said.key, said.text);
         return Err(Diagnostic::error(Name::UnitMismatch, words)

@@ -220,7 +220,9 @@ pub fn is_unit(text: &str) -> bool {
 /// Everything that a text may mean, in strict notation.
 fn readings(text: &str) -> Vec<String> {
     let text = text.trim();
-    if text.is_empty() || text.chars().count() > LONGEST {
+    // a share behind a unit is a tolerance that lost its sign, no factor: `100 J %`
+    let share = text.contains(['%', '‰']) && text.contains(char::is_whitespace);
+    if text.is_empty() || text.chars().count() > LONGEST || share {
         return Vec::new();
     }
     if let Some((_, strict)) = SYMBOLS.iter().find(|(typed, _)| *typed == text) {

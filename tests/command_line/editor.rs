@@ -223,6 +223,17 @@ fn a_problem_is_shown_mended_and_gone() {
         json!({ "textDocument": { "uri": axis }, "options": options }),
     );
     assert_eq!(changed(&tidy, &edits), mended);
+    // lines stay ended as they are
+    client.change(&axis, 3, &tidy.replace('\n', "\r\n"));
+    let asked = json!({ "textDocument": { "uri": axis }, "options": options });
+    let edits = client.ask("textDocument/formatting", asked.clone());
+    assert_eq!(
+        edits[0]["newText"].as_str().map(|it| it.matches("\r\n").count()),
+        Some(1),
+        "{edits}"
+    );
+    client.change(&axis, 3, &mended.replace('\n', "\r\n"));
+    assert_eq!(client.ask("textDocument/formatting", asked), json!([]));
 
     let position = position(&mended, "J : ", 0);
     let asked =

@@ -5,6 +5,8 @@
 
 use standstill::library::search;
 
+use super::{output_text, standstill};
+
 /// What is asked, and the sheets of which one must be among the first three.
 #[rustfmt::skip]
 const ASKED: &[(&str, &[&str])] = &[
@@ -24,7 +26,7 @@ const ASKED: &[(&str, &[&str])] = &[
     ("saw", &["run-down", "process-torque", "quickest-stop"]), ("circular saw", &["quickest-stop", "process-torque", "run-down"]), ("mixer", &["process-torque", "run-down"]),
     ("centrifuge", &["run-down", "motor-thermal", "solid-cylinder", "hollow-cylinder", "loss-braking"]), ("fan", &["square-law-load"]), ("pump", &["square-law-load"]), ("hoist", &["hoist"]),
     ("crane", &["hoist", "crane-trolley"]), ("elevator", &["hoist"]), ("winder", &["roll"]), ("unwinder", &["roll"]), ("conveyor", &["conveyor-load", "conveyor-inertia"]),
-    ("roller table", &["conveyor-inertia", "gear-train", "reflected-rotary"]), ("robot", &["moving-robot"]), ("AGV", &["moving-field"]), ("shuttle", &["moving-field", "axis-stop"]),
+    ("driven roller", &["conveyor-inertia"]), ("roller conveyor", &["conveyor-inertia"]), ("roller table", &["conveyor-inertia", "gear-train", "reflected-rotary"]), ("robot", &["moving-robot"]), ("AGV", &["moving-field"]), ("shuttle", &["moving-field", "axis-stop"]),
     ("mechanical press", &["us-press"]), ("gantry", &["reflected-linear"]), ("ball screw", &["reflected-linear"]), ("timing belt", &["belt-drive"]), ("gearbox", &["gear-train"]),
     ("worm gear", &["driven-direction"]), ("flywheel", &["disc-with-bore"]), ("fly wheel", &["disc-with-bore"]), ("grinding wheel", &["run-down", "disc-with-bore", "solid-cylinder"]),
     ("drum", &["hollow-cylinder", "hoist"]), ("shaft", &["solid-cylinder"]), ("crank", &["off-axis", "unbalance"]), ("GD2", &["inertia-data"]), ("WK²", &["inertia-data"]),
@@ -283,4 +285,20 @@ fn a_slip_in_a_long_word_finds_what_the_word_finds() {
     }
     assert!(tried > 150, "{tried}");
     assert!(missed.is_empty(), "{} of {tried}:\n{}", missed.len(), missed.join("\n"));
+}
+
+/// The name that stands before a problem is looked up by itself, and a group is called what it is.
+#[test]
+fn a_problem_is_looked_up_and_a_group_is_no_sheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = standstill(folder.path(), &["list", "hidden-conversion"]);
+    let text = output_text(&output);
+    assert!(output.status.code() == Some(0) && text.contains("9550"), "{text}");
+    assert!(
+        !text.contains("percent-as-number") && text.contains("  hidden-conversion  "),
+        "{text}"
+    );
+    let output = standstill(folder.path(), &["show", "dc_link"]);
+    let text = output_text(&output);
+    assert!(output.status.code() != Some(0) && text.contains("`group dc_link`"), "{text}");
 }

@@ -177,6 +177,9 @@ fn many_rows_go_in_and_out_as_json() {
     assert_eq!(answer["rows"][0]["read_as"][0]["name"], "plate-notation");
     assert_eq!(answer["rows"][0]["inputs"][1]["value"], "4 m/s²");
     assert_eq!(output.status.code(), Some(2));
+    // a mark of the byte order, as some shells pipe it
+    let again = with_input(folder.path(), &["run", "-"], &format!("\u{feff}{given}"));
+    assert_eq!(again.stdout, output.stdout);
     for (given, words) in [
         ("", "is not JSON"),
         ("[]", "is not a JSON object"),
@@ -286,6 +289,36 @@ fn an_input_with_dashes_is_answered_with_how_it_is_written() {
     let text = answer(&["run", "run-down", "--J=0.035"]);
     assert!(text.contains("tip: an input is written without dashes: J='VALUE UNIT'"), "{text}");
     assert!(!answer(&["run", "run-down", "--spread", "-5"]).contains("tip"));
+    // where no input is taken none is offered
+    for words in [&["manual", "-o", "man"][..], &["list", "-x"], &["fill", "--nothing"]] {
+        assert!(!answer(words).contains("an input is written"), "{words:?}");
+    }
+    assert!(answer(&["fill", "-x.xlsx"]).contains("is written `./-x.xlsx`"));
     assert!(answer(&["run", "run-down", "--wosrt"]).contains("'--worst'"));
     assert!(answer(&["form", "-o", "x.html"]).contains("`--all` for the whole library"));
+}
+
+/// The cell that is named where a plate is read is the one in which the unit stands: what is to be written there,
+/// written there, leaves nothing to be read into it.
+#[test]
+fn the_cell_of_a_plate_is_that_of_its_unit() {
+    let folder = tempfile::tempdir().unwrap();
+    let asked = |rows: &str| {
+        let text = format!("sheet rated-torque;;\nP_n;1.5;kW\n{rows}\nT_n;;N·m\n");
+        fs::write(folder.path().join("asked.csv"), text).unwrap();
+        let output =
+            standstill(folder.path(), &["fill", "asked.csv", "-o", "filled.xlsx", "--force"]);
+        output_text(&output)
+    };
+    for (rows, cell, mended) in
+        [("n_n;1450;RPM", "C3", "n_n;1450;r/min"), ("n_n / RPM;1450;", "A3", "n_n / (r/min);1450;")]
+    {
+        let told = asked(rows);
+        assert!(told.contains("`RPM` is read as r/min"), "{told}");
+        let note = told.split("is read as r/min").nth(1).unwrap_or_default();
+        let place = note.lines().nth(1).unwrap_or_default();
+        assert_eq!(place.trim(), format!("asked.csv ▸ {cell}"), "{told}");
+        let told = asked(mended);
+        assert!(!told.contains("is read as") && told.contains("9.87"), "{told}");
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use super::{GOOD, standstill};
+use super::{GOOD, output_text, standstill};
 use standstill::language::{parse, print, tidy};
 use standstill::library::SHEETS;
 
@@ -209,6 +209,28 @@ fn the_formatter_changes_blanks_alone_and_once() {
         }
     }
     assert!(moved > 5 * SHEETS.len(), "{moved}");
+}
+
+/// The library, its groups among it, is in order; ends of lines and a mark of the byte order are no blanks.
+#[test]
+fn a_file_in_order_stays_as_it_is_whatever_ends_its_lines() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let output = standstill(root, &["prove", "--tidy", "--check", "sheets", "examples"]);
+    assert_eq!(output.status.code(), Some(0), "{}", output_text(&output));
+    let folder = tempfile::tempdir().unwrap();
+    for (begin, end) in [("", "\n"), ("", "\r\n"), ("\u{feff}", "\n"), ("\u{feff}", "\r\n")] {
+        let ended = |text: &str| format!("{begin}{}", text.replace('\n', end));
+        let path = folder.path().join("rated-torque.sheet");
+        let text = fs::read_to_string(root.join("sheets/duty/rated-torque.sheet")).unwrap();
+        fs::write(&path, ended(&text)).unwrap();
+        let output = standstill(folder.path(), &["prove", "--tidy", "--check", "."]);
+        assert_eq!(output.status.code(), Some(0), "{}", output_text(&output));
+        fs::write(&path, ended(&text.replace("\ngives", "gives   "))).unwrap();
+        let output = standstill(folder.path(), &["prove", "--tidy", "--check", "."]);
+        assert_eq!(output.status.code(), Some(1), "{}", output_text(&output));
+        assert_eq!(standstill(folder.path(), &["prove", "--tidy", "."]).status.code(), Some(0));
+        assert_eq!(fs::read_to_string(&path).unwrap(), ended(&text));
+    }
 }
 
 /// Cases that bear the name of no sheet beside them would never run: an error, with the name that is meant.

@@ -205,3 +205,24 @@ fn an_example_that_fails_within_its_tolerances_is_seen() {
         assert_eq!(prove.status.code(), Some(code), "{limit}: {}", output_text(&prove));
     }
 }
+
+/// What the remedy for an unreadable file offers, and the block of the paper, are taken by a sheet of the library.
+#[test]
+fn what_the_remedy_and_the_paper_say_is_taken() {
+    let folder = laid("[defaults\n");
+    let told = said(folder.path(), &["run", "press", "v=1600 mm/s"]);
+    let below = told.split("below `[defaults]`").nth(1).unwrap_or_default();
+    let lines: Vec<&str> = below.split('`').filter(|it| it.contains(" = \"")).collect();
+    assert_eq!(lines.len(), 2, "{told}");
+    let paper = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/language/README.md");
+    let paper = fs::read_to_string(paper).unwrap();
+    let block = paper.split("```text\n").find(|it| it.starts_with("[defaults]")).unwrap();
+    let block = block.split("```").next().unwrap();
+    for settings in [format!("[defaults]\n{}\n", lines.join("\n")), block.to_owned()] {
+        let folder = laid(&settings);
+        let output = standstill(folder.path(), &["run", "safe-stop", "--example"]);
+        let told = output_text(&output);
+        assert_eq!(output.status.code(), Some(0), "{settings}{told}");
+        assert!(told.contains("t_logic = 15 ms (from standstill.toml:"), "{settings}{told}");
+    }
+}

@@ -5,6 +5,7 @@
 //! values. `works/`: nothing may be found, and `#= RESULT VALUE` says what a result must read.
 
 mod expectation;
+mod numbers;
 mod slips;
 
 use std::collections::BTreeSet;

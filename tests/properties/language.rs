@@ -189,7 +189,11 @@ fn take() -> impl Strategy<Value = Take> {
                 _ => given,
             };
             let default = default.map(word);
-            let example = example.into_iter().map(word).collect();
+            // only a series has several values
+            let is_series = matches!(shape, Shape::Series(_));
+            let most = if is_series { usize::MAX } else { 1 };
+            let example = example.into_iter().map(word).take(most).collect();
+            let at_least = at_least.filter(|_| is_series);
             Take {
                 name,
                 unit,

@@ -3,6 +3,9 @@
 //! The rules of writing are common practice, no source; what a plate's text means is known here because it was made
 //! from the unit, not because it was read.
 
+use standstill::Sheet;
+use standstill::calculation::{Cases, asked_bound, asked_value};
+use standstill::diagnostic::Source;
 use standstill::unit::{KINDS, Kind, Unit, kind};
 
 type Way = fn(&str) -> String;
@@ -209,4 +212,62 @@ fn what_may_mean_two_things_is_asked() {
         let kind = kind(name).unwrap();
         assert!(kind.read_plate(typed).is_err(), "{typed} for {name}: {:?}", kind.read_plate(typed).map(|it| it.symbol));
     }
+}
+
+/// A unit of a plate is read at every door at which a person gives a value: a question's bound and range, the inputs and
+/// figures of a case, a plan of recorded stops. What may mean two things, or another kind, is refused at all of them.
+#[test]
+fn every_door_reads_a_plate_alike() {
+    let sheet = Sheet::library("run-down").unwrap();
+    let program = sheet.program();
+    for (input, plate, strict) in [
+        ("J", "0.1 kgm2", "0.1 kg·m²"),
+        ("J", "0.1 kg m2", "0.1 kg·m²"),
+        ("n_0", "1450 RPM", "1450 r/min"),
+        ("n_0", "1450 U/min", "1450 r/min"),
+        ("T_0", "4 Nm", "4 N·m"),
+    ] {
+        let value = |text| asked_value(program, input, text).unwrap().si_f64();
+        assert_eq!(value(plate), value(strict), "{plate}");
+    }
+    for (plate, strict) in [("10 sec", "10 s"), ("0.5 hrs", "0.5 h")] {
+        let value = |text| asked_bound(program, "t_stop", text).unwrap().si_f64();
+        assert_eq!(value(plate), value(strict), "{plate}");
+    }
+    let hoist = Sheet::library("hoist").unwrap();
+    let bound = |text| asked_bound(hoist.program(), "T_raise", text);
+    assert_eq!(bound("60 Nm").unwrap().si_f64(), 60.0);
+    assert_eq!(bound("0.06 kNm").unwrap().si_f64(), 60.0);
+    // a torque is not an energy, mN·m is not MN·m
+    for refused in ["60 J", "60 MNM", "60"] {
+        assert!(bound(refused).is_err(), "{refused}");
+    }
+
+    // J ω / T = 0.35 · 151.8436 / 4 = 13.286 s
+    let case = |gives: &str| {
+        let text = format!(
+            "sheet run-down\ncase a\n  J = 0.35 kgm2\n  n_0 = 1450 RPM\n  T_0 = 4 Nm\n  gives t_stop = {gives}\n"
+        );
+        let (cases, problems) = Cases::read(&Source::new("run-down.cases", text.as_str()));
+        assert_eq!(problems, vec![]);
+        cases.cases[0].run(program)
+    };
+    assert_eq!(case("13.286 sec within 0.1 %"), vec![]);
+    assert_eq!(case("13.286 sec within 0.005 sec"), vec![]);
+    assert_eq!(case("13.2 sec within 0.1 %").len(), 1);
+
+    let plan = |words: [&str; 3]| {
+        let all = ["a.csv", "time=t in ms", "speed=n in r/min", "stop=cmd falls"];
+        let all: Vec<String> = all.iter().chain(&words).map(|it| (*it).to_owned()).collect();
+        standstill::recording::Plan::read(None, &all)
+    };
+    let sizes = |words| {
+        let plan = format!("{:?}", plan(words).unwrap());
+        let sizes = plan.split("si: ").skip(1).map(|it| it.split([',', ' ', '}']).next());
+        sizes.map(|it| it.unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    let strict = sizes(["standstill=10 r/min", "error=2 r/min", "filter=0.02 s"]);
+    assert!(strict.len() >= 3, "{strict:?}");
+    assert_eq!(sizes(["standstill=10 U/min", "error=2 RPM", "filter=0.02 sec"]), strict);
+    assert!(plan(["standstill=10 U/sec²", "error=2 RPM", "filter=0.02 sec"]).is_err());
 }

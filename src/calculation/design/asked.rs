@@ -55,10 +55,14 @@ pub fn asked_bound(program: &Program, name: &str, text: &str) -> Result<Literal,
     let unit = if symbol.is_empty() {
         dimension.is_none().then(crate::unit::Unit::one)
     } else {
-        crate::program::result_unit(symbol, dimension, point)
+        crate::program::result_unit_of_plate(symbol, dimension, point)
     };
     unit.map(|unit| Literal::new(digits, ten, unit)).ok_or_else(|| {
-        let name_ = if symbol.is_empty() { Name::MissingUnit } else { Name::UnitMismatch };
+        let name_ = match crate::unit::parse_unit(symbol) {
+            _ if symbol.is_empty() => Name::MissingUnit,
+            Ok(_) => Name::UnitMismatch,
+            Err(problem) => problem.reason.name(),
+        };
         Diagnostic::error(
             name_,
             format!("`{name}` is given in {}, found `{text}`", output.unit.symbol),

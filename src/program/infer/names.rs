@@ -1,7 +1,7 @@
 //! Numbers with their units, names, and results of used sheets.
 
 use crate::diagnostic::{Diagnostic, Name};
-use crate::language::{Expression, Span, Word};
+use crate::language::{self, Expression, Span, Word};
 use crate::program::across::Across;
 use crate::program::compile::Compiler;
 use crate::program::conversion::Figure;
@@ -207,15 +207,11 @@ impl Compiler<'_> {
         {
             found.name = name;
         }
-        if kind.is_none() && sheet.places.contains_key(&word.value) {
-            let before = sheet.source.text.get(..word.span.start).unwrap_or_default().trim_end();
-            let number = before
-                .rsplit(|it: char| !(it.is_ascii_digit() || it == '.'))
-                .next()
-                .unwrap_or_default();
-            found = found.remedy(format!(
-                "write `{number} * {0}` if the name `{0}` is meant: straight after a number stands a unit",
-                word.value
+        if kind.is_none()
+            && let Some((span, product)) = multiplied(sheet, word)
+        {
+            found = found.at(sheet.place(&span)).remedy(format!(
+                "write {product} if the name is meant: straight after a number stands a unit"
             ));
         }
         self.problems.push(found);
@@ -227,4 +223,23 @@ impl Compiler<'_> {
         let digits = rust_decimal::Decimal::from(number);
         self.emit_literal(Literal::new(digits, 0, Unit::one()))
     }
+}
+
+/// A number with a name in the place of its unit, and the product that is meant: `2 x`, `2 pi`.
+fn multiplied(sheet: &Sheet, word: &Word) -> Option<(Span, String)> {
+    let letters = |it: char| {
+        !(it.is_alphanumeric() || it == '_') || ('⁰'..='⁹').contains(&it) || "¹²³".contains(it)
+    };
+    let name = word.value.split(letters).next()?;
+    let is_name = sheet.places.contains_key(name)
+        || sheet.locals.iter().any(|(local, _)| local == name)
+        || language::is_built_in(name)
+        || name == "π";
+    let before = sheet.source.text.get(..word.span.start)?.trim_end();
+    let number = before.rsplit(|it: char| !(it.is_ascii_digit() || it == '.')).next()?;
+    let start = before.len() - number.len();
+    let text = format!("{number}{}", sheet.source.text.get(word.span.start..)?);
+    let (length, product) = language::product(number, before.get(..start)?, &text);
+    let end = word.span.start + length - number.len();
+    (is_name && !number.is_empty()).then_some((start..end, product))
 }

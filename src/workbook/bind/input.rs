@@ -224,6 +224,7 @@ impl Binder<'_> {
             }
         }
         if let Some((_, place)) = unit {
+            request.inputs.unit_at(name, place.clone());
             request.read_at(place, name, Part::Unit);
         }
         if let ToleranceAt::In(cell) = tolerance {

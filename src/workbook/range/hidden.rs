@@ -2,6 +2,7 @@
 
 use super::super::hidden::{Cell, beside_values, cautions};
 use super::ProductLine;
+use super::units::text_at;
 use crate::calculation::plate;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Book, Position, Visibility};
@@ -39,7 +40,8 @@ impl ProductLine {
             let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
             if let (Some(typed), Some(column)) = (&columns.unit.typed, columns.columns.first()) {
                 let caution = plate(typed, &columns.unit.symbol, &format!("`{name}`"));
-                let position = Position { row: self.header, column: *column };
+                let below = self.units.filter(|row| text_at(tab, *row, *column).is_some());
+                let position = Position { row: below.unwrap_or(self.header), column: *column };
                 cautions.push(caution.at(book.place(&tab.name, position)));
             }
         }
