@@ -105,7 +105,7 @@ fn letters_straight_behind_a_number_are_offered_as_what_they_can_be() {
         ("x + 5ms", "5 ms", "2.005 s"),
         ("x + 5sec", "5 s", "7 s"),
         ("x + 1OO ms", "100", "2.1 s"),
-        ("x + 5ms*2", "5 ms", "2.01 s"),
+        ("x + 5ms*2", "5 ms * 2", "2.01 s"),
         ("x + 1,5 s", "1.5 s", "3.5 s"),
         ("1,5 * x", "1.5", "3 s"),
     ] {
@@ -121,7 +121,8 @@ fn letters_straight_behind_a_number_are_offered_as_what_they_can_be() {
     // a parameter of a function, an input of a group
     let text = times("x", "f(x) + t_dead\n  f(h) = 2h");
     let (_, problems) = checked(&text);
-    assert_eq!(quoted(&problems[0]).first(), Some(&"2 * h"), "{problems:?}");
+    let problem = problems.iter().find(|it| it.name == Name::UnreadableLine).unwrap();
+    assert_eq!(quoted(problem).first(), Some(&"2 * h"), "{problem}");
     let text = times("x", "f(x) + t_dead\n  f(h) = h + 2 h");
     let (_, problems) = checked(&text);
     assert!(problems.iter().any(|it| it.name == Name::NameReadsAsUnit), "{problems:?}");
@@ -129,10 +130,6 @@ fn letters_straight_behind_a_number_are_offered_as_what_they_can_be() {
     let (_, problems) = checked(&text);
     let problem = problems.iter().find(|it| it.name == Name::UnreadableLine).unwrap();
     assert_eq!(quoted(problem), ["3 h", "3 * h"], "{problem}");
-    // nothing is asked of what is no product: nought, one, a bound with the unit of its input, a compound unit
-    for formula in ["max(s, 0 s)", "max(s, 1 s)", "max(s, 2 m / 1 m/s)"] {
-        assert_eq!(checked(&times("s", &format!("{formula} + t_dead"))).1, vec![], "{formula}");
-    }
 }
 
 /// What stands behind `like` of an input, what is offered for it, and the example that comes of it.
