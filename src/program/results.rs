@@ -217,6 +217,7 @@ impl Compiler<'_> {
         let id = self.next_line();
         self.line = id;
         let tree = Expression { node: Node::Name(name.clone()), span: give.name.span.clone() };
+        let register = value.register;
         let mut made = value.clone();
         let mut rounding = String::new();
         if let Some(asked) = &give.rounding {
@@ -234,14 +235,9 @@ impl Compiler<'_> {
             Some(setting) => Some(self.setting(sheet, &tree, &made, setting)?),
             None => None,
         };
-        let note = match sheet
-            .lines
-            .get(name)
-            .and_then(|id| usize::try_from(id.0).ok())
-            .and_then(|at| self.program.lines.get(at))
-        {
-            Some(line) if give.note.is_empty() => line.note.clone(),
-            _ => give.note.clone(),
+        let note = match give.note.as_str() {
+            "" => self.words_of(sheet, name, register),
+            own => own.to_owned(),
         };
         let place = sheet.place(&give.span);
         self.put_line(
@@ -276,6 +272,18 @@ impl Compiler<'_> {
             });
         }
         Some(made)
+    }
+
+    /// What a value is: the words of its own line, else those of a line of a used sheet from which it comes as it is.
+    fn words_of(&self, sheet: &Sheet, name: &str, register: Register) -> String {
+        let place = sheet.lines.get(name).and_then(|id| usize::try_from(id.0).ok());
+        let own = place.and_then(|at| self.program.lines.get(at));
+        let others = self.program.lines.iter().filter(|line| {
+            line.register == register
+                && matches!(line.says, LineSource::Works(_) | LineSource::Gives)
+        });
+        let mut notes = own.into_iter().chain(others).map(|line| line.note.as_str());
+        notes.find(|note| !note.is_empty()).unwrap_or_default().to_owned()
     }
 
     fn unit_of_result(&mut self, sheet: &Sheet, give: &Give, value: &Value) -> Option<Unit> {

@@ -8,10 +8,9 @@ use pulldown_cmark::{Event, Parser, Tag};
 use serde_json::{Value, json};
 
 use super::block::USUAL;
-use super::client_data::{preferred, spellings};
 use super::markup::{escaped, json as in_script, json_with_markup};
 use super::model::{BlockContent, Calculation, Document, WorstReview, options, title};
-use super::page::{Content, content, shell};
+use super::page::{Content, content, shared, shell};
 use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Problems, Source};
 use crate::program::Program;
@@ -42,7 +41,8 @@ pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<Str
         match document(sheet) {
             Ok(document) => {
                 let Content { html, data } = content(&document, made);
-                let form = json!({ "html": html, "data": data });
+                // attributes alone hold quotes of this kind, and JSON writes each with two signs
+                let form = json!({ "html": html.replace('"', "'"), "data": data });
                 forms.push_str(&format!(
                     "<script type=\"application/json\" data-form=\"{at}\">{}</script>\n",
                     json_with_markup(&form)
@@ -59,10 +59,12 @@ pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<Str
         [one] => title(&one.program),
         _ => "Stops and distances: calculation sheets",
     };
-    let spellings = spellings(sheets.iter().map(|sheet| &*sheet.program));
-    let shared = in_script(&json!({
-        "forms": list, "search": search, "preferred": preferred(), "spellings": spellings,
-    }));
+    let mut shared = shared(sheets.iter().map(|sheet| &*sheet.program));
+    if let Some(shared) = shared.as_object_mut() {
+        shared.insert("forms".to_owned(), list.into());
+        shared.insert("search".to_owned(), search.clone());
+    }
+    let shared = in_script(&shared);
     // without scripts nothing is calculated, and that is said
     let body = format!(
         "<h1>{}</h1><noscript><p class=\"trust\">This page calculates in the browser, and the browser does not allow it scripts. Allow them, or open it with another browser.</p></noscript><p class=\"trust\">{} Made {made} by Standstill {}.</p>",

@@ -4,6 +4,7 @@ use super::client_data::{Formats, NUMBER, difference};
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, WorstReview};
+use super::symbols::{Role, anchor};
 use super::tables;
 use super::width::{fit, is_wide};
 use crate::calculation::{Results, Verdict};
@@ -37,11 +38,8 @@ impl<'a> SectionWriter<'a> {
     /// The results.
     pub(super) fn figures(&self) -> String {
         let mut rows = String::new();
-        for output in &self.results.program().outputs {
-            let about = match (
-                tables::words_of(self.results.program(), output),
-                output.rounding.as_str(),
-            ) {
+        for (at, output) in self.results.program().outputs.iter().enumerate() {
+            let about = match (output.note.as_str(), output.rounding.as_str()) {
                 (note, "") => escaped(note),
                 ("", rounding) => format!("<i>{}</i>", escaped(rounding)),
                 (note, rounding) => format!("{}, <i>{}</i>", escaped(note), escaped(rounding)),
@@ -51,7 +49,8 @@ impl<'a> SectionWriter<'a> {
                 value = format!("{}{value}", self.not_to_be_set());
             }
             rows.push_str(&format!(
-                "<tr>{}<td class=\"q\">{value}</td><td>{about}</td></tr>",
+                "<tr id=\"{}\">{}<td class=\"q\">{value}</td><td>{about}</td></tr>",
+                anchor(self.at, Role::Result, at),
                 row_head(&output.name)
             ));
         }
@@ -467,8 +466,8 @@ pub(super) fn comes_from(calculation: &Calculation, at: usize, input: &Input) ->
     }
 }
 
-/// The inputs, to be changed by a reader.
-pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
+/// The inputs, to be changed by a reader; `place` is that of the calculation.
+pub(super) fn inputs(place: usize, calculation: &Calculation, formats: &Formats) -> String {
     let results = &calculation.results;
     let program = results.program();
     let mut rows = String::new();
@@ -494,8 +493,8 @@ pub(super) fn inputs(calculation: &Calculation, formats: &Formats) -> String {
             ));
         }
         rows.push_str(&format!(
-            "<tr data-i=\"{at}\">{}<td class=\"iv\">{}</td><td>{}{}{}</td><td class=\"fr\">{}</td></tr>",
-            row_head(&input.name), value, escaped(&input.note),
+            "<tr data-i=\"{at}\" id=\"{}\">{}<td class=\"iv\">{}</td><td>{}{}{}</td><td class=\"fr\">{}</td></tr>",
+            anchor(place, Role::Input, at), row_head(&input.name), value, escaped(&input.note),
             tolerance(results, input).map_or_else(String::new, |words| format!(" <small class=\"tol\">tolerance: {}.</small>", worded(&words))),
             if limits.is_empty() { String::new() } else { format!(" <small>{}</small>", worded(&limits)) },
             escaped(&from)

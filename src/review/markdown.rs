@@ -43,6 +43,7 @@ const TAKEN: &[&str] = &[
     "search",
     "signatures",
     "sources",
+    "symbols",
     "verdict",
 ];
 
@@ -261,11 +262,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
         What::Line => format!("<span class=\"v wo\">{}</span>", worded(&text)),
         What::End { .. } => format!("<span class=\"v wo\"{caveat}>{}</span>", tied(&text)),
         What::Worst => format!("<span class=\"v wo\">{}</span>", worded(&text)),
-        What::Value { register, type_, unit, rounding, rounded, extent } => {
-            let rounded = match *rounded {
-                "" => String::new(),
-                words => format!(" ({words})"),
-            };
+        What::Value { register, type_, unit, rounding, extent, .. } => {
             let extent = extent.as_ref().map_or_else(String::new, |words| {
                 format!(" <span class=\"v wo\">({})</span>", tied_words(words))
             });
@@ -279,7 +276,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}{extent}",
+                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{extent}",
                 register.0,
                 tied(&text)
             )

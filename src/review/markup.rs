@@ -53,10 +53,11 @@ pub(super) fn json(value: &serde_json::Value) -> String {
     in_script(&value.to_string().replace('<', "\\u003c"))
 }
 
-/// The same for what holds markup of ours, with fewer signs: no `</`, `<!--` or `<script` is left in it, by which
+/// The same for what holds markup of ours, with fewer signs: no `</s`, `<!--` or `<s` is left in it, by which
 /// alone such an element ends or changes its state (HTML, "script data" states).
 pub(super) fn json_with_markup(value: &serde_json::Value) -> String {
-    let text = value.to_string().replace("</", "<\\/").replace("<!", "\\u003c!");
+    let text = value.to_string().replace("</s", "<\\/s").replace("</S", "<\\/S");
+    let text = text.replace("<!", "\\u003c!");
     in_script(&text.replace("<s", "\\u003cs").replace("<S", "\\u003cS"))
 }
 

@@ -20,6 +20,7 @@ mod product;
 mod protocol;
 mod reader;
 mod revision;
+mod symbols;
 mod tables;
 mod value;
 mod verdict;

@@ -154,6 +154,8 @@ pub(super) enum What {
     Line,
     /// A value.
     Value {
+        /// Its name in the calculation.
+        name: String,
         /// Where it is kept.
         register: Register,
         /// What it is.
@@ -162,8 +164,9 @@ pub(super) enum What {
         unit: Unit,
         /// How it is rounded.
         rounding: Option<(Direction, Box<Literal>)>,
-        /// How it is rounded, in words, where the sheet does not say which side is the safe one; else empty.
-        rounded: &'static str,
+        /// How it is rounded, in words, where the sheet does not say which side is the safe one; else empty. The list
+        /// of symbols says it.
+        rounded: String,
         /// How far it goes within the tolerances, in words; none where it does not.
         extent: Option<String>,
     },

@@ -1,5 +1,7 @@
 //! The page: one file that carries everything with it.
 
+use serde_json::Value;
+
 use super::block::Show;
 use super::client_data::{Formats, client_data, preferred, spellings};
 use super::files::{hash_base64, sealed};
@@ -9,7 +11,7 @@ use super::model::{BlockContent, Calculation, Document, title};
 use super::picture::{Pictures, Slopes, margins};
 use super::product::ProductReview;
 use super::revision;
-use super::{markdown, verdict, worst};
+use super::{markdown, symbols, verdict, worst};
 use crate::program::Program;
 use crate::report::{self, DISCLAIMER, Identity};
 
@@ -32,9 +34,9 @@ pub const MADE: &str = "<time id=\"made\">";
 #[must_use]
 pub fn page(document: &Document, made: &str) -> String {
     let Content { html, mut data } = content(document, made);
-    if let Some(data) = data.as_object_mut() {
-        data.insert("preferred".to_owned(), preferred());
-        data.insert("spellings".to_owned(), spellings(document.programs()));
+    if let (Some(data), Value::Object(shared)) = (data.as_object_mut(), shared(document.programs()))
+    {
+        data.extend(shared);
     }
     let data = format!("<script type=\"application/json\" id=\"data\">{}</script>\n", json(&data));
     let name = heading(document, &html);
@@ -49,7 +51,15 @@ pub fn page(document: &Document, made: &str) -> String {
 /// A document as a part of a page: what is read, and what its scripts follow it by.
 pub(super) struct Content {
     pub(super) html: String,
-    pub(super) data: serde_json::Value,
+    pub(super) data: Value,
+}
+
+/// What the scripts of every calculation know.
+pub(super) fn shared<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
+    serde_json::json!({
+        "preferred": preferred(), "spellings": spellings(programs),
+        "examples": report::EXAMPLES, "why": report::WHY,
+    })
 }
 
 /// The page around its parts: one file that asks nothing of any network.
@@ -105,10 +115,11 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     let links: Vec<_> = document.calculations.iter().map(|one| links(document, one)).collect();
     let data = serde_json::json!({
         "calculations": programs, "pictures": pictures, "slopes": slopes, "links": links,
-        "formats": formats.all(), "examples": report::EXAMPLES, "why": report::WHY, "id": document.short_id(),
+        "formats": formats.all(), "id": document.short_id(),
     });
     let end = format!(
-        "{}{}{}{}",
+        "{}{}{}{}{}",
+        symbols::html(document),
         list("sources", "Sources", "src", &sources),
         list("cautions", "Cautions", "cau", &cautions),
         made_from(document, made),
@@ -149,7 +160,7 @@ impl Rendered {
 }
 
 /// Inputs that hold other calculations' values: input, of each its element, calculation and register there; words.
-fn links(document: &Document, calculation: &Calculation) -> serde_json::Value {
+fn links(document: &Document, calculation: &Calculation) -> Value {
     let found = calculation.links.iter().map(|link| {
         let from: Vec<_> = link
             .from
@@ -204,7 +215,7 @@ fn section(
     // said once, where a range is first seen
     let mut handed = worst::handed_on_here(calculation);
     let mut part = |show: &Show| match show {
-        Show::Inputs => inputs(calculation, formats) + &std::mem::take(&mut handed),
+        Show::Inputs => inputs(at, calculation, formats) + &std::mem::take(&mut handed),
         Show::Results => writer.figures(),
         Show::Checks => writer.checks(),
         Show::Settings => writer.settings(calculation.worst.as_ref()),

@@ -8,7 +8,7 @@ use super::lines::{comes_from, given};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, What, options, title};
 use super::product::ProductReview;
-use super::{verdict, worst};
+use super::{symbols, verdict, worst};
 use crate::calculation::{Sensitivities, Verdict};
 use crate::report::markdown::{self, cell, signs};
 use crate::report::{self, DISCLAIMER, Identity, tolerance};
@@ -38,11 +38,7 @@ pub fn plain(document: &Document, made: &str) -> String {
             (What::Checks, Some(text)) if !text.is_empty() => {
                 format!("{mark} ({})", cell(&text))
             }
-            (What::Value { rounded, extent, .. }, _) => {
-                let words = [Some(*rounded).filter(|it| !it.is_empty()), extent.as_deref()];
-                let words = words.into_iter().flatten();
-                words.map(|it| format!(" ({})", cell(it))).collect::<String>() + &mark
-            }
+            (What::Value { extent: Some(extent), .. }, _) => format!(" ({}){mark}", cell(extent)),
             _ => mark,
         };
         parts.push((range.clone(), format!("{words}{mark}")));
@@ -76,6 +72,7 @@ pub fn plain(document: &Document, made: &str) -> String {
         }
         to.extend(texts.iter().map(|text| format!("1. {}\n", cell(text))));
     }
+    to.push_str(&symbols::plain(document));
     to.push_str(&format!(
         "\n{DISCLAIMER}\n\nCalculated {made} by Standstill {} from\n\n",
         env!("CARGO_PKG_VERSION")

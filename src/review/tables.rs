@@ -5,7 +5,7 @@ use super::markup::escaped;
 use crate::calculation::{Results, digits};
 use crate::language::Body;
 use crate::number::{Exact, Slot};
-use crate::program::{Between, LineId, LineSource, Op, Output, Program, Register, Scope, Table};
+use crate::program::{Between, LineId, LineSource, Op, Register, Scope, Table};
 use crate::unit::Literal;
 
 /// The tables that the lines of a sheet read.
@@ -113,15 +113,5 @@ pub(super) fn row_of(table: &Table, x: &Exact) -> Option<usize> {
     match table.between {
         Between::StepFrom => orders.iter().rposition(|order| order.is_ge()),
         Between::StepUpTo | Between::Straight => orders.iter().position(|order| order.is_le()),
-    }
-}
-
-/// What a result is: its own words, else those of a line of a used sheet from which it comes as it is.
-pub(super) fn words_of<'a>(program: &'a Program, output: &'a Output) -> &'a str {
-    let lines = program.lines.iter().filter(|line| line.register == output.register);
-    let mut notes = lines.map(|line| line.note.as_str()).filter(|note| !note.is_empty());
-    match output.note.as_str() {
-        "" => notes.next().unwrap_or_default(),
-        own => own,
     }
 }

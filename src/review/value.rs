@@ -210,11 +210,12 @@ pub(super) fn read(
         return Ok(Some(Inline {
             calculation: at,
             what: What::Value {
+                name: name.to_owned(),
                 register,
                 type_,
                 unit: own,
                 rounding: None,
-                rounded: "",
+                rounded: String::new(),
                 extent: None,
             },
         }));
@@ -255,16 +256,21 @@ pub(super) fn read(
         }
         (rounding, _) => rounding,
     };
-    let rounded = match (&rounding, safe) {
-        (Some((Direction::Up, _)), None) => "rounded up",
-        (Some((Direction::Down, _)), None) => "rounded down",
-        (Some((Direction::Nearest, _)), None) => "rounded",
-        _ => "",
-    };
+    let unsaid = rounding.is_some() && safe.is_none();
+    let rounded = inner.find("rounded ").filter(|_| unsaid).and_then(|at| inner.get(at..));
+    let rounded = rounded.unwrap_or_default().to_owned();
     let extent = calculations.get(at).and_then(|one| extent(one, name));
     Ok(Some(Inline {
         calculation: at,
-        what: What::Value { register, type_, unit, rounding, rounded, extent },
+        what: What::Value {
+            name: name.to_owned(),
+            register,
+            type_,
+            unit,
+            rounding,
+            rounded,
+            extent,
+        },
     }))
 }
 

@@ -128,3 +128,19 @@ fn a_symbol_moves_a_stop_the_same_way_on_every_sheet() {
         of_loads.fold((0, 0), |(down, up), (_, ways)| (down + ways[0].len(), up + ways[1].len()));
     assert!(down >= 20 && up == 0, "{down} {up}");
 }
+
+/// A list of symbols has words for each: of every input, and of every result, its own or those of the used sheet it
+/// comes from.
+#[test]
+fn every_input_and_every_result_of_the_library_has_words() {
+    let mut without = Vec::new();
+    for shelved in SHEETS {
+        let sheet = Sheet::library(shelved.name).unwrap();
+        let program = sheet.program();
+        let inputs = program.inputs.iter().map(|it| (&it.name, &it.note));
+        let results = program.outputs.iter().map(|it| (&it.name, &it.note));
+        let bare = inputs.chain(results).filter(|(_, note)| note.trim().is_empty());
+        without.extend(bare.map(|(name, _)| format!("{}: {name}", shelved.name)));
+    }
+    assert!(without.is_empty(), "{without:#?}");
+}

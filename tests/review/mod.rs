@@ -251,7 +251,7 @@ fn a_kept_review_is_checked_against_its_inputs() {
     write(text);
     assert_eq!(run(&["--check"]).0, 4, "nothing is kept yet");
     assert_eq!(run(&[]).0, 0);
-    assert!(std::fs::read_to_string(&kept).unwrap().len() < 165_000);
+    assert!(std::fs::read_to_string(&kept).unwrap().len() < 170_000);
     assert_eq!(run(&["--check"]), (0, String::new()));
     let page = std::fs::read_to_string(&kept).unwrap();
     assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
@@ -571,4 +571,34 @@ fn html_hides_nothing_of_a_text_and_nothing_is_signed_where_nothing_is_calculate
     let (page, plain) = (page(&document, "now"), plain(&document, "now"));
     assert!(plain.contains("\\<!-- never closed") && plain.contains("\\<b>stands"), "{plain}");
     assert!(!page.contains("id=\"signatures\"") && !page.contains("approved"), "no place to sign");
+}
+
+/// Every input and result, and every line that the text speaks of, is in the list of symbols once for each meaning,
+/// with words, unit and kind; each link leads to a place of the page.
+#[test]
+fn the_list_of_symbols_has_words_for_everything() {
+    let sheet = "```sheet\nsheet far\ntitle \"Far\"\nsource \"invented\"\ntakes\n  d : length in mm \"from here\"\n  way : one of near, far \"how far\"\nworks\n  g = 2 * d\n  e = when way is near : g\n      otherwise : 3 * d\ngives\n  e in mm\n```\n";
+    let text = format!(
+        "{{b.g}}\n\n{sheet}\n```sheet far as a\nd = 60 mm\nway = near\nshow inputs results\n```\n\n```sheet far as b\nd = 70 mm\nway = far\nshow\n```\n"
+    );
+    let document = read(&Source::new("doc.md", text), &NoFs).unwrap();
+    let (page, plain) = (page(&document, "now"), plain(&document, "now"));
+    for row in [
+        "| d | from here | mm | length | input of a, b |",
+        // without words of its own it has its formula
+        "| e | calculated as e = when way is near : g otherwise : 3 \\* d | mm | length | result of a, b |",
+        "| g | calculated as g = 2 \\* d | mm | length | line of b |",
+        "| way | how far |  | one of near, far | input of a, b |",
+    ] {
+        assert!(plain.contains(row), "{row}\n{plain}");
+    }
+    let list =
+        page.split_once("<h2 id=\"symbols\">").unwrap().1.split_once("</section>").unwrap().0;
+    assert_eq!(list.matches("<tr>").count(), 5, "{list}");
+    let links: Vec<&str> =
+        list.split("href=\"#").skip(1).map(|it| it.split('"').next().unwrap()).collect();
+    assert_eq!(links, ["calc0i0", "calc0r0", "calc0i1"]);
+    for link in links {
+        assert_eq!(page.matches(&format!(" id=\"{link}\"")).count(), 1, "{link}");
+    }
 }

@@ -1,7 +1,7 @@
 // A page of forms: one sheet, or a list of sheets with a search; each is put in place when it is asked for.
 const formsData = document.getElementById("forms");
 if (formsData) {
-  const { forms, search: index, preferred, spellings } = JSON.parse(formsData.textContent), main = document.querySelector("main");
+  const { forms, search: index, ...shared } = JSON.parse(formsData.textContent), main = document.querySelector("main");
   const e = (name, more, ...inside) => { const made = Object.assign(document.createElement(name), more); made.append(...inside); return made; };
   const first = main.cloneNode(true), bar = document.getElementById("bar");
   const paper = e("style", {});
@@ -107,7 +107,7 @@ if (formsData) {
     main.innerHTML = html;
     document.title = forms[k].title;
     if (forms.length > 1) main.prepend(e("p", { className: "up" }, e("a", { href: "#", textContent: "All sheets" })));
-    Object.assign(data, { preferred, spellings });
+    Object.assign(data, shared);
     // what stands on each printed page
     const head = `${forms[k].title} · sha256 ${data.id} · ${(main.querySelector("#made") || {}).textContent || ""}`;
     paper.textContent = `@page { @top-left { content: "${head.replace(/["\\<\n]/g, " ")}"; font: 7.5pt sans-serif; } }`;
