@@ -3,8 +3,7 @@
 use super::client_data::{Formats, NUMBER, difference};
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::{escaped, tied_words, with_minus, worded};
-use super::model::{Calculation, WorstReview};
-use super::symbols::{Role, anchor};
+use super::model::{Calculation, Role, WorstReview, anchor};
 use super::tables;
 use super::width::{fit, is_wide};
 use crate::calculation::{Results, Verdict};

@@ -172,6 +172,32 @@ pub(super) enum What {
     },
 }
 
+/// What a symbol is to its calculation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Role {
+    /// An input.
+    Input,
+    /// A result.
+    Result,
+    /// A line that the text speaks of.
+    Line,
+}
+
+impl Role {
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Input => "input",
+            Self::Result => "result",
+            Self::Line => "line",
+        }
+    }
+}
+
+/// The name of the row of an input or a result: `of` is the place of its calculation, `at` its own.
+pub(super) fn anchor(of: usize, role: Role, at: usize) -> String {
+    format!("calc{of}{}{at}", role.word().get(..1).unwrap_or_default())
+}
+
 /// A document with everything in it calculated.
 #[derive(Clone, Debug)]
 pub struct Document {

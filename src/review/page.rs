@@ -292,7 +292,7 @@ fn made_from(document: &Document, made: &str) -> String {
     let sheets = html_table(&Identity::table(&document.sheets), "files");
     let files = match document.files.as_slice() {
         [] => format!(
-            "<p>Calculated {MADE}{}</time> by Standstill {}.</p>",
+            "<p>This form was made {MADE}{}</time> by Standstill {}; the browser calculates what it shows.</p>",
             escaped(made),
             env!("CARGO_PKG_VERSION")
         ),

@@ -6,7 +6,7 @@ use std::cmp::Reverse;
 use super::block::Show;
 use super::lines::row_head;
 use super::markup::{escaped, worded};
-use super::model::{Calculation, Document, What};
+use super::model::{Calculation, Document, Role, What, anchor};
 use crate::program::{Line, LineSource, Program, Type};
 use crate::report::markdown;
 use crate::report::{Column, Table};
@@ -19,30 +19,6 @@ const COLUMNS: &[Column] = &[
     Column::words("kind"),
     Column::words("where"),
 ];
-
-/// What a symbol is to its calculation.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Role {
-    Input,
-    Result,
-    /// A line that the text speaks of.
-    Line,
-}
-
-impl Role {
-    const fn word(self) -> &'static str {
-        match self {
-            Self::Input => "input",
-            Self::Result => "result",
-            Self::Line => "line",
-        }
-    }
-}
-
-/// The name of the row of an input or a result: `of` is the place of its calculation, `at` its own.
-pub(super) fn anchor(of: usize, role: Role, at: usize) -> String {
-    format!("calc{of}{}{at}", role.word().get(..1).unwrap_or_default())
-}
 
 /// A symbol in one meaning.
 struct Symbol {

@@ -40,6 +40,35 @@ const SYMBOLS: &[(&str, &str)] = &[
     ("pct", "%"), ("percent", "%"), ("per cent", "%"),
 ];
 
+/// How a keyboard and a plate write the letters and the product of a unit; [`Kind::read_plate`] says which of them
+/// mean it. A torque's pound is a force, and a product is turned round: `ft-lb`.
+fn as_typed(unit: &str) -> Vec<String> {
+    let mut all = vec![unit.to_owned()];
+    for (from, to) in [
+        ("lbf", "lb"),
+        ("lb", "lbs"),
+        ("µ", "u"),
+        ("Ω", "ohm"),
+        ("Ω", "Ohm"),
+        ("°", "deg"),
+        ("in", "inch"),
+        ("V", "volts"),
+    ] {
+        let more: Vec<String> =
+            all.iter().filter(|it| it.contains(from)).map(|it| it.replace(from, to)).collect();
+        all.extend(more);
+    }
+    let turned: Vec<String> = all
+        .iter()
+        .filter_map(|it| it.split_once('·'))
+        .map(|(one, other)| format!("{other}·{one}"))
+        .collect();
+    all.extend(turned);
+    let joined: Vec<String> = all.iter().map(|it| it.replace('·', "-")).collect();
+    all.extend(joined);
+    all
+}
+
 /// What a turn per minute looks like where the plate leaves the turn out.
 const PER_MINUTE: &[&str] = &["1/min", "min⁻¹"];
 const ROTATION: &str = "speed of rotation";
@@ -123,9 +152,8 @@ impl Kind {
         let known = known.chain(catalogue().iter().map(|entry| entry.symbol));
         let known =
             known.chain(PER_MINUTE.iter().copied()).chain(["rpm", "U/min", "tr/min", "rev/min"]);
-        // a torque's pound is a force
-        let pounds = offered.map(|text| text.replace("lbf", "lb"));
-        let known: Vec<String> = known.map(str::to_owned).chain(pounds).collect();
+        let known: Vec<String> =
+            known.map(str::to_owned).chain(offered.flat_map(as_typed)).collect();
         let joined = known.iter().map(|text| folded(text).replace('·', ""));
         let mut found = BTreeMap::new();
         for text in known.iter().cloned().chain(joined) {

@@ -4,7 +4,8 @@ if (formsData) {
   const { forms, search: index, ...shared } = JSON.parse(formsData.textContent), main = document.querySelector("main");
   const e = (name, more, ...inside) => { const made = Object.assign(document.createElement(name), more); made.append(...inside); return made; };
   const first = main.cloneNode(true), bar = document.getElementById("bar");
-  const paper = e("style", {});
+  // what stands on each printed page
+  const paper = e("style", { id: "paper" });
   document.head.append(paper);
   let now = null;
 
@@ -79,6 +80,8 @@ if (formsData) {
     now = null;
     bar.hidden = true;
     bar.textContent = "";
+    paper.textContent = "";
+    document.body.classList.remove("unsigned");
     main.className = "";
     main.replaceChildren(...first.cloneNode(true).childNodes);
     document.title = main.querySelector("h1").textContent;
@@ -108,9 +111,6 @@ if (formsData) {
     document.title = forms[k].title;
     if (forms.length > 1) main.prepend(e("p", { className: "up" }, e("a", { href: "#", textContent: "All sheets" })));
     Object.assign(data, shared);
-    // what stands on each printed page
-    const head = `${forms[k].title} · sha256 ${data.id} · ${(main.querySelector("#made") || {}).textContent || ""}`;
-    paper.textContent = `@page { @top-left { content: "${head.replace(/["\\<\n]/g, " ")}"; font: 7.5pt sans-serif; } }`;
     scrollTo(0, 0);
     review(data, name);
   }

@@ -50,34 +50,59 @@ async function unzipped(bytes, wanted) {
 const partOf = (files, name) => new DOMParser().parseFromString(files[name] || "<none/>", "application/xml");
 const all = (root, name) => [...root.getElementsByTagNameNS("*", name)];
 
-/** The tabs of an .xlsx, each as rows of cells {text, percent, formula}. */
+/** Why a number format shows a number as another one; none for digits alone. */
+function formatShows(id, code) {
+  if (["0", "1", "2", "3", "4", "11", "48", "49"].includes(id)) return "";
+  if (code === undefined) return "a number format of its own";
+  const bare = code.replace(/\[[^\]]*\]/g, "");
+  return /^General$/i.test(bare) || bare === "@" || (/^[0#?.,]*(?:E[+-]0+)?$/.test(bare) && /0|#|\?/.test(bare) && !/,(?![0#?])/.test(bare)) ? "" : `the number format ${code}`;
+}
+
+/** The tabs of an .xlsx, each as rows of cells {text, type, shows}: what its cell is, and what its format adds. */
 async function tabsOfXlsx(bytes) {
   const files = await unzipped(bytes, (name) => /^xl\/(sharedStrings|styles|worksheets\/[^/]+)\.xml$/.test(name));
   const words = (e) => all(e, "t").filter((t) => t.parentNode.localName !== "rPh").map((t) => t.textContent).join("");
   const shared = all(partOf(files, "xl/sharedStrings.xml"), "si").map(words), styles = partOf(files, "xl/styles.xml");
   const own = new Map(all(styles, "numFmt").map((f) => [f.getAttribute("numFmtId"), f.getAttribute("formatCode")]));
   const formats = all(styles, "cellXfs").flatMap((list) => all(list, "xf")).map((xf) => xf.getAttribute("numFmtId"));
-  // a % that is not text between quotes shows a hundred times the value
-  const isPercent = (id) => id === "9" || id === "10" || (own.has(id) && own.get(id).replace(/"[^"]*"|\\./g, "").includes("%"));
   const tabs = Object.keys(files).filter((name) => name.includes("worksheets/"));
   return tabs.map((name) => all(partOf(files, name), "row").map((row) => {
     const cells = [];
     for (const c of all(row, "c")) {
       const letters = (c.getAttribute("r") || "").replace(/\d/g, ""), kind = c.getAttribute("t");
       const at = letters ? [...letters].reduce((n, sign) => n * 26 + sign.charCodeAt(0) - 64, 0) - 1 : cells.length;
-      const v = all(c, "v")[0], raw = kind === "inlineStr" ? words(c) : v ? v.textContent : "";
+      const v = all(c, "v")[0], raw = kind === "inlineStr" ? words(c) : v ? v.textContent : "", format = formats[Number(c.getAttribute("s") || 0)] || "0";
+      const number = (kind === null || kind === "n") && raw !== "" && Number.isFinite(Number(raw));
       cells[at] = {
         // a number as it is, however its digits were saved
-        text: kind === "s" ? (shared[Number(raw)] || "").trim() : raw !== "" && (kind === null || kind === "n") && Number.isFinite(Number(raw)) ? String(Number(raw)) : raw.trim(), at: c.getAttribute("r"), error: kind === "e",
-        percent: kind !== "s" && kind !== "str" && isPercent(formats[Number(c.getAttribute("s") || 0)]),
+        text: kind === "s" ? (shared[Number(raw)] || "").trim() : number ? String(Number(raw)) : raw.trim(), at: c.getAttribute("r"),
+        type: { e: "an error value", b: "a truth value", d: "a date" }[kind] || (number ? "number" : raw !== "" ? "text" : all(c, "f").length ? "a formula whose result was never saved" : ""),
+        shows: number ? formatShows(format, own.get(format)) : "",
       };
     }
     return Array.from(cells, (one) => one || { text: "" });
   }));
 }
 
-/** The rows of inputs for a sheet: {found: [{name, text, unit, from}], problems}. */
-function inputsOfCells(tabs, sheet, inputs, outputs) {
+const HEADS = ["name", "value", "unit", "what it is", "kind", "allowed", "from", "where it comes from", "tolerance", ""];
+
+/** What is wrong with the cells of an input's row of a workbook: what the page cannot look at as the terminal does. */
+function rowTroubles(input, name, cells, words) {
+  const [, value, unit, ...rest] = cells, found = [], say = (cell, what) => found.push(`${cell.at || name} holds ${what}`);
+  if (value.type && value.type !== "number" && value.type !== "text") say(value, value.type);
+  else if (value.type === "text" && !input.w) say(value, `the text ${value.text}, and ${name} needs a number: write the number there and its unit beside it`);
+  else if (value.shows) say(value, `a value in ${value.shows}`);
+  if (unit.text !== "" && unit.type === "number") say(unit, `the number ${unit.text}, where the unit stands`);
+  for (const cell of rest) {
+    const text = cell.text.replace(/(?:^|, )\d+ values? or more$/, "").replace(/−/g, "-");
+    if (text !== "" && !words.includes(text) && !/^value \d+$/.test(text)) say(cell, `"${cell.text}", which the form did not write`);
+  }
+  return found;
+}
+
+/** The rows of inputs for a sheet: {found: [{name, text, unit, from}], problems}; `known` says of each input what a
+ * form writes beside it, `headings` what stands above its rows. */
+function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
   const problems = [], found = [], known = new Map(inputs.map((input) => [input.n, input]));
   const starts = tabs.flatMap((rows) => rows.flatMap((row, r) => row.flatMap((cell, c) => {
     const m = /^sheet\s+(?:(?:own|library)\s+)?(\S+)$/.exec(cell.text);
@@ -87,37 +112,50 @@ function inputsOfCells(tabs, sheet, inputs, outputs) {
   if (fitting.length !== 1) {
     const others = [...new Set(starts.map((start) => start.name))].join(", ");
     problems.push(fitting.length ? `the file asks for ${sheet} ${fitting.length} times: leave one of them`
-      : others ? `the file asks for ${others}, not for ${sheet}` : `no cell of the file says "sheet ${sheet}"`);
+      : others ? `the file asks for ${others}, not for ${sheet}` : `no cell of the file says "sheet ${sheet}": write it above the table`);
     return { found, problems };
   }
   const { rows, r, c } = fitting[0], passed = new Set([...outputs, "name", "status"]);
-  let last = null, empty = 0, tolerances = false;
+  let last = null, empty = 0, heads = [];
   for (let k = r + 1; k < rows.length && empty < 2; k++) {
     const row = rows[k], at = (place) => row[c + place] || { text: "" }, name = at(0).text, value = at(1);
-    empty = row.slice(c).some((cell) => cell.text !== "") ? 0 : empty + 1;
+    empty = row.some((cell) => cell.text !== "") ? 0 : empty + 1;
     if (name === "results" || /^sheet\s/.test(name)) break;
-    const input = known.get(name), where = value.at ? ` (${value.at})` : "";
-    if (name === "name" && at(3).text === "tolerance") tolerances = true;
-    else if (tolerances && at(3).text !== "" && (name === "" || input)) {
-      problems.push(`${input ? name : "a row"} has the tolerance ${at(3).text}, and this page calculates without tolerances: use "standstill fill --worst", or empty that cell`);
+    const input = known.get(name), where = value.at ? ` (${value.at})` : "", from = heads.indexOf("from"), tolerances = heads.indexOf("tolerance");
+    if (name === "name") {
+      heads = row.slice(c).map((cell) => cell.text);
+      for (const cell of row.slice(c)) if (!HEADS.includes(cell.text)) problems.push(`${cell.at || "the head of the table"} says "${cell.text}", which the form did not write`);
+      continue;
+    }
+    if (tolerances >= 0 && at(tolerances).text !== "" && (name === "" || input)) {
+      problems.push(`${input ? name : "a row"} has the tolerance ${at(tolerances).text}, and this page calculates without tolerances: use "standstill fill --worst", or empty that cell`);
+      continue;
     }
     // a series goes on in the rows below its first value
     if (name === "" && value.text !== "" && (last === null || !last.many)) { problems.push(`${value.text}${where} belongs to no input`); continue; }
     if (name !== "") last = null;
-    if (name === "" ? value.text === "" : passed.has(name)) continue;
     if (name !== "" && !input) {
+      const beside = row.slice(c + 1).find((cell) => cell.text !== "");
+      if (passed.has(name)) continue;
       if (value.text !== "") problems.push(`${name} is not an input of ${sheet}`);
+      else if (!headings.includes(name) || beside) problems.push(`${at(0).at || "a row"} says "${name}", which the form did not write`);
       continue;
     }
     if (name !== "" && found.some((one) => one.name === name)) { problems.push(`${name} is given twice: leave one of its rows`); continue; }
-    if (value.error) problems.push(`${name}${where} holds an error value`);
-    else if (value.percent) problems.push(`${name}${where} has a percent format: give it a plain number format and write the value for its unit`);
-    else if (name === "") last.text += `, ${value.text}`;
+    const one = input || (last && known.get(last.name)), skipped = [from, tolerances, tolerances < 0 ? -1 : tolerances + 1];
+    const own = row.slice(c).map((cell, place) => (skipped.includes(place) ? { text: "" } : cell));
+    const cells = [0, 1, 2].map((place) => own[place] || { text: "" }).concat(own.slice(3).map((cell) => cell || { text: "" }));
+    const wrong = one ? rowTroubles(one, one.n, cells, about(one)) : row.slice(c).filter((cell) => cell.text !== "" && !/^value \d+$/.test(cell.text)).map((cell) => `${cell.at || "a row without a name"} says "${cell.text}", which the form did not write`);
+    problems.push(...wrong);
+    if (wrong.length || (name === "" && value.text === "")) { if (input) last = { name, text: "", many: false }; continue; }
+    if (name === "") last.text += `, ${value.text}`;
     else if (value.text !== "") {
-      last = { name, text: value.text, unit: at(2).text, from: at(4).text, many: input.m };
+      last = { name, text: value.text, unit: at(2).text, from: from < 0 ? "" : at(from).text, many: input.m };
       found.push(last);
     } else last = { name, text: "", many: false };
   }
+  // what the form did not write, the page cannot look at as the terminal does
+  if (problems.some((one) => one.includes(" holds ") || one.includes("did not write"))) problems.push("read such a file with `standstill fill`, which looks at every cell");
   if (!found.length && !problems.length) problems.push("the file gives no input a value");
   return { found, problems };
 }

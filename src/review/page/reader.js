@@ -448,14 +448,17 @@ function review(data, form) {
     return s.link ? text : typedWords(s.input, text, unit);
   }
   function command(c) {
+    const examples = onExample(c);
     const words = c.state.filter((s) => {
       if (s.link) return true;
+      // an example stays one: the line asks for it as such
+      if (examples.includes(s)) return false;
       // one without effect is refused by `run`
       if (s.idle) return false;
       const d = s.input.d;
       return d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
     }).map((s) => `${s.input.n}=${quoted(inWords(s))}`);
-    const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words].join(" ");
+    const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words, ...(examples.length ? ["--example"] : [])].join(" ");
     if (!own.length) return run(quoted(c.program.sheet));
     // sheets that stand in the document go along, into a folder of their own
     return windows
@@ -465,7 +468,7 @@ function review(data, form) {
   /** Copies the command of a calculation, and says what does not go along. */
   function giveCommand(c, button) {
     const wide = c.state.filter((s) => s.input.tol).map((s) => `${s.input.n} (${s.input.tol})`);
-    give(command(c), button);
+    give(() => command(c), button);
     const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
     const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
     notice(left + (wide.length ? `The line holds nominal values. The tolerances are not in it: ${wide.join(", ")}. Write each behind its value as ± and add --worst.` : ""));
@@ -509,11 +512,25 @@ function review(data, form) {
       }
     }
     if (problems.length) return problems;
+    if (form) {
+      // what was typed before belongs to another machine
+      keepTyped();
+      calcs[0].state.forEach((s) => { if (!s.link) [s.text, s.unit, s.own] = [s.input.v, s.input.u, false]; s.show(); });
+    }
     for (const { s, text, unit, from } of put) { s.text = text; s.unit = unit; s.own = from !== "example" && from !== "default"; s.show(); }
     new Set(items.map(({ c }) => c)).forEach((c) => changed(c));
     return [];
   }
-  const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (bar.hidden && text) { bar.hidden = false; bar.append(note); } };
+  // what was typed, until the next time that all of it is put away
+  let typed = null;
+  const keepTyped = () => { const c = calcs[0], any = c.state.some((s) => s.own); typed = any ? c.state.map((s) => [s.text, s.unit, s.own]) : null; };
+  function typedBack() {
+    calcs[0].state.forEach((s, k) => { [s.text, s.unit, s.own] = typed[k]; s.show(); });
+    typed = null;
+    notice("");
+    changed(calcs[0]);
+  }
+  const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (text && typed) note.append(" ", button("Put back what was typed before", typedBack)); if (bar.hidden && text) { bar.hidden = false; bar.append(note); } };
   function takeAndTell(items, more, what) {
     const problems = take(items, more);
     if (problems.length) return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
@@ -546,12 +563,18 @@ function review(data, form) {
     }
     takeAndTell(items, items.length ? more : ["it holds no input written as name=value"], "the command line");
   }
+  /** What a form writes beside an input: its words, kind and range. */
+  const aboutRow = (c) => ({ n }) => {
+    const cell = inside(c, `[data-i="${c.state.findIndex((s) => s.input.n === n)}"]`)[0].cells[2];
+    const kinds = [...document.querySelectorAll(".sy tr")].filter((row) => row.cells[0].getAttribute("aria-label") === n).map((row) => row.cells[3]);
+    return [cell, ...cell.childNodes, ...kinds].map((one) => one.textContent.trim().replace(/−/g, "-")).concat("a choice");
+  };
   async function fromFile(file) {
     try {
       if (file.size > 2e7) throw new Error("it is too large");
       const bytes = new Uint8Array(await file.arrayBuffer());
       const tabs = bytes[0] === 0x50 && bytes[1] === 0x4b ? await tabsOfXlsx(bytes) : [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))];
-      const c = calcs[0], { found, problems } = inputsOfCells(tabs, form, c.program.inputs, c.program.outputs.map(([name]) => name));
+      const c = calcs[0], { found, problems } = inputsOfCells(tabs, form, c.program.inputs, c.program.outputs.map(([name]) => name), aboutRow(c), inside(c, ".inp .gr").map((row) => row.textContent));
       takeAndTell(found.map((one) => ({ ...one, c })), problems, file.name);
     } catch (e) { notice(`Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is not text in UTF-8, or damaged" : e.message}.`); }
   }
@@ -604,6 +627,7 @@ function review(data, form) {
       return [el("span", { className: c.stands ? "" : "st", textContent: set && whyNow(c)[0] ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
+    if (form) formOnPaper(calcs[0]);
     // a screen reader hears it once the typing pauses
     clearTimeout(pause);
     const speech = spokenOf.length ? `${words} ${keys.textContent}` : words;
@@ -611,8 +635,29 @@ function review(data, form) {
     keepFragment();
   }
   let told = "";
-  const onPaper = el("style");
-  document.head.append(onPaper);
+  const onPaper = document.getElementById("paper") || el("style");
+  if (!onPaper.isConnected) document.head.append(onPaper);
+  const headOf = (head, foot) => {
+    const words = (text) => text.replace(/["\\<\n]/g, " ");
+    return `@page { @top-left { content: "${words(head)}"; font: bold 7.5pt sans-serif; }${foot ? ` @bottom-left { content: "${words(foot)}"; font: 7.5pt sans-serif; }` : ""} }`;
+  };
+  /** Digits by which sheets of one print are known: of every input and of the form (FNV-1a, twice 32 bits). */
+  function digitsOf(text) {
+    let a = 0x811c9dc5, b = 0x9e3779b9;
+    for (const byte of new TextEncoder().encode(text)) { a = Math.imul(a ^ byte, 0x01000193); b = Math.imul(b ^ byte, 0x85ebca6b) ^ (b >>> 13); }
+    return [a, b].map((one) => (one >>> 0).toString(16).padStart(8, "0")).join("").slice(0, 12);
+  }
+  /** A printed form says on every page what came out, of which inputs, and when; on examples nothing is signed. */
+  function formOnPaper(c) {
+    const left = onExample(c).length, fails = c.places.checks.filter((one) => one.now.word === "FAILS").length;
+    const open = !c.stands || left > 0;
+    const words = !c.stands ? "NO RESULT" : left ? `NOT YOUR MACHINE: ${left} of ${c.state.length} inputs are examples` : "";
+    const failing = fails ? `${fails} ${fails === 1 ? "CHECK FAILS" : "CHECKS FAIL"}` : unproved(c) ? "NOT PROVED within the tolerances" : "";
+    const outcome = [words, failing].filter(Boolean).join(", ") || "no check fails";
+    const now = new Date().toISOString().replace("T", " ").slice(0, 16);
+    onPaper.textContent = headOf(`${document.title} · ${outcome} · calculated ${now} UTC · inputs ${digitsOf(data.id + c.state.map((s) => `${s.input.n}=${inWords(s)}`).join("\n"))} · form ${data.id}`, open ? "not to be signed" : "");
+    document.body.classList.toggle("unsigned", open);
+  }
   function tellBar() {
     const changed = calcs.map((c) => ({ c, n: c.state.filter((s) => s.changed).length })).filter((one) => one.n);
     const count = changed.reduce((n, one) => n + one.n, 0), key = changed.map(({ c, n }) => `${c.at} ${n}`).join();
@@ -621,7 +666,7 @@ function review(data, form) {
     told = form ? "form" : key;
     document.body.classList.toggle("tried", !form && count > 0);
     // a printed trial says so on every page
-    onPaper.textContent = form || !count ? "" : `@page { @top-left { content: "TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made · ${document.title.replace(/["\\<\n]/g, " ")}"; font: bold 8.5pt sans-serif; } @bottom-left { content: "a trial, not to be signed"; font: 7.5pt sans-serif; } }`;
+    if (!form) onPaper.textContent = count ? headOf(`TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made · ${document.title}`, "a trial, not to be signed") : "";
     bar.hidden = !form && count === 0;
     bar.textContent = "";
     if (bar.hidden) return;
@@ -641,7 +686,7 @@ function review(data, form) {
       }));
       for (const { c } of changed) tools.append(button(changed.length > 1 ? `Copy command of ${c.program.a}` : "Copy as command line", (e) => giveCommand(c, e.target)));
     }
-    tools.append(button("Copy as link", (e) => give(location.href.split("#")[0] + fragment(), e.target)));
+    tools.append(button("Copy as link", (e) => give(() => location.href.split("#")[0] + fragment(), e.target)));
     const shell = el("select", {}, el("option", { value: "", textContent: "for Linux, macOS" }), el("option", { value: "1", textContent: "for Windows" }));
     shell.setAttribute("aria-label", "shell of the command line");
     shell.value = windows ? "1" : "";
@@ -649,9 +694,13 @@ function review(data, form) {
     tools.append(shell);
     bar.append(form ? more : tools);
   }
-  function give(text, button) {
-    let area = bar.querySelector("textarea");
+  function give(write, button) {
+    let area = bar.querySelector("textarea[readonly]");
+    if (area) area.relabel();
+    const text = write(), label = button.textContent;
     if (!area) { area = el("textarea", { readOnly: true, rows: 3 }); area.setAttribute("aria-label", "to be copied"); bar.append(area); }
+    area.again = write;
+    area.relabel = () => { button.textContent = label; };
     area.value = text;
     area.focus();
     area.select();
@@ -676,7 +725,7 @@ function review(data, form) {
       button("Save inputs", () => save(`${form}.csv`, inputsAsCsv(c))),
       button("Copy as command line", (e) => giveCommand(c, e.target)),
       button("Empty the examples", () => { onExample(c).filter((s) => !s.input.w).forEach((s) => { s.text = ""; s.show(); }); changed(c); }),
-      button("Back to the examples", () => { c.state.forEach((s) => { s.own = false; }); putBack(c); notice(""); tellNow(); }),
+      button("Back to the examples", () => { keepTyped(); c.state.forEach((s) => { s.own = false; }); putBack(c); notice(typed ? "All inputs are the sheet's examples again." : ""); tellNow(); }),
       button("Print", () => print()),
     );
   }
@@ -687,6 +736,8 @@ function review(data, form) {
 
   let due = 0;
   function changed(c, withBar = true) {
+    // a line that was copied is not that of these inputs
+    bar.querySelectorAll("textarea[readonly]").forEach((area) => { area.relabel(); area.remove(); });
     const all = [c, ...c.followers];
     all.forEach(prepare);
     for (const one of all) {
