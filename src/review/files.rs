@@ -25,6 +25,18 @@ pub(super) fn hash_base64(bytes: &[u8]) -> String {
     super::markup::base64(&Sha256::digest(bytes))
 }
 
+/// SHA-256 of a file; of a text, in which no byte is zero, with line feeds as line ends, which an editor or a
+/// repository may have changed.
+fn hash(bytes: &[u8]) -> String {
+    if bytes.contains(&0) {
+        return sha256(bytes);
+    }
+    let next = bytes.iter().skip(1).map(Some).chain([None]);
+    let ends = bytes.iter().zip(next);
+    let kept = ends.filter(|(one, next)| (**one, *next) != (b'\r', Some(&b'\n')));
+    sha256(&kept.map(|(one, _)| *one).collect::<Vec<u8>>())
+}
+
 /// What stands before the sum of a page or text at its end.
 const SEAL: &str = "<!-- as made: sha256 ";
 
@@ -74,7 +86,7 @@ impl Environment for Noted<'_> {
     fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
         let bytes = self.inner.read(path)?;
         let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
-        read.insert(path.display().to_string(), sha256(&bytes));
+        read.insert(path.display().to_string(), hash(&bytes));
         Ok(bytes)
     }
 
@@ -114,4 +126,18 @@ pub fn moment(seconds: u64) -> String {
     let (days, rest) = (seconds / 86_400, seconds % 86_400);
     let day = written_day(i64::try_from(days).unwrap_or(i64::MAX));
     format!("{day} {:02}:{:02} UTC", rest / 3600, rest % 3600 / 60)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::hash;
+
+    // the digests are those of `printf … | sha256sum` (GNU coreutils)
+    #[test]
+    fn line_ends_count_in_binary_files_alone() {
+        assert_ne!(hash(b"\0a\r\nb\n"), hash(b"\0a\nb\n"));
+        let text = "911169ddaaf146aff539f58c26c489af3b892dff0fe283c1c264c65ae5aa59a2";
+        assert_eq!([hash(b"a\r\nb\n"), hash(b"a\nb\n")], [text, text]);
+        assert_ne!(hash(b"a\rb\n"), hash(b"ab\n"));
+    }
 }

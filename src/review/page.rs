@@ -297,7 +297,7 @@ fn made_from(document: &Document, made: &str) -> String {
             env!("CARGO_PKG_VERSION")
         ),
         _ => format!(
-            "<p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256. The review is known by {}: one SHA-256 over all of them, over the sheets below and the version.</p>\
+            "<p>Calculated {MADE}{}</time> by Standstill {} from these files. A file that has changed since has another SHA-256, which for a text is that with line feeds as line ends. The review is known by {}: one SHA-256 over all of them, over the sheets below and the version.</p>\
              <table class=\"files\"><thead><tr><th scope=\"col\">file</th><th scope=\"col\">SHA-256</th></tr></thead><tbody>{rows}</tbody></table>",
             escaped(made),
             env!("CARGO_PKG_VERSION"),

@@ -223,6 +223,59 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.deepEqual(page.noise, []);
     },
 
+    // each cell of a form's workbook, changed in every way that `fill` would look at: the page refuses it there
+    async "a dropped workbook is refused at any cell that the form did not write, and leaves nothing of another machine"() {
+      const file = form("coast", "run-down"), book = join(work, "coast.xlsx");
+      assert.equal(run("form", "run-down", "-o", book, "--example", "--force").status, 0);
+      const page = await open(file), bytes = [...readFileSync(book)], values = () => page.evaluate(() => standstill.values(0).outputs), then = await values();
+      const put = (changes) => page.evaluate(async ([bytes, changes]) => {
+        const tabs = await tabsOfXlsx(new Uint8Array(bytes)), rows = tabs[0], at = (name) => rows.find((row) => row[0] && row[0].text === name);
+        for (const [name, place, cell] of changes) at(name)[place] = { at: `${"ABCDEFGH"[place]}0`, type: "text", shows: "", ...cell };
+        standstill.tabs(tabs, "book");
+        return document.querySelector(".note").textContent;
+      }, [bytes, changes]);
+      for (const [name, place, cell, words] of [
+        ["J", 1, { text: "1", type: "a truth value" }, "B0 holds a truth value"],
+        ["J", 1, { text: "0,35kgm2" }, "B0 holds the text 0,35kgm2"],
+        ["J", 1, { text: "", type: "a formula whose result was never saved" }, "B0 holds a formula"],
+        ["J", 1, { text: "57", type: "number", shows: "the number format 0\" kg·m²\"" }, "B0 holds a value in the number format"],
+        ["J", 2, { text: "4", type: "number" }, "C0 holds the number 4"],
+        ["J", 3, { text: "GD² from data sheet" }, "D0 holds \"GD² from data sheet\""],
+        ["J", 6, { text: "in g·cm²" }, "G0 holds"],
+        ["J", 7, { text: "6.1", type: "number" }, "H0 holds"],
+        ["name", 1, { text: "value [g·cm²]" }, "B0 says"],
+        ["name", 7, { text: "note" }, "H0 says"],
+        ["T_load", 0, { text: "in lb·ft²" }, "is not an input"],
+      ]) {
+        const said = await put([[name, place, cell]]);
+        assert.ok(said.startsWith("Nothing was read from book") && said.includes(words), `${name} ${place}: ${said}`);
+        assert.deepEqual(await values(), then);
+      }
+      // ISO/IEC 29500-1, 18.8.30 and 18.8.31
+      const shows = await page.evaluate(() => [["0"], ["2"], ["164", "General"], ["164", "0.000"], ["164", "#,##0.0"], ["164", "0.0E+00"], ["9"], ["14"], ["164", "0%"], ["164", "0,"], ["164", "0;0"], ["164", "0.0\" kg\""], ["164", "yyyy"], ["164", ";;;"], ["200"]].map(([id, code]) => formatShows(id, code) === ""));
+      assert.deepEqual(shows, [true, true, true, true, true, true, false, false, false, false, false, false, false, false, false]);
+      // what the book leaves open is the example's again, and can be put back
+      await fill(page, { T_0: "9" });
+      const typed = await values();
+      assert.match(await put([["T_0", 1, { text: "", type: "" }]]), /Still the example: T_0\. Put back what was typed before$/);
+      assert.deepEqual(await values(), then);
+      await page.getByText("Put back what was typed before").click();
+      assert.deepEqual(await values(), typed);
+      // a copied line is that of the inputs it was copied for, and asks for examples as examples
+      await page.getByText("Copy as command line").click();
+      assert.match(await page.inputValue("#bar textarea"), /^standstill run run-down T_0='9 N·m' --example$/);
+      const heads = [];
+      for (const T_0 of ["8", "7"]) {
+        await fill(page, { T_0 });
+        assert.equal(await page.locator("#bar textarea").count(), 0);
+        heads.push(await page.textContent("#paper"));
+      }
+      assert.ok(heads.every((head) => head.includes("NOT YOUR MACHINE") && head.includes("not to be signed")) && heads[0] !== heads[1], `${heads}`);
+      await page.emulateMedia({ media: "print" });
+      assert.equal(await page.locator(".sign:visible").count(), 0);
+      assert.deepEqual(page.noise, []);
+    },
+
     // t = 2 m/s / 4 m/s² = 0.5 s; with a = 3 m/s² the stop of 2/3 s is longer than 0.6 s (by hand)
     async "a form never shows a setting as good where its tolerances fail, were changed, or are not taken"() {
       const sheet = (name, tolerance) => {

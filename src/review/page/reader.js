@@ -569,13 +569,17 @@ function review(data, form) {
     const kinds = [...document.querySelectorAll(".sy tr")].filter((row) => row.cells[0].getAttribute("aria-label") === n).map((row) => row.cells[3]);
     return [cell, ...cell.childNodes, ...kinds].map((one) => one.textContent.trim().replace(/−/g, "-")).concat("a choice");
   };
+  function fromTabs(tabs, name) {
+    const c = calcs[0], outputs = c.program.outputs.map(([name]) => name), headings = inside(c, ".inp .gr").map((row) => row.textContent);
+    const { found, problems } = inputsOfCells(tabs, form, c.program.inputs, outputs, aboutRow(c), headings);
+    takeAndTell(found.map((one) => ({ ...one, c })), problems, name);
+  }
   async function fromFile(file) {
     try {
       if (file.size > 2e7) throw new Error("it is too large");
       const bytes = new Uint8Array(await file.arrayBuffer());
       const tabs = bytes[0] === 0x50 && bytes[1] === 0x4b ? await tabsOfXlsx(bytes) : [cellsOfCsv(new TextDecoder("utf-8", { fatal: true }).decode(bytes))];
-      const c = calcs[0], { found, problems } = inputsOfCells(tabs, form, c.program.inputs, c.program.outputs.map(([name]) => name), aboutRow(c), inside(c, ".inp .gr").map((row) => row.textContent));
-      takeAndTell(found.map((one) => ({ ...one, c })), problems, file.name);
+      fromTabs(tabs, file.name);
     } catch (e) { notice(`Nothing was read from ${file.name}: ${e instanceof TypeError ? "it is not text in UTF-8, or damaged" : e.message}.`); }
   }
   /** The inputs as a .csv that `fill` and `run --from` read, with rows for the results. */
@@ -885,6 +889,7 @@ function review(data, form) {
   const asked = location.hash;
   if (form) {
     window.standstill.file = fromFile;
+    window.standstill.tabs = fromTabs;
     window.standstill.csv = () => inputsAsCsv(calcs[0]);
     calcs.forEach(prepare);
     calcs.forEach((c) => { follow(c); c.state.forEach((s) => s.mark()); });
