@@ -274,6 +274,58 @@ fn the_sheet_of_the_language_paper_runs_and_its_bind_file_fits_it() {
 }
 
 #[test]
+fn the_courses_of_the_language_paper_run() {
+    let folder = tempfile::tempdir().unwrap();
+    for (head, file) in [
+        ("group turning", "turning.group"),
+        ("sheet going-on", "going-on.sheet"),
+        ("sheet slowing", "slowing.sheet"),
+        ("sheet late-stop", "late-stop.sheet"),
+    ] {
+        let text = block_of("src/language/README.md", head);
+        fs::write(folder.path().join(file), text).unwrap();
+    }
+    let run = |arguments: &[&str]| {
+        let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
+            .args(arguments)
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        let error = String::from_utf8(output.stderr).unwrap();
+        (output.status.code(), String::from_utf8(output.stdout).unwrap() + &error)
+    };
+    let (status, printed) = run(&["prove", "--strict", "."]);
+    assert!(status == Some(0) && printed.contains("4 sheets checked, no problems"), "{printed}");
+    // 0.3 s + 2 kg·m² · 50π rad/s / 20 N·m = 16.008 s; 25 r/s · 0.3 s = 7.5 r, and 25 r/s / 2 · 15.708 s more
+    let (status, printed) =
+        run(&["run", "late-stop.sheet", "--example", "--worst", "J=2 kg·m² ± 1 %"]);
+    assert!(status == Some(0), "{printed}");
+    for figure in ["16.008 s", "15.708 s", "7.5 r", "203.85 r"] {
+        assert!(printed.contains(figure), "{figure}: {printed}");
+    }
+    let (status, printed) = run(&["form", "late-stop.sheet", "--output", "form.xlsx", "--example"]);
+    assert_eq!(status, Some(0), "{printed}");
+    let (status, printed) = run(&["fill", "form.xlsx"]);
+    assert!(status == Some(0) && printed.contains("16.0079"), "{printed}");
+    let table = "sheet late-stop,,\nn_0,t_late,J,T_0,t_late_stop\nr/min,s,kg·m²,N·m,s\n1500,0.3,2,20,\n750,0.3,2,20,\n";
+    fs::write(folder.path().join("line.csv"), table).unwrap();
+    let (status, printed) = run(&["range", "line.csv"]);
+    let line = fs::read_to_string(folder.path().join("line.csv")).unwrap();
+    // half the speed, half the run-down
+    assert!(
+        status == Some(0) && line.contains("16.0079") && line.contains("8.1539"),
+        "{printed}{line}"
+    );
+    // every line as a live formula
+    let (status, printed) =
+        run(&["run", "late-stop.sheet", "--example", "--steps", "-o", "result.xlsx"]);
+    assert!(status == Some(0) && printed.contains("next_t = t + t_run"), "{printed}");
+    // 1 % more inertia: 0.157 s more
+    let (status, printed) = run(&["run", "late-stop.sheet", "--example", "--slopes"]);
+    assert!(status == Some(0) && printed.contains("+0.1571 s"), "{printed}");
+}
+
+#[test]
 fn the_groups_of_the_language_paper_are_taken_and_handed_on() {
     let folder = tempfile::tempdir().unwrap();
     for (head, file) in [

@@ -54,6 +54,7 @@ names! {
     MissingArgument "missing-argument" "An input of a used sheet has neither a value nor a default.";
     NotHanded "not-handed" "An input of a used sheet keeps its default although a name here matches it: was it forgotten?";
     WrongGroup "wrong-group" "A group of inputs is handed to what is no such group, or holds something else than inputs.";
+    WrongCourse "wrong-course" "The lines of a course do not hand its state on, or a sheet does not give back the state that it takes.";
     WrongCount "wrong-count" "A function is called with too many or too few values.";
     CircularDefinition "circular-definition" "Some definitions wait for each other, so none can be calculated.";
     CircularUse "circular-use" "A sheet uses itself, directly or through others.";

@@ -43,12 +43,12 @@ impl Documents<'_> {
         let Some(before) = before(text, offset) else { return Vec::new() };
         let (from, offers) = match before.block {
             "" => (before.word.start, header()),
-            "uses" => (before.word.start, self.uses(document, before.text)),
-            "takes" if before.text.trim_end().ends_with("group") => {
+            "takes" | "uses" if wants_a_group(before.text) => {
                 let names = self.project().groups(&Place::text(&document.source, 0..0)).into_iter();
                 let offer = |name| Offer::new(name, Sort::MODULE, "a group of inputs");
                 (before.word.start, names.map(offer).collect())
             }
+            "uses" => (before.word.start, self.uses(document, before.text)),
             "takes" => takes(document, &before),
             "gives" if before.text.ends_with('.') => self.results(document, &before),
             "gives" => (
@@ -71,6 +71,13 @@ impl Documents<'_> {
 
     /// `alias = sheet with input = value, …`
     fn uses(&self, document: &Document, text: &str) -> Vec<Offer> {
+        // a line of a course is a used sheet
+        let text = match text.split_once('\n') {
+            Some((first, _)) if first.contains("course of") => {
+                text.lines().rfind(|line| line.contains('=')).unwrap_or(text)
+            }
+            _ => text,
+        };
         let Some((_, after)) = text.split_once('=') else { return Vec::new() };
         let Some((sheet, arguments)) = split_at_with(after) else {
             let whose = after.trim();
@@ -96,17 +103,24 @@ impl Documents<'_> {
         groups.map(|it| Offer::new(it, Sort::MODULE, "a group of inputs")).chain(takes).collect()
     }
 
-    /// The results of a used sheet, behind its alias and a point.
+    /// The results of a used sheet, or the values and lines of a course, behind its alias and a point.
     fn results(&self, document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
         let alias = before.text.trim_end_matches('.');
-        let start = alias.rfind(|sign| !is_of_name(sign)).map_or(0, |at| at + 1);
+        let start = alias.rfind(|sign| !is_of_name(sign) && sign != '.').map_or(0, |at| at + 1);
         let alias = alias.get(start..).unwrap_or_default();
+        if let Some(course) = document.tree.courses.iter().find(|it| it.alias.value == alias) {
+            let values = course.values.iter().map(|it| Offer::new(it, Sort::FIELD, "at its end"));
+            let lines = course.lines.iter();
+            let lines = lines.map(|it| Offer::new(&it.alias.value, Sort::MODULE, &it.sheet.value));
+            return (before.word.start, values.chain(lines).collect());
+        }
         let source = document.used(alias).and_then(|line| self.sheet_of(document, line));
         let Some(source) = source else { return (before.word.start, Vec::new()) };
         let tree = self.tree(&source);
         let gives = tree.gives.iter().map(|give| {
             let unit = give.unit.as_ref().map(|it| format!("in {}", it.value)).unwrap_or_default();
-            Offer::new(&give.name.value, Sort::FIELD, format!("{unit} {}", give.note).trim())
+            let name = document.tree.short_of(alias, &give.name.value);
+            Offer::new(name, Sort::FIELD, format!("{unit} {}", give.note).trim())
         });
         (before.word.start, gives.collect())
     }
@@ -136,9 +150,14 @@ impl Documents<'_> {
 /// `name : kind in unit …`
 fn takes(document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
     let nothing = (before.word.start, Vec::new());
-    let group = || Offer::new("group", Sort::KEYWORD, "inputs that are taken together");
+    let group = || {
+        [
+            Offer::new("group", Sort::KEYWORD, "inputs that are taken together"),
+            Offer::new("state", Sort::KEYWORD, "inputs that are given back"),
+        ]
+    };
     let Some((_, after)) = before.text.split_once(':') else {
-        return if before.text.is_empty() { (before.word.start, vec![group()]) } else { nothing };
+        return if before.text.is_empty() { (before.word.start, group().into()) } else { nothing };
     };
     let said = after.trim_start();
     let said = said.strip_prefix("series of ").unwrap_or(said);
@@ -147,7 +166,7 @@ fn takes(document: &Document, before: &Before<'_>) -> (usize, Vec<Offer>) {
     if KINDS.iter().any(begun) {
         let mut offers = kinds();
         offers.push(Offer::new("series of", Sort::KEYWORD, "many values of a kind"));
-        offers.push(group());
+        offers.extend(group());
         offers.push(Offer::new("one of", Sort::KEYWORD, "a choice between words"));
         return (before.word.start - said.len(), offers);
     }
@@ -214,6 +233,12 @@ fn units_of(kind: Option<&'static Kind>) -> Vec<Offer> {
         }
     }
     found
+}
+
+/// Whether the name of a group is to follow.
+fn wants_a_group(text: &str) -> bool {
+    let text = text.trim_end();
+    ["group", "state", "course of"].iter().any(|word| text.ends_with(word)) && !text.contains('\n')
 }
 
 /// What can be read in a formula of the sheet.
@@ -332,6 +357,7 @@ fn as_use(text: &str, sheet: &str) -> Option<Use> {
         sheet: word(name),
         arguments: Vec::new(),
         but: Vec::new(),
+        standing: None,
         span: 0..0,
     })
 }

@@ -66,6 +66,12 @@ impl Document {
         self.tree.uses.iter().find(|line| line.alias.value == alias)
     }
 
+    /// The used sheet and its result that are read by two words, through a course too.
+    pub(super) fn result_of(&self, alias: &str, name: &str) -> (String, String) {
+        let itself = || (alias.to_owned(), name.to_owned());
+        self.tree.in_course(alias, name).unwrap_or_else(itself)
+    }
+
     /// The results with the defaults and examples of the sheet; none where it has a mistake, or not all of them.
     pub(super) fn values(&self) -> Option<&Results> {
         let results = self.values.get_or_init(|| {

@@ -14,9 +14,11 @@ impl Documents<'_> {
             Role::Local(_) => {
                 vec![format!("`{}`: a parameter, known in this line alone", word.name)]
             }
-            Role::Result(alias) | Role::Argument(alias) => {
-                self.of_used(document, alias, &word.name)
+            Role::Result(alias) => {
+                let (alias, name) = document.result_of(alias, &word.name);
+                self.of_used(document, &alias, &name)
             }
+            Role::Argument(alias) => self.of_used(document, alias, &word.name),
             Role::Itself(alias) => {
                 let mut lines = self.of_used(document, alias, &word.name);
                 lines.push("handed over from here:".to_owned());
@@ -86,6 +88,13 @@ fn own(document: &Document, name: &str) -> Vec<String> {
         let inputs: Vec<String> = group.inputs.iter().map(|it| group.called(it)).collect();
         let takes = format!("takes `{}`", inputs.join("`, `"));
         return vec![format!("`{name}`: the group of inputs `{}`", group.name.value), takes];
+    }
+    if let Some(course) = document.tree.courses.iter().find(|it| it.alias.value == name) {
+        let (state, values) = (&course.state.value, course.values.join(&format!("`, `{name}.")));
+        return vec![
+            format!("`{name}`: a course of `{state}`"),
+            format!("its end is read as `{name}.{values}`"),
+        ];
     }
     if document.used(name).is_some() {
         return vec![format!("`{name}`: a used sheet; its results are read as `{name}.…`")];

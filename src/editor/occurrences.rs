@@ -1,8 +1,8 @@
 //! Every word of a sheet that stands for something, with what it stands for.
 
 use crate::language::{
-    Body, Definition, Expression, InputLiteral, Node, Reach, Rounding, Shape, Span, Take, Tree,
-    Use, Word,
+    Body, Course, Definition, Expression, InputLiteral, Node, Reach, Rounding, Shape, Span, Take,
+    Tree, Use, Word,
 };
 
 /// What a word stands for.
@@ -43,7 +43,8 @@ pub(super) struct Occurrence {
 /// All of them, in the order of the text.
 pub(super) fn occurrences(tree: &Tree) -> Vec<Occurrence> {
     let mut walk = Walk::default();
-    tree.uses.iter().for_each(|line| walk.used(line));
+    tree.uses.iter().for_each(|line| walk.used(line, line.alias.value.clone()));
+    tree.courses.iter().for_each(|course| walk.course(course));
     tree.takes.iter().for_each(|line| walk.take(line));
     for group in &tree.groups {
         group.alias.iter().for_each(|alias| walk.define(alias));
@@ -112,18 +113,31 @@ impl Walk {
         }
     }
 
-    fn used(&mut self, line: &Use) {
-        let alias = || line.alias.value.clone();
-        self.define(&line.alias);
-        self.put(&line.sheet.value, &line.sheet.span, Role::Sheet(alias()), false);
-        for (input, value) in line.arguments.iter().chain(&line.but) {
+    /// A used sheet, under its whole name.
+    fn used(&mut self, line: &Use, alias: String) {
+        self.put(&alias, &line.alias.span, Role::Own, true);
+        self.handed(line.arguments.iter().chain(&line.but), &alias);
+        self.put(&line.sheet.value, &line.sheet.span, Role::Sheet(alias), false);
+    }
+
+    fn handed<'t>(&mut self, all: impl Iterator<Item = &'t (Word, Expression)>, alias: &str) {
+        for (input, value) in all {
             if value.span == input.span {
-                self.put(&input.value, &input.span, Role::Itself(alias()), false);
+                self.put(&input.value, &input.span, Role::Itself(alias.to_owned()), false);
             } else {
-                self.put(&input.value, &input.span, Role::Argument(alias()), false);
+                self.put(&input.value, &input.span, Role::Argument(alias.to_owned()), false);
                 self.expression(value);
             }
         }
+    }
+
+    fn course(&mut self, course: &Course) {
+        self.define(&course.alias);
+        let (name, span) = (&course.state.value, &course.state.span);
+        self.put(name, span, Role::Group(name.clone()), false);
+        let first = course.lines.first().map_or_else(String::new, |line| course.called(line));
+        self.handed(course.from.iter(), &first);
+        course.lines.iter().for_each(|line| self.used(line, course.called(line)));
     }
 
     fn take(&mut self, line: &Take) {
@@ -155,7 +169,10 @@ impl Walk {
     }
 
     fn work(&mut self, line: &Definition) {
-        self.define(&line.name);
+        match line.is_next {
+            true => self.own(&line.name),
+            false => self.define(&line.name),
+        }
         line.kind.iter().for_each(|kind| self.kind(kind));
         self.unit(line.unit.as_ref());
         for bound in [&line.low, &line.high].into_iter().flatten() {
@@ -210,7 +227,13 @@ impl Walk {
                 self.own(&Word { value: name.clone(), span: expression.span.clone() });
             }
             Node::Dotted(alias, result) => {
-                self.own(alias);
+                let Span { start, end } = alias.span;
+                if let Some((course, line)) = alias.value.split_once('.') {
+                    self.put(course, &(start..start + course.len()), Role::Own, false);
+                    self.put(&alias.value, &(end - line.len()..end), Role::Own, false);
+                } else {
+                    self.own(alias);
+                }
                 self.put(&result.value, &result.span, Role::Result(alias.value.clone()), false);
             }
             Node::Call(name, _) => self.own(name),

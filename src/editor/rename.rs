@@ -117,11 +117,16 @@ impl Documents<'_> {
         new: &str,
     ) -> Vec<(Span, String)> {
         let (tree, _) = language::parse(user);
-        let uses = tree.uses.iter().filter(|line| {
+        let in_courses = tree
+            .courses
+            .iter()
+            .flat_map(|course| course.lines.iter().map(move |line| (line, course.called(line))));
+        let uses = tree.uses.iter().map(|line| (line, line.alias.value.clone())).chain(in_courses);
+        let uses = uses.filter(|(line, _)| {
             self.sheet_in(user, line).is_some_and(|used| used.is_same(&document.source))
         });
-        let aliases: Vec<&str> = uses.map(|line| line.alias.value.as_str()).collect();
-        let of_it = |alias: &String| aliases.contains(&alias.as_str());
+        let aliases: Vec<String> = uses.map(|(_, alias)| alias).collect();
+        let of_it = |alias: &String| aliases.contains(alias);
         let words = occurrences(&tree).into_iter().filter(|word| word.name == old);
         words
             .filter_map(|word| match &word.role {

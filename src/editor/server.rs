@@ -208,7 +208,16 @@ impl Server<'_> {
             Location::new(document.uri.clone(), range(document.text(), &found.span))
         };
         match &word.role {
-            Role::Group(handle) => self.of_group(document.tree.group(handle)?),
+            Role::Group(handle) => match document.tree.group(handle) {
+                Some(group) => self.of_group(group),
+                None => {
+                    let standing = |line: &'_ language::Use| line.standing.clone();
+                    let mut all = document.tree.uses.iter().filter_map(standing);
+                    let source = all.find(|it| it.state == *handle)?.source;
+                    let (tree, _) = language::parse(&source);
+                    self.documents.location(&source, &tree.name?.span)
+                }
+            },
             Role::Own | Role::Itself(_) => {
                 let take = document.tree.takes.iter().find(|take| take.name.value == word.name);
                 match (document.tree.group(&word.name), take.and_then(|take| take.from.as_ref())) {
@@ -224,16 +233,20 @@ impl Server<'_> {
                 self.documents.location(&source, &tree.name.map_or(0..0, |name| name.span))
             }
             Role::Result(alias) | Role::Argument(alias) => {
-                let source = self.documents.sheet_of(document, document.used(alias)?)?;
+                let (alias, name) = match &word.role {
+                    Role::Result(_) => document.result_of(alias, &word.name),
+                    _ => (alias.clone(), word.name.clone()),
+                };
+                let source = self.documents.sheet_of(document, document.used(&alias)?)?;
                 let tree = self.documents.tree(&source);
-                if let Some(group) = tree.group(&word.name) {
+                if let Some(group) = tree.group(&name) {
                     return self.of_group(group);
                 }
                 let takes = tree.takes.iter().map(|line| {
                     (&line.name, line.from.as_ref().map_or(&source, |(source, _)| source))
                 });
                 let mut all = takes.chain(tree.works.iter().map(|line| (&line.name, &source)));
-                let (place, source) = all.find(|(name, _)| name.value == word.name)?;
+                let (place, source) = all.find(|(word, _)| word.value == name)?;
                 self.documents.location(source, &place.span)
             }
             Role::BuiltIn | Role::Kind | Role::Unit => None,

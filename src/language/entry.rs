@@ -239,6 +239,14 @@ impl Expressions {
         if let Ok((rest, ())) = keyword("table")(input) {
             return self.table(rest, span).map_err(stop);
         }
+        if let Ok((rest, ())) = keyword("next")(input) {
+            let (rest, name) = self.scan.name(rest).map_err(stop)?;
+            let (rest, ()) = sign("=")(rest).map_err(stop)?;
+            let (rest, value) = self.value(rest)?;
+            let (rest, note) = self.note(rest)?;
+            let line = Definition::plain(name, Body::Value(value), note, span);
+            return Ok((rest, Definition { is_next: true, ..line }));
+        }
         let (rest, name) = self.scan.name(input)?;
         if let Some(inside) = rest.strip_prefix('(') {
             let mut parameters = Vec::new();
@@ -278,7 +286,13 @@ impl Expressions {
         let (rest, note) = self.note(rest)?;
         Ok((
             rest,
-            Definition { name, kind, unit, low, high, body: Body::Value(result), note, span },
+            Definition {
+                kind,
+                unit,
+                low,
+                high,
+                ..Definition::plain(name, Body::Value(result), note, span)
+            },
         ))
     }
 

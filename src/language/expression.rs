@@ -338,11 +338,16 @@ impl Expressions {
             }
             other => other?,
         };
-        if let Some(after) =
-            rest.strip_prefix('.').filter(|after| !after.starts_with(char::is_whitespace))
-        {
-            let (rest, result) = self.scan.name(after).map_err(stop)?;
-            return Ok((rest, self.made(input, rest, Node::Dotted(name, result))));
+        if let Some(after) = behind_a_point(rest) {
+            let (mut rest, mut result) = self.scan.name(after).map_err(stop)?;
+            let mut alias = name;
+            // a line of a course
+            if let Some(after) = behind_a_point(rest) {
+                alias.value = format!("{}.{}", alias.value, result.value);
+                alias.span.end = result.span.end;
+                (rest, result) = self.scan.name(after).map_err(stop)?;
+            }
+            return Ok((rest, self.made(input, rest, Node::Dotted(alias, result))));
         }
         let Some(inside) = rest.strip_prefix('(') else {
             let value = name.value;
@@ -444,4 +449,9 @@ fn preferred(input: &str) -> Read<'_, Preferred> {
         }
     }
     expected(input, "a series of preferred numbers: E3 E6 E12 E24 E48 E96 R5 R10 R20 R40")
+}
+
+/// What follows a point that stands straight before it.
+fn behind_a_point(rest: &str) -> Option<&str> {
+    rest.strip_prefix('.').filter(|after| !after.starts_with(char::is_whitespace))
 }

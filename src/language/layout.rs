@@ -167,6 +167,33 @@ pub(super) fn entries(text: &str) -> (Vec<Entry>, Vec<LayoutError>, Vec<Block>) 
     (entries, slips, there)
 }
 
+/// An entry cut once more by the indentation of what stands below its first line: the first line, with those that go on
+/// behind a comma, then each line below with those that are indented further.
+pub(super) fn below(text: &str, entry: &Entry) -> (Range<usize>, Vec<Entry>) {
+    let start = entry.span.start;
+    let mut head = start..start;
+    let mut cut: Vec<Entry> = Vec::new();
+    let mut level = None;
+    for line in lines(text.get(entry.span.clone()).unwrap_or_default()) {
+        let span = line.span.start + start..line.span.end + start;
+        let goes_on = text.get(head.clone()).is_none_or(|it| it.is_empty() || it.ends_with(','));
+        if cut.is_empty() && goes_on {
+            head.end = span.end;
+            continue;
+        }
+        match cut.last_mut() {
+            Some(last) if line.columns > *level.get_or_insert(line.columns) => {
+                last.span.end = span.end;
+            }
+            _ => {
+                level.get_or_insert(line.columns);
+                cut.push(Entry { span, ..entry.clone() });
+            }
+        }
+    }
+    (head, cut)
+}
+
 /// A line that says something.
 struct Line<'a> {
     /// Without comment and blanks around.

@@ -10,6 +10,7 @@ mod input_literal;
 mod layout;
 mod no_blank;
 mod parse;
+mod parts;
 mod print;
 mod relation;
 mod scan;
@@ -26,10 +27,11 @@ pub(crate) use print::print_expression;
 pub use relation::{Between, Direction, Preferred, Relation};
 pub(crate) use scan::is_sheet_name;
 pub use tidy::tidy;
+pub(crate) use tree::next;
 pub use tree::{
-    Body, Bound, Check, Definition, Expression, Give, Group, InputLiteral, Node, Outside, Reach,
-    Rounding, Search, Setting, Shape, Sign, Span, Spanned, TableTree, Take, Tolerance, Tree, Use,
-    Whose, Word,
+    Body, Bound, Check, Course, Definition, Expression, Give, Group, InputLiteral, Node, Outside,
+    Reach, Rounding, Search, Setting, Shape, Sign, Span, Spanned, Standing, TableTree, Take,
+    Tolerance, Tree, Use, Whose, Word,
 };
 pub(crate) use words::HEADER;
 pub use words::{CONSTANTS, FUNCTIONS, RESERVED, is_built_in, is_reserved};

@@ -7,11 +7,11 @@ use nom::Err;
 use super::comma;
 use super::entry::Header;
 use super::expression::Expressions;
-use super::layout::{Block, Entry, LayoutError, entries};
+use super::layout::{Block, Entry, LayoutError, below, entries};
 use super::no_blank::{self, Names};
 use super::relation::Relation;
 use super::scan::{Expected, Mistake, Read, Scan, SyntaxError, blanks};
-use super::tree::{Check, Group, Node, Shape, Span, Take, Tree};
+use super::tree::{Check, Course, Group, Node, Shape, Span, Take, Tree};
 use super::words;
 use crate::diagnostic::{Diagnostic, Name, Place, Source, turning_marks};
 use crate::unit::without_leading_zeros;
@@ -108,6 +108,7 @@ fn reads_in(block: Block, text: &str, entry: &Entry) -> bool {
     let span = entry.span.clone();
     let rest = match block {
         Block::Header => expressions.header(text).map(|it| it.0),
+        Block::Uses if expressions.course(text, span.clone()).is_some() => return true,
         Block::Uses => expressions.uses(text, span).map(|it| it.0),
         Block::Takes if text.starts_with('"') => expressions.scan.text(text).map(|it| it.0),
         Block::Takes if expressions.group(text, span.clone()).is_some() => return true,
@@ -202,6 +203,7 @@ impl<'a> Reader<'a> {
                     }
                 }
             }
+            Block::Uses if expressions.course(text, span.clone()).is_some() => self.course(entry),
             Block::Uses => {
                 if let Some(line) = self.whole(entry, expressions.uses(text, span)) {
                     self.tree.uses.push(line);
@@ -224,6 +226,28 @@ impl<'a> Reader<'a> {
                 }
             }
         }
+    }
+
+    /// A course: its first line, and the used sheets below it.
+    fn course(&mut self, entry: &Entry) {
+        let (head, lines) = below(&self.source.text, entry);
+        let text = |span: &Span| self.source.text.get(span.clone()).unwrap_or_default();
+        let first = Expressions::new(Scan { end: head.end });
+        let read = first.course(text(&head), entry.span.clone());
+        let head = Entry { span: head, ..entry.clone() };
+        let Some(mut course) = read.and_then(|read| self.whole(&head, read)) else { return };
+        for line in &lines {
+            let expressions = Expressions::new(Scan { end: line.span.end });
+            let text = self.source.text.get(line.span.clone()).unwrap_or_default();
+            match self.whole(line, expressions.uses(text, line.span.clone())) {
+                Some(line) => course.lines.push(line),
+                // what stands below it takes another state than it says
+                None => {
+                    self.tree.broken.insert(course.alias.value.clone());
+                }
+            }
+        }
+        self.tree.courses.push(Course { at: self.tree.uses.len(), ..course });
     }
 
     /// A heading, a group or an input.
@@ -459,7 +483,11 @@ impl<'a> Reader<'a> {
     fn leading_name(&self, entry: &Entry) -> Option<String> {
         let span: Span = entry.span.clone();
         let text = self.source.text.get(span)?;
-        let text = text.strip_prefix("table ").map_or(text, str::trim_start);
+        let text = ["table ", "next "]
+            .into_iter()
+            .find_map(|word| text.strip_prefix(word))
+            .unwrap_or(text);
+        let text = text.trim_start();
         let name: String =
             text.chars().take_while(|sign| sign.is_alphanumeric() || *sign == '_').collect();
         (!name.is_empty() && !words::is_reserved(&name)).then_some(name)
@@ -486,9 +514,11 @@ fn first_token(text: &str) -> &str {
 fn hint(block: Block) -> &'static str {
     match block {
         Block::Header => "a header line is `title \"…\"`",
-        Block::Uses => "a line of uses is `alias = sheet with input = value, …`",
+        Block::Uses => {
+            "a line of uses is `alias = sheet with input = value, …`, or `alias = course of state from value = …` over lines of that kind"
+        }
         Block::Takes => {
-            "a line of takes is `name : kind in unit from low to high \"note\"`, or `group name`"
+            "a line of takes is `name : kind in unit from low to high \"note\"`, `group name` or `state name`"
         }
         Block::Works => "a line of works is `name = formula \"note\"`",
         Block::Holds => "a line of holds is `a <= b \"words\" else \"what to do\"`",

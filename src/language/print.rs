@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use super::expression::SERIES;
 use super::relation::{Between, Direction, Preferred};
 use super::tree::{
-    Body, Bound, Check, Definition, Expression, Give, Group, InputLiteral, Node, Reach, Rounding,
-    Search, Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
+    Body, Bound, Check, Course, Definition, Expression, Give, Group, InputLiteral, Node, Reach,
+    Rounding, Search, Setting, Shape, Sign, TableTree, Take, Tolerance, Tree, Use, Word,
 };
 
 /// Prints a sheet in the one canonical way: parsed again, it gives the same tree but for the spans.
@@ -41,7 +41,7 @@ pub fn print(tree: &Tree) -> String {
             let _ = writeln!(out, "{word} \"{}\"", text.value);
         }
     }
-    block(&mut out, "uses", &tree.uses, used);
+    block(&mut out, "uses", &uses(tree), String::clone);
     block(&mut out, "takes", &takes(tree), String::clone);
     block(&mut out, "works", &tree.works, definition);
     block(&mut out, "holds", &tree.holds, check);
@@ -64,15 +64,34 @@ fn block<T>(out: &mut String, word: &str, lines: &[T], line: fn(&T) -> String) {
     }
 }
 
+/// What is handed over, behind its word.
+fn listed(word: &str, arguments: &[(Word, Expression)]) -> String {
+    let arguments = arguments.iter().map(|(name, value)| match &value.node {
+        Node::Name(same) if *same == name.value => name.value.clone(),
+        _ => format!("{} = {}", name.value, at(value, Tightness::Rounded)),
+    });
+    let arguments = arguments.collect::<Vec<_>>().join(", ");
+    if arguments.is_empty() { arguments } else { format!(" {word} {arguments}") }
+}
+
+/// Used sheets, and courses with their lines.
+fn uses(tree: &Tree) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (at, line) in tree.uses.iter().map(Some).chain([None]).enumerate() {
+        lines.extend(tree.courses.iter().filter(|course| course.at == at).map(course));
+        lines.extend(line.map(used));
+    }
+    lines
+}
+
+fn course(line: &Course) -> String {
+    let (alias, whose, state) = (&line.alias.value, line.whose.word(), &line.state.value);
+    let head = format!("{alias} = course of {whose}{state}{}", listed("from", &line.from));
+    let lines = line.lines.iter().map(|line| format!("\n    {}", used(line)));
+    head + &lines.collect::<String>()
+}
+
 pub(super) fn used(line: &Use) -> String {
-    let listed = |word: &str, arguments: &[(Word, Expression)]| {
-        let arguments = arguments.iter().map(|(name, value)| match &value.node {
-            Node::Name(same) if *same == name.value => name.value.clone(),
-            _ => format!("{} = {}", name.value, at(value, Tightness::Rounded)),
-        });
-        let arguments = arguments.collect::<Vec<_>>().join(", ");
-        if arguments.is_empty() { arguments } else { format!(" {word} {arguments}") }
-    };
     let (with, but) = (listed("with", &line.arguments), listed("but", &line.but));
     let (alias, whose, sheet) = (&line.alias.value, line.whose.word(), &line.sheet.value);
     format!("{alias} = {whose}{sheet}{with}{but}")
@@ -96,7 +115,8 @@ fn takes(tree: &Tree) -> Vec<String> {
 
 pub(super) fn group(line: &Group) -> String {
     let alias = line.alias.as_ref().map_or_else(String::new, |it| format!("{} : ", it.value));
-    format!("{alias}group {}{}", line.whose.word(), line.name.value)
+    let word = if line.is_state { "state" } else { "group" };
+    format!("{alias}{word} {}{}", line.whose.word(), line.name.value)
 }
 
 pub(super) fn take(line: &Take) -> String {
@@ -167,7 +187,10 @@ fn plain(line: &Take, given: &InputLiteral) -> String {
 }
 
 pub(super) fn definition(line: &Definition) -> String {
-    let name = &line.name.value;
+    let name = match line.is_next {
+        true => &format!("next {}", line.name.value),
+        false => &line.name.value,
+    };
     let (head, value) = match &line.body {
         Body::Value(value) => {
             let kind =

@@ -42,6 +42,8 @@ pub struct Tree {
     pub cautions: Vec<Word>,
     /// Sheets it uses.
     pub uses: Vec<Use>,
+    /// Sheets it uses in a row.
+    pub courses: Vec<Course>,
     /// Inputs.
     pub takes: Vec<Take>,
     /// Groups whose inputs are inputs of the sheet.
@@ -62,6 +64,29 @@ impl Tree {
         self.groups.iter().find(|group| group.handle().value == name)
     }
 
+    /// The used sheet and its result that are read as `slow.n` or `slow.ramp.n`; nothing where no course says so.
+    pub(crate) fn in_course(&self, alias: &str, result: &str) -> Option<(String, String)> {
+        let (head, line) = match alias.split_once('.') {
+            Some((head, line)) => (head, Some(line)),
+            None => (alias, None),
+        };
+        let course = self.courses.iter().find(|course| course.alias.value == head)?;
+        let is_value = course.values.iter().any(|value| value == result);
+        let line = match line {
+            Some(line) => course.lines.iter().find(|it| it.alias.value == line)?,
+            None => course.lines.last().filter(|_| is_value)?,
+        };
+        let result = if is_value { next(result) } else { result.to_owned() };
+        Some((course.called(line), result))
+    }
+
+    /// A result of a used sheet as it is read: a value of the state by its own name within a course.
+    pub(crate) fn short_of<'n>(&self, alias: &str, result: &'n str) -> &'n str {
+        let value = result.strip_prefix("next_");
+        let is_read = |value: &&str| self.in_course(alias, value).is_some_and(|it| it.1 == result);
+        value.filter(is_read).unwrap_or(result)
+    }
+
     /// Whether a line that could not be read may have defined a name.
     pub(crate) fn is_broken(&self, name: &str) -> bool {
         self.broken.contains(name) || self.groups.iter().any(|group| group.inputs.is_empty())
@@ -71,6 +96,11 @@ impl Tree {
     pub(crate) fn is_whole(&self) -> bool {
         self.broken.is_empty() && self.groups.iter().all(|group| !group.inputs.is_empty())
     }
+}
+
+/// The result as which a value of a state is given back.
+pub(crate) fn next(value: &str) -> String {
+    format!("next_{value}")
 }
 
 /// Whose sheet a name stands for; said where a name alone could mean two.
@@ -110,13 +140,57 @@ pub struct Use {
     pub arguments: Vec<(Word, Expression)>,
     /// Those behind `but`, in the place of what a group hands.
     pub but: Vec<(Word, Expression)>,
+    /// Where it stands in a course, once the course is laid flat.
+    pub standing: Option<Standing>,
     /// The whole line.
     pub span: Span,
+}
+
+/// Where a used sheet stands in a course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// Name of the state.
+    pub state: String,
+    /// Its text.
+    pub source: Arc<Source>,
+    /// Values of the state that `from` of the course may hand: those of the first line alone.
+    pub from: Vec<String>,
+}
+
+/// `slow = course of turning from n = n_0`, and below it used sheets, each of which takes the state in which the one
+/// above it ends.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Course {
+    /// Name under which the state at its end is read.
+    pub alias: Word,
+    /// Whose state is meant.
+    pub whose: Whose,
+    /// Name of the state.
+    pub state: Word,
+    /// Where it begins; nothing is said where the sheet's own state is meant, or the state's defaults.
+    pub from: Vec<(Word, Expression)>,
+    /// Its lines.
+    pub lines: Vec<Use>,
+    /// How many used sheets stand before it.
+    pub at: usize,
+    /// The whole of it.
+    pub span: Span,
+    /// Names of the values of the state; empty until it is read.
+    pub values: Vec<String>,
+}
+
+impl Course {
+    /// What one of its lines is called when it is laid flat.
+    pub(crate) fn called(&self, line: &Use) -> String {
+        format!("{}.{}", self.alias.value, line.alias.value)
+    }
 }
 
 /// `group shaft`, `left : group shaft`: the inputs of a group, here with `left_` before their names.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
+    /// `state turning`: a group that the sheet gives back.
+    pub is_state: bool,
     /// Name before `:`.
     pub alias: Option<Word>,
     /// Whose group is meant.
@@ -228,6 +302,8 @@ pub struct Bound {
 /// One line of `works`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Definition {
+    /// `next n = …`: a value of the state that the sheet gives back, or all of it.
+    pub is_next: bool,
     /// Name.
     pub name: Word,
     /// Kind after `:`, if the line declares it.
@@ -248,8 +324,9 @@ pub struct Definition {
 
 impl Definition {
     /// A line without kind, unit and range.
-    pub(super) fn plain(name: Word, body: Body, note: String, span: Span) -> Self {
-        Self { name, kind: None, unit: None, low: None, high: None, body, note, span }
+    pub(crate) fn plain(name: Word, body: Body, note: String, span: Span) -> Self {
+        let (kind, unit, low, high) = (None, None, None, None);
+        Self { is_next: false, name, kind, unit, low, high, body, note, span }
     }
 }
 
@@ -372,50 +449,6 @@ pub struct Expression {
     pub node: Node,
     /// Where.
     pub span: Span,
-}
-
-impl Expression {
-    /// Its parts, each with the name that stands for something else in it than outside.
-    pub(crate) fn scoped_parts(&self) -> impl Iterator<Item = (Option<&Word>, &Self)> {
-        let inner = match &self.node {
-            Node::Root(search) | Node::Integral(search) => {
-                Some((&search.argument, &*search.function))
-            }
-            Node::Running { name, body, .. } => Some((name, &**body)),
-            _ => None,
-        };
-        self.parts().into_iter().map(move |part| {
-            (inner.filter(|(_, within)| std::ptr::eq(*within, part)).map(|(name, _)| name), part)
-        })
-    }
-
-    /// The expressions that it is made of, in the order in which they are written.
-    pub(crate) fn parts(&self) -> Vec<&Self> {
-        match &self.node {
-            Node::Number { .. } | Node::Name(_) | Node::Dotted(..) | Node::Never(_) => Vec::new(),
-            Node::Call(_, arguments) => arguments.iter().collect(),
-            Node::Negative(part)
-            | Node::Not(part)
-            | Node::Is(part, _)
-            | Node::Meant(part, _)
-            | Node::Preferred(_, part, _) => vec![part],
-            Node::Binary(a, _, b)
-            | Node::Power(a, _, b)
-            | Node::Compare(a, _, b)
-            | Node::And(a, b)
-            | Node::Or(a, b)
-            | Node::Where(a, b) => vec![a, b],
-            Node::Cases { cases, otherwise } => {
-                let cases = cases.iter().flat_map(|(condition, result)| [condition, result]);
-                cases.chain(otherwise.as_deref()).collect()
-            }
-            Node::Rounded(part, rounding) => vec![part, &rounding.step],
-            Node::Root(search) | Node::Integral(search) => {
-                vec![&search.function, &search.from, &search.to]
-            }
-            Node::Running { start, body, .. } => vec![start, body],
-        }
-    }
 }
 
 /// What an expression is.

@@ -1,8 +1,8 @@
 //! What is used, and what is taken together: lines of `uses`, and groups.
 
 use super::expression::{Expressions, stop};
-use super::scan::{Read, keyword, sign};
-use super::tree::{Expression, Group, Node, Span, Use, Whose, Word};
+use super::scan::{Read, keyword, keywords, sign};
+use super::tree::{Course, Expression, Group, Node, Span, Use, Whose, Word};
 use super::words::is_reserved;
 
 impl Expressions {
@@ -20,12 +20,30 @@ impl Expressions {
                 (rest, but) = self.arguments(after)?;
             }
         }
-        Ok((rest, Use { alias, whose, sheet, arguments, but, span }))
+        Ok((rest, Use { alias, whose, sheet, arguments, but, standing: None, span }))
     }
 
-    /// `group shaft`, `left : group shaft`; nothing where the line is none of them.
+    /// `slow = course of turning from n = n_0`, without its lines; nothing where the line is none.
+    pub(super) fn course<'a>(&self, input: &'a str, span: Span) -> Option<Read<'a, Course>> {
+        let (rest, alias) = self.scan.name(input).ok()?;
+        let (rest, ()) = sign("=")(rest).ok()?;
+        let (rest, ()) = keywords("course of")(rest).ok()?;
+        let (rest, whose) = whose(rest);
+        let read = self.scan.name(rest).map_err(stop).and_then(|(rest, state)| {
+            let (rest, from) = match keyword("from")(rest) {
+                Ok((rest, ())) => self.arguments(rest)?,
+                Err(_) => (rest, Vec::new()),
+            };
+            let (lines, values) = (Vec::new(), Vec::new());
+            Ok((rest, Course { alias, whose, state, from, lines, at: 0, span, values }))
+        });
+        Some(read)
+    }
+
+    /// `group shaft`, `left : group shaft`, `state turning`; nothing where the line is none of them.
     pub(super) fn group<'a>(&self, input: &'a str, span: Span) -> Option<Read<'a, Group>> {
-        let (rest, alias) = match keyword("group")(input) {
+        let is_state = keyword("state")(input).is_ok();
+        let (rest, alias) = match keyword("group")(input).or_else(|_| keyword("state")(input)) {
             Ok((rest, ())) if !rest.starts_with(':') => (rest, None),
             _ => {
                 let (rest, alias) = self.scan.name(input).ok()?;
@@ -35,9 +53,18 @@ impl Expressions {
             }
         };
         let (rest, whose) = whose(rest);
+        let is_state = is_state && alias.is_none();
         // it is handed on by its name, as a value is
-        let group =
-            |name| Group { alias, whose, name, at: 0, span, inputs: Vec::new(), source: None };
+        let group = |name| Group {
+            is_state,
+            alias,
+            whose,
+            name,
+            at: 0,
+            span,
+            inputs: Vec::new(),
+            source: None,
+        };
         Some(self.scan.name(rest).map_err(stop).map(|(rest, name)| (rest, group(name))))
     }
 

@@ -125,6 +125,7 @@ impl<'s> Compiler<'s> {
         let (mut tree, problems) = language::parse(source);
         self.problems.extend(problems);
         self.groups(source, &mut tree);
+        self.courses(source, &mut tree);
         // a result under another name is a line of that name
         tree.works.extend(tree.gives.iter().filter_map(language::Give::definition));
         let tree = Arc::new(tree);
@@ -257,8 +258,9 @@ impl<'s> Compiler<'s> {
         let own = |word: &'_ language::Word| sheet.place(&word.span);
         let uses = tree.uses.iter().map(|line| (&line.alias, own(&line.alias)));
         let groups = tree.groups.iter().map(|line| (line.handle(), own(line.handle())));
+        let courses = tree.courses.iter().map(|line| (&line.alias, own(&line.alias)));
         let works = tree.works.iter().map(|line| (&line.name, own(&line.name)));
-        let all: Vec<_> = uses.chain(groups).chain(takes).chain(works).collect();
+        let all: Vec<_> = uses.chain(courses).chain(groups).chain(takes).chain(works).collect();
         self.lookalikes(&all);
         for take in &tree.takes {
             if let Shape::Choice(words) = &take.shape {
@@ -418,7 +420,12 @@ impl<'s> Compiler<'s> {
                 .value
                 .rsplit_once(' ')
                 .and_then(|(kind, unit)| unit::kind(kind).map(|_| (kind, unit)));
+            let state = word.value.strip_prefix("state ");
             let remedy = match (split, near.first()) {
+                _ if state.is_some() => format!(
+                    "a state is taken under its own name, on a line of its own: `{}`",
+                    word.value
+                ),
                 (Some((kind, unit)), _) => format!("write `{kind} in {unit}`"),
                 (None, Some(near)) => format!("did you mean `{near}`?"),
                 (None, None) => "`standstill list kinds` shows all kinds".to_owned(),

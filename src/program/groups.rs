@@ -7,7 +7,7 @@ use super::compile::Compiler;
 use super::mismatch;
 use super::scope::Sheet;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
-use crate::language::{self, Expression, Group, Node, Search, Span, Take, Tree, Use, Word};
+use crate::language::{self, Expression, Group, Node, Span, Take, Tree, Use, Whose, Word};
 
 impl Compiler<'_> {
     /// The inputs of the groups that a sheet takes, put among its own.
@@ -25,7 +25,9 @@ impl Compiler<'_> {
         for group in &mut groups {
             tree.takes.extend(own.by_ref().take(group.at - before));
             before = group.at;
-            let Some((found, inside)) = self.group(source, group) else { continue };
+            let Some((found, inside)) = self.group(source, group.whose, &group.name) else {
+                continue;
+            };
             let names: Vec<String> = inside.takes.iter().map(|it| it.name.value.clone()).collect();
             tree.takes.extend(inside.takes.iter().map(|take| taken(group, &found, &inside, take)));
             tree.broken.extend(inside.broken.iter().map(|name| group.called(name)));
@@ -43,10 +45,14 @@ impl Compiler<'_> {
     }
 
     /// The text of a group, and what it holds.
-    fn group(&mut self, source: &Arc<Source>, group: &Group) -> Option<(Arc<Source>, Arc<Tree>)> {
-        let name = &group.name.value;
-        let place = Place::text(source, group.name.span.clone());
-        let found = match self.resolver.group(group.whose, name, &place) {
+    pub(super) fn group(
+        &mut self,
+        source: &Arc<Source>,
+        whose: Whose,
+        name: &Word,
+    ) -> Option<(Arc<Source>, Arc<Tree>)> {
+        let place = Place::text(source, name.span.clone());
+        let found = match self.resolver.group(whose, &name.value, &place) {
             Ok(found) => found,
             Err(problem) => {
                 self.problems.push(*problem);
@@ -60,8 +66,9 @@ impl Compiler<'_> {
         };
         if inside.takes.is_empty() && inside.broken.is_empty() {
             let headline = format!("`{}` holds no group of inputs", found.name);
-            self.problems.push(wrong(source, &group.name.span, headline).remedy(format!(
-                "begin it with `group {name}`, and list the inputs below `takes`"
+            self.problems.push(wrong(source, &name.span, headline).remedy(format!(
+                "begin it with `group {}`, and list the inputs below `takes`",
+                name.value
             )));
         }
         (!inside.takes.is_empty()).then_some((found, inside))
@@ -71,6 +78,7 @@ impl Compiler<'_> {
     pub(super) fn holds_inputs_alone(&mut self, sheet: &Sheet) {
         let tree = &sheet.tree;
         let lines = (tree.uses.iter().map(|it| &it.span))
+            .chain(tree.courses.iter().map(|it| &it.span))
             .chain(tree.works.iter().map(|it| &it.span))
             .chain(tree.holds.iter().map(|it| &it.span))
             .chain(tree.gives.iter().map(|it| &it.span));
@@ -146,13 +154,12 @@ fn wrong(source: &Arc<Source>, span: &Span, headline: String) -> Diagnostic {
 fn taken(group: &Group, source: &Arc<Source>, inside: &Tree, take: &Take) -> Take {
     let mut take = take.clone();
     let is_input = |name: &str| inside.takes.iter().any(|it| it.name.value == name);
-    let called = |name: &str| match is_input(name) {
-        true => group.called(name),
-        false => name.to_owned(),
-    };
     take.name.value = group.called(&take.name.value);
     for bound in [&mut take.low, &mut take.high].into_iter().flatten() {
-        rename(&mut bound.value, &called);
+        bound.value.change(&mut |node| match node {
+            Node::Name(name) if is_input(name) => *name = group.called(name),
+            _ => {}
+        });
     }
     if take.heading.is_empty() {
         take.heading = inside.title.as_ref().map_or_else(String::new, |title| title.value.clone());
@@ -267,46 +274,4 @@ fn not_taken(
         None => format!("hand what it takes of them: `{}`", shared.join(", ")),
     };
     wrong(source, &span, headline).remedy(remedy)
-}
-
-/// Every name in it called otherwise; the spans stay where it was written.
-fn rename(expression: &mut Expression, called: &dyn Fn(&str) -> String) {
-    match &mut expression.node {
-        Node::Number { .. } | Node::Dotted(..) | Node::Never(_) => {}
-        Node::Name(name) => *name = called(name),
-        Node::Call(_, arguments) => arguments.iter_mut().for_each(|it| rename(it, called)),
-        Node::Negative(part)
-        | Node::Not(part)
-        | Node::Is(part, _)
-        | Node::Meant(part, _)
-        | Node::Preferred(_, part, _) => rename(part, called),
-        Node::Binary(a, _, b)
-        | Node::Power(a, _, b)
-        | Node::Compare(a, _, b)
-        | Node::And(a, b)
-        | Node::Or(a, b)
-        | Node::Where(a, b) => {
-            rename(a, called);
-            rename(b, called);
-        }
-        Node::Cases { cases, otherwise } => {
-            for (condition, result) in cases {
-                rename(condition, called);
-                rename(result, called);
-            }
-            otherwise.iter_mut().for_each(|it| rename(it, called));
-        }
-        Node::Rounded(part, rounding) => {
-            rename(part, called);
-            rename(&mut rounding.step, called);
-        }
-        Node::Root(search) | Node::Integral(search) => {
-            let Search { function, from, to, .. } = search;
-            [function, from, to].into_iter().for_each(|it| rename(it, called));
-        }
-        Node::Running { start, body, .. } => {
-            rename(start, called);
-            rename(body, called);
-        }
-    }
 }

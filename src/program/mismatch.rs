@@ -83,8 +83,9 @@ pub(super) fn declared(
         name => name.unwrap_or(Name::UnitMismatch),
     };
     let found_words = exact_name(found);
+    let what = if line.is_next { "in its state" } else { "declared as" };
     let headline = format!(
-        "`{}` is declared as {}, and its formula gives {found_words}",
+        "`{}` is {what} {}, and its formula gives {found_words}",
         line.name.value,
         kind.with_article()
     );
@@ -92,10 +93,10 @@ pub(super) fn declared(
         _ if kind.dimension != found && kind.dimension.without_angle() == found.without_angle() => {
             super::absorb::missing(found, kind.dimension)
         }
-        Some(other) => {
+        Some(other) if !line.is_next => {
             format!("write `{} : {} = …`, or check the formula", line.name.value, other.name)
         }
-        None => "check the formula".to_owned(),
+        _ => "check the formula".to_owned(),
     };
     let place = line.kind.as_ref().map_or(&line.name.span, |word| &word.span);
     Diagnostic::error(name, headline)

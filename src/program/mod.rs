@@ -6,6 +6,7 @@ mod built_in;
 mod checked;
 mod compile;
 mod conversion;
+mod courses;
 mod customary;
 mod decided;
 mod flat;

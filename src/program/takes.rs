@@ -11,7 +11,7 @@ use super::scope::{Argument, Arguments, Factors, Named, Sheet, Value};
 use super::tolerance::Tolerance;
 use super::{across, lint, mismatch, tens};
 use crate::diagnostic::{Diagnostic, Name, Place};
-use crate::language::{self, Bound, Expression, Node, Shape, Take};
+use crate::language::{self, Bound, Expression, Group, Node, Shape, Take};
 use crate::unit::{Kind, Literal, Unit};
 
 /// What a line of `takes` declares, its units read.
@@ -133,7 +133,14 @@ impl Compiler<'_> {
                 self.line = line;
                 let register = self.emit_literal(default).register;
                 let value = Value::new(register, declared.type_.clone());
-                self.taken(sheet, take, declared, line, &value, LineSource::Default);
+                // what a course does not say begins with its default: nobody forgot to hand it
+                let in_state =
+                    |group: &Group| group.is_state && group.inputs.contains(&take.name.value);
+                let says = match sheet.tree.groups.iter().any(in_state) {
+                    true => LineSource::Takes,
+                    false => LineSource::Default,
+                };
+                self.taken(sheet, take, declared, line, &value, says);
                 Some(declared.with_default(value, sheet, take))
             }
         }

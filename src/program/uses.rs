@@ -70,6 +70,14 @@ impl Compiler<'_> {
         }
         self.not_too_large(sheet, &line.sheet.span)?;
         let tree = self.read(&source);
+        if let Some(standing) = &line.standing
+            && !super::courses::takes_it(&tree, standing)
+        {
+            if tree.is_whole() {
+                self.problems.push(super::courses::no_phase(sheet, line, standing));
+            }
+            return None;
+        }
         let mut arguments = Arguments::new();
         // what a misspelt name was meant for is not missing as well
         let mut meant: Vec<String> = Vec::new();
@@ -207,20 +215,27 @@ impl Compiler<'_> {
                     continue;
                 }
                 let Some((ours, fits)) = matching(sheet, line, take) else { continue };
-                let written = source.text.get(default.span.clone()).map(language::one_line);
+                let said_in = take.from.as_ref().map_or(&source, |(group, _)| group);
+                let written = said_in.text.get(default.span.clone()).map(language::one_line);
                 let says = format!("say `{name} = {}`", written.unwrap_or_default());
                 let first = ours.split('.').next().unwrap_or(&ours);
                 let waits = first == line.alias.value
                     || waits_for(&tree, &line.alias.value).contains(first);
+                let begins = line.standing.as_ref().is_some_and(|it| it.from.contains(name));
+                // what is calculated from a course is nothing that it could begin with
+                if begins && waits {
+                    continue;
+                }
+                let list = if begins { "from" } else { "with" };
                 let remedy = match (&take.shape, fits && !waits) {
                     (_, true) if ours == *name => {
-                        format!("add `{name}` to `with`, or {says} there")
+                        format!("add `{name}` to `{list}`, or {says} there")
                     }
-                    (_, true) => format!("add `{name} = {ours}` to `with`, or {says} there"),
+                    (_, true) => format!("add `{name} = {ours}` to `{list}`, or {says} there"),
                     (Shape::Choice(_), false) if !fits => format!(
-                        "{says} in `with`; to follow `{ours}`, use the sheet once for each word and choose among the results with `when {ours} is …`"
+                        "{says} in `{list}`; to follow `{ours}`, use the sheet once for each word and choose among the results with `when {ours} is …`"
                     ),
-                    _ => format!("{says} in `with`, or give one of the two another name"),
+                    _ => format!("{says} in `{list}`, or give one of the two another name"),
                 };
                 let headline = format!(
                     "`{name}` of `{}` is not handed over, and there is a `{ours}` here",

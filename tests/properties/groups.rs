@@ -30,7 +30,7 @@ impl Environment for Memory {
     }
 }
 
-fn program(files: &[(&str, &str)], text: &str) -> std::sync::Arc<Program> {
+pub(super) fn program(files: &[(&str, &str)], text: &str) -> std::sync::Arc<Program> {
     let files = files.iter().map(|(name, text)| (PathBuf::from(name), (*text).to_owned()));
     let memory = Memory(files.collect());
     let checked = compile(&Source::new("asked.sheet", text), &Project::new(&memory));

@@ -7,9 +7,9 @@ use proptest::prelude::*;
 use standstill::diagnostic::{Diagnostic, Place, Source};
 use standstill::environment::NoFs;
 use standstill::language::{
-    Body, Bound, Check, Definition, Expression, Give, Group, InputLiteral, Node, Reach, Rounding,
-    Search, Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose, Word,
-    parse, print,
+    Body, Bound, Check, Course, Definition, Expression, Give, Group, InputLiteral, Node, Reach,
+    Rounding, Search, Setting, Shape, Sign, Spanned, TableTree, Take, Tolerance, Tree, Use, Whose,
+    Word, parse, print,
 };
 use standstill::library::SHEETS;
 use standstill::program::{Between, Direction, Preferred, Relation, compile};
@@ -45,6 +45,12 @@ fn word() -> impl Strategy<Value = Word> {
     name().prop_map(spanned)
 }
 
+/// A used sheet, or a line of a course.
+fn alias() -> impl Strategy<Value = Word> {
+    let of_course = (name(), name()).prop_map(|(course, line)| format!("{course}.{line}"));
+    prop_oneof![name(), of_course].prop_map(spanned)
+}
+
 fn unit() -> impl Strategy<Value = Word> {
     prop::sample::select(vec![
         "s",
@@ -78,7 +84,7 @@ fn expression() -> impl Strategy<Value = Expression> {
     let leaf = prop_oneof![
         number(),
         name().prop_map(Node::Name),
-        (word(), word()).prop_map(|(alias, result)| Node::Dotted(alias, result)),
+        (alias(), word()).prop_map(|(alias, result)| Node::Dotted(alias, result)),
     ]
     .prop_map(tree_of);
     leaf.prop_recursive(5, 40, 4, |inner| {
@@ -273,11 +279,12 @@ fn definition() -> impl Strategy<Value = Definition> {
         1 => table,
     ];
     let range = (prop::option::of(unit()), bound(), bound());
-    (word(), prop::option::of(kind()), range, body, note()).prop_map(
-        |(name, kind, range, body, note)| {
+    (any::<bool>(), word(), prop::option::of(kind()), range, body, note()).prop_map(
+        |(is_next, name, kind, range, body, note)| {
             let kind = kind.filter(|_| matches!(body, Body::Value(_)));
             let (unit, low, high) = if kind.is_some() { range } else { (None, None, None) };
-            Definition { name, kind, unit, low, high, body, note, span: 0..0 }
+            let is_next = is_next && kind.is_none() && matches!(body, Body::Value(_));
+            Definition { is_next, name, kind, unit, low, high, body, note, span: 0..0 }
         },
     )
 }
@@ -287,7 +294,7 @@ fn give() -> impl Strategy<Value = Give> {
         .prop_map(|(step, low, high)| Setting { step, low, high });
     let value = prop_oneof![
         word().prop_map(|name| tree_of(Node::Name(name.value))),
-        (word(), word()).prop_map(|(alias, result)| tree_of(Node::Dotted(alias, result))),
+        (alias(), word()).prop_map(|(alias, result)| tree_of(Node::Dotted(alias, result))),
     ];
     (
         word(),
@@ -311,15 +318,29 @@ fn give() -> impl Strategy<Value = Give> {
 fn tree() -> impl Strategy<Value = Tree> {
     let whose = prop::sample::select(vec![Whose::Any, Whose::Own, Whose::Library]);
     let handed = || prop::collection::vec((word(), expression()), 0..3);
-    let used = (word(), whose.clone(), word(), handed(), handed()).prop_map(
-        |(alias, whose, sheet, arguments, but)| {
+    let used = (word(), whose.clone(), word(), handed(), handed())
+        .prop_map(|(alias, whose, sheet, arguments, but)| {
             // `but` changes what is handed over
             let but = if arguments.is_empty() { Vec::new() } else { but };
-            Use { alias, whose, sheet, arguments, but, span: 0..0 }
+            Use { alias, whose, sheet, arguments, but, standing: None, span: 0..0 }
+        })
+        .boxed();
+    let lines = prop::collection::vec(used.clone(), 0..3);
+    let course = (word(), whose.clone(), word(), handed(), lines, 0..4_usize).prop_map(
+        |(alias, whose, state, from, lines, at)| Course {
+            alias,
+            whose,
+            state,
+            from,
+            lines,
+            at,
+            span: 0..0,
+            values: Vec::new(),
         },
     );
-    let group = (prop::option::of(word()), whose, word(), 0..4_usize).prop_map(
-        |(alias, whose, name, at)| Group {
+    let group = (any::<bool>(), prop::option::of(word()), whose, word(), 0..4_usize).prop_map(
+        |(is_state, alias, whose, name, at)| Group {
+            is_state: is_state && alias.is_none(),
             alias,
             whose,
             name,
@@ -346,7 +367,7 @@ fn tree() -> impl Strategy<Value = Tree> {
             prop::collection::vec(text(), 0..2),
             prop::collection::vec(text(), 0..2),
         ),
-        prop::collection::vec(used, 0..3),
+        (prop::collection::vec(used, 0..3), prop::collection::vec(course, 0..3)),
         (prop::collection::vec(take(), 0..3), prop::collection::vec(group, 0..3), headings),
         prop::collection::vec(definition(), 0..4),
         prop::collection::vec(check, 0..3),
@@ -355,6 +376,9 @@ fn tree() -> impl Strategy<Value = Tree> {
         .prop_map(
             |(([title, version, date], sources, cautions), uses, takes, works, holds, gives)| {
                 let (mut takes, mut groups, headings) = takes;
+                let (uses, mut courses) = uses;
+                courses.iter_mut().for_each(|course| course.at = course.at.min(uses.len()));
+                courses.sort_by_key(|course| course.at);
                 let mut above = String::new();
                 for (take, heading) in takes.iter_mut().zip(headings) {
                     above = heading.unwrap_or(above);
@@ -372,6 +396,7 @@ fn tree() -> impl Strategy<Value = Tree> {
                     sources,
                     cautions,
                     uses,
+                    courses,
                     takes,
                     groups,
                     works,

@@ -6,6 +6,7 @@ mod arms;
 mod bounds;
 mod cases;
 mod conversions;
+mod courses;
 mod decimals;
 mod defaults;
 mod design;

@@ -99,7 +99,9 @@ impl Compiler<'_> {
                     Some(self.element(sheet, value))
                 }
                 None => {
-                    let known: Vec<&str> = results.keys().map(String::as_str).collect();
+                    let known = results.keys();
+                    let known: Vec<&str> =
+                        known.map(|it| sheet.tree.short_of(&alias.value, it)).collect();
                     let problem = mismatch::unknown_result(sheet, alias, result, &known);
                     self.problems.push(problem);
                     None
