@@ -89,7 +89,12 @@ fn own(document: &Document, name: &str) -> Vec<String> {
         let takes = format!("takes `{}`", inputs.join("`, `"));
         return vec![format!("`{name}`: the group of inputs `{}`", group.name.value), takes];
     }
-    if let Some(course) = document.tree.courses.iter().find(|it| it.alias.value == name) {
+    let mut courses = document.tree.courses.iter();
+    if let Some(course) = courses.clone().find(|it| it.state.value == name) {
+        let values = course.values.join("`, `");
+        return vec![format!("`{name}`: a state"), format!("hands on `{values}`")];
+    }
+    if let Some(course) = courses.find(|it| it.alias.value == name) {
         let (state, values) = (&course.state.value, course.values.join(&format!("`, `{name}.")));
         return vec![
             format!("`{name}`: a course of `{state}`"),

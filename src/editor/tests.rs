@@ -83,7 +83,10 @@ fn every_word_is_explained_and_its_definition_found() {
                     || document.tree.takes.iter().any(grouped);
                 assert!(found, "{}: {word:?}", sheet.name);
             }
-            assert_eq!(&document.text()[word.span.clone()], word.name, "{}", sheet.name);
+            // a line of a course is written without the course before it
+            let text = &document.text()[word.span.clone()];
+            let of_course = word.name.ends_with(&format!(".{text}"));
+            assert!(*text == word.name || of_course, "{}: {word:?}", sheet.name);
         }
     });
 }
