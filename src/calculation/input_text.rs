@@ -213,8 +213,14 @@ fn in_its_unit(kind: &'static Kind, meant: String) -> Vec<String> {
     let Ok((.., unit)) = unit::split_quantity(&meant) else { return vec![meant] };
     let number = meant.get(..meant.len() - unit.len()).unwrap_or_default();
     match kind.read_plate(unit) {
+        // one unit in several writings, not units of its kind in the place of another's
         Err(problem) if !unit.is_empty() && !problem.nearest.is_empty() => {
-            problem.nearest.iter().map(|near| format!("{number}{near}")).collect()
+            let (all, own) = (&problem.nearest, unit.to_lowercase());
+            let same = |near: &String| near.to_lowercase().starts_with(&own);
+            match all.len() > 1 && all.iter().all(same) {
+                true => all.iter().map(|near| format!("{number}{near}")).collect(),
+                false => vec![meant],
+            }
         }
         _ => vec![meant],
     }

@@ -161,7 +161,7 @@ pub(super) enum What {
         /// What it is.
         type_: Type,
         /// Unit in which it is read.
-        unit: Unit,
+        unit: Box<Unit>,
         /// How it is rounded.
         rounding: Option<(Direction, Box<Literal>)>,
         /// How it is rounded, in words, where the sheet does not say which side is the safe one; else empty. The list

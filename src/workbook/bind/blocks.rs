@@ -347,8 +347,8 @@ impl Binder<'_> {
             found = found.or_else(|| self.goes_on(&request.program, row));
         }
         let Some(problem) = found else {
-            let value = row.values.first().filter(|_| input.is_some());
-            let caution = value.and_then(|it| self.taken_back(&format!("`{}`", row.name), it));
+            let caution = row.values.first().zip(input);
+            let caution = caution.and_then(|(it, input)| self.taken_back(input, it));
             self.bound.problems.extend(caution);
             return false;
         };

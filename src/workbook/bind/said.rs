@@ -127,12 +127,14 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
 }
 
 impl Binder<'_> {
-    /// A remark behind a row of a block that takes its value back.
-    pub(super) fn taken_back(&self, name: &str, value: &CellAt) -> Option<Diagnostic> {
+    /// A remark behind a row of a block that takes its value back; the sheet's own words do not.
+    pub(super) fn taken_back(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
+        let name = format!("`{}`", input.name);
         (1..=4).find_map(|right| {
             let beside = self.beside(value, 0, right)?;
             let text = self.text_of(&beside)?;
-            takes_back(&text).then(|| taken_back(name, &text, self.place(&beside)))
+            let remark = text.trim() != input.note.trim() && takes_back(&text);
+            remark.then(|| taken_back(&name, &text, self.place(&beside)))
         })
     }
 
