@@ -230,7 +230,11 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       const page = await open(file), bytes = [...readFileSync(book)], values = () => page.evaluate(() => standstill.values(0).outputs), then = await values();
       const put = (changes) => page.evaluate(async ([bytes, changes]) => {
         const tabs = await tabsOfXlsx(new Uint8Array(bytes)), rows = tabs[0], at = (name) => rows.find((row) => row[0] && row[0].text === name);
-        for (const [name, place, cell] of changes) at(name)[place] = { at: `${"ABCDEFGH"[place]}0`, type: "text", shows: "", ...cell };
+        for (const [name, place, cell] of changes) {
+          const row = at(name);
+          while (row.length < place) row.push({ at: "", type: "", text: "", shows: "" });
+          row[place] = { at: `${"ABCDEFGH"[place]}0`, type: "text", shows: "", ...cell };
+        }
         standstill.tabs(tabs, "book");
         return document.querySelector(".note").textContent;
       }, [bytes, changes]);
