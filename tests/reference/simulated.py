@@ -67,11 +67,12 @@ def vertical_drop(r):
     k = lead / 1e3 / (2 * pi)
     T_b, v = ms(m * G * k * r.choice((0.5, 1, 2, 4)) * (0.5 + r.random())), min(some(r, 0.01, 3), ms(1.6 * lead))  # below 100 000 r/min
     t, build = some(r, 1, 500), some(r, 1, 300)
-    whole = J + m * k * k
+    m_bal = r.choice((0, ms(F_bal / G))) if F_bal else 0
+    whole = J + (m + m_bal) * k * k
     brake = Brake(T_b, t / 1e3, build / 1e3)
     down, up = (follow(Shaft(whole, F_f * k, T_load=sign * (m * G - F_bal) * k), v / k, brake) for sign in (-1, 1))
     return Case(
-        {"m / kg": m, "F_bal / N": F_bal, "F_f / N": F_f, "J_rot / kg·m²": J, "lead / mm/r": lead, "v_0 / m/s": v, "t_resp / ms": t,
+        {"m / kg": m, "F_bal / N": F_bal, "m_bal / kg": m_bal, "F_f / N": F_f, "J_rot / kg·m²": J, "lead / mm/r": lead, "v_0 / m/s": v, "t_resp / ms": t,
          "t_build / ms": build, "T_b / N·m": T_b, "s_max / mm": 1e6},
         {"s_drop / m": (max(down.ahead, up.back) * k, "equal"), "s_rise / m": (max(down.back, up.ahead) * k, "equal"),
          "v_peak / m/s": (max(down.peak, up.peak) * k, "equal"), "t_stop / s": (max(down.t, up.t), "equal")},

@@ -100,13 +100,13 @@ def square_law_load(r):
     given, n_1, n_0 = r.choice(("torque", "power")), some(r, 10, 6000, 0), some(r, 10, 6000, 0)
     J, T_0, T_1 = some(r, 1e-3, 100, 0), some(r, 0.01, 50, 0), some(r, 0.1, 1000, 0)
     P_1 = ms(T_1 * n_1 * RPM / 1e3)
-    where = r.choice(("shaft", "impeller"))
-    T = (T_1 if given == "torque" else P_1 * 1e3 / (n_1 * RPM)) - (T_0 if where == "shaft" else 0)
+    where, T_0_most = r.choice(("shaft", "impeller")), max(T_0, ms(T_0 * r.choice((1, 1.5))))
+    T = (T_1 if given == "torque" else P_1 * 1e3 / (n_1 * RPM)) - (T_0_most if where == "shaft" else 0)
     c = max(T, 0) / (n_1 * RPM) ** 2
     course = follow(Shaft(J, T_0, c=c), n_0 * RPM)
     return Case(
         {"given": given, "taken_at": where, "T_1 / N·m": T_1, "P_1 / kW": P_1, "n_1 / r/min": n_1,
-         "n_0 / r/min": n_0, "J / kg·m²": J, "T_0 / N·m": T_0},
+         "n_0 / r/min": n_0, "J / kg·m²": J, "T_0 / N·m": T_0, "T_0_most / N·m": T_0_most},
         {"t_stop / s": (course.t, "equal"), "phi_stop / rad": (course.path, "equal")},
     )
 
