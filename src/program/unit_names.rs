@@ -20,9 +20,10 @@ impl Compiler<'_> {
             takes.chain(values.map(|line| line.name.value.as_str())).collect();
         let mut found = Vec::new();
         let mut look = |value: &Expression, own: &str, parameters: &[&Word]| {
-            let mut names: BTreeSet<&str> = all.iter().copied().filter(|it| *it != own).collect();
-            names.extend(parameters.iter().map(|word| word.value.as_str()));
-            quantities(value, &names, &mut found);
+            let is_name = |word: &str| {
+                (word != own && all.contains(word)) || parameters.iter().any(|it| it.value == word)
+            };
+            quantities(value, &is_name, &mut found);
         };
         for line in &tree.works {
             let mut words: Vec<&Word> = Vec::new();
@@ -67,15 +68,15 @@ impl Compiler<'_> {
 type Found = (crate::language::Span, String, Word);
 
 /// The quantities whose unit is made of names alone; nought and one of a unit are no product.
-fn quantities(tree: &Expression, names: &BTreeSet<&str>, found: &mut Vec<Found>) {
+fn quantities(tree: &Expression, is_name: &dyn Fn(&str) -> bool, found: &mut Vec<Found>) {
     if let Node::Number { digits, unit: Some(unit) } = &tree.node {
         let letter = |sign: char| !(sign.is_alphabetic() || sign == '_');
         let mut words = unit.value.split(letter).filter(|it| !it.is_empty()).peekable();
         let plain = digits.parse().is_ok_and(|it: f64| it == 0.0 || it == 1.0);
         let is_unit = parse_unit(&unit.value).is_ok();
-        if !plain && is_unit && words.peek().is_some() && words.all(|word| names.contains(word)) {
+        if !plain && is_unit && words.peek().is_some() && words.all(is_name) {
             found.push((tree.span.clone(), digits.clone(), unit.clone()));
         }
     }
-    tree.parts().into_iter().for_each(|part| quantities(part, names, found));
+    tree.parts().into_iter().for_each(|part| quantities(part, is_name, found));
 }
