@@ -275,25 +275,13 @@ fn the_sheet_of_the_language_paper_runs_and_its_bind_file_fits_it() {
 
 #[test]
 fn the_courses_of_the_language_paper_run() {
-    let folder = tempfile::tempdir().unwrap();
-    for (head, file) in [
+    let folder = of_the_language_paper(&[
         ("group turning", "turning.group"),
         ("sheet going-on", "going-on.sheet"),
         ("sheet slowing", "slowing.sheet"),
         ("sheet late-stop", "late-stop.sheet"),
-    ] {
-        let text = block_of("src/language/README.md", head);
-        fs::write(folder.path().join(file), text).unwrap();
-    }
-    let run = |arguments: &[&str]| {
-        let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
-            .args(arguments)
-            .current_dir(folder.path())
-            .output()
-            .unwrap();
-        let error = String::from_utf8(output.stderr).unwrap();
-        (output.status.code(), String::from_utf8(output.stdout).unwrap() + &error)
-    };
+    ]);
+    let run = |arguments: &[&str]| run_in(folder.path(), arguments);
     let (status, printed) = run(&["prove", "--strict", "."]);
     assert!(status == Some(0) && printed.contains("4 sheets checked, no problems"), "{printed}");
     // 0.3 s + 2 kg·m² · 50π rad/s / 20 N·m = 16.008 s; 25 r/s · 0.3 s = 7.5 r, and 25 r/s / 2 · 15.708 s more
@@ -327,25 +315,13 @@ fn the_courses_of_the_language_paper_run() {
 
 #[test]
 fn the_groups_of_the_language_paper_are_taken_and_handed_on() {
-    let folder = tempfile::tempdir().unwrap();
-    for (head, file) in [
+    let folder = of_the_language_paper(&[
         ("group shaft", "shaft.group"),
         ("sheet coasting", "coasting.sheet"),
         ("sheet two-rollers", "two-rollers.sheet"),
         ("sheet stop-resistor", "stop-resistor.sheet"),
-    ] {
-        let text = block_of("src/language/README.md", head);
-        fs::write(folder.path().join(file), text).unwrap();
-    }
-    let run = |arguments: &[&str]| {
-        let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
-            .args(arguments)
-            .current_dir(folder.path())
-            .output()
-            .unwrap();
-        let error = String::from_utf8(output.stderr).unwrap();
-        (output.status.code(), String::from_utf8(output.stdout).unwrap() + &error)
-    };
+    ]);
+    let run = |arguments: &[&str]| run_in(folder.path(), arguments);
     let (status, printed) = run(&["run", "two-rollers.sheet", "--example"]);
     // 0.1 s + 2 kg·m² · 50π rad/s / (0.8 · 20 N·m) = 19.735 s
     assert!(status == Some(0) && printed.contains("19.735 s"), "{printed}");
@@ -498,4 +474,24 @@ fn text_of_parts(book: &Path) -> String {
         .replace("&quot;", "\"")
         .replace("&apos;", "'")
         .replace("&amp;", "&")
+}
+
+/// Blocks of the language paper, by their first words, as files of a folder.
+fn of_the_language_paper(blocks: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (head, file) in blocks {
+        fs::write(folder.path().join(file), block_of("src/language/README.md", head)).unwrap();
+    }
+    folder
+}
+
+/// The exit code, and what was printed on both outputs.
+fn run_in(folder: &Path, arguments: &[&str]) -> (Option<i32>, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_standstill"))
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    let error = String::from_utf8(output.stderr).unwrap();
+    (output.status.code(), String::from_utf8(output.stdout).unwrap() + &error)
 }

@@ -86,7 +86,9 @@ fn write(book: &mut Workbook, free: &FreeTab, paper: &Paper) -> Result<(), XlsxE
     if let Some(second) = widths.get_mut(1) {
         *second = 24.0;
     }
-    let page = Page { widths: &widths, landscape: true, headings: (0, 0), foot: &free.title };
+    // what is to be signed bears its verdict, the first line below the title, on every page
+    let headings = (0, u32::from(free.signed && !free.lead.is_empty()));
+    let page = Page { widths: &widths, landscape: true, headings, foot: &free.title };
     let tab = book.add_worksheet();
     tab.set_name(&free.name)?;
     page.set(tab)?;

@@ -6,7 +6,7 @@ use standstill::recording::{SEAL, is_sealed};
 use standstill::spreadsheet::Book;
 
 use super::example::{copied, printed, standstill};
-use crate::workbooks::files::{container, entries};
+use crate::workbooks::files::{container, entries, part};
 
 const PLAN: &str = "examples/measured-stops/coasting.toml";
 const DOC: &str = "# T\n\n```sheet compare-with-calculation as a\nfrom p.xlsx\n```\n";
@@ -39,6 +39,10 @@ fn of_a_protocol_that_was_changed_nothing_is_made() {
     let made = fs::read(at("made.xlsx")).unwrap();
     let book = |bytes: &[u8]| Book::read("p.xlsx", bytes).unwrap();
     assert!(is_sealed(&book(&made)));
+    // title and verdict stand on every printed page
+    assert!(part(&made, "xl/workbook.xml").contains(
+        "<definedName name=\"_xlnm.Print_Titles\" localSheetId=\"0\">protocol!$1:$2</definedName>"
+    ));
     fs::write(at("doc.md"), DOC).unwrap();
     let doors: [(&[&str], bool); 4] = [
         (&["fill", "p.xlsx", "--dry-run"], false),

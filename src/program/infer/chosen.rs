@@ -58,8 +58,6 @@ impl Compiler<'_> {
         let type_ = Type::Number { dimension, point, series: false };
         let marked = Marked { values, flags, type_ };
         let made = match fold {
-            Fold::Sum => self.summed(sheet, &marked, fold, 0)?,
-            Fold::Product => self.summed(sheet, &marked, fold, 1)?,
             Fold::Count => self.count_of(sheet, &marked)?,
             _ => self.fold_some(sheet, fold, &marked, condition, &folded)?,
         };
@@ -77,7 +75,9 @@ impl Compiler<'_> {
     ) -> Option<Register> {
         let count = self.count_of(sheet, marked)?;
         let (needed, made) = match fold {
-            Fold::Sum | Fold::Product | Fold::Count => return None,
+            Fold::Count => return None,
+            Fold::Sum => (1, self.summed(sheet, marked, fold, 0)?),
+            Fold::Product => (1, self.summed(sheet, marked, fold, 1)?),
             Fold::Mean => (1, self.mean_of(sheet, marked, count)?),
             Fold::First => (1, self.first_of(sheet, marked)?),
             Fold::Last => (1, self.last_of(sheet, marked)?),
