@@ -69,7 +69,7 @@ impl Unread {
             Written::Text(text) => tab.illegible(position, text, head(text), taken)?,
             Written::Number(number) => {
                 // as nearly all cells are
-                let width = match tab.shows_plainly(position) && tab.format(position) == "General" {
+                let width = match tab.shows_general(position) {
                     true => whole_digits(number),
                     false => {
                         let views = tab.views(position).into_iter();

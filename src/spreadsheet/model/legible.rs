@@ -51,12 +51,13 @@ impl Tab {
         head: usize,
         taken: &dyn Fn(Position) -> bool,
     ) -> Option<Illegible> {
-        if let Some(found) = self.out_of_sight(cell) {
+        let style = self.style(cell);
+        if let Some(found) = self.out_of_sight(cell, style) {
             return Some(found);
         }
         let room = self.room.as_deref()?;
-        let (own, align) = (self.own_area(cell), self.alignment(cell));
-        let scale = self.points(cell) / POINTS;
+        let (own, align) = (self.own_area(cell), self.alignment(style));
+        let scale = self.points(style) / POINTS;
         let width = |text: &str| scale * width(text);
         let space = own_width(room, own) - align.indent * INDENT;
         let wider = |needed: f64| {
@@ -65,11 +66,11 @@ impl Tab {
             format!("make column {column} at least {least} wide")
         };
         if align.turned || align.wrapped {
-            return self.too_low(cell, own, &align, (width(text), space, scale));
+            return self.too_low(cell, own, align, (width(text), space, scale));
         }
         let head = text.get(..head).unwrap_or(text);
         let needed = if align.side == Side::Left { width(head) } else { width(text) };
-        let shrunk = || align.shrunk && space / needed * self.points(cell) >= 4.0;
+        let shrunk = || align.shrunk && space / needed * self.points(style) >= 4.0;
         if needed <= space + SLACK || shrunk() {
             return None;
         }
@@ -122,11 +123,12 @@ impl Tab {
 
     /// Why a number of so many digits cannot be read in a cell; it never spills into the next one.
     pub(crate) fn illegible_number(&self, cell: Position, digits: f64) -> Option<Illegible> {
-        if let Some(found) = self.out_of_sight(cell) {
+        let style = self.style(cell);
+        if let Some(found) = self.out_of_sight(cell, style) {
             return Some(found);
         }
-        let space = self.digits_in(cell)?;
-        (digits > space + SLACK && !self.alignment(cell).shrunk).then(|| {
+        let space = self.digits_in_style(cell, style)?;
+        (digits > space + SLACK && !self.alignment(style).shrunk).then(|| {
             let column = cell.column_name();
             Illegible {
                 kind: Hindrance::Narrow,
@@ -140,14 +142,18 @@ impl Tab {
 
     /// How many digits have room in a cell; none where the layout is not known.
     pub(crate) fn digits_in(&self, cell: Position) -> Option<f64> {
+        self.digits_in_style(cell, self.style(cell))
+    }
+
+    fn digits_in_style(&self, cell: Position, style: u32) -> Option<f64> {
         let room = self.room.as_deref()?;
-        let indent = self.alignment(cell).indent * INDENT;
+        let indent = self.alignment(style).indent * INDENT;
         let space = own_width(room, self.own_area(cell)) - indent;
-        Some(space * POINTS / self.points(cell))
+        Some(space * POINTS / self.points(style))
     }
 
     /// What keeps a cell out of sight, whatever it holds.
-    fn out_of_sight(&self, cell: Position) -> Option<Illegible> {
+    fn out_of_sight(&self, cell: Position, style: u32) -> Option<Illegible> {
         let row = cell.row + 1;
         let found = |kind, why: String, remedy: String| Some(Illegible { kind, why, remedy });
         if self.visibility != Visibility::Visible {
@@ -158,7 +164,7 @@ impl Tab {
             return found(Hindrance::Hidden, why, remedy);
         }
         let room = self.room.as_deref();
-        let flat = |points: f64| points < LOW * self.points(cell);
+        let flat = |points: f64| points < LOW * self.points(style);
         let own = self.own_area(cell);
         let high =
             |room: &Room| (own.first.row..=own.last.row).map(|row| room.height_of(row)).sum();
@@ -170,7 +176,7 @@ impl Tab {
                 (format!("column {column} is hidden"), format!("show column {column}"));
             found(Hindrance::Hidden, why, remedy)
         } else if room.is_some_and(|room| flat(high(room))) {
-            let least = (self.points(cell) * LINE).ceil();
+            let least = (self.points(style) * LINE).ceil();
             let (why, remedy) = (
                 format!("row {row} is too low to be read"),
                 format!("make row {row} at least {least} points high"),
@@ -257,13 +263,13 @@ impl Tab {
         self.merged_at(cell).unwrap_or_else(|| Area::between(cell, cell))
     }
 
-    fn alignment(&self, cell: Position) -> Alignment {
-        self.styles.get(self.style(cell)).map(|style| style.align.clone()).unwrap_or_default()
+    fn alignment(&self, style: u32) -> &Alignment {
+        self.styles.get(style).map_or(&Alignment::NONE, |style| &style.align)
     }
 
-    fn points(&self, cell: Position) -> f64 {
+    fn points(&self, style: u32) -> f64 {
         let points = |style| self.styles.get(style).and_then(|style| style.look.points);
-        let (own, common) = (points(self.style(cell)), points(0));
+        let (own, common) = (points(style), points(0));
         POINTS * own.or(common).unwrap_or(POINTS) / common.unwrap_or(POINTS)
     }
 }

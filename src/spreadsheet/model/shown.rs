@@ -57,9 +57,7 @@ impl Shown {
     pub(crate) fn fitted(&self, number: f64, room: f64) -> Option<f64> {
         // of numbers this small powers of ten are shown
         let open = self.open && self.ten == 0 && number.abs() >= 1e-4;
-        let places = (room - whole_digits(number) - 0.6).floor();
-        let decimals =
-            (0.0..20.0).contains(&places).then(|| format!("{places:.0}").parse().ok())?;
+        let decimals = Some(u32::from(fitting(number, room)?));
         open.then(|| Self { decimals, ..self.clone() }.rounded(number))?
     }
 
@@ -88,9 +86,15 @@ impl Shown {
     }
 }
 
-/// What a format that says nothing shows.
-pub(crate) fn general() -> Shown {
-    Shown { digits: true, open: true, ..Shown::default() }
+/// By how much at most a number looks other than it is where a cell has room for so many digits and shows as many as fit.
+pub(crate) fn fitted_off(number: f64, room: f64) -> f64 {
+    fitting(number, room).map_or(0.0, |places| 0.5 * 0.1_f64.powi(i32::from(places)))
+}
+
+/// How many decimals fit; none where not even the digits before the mark do.
+fn fitting(number: f64, room: f64) -> Option<u8> {
+    let places = (room - whole_digits(number) - 0.6).floor();
+    (0..20).find(|fits| f64::from(*fits) == places)
 }
 
 /// How wide the digits before the decimal mark are, with their sign.

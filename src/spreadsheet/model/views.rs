@@ -90,7 +90,16 @@ impl Tab {
 
     /// Whether the cell shows numbers and texts as they are, with nothing around them, whatever rule holds.
     pub(crate) fn shows_plainly(&self, cell: Position) -> bool {
+        self.style_shows_plainly(self.style(cell), cell)
+    }
+
+    /// Whether the cell shows numbers as they are, as many digits of them as fit.
+    pub(crate) fn shows_general(&self, cell: Position) -> bool {
         let style = self.style(cell);
+        self.style_shows_plainly(style, cell) && self.styles.format(style) == "General"
+    }
+
+    fn style_shows_plainly(&self, style: u32, cell: Position) -> bool {
         let plain = self.styles.plain(style) && self.styles.clock(style).is_none();
         plain && (self.rules.is_empty() || self.ruled_plainly(style, cell))
     }

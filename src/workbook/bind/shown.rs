@@ -4,7 +4,7 @@
 
 use super::Request;
 use crate::diagnostic::{Diagnostic, Name};
-use crate::spreadsheet::shown::{Shown, general};
+use crate::spreadsheet::shown::{Shown, fitted_off};
 use crate::spreadsheet::views::View;
 use crate::spreadsheet::{Book, NewValue, Position, Tab};
 use crate::unit::{Factor, Kind, Unit, parse_unit};
@@ -81,10 +81,8 @@ const ROUNDED: (f64, f64) = (0.001, 0.005);
 
 /// Whether a cell may show another number than it holds: nearly all cells do not.
 pub(in crate::workbook) fn shows_rounded(tab: &Tab, cell: Position, number: f64) -> bool {
-    let fits = |room: f64| general().fitted(number, room) == Some(number);
-    !(tab.shows_plainly(cell)
-        && tab.format(cell) == "General"
-        && tab.digits_in(cell).is_none_or(fits))
+    let near = |room: f64| fitted_off(number, room) <= ROUNDED.0 * number.abs();
+    !(tab.shows_general(cell) && tab.digits_in(cell).is_none_or(near))
 }
 
 /// A number that its cell shows rounded, so that a person reads another.
