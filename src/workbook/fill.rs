@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::bind::shown;
+use super::bind::strays::stands_below;
 use super::bind::{Bound, CellAt, End, Part, Request, Target, TargetValue, bind_only};
 use super::hidden;
 use super::legible;
@@ -268,7 +269,8 @@ impl Work<'_> {
         let (results, release, worst) = match outcome {
             Ok(found) => found,
             Err(found) => {
-                let problems = found.into_iter().map(|problem| in_block(request, problem));
+                let problems =
+                    found.into_iter().map(|problem| in_block(&self.book, request, problem));
                 return problems.collect();
             }
         };
@@ -311,7 +313,7 @@ impl Work<'_> {
 }
 
 /// A missing input is a mistake in the workbook, reported where the workbook asks for the sheet.
-fn in_block(request: &Request, problem: Diagnostic) -> Diagnostic {
+fn in_block(book: &Book, request: &Request, problem: Diagnostic) -> Diagnostic {
     if problem.name != Name::MissingInput {
         return problem;
     }
@@ -323,9 +325,14 @@ fn in_block(request: &Request, problem: Diagnostic) -> Diagnostic {
         .and_then(|kind| kind.units.first().copied())
         .unwrap_or_default();
     let remedy = match &request.place {
-        Place::Cell { .. } => format!("add a row to the block: {name}, its value, {unit}")
-            .trim_end_matches(", ")
-            .to_owned(),
+        Place::Cell { .. } => match stands_below(book, &request.place, name) {
+            Some(cell) => format!(
+                "the row of `{name}` in {cell} stands apart from the block: leave no empty cells and rows above it"
+            ),
+            None => format!("add a row to the block: {name}, its value, {unit}")
+                .trim_end_matches(", ")
+                .to_owned(),
+        },
         Place::Text { .. } => {
             format!(
                 "add a line to the bind file: `{name} = VALUE {unit}`, or `{name} from TAB!CELL in {unit}`"

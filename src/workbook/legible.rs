@@ -232,7 +232,12 @@ impl ProductLine {
             };
             Some((at.column, caution))
         });
-        let (column, caution) = caution?;
+        let notes = tab.room.as_ref().map_or(&[][..], |room| room.notes_of(variant.row));
+        let noted = notes.iter().find_map(|(at, text)| {
+            takes_back(text)
+                .then(|| (at.column, taken_back(&what(), text, book.place(&tab.name, *at))))
+        });
+        let (column, caution) = caution.or(noted)?;
         Some(Unread { tab: tab.name.clone(), column, kind: Kind::TakenBack, caution, more: 0 })
     }
 

@@ -13,6 +13,7 @@ mod killed;
 mod legible;
 mod meant;
 mod mutants;
+mod near;
 mod order;
 mod random;
 mod range;

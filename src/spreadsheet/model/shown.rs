@@ -18,12 +18,44 @@ pub(crate) struct Shown {
     pub(crate) digits: bool,
     /// Whether what is shown is written in white.
     pub(crate) white: bool,
-    /// Digits behind the decimal mark at the most; none where the program chooses them.
+    /// Digits behind the decimal mark at the most; none where the program chooses them, or shows another way.
     pub(crate) decimals: Option<u32>,
+    /// Whether it shows a power of ten or a fraction, and how closely.
+    closely: Option<Closely>,
     /// Whether it shows as many digits as have room.
     open: bool,
     /// Whether the part of the format is one for negative numbers, which leaves their sign out.
     negative: bool,
+}
+
+/// How closely a number is shown otherwise than by its decimals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Closely {
+    /// With a power of ten: the digits before the mark at the most, and those behind it.
+    Power(u32, u32),
+    /// As a fraction, with so many at the most below its line.
+    Fraction(u32),
+    /// As a fraction of a certain number.
+    PartsOf(u32),
+}
+
+impl Closely {
+    /// The number that is shown of one.
+    fn of(self, number: f64) -> Option<f64> {
+        let parts = |below: u32| (number * f64::from(below)).round() / f64::from(below);
+        match self {
+            Self::Power(before, behind) => {
+                let power: i32 = format!("{number:e}").split_once('e')?.1.parse().ok()?;
+                let power = power - power.rem_euclid(i32::try_from(before.max(1)).ok()?);
+                let step = 10_f64.powi(power.checked_sub(i32::try_from(behind).ok()?)?);
+                Some((number / step).round() * step)
+            }
+            Self::Fraction(most) => (1..=most)
+                .map(parts)
+                .min_by(|one, other| (one - number).abs().total_cmp(&(other - number).abs())),
+            Self::PartsOf(below) => Some(parts(below)),
+        }
+    }
 }
 
 impl Shown {
@@ -47,9 +79,14 @@ impl Shown {
 
     /// The number that a person reads, rounded as the format rounds it; none where it shows all digits.
     pub(crate) fn rounded(&self, number: f64) -> Option<f64> {
-        let places = i32::try_from(self.decimals?).ok()?.checked_add(self.ten)?;
-        let ten = 10_f64.powi(places.clamp(-30, 30));
-        let seen = (number * ten).round() / ten;
+        let seen = if let Some(closely) = self.closely {
+            let ten = 10_f64.powi(self.ten.clamp(-30, 30));
+            closely.of(number * ten)? / ten
+        } else {
+            let places = i32::try_from(self.decimals?).ok()?.checked_add(self.ten)?;
+            let ten = 10_f64.powi(places.clamp(-30, 30));
+            (number * ten).round() / ten
+        };
         (self.digits && !self.between && seen.is_finite()).then_some(seen)
     }
 
@@ -307,15 +344,15 @@ fn section(text: &str) -> Section {
         }
     }
     found.shown.open = open;
-    found.shown.decimals = decimals(&text, open);
+    (found.shown.decimals, found.shown.closely) = digits_shown(&text, open);
     found.shown.ten -= 3 * commas;
     found.shown.after.push_str(&after);
     found
 }
 
-/// How many digits a part of a format shows behind the decimal mark; none where it shows powers of ten, fractions or as many
-/// as there are.
-fn decimals(text: &str, open: bool) -> Option<u32> {
+/// How many digits a part of a format shows behind the decimal mark, or how closely it shows a number as a power of ten or a
+/// fraction; nothing where it shows as many as there are.
+fn digits_shown(text: &str, open: bool) -> (Option<u32>, Option<Closely>) {
     let mut digits = String::new();
     let mut signs = text.chars();
     while let Some(sign) = signs.next() {
@@ -326,9 +363,23 @@ fn decimals(text: &str, open: bool) -> Option<u32> {
             _ => digits.push(sign),
         }
     }
-    let plain = !open && digits.contains(['0', '#', '?']) && !digits.contains(['E', 'e', '/', '@']);
-    let behind = digits.split_once('.').map_or("", |(_, behind)| behind);
-    plain.then(|| u32::try_from(behind.matches(['0', '#', '?']).count()).ok())?
+    if open || !digits.contains(['0', '#', '?']) || digits.contains('@') {
+        return (None, None);
+    }
+    let places = |text: &str| u32::try_from(text.matches(['0', '#', '?']).count()).unwrap_or(0);
+    if let Some((number, _)) = digits.split_once(['E', 'e']) {
+        let (before, behind) = number.split_once('.').unwrap_or((number, ""));
+        return (None, Some(Closely::Power(places(before), places(behind))));
+    }
+    if let Some((_, below)) = digits.split_once('/') {
+        let below = below.trim();
+        let closely = match below.parse::<u32>() {
+            Ok(parts) if parts > 0 => Closely::PartsOf(parts),
+            _ => Closely::Fraction(10_u32.pow(places(below).clamp(1, 4)) - 1),
+        };
+        return (None, Some(closely));
+    }
+    (Some(digits.split_once('.').map_or(0, |(_, behind)| places(behind))), None)
 }
 
 #[cfg(test)]
@@ -379,13 +430,22 @@ mod tests {
             ("0.0,", 1450.0, Some(1500.0)),
             ("0.0\" m.00\"", 0.35, Some(0.4)),
             ("General", 1.408, None),
-            ("0.00E+00", 1.408, None),
-            ("# ?/?", 1.408, None),
+            ("0.00E+00", 1.408, Some(1.41)),
+            ("0E+0", 2880.0, Some(3000.0)),
+            ("0E+00", 1240.0, Some(1000.0)),
+            ("0.0E+0", -0.026_32, Some(-0.026)),
+            ("##0.0E+0", 12_345.0, Some(12_300.0)),
+            ("0E+0\" mm\"", 856.0, Some(900.0)),
+            ("# ?/?", 1.408, Some(1.4)),
+            ("# ?/?", 0.0263, Some(0.0)),
+            ("# ??/??", 0.0263, Some(0.026_315_789)),
+            ("# ?/8", 1.408, Some(1.375)),
+            ("??/16", 0.3, Some(0.3125)),
             ("@", 1.408, None),
             ("0.00;-0.0", -1.408, Some(-1.4)),
         ] {
             let found = shown(code, number).rounded(number);
-            let near = |a: f64, b: f64| (a - b).abs() < 1e-9 * b.abs();
+            let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * b.abs();
             assert!(
                 found.zip(seen).map_or(found == seen, |(a, b)| near(a, b)),
                 "{code}: {found:?}"

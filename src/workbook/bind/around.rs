@@ -87,20 +87,35 @@ fn says(text: &str) -> Option<Says> {
     (is_unit(unit) && !letter && !alone).then(|| Says::Unit(unit.to_owned()))
 }
 
-/// `speeds ×1000`, `Inputs (x 10^3)`, `in thousands`; `4711/100` and `1000 mm table` are none.
-fn is_factor(text: &str) -> bool {
+/// `speeds ×1000`, `Inputs (x 10^3)`, `in thousands`, `10⁻³ kg·m²`, `value 1e-3`; `4711/100`, `1000 mm table` and
+/// `800 x 1000 mm` are none.
+pub(super) fn is_factor(text: &str) -> bool {
     let words = ["thousand", "million"].iter().any(|word| text.to_lowercase().contains(word));
     let mut before = None;
     let times = text.char_indices().any(|(at, sign)| {
         let first = before.replace(sign).is_none_or(|it: char| !it.is_alphanumeric());
         let sign = matches!(sign, '×' | '*' | '÷') || first && matches!(sign, 'x' | 'X');
-        let rest = text.get(at..).unwrap_or_default();
+        let (ahead, rest) = text.split_at_checked(at).unwrap_or_default();
         let rest = rest.trim_start_matches(|it: char| {
             !it.is_ascii_digit() && (it.is_whitespace() || "×*÷xX".contains(it))
         });
-        sign && (rest.starts_with("10") || rest.starts_with("1e") || rest.starts_with("0."))
+        // two numbers are a size
+        let size = ahead.trim_end().ends_with(|it: char| it.is_ascii_digit());
+        sign && !size
+            && (rest.starts_with("10") || rest.starts_with("1e") || rest.starts_with("0."))
     });
-    words || times
+    let mut parts = text.split(|it: char| it.is_whitespace() || "·×*()[],;:=".contains(it));
+    words || times || parts.any(is_power_of_ten)
+}
+
+/// `10⁻³`, `10^3`, `10^-3`, `1e-3`, `1e3`, `10³`; with a sign after a power of ten only behind a minus: `10-3`.
+fn is_power_of_ten(word: &str) -> bool {
+    let digits = |text: &str, of: &str| !text.is_empty() && text.chars().all(|it| of.contains(it));
+    let small = word.strip_prefix("1e").or_else(|| word.strip_prefix("1E-"));
+    let power = word.strip_prefix("10^").or(small);
+    let up = word.strip_prefix("10").map(|rest| rest.trim_start_matches(['⁻', '⁺']));
+    power.is_some_and(|it| digits(it.trim_start_matches(['-', '−', '+']), "0123456789"))
+        || up.is_some_and(|it| digits(it, "⁰¹²³⁴⁵⁶⁷⁸⁹"))
 }
 
 /// Whether a unit is of the kind of a value and is not its own.

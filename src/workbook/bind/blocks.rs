@@ -148,7 +148,7 @@ impl Binder<'_> {
             };
             let (Some(name_cell), Some(value)) = (at(0), at(1)) else { break };
             let Some(unit_cell) = self.unit_cell(&value) else { break };
-            let value_is_empty = self.cell(&value).is_empty();
+            let value_is_empty = self.cell(&value).is_empty() && !self.has_formula(&value);
             let Some(text) = self.text_of(&name_cell) else {
                 // a series goes on below its first value; a row with a text beside its unit, such as
                 // `value 7`, is kept free for it
@@ -347,9 +347,6 @@ impl Binder<'_> {
             found = found.or_else(|| self.goes_on(&request.program, row));
         }
         let Some(problem) = found else {
-            let caution = row.values.first().zip(input);
-            let caution = caution.and_then(|(it, input)| self.taken_back(input, it));
-            self.bound.problems.extend(caution);
             return false;
         };
         request.inputs.give_up(&row.name, self.place(&row.name_cell));

@@ -25,6 +25,10 @@ impl Binder<'_> {
         }
     }
 
+    pub(super) fn has_formula(&self, cell: &CellAt) -> bool {
+        self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position))
+    }
+
     /// Whether a cell shows its number as a percentage.
     pub(super) fn shows_percent(&self, cell: &CellAt) -> bool {
         self.book.tab(&cell.tab).is_some_and(|tab| tab.shows_percent(cell.position))
@@ -72,8 +76,7 @@ impl Binder<'_> {
         {
             return Some((text.clone(), place.clone()));
         }
-        for (down, across) in [(0, -1), (-1, 0)] {
-            let beside = self.beside(cell, down, across);
+        for beside in [self.beside(cell, 0, -1), self.heading_above(cell)] {
             if let Some((text, place)) =
                 beside.and_then(|at| Some((self.text_of(&at)?, self.place(&at))))
                 && let Label { unit: Some(unit), .. } = label(&text)
@@ -104,7 +107,8 @@ impl Binder<'_> {
 
     /// The cells of a series up to the last that holds something; at least one.
     pub(super) fn filled(&self, cells: &[CellAt]) -> Vec<CellAt> {
-        let last = cells.iter().rposition(|cell| !self.cell(cell).is_empty()).unwrap_or(0);
+        let holds = |cell: &CellAt| !self.cell(cell).is_empty() || self.has_formula(cell);
+        let last = cells.iter().rposition(holds).unwrap_or(0);
         cells.iter().take(last + 1).cloned().collect()
     }
 
@@ -245,8 +249,8 @@ impl Binder<'_> {
                     return Err(error(Name::TextForNumber, words)
                         .remedy(format!("let `{name}` be read from {}, if its value stands there", before.position.name())));
                 }
-                let formula = self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position));
-                let remedy = ratio::remedy(kind, text, &here)
+                let formula = self.has_formula(cell);
+                let remedy = ratio::remedy(kind, text, (unit.map(|it| it.0.as_str()), &here))
                     .unwrap_or_else(|| super::text::remedy(kind, text, &here, &at));
                 let remedy = super::text::as_typed(self.book, text, remedy, formula);
                 Err(error(Name::TextForNumber, format!("{what} needs a number, the cell holds the text \"{text}\"")).remedy(remedy))
@@ -259,9 +263,12 @@ impl Binder<'_> {
             Cell::Empty if self.merged_first(cell).is_some() => {
                 let first = self.merged_first(cell).map(Position::name).unwrap_or_default();
                 Err(error(Name::MergedCell, format!("{what} needs a number, and {here} lies inside a merged area whose value stands in {first}"))
-                    .remedy(format!("write the value into {first} and let `{name}` be read from there, or take the merged cells apart")))
+                    .remedy(match self.merged_first(cell).map(|at| self.cell(&CellAt { tab: cell.tab.clone(), position: at })) {
+                        Some(Cell::Empty) => format!("write the value into {first} and let `{name}` be read from there, or take the merged cells apart"),
+                        _ => format!("take the merged cells apart and write the value into {here}"),
+                    }))
             }
-            Cell::Empty if self.book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) => {
+            Cell::Empty if self.has_formula(cell) => {
                 Err(error(Name::EmptyCell, format!("{what} needs a number, and the formula in the cell gives nothing, or its result was never saved"))
                     .remedy(super::formula::nothing_saved(&here)))
             }

@@ -149,7 +149,7 @@ impl Binder<'_> {
             self.said_otherwise(input, unit.as_ref().map(|it| it.0.as_str()), cells.first()?)
         };
         if let Some(problem) = said_twice.or(several).or(labelled).or(aside).or_else(said) {
-            self.bound.problems.push(problem);
+            self.tell_once(problem);
             request.inputs.give_up(line.name, place.clone());
             return;
         }

@@ -94,7 +94,14 @@ impl Binder<'_> {
             strange.map_or(Ok((value, spread)), |problem| Err(problem.into()))
         });
         match read {
-            Ok((value, spread)) => request.inputs.store_spread(name, value, spread, place),
+            Ok((value, spread)) => {
+                let filled = self.filled(cells);
+                let said = filled.iter().find_map(|cell| {
+                    self.taken_back(&input, cell).or_else(|| self.noted(&input, cell))
+                });
+                self.bound.problems.extend(said);
+                request.inputs.store_spread(name, value, spread, place);
+            }
             Err(problems) => {
                 let mut problems = problems.into_vec();
                 request.inputs.give_up(name, place);

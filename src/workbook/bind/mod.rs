@@ -15,6 +15,7 @@ pub(in crate::workbook) mod label;
 mod leftover;
 pub(in crate::workbook) mod linked;
 mod names;
+mod near;
 pub(in crate::workbook) mod percent;
 pub(in crate::workbook) mod ratio;
 pub(super) mod said;
@@ -22,7 +23,7 @@ pub(in crate::workbook) mod scale;
 pub(in crate::workbook) mod series;
 pub(super) mod shown;
 pub(super) mod slips;
-mod strays;
+pub(super) mod strays;
 pub(super) mod text;
 pub(super) mod unread;
 

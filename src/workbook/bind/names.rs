@@ -240,7 +240,7 @@ impl Binder<'_> {
             self.said_otherwise(input.as_ref()?, unit.as_ref().map(|it| it.0.as_str()), &first)
         };
         if let Some(problem) = labelled.or_else(units).or_else(said) {
-            self.bound.problems.push(problem);
+            self.tell_once(problem);
             request.inputs.give_up(what, file);
             return;
         }

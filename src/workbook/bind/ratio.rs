@@ -23,10 +23,16 @@ pub(in crate::workbook) fn stated(
 }
 
 /// What to write in the place of a ratio that may be taken either way.
-pub(in crate::workbook) fn remedy(kind: &'static Kind, text: &str, here: &str) -> Option<String> {
+pub(in crate::workbook) fn remedy(
+    kind: &'static Kind,
+    text: &str,
+    (unit, here): (Option<&str>, &str),
+) -> Option<String> {
     let (one, other) = sides(text).filter(|_| kind.name == "ratio")?;
     let (one, other): (f64, f64) = (one.parse().ok()?, other.parse().ok()?);
-    let (there, back) = (one / other, other / one);
+    // a cell beside a percent sign holds the percentage
+    let whole = if unit == Some("%") { 100.0 } else { 1.0 };
+    let (there, back) = (one / other * whole, other / one * whole);
     let finite = there.is_finite() && back.is_finite();
     finite.then(|| format!("write {there} or {back} into {here} as a number, whichever is meant"))
 }

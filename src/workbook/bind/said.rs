@@ -3,11 +3,13 @@
 //! A symbol is bound by its name, and its owner's words stand beside it: `GD² of the motor` beside a cell that is read as
 //! the inertia is a mistake of a factor of four that no other check sees.
 
+use super::around::is_factor;
 use super::label::{is_remark_word, label};
 use super::{Binder, CellAt};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::Input;
-use crate::unit::{Kind, Unit, parse_unit};
+use crate::spreadsheet::Cell;
+use crate::unit::{Kind, Unit, parse_unit, split_quantity};
 
 /// Words that name another quantity, the word that the input's own note then has, and what it is to it.
 const OTHERS: &[(&[&str], &[&str], &str)] = &[
@@ -104,6 +106,9 @@ const TAKEN_BACK: &[&str] = &[
     "no longer",
     "to be corrected",
     "use instead",
+    "not correct",
+    "not right",
+    "typo",
 ];
 
 /// Whether a remark takes the value beside it back: `wrong, use 0.5`, `old value`, `now 0.5`.
@@ -119,22 +124,59 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
     };
     let now = || {
         let words: Vec<&str> = text.split_whitespace().collect();
-        words.windows(2).any(|it| {
-            matches!(it, ["now" | "use", number] if number.starts_with(|it: char| it.is_ascii_digit()))
-        })
+        let told = |it: &[&str]| matches!(it, ["now" | "use" | "be", number] if number.starts_with(|it: char| it.is_ascii_digit()));
+        words.windows(2).any(told)
     };
     TAKEN_BACK.iter().any(|word| whole(word)) || now()
 }
 
+/// Words before a value in a note; common practice, no source.
+const BEFORE: &[&str] =
+    &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
+
+/// Whether a note states a value of the kind that is not the one in its cell: `measured: 5.2 N·m`, `n_0 = 1480 r/min`.
+fn states_another(input: &Input, note: &str, number: f64, own: &Unit) -> bool {
+    let said = note.rsplit([':', '=', '\n']).next().unwrap_or(note).trim();
+    let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
+    let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
+    let words = words.join(" ");
+    let Ok((digits, ten, unit)) = split_quantity(&words) else { return false };
+    let Some(unit) = input.kind.and_then(|kind| kind.read_plate(unit).ok()) else { return false };
+    let (said, held) = (unit.to_si(digits, ten), own.factor.as_f64() * number);
+    unit.zero == own.zero && (said - held).abs() > 1e-6 * said.abs().max(held.abs())
+}
+
 impl Binder<'_> {
-    /// A remark behind a row of a block that takes its value back; the sheet's own words do not.
+    /// A remark behind a value that takes it back; the sheet's own words do not.
     pub(super) fn taken_back(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
         let name = format!("`{}`", input.name);
-        (1..=4).find_map(|right| {
-            let beside = self.beside(value, 0, right)?;
-            let text = self.text_of(&beside)?;
+        let beside = (1..=4).map_while(|right| {
+            // behind another number stands what belongs to that
+            self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
+        });
+        beside.filter_map(|it| Some((self.text_of(&it)?, it))).find_map(|(text, beside)| {
             let remark = text.trim() != input.note.trim() && takes_back(&text);
             remark.then(|| taken_back(&name, &text, self.place(&beside)))
+        })
+    }
+
+    /// A note of the owner's at a value, its name or its unit that takes the value back, or states another.
+    pub(super) fn noted(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
+        let room = self.book.tab(&value.tab)?.room.as_deref()?;
+        let notes = room.notes_of(value.position.row);
+        let near = self.labels(value).into_iter().chain(self.unit_cell(value));
+        let cells: Vec<_> = near.map(|it| it.position).chain([value.position]).collect();
+        notes.iter().filter(|(at, _)| cells.contains(at)).find_map(|(at, text)| {
+            let cell = CellAt { tab: value.tab.clone(), position: *at };
+            let another = another_quantity(input, text).is_some() || is_factor(text);
+            let stated = || {
+                let unit = self.unit_around(value, input.kind)?.0;
+                let own = input.kind?.read_plate(&unit).ok()?;
+                let Cell::Number(number) = self.cell(value) else { return None };
+                states_another(input, text, *number, &own).then_some(())
+            };
+            let says = takes_back(text) || another || stated().is_some();
+            says.then(|| taken_back(&format!("`{}`", input.name), text, self.place(&cell)))
         })
     }
 
@@ -147,13 +189,13 @@ impl Binder<'_> {
     ) -> Option<Diagnostic> {
         let kind = input.kind?;
         let unit = unit.and_then(|unit| kind.read_plate(unit).or_else(|_| parse_unit(unit)).ok());
-        [(0, -1), (0, -2), (-1, 0)].into_iter().find_map(|(down, across)| {
-            let beside = self.beside(cell, down, across)?;
+        let near = self.labels(cell).into_iter().chain(self.headings(cell));
+        near.into_iter().find_map(|beside| {
             let text = self.text_of(&beside)?;
+            let away = cell.position.column - beside.position.column;
             let (words, remedy) = another_quantity(input, &text).or_else(|| {
                 // a unit in its place is compared elsewhere
-                if label(&text).unit.is_some_and(|unit| crate::unit::is_unit(&unit)) || across == -2
-                {
+                if label(&text).unit.is_some_and(|unit| crate::unit::is_unit(&unit)) || away > 1 {
                     return None;
                 }
                 let unit = unit.as_ref()?;

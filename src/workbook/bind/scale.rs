@@ -9,7 +9,7 @@ use super::percent::{hundredfold, hundredth};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::InputValue;
 use crate::program::Input;
-use crate::unit::{Kind, Unit};
+use crate::unit::{Kind, Literal, Unit};
 
 /// How many times smaller or larger than every example a value is that bears the figure of another unit: r/s for r/min is
 /// sixty times.
@@ -19,8 +19,16 @@ const UNUSUAL: f64 = 50.0;
 pub(in crate::workbook) fn unusual(request: &Request) -> Vec<Diagnostic> {
     let inputs = request.program.inputs.iter().filter(|input| request.inputs.is_given(input));
     let found = inputs.filter_map(|input| {
-        let Some(InputValue::One(given)) = request.inputs.value(input) else { return None };
-        let number = Unit::one().to_si(given.digits, given.ten);
+        let values = match request.inputs.value(input)? {
+            InputValue::One(given) => vec![given],
+            InputValue::Many(given) => given,
+            InputValue::Word(_) => return None,
+        };
+        // of a series the value that is the least unusual
+        let number = |it: &Literal| Unit::one().to_si(it.digits, it.ten);
+        let off = |it: &Literal| away(input, number(it), &it.unit).unwrap_or(1.0);
+        let given = values.iter().min_by(|one, other| off(one).total_cmp(&off(other)))?;
+        let number = number(given);
         let place = request.inputs.place(input);
         unusual_unit(input, number, &given.unit).map(|problem| problem.at(place))
     });
@@ -35,7 +43,11 @@ pub(in crate::workbook) fn unusual_unit(
 ) -> Option<Diagnostic> {
     let usual = input.example.first()?;
     let (own, other) = (away(input, number, unit)?, away(input, number, &usual.unit)?);
-    if unit.is_same(&usual.unit) || own < UNUSUAL || other > 10.0 {
+    if unit.is_same(&usual.unit) {
+        let other = slipped(input, number, unit, own)?;
+        return Some(is_it_in(input, number, unit, (own, &other)));
+    }
+    if own < UNUSUAL || other > 10.0 {
         return None;
     }
     if unit.symbol.is_empty() && usual.unit.symbol == "%" {
@@ -46,18 +58,35 @@ pub(in crate::workbook) fn unusual_unit(
             "if {number} % is meant, write {part} where the cell shows a percentage, else `{number} %`; if {whole} %, nothing is to be done"
         )));
     }
+    Some(is_it_in(input, number, unit, (own, &usual.unit)))
+}
+
+/// How many times smaller or larger than every example a value in the unit of the example is that bears the figure of
+/// another unit: seconds under ms are a thousand times; a machine may well be a hundred times the one of the example.
+const SLIPPED: f64 = 300.0;
+
+/// The unit of the kind in which a number is as large as the sheet's example, within three times.
+fn slipped(input: &Input, number: f64, unit: &Unit, own: f64) -> Option<Unit> {
+    let units = input.kind.filter(|_| own >= SLIPPED)?.units.iter();
+    let read = units.filter_map(|unit| input.kind?.read_plate(unit).ok());
+    let mut near = read.filter(|other| away(input, number, other).is_some_and(|it| it <= 3.0));
+    near.find(|other| !other.is_same(unit))
+}
+
+/// Whether a number is meant in another unit.
+fn is_it_in(input: &Input, number: f64, unit: &Unit, (own, other): (f64, &Unit)) -> Diagnostic {
+    let usual = input.example.first().map(crate::calculation::written).unwrap_or_default();
     let words = format!(
-        "`{}` is {number} {}, {} times off the sheet's example of {}: is it in {}?",
+        "`{}` is {number} {}, {} times off the sheet's example of {usual}: is it in {}?",
         input.name,
         unit.symbol,
         own.round(),
-        crate::calculation::written(usual),
-        usual.unit.symbol
+        other.symbol
     );
-    Some(Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
+    Diagnostic::caution(Name::TwoStatements, words).remedy(format!(
         "if it is, write {} in the place of {}; if not, nothing is to be done",
-        usual.unit.symbol, unit.symbol
-    )))
+        other.symbol, unit.symbol
+    ))
 }
 
 /// How many times larger or smaller than every example and default a value is far: four powers of ten, as a machine

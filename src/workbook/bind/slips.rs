@@ -164,11 +164,13 @@ impl Binder<'_> {
     ) -> Option<Diagnostic> {
         let right = self.beside(cell, 0, 1)?;
         let right = (self.text_of(&right)?, self.place(&right));
-        [(0, -1), (-1, 0)].into_iter().find_map(|(down, across)| {
-            let beside = self.beside(cell, down, across)?;
+        let beside = [self.beside(cell, 0, -1), self.heading_above(cell)].into_iter().flatten();
+        let differs = |beside: CellAt| {
             let unit = super::label(&self.text_of(&beside)?).unit?;
             self.units_differ(name, kind, &right, &(unit, self.place(&beside)))
-        })
+        };
+        let mut beside = beside.filter_map(differs);
+        beside.next().or_else(|| self.another_unit_near(name, kind, cell, &right))
     }
 
     /// Two units of one value that differ; what does not read as a unit is left to the reader of the unit.
@@ -224,13 +226,14 @@ impl Binder<'_> {
         kind: Option<&'static Kind>,
         cell: &CellAt,
     ) -> Option<Diagnostic> {
-        [(0, -1), (-1, 0)].into_iter().find_map(|(down, across)| {
-            let beside = self.beside(cell, down, across)?;
+        let beside = [self.beside(cell, 0, -1), self.heading_above(cell)].into_iter().flatten();
+        let found = beside.filter_map(|beside| {
             let unit = super::label(&self.text_of(&beside)?).unit?;
             let measured = super::label::scales(&unit)
                 || unit.contains(|it: char| it.is_ascii_digit() || "²³⁻×·^/".contains(it));
             measured.then(|| self.aside_of(name, kind, &(unit, self.place(&beside))))?
-        })
+        });
+        found.into_iter().next().or_else(|| self.factor_near(name, kind, cell))
     }
 
     /// Several cells where one is meant; the cells of one merged area are one.

@@ -4,9 +4,9 @@ use super::blocks::asked;
 use super::slips::{Block, is_word_of};
 use super::{Binder, CellAt, Part};
 use crate::calculation::is_tolerance;
-use crate::diagnostic::{Diagnostic, Name};
+use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Type, nearest};
-use crate::spreadsheet::{Cell, Entry, Position, is_number};
+use crate::spreadsheet::{Book, Cell, Entry, Position, is_number};
 
 /// Empty cells after the end of a series that are looked over.
 const GAP: i64 = 2;
@@ -232,4 +232,16 @@ impl Binder<'_> {
                 || request.results.iter().any(|target| target.cells.contains(cell))
         })
     }
+}
+
+/// The cell below the head of a block, in its column, that bears a name.
+pub(in crate::workbook) fn stands_below(book: &Book, head: &Place, name: &str) -> Option<String> {
+    let Place::Cell { tab, row, column, .. } = head else { return None };
+    let mut below = book
+        .tab(tab)?
+        .entries()
+        .filter(|entry| entry.position.column == *column && entry.position.row > *row);
+    let found = below
+        .find(|entry| matches!(&entry.cell, Cell::Text(text) if super::label(text).name == name))?;
+    Some(found.position.name())
 }

@@ -326,7 +326,11 @@ fn not_taken(
         let rest = heading.name.get(first.len()..).unwrap_or_default().trim_start();
         first.chars().count() > 1 || rest.starts_with(['/', '(', '['])
     });
-    let led = known.clone().find(|name| Some(*name) == first).map(str::to_owned);
+    // `speed n_0`: words, and a name behind them
+    let last = heading.name.rsplit([' ', '\u{a0}', '\n', ',']).next();
+    let last = last.filter(|last| last.chars().count() > 1);
+    let mut led = known.clone().filter(|name| Some(*name) == first || Some(*name) == last);
+    let led = led.next().map(str::to_owned);
     let near = nearest(bare, known).first().map(|(name, slips)| ((*name).to_owned(), *slips));
     let word = !bare.contains(char::is_whitespace);
     let alike = word && near.as_ref().is_some_and(|(_, slips)| *slips == 1);

@@ -224,7 +224,7 @@ fn relabel(problem: &mut Diagnostic, input: &Input, unit: &Unit, book: &Book) {
     match (problem.name, cell) {
         (Name::TextForNumber, Cell::Text(text)) => {
             let Some(kind) = input.kind else { return };
-            let remedy = ratio::remedy(kind, text, &here)
+            let remedy = ratio::remedy(kind, text, (Some(unit.symbol.as_str()), &here))
                 .unwrap_or_else(|| remedy(kind, text, &here, &UnitAt::Said(unit, "the heading")));
             let formula = book.tab(tab).is_some_and(|tab| tab.has_formula(position));
             problem.remedy = as_typed(book, text, remedy, formula);

@@ -11,6 +11,7 @@ use crate::calculation::{Inputs, Results};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, nearest};
 use crate::spreadsheet::{Cell, Entry, Position};
+use crate::unit::is_unit;
 use crate::workbook::fill::asked_by_sheet;
 
 /// The inputs that stand above the table once for all rows; names every input that stands nowhere.
@@ -38,12 +39,14 @@ pub(super) fn shared(
             taken,
             start: cell.clone(),
         };
-        // above the table, and below its head what is no variant
+        // above the table, and below its head what is no variant with all its values
         let is_variant = |row| {
-            let columns = inputs.iter().flat_map(|input| &input.columns);
-            columns
-                .into_iter()
-                .any(|column| *tab.cell(Position { row, column: *column }) != Cell::Empty)
+            let mut columns = inputs.iter().flat_map(|input| &input.columns);
+            columns.all(|column| match tab.cell(Position { row, column: *column }) {
+                Cell::Empty => false,
+                Cell::Text(text) => !is_unit(text.trim()),
+                _ => true,
+            })
         };
         let is_apart = |row| row < *header || row > *header + 1 && !is_variant(row);
         let strays = binder.strays(&block, &is_apart);

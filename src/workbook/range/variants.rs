@@ -112,7 +112,9 @@ pub(super) fn rows(book: &Book, tab: &Tab, line: &ProductLine, last: u32) -> Row
             });
             let texts: Vec<(u32, &str)> = texts.collect();
             let again = texts.iter().any(|(column, text)| {
-                inputs.contains(column) && (line.knows(&label(text).name) || is_unit(text))
+                inputs.contains(column)
+                    && !text.is_empty()
+                    && (line.knows(&label(text).name) || is_unit(text))
             });
             if again {
                 let other = texts.iter().find(|(column, text)| {

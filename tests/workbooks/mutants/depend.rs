@@ -173,7 +173,16 @@ fn only_true_dependents_lose_what_was_saved_and_a_second_run_changes_nothing() {
             Err(unfilled) => {
                 let names: Vec<Name> = unfilled.problems.iter().map(|it| it.name).collect();
                 let depends = plan.input.1 == Yes && names == [Name::StaleFigures];
-                assert!(depends, "seed {seed}: {:?} in {:?}: {names:?}", plan.input, plan.forms);
+                // nor is a sum over words a figure
+                let words = |text: &str| text.contains("Remark[Text]");
+                let of_words =
+                    names == [Name::EmptyCell] && plan.forms.iter().any(|it| words(&it.0));
+                assert!(
+                    depends || of_words,
+                    "seed {seed}: {:?} in {:?}: {names:?}",
+                    plan.input,
+                    plan.forms
+                );
                 continue;
             }
         };

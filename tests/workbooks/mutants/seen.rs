@@ -188,6 +188,12 @@ fn typed(rng: &mut Rng) -> Option<(&'static str, String, Outcome)> {
             Outcome::Wrong(format!("the number is clear and not offered: {}", own.remedy))
         }
         None => Outcome::Refused,
+        // a ratio that was not meant
+        Some(_)
+            if own.remedy.contains("whichever is meant") && !text.contains(&number.to_string()) =>
+        {
+            Outcome::Refused
+        }
         Some((_, word)) => {
             // of two numbers the writer takes the one that is meant
             let either = own.remedy.contains(&format!("{number} or "))
