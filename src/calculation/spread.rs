@@ -1,5 +1,7 @@
 //! How far a value may lie from what is written: `350 ms ± 10 ms`, `+20 ms -0 ms`, `from 340 ms to 360 ms`.
 
+use rust_decimal::Decimal;
+
 use super::input_text::{element, quantity, read, values_of, written};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::number::{ArithmeticError, Exact, InputValue};
@@ -34,7 +36,7 @@ pub enum Shape {
 /// Forms, each with `normal` behind it if it is meant so: `350 ms ± 10 ms` (or `+-`), `350 ms ± 3 %`,
 /// `350 ms +20 ms -0 ms`, `from 340 ms to 360 ms` (the value is the middle), `345 ms from 340 ms to 360 ms`.
 /// A percentage is one of the value, unless the value itself is written in %: `95 % ± 1 %` goes from 94 %
-/// to 96 %. In a series each value has its own.
+/// to 96 %, and above 100 %, where points reach less far than a part, what is meant is asked. In a series each value has its own.
 ///
 /// # Errors
 /// What the text has wrong, without a place.
@@ -154,7 +156,7 @@ fn is_share_of_zero(value: &Literal, reach: &Reach) -> bool {
 
 fn varies_nothing(input: &Input, value: &Literal) -> Diagnostic {
     let what = format!("a percentage of {} is nothing", written(value));
-    let one = Literal { digits: rust_decimal::Decimal::ONE, ..value.clone() };
+    let one = Literal { digits: Decimal::ONE, ..value.clone() };
     let remedy = format!("write how far it may lie, such as `± {}`", written(&one));
     unreadable(input, &what, &remedy)
 }
@@ -337,6 +339,9 @@ fn read_amount(
             "write it without its sign",
         ));
     }
+    if symbol == "%" && symbol == value.unit.symbol {
+        points_or_part(input, value, digits, ten)?;
+    }
     if symbol == value.unit.symbol {
         return Ok(Literal::new(digits, ten, value.unit.clone()));
     }
@@ -357,6 +362,35 @@ fn read_amount(
             super::with_unit(input, kind.kind, digits, ten, symbol)
         }
     }
+}
+
+/// Up to 100 % the points of a percentage reach further than a part of it, whichever was meant; beyond they do not,
+/// and what is meant is asked.
+fn points_or_part(
+    input: &Input,
+    value: &Literal,
+    digits: Decimal,
+    ten: i32,
+) -> Result<(), Diagnostic> {
+    let read = |digits, ten| Exact::from_decimal(digits, ten);
+    let over = || {
+        let (whole, points) = (read(value.digits, value.ten)?, read(digits, ten)?);
+        let part = whole.times(&points)?.times(&read(Decimal::ONE, -2)?)?;
+        let low = literal(&outward(&whole.minus(&part)?, -2.0)?, &value.unit);
+        let high = literal(&outward(&whole.plus(&part)?, 2.0)?, &value.unit);
+        Ok((part.stands_to(&points).is_gt()).then_some((low, high)))
+    };
+    let Some((low, high)) = over().map_err(|trouble| beyond(input, &trouble))? else {
+        return Ok(());
+    };
+    let what = format!("a percentage of {} may be points or a part of it", written(value));
+    let remedy = format!(
+        "write both ends: `{0} from {1} to {2}` for a part, or those of the points",
+        written(value),
+        written(&low),
+        written(&high)
+    );
+    Err(unreadable(input, &what, &remedy))
 }
 
 /// Both ends of a value; none is given where the tolerance itself says them.
@@ -406,12 +440,11 @@ fn ends(
 
 /// An amount in the unit of the value; a percentage is one of the value, unless the value itself is in %.
 fn amount(value: &Literal, amount: &Literal) -> Result<Exact, ArithmeticError> {
-    let plain =
-        |unit: &Unit| Unit { zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() };
+    let plain = |unit: &Unit| Unit { zero: Decimal::ZERO, point: false, ..unit.clone() };
     let own = Exact::from_decimal(amount.digits, amount.ten)?;
     if amount.unit.symbol == "%" && value.unit.symbol != "%" {
         let whole = Exact::from_decimal(value.digits.abs(), value.ten)?;
-        return whole.times(&own)?.times(&Exact::from_decimal(rust_decimal::Decimal::ONE, -2)?);
+        return whole.times(&own)?.times(&Exact::from_decimal(Decimal::ONE, -2)?);
     }
     if amount.unit.factor == value.unit.factor {
         return Ok(own);
@@ -439,7 +472,7 @@ fn middle(low: &Literal, high: &Literal) -> Result<Literal, ArithmeticError> {
     } else {
         Exact::from_literal(high)?.in_unit(&low.unit)?
     };
-    let half = Exact::from_decimal(rust_decimal::Decimal::new(5, 1), 0)?;
+    let half = Exact::from_decimal(Decimal::new(5, 1), 0)?;
     let sum = Exact::from_decimal(low.digits, low.ten)?.plus(&upper)?;
     Ok(literal(&sum.times(&half)?, &low.unit))
 }
@@ -507,6 +540,8 @@ mod tests {
             let found = ends("t_sensor", text).unwrap_err();
             assert!(found.contains(word), "{text}: {found}");
         }
+        let asked = ends("f", "120 % ± 10 %").unwrap_err();
+        assert!(asked.contains("may be points or a part"), "{asked}");
         // what says that there is none, and a share in points of a percentage, are no mistakes
         assert!(ends("t_sensor", "0 ms ± 0 %").is_ok() && ends("f", "0 % ± 1 %").is_ok());
     }

@@ -40,7 +40,7 @@ pub(super) fn within_a_number(source: &Arc<Source>, entry: &Span, at: usize) -> 
     let typed = text.get(start..end)?;
     let problem = split_quantity(typed).err()?;
     let mut meant = problem.meant(typed);
-    if text.contains("series of") {
+    if text.contains("series of") || before.contains('(') {
         meant.push(typed.replace(',', ", "));
     }
     let place = Place::text(source, entry.start + start..entry.start + end);

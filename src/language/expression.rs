@@ -365,6 +365,14 @@ impl Expressions {
                 }
                 Err(_) => (after, argument),
             };
+            let is_number = matches!(argument.node, Node::Number { unit: None, .. });
+            let digit_behind = after
+                .strip_prefix(',')
+                .is_some_and(|it| it.starts_with(|it: char| it.is_ascii_digit()));
+            // `0,5` may be one number: two have a blank behind the comma
+            if is_number && digit_behind {
+                return special(after, Mistake::Comma);
+            }
             arguments.push(argument);
             match sign(",")(after) {
                 Ok((next, ())) => left = next,

@@ -7,7 +7,7 @@ use super::checked::Checked;
 use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
 use super::order::{Item, Order, mentioned, order};
 use super::resolver::Resolver;
-use super::scope::{Arguments, Named, Sheet, Value};
+use super::scope::{Arguments, Named, Pending, Sheet, Value};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, phrase, put_in_order};
 use crate::language::{self, Shape, Tree, is_built_in};
 use crate::unit::{self, Dimension, Kind, Unit};
@@ -95,6 +95,8 @@ pub(super) struct Compiler<'s> {
     pub(super) looked: HashMap<(u32, usize, usize), u32>,
     /// Trees by source, each read and reported once.
     pub(super) trees: Vec<(Arc<Source>, Arc<Tree>)>,
+    /// Integrals of the sheet at hand whose direction is not yet known.
+    pub(super) integrals: Vec<Pending>,
 }
 
 impl<'s> Compiler<'s> {
@@ -114,6 +116,7 @@ impl<'s> Compiler<'s> {
             given_units: HashMap::new(),
             looked: HashMap::new(),
             trees: Vec::new(),
+            integrals: Vec::new(),
         }
     }
 
@@ -212,11 +215,12 @@ impl<'s> Compiler<'s> {
         self.limits(&mut sheet);
         if sheet.path.is_empty() {
             self.decided(&sheet);
-            self.repeated_terms(&sheet);
+            self.in_vain(&sheet);
             self.hidden_names(&sheet);
             self.names_read_as_units(&sheet);
         }
         self.holds(&mut sheet);
+        self.settle_integrals();
         let results = self.gives(&mut sheet);
         self.unused(&sheet);
         let lines = std::mem::take(&mut sheet.lines);

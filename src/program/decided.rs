@@ -72,7 +72,7 @@ impl<'a> Scope<'a> {
 }
 
 /// A number as written, where it can be read without a kind.
-fn number(tree: &Expression) -> Option<Literal> {
+pub(super) fn number(tree: &Expression) -> Option<Literal> {
     let (inner, negative) = match &tree.node {
         Node::Negative(inner) => (inner.as_ref(), true),
         _ => (tree, false),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::across::Across;
 use super::conversion::Figure;
-use super::flat::{LineId, Ratio, Register, TableId, Type};
+use super::flat::{LineId, Op, Ratio, Register, TableId, Type};
 use crate::diagnostic::{Place, Source};
 use crate::language::{Take, Tree};
 use crate::unit::{Base, Dimension, Kind};
@@ -412,4 +412,20 @@ pub(super) enum Argument {
     Word(String),
     /// Its trouble is reported already.
     Silent,
+}
+
+/// An integral of which it is not yet known whether it runs upwards.
+pub(super) struct Pending {
+    /// The integral alone.
+    pub(super) integral: Op,
+    /// From where to where it runs.
+    pub(super) bounds: (Register, Register),
+    /// What only an integral that may run backwards needs: the question, the answer without a value, the integral.
+    pub(super) helpers: [Register; 3],
+    /// Where its value stands.
+    pub(super) result: Register,
+    /// Its second bound.
+    pub(super) place: Place,
+    /// What to write where it surely runs backwards.
+    pub(super) remedy: String,
 }

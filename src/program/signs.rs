@@ -54,12 +54,26 @@ impl<'a> Signs<'a> {
         self.ordered(larger, smaller, &Facts::new(), 0)
     }
 
-    /// Whether a check compares a value with what is not below zero, so that the sheet says what it means there.
+    /// Whether a check holds a value above a written number, or above what is not below zero, so that the sheet says
+    /// what it means there.
     pub(super) fn is_compared(&mut self, register: Register) -> bool {
         let checks: Vec<Register> = self.program.checks.iter().map(|it| it.register).collect();
-        checks.iter().flat_map(|it| self.facts(*it, true)).collect::<Vec<_>>().into_iter().any(
-            |(larger, smaller)| larger == register && self.not_below(smaller, &Facts::new(), 0),
-        )
+        let facts: Vec<_> = checks.iter().flat_map(|it| self.facts(*it, true)).collect();
+        facts.into_iter().any(|(larger, smaller)| {
+            larger == register
+                && (self.is_written(smaller) || self.not_below(smaller, &Facts::new(), 0))
+        })
+    }
+
+    /// Whether a value is a number as it stands in the sheet, with or without a minus before it.
+    fn is_written(&self, register: Register) -> bool {
+        match self.ops.get(&register) {
+            Some(Op::Literal(_)) => true,
+            Some(Op::Unary(Unary::Negate, inner)) => {
+                matches!(self.ops.get(inner), Some(Op::Literal(_)))
+            }
+            _ => false,
+        }
     }
 
     /// Whether a value is seen not to be below zero.
@@ -202,6 +216,13 @@ impl<'a> Signs<'a> {
                 (Some(Op::Binary(Binary::Greatest, a, b)), _) => *a == smaller || *b == smaller,
                 (_, Some(Op::Binary(Binary::Least, a, b))) => *a == larger || *b == larger,
                 (Some(Op::Literal(a)), Some(Op::Literal(b))) => a.si_f64() >= b.si_f64(),
+                // a part of a whole is not above one
+                (Some(Op::Literal(one)), Some(Op::Binary(Binary::Divide, part, whole))) => {
+                    one.si_f64() >= 1.0
+                        && depth < 30
+                        && self.ordered(*whole, *part, facts, depth + 1)
+                        && self.not_below(*whole, facts, depth)
+                }
                 _ => false,
             }
     }

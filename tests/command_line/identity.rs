@@ -144,7 +144,10 @@ fn at_door(
         "uses" => {
             let is_library = matches!(expect, Expect::Figure("library"));
             let (with, result) = if is_library {
-                (" with J = 1 kg·m², n_0 = 1500 r/min, T_0 = 1 N·m", "0 * u.t_stop / 1 s + 99")
+                (
+                    " with J = 1 kg·m², n_0 = 1500 r/min, T_0 = 1 N·m",
+                    "min(u.t_stop / 1 s, meant 0 \"unused\") + 99",
+                )
             } else {
                 (" with x", "u.n")
             };

@@ -57,11 +57,84 @@ fn a_term_of_a_sum_stands_in_it_once() {
         ("2 * b + a + 2 * b", "4 * b + a"),
         ("max(a, b + a + b)", "max(a, a + 2 * b)"),
         ("-a + b + a", "b + a"),
-        ("(a * b + b * a) / b", "(2 * a * b) / b"),
-        ("(a * b * 3 + 3 * (b * a)) / b", "(6 * a * b) / b"),
+        ("(a * b + b * a) / (a + b)", "2 * a * b / (a + b)"),
+        ("(a * b * 3 + 3 * (b * a)) / (a + b)", "6 * a * b / (a + b)"),
     ] {
         let sheet = |formula: &str| format!("{TWO}works\n  x = {formula}\ngives\n  x in mm\n");
         differs(&sheet(slip), &sheet(meant), Name::TwoStatements);
+    }
+}
+
+/// What a line says and what is meant by it: the same figure stands there with a sign or a name that does nothing.
+#[test]
+fn what_changes_nothing_is_found() {
+    for (slip, meant) in [
+        ("b * 1 + a", "b + a"),
+        ("1 * a + b", "1 + a / b"),
+        ("a * 1.0 - b", "a * meant 1 \"one pole pair\" - b"),
+        ("a / 1 + b", "1 / a + 1 / b"),
+        ("a * 100 % + b", "a * 90 % + b"),
+        ("a^1 + b", "a^2 + b^2"),
+        ("(a + b)^1", "(a + b)^(1/2)"),
+        ("a + b + 0 mm", "a + b + 1 mm"),
+        ("a - 0 mm - b", "0 mm - a + b"),
+        ("a + 0 * b", "when a > b : a otherwise : 0 mm"),
+        ("0 mm * a + b^2", "2 mm * a + b^2"),
+        ("a * b / a", "a * b / (a + b)"),
+        ("a / b * b", "a / b * 2"),
+        ("2 * a / (b * a)", "2 * a / (b * b) * 2"),
+        ("max(a, b, a)", "max(a, b, a + b)"),
+        ("min(a, a) + b", "min(a, b) + b"),
+        ("max(a, min(a, b))", "max(a, min(b, 3 mm))"),
+        ("when a > b and a > b : a otherwise : b", "when a > b and a > 1 mm : a otherwise : b"),
+        ("sqrt(1 * a * b)", "sqrt(2 * a * b)"),
+    ] {
+        let sheet = |formula: &str| format!("{TWO}works\n  x = {formula}\ngives\n  x\n");
+        let problems = found(&sheet(slip));
+        assert!(problems.iter().any(|it| it.name == Name::ChangesNothing), "{slip}: {problems:?}");
+        let problems = found(&sheet(meant));
+        assert!(
+            !problems.iter().any(|it| it.name == Name::ChangesNothing),
+            "{meant}: {problems:?}"
+        );
+    }
+}
+
+/// ∫ₐᵇ = −∫ᵇₐ: from a higher bound to a lower one the sign turns, and a limit would hold.
+#[test]
+fn an_integral_runs_upwards() {
+    let sheet = |ranges: [&str; 2], bounds: &str| {
+        format!(
+            "takes\n  a : length in mm {} like 5 mm \"a\"\n  b : length in mm {} like 6 mm \"b\"\n\
+             works\n  x = integral of y for y from {bounds}\nholds\n  x <= 1 m²\ngives\n  x in mm²\n",
+            ranges[0], ranges[1]
+        )
+    };
+    let open = ["above 0 mm to 9 mm", "above 0 mm to 9 mm"];
+    for (ranges, bounds, wanted) in [
+        (["above 0 mm to 3 m", "from a to 9 m"], "a to b", Some(true)),
+        (["above 0 mm to 3 m", "from a to 9 m"], "b to a", Some(false)),
+        (open, "0 mm to a + b", Some(true)),
+        (open, "a + b to b", Some(false)),
+        (open, "b to a + b", Some(true)),
+        (open, "a to 0 mm", Some(false)),
+        (open, "max(a, b) to a", Some(false)),
+        (open, "a to b", None),
+        (open, "b to a", None),
+    ] {
+        let problems = found(&sheet(ranges, bounds));
+        let backwards = problems.iter().any(|it| it.headline.contains("runs backwards"));
+        assert_eq!(backwards, wanted == Some(false), "{bounds} {ranges:?}: {problems:?}");
+        let text = format!("sheet own\ntitle \"T\"\nsource \"by hand\"\n{}", sheet(ranges, bounds));
+        let folder = tempfile::tempdir().unwrap();
+        let checked = compile(
+            &Source::new("own.sheet", &text),
+            &Project::new(&Beside(folder.path().to_owned())),
+        );
+        let asked = checked.program.is_some_and(|program| {
+            program.checks.iter().any(|check| check.written == "`x` exists")
+        });
+        assert_eq!(asked, wanted.is_none(), "{bounds} {ranges:?}");
     }
 }
 
@@ -261,8 +334,8 @@ fn a_parameter_that_hides_a_name_of_the_sheet_is_said() {
     for (slip, meant) in [
         ("f(a) = 2 * a\n  x = f(b) + a", "f(z) = 2 * z\n  x = f(b) + a"),
         (
-            "y = integral of a * 1 for a from 0 mm to b\n  x = y / (a + b)",
-            "y = integral of z * 1 for z from 0 mm to b\n  x = y / (a + b)",
+            "y = integral of 2 * a for a from 0 mm to b\n  x = y / (a + b)",
+            "y = integral of 2 * z for z from 0 mm to b\n  x = y / (a + b)",
         ),
     ] {
         let sheet = |works: &str| format!("{TWO}works\n  {works}\ngives\n  x in mm\n");

@@ -379,7 +379,7 @@ works\n  y = {line}\n      otherwise : never \"the load drives\"\ngives\n  y in 
         "when a > b : 3 * b",
         "when a < b * 1.3 : a * 2",
         "when 2 * a - b > 11 N·m : a - 3 * b",
-        "when a > b : max(a, 9 N·m) * 1 rounded up to 0.5 N·m",
+        "when a > b : max(a, 9 N·m) * 2 / 2 rounded up to 0.5 N·m",
     ];
     let (mut ran, mut never) = (0, 0);
     for line in lines {

@@ -60,7 +60,7 @@ fn sheet(lines: &[Line]) -> Option<Sheet> {
             Line::Faulty(form, x) => {
                 let x = of(x);
                 [
-                    format!("1 / (0 * {x})"),
+                    format!("1 / ((1 - 1) * {x})"),
                     format!("sqrt(-1 - abs({x}))"),
                     format!("never \"{x} does not stand\""),
                     format!("root of 1 + abs(x * {x}) for x from 0 to 1"),
@@ -251,7 +251,7 @@ fn a_case_that_is_not_taken_is_not_calculated() {
     }
     // in columns a bound that no row could keep is never asked for: nothing is settled on exact decimals
     let text = "sheet idle\ntitle \"Idle\"\nsource \"derivation\"\ntakes\n  a : ratio like 1 \"a\"\n  b : ratio like 2 \"b\"\nworks\n  \
-        lost = (b + 1000000000000) - 1 * b\n  kept = 1 / (lost - 999999999999)\n  \
+        lost = (b + 1000000000000) - 2 * b / 2\n  kept = 1 / (lost - 999999999999)\n  \
         y = when a < 0 : kept\n      otherwise : 2 * b\ngives\n  y\n";
     let sheet = Sheet::parse("idle.sheet", text).unwrap();
     assert!(sheet.program().steps.iter().any(|step| matches!(step.op, Op::Select(..))));

@@ -42,7 +42,7 @@ fn phase((name, take, works): &(&str, &str, &str)) -> String {
 fn handed(at: usize, factor: u8) -> String {
     match PHASES[at].0 {
         "slower" => "k = k_0".to_owned(),
-        _ => format!("d = {factor} * d_0"),
+        _ => format!("d = {} * d_0", factor + 1),
     }
 }
 

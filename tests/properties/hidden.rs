@@ -42,7 +42,7 @@ fn sheet(function: &str) -> Sheet {
     let text = format!(
         "sheet notch\ntitle \"A notch\"\nsource \"derivation\"\ntakes\n  a : ratio like 0.1 \"from\"\n  \
          b : ratio like 0.2 \"to\"\n  low : ratio like 0.1 \"in it\"\n  high : ratio like 2 \"beside it\"\n\
-         works\n{function}  y = integral of 1 * f(x) for x from 0 to 1\ngives\n  y\n"
+         works\n{function}  y = integral of 2 * f(x) / 2 for x from 0 to 1\ngives\n  y\n"
     );
     Sheet::parse("notch.sheet", &text).unwrap_or_else(|problems| panic!("{}", problems[0]))
 }

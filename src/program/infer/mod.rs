@@ -9,6 +9,7 @@ mod chosen;
 mod names;
 mod powers;
 mod search;
+
 mod series;
 
 use super::absorb::absorbs;

@@ -1,10 +1,14 @@
 //! Roots and integrals: an expression kept as a block of its own.
 
+use std::sync::Arc;
+
 use crate::diagnostic::{Diagnostic, Name};
 use crate::language::{Expression, Node, Search, Word, print_expression};
 use crate::program::compile::Compiler;
-use crate::program::flat::{Block, BlockId, Op, Type};
-use crate::program::scope::{Named, Sheet, Value};
+use crate::program::flat::{Block, BlockId, Op, Register, Relation, Type};
+use crate::program::scope::{Named, Pending, Sheet, Value};
+use crate::program::signs::Signs;
+use crate::unit::Dimension;
 
 use super::number;
 
@@ -35,11 +39,74 @@ impl Compiler<'_> {
                 .remedy("write from where to where it goes"),
             );
         }
-        let integral = Op::Integral { block, from: from.register, to: to.register };
-        let mut value = self.emit(integral, number(dimension, false));
+        let mut value = self.rising(sheet, search, (block, from.register, to.register), dimension);
         // what it runs over stands beside the numbers of its product
         value.factors.quantities.push(x);
         Some(value)
+    }
+
+    /// An integral that runs upwards; from a higher bound to a lower one it would turn its sign, and what is
+    /// compared with a limit would hold: there it never exists.
+    fn rising(
+        &mut self,
+        sheet: &Sheet,
+        search: &Search,
+        (block, from, to): (BlockId, Register, Register),
+        dimension: Dimension,
+    ) -> Value {
+        let type_ = number(dimension, false);
+        let [low, high] = [&search.from, &search.to].map(|it| print_expression(it));
+        let why = format!("this integral runs backwards: from {low} to {high}, which is lower");
+        let truth = self.emit(Op::Compare(Relation::AtLeast, to, from), Type::Truth).register;
+        let never = self.emit(Op::Never(Arc::from(why)), type_.clone()).register;
+        let integral = Op::Integral { block, from, to };
+        let plain = self.emit(integral.clone(), type_.clone()).register;
+        let value = self.emit(Op::Select(truth, plain, never), type_);
+        self.integrals.push(Pending {
+            integral,
+            bounds: (from, to),
+            helpers: [truth, never, plain],
+            result: value.register,
+            place: sheet.place(&search.to.span),
+            remedy: format!("write `from {high} to {low}`, with the sign that is meant"),
+        });
+        value
+    }
+
+    /// Of the integrals of a sheet whose ranges and checks are known by now: one that surely runs upwards is
+    /// calculated as it is, one that surely runs backwards is a problem.
+    pub(in crate::program) fn settle_integrals(&mut self) {
+        let pending = std::mem::take(&mut self.integrals);
+        if pending.is_empty() {
+            return;
+        }
+        let mut signs = Signs::new(self.ops(), &self.program);
+        let known: Vec<_> = pending
+            .into_iter()
+            .map(|it| {
+                let (from, to) = it.bounds;
+                (signs.is_ordered(to, from), signs.is_ordered(from, to), it)
+            })
+            .collect();
+        for (rises, falls, it) in known {
+            if rises {
+                let blocks = self.program.blocks.iter_mut().map(|block| &mut block.steps);
+                for steps in std::iter::once(&mut self.steps).chain(blocks) {
+                    steps.retain(|step| !it.helpers.contains(&step.to));
+                    if let Some(step) = steps.iter_mut().find(|step| step.to == it.result) {
+                        step.op = it.integral.clone();
+                    }
+                }
+            } else if falls {
+                let words =
+                    "this integral runs backwards: its second bound is never above its first";
+                let problem = Diagnostic::error(Name::EmptyRange, words);
+                self.problems.push(problem.at(it.place).remedy(it.remedy));
+            } else {
+                // the sheet that uses this one may know more
+                self.integrals.push(it);
+            }
+        }
     }
 
     fn search(
