@@ -9,12 +9,13 @@ pub(crate) mod link;
 pub(crate) mod rests;
 mod structured;
 pub(crate) mod terms;
+mod twice;
 mod typed;
 pub(crate) mod value;
 
 use calls::Call;
 pub(crate) use structured::{Selection, TableRows, with_cells};
-pub(crate) use typed::is_number;
+pub(crate) use typed::{TOTAL_WORDS, is_number};
 
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
 

@@ -12,7 +12,7 @@ pub(crate) use formula::link::{link, relative};
 pub(crate) use formula::rests;
 pub(crate) use formula::terms;
 pub(crate) use formula::value::{Value, worth};
-pub(crate) use formula::{Mention, is_number, mentions, shifted};
+pub(crate) use formula::{Mention, TOTAL_WORDS, is_number, mentions, shifted};
 pub use model::book::{Book, Entry, Form, Tab, TabKind, Visibility};
 pub use model::cell::Cell;
 pub use model::names::{DefinedName, Target};

@@ -1,5 +1,5 @@
 //! Slips of the hand that leave a workbook readable: a number far from the others of its column, a name that stands twice,
-//! a number typed over a formula, a remark that takes a value back, a sum that counts a total as well.
+//! a number typed over a formula, a remark that takes a value back, a sum that counts a total as well, numbers below no heading.
 //!
 //! Common practice of offices, no source: the mistakes here are those that people make. All of them are told, none is
 //! refused, since each may be meant.
@@ -162,4 +162,177 @@ fn a_sum_that_adds_a_total_as_well_is_told() {
     assert_eq!(sum("=SUM(H1:H3)", "=SUM(H1:H2)"), told);
     assert_eq!(sum("=SUM(H1:H3)", "=H1+0.075"), [""; 0]);
     assert_eq!(sum("=SUM(H1:H2)+H3", "=SUM(H1:H2)"), [""; 0]);
+}
+
+#[test]
+fn a_typed_total_among_the_numbers_of_a_sum_is_told() {
+    // numbers below one another with their labels, the formula over them
+    let sum = |labels: &[&str], numbers: &[f64], formula: &str| {
+        of_block(&|tab| {
+            tab.write_column(0, 6, labels.iter().copied()).unwrap();
+            tab.write_column(0, 7, numbers.iter().copied()).unwrap();
+            tab.write_formula(1, 1, Formula::new(formula).set_result("0.35")).unwrap();
+        })
+    };
+    let told = |cell: &str| {
+        vec![format!(
+            "{cell} `J`: the formula of B2 adds {cell}, which stands there as the total of others that it adds: they count twice"
+        )]
+    };
+    for word in [
+        "total",
+        "Total:",
+        "SUM",
+        "subtotal",
+        "Sum of the gear",
+        "totals",
+        "Total (motor)",
+        "Average",
+        "mean",
+        "grand total",
+        "Σ",
+    ] {
+        let found = sum(&["motor", "gear", word], &[0.1, 0.075, 0.175], "=SUM(H1:H3)");
+        assert_eq!(found, told("H3"), "{word}");
+        let found = sum(&["motor", word, "gear"], &[0.1, 0.1, 0.15], "=SUM(H1:H3)");
+        assert_eq!(found, told("H2"), "{word}");
+    }
+    // without a word: the last is the sum of all others, of which there are three and more
+    let bare = ["", "", "", "", ""];
+    assert_eq!(sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1:H4)"), told("H4"));
+    // that H4 lies beside H1:H3 is told as well
+    let found = sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1:H3,H4)");
+    assert_eq!(found[1..], told("H4"));
+    assert_eq!(sum(&bare, &[0.1, 0.05, 0.025, 0.175], "=SUM(H1,H2,H3,H4)"), told("H4"));
+    let silent: [(&[&str], &[f64], &str); 6] = [
+        (&["motor", "gear", "total"], &[0.2, 0.15, 0.35], "=SUM(H1:H2)"),
+        (&["motor", "gear", "drum"], &[0.1, 0.075, 0.175], "=SUM(H1:H3)"),
+        (&["motor total", "gear total", "drum"], &[0.1, 0.075, 0.175], "=SUM(H1:H3)"),
+        (&["total 1", "total 2"], &[0.2, 0.15], "=SUM(H1:H2)"),
+        (&bare, &[0.2, 0.05, 0.05, 0.05], "=SUM(H1:H4)"),
+        (&["motor", "gear", "total"], &[0.2, 0.15, 0.35], "=H3"),
+    ];
+    for (labels, numbers, formula) in silent {
+        let found = sum(labels, numbers, formula);
+        let twice = found.iter().any(|it| it.contains("count twice"));
+        assert!(!twice, "{formula} over {labels:?}: {found:?}");
+    }
+    // a total in another column of what is added
+    let found = of_block(&|tab| {
+        tab.write_column(0, 7, [0.1, 0.075]).unwrap();
+        tab.write_formula(2, 8, Formula::new("=SUM(H1:H2)").set_result("0.175")).unwrap();
+        tab.write_formula(1, 1, Formula::new("=SUM(H1:H2,I3)").set_result("0.35")).unwrap();
+    });
+    let words = "I3 `J`: the formula of B2 adds I3, which is itself a sum over numbers that it adds: they count twice";
+    assert_eq!(found, [words]);
+}
+
+/// What is told of columns without a heading.
+fn unheaded(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {
+    let mut book = Workbook::new();
+    let tab = book.add_worksheet();
+    tab.write(0, 0, "sheet run-down").unwrap();
+    tab.write_row(2, 1, ["J / (kg·m²)", "n_0 / (r/min)", "", "T_0 / (N·m)", "t_stop / s"]).unwrap();
+    for row in 3..7 {
+        tab.write(row, 0, format!("V{row}")).unwrap();
+        tab.write_row(row, 1, [0.35, 1450.0]).unwrap();
+        tab.write(row, 4, 4.2).unwrap();
+    }
+    change(tab);
+    let book = Book::read("a.xlsx", &book.save_to_buffer().unwrap()).unwrap();
+    let line = ProductLine::find(&book, &TableRequest::default(), &Project::new(&NoFs)).unwrap();
+    line.cautions.iter().map(|it| it.headline.clone()).collect()
+}
+
+#[test]
+fn numbers_in_a_column_without_a_heading_are_told() {
+    assert_eq!(unheaded(&|_| {}), [""; 0]);
+    for (cells, first, more) in [
+        (vec![(3, 3)], "D4", ""),
+        (vec![(6, 3)], "D7", ""),
+        (vec![(3, 3), (4, 3)], "D4", " and 1 more below it"),
+        (vec![(4, 3), (5, 3), (6, 3)], "D5", " and 2 more below it"),
+        (vec![(5, 3)], "D6", ""),
+    ] {
+        for number in [1500.0, 0.0] {
+            let found = unheaded(&|tab| {
+                for (row, column) in &cells {
+                    tab.write(*row, *column, number).unwrap();
+                }
+            });
+            let words =
+                format!("the number in {first}{more} is not used: its column has no heading");
+            assert_eq!(found, [words], "{cells:?}");
+        }
+    }
+    // words, numbers before the first heading, beyond the next column, in rows of no variant, or below a remark of the owner's
+    let silent: [&dyn Fn(&mut Worksheet); 6] = [
+        &|tab| {
+            tab.write(4, 3, "checked").unwrap();
+        },
+        &|tab| {
+            tab.write(4, 0, 12.0).unwrap();
+        },
+        &|tab| {
+            tab.write(4, 9, 12.0).unwrap();
+        },
+        &|tab| {
+            tab.write(9, 3, 12.0).unwrap();
+        },
+        &|tab| {
+            tab.write(1, 3, 12.0).unwrap();
+        },
+        &|tab| {
+            tab.write(2, 3, "price").unwrap().write(4, 3, 12.0).unwrap();
+        },
+    ];
+    for (at, change) in silent.iter().enumerate() {
+        assert_eq!(unheaded(*change), [""; 0], "{at}");
+    }
+}
+
+#[test]
+fn a_row_that_is_named_as_a_limit_is_no_variant_in_silence() {
+    let of = |name: &str| {
+        let text = format!(
+            "sheet run-down\n\nname,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\nA,0.35,1450,4.2\n{name},0.4,1450,4\nB,0.36,1400,4.2\n"
+        );
+        let book = Book::read("line.csv", text.as_bytes()).unwrap();
+        match ProductLine::find(&book, &TableRequest::default(), &Project::new(&NoFs)) {
+            Ok(line) => Ok(line.variants.len()),
+            Err(unfilled) => Err(unfilled.problems.iter().map(|it| it.name).collect::<Vec<_>>()),
+        }
+    };
+    for name in [
+        "limit",
+        "Limits:",
+        "upper limit",
+        "Lower limit",
+        "max",
+        "min",
+        "total",
+        "mean",
+        "lowest",
+        "highest",
+        "allowed",
+        "target",
+        "tolerance",
+        "units",
+        "permissible",
+        "median",
+    ] {
+        assert_eq!(of(name), Err(vec![Name::UnknownRow]), "{name}");
+    }
+    for name in [
+        "limit switch",
+        "max 3",
+        "variant limit",
+        "target drum",
+        "A (highest)",
+        "unit 4",
+        "Maxi",
+        "worst case",
+    ] {
+        assert_eq!(of(name), Ok(3), "{name}");
+    }
 }

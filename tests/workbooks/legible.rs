@@ -321,7 +321,10 @@ fn figures_of_a_product_line_that_their_format_rounds_are_told() {
 fn what_the_owner_does_not_allow_in_a_cell_is_told() {
     use DataValidationRule::{Between, GreaterThan, LessThanOrEqualTo, NotBetween};
     let any = DataValidation::new;
-    let rules: [(DataValidation, &[f64], &[f64], &str); 9] = [
+    let beside = |first, second| {
+        any().allow_decimal_number_formula(Between(Formula::new(first), Formula::new(second)))
+    };
+    let rules: [(DataValidation, &[f64], &[f64], &str); 11] = [
         (any().allow_decimal_number(Between(0.1, 2.5)), &[1.0, 2.5], &[3.0], "0.1 to 2.5"),
         (any().allow_decimal_number(NotBetween(2.0, 4.0)), &[1.0], &[3.0], "not 2 to 4"),
         (any().allow_decimal_number(GreaterThan(1.0)), &[3.0], &[1.0], "more than 1 but not that"),
@@ -340,7 +343,10 @@ fn what_the_owner_does_not_allow_in_a_cell_is_told() {
             &[2.5],
             "what stands in Other!A1:A2",
         ),
-        (any().allow_custom(Formula::new("=B2>5")), &[1.0, 3.0], &[], ""),
+        (beside("=$G$1", "=$G$2"), &[1.0, 3.0], &[4.0, 0.5], "1 to 3"),
+        (beside("=$G$1/2", "=SUM($G$1:$G$2)-2"), &[0.5, 2.0], &[3.0], "0.5 to 2"),
+        // a limit that is empty, and a formula that is not known, say nothing
+        (beside("=$G$1", "=$G$9"), &[1.0, 9.0], &[], ""),
     ];
     for (rule, right, wrong, allowed) in rules {
         let told = |x: f64| {
@@ -365,6 +371,47 @@ fn what_the_owner_does_not_allow_in_a_cell_is_told() {
             found.sort();
             assert_eq!(found, [words("x", "B2"), words("y", "B3")], "{x}");
         }
+    }
+    // a formula of the owner's is asked about what the input holds, not about what is still to be written
+    for formula in [
+        "=B2<2.5",
+        "=AND(B2>0.5,B2<2.5)",
+        "=B2<$G$2",
+        "=B2<=G1*2",
+        "=B2/$G$1=1",
+        "=OR(B2=1,B2=2)",
+        "=NOT(B2>2)",
+        "=B2=$G$1",
+        "=IF(B2>2,FALSE,TRUE)",
+        "=ROUND(B2,1)=1",
+        "=MAX(B2,2)=2",
+    ] {
+        let told = |x: f64| {
+            let rule = any().allow_custom(Formula::new(formula));
+            let found = told(
+                x,
+                &[&|tab: &mut Worksheet| {
+                    tab.write(0, 6, 1.0).unwrap().write(1, 6, 3.0).unwrap();
+                    tab.add_data_validation(1, 1, 2, 1, &rule).unwrap();
+                }],
+            );
+            let found = found.into_iter().filter(|it| it.name == Name::TwoStatements);
+            found.map(|it| it.headline).collect::<Vec<_>>()
+        };
+        assert_eq!(told(1.0), [""; 0], "{formula}");
+        let text = formula.trim_start_matches('=');
+        let words = format!(
+            "`x` is the number 3 in B2, and the rule of that cell for what is typed there allows only what its formula `{text}` does"
+        );
+        assert_eq!(told(3.0), [words], "{formula}");
+    }
+    for formula in ["=ISNUMBER(B2)", "=COUNTIF($G:$G,B2)=1", "=B2<$G$9", "=LEN(B2)=1"] {
+        let rule = any().allow_custom(Formula::new(formula));
+        let add = |tab: &mut Worksheet| {
+            tab.add_data_validation(1, 1, 2, 1, &rule).unwrap();
+        };
+        let found = told(3.0, &[&add]);
+        assert!(found.iter().all(|it| it.name != Name::TwoStatements), "{formula}: {found:?}");
     }
     let number = any().allow_decimal_number(Between(0.0, 9.0));
     let found = told(

@@ -7,6 +7,7 @@ use super::catalogue::{
     ASKING, BRANCHING, CHANGING, GATHERING, LOOKING_UP, OF_NUMBERS, OF_TEXTS, ON_CONDITION, among,
     called, of_other_workbook, without_texts,
 };
+use super::twice::{Total, totals};
 use super::typed::is_number;
 use super::value::{At, Look, Node, Reader, Value};
 use super::{Mention, mentions, shifted};
@@ -29,8 +30,8 @@ pub(crate) enum Rest {
     Text { taken_by: CellOf, cell: CellOf, text: String },
     /// Words that a sum passes over.
     Words { taken_by: CellOf, cell: CellOf, text: String },
-    /// A sum among the numbers that it adds up.
-    Twice { taken_by: CellOf, cell: CellOf },
+    /// A total among the numbers that it adds up, typed or a sum itself.
+    Twice { taken_by: CellOf, cell: CellOf, typed: bool },
     /// A function whose value changes by itself.
     Changing { taken_by: CellOf, function: String },
     /// Something that is not known here: a function, another workbook, a reference made by a text.
@@ -393,8 +394,13 @@ impl<'a> Walk<'a> {
         let mut any = false;
         for (tab, area) in &areas {
             any |= self.area(tab, *area, at);
-            if matches!(name, "SUM" | "AVERAGE" | "PRODUCT") {
-                self.sums_among(tab, *area, at);
+        }
+        if matches!(name, "SUM" | "AVERAGE" | "PRODUCT") {
+            let added: Vec<_> =
+                arguments.iter().filter_map(|node| self.look.area(node, at)).collect();
+            for Total { tab, cell, typed } in totals(&mut self.look, &added, at) {
+                let cell = (tab.name.clone(), cell);
+                self.found(Rest::Twice { taken_by: Self::taken_by(at), cell, typed });
             }
         }
         if let (Some((tab, area)), false) = (areas.first(), any || other) {
@@ -403,32 +409,6 @@ impl<'a> Walk<'a> {
                 tab: tab.name.clone(),
                 area: *area,
             });
-        }
-    }
-
-    /// Sums within an area over numbers of the same area: those count twice.
-    fn sums_among(&mut self, tab: &'a Tab, area: Area, at: At<'a>) {
-        let last = area.last.row.min(tab.used().map_or(0, |used| used.last.row));
-        for row in area.first.row..=last {
-            let cells = tab.row(row).iter().filter(|it| it.formula && area.contains(it.position));
-            for entry in cells {
-                let Some((text, moved)) = tab.formulas.text(entry.position) else { continue };
-                let Some(Node::Call(name, arguments)) = Reader::new(text).whole() else { continue };
-                let there = At { tab, cell: entry.position, moved, depth: at.depth };
-                let within = |node: &Node| {
-                    self.look.area(node, there).is_some_and(|(of, added)| {
-                        let inside = area.contains(added.first) || area.contains(added.last);
-                        std::ptr::eq(of, tab) && !added.is_single() && inside
-                    })
-                };
-                let sums = matches!(name.as_str(), "SUM" | "AVERAGE" | "SUBTOTAL");
-                if sums && arguments.iter().any(within) {
-                    self.found(Rest::Twice {
-                        taken_by: Self::taken_by(at),
-                        cell: (tab.name.clone(), entry.position),
-                    });
-                }
-            }
         }
     }
 

@@ -1,4 +1,4 @@
-//! Texts that a person takes for a number, or for the place of one.
+//! Texts that a person takes for a number, for the place of one, or for the name of a total.
 
 use super::catalogue::among;
 use crate::unit::is_unit;
@@ -44,4 +44,36 @@ pub(crate) fn is_number(text: &str) -> bool {
         .strip_prefix(['e', 'E'])
         .is_some_and(|it| it.trim_start_matches(['-', '+']).parse::<u32>().is_ok());
     digit && (rest.is_empty() || exponent || is_unit(rest))
+}
+
+/// Words before totals that name no value and no variant.
+pub(crate) const TOTAL_WORDS: &[&str] = &[
+    "total",
+    "totals",
+    "grand total",
+    "subtotal",
+    "sum",
+    "sums",
+    "average",
+    "avg",
+    "mean",
+    "count",
+    "∑",
+    "σ",
+    "ø",
+    "summe",
+    "gesamt",
+    "mittelwert",
+    "durchschnitt",
+    "somme",
+    "moyenne",
+    "suma",
+    "media",
+    "totale",
+    "somma",
+];
+
+/// Whether a word stands before totals.
+pub(super) fn is_total_word(word: &str) -> bool {
+    TOTAL_WORDS.contains(&word)
 }

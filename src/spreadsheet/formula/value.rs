@@ -70,6 +70,25 @@ pub(crate) fn worth(book: &Book, tab: &str, cell: Position) -> Option<Worth> {
     Some(Worth { value, scale: look.scale, cells: look.seen, of_empty: look.of_empty })
 }
 
+/// What a formula gives that stands in no cell: it is written for one cell and meant for another. None where it is not
+/// plain, or leads to what is empty or not known.
+pub(crate) fn worth_of(
+    book: &Book,
+    tab: &Tab,
+    (text, written): (&str, Position),
+    cell: Position,
+) -> Option<Value> {
+    if book.as_shown {
+        return None;
+    }
+    let node = Reader::new(text.trim().trim_start_matches('=')).whole()?;
+    let by = |to: u32, from: u32| i64::from(to) - i64::from(from);
+    let moved = (by(cell.row, written.row), by(cell.column, written.column));
+    let mut look = Look::new(book);
+    let value = look.value(&node, At { tab, cell, moved, depth: 0 })?;
+    (!look.of_empty).then_some(value)
+}
+
 pub(super) struct Look<'a> {
     book: &'a Book,
     /// How many cells may still be looked at.
@@ -169,16 +188,18 @@ impl<'a> Look<'a> {
         match (name, arguments) {
             ("PI", []) => return number(std::f64::consts::PI),
             ("IF", [condition, yes, rest @ ..]) => {
-                let truth = match self.value(condition, at)? {
-                    Value::Truth(truth) => truth,
-                    Value::Number(number) => number != 0.0,
-                    _ => return None,
-                };
-                return match (truth, rest) {
+                return match (self.truth(condition, at)?, rest) {
                     (true, _) => self.value(yes, at),
                     (false, [no]) => self.value(no, at),
                     (false, _) => Some(Value::Truth(false)),
                 };
+            }
+            ("NOT", [of]) => return self.truth(of, at).map(|truth| Value::Truth(!truth)),
+            ("AND" | "OR", [_, ..]) => {
+                let truths = arguments.iter().map(|of| self.truth(of, at));
+                let truths: Vec<bool> = truths.collect::<Option<_>>()?;
+                let all = name == "AND";
+                return Some(Value::Truth(truths.contains(&!all) != all));
             }
             ("ISBLANK", [of]) => {
                 return self.value(of, at).map(|it| Value::Truth(it == Value::Empty));
@@ -216,6 +237,14 @@ impl<'a> Look<'a> {
             "MEDIAN" => number(median(numbers)?),
             "MIN" => number(numbers.iter().copied().fold(f64::INFINITY, f64::min)),
             _ => number(numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max)),
+        }
+    }
+
+    fn truth(&mut self, node: &Node, at: At<'a>) -> Option<bool> {
+        match self.value(node, at)? {
+            Value::Truth(truth) => Some(truth),
+            Value::Number(number) => Some(number != 0.0),
+            _ => None,
         }
     }
 
@@ -587,6 +616,8 @@ mod tests {
             ("SUM(A:A,10)", 15.0),
             ("ROUND(A2/7,2)", 0.43),
             ("MAX(A1:A2)*1E-3", 0.003),
+            ("IF(AND(A1<A2,NOT(A1>A2),A1),OR(A1>A2,A2=3)*7,1/0)", 7.0),
+            ("IF(OR(A1>A2,A2>9),1/0,AND(A1=2,A2=9)+4)", 4.0),
             ("C9+1", 1.0),
             ("+A1", 2.0),
             ("AVERAGE(A1,A2)", 2.5),

@@ -20,6 +20,10 @@ pub(crate) enum What {
     Number { whole: bool, limits: Limits },
     /// A text of so many signs.
     Length(Limits),
+    /// A number, whole if so said, beside what formulas give, which are written for the first cell.
+    Beside { whole: bool, relation: String, first: String, second: String },
+    /// What a formula finds true, which is written for the first cell.
+    Formula(String),
 }
 
 /// From where to where, or everywhere but there.
@@ -33,6 +37,22 @@ pub(crate) struct Limits {
 }
 
 impl Limits {
+    /// The limits of a relation, and of two numbers where it has two; ECMA-376 Part 1, 18.18.20 (from memory).
+    pub(crate) fn of(relation: &str, first: f64, second: Option<f64>) -> Option<Self> {
+        let (below, above) = (f64::NEG_INFINITY, f64::INFINITY);
+        let (outside, from, to, closed) = match relation {
+            "notBetween" => (true, first, second?, true),
+            "equal" => (false, first, first, true),
+            "notEqual" => (true, first, first, true),
+            "greaterThan" => (false, first, above, false),
+            "greaterThanOrEqual" => (false, first, above, true),
+            "lessThan" => (false, below, first, false),
+            "lessThanOrEqual" => (false, below, first, true),
+            _ => (false, first, second?, true),
+        };
+        Some(Self { outside, from, to, closed })
+    }
+
     pub(super) fn allow(&self, number: f64) -> bool {
         let within = match self.closed {
             true => (self.from..=self.to).contains(&number),

@@ -1,19 +1,30 @@
 //! Whether a value is one that the owner of a workbook allows in its cell.
 
-use super::allowed::What;
+use super::allowed::{Limits, What};
 use super::book::{Book, Tab};
 use super::cell::Cell;
 use super::position::Position;
+use crate::spreadsheet::formula::value::{Value, worth_of};
 
 impl Tab {
     /// What the owner's rule allows in a cell, where it does not allow a value.
     pub(crate) fn disallowed(&self, book: &Book, cell: Position, value: &Cell) -> Option<String> {
         let rules = self.room.as_deref()?.allowed.iter();
         let mut rules = rules.filter(|it| it.areas.iter().any(|area| area.contains(cell)));
-        rules.find_map(|rule| self.against(book, &rule.what, value))
+        rules.find_map(|rule| {
+            let written = rule.areas.first().map_or(cell, |area| area.first);
+            self.against(book, &rule.what, (cell, written), value)
+        })
     }
 
-    fn against(&self, book: &Book, what: &What, value: &Cell) -> Option<String> {
+    fn against(
+        &self,
+        book: &Book,
+        what: &What,
+        (cell, written): (Position, Position),
+        value: &Cell,
+    ) -> Option<String> {
+        let worth = |text: &str| worth_of(book, self, (text, written), cell);
         let same = |one: &Cell| match (one, value) {
             (Cell::Text(one), Cell::Text(other)) => one.trim().eq_ignore_ascii_case(other.trim()),
             (Cell::Number(one), Cell::Number(other)) => one == other,
@@ -46,6 +57,21 @@ impl Tab {
                 Cell::Number(_) => None,
                 _ => Some(format!("numbers, {}", limits.to_text())),
             },
+            What::Beside { whole, relation, first, second } => {
+                let number = |text| match worth(text)? {
+                    Value::Number(number) => Some(number),
+                    _ => None,
+                };
+                let limits = Limits::of(relation, number(first)?, number(second))?;
+                let what = What::Number { whole: *whole, limits };
+                self.against(book, &what, (cell, written), value)
+            }
+            // of a value that is still to be written it says nothing
+            What::Formula(text) => {
+                let held = self.cell(cell) == value;
+                let not = matches!(worth(text)?, Value::Truth(false) | Value::Number(0.0));
+                (held && not).then(|| format!("only what its formula `{}` does", text.trim()))
+            }
             What::Length(limits) => {
                 let signs = match value {
                     Cell::Text(text) => text.chars().count(),

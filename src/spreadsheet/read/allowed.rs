@@ -86,7 +86,7 @@ impl Rules {
         }
     }
 
-    /// The rules that are understood; of those that a formula decides nothing is said.
+    /// The rules that are understood.
     pub(crate) fn allowed(&self, names: &[(String, Target)]) -> Vec<Allowed> {
         let rules = self.found.iter().filter_map(|said| {
             let areas = said.areas.split_ascii_whitespace().map(Area::parse);
@@ -100,8 +100,19 @@ impl Said {
     fn what(&self, names: &[(String, Target)]) -> Option<What> {
         match self.kind.as_str() {
             "list" => self.list(names),
-            "whole" => Some(What::Number { whole: true, limits: self.limits()? }),
-            "decimal" => Some(What::Number { whole: false, limits: self.limits()? }),
+            kind @ ("whole" | "decimal") => {
+                let whole = kind == "whole";
+                Some(match self.limits() {
+                    Some(limits) => What::Number { whole, limits },
+                    None => What::Beside {
+                        whole,
+                        relation: self.relation.clone(),
+                        first: self.first.clone(),
+                        second: self.second.clone(),
+                    },
+                })
+            }
+            "custom" => Some(What::Formula(self.first.clone())),
             "textLength" => Some(What::Length(self.limits()?)),
             _ => None,
         }
@@ -130,18 +141,6 @@ impl Said {
 
     fn limits(&self) -> Option<Limits> {
         let number = |text: &str| text.trim().trim_start_matches('=').parse::<f64>().ok();
-        let first = number(&self.first)?;
-        let (below, above) = (f64::NEG_INFINITY, f64::INFINITY);
-        let (outside, from, to, closed) = match self.relation.as_str() {
-            "notBetween" => (true, first, number(&self.second)?, true),
-            "equal" => (false, first, first, true),
-            "notEqual" => (true, first, first, true),
-            "greaterThan" => (false, first, above, false),
-            "greaterThanOrEqual" => (false, first, above, true),
-            "lessThan" => (false, below, first, false),
-            "lessThanOrEqual" => (false, below, first, true),
-            _ => (false, first, number(&self.second)?, true),
-        };
-        Some(Limits { outside, from, to, closed })
+        Limits::of(&self.relation, number(&self.first)?, number(&self.second))
     }
 }

@@ -111,9 +111,13 @@ fn rests_on(book: &Book, cell: &CellAt, what: &str) -> Vec<Diagnostic> {
                 .label(at.clone(), "it is read here")
                 .remedy(format!("write the number into {it}, or let the formula of {by} leave {it} out"))
         }
-        Rest::Twice { taken_by, cell } => {
+        Rest::Twice { taken_by, cell, typed } => {
             let (by, it) = (named(&taken_by), named(&cell));
-            let words = format!("{what}: the formula of {by} adds {it}, which is itself a sum over numbers that it adds: they count twice");
+            let total = match typed {
+                true => "stands there as the total of others",
+                false => "is itself a sum over numbers",
+            };
+            let words = format!("{what}: the formula of {by} adds {it}, which {total} that it adds: they count twice");
             Diagnostic::caution(Name::StaleFigures, words)
                 .at(place(&cell))
                 .label(at.clone(), "it is read here")

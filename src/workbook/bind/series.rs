@@ -6,32 +6,7 @@ use crate::program::Input;
 use crate::spreadsheet::{Mention, mentions, shifted};
 use crate::unit::Literal;
 
-/// Words before totals that name no value and no variant.
-pub(in crate::workbook) const TOTALS: &[&str] = &[
-    "total",
-    "totals",
-    "grand total",
-    "subtotal",
-    "sum",
-    "sums",
-    "average",
-    "avg",
-    "mean",
-    "count",
-    "∑",
-    "σ",
-    "ø",
-    "summe",
-    "gesamt",
-    "mittelwert",
-    "durchschnitt",
-    "somme",
-    "moyenne",
-    "suma",
-    "media",
-    "totale",
-    "somma",
-];
+pub(in crate::workbook) use crate::spreadsheet::TOTAL_WORDS as TOTALS;
 
 /// Words that are totals before formulas, and may name a variant before numbers.
 pub(in crate::workbook) const EXTREMES: &[&str] = &[

@@ -207,6 +207,7 @@ pub(super) fn columns(
     let typed_over = line.typed_over(binder.book, tab);
     binder.bound.problems.extend(typed_over);
     binder.bound.problems.extend(wide_headings(binder.book, tab, &line));
+    binder.bound.problems.extend(line.without_heading(binder.book, tab));
     if line.variants.is_empty() {
         binder.bound.problems.push(
             Diagnostic::error(Name::NothingAsked, "the table has headings and no rows")

@@ -25,6 +25,7 @@ mod run;
 mod said;
 mod shared;
 mod summary;
+mod unheaded;
 mod units;
 mod variants;
 mod write;

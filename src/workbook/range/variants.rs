@@ -43,11 +43,36 @@ const SET_ASIDE: &[&str] = &[
     "e.g",
 ];
 
+/// Words before rows that say what values may be, and are none.
+const LIMITS: &[&str] = &[
+    "limit",
+    "limits",
+    "limit value",
+    "lower limit",
+    "upper limit",
+    "low limit",
+    "high limit",
+    "lowest",
+    "highest",
+    "least",
+    "greatest",
+    "largest",
+    "smallest",
+    "allowed",
+    "permitted",
+    "permissible",
+    "target",
+    "tolerance",
+    "unit",
+    "units",
+    "dimension",
+];
+
 /// Whether a name is that of a row set aside: `old`, `spare:`, `V3 (old)`.
 fn is_set_aside(bare: &str) -> bool {
     let within = bare.strip_suffix([')', ']']).and_then(|text| text.rsplit_once(['(', '[']));
     let word = within.map_or(bare, |(_, word)| word);
-    SET_ASIDE.contains(&word.trim())
+    SET_ASIDE.contains(&word.trim()) || LIMITS.contains(&bare)
 }
 
 /// A row with numbers whose name leaves open whether it is a variant.
