@@ -5,11 +5,11 @@ use super::compile::Compiler;
 use super::conversion::Figure;
 use super::flat::{Binary, Fold, Op, Ratio, Relation, Type, Unary};
 use super::infer::number;
-use super::scope::{Factors, Named, Sheet, Value};
+use super::scope::{Factors, Named, Question, Sheet, Value};
 use super::{mismatch, suggest};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::elementary;
-use crate::language::{Expression, FUNCTIONS, Word};
+use crate::language::{Expression, FUNCTIONS, Word, print_expression};
 use crate::unit::{self, Dimension};
 
 /// What a function takes and gives.
@@ -240,9 +240,21 @@ impl Compiler<'_> {
         let across = Across::of_one_of(values.iter().map(|(_, value)| value.factors.across));
         let numbers: Option<Vec<Figure>> =
             values.iter().map(|(_, value)| value.factors.constant()).collect();
-        let mut values = values.into_iter().map(|(_, value)| value);
-        let mut result = values.next()?;
-        for value in values {
+        let asks = self.asks_of_ranges(sheet);
+        let mut values = values.into_iter();
+        let (tree, mut result) = values.next()?;
+        let mut before = print_expression(tree);
+        for (tree, value) in values {
+            if asks && !series {
+                let text = print_expression(tree);
+                self.questions.push(Question::Extreme {
+                    place: sheet.place(&tree.span),
+                    words: [name.value.clone(), before.clone(), text.clone()],
+                    values: [result.register, value.register],
+                    larger: pair == Binary::Greatest,
+                });
+                before = format!("{before}, {text}");
+            }
             result = self.emit(Op::Binary(pair, result.register, value.register), type_.clone());
         }
         (result.factors.arms, result.factors.spans) = (arms, spans);

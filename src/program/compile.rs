@@ -7,7 +7,7 @@ use super::checked::Checked;
 use super::flat::{Line, LineId, Op, Program, Register, Scope, Step, TableId, Type};
 use super::order::{Item, Order, mentioned, order};
 use super::resolver::Resolver;
-use super::scope::{Arguments, Named, Pending, Sheet, Value};
+use super::scope::{Arguments, Named, Pending, Question, Sheet, Value};
 use crate::diagnostic::{Diagnostic, Name, Origin, Place, Source, phrase, put_in_order};
 use crate::language::{self, Shape, Tree, is_built_in};
 use crate::unit::{self, Dimension, Kind, Unit};
@@ -97,6 +97,8 @@ pub(super) struct Compiler<'s> {
     pub(super) trees: Vec<(Arc<Source>, Arc<Tree>)>,
     /// Integrals of the sheet at hand whose direction is not yet known.
     pub(super) integrals: Vec<Pending>,
+    /// What the ranges of the asked sheet may answer.
+    pub(super) questions: Vec<Question>,
 }
 
 impl<'s> Compiler<'s> {
@@ -117,6 +119,7 @@ impl<'s> Compiler<'s> {
             looked: HashMap::new(),
             trees: Vec::new(),
             integrals: Vec::new(),
+            questions: Vec::new(),
         }
     }
 

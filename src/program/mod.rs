@@ -9,6 +9,7 @@ mod conversion;
 mod courses;
 mod customary;
 mod decided;
+mod extents;
 mod flat;
 mod groups;
 mod hides;

@@ -1,9 +1,11 @@
 //! Checks that no author has to write: a result exists, is not below zero, and can be set in the drive.
 
 use super::compile::Compiler;
+use super::extents::Extents;
 use super::flat::{Binary, Check, Direction, Guard, Op, Register, Relation, Type};
 use super::scope::{Sheet, Value};
 use super::signs::Signs;
+use crate::diagnostic::{Diagnostic, Name};
 use crate::language::Give;
 use crate::unit::{self, Unit};
 
@@ -62,6 +64,18 @@ impl Compiler<'_> {
         let has_range = |guard: &Guard| guard.register == value.register && guard.low.is_some();
         if self.program.guards.iter().any(has_range) {
             return;
+        }
+        if sheet.path.is_empty()
+            && Extents::new(self.ops(), &self.program).is_never_above_zero(value.register)
+        {
+            let words = format!("`{}` is never above zero, whatever is given", give.name.value);
+            self.problems.push(
+                Diagnostic::caution(Name::ChangesNothing, words)
+                    .at(sheet.place(&give.span))
+                    .remedy(
+                        "correct its formula: nothing lasts, reaches or weighs less than nothing",
+                    ),
+            );
         }
         let mut signs = Signs::new(self.ops(), &self.program);
         if signs.is_not_below(value.register) || signs.is_compared(value.register) {

@@ -66,6 +66,7 @@ impl Compiler<'_> {
         if sheet.path.is_empty() && !self.program.inputs.is_empty() {
             self.checked_without_inputs(&registers);
             self.held_by_ranges(&registers);
+            self.answered_by_ranges();
         }
     }
 

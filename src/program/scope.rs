@@ -429,3 +429,27 @@ pub(super) struct Pending {
     /// What to write where it surely runs backwards.
     pub(super) remedy: String,
 }
+
+/// A question of a sheet that its ranges may answer for good.
+pub(super) enum Question {
+    /// Whether a case is reached.
+    Case {
+        /// Where the condition stands.
+        place: Place,
+        /// What it comes to.
+        truth: Register,
+        /// Where the case behind it stands, or `otherwise`.
+        behind: Option<Place>,
+    },
+    /// Which of two values `max` or `min` takes.
+    Extreme {
+        /// Where the second stands.
+        place: Place,
+        /// `max` or `min`, and both values as written.
+        words: [String; 3],
+        /// The value of those before, and the second.
+        values: [Register; 2],
+        /// Whether it takes the larger.
+        larger: bool,
+    },
+}

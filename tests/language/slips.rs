@@ -100,6 +100,91 @@ fn what_changes_nothing_is_found() {
     }
 }
 
+/// Sums of ends of ranges, by hand: 0 <= a, 0 < b <= 9, so 0 < a + b, and -9 <= a - b.
+#[test]
+fn what_the_ranges_decide_is_found() {
+    let takes = "takes\n  a : torque in N·m from 0 N·m\n  b : torque in N·m above 0 N·m to 9 N·m\n  \
+                 c : torque in N·m from b to 20 N·m\n  phi : angle in °\n";
+    for (check, decided) in [
+        ("b > 0 N·m", true),
+        ("b > 1e-30 N·m", false),
+        ("b < 10 N·m", true),
+        ("b <= 9 N·m", true),
+        ("b < 9 N·m", false),
+        ("a >= -1 N·m", true),
+        ("a > 0 N·m", false),
+        ("a + b > 0 N·m", true),
+        ("a - b > -9.01 N·m", true),
+        ("a - b > -8.99 N·m", false),
+        ("b - a <= 9.01 N·m", true),
+        ("c > 0 N·m", true),
+        ("c >= 0.001 N·m", false),
+        ("c > b", false),
+        ("b > 20 N·m", true),
+        ("a < 0 N·m", true),
+        ("a + b <= -1 N·m", true),
+        ("not (a < -1 N·m)", true),
+        ("a >= 0 N·m and b <= 9 N·m", true),
+        ("a >= 0 N·m and b <= 8 N·m", false),
+        ("a > -1 N·m or b > 3 N·m", true),
+        ("a * b >= 0 N²·m²", true),
+        ("a * b > 0 N²·m²", false),
+        ("c * b > 0 N²·m²", true),
+        ("a / b >= 0", true),
+        ("b / c > 0", true),
+        ("b / c <= 1", true),
+        ("b / c < 0.9", false),
+        ("1 / (a - b) > -1 / (1 N·m)", false),
+        ("sqrt(b / c) > 0", true),
+        ("(a - b)^2 >= 0 N²·m²", true),
+        ("(a - b)^3 >= 0 N³·m³", false),
+        ("abs(a - b) < 0 N·m", true),
+        ("sin(phi) <= 1", true),
+        ("sin(phi) < 1", false),
+        ("max(a, 2 N·m) >= 1 N·m", true),
+        ("max(a, 2 N·m) > 2 N·m", false),
+        ("min(b, 2 N·m) <= 2 N·m", true),
+        ("(b rounded up to 1 N·m) > 0 N·m", true),
+        ("(b rounded down to 1 N·m) > 0 N·m", false),
+        ("(b rounded down to 1 N·m) >= 0 N·m", true),
+    ] {
+        let sheet = format!(
+            "{takes}works\n  x = a + b + c\nholds\n  {check}\ngives\n  x in N·m, phi in °\n"
+        );
+        let problems = found(&sheet);
+        assert!(problems.iter().all(|it| it.name == Name::DecidedCheck), "{check}: {problems:?}");
+        assert_eq!(!problems.is_empty(), decided, "{check}: {problems:?}");
+    }
+    for (formula, name) in [
+        ("when a + b > 0 N·m : a  otherwise : c", Some(Name::UnreachedCase)),
+        ("when a - b > 0 N·m : a  otherwise : c", None),
+        ("when b - c > 0 N·m : a  when a > c : b  otherwise : 2 * c", None),
+        ("when b > 9 N·m or a < 0 N·m : a  otherwise : c", Some(Name::UnreachedCase)),
+        ("min(a, 0 N·m)", Some(Name::ChangesNothing)),
+        ("max(a, 0 N·m)", Some(Name::ChangesNothing)),
+        ("max(a - b, 0 N·m)", None),
+        ("max(1.2 N·m, 0.85 N·m)", Some(Name::ChangesNothing)),
+        ("min(b, 9 N·m)", Some(Name::ChangesNothing)),
+        ("max(a, b, -1 N·m)", Some(Name::ChangesNothing)),
+        ("max(abs(a - b), 0 N·m)", Some(Name::ChangesNothing)),
+        ("min(a, b, c)", None),
+    ] {
+        let sheet = format!(
+            "{takes}works\n  x = {formula}\n  y = a + b + c\ngives\n  x in N·m, y in N·m, phi in °\n"
+        );
+        let problems = found(&sheet);
+        assert_eq!(problems.first().map(|it| it.name), name, "{formula}: {problems:?}");
+        // neither inside a function, whose values the caller says
+        let sheet = format!(
+            "{takes}works\n  f(a, b, c) = {formula}\n  x = f(a - c, b - c, c - 9 N·m)\n  y = a + b + c\ngives\n  x in N·m, y in N·m, phi in °\n"
+        );
+        let decided = |it: &&Diagnostic| it.name != Name::DefinedTwice;
+        let problems = found(&sheet);
+        let constant = formula.starts_with("max(1.2");
+        assert!(constant || problems.iter().find(decided).is_none(), "{formula}: {problems:?}");
+    }
+}
+
 /// ∫ₐᵇ = −∫ᵇₐ: from a higher bound to a lower one the sign turns, and a limit would hold.
 #[test]
 fn an_integral_runs_upwards() {

@@ -5,7 +5,9 @@ use std::collections::BTreeSet;
 use super::{Cells, Compiler, Condition, Scope, Sheet, decided_check};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::language::Check;
+use crate::program::extents::Extents;
 use crate::program::flat::{Op, Register, Relation};
+use crate::program::scope::Question;
 use crate::program::signs::Signs;
 
 impl Compiler<'_> {
@@ -37,12 +39,78 @@ impl Compiler<'_> {
         }
     }
 
-    /// Checks that hold for every value within the ranges of the inputs, seen from the signs of what they compare.
+    /// Whether what stands here is decided by the ranges of the asked sheet, and not by what a function is called with.
+    pub(in crate::program) fn asks_of_ranges(&self, sheet: &Sheet) -> bool {
+        sheet.path.is_empty()
+            && self.calls == 0
+            && sheet.locals.is_empty()
+            && sheet.running.is_empty()
+    }
+
+    /// Cases that are never reached, and values of `max` and `min` that decide nothing, within the ranges of the inputs.
+    pub(in crate::program) fn answered_by_ranges(&mut self) {
+        let questions = std::mem::take(&mut self.questions);
+        let mut extents = Extents::new(self.ops(), &self.program);
+        let mut found = Vec::new();
+        for question in &questions {
+            match question {
+                Question::Case { place, truth, behind } => {
+                    // a condition on what may never exist comes to nothing where it does not
+                    let decided = extents.decided(*truth);
+                    let Some(holds) = decided.filter(|it| !it || !self.may_never_exist(*truth))
+                    else {
+                        continue;
+                    };
+                    let (place, headline) = match (holds, behind) {
+                        (true, None) => continue,
+                        (true, Some(behind)) => {
+                            (behind, "this case is never reached: that above it always comes")
+                        }
+                        (false, _) => {
+                            (place, "this case is never reached: its condition never holds")
+                        }
+                    };
+                    found.push(
+                        Diagnostic::error(Name::UnreachedCase, headline)
+                            .at(place.clone())
+                            .remedy("write the condition that is meant, or leave the case out"),
+                    );
+                }
+                Question::Extreme {
+                    place,
+                    words: [name, before, text],
+                    values: [a, b],
+                    larger,
+                } => {
+                    let Some(stands) = extents.stands(*a, *b) else { continue };
+                    let first_is_taken = (stands == Relation::AtLeast) == *larger;
+                    let (taken, idle) =
+                        if first_is_taken { (before, text) } else { (text, before) };
+                    let headline = format!(
+                        "`{idle}` decides nothing in this `{name}` within the ranges: it is always `{taken}`"
+                    );
+                    found.push(
+                        Diagnostic::caution(Name::ChangesNothing, headline)
+                            .at(place.clone())
+                            .remedy("write the value that is meant, or leave it out"),
+                    );
+                }
+            }
+        }
+        let is_new = |it: &Diagnostic| {
+            self.problems.iter().all(|known| known.place != it.place || known.name != it.name)
+        };
+        found.retain(is_new);
+        self.problems.extend(found);
+    }
+
+    /// Checks that hold, or fail, for every value within the ranges of the inputs.
     pub(in crate::program) fn held_by_ranges(&mut self, registers: &[(Place, Register)]) {
         let ops = self.ops();
         let mut signs = Signs::of_ranges(ops, &self.program);
+        let mut extents = Extents::new(self.ops(), &self.program);
         let ops = self.ops();
-        let always = registers.iter().filter(|(place, register)| {
+        let decided = registers.iter().filter_map(|(place, register)| {
             let sides = match ops.get(register) {
                 Some(Op::Compare(Relation::AtLeast, a, b)) => Some((*a, *b)),
                 Some(Op::Compare(Relation::AtMost, a, b)) => Some((*b, *a)),
@@ -50,10 +118,15 @@ impl Compiler<'_> {
             };
             let is_reported =
                 |it: &Diagnostic| it.name == Name::DecidedCheck && it.place.as_ref() == Some(place);
-            sides.is_some_and(|(larger, smaller)| signs.is_ordered(larger, smaller))
-                && !self.problems.iter().any(is_reported)
+            let ordered = sides.is_some_and(|(larger, smaller)| signs.is_ordered(larger, smaller));
+            let outcome = if ordered { Some(true) } else { extents.decided(*register) };
+            // a check on what may never exist fails where it does not
+            outcome
+                .filter(|holds| ordered || !holds || !self.may_never_exist(*register))
+                .filter(|_| !self.problems.iter().any(is_reported))
+                .map(|holds| decided_check(place, holds))
         });
-        let found: Vec<Diagnostic> = always.map(|(place, _)| decided_check(place, true)).collect();
+        let found: Vec<Diagnostic> = decided.collect();
         self.problems.extend(found);
     }
 }

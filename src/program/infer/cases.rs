@@ -9,7 +9,7 @@ use crate::program::compile::Compiler;
 use crate::program::conversion::{Figure, conversion_in};
 use crate::program::flat::{Op, Relation, Type};
 use crate::program::mismatch;
-use crate::program::scope::{Factors, Sheet, Value};
+use crate::program::scope::{Factors, Question, Sheet, Value};
 
 /// What a case gives.
 #[derive(Clone, Debug)]
@@ -47,11 +47,20 @@ impl Compiler<'_> {
         }
         let mut branches = Vec::new();
         let mut whole = true;
-        for (condition, result) in cases {
+        for (at, (condition, result)) in cases.iter().enumerate() {
             let truth = self.truth_of(sheet, condition);
             let value = self.case(sheet, result);
             match (truth, value) {
-                (Some(truth), Some(value)) => branches.push((truth, result, value)),
+                (Some(truth), Some(value)) => {
+                    if self.asks_of_ranges(sheet) {
+                        let place = sheet.place(&condition.span);
+                        let truth = truth.register;
+                        let behind = cases.get(at + 1).map(|(next, _)| next).or(otherwise);
+                        let behind = behind.map(|it| sheet.place(&it.span));
+                        self.questions.push(Question::Case { place, truth, behind });
+                    }
+                    branches.push((truth, result, value));
+                }
                 _ => whole = false,
             }
         }
