@@ -3,7 +3,7 @@
 //!
 //! Common practice of offices, no source: the words are those that people write.
 
-use rust_xlsxwriter::{Formula, Note, Workbook, Worksheet};
+use rust_xlsxwriter::{Format, Formula, Note, Workbook, Worksheet};
 use standstill::diagnostic::Name;
 use standstill::environment::NoFs;
 use standstill::project::Project;
@@ -112,6 +112,11 @@ fn a_factor_in_the_heading_the_label_or_the_unit_of_a_named_cell_is_an_error() {
     ] {
         silent(&with(2, 2, heading), heading);
     }
+    // a unit with words in its cell is named, not called missing
+    for unit in ["kg·m² (static)", "kg·cm² (not kg·m²)", "kg·m² [motor]", "kg·cm²(J)"] {
+        let errors = run_down(&with(3, 3, unit)).unwrap_err();
+        assert!(errors.iter().all(|(name, _)| *name != Name::MissingUnit), "{unit}: {errors:?}");
+    }
     for what in ["inertia, drawing 4711/100", "table 800 x 1000 mm", "box 10", "inertia 2 x motor"]
     {
         silent(&with(3, 0, what), what);
@@ -188,6 +193,11 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
         "obsolete",
         "typo",
         "this is not correct",
+        "?",
+        "n/a",
+        "TBD",
+        "to be measured",
+        "value to be confirmed",
     ];
     let told = |change: &dyn Fn(&mut Worksheet), text: &str| {
         let (time, cautions) = run_down(change).unwrap();
@@ -222,7 +232,6 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
         "at 20 °C",
         "limit 10 N·m",
         "use with care",
-        "to be measured",
         "now in the bill of material",
     ] {
         silent(
@@ -232,6 +241,16 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
             text,
         );
         silent(&with(5, 4, text), text);
+    }
+    // a line through the words before it
+    for column in [0, 1] {
+        let struck = |tab: &mut Worksheet| {
+            let line = Format::new().set_font_strikethrough();
+            let text = ["least friction", "T_0"][usize::from(column)];
+            tab.write_string_with_format(5, column, text, &line).unwrap();
+        };
+        let (_, cautions) = run_down(&struck).unwrap();
+        assert!(cautions.len() == 1 && cautions[0].ends_with("is struck through"), "{cautions:?}");
     }
     // a note at a cell that is not read
     silent(
@@ -280,9 +299,16 @@ fn a_stop_that_is_a_formula_without_a_result_is_not_dropped() {
             );
         }
     }
+    // a unit over the values that is not theirs
+    for heading in ["[s]", "[min]", "[×1000]", "values in s", "×1000"] {
+        let found = stops(&|tab| {
+            tab.write(0, 1, heading).unwrap();
+        });
+        assert_eq!(found.unwrap_err()[0].0, Name::TwoStatements, "{heading}");
+    }
     // the row behind a gap stands there: nobody is told to add it once more
     let found = stops(&|tab| {
-        tab.write_blank(6, 1, &rust_xlsxwriter::Format::new()).unwrap();
+        tab.write_blank(6, 1, &Format::new()).unwrap();
     })
     .unwrap_err();
     assert!(found.iter().all(|(_, remedy)| !remedy.contains("add a row")), "{found:?}");

@@ -88,9 +88,11 @@ impl Binder<'_> {
         // a text beside the number that is no unit is still what the person meant as one,
         // if it is short enough to be one
         right.filter(|(text, _)| {
-            !text.contains(' ')
-                && text.chars().count() <= 12
-                && !crate::calculation::is_tolerance(text)
+            let unit = text.split_once(['(', '[']).map_or("", |(unit, _)| unit.trim());
+            !unit.is_empty() && reads(unit)
+                || !text.contains(' ')
+                    && text.chars().count() <= 12
+                    && !crate::calculation::is_tolerance(text)
         })
     }
 

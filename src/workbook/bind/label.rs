@@ -362,6 +362,10 @@ pub(in crate::workbook) fn says_unit_or_factor(text: &str) -> bool {
             || !text.starts_with(|it: char| it.is_ascii_digit())
     };
     let factor = |text: &str| scales(text) && begins(text);
+    let in_brackets = text.trim().strip_prefix('[').and_then(|text| text.strip_suffix(']'));
+    if let Some(inside) = in_brackets {
+        return crate::unit::is_unit(inside.trim()) || factor(inside);
+    }
     match label(text).unit {
         Some(unit) => crate::unit::is_unit(&unit) || factor(&unit),
         // `A` and `s` may name a variant

@@ -109,7 +109,14 @@ const TAKEN_BACK: &[&str] = &[
     "not correct",
     "not right",
     "typo",
+    "not applicable",
+    "to be measured",
+    "to be confirmed",
+    "to be clarified",
 ];
+
+/// Remarks that are nothing else and leave the value open; common practice, no source.
+const OPEN: &[&str] = &["?", "??", "???", "n/a", "n.a.", "tbd", "tbc", "tba"];
 
 /// Whether a remark takes the value beside it back: `wrong, use 0.5`, `old value`, `now 0.5`.
 pub(in crate::workbook) fn takes_back(text: &str) -> bool {
@@ -127,7 +134,7 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
         let told = |it: &[&str]| matches!(it, ["now" | "use" | "be", number] if number.starts_with(|it: char| it.is_ascii_digit()));
         words.windows(2).any(told)
     };
-    TAKEN_BACK.iter().any(|word| whole(word)) || now()
+    OPEN.contains(&text.trim()) || TAKEN_BACK.iter().any(|word| whole(word)) || now()
 }
 
 /// Words before a value in a note; common practice, no source.
@@ -147,16 +154,23 @@ fn states_another(input: &Input, note: &str, number: f64, own: &Unit) -> bool {
 }
 
 impl Binder<'_> {
-    /// A remark behind a value that takes it back; the sheet's own words do not.
+    /// A remark behind a value that takes it back, or a line through the words before it; the sheet's own words do not.
     pub(super) fn taken_back(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
         let name = format!("`{}`", input.name);
         let beside = (1..=4).map_while(|right| {
             // behind another number stands what belongs to that
             self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
         });
-        beside.filter_map(|it| Some((self.text_of(&it)?, it))).find_map(|(text, beside)| {
-            let remark = text.trim() != input.note.trim() && takes_back(&text);
-            remark.then(|| taken_back(&name, &text, self.place(&beside)))
+        let remark =
+            beside.filter_map(|it| Some((self.text_of(&it)?, it))).find_map(|(text, beside)| {
+                let remark = text.trim() != input.note.trim() && takes_back(&text);
+                remark.then(|| taken_back(&name, &text, self.place(&beside)))
+            });
+        let struck =
+            |it: &CellAt| self.book.tab(&it.tab).is_some_and(|tab| tab.is_struck(it.position));
+        remark.or_else(|| {
+            let label = self.labels(value).into_iter().find(struck)?;
+            Some(name_struck(&name, &self.text_of(&label)?, self.place(&label)))
         })
     }
 
