@@ -2,10 +2,13 @@
 
 use std::fmt::Write as _;
 
-use standstill::diagnostic::Name;
-use standstill::recording::Protocol;
+use std::path::{Path, PathBuf};
 
-use super::{OneFile, plan};
+use standstill::diagnostic::{Diagnostic, Name};
+use standstill::environment::Environment;
+use standstill::recording::{Plan, Protocol};
+
+use super::plan;
 
 /// A plain generator, the same everywhere.
 struct Draw(u64);
@@ -59,8 +62,27 @@ fn stop(adds: &Adds, draw: &mut Draw) -> Vec<(f64, f64)> {
     (0..1000).map(row).collect()
 }
 
-/// The problems of a file of stops, a minute apart.
-fn problems(stops: &[Vec<(f64, f64)>]) -> Vec<Name> {
+/// Files in memory.
+struct Files(Vec<(&'static str, String)>);
+
+impl Environment for Files {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, Diagnostic> {
+        let found = self.0.iter().find(|it| Path::new(it.0) == path);
+        let text = found.map(|it| it.1.clone().into_bytes());
+        text.ok_or_else(|| Diagnostic::error(Name::UnreadableFile, "no such file"))
+    }
+
+    fn replace(&self, _: &Path, _: &[u8], _: Option<&[u8]>) -> Result<(), Diagnostic> {
+        unreachable!("nothing is written")
+    }
+
+    fn canonical(&self, path: &Path) -> Option<PathBuf> {
+        Some(path.to_owned())
+    }
+}
+
+/// Stops a minute apart, as a recorder writes them.
+fn recorded(stops: &[Vec<(f64, f64)>]) -> String {
     let mut text = "t / ms;n / (r/min);stop;torque\n".to_owned();
     let mut clock = 1000.0;
     for stop in stops {
@@ -70,8 +92,16 @@ fn problems(stops: &[Vec<(f64, f64)>]) -> Vec<Name> {
         }
         clock += 60_000.0;
     }
-    let plan = plan("a.csv", &["standstill=30 r/min"]);
-    match Protocol::make(&plan, &[], &OneFile::new("a.csv", text)) {
+    text
+}
+
+/// The problems of a file of stops.
+fn problems(stops: &[Vec<(f64, f64)>]) -> Vec<Name> {
+    problems_of(&plan("a.csv", &["standstill=30 r/min"]), vec![("a.csv", recorded(stops))])
+}
+
+fn problems_of(plan: &Plan, files: Vec<(&'static str, String)>) -> Vec<Name> {
+    match Protocol::make(plan, &[], &Files(files)) {
         Ok(_) => Vec::new(),
         Err(problems) => problems.into_vec().iter().map(|it| it.name).collect(),
     }
@@ -202,5 +232,100 @@ fn real_stops_with_irregular_samples_are_not_taken_for_one() {
             let copied: Vec<_> = stops.into_iter().chain([copy]).collect();
             assert!(problems(&copied).contains(&Name::AskedTwice), "copy: {what}");
         }
+    }
+}
+
+/// Thinned to every second to every sixth sample, from each of the first ones, in the file of the stop and in another,
+/// with the clock as it was and 37.3 ms on, as it was and turned, scaled and shifted.
+#[test]
+fn a_copy_that_is_thinned_out_is_found_in_every_phase() {
+    let mut draw = Draw(11);
+    let adds = Adds { noise: 0.45, ..Adds::default() };
+    let stops: Vec<_> = (0..10).map(|_| stop(&adds, &mut draw)).collect();
+    let (mut missed, mut count) = (Vec::new(), 0);
+    for every in 2..=6 {
+        for from in 0..every {
+            for (late, factor, more) in [(0.0, 1.0, 0.0), (37.3, -1.003, 0.02)] {
+                let thinned = stops[count % 10].iter().skip(from).step_by(every);
+                let copy: Vec<_> = thinned.map(|(t, n)| (t + late, n * factor + more)).collect();
+                let mut all = stops.clone();
+                all.push(copy.clone());
+                let two = vec![("a.csv", recorded(&stops)), ("b.csv", recorded(&[copy]))];
+                let plan = plan("a.csv", &["standstill=30 r/min", "b.csv"]);
+                for found in [problems(&all), problems_of(&plan, two)] {
+                    if !found.contains(&Name::AskedTwice) {
+                        missed.push(format!("every {every} from {from}, {late} ms late"));
+                    }
+                }
+                count += 1;
+            }
+        }
+    }
+    assert_eq!(count, 40);
+    assert!(missed.is_empty(), "{}", missed.join("\n"));
+}
+
+/// A clock that runs 1 % or 5 % faster or slower, whose samples are as they were or read anew by another clock; noise
+/// added as large as that of the recorder.
+#[test]
+fn a_copy_with_another_clock_or_more_noise_is_found() {
+    let mut draw = Draw(12);
+    let adds = Adds { noise: 0.45, ..Adds::default() };
+    let stops: Vec<_> = (0..10).map(|_| stop(&adds, &mut draw)).collect();
+    let old = &stops[6];
+    let read = |t: f64| {
+        let upper = old.iter().position(|it| it.0 > t).unwrap_or(old.len() - 1).max(1);
+        let (a, b) = (old[upper - 1], old[upper]);
+        (t, a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0))
+    };
+    let mut copies =
+        vec![("noise", old.iter().map(|it| (it.0, it.1 + 0.45 * draw.normal())).collect())];
+    for times in [0.95, 0.99, 1.01, 1.05] {
+        copies.push(("the same", old.iter().map(|it| (it.0 * times, it.1)).collect::<Vec<_>>()));
+        let anew = old.iter().skip(30).take(940).map(|it| (it.0, read(it.0 / times).1));
+        copies.push(("anew", anew.collect()));
+    }
+    for (what, copy) in copies {
+        let mut all = stops.clone();
+        all.push(copy);
+        assert!(problems(&all).contains(&Name::AskedTwice), "{what}");
+    }
+}
+
+/// What shows a copy is the samples, not that their noise is not seen: stops of a ramp without any, and of a steep
+/// brake in steps and with bends far above the noise.
+#[test]
+fn stops_that_hardly_show_noise_are_not_taken_for_one() {
+    let mut draw = Draw(13);
+    for digits in [0.0, 0.01, 1.0] {
+        let adds = Adds { step: digits, ..Adds::default() };
+        let stops: Vec<_> = (0..10).map(|_| stop(&adds, &mut draw)).collect();
+        assert_eq!(problems(&stops), [], "ramp without noise, steps of {digits}");
+    }
+    for (every, step, noise) in [
+        (1.0, 1.0, 0.05),
+        (2.0, 1.0, 0.05),
+        (4.0, 1.0, 0.05),
+        (4.0, 1.0, 0.3),
+        (4.0, 0.1, 0.05),
+        (4.0, 0.0, 0.3),
+        (4.0, 3.0, 0.3),
+    ] {
+        let mut brake = |_| {
+            // 60 ms until it brakes, 40 ms until it brakes wholly, then 14.18 r/min a ms
+            let (full, begins) = (1450.0 + 1.45 * draw.normal(), 60.0 + 1.2 * draw.normal());
+            let late = every * draw.uniform();
+            let row = |k: i32| {
+                let t = f64::from(k - 100) * every + late;
+                let braked = (t - begins).max(0.0);
+                let way = if braked < 40.0 { braked * braked / 80.0 } else { braked - 20.0 };
+                let n = (full - 1.5 * t.max(0.0) - 14.18 * way).max(0.0) + noise * draw.normal();
+                (t, if step > 0.0 { (n / step).round() * step } else { n })
+            };
+            (0..300).map(row).collect::<Vec<_>>()
+        };
+        let stops: Vec<_> = (0..10).map(&mut brake).collect();
+        let found = problems(&stops);
+        assert!(!found.contains(&Name::AskedTwice), "brake: every {every} ms, {step}, {noise}");
     }
 }
