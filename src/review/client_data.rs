@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use serde_json::{Value, json};
 
 use super::model::Calculation;
+use super::worst::withholds;
 use crate::calculation::{self, Results};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
@@ -94,8 +95,13 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
         }).collect::<Vec<_>>(),
         "outputs": program.outputs.iter().map(|output| json!([output.name, output.register.0, formats.number(&output.type_, &output.unit), u8::from(output.setting.is_some())])).collect::<Vec<_>>(),
         "lines": program.lines.iter().map(|line| line.name.clone()).collect::<Vec<_>>(),
-        // tolerances: none, proved to hold, or open
-        "w": match &calculation.worst { None => 0, Some(worst) if worst.holds() => 1, Some(_) => 2 },
+        // tolerances: none, proved to hold, open for a caution, or for more
+        "w": match &calculation.worst {
+            None => 0,
+            Some(worst) if worst.holds() => 1,
+            Some(_) if !withholds(&calculation.release) => 2,
+            Some(_) => 3,
+        },
     })
 }
 

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::files::{Noted, UsedFile};
+use super::images;
 use super::model::{Document, Unreviewed, programs};
 use super::reader::Reader;
 use crate::diagnostic::{Diagnostic, Source, put_in_order};
@@ -19,6 +20,7 @@ pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Docum
     let mut reader = Reader::new(source, &noted);
     reader.read_blocks();
     let values = reader.read_values();
+    let images = images::read(source, &reader.folder, &noted, &mut reader.problems);
     let Reader { mut calculations, lines, blocks, mut problems, sheet_is_wrong, .. } = reader;
     put_in_order(&mut problems);
     if problems.iter().any(Diagnostic::is_error) {
@@ -59,7 +61,16 @@ pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Docum
             Identity { origin, ..sheet }
         })
         .collect();
-    Ok(Document { source: Arc::clone(source), calculations, lines, blocks, values, files, sheets })
+    Ok(Document {
+        source: Arc::clone(source),
+        calculations,
+        lines,
+        blocks,
+        images,
+        values,
+        files,
+        sheets,
+    })
 }
 
 /// A path as it is written in a folder; none where nothing but the root leads to both.

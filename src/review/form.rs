@@ -119,6 +119,7 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
         calculations: vec![calculation],
         lines: Vec::new(),
         blocks: block.into_iter().map(|range| (range, BlockContent::Calculation(0))).collect(),
+        images: Vec::new(),
         values: Vec::new(),
         files: Vec::new(),
         sheets: identities(std::iter::once(&**program)),

@@ -6,6 +6,7 @@ use super::markup::{escaped, tied_words, with_minus, worded};
 use super::model::{Calculation, Role, WorstReview, anchor};
 use super::tables;
 use super::width::{fit, is_wide};
+use super::worst::withholds;
 use crate::calculation::{Results, Verdict};
 use crate::diagnostic::Place;
 use crate::language::{Body, Expression, Node};
@@ -130,7 +131,7 @@ impl<'a> SectionWriter<'a> {
                 let (step, low, high) = output.setting?;
                 let value = |register| self.live(register, &output.type_, &output.unit);
                 Some(format!(
-                    "<tr>{}<td class=\"q\">{}<b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"></td></tr>",
+                    "<tr>{}<td class=\"q\">{}<b>{}</b></td><td class=\"q\">{}</td><td class=\"q\">{} to {}</td><td>{}</td><td class=\"sig\"><span class=\"dns\">do not set</span><span class=\"tns\">a trial: not to be signed</span></td></tr>",
                     row_head(&output.name), self.not_to_be_set(), value(output.register), value(step), value(low), value(high), escaped(&output.note)
                 ))
             })
@@ -139,19 +140,24 @@ impl<'a> SectionWriter<'a> {
             return rows;
         }
         let bad = if self.results.holds() { "" } else { " bad" };
+        let no = format!("<b class=\"no\">{NOT_TO_BE_SET}. </b>");
         let open = worst.map_or_else(String::new, |worst| {
-            let class = if worst.holds() { "gate" } else { "gate bad" };
-            format!("<p class=\"{class}\" data-wg=\"{}\">{}</p>", self.at, worded(&worst.to_text()))
+            let class = if withholds(self.release) { "gate bad" } else { "gate" };
+            format!(
+                "<p class=\"{class}\">{no}<span data-wg=\"{}\">{}</span></p>",
+                self.at,
+                worded(&worst.to_text())
+            )
         });
         let examples = report::examples_text(self.results.inputs());
         let hidden = if examples.is_empty() { " hidden" } else { "" };
         let open = format!(
-            "{open}<p class=\"gate bad\" data-xg=\"{}\"{hidden}>{}.</p>",
+            "{open}<p class=\"gate bad\"{hidden}>{no}<span data-xg=\"{}\">{}.</span></p>",
             self.at,
             escaped(&examples)
         );
         format!(
-            "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\" data-c=\"{}\" data-ck>{}</p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
+            "<h4>To be set in the drive</h4>{open}<p class=\"gate{bad}\">{no}<span data-c=\"{}\" data-ck>{}</span></p><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"settings\"><table class=\"set\"><thead><tr><th scope=\"col\">setting</th><th scope=\"col\" class=\"q\">value</th><th scope=\"col\" class=\"q\">step</th><th scope=\"col\" class=\"q\">range</th><th scope=\"col\">what it is</th><th scope=\"col\">read back, date, name</th></tr></thead><tbody>{rows}</tbody></table></div>",
             self.at,
             worded(&self.results.verdict_text())
         )

@@ -5,6 +5,7 @@ use std::ops::Range;
 use pulldown_cmark::{CowStr, Event, Parser, Tag, TagEnd, html};
 
 use super::client_data::Formats;
+use super::images::title_range;
 use super::lines::tied;
 use super::markup::{escaped, harmless, tied_words, worded};
 use super::model::{BlockContent, Calculation, Document, Inline, What, options};
@@ -23,7 +24,7 @@ fn slug(heading: &str) -> String {
     let kept = text.chars().filter(|it| it.is_alphanumeric() || matches!(it, ' ' | '-' | '_'));
     let name: String =
         kept.flat_map(char::to_lowercase).map(|it| if it == ' ' { '-' } else { it }).collect();
-    const OURS: &[&str] = &["calc", "line", "src", "cau"];
+    const OURS: &[&str] = &["calc", "line", "src", "cau", "alt-"];
     let number = |rest: &str| rest.starts_with(|it: char| it.is_ascii_digit());
     let ours =
         OURS.iter().any(|it| name.strip_prefix(it).is_some_and(number)) || TAKEN.contains(&&*name);
@@ -106,7 +107,7 @@ pub(super) fn page(
     let mut events: Vec<Event> = Vec::new();
     let mut in_block = false;
     let mut dropped_links: Vec<Option<String>> = Vec::new();
-    let mut pictures: Vec<String> = Vec::new();
+    let mut pictures: Vec<(usize, Image<'_>)> = Vec::new();
     let mut names: Vec<String> = Vec::new();
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         match event {
@@ -142,14 +143,14 @@ pub(super) fn page(
             // a table that is wider than the page scrolls alone, by key as well
             Event::Start(Tag::Table(_)) => events.extend([Event::Html(WIDE_TABLE.into()), event]),
             Event::End(TagEnd::Table) => events.extend([event, Event::Html("</div>\n".into())]),
-            // a page that carries everything with it has no place for pictures from elsewhere, and says so
-            Event::Start(Tag::Image { dest_url, .. }) => {
-                pictures.push(dest_url.to_string());
-                events.push(Event::Text("[picture: ".into()));
+            Event::Start(Tag::Image { dest_url, title, .. }) => {
+                pictures.push((events.len(), Image { range, address: dest_url, title }));
             }
             Event::End(TagEnd::Image) => {
-                let file = pictures.pop().unwrap_or_default();
-                events.push(Event::Text(format!(" ({file}), not part of this page]").into()));
+                if let Some((from, image)) = pictures.pop() {
+                    let words = events.split_off(from.min(events.len()));
+                    events.push(Event::InlineHtml(shown(document, formats, &image, words).into()));
+                }
             }
             Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
                 let name = slug(text.get(range).unwrap_or_default());
@@ -173,6 +174,53 @@ pub(super) fn page(
     let mut to = String::new();
     html::push_html(&mut to, events.into_iter());
     without_empty_heads(&to).chars().map(harmless).collect()
+}
+
+/// A picture of the text, while its words are read.
+struct Image<'a> {
+    range: Range<usize>,
+    address: CowStr<'a>,
+    title: CowStr<'a>,
+}
+
+/// A picture with its words, in which values follow a trial. A page that carries everything with it has no place
+/// for pictures from elsewhere, and says so.
+fn shown(
+    document: &Document,
+    formats: &Formats,
+    image: &Image<'_>,
+    words: Vec<Event<'_>>,
+) -> String {
+    let html = |events: Vec<Event<'_>>| {
+        let mut to = String::new();
+        html::push_html(&mut to, events.into_iter());
+        to
+    };
+    let words = html(words);
+    let found = document.images.iter().position(|(range, _)| *range == image.range);
+    let Some((at, (_, address))) = found.and_then(|at| Some((at, document.images.get(at)?))) else {
+        let address = escaped(&image.address);
+        return format!("[picture: {words} ({address}), not part of this page]");
+    };
+    let mut title = Vec::new();
+    let text = &document.source.text;
+    match title_range(text, &image.range, &image.title) {
+        Some(range) => with_values(document, formats, &image.title, range, &mut title),
+        None => title.push(Event::Text(image.title.clone())),
+    }
+    let title = match html(title) {
+        title if title.is_empty() => title,
+        title => format!("<span class=\"cap\">{title}</span>"),
+    };
+    // an attribute cannot follow a trial, words that are read out in its place can
+    let (alt, read_out) = match words.contains("<span") {
+        true => (
+            format!("alt=\"\" aria-labelledby=\"alt-{at}\""),
+            format!("<span class=\"sr\" id=\"alt-{at}\">{words}</span>"),
+        ),
+        false => (format!("alt=\"{}\"", escaped(&words_of(&words))), String::new()),
+    };
+    format!("<span class=\"pic\"><img {alt} src=\"{address}\">{read_out}{title}</span>")
 }
 
 /// What a table of the text stands in.
@@ -240,7 +288,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
     let calculation = inline.calculation;
     let caveat = match inline.caveat(&document.calculations) {
         words if words.is_empty() => words,
-        words => format!(" data-why=\"{}\"", escaped(&words)),
+        words => format!("<span class=\"why\"> ({})</span>", escaped(&words)),
     };
     match &inline.what {
         What::Checks => {
@@ -255,16 +303,16 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 },
             );
             format!(
-                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-ck>{}</span>{examples}",
+                "<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>{caveat}{examples}",
                 worded(&text)
             )
         }
         What::Line => format!("<span class=\"v wo\">{}</span>", worded(&text)),
-        What::End { .. } => format!("<span class=\"v wo\"{caveat}>{}</span>", tied(&text)),
+        What::End { .. } => format!("<span class=\"v wo\">{}</span>{caveat}", tied(&text)),
         What::Worst => format!("<span class=\"v wo\">{}</span>", worded(&text)),
         What::Value { register, type_, unit, rounding, extent, .. } => {
             let extent = extent.as_ref().map_or_else(String::new, |words| {
-                format!(" <span class=\"v wo\">({})</span>", tied_words(words))
+                format!(" <span class=\"v wo ext\">({})</span>", tied_words(words))
             });
             let format = formats.number(type_, unit);
             let rounding = rounding.as_ref().map_or(String::new(), |(direction, step)| {
@@ -276,7 +324,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"v\"{caveat} data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{extent}",
+                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{caveat}{extent}",
                 register.0,
                 tied(&text)
             )

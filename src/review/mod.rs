@@ -8,6 +8,7 @@ mod fences;
 mod files;
 mod form;
 mod formula;
+mod images;
 mod lines;
 mod linked;
 mod markdown;

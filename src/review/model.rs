@@ -209,6 +209,8 @@ pub struct Document {
     pub lines: Vec<ProductReview>,
     /// Blocks: where they stand, and what stands in their place.
     pub(super) blocks: Vec<(Range<usize>, BlockContent)>,
+    /// Pictures beside it: where each is named, and itself as an address that holds its bytes.
+    pub(super) images: Vec<(Range<usize>, String)>,
     /// Values in the text.
     pub(super) values: Vec<(Range<usize>, Inline)>,
     /// The files it is made from.

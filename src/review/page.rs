@@ -8,7 +8,7 @@ use super::files::{hash_base64, sealed};
 use super::lines::{SectionWriter, html_table, inputs};
 use super::markup::{escaped, harmless, json};
 use super::model::{BlockContent, Calculation, Document, title};
-use super::picture::{Pictures, Slopes, margins};
+use super::picture::{Pictures, Slopes, margins, numbered};
 use super::product::ProductReview;
 use super::revision;
 use super::{markdown, symbols, verdict, worst};
@@ -45,8 +45,11 @@ pub fn page(document: &Document, made: &str) -> String {
         _ => String::new(),
     };
     let head = format!("{name}{revision} · {made} · sha256 {}", document.short_id());
-    shell(&name, &head, &html, &data)
+    shell(&name, &head, &format!("{TRIAL}{html}"), &data)
 }
+
+/// What a printed trial says above everything else; hidden until there is one.
+const TRIAL: &str = "<p class=\"tryd\">A reader's trial: inputs marked ● were changed. This is not the review as it was made.</p>\n";
 
 /// A document as a part of a page: what is read, and what its scripts follow it by.
 pub(super) struct Content {
@@ -68,7 +71,7 @@ pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
     let head = running_head(head);
     sealed(format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'; img-src data:\">\
          <title>{}</title><style>\n{STYLE}{head}</style></head>\n<body><main>\n{html}</main>\n\
          <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
          {data}<script>{script}</script></body></html>\n",
@@ -131,7 +134,7 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
         }
     );
     let contents = markdown::contents(&format!("{body}{end}"));
-    let body = with_verdict(&body, &(verdict::head(document) + &contents));
+    let body = with_verdict(&numbered(&body), &(verdict::head(document) + &contents));
     Content { html: body + &end, data }
 }
 
@@ -318,4 +321,25 @@ fn heading(document: &Document, html: &str) -> String {
     let words = first.and_then(|(inner, _)| Some(markdown::words_of(inner.split_once('>')?.1)));
     let file = || document.files.first().map_or_else(String::new, |file| file.name.clone());
     words.filter(|words| !words.is_empty()).unwrap_or_else(file)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a style sheet writes is neither copied nor found, nor read out for certain: only the margins of
+    /// printed pages, which no markup reaches, are written by it.
+    #[test]
+    fn no_word_of_the_page_is_written_by_its_style() {
+        let screen = STYLE.lines().filter(|line| !line.trim_start().starts_with("@page"));
+        for line in screen.chain(SCRIPTS.iter().flat_map(|script| script.lines())) {
+            let printed = line.contains("@page");
+            for part in line.replace("-content:", "").split("content:").skip(1).filter(|_| !printed)
+            {
+                let value = part.split([';', '}']).next().unwrap_or_default().trim();
+                assert!(value == "\"\"" || value == "none", "content: {value} in {line}");
+            }
+        }
+        assert!(STYLE.contains("content: counter(page)"), "the margins are looked at");
+    }
 }

@@ -1,9 +1,10 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
-use pulldown_cmark::{Event, Parser};
+use pulldown_cmark::{Event, Parser, Tag};
 
 use super::block::Show;
 use super::files::sealed;
+use super::images::title_range;
 use super::lines::{comes_from, given};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, What, options, title};
@@ -42,6 +43,14 @@ pub fn plain(document: &Document, made: &str) -> String {
             _ => mark,
         };
         parts.push((range.clone(), format!("{words}{mark}")));
+    }
+    // what ends a title stands in none of its values
+    for (event, image) in Parser::new_ext(text, options()).into_offset_iter() {
+        let Event::Start(Tag::Image { title, .. }) = event else { continue };
+        let Some(title) = title_range(text, &image, &title) else { continue };
+        for (_, part) in parts.iter_mut().filter(|(range, _)| title.contains(&range.start)) {
+            *part = part.replace('"', "&quot;").replace('\'', "&#39;").replace(')', "&#41;");
+        }
     }
     // HTML is text here as on the page: a comment that is never closed would hide all that follows
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {

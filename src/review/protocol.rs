@@ -4,7 +4,7 @@ use super::files::sealed;
 use super::lines::{class, html_table};
 use super::markup::escaped;
 use super::page::{MADE, SIGNATURES, STYLE, running_head};
-use super::picture::recorded;
+use super::picture::{NUMBER, numbered, recorded};
 use crate::recording::{Finding, Protocol, tables};
 use crate::report::{self, DISCLAIMER, Identity, sha256};
 
@@ -29,7 +29,7 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
     let pictures: String = protocol
         .conditions
         .iter()
-        .map(|it| format!("<figure><div class=\"wide\">{}</div><figcaption>{}: recorded and calculated</figcaption></figure>", recorded(protocol, it), escaped(&it.name)))
+        .map(|it| format!("<figure><div class=\"wide\">{}</div><figcaption>{NUMBER}{}: recorded and calculated</figcaption></figure>", recorded(protocol, it), escaped(&it.name)))
         .collect();
     let tables: String = tables(protocol, true)
         .iter()
@@ -55,11 +55,12 @@ pub fn protocol_page(protocol: &Protocol, made: &str) -> String {
     let verdict = protocol.verdict_text();
     let body = format!(
         "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\"><b>{}</b></p>{}<ul class=\"chk\">{items}</ul></section>\n\
-         {pictures}\n{tables}{}{}",
+         {}\n{tables}{}{}",
         escaped(&verdict),
         protocol
             .issued_text()
             .map_or_else(String::new, |it| format!("<p class=\"vd\">{}</p>", escaped(&it))),
+        numbered(&pictures),
         list("Cautions", report::cautions(programs.iter().copied())),
         list("Sources", report::sources(programs.iter().copied())),
     );

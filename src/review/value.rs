@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
+use super::images::title_range;
 use super::model::WorstReview;
 use super::model::{Calculation, Inline, What, options};
 use super::product::ProductReview;
@@ -93,6 +94,9 @@ pub(super) fn find<'a>(text: &'a str, whole: &str) -> Vec<(Range<usize>, &'a str
         match event {
             Event::Start(Tag::CodeBlock(_)) => in_code = true,
             Event::End(TagEnd::CodeBlock) => in_code = false,
+            Event::Start(Tag::Image { title, .. }) => {
+                runs.extend(title_range(whole, &range, &title));
+            }
             Event::Text(_) if !in_code => match runs.last_mut() {
                 Some(last) if last.end == range.start => last.end = range.end,
                 _ => runs.push(range),

@@ -227,7 +227,7 @@ fn a_review_marks_a_setting_whose_worst_case_fails() {
                 written.matches("<b class=\"ns\" hidden>NOT to be set").count(),
                 if code == 1 { 0 } else { 2 }
             );
-            let mark = "class=\"v\" data-why=\"NOT to be set: a check is not proved within the tolerances\" data-c=\"0\"";
+            let mark = "<span class=\"why\"> (NOT to be set: a check is not proved within the tolerances)</span>";
             assert_eq!(written.contains(mark), code == 1);
         }
     }

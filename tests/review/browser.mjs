@@ -218,7 +218,7 @@ const tests = {
       for (const e of document.querySelectorAll("[data-r],.sd,.chk b,[data-ck],[data-vall],[data-xg],.ns,[data-w],td.mk,mtr.tk,mtr.nt")) {
         const fold = e.closest("details:not(.idle)"), key = fold ? `${e.closest("[data-calc]").dataset.calc} ${fold.querySelector("summary").textContent}` : "";
         const words = e.tagName === "mtr" ? e.getAttribute("class") : e.hidden ? "hidden" : e.textContent.replace("With the inputs of this trial: ", "");
-        parts.set(key, [...(parts.get(key) || []), e.dataset && e.dataset.why ? `${words} ${e.dataset.why}` : words]);
+        parts.set(key, [...(parts.get(key) || []), e.nextElementSibling && e.nextElementSibling.className === "why" ? words + e.nextElementSibling.textContent : words]);
       }
       return [...parts].sort(([a], [b]) => (a < b ? -1 : 1)).flatMap(([, words]) => words).concat([...document.querySelectorAll("[data-p]")].map((box) => box.innerHTML));
     };
@@ -534,17 +534,32 @@ const tests = {
       await page.fill(`[data-calc="0"] input[data-name="${name}"]`, text);
       const said = await page.evaluate(() => ({
         head: document.querySelector("[data-vall]").textContent, rows: [...document.querySelectorAll(".verdict [data-ck]")].map((e) => e.textContent),
-        fails: document.querySelectorAll('[data-calc="0"] .bad[data-k],[data-calc="1"] .bad[data-k]').length, why: [...document.querySelectorAll("p > .v[data-r]")].map((e) => [e.dataset.why, getComputedStyle(e).textDecorationLine]),
+        fails: document.querySelectorAll('[data-calc="0"] .bad[data-k],[data-calc="1"] .bad[data-k]').length, why: [...document.querySelectorAll("p > .v[data-r]")].map((e) => [e.textContent, e.nextElementSibling.textContent]),
         unset: [...document.querySelectorAll('[data-calc="0"] .ns')].every((e) => !e.hidden),
       }));
       assert.match(said.head, /^No result for stop, brake\. With the inputs of this trial: Every check of what is calculated holds\./);
       assert.deepEqual(said.rows.map((one) => one.split(":")[0]), ["not calculated", "not calculated", "both checks hold"]);
       assert.equal(said.fails, 0);
       assert.ok(said.unset);
-      assert.deepEqual(said.why, [["NOT to be set: these inputs give no result", "line-through"], ["these inputs give no result", "line-through"], ["these inputs give no result", "line-through"]]);
+      assert.deepEqual(said.why, [" (NOT to be set: these inputs give no result)", " (these inputs give no result)", " (these inputs give no result)"].map((why) => ["not calculated", why]));
       await page.keyboard.press("Escape");
       assert.equal(await page.evaluate(() => document.querySelector("main").textContent), before, name);
     }
+    assert.deepEqual(page.noise, []);
+  },
+
+  async "what is copied from the page has its marks, of the review and of a trial"() {
+    const page = await open(make("marks", "# Marks\n\nSet {stop.t_ramp_set in s} at {stop.S highest}; {brake.t_stop in s}.\n\n```sheet safe-stop as stop\nexamples\nS_there = 1 m\nT_0 ± 5 %\nshow settings picture inputs\n```\n\n```sheet mechanical-brake-stop as brake\nexamples\n```\n"));
+    const copied = () => page.evaluate(() => { getSelection().selectAllChildren(document.querySelector("main")); return getSelection().toString(); });
+    const before = await copied();
+    for (const part of ["(NOT to be set: a check FAILS)", "NOT to be set. FAILS: ", "do not set", "Figure 1. "]) assert.ok(before.includes(part), part);
+    for (const part of ["A reader's trial", "not to be signed", "●", "as they were made"]) assert.ok(!before.includes(part), part);
+    await page.fill('[data-calc="0"] input[data-name="n_0"]', "1000");
+    const tried = await copied();
+    for (const part of ["n0 ●", "(for the inputs as they were made)", "a trial: not to be signed"]) assert.ok(tried.includes(part), `${part}: ${tried}`);
+    await page.keyboard.press("Escape");
+    const back = await copied();
+    for (const part of ["A reader's trial", "not to be signed", "●", "as they were made"]) assert.ok(!back.includes(part), part);
     assert.deepEqual(page.noise, []);
   },
 

@@ -78,19 +78,80 @@ fn the_head_of_a_page_reads_as_its_title_reads() {
     let block = "```sheet solid-cylinder as c\nexamples\n```\n";
     let html = of_text(&format!("# Stop of {{c.J}} & `x` <b>\n\n{block}"));
     let title = html.split("<title>").nth(1).unwrap().split("</title>").next().unwrap();
-    assert!(!title.contains('{') && title.contains("kg·m² &amp; x &lt;b&gt;"), "{title}");
+    assert!(!title.contains('{') && title.contains(" &amp; x &lt;b&gt;"), "{title}");
+    assert!(
+        title.contains("kg·m² (inputs are the sheet&#39;s examples)"),
+        "with its mark: {title}"
+    );
     let html = of_text("# A\u{202e}B\n");
     assert!(head(&html).starts_with("A\u{fffd}B · "), "no sign turns the line around");
 }
 
 #[test]
 fn links_and_pictures_that_the_page_cannot_carry_are_named() {
-    let html = of_text("# T\n\n![the guard](guard.png) and [the plan](../plan.pdf)\n");
-    assert!(html.contains("[picture: the guard (guard.png), not part of this page]"));
+    let html =
+        of_text("# T\n\n![the guard](https://example.org/guard.png) and [the plan](../plan.pdf)\n");
+    assert!(
+        html.contains(
+            "[picture: the guard (https://example.org/guard.png), not part of this page]"
+        )
+    );
     assert!(html.contains("the plan (../plan.pdf)"));
     assert!(
         of_text("[law](https://example.org/law)").contains("<a href=\"https://example.org/law\">")
     );
+}
+
+/// The signature of PNG and the first bytes of JPEG, GIF and WebP are those of their specifications.
+#[test]
+fn a_picture_beside_the_document_goes_into_the_page_with_its_hash() {
+    let sheet = "```sheet\nsheet half\ntitle \"Half\"\nsource \"invented\"\ntakes\n  d : length in mm\nworks\n  r = d / 2\ngives\n  r in mm\n```\n\n```sheet half as c\nd = 60 mm\n```\n";
+    let read_with = |line: &str, name: &'static str, bytes: &[u8]| {
+        let files = super::Files([(name, bytes.to_vec())].into_iter().collect());
+        read(&Source::new("doc.md", format!("# T\n\n{line}\n\n{sheet}")), &files)
+    };
+    let svg = b"<svg xmlns=\"http://www.w3.org/2000/svg\"/>";
+    for (name, bytes, media) in [
+        ("a.png", &b"\x89PNG\r\n\x1a\n"[..], "image/png"),
+        ("a.jpg", &b"\xff\xd8\xff\xe0"[..], "image/jpeg"),
+        ("a.gif", &b"GIF89a"[..], "image/gif"),
+        ("a.webp", &b"RIFF\0\0\0\0WEBP"[..], "image/webp"),
+        ("a.svg", &svg[..], "image/svg+xml"),
+    ] {
+        let document = read_with(&format!("![the *guard*]({name})"), name, bytes).unwrap();
+        let html = page(&document, "now");
+        let shown = format!("<img alt=\"the guard\" src=\"data:{media};base64,");
+        assert!(html.contains(&shown), "{name}");
+        let file = document.files.iter().find(|file| file.name == name).unwrap();
+        assert!(html.contains(&file.hash), "{name}: its hash is on the page");
+    }
+    // a value in the title follows a trial; in the text it is a value as well, quotes and all
+    let line = "![at {c.r}](a%20b.svg \"Drawn at {c.r}\")";
+    let document = read_with(line, "a b.svg", svg).unwrap();
+    let html = page(&document, "now");
+    let value = html.split("<span class=\"cap\">Drawn at ").nth(1).unwrap();
+    assert!(value.starts_with("<span class=\"v\" data-c=\"0\" data-r="), "{value:.60}");
+    assert!(html.contains("aria-labelledby=\"alt-0\""));
+    let text = plain(&document, "now");
+    assert!(text.contains("![at 30 mm](a%20b.svg \"Drawn at 30 mm\")"), "{text}");
+    for (line, place, words, remedy) in [
+        (
+            "![g](gone.png)",
+            "doc.md:3:1",
+            "the picture `gone.png`: no such file",
+            "correct its name",
+        ),
+        ("x ![g](a.svg \"{c.q}\")", "doc.md:3:18", "`c` has no value `q`", "standstill show half"),
+        ("![g](a.svg '{c.r} \\'x')", "doc.md:3:1", "written elsewhere", "write the title behind"),
+    ] {
+        let problems = read_with(line, "a.svg", svg).unwrap_err().problems;
+        let told = standstill::diagnostic::render_line(&problems[0]);
+        for part in [place, words, remedy] {
+            assert!(told.contains(part), "{line}: {told}");
+        }
+    }
+    let told = read_with("![g](a.svg)", "a.svg", b"%PDF-1.7").unwrap_err().problems;
+    assert!(told[0].headline.contains("`a.svg` is no picture that a page can show"), "{told:?}");
 }
 
 #[test]

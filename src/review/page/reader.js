@@ -110,7 +110,13 @@ function review(data, form) {
   function followTexts(c) {
     for (const group of c.places.texts) {
       const a = c.R[group.r];
-      if (a === group.seen) continue;
+      // no figure stands where there is no result
+      if (!c.stands) {
+        if (group.text !== NOT) for (const one of group.places) { setText(one, one.tied ? NOT : "?"); mark(one, true); }
+        group.text = NOT;
+        continue;
+      }
+      if (a === group.seen && group.text !== NOT) continue;
       group.seen = a;
       const text = wordsOf(group, a);
       if (text === group.text) continue;
@@ -128,7 +134,7 @@ function review(data, form) {
   function followTroubles(c) {
     const stands = c.troubles.length === 0;
     if (c.section) {
-      const words = stands ? "" : "These inputs give no result: " + c.troubles.map((t) => t.w).join("; ") + ". The figures below are struck out.";
+      const words = stands ? "" : "These inputs give no result: " + c.troubles.map((t) => t.w).join("; ") + ". Pictures are those of the inputs before.";
       const status = c.section.querySelector(".tr");
       if (status && status.textContent !== words) status.textContent = words;
       if (status && status.hidden !== stands) status.hidden = stands;
@@ -136,7 +142,6 @@ function review(data, form) {
     if (stands === c.stands) return;
     c.stands = stands;
     if (c.section) c.section.classList.toggle("stale", !stands);
-    for (const group of c.places.texts) for (const one of group.places) one.e.classList.toggle("st", !stands);
   }
 
   function follow(c) {
@@ -171,23 +176,30 @@ function review(data, form) {
 
   // a worst case is that of the inputs as they were made: within the tolerances a trial proves nothing
   const moved = (c) => c.trial || (form && c.state.some((s) => s.changed));
-  const unproved = (c) => c.program.w === 2 || (c.program.w === 1 && moved(c));
+  const unproved = (c) => c.program.w > 1 || (c.program.w > 0 && moved(c));
+  // a caution that is not proved withholds nothing
+  const withheld = (c) => c.program.w === 3 || (c.program.w > 0 && moved(c));
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
   // why its settings must not be set, and whether that bears on its other figures as well; as `Release` has it
   function whyNow(c) {
     const [fails, open, example] = data.why;
     if (!c.stands) return ["these inputs give no result", true];
-    return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", true];
+    return failsNow(c) ? [fails, true] : withheld(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", true];
   }
-  const tellWhy = (e, words) => { if (words) e.dataset.why = words; else delete e.dataset.why; };
+  /** What stands behind a figure in words: why it is not one to go by. */
+  const whyBehind = (e) => { const next = e.nextElementSibling; return next && next.classList.contains("why") ? next : null; };
+  function tellWhy(e, words) {
+    const there = whyBehind(e), text = words && ` (${words})`;
+    if (!words) { if (there) there.remove(); } else if (!there) e.after(el("span", { className: "why", textContent: text })); else if (there.textContent !== text) there.textContent = text;
+  }
   function followRelease(c) {
-    const [why, all] = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
+    const [why, all] = whyNow(c), open = withheld(c), tried = c.program.w > 0 && moved(c);
     for (const e of inside(c, ".ns")) e.hidden = !why;
-    for (const e of inside(c, "[data-xg]")) { e.textContent = `${examplesOf(c)}.`; e.hidden = !onExample(c).length; }
+    for (const e of inside(c, "[data-xg]")) { e.textContent = `${examplesOf(c)}.`; e.parentElement.hidden = !onExample(c).length; }
     for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
       if (e.made === undefined) e.made = e.textContent;
       e.textContent = tried ? "The tolerances are not calculated for this trial." : e.made;
-      e.classList.toggle("bad", open);
+      e.parentElement.classList.toggle("bad", open);
     }
     for (const group of c.places.texts) for (const { e } of group.places) if (e.classList.contains("v")) {
       const words = group.set && why ? `NOT to be set: ${why}` : all ? why : "";
@@ -195,7 +207,7 @@ function review(data, form) {
     }
     // what fails says so itself
     for (const { e } of c.places.told) if (e.classList.contains("v")) tellWhy(e, c.stands && open && !failsNow(c) ? why : "");
-    for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", open);
+    for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) li.classList.toggle("np", unproved(c));
   }
 
   // of what gives no result no check is looked at: neither holding nor failing is said
@@ -259,7 +271,7 @@ function review(data, form) {
     for (const one of c.places.told) {
       setText(one, signed(words));
       mark(one, one.now !== one.was);
-      one.e.classList.toggle("bad", fails.length > 0);
+      (one.e.closest(".gate") || one.e).classList.toggle("bad", fails.length > 0);
     }
     tellVerdict(c, !c.stands ? "nc" : fails.length ? "bad" : look.length ? "look" : "ok", [...fails, ...look]);
   }
@@ -298,16 +310,16 @@ function review(data, form) {
     const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
     // within the tolerances: what was found to fail, and what is not calculated for these inputs
     const among = (which) => calcs.filter((c) => c.stands && which(c)).map((c) => c.program.a).join(", ");
-    const failing = among((c) => c.program.w === 2 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
-    const withheld = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
+    const failing = among((c) => c.program.w > 1 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
+    const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
       + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
-    const kept = withheld + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
+    const kept = open + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
     const verdict = none.length === calcs.length ? "" : verdictNow();
     const start = none.length ? (form ? "These inputs give no result. " : `No result for ${none.join(", ")}. `) : "";
     const examples = examplesLeft();
     // as the binary says it
     const idle = calcs.flatMap((c) => c.state.filter((s) => s.idle).map((s) => ` ${calcs.length > 1 ? `${c.program.a}: ` : ""}${s.input.n} = ${inWords(s)} is given, and nothing that is calculated here depends on it.`)).join("");
-    const words = form ? `${examples} ${start}${verdict}${withheld}${idle}`.trim() : !tried ? made : `${start}With the inputs of this trial: ${verdict}${kept}${idle}${examples}`;
+    const words = form ? `${examples} ${start}${verdict}${open}${idle}`.trim() : !tried ? made : `${start}${verdict && `With the inputs of this trial: ${verdict}`}${kept}${idle}${examples}`;
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     return words;
   }
@@ -628,7 +640,7 @@ function review(data, form) {
     keys.replaceChildren(...spokenOf.flatMap(({ c, name, r, f, set }) => {
       prepare(c);
       const label = calcs.length > 1 ? `${c.program.a}.${name}` : name;
-      return [el("span", { className: c.stands ? "" : "st", textContent: set && whyNow(c)[0] ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
+      return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c)[0] ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
     if (form) formOnPaper(calcs[0]);
@@ -662,6 +674,14 @@ function review(data, form) {
     onPaper.textContent = headOf(`${document.title} · ${outcome} · calculated ${now} UTC · inputs ${digitsOf(data.id + c.state.map((s) => `${s.input.n}=${inWords(s)}`).join("\n"))} · form ${data.id}`, open ? "not to be signed" : "");
     document.body.classList.toggle("unsigned", open);
   }
+  /** The pictures that are seen have numbers in their order: a trial may show more of them. */
+  function numberFigures() {
+    let number = 0;
+    for (const e of document.querySelectorAll(".fn")) {
+      const seen = form || document.body.classList.contains("tried") || !e.closest(".idle");
+      e.textContent = seen ? `Figure ${++number}. ` : "";
+    }
+  }
   function tellBar() {
     const changed = calcs.map((c) => ({ c, n: c.state.filter((s) => s.changed).length })).filter((one) => one.n);
     const count = changed.reduce((n, one) => n + one.n, 0), key = changed.map(({ c, n }) => `${c.at} ${n}`).join();
@@ -669,6 +689,12 @@ function review(data, form) {
     if (form ? told === "form" : key === told && !bar.querySelector("textarea")) return;
     told = form ? "form" : key;
     document.body.classList.toggle("tried", !form && count > 0);
+    numberFigures();
+    // what a trial does not reach says so
+    for (const e of document.querySelectorAll(".v.wo")) {
+      if (e.why === undefined) e.why = whyBehind(e) ? whyBehind(e).textContent.slice(2, -1) : "";
+      tellWhy(e, !form && count > 0 ? "for the inputs as they were made" : e.why);
+    }
     // a printed trial says so on every page
     if (!form) onPaper.textContent = count ? headOf(`TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made · ${document.title}`, "a trial, not to be signed") : "";
     bar.hidden = !form && count === 0;
@@ -813,6 +839,7 @@ function review(data, form) {
         field.setAttribute("aria-invalid", String(Boolean(s.wrong)));
         note.textContent = words;
       };
+      row.cells[0].append(el("span", { className: "dot", textContent: " ●" }));
       cell.textContent = "";
       cell.append(field);
       if (whole) cell.append(whole);

@@ -1,5 +1,6 @@
 //! The margins of a product line: what every variant has left of each limit, and the worst of them by name.
 
+use super::NUMBER;
 use super::strips::{STROKES, Strip, draw};
 use crate::report::markdown::signs;
 use crate::review::lines::tied;
@@ -63,7 +64,7 @@ fn picture(line: &ProductReview, with: &[(usize, &LineCheck, f64)], left_out: us
     };
     let title = format!("Margins of the product line {}", line.alias);
     format!(
-        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>What is left of each limit, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant that has the least; the tightest check comes first.{more}</figcaption></figure>",
+        "<figure class=\"ln\"><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\">{}</div><figcaption>{NUMBER}What is left of each limit, as a share of the larger side of the check: 0\u{a0}% stands at the limit. {marks} Named is the variant that has the least; the tightest check comes first.{more}</figcaption></figure>",
         draw(&title, &words, &strips)
     )
 }

@@ -34,6 +34,18 @@ use crate::calculation::{Results, enclosed};
 use crate::number::{Bounds, Registers, Slot};
 use crate::program::{Program, Register};
 
+/// Where the number of a picture is put, in front of its words.
+pub(super) const NUMBER: &str = "<b class=\"fn\">#</b>";
+
+/// Markup of ours with its pictures numbered in their order.
+pub(super) fn numbered(html: &str) -> String {
+    let mut parts = html.split(NUMBER);
+    let first = parts.next().unwrap_or_default().to_owned();
+    parts.zip(1..).fold(first, |to, (part, number)| {
+        format!("{to}<b class=\"fn\">Figure {number}. </b>{part}")
+    })
+}
+
 /// The value of each role in coherent SI; a series for some.
 #[derive(Default)]
 struct Roles {
@@ -142,15 +154,16 @@ impl Pictures {
                 format!("<b>{}</b>: ", escaped(&figure.path))
             };
             // drawn for a trial that chooses the case; the review as made does not show it
-            let (class, words) = match figure.idle {
+            let (class, number, words) = match figure.idle {
                 true => (
                     " class=\"idle\"",
+                    "<b class=\"fn\"></b>",
                     " In the case that the review as made chooses, nothing depends on it.",
                 ),
-                false => ("", ""),
+                false => ("", NUMBER, ""),
             };
             to.push_str(&format!(
-                "<figure{class}><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{svg}</div><figcaption>{path}{}{words}</figcaption></figure>",
+                "<figure{class}><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-p=\"{at}\">{svg}</div><figcaption>{number}{path}{}{words}</figcaption></figure>",
                 how(figure.drawn.kind)
             ));
         }
