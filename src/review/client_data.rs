@@ -13,7 +13,7 @@ use crate::program::{
     Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
     Unary,
 };
-use crate::report::{Identity, tolerance};
+use crate::report::Identity;
 use crate::unit::{Literal, Unit, kind, never_thousands};
 
 /// How values are written, each way once: a unit with its factor and zero, or a list of words.
@@ -194,9 +194,13 @@ fn carried_input(input: &Input, results: &Results, formats: &Formats) -> Value {
         Type::Choice(words) => Some(words.to_vec()),
         _ => None,
     };
+    let ends = inputs.spread(input).map(|spread| {
+        let ends = spread.ends.iter();
+        ends.map(|(low, high)| [low.si_f64(), high.si_f64()]).collect::<Vec<_>>()
+    });
     let many = matches!(input.type_, Type::Number { series: true, .. });
     json!({
-        "n": input.name, "tol": tolerance(results, input), "e": is_example, "r": input.register.0, "v": value, "m": many, "w": words,
+        "n": input.name, "te": ends, "e": is_example, "r": input.register.0, "v": value, "m": many, "w": words,
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),

@@ -563,6 +563,29 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  async "a copied line has the tolerances of the page, and gives the same when it is run"() {
+    const given = ["J=0.0101 kg·m² ± 5 %", "n_0=1450 r/min", "T_0=4 N·m from 3.8 N·m to 4.3 N·m", "T_load=0.5 N·m ± 0.1 N·m"];
+    const page = await open(make("tolerated", `\`\`\`sheet run-down as c\n${given.join("\n").replaceAll("=", " = ")}\nshow inputs results\n\`\`\`\n`));
+    const line = async () => (await page.evaluate(() => standstill.values(0))).command;
+    const ran = (line) => {
+      const done = spawnSync("sh", ["-c", `${line.replace(/^standstill/, binary)} --worst --json`], { encoding: "utf8" });
+      assert.ok(done.status <= 1, `${line}: ${done.stdout}${done.stderr}`);
+      const { results, checks, worst } = JSON.parse(done.stdout);
+      return JSON.stringify({ results, checks, worst });
+    };
+    const first = await line(), own = ran(`standstill run run-down ${given.map((one) => `'${one}'`).join(" ")}`);
+    assert.ok(own.includes("end_value"), own);
+    assert.equal(ran(first), own, first);
+    // 5 % of 0.02 is 0.001; the same distance as before would be 0.000505
+    await page.fill('input[data-name="J"]', "0.02");
+    assert.ok((await line()).includes("J='0.02 kg·m² from 0.019 kg·m² to 0.021 kg·m²'"), await line());
+    // 0.1 N·m of 0.5 N·m is a fifth, less of 0.25 N·m
+    await page.fill('input[data-name="T_load"]', "0.25");
+    assert.ok((await line()).includes("T_load='0.25 N·m from 0.15 N·m to 0.35 N·m'"), await line());
+    ran(await line());
+    assert.deepEqual(page.noise, []);
+  },
+
   // every word of every choice, and every value with a default, one after the other: what the binary says of it
   async "what is given without effect is said, in the words of the binary"() {
     const names = JSON.parse(run("list", "--json").stdout).listed.map((sheet) => sheet.name);

@@ -1,7 +1,7 @@
 // A page of forms: one sheet, or a list of sheets with a search; each is put in place when it is asked for.
 const formsData = document.getElementById("forms");
 if (formsData) {
-  const { forms, search: index, ...shared } = JSON.parse(formsData.textContent), main = document.querySelector("main");
+  const { forms, search: index, short, ...shared } = JSON.parse(formsData.textContent), main = document.querySelector("main");
   const e = (name, more, ...inside) => { const made = Object.assign(document.createElement(name), more); made.append(...inside); return made; };
   const first = main.cloneNode(true), bar = document.getElementById("bar");
   // what stands on each printed page
@@ -107,7 +107,7 @@ if (formsData) {
     now = name;
     const { html, data } = JSON.parse(document.querySelector(`[data-form="${k}"]`).textContent);
     main.className = "form";
-    main.innerHTML = html;
+    main.innerHTML = html.replace(/`(.)/gu, (_, letter) => short[letter] ?? letter);
     document.title = forms[k].title;
     if (forms.length > 1) main.prepend(e("p", { className: "up" }, e("a", { href: "#", textContent: "All sheets" })));
     Object.assign(data, shared);

@@ -459,6 +459,21 @@ function review(data, form) {
     const [, text, unit] = sayInput(s);
     return s.link ? text : typedWords(s.input, text, unit);
   }
+  /** An input with its tolerance, as `run` reads it; that of another value goes with it, the wider of the same
+   *  distance and the same share. */
+  function withTolerance(s) {
+    const words = inWords(s), ends = s.input.te, now = said(s).value, parts = s.input.m ? partsOf(words) : [words];
+    const [values, before] = [now, s.first].map((a) => (a && a.m) || [a || {}]);
+    if (!ends || s.input.w || [values, before, parts].some((all) => all.length !== ends.length) || values.some((x) => x.v === undefined)) return words;
+    const f = F[s.input.us[0]], text = (v) => `${neverThousands(String(Number((v / f.f - f.z).toPrecision(15))))} ${f.s}`.trim();
+    return parts.map((part, k) => {
+      const [low, high] = ends[k], x = values[k].v, was = before[k].v;
+      if (low === high) return part.trim();
+      const near = Math.abs(x - was) <= 1e-12 * Math.abs(was), share = was && !f.z ? [low * x / was, high * x / was] : [];
+      const all = near ? [low, high] : [x + low - was, x + high - was, ...share];
+      return `${part.trim()} from ${text(Math.min(...all))} to ${text(Math.max(...all))}`;
+    }).join(", ");
+  }
   function command(c) {
     const examples = onExample(c);
     const words = c.state.filter((s) => {
@@ -468,8 +483,8 @@ function review(data, form) {
       // one without effect is refused by `run`
       if (s.idle) return false;
       const d = s.input.d;
-      return d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
-    }).map((s) => `${s.input.n}=${quoted(inWords(s))}`);
+      return s.input.te || d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
+    }).map((s) => `${s.input.n}=${quoted(withTolerance(s))}`);
     const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words, ...(examples.length ? ["--example"] : [])].join(" ");
     if (!own.length) return run(quoted(c.program.sheet));
     // sheets that stand in the document go along, into a folder of their own
@@ -479,11 +494,13 @@ function review(data, form) {
   }
   /** Copies the command of a calculation, and says what does not go along. */
   function giveCommand(c, button) {
-    const wide = c.state.filter((s) => s.input.tol).map((s) => `${s.input.n} (${s.input.tol})`);
+    const wide = c.state.filter((s) => s.input.te), names = (all) => all.map((s) => s.input.n).join(", ");
+    const kept = names(wide.filter((s) => onExample(c).includes(s))), gone = names(wide.filter((s) => s.changed || (s.link && c.trial)));
     give(() => command(c), button);
     const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
     const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
-    notice(left + (wide.length ? `The line holds nominal values. The tolerances are not in it: ${wide.join(", ")}. Write each behind its value as ± and add --worst.` : ""));
+    const whole = kept && `Examples are asked for without the tolerances of this page: ${kept}. `;
+    notice(left + whole + (gone && `With another value goes its tolerance, the wider of the same distance and the same share: ${gone}.`));
   }
   function takenText(s) {
     const f = F[s.input.us[0]], a = said(s).read.a, one = (x) => `${neverThousands(String(Number((x.v / f.f - f.z).toPrecision(15))))} ${f.s}`.trim();

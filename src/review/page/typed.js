@@ -71,7 +71,7 @@ function unread(text, why, from, to, { numbers = [], remedy = "" }) {
 function splitQuantity(typed) {
   const text = typed.trim(), end = endOfNumber(text);
   if (text === "") return { w: "a number is needed, and there is nothing; write a number and its unit, such as 1450 r/min", remedy: "write a number and its unit, such as 1450 r/min", meant: [] };
-  if (/±|\+-|\+\/-|^from\b/.test(text)) {
+  if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s/.test(text)) {
     const remedy = "write the value alone: this page calculates without tolerances";
     return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };
   }
