@@ -4,8 +4,7 @@ use std::cell::RefCell;
 
 use serde_json::{Value, json};
 
-use super::model::Calculation;
-use super::worst::withholds;
+use super::model::{Calculation, withholds};
 use crate::calculation::{self, Results};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};

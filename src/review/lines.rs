@@ -3,10 +3,9 @@
 use super::client_data::{Formats, NUMBER, difference};
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::{escaped, tied_words, with_minus, worded};
-use super::model::{Calculation, Role, WorstReview, anchor};
+use super::model::{Calculation, Role, WorstReview, anchor, withholds};
 use super::tables;
 use super::width::{fit, is_wide};
-use super::worst::withholds;
 use crate::calculation::{Results, Verdict};
 use crate::diagnostic::Place;
 use crate::language::{Body, Expression, Node};

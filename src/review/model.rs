@@ -8,7 +8,7 @@ use pulldown_cmark::Options;
 use super::block::Show;
 use super::files::UsedFile;
 use super::product::ProductReview;
-use crate::calculation::Results;
+use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::program::{Direction, Program, Register, Type};
 use crate::recording::ProtocolVerdict;
@@ -80,6 +80,11 @@ impl Calculation {
     pub fn examples_text(&self) -> String {
         report::examples_text(self.results.inputs())
     }
+}
+
+/// Whether the tolerances keep the figures of a calculation from being gone by: of a caution they do not.
+pub(super) fn withholds(release: &Release) -> bool {
+    release.worst().is_some_and(|it| !it.as_ref().is_ok_and(WorstCase::holds))
 }
 
 /// What stands in the place of a block.

@@ -3,18 +3,13 @@
 use super::lines::html_table;
 use super::markup::{escaped, tied_words, worded};
 use super::model::{Calculation, WorstReview};
-use crate::calculation::{Results, WorstCase};
+use crate::calculation::Results;
 use crate::diagnostic::phrase;
 use crate::report::markdown::{self, cell};
 use crate::report::{Check, Release, WorstCaseReport, explanations};
 
 /// The words of what is not proved to hold.
 pub(super) const NOT_PROVED: &str = "NOT PROVED";
-
-/// Whether the tolerances keep the figures of a calculation from being gone by: of a caution they do not.
-pub(super) fn withholds(release: &Release) -> bool {
-    release.worst().is_some_and(|it| !it.as_ref().is_ok_and(WorstCase::holds))
-}
 
 impl WorstReview {
     /// Of a calculation; none where no input has a tolerance.

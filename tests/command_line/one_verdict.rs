@@ -245,9 +245,11 @@ fn a_page_of_a_form_marks_a_setting_whose_worst_case_fails() {
         let page = fs::read_to_string(folder.join("form.html")).unwrap();
         // of the form, whose markup stands in the page as JSON; its figures are those of the example
         assert!(page.contains("ns'>NOT to be set"), "{page}");
-        assert!(page.contains("<span data-xg='0'>2 of 2 inputs are"), "{page}");
+        assert!(page.contains("data-xg='0'>2 of 2 inputs are"), "{page}");
         assert_eq!(
-            page.contains("<p class='gate bad'><b class='no'>NOT to be set. </b><span data-wg="),
+            page.contains(
+                "<p class='gate bad'><b class='no'>NOT to be set. </b>\\u003cspan data-wg="
+            ),
             fails,
             "{page}"
         );
