@@ -435,6 +435,11 @@ impl Inputs {
         place == Some(&input.place)
     }
 
+    /// Whether a value was read from a cell of a workbook or a table.
+    pub(crate) fn any_from_cells(&self) -> bool {
+        self.values.values().any(|(_, place)| matches!(place, Some(Place::Cell { .. })))
+    }
+
     /// Whether somebody gave the value that is the sheet's example.
     #[must_use]
     pub fn equals_example(&self, input: &Input) -> bool {

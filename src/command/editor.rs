@@ -31,8 +31,12 @@ pub(super) fn editor(
     let (connection, threads) = Connection::stdio();
     let ended = editor::serve(&connection, environment, library_folder());
     drop(connection);
-    // an editor that is killed leaves its end of the pipe open or broken: nothing more can be said to it
-    Ok(ExitStatus::of(ended && threads.join().is_ok()))
+    // an editor that is killed leaves its end of the pipe open or broken: nothing more can be said to it there
+    let joined = threads.join();
+    if let Err(error) = &joined {
+        terminal.report(format!("what the editor sent cannot be read: {error}"));
+    }
+    Ok(ExitStatus::of(ended && joined.is_ok()))
 }
 
 /// Where copies of the library's sheets are kept to be looked at: the place of the system for what can be made again.

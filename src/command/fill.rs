@@ -203,12 +203,7 @@ fn as_json(asked: &Fill, done: &Done) -> serde_json::Value {
             if let (Some(object), Some(found)) = (json.as_object_mut(), &calculated.worst) {
                 object.insert("worst".to_owned(), report::worst_json(found));
             }
-            let left = report::left_as_examples(calculated.results.inputs());
             if let Some(object) = json.as_object_mut() {
-                object.insert(
-                    "left_as_examples".to_owned(),
-                    serde_json::json!((!left.is_empty()).then_some(left)),
-                );
                 object.insert("asked_at".to_owned(), serde_json::json!(calculated.place.to_text()));
                 object.insert(
                     "cells".to_owned(),

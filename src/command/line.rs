@@ -15,7 +15,7 @@ use crate::calculation::{
 };
 use crate::diagnostic::{Diagnostic, Problems};
 use crate::environment::Environment;
-use crate::report;
+use crate::report::{self, Release};
 
 /// Inputs that are shown for each result of a line.
 const STRONGEST: usize = 4;
@@ -34,9 +34,14 @@ pub(super) fn slopes(
     let found = line.each(asked.json, &|inputs| Sensitivities::compute(program, &inputs));
     let mut strongest = Strongest::new();
     let mut wrong = Vec::new();
+    let mut failing = Vec::new();
     for (row, found) in &found {
         match found {
             Ok(found) => {
+                let release = Release::of(found.nominal());
+                if !release.granted() {
+                    failing.push((line.name(*row), release.verdict().to_owned()));
+                }
                 for it in found.all() {
                     let key = (it.output, matches!(it.step, Step::One(_)), it.input);
                     let stronger = strongest
@@ -58,12 +63,12 @@ pub(super) fn slopes(
             })
             .map(|(it, row)| report::slope_json(program, it, &line.name(*row)))
             .collect();
-        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "slopes": all });
+        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "fails": failing.iter().map(|(name, _)| name).collect::<Vec<_>>(), "slopes": all });
         terminal.json(report::document(program, parts));
     } else {
-        report_slopes(&line, chosen, &strongest, &wrong, terminal);
+        report_slopes(&line, chosen, &strongest, (&wrong, &failing), terminal);
     }
-    Ok(if wrong.is_empty() { ExitStatus::Holds } else { ExitStatus::WrongInput })
+    Ok(if wrong.is_empty() { ExitStatus::of(failing.is_empty()) } else { ExitStatus::WrongInput })
 }
 
 /// Of each result, kind of step and input, the strongest sensitivity and its row.
@@ -73,7 +78,7 @@ fn report_slopes(
     line: &LineRun,
     chosen: Chosen<'_>,
     strongest: &Strongest,
-    wrong: &[Diagnostic],
+    (wrong, failing): (&[Diagnostic], &[(String, String)]),
     terminal: &mut Terminal,
 ) {
     let program = &line.line.program;
@@ -123,7 +128,17 @@ unit of what is 0), and the variant where it does so most",
         terminal.print("");
         terminal.print(crate::diagnostic::render_line(problem));
     }
-    terminal.closing([&**program]);
+    let verdict = match failing.first() {
+        None => String::new(),
+        Some((name, why)) => {
+            let (of, many) = (line.line.variants.len(), failing.len());
+            format!(
+                "FAILS in {many} of {of} variants, first in {name}: {}",
+                why.trim_start_matches("FAILS: ")
+            )
+        }
+    };
+    terminal.closing_of(program, &verdict);
 }
 
 /// `standstill design --line`: the answer for every variant.

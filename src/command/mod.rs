@@ -92,6 +92,9 @@ pub fn main() -> ExitCode {
     let mut terminal = Terminal::default();
     let environment = RealFs::new(arguments.folders.clone());
     let ending = perform(&arguments.command, &environment, &mut terminal);
+    if ending == ExitStatus::Fails {
+        terminal.failing();
+    }
     terminal.flush();
     // what could not be printed was not said, whatever came out
     ExitCode::from(if terminal.failed() { ExitStatus::File as u8 } else { ending as u8 })

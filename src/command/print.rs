@@ -19,6 +19,8 @@ pub(super) struct Terminal {
     failed: bool,
     /// Whether standard output carries a file, so that what is said goes to standard error.
     pub(super) aside: bool,
+    /// The verdict of the report that was printed to its end; empty where it says none of its own.
+    verdict: Option<String>,
 }
 
 impl Terminal {
@@ -85,6 +87,22 @@ impl Terminal {
     pub(super) fn closing<'a>(&mut self, programs: impl IntoIterator<Item = &'a Program>) {
         let width = self.width();
         self.lines(text::closing(&report::cautions(programs), width));
+        self.verdict.get_or_insert_default();
+    }
+
+    /// As [`Self::closing`], of a report that has a verdict of its own.
+    pub(super) fn closing_of(&mut self, program: &Program, verdict: &str) {
+        self.verdict = Some(verdict.to_owned());
+        self.closing([program]);
+    }
+
+    /// The last line below a report with a check that does not hold: the end of a long report is what is looked at.
+    pub(super) fn failing(&mut self) {
+        let Some(own) = self.verdict.take() else { return };
+        let known = own.starts_with("FAILS")
+            || own.starts_with("MAY FAIL")
+            || own.starts_with("not proved");
+        self.paragraph(if known { &own } else { "FAILS: see the checks above." });
     }
 
     /// Columns of a line of prose.

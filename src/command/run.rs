@@ -13,7 +13,7 @@ use super::{output, slopes, spread, worst};
 use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
 use crate::diagnostic::Diagnostic;
 use crate::environment::Environment;
-use crate::program::{Input, Program};
+use crate::program::{Input, Output, Program};
 use crate::report::{self, Release, text};
 use crate::workbook::{result_book, worst_book};
 
@@ -43,12 +43,14 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     let chosen = Chosen::new(&program, &asked.of).map_err(Failure::input)?;
     if asked.slopes {
         let found = Sensitivities::compute(&program, &inputs).map_err(Failure::input)?;
+        let release = Release::of(found.nominal());
         if asked.json {
-            terminal.json(report::sensitivities_json(&found, &|output| chosen.has(output)));
+            let asks = |output: &Output| chosen.has(output);
+            terminal.json(report::sensitivities_json(&found, &release, &asks));
         } else {
-            slopes::report(&found, chosen, terminal);
+            slopes::report(&found, &release, chosen, terminal);
         }
-        return Ok(ExitStatus::of(found.nominal().holds()));
+        return Ok(ExitStatus::of(release.granted()));
     }
     if let Some(count) = asked.spread.and_then(|count| usize::try_from(count).ok()) {
         let drawn = spread::draw(&program, &inputs, count, asked.seed, asked.json)
@@ -212,7 +214,7 @@ fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut
     if let Some(words) = report::defaults_text(&report::defaults(results)) {
         terminal.list("defaults taken", &[words]);
     }
-    terminal.closing([&**results.program()]);
+    terminal.closing_of(results.program(), release.verdict());
 }
 
 /// The results without what every report says once, and of the checks those that do not hold.

@@ -42,6 +42,7 @@ fn unreadable(path: &Path, error: &std::io::Error) -> Box<Diagnostic> {
         ErrorKind::PermissionDenied => {
             ("it may not be read".to_owned(), "ask its owner for the right to read it")
         }
+        ErrorKind::IsADirectory => ("it is a folder".to_owned(), "name a file in it"),
         _ => (error.to_string(), "check the disk it lies on"),
     };
     let headline = format!("the file cannot be read: {words}");

@@ -3,6 +3,9 @@
 use crate::calculation::Inputs;
 use crate::program::Input;
 
+/// Inputs that are named where a form still holds the examples of many.
+const NAMED: usize = 8;
+
 /// The sentence for one input, then for many; a page puts its own counts into them.
 pub(crate) const EXAMPLES: [&str; 2] = [
     "{count} of {of} inputs is the sheet's example: not your machine yet",
@@ -34,6 +37,16 @@ pub fn examples_text(inputs: &Inputs) -> String {
     examples_words(examples(inputs).count(), inputs.program().inputs.len())
 }
 
+/// What stands beside the results of a calculation whose inputs are the sheet's examples, or come from a form in
+/// which these were left standing; empty otherwise.
+#[must_use]
+pub fn not_your_machine(inputs: &Inputs) -> String {
+    match examples_text(inputs) {
+        words if words.is_empty() && inputs.any_from_cells() => left_as_examples(inputs),
+        words => words,
+    }
+}
+
 /// The inputs of a calculation that are the sheet's examples.
 pub(super) fn examples(inputs: &Inputs) -> impl Iterator<Item = &Input> {
     inputs.program().inputs.iter().filter(|input| inputs.is_example(input))
@@ -49,10 +62,17 @@ pub fn left_as_examples(inputs: &Inputs) -> String {
         (of + 1, same)
     });
     match same.len() {
-        many if many > 2 && 2 * many > of => format!(
-            "{many} of {of} inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at {}",
-            same.join(", ")
-        ),
+        many if many > 2 && 2 * many > of => {
+            let (named, others) = same.split_at(NAMED.min(many));
+            let more = match others.len() {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            let named = named.join(", ");
+            format!(
+                "{many} of {of} inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at {named}{more}"
+            )
+        }
         _ => String::new(),
     }
 }

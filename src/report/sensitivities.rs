@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::table::{Column, Table};
-use super::{calculated, checks, checks_json};
+use super::{Release, calculated, checks, checks_json};
 use crate::calculation::{Change, Sensitivities, Sensitivity, Step, difference, show};
 use crate::number::Exact;
 use crate::program::{Direction, Output, Program, Type};
@@ -134,7 +134,11 @@ pub fn step_text(step: &Step) -> &str {
 
 /// The sensitivities for a program, of the results that `is_asked` for.
 #[must_use]
-pub fn sensitivities_json(found: &Sensitivities, is_asked: &dyn Fn(&Output) -> bool) -> Value {
+pub fn sensitivities_json(
+    found: &Sensitivities,
+    release: &Release,
+    is_asked: &dyn Fn(&Output) -> bool,
+) -> Value {
     let program = found.nominal().program();
     let changes = program.outputs.iter().filter(|output| is_asked(output)).flat_map(|output| {
         found.changes_of(&output.name).map(|it| change_json(output, it)).collect::<Vec<_>>()
@@ -142,7 +146,7 @@ pub fn sensitivities_json(found: &Sensitivities, is_asked: &dyn Fn(&Output) -> b
     calculated(
         found.nominal().inputs(),
         json!({
-            "holds": found.nominal().holds(),
+            "holds": release.granted(), "verdict": release.verdict(),
             "checks": checks_json(&checks(found.nominal())),
             "changes": changes.collect::<Vec<_>>(),
             "slopes": found.all().iter().filter(|it| program.outputs.get(it.output).is_some_and(is_asked)).map(|it| slope_json(program, it, "")).collect::<Vec<_>>(),

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::examples::{examples, examples_text};
+use super::examples::{examples, left_as_examples, not_your_machine};
 use super::{DISCLAIMER, Identity, Release, checks, checks_json, figures};
 use crate::calculation::{Inputs, Results, written};
 use crate::diagnostic::{Origin, render_json};
@@ -164,7 +164,7 @@ pub fn heading(program: &Program) -> Vec<String> {
 #[must_use]
 pub fn opening(inputs: &Inputs) -> Vec<String> {
     let mut lines = heading(inputs.program());
-    lines.extend(Some(examples_text(inputs)).filter(|words| !words.is_empty()));
+    lines.extend(Some(not_your_machine(inputs)).filter(|words| !words.is_empty()));
     lines
 }
 
@@ -174,6 +174,8 @@ pub fn calculated(inputs: &Inputs, parts: Value) -> Value {
     let mut to = document(inputs.program(), parts);
     if let Value::Object(to) = &mut to {
         to.insert("examples".to_owned(), examples(inputs).map(|it| it.name.as_str()).collect());
+        let left = inputs.any_from_cells().then(|| left_as_examples(inputs));
+        to.insert("left_as_examples".to_owned(), json!(left.filter(|words| !words.is_empty())));
     }
     to
 }

@@ -127,7 +127,7 @@ pub fn split_quantity(text: &str) -> Result<(Decimal, i32, &str), QuantityProble
         numbers: Vec::new(),
     };
     if trimmed.is_empty() {
-        let remedy = "write a number and its unit, such as `1450 r/min`".to_owned();
+        let remedy = "write a number, and its unit behind it".to_owned();
         return Err(problem(QuantityReason::Empty, 0..0, remedy));
     }
     let end = end_of_number(trimmed);
@@ -339,7 +339,7 @@ mod tests {
     #[test]
     fn a_quantity_that_does_not_read_says_how_to_put_it_right() {
         for (text, reason, remedy) in [
-            ("", QuantityReason::Empty, "write a number and its unit, such as `1450 r/min`"),
+            ("", QuantityReason::Empty, "write a number, and its unit behind it"),
             ("fast", QuantityReason::NoNumber, "write the number first, then a blank and its unit"),
             ("0,35 kg", QuantityReason::DecimalComma, "write `0.35`"),
             ("1 450 r/min", QuantityReason::GroupedDigits, "write `1450`"),

@@ -70,7 +70,7 @@ function unread(text, why, from, to, { numbers = [], remedy = "" }) {
 /** A quantity cut into {number, unit}, or why it is none. */
 function splitQuantity(typed) {
   const text = typed.trim(), end = endOfNumber(text);
-  if (text === "") return { w: "a number is needed, and there is nothing; write a number and its unit, such as 1450 r/min", remedy: "write a number and its unit, such as 1450 r/min", meant: [] };
+  if (text === "") return { w: "a number is needed, and there is nothing; write a number, and its unit behind it", remedy: "write a number, and its unit behind it", meant: [] };
   if (/±|\+-|\+\/-|^from\b|\sfrom\s.*\sto\s/.test(text)) {
     const remedy = "write the value alone: this page calculates without tolerances";
     return { w: `${text} has a tolerance; ${remedy}`, remedy, meant: [] };

@@ -37,7 +37,7 @@ pub(super) fn write(
     tab.set_name(TabOf::Results.name())?;
     let (sheet, title) =
         plan.program.scopes.first().map_or(("", ""), |scope| (&scope.sheet, &scope.title));
-    let examples = match crate::report::examples_text(plan.results.inputs()) {
+    let examples = match crate::report::not_your_machine(plan.results.inputs()) {
         words if words.is_empty() => words,
         words => format!(" As calculated, {words}; the tab inputs says which."),
     };
