@@ -145,8 +145,14 @@ pub fn run_exact(program: &Program, given: &[Option<InputValue>]) -> ExactRun {
 /// What a run of a program asks for: whatever takes next to no time, and long steps where a case that reads them
 /// is taken.
 pub(crate) fn demand_of(program: &Program) -> Demand {
+    demand_with(program, std::iter::empty())
+}
+
+/// The same, and what leads to some registers besides.
+pub(super) fn demand_with(program: &Program, more: impl Iterator<Item = Register>) -> Demand {
     let read: BTreeSet<_> = program.steps.iter().flat_map(|step| step.op.reads()).collect();
     let mut asked = kept(program);
+    asked.extend(more);
     // lines that nobody reads but a person
     asked.extend(program.lines.iter().map(|it| it.register).filter(|it| !read.contains(it)));
     Demand::of_registers(program, &asked).sparing_long_steps_alone(program)

@@ -275,3 +275,30 @@ fn ordinary_rows_stay_in_columns() {
     assert!(run.on_exact < 50, "{}", run.on_exact);
     assert!(run.problems.is_empty());
 }
+
+/// Found by chance once: a value that never exists in the last row alone, asked for through what says the same.
+#[test]
+fn what_never_exists_in_one_row_is_not_taken_from_another() {
+    let never = |picks| Piece::Never(Relation::Equal, picks);
+    let unit = Unit::one();
+    for pieces in [vec![never([0, 2, 2])], vec![never([0, 2, 2]), never([0, 2, 2])]] {
+        for rows in [2, 3, 12] {
+            let mut last = vec![1.0; rows];
+            last[rows - 1] = 0.1;
+            let ones = vec![1.0; rows];
+            let columns = [&ones, &ones, &last];
+            let program = build(&pieces).program;
+            let inputs: Vec<_> =
+                columns.iter().map(|values| ColumnInput::Column { values, unit: &unit }).collect();
+            let mut single = program.clone();
+            single.checks.clear();
+            for at in 3..program.outputs.len() {
+                single.outputs = vec![program.outputs[at].clone()];
+                let many = run_columns(&single, &inputs, rows);
+                let OutputColumn::Numbers(found) = &many.outputs[0] else { panic!() };
+                assert!(found[rows - 1].is_nan(), "{rows} rows, output {at}: {found:?}");
+                assert!(found[..rows - 1].iter().all(|value| *value == 1.0), "{found:?}");
+            }
+        }
+    }
+}

@@ -6,7 +6,7 @@ use super::shared::shared;
 use super::{MISSING, Truth, Truths, Vector};
 use crate::number::demand::{Demand, Read, Turn, reads};
 use crate::number::evaluate::Run;
-use crate::number::run::{demand_of, kept};
+use crate::number::run::{demand_with, kept};
 use crate::number::smoothness::{Smoothness, smoothness};
 use crate::number::{Checked, Decimals, Registers, Slot, System};
 use crate::program::{Binary, Op, Program, Register, Step, Unary};
@@ -219,7 +219,8 @@ impl<V: Clone, T: Clone> LoopInvariants<V, T> {
         inputs: Vec<Slot<V, T>>,
     ) -> Self {
         let mut run = Run::new(system, program, inputs);
-        let demand = demand_of(program);
+        // what is taken from an earlier step asks for all that leads to that step
+        let demand = demand_with(program, split.taken.iter().flatten().copied());
         for at in demand.order.iter().copied().filter(|at| !split.varies(*at)) {
             let open = |turn: Turn| split.register_varies(turn.truth) || run.may_turn(turn);
             if let (true, Some(step)) = (demand.asks(at, open), program.steps.get(at)) {

@@ -7,7 +7,7 @@ use super::fractions::{Fraction, Fractions};
 use super::input::{ColumnInput, input_of_row};
 use super::invariant::{LoopInvariants, Partition};
 use super::{ColumnSystem, MISSING, NO, PROMISED, Rows, Truth, Truths, Vector, YES};
-use crate::number::demand::{Demand, reads};
+use crate::number::demand::Demand;
 use crate::number::evaluate::Run;
 use crate::number::exact::Exact;
 use crate::number::run::{limit_relation, slot_of};
@@ -106,6 +106,8 @@ impl<'a> Settler<'a> {
                     None => Slot::Empty,
                 };
                 self.fractions.put(step.to, slot);
+            } else if let Some(Some(register)) = self.split.taken.get(at) {
+                self.fractions.put(step.to, self.fractions.get(*register).clone());
             } else if let Op::Input(input) = &step.op {
                 let input = usize::try_from(input.0).ok()?;
                 let slot = fraction_of_input(self.inputs.get(input)?, start + row)?;
@@ -154,6 +156,11 @@ impl<'a> Settler<'a> {
                 self.run.put(step.to, Slot::Empty);
                 continue;
             }
+            // what says the same as an earlier step reads nothing of its own
+            if let Some(Some(register)) = self.split.taken.get(at) {
+                self.run.put(step.to, self.run.get(*register).clone());
+                continue;
+            }
             if let Op::Input(input) = &step.op {
                 self.read(usize::try_from(input.0).ok()?, row)?;
             }
@@ -187,7 +194,7 @@ impl<'a> Settler<'a> {
         let reads_of = |at: usize| match program.steps.get(at) {
             Some(step) if split.varies(at) => {
                 let ends = short && step.to != register && self.ends.get(at) == Some(&true);
-                if ends { Vec::new() } else { reads(program, &step.op) }
+                if ends { Vec::new() } else { split.reads(program, at) }
             }
             _ => Vec::new(),
         };
