@@ -60,6 +60,8 @@ pub struct Change {
     pub change: Option<f64>,
     /// How far it would move along its slope without roundings, in coherent SI.
     pub smooth: f64,
+    /// Whether a rounding stands between the input and the result.
+    pub stepped: bool,
 }
 
 impl Change {
@@ -68,7 +70,7 @@ impl Change {
     pub fn differs(&self) -> bool {
         let Some(change) = self.change else { return false };
         // 1 % is not small: a curve may differ from its slope by some hundredths
-        (change - self.smooth).abs() > 0.1 * change.abs().max(self.smooth.abs())
+        self.stepped || (change - self.smooth).abs() > 0.1 * change.abs().max(self.smooth.abs())
     }
 }
 
@@ -158,7 +160,7 @@ impl Sensitivities {
         let changes = {
             let smooth = Bounds::smooth_at_a_point(program.inputs.len());
             let smooth = evaluate(&smooth, program, &given);
-            changes(program, inputs, &nominal, &strides, &smooth)
+            changes(program, inputs, &nominal, &strides, [&registers, &smooth])
         };
         let mut all = Vec::new();
         for (output, declared) in program.outputs.iter().enumerate() {
@@ -225,7 +227,7 @@ fn changes<F>(
     inputs: &Inputs,
     nominal: &Results,
     strides: &[Stride],
-    smooth: &[Slot<Bound, F>],
+    [plain, smooth]: [&[Slot<Bound, F>]; 2],
 ) -> Vec<Change> {
     let mut found = Vec::new();
     for (at, (input, stride)) in program.inputs.iter().zip(strides).enumerate() {
@@ -246,10 +248,14 @@ fn changes<F>(
         for (output, declared) in program.outputs.iter().enumerate() {
             let Some(before) = nominal.exact(&declared.name) else { continue };
             let place = usize::try_from(declared.register.0).ok();
-            let slope = match place.and_then(|place| smooth.get(place)) {
-                Some(Slot::One(value)) => value.slope(at).middle(),
-                _ => 0.0,
+            let slope = |of: &[Slot<Bound, F>]| match place.and_then(|place| of.get(place)) {
+                Some(Slot::One(value)) => value.slope(at),
+                _ => Interval::ZERO,
             };
+            let (own, slope) = (slope(plain), slope(smooth).middle());
+            // where nothing is rounded the two are the same calculation, but for the last digits
+            let near = 1e-6 * slope.abs();
+            let stepped = own.low < slope - near || own.high > slope + near;
             let change = second
                 .as_ref()
                 .and_then(|second| second.exact(&declared.name))
@@ -265,6 +271,7 @@ fn changes<F>(
                 step: stride.step.clone(),
                 change,
                 smooth: slope,
+                stepped,
             });
         }
     }

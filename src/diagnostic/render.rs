@@ -7,6 +7,9 @@ use unicode_width::UnicodeWidthChar as _;
 
 use super::{Diagnostic, Label, Name, Place, Severity, Source};
 
+/// Letters of a line that are shown at most.
+const LONGEST: usize = 400;
+
 /// Renders a problem for a person: headline, the text with underlines, remedy.
 ///
 /// Control characters and marks that turn the writing direction are shown as signs, so that a
@@ -139,6 +142,7 @@ fn shown_in_excerpt(primary: Option<&Place>, label: &Label) -> bool {
     }
 }
 
+#[derive(Clone, Copy)]
 struct Mark<'a> {
     from: usize,
     to: usize,
@@ -169,13 +173,37 @@ fn excerpt(out: &mut String, problem: &Diagnostic, source: &Arc<Source>, primary
     lines.dedup();
     let width = lines.iter().max().map_or(1, |line| line.to_string().len());
     for line in lines {
-        let text = source.line(line);
+        let here = marks.iter().filter(|(at, _)| *at == line).map(|(_, mark)| *mark).collect();
+        let (text, mut here) = window(source.line(line), here);
         let _ = writeln!(out, "  {line:>width$} │ {}", harmless(&text.replace('\t', " ")));
-        let mut here: Vec<&Mark<'_>> =
-            marks.iter().filter(|(at, _)| *at == line).map(|(_, mark)| mark).collect();
         here.sort_by_key(|mark| mark.from);
-        underline(out, width, text, &here);
+        underline(out, width, &text, &here.iter().collect::<Vec<_>>());
     }
+}
+
+/// The part of a line that is shown: all of it, or of a very long one what stands around its first mark.
+fn window<'a>(line: &str, marks: Vec<Mark<'a>>) -> (String, Vec<Mark<'a>>) {
+    if line.chars().count() <= LONGEST {
+        return (line.to_owned(), marks);
+    }
+    let first = marks.iter().map(|mark| mark.from).min().unwrap_or(0);
+    let from = first.saturating_sub(LONGEST / 4);
+    let mut text: String = line.chars().skip(from).take(LONGEST).collect();
+    if from > 0 {
+        text = text.chars().skip(1).collect();
+        text.insert(0, '…');
+    }
+    if line.chars().nth(from + LONGEST).is_some() {
+        text.push('…');
+    }
+    // what is marked beyond the window is marked at its end
+    let seen = |column: usize| column.saturating_sub(from).min(LONGEST);
+    let marks = marks.into_iter().map(|mark| Mark {
+        from: seen(mark.from),
+        to: seen(mark.to).max(seen(mark.from) + 1),
+        ..mark
+    });
+    (text, marks.collect())
 }
 
 /// One line with all the signs and the words of the last mark; the words of the others below it,

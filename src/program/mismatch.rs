@@ -10,15 +10,13 @@ const RATE: Dimension = Dimension::of(0, 0, -1, 0, 0, 0);
 const ENERGY: Dimension = Dimension::of(2, 1, -2, 0, 0, 0);
 const SPEED: Dimension = Dimension::of(1, 0, -1, 0, 0, 0);
 
+/// A value that meets another one: as written, as it is, and in what dimension.
+type Side<'a> = (&'a Expression, &'a Value, Dimension);
+
 /// Two values of different kinds where they must be alike; `done` is what was tried, and where.
-pub(super) fn unlike(
-    sheet: &Sheet,
-    done: (&str, &Span),
-    a: (&Expression, &Value, Dimension),
-    b: (&Expression, &Value, Dimension),
-) -> Diagnostic {
+pub(super) fn unlike(sheet: &Sheet, done: (&str, &Span), a: Side<'_>, b: Side<'_>) -> Diagnostic {
     let (x, y) = (a.2, b.2);
-    let (first, second) = (exact_name(x), exact_name(y));
+    let (first, second) = (called(sheet, a), called(sheet, b));
     let name = name_of(x, y).unwrap_or(Name::UnitMismatch);
     let headline = match done.0 {
         ROUNDED => format!("{first} cannot be rounded to {second}"),
@@ -26,11 +24,11 @@ pub(super) fn unlike(
         _ => format!("{first} and {second} cannot be {}", done.0),
     };
     let mut problem = Diagnostic::error(name, headline).at(sheet.place(done.1));
-    for (tree, value, dimension) in [a, b] {
-        if tree.span == *done.1 {
-            problem.words = whence(sheet, value, dimension);
+    for side in [a, b] {
+        if side.0.span == *done.1 {
+            problem.words = whence(sheet, side);
         } else {
-            problem = problem.label(sheet.place(&tree.span), whence(sheet, value, dimension));
+            problem = problem.label(sheet.place(&side.0.span), whence(sheet, side));
         }
     }
     problem.remedy(match done.0 {
@@ -38,7 +36,7 @@ pub(super) fn unlike(
             Some(step) => format!("give a step of the same kind, such as `{step}`"),
             None => "give a step of the same kind".to_owned(),
         },
-        _ => remedy(sheet, (a.0, x), (b.0, y)),
+        _ => remedy(sheet, a, b),
     })
 }
 
@@ -126,15 +124,53 @@ pub(super) fn point_meets_difference(
     problem.remedy("a difference is given in K, a temperature in °C; subtract two temperatures to get a difference")
 }
 
+/// What a side is called: by the kind that is measured in the unit it bears, else by its dimension.
+fn called(sheet: &Sheet, (tree, value, dimension): Side<'_>) -> String {
+    let unit = match &tree.node {
+        Node::Number { unit: Some(unit), .. } => Some(unit.value.as_str()),
+        _ => value.named.as_ref().and_then(|(name, _)| Some(sheet.units.get(name)?.as_str())),
+    };
+    let measured = unit.and_then(|unit| {
+        unit::kinds_of(dimension).into_iter().find(|kind| kind.units.contains(&unit))
+    });
+    measured.map_or_else(|| exact_name(dimension), |kind| kind.with_article())
+}
+
+/// Whether a side is a formula of which nothing bears the dimension: wrong itself, not what it meets.
+fn is_of_no_kind((tree, _, dimension): Side<'_>) -> bool {
+    !matches!(tree.node, Node::Number { .. })
+        && !dimension.is_none()
+        && unit::nearest_kind_of(dimension).is_none()
+}
+
+/// The line of works, or the formula, from which a side comes; none where it is an input or a number.
+fn formula_of(sheet: &Sheet, (tree, value, _): Side<'_>) -> Option<String> {
+    let Some((name, place)) = &value.named else {
+        let is_formula = !matches!(tree.node, Node::Number { .. } | Node::Name(_));
+        return is_formula.then(|| format!("the formula `{}`", sheet.text(&tree.span)));
+    };
+    sheet.tree.works.iter().any(|line| line.name.value == *name).then(|| match place {
+        crate::diagnostic::Place::Text { source, span } if source == &sheet.source => {
+            format!("the formula of `{name}` in line {}", source.line_and_column(span.0).0)
+        }
+        place => format!("the formula of `{name}`, {}", place.to_text()),
+    })
+}
+
 /// `length in mm, from line 9`
-fn whence(sheet: &Sheet, value: &Value, dimension: Dimension) -> String {
-    let kind = unit::name_of(dimension);
+fn whence(sheet: &Sheet, side: Side<'_>) -> String {
+    let (_, value, dimension) = side;
+    let kind = match unit::kinds_of(dimension).is_empty() {
+        true => unit::name_of(dimension),
+        false => called(sheet, side),
+    };
+    let has_kind = dimension.is_none() || unit::nearest_kind_of(dimension).is_some();
     let kind = kind.strip_prefix("a ").or(kind.strip_prefix("an ")).unwrap_or(&kind).to_owned();
     match &value.named {
         Some((name, crate::diagnostic::Place::Text { source, span }))
             if source == &sheet.source =>
         {
-            let unit = sheet.units.get(name).filter(|unit| !unit.is_empty());
+            let unit = sheet.units.get(name).filter(|unit| has_kind && !unit.is_empty());
             let unit = unit.map_or_else(String::new, |unit| format!(" in {unit}"));
             format!("{kind}{unit}, from line {}", source.line_and_column(span.0).0)
         }
@@ -143,8 +179,8 @@ fn whence(sheet: &Sheet, value: &Value, dimension: Dimension) -> String {
     }
 }
 
-fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension)) -> String {
-    let (x, y) = (a.1, b.1);
+fn remedy(sheet: &Sheet, a: Side<'_>, b: Side<'_>) -> String {
+    let (x, y) = (a.2, b.2);
     let second = sheet.text(&b.0.span);
     let (first_kind, second_kind) = (unit::name_of(x), unit::name_of(y));
     if x.without_angle() == y.without_angle() {
@@ -156,9 +192,13 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
             _ => "the sides differ by a power of rad: declare an arm as `radius` or `diameter`, a lead as `travel per turn`, a speed of rotation in r/min, not in Hz".to_owned(),
         };
     }
-    let number = |side: (&Expression, Dimension), other: Dimension| match &side.0.node {
+    let odd = [a, b].into_iter().find(|side| is_of_no_kind(*side));
+    if let Some((odd, formula)) = odd.and_then(|odd| Some((odd, formula_of(sheet, odd)?))) {
+        return format!("check {formula}: no kind is measured in {}", odd.2);
+    }
+    let number = |side: Side<'_>, other: Dimension| match &side.0.node {
         Node::Number { digits, .. } => {
-            Some((if side.1.is_none() { "the number" } else { "it" }, quantity(digits, other)?))
+            Some((if side.2.is_none() { "the number" } else { "it" }, quantity(digits, other)?))
         }
         _ => None,
     };
@@ -166,7 +206,12 @@ fn remedy(sheet: &Sheet, a: (&Expression, Dimension), b: (&Expression, Dimension
     let found = if plain_first { number(a, y) } else { number(b, x) };
     if let Some((what, with_unit)) = found {
         return match what {
-            "it" => format!("write it as {first_kind}, such as `{with_unit}`"),
+            "it" => match formula_of(sheet, a) {
+                Some(formula) => format!(
+                    "check {formula}; where it is right, write {first_kind}, such as `{with_unit}`"
+                ),
+                None => format!("write it as {first_kind}, such as `{with_unit}`"),
+            },
             _ => format!("write the number with its unit, such as `{with_unit}`"),
         };
     }

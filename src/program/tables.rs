@@ -68,10 +68,16 @@ impl Compiler<'_> {
                     "a table stepped up to its arguments says where its first row begins",
                 )
                 .at(sheet.place(&tree.between.span))
-                .remedy(format!(
-                    "write `({} : {} in {} above 0 {}) : …`",
-                    tree.argument.0.value, argument.0.name, argument.1.symbol, argument.1.symbol
-                )),
+                .remedy(match argument.1.symbol.as_str() {
+                    "" => format!(
+                        "write `({} : {} above 0) : …`",
+                        tree.argument.0.value, argument.0.name
+                    ),
+                    unit => format!(
+                        "write `({} : {} in {unit} above 0 {unit}) : …`",
+                        tree.argument.0.value, argument.0.name
+                    ),
+                }),
             );
             return None;
         }

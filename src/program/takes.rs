@@ -23,6 +23,9 @@ struct Declared {
     example: Vec<(Literal, Option<Tolerance>)>,
 }
 
+/// Kinds of which nothing is less than nothing.
+const NEVER_BELOW: &[&str] = &["mass", "inertia", "flywheel effect", "diameter"];
+
 impl Declared {
     /// A plain number as a default may be a conversion that is multiplied with later.
     fn with_default(&self, value: Value, sheet: &Sheet, take: &Take) -> Value {
@@ -508,6 +511,28 @@ impl Compiler<'_> {
         nothing
     }
 
+    /// Whether an input of a kind that is never below zero may not be above it either, which is reported.
+    fn weighs_nothing(&mut self, take: &Take, kind: &Kind, high: Option<&Limit>) -> bool {
+        let Some((high, end)) = high.and_then(|high| Some((high, self.literal_of(high)?))) else {
+            return false;
+        };
+        let nothing = NEVER_BELOW.contains(&kind.name) && end.si_f64() <= 0.0;
+        if nothing {
+            let unit = &end.unit.symbol;
+            let headline = format!(
+                "`{}` may not be above zero, and {} is never below",
+                take.name.value,
+                kind.with_article()
+            );
+            self.problems.push(
+                Diagnostic::error(Name::EmptyRange, headline)
+                    .at(high.place.clone())
+                    .remedy(format!("write `from 0 {unit}`, or an upper bound above zero")),
+            );
+        }
+        nothing
+    }
+
     /// Default and examples against the input's own range, where the range is written in numbers.
     fn within(
         &mut self,
@@ -518,7 +543,9 @@ impl Compiler<'_> {
         high: Option<&Limit>,
     ) {
         let Some(kind) = kind else { return };
-        if self.nothing_between(&take.name.value, low, high) {
+        if self.nothing_between(&take.name.value, low, high)
+            || self.weighs_nothing(take, kind, high)
+        {
             return;
         }
         let mut given: Vec<(&Expression, &str)> =

@@ -222,8 +222,11 @@ impl Compiler<'_> {
                 let waits = first == line.alias.value
                     || waits_for(&tree, &line.alias.value).contains(first);
                 let begins = line.standing.as_ref().is_some_and(|it| it.from.contains(name));
-                // what is calculated from a course is nothing that it could begin with
-                if begins && waits {
+                // what is calculated from a course is nothing that it could begin with; nor is the name under which
+                // a result leaves the sheet, where a used sheet ends with it
+                if begins && (waits || is_result(&tree, &ours, None))
+                    || is_result(&tree, &ours, Some(&line.alias.value))
+                {
                     continue;
                 }
                 let list = if begins { "from" } else { "with" };
@@ -424,6 +427,15 @@ fn matching(sheet: &Sheet, line: &Use, take: &language::Take) -> Option<(String,
         (*alias != line.alias.value && fits(value)).then(|| format!("{alias}.{name}"))
     });
     result.map(|ours| (ours, true))
+}
+
+/// Whether a name is given with `as` to what comes from a used sheet: from this one, or from any.
+fn is_result(tree: &language::Tree, name: &str, alias: Option<&str>) -> bool {
+    let mut given = tree.gives.iter().filter(|it| it.value.is_some() && it.name.value == name);
+    let mut from = tree.uses.iter().map(|it| it.alias.value.as_str());
+    given.next().is_some()
+        && from
+            .any(|it| alias.is_none_or(|alias| alias == it) && waits_for(tree, it).contains(name))
 }
 
 /// Whether a value is what an input could be handed.

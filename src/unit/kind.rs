@@ -163,7 +163,7 @@ impl Kind {
 }
 
 /// The first kind of that dimension, or the first that absorbs its rad.
-fn nearest_kind_of(dimension: Dimension) -> Option<&'static Kind> {
+pub(crate) fn nearest_kind_of(dimension: Dimension) -> Option<&'static Kind> {
     KINDS.iter().find(|kind| kind.dimension == dimension).or_else(|| {
         let rest = dimension.without_angle();
         let absorbs = |kind: &&Kind| !is_strict(rest) && kind.dimension.without_angle() == rest;

@@ -25,6 +25,7 @@ pub(crate) use decimal::{has_leading_zero, without_leading_zeros};
 pub use decimal::{is_decimal, may_be_thousands, never_thousands, parse_number};
 pub use dimension::{Base, Dimension, superscript};
 pub use factor::{Factor, Literal};
+pub(crate) use kind::nearest_kind_of;
 pub use kind::{kind, kinds_of, name_of, nearest_kinds, usual_unit};
 pub use kinds::KINDS;
 pub use kinds::{AngleWritten, Kind};

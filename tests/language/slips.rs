@@ -481,3 +481,126 @@ fn figures_of_handbooks_are_found_in_their_other_forms() {
     };
     differs(&sheet("n"), &sheet("0 r/min"), Name::EmptyRange);
 }
+
+/// A result that leaves the sheet under the name of a value of a state is no value to begin a course with; a line of
+/// works of that name is one.
+#[test]
+fn what_a_course_ends_with_begins_no_other_course() {
+    let sheet = |works: &str, gives: &str| {
+        format!(
+            "uses\n  kept = course of shaft_motion from n = n_0\n    hold = phase-hold with t_until = t_1\n  \
+             lost = course of shaft_motion from n = n_0\n    hold = phase-hold with t_until = t_1 + t_2\n\
+             takes\n  n_0 : speed of rotation in r/min from 0 r/min to 3000 r/min like 1450 r/min \"n\"\n  \
+             t_1 : time in s from 0 s like 1 s \"t\"\n  t_2 : time in s from 0 s like 2 s \"t\"\n\
+             works\n  phi_all = kept.phi + lost.phi\n{works}gives\n  phi_all in r, kept.n in r/min as n_kept{gives}\n"
+        )
+    };
+    for (value, unit) in [("n_hi", "r/min"), ("E_b", "J"), ("phi", "r"), ("t_m", "s")] {
+        for course in ["kept", "lost"] {
+            let meant = sheet("", &format!(", {course}.{value} in {unit} as {value}"));
+            let problems = found(&meant);
+            assert!(problems.is_empty(), "{meant}\n{problems:?}");
+        }
+    }
+    let slip = sheet("  t_m = t_1 / 2\n", ", t_m in s");
+    let problems = found(&slip);
+    assert!(problems.iter().any(|it| it.name == Name::NotHanded), "{problems:?}");
+}
+
+/// Where a formula gives what no kind is measured in, the formula is wrong, not the limit beside it.
+#[test]
+fn a_wrong_formula_is_looked_for_in_its_own_line() {
+    let takes = "takes\n  q : energy in J above 0 J like 400 J \"q\"\n  A : area in cm² above 0 cm² like 35 cm² \"A\"\n  \
+                 n : speed of rotation in r/min from 0 r/min like 60 r/min \"n\"\n  t : time in s above 0 s like 1 s \"t\"\n";
+    for (formula, limit, remedy) in [
+        (
+            "q * A",
+            "60 J/cm²",
+            "check the formula of `x` in line 10: no kind is measured in m⁴·kg·s⁻²",
+        ),
+        ("q * A", "60", "check the formula of `x` in line 10: no kind is measured in m⁴·kg·s⁻²"),
+        (
+            "n / t",
+            "45 °",
+            "check the formula of `x` in line 10; where it is right, write an angular acceleration, such as `45 rad/s²`",
+        ),
+    ] {
+        let sheet = format!(
+            "{takes}works\n  x = {formula}\nholds\n  x <= {limit} \"y\"\ngives\n  n in r/min\n"
+        );
+        let problems = found(&sheet);
+        let problem = problems.iter().find(|it| it.name == Name::UnitMismatch).unwrap();
+        assert_eq!(problem.remedy, remedy, "{sheet}");
+        assert!(!problem.headline.contains("stiffness"), "{}", problem.headline);
+        let said = standstill::diagnostic::render_long(problem);
+        assert!(!said.contains("m⁴·kg·s⁻² in m⁴"), "{said}");
+    }
+}
+
+/// Of every kind, what is to be typed for a table that is stepped up to its arguments, typed.
+#[test]
+fn what_a_stepped_table_lacks_can_be_typed() {
+    let mut tried = 0;
+    for kind in KINDS.iter().filter(|kind| !kind.point) {
+        let unit = kind.units.first().copied().unwrap_or_default();
+        let column = if unit.is_empty() { String::new() } else { format!(" in {unit}") };
+        let sheet = |head: &str| {
+            format!(
+                "takes\n  a : {0}{column} above 0 {unit} like 3 {unit} \"a\"\nworks\n  \
+                 table stu {head} : ratio, stepped up to\n    1 1\n    8 4\n  x = stu(a)\ngives\n  x\n",
+                kind.name
+            )
+        };
+        let problems = found(&sheet(&format!("(u : {}{column})", kind.name)));
+        let Some(problem) = problems.iter().find(|it| it.name == Name::TableUnreadable) else {
+            continue;
+        };
+        let head = problem.remedy.split('`').nth(1).unwrap().trim_end_matches(" : …");
+        let problems = found(&sheet(head));
+        assert!(problems.is_empty(), "{head} {problems:?}");
+        tried += 1;
+    }
+    assert!(tried > 40, "{tried}");
+}
+
+/// An upper bound of zero is a range from zero the wrong way round, where nothing is below zero.
+#[test]
+fn nothing_weighs_less_than_nothing() {
+    for (kind, unit) in [("inertia", "kg·m²"), ("mass", "kg"), ("diameter", "mm")] {
+        let sheet = |range: &str| {
+            format!(
+                "takes\n  a : {kind} in {unit} {range} \"a\"\nworks\n  x = 2 * a\ngives\n  x in {unit}\n"
+            )
+        };
+        for slip in [
+            "= 0 {} to 0 {}",
+            "from 0 {} to 0 {} like 0 {}",
+            "to 0 {} like 0 {}",
+            "below 0 {} like -1 {}",
+        ] {
+            let problems = found(&sheet(&slip.replace("{}", unit)));
+            assert!(problems.iter().any(|it| it.name == Name::EmptyRange), "{slip}: {problems:?}");
+        }
+        let problems = found(&sheet(&format!("= 0 {unit} from 0 {unit} to 9 {unit}")));
+        assert!(problems.is_empty(), "{problems:?}");
+    }
+}
+
+/// Of a line that no window holds, what stands around the mark is shown, and the mark below it.
+#[test]
+fn a_long_line_is_shown_around_its_mark() {
+    let long = vec!["a"; 3000].join(" - b + ");
+    for formula in [format!("ab + {long}"), format!("{long} + ab")] {
+        let problems = found(&format!("{TWO}works\n  x = {formula}\ngives\n  x in mm\n"));
+        for problem in &problems {
+            let said = standstill::diagnostic::render_long(problem);
+            assert!(said.lines().all(|line| line.chars().count() < 450), "{said}");
+            let marked = said.lines().zip(said.lines().skip(1)).any(|(text, marks)| {
+                let column = marks.chars().position(|sign| sign == '^');
+                column.is_some_and(|at| text.chars().nth(at).is_some_and(|it| it != ' '))
+            });
+            assert!(marked, "{said}");
+        }
+        assert!(!problems.is_empty());
+    }
+}
