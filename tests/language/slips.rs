@@ -604,3 +604,30 @@ fn a_long_line_is_shown_around_its_mark() {
         assert!(!problems.is_empty());
     }
 }
+
+/// A function that is zero at a bound by its formula has its root there whatever the inputs are: a term is lost. One
+/// that is zero there for some inputs is as good as any.
+#[test]
+fn a_root_is_no_bound_whatever_the_inputs_are() {
+    for (slip, meant) in [
+        (
+            "u^2 * a for u from 0 mm to b + 1 mm",
+            "u^2 * a - 7 mm * 6 mm * a for u from 0 mm to b + 1 mm",
+        ),
+        ("u * (u - a) for u from 0 mm to b", "u - a for u from 0 mm to b"),
+        ("2 * u for u from -5 mm to 0 mm", "2 * u + a for u from -5 mm to 0 mm"),
+        (
+            "(u - b) / (a + b) for u from 0 mm to b",
+            "(u - b) / (a + b) + u / b for u from 0 mm to b",
+        ),
+        ("sqrt(u * b) for u from 0 mm to b", "sqrt(u * b) - a for u from 0 mm to b"),
+        ("sin(u / b * 1 rad) for u from 0 mm to b", "u - b / 2 for u from 0 mm to b"),
+    ] {
+        let sheet =
+            |root: &str| format!("{TWO}works\n  x = root of {root}\ngives\n  x in mm, a in mm\n");
+        let problems = found(&sheet(slip));
+        assert!(problems.iter().any(|it| it.name == Name::NoRoot), "{slip}: {problems:?}");
+        let problems = found(&sheet(meant));
+        assert!(!problems.iter().any(|it| it.name == Name::NoRoot), "{meant}: {problems:?}");
+    }
+}

@@ -122,6 +122,8 @@ fn a_change_for_one_percent_is_what_a_second_calculation_gives() {
     for (a, k, expected) in [
         ("100 mm", "5 mm", [("a", 5.0, 2.0), ("k", 2.0, 0.0)]),
         ("101 mm", "5 mm", [("a", 0.0, 2.02), ("k", -3.0, 0.0)]),
+        // the step is as long as the slope, and is a step
+        ("100 mm", "2 mm", [("a", 2.0, 2.0), ("k", 2.0, 0.0)]),
     ] {
         let mut inputs = sheet.inputs();
         inputs.write("a", a).unwrap();

@@ -3,6 +3,7 @@
 //! Here is the way from a node of the tree to what reads it, and what every such part relies on.
 
 mod arithmetic;
+mod at_bound;
 mod calls;
 mod cases;
 mod chosen;

@@ -15,6 +15,7 @@ use super::number;
 impl Compiler<'_> {
     pub(super) fn root(&mut self, sheet: &mut Sheet, search: &Search) -> Option<Value> {
         let (block, _, from, to) = self.search(sheet, search)?;
+        self.known_root(sheet, search, block, (&from, &to));
         let type_ = if from.zero { to.type_ } else { from.type_ };
         Some(self.emit(Op::Root { block, from: from.register, to: to.register }, type_))
     }
