@@ -310,7 +310,11 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
         What::Line => format!("<span class=\"v wo\">{}</span>", worded(&text)),
         What::End { .. } => format!("<span class=\"v wo\">{}</span>{caveat}", tied(&text)),
         What::Worst => format!("<span class=\"v wo\">{}</span>", worded(&text)),
-        What::Value { register, type_, unit, rounding, extent, .. } => {
+        What::Value { register, type_, unit, rounding, rounded, extent, .. } => {
+            let rounded = match rounded.as_str() {
+                "" => String::new(),
+                words => format!(" ({})", tied_words(words)),
+            };
             let extent = extent.as_ref().map_or_else(String::new, |words| {
                 format!(" <span class=\"v wo ext\">({})</span>", tied_words(words))
             });
@@ -324,7 +328,7 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
             format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{caveat}{extent}",
+                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}{caveat}{extent}",
                 register.0,
                 tied(&text)
             )

@@ -169,8 +169,8 @@ pub(super) enum What {
         unit: Box<Unit>,
         /// How it is rounded.
         rounding: Option<(Direction, Box<Literal>)>,
-        /// How it is rounded, in words, where the sheet does not say which side is the safe one; else empty. The list
-        /// of symbols says it.
+        /// How it is rounded, in words, where the sheet does not say which side is the safe one; else empty: it stands
+        /// beside the figure.
         rounded: String,
         /// How far it goes within the tolerances, in words; none where it does not.
         extent: Option<String>,

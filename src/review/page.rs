@@ -44,7 +44,8 @@ pub fn page(document: &Document, made: &str) -> String {
         [one] => format!(" · revision {one}"),
         _ => String::new(),
     };
-    let head = format!("{name}{revision} · {made} · sha256 {}", document.short_id());
+    let verdict = verdict::brief(document);
+    let head = format!("{verdict}{name}{revision} · {made} · sha256 {}", document.short_id());
     shell(&name, &head, &format!("{TRIAL}{html}"), &data)
 }
 

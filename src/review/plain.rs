@@ -39,7 +39,11 @@ pub fn plain(document: &Document, made: &str) -> String {
             (What::Checks, Some(text)) if !text.is_empty() => {
                 format!("{mark} ({})", cell(&text))
             }
-            (What::Value { extent: Some(extent), .. }, _) => format!(" ({}){mark}", cell(extent)),
+            (What::Value { rounded, extent, .. }, _) => {
+                let words = [Some(rounded).filter(|it| !it.is_empty()), extent.as_ref()];
+                let words = words.into_iter().flatten().map(|it| format!(" ({})", cell(it)));
+                words.collect::<String>() + &mark
+            }
             _ => mark,
         };
         parts.push((range.clone(), format!("{words}{mark}")));

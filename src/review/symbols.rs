@@ -2,6 +2,7 @@
 //! words, unit and kind, and where it stands.
 
 use std::cmp::Reverse;
+use std::collections::BTreeSet;
 
 use super::block::Show;
 use super::lines::row_head;
@@ -26,8 +27,6 @@ struct Symbol {
     words: String,
     unit: String,
     kind: String,
-    /// How the text rounds it where the sheet does not say; empty where it does not.
-    rounded: String,
     /// Where it stands.
     stands: Vec<Stand>,
 }
@@ -42,13 +41,6 @@ struct Stand {
 }
 
 impl Symbol {
-    fn words(&self) -> String {
-        match self.rounded.as_str() {
-            "" => self.words.clone(),
-            rounded => format!("{}; in the text {rounded}", self.words),
-        }
-    }
-
     /// `input of stop, rollers; result of ramp`, each name as `written`.
     fn stands(&self, written: &dyn Fn(&Stand, &str) -> String) -> String {
         let mut parts: Vec<String> = Vec::new();
@@ -79,21 +71,17 @@ fn symbols(document: &Document) -> Vec<Symbol> {
             _ => Some(format!("calc{of}")),
         };
         let text = text_of(document, of);
-        let rounded = |name: &str| {
-            let found = text.iter().find(|(known, _)| *known == name);
-            found.map_or_else(String::new, |(_, rounded)| (*rounded).clone())
-        };
         for (symbol, role, at) in of_program(one.results.program()) {
             let show = if role == Role::Input { Show::Inputs } else { Show::Results };
             let place = place(show, anchor(of, role, at));
             let stands = vec![Stand { role, alias: alias(&one.alias), place }];
-            add(&mut all, Symbol { rounded: rounded(&symbol.name), stands, ..symbol });
+            add(&mut all, Symbol { stands, ..symbol });
         }
-        for (name, rounded) in &text {
+        for name in text {
             let Some(symbol) = of_line(one, name) else { continue };
             let place = place(Show::Steps, format!("calc{of}"));
             let stands = vec![Stand { role: Role::Line, alias: alias(&one.alias), place }];
-            add(&mut all, Symbol { rounded: (*rounded).clone(), stands, ..symbol });
+            add(&mut all, Symbol { stands, ..symbol });
         }
     }
     for (at, line) in document.lines.iter().enumerate() {
@@ -114,29 +102,19 @@ fn symbols(document: &Document) -> Vec<Symbol> {
 fn add(all: &mut Vec<Symbol>, symbol: Symbol) {
     let key = |it: &Symbol| (it.name.clone(), it.words.clone(), it.unit.clone(), it.kind.clone());
     match all.iter_mut().find(|known| key(known) == key(&symbol)) {
-        Some(known) => {
-            known.stands.extend(symbol.stands);
-            if known.rounded.is_empty() {
-                known.rounded = symbol.rounded;
-            }
-        }
+        Some(known) => known.stands.extend(symbol.stands),
         None => all.push(symbol),
     }
 }
 
-/// The values of a calculation that the text speaks of, and how it rounds them where the sheet does not say.
-fn text_of(document: &Document, calculation: usize) -> Vec<(&String, &String)> {
+/// The values of a calculation that the text speaks of.
+fn text_of(document: &Document, calculation: usize) -> BTreeSet<&String> {
     let own = document.values.iter().filter(|(_, it)| it.calculation == calculation);
-    let mut all: Vec<(&String, &String)> = own
-        .filter_map(|(_, it)| match &it.what {
-            What::Value { name, rounded, .. } => Some((name, rounded)),
-            _ => None,
-        })
-        .collect();
-    // of a value that is written twice the rounded one comes first
-    all.sort_by_key(|(name, rounded)| (*name, Reverse(*rounded)));
-    all.dedup_by_key(|it| it.0);
-    all
+    own.filter_map(|(_, it)| match &it.what {
+        What::Value { name, .. } => Some(name),
+        _ => None,
+    })
+    .collect()
 }
 
 /// Inputs and results of a program, each with its place among them.
@@ -146,7 +124,6 @@ fn of_program(program: &Program) -> Vec<(Symbol, Role, usize)> {
         words: words.to_owned(),
         unit: unit.symbol.clone(),
         kind,
-        rounded: String::new(),
         stands: Vec::new(),
     };
     let inputs = program.inputs.iter().enumerate().map(|(at, it)| {
@@ -179,7 +156,6 @@ fn of_line(calculation: &Calculation, name: &str) -> Option<Symbol> {
         words: if line.note.is_empty() { formula(line) } else { line.note.clone() },
         unit: line.unit.symbol.clone(),
         kind: kind_of(&line.type_, &line.unit, None),
-        rounded: String::new(),
         stands: Vec::new(),
     })
 }
@@ -238,7 +214,7 @@ pub(super) fn html(document: &Document) -> String {
         format!(
             "<tr>{}<td>{}<td>{}<td>{}<td>{}",
             row_head(&it.name),
-            worded(&it.words()),
+            worded(&it.words),
             escaped(&it.unit),
             escaped(&it.kind),
             it.stands(&linked)
@@ -254,8 +230,8 @@ pub(super) fn html(document: &Document) -> String {
 /// The list as Markdown.
 pub(super) fn plain(document: &Document) -> String {
     let row = |it: Symbol| {
-        let (words, stands) = (it.words(), it.stands(&|_, words| words.to_owned()));
-        vec![it.name, words, it.unit, it.kind, stands]
+        let stands = it.stands(&|_, words| words.to_owned());
+        vec![it.name, it.words, it.unit, it.kind, stands]
     };
     let rows: Vec<Vec<String>> = symbols(document).into_iter().map(row).collect();
     if rows.is_empty() {

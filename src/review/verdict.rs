@@ -149,6 +149,16 @@ fn whole(parts: &[Part<'_>]) -> String {
     sentence + &examples.collect::<String>()
 }
 
+/// The verdict for a line on every printed page, before what else stands there; empty where nothing is calculated.
+pub(super) fn brief(document: &Document) -> String {
+    let parts = parts(document);
+    let words = whole(&parts);
+    match words.split([':', '.']).next() {
+        Some(first) if !parts.is_empty() => format!("{first} · "),
+        _ => String::new(),
+    }
+}
+
 /// The verdict at the head of the page; nothing where the document calculates nothing.
 pub(super) fn head(document: &Document) -> String {
     let parts = parts(document);
