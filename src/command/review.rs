@@ -96,6 +96,9 @@ fn verdicts(document: &Document, terminal: &mut Terminal) {
     for line in &document.lines {
         terminal.print(format!("{}: {}", line.alias, line.to_text()));
     }
+    if document.calculations.is_empty() && document.lines.is_empty() {
+        terminal.print("nothing is calculated in this document: it has no verdict");
+    }
 }
 
 /// Whether a kept review still says what its inputs say; the moment at which it was made does not count.

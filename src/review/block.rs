@@ -110,10 +110,30 @@ pub(super) fn is_sheet(info: &str) -> bool {
     info.split_whitespace().next() == Some("sheet")
 }
 
-/// Whether the first word after a fence was meant to be `sheet`: other letters by case, or one too many.
-pub(super) fn is_nearly_sheet(info: &str) -> bool {
-    let word = info.split_whitespace().next().unwrap_or_default();
-    word != "sheet" && !nearest(&word.to_lowercase(), ["sheet"].into_iter()).is_empty()
+/// What the words after a fence were meant to be, where they open no block that is calculated.
+pub(super) fn meant(info: &str) -> Option<String> {
+    let mut words = info.split_whitespace();
+    let first = words.next()?;
+    let said = words.collect::<Vec<_>>();
+    if matches!(first, "sheet" | "text") {
+        return None;
+    }
+    // other letters by case, or one too many
+    if !nearest(&first.to_lowercase(), ["sheet"].into_iter()).is_empty() {
+        return Some(format!("sheet {}", said.join(" ")).trim_end().to_owned());
+    }
+    let named = first
+        .split_once(['=', ':'])
+        .map_or(first, |(word, rest)| if word == "sheet" { rest } else { word });
+    if crate::library::sheet(named).is_some() || said.first() == Some(&"as") && said.len() > 1 {
+        return Some([&["sheet", named], said.as_slice()].concat().join(" "));
+    }
+    let at = said.iter().position(|word| *word == "sheet");
+    let asks = ["range", "design", "measured", "standstill"].contains(&first);
+    match at.and_then(|at| said.get(at..)) {
+        Some(rest) => Some(rest.join(" ")),
+        None => asks.then(|| "sheet NAME as ALIAS".to_owned()),
+    }
 }
 
 /// The name of a sheet that is written out in a block.

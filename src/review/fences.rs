@@ -72,8 +72,8 @@ struct Written<'a> {
 
 /// Why a block is not calculated.
 enum Passed {
-    /// Its first word is nearly `sheet`.
-    Nearly,
+    /// Its words are not those of a block that is calculated, and were meant to be.
+    Meant,
     /// It stands in HTML, is indented, or within another block.
     Around,
     /// It stands in a quotation, whose marks would be part of every line.
@@ -96,17 +96,22 @@ fn written_fence(line: &str) -> Option<Written<'_>> {
         let rest = text.strip_prefix(two)?;
         Some(rest.trim_start_matches(two.get(..1)?))
     })?;
-    let bare = info.trim().trim_start_matches(['{', '.']);
-    let asked = block::is_sheet(&bare.replace('}', " ")) || block::is_nearly_sheet(bare);
+    let bare = bare(info);
+    let asked = block::is_sheet(&bare) || block::meant(&bare).is_some();
     // a code span in running text ends on its line
     (asked && !info.contains('`')).then_some(Written { text, info })
+}
+
+/// The words after a fence without the signs that some put around them.
+fn bare(info: &str) -> String {
+    info.trim().trim_start_matches(['{', '.']).replace('}', " ")
 }
 
 impl Written<'_> {
     fn kind(&self) -> Passed {
         match block::is_sheet(self.info) {
             true => Passed::Around,
-            false => Passed::Nearly,
+            false => Passed::Meant,
         }
     }
 }
@@ -115,13 +120,16 @@ impl Passed {
     fn at(&self, source: &Arc<Source>, start: usize, fence: &Written<'_>) -> Diagnostic {
         let word = fence.info.split_whitespace().next().unwrap_or_default();
         let headline = match self {
-            Self::Nearly => format!("a block marked `{word}` is text and is not calculated"),
+            Self::Meant => format!("a block marked `{word}` is text and is not calculated"),
             Self::Around => "this block is text and is not calculated: a comment, HTML, another fence or blanks before it make it so".to_owned(),
             Self::Quoted => "a block in a quotation is text and is not calculated".to_owned(),
         };
-        let said = fence.info.trim_start().trim_start_matches(word);
         let remedy = match self {
-            Self::Nearly => format!("write `sheet{said}`"),
+            Self::Meant => {
+                let bare = bare(fence.info);
+                let meant = block::meant(&bare).unwrap_or(bare);
+                format!("write `{meant}`; a block that is only to be shown is marked `text`")
+            }
             Self::Around => "close what stands open before it, put an empty line before it and its fence of three marks at the beginning of its line; a block that is only to be shown is marked `text`".to_owned(),
             Self::Quoted => "take the `>` before its lines away".to_owned(),
         };

@@ -309,3 +309,55 @@ fn a_temperature_difference_has_no_zero_in_a_result_or_a_bound() {
         assert!(out.contains("E = 14400 J"), "{bound}\n{out}{err}");
     }
 }
+
+/// Each question about a calculation that fails says so at its end, where a person looks, and in its code.
+#[test]
+fn a_report_that_fails_ends_with_its_verdict_whatever_was_asked() {
+    let wide = ["run", "safe-stop", "--example", "S_there=2200 mm", "T_0=1.6 N·m ± 10 %"];
+    let short = ["run", "safe-stop", "--example", "S_there=500 mm"];
+    for (words, more, verdict) in [
+        (&wide[..], vec![], "MAY FAIL"),
+        (&wide, vec!["--worst"], "MAY FAIL"),
+        (&wide, vec!["--slopes", "--of", "S"], "MAY FAIL"),
+        (&short, vec![], "FAILS"),
+        (&short, vec!["--slopes"], "FAILS"),
+        (&short, vec!["--worst"], "FAILS"),
+        (&short, vec!["--spread", "50"], "FAILS"),
+        (&["range", "examples/roller-line.xlsx", "--dry-run"], vec![], "FAILS"),
+        (
+            &["range", "examples/roller-line.xlsx"],
+            vec!["--slopes", "--of", "T_fails"],
+            "FAILS in 7 of 40",
+        ),
+    ] {
+        let words = [words, &more].concat();
+        let (code, out, _) = standstill(&words);
+        let last = out.trim_end().rsplit("\n\n").next().unwrap();
+        assert!(code == Some(1) && last.starts_with(verdict), "{words:?}: {code:?} {last}");
+    }
+    let (code, out, _) = standstill(&[&wide[..], &["--slopes", "--json"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((code, &json["holds"]), (Some(1), &serde_json::json!(false)));
+}
+
+/// A form that was filled with the examples of its sheet is not the machine of the person who reads its figures.
+#[test]
+fn a_form_that_holds_the_examples_says_so_by_every_door() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let form = at("form.xlsx");
+    assert_eq!(standstill(&["form", "safe-stop", "--example", "-o", &form]).0, Some(0));
+    for more in
+        [&[][..], &["--worst"], &["--slopes"], &["--spread", "20"], &["-o", &at("book.xlsx")]]
+    {
+        let words = [&["run", "safe-stop", "--from", &form][..], more].concat();
+        let (_, out, _) = standstill(&words);
+        assert!(
+            out.contains("34 of 36 inputs hold the value of the sheet's example"),
+            "{more:?}: {out}"
+        );
+    }
+    let (_, out, _) = standstill(&["run", "safe-stop", "--from", &form, "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert!(json["left_as_examples"].as_str().unwrap().starts_with("34 of 36"), "{out}");
+}

@@ -487,6 +487,26 @@ fn braces_and_fences_that_mean_a_value_or_a_sheet_are_never_text() {
         let words = standstill::diagnostic::render_long(&refused.problems[0]);
         assert!(words.contains("write `sheet solid-cylinder as c`"), "{fence}: {words}");
     }
+    for fence in [
+        "solid-cylinder as c",
+        "sheet=solid-cylinder as c",
+        "sheet:solid-cylinder as c",
+        "json sheet solid-cylinder as c",
+    ] {
+        let text = format!("{block}\n```{fence}\nexamples\n```\n");
+        let refused = read(&Source::new("doc.md", text), &NoFs).unwrap_err();
+        let words = standstill::diagnostic::render_long(&refused.problems[0]);
+        assert!(words.contains("write `sheet solid-cylinder as c`"), "{fence}: {words}");
+    }
+    for fence in ["range roller-line.xlsx", "design safe-stop", "mine as c", "standstill run"] {
+        let text = format!("{block}\n```{fence}\n```\n");
+        let refused = read(&Source::new("doc.md", text), &NoFs).unwrap_err();
+        assert!(refused.problems[0].headline.contains("is not calculated"), "{fence}");
+    }
+    for fence in ["", "text", "text sheet as shown", "console", "toml", "mermaid"] {
+        let text = format!("{block}\n```{fence}\nrun-down\n```\n");
+        assert!(read(&Source::new("doc.md", text), &NoFs).is_ok(), "{fence}");
+    }
     // where the text's own marks make a block into text, it is said, and nothing is signed without it
     let fenced = "```sheet solid-cylinder as d\nexamples\n```\n";
     for text in [
