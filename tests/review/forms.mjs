@@ -156,6 +156,7 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       // the file: read by the page, by `run --from` and by `fill`
       const csv = await page.evaluate(() => standstill.csv()), saved = join(work, "inputs.csv");
       writeFileSync(saved, csv);
+      assert.ok(!/above 0|r\/min"/.test(csv.split("\n").find((row) => row.startsWith("n_0,"))), csv);
       const from = JSON.parse(run("run", "safe-stop", "--from", saved, "--json").stdout);
       for (const { name, value } of from.results) if (value.number !== undefined) assert.ok(Math.abs(value.number - then[name]) <= 1e-9 * Math.abs(then[name]) + 1e-12, name);
       const filled = run("fill", saved, "-o", join(work, "filled.xlsx"), "--force");

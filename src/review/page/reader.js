@@ -613,7 +613,8 @@ function review(data, form) {
   }
   /** The inputs as a .csv that `fill` and `run --from` read, with rows for the results. */
   function inputsAsCsv(c) {
-    const about = (s) => c.section.querySelector(`[data-i="${s.input.r === undefined ? "" : c.state.indexOf(s)}"]`).cells[2].textContent;
+    // without its range, whose unit need not be that of the value
+    const about = (s) => [...c.section.querySelector(`[data-i="${s.input.r === undefined ? "" : c.state.indexOf(s)}"]`).cells[2].childNodes].filter((it) => it.nodeName !== "SMALL").map((it) => it.textContent).join("").trim();
     const origin = (s) => (s.own ? "own" : s.input.e ? "example" : "default");
     const rows = [[`sheet ${c.program.sheet}`], ["name", "value", "unit", "what it is", "from"]];
     for (const s of c.state) {
