@@ -59,6 +59,11 @@ enum Candidate {
     File(PathBuf),
 }
 
+/// Whether the library has a sheet of that name.
+pub(crate) fn is_of_library(name: &str) -> bool {
+    library::sheet(name).is_some()
+}
+
 impl<'a> Project<'a> {
     /// Sheets that are files, and those of the library.
     #[must_use]

@@ -7,7 +7,7 @@ use crate::calculation::{is_tolerance, parted};
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::language::{Spanned, Word};
 use crate::program::nearest;
-use crate::project::name_in;
+use crate::project::{is_of_library, name_in};
 
 macro_rules! shows {
     ($($variant:ident $word:literal $about:literal;)*) => {
@@ -125,7 +125,7 @@ pub(super) fn meant(info: &str) -> Option<String> {
     let named = first
         .split_once(['=', ':'])
         .map_or(first, |(word, rest)| if word == "sheet" { rest } else { word });
-    if crate::library::sheet(named).is_some() || said.first() == Some(&"as") && said.len() > 1 {
+    if is_of_library(named) || said.first() == Some(&"as") && said.len() > 1 {
         return Some([&["sheet", named], said.as_slice()].concat().join(" "));
     }
     let at = said.iter().position(|word| *word == "sheet");
