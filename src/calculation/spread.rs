@@ -36,7 +36,8 @@ pub enum Shape {
 /// Forms, each with `normal` behind it if it is meant so: `350 ms ± 10 ms` (or `+-`), `350 ms ± 3 %`,
 /// `350 ms +20 ms -0 ms`, `from 340 ms to 360 ms` (the value is the middle), `345 ms from 340 ms to 360 ms`.
 /// A percentage is one of the value, unless the value itself is written in %: `95 % ± 1 %` goes from 94 %
-/// to 96 %, and above 100 %, where points reach less far than a part, what is meant is asked. In a series each value has its own.
+/// to 96 %, and beyond 100 %, where points reach less far than a part, what is meant is asked. In a series each value
+/// has its own.
 ///
 /// # Errors
 /// What the text has wrong, without a place.
@@ -375,7 +376,8 @@ fn points_or_part(
     let read = |digits, ten| Exact::from_decimal(digits, ten);
     let over = || {
         let (whole, points) = (read(value.digits, value.ten)?, read(digits, ten)?);
-        let part = whole.times(&points)?.times(&read(Decimal::ONE, -2)?)?;
+        let size = read(value.digits.abs(), value.ten)?;
+        let part = size.times(&points)?.times(&read(Decimal::ONE, -2)?)?;
         let low = literal(&outward(&whole.minus(&part)?, -2.0)?, &value.unit);
         let high = literal(&outward(&whole.plus(&part)?, 2.0)?, &value.unit);
         Ok((part.stands_to(&points).is_gt()).then_some((low, high)))
@@ -540,8 +542,11 @@ mod tests {
             let found = ends("t_sensor", text).unwrap_err();
             assert!(found.contains(word), "{text}: {found}");
         }
-        let asked = ends("f", "120 % ± 10 %").unwrap_err();
-        assert!(asked.contains("may be points or a part"), "{asked}");
+        for text in ["120 % ± 10 %", "-120 % ± 10 %", "120 % +10 % -0 %"] {
+            let asked = ends("f", text).unwrap_err();
+            assert!(asked.contains("may be points or a part"), "{asked}");
+        }
+        assert!(ends("f", "100 % ± 10 %").is_ok());
         // what says that there is none, and a share in points of a percentage, are no mistakes
         assert!(ends("t_sensor", "0 ms ± 0 %").is_ok() && ends("f", "0 % ± 1 %").is_ok());
     }

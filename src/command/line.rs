@@ -38,9 +38,8 @@ pub(super) fn slopes(
     for (row, found) in &found {
         match found {
             Ok(found) => {
-                let release = Release::of(found.nominal());
-                if !release.granted() {
-                    failing.push((line.name(*row), release.verdict().to_owned()));
+                if !Release::of(found.nominal()).granted() {
+                    failing.push(line.name(*row));
                 }
                 for it in found.all() {
                     let key = (it.output, matches!(it.step, Step::One(_)), it.input);
@@ -63,7 +62,7 @@ pub(super) fn slopes(
             })
             .map(|(it, row)| report::slope_json(program, it, &line.name(*row)))
             .collect();
-        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "fails": failing.iter().map(|(name, _)| name).collect::<Vec<_>>(), "slopes": all });
+        let parts = serde_json::json!({ "book": asked.book, "variants": line.line.variants.len(), "wrong": wrong.len(), "fails": failing, "slopes": all });
         terminal.json(report::document(program, parts));
     } else {
         report_slopes(&line, chosen, &strongest, (&wrong, &failing), terminal);
@@ -78,7 +77,7 @@ fn report_slopes(
     line: &LineRun,
     chosen: Chosen<'_>,
     strongest: &Strongest,
-    (wrong, failing): (&[Diagnostic], &[(String, String)]),
+    (wrong, failing): (&[Diagnostic], &[String]),
     terminal: &mut Terminal,
 ) {
     let program = &line.line.program;
@@ -130,12 +129,9 @@ unit of what is 0), and the variant where it does so most",
     }
     let verdict = match failing.first() {
         None => String::new(),
-        Some((name, why)) => {
+        Some(name) => {
             let (of, many) = (line.line.variants.len(), failing.len());
-            format!(
-                "FAILS in {many} of {of} variants, first in {name}: {}",
-                why.trim_start_matches("FAILS: ")
-            )
+            format!("FAILS in {many} of {of} variants, first in {name}")
         }
     };
     terminal.closing_of(program, &verdict);
