@@ -4,8 +4,10 @@
 """
 
 import json
+import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from jsonschema import Draft202012Validator
@@ -21,8 +23,12 @@ def standstill(*words, given=""):
     return json.loads(done.stdout), done.returncode
 
 
-def held(document, what):
+def held(document, what, kind=None):
+    """Against the schema, and against the one form in it that this command prints."""
     found = [error.message[:200] for error in validator.iter_errors(document)]
+    if kind:
+        one = Draft202012Validator({"$ref": f"#/$defs/{kind}", "$defs": schema["$defs"]})
+        found += [f"{error.json_path}: {error.message[:200]}" for error in one.iter_errors(document)]
     assert not found, f"{what}: {found}"
 
 
@@ -58,9 +64,44 @@ for name in names:
             assert low is None or low <= nominal + room, (name, result)
             assert high is None or high >= nominal - room, (name, result)
 assert worst > 100, worst
+# the other commands, and that each is known by its own form
+os.chdir(ROOT)
+with tempfile.TemporaryDirectory() as folder:
+    to = lambda name: ["-o", str(Path(folder) / name), "--json"]
+    by = ["by", "J_load", "from", "0.05 kg·m²", "to", "0.5 kg·m²", "in", "steps", "of", "0.01 kg·m²", "--example", "--json"]
+    asked = [
+        ("listed", 0, ["list", "--json"]),
+        ("listed", 0, ["list", "curtain", "--json"]),
+        ("listed", 0, ["list", "kinds", "--json"]),
+        ("listed", 0, ["list", "text-for-number", "--json"]),
+        ("form", 0, ["form", "run-down", *to("form.xlsx")]),
+        ("form", 0, ["form", "--all", *to("all.html")]),
+        ("fill", 0, ["fill", "examples/carton-wrapper.xlsx", *to("filled.xlsx")]),
+        ("refused", 4, ["fill", "no-such.xlsx", *to("no.xlsx")]),
+        ("range", 1, ["range", "examples/roller-line.xlsx", *to("line.xlsx")]),
+        ("refused", 2, ["range", "examples/carton-wrapper.xlsx", *to("no.xlsx")]),
+        ("design", 0, ["design", "safe-stop", "S<=2300 mm", *by]),
+        ("design", 1, ["design", "safe-stop", "S<=100 mm", *by]),
+        ("measured", 1, ["measured", "examples/measured-stops/stops.toml", "--json"]),
+        ("refused", 4, ["measured", "no-such.toml", "--json"]),
+    ]
+    asked += [("show", 0, ["show", name, "--json"]) for name in names]
+    asked += [("slopes", 0, ["run", name, "--example", "--slopes", "--json"]) for name in ("run-down", "ramp-stop", "separation-curtain")]
+    for kind, expected, words in asked:
+        document, code = standstill(*words)
+        assert code == expected, (words, code, document.get("problems"))
+        held(document, words, kind)
+# a line a problem, from the check of a sheet
+with tempfile.TemporaryDirectory() as folder:
+    sheet = Path(folder) / "empty.sheet"
+    sheet.write_text('sheet empty\ntitle "nothing"\n', encoding="utf-8")
+    done = subprocess.run([sys.argv[1], "prove", str(sheet), "--form", "json"], capture_output=True, text=True, encoding="utf-8")
+    problem = Draft202012Validator({"$ref": "#/$defs/problem", "$defs": schema["$defs"]})
+    lines = done.stdout.splitlines()
+    assert done.returncode == 3 and lines and all(problem.is_valid(json.loads(line)) for line in lines), done
 # the schema refuses what it must
 document, _ = standstill("run", "ramp-stop", "--example", "--json")
 for key in ("results", "checks", "inputs", "sheets", "holds", "format", "disclaimer"):
     broken = {name: value for name, value in document.items() if name != key}
     assert not validator.is_valid(broken), key
-print(f"{len(names)} sheets, their outputs and rows fit the schema")
+print(f"{len(names)} sheets, and every command with --json, fit the schema")
