@@ -153,11 +153,8 @@ fn of_text(
             continue;
         }
         let row = u32::try_from(line - 1).unwrap_or(u32::MAX);
-        let extra = record
-            .iter()
-            .enumerate()
-            .skip(columns.count)
-            .find(|(_, it)| !it.trim_ascii().is_empty());
+        let more = (columns.count..record.len()).filter_map(|at| Some((at, record.get(at)?)));
+        let extra = more.into_iter().find(|(_, it)| !it.trim_ascii().is_empty());
         let field = |column: usize, digital: bool| {
             let Some(field) = record.get(column) else {
                 return Err((NoNumber::Empty, String::new()));
