@@ -2,7 +2,7 @@
 
 use crate::calculation::Verdict;
 use crate::report::sha256;
-use crate::spreadsheet::{Book, Cell, Tab};
+use crate::spreadsheet::{Book, Cell, Entry, Tab};
 
 /// The tab of a protocol's workbook that a later check reads, and the names in it.
 pub(super) const TAB: &str = "for the next check";
@@ -50,10 +50,12 @@ pub fn is_sealed(book: &Book) -> bool {
     kept.is_some_and(|(.., cells)| cells.contains(&seal(book)))
 }
 
-/// Row, name and first three cells of each row of a tab.
+/// Row, name and what the first three cells of each row of a tab show: another program that saves the workbook drops or
+/// adds cells that hold a look alone.
 fn rows(tab: &Tab) -> Vec<(u32, String, String)> {
     let mut rows: Vec<(u32, String, String)> = Vec::new();
-    for entry in tab.entries().filter(|entry| entry.position.column < 3) {
+    let shows = |entry: &&Entry| entry.position.column < 3 && !entry.cell.is_empty();
+    for entry in tab.entries().filter(shows) {
         // a number is one, whether it stands as a number or as text
         let words = match &entry.cell {
             Cell::Number(number) => number.to_string(),
