@@ -18,6 +18,11 @@ const BEFORE: usize = 2048;
 /// The least from which the speed before a stop is taken.
 const LEAST_BEFORE: usize = 10;
 
+/// How long a contact may go on to bounce after its first edge, and how long it may be away meanwhile, in s (common
+/// practice, no source): a command that is taken back stays away for longer.
+const BOUNCES: f64 = 0.05;
+const AWAY: f64 = 0.03;
+
 /// How long before the command is looked at, in s.
 const LOOK_BACK: f64 = 0.5;
 
@@ -51,9 +56,48 @@ enum State {
     /// A stop that is commanded and goes on.
     Stops(Box<Running>),
     /// The machine stands and the command goes on: the noise that standing has, since when it moves.
-    Stands { allowed: f64, moving: Option<f64>, row: u32 },
+    Stands(Standing),
+    /// The command was taken back from a machine that stands, and its contact may bounce: since when.
+    Released { since: f64, standing: Standing },
     /// A stop that could not be judged goes by.
     Passes,
+}
+
+#[derive(Clone, Copy)]
+struct Standing {
+    allowed: f64,
+    moving: Option<f64>,
+}
+
+/// A contact after its first edge.
+#[derive(Clone, Copy)]
+struct Contact {
+    /// When its first edge was, at the latest, and when it was last seen closed.
+    first: f64,
+    last: f64,
+    /// The row in which it went away.
+    left: u32,
+}
+
+impl Contact {
+    fn new(sample: &Sample) -> Self {
+        Self { first: sample.time, last: sample.time, left: sample.row }
+    }
+
+    /// Takes what it says at a sample: whether it is back after it was away, or none where it is away for good.
+    fn says(&mut self, on: bool, before: bool, sample: &Sample) -> Option<bool> {
+        let at = sample.time;
+        if !on && before {
+            self.left = sample.row;
+        }
+        if at - self.last > AWAY && !(on && before) || !on && before && at - self.first > BOUNCES {
+            return None;
+        }
+        if on {
+            self.last = at;
+        }
+        Some(on && !before)
+    }
 }
 
 struct Running {
@@ -65,6 +109,8 @@ struct Running {
     /// How many samples become one, and what is gathered of it.
     every: usize,
     gathered: (usize, f64, f64),
+    command: Contact,
+    removal: Option<Contact>,
 }
 
 impl<'a> Collector<'a> {
@@ -141,7 +187,7 @@ impl<'a> Collector<'a> {
                 (State::Runs, Ok(()))
             }
             State::Passes if sample.stop => (State::Passes, Ok(())),
-            State::Stands { allowed, moving, row } if sample.stop => {
+            State::Stands(standing) if sample.stop => {
                 // a delay may end long after the machine stands
                 if let Some(stop) = self.stops.last_mut()
                     && stop.removed.is_none()
@@ -150,15 +196,33 @@ impl<'a> Collector<'a> {
                     let half = (sample.time - last.time) / 2.0;
                     stop.removed = Some(((last.time + sample.time) / 2.0, half));
                 }
-                self.stands(point, allowed, moving, row)
+                self.stands(point, standing)
             }
-            State::Passes | State::Stands { .. } => {
+            State::Released { since, standing } if sample.stop => {
+                if sample.time - since <= BOUNCES && point.1.abs() <= standing.allowed {
+                    self.stands(point, standing)
+                } else {
+                    self.begin(last, sample, point)
+                }
+            }
+            State::Released { since, standing } => {
+                self.note(point);
+                let bounces = sample.time - since <= BOUNCES && point.1.abs() <= standing.allowed;
+                (if bounces { State::Released { since, standing } } else { State::Runs }, Ok(()))
+            }
+            State::Passes | State::Stands(_) => {
                 self.before.clear();
                 // a recorder may pause between stops: what a position did meanwhile is not a speed
                 if !self.plan.is_position {
                     self.note(point);
                 }
-                (State::Runs, Ok(()))
+                let next = match state {
+                    State::Stands(standing) if point.1.abs() <= standing.allowed => {
+                        State::Released { since: sample.time, standing }
+                    }
+                    _ => State::Runs,
+                };
+                (next, Ok(()))
             }
             State::Stops(running) => self.follow(running, last, sample, point),
         };
@@ -218,10 +282,18 @@ impl<'a> Collector<'a> {
             by_speed: self.plan.stop.heading() == Some(self.plan.speed.heading.as_str()),
             joined: 1,
             longest: 0.0,
+            bounced: 0.0,
         };
         let allowed = self.plan.standstill.si + 5.0 * noise;
-        let mut running =
-            Running { stop, allowed, moved: sample.time, every: 1, gathered: (0, 0.0, 0.0) };
+        let mut running = Running {
+            allowed,
+            moved: sample.time,
+            every: 1,
+            gathered: (0, 0.0, 0.0),
+            command: Contact::new(&sample),
+            removal: removed.map(|_| Contact::new(&sample)),
+            stop,
+        };
         running.push(point, last.time, sample.time);
         (State::Stops(Box::new(running)), Ok(()))
     }
@@ -233,24 +305,44 @@ impl<'a> Collector<'a> {
         sample: Sample,
         point: (f64, f64),
     ) -> (State, Result<(), Diagnostic>) {
-        if !sample.stop {
+        let Some(back) = running.command.says(sample.stop, last.stop, &sample) else {
             let problem =
-                no_standstill(&running, "the command is taken back before the machine stands");
+                no_standstill(&running, "the command is taken back before the machine stands")
+                    .remedy("give the command until the machine stands; a contact that bounces comes back within 30 ms: where it takes longer, look at it, or record the command on another channel");
             self.blamed = Some(running.stop.row);
             self.before.clear();
-            return (State::Runs, Err(problem));
+            return (if sample.stop { State::Passes } else { State::Runs }, Err(problem));
+        };
+        if back {
+            running.stop.bounced = sample.time - running.command.first;
         }
-        if running.stop.removed.is_none() && sample.removed == Some(true) {
-            running.stop.removed =
-                Some(((last.time + sample.time) / 2.0, (sample.time - last.time) / 2.0));
-        } else if last.removed == Some(true) && sample.removed == Some(false) {
-            self.blamed = Some(sample.row);
-            let problem = Diagnostic::error(
-                Name::UnfitRecording,
-                "torque comes back while the stop is commanded",
-            )
-            .remedy("look at the channel and at the machine: torque must stay away until the command is taken back");
-            return (State::Passes, Err(problem));
+        let (middle, half) = ((last.time + sample.time) / 2.0, (sample.time - last.time) / 2.0);
+        let on = sample.removed == Some(true);
+        match &mut running.removal {
+            None if on => {
+                running.removal = Some(Contact::new(&sample));
+                running.stop.removed = Some((middle, half));
+            }
+            None => {}
+            Some(contact) => match contact.says(on, last.removed == Some(true), &sample) {
+                // it may have gone at any of the edges
+                Some(true) => {
+                    if let Some((at, of)) = running.stop.removed {
+                        let (from, to) = (at - of, middle + half);
+                        running.stop.removed = Some(((from + to) / 2.0, (to - from) / 2.0));
+                    }
+                }
+                Some(false) => {}
+                None => {
+                    self.blamed = Some(contact.left);
+                    let problem = Diagnostic::error(
+                        Name::UnfitRecording,
+                        "torque comes back while the stop is commanded",
+                    )
+                    .remedy("look at the channel and at the machine: torque must stay away until the command is taken back");
+                    return (State::Passes, Err(problem));
+                }
+            },
         }
         if point.1.abs() > running.allowed {
             running.moved = sample.time;
@@ -259,24 +351,18 @@ impl<'a> Collector<'a> {
         if sample.time - running.moved < self.plan.hold.si {
             return (State::Stops(running), Ok(()));
         }
-        let (allowed, row) = (running.allowed * 1.5, running.stop.row);
+        let standing = Standing { allowed: running.allowed * 1.5, moving: None };
         self.stops.push(running.finished());
-        (State::Stands { allowed, moving: None, row }, Ok(()))
+        (State::Stands(standing), Ok(()))
     }
 
-    fn stands(
-        &mut self,
-        point: (f64, f64),
-        allowed: f64,
-        moving: Option<f64>,
-        row: u32,
-    ) -> (State, Result<(), Diagnostic>) {
-        if point.1.abs() <= allowed {
-            return (State::Stands { allowed, moving: None, row }, Ok(()));
+    fn stands(&mut self, point: (f64, f64), standing: Standing) -> (State, Result<(), Diagnostic>) {
+        if point.1.abs() <= standing.allowed {
+            return (State::Stands(Standing { moving: None, ..standing }), Ok(()));
         }
-        let since = moving.unwrap_or(point.0);
+        let since = standing.moving.unwrap_or(point.0);
         if point.0 - since <= self.plan.filter.si.max(1e-3) {
-            return (State::Stands { allowed, moving: Some(since), row }, Ok(()));
+            return (State::Stands(Standing { moving: Some(since), ..standing }), Ok(()));
         }
         let problem = Diagnostic::error(
             Name::NoStandstill,

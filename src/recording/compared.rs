@@ -1,19 +1,16 @@
 //! Recorded stops held against the calculation.
 
-use super::finding::{Finding, counted, finding, named, unconfirmed, within};
+use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
 use super::measure::{Measured, apart, count_f64, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
 use super::protocol::Protocol;
 use super::settings::taken;
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
-use super::together::friction;
+use super::together::{departing, friction};
 use crate::number::InputValue;
 
 const LESS: &str = "the friction is not less than the calculation takes";
-
-/// Residuals of so many times the noise are those of another law (common practice, no source).
-const POOR: f64 = 4.0;
 
 /// Whether the channel reads speeds as low as that of standstill: as its manual says, or as samples show. Below a least
 /// speed it may read nothing, and a machine that still turns looks as one that stands. Counts are read at any speed.
@@ -30,7 +27,10 @@ pub(super) fn low_speeds(protocol: &Protocol) -> Option<Finding> {
     let unit =
         if is_linear(protocol) { ("m/s", 1.0) } else { ("r/min", std::f64::consts::PI / 30.0) };
     let (shown, standstill) = (digits(lowest / unit.1, 3), &plan.standstill);
-    let detail = format!("seen down to {shown} {}, `standstill` = {}", unit.0, standstill.written);
+    let detail = format!(
+        "seen down to {shown} {0}, `standstill` = {1}; in a dead band below that a creep would not be seen, and is in no time",
+        unit.0, standstill.written
+    );
     Some(if lowest <= standstill.si {
         finding(true, text, detail, "")
     } else {
@@ -132,11 +132,12 @@ pub(super) fn ramps(protocol: &Protocol) -> Vec<Finding> {
 
 pub(super) fn against_calculation(protocol: &Protocol) -> Vec<Finding> {
     let Some(predicted) = &protocol.predicted else {
-        return vec![unconfirmed(
+        let open = unconfirmed(
             "the measured stops stay within the calculation",
             "no calculation is named",
             "name its sheet and inputs in `[calculation]`",
-        )];
+        );
+        return std::iter::once(open).chain(less_friction(protocol)).collect();
     };
     let mut found = super::settings::read_back(protocol, predicted);
     let at_once = protocol.plan.at_once;
@@ -283,28 +284,23 @@ fn unrecorded(protocol: &Protocol) -> Option<Finding> {
 
 /// Friction below what the calculation takes at least makes every failing ramp longer.
 fn less_friction(protocol: &Protocol) -> Option<Finding> {
-    let predicted = protocol.predicted.as_ref()?;
+    let taken_friction = protocol.predicted.as_ref().and_then(|it| Some((it, taken(it, "T_0")?.0)));
+    let asked = protocol.plan.inertia.is_some() || protocol.plan.torque.is_some();
+    if let Some(words) = departing(protocol.stops()).filter(|_| asked) {
+        let remedy = "no figure is taken from a run-down while one departs: find what else brakes, and record run-downs of friction alone";
+        return Some(match taken_friction {
+            Some(_) => unconfirmed(LESS, &words, remedy),
+            None => caution("the run-downs follow T_0 + b·ω + c·ω²", words, remedy),
+        });
+    }
+    let (predicted, constant) = taken_friction?;
     let least = |name: &str| taken(predicted, name).map_or(0.0, |it| it.0);
     // a load that helps brakes as friction does, and a run-down shows both together
-    let constant = taken(predicted, "T_0")?.0 + least("T_load").max(0.0);
+    let constant = constant + least("T_load").max(0.0);
     let calculated = [constant, least("b"), least("c")];
     let measured = apart(&friction(&protocol.plan, protocol.stops(), 0))?;
     let otherwise = "calculate again with the least friction measured";
     let fits = || protocol.stops().filter_map(|stop| Some((stop, stop.run_down?)));
-    let poor: Vec<&Stop> =
-        fits().filter(|(stop, it)| it.rms > POOR * stop.noise).map(|it| it.0).collect();
-    if !poor.is_empty() {
-        let detail = format!(
-            "its run-down follows no T_0 + b·ω + c·ω² in {}: {}",
-            counted(poor.len()),
-            named(&poor)
-        );
-        return Some(unconfirmed(
-            LESS,
-            &detail,
-            "find what else brakes, and record a run-down of friction alone",
-        ));
-    }
     if fits().all(|it| it.1.terms == 1) && calculated.iter().skip(1).all(|it| *it == 0.0) {
         let detail = format!(
             "measured {} N·m, calculated with {} N·m at least",

@@ -1,9 +1,10 @@
 //! The figures of a recorded stop, each with its expanded uncertainty.
 
 use super::fit::{Bent, Reached, Straight, bent, straight};
-use super::friction::{RunDown, run_down};
+use super::friction::{Noise, RunDown, run_down};
 use super::measure::{Measured, apart, count_f64};
 use super::plan::Plan;
+use super::smear::Smear;
 use super::stop::{Ramp, Recorded, Stop};
 use super::trace::{LEAST, Trace};
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -41,14 +42,13 @@ impl Trace<'_> {
 
     /// The line of the ramp.
     fn ramp(&self, end: f64) -> Option<Straight> {
-        let half = self.plan.filter.si / 2.0;
         // the part of the speed that each rounded end takes, as in `ramp-stop`
         let bent = self.rounded() / (2.0 * (1.0 - self.rounded()));
         let high = (0.95_f64.min(1.0 - bent).max(0.55) * self.v_0)
             .min(self.v_0 - 5.0 * self.calm - self.step);
-        let from = self.first_below(high)? + half;
+        let from = self.first_below(high)? + self.behind();
         let low = bent.clamp(0.1, 0.45) * self.v_0;
-        let to = self.first_below(low.max(2.0 * self.plan.standstill.si))?.min(end) - half;
+        let to = self.first_below(low.max(2.0 * self.plan.standstill.si))?.min(end) - self.ahead();
         let points = self.between(from, to);
         let line = straight(&points, self.noise).filter(|_| points.len() >= OF_A_LINE)?;
         let fallen = line.at(from) - line.at(to);
@@ -62,8 +62,10 @@ impl Trace<'_> {
     fn end(&self, seen: f64) -> Option<(Bent, Reached)> {
         let (floor, width) = (self.floor(), self.plan.filter.si);
         let look = width.max(3.0 * self.sampling);
-        let fall = (self.mean_at(seen - look) - self.mean_at(seen)) / look;
-        let low = (1.5 * floor).max(0.6 * fall * width) + self.rest;
+        // how steep it is before the end is smeared
+        let until = seen - self.late() - self.settles();
+        let fall = (self.mean_at(until - look) - self.mean_at(until)) / look;
+        let low = (1.5 * floor).max(1.2 * fall * self.ahead()) + self.rest;
         let to = self.last_above(low)?;
         let (mut high, mut best) = (2.0 * low, None::<(Bent, Reached)>);
         let mut common = (f64::NEG_INFINITY, f64::INFINITY);
@@ -72,9 +74,9 @@ impl Trace<'_> {
             // a kink where torque goes belongs to neither side
             if let Some((removed, _)) = self.removed
                 && removed > from
-                && self.between(removed + width / 2.0, to).len() >= OF_A_LINE
+                && self.between(removed + self.behind(), to).len() >= OF_A_LINE
             {
-                from = removed + width / 2.0;
+                from = removed + self.behind();
             }
             let points = self.between(from, to);
             high *= 1.3;
@@ -85,6 +87,7 @@ impl Trace<'_> {
             if bent.line.u_slope() > -0.3 * bent.line.slope {
                 continue;
             }
+            let bent = self.smear.map_or(bent, |it| bent.unsmeared(it.square()));
             let reached = bent.reaches(self.rest);
             let time = reached.time;
             common = (common.0.max(time.value - time.u), common.1.min(time.value + time.u));
@@ -114,8 +117,10 @@ impl Trace<'_> {
         let (floor, half) = (self.floor(), self.plan.filter.si / 2.0);
         // the last that is seen of the movement
         let seen = self.last_above(floor + self.rest).unwrap_or(last).max(last);
-        let direct =
-            Measured { value: last, u: ((half + self.sampling).powi(2) + 4.0 * edge).sqrt() };
+        let direct = Measured {
+            value: last,
+            u: ((self.around() + self.sampling).powi(2) + 4.0 * edge).sqrt(),
+        };
         let Some((bent, reached)) = self.end(seen) else {
             return (direct, self.unled(seen, edge));
         };
@@ -123,10 +128,12 @@ impl Trace<'_> {
         let mean = -bent.line.slope;
         let crossed = |level: f64| bent.reaches(level + self.rest).time.value;
         // where the mean of such a fall is seen no longer; of a steep one that is after it stands
-        let expected = if floor < steep * half {
-            time.value + half - 2.0 * (half * floor / steep).sqrt()
-        } else {
+        let expected = if floor >= steep * self.ahead() {
             crossed(floor)
+        } else if let Some(smear) = self.smear {
+            time.value + smear.below_with(floor / steep, 2.0 * half)
+        } else {
+            time.value + half - 2.0 * (half * floor / steep).sqrt()
         };
         // the last crossing of a level lies as far off as the noise reaches, on a flat way down farther
         let sooner = crossed(floor) - crossed(floor + 3.0 * self.calm) + self.sampling;
@@ -140,6 +147,8 @@ impl Trace<'_> {
         // the last of the way down is not seen, and may be rounded: a parabola that goes on from there and ends flat
         // stands at twice the time of a straight line, and is seen later by (√D − √hidden)²
         let height = (bent.at(bent.line.middle) - self.rest).max(floor);
+        let floor = floor.max(steep * self.late());
+        let height = height.max(floor);
         let slowest = bent.steep_at(crossed(floor)).clamp(mean * (floor / height).sqrt(), mean);
         let hidden = (crossed(floor) + 2.0 * floor / slowest - time.value).max(0.0);
         let later = (seen - expected + 5.0 * self.calm / slowest).max(0.0);
@@ -155,18 +164,32 @@ impl Trace<'_> {
         }
         let below = bent.reaches(self.plan.standstill.si + self.rest).time;
         let below = Measured { value: below.value, u: time.u.max(below.u) };
-        let agrees = (below.value - last).abs() < half + below.u + self.sampling;
+        let agrees = (below.value - last).abs() < self.around() + below.u + self.sampling;
         (if agrees { below } else { direct }, time)
     }
 
     /// Standstill, where a movement is sure to be seen after it: then that is the last of the stop.
     fn with_creep(&self, time: Measured) -> Measured {
-        let Some((from, to)) = self.moving().filter(|it| it.0 > time.value + time.u) else {
+        let after = time.value + time.u + self.fades(time.value);
+        let Some((from, to)) = self.moving().filter(|it| it.0 > after) else {
             return time;
         };
+        let (from, to) = (from - self.settles(), to + self.late());
         let half = (to - from) / 2.0 + self.sampling;
         let until = to + self.sampling;
         Measured { value: until - half, u: (half * half + time.u * time.u).sqrt() }
+    }
+
+    /// How far off a bend the mean may show it.
+    fn around(&self) -> f64 {
+        self.ahead().max(self.behind())
+    }
+
+    /// How long the recorder's filter goes on to show a stop that is over, down to what is no longer told from rest.
+    fn fades(&self, time: f64) -> f64 {
+        let unseen = self.faint();
+        let steepest = 3.0 * self.v_0 / time.max(self.sampling);
+        self.smear.map_or(0.0, |it| it.below(unseen / steepest))
     }
 
     /// When it stands at the latest after it was last seen to move, were the rest of the way down a parabola.
@@ -179,15 +202,16 @@ impl Trace<'_> {
 
     /// Standstill where no curve leads to it: between what is still seen and what may follow unseen.
     fn unled(&self, seen: f64, edge: f64) -> Measured {
-        let from = seen - self.plan.filter.si / 2.0 - self.sampling;
-        let to = self.unseen(seen) + self.sampling;
+        let from = seen - self.behind() - self.sampling;
+        let to = self.unseen(seen) + self.late() + self.sampling;
         let u = (to - from) / 2.0;
         Measured { value: from + u, u: (u * u + 4.0 * edge).sqrt() }
     }
 
     fn figures(&self, recorded: &Recorded, place: &Place) -> Result<Stop, Diagnostic> {
         let error = self.plan.error.si;
-        let edge = recorded.half * recorded.half / 3.0;
+        let of_delay = self.smear.map_or(0.0, Smear::u_delay) / 2.0;
+        let edge = recorded.half * recorded.half / 3.0 + of_delay * of_delay;
         let coarse = |count: usize| {
             Diagnostic::error(
                 Name::TooFewSamples,
@@ -277,6 +301,7 @@ impl Trace<'_> {
                 u: with_error(2.0 * self.calm + self.step / 2.0, 1.0),
             }),
             run_down: cut.and_then(|cut| self.run_down(cut)),
+            bounced: recorded.bounced,
             curve: self.curve(time.value),
             print: recorded.print(),
         })
@@ -285,10 +310,12 @@ impl Trace<'_> {
     /// Speed left when torque goes.
     fn left(&self, t: f64, half: f64, begins: f64) -> Option<Measured> {
         let width = (2.0 * self.plan.filter.si).max(12.0 * self.sampling);
-        let from = if begins < t { (t - width).max(begins) } else { t - width };
-        let mut points = self.between(from, t - half);
+        // what is smeared by the ramp's begin, or by the removal, belongs to neither line
+        let (begins, until) = (begins + self.settles(), t - self.late());
+        let from = if begins < until { (until - width).max(begins) } else { until - width };
+        let mut points = self.between(from, until - half);
         if points.len() < 4 {
-            points = self.between(t - width, t - half);
+            points = self.between(until - width, until - half);
         }
         let line = straight(&points, self.noise)?;
         let of_edge = line.slope * half;
@@ -320,7 +347,7 @@ impl Trace<'_> {
         let lift = spread * (2.0 * logarithm(many)).sqrt();
         let of_error = most * self.plan.error.si / self.v_0;
         let u = ((0.4 * lift + 2.0 * spread).powi(2) + of_error * of_error).sqrt();
-        (Measured { value: most - 0.8 * lift, u }, window)
+        (Measured { value: most - 0.8 * lift, u }, window + 2.0 * self.late())
     }
 
     /// The furthest angle or way from the command on, until standstill, by trapezia.
@@ -343,20 +370,26 @@ impl Trace<'_> {
         let by_noise = self.noise * squares.sqrt();
         let by_error = self.plan.error.si * time.value;
         let by_end = self.plan.standstill.si * time.u / 2.0;
-        let u =
-            (4.0 * (by_edge.powi(2) + by_noise.powi(2)) + by_error.powi(2) + by_end.powi(2)).sqrt();
+        // what a bend smears beyond the ends
+        let by_smear = self.smear.map_or(0.0, |it| it.square()) * self.v_0 / (time.value / 4.0);
+        let u = (4.0 * (by_edge.powi(2) + by_noise.powi(2))
+            + by_error.powi(2)
+            + by_end.powi(2)
+            + by_smear.powi(2))
+        .sqrt();
         Measured { value: most, u }
     }
 
     fn run_down(&self, (removed, half): (f64, f64)) -> Option<RunDown> {
         let floor = (2.0 * self.plan.standstill.si).max(0.02 * self.v_0);
-        let end = self.last_forward(floor)? - self.plan.filter.si / 2.0;
-        let points = self.between(removed + half + self.sampling, end);
+        let end = self.last_forward(floor)? - self.ahead();
+        let points = self.between(removed + half + self.sampling + self.settles(), end);
         let (first, last) = (points.first()?, points.last()?);
         if points.len() < 40 || last.1 > 0.7 * first.1 || first.1 < 4.0 * floor {
             return None;
         }
-        run_down(&points, self.noise)
+        let noise = Noise { one: self.noise, lasting: self.lasting, step: self.step };
+        run_down(&points, &noise)
     }
 
     /// The curve thinned for a picture, a little beyond standstill.

@@ -249,6 +249,12 @@ pub(super) struct Reached {
 }
 
 impl Bent {
+    /// The curve itself, of one that was read through a filter that smears it: its bend lifts what is shown.
+    pub(super) fn unsmeared(mut self, square: f64) -> Self {
+        self.line.level -= self.bend * square;
+        self
+    }
+
     pub(super) fn at(&self, t: f64) -> f64 {
         self.line.at(t) + self.bend * ((t - self.line.middle).powi(2) - self.square)
     }

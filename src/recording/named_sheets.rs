@@ -7,7 +7,7 @@ use super::measure::{Measured, apart as together, plain};
 use super::of_sheet::{self, OfSheet};
 use super::plan::{Asked, Plan};
 use super::stop::Ramp;
-use super::together::{friction, inertias};
+use super::together::{departing, friction, inertias};
 use crate::calculation::{Inputs, Results, Verdict, WorstCase};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::environment::Environment;
@@ -402,11 +402,17 @@ impl Sheets<'_> {
                 return Err(none("nothing of that name is measured", &remedy));
             }
         };
-        found.ok_or_else(|| {
-            none(
+        let of_run_downs = ["measured T_0", "measured b", "measured c", "measured J"];
+        let departs = departing(stops()).filter(|_| of_run_downs.contains(&text));
+        found.ok_or_else(|| match departs {
+            Some(words) => none(
+                &words,
+                "find what else brakes and record run-downs of friction alone, or write the value itself",
+            ),
+            None => none(
                 "no stop of these recordings has it",
                 "write the value itself, or record what it needs",
-            )
+            ),
         })
     }
 }

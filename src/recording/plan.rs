@@ -1,6 +1,7 @@
 //! What is said of a series of measurements: files, channels, instrument, settings, sheets.
 
 use super::channel::{Channel, Edge};
+use super::smear::Smear;
 use crate::diagnostic::Place;
 
 /// A thing that can be said, and what it is.
@@ -30,6 +31,7 @@ keys! {
     "condition" "what all recordings that say nothing else were taken under, such as `cold, empty`";
     "standstill" "speed below which the machine stands, such as `10 r/min`";
     "filter" "width of the centred mean that speeds are looked at with; 5 ms unless said";
+    "recorder" "filter that the recorder or the drive puts on the speed: `none`, `mean 20 ms`, `first order 5 ms`, `first order 30 Hz`, of three such parts in a row `order 3, 5 ms`; its delay is taken off, and how it smears bends is part of the uncertainty";
     "hold" "how long the machine must stay below `standstill`; 200 ms unless said";
     "error" "error of the instrument, the whole of the chain, such as `2 r/min`; `0 r/min` if it was found to be nothing";
     "least" "least speed that the channel reads, from its manual, such as `0.5 r/min`; asked for where the samples do not show speeds as low as `standstill`";
@@ -106,6 +108,8 @@ pub struct Plan {
     pub(super) decimal_comma: bool,
     pub(super) standstill: Value,
     pub(super) filter: Value,
+    /// The filter of the recorder, where it was said.
+    pub(super) recorder: Option<Smear>,
     pub(super) hold: Value,
     pub(super) error: Value,
     /// Least speed that the channel reads.

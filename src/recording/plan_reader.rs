@@ -7,6 +7,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::channel::{Channel, Edge, quantity, unread};
 use super::plan::{Asked, KEYS, Plan, Recording, Said, Value};
+use super::smear::Smear;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, turning_marks};
 use crate::program::did_you_mean;
 
@@ -328,6 +329,8 @@ impl Reader {
         let error = self.value("error", SPEED, true);
         let filter = self.value("filter", TIME, true);
         let hold = self.value("hold", TIME, false);
+        let recorder = self.get("recorder").cloned();
+        let recorder = recorder.and_then(|said| self.kept(Smear::read(&said.text, &said.place)));
         let least = self.value("least", SPEED, true);
         self.least(least.as_ref(), standstill.as_ref(), is_position);
         let [
@@ -386,6 +389,7 @@ impl Reader {
             standstill: standstill?,
             filter: Self::or(filter, "5 ms", 0.005),
             hold: Self::or(hold, "200 ms", 0.2),
+            recorder,
             error: error?,
             least,
             n_ref,

@@ -28,6 +28,8 @@ pub struct Recorded {
     pub(super) joined: usize,
     /// The longest time between two samples.
     pub(super) longest: f64,
+    /// How long after its first edge the contact of the command came back for the last time; zero where it did not.
+    pub(super) bounced: f64,
 }
 
 /// What became of the ramp.
@@ -98,6 +100,8 @@ pub struct Stop {
     pub rebound: Option<Measured>,
     /// What follows the removal of torque.
     pub run_down: Option<RunDown>,
+    /// How long the contact of the command bounced after its first edge, which counts; zero where it did not.
+    pub bounced: f64,
     /// The curve for a picture, times from the command.
     pub curve: Vec<(f64, f64)>,
     /// What its samples are known by again: a hash of their times from the command and of their speeds.

@@ -30,6 +30,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
             "run_down": stop.run_down.map(|it| json!({
                 "terms": it.terms, "a": figure(Some(it.rates[0]), "rad/s²"), "b": figure(Some(it.rates[1]), "1/s"), "c": figure(Some(it.rates[2]), "1/rad"),
                 "residual": it.rms, "samples": it.count,
+                "departs": it.departs.map(|it| json!({ "at": it.at, "by": it.by, "noise": it.noise, "unit": "rad/s" })),
             })),
         })
     };
@@ -45,7 +46,7 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
     json!({
         "verdict": protocol.verdict_text(), "holds": protocol.holds(), "confirmed": protocol.is_confirmed(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
         "calibrated": plan.text("calibrated"), "measured": plan.text("measured"), "next": plan.text("next"), "standstill": plan.standstill.written,
-        "filter": plan.filter.written, "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
+        "filter": plan.filter.written, "recorder": plan.recorder.as_ref().map(|it| &it.written), "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
         "decides": protocol.decisive().map(|it| &it.name), "conditions": conditions.collect::<Vec<_>>(),
         "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results, &Release::of(&it.results))),
         "calculated": protocol.predicted.as_ref().map(|it| json!({ "works": it.works, "fails": it.fails, "unit": "s" })),

@@ -5,7 +5,7 @@ use super::measure::{Measured, apart, digits, optional, with_u};
 use super::protocol::Protocol;
 use super::series::fewest;
 use super::stop::{Ramp, Stop, ramp_time};
-use super::together::{friction, inertias};
+use super::together::{departing, friction, inertias};
 use crate::report::{self, Column, Release, Table};
 
 /// The tables of a protocol after its verdict; those of each stop, run-down and recording only where `each` says so.
@@ -24,6 +24,9 @@ pub fn tables(protocol: &Protocol, each: bool) -> Vec<Table> {
     }
     all
 }
+
+/// What is not known where nothing is said of the recorder's own filter.
+const UNSAID: &str = "not said: times are read as recorded, later by its delay if it has one; what is shorter than it, such as a jerk or a swing back, is smaller in them";
 
 fn said(protocol: &Protocol) -> Table {
     const COLUMNS: &[Column] = &[Column::words("what"), Column::words("said")];
@@ -50,6 +53,10 @@ fn said(protocol: &Protocol) -> Table {
             text("next check on", "next"),
             value("standstill below", &plan.standstill.written),
             value("filter: centred mean over", &plan.filter.written),
+            value(
+                "filter of the recorder",
+                plan.recorder.as_ref().map_or(UNSAID, |it| it.written.as_str()),
+            ),
             value("must stand for", &plan.hold.written),
             value("error of the instrument", &plan.error.written),
         ],
@@ -301,7 +308,9 @@ fn run_downs(protocol: &Protocol) -> Option<Table> {
         columns: COLUMNS,
         headed: true,
         rows,
-        notes: vec!["Least squares of ω = ω_0 − (T_0·t + b·∫ω dt + c·∫ω² dt)/J; a term is shown where it lowers the residuals far more than chance does.".to_owned()],
+        notes: std::iter::once("Least squares of ω = ω_0 − (T_0·t + b·∫ω dt + c·∫ω² dt)/J; a term is shown where it lowers the residuals far more than chance does.".to_owned())
+            .chain(departing(protocol.stops()).map(|it| format!("No figure is taken from them: {it}.")))
+            .collect(),
     })
 }
 
@@ -330,6 +339,9 @@ fn checks(protocol: &Protocol) -> Option<Table> {
     })
 }
 
+/// What no look at the samples shows.
+const UNSEEN: &str = "Every stop was compared with every other, and none is a copy that can be seen. What no comparison sees: a copy with noise added above that of the recorder, or smoothed; one of fewer than a hundred samples that was changed; samples that were made up. Whoever signs says that each of these stops was run on this machine.";
+
 fn files(protocol: &Protocol) -> Table {
     const COLUMNS: &[Column] = &[
         Column::words("file"),
@@ -350,6 +362,6 @@ fn files(protocol: &Protocol) -> Table {
         columns: COLUMNS,
         headed: true,
         rows: rows.collect(),
-        notes: Vec::new(),
+        notes: vec![UNSEEN.to_owned()],
     }
 }

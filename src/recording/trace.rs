@@ -3,6 +3,7 @@
 use super::fit::{Straight, straight};
 use super::measure::{count_f64, digits};
 use super::plan::Plan;
+use super::smear::Smear;
 use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name, Place};
 
@@ -35,6 +36,8 @@ pub(super) struct Trace<'a> {
     pub(super) rest: f64,
     /// Standard deviation of what it reads there.
     pub(super) still: f64,
+    /// The filter of the recorder; its delay is taken off the times.
+    pub(super) smear: Option<&'a Smear>,
     /// For how many samples noise lasts: 1 where each is new.
     pub(super) lasting: f64,
 }
@@ -125,7 +128,9 @@ impl<'a> Trace<'a> {
         let sum = recorded.before.iter().map(|it| it.1).sum::<f64>();
         let sign = if sum < 0.0 { -1.0 } else { 1.0 };
         let all = || recorded.before.iter().chain(&recorded.points);
-        let t: Vec<f64> = all().map(|it| it.0 - recorded.commanded).collect();
+        let smear = plan.recorder.as_ref().filter(|it| it.delay() > 0.0);
+        let late = smear.map_or(0.0, Smear::delay);
+        let t: Vec<f64> = all().map(|it| it.0 - recorded.commanded - late).collect();
         let v: Vec<f64> = all().map(|it| it.1 * sign).collect();
         let (f, count) = centred(&t, &v, plan.filter.si);
         let level: Vec<(f64, f64)> =
@@ -149,8 +154,11 @@ impl<'a> Trace<'a> {
         } else {
             1.0
         };
+        // behind a filter noise lasts, and a mean of it is less calm
+        let of_a_mean = if smear.is_some() { (count / lasting).max(1.0) } else { count };
         Self {
             plan,
+            smear,
             t,
             v,
             f,
@@ -160,7 +168,7 @@ impl<'a> Trace<'a> {
             variance_0: speed.rms * speed.rms / n + coarse,
             noise,
             step,
-            calm: noise / count.sqrt(),
+            calm: noise / of_a_mean.sqrt(),
             sampling,
             longest: recorded.longest,
             removed: recorded.removed.map(|(t, half)| (t - recorded.commanded, half)),
@@ -437,7 +445,7 @@ impl<'a> Trace<'a> {
             let still = (start + n..=self.v.len()).filter_map(|end| mean_of(end, n));
             let still = still.fold(0.0, |most: f64, it| most.max(it.abs()));
             let own = count_f64(n) / count_f64(tail);
-            let limit = (self.unsure(n) * (1.0 + own).sqrt()).max(1.5 * still);
+            let limit = (self.unsure(n) * (1.0 + own).sqrt()).max(1.5 * still).max(self.faint());
             let last = (n..=self.v.len())
                 .rev()
                 .find(|end| mean_of(*end, n).is_some_and(|it| it.abs() > limit));
@@ -464,6 +472,29 @@ impl<'a> Trace<'a> {
         let threshold = self.plan.standstill.si;
         let unread = self.plan.least.as_ref().map_or(0.0, |it| it.si);
         (5.0 * self.calm + self.step / 2.0).max(0.02 * threshold).max(unread).min(threshold)
+    }
+
+    /// How far before a bend the mean already feels it, and how long after it still does.
+    pub(super) fn ahead(&self) -> f64 {
+        self.plan.filter.si / 2.0 + self.late()
+    }
+
+    pub(super) fn behind(&self) -> f64 {
+        self.plan.filter.si / 2.0 + self.settles()
+    }
+
+    /// By how much the recorder's filter shows the speed late, and how long after a bend it still shows it.
+    pub(super) fn late(&self) -> f64 {
+        self.smear.map_or(0.0, Smear::delay)
+    }
+
+    pub(super) fn settles(&self) -> f64 {
+        self.smear.map_or(0.0, Smear::settles)
+    }
+
+    /// What the recorder's filter goes on to show of a stop that is over, for long.
+    pub(super) fn faint(&self) -> f64 {
+        if self.smear.is_some() { 0.02 * self.floor() } else { 0.0 }
     }
 
     /// The mean at a moment.

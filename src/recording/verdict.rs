@@ -22,6 +22,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     all.extend(trend(protocol));
     all.extend(papers(protocol));
     all.extend(read_on(protocol));
+    all.extend(bounces(protocol));
     all.sort_by_key(|it| match it.verdict {
         Verdict::Fails | Verdict::MayFail | Verdict::NotProved => 0,
         Verdict::Caution => 1,
@@ -189,4 +190,18 @@ fn read_on(protocol: &Protocol) -> Option<Finding> {
     let each: Vec<String> = each.collect();
     let text = "what begins again is read on, as `wraps` says";
     (!each.is_empty()).then(|| finding(true, text, each.join(", "), ""))
+}
+
+/// Contacts of the command that bounce: the time that counts is the longer one.
+fn bounces(protocol: &Protocol) -> Option<Finding> {
+    let all: Vec<&Stop> = protocol.stops().filter(|it| it.bounced > 0.0).collect();
+    let longest = all.iter().fold(0.0, |most: f64, it| most.max(it.bounced));
+    let detail = format!(
+        "it bounces for up to {} ms in {}: {}",
+        digits(longest * 1e3, 2),
+        counted(all.len()),
+        named(&all)
+    );
+    let text = "the first edge of the command counts where its contact bounces";
+    (!all.is_empty()).then(|| finding(true, text, detail, ""))
 }

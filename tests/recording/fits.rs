@@ -1,6 +1,8 @@
 //! Least squares against numpy's lstsq and scipy's curve_fit on the same samples: tests/reference/recorded.py.
 
-use standstill::recording::{least_squares, quantile_of_t, run_down};
+use standstill::recording::{Noise, least_squares, quantile_of_t, run_down};
+
+const NOISE: Noise = Noise { one: 0.2, lasting: 1.0, step: 0.0 };
 
 const TABLE: &str = include_str!("../reference/recorded.csv");
 
@@ -71,7 +73,7 @@ fn linear_least_squares_are_those_of_numpy_with_their_errors() {
 #[test]
 fn run_downs_are_those_of_curve_fit() {
     for (name, terms) in [("constant", 1), ("speed", 2)] {
-        let found = run_down(&samples(name), 0.2).unwrap();
+        let found = run_down(&samples(name), &NOISE).unwrap();
         assert_eq!(found.terms, terms, "{name}");
         let wanted: Vec<_> = rows("curve_fit").into_iter().filter(|row| row[1] == name).collect();
         assert_eq!(wanted.len(), terms + 1);
@@ -89,7 +91,7 @@ fn run_downs_are_those_of_curve_fit() {
 /// Three terms: 160 rad/s², 0.35 1/s, 0.0021 1/rad were put in; what cannot be told apart has wide limits.
 #[test]
 fn three_terms_lie_within_their_limits() {
-    let found = run_down(&samples("square"), 0.2).unwrap();
+    let found = run_down(&samples("square"), &NOISE).unwrap();
     let truth = [160.0, 0.35, 0.0021];
     // the deceleration at a speed is what counts, however the terms share it
     for speed in [40.0, 80.0, 140.0] {

@@ -4,14 +4,17 @@
 //! and deceleration, and no package that ships recorded stops was found; other registries were not searched.
 
 mod bad_files;
+mod bounces;
 mod confirmed;
 mod copied;
 mod counters;
 mod creeps;
 mod example;
+mod filtered;
 mod fits;
 mod held;
 mod refusals;
+mod run_downs;
 mod sealed;
 mod shown;
 mod simulated;

@@ -15,17 +15,17 @@ const J: f64 = 0.0101;
 const RPM: f64 = std::f64::consts::PI / 30.0;
 
 /// A generator of xorshift kind; uniform and nearly normal numbers.
-struct Draw(u64);
+pub(super) struct Draw(pub(super) u64);
 
 impl Draw {
-    fn uniform(&mut self) -> f64 {
+    pub(super) fn uniform(&mut self) -> f64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
         f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
     }
 
-    fn normal(&mut self) -> f64 {
+    pub(super) fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
     }
 }
