@@ -179,13 +179,24 @@ impl<'a> Collector<'a> {
         } else {
             (sample.time, sample.speed)
         };
+        // nearly all samples of a long recording
+        match self.state {
+            State::Runs if !sample.stop => {
+                self.note(point);
+                return Ok(());
+            }
+            State::Stands(Standing { allowed, moving: None })
+                if sample.stop
+                    && point.1.abs() <= allowed
+                    && (last.removed == sample.removed || sample.removed == Some(false)) =>
+            {
+                return Ok(());
+            }
+            _ => {}
+        }
         let state = std::mem::replace(&mut self.state, State::Passes);
         let (state, result) = match state {
-            State::Runs if sample.stop => self.begin(last, sample, point),
-            State::Runs => {
-                self.note(point);
-                (State::Runs, Ok(()))
-            }
+            State::Runs => self.begin(last, sample, point),
             State::Passes if sample.stop => (State::Passes, Ok(())),
             State::Stands(standing) if sample.stop => {
                 // a delay may end long after the machine stands

@@ -307,7 +307,9 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
             with_u(measured, 1.0),
             limit_text(constant, measured, 1.0)
         );
-        return Some(finding(measured.value - measured.u >= constant, LESS, detail, otherwise));
+        // a calculation that takes what was measured has it in nine digits
+        let least = constant - 1e-8 * measured.value.abs();
+        return Some(finding(measured.value - measured.u >= least, LESS, detail, otherwise));
     }
     let at = |stop: &Stop, speed: f64| {
         let mut sum = (Measured { value: 0.0, u: 0.0 }, 0.0);

@@ -35,9 +35,9 @@ pub(super) const OF_FRICTION: [&str; 4] = ["T_0", "T_load", "b", "c"];
 /// Results that are read back by a key of their own.
 const SET: [&str; 2] = ["t_ramp_set", "t_delay"];
 
-/// Whether an input has a key of its own in the plan, or is measured.
+/// Whether an input has a key of its own in the plan, or is measured at every stop.
 fn has_a_key(name: &str) -> bool {
-    [&OF_A_KEY[..], &OF_INERTIA, &OF_FRICTION].iter().any(|all| all.contains(&name))
+    [&OF_A_KEY[..], &OF_INERTIA].iter().any(|all| all.contains(&name))
 }
 
 /// The settings of a calculation that have no key of their own in the plan, with what `[settings]` says of them.

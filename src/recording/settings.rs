@@ -347,7 +347,14 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             .iter()
             .filter(|name| !is_shown(protocol, predicted, name))
             .filter(|name| !predicted.settings.iter().any(|it| it.is_input && it.name == **name))
-            .map(|name| format!("`{name}`: no stop shows it, and nothing is said of it: look it up and say it in `[settings]`")),
+            .map(|name| {
+                let place = if OF_INERTIA.contains(&name.as_str()) {
+                    "the plan, `J = \"…\"`"
+                } else {
+                    "`[settings]`"
+                };
+                format!("`{name}`: no stop shows it, and nothing is said of it: look it up and say it in {place}")
+            }),
     );
     if !open.is_empty() {
         found.push(unconfirmed(

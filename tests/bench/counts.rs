@@ -2,8 +2,8 @@
 //! that fails where a ratio has grown by more than one part in twenty.
 //!
 //! Columns stand over the same formulas by hand, a row of a product line over its cells read and written by
-//! the libraries, a row of a filled tab over that tab unpacked and packed, a line of a long sheet over one of
-//! a short.
+//! the libraries, a row of a filled tab over that tab unpacked and packed, a recorded sample over the row of its
+//! file read into numbers, a line of a long sheet over one of a short.
 
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -11,7 +11,7 @@ use std::process::{Command, Stdio};
 use standstill::number::Columns;
 
 use crate::columns::SUBJECTS;
-use crate::{cold, filling, floor};
+use crate::{cold, filling, floor, recorded};
 
 /// The ratios as they were last kept.
 const KEPT: &str = include_str!("counts.txt");
@@ -25,6 +25,8 @@ const ROWS: [usize; 2] = [20_480, 40_960];
 const LINE_ROWS: [u32; 2] = [8000, 14_000];
 /// Rows of a tab that is filled, long enough that its values are read on the way.
 const TAB_ROWS: [u32; 2] = [30_000, 40_000];
+/// Samples of a recording, in whole stops.
+const SAMPLES: [u32; 2] = [80_000, 160_000];
 /// Lines of a sheet: short and long.
 const LINES: [usize; 3] = [500, 1500, 40_000];
 
@@ -76,7 +78,7 @@ pub(crate) fn look() -> bool {
         good &= holds(subject.name, row("ours"), row("by hand"));
     }
     let standstill = Path::new(env!("CARGO_BIN_EXE_standstill"));
-    good &= of_range(standstill) & of_fill(standstill) & of_sheet();
+    good &= of_range(standstill) & of_fill(standstill) & of_recorded() & of_sheet();
     good
 }
 
@@ -104,6 +106,19 @@ fn of_fill(standstill: &Path) -> bool {
     });
     let rows = f64::from(TAB_ROWS[1] - TAB_ROWS[0]);
     holds("fill, a row of the tab", (long.0 - short.0) / rows, (long.1 - short.1) / rows)
+}
+
+/// A recorded sample over the same row read into numbers by the `csv` crate.
+fn of_recorded() -> bool {
+    let [short, long] = SAMPLES.map(|samples| {
+        let folder = tempfile::tempdir().unwrap();
+        let path = recorded::make(folder.path(), samples);
+        let run =
+            |how: &str| of_own(&[recorded::CHILD, how, path.to_str().unwrap()], folder.path());
+        (run("ours"), run("csv"))
+    });
+    let samples = f64::from(SAMPLES[1] - SAMPLES[0]);
+    holds("a recorded sample", (long.0 - short.0) / samples, (long.1 - short.1) / samples)
 }
 
 /// A line of a long sheet over one of a short.

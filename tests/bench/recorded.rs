@@ -13,7 +13,7 @@ use crate::floor::{Took, measured};
 use crate::measure::median;
 
 /// The first argument of a process that reads samples.
-const CHILD: &str = "--samples";
+pub(crate) const CHILD: &str = "--samples";
 
 /// If this process was started to read samples, it does that and says so.
 #[must_use]
@@ -29,7 +29,7 @@ pub(crate) fn child() -> bool {
 }
 
 /// A file of so many samples at 10 kHz, a stop every four seconds.
-fn make(folder: &Path, samples: u32) -> PathBuf {
+pub(crate) fn make(folder: &Path, samples: u32) -> PathBuf {
     let path = folder.join("samples.csv");
     let mut file = BufWriter::new(File::create(&path).unwrap());
     writeln!(file, "t / ms;n / (r/min);stop;torque").unwrap();

@@ -142,7 +142,7 @@ fn of_recorded(folder: &Path) {
         &s(ours.seconds),
         &format!("`csv` reading the same file into numbers {}", s(other.seconds)),
         &format!("{ratio:.2}"),
-        "2",
+        "1.6",
     );
     line(
         "recorded samples, peak of memory",

@@ -73,6 +73,19 @@ fn every_input_of_the_stopping_time_is_shown_or_listed() {
             "look tolerances are narrow enough to show something: `tol_J` = 60 %",
         ),
         (
+            "the friction that was measured, taken by the calculation",
+            last(&coasting, "T_0    = \"1.6 N·m\"", "T_0    = \"measured T_0\""),
+            0,
+            "holds the friction is not less than the calculation takes",
+        ),
+        (
+            "a friction that was looked up, and an inertia that is asked for where it is taken",
+            coasting.replacen("J     = \"0.0101 kg·m²\"\ntol_J = \"2 %\"\n", "", 1)
+                + "\n[settings]\nT_0 = \"1.6 N·m\"\nb = \"0 N·m·s/rad\"\nc = \"0 N·m·s²/rad²\"\nT_load = \"0 N·m\"\n",
+            1,
+            "not confirmed: `J`: no stop shows it, and nothing is said of it: look it up and say it in the plan, `J = \"…\"`",
+        ),
+        (
             "an old calibration",
             stops.replacen("\"2026-03-02\"", "\"2016-03-02\"", 1),
             0,

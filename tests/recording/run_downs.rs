@@ -1,8 +1,12 @@
 //! Run-downs that follow T_0 + b·ω + c·ω² and run-downs that do not, over a grid of noise, steps and sampling. The truth is
 //! the angular momentum balance, integrated with a step of a hundredth of a sample.
 
+use std::fmt::Write as _;
+use std::fs;
+
 use standstill::recording::{Noise, RunDown, run_down};
 
+use super::example::{copied, printed, standstill};
 use super::simulated::Draw;
 
 const RPM: f64 = std::f64::consts::PI / 30.0;
@@ -148,4 +152,45 @@ fn what_follows_another_law_is_found_or_hidden_by_noise() {
         wrong.len(),
         wrong.join("\n")
     );
+}
+
+/// Ten stops of the saw of which one meets a brake at 700 r/min: no friction is taken from any of them.
+#[test]
+fn of_a_run_down_that_departs_no_friction_is_taken() {
+    let folder = copied();
+    let plan = folder.path().join("examples/measured-stops/coasting.toml");
+    let mut draw = Draw(0x16_04);
+    let mut text = "t / ms;n / (r/min);stop;torque\n".to_owned();
+    let mut clock = 0.0;
+    for stop in 0..10 {
+        let brakes = stop == 6;
+        let (mut n, mut t) = (N_0, -400.0);
+        while t < 1800.0 {
+            let read = n + 0.4 * draw.normal();
+            let on = |on: bool| u8::from(on);
+            writeln!(text, "{:.0};{read:.2};{};{}", clock + t, on(t < 0.0), on(t < 20.0)).unwrap();
+            let fall = if brakes && n < 700.0 { 3.2 } else { 1.6 };
+            n = if t < 20.0 { N_0 } else { (n - 2.0 * fall).max(0.0) };
+            t += 2.0;
+        }
+        clock += 2500.0;
+    }
+    fs::write(folder.path().join("examples/measured-stops/saw.csv"), text).unwrap();
+    let told = || {
+        let found =
+            standstill(folder.path(), &["measured", "examples/measured-stops/coasting.toml"]);
+        (found.status.code(), printed(&found).split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let (code, words) = told();
+    assert_eq!(code, Some(1), "{words}");
+    assert!(words.contains("NOT CONFIRMED: "), "{words}");
+    let departs = "the friction is not less than the calculation takes: not confirmed: 1 run-down follows no T_0 + b·ω + c·ω²";
+    assert!(words.contains(departs), "{words}");
+    let said = fs::read_to_string(&plan).unwrap();
+    let measured = said.replacen("T_0    = \"1.6 N·m\"", "T_0    = \"measured T_0\"", 1);
+    assert_ne!(said, measured);
+    fs::write(&plan, measured).unwrap();
+    let (code, words) = told();
+    assert_eq!(code, Some(2), "{words}");
+    assert!(words.contains("`measured T_0`: 1 run-down follows no T_0 + b·ω + c·ω²"), "{words}");
 }
