@@ -287,7 +287,7 @@ fn less_friction(protocol: &Protocol) -> Option<Finding> {
     let taken_friction = protocol.predicted.as_ref().and_then(|it| Some((it, taken(it, "T_0")?.0)));
     let asked = protocol.plan.inertia.is_some() || protocol.plan.torque.is_some();
     if let Some(words) = departing(protocol.stops()).filter(|_| asked) {
-        let remedy = "no figure is taken from a run-down while one departs: find what else brakes, and record run-downs of friction alone";
+        let remedy = "no figure is taken from a run-down while one departs: find what else brakes, and record run-downs of friction alone; a filter of the recorder bends their begin: say it, `recorder = \"first order 5 ms\"`";
         return Some(match taken_friction {
             Some(_) => unconfirmed(LESS, &words, remedy),
             None => caution("the run-downs follow T_0 + b·ω + c·ω²", words, remedy),

@@ -407,7 +407,7 @@ impl Sheets<'_> {
         found.ok_or_else(|| match departs {
             Some(words) => none(
                 &words,
-                "find what else brakes and record run-downs of friction alone, or write the value itself",
+                "find what else brakes and record run-downs of friction alone, say the filter of the recorder, or write the value itself",
             ),
             None => none(
                 "no stop of these recordings has it",

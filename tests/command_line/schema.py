@@ -83,6 +83,7 @@ with tempfile.TemporaryDirectory() as folder:
         ("design", 0, ["design", "safe-stop", "S<=2300 mm", *by]),
         ("design", 1, ["design", "safe-stop", "S<=100 mm", *by]),
         ("measured", 1, ["measured", "examples/measured-stops/stops.toml", "--json"]),
+        ("measured", 0, ["measured", "examples/measured-stops/coasting.toml", "--json"]),
         ("refused", 4, ["measured", "no-such.toml", "--json"]),
     ]
     asked += [("show", 0, ["show", name, "--json"]) for name in names]
