@@ -91,7 +91,8 @@ impl Compiler<'_> {
         is_whole.then_some(lines)
     }
 
-    /// The lines of works that begin with `next`, and what goes on as it is, as results of the sheet.
+    /// The lines of works that begin with `next`, as results of the sheet. Each value of a state has one: what is
+    /// forgotten would go on as it was, a time or a way that nobody counts.
     fn given_back(&mut self, source: &Arc<Source>, tree: &mut Tree) {
         let (nexts, works): (Vec<_>, Vec<_>) =
             std::mem::take(&mut tree.works).into_iter().partition(|line| line.is_next);
@@ -127,13 +128,28 @@ impl Compiler<'_> {
         }
         let mut gives = Vec::new();
         for state in &states {
-            let is_given = |it: &Definition| state.inputs.contains(&it.name.value);
-            if tree.broken.is_empty() && !said.iter().any(is_given) {
-                let name = &state.name.value;
+            let name = &state.name.value;
+            let is_silent = |it: &&String| said.iter().all(|line| line.name.value != **it);
+            let silent: Vec<&str> =
+                state.inputs.iter().filter(is_silent).map(String::as_str).collect();
+            if !tree.broken.is_empty() || silent.is_empty() {
+                // what did not read may have said it
+            } else if silent.len() == state.inputs.len() {
                 let headline = format!("the state `{name}` is taken and not given back");
                 let value = state.inputs.first().map_or("n", String::as_str);
                 self.problems.push(wrong_course(source, &state.span, headline).remedy(format!(
                     "say in works what is next, `next {value} = …` or `next {name} = a course`, or take `group {name}`"
+                )));
+            } else {
+                let verb = if silent.len() == 1 { "is" } else { "are" };
+                let headline = format!(
+                    "nothing says what {} of the state `{name}` {verb} next",
+                    phrase::joined(&phrase::quoted(&silent), "and"),
+                );
+                let stays = silent.iter().map(|it| format!("next {it} = {it}")).collect::<Vec<_>>();
+                self.problems.push(wrong_course(source, &state.span, headline).remedy(format!(
+                    "write what comes of it in works; where it stays as it is, `{}`",
+                    stays.join("`, `")
                 )));
             }
             for value in &state.inputs {
@@ -223,7 +239,7 @@ fn begins_without(
     (!open.is_empty()).then(|| wrong_course(source, &course.alias.span, headline).remedy(remedy))
 }
 
-/// A value of the state of which nothing is said; no formula of it is written anywhere.
+/// A value of the state of which nothing is said, a problem by then; no formula of it is written anywhere.
 fn goes_on(value: &str, state: &Group) -> Definition {
     let body = Body::Value(Expression { node: Node::Name(value.to_owned()), span: 0..0 });
     Definition::plain(word(value, &state.span), body, String::new(), state.span.clone())

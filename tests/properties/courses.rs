@@ -14,7 +14,11 @@ const STATE: &str = "group moving\ntitle \"how it moves\"\ntakes\n  n : speed of
 
 /// Phases with what each takes besides the state: one value of them is called as a line of the course may be.
 const PHASES: [(&str, &str, &str); 3] = [
-    ("going-on", "d : time in s from 0 s like 0.1 s", "next phi = phi + n * d\n  next t = t + d"),
+    (
+        "going-on",
+        "d : time in s from 0 s like 0.1 s",
+        "next n = n\n  next phi = phi + n * d\n  next t = t + d",
+    ),
     (
         "slower",
         "k : ratio from 0 to 1 like 0.5",
@@ -23,7 +27,7 @@ const PHASES: [(&str, &str, &str); 3] = [
     (
         "kept",
         "d : time in s from 0 s like 0.1 s",
-        "next t = when n > 0 r/min : t + d\n      otherwise : t",
+        "next n = n\n  next phi = phi\n  next t = when n > 0 r/min : t + d\n      otherwise : t",
     ),
 ];
 
