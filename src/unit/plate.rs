@@ -123,8 +123,26 @@ impl Kind {
         match self.unit_of_plate(text) {
             Some(unit) => Ok(unit),
             // says why not
-            None => self.read_unit(text),
+            None => self.read_unit(text).map_err(|problem| match problem.certain {
+                true => problem,
+                false => self.plate_of_another(text).unwrap_or(problem),
+            }),
         }
+    }
+
+    /// What is wrong with a text that plates write for a unit of another kind.
+    fn plate_of_another(&'static self, text: &str) -> Option<UnitProblem> {
+        let symbol = super::KINDS
+            .iter()
+            .find_map(|kind| kind.unit_of_plate(text).filter(|unit| unit.typed.is_some()))?
+            .symbol;
+        let problem = self.read_unit(&symbol).err()?;
+        let headline = problem.headline.replacen(
+            &format!("`{symbol}` is"),
+            &format!("`{text}` is {symbol},"),
+            1,
+        );
+        Some(UnitProblem { span: 0..text.len(), found: text.to_owned(), headline, ..problem })
     }
 
     /// As [`Self::read_plate`], without a word about what is wrong otherwise.

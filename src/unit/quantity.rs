@@ -223,10 +223,12 @@ fn unclear(text: &str, end: usize) -> Option<Unclear> {
     let sign = if body.len() == blob.len() || blob.starts_with('+') { "" } else { "-" };
     let parts: Vec<&str> =
         body.split(|it: char| !it.is_ascii_digit()).filter(|it| !it.is_empty()).collect();
-    if body.contains(':') || is_date(body, &parts) {
+    // 5:1 is a ratio, 12:30 a time
+    let ratio = body.split_once(':').filter(|(_, below)| below.len() != 2 && !below.contains(':'));
+    if (body.contains(':') && ratio.is_none()) || is_date(body, &parts) {
         return unclear(QuantityReason::DateOrTime, Meant::Asked(WITH_A_POINT));
     }
-    if let Some((above, below)) = body.split_once('/') {
+    if let Some((above, below)) = ratio.or_else(|| body.split_once('/')) {
         let plain = above.trim().parse::<Decimal>().ok().zip(below.trim().parse::<Decimal>().ok());
         let quotient =
             plain.and_then(|(above, below)| above.checked_div(below)).map(|it| it.normalize());
@@ -379,6 +381,8 @@ mod tests {
                 QuantityReason::DateOrTime,
                 "write the number with digits and one decimal point",
             ),
+            ("5:1", QuantityReason::Fraction, "write 5"),
+            ("1:4", QuantityReason::Fraction, "write 0.25"),
             (
                 "750,9,5",
                 QuantityReason::GroupedDigits,

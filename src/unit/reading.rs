@@ -197,7 +197,25 @@ impl Kind {
             Some(kinds) => format!("`{text}` is a unit of {kinds}, not of {}", self.name),
             None => format!("`{text}` is not a unit of {}", self.name),
         };
-        self.refusal(reason, text, headline)
+        let refused = self.refusal(reason, text, headline);
+        match self.four_times(&named) {
+            Some(remedy) => UnitProblem { remedy: remedy.to_owned(), certain: false, ..refused },
+            None => refused,
+        }
+    }
+
+    /// What is to be done where an inertia meets its flywheel effect: the figure is four times the other, so that
+    /// another unit alone would put it right in the wrong place.
+    fn four_times(&self, named: &[&str]) -> Option<&'static str> {
+        match self.name {
+            INERTIA_NAME if named.contains(&FLYWHEEL_EFFECT) => Some(
+                "is it GD², four times the inertia? `standstill list GD2` finds the sheet that reads it; an inertia itself is given in kg·m²",
+            ),
+            FLYWHEEL_EFFECT if named.contains(&INERTIA_NAME) => Some(
+                "is it WK², WR² or J, the inertia itself, a quarter of GD²? Then give it where an inertia is asked for; GD² itself is given in kgf·m²",
+            ),
+            _ => None,
+        }
     }
 
     fn refusal(&'static self, reason: UnitReason, text: &str, headline: String) -> UnitProblem {
@@ -266,6 +284,7 @@ fn kinds_of_written(found: &UnitExpression, text: &str) -> Vec<&'static str> {
 }
 
 const FLYWHEEL_EFFECT: &str = "flywheel effect";
+const INERTIA_NAME: &str = "inertia";
 
 /// The kind of whole numbers.
 const COUNT: &str = "count";
