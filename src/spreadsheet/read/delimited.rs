@@ -33,8 +33,8 @@ pub(crate) struct Text<'a> {
     pub(crate) marked: bool,
     pub(crate) separator: u8,
     pub(crate) decimal_comma: bool,
-    /// The columns whose numbers show that the point is a decimal point; elsewhere `1.450` stays a text.
-    pointed: Arc<[bool]>,
+    /// Where the numbers show that the point is a decimal point; elsewhere `1.450` stays a text.
+    pointed: Pointed,
 }
 
 impl<'a> Text<'a> {
@@ -45,7 +45,7 @@ impl<'a> Text<'a> {
         let body = text.strip_prefix('\u{feff}').unwrap_or(text);
         let separator = separator(body, decimal_comma);
         // a decimal comma that is said is no question
-        let pointed = if decimal_comma { Arc::default() } else { pointed(body, separator) };
+        let pointed = if decimal_comma { Pointed::default() } else { pointed(body, separator) };
         Ok(Self { body, marked: body.len() < text.len(), separator, decimal_comma, pointed })
     }
 
@@ -80,8 +80,9 @@ impl<'a> Text<'a> {
                 if !read || record.len() != fields {
                     return Err(format!("its line {} can be read in two ways", row + 1));
                 }
+                let alone = value_of_its_own(record.iter());
                 for (column, field) in record.iter().enumerate() {
-                    let pointed = self.decimal_comma || self.pointed.get(column) == Some(&true);
+                    let pointed = self.decimal_comma || self.pointed.at(column, alone);
                     let column = u32::try_from(column).unwrap_or(u32::MAX);
                     let position = Position::new(row, column)
                         .ok_or("it has more rows or columns than a worksheet")?;
@@ -197,33 +198,68 @@ fn separator(text: &str, decimal_comma: bool) -> u8 {
     if semicolon { b';' } else { b',' }
 }
 
-/// The columns with a number whose point is certainly a decimal point; none where no number asks for them.
-fn pointed(body: &str, separator: u8) -> Arc<[bool]> {
+/// Where the numbers of a `.csv` show that the point is a decimal point.
+#[derive(Clone, Default)]
+struct Pointed {
+    /// The columns of tables, the numbers of each of one quantity.
+    columns: Arc<[bool]>,
+    /// The values that stand in a row of their own, where all are written with three digits behind the point.
+    alone: bool,
+}
+
+impl Pointed {
+    fn at(&self, column: usize, alone: bool) -> bool {
+        if alone { self.alone } else { self.columns.get(column) == Some(&true) }
+    }
+}
+
+/// Whether a row is one value with its unit, as in a block: what stands above and below it in its column is another
+/// quantity, whose notation shows nothing of this one.
+fn value_of_its_own<'a>(fields: impl Iterator<Item = &'a str>) -> bool {
+    let (mut numbers, mut behind) = (0, false);
+    for field in fields.map(str::trim).filter(|it| !it.is_empty()) {
+        match number(field, false) {
+            Some(_) => numbers += 1,
+            None => behind |= numbers > 0,
+        }
+    }
+    numbers == 1 && behind
+}
+
+/// See [`Pointed`]; nothing where no number asks for it.
+fn pointed(body: &str, separator: u8) -> Pointed {
     let mut columns = Vec::new();
+    let (mut thirds, mut others) = (false, false);
     let asks =
         |field: &str| field.bytes().any(|it| it == b'.') && may_be_thousands(field).is_some();
     let mut fields = body.split([char::from(separator), '\n', '\r', '"']);
     if !fields.any(asks) {
-        return columns.into();
+        return Pointed::default();
     }
     let mut from = 0;
     while from < body.len() {
-        let mut column = 0;
+        let mut row = Vec::new();
         from = row_end(body, from, separator, &mut |field| {
-            let field = body.get(field).unwrap_or_default().trim().trim_matches('"').trim();
-            if columns.get(column) != Some(&true)
-                && is_decimal(field)
-                && number(field, false).is_some()
-            {
+            row.push(body.get(field).unwrap_or_default().trim().trim_matches('"').trim());
+        });
+        let alone = value_of_its_own(row.iter().copied());
+        for (column, field) in row.into_iter().enumerate() {
+            if !is_decimal(field) || number(field, false).is_none() {
+                continue;
+            }
+            if alone {
+                let third = field.rsplit_once('.').is_some_and(|(_, digits)| digits.len() == 3);
+                thirds |= third;
+                others |= !third;
+            } else {
                 columns.resize(columns.len().max(column + 1), false);
                 if let Some(pointed) = columns.get_mut(column) {
                     *pointed = true;
                 }
             }
-            column += 1;
-        });
+        }
     }
-    columns.into()
+    Pointed { columns: columns.into(), alone: thirds && !others }
 }
 
 fn cell(field: &str, decimal_comma: bool) -> Cell {
@@ -285,6 +321,17 @@ mod tests {
         }
         let said = cells("n;t\n1,450;2\n", true);
         assert_eq!(said[2], ("A2".to_owned(), Cell::Number(1.45)));
+    }
+
+    #[test]
+    fn a_value_in_a_row_of_its_own_is_not_settled_by_other_quantities() {
+        let first = |text: &str| cells(text, false)[1].1.clone();
+        let asked = Cell::Text("1.450".to_owned());
+        assert_eq!(first("n_0,1.450,r/min\nJ,0.35,kg·m²\n"), asked);
+        assert_eq!(first("n_0,1.450,r/min\nT_0,4.2,N·m\n\nx,P_n / kW,i\na,0.75,1.5\n"), asked);
+        // written by a program, all with three digits
+        assert_eq!(first("n_0,1.450,r/s\nJ,0.350,kg·m²\n"), Cell::Number(1.45));
+        assert_eq!(first("n_0,1.450,r/s\nJ,0.350,kg·m²\nT_0,4.2,N·m\n"), asked);
     }
 
     #[test]
