@@ -12,17 +12,44 @@ use super::print::Terminal;
 use crate::environment::Environment;
 use crate::library::SHEETS;
 
+/// The commands after which a sheet of the library may stand.
+const TAKES_A_SHEET: [&str; 5] = ["run", "show", "design", "form", "prove"];
+
+/// A script with more behind the line that begins what may follow each command which takes a sheet.
+fn after_each(script: &str, before: &str, behind: &str, more: &str) -> String {
+    TAKES_A_SHEET.iter().fold(script.to_owned(), |script, command| {
+        let line = format!("{before}{command}{behind}");
+        script.replacen(&line, &format!("{line}{more}"), 1)
+    })
+}
+
 /// The words that may follow, for a shell.
 pub(super) fn completions(asked: &Completions, terminal: &mut Terminal) -> Ending {
     let mut script = Vec::new();
     clap_complete::generate(asked.shell, &mut Arguments::command(), "standstill", &mut script);
     let mut script = String::from_utf8_lossy(&script).into_owned();
-    if asked.shell == Shell::Fish {
-        // the generator leaves out what may stand without a name before it
-        let sheets: Vec<&str> = SHEETS.iter().map(|it| it.name).collect();
-        let after =
-            "complete -c standstill -n \"__fish_seen_subcommand_from run show design form prove\"";
-        script += &format!("{after} -a \"{}\"\n", sheets.join(" "));
+    // the generator leaves out what may stand without a name before it, in three shells
+    let names = || SHEETS.iter().map(|it| it.name);
+    match asked.shell {
+        Shell::Fish => {
+            let after = format!(
+                "complete -c standstill -n \"__fish_seen_subcommand_from {}\"",
+                TAKES_A_SHEET.join(" ")
+            );
+            script += &format!("{after} -a \"{}\"\n", names().collect::<Vec<_>>().join(" "));
+        }
+        Shell::Elvish => {
+            let sheets = names().map(|it| format!("\n            cand {it} {it}"));
+            script = after_each(&script, "&'standstill;", "'= {", &sheets.collect::<String>());
+        }
+        Shell::PowerShell => {
+            let sheets = names().map(|it| {
+                let kind = "[CompletionResultType]::ParameterValue";
+                format!("\n            [CompletionResult]::new('{it}', '{it}', {kind}, '{it}')")
+            });
+            script = after_each(&script, "'standstill;", "' {", &sheets.collect::<String>());
+        }
+        _ => {}
     }
     terminal.verbatim(script);
     Ok(ExitStatus::Holds)
