@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::arguments::InputSource;
 use super::failure::Failure;
+use super::print::Terminal;
 use super::{checked_sheet, find_sheet, read_sheet};
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place};
@@ -12,27 +13,65 @@ use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
 use crate::recording::ProtocolVerdict;
+use crate::report;
 use crate::spreadsheet::Book;
 use crate::workbook::{Request, bind};
 
-/// The checked sheet, and its inputs: none yet, or those of the workbook.
-pub(super) fn start(
-    sheet: &str,
-    given: &InputSource,
-    environment: &dyn Environment,
-) -> Result<(Arc<Program>, Inputs), Failure> {
-    let Some(book) = &given.from else {
-        let program = checked_sheet(sheet, environment)?;
-        let inputs = Inputs::new(&program);
-        return Ok((program, inputs));
-    };
-    if let Some(number) = given.row {
-        let line = super::variants::read(book, Some(sheet.to_owned()), None, false, environment)?;
-        let inputs = line.variant(number)?;
-        return Ok((line.line.program, inputs));
+/// The sheet that a command asks for, with the inputs that it begins with.
+pub(super) struct Start {
+    pub(super) program: Arc<Program>,
+    pub(super) inputs: Inputs,
+    /// Where the inputs are from, in words, if not typed.
+    origin: Option<String>,
+}
+
+impl Start {
+    /// The checked sheet, and its inputs: none yet, or those of the workbook.
+    pub(super) fn of(
+        sheet: &str,
+        given: &InputSource,
+        environment: &dyn Environment,
+    ) -> Result<Self, Failure> {
+        let Some(book) = &given.from else {
+            let program = checked_sheet(sheet, environment)?;
+            let inputs = Inputs::new(&program);
+            return Ok(Self { program, inputs, origin: None });
+        };
+        if let Some(number) = given.row {
+            let sheet = Some(sheet.to_owned());
+            let line = super::variants::read(book, sheet, None, false, environment)?;
+            let (inputs, variant) = line.variant(number)?;
+            let origin = Some(format!("{book}, variant {number}: {variant}"));
+            return Ok(Self { program: line.line.program, inputs, origin });
+        }
+        let Request { program, inputs, place, .. } = request(sheet, book, given, environment)?;
+        Ok(Self { program, inputs, origin: Some(place.to_text()) })
     }
-    let request = request(sheet, book, given, environment)?;
-    Ok((request.program, request.inputs))
+
+    /// Says where the inputs are from, and which of them were typed in the place of those there.
+    pub(super) fn say(&self, now: &Inputs, json: bool, terminal: &mut Terminal) {
+        let Some(origin) = &self.origin else { return };
+        let of_book = |place: Place| matches!(place, Place::Cell { .. });
+        let typed = self
+            .program
+            .inputs
+            .iter()
+            .filter(|input| of_book(self.inputs.place(input)) && !of_book(now.place(input)));
+        let typed: Vec<&str> = typed.map(|input| input.name.as_str()).collect();
+        let mut words = format!("inputs from {origin}");
+        if !typed.is_empty() {
+            words += &format!("; typed in the place of those there: {}", typed.join(", "));
+        }
+        if json {
+            terminal.report(words);
+        } else {
+            terminal.prose(&words);
+            let alike = report::as_in_example(now);
+            if !alike.is_empty() {
+                terminal.prose(&alike);
+            }
+        }
+    }
 }
 
 fn request(
@@ -46,7 +85,15 @@ fn request(
     let book = Book::read(name, &bytes).map_err(Failure::file)?;
     ProtocolVerdict::refused(&book).map_or(Ok(()), |it| Err(Failure::input(it)))?;
     let sheets = Project::new(environment);
-    let bound = bind(&book, bind_file.as_ref(), &sheets);
+    let mut bound = bind(&book, bind_file.as_ref(), &sheets);
+    for problem in &mut bound.problems {
+        // which sheet is asked for is known here
+        if problem.name == Name::NothingAsked {
+            problem.remedy = format!(
+                "write `sheet {sheet}` into a cell and below it rows of name, value, unit, or begin with `standstill form {sheet} -o FORM.xlsx`; a workbook of results is no form"
+            );
+        }
+    }
     if bound.problems.iter().any(Diagnostic::is_error) {
         return Err(Failure::workbook(bound.problems, bound.sheet_is_wrong));
     }

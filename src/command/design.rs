@@ -1,8 +1,10 @@
 //! `standstill design`: the reverse question, and a sweep of one or two inputs.
 
+use std::sync::Arc;
+
 use super::answer::{Answered, as_json};
 use super::arguments::Design as Arguments;
-use super::assignments::start;
+use super::assignments::Start;
 use super::chosen::Chosen;
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
@@ -24,12 +26,14 @@ pub(super) fn design(
     if let Some(book) = &asked.line {
         return line::reverse(asked, book, environment, terminal);
     }
-    let (program, mut inputs) = start(&asked.sheet, &asked.given, environment)?;
+    let begun = Start::of(&asked.sheet, &asked.given, environment)?;
+    let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     let question = question::read(&asked.question, asked.worst, &program, &mut inputs)
         .map_err(Failure::input)?;
     if asked.example {
         inputs.fill_with_examples();
     }
+    begun.say(&inputs, asked.json, terminal);
     Chosen::new(&program, &asked.of).map_err(Failure::input)?;
     let design = Design::new(&program, &inputs, &question).map_err(Failure::input)?;
     let answer = Answered::new(design.answer().map_err(Failure::input)?);

@@ -119,9 +119,10 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
             terminal.list("defaults taken", &[words]);
         }
         terminal.print("");
-        let left = report::left_as_examples(calculated.results.inputs());
-        if !left.is_empty() {
-            terminal.prose(&left);
+        let inputs = calculated.results.inputs();
+        let left = [report::left_as_examples(inputs), report::as_in_example(inputs)];
+        for words in left.iter().filter(|words| !words.is_empty()) {
+            terminal.prose(words);
             terminal.print("");
         }
         if let Some(words) = not_shown(calculated, asked.worst) {

@@ -241,7 +241,11 @@ impl<'de> Visitor<'de> for OnceVisitor {
 fn text(value: &Value) -> Option<String> {
     match value {
         Value::String(text) => Some(text.clone()),
-        Value::Number(number) => Some(number.to_string()),
+        // 2010.0 of a table of floats is 2010
+        Value::Number(number) => {
+            let number = number.to_string();
+            Some(number.strip_suffix(".0").map_or(number.clone(), str::to_owned))
+        }
         Value::Array(values) => {
             let values: Option<Vec<String>> = values.iter().map(text).collect();
             values.map(|values| values.join(", "))
@@ -255,5 +259,5 @@ fn not_a_value(name: &str) -> Diagnostic {
         Name::UnreadableQuantity,
         format!("`{name}` is not a text, a number or a list of them"),
     )
-    .remedy("write a text with its unit, such as \"1450 r/min\"")
+    .remedy("write a text as it would be typed: a number with its unit, such as \"1450 r/min\", or one of the words of a choice, such as \"yes\"")
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::ExitStatus;
 use super::arguments::Run;
-use super::assignments::{give, start};
+use super::assignments::{Start, give};
 use super::chosen::Chosen;
 use super::failure::{Ending, Failure};
 use super::print::Terminal;
@@ -18,8 +18,10 @@ use crate::report::{self, Release, text};
 use crate::workbook::{result_book, worst_book};
 
 pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Terminal) -> Ending {
-    let (program, mut inputs) = start(&asked.sheet, &asked.given, environment)?;
+    let begun = Start::of(&asked.sheet, &asked.given, environment)?;
+    let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     take_words(asked, &program, &mut inputs)?;
+    begun.say(&inputs, asked.json, terminal);
     for caution in inputs.plates() {
         terminal.report(format!("note: {}", caution.headline));
     }

@@ -45,8 +45,8 @@ pub(super) fn read(
 }
 
 impl LineRun {
-    /// The inputs of one variant, counted from 1.
-    pub(super) fn variant(&self, number: usize) -> Result<Inputs, Failure> {
+    /// The inputs of one variant, counted from 1, and what it is called.
+    pub(super) fn variant(&self, number: usize) -> Result<(Inputs, String), Failure> {
         let count = self.line.variants.len();
         let row = number.checked_sub(1).and_then(|at| self.line.variants.get(at));
         let row = row.ok_or_else(|| {
@@ -56,7 +56,8 @@ impl LineRun {
                 .remedy(format!("write a number from 1 to {count}"));
             Failure::input(problem)
         })?;
-        self.line.inputs_of(&self.book, *row).map_err(Failure::input)
+        let inputs = self.line.inputs_of(&self.book, *row).map_err(Failure::input)?;
+        Ok((inputs, self.name(*row)))
     }
 
     /// Works on every variant on all cores; in their order.

@@ -55,24 +55,47 @@ pub(super) fn examples(inputs: &Inputs) -> impl Iterator<Item = &Input> {
 /// What is said of a form in which most boxes still hold the examples; empty where few do, which may be chance.
 #[must_use]
 pub fn left_as_examples(inputs: &Inputs) -> String {
+    let (of, same) = alike(inputs);
+    match same.len() {
+        many if is_most(many, of) => format!(
+            "{many} of {of} inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at {}",
+            named(&same)
+        ),
+        _ => String::new(),
+    }
+}
+
+/// The values of cells that are as in the sheet's example, where they are few: the fewer are left in a form, the
+/// likelier they are forgotten. Empty where [`left_as_examples`] speaks of them, or none is.
+#[must_use]
+pub fn as_in_example(inputs: &Inputs) -> String {
+    let (of, same) = alike(inputs);
+    if same.is_empty() || is_most(same.len(), of) || !inputs.any_from_cells() {
+        return String::new();
+    }
+    let verb = if same.len() == 1 { "is" } else { "are" };
+    format!("{} {verb} as in the sheet's example: of this machine too?", named(&same))
+}
+
+fn is_most(many: usize, of: usize) -> bool {
+    many > 2 && 2 * many > of
+}
+
+/// How many inputs have an example, and the names of those that hold its value.
+fn alike(inputs: &Inputs) -> (usize, Vec<&str>) {
     let all = &inputs.program().inputs;
     let asked = all.iter().filter(|input| input.default.is_none() && !input.example.is_empty());
-    let (of, same) = asked.fold((0, Vec::new()), |(of, mut same), input| {
+    asked.fold((0, Vec::new()), |(of, mut same), input| {
         same.extend(inputs.equals_example(input).then_some(input.name.as_str()));
         (of + 1, same)
-    });
-    match same.len() {
-        many if many > 2 && 2 * many > of => {
-            let (named, others) = same.split_at(NAMED.min(many));
-            let more = match others.len() {
-                0 => String::new(),
-                more => format!(" and {more} more"),
-            };
-            let named = named.join(", ");
-            format!(
-                "{many} of {of} inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at {named}{more}"
-            )
-        }
-        _ => String::new(),
+    })
+}
+
+/// The first of some names, and how many there are besides.
+fn named(names: &[&str]) -> String {
+    let (named, others) = names.split_at(NAMED.min(names.len()));
+    match others.len() {
+        0 => named.join(", "),
+        more => format!("{} and {more} more", named.join(", ")),
     }
 }

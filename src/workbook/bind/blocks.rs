@@ -446,7 +446,9 @@ fn is_of_kind(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
 fn a_table(place: Place, book: &str) -> Diagnostic {
     Diagnostic::error(Name::UnknownRow, "this row heads a table of variants, one a row")
         .at(place)
-        .remedy(format!("calculate the table with `standstill range {book}`"))
+        .remedy(format!(
+            "calculate the table with `standstill range {book}`; `standstill run` and `design` take one variant of it with `--row`"
+        ))
 }
 
 /// Rows below the end of a series that are looked at for values after a gap.
