@@ -252,16 +252,19 @@ fn changes<F>(
                 Some(Slot::One(value)) => value.slope(at),
                 _ => Interval::ZERO,
             };
-            let (own, slope) = (slope(plain), slope(smooth).middle());
+            let (own, smooth) = (slope(plain), slope(smooth));
+            // a slope that is not known between two bounds is no figure
+            let known = smooth.low.is_finite() && smooth.high.is_finite();
+            let slope = smooth.middle();
             // where nothing is rounded the two are the same calculation, but for the last digits
             let near = 1e-6 * slope.abs();
-            let stepped = own.low < slope - near || own.high > slope + near;
+            let stepped = known && (own.low < slope - near || own.high > slope + near);
             let change = second
                 .as_ref()
                 .and_then(|second| second.exact(&declared.name))
                 .and_then(|after| after.minus(&before).ok())
                 .map(|change| change.to_f64());
-            if second.is_some() && change == Some(0.0) && slope == 0.0 {
+            if second.is_some() && change == Some(0.0) && known && slope == 0.0 {
                 continue;
             }
             found.push(Change {
@@ -270,7 +273,7 @@ fn changes<F>(
                 name: input.name.clone(),
                 step: stride.step.clone(),
                 change,
-                smooth: slope,
+                smooth: if known { slope } else { change.unwrap_or_default() },
                 stepped,
             });
         }
