@@ -44,8 +44,11 @@ impl Start {
             let origin = Some(format!("{book}, variant {number}: {variant}"));
             return Ok(Self { program: line.line.program, inputs, origin });
         }
-        let Request { program, inputs, place, .. } = request(sheet, book, given, environment)?;
-        Ok(Self { program, inputs, origin: Some(place.to_text()) })
+        let (found, protocol) = request(sheet, book, given, environment)?;
+        let Request { program, inputs, place, .. } = found;
+        // as a review says it
+        let protocol = protocol.map_or_else(String::new, |it| format!(" (protocol {})", it.verdict));
+        Ok(Self { program, inputs, origin: Some(place.to_text() + &protocol) })
     }
 
     /// Says where the inputs are from, and which of them were typed in the place of those there.
@@ -79,7 +82,7 @@ fn request(
     name: &str,
     given: &InputSource,
     environment: &dyn Environment,
-) -> Result<Request, Failure> {
+) -> Result<(Request, Option<ProtocolVerdict>), Failure> {
     let bytes = environment.read(Path::new(name)).map_err(Failure::file)?;
     let bind_file = given.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
     let book = Book::read(name, &bytes).map_err(Failure::file)?;
@@ -122,7 +125,7 @@ fn request(
         .cloned()
         .collect();
     match (found.pop(), found.is_empty()) {
-        (Some(only), true) => Ok(only),
+        (Some(only), true) => Ok((only, ProtocolVerdict::of(&book))),
         (Some(_), false) => Err(wrong(
             format!("the workbook asks for `{asked}` more than once: {}", places(&of_sheet)),
             "say which with `--at`, such as `--at 'Second axis!B2'`".to_owned(),

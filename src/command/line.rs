@@ -134,7 +134,7 @@ unit of what is 0), and the variant where it does so most",
             format!("FAILS in {many} of {of} variants, first in {name}")
         }
     };
-    terminal.closing_of(program, &verdict);
+    terminal.closing_of([&**program], &verdict);
 }
 
 /// `standstill design --line`: the answer for every variant.

@@ -102,7 +102,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Problems> {
     let title = format!("Measured stops {machine}");
     let mut all = vec![findings(protocol.findings())];
     all.extend(tables(protocol, true));
-    let kept = protocol.kept().map(|(name, value)| vec![name.to_owned(), value]);
+    let kept = protocol.kept().into_iter().map(|(name, value)| vec![name, value]);
     let mut tabs = [
         FreeTab {
             name: "protocol".to_owned(),
@@ -122,7 +122,7 @@ fn book(protocol: &Protocol) -> Result<Vec<u8>, Problems> {
                 title: "this check".to_owned(),
                 columns: KEPT,
                 headed: true,
-                rows: kept.to_vec(),
+                rows: kept.collect(),
                 notes: Vec::new(),
             }],
             signed: false,
@@ -194,7 +194,7 @@ fn report(asked: &Measured, protocol: &Protocol, terminal: &mut Terminal) {
         protocol.predicted.as_ref().map(|it| &**it.results.program()),
         protocol.issue.as_ref().map(|it| &**it.results.program()),
     ];
-    terminal.closing(programs.into_iter().flatten());
+    terminal.closing_of(programs.into_iter().flatten(), &protocol.verdict_text());
     if !asked.output.is_empty() {
         terminal.print("");
         terminal.print(format!("{} written.", asked.output.join(", ")));

@@ -91,9 +91,13 @@ impl Terminal {
     }
 
     /// As [`Self::closing`], of a report that has a verdict of its own.
-    pub(super) fn closing_of(&mut self, program: &Program, verdict: &str) {
+    pub(super) fn closing_of<'a>(
+        &mut self,
+        programs: impl IntoIterator<Item = &'a Program>,
+        verdict: &str,
+    ) {
         self.verdict = Some(verdict.to_owned());
-        self.closing([program]);
+        self.closing(programs);
     }
 
     /// The last line below a report with a check that does not hold: the end of a long report is what is looked at.

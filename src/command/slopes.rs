@@ -24,7 +24,7 @@ pub(super) fn report(
             terminal.lines(text::table(&table));
         }
     }
-    terminal.closing_of(program, release.verdict());
+    terminal.closing_of([&**program], release.verdict());
 }
 
 /// The checks that do not hold, where a report is about something else.

@@ -7,7 +7,7 @@ use crate::report::{self, WorstCaseReport, text};
 /// The worst case as a person reads it.
 pub(super) fn report(worst: &WorstCase, terminal: &mut Terminal) {
     report_briefly(worst, terminal);
-    terminal.closing_of(worst.nominal().program(), &worst.verdict_text());
+    terminal.closing_of([&**worst.nominal().program()], &worst.verdict_text());
 }
 
 /// The worst case without what every report says once.

@@ -84,6 +84,15 @@ fn unit_of(kinds: &[&str], text: &str, place: &Place) -> Result<Unit, Diagnostic
     Err(refusal(kind, text, &problem, place))
 }
 
+/// A unit of a column that stands with a number, as in `n / (1000 r/min)`: so many of it, and the unit.
+fn times(text: &str) -> (f64, &str) {
+    let split = text.trim().split_once(char::is_whitespace);
+    split
+        .and_then(|(number, unit)| Some((number.parse::<f64>().ok()?, unit.trim())))
+        .filter(|(number, _)| *number > 0.0 && number.is_finite())
+        .unwrap_or((1.0, text))
+}
+
 fn refusal(
     kind: &'static Kind,
     text: &str,
@@ -179,6 +188,16 @@ impl Channel {
         Ok(found)
     }
 
+    /// Whether its zero is said.
+    pub(super) fn says_offset(&self) -> bool {
+        self.offset.is_some()
+    }
+
+    /// The unit of the column, as far as it is said.
+    pub(super) fn unit_of_column(&self) -> Option<&str> {
+        self.scale.as_ref().map(|it| it.of.as_str()).or(self.unit.as_deref())
+    }
+
     /// The line of the column, with the unit that its heading states.
     pub(super) fn resolve(&self, stated: Option<&str>, at: &Place) -> Result<Line, Diagnostic> {
         let said = match (self.unit.as_deref(), stated) {
@@ -189,13 +208,22 @@ impl Channel {
                 )
                 .at(at.clone())
                 .label(self.place.clone(), format!("`{said}` is said here"))
-                .remedy(format!("say `in {stated}`, or leave the unit out: the heading holds it; correct the heading if it is wrong")));
+                .remedy(match self.of_turns(stated) {
+                    Some(remedy) => remedy,
+                    None => format!("say `in {stated}`, or leave the unit out: the heading holds it; correct the heading if it is wrong"),
+                }));
             }
             (said, stated) => stated.or(said),
         };
         let Some(scale) = &self.scale else {
-            let unit = unit_of(self.kinds, said.unwrap_or_default(), at)?;
-            let factor = unit.factor.as_f64();
+            let (times, name) = times(said.unwrap_or_default());
+            let unit = unit_of(self.kinds, name, at).map_err(|problem| {
+                match said.and_then(|said| self.of_turns(said)) {
+                    Some(remedy) => problem.remedy(remedy),
+                    None => problem,
+                }
+            })?;
+            let factor = unit.factor.as_f64() * times;
             let zero = match &self.offset {
                 None => 0.0,
                 Some((number, written)) if said.is_some_and(|it| same_unit(it, written)) => *number,
@@ -239,6 +267,18 @@ impl Channel {
     }
 }
 
+impl Channel {
+    /// What is to be said of a speed whose column is in a rate such as `1/s`: turns and radians write it alike.
+    fn of_turns(&self, unit: &str) -> Option<String> {
+        let rate = crate::unit::kind("rate").map(|kind| kind.dimension);
+        let is_rate = Some(parse_unit(unit).ok()?.dimension) == rate;
+        (is_rate && self.kinds.contains(&"speed of rotation")).then(|| {
+            let turns = unit.strip_prefix("1/").unwrap_or("s");
+            format!("say what one of it is, turns or radians: `{0} scale 1 r/{turns} per {unit}` or `{0} scale 1 rad/{turns} per {unit}`", self.heading)
+        })
+    }
+}
+
 /// Whether two notations are one unit; counts are the number one.
 fn same_unit(one: &str, other: &str) -> bool {
     let read = |text: &str| parse_unit(if is_count(text) { "" } else { text }).ok();
@@ -252,7 +292,9 @@ impl Scale {
             return Err(unread(place, format!("the scale `{text}` has no `per`"), remedy));
         };
         let (value, unit) = quantity(kinds, value, place)?;
-        let begins = per.starts_with(|sign: char| sign.is_ascii_digit() || sign == '.');
+        // `1/s` is a unit, `4096 counts` a number of them
+        let begins = !per.starts_with("1/")
+            && per.starts_with(|sign: char| sign.is_ascii_digit() || sign == '.');
         let (count, of) = if begins {
             let (number, ten, unit) = split_typed(per).map_err(|problem| {
                 unread(place, format!("the scale `{text}`: {}", problem.headline()), remedy)

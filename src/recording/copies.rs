@@ -220,7 +220,7 @@ fn middle(mut values: Vec<f64>) -> f64 {
 }
 
 /// Second differences: twice how far each speed lies below the straight line between its neighbours, at its time.
-fn second(times: &[f64], speeds: &[f64]) -> Vec<f64> {
+pub(super) fn second(times: &[f64], speeds: &[f64]) -> Vec<f64> {
     let points = || times.iter().zip(speeds);
     let three = points().zip(points().skip(1)).zip(points().skip(2));
     let below = three.map(|(((t_a, a), (t_b, b)), (t_c, c))| {

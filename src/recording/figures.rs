@@ -41,7 +41,7 @@ impl Trace<'_> {
     }
 
     /// The line of the ramp.
-    fn ramp(&self, end: f64) -> Option<Straight> {
+    pub(super) fn ramp(&self, end: f64) -> Option<Straight> {
         // the part of the speed that each rounded end takes, as in `ramp-stop`
         let bent = self.rounded() / (2.0 * (1.0 - self.rounded()));
         let high = (0.95_f64.min(1.0 - bent).max(0.55) * self.v_0)
@@ -212,24 +212,22 @@ impl Trace<'_> {
         let error = self.plan.error.si;
         let of_delay = self.smear.map_or(0.0, Smear::u_delay) / 2.0;
         let edge = recorded.half * recorded.half / 3.0 + of_delay * of_delay;
-        let coarse = |count: usize| {
-            Diagnostic::error(
-                Name::TooFewSamples,
-                format!("{count} samples from the command to standstill, {LEAST} are needed: the sampling is too coarse"),
-            )
-            .remedy("record with shorter times between samples")
-        };
         let threshold = self.plan.standstill.si;
         let last = self.last_above(threshold).unwrap_or(0.0);
         let count = self.between(0.0, last).len();
         if count < LEAST {
-            return Err(coarse(count));
+            return Err(Self::too_few(count));
         }
         let whole = |u: f64, of: f64| (u * u + 4.0 * edge * of * of).sqrt();
         let with_error = |u: f64, sensitivity: f64| (u * u + (error * sensitivity).powi(2)).sqrt();
         let of_the_end = self.between(self.last_above(0.4 * self.v_0).unwrap_or(0.0), last);
         if of_the_end.len() < OF_A_LINE {
-            return Err(coarse(count));
+            let words = format!(
+                "{} samples while the speed falls from {} to `standstill`, {OF_A_LINE} are needed",
+                of_the_end.len(),
+                self.words(0.4 * self.v_0)
+            );
+            return Err(Diagnostic::error(Name::TooFewSamples, words).remedy("record with shorter times between samples; where the speed drops there, look whether the channel reads low speeds"));
         }
         let (below, time) = self.standstill(last, edge);
         let time = self.with_flickers(time, self.with_creep(time));
@@ -300,6 +298,7 @@ impl Trace<'_> {
                 value: -back,
                 u: with_error(2.0 * self.calm + self.step / 2.0, 1.0),
             }),
+            doubts: self.doubts(speed, ramp, left),
             run_down: cut.and_then(|cut| self.run_down(cut)),
             bounced: recorded.bounced,
             curve: self.curve(time.value),

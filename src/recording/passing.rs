@@ -9,6 +9,7 @@ use super::collect::{Collector, Sample};
 use super::columns::{self, Columns, HEAD, NoNumber, number};
 use super::counter::{Counter, Unclear};
 use super::plan::{Plan, Recording};
+use super::preamble;
 use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
@@ -35,6 +36,8 @@ pub struct FileOfStops {
     pub unit: Unit,
     /// How often its clock, and the counter of its position, began again and were read on.
     pub wraps: [u64; 2],
+    /// What stands above its headings, row by row.
+    pub above: Vec<Vec<String>>,
     /// Its stops, in their order.
     pub stops: Vec<Recorded>,
 }
@@ -129,6 +132,7 @@ fn of_text(
     let place = |row: u32, column: usize| cell_place(recording, "", row, column);
     let columns = columns::columns(plan, (at, &units.0), units.1.as_deref(), &place)?;
     let mut sampler = Sampler::new(recording, plan, &columns, String::new());
+    sampler.above = above(&prefix, separator, line);
     let marked = if prefix.starts_with(b"\xef\xbb\xbf") { 3 } else { 0 };
     let mut start = Cursor::new(prefix);
     start.set_position(marked);
@@ -231,6 +235,18 @@ fn head(recording: &Recording, plan: &Plan, prefix: &[u8]) -> Result<(u8, u64, U
     Ok((separator, line, units))
 }
 
+/// The rows above the headings that hold anything.
+fn above(prefix: &[u8], separator: u8, line: u64) -> Vec<Vec<String>> {
+    let body = prefix.strip_prefix(b"\xef\xbb\xbf").unwrap_or(prefix);
+    let rows = reader(body, separator).into_byte_records().map_while(Result::ok);
+    let rows = rows.take_while(|it| it.position().is_some_and(|it| it.line() < line));
+    let cells = |row: csv::ByteRecord| {
+        let cells = row.iter().map(|it| String::from_utf8_lossy(it).into_owned());
+        preamble::row(&cells.collect::<Vec<_>>())
+    };
+    rows.take(HEAD).map(cells).filter(|it| !it.is_empty()).collect()
+}
+
 fn quoted(names: &[&str]) -> String {
     names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
 }
@@ -275,6 +291,9 @@ fn of_book(
     let place = |row: u32, column: usize| cell_place(recording, &tab.name, row, column);
     let columns = columns::columns(plan, (at, &head), below.as_deref(), &place)?;
     let mut sampler = Sampler::new(recording, plan, &columns, tab.name.clone());
+    let above = rows(tab).take_while(|(row, _)| *row < at).take(HEAD);
+    sampler.above =
+        above.map(|(_, cells)| preamble::row(&texts(&cells))).filter(|it| !it.is_empty()).collect();
     for (row, cells) in rows(tab) {
         if row <= at + u32::from(columns.units_below) {
             continue;
@@ -334,6 +353,7 @@ struct Sampler<'a> {
     samples: u64,
     clock: Counter,
     position: Counter,
+    above: Vec<Vec<String>>,
 }
 
 impl<'a> Sampler<'a> {
@@ -342,7 +362,8 @@ impl<'a> Sampler<'a> {
         let (problems, samples) = (Vec::new(), 0);
         let clock = Counter::new(columns.time.1.wraps);
         let position = Counter::new(columns.speed.1.wraps);
-        Self { recording, plan, columns, tab, collector, problems, samples, clock, position }
+        let above = Vec::new();
+        Self { recording, plan, columns, tab, collector, problems, samples, clock, position, above }
     }
 
     fn full(&self) -> bool {
@@ -471,6 +492,7 @@ impl<'a> Sampler<'a> {
             samples: self.samples,
             unit,
             wraps: [self.clock.times, self.position.times],
+            above: self.above,
             stops,
         })
     }

@@ -60,6 +60,8 @@ pub struct Recording {
     pub file: String,
     /// What it was taken under.
     pub condition: String,
+    /// Whether that was said.
+    pub(super) condition_said: bool,
     /// Whether the ramp was disabled, so that it fails on purpose.
     pub disabled: bool,
     /// Where it is named.
@@ -131,9 +133,23 @@ pub struct Plan {
     pub(super) distance: Option<Asked>,
     /// What was read back of the other settings of the calculation.
     pub(super) settings: Vec<Said>,
+    /// Conditions of earlier checks that are not measured any more, and why.
+    pub(super) left_out: Vec<Said>,
 }
 
 impl Plan {
+    /// How it is measured, by the name of the key.
+    pub(super) fn measured_with(&self, key: &str) -> &str {
+        match key {
+            "standstill" => &self.standstill.written,
+            "filter" => &self.filter.written,
+            "hold" => &self.hold.written,
+            "error" => &self.error.written,
+            "recorder" => self.recorder.as_ref().map_or("", |it| &it.written),
+            _ => self.text(key),
+        }
+    }
+
     /// A text that was only written down; empty where it was not.
     #[must_use]
     pub fn text(&self, key: &str) -> &str {

@@ -11,9 +11,9 @@ use super::smear::Smear;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, Source, turning_marks};
 use crate::program::did_you_mean;
 
-const SPEED: &[&str] = &["speed of rotation", "speed"];
+pub(super) const SPEED: &[&str] = &["speed of rotation", "speed"];
 const POSITION: &[&str] = &["angle", "length"];
-const TIME: &[&str] = &["time"];
+pub(super) const TIME: &[&str] = &["time"];
 const SHARE: &[&str] = &["ratio"];
 
 /// What is only written down.
@@ -124,18 +124,20 @@ impl Reader {
                         self.recording(source, folder, one.get_ref(), one.span());
                     }
                 }
-                ("calculation" | "distance" | "settings", DeValue::Table(inner)) => {
+                ("calculation" | "distance" | "settings" | "left_out", DeValue::Table(inner)) => {
                     for (key, value) in inner {
                         let place = Place::text(source, key.span().start..value.span().end);
                         self.say(format!("{name}.{}", key.get_ref()), value.get_ref(), place);
                     }
                 }
-                ("recordings" | "calculation" | "distance" | "settings", _) => {
+                ("recordings" | "calculation" | "distance" | "settings" | "left_out", _) => {
                     self.problems.push(unread(
                         &place,
                         format!("`{name}` is a part of its own"),
                         if name == "settings" {
                             "write `[settings]`, and below it what was read back, `t_unlock = \"3 s\"`"
+                        } else if name == "left_out" {
+                            "write `[left_out]`, and below it each condition with the reason, `\"cold\" = \"the hall is heated now\"`"
                         } else if name == "recordings" {
                             "write `[[recordings]]`, and below it `file = \"cold.csv\"` and `condition = \"cold\"`"
                         } else {
@@ -211,7 +213,8 @@ impl Reader {
         for said in &self.said {
             let key = said.key.as_str();
             let part = key.split_once('.').map(|it| it.0);
-            if part.is_some_and(|it| ["calculation", "distance", "settings"].contains(&it))
+            if part
+                .is_some_and(|it| ["calculation", "distance", "settings", "left_out"].contains(&it))
                 || KEYS.iter().any(|it| it.name == key)
             {
                 continue;
@@ -367,6 +370,7 @@ impl Reader {
         let calculation = self.asked("calculation");
         let distance = self.asked("distance");
         let settings = self.inner("settings");
+        let left_out = self.inner("left_out");
         let texts = TEXTS
             .iter()
             .filter_map(|key| {
@@ -406,6 +410,7 @@ impl Reader {
             calculation,
             distance,
             settings,
+            left_out,
         })
     }
 
@@ -465,8 +470,9 @@ impl Reader {
                 continue;
             }
             let condition = condition.or_else(|| common.clone());
+            let condition_said = condition.is_some();
             let condition = condition.unwrap_or_else(|| "one condition".to_owned());
-            found.push(Recording { file, condition, disabled, place });
+            found.push(Recording { file, condition, condition_said, disabled, place });
         }
         if found.is_empty() && self.problems.is_empty() {
             self.problems.push(

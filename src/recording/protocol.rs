@@ -9,9 +9,10 @@ use super::finding::Finding;
 use super::named_sheets::{Issue, Predicted, Sheets};
 use super::passing::{FileOfStops, read};
 use super::plan::Plan;
-use super::recheck::{Earlier, Trend};
+use super::recheck::Earlier;
 use super::series::fewest;
 use super::stop::Stop;
+use super::trend::Trend;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::environment::Environment;
 
@@ -30,6 +31,8 @@ pub struct Protocol {
     pub issue: Option<Issue>,
     /// The trend from earlier checks.
     pub trend: Option<Trend>,
+    /// The day on which it is made, counted from 1970-01-01; none without a clock.
+    pub(super) today: Option<i64>,
     /// The findings, once they were asked for.
     pub(super) found: OnceLock<Vec<Finding>>,
 }
@@ -114,13 +117,11 @@ impl Protocol {
             put_in_order(&mut problems);
             return Err(problems.into());
         }
-        let figure = conditions.iter().fold(0.0, |most: f64, it| most.max(it.times.figure));
         let spare = issue.as_ref().and_then(|it| it.results.exact("t_spare")).map(|it| it.to_f64());
-        let stops: Vec<&Stop> = conditions.iter().flat_map(|it| &it.stops).collect();
-        let (machine, measured) = (plan.text("machine"), plan.text("measured"));
-        let trend = Trend::of(earlier, &stops, machine, measured, figure, spare)?;
+        let trend = Trend::of(earlier, plan, &conditions, spare)?;
         let (plan, found) = (plan.clone(), OnceLock::new());
-        Ok(Self { plan, files, conditions, predicted, issue, trend, found })
+        let today = environment.clock().and_then(|it| i64::try_from(it / 86_400).ok());
+        Ok(Self { plan, files, conditions, predicted, issue, trend, today, found })
     }
 
     /// The condition with the largest stopping time: what is issued stands on it.

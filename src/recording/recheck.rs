@@ -1,16 +1,14 @@
-//! An earlier protocol read again: the trend, and when the allowance will be used up.
+//! An earlier protocol read again.
 
 use std::path::Path;
 
-use super::finding::counted;
-use super::fit::least_squares;
-use super::measure::count_f64;
-use super::seal::{ROWS, TAB, is_sealed, is_verdict};
-use super::stop::Stop;
+use super::channel::quantity;
+use super::plan::Plan;
+use super::plan_reader::{SPEED, TIME};
+use super::seal::{OF, ROWS, TAB, is_sealed, is_sealed_json, is_verdict};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
-use crate::environment::Environment;
-use crate::environment::{day, written_day};
+use crate::environment::{Environment, day};
 use crate::spreadsheet::{Book, Cell, Position, Tab};
 
 /// What an earlier protocol says.
@@ -28,20 +26,37 @@ pub struct Earlier {
     pub verdict: String,
     /// What its stops are known by.
     pub(super) prints: Vec<String>,
+    /// The day on which the next check was due.
+    pub(super) next: Option<i64>,
+    /// Its conditions, each with its stopping time to go on with, in s.
+    pub(super) conditions: Vec<(String, f64)>,
+    /// How it was measured, as [`MEASURED_WITH`] names it.
+    with: Vec<(&'static str, String)>,
 }
 
-/// Where the stopping time goes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Trend {
-    /// Day and stopping time in s, in their order, the present one last.
-    pub points: Vec<(String, f64)>,
-    /// Day and verdict of the earlier checks that were not passed, or passed with something not confirmed.
-    pub not_passed: Vec<(String, String)>,
-    /// Change in s a year: the larger of that since the check before and of a straight line through all of them.
-    pub a_year: f64,
-    /// The day on which the allowance is used up, if it goes on so.
-    pub used_up: Option<String>,
-    pub(super) used_up_day: Option<i64>,
+/// What two checks are measured with alike, by the keys of the plan.
+pub(super) const MEASURED_WITH: [&str; 6] =
+    ["instrument", "standstill", "filter", "hold", "error", "recorder"];
+
+impl Earlier {
+    pub(super) fn figure_of(&self, condition: &str) -> Option<f64> {
+        self.conditions.iter().find(|it| it.0 == condition).map(|it| it.1)
+    }
+
+    /// What is measured now in another way: what, then and now.
+    pub(super) fn differs(&self, plan: &Plan) -> Vec<(&'static str, String, String)> {
+        let place = Place::File { name: self.file.clone() };
+        let alike = |one: &str, other: &str| {
+            // the same value may be written in another unit
+            let read = |text: &str| quantity(&[TIME, SPEED].concat(), text, &place).ok();
+            let values = read(one).zip(read(other));
+            one == other || values.is_some_and(|(a, b)| (a.0 - b.0).abs() <= 1e-9 * a.0.abs())
+        };
+        let both = self.with.iter().map(|(what, then)| (*what, then, plan.measured_with(what)));
+        both.filter(|(_, then, now)| !alike(then, now))
+            .map(|(what, then, now)| (what, then.clone(), now.to_owned()))
+            .collect()
+    }
 }
 
 /// Prints that a cell of a workbook holds.
@@ -51,7 +66,7 @@ pub(super) const PRINTS: usize = 1500;
 const CHANGED: &str = "is no longer the protocol that was written: a verdict, a finding or an input of its form was CHANGED since, or it was written by an older edition";
 
 /// How the verdict of a check begins that needs no further word.
-const PASSED: &str = "passed: ";
+pub(super) const PASSED: &str = "passed: ";
 
 /// Reads an earlier protocol: the workbook or the JSON that was written here.
 ///
@@ -64,32 +79,29 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .at(Place::File { name: file.to_owned() })
             .remedy("give the protocol as it was written, `protocol.xlsx` or `protocol.json`")
     };
+    let changed =
+        || wrong(CHANGED).remedy("give the file as it was written, or measure the machine again");
     let lower = file.to_lowercase();
-    let [machine, measured, figure, verdict, prints] = if lower.ends_with(".json") {
+    let (kept, conditions) = if lower.ends_with(".json") {
         let json: serde_json::Value = serde_json::from_slice(&bytes)
             .map_err(|error| wrong(&format!("cannot be read as JSON: {error}")))?;
-        let text =
-            |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
-        let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
-        let figure = figure.map_or_else(String::new, |it| it.to_string());
-        [text("machine"), text("measured"), figure, text("verdict"), text("prints")]
+        if !is_sealed_json(&json) {
+            return Err(changed().into());
+        }
+        of_json(&json)
     } else {
         let book = Book::read(file, &bytes)?;
         let tab = book.tab(TAB).ok_or_else(|| wrong(&format!("has no tab `{TAB}`")))?;
         if !is_sealed(&book) {
-            return Err(wrong(CHANGED).into());
+            return Err(changed().into());
         }
-        ROWS.map(|name| {
-            let found = tab.entries().find(|entry| entry.cell == Cell::Text(name.to_owned()));
-            let beside =
-                found.and_then(|it| Position::new(it.position.row, it.position.column + 1));
-            match beside.map(|it| tab.cell(it)) {
-                Some(Cell::Text(text) | Cell::Date(text)) => text.clone(),
-                Some(Cell::Number(number)) => number.to_string(),
-                _ => String::new(),
-            }
-        })
+        of_tab(tab)
     };
+    let value = |name: &str| {
+        let found = kept.iter().find(|it| it.0 == name);
+        found.map_or_else(String::new, |it| it.1.clone())
+    };
+    let [machine, measured, figure, verdict, prints] = ROWS.map(value);
     let found = day(&measured).ok_or_else(|| wrong("does not say on which day it was measured"))?;
     let figure: f64 = figure.parse().unwrap_or(f64::NAN);
     if !(figure > 0.0 && figure.is_finite()) {
@@ -106,7 +118,50 @@ pub fn earlier(file: &str, environment: &dyn Environment) -> Result<Earlier, Pro
             .remedy("write it again from its recordings, `-o protocol.xlsx`: the prints of its stops stand in it then")
             .into());
     }
-    Ok(Earlier { file: file.to_owned(), machine, day: found, figure, verdict, prints })
+    let next = day(&value("next"));
+    let with = MEASURED_WITH.map(|name| (name, value(name))).to_vec();
+    let (file, day) = (file.to_owned(), found);
+    Ok(Earlier { file, machine, day, figure, verdict, prints, next, conditions, with })
+}
+
+/// Names and values that a check keeps for a later one, and its conditions.
+type Kept = (Vec<(String, String)>, Vec<(String, f64)>);
+
+fn of_json(json: &serde_json::Value) -> Kept {
+    let text = |key: &str| json.get(key).and_then(|it| it.as_str()).unwrap_or_default().to_owned();
+    let figure = json.pointer("/stopping_time/value").and_then(serde_json::Value::as_f64);
+    let [machine, measured, time, verdict, prints] = ROWS;
+    let mut kept = vec![
+        (time.to_owned(), figure.map_or_else(String::new, |it| it.to_string())),
+        (prints.to_owned(), text("prints")),
+    ];
+    let others = [machine, measured, verdict, "next"].into_iter().chain(MEASURED_WITH);
+    kept.extend(others.map(|name| (name.to_owned(), text(name))));
+    let conditions = json.get("conditions").and_then(serde_json::Value::as_array);
+    let conditions = conditions
+        .into_iter()
+        .flatten()
+        .filter_map(|it| Some((it.get("name")?.as_str()?.to_owned(), it.get("figure")?.as_f64()?)));
+    (kept, conditions.collect())
+}
+
+fn of_tab(tab: &Tab) -> Kept {
+    let mut kept = Vec::new();
+    let mut conditions = Vec::new();
+    for entry in tab.entries().filter(|entry| entry.position.column == 0) {
+        let Cell::Text(name) = &entry.cell else { continue };
+        let beside = Position::new(entry.position.row, entry.position.column + 1);
+        let value = match beside.map(|it| tab.cell(it)) {
+            Some(Cell::Text(text) | Cell::Date(text)) => text.clone(),
+            Some(Cell::Number(number)) => number.to_string(),
+            _ => continue,
+        };
+        match (name.strip_prefix(OF), value.parse()) {
+            (Some(condition), Ok(figure)) => conditions.push((condition.to_owned(), figure)),
+            _ => kept.push((name.clone(), value)),
+        }
+    }
+    (kept, conditions)
 }
 
 /// What a workbook says of the protocol of measured stops that it holds.
@@ -190,108 +245,4 @@ impl ProtocolVerdict {
         let problem = Diagnostic::error(Name::ProtocolOpen, format!("`{}` {words}", book.name));
         Some(problem.at(Place::File { name: book.name.clone() }).remedy(remedy))
     }
-}
-
-impl Trend {
-    /// The trend from earlier checks to this one; `spare` is by how much a stop may still become longer, in s.
-    ///
-    /// # Errors
-    /// `part-mismatch` for another machine, or a check that is not earlier; `asked-twice` for a stop that an earlier
-    /// one holds already.
-    pub(super) fn of(
-        earlier: &[Earlier],
-        stops: &[&Stop],
-        machine: &str,
-        measured: &str,
-        figure: f64,
-        spare: Option<f64>,
-    ) -> Result<Option<Self>, Problems> {
-        if earlier.is_empty() {
-            return Ok(None);
-        }
-        let mut problems = Vec::new();
-        let wrong = |one: &Earlier, words: String, remedy: &str| {
-            Diagnostic::error(Name::PartMismatch, words)
-                .at(Place::File { name: one.file.clone() })
-                .remedy(remedy)
-        };
-        for one in earlier {
-            let known = |stop: &&&Stop| one.prints.contains(&stop.print);
-            let known: Vec<&Stop> = stops.iter().filter(known).copied().collect();
-            if let Some(first) = known.first() {
-                let words = format!(
-                    "{} of this check, such as this one, are in the protocol of {} already: `{}`",
-                    counted(known.len()),
-                    written_day(one.day),
-                    one.file
-                );
-                problems.push(
-                    Diagnostic::error(Name::AskedTwice, words).at(first.place.clone()).remedy(
-                        "measure the machine again: what was recorded then says nothing of today",
-                    ),
-                );
-            }
-        }
-        let today = day(measured);
-        let mut all: Vec<(i64, f64)> = Vec::new();
-        for one in earlier {
-            if one.machine != machine {
-                let words =
-                    format!("it is a protocol of `{}`, and this one of `{machine}`", one.machine);
-                problems.push(wrong(one, words, "give an earlier protocol of the same machine"));
-            }
-            if today.is_none_or(|today| one.day >= today) {
-                let words = format!(
-                    "it was measured on {}, which is not before this check",
-                    written_day(one.day)
-                );
-                problems.push(wrong(
-                    one,
-                    words,
-                    "say the day of this check, `measured = \"…\"`, and give protocols before it",
-                ));
-            }
-            if all.iter().any(|it| it.0 == one.day) {
-                let words = format!("a second protocol of {}", written_day(one.day));
-                problems.push(wrong(one, words, "give one protocol of each check"));
-            }
-            all.push((one.day, one.figure));
-        }
-        let Some(today) = today.filter(|_| problems.is_empty()) else {
-            return Err(problems.into());
-        };
-        all.push((today, figure));
-        all.sort_by_key(|it| it.0);
-        let last_two = all.iter().rev().take(2).collect::<Vec<_>>();
-        let since = match last_two.as_slice() {
-            [now, before] => (now.1 - before.1) / days(now.0 - before.0),
-            _ => 0.0,
-        };
-        let rows: Vec<([f64; 2], f64)> =
-            all.iter().map(|(day, figure)| ([1.0, days(day - today)], *figure)).collect();
-        let line = least_squares(&rows).map_or(since, |fit| fit.x[1]);
-        let a_day = since.max(line);
-        let used_up_day = spare.filter(|_| a_day > 0.0).and_then(|spare| {
-            let left = (spare.max(0.0) / a_day).floor();
-            // beyond a century nothing is foretold by a straight line
-            (left < 36_525.0)
-                .then(|| today + (0..=36_525).rev().find(|it| days(*it) <= left).unwrap_or(0))
-        });
-        Ok(Some(Self {
-            not_passed: earlier
-                .iter()
-                .filter(|one| !one.verdict.starts_with(PASSED))
-                .map(|one| (written_day(one.day), one.verdict.clone()))
-                .collect(),
-            points: all.iter().map(|(day, figure)| (written_day(*day), *figure)).collect(),
-            a_year: a_day * 365.25,
-            used_up: used_up_day.map(written_day),
-            used_up_day,
-        }))
-    }
-}
-
-fn days(count: i64) -> f64 {
-    let size = usize::try_from(count.unsigned_abs()).map_or(0.0, count_f64);
-    if count < 0 { -size } else { size }
 }

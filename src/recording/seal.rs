@@ -9,6 +9,9 @@ pub(super) const TAB: &str = "for the next check";
 pub(super) const ROWS: [&str; 5] =
     ["machine", "measured", "stopping time in s", "verdict", "prints of its stops"];
 
+/// How the row of a condition's stopping time begins.
+pub(super) const OF: &str = "stopping time in s under ";
+
 /// The row of the seal in the tab for the next check.
 pub const SEAL: &str = "seal of this protocol";
 
@@ -31,7 +34,7 @@ pub fn seal(book: &Book) -> String {
     let mut text = String::new();
     for (at, tab) in book.tabs.iter().enumerate() {
         for (row, name, cells) in rows(tab) {
-            let kept = tab.name == TAB && ROWS.contains(&name.as_str());
+            let kept = tab.name == TAB && name != SEAL;
             let found = is_verdict(&name);
             if kept || at == 0 && (found || row < HEAD) {
                 text += &cells;
@@ -48,6 +51,30 @@ pub fn is_sealed(book: &Book) -> bool {
     let kept =
         book.tab(TAB).and_then(|tab| rows(tab).into_iter().find(|(_, name, _)| name == SEAL));
     kept.is_some_and(|(.., cells)| cells.contains(&seal(book)))
+}
+
+/// The seal of a protocol for a program: one hash over all that it says.
+///
+/// ```
+/// use standstill::recording::seal_of_json;
+/// let one = serde_json::json!({ "verdict": "passed", "seal": "" });
+/// let other = serde_json::json!({ "verdict": "NOT PASSED", "seal": "" });
+/// assert_ne!(seal_of_json(&one), seal_of_json(&other));
+/// ```
+#[must_use]
+pub fn seal_of_json(json: &serde_json::Value) -> String {
+    let mut all = json.clone();
+    if let Some(all) = all.as_object_mut() {
+        // the seal itself, and the number of the form, which the terminal adds
+        all.remove("seal");
+        all.remove("format");
+    }
+    sha256(all.to_string().as_bytes())
+}
+
+/// Whether the seal of a protocol for a program is that of what it says.
+pub(super) fn is_sealed_json(json: &serde_json::Value) -> bool {
+    json.get("seal").and_then(|it| it.as_str()) == Some(&seal_of_json(json))
 }
 
 /// Row, name and what the first three cells of each row of a tab show: another program that saves the workbook drops or

@@ -2,6 +2,7 @@
 
 use sha2::{Digest as _, Sha256};
 
+use super::doubtful::Doubts;
 use super::friction::RunDown;
 use super::measure::Measured;
 use crate::diagnostic::Place;
@@ -98,6 +99,8 @@ pub struct Stop {
     pub window: f64,
     /// Largest speed backwards after the command; none above what noise makes.
     pub rebound: Option<Measured>,
+    /// What a measured stop does not show.
+    pub(super) doubts: Doubts,
     /// What follows the removal of torque.
     pub run_down: Option<RunDown>,
     /// How long the contact of the command bounced after its first edge, which counts; zero where it did not.

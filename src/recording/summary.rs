@@ -7,6 +7,8 @@ use serde_json::{Value, json};
 use super::finding::counted;
 use super::measure::{Measured, digits};
 use super::protocol::Protocol;
+use super::recheck::MEASURED_WITH;
+use super::seal::{OF, seal_of_json};
 use super::stop::{Ramp, Stop};
 use super::tables::is_linear;
 use crate::calculation::Verdict;
@@ -43,17 +45,26 @@ pub(super) fn as_json(protocol: &Protocol) -> Value {
     });
     let findings = protocol.findings().iter().map(|it| json!({ "verdict": it.verdict.word(), "confirmed": it.confirmed, "what": it.text, "figures": it.detail, "otherwise": it.otherwise }));
     let plan = &protocol.plan;
-    json!({
+    let mut all = json!({
         "verdict": protocol.verdict_text(), "holds": protocol.holds(), "confirmed": protocol.is_confirmed(), "findings": findings.collect::<Vec<_>>(), "machine": plan.text("machine"), "instrument": plan.text("instrument"),
         "calibrated": plan.text("calibrated"), "measured": plan.text("measured"), "next": plan.text("next"), "standstill": plan.standstill.written,
-        "filter": plan.filter.written, "recorder": plan.recorder.as_ref().map(|it| &it.written), "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
+        "filter": plan.filter.written, "hold": plan.hold.written, "error": plan.error.written, "recorder": plan.recorder.as_ref().map(|it| &it.written), "stopping_time": { "value": protocol.decisive().map(|it| it.times.figure), "unit": "s" },
         "decides": protocol.decisive().map(|it| &it.name), "conditions": conditions.collect::<Vec<_>>(),
         "distance": protocol.issue.as_ref().map(|it| report::results_json(&it.results, &Release::of(&it.results))),
         "calculated": protocol.predicted.as_ref().map(|it| json!({ "works": it.works, "fails": it.fails, "unit": "s" })),
-        "trend": protocol.trend.as_ref().map(|it| json!({ "checks": it.points, "not_passed": it.not_passed, "a_year": it.a_year, "unit": "s", "used_up": it.used_up })),
-        "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "wraps": it.wraps, "sha256": it.sha256 })).collect::<Vec<_>>(),
+        "trend": protocol.trend.as_ref().map(|it| json!({
+            "checks": it.points, "not_passed": it.not_passed, "a_year": it.a_year, "unit": "s", "used_up": it.used_up,
+            "conditions": it.conditions.iter().map(|it| json!({ "name": it.name, "checks": it.points, "a_year": it.a_year })).collect::<Vec<_>>(),
+        })),
+        "recordings": protocol.files.iter().map(|it| json!({ "file": it.recording.file, "condition": it.recording.condition, "samples": it.samples, "wraps": it.wraps, "sha256": it.sha256, "above": it.above })).collect::<Vec<_>>(),
         "prints": protocol.prints(usize::MAX), "disclaimer": report::DISCLAIMER,
-    })
+    });
+    // sealed as it will be read: a number is what its digits say
+    let read: Value = serde_json::from_str(&all.to_string()).unwrap_or_default();
+    if let Some(all) = all.as_object_mut() {
+        all.insert("seal".to_owned(), json!(seal_of_json(&read)));
+    }
+    all
 }
 
 impl Protocol {
@@ -152,16 +163,22 @@ impl Protocol {
 
     /// What a later check reads: names and values.
     #[must_use]
-    pub fn kept(&self) -> [(&'static str, String); 5] {
+    pub fn kept(&self) -> Vec<(String, String)> {
         let [machine, measured, figure, verdict, prints] = super::seal::ROWS;
         let time = self.decisive().map_or(0.0, |it| it.times.figure);
-        [
+        let own = [
             (machine, self.plan.text("machine").to_owned()),
             (measured, self.plan.text("measured").to_owned()),
             (figure, format!("{time:.9}")),
             (verdict, self.verdict_text()),
             (prints, self.prints(super::recheck::PRINTS)),
-        ]
+            ("next", self.plan.text("next").to_owned()),
+        ];
+        let with = MEASURED_WITH.map(|key| (key, self.plan.measured_with(key).to_owned()));
+        let each = self.conditions.iter();
+        let each = each.map(|it| (format!("{OF}{}", it.name), format!("{:.9}", it.times.figure)));
+        let all = own.into_iter().chain(with);
+        all.map(|(name, value)| (name.to_owned(), value)).chain(each).collect()
     }
 
     /// What the stops are known by again, at most so many of them.

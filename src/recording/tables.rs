@@ -317,16 +317,25 @@ fn run_downs(protocol: &Protocol) -> Option<Table> {
 fn checks(protocol: &Protocol) -> Option<Table> {
     const COLUMNS: &[Column] = &[
         Column::words("measured on"),
+        Column::words("condition"),
         Column::figures("stopping time / ms"),
         Column::words("verdict"),
     ];
     let trend = protocol.trend.as_ref()?;
     let present = trend.points.last().map(|it| it.0.as_str());
-    let rows = trend.points.iter().map(|(day, figure)| {
+    let ms = |figure: f64| digits(figure * 1e3, 6);
+    let rows = trend.points.iter().flat_map(|(day, figure)| {
         let open = trend.not_passed.iter().find(|it| it.0 == *day).map(|it| it.1.clone());
         let open = if present == Some(day) { Some("this check".to_owned()) } else { open };
         let verdict = open.unwrap_or_else(|| "passed".to_owned());
-        vec![day.clone(), digits(figure * 1e3, 6), verdict]
+        let (decided, others): (Vec<(&str, f64)>, _) =
+            trend.of_day(day).into_iter().partition(|it| it.1 == *figure);
+        let name = decided.first().map_or("", |it| it.0);
+        let first = vec![day.clone(), format!("{name} (decides)"), ms(*figure), verdict];
+        let rest = others.into_iter().map(move |(name, figure): (&str, f64)| {
+            vec![String::new(), name.to_owned(), ms(figure), String::new()]
+        });
+        std::iter::once(first).chain(rest)
     });
     Some(Table {
         title: "checks so far".to_owned(),
@@ -348,6 +357,7 @@ fn files(protocol: &Protocol) -> Table {
         Column::words("condition"),
         Column::figures("samples"),
         Column::words("SHA-256"),
+        Column::words("what it says above its headings"),
     ];
     let rows = protocol.files.iter().map(|it| {
         vec![
@@ -355,6 +365,7 @@ fn files(protocol: &Protocol) -> Table {
             it.recording.condition.clone(),
             it.samples.to_string(),
             it.sha256.clone(),
+            super::preamble::in_words(it),
         ]
     });
     Table {

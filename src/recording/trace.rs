@@ -181,7 +181,7 @@ impl<'a> Trace<'a> {
     }
 
     /// A speed as a person reads it, in the unit of the threshold.
-    fn words(&self, speed: f64) -> String {
+    pub(super) fn words(&self, speed: f64) -> String {
         let unit = if self.plan.standstill.written.contains("m/s") {
             ("m/s", 1.0)
         } else {
@@ -291,8 +291,10 @@ impl<'a> Trace<'a> {
                 "record it again with a range that holds the whole signal",
             );
         }
-        let moves = self.last_above(threshold).unwrap_or(0.0);
-        if self.between(0.0, moves).len() < LEAST {
+        // of few samples those at rest may hold some of the way down: nothing else is said of them
+        let count = self.between(0.0, self.last_forward(threshold).unwrap_or(0.0)).len();
+        if count < LEAST {
+            problems.push(Self::too_few(count));
             return problems;
         }
         if let Some(from) = self.unread_end() {
@@ -302,7 +304,11 @@ impl<'a> Trace<'a> {
                     "from one sample to the next the speed falls from {} to rest, far steeper than before: how the machine stopped from there is not seen",
                     self.words(from)
                 ),
-                "where its manual says down to which speed the channel reads, say that, such as `least = \"0.5 r/min\"`; else record with shorter times between samples, or on a channel that reads low speeds too",
+                if from > self.high() {
+                    "look at cable, encoder and drive, and record again with shorter times between samples; where a brake stops it so, record a position, whose counts are read at any speed"
+                } else {
+                    "where its manual says down to which speed the channel reads, say that, such as `least = \"0.5 r/min\"`; else record with shorter times between samples, or on a channel that reads low speeds too"
+                },
             );
         }
         let (early, late) = tail.split_at(tail.len() / 2);
@@ -319,14 +325,9 @@ impl<'a> Trace<'a> {
                 &self.longer_hold(),
             );
         }
-        // a creep and an offset look alike: what is seen is never cut off as one of them without a word; a speed that
-        // is recorded in steps reads nothing of what is less than half a step, and a position of less than two counts
-        let unread = if self.is_position() {
-            2.0 * self.step / count_f64(tail.len())
-        } else {
-            0.5 * self.step
-        };
-        if rest.abs() > (unread + self.unsure(tail.len())).max(hidden).min(threshold / 2.0) {
+        // a creep and an offset look alike: what is seen is never cut off as one of them without a word
+        // what the instrument may be off is said, and shown beside the verdict
+        if rest.abs() > (self.unread_rest() + self.plan.error.si).min(threshold / 2.0) {
             say(
                 Name::UnfitRecording,
                 format!(
@@ -341,6 +342,25 @@ impl<'a> Trace<'a> {
             );
         }
         problems
+    }
+
+    /// How much the channel may read at rest by its noise and steps alone: a speed that is recorded in steps reads
+    /// nothing of what is less than half a step, and a position of less than two counts.
+    pub(super) fn unread_rest(&self) -> f64 {
+        let threshold = self.plan.standstill.si;
+        let count = standing(&self.t, &self.v, self.plan.hold.si / 2.0).len();
+        let unread =
+            if self.is_position() { 2.0 * self.step / count_f64(count) } else { 0.5 * self.step };
+        (unread + self.unsure(count)).max(0.02 * threshold).min(threshold / 2.0)
+    }
+
+    /// Too few samples from the command to standstill.
+    pub(super) fn too_few(count: usize) -> Diagnostic {
+        Diagnostic::error(
+            Name::TooFewSamples,
+            format!("{count} samples from the command to standstill, {LEAST} are needed: the sampling is too coarse"),
+        )
+        .remedy("record with shorter times between samples")
     }
 
     /// Where a sample stands.

@@ -20,7 +20,7 @@ impl Trace<'_> {
     /// A fall to rest from one sample to the next, far steeper than before it: what lies between was not read. Counts
     /// are read at any speed.
     pub(super) fn unread_end(&self) -> Option<f64> {
-        if self.is_position() || self.plan.least.is_some() {
+        if self.is_position() {
             return None;
         }
         let height = |at: usize| self.v.get(at).map(|v| (v - self.rest).abs());
@@ -30,7 +30,9 @@ impl Trace<'_> {
         let before = last.checked_sub(8)?;
         let usual = ((height(before)? - from) / 8.0).max(0.0);
         let fall = from - to;
-        (fall > 2.5 * usual + 6.0 * self.noise + 2.0 * self.step).then_some(from)
+        // what is said of low speeds says nothing of a fall from a high one
+        let high = if self.plan.least.is_some() { self.high() } else { 0.0 };
+        (from > high && fall > 2.5 * usual + 6.0 * self.noise + 2.0 * self.step).then_some(from)
     }
 
     /// The sample from which the last of the way down is steeper than before it, down to rest: a channel that drops to

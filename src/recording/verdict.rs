@@ -1,13 +1,15 @@
 //! The verdict of a protocol, finding by finding.
 
+use super::doubtful::doubts;
 use super::finding::{Finding, caution, counted, finding, named};
 use super::measure::{digits, with_u};
+use super::preamble::contradictions;
 use super::protocol::Protocol;
-use super::recheck::Trend;
 use super::stop::Stop;
+use super::trend::trend;
 use super::{compared, settings};
 use crate::calculation::Verdict;
-use crate::environment::day;
+use crate::environment::{day, written_day};
 use crate::report;
 
 /// The verdict, what fails first.
@@ -15,6 +17,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     let mut all = settings::settings(protocol);
     all.extend(compared::low_speeds(protocol));
     all.extend(compared::stands(protocol));
+    all.extend(doubts(protocol));
     all.extend(compared::ramps(protocol));
     all.extend(compared::against_calculation(protocol));
     all.extend(distance(protocol));
@@ -23,6 +26,7 @@ pub(super) fn findings(protocol: &Protocol) -> Vec<Finding> {
     all.extend(papers(protocol));
     all.extend(read_on(protocol));
     all.extend(bounces(protocol));
+    all.extend(contradictions(protocol));
     all.sort_by_key(|it| match it.verdict {
         Verdict::Fails | Verdict::MayFail | Verdict::NotProved => 0,
         Verdict::Caution => 1,
@@ -89,42 +93,6 @@ fn series(protocol: &Protocol) -> Vec<Finding> {
     found
 }
 
-fn trend(protocol: &Protocol) -> Vec<Finding> {
-    let Some(trend) = &protocol.trend else { return Vec::new() };
-    let mut found = lasts(protocol, trend);
-    if !trend.not_passed.is_empty() {
-        let each = trend.not_passed.iter().map(|(day, verdict)| format!("{day} {verdict}"));
-        found.push(caution(
-            "the earlier checks were passed",
-            each.collect::<Vec<_>>().join("; "),
-            "say what was put right since then; a trend from a machine that was changed foretells nothing",
-        ));
-    }
-    found
-}
-
-fn lasts(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
-    let next = day(protocol.plan.text("next"));
-    let detail = format!("{} ms a year", digits(trend.a_year * 1e3, 3));
-    match (&trend.used_up, trend.used_up_day, next) {
-        (Some(text), Some(used), Some(next)) => vec![finding(
-            used > next,
-            "the allowance lasts until the next check",
-            format!(
-                "{detail}: used up on {text} if it goes on so, next check {}",
-                protocol.plan.text("next")
-            ),
-            "check sooner, repair the machine, or move the device out",
-        )],
-        (Some(text), ..) => vec![caution(
-            "the allowance lasts until the next check",
-            format!("{detail}: used up on {text} if it goes on so; no next check is said"),
-            "say the day of the next check, `next = \"…\"`",
-        )],
-        (None, ..) => vec![finding(true, "the allowance lasts until the next check", detail, "")],
-    }
-}
-
 /// How long a calibration is taken to hold, and a machine to stay as it was measured, where nothing else is said: a
 /// year, in days (common practice, no source).
 const YEAR: i64 = 366;
@@ -164,6 +132,16 @@ fn papers(protocol: &Protocol) -> Vec<Finding> {
                 measured - calibrated
             ),
             "say how long it holds, `calibrated_until = \"…\"`, or calibrate and measure again",
+        ));
+    }
+    // a day begins up to fourteen hours sooner elsewhere
+    if let Some((measured, today)) = measured.zip(protocol.today)
+        && measured > today + 1
+    {
+        found.push(caution(
+            "the measurement is not in the future",
+            format!("measured {}, today is {}", text("measured"), written_day(today)),
+            "correct the day, or the clock of this computer",
         ));
     }
     if let Some((measured, next)) = measured.zip(day(text("next")))

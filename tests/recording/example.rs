@@ -4,6 +4,8 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
+use standstill::recording::seal_of_json;
+
 pub(super) const STOPS: &str = "examples/measured-stops/stops.toml";
 
 pub(super) fn standstill(folder: &Path, words: &[&str]) -> Output {
@@ -167,6 +169,11 @@ fn a_year_later_the_trend_says_when_the_allowance_is_used_up() {
     let mut before: serde_json::Value = serde_json::from_str(&before).unwrap();
     let figure = before["stopping_time"]["value"].as_f64().unwrap();
     before["stopping_time"]["value"] = serde_json::json!(figure - 0.1);
+    for condition in before["conditions"].as_array_mut().unwrap() {
+        let figure = condition["figure"].as_f64().unwrap();
+        condition["figure"] = serde_json::json!(figure - 0.1);
+    }
+    before["seal"] = seal_of_json(&before).into();
     fs::write(folder.path().join("earlier.json"), before.to_string()).unwrap();
     let found =
         standstill(folder.path(), &["measured", STOPS, "--before", "earlier.json", "--json"]);

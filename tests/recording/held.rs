@@ -244,7 +244,7 @@ fn coasting(friction: f64) -> String {
     text
 }
 
-const COASTS: &str = r#"
+pub(super) const COASTS: &str = r#"
 category = "0"
 time = "t in ms"
 speed = "n in r/min"

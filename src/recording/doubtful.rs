@@ -1,0 +1,267 @@
+//! What a recording shows that a measured stop does not: no noise at all, zero alone at rest, an end far steeper than the
+//! way down, a fall before its cause.
+
+use super::copies::second;
+use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
+use super::measure::{Measured, count_f64, digits, with_u};
+use super::protocol::Protocol;
+use super::stop::{Ramp, Stop};
+use super::tables::is_linear;
+use super::trace::{Trace, standing};
+
+/// Share of the speed below which two values are one: what the last digits leave.
+const SAME: f64 = 1e-6;
+
+/// Share of the speed that noise or steps of a measured channel leave from one sample to the next (common practice, no
+/// source).
+const EVEN: f64 = 2e-4;
+
+/// An end that is so many times as steep as the way down before it, from so large a share of the speed on, within so
+/// many seconds, is no run-down (common practice, no source).
+const STEEP: (f64, f64, f64) = (3.0, 0.05, 0.05);
+
+/// A brake closes within so many seconds of the removal of torque (common practice, no source).
+const CLOSES: f64 = 0.2;
+
+/// Share of the speed that a fall before its cause must have, beside its uncertainty (common practice, no source).
+const FALLEN: f64 = 0.005;
+
+/// What is doubtful of one stop, in coherent SI.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Doubts {
+    /// Whether it holds neither noise nor a step.
+    no_noise: bool,
+    /// Whether it reads zero alone at rest, and noise at speed.
+    cut_off: bool,
+    /// What it reads at rest, where that is more than its noise and no more than the error that is said.
+    offset: Option<f64>,
+    /// From which speed the end is steeper than the way down before it, and how many times.
+    steep: Option<(f64, f64)>,
+    /// Speed lost before the command.
+    commanded: Option<Measured>,
+    /// Speed lost before torque was removed, where no ramp brakes.
+    removed: Option<Measured>,
+    /// How far the speed lay off the line of the ramp when torque was removed.
+    off_ramp: Option<Measured>,
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / count_f64(values.len().max(1))
+}
+
+fn spread(values: &[f64]) -> f64 {
+    let (low, high) =
+        values.iter().fold((f64::MAX, f64::MIN), |(low, high), it| (low.min(*it), high.max(*it)));
+    high - low
+}
+
+impl Trace<'_> {
+    /// What is doubtful, with the speed before the stop, what became of its ramp, and the speed left at the removal.
+    pub(super) fn doubts(
+        &self,
+        speed: Measured,
+        ramp: Option<Ramp>,
+        left: Option<Measured>,
+    ) -> Doubts {
+        let no_ramp = self.plan.at_once || ramp == Some(Ramp::Missing);
+        let lost =
+            |left: Measured| Measured { value: speed.value - left.value, u: speed.u + left.u };
+        let clear = |it: &Measured| it.value > it.u + FALLEN * self.v_0;
+        Doubts {
+            no_noise: self.is_even(),
+            cut_off: self.is_cut_off(),
+            offset: Some(self.rest).filter(|it| it.abs() > self.unread_rest()),
+            steep: self.steep_end(),
+            commanded: self.lost_before(),
+            removed: left.filter(|_| no_ramp).map(lost).filter(clear),
+            off_ramp: left
+                .filter(|_| !no_ramp && ramp == Some(Ramp::CutShort))
+                .and_then(|it| self.off_ramp(it)),
+        }
+    }
+
+    fn tail(&self) -> &[f64] {
+        standing(&self.t, &self.v, self.plan.hold.si / 2.0)
+    }
+
+    /// Whether the samples are even before the stop, on the way down and at rest, as those of a set-point are.
+    fn is_even(&self) -> bool {
+        let all = self.t.iter().zip(&self.v).skip(self.before);
+        let moves = all.filter(|(_, v)| (0.05..0.95).contains(&(**v / self.v_0)));
+        let (times, speeds): (Vec<f64>, Vec<f64>) = moves.unzip();
+        let mut bends: Vec<f64> = second(&times, &speeds).iter().map(|it| it.abs()).collect();
+        bends.sort_by(f64::total_cmp);
+        // where torque goes there may be a kink
+        let most = bends.len().checked_sub(3).and_then(|at| bends.get(at));
+        let same = |part: &[f64]| spread(part) <= SAME * self.v_0;
+        most.is_some_and(|it| *it <= EVEN * self.v_0)
+            && same(self.v.get(..self.before).unwrap_or_default())
+            && same(self.tail())
+    }
+
+    /// Whether the channel reads zero alone at rest, where noise as before would show on both sides of it.
+    fn is_cut_off(&self) -> bool {
+        // from sample to sample: a ripple of the turning machine ends with it, and steps then hide the noise
+        let (times, speeds) = (self.t.get(..self.before), self.v.get(..self.before));
+        let bends = second(times.unwrap_or_default(), speeds.unwrap_or_default());
+        let squares: f64 = bends.iter().map(|it| it * it).sum();
+        let noise = (squares / count_f64(bends.len().max(1)) / 6.0).sqrt();
+        !self.is_position()
+            && !self.plan.speed.says_offset()
+            && noise > self.step
+            && noise > SAME * self.v_0
+            && self.tail().iter().all(|it| *it == 0.0)
+    }
+
+    /// The least height of a fall that no run-down makes at once, whatever is said of low speeds.
+    pub(super) fn high(&self) -> f64 {
+        (3.0 * self.plan.standstill.si).max(STEEP.1 * self.v_0)
+    }
+
+    /// From which speed the end is far steeper than the way down before it, and how many times. What a channel reads
+    /// of low speeds says nothing of it; a brake that closes as torque goes does.
+    fn steep_end(&self) -> Option<(f64, f64)> {
+        if self.is_position() || self.plan.least.is_none() {
+            return None;
+        }
+        let height = |at: usize| self.v.get(at).map(|v| v - self.rest);
+        let last =
+            (0..self.v.len()).rev().find(|at| height(*at) > Some(self.plan.standstill.si))?;
+        let end = self.t.get(last + 1)?;
+        let within = STEEP.2.max(3.0 * self.sampling);
+        let (mut level, mut found) = (self.high(), None);
+        while level < 0.9 * self.v_0 {
+            let at = (self.before..=last).rev().find(|at| height(*at) > Some(level))?;
+            level *= 1.25;
+            let (from, start) = (height(at)?, self.t.get(at)?);
+            let took = end - start;
+            if took > within {
+                break;
+            }
+            let closes = self.removed.is_some_and(|(t, _)| (0.0..CLOSES).contains(&(start - t)));
+            let earlier =
+                self.t.partition_point(|t| *t < start - (2.0 * took).max(8.0 * self.sampling));
+            let (Some(higher), Some(since)) = (height(earlier), self.t.get(earlier)) else {
+                continue;
+            };
+            let long = start - since;
+            let usual = ((higher - from) / long).max(0.0) + 5.0 * self.noise / long;
+            let times = from / took / usual;
+            if times > STEEP.0 && !closes {
+                found = Some((from, times));
+            }
+        }
+        found
+    }
+
+    /// Speed lost before the command: beyond noise, and beyond what the speed goes up and down before.
+    fn lost_before(&self) -> Option<Measured> {
+        let all = self.v.get(..self.before)?;
+        let short = self.t.iter().take(all.len()).filter(|t| **t > -self.plan.filter.si).count();
+        let n = short.max(4);
+        // what lies between may hold some of the fall
+        let early = all.get(..3 * all.len() / 5)?;
+        let late = all.get(all.len().checked_sub(n)?..)?;
+        if early.len() < 3 * n {
+            return None;
+        }
+        let level = mean(early);
+        let usual = early.windows(n).fold(0.0, |most: f64, it| most.max((mean(it) - level).abs()));
+        let lost = level - mean(late);
+        let u = self.step / 2.0 + (5.0 * self.noise / count_f64(n).sqrt()).max(1.5 * usual);
+        (lost > u + FALLEN * self.v_0).then_some(Measured { value: lost, u })
+    }
+
+    /// How far the speed at the removal lies off the ramp before it: torque that went sooner leaves another slope. A
+    /// ramp that is no straight line says nothing.
+    fn off_ramp(&self, left: Measured) -> Option<Measured> {
+        let (removed, _) = self.removed?;
+        let before = (4.0 * self.plan.filter.si).max(12.0 * self.sampling);
+        let line = self.ramp(removed - before)?;
+        let straight = self.plan.rounded.as_ref().is_none_or(|it| it.si == 0.0)
+            && line.rms < 2.0 * self.noise + self.step;
+        let value = left.value - line.at(removed).max(0.0);
+        let u = left.u + line.k * line.variance_at(removed).sqrt() + 2.0 * FALLEN * self.v_0;
+        (straight && value.abs() > u).then_some(Measured { value, u })
+    }
+}
+
+/// What is doubtful of the stops, finding by finding.
+pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
+    let unit =
+        if is_linear(protocol) { ("m/s", 1.0) } else { ("r/min", std::f64::consts::PI / 30.0) };
+    let stops = |is: &dyn Fn(&Doubts) -> bool| -> Vec<&Stop> {
+        protocol.stops().filter(|it| is(&it.doubts)).collect()
+    };
+    let largest = |of: &dyn Fn(&Doubts) -> Option<Measured>| -> Option<(String, Vec<&Stop>)> {
+        let all = protocol.stops().filter_map(|it| of(&it.doubts));
+        let most = all.max_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))?;
+        let stops = stops(&|it| of(it).is_some());
+        Some((format!("{} {}", with_u(most, unit.1), unit.0), stops))
+    };
+    let in_stops = |stops: &[&Stop]| format!("in {}: {}", counted(stops.len()), named(stops));
+    let mut found = Vec::new();
+    let even = stops(&|it| it.no_noise);
+    // steps that go with the times between samples leave a stop now and then without a sign of them
+    if 2 * even.len() > protocol.stops().count() {
+        found.push(unconfirmed(
+            "the speed is a measured one",
+            &format!("it holds neither noise nor a step, before the stop, on the way down and at rest, {}: a set-point, or a channel that is calculated?", in_stops(&even)),
+            "name the column of the measured speed in `speed`",
+        ));
+    }
+    let cut = stops(&|it| it.cut_off);
+    if !cut.is_empty() {
+        let column = protocol.plan.speed.unit_of_column();
+        let symbol = protocol.files.first().map_or("", |it| it.unit.symbol.as_str());
+        found.push(unconfirmed(
+            "zero of the speed is known",
+            &format!("it reads 0 alone where the machine stands, and noise before the stop, {}: where its range ends at 0, what it is off below is not seen", in_stops(&cut)),
+            &format!("record it with a range that reaches below 0; where it reads 0 at rest by itself, as a counter does, add `offset 0 {}` to `speed`", column.unwrap_or(symbol)),
+        ));
+    }
+    let off = stops(&|it| it.offset.is_some());
+    let most = off
+        .iter()
+        .filter_map(|it| it.doubts.offset)
+        .fold(0.0, |most: f64, it| if it.abs() > most.abs() { it } else { most });
+    if !off.is_empty() {
+        found.push(caution(
+            "zero of the speed is known",
+            format!("it reads {} {} at the end of `hold`, within `error` = {}, {}", digits(most / unit.1, 3), unit.0, protocol.plan.error.written, in_stops(&off)),
+            "look whether the machine stands then; where it does, put the offset of the channel right, `offset …`",
+        ));
+    }
+    let steep: Vec<&Stop> = stops(&|it| it.steep.is_some());
+    let worst = steep.iter().filter_map(|it| it.doubts.steep).max_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((from, times)) = worst {
+        found.push(unconfirmed(
+            "the end of the stop is seen",
+            &format!("from {} {} on the speed falls {} times as steeply as before, {}: a brake that closes, or a channel that dies; `least` says nothing of such a speed", digits(from / unit.1, 3), unit.0, digits(times, 2), in_stops(&steep)),
+            "look at cable, encoder and drive; where a brake closes there, record a position instead, whose counts are read at any speed",
+        ));
+    }
+    if let Some((lost, stops)) = largest(&|it| it.commanded) {
+        found.push(finding(
+            false,
+            "the speed falls after the stop is commanded",
+            format!("it has fallen by {lost} before, {}: the command is recorded late, or something else stops the machine", in_stops(&stops)),
+            "look for an input filter or a cycle time of the channel in `stop`; record the command where nothing delays it",
+        ));
+    }
+    if let Some((lost, stops)) = largest(&|it| it.removed) {
+        found.push(unconfirmed(
+            "the speed falls after torque is removed",
+            &format!("it has fallen by {lost} before, without a ramp, {}: the digital channels are recorded late, and the stop with them, or torque was lost sooner", in_stops(&stops)),
+            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
+        ));
+    }
+    if let Some((off, stops)) = largest(&|it| it.off_ramp) {
+        found.push(unconfirmed(
+            "the ramp is followed until torque is removed",
+            &format!("the speed lies off its line by {off} then, {}: the digital channels are recorded late, or torque was lost sooner", in_stops(&stops)),
+            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
+        ));
+    }
+    found
+}

@@ -1,0 +1,232 @@
+//! A check held against earlier ones: the same conditions, each against itself, measured alike and in time.
+
+use std::fs;
+use std::path::Path;
+
+use standstill::recording::{earlier, seal_of_json};
+
+use super::OneFile;
+use super::doubted::{SAW, Saw};
+use super::example::{printed, standstill};
+use super::held::COASTS;
+
+/// The plan of a check in a year, with its conditions.
+fn plan(year: u32, conditions: &[&str]) -> String {
+    let files: String = conditions
+        .iter()
+        .enumerate()
+        .map(|(at, it)| format!("[[recordings]]\nfile = \"{at}.csv\"\ncondition = \"{it}\"\n"))
+        .collect();
+    COASTS
+        .replacen("[[recordings]]\nfile = \"saw.csv\"\ncondition = \"coasting\"\n", &files, 1)
+        .replacen("\"2026-03-02\"", &format!("\"{year}-03-02\""), 1)
+        .replacen("\"2026-06-15\"", &format!("\"{year}-06-15\""), 1)
+        .replacen("\"2027-06-15\"", &format!("\"{}-06-15\"", year + 1), 1)
+        .replacen("T_0 = \"1.6 N·m\"", "T_0 = \"1.4 N·m\"", 1)
+}
+
+/// Makes a check: a friction for each condition.
+fn check(
+    folder: &Path,
+    plan: &str,
+    seed: u64,
+    frictions: &[f64],
+    words: &[&str],
+) -> (Option<i32>, String) {
+    for (at, friction) in frictions.iter().enumerate() {
+        let seed = 1000 * seed + u64::try_from(at).unwrap();
+        let text = Saw { friction: *friction, seed, ..SAW }.recorded(&|speed, noise| speed + noise);
+        fs::write(folder.join(format!("{at}.csv")), text).unwrap();
+    }
+    fs::write(folder.join("plan.toml"), plan).unwrap();
+    let force: &[&str] = if words.contains(&"-o") { &["--force"] } else { &[] };
+    let output = standstill(folder, &[&["measured", "plan.toml"], force, words].concat());
+    (output.status.code(), printed(&output).split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+const MISSING: &str = "every condition that was measured before is measured now";
+
+/// A condition that is not measured again: it may be the one that decides.
+#[test]
+fn a_condition_of_an_earlier_check_is_measured_again_or_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let both = plan(2025, &["idle", "warm, loaded"]);
+    let files = ["-o", "then.json", "-o", "then.xlsx"];
+    let (code, text) = check(folder, &both, 1, &[1.72, 1.6], &files);
+    assert_eq!(code, Some(0), "{text}");
+    let idle = plan(2026, &["idle"]);
+    let loaded = plan(2026, &["warm, loaded"]);
+    let left_out = "[left_out]\n\"warm, loaded\" = \"the blade is lighter now\"\n";
+    for before in ["then.json", "then.xlsx"] {
+        for (plan, frictions, code, words) in [
+            // the longer one is missing, whatever became of the other
+            (
+                idle.clone(),
+                &[1.66][..],
+                1,
+                "FAILS every condition that was measured before is measured now: not measured now: `warm, loaded`: ",
+            ),
+            (
+                loaded.clone(),
+                &[1.6],
+                1,
+                "look every condition that was measured before is measured now: not confirmed: not measured now: `idle`: ",
+            ),
+            (
+                idle.clone() + left_out,
+                &[1.66],
+                0,
+                "look conditions that are left out: `warm, loaded`: ",
+            ),
+            (idle.clone() + "[left_out]\n\"warm\" = \"other\"\n", &[1.66], 1, MISSING),
+            (
+                plan(2026, &["idle", "warm, loaded"]),
+                &[1.72, 1.6],
+                0,
+                "holds the allowance lasts until the next check",
+            ),
+            (
+                plan(2026, &["idle", "warm, loaded", "cold"]),
+                &[1.72, 1.6, 1.65],
+                0,
+                "holds the allowance lasts until the next check",
+            ),
+        ] {
+            let (found, text) = check(folder, &plan, 2, frictions, &["--before", before]);
+            assert_eq!(found, Some(code), "{before}: {text}");
+            assert!(text.contains(words), "{before}: {words}: {text}");
+            assert_eq!(text.contains(MISSING), words.contains(MISSING), "{before}: {text}");
+        }
+    }
+}
+
+/// Each condition has a trend of its own; the steepest is said, and the first that is used up.
+#[test]
+fn a_trend_compares_a_condition_with_itself() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let names = ["idle", "warm, loaded"];
+    for (year, frictions) in [(2024, [1.80, 1.58]), (2025, [1.74, 1.60])] {
+        let name = format!("{year}.xlsx");
+        let seed = u64::from(year);
+        let (code, text) = check(folder, &plan(year, &names), seed, &frictions, &["-o", &name]);
+        assert_eq!(code, Some(0), "{text}");
+    }
+    let words = ["--before", "2025.xlsx", "--before", "2024.xlsx", "-o", "now.json"];
+    let (_, text) = check(folder, &plan(2026, &names), 3, &[1.66, 1.62], &words);
+    assert!(text.contains("ms a year under `idle`"), "{text}");
+    let json = fs::read_to_string(folder.join("now.json")).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let figure = |it: &serde_json::Value| it[1].as_f64().unwrap();
+    let courses = json["trend"]["conditions"].as_array().unwrap();
+    assert_eq!(courses.len(), 2);
+    for course in courses {
+        let checks = course["checks"].as_array().unwrap();
+        assert_eq!(checks.len(), 3, "{course}");
+        let rises = course["name"] == "idle";
+        assert_eq!(figure(&checks[2]) > figure(&checks[1]), rises, "{course}");
+        // a straight line by hand: since the last check, 365 of 365.25 days
+        let since = (figure(&checks[2]) - figure(&checks[1])) * 365.25 / 365.0;
+        assert!(course["a_year"].as_f64().unwrap() >= since - 1e-9, "{course}");
+    }
+    assert_eq!(json["trend"]["a_year"], courses[0]["a_year"]);
+}
+
+/// What is measured in another way, and too late, is said; what is the same in other words is not.
+#[test]
+fn another_way_of_measuring_and_a_late_check_are_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let then = plan(2025, &["idle"]);
+    for file in ["then.json", "then.xlsx"] {
+        let (code, text) = check(folder, &then, 1, &[1.65], &["-o", file]);
+        assert_eq!(code, Some(0), "{text}");
+        for (words, said) in [
+            (&[][..], ""),
+            (&["hold=0.2 s", "error=60 r/h"], ""),
+            (&["standstill=12 r/min"], "`standstill`: 10 r/min then, 12 r/min now"),
+            (&["instrument=other"], "`instrument`: recorder (invented) then, other now"),
+            (&["filter=8 ms"], "`filter`: 5 ms then, 8 ms now"),
+            (&["measured=2026-06-16"], "due 2026-06-15, measured 2026-06-16, 1 days late"),
+            (
+                &["measured=2026-09-15", "next=2027-09-15"],
+                "due 2026-06-15, measured 2026-09-15, 92 days late",
+            ),
+            (&["measured=2026-06-01"], ""),
+        ] {
+            let all = [&["--before", file], words].concat();
+            let (code, text) = check(folder, &plan(2026, &["idle"]), 2, &[1.65], &all);
+            assert_eq!(code, Some(0), "{words:?}: {text}");
+            assert!(text.contains(said), "{words:?}: {text}");
+            let looks = text.contains("it is measured as in the check before")
+                || text.contains("the check comes by the day on which it was due");
+            assert_eq!(looks, !said.is_empty(), "{words:?}: {text}");
+        }
+    }
+}
+
+/// Every value of a protocol in JSON is sealed: whichever is changed, taken away or added, it is refused; written by
+/// another program as it is, it is taken.
+#[test]
+fn a_protocol_in_json_that_was_changed_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let then = plan(2025, &["idle"]);
+    let (code, text) = check(folder.path(), &then, 1, &[1.65], &["-o", "then.json", "--json"]);
+    assert_eq!(code, Some(0), "{text}");
+    let text = fs::read_to_string(folder.path().join("then.json")).unwrap();
+    let read = |text: &str| earlier("then.json", &OneFile::new("then.json", text));
+    read(&text).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["seal"], seal_of_json(&json));
+    read(&json.to_string()).unwrap();
+    // what the terminal prints is the same protocol
+    let output = standstill(folder.path(), &["measured", "plan.toml", "--json"]);
+    read(&String::from_utf8(output.stdout).unwrap()).unwrap();
+    let mut places = Vec::new();
+    leaves(&json, String::new(), &mut places);
+    assert!(places.len() > 200, "{}", places.len());
+    for place in places.iter().filter(|it| *it != "/format") {
+        let mut changed = json.clone();
+        let value = changed.pointer_mut(place).unwrap();
+        *value = match &*value {
+            serde_json::Value::String(text) => format!("{text} ").into(),
+            serde_json::Value::Number(it) => (it.as_f64().unwrap() * 1.02 + 1e-9).into(),
+            serde_json::Value::Bool(truth) => (!truth).into(),
+            _ => 1.into(),
+        };
+        refused(&read(&changed.to_string()).unwrap_err(), place);
+    }
+    for key in json.as_object().unwrap().keys() {
+        let mut changed = json.clone();
+        changed.as_object_mut().unwrap().remove(key);
+        refused(&read(&changed.to_string()).unwrap_err(), key);
+    }
+    let mut changed = json.clone();
+    changed["other"] = 1.into();
+    refused(&read(&changed.to_string()).unwrap_err(), "a key more");
+}
+
+fn refused(problems: &standstill::Problems, what: &str) {
+    let first = problems.iter().next().unwrap();
+    assert!(first.headline.contains("was CHANGED since"), "{what}: {first:?}");
+    assert!(first.remedy.contains("measure the machine again"), "{what}: {first:?}");
+}
+
+/// Where the values of a document stand.
+fn leaves(json: &serde_json::Value, at: String, found: &mut Vec<String>) {
+    match json {
+        serde_json::Value::Object(all) => {
+            for (key, value) in all {
+                let key = key.replace('~', "~0").replace('/', "~1");
+                leaves(value, format!("{at}/{key}"), found);
+            }
+        }
+        serde_json::Value::Array(all) => {
+            for (key, value) in all.iter().enumerate() {
+                leaves(value, format!("{at}/{key}"), found);
+            }
+        }
+        _ => found.push(at),
+    }
+}
