@@ -2,11 +2,9 @@
 //! way down, a fall before its cause.
 
 use super::copies::second;
-use super::finding::{Finding, caution, counted, finding, named, unconfirmed};
-use super::measure::{Measured, count_f64, digits, with_u};
-use super::protocol::Protocol;
-use super::stop::{Ramp, Stop};
-use super::tables::is_linear;
+use super::doubts::Doubts;
+use super::measure::{Measured, count_f64};
+use super::stop::Ramp;
 use super::trace::{Trace, standing};
 
 /// Share of the speed below which two values are one: what the last digits leave.
@@ -25,25 +23,6 @@ const CLOSES: f64 = 0.2;
 
 /// Share of the speed that a fall before its cause must have, beside its uncertainty (common practice, no source).
 const FALLEN: f64 = 0.005;
-
-/// What is doubtful of one stop, in coherent SI.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Doubts {
-    /// Whether it holds neither noise nor a step.
-    no_noise: bool,
-    /// Whether it reads zero alone at rest, and noise at speed.
-    cut_off: bool,
-    /// What it reads at rest, where that is more than its noise and no more than the error that is said.
-    offset: Option<f64>,
-    /// From which speed the end is steeper than the way down before it, and how many times.
-    steep: Option<(f64, f64)>,
-    /// Speed lost before the command.
-    commanded: Option<Measured>,
-    /// Speed lost before torque was removed, where no ramp brakes.
-    removed: Option<Measured>,
-    /// How far the speed lay off the line of the ramp when torque was removed.
-    off_ramp: Option<Measured>,
-}
 
 fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / count_f64(values.len().max(1))
@@ -184,84 +163,4 @@ impl Trace<'_> {
         let u = left.u + line.k * line.variance_at(removed).sqrt() + 2.0 * FALLEN * self.v_0;
         (straight && value.abs() > u).then_some(Measured { value, u })
     }
-}
-
-/// What is doubtful of the stops, finding by finding.
-pub(super) fn doubts(protocol: &Protocol) -> Vec<Finding> {
-    let unit =
-        if is_linear(protocol) { ("m/s", 1.0) } else { ("r/min", std::f64::consts::PI / 30.0) };
-    let stops = |is: &dyn Fn(&Doubts) -> bool| -> Vec<&Stop> {
-        protocol.stops().filter(|it| is(&it.doubts)).collect()
-    };
-    let largest = |of: &dyn Fn(&Doubts) -> Option<Measured>| -> Option<(String, Vec<&Stop>)> {
-        let all = protocol.stops().filter_map(|it| of(&it.doubts));
-        let most = all.max_by(|a, b| a.value.abs().total_cmp(&b.value.abs()))?;
-        let stops = stops(&|it| of(it).is_some());
-        Some((format!("{} {}", with_u(most, unit.1), unit.0), stops))
-    };
-    let in_stops = |stops: &[&Stop]| format!("in {}: {}", counted(stops.len()), named(stops));
-    let mut found = Vec::new();
-    let even = stops(&|it| it.no_noise);
-    // steps that go with the times between samples leave a stop now and then without a sign of them
-    if 2 * even.len() > protocol.stops().count() {
-        found.push(unconfirmed(
-            "the speed is a measured one",
-            &format!("it holds neither noise nor a step, before the stop, on the way down and at rest, {}: a set-point, or a channel that is calculated?", in_stops(&even)),
-            "name the column of the measured speed in `speed`",
-        ));
-    }
-    let cut = stops(&|it| it.cut_off);
-    if !cut.is_empty() {
-        let column = protocol.plan.speed.unit_of_column();
-        let symbol = protocol.files.first().map_or("", |it| it.unit.symbol.as_str());
-        found.push(unconfirmed(
-            "zero of the speed is known",
-            &format!("it reads 0 alone where the machine stands, and noise before the stop, {}: where its range ends at 0, what it is off below is not seen", in_stops(&cut)),
-            &format!("record it with a range that reaches below 0; where it reads 0 at rest by itself, as a counter does, add `offset 0 {}` to `speed`", column.unwrap_or(symbol)),
-        ));
-    }
-    let off = stops(&|it| it.offset.is_some());
-    let most = off
-        .iter()
-        .filter_map(|it| it.doubts.offset)
-        .fold(0.0, |most: f64, it| if it.abs() > most.abs() { it } else { most });
-    if !off.is_empty() {
-        found.push(caution(
-            "zero of the speed is known",
-            format!("it reads {} {} at the end of `hold`, within `error` = {}, {}", digits(most / unit.1, 3), unit.0, protocol.plan.error.written, in_stops(&off)),
-            "look whether the machine stands then; where it does, put the offset of the channel right, `offset …`",
-        ));
-    }
-    let steep: Vec<&Stop> = stops(&|it| it.steep.is_some());
-    let worst = steep.iter().filter_map(|it| it.doubts.steep).max_by(|a, b| a.0.total_cmp(&b.0));
-    if let Some((from, times)) = worst {
-        found.push(unconfirmed(
-            "the end of the stop is seen",
-            &format!("from {} {} on the speed falls {} times as steeply as before, {}: a brake that closes, or a channel that dies; `least` says nothing of such a speed", digits(from / unit.1, 3), unit.0, digits(times, 2), in_stops(&steep)),
-            "look at cable, encoder and drive; where a brake closes there, record a position instead, whose counts are read at any speed",
-        ));
-    }
-    if let Some((lost, stops)) = largest(&|it| it.commanded) {
-        found.push(finding(
-            false,
-            "the speed falls after the stop is commanded",
-            format!("it has fallen by {lost} before, {}: the command is recorded late, or something else stops the machine", in_stops(&stops)),
-            "look for an input filter or a cycle time of the channel in `stop`; record the command where nothing delays it",
-        ));
-    }
-    if let Some((lost, stops)) = largest(&|it| it.removed) {
-        found.push(unconfirmed(
-            "the speed falls after torque is removed",
-            &format!("it has fallen by {lost} before, without a ramp, {}: the digital channels are recorded late, and the stop with them, or torque was lost sooner", in_stops(&stops)),
-            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
-        ));
-    }
-    if let Some((off, stops)) = largest(&|it| it.off_ramp) {
-        found.push(unconfirmed(
-            "the ramp is followed until torque is removed",
-            &format!("the speed lies off its line by {off} then, {}: the digital channels are recorded late, or torque was lost sooner", in_stops(&stops)),
-            "look for an input filter or a cycle time of the channels in `stop` and `removed`; record them where nothing delays them",
-        ));
-    }
-    found
 }

@@ -5,6 +5,8 @@
 //! and issues the distance through the device's own sheet. A measured figure is a float with its expanded
 //! uncertainty (k = 2) beside it; what a distance stands on has it added.
 
+mod against_earlier;
+mod asked;
 mod channel;
 mod clock;
 mod collect;
@@ -14,6 +16,7 @@ mod condition;
 mod copies;
 mod counter;
 mod doubtful;
+mod doubts;
 mod figures;
 mod finding;
 mod fit;

@@ -9,7 +9,6 @@ use super::collect::{Collector, Sample};
 use super::columns::{self, Columns, HEAD, NoNumber, number};
 use super::counter::{Counter, Unclear};
 use super::plan::{Plan, Recording};
-use super::preamble;
 use super::stop::Recorded;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::environment::Environment;
@@ -22,6 +21,9 @@ const PREFIX: usize = 256 * 1024;
 
 /// Problems of one file that are listed; more say no more.
 const MOST: usize = 20;
+
+/// Letters of what a file says that are kept.
+pub(super) const KEPT: usize = 300;
 
 /// The stops of a file.
 #[derive(Clone, Debug)]
@@ -235,6 +237,13 @@ fn head(recording: &Recording, plan: &Plan, prefix: &[u8]) -> Result<(u8, u64, U
     Ok((separator, line, units))
 }
 
+/// A row above the headings as it is kept: its cells that hold anything.
+fn kept(cells: &[String]) -> Vec<String> {
+    let all =
+        cells.iter().map(|it| it.trim_matches(|sign: char| sign == '#' || sign.is_whitespace()));
+    all.filter(|it| !it.is_empty()).map(|it| it.chars().take(KEPT).collect()).collect()
+}
+
 /// The rows above the headings that hold anything.
 fn above(prefix: &[u8], separator: u8, line: u64) -> Vec<Vec<String>> {
     let body = prefix.strip_prefix(b"\xef\xbb\xbf").unwrap_or(prefix);
@@ -242,7 +251,7 @@ fn above(prefix: &[u8], separator: u8, line: u64) -> Vec<Vec<String>> {
     let rows = rows.take_while(|it| it.position().is_some_and(|it| it.line() < line));
     let cells = |row: csv::ByteRecord| {
         let cells = row.iter().map(|it| String::from_utf8_lossy(it).into_owned());
-        preamble::row(&cells.collect::<Vec<_>>())
+        kept(&cells.collect::<Vec<_>>())
     };
     rows.take(HEAD).map(cells).filter(|it| !it.is_empty()).collect()
 }
@@ -293,7 +302,7 @@ fn of_book(
     let mut sampler = Sampler::new(recording, plan, &columns, tab.name.clone());
     let above = rows(tab).take_while(|(row, _)| *row < at).take(HEAD);
     sampler.above =
-        above.map(|(_, cells)| preamble::row(&texts(&cells))).filter(|it| !it.is_empty()).collect();
+        above.map(|(_, cells)| kept(&texts(&cells))).filter(|it| !it.is_empty()).collect();
     for (row, cells) in rows(tab) {
         if row <= at + u32::from(columns.units_below) {
             continue;

@@ -1,7 +1,7 @@
 //! What a file says of itself above its headings: kept, and held against the plan.
 
 use super::finding::{Finding, caution, unconfirmed};
-use super::passing::FileOfStops;
+use super::passing::{FileOfStops, KEPT};
 use super::protocol::Protocol;
 use crate::environment::{day, written_day};
 
@@ -11,16 +11,6 @@ const CONDITION: &[&str] = &["condition", "conditions", "taken under"];
 const INSTRUMENT: &[&str] = &["instrument", "recorder"];
 const DATE: &[&str] =
     &["date", "day", "measured", "measured on", "recorded", "recorded on", "start"];
-
-/// Letters of what a file says that are kept.
-const KEPT: usize = 300;
-
-/// A row of a file as it is kept: its cells that hold anything.
-pub(super) fn row(cells: &[String]) -> Vec<String> {
-    let all =
-        cells.iter().map(|it| it.trim_matches(|sign: char| sign == '#' || sign.is_whitespace()));
-    all.filter(|it| !it.is_empty()).map(|it| it.chars().take(KEPT).collect()).collect()
-}
 
 /// What a file says of itself, in one line.
 pub(super) fn in_words(file: &FileOfStops) -> String {

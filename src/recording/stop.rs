@@ -2,7 +2,7 @@
 
 use sha2::{Digest as _, Sha256};
 
-use super::doubtful::Doubts;
+use super::doubts::Doubts;
 use super::friction::RunDown;
 use super::measure::Measured;
 use crate::diagnostic::Place;

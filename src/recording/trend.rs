@@ -1,11 +1,10 @@
 //! Where the stopping time goes from check to check, each condition held against itself.
 
 use super::condition::{Condition, decisive};
-use super::finding::{Finding, caution, counted, finding, unconfirmed};
+use super::finding::counted;
 use super::fit::least_squares;
-use super::measure::{count_f64, digits};
+use super::measure::count_f64;
 use super::plan::Plan;
-use super::protocol::Protocol;
 use super::recheck::{Earlier, PASSED};
 use super::stop::Stop;
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
@@ -48,11 +47,11 @@ pub struct Course {
 /// A condition that was measured before.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Missing {
-    name: String,
-    day: String,
-    figure: f64,
+    pub(super) name: String,
+    pub(super) day: String,
+    pub(super) figure: f64,
     /// Whether it is longer than all that is measured now.
-    decides: bool,
+    pub(super) decides: bool,
 }
 
 impl Trend {
@@ -219,104 +218,4 @@ fn missing(before: &[&Earlier], conditions: &[Condition], figure: f64) -> Vec<Mi
         }
     }
     found
-}
-
-/// What the earlier checks say of this one.
-pub(super) fn trend(protocol: &Protocol) -> Vec<Finding> {
-    let Some(trend) = &protocol.trend else { return Vec::new() };
-    let mut found: Vec<Finding> = lasts(protocol, trend).into_iter().collect();
-    if !trend.not_passed.is_empty() {
-        let each = trend.not_passed.iter().map(|(day, verdict)| format!("{day} {verdict}"));
-        found.push(caution(
-            "the earlier checks were passed",
-            each.collect::<Vec<_>>().join("; "),
-            "say what was put right since then; a trend from a machine that was changed foretells nothing",
-        ));
-    }
-    found.extend(measured_again(protocol, trend));
-    if !trend.differs.is_empty() {
-        let each = trend.differs.iter();
-        let each = each.map(|(what, then, now)| format!("`{what}`: {then} then, {now} now"));
-        found.push(caution(
-            "it is measured as in the check before",
-            each.collect::<Vec<_>>().join("; "),
-            "what differs may be the machine or the way of measuring: measure as before, or say why not",
-        ));
-    }
-    if let Some((due, late)) = &trend.late {
-        found.push(caution(
-            "the check comes by the day on which it was due",
-            format!("due {due}, measured {}, {late} days late", protocol.plan.text("measured")),
-            "find out whether the machine ran in between; nothing was known of its stops then",
-        ));
-    }
-    found
-}
-
-/// Conditions that were measured before: not measured now, the longest of them may be the one that decides.
-fn measured_again(protocol: &Protocol, trend: &Trend) -> Vec<Finding> {
-    let reason = |it: &Missing| protocol.plan.left_out.iter().find(|said| said.key == it.name);
-    let words = |it: &Missing| {
-        let longer = if it.decides { ", longer than all that is measured now" } else { "" };
-        format!("`{}`: {} ms on {}{longer}", it.name, digits(it.figure * 1e3, 6), it.day)
-    };
-    let (left_out, open): (Vec<&Missing>, Vec<&Missing>) =
-        trend.missing.iter().partition(|it| reason(it).is_some());
-    let listed = |all: &[&Missing], words: &dyn Fn(&Missing) -> String| {
-        all.iter().map(|it| words(it)).collect::<Vec<_>>().join("; ")
-    };
-    let mut found = Vec::new();
-    if let Some(first) = open.first() {
-        let text = "every condition that was measured before is measured now";
-        let detail = format!("not measured now: {}", listed(&open, &words));
-        let remedy = format!(
-            "measure under it too, or name it as before; where the machine is never in it any more, say why in the plan: `[left_out]`, and below it `\"{}\" = \"…\"`",
-            first.name
-        );
-        found.push(if open.iter().any(|it| it.decides) {
-            finding(false, text, detail, &remedy)
-        } else {
-            unconfirmed(text, &detail, &remedy)
-        });
-    }
-    if !left_out.is_empty() {
-        let with_reason = |it: &Missing| {
-            format!("{}: {}", words(it), reason(it).map_or("", |said| said.text.as_str()))
-        };
-        found.push(caution(
-            "conditions that are left out",
-            listed(&left_out, &with_reason),
-            "look whether the machine is really never in them any more",
-        ));
-    }
-    found
-}
-
-fn lasts(protocol: &Protocol, trend: &Trend) -> Option<Finding> {
-    const LASTS: &str = "the allowance lasts until the next check";
-    let first =
-        trend.conditions.iter().filter(|it| it.used_up.is_some()).min_by_key(|it| it.used_up);
-    let shown = first.or(trend.conditions.first())?;
-    let detail = format!("{} ms a year under `{}`", digits(shown.a_year * 1e3, 3), shown.name);
-    let next = protocol.plan.text("next");
-    Some(match (shown.used_up, day(next)) {
-        (Some(used), Some(until)) => finding(
-            used > until,
-            LASTS,
-            format!(
-                "{detail}: used up on {} if it goes on so, next check {next}",
-                written_day(used)
-            ),
-            "check sooner, repair the machine, or move the device out",
-        ),
-        (Some(used), None) => caution(
-            LASTS,
-            format!(
-                "{detail}: used up on {} if it goes on so; no next check is said",
-                written_day(used)
-            ),
-            "say the day of the next check, `next = \"…\"`",
-        ),
-        (None, _) => finding(true, LASTS, detail, ""),
-    })
 }

@@ -1,12 +1,12 @@
 //! The verdict of a protocol, finding by finding.
 
-use super::doubtful::doubts;
+use super::against_earlier::trend;
+use super::asked::doubts;
 use super::finding::{Finding, caution, counted, finding, named};
 use super::measure::{digits, with_u};
 use super::preamble::contradictions;
 use super::protocol::Protocol;
 use super::stop::Stop;
-use super::trend::trend;
 use super::{compared, settings};
 use crate::calculation::Verdict;
 use crate::environment::{day, written_day};

@@ -1,0 +1,22 @@
+//! What a stop shows that a measured one does not.
+
+use super::measure::Measured;
+
+/// What is doubtful of one stop, in coherent SI.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Doubts {
+    /// Whether it holds neither noise nor a step.
+    pub(super) no_noise: bool,
+    /// Whether it reads zero alone at rest, and noise at speed.
+    pub(super) cut_off: bool,
+    /// What it reads at rest, where that is more than its noise and no more than the error that is said.
+    pub(super) offset: Option<f64>,
+    /// From which speed the end is steeper than the way down before it, and how many times.
+    pub(super) steep: Option<(f64, f64)>,
+    /// Speed lost before the command.
+    pub(super) commanded: Option<Measured>,
+    /// Speed lost before torque was removed, where no ramp brakes.
+    pub(super) removed: Option<Measured>,
+    /// How far the speed lay off the line of the ramp when torque was removed.
+    pub(super) off_ramp: Option<Measured>,
+}
