@@ -43,8 +43,8 @@ impl Trace<'_> {
         left: Option<Measured>,
     ) -> Doubts {
         let no_ramp = self.plan.at_once || ramp == Some(Ramp::Missing);
-        let lost =
-            |left: Measured| Measured { value: speed.value - left.value, u: speed.u + left.u };
+        let u = speed.u + self.smeared();
+        let lost = |left: Measured| Measured { value: speed.value - left.value, u: u + left.u };
         let clear = |it: &Measured| it.value > it.u + FALLEN * self.v_0;
         Doubts {
             no_noise: self.is_even(),
@@ -57,6 +57,15 @@ impl Trace<'_> {
                 .filter(|_| !no_ramp && ramp == Some(Ramp::CutShort))
                 .and_then(|it| self.off_ramp(it)),
         }
+    }
+
+    /// How far a filter of the recorder shows the speed off where a fall begins or bends.
+    fn smeared(&self) -> f64 {
+        let Some(smear) = self.smear else { return 0.0 };
+        let high = self.first_below(0.9 * self.v_0);
+        let took = high.zip(self.first_below(0.5 * self.v_0)).map_or(0.0, |(a, b)| b - a);
+        let steep = 0.4 * self.v_0 / took.max(self.sampling);
+        steep * (smear.u_delay() + smear.square().sqrt())
     }
 
     fn tail(&self) -> &[f64] {
@@ -147,7 +156,9 @@ impl Trace<'_> {
         let level = mean(early);
         let usual = early.windows(n).fold(0.0, |most: f64, it| most.max((mean(it) - level).abs()));
         let lost = level - mean(late);
-        let u = self.step / 2.0 + (5.0 * self.noise / count_f64(n).sqrt()).max(1.5 * usual);
+        let u = self.smeared()
+            + self.step / 2.0
+            + (5.0 * self.noise / count_f64(n).sqrt()).max(1.5 * usual);
         (lost > u + FALLEN * self.v_0).then_some(Measured { value: lost, u })
     }
 
@@ -160,7 +171,10 @@ impl Trace<'_> {
         let straight = self.plan.rounded.as_ref().is_none_or(|it| it.si == 0.0)
             && line.rms < 2.0 * self.noise + self.step;
         let value = left.value - line.at(removed).max(0.0);
-        let u = left.u + line.k * line.variance_at(removed).sqrt() + 2.0 * FALLEN * self.v_0;
+        let u = self.smeared()
+            + left.u
+            + line.k * line.variance_at(removed).sqrt()
+            + 2.0 * FALLEN * self.v_0;
         (straight && value.abs() > u).then_some(Measured { value, u })
     }
 }
