@@ -155,10 +155,12 @@ impl Trace<'_> {
         }
         let level = mean(early);
         let usual = early.windows(n).fold(0.0, |most: f64, it| most.max((mean(it) - level).abs()));
+        let squares: f64 = early.iter().map(|it| (it - level).powi(2)).sum();
+        let noise = (squares / count_f64(early.len())).sqrt();
         let lost = level - mean(late);
         let u = self.smeared()
             + self.step / 2.0
-            + (5.0 * self.noise / count_f64(n).sqrt()).max(1.5 * usual);
+            + (5.0 * noise / count_f64(n).sqrt()).max(1.5 * usual);
         (lost > u + FALLEN * self.v_0).then_some(Measured { value: lost, u })
     }
 
