@@ -55,9 +55,9 @@ fn parts(text: &str) -> (Vec<String>, Vec<String>) {
 fn differ(one: &str, other: &str) -> bool {
     let ((a, m), (b, n)) = (parts(one), parts(other));
     let shares = |a: &[String], b: &[String]| a.iter().any(|it| b.contains(it));
-    let some = !(a.is_empty() && m.is_empty()) && !(b.is_empty() && n.is_empty());
+    let none = a.is_empty() && m.is_empty() || b.is_empty() && n.is_empty();
     let numbers = !m.is_empty() && !n.is_empty();
-    some && if numbers { !shares(&m, &n) } else { !shares(&a, &b) && !shares(&m, &n) }
+    !none && if numbers { !shares(&m, &n) } else { !shares(&a, &b) && !shares(&m, &n) }
 }
 
 /// The first day in a text: `2026-03-02`, `2026/3/2` or `2.3.2026`. Whether `3/2/2026` begins with the month is not known.

@@ -191,7 +191,7 @@ mod tests {
             let step = 1e-6;
             let mut states = vec![0.3; usize::try_from(order).unwrap()];
             // settled on a fall with the slope 1 that ends at 0, from 0.3 s before it
-            let mut t = -0.3;
+            let mut t = -0.3_f64;
             for (at, state) in states.iter_mut().enumerate() {
                 *state += constant * (count_f64(at) + 1.0);
             }
