@@ -47,7 +47,8 @@ impl Start {
         let (found, protocol) = request(sheet, book, given, environment)?;
         let Request { program, inputs, place, .. } = found;
         // as a review says it
-        let protocol = protocol.map_or_else(String::new, |it| format!(" (protocol {})", it.verdict));
+        let protocol =
+            protocol.map_or_else(String::new, |it| format!(" (protocol {})", it.verdict));
         Ok(Self { program, inputs, origin: Some(place.to_text() + &protocol) })
     }
 

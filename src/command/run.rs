@@ -216,7 +216,7 @@ fn report(results: &Results, release: &Release, with_steps: bool, terminal: &mut
     if let Some(words) = report::defaults_text(&report::defaults(results)) {
         terminal.list("defaults taken", &[words]);
     }
-    terminal.closing_of(results.program(), release.verdict());
+    terminal.closing_of([&**results.program()], release.verdict());
 }
 
 /// The results without what every report says once, and of the checks those that do not hold.

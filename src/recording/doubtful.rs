@@ -158,9 +158,8 @@ impl Trace<'_> {
         let squares: f64 = early.iter().map(|it| (it - level).powi(2)).sum();
         let noise = (squares / count_f64(early.len())).sqrt();
         let lost = level - mean(late);
-        let u = self.smeared()
-            + self.step / 2.0
-            + (5.0 * noise / count_f64(n).sqrt()).max(1.5 * usual);
+        let u =
+            self.smeared() + self.step / 2.0 + (5.0 * noise / count_f64(n).sqrt()).max(1.5 * usual);
         (lost > u + FALLEN * self.v_0).then_some(Measured { value: lost, u })
     }
 
