@@ -5,6 +5,7 @@
 mod calls;
 mod catalogue;
 mod functions;
+mod gathered;
 pub(crate) mod link;
 pub(crate) mod rests;
 mod structured;

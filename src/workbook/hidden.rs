@@ -4,6 +4,7 @@
 use super::bind::{CellAt, Part, ReadCell};
 use super::{Calculated, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
+use crate::spreadsheet::rests::sources;
 use crate::spreadsheet::{Book, Position, Tab, Visibility};
 
 /// What a calculation reads from hidden cells and what it writes into them.
@@ -20,6 +21,13 @@ pub(super) fn of_fill(book: &Book, request: &Request, calculated: &Calculated) -
 pub(super) fn beside_values<'a>(book: &'a Book, cells: &mut Vec<Cell<'a>>, reads: &[ReadCell]) {
     for read in reads.iter().filter(|read| read.part == Part::Value) {
         cells.extend(Cell::of(book, format!("`{}`", read.name), &read.cell, true));
+    }
+    for read in reads.iter().filter(|read| read.part == Part::Value) {
+        let sources = sources(book, &read.cell.tab, read.cell.position).into_iter();
+        let sources = sources.map(|(tab, position)| CellAt { tab, position });
+        for source in sources.filter(|it| !reads.iter().any(|read| read.cell == *it)) {
+            cells.extend(Cell::of(book, format!("the source of `{}`", read.name), &source, true));
+        }
     }
     let noted: Vec<String> =
         cells.iter().filter(|cell| cell.is_hidden()).map(|cell| cell.name.clone()).collect();

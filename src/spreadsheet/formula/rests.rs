@@ -9,7 +9,7 @@ use super::catalogue::{
 };
 use super::twice::{Total, totals};
 use super::typed::is_number;
-use super::value::{At, Look, Node, Reader, Value};
+use super::value::{At, Look, Node, Reader, Value, taken_as_saved};
 use super::{Mention, mentions, shifted};
 use crate::spreadsheet::model::book::{Book, Tab};
 use crate::spreadsheet::model::cell::Cell;
@@ -40,16 +40,51 @@ pub(crate) enum Rest {
 
 /// Everything in doubt on which the formula of a cell rests, those of its own cells first.
 pub(crate) fn rests(book: &Book, tab: &str, cell: Position) -> Vec<Rest> {
-    let Some(tab) = book.tab(tab) else { return Vec::new() };
+    walked(book, tab, cell).found
+}
+
+/// The cells whose values the formula of a cell takes, those behind the formulas of these as well; each once.
+pub(crate) fn sources(book: &Book, tab: &str, cell: Position) -> Vec<CellOf> {
+    let mut taken = walked(book, tab, cell).taken;
+    taken.sort();
+    taken.dedup();
+    taken
+}
+
+fn walked<'a>(book: &'a Book, tab: &str, cell: Position) -> Walk<'a> {
     let mut walk = Walk {
         look: Look::new(book),
         book,
         passed: Vec::new(),
         treated: Vec::new(),
+        taken: Vec::new(),
         found: Vec::new(),
     };
-    walk.formula(tab, cell, 0);
-    walk.found
+    if let Some(tab) = book.tab(tab) {
+        walk.formula(tab, cell, 0);
+    }
+    walk
+}
+
+/// Formulas on which that of a cell rests and which are not calculated here: their saved values may be older than the
+/// cells that they come from.
+pub(crate) fn not_calculated(book: &Book, tab: &str, cell: Position) -> Vec<Rest> {
+    let rest = |taken_by: CellOf| {
+        let (text, _) = book.tab(&taken_by.0)?.formulas.text(taken_by.1).unwrap_or_default();
+        let mut names = called(&without_texts(text));
+        names.sort();
+        names.dedup();
+        let names =
+            if names.is_empty() { String::new() } else { format!(" ({})", names.join(", ")) };
+        Some(Rest::Unknown { taken_by, what: format!("a step that is not calculated here{names}") })
+    };
+    let mut found: Vec<Rest> = Vec::new();
+    for rest in taken_as_saved(book, tab, cell).into_iter().filter_map(rest) {
+        if !found.contains(&rest) {
+            found.push(rest);
+        }
+    }
+    found
 }
 
 /// Formulas that lead to formulas.
@@ -63,6 +98,8 @@ struct Walk<'a> {
     passed: Vec<CellOf>,
     /// Cells that a condition on the way has asked about.
     treated: Vec<CellOf>,
+    /// Cells whose values it takes.
+    taken: Vec<CellOf>,
     found: Vec<Rest>,
 }
 
@@ -196,6 +233,7 @@ impl<'a> Walk<'a> {
             self.formula(tab, cell, at.depth + 1);
         }
         let key = (tab.name.clone(), cell);
+        self.taken.push(key.clone());
         let held = tab.entry(cell).map(|entry| entry.held());
         match held {
             _ if self.treated.contains(&key) => {}
@@ -243,7 +281,7 @@ impl<'a> Walk<'a> {
                 }
             }
             ("INDIRECT", [Node::Value(Value::Text(text))]) => match Reader::new(text).whole() {
-                Some(node) => self.operand(&node, at, Use::AsItIs),
+                Some(node) => self.operand(&node, At { moved: (0, 0), ..at }, Use::AsItIs),
                 None => self.unknown(at, "INDIRECT, whose cell is named by a text"),
             },
             ("INDIRECT", _) => {
@@ -252,7 +290,7 @@ impl<'a> Walk<'a> {
             }
             ("OFFSET", [of, by @ ..]) => {
                 by.iter().for_each(|node| self.operand(node, at, Use::Number));
-                match self.offset(of, by, at) {
+                match self.look.offset(of, by, at) {
                     Some((tab, cell)) => self.cell(tab, cell, at, Use::AsItIs),
                     None => self.unknown(at, "OFFSET, whose cell is counted out"),
                 }
@@ -266,7 +304,15 @@ impl<'a> Walk<'a> {
                 let which = if arguments.len() == 2 { 0 } else { which };
                 let area = arguments.get(which).and_then(|node| self.look.area(node, at));
                 if let Some((tab, area)) = area {
+                    let before = self.taken.len();
                     self.area(tab, area, at);
+                    // of these those count that fulfil the conditions
+                    self.look.landed.clear();
+                    if self.look.on_conditions(name, arguments, at).is_some() {
+                        self.taken.truncate(before);
+                        let landed = self.look.landed.drain(..);
+                        self.taken.extend(landed.map(|(tab, cell)| (tab.name.clone(), cell)));
+                    }
                 }
             }
             (name, _) => {
@@ -346,19 +392,6 @@ impl<'a> Walk<'a> {
         self.treated.extend(all.take(MOST).map(|cell| (tab.name.clone(), cell)));
     }
 
-    /// The one cell to which an offset of known steps leads.
-    fn offset(&mut self, of: &Node, by: &[Node], at: At<'a>) -> Option<(&'a Tab, Position)> {
-        let (tab, area) = self.look.area(of, at)?;
-        let [rows, columns] = by else { return None };
-        let moved = |from: u32, by: f64| {
-            let whole = (by.fract() == 0.0 && by.abs() < 2e6).then(|| format!("{by}"))?;
-            u32::try_from(i64::from(from) + whole.parse::<i64>().ok()?).ok()
-        };
-        let row = moved(area.first.row, self.look.number(rows, at)?)?;
-        let column = moved(area.first.column, self.look.number(columns, at)?)?;
-        area.is_single().then(|| Some((tab, Position::new(row, column)?)))?
-    }
-
     fn looked_up(&mut self, name: &str, arguments: &[Node], at: At<'a>) {
         let single = |node: &Node, walk: &Self| {
             walk.look.area(node, at).is_none_or(|(_, area)| area.is_single())
@@ -368,9 +401,9 @@ impl<'a> Walk<'a> {
                 self.operand(node, at, Use::AsItIs);
             }
         }
-        self.look.landed = None;
+        self.look.landed.clear();
         let _ = self.look.looked_up(name, arguments, at);
-        if let Some((tab, cell)) = self.look.landed.take() {
+        for (tab, cell) in std::mem::take(&mut self.look.landed) {
             self.cell(tab, cell, at, Use::AsItIs);
         }
     }

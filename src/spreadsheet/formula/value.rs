@@ -2,6 +2,7 @@
 //! a formula is not its own; what is not understood has no value here, and none is made up.
 
 use super::{Corner, both, corner};
+use crate::elementary;
 use crate::spreadsheet::model::book::{Book, Tab};
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::names::Target;
@@ -27,6 +28,30 @@ pub(crate) struct Worth {
     pub(crate) cells: Vec<(String, Position)>,
     /// Whether one of them is empty: it may be one that is still to be filled.
     pub(crate) of_empty: bool,
+}
+
+/// The formulas behind a cell's formula whose saved results are taken as they are, since these are not calculated here;
+/// its own where that is one.
+pub(super) fn taken_as_saved(book: &Book, tab: &str, cell: Position) -> Vec<(String, Position)> {
+    let own = || vec![(tab.to_owned(), cell)];
+    let Some(known) = book.tab(tab).filter(|_| !book.as_shown) else { return own() };
+    let mut look = Look::new(book);
+    match look.formula(known, cell, 0) {
+        Some(_) => look.as_saved,
+        None => own(),
+    }
+}
+
+impl Value {
+    /// As it stands among other letters; none for a number that programs write in more than one way.
+    fn into_text(self) -> Option<String> {
+        match self {
+            Self::Text(text) => Some(text),
+            Self::Number(number) => Some(format!("{number}")).filter(|it| it.len() <= 11),
+            Self::Empty => Some(String::new()),
+            Self::Truth(_) => None,
+        }
+    }
 }
 
 impl std::fmt::Display for Worth {
@@ -86,7 +111,7 @@ pub(crate) fn worth_of(
     let moved = (by(cell.row, written.row), by(cell.column, written.column));
     let mut look = Look::new(book);
     let value = look.value(&node, At { tab, cell, moved, depth: 0 })?;
-    (!look.of_empty).then_some(value)
+    (!look.met_empty).then_some(value)
 }
 
 pub(super) struct Look<'a> {
@@ -95,11 +120,15 @@ pub(super) struct Look<'a> {
     pub(super) cells: u32,
     scale: f64,
     seen: Vec<(String, Position)>,
-    of_empty: bool,
+    pub(super) of_empty: bool,
+    /// The same, of any cell: one that is only compared as well.
+    met_empty: bool,
+    /// Formulas that are not calculated here, whose saved results were taken.
+    as_saved: Vec<(String, Position)>,
     /// The formulas that are being calculated, each from the one before: one that leads back to itself has no value.
     open: Vec<(String, Position)>,
-    /// The cell that was taken last out of others.
-    pub(super) landed: Option<(&'a Tab, Position)>,
+    /// The cells that were taken last out of others.
+    pub(super) landed: Vec<(&'a Tab, Position)>,
 }
 
 /// Where a formula stands, how far it is moved from where its text was written, and how deep it is nested.
@@ -119,8 +148,10 @@ impl<'a> Look<'a> {
             scale: 0.0,
             seen: Vec::new(),
             of_empty: false,
+            met_empty: false,
+            as_saved: Vec::new(),
             open: Vec::new(),
-            landed: None,
+            landed: Vec::new(),
         }
     }
 
@@ -170,10 +201,10 @@ impl<'a> Look<'a> {
                 "*" => number(self.number(one, at)? * self.number(other, at)?),
                 "/" => number(self.number(one, at)? / self.number(other, at)?),
                 "^" => number(power(self.number(one, at)?, self.number(other, at)?)?),
-                "&" => match (self.value(one, at)?, self.value(other, at)?) {
-                    (Value::Text(one), Value::Text(other)) => Some(Value::Text(one + &other)),
-                    _ => None,
-                },
+                "&" => {
+                    let (one, other) = (self.value(one, at)?, self.value(other, at)?);
+                    Some(Value::Text(one.into_text()? + &other.into_text()?))
+                }
                 sign => {
                     let (one, other) = (self.value(one, at)?, self.value(other, at)?);
                     compared(sign, &one, &other).map(Value::Truth)
@@ -184,6 +215,7 @@ impl<'a> Look<'a> {
     }
 
     fn call(&mut self, name: &str, arguments: &[Node], at: At<'a>) -> Option<Value> {
+        let name = name.trim_start_matches("_XLFN.").trim_start_matches("_XLWS.");
         let number = |number: f64| number.is_finite().then_some(Value::Number(number));
         match (name, arguments) {
             ("PI", []) => return number(std::f64::consts::PI),
@@ -217,30 +249,14 @@ impl<'a> Look<'a> {
             ("DEGREES", [of]) => return number(self.number(of, at)?.to_degrees()),
             _ => {}
         }
-        let mut numbers = Vec::new();
-        if !matches!(name, "SUM" | "PRODUCT" | "AVERAGE" | "MIN" | "MAX" | "COUNT" | "MEDIAN") {
-            return self
-                .looked_up(name, arguments, at)
-                .or_else(|| self.rounded(name, arguments, at));
-        }
-        for argument in arguments {
-            self.many(argument, at, &mut numbers)?;
-        }
-        let count = u32::try_from(numbers.len()).ok().map(f64::from)?;
-        let sum = || numbers.iter().sum::<f64>();
-        match name {
-            "SUM" => number(sum()),
-            "COUNT" => number(count),
-            _ if numbers.is_empty() => None,
-            "PRODUCT" => number(numbers.iter().product()),
-            "AVERAGE" => number(sum() / count),
-            "MEDIAN" => number(median(numbers)?),
-            "MIN" => number(numbers.iter().copied().fold(f64::INFINITY, f64::min)),
-            _ => number(numbers.iter().copied().fold(f64::NEG_INFINITY, f64::max)),
-        }
+        let found = self.of_areas(name, arguments, at);
+        let found = found.or_else(|| self.chosen(name, arguments, at));
+        let found = found.or_else(|| self.looked_up(name, arguments, at));
+        let found = found.or_else(|| self.on_conditions(name, arguments, at));
+        found.or_else(|| self.rounded(name, arguments, at))
     }
 
-    fn truth(&mut self, node: &Node, at: At<'a>) -> Option<bool> {
+    pub(super) fn truth(&mut self, node: &Node, at: At<'a>) -> Option<bool> {
         match self.value(node, at)? {
             Value::Truth(truth) => Some(truth),
             Value::Number(number) => Some(number != 0.0),
@@ -249,7 +265,7 @@ impl<'a> Look<'a> {
     }
 
     /// The numbers of an argument: of an area those that are numbers.
-    fn many(&mut self, node: &Node, at: At<'a>, into: &mut Vec<f64>) -> Option<()> {
+    pub(super) fn many(&mut self, node: &Node, at: At<'a>, into: &mut Vec<f64>) -> Option<()> {
         if !matches!(node, Node::Cells(..) | Node::Name(_)) || self.constant(node, at).is_some() {
             into.push(self.number(node, at)?);
             return Some(());
@@ -262,13 +278,18 @@ impl<'a> Look<'a> {
                 return None;
             }
             for entry in tab.row(row).iter().filter(|entry| area.contains(entry.position)) {
-                if let Value::Number(number) = self.cell(tab, entry.position, at.depth)? {
-                    self.scale = self.scale.max(number.abs());
+                if let Value::Number(number) = self.key(tab, entry.position, at)? {
+                    self.sized(number);
                     into.push(number);
                 }
             }
         }
         Some(())
+    }
+
+    /// Notes the size of a number that takes part.
+    pub(super) fn sized(&mut self, number: f64) {
+        self.scale = self.scale.max(number.abs());
     }
 
     /// The cells that a reference or a name stands for.
@@ -313,11 +334,13 @@ impl<'a> Look<'a> {
         }
         self.seen.push((tab.name.clone(), cell));
         let Some(entry) = tab.entry(cell) else {
-            self.of_empty = true;
+            (self.of_empty, self.met_empty) = (true, true);
             return Some(Value::Empty);
         };
         let held = entry.held();
-        self.of_empty |= held.is_empty() && !entry.formula;
+        let empty = held.is_empty() && !entry.formula;
+        self.of_empty |= empty;
+        self.met_empty |= empty;
         if entry.formula {
             if let Some(value) = self.formula(tab, cell, depth + 1) {
                 return Some(value);
@@ -325,6 +348,7 @@ impl<'a> Look<'a> {
             if held.is_empty() || self.book.by_hand || self.book.may_be_uncalculated(held) {
                 return None;
             }
+            self.as_saved.push((tab.name.clone(), cell));
         }
         match held {
             Cell::Empty => Some(Value::Empty),
@@ -336,24 +360,13 @@ impl<'a> Look<'a> {
     }
 }
 
-/// A whole power, or a square root: others may differ in their last digits from one program to the next.
+/// A power; of a negative number only a whole one.
 pub(super) fn power(base: f64, exponent: f64) -> Option<f64> {
     #[expect(clippy::cast_possible_truncation, reason = "whole and small")]
     if exponent.fract() == 0.0 && exponent.abs() <= 64.0 {
         return Some(base.powi(exponent as i32));
     }
-    (exponent == 0.5).then(|| base.sqrt())
-}
-
-/// The middle one, or the mean of the two in the middle.
-fn median(mut numbers: Vec<f64>) -> Option<f64> {
-    numbers.sort_by(f64::total_cmp);
-    let middle = numbers.len() / 2;
-    let upper = numbers.get(middle).copied()?;
-    match numbers.len() % 2 {
-        1 => Some(upper),
-        _ => Some(f64::midpoint(*numbers.get(middle.checked_sub(1)?)?, upper)),
-    }
+    (base > 0.0).then(|| elementary::power(base, exponent))
 }
 
 /// Rounded to digits behind the point; none near a half, where programs differ.
@@ -621,18 +634,37 @@ mod tests {
             ("C9+1", 1.0),
             ("+A1", 2.0),
             ("AVERAGE(A1,A2)", 2.5),
+            ("SUMIFS(A1:A2,A1:A2,\">2\")", 3.0),
+            ("AVERAGEIF(A1:A2,\"<9\")", 2.5),
+            ("_xlfn.MAXIFS(A1:A2,A1:A2,\"<3\")+COUNTIF(A1:A3,\"words\")", 3.0),
+            ("LARGE(A1:A3,2)+10*SMALL(A1:A3,2)", 32.0),
+            ("CHOOSE(A1,1/0,A2,1/0)", 3.0),
+            ("_xlfn.IFS(A1>A2,1/0,TRUE,A2)", 3.0),
+            ("_xlfn.SWITCH(A2,2,1/0,3,A1,9)+_xlfn.SWITCH(A2,1,1/0,9)", 11.0),
+            ("OFFSET(A1,1,0)+INDIRECT(\"In!A2\")", 6.0),
+            ("VLOOKUP(2.5,A1:B2,1)+MATCH(99,A1:A2)+LOOKUP(3,A1:A2,A1:A2)", 7.0),
+            ("EXP(LN(A2))+LOG10(1000)+LOG(8,2)", 9.0),
+            ("2^0.5*2^0.5+SIN(PI()/6)+COS(0)+ATAN(0)", 3.5),
+            ("MOD(7,A2)+QUOTIENT(7,A2)+SIGN(-7)", 2.0),
+            ("_xlfn.CEILING.MATH(2.1)+FLOOR(7,A2)", 9.0),
+            // the deviation of 2 and 3: of a sample √0.5, of all 0.5
+            ("STDEV(A1:A2)^2+_xlfn.STDEV.P(A1:A2)+SUMSQ(A1:A2)", 14.0),
         ] {
             let Some(Value::Number(found)) = worth(formula) else { panic!("{formula}") };
             assert!((found - wanted).abs() < 1e-12, "{formula} {found}");
         }
         assert_eq!(worth("\"N\"&\"m\""), Some(Value::Text("Nm".to_owned())));
+        assert_eq!(worth("\"t \"&A1"), Some(Value::Text("t 2".to_owned())));
         assert_eq!(worth("A1=2"), Some(Value::Truth(true)));
     }
 
     #[test]
     fn what_is_not_understood_has_no_value() {
         for formula in [
-            "VLOOKUP(A1,A1:B3,2)",
+            "VLOOKUP(A1,A1:A3,1)",
+            "CHOOSE(1.5,A1,A2)",
+            "OFFSET(A1,-1,0)",
+            "LARGE(A1:A3,9)",
             "A1:A2",
             "A3*2",
             "D1+1",

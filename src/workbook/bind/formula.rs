@@ -2,7 +2,7 @@
 
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name};
-use crate::spreadsheet::rests::{CellOf, Rest, rests};
+use crate::spreadsheet::rests::{CellOf, Rest, not_calculated, rests};
 use crate::spreadsheet::{Book, Cell, Value, worth};
 
 /// What an owner does about it.
@@ -72,13 +72,30 @@ pub(in crate::workbook) fn not_its_own(
 /// What is in doubt about the value of a cell's formula, whatever is saved as its result: an error where it is not what
 /// was meant, or another at each opening; a caution where nothing here can tell.
 fn rests_on(book: &Book, cell: &CellAt, what: &str) -> Vec<Diagnostic> {
+    let rests = rests(book, &cell.tab, cell.position);
+    said_of(book, cell, what, rests)
+}
+
+/// As [`rests_on`], cautions alone, with what is not calculated here where nothing else says that it is taken unchecked.
+fn unchecked(book: &Book, cell: &CellAt, what: &str) -> Vec<Diagnostic> {
+    if !book.tab(&cell.tab).is_some_and(|tab| tab.has_formula(cell.position)) {
+        return Vec::new();
+    }
+    let mut found = rests(book, &cell.tab, cell.position);
+    if !found.iter().any(|rest| matches!(rest, Rest::Unknown { .. })) {
+        found.extend(not_calculated(book, &cell.tab, cell.position));
+    }
+    said_of(book, cell, what, found).into_iter().filter(|it| !it.is_error()).collect()
+}
+
+fn said_of(book: &Book, cell: &CellAt, what: &str, rests: Vec<Rest>) -> Vec<Diagnostic> {
     let place = |(tab, position): &CellOf| book.place(tab, *position);
     let named = |(tab, position): &CellOf| match tab.eq_ignore_ascii_case(&cell.tab) {
         true => position.name(),
         false => format!("{tab}!{}", position.name()),
     };
     let at = place(&(cell.tab.clone(), cell.position));
-    let found = rests(book, &cell.tab, cell.position).into_iter().map(|rest| match rest {
+    let found = rests.into_iter().map(|rest| match rest {
         Rest::Empty { taken_by, cell } => {
             let (by, it) = (named(&taken_by), named(&cell));
             let words = format!("{what}: the formula of {by} takes {it}, which is empty; empty is not zero");
@@ -180,8 +197,7 @@ pub(in crate::workbook) fn text_not_its_own(book: &Book, cell: &CellAt) -> Optio
 impl Binder<'_> {
     /// What nobody can check about the formula of an input.
     pub(in crate::workbook) fn unchecked(&self, cell: &CellAt, name: &str) -> Vec<Diagnostic> {
-        let found = rests_on(self.book, cell, &format!("`{name}`"));
-        found.into_iter().filter(|it| !it.is_error()).collect()
+        unchecked(self.book, cell, &format!("`{name}`"))
     }
 
     /// The names, units and tolerances that a calculation reads from formulas whose saved result is not their own, or
@@ -198,7 +214,8 @@ impl Binder<'_> {
             // one that is struck through as a whole is asked where it is read
             let in_part = matches!(self.cell(cell), Cell::Text(text) if self.book.pieces.struck.contains(text));
             let struck = in_part.then(|| self.struck(name, std::slice::from_ref(cell))).flatten();
-            struck.or_else(|| text_not_its_own(self.book, cell))
+            let own = struck.or_else(|| text_not_its_own(self.book, cell));
+            own.or_else(|| unchecked(self.book, cell, &format!("`{name}`")).into_iter().next())
         };
         cells.into_iter().filter_map(wrong).collect()
     }

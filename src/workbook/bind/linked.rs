@@ -7,6 +7,8 @@ use super::shown::{Held, rounded_off};
 use super::{Binder, CellAt, Part, Request};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::InputValue;
+use crate::program::Input;
+use crate::spreadsheet::rests::sources;
 use crate::spreadsheet::{Cell, Position, link};
 use crate::unit::Unit;
 use crate::workbook::legible::disallowed;
@@ -50,6 +52,8 @@ impl Binder<'_> {
             };
             let unit_of = |cell: &CellAt| self.unit_about(cell, input.kind?);
             found.extend(self.unchecked(&read.cell, &read.name));
+            let is_read = |cell: &CellAt| readers.contains_key(&key(cell));
+            found.extend(self.of_sources(&read.cell, input, &is_read));
             found.extend(self.book.tab(&read.cell.tab).and_then(|tab| {
                 let name = format!("`{}`", read.name);
                 disallowed(self.book, tab, read.cell.position, &name, self.cell(&read.cell))
@@ -58,6 +62,23 @@ impl Binder<'_> {
             found.extend(self.linked_otherwise(&fed, &other, &unit_of));
         }
         found
+    }
+
+    /// What stands at the cells behind the formula of an input and would be told at its own: a line through it, a remark
+    /// that takes it back. Cells that are read themselves are told there.
+    pub(in crate::workbook) fn of_sources(
+        &self,
+        cell: &CellAt,
+        input: &Input,
+        is_read: &dyn Fn(&CellAt) -> bool,
+    ) -> Option<Diagnostic> {
+        let sources = sources(self.book, &cell.tab, cell.position).into_iter();
+        let cells = sources.map(|(tab, position)| CellAt { tab, position });
+        let cells: Vec<CellAt> = cells.filter(|it| it != cell && !is_read(it)).collect();
+        let struck = cells.iter().find_map(|it| self.struck(&input.name, std::slice::from_ref(it)));
+        let back = || cells.iter().find_map(|it| self.taken_back(input, it));
+        let found = struck.or_else(back)?;
+        Some(found.label(self.place(cell), format!("the formula of `{}` takes it", input.name)))
     }
 
     /// The number of an input that its cell shows rounded.

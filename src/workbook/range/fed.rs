@@ -53,6 +53,14 @@ impl ProductLine {
                     found.extend(binder.unchecked(&cell, &input.name));
                     found.extend(self.fed(binder, tab, columns, input, row, *column));
                 }
+                let rows = self.variants.iter().filter_map(|row| {
+                    let position = Position { row: *row, column: *column };
+                    let cell = CellAt { tab: tab.name.clone(), position };
+                    let of_row = |at: &CellAt| at.tab == cell.tab && at.position.row == *row;
+                    tab.formulas.text(position)?;
+                    binder.of_sources(&cell, input, &of_row)
+                });
+                found.extend(rows.take(1));
             }
         }
         found

@@ -1,10 +1,12 @@
 //! What a table has in hidden rows, columns and tabs.
 
+use super::super::bind::CellAt;
 use super::super::hidden::{Cell, beside_values, cautions};
 use super::ProductLine;
 use super::units::text_at;
 use crate::calculation::plate;
 use crate::diagnostic::{Diagnostic, Name};
+use crate::spreadsheet::rests::sources;
 use crate::spreadsheet::{Book, Position, Visibility};
 
 impl ProductLine {
@@ -34,6 +36,18 @@ impl ProductLine {
         }
         put("`status`".to_owned(), self.header, self.status.column, false);
         beside_values(book, &mut cells, &self.shared_cells);
+        // what the formulas of the first row take from other tabs
+        let first = self.variants.first().copied();
+        let taken = self.inputs.iter().flat_map(|columns| {
+            let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
+            let at = columns.columns.iter().filter_map(|column| Some(at(first?, *column)));
+            let sources = at.flat_map(|cell| sources(book, &tab.name, cell));
+            sources.map(move |source| (name, source))
+        });
+        for (name, (of, position)) in taken.filter(|(_, (of, _))| *of != tab.name) {
+            let cell = CellAt { tab: of, position };
+            cells.extend(Cell::of(book, format!("the source of `{name}`"), &cell, true));
+        }
         let mut cautions = cautions(book, &cells);
         cautions.extend(self.shared.plates());
         for columns in &self.inputs {
