@@ -100,6 +100,7 @@ impl Binder<'_> {
                     self.taken_back(&input, cell).or_else(|| self.noted(&input, cell))
                 });
                 self.bound.problems.extend(said);
+                self.bound.problems.extend(self.another_sense(&input, &first));
                 request.inputs.store_spread(name, value, spread, place);
             }
             Err(problems) => {

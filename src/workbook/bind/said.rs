@@ -11,11 +11,27 @@ use crate::program::Input;
 use crate::spreadsheet::Cell;
 use crate::unit::{Kind, Unit, parse_unit, split_quantity};
 
-/// Words that name another quantity, the word that the input's own note then has, and what it is to it.
+/// Words that name another quantity, the word that the input's kind or its own note then has, and what it is to it.
 const OTHERS: &[(&[&str], &[&str], &str)] = &[
-    (&["diameter", "dia"], &["radius"], "a diameter is twice the radius"),
-    (&["radius"], &["diameter"], "a radius is half the diameter"),
+    (&["diameter", "diameters", "dia", "diam", "ø"], &["radius"], "a diameter is twice the radius"),
+    (&["radius", "radii"], &["diameter"], "a radius is half the diameter"),
     (&["circumference"], &["radius", "diameter"], "a circumference is π times the diameter"),
+    (&["height"], &["width"], "a height is not a width"),
+    (&["width"], &["height"], "a width is not a height"),
+];
+
+/// Words of which those of one line mean the same and those of two lines of a group do not: where a value is taken, and
+/// which of several.
+const SENSES: &[&[&[&str]]] = &[
+    &[&["motor"], &["drum", "load", "machine", "wheel", "pulley", "roller", "spindle", "output"]],
+    &[
+        &[
+            "longest", "largest", "greatest", "highest", "most", "maximum", "max", "maximal",
+            "latest",
+        ],
+        &["shortest", "smallest", "least", "lowest", "minimum", "min", "minimal", "earliest"],
+        &["mean", "average", "typical", "typ"],
+    ],
 ];
 
 /// Flywheel effects: four times the inertia (DIN 1304 and common practice).
@@ -47,10 +63,10 @@ pub(in crate::workbook) fn another_quantity(input: &Input, text: &str) -> Option
                 .to_owned(),
         ));
     }
-    let words = |text: &str| -> Vec<String> {
-        text.split(|it: char| !it.is_alphanumeric()).map(str::to_lowercase).collect()
-    };
-    let (said, note) = (words(text), words(&input.note));
+    let (said, mut note) = (words(text), words(&input.note));
+    if matches!(kind.name, "radius" | "diameter") {
+        note.push(kind.name.to_owned());
+    }
     let (.., what) = OTHERS.iter().find(|(names, own, _)| {
         names.iter().any(|name| {
             said.iter().any(|word| word == name) && !note.iter().any(|word| word == name)
@@ -62,6 +78,31 @@ pub(in crate::workbook) fn another_quantity(input: &Input, text: &str) -> Option
         format!("\"{text}\" stands beside `{}` ({}): {what}", input.name, input.note),
         format!("write the value that `{}` is, and words that say the same", input.name),
     ))
+}
+
+fn words(text: &str) -> Vec<String> {
+    text.split(|it: char| !it.is_alphanumeric()).map(str::to_lowercase).collect()
+}
+
+/// What words say of where an input is taken, or which of several it is, that its own note says otherwise: `mean` of one
+/// that is the longest.
+fn another_sense(input: &Input, text: &str) -> Option<(String, String)> {
+    // `min` is a unit too
+    let (said, mut note) = (words(&label(text).name), words(&input.note));
+    note.extend(words(&input.name));
+    let of = |group: &[&[&'static str]], words: &[String]| -> Vec<(usize, &'static str)> {
+        let found = group.iter().enumerate().filter_map(|(at, line)| {
+            line.iter().find(|it| words.iter().any(|word| word == *it)).map(|it| (at, *it))
+        });
+        found.collect()
+    };
+    SENSES.iter().find_map(|group| match (of(group, &said).as_slice(), of(group, &note).as_slice()) {
+        ([(at, _)], [(other, own)]) if at != other => Some((
+            format!("\"{}\" stands beside `{}`, of which the sheet says \"{}\"", text.trim(), input.name, input.note),
+            format!("make sure that it is the value of the {own} one; if so, say that in the words beside it"),
+        )),
+        _ => None,
+    })
 }
 
 /// A unit of the kind among words that is not the stated one: `friction, mN·m`, `turns per second`.
@@ -113,6 +154,13 @@ const TAKEN_BACK: &[&str] = &[
     "to be measured",
     "to be confirmed",
     "to be clarified",
+    "preliminary",
+    "provisional",
+    "placeholder",
+    "guess",
+    "guessed",
+    "not measured",
+    "not yet measured",
 ];
 
 /// Remarks that are nothing else and leave the value open; common practice, no source.
@@ -174,6 +222,20 @@ impl Binder<'_> {
         })
     }
 
+    /// Words around a value that say another sense of it than the sheet does.
+    pub(super) fn another_sense(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
+        let behind = (1..=4).map_while(|right| {
+            self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
+        });
+        let near = self.labels(value).into_iter().chain(self.headings(value)).chain(behind);
+        near.into_iter().find_map(|beside| {
+            let text = self.text_of(&beside)?;
+            let (words, remedy) = another_sense(input, &text)?;
+            let caution = Diagnostic::caution(Name::TwoStatements, words);
+            Some(caution.at(self.place(&beside)).remedy(remedy))
+        })
+    }
+
     /// A note of the owner's at a value, its name or its unit that takes the value back, or states another.
     pub(super) fn noted(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
         let room = self.book.tab(&value.tab)?.room.as_deref()?;
@@ -231,10 +293,10 @@ impl Binder<'_> {
         })
     }
 
-    /// Words behind a row of a block that say another quantity than the row is read as.
+    /// Words in a row of a block that say another quantity than the row is read as.
     pub(super) fn row_says_another(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
-        (1..=4).find_map(|right| {
-            let beside = self.beside(value, 0, right)?;
+        let behind = (1..=4).filter_map(|right| self.beside(value, 0, right));
+        self.labels(value).into_iter().chain(behind).find_map(|beside| {
             let text = self.text_of(&beside)?;
             let (words, remedy) = another_quantity(input, &text)?;
             Some(
