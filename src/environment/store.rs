@@ -402,6 +402,9 @@ fn failed(path: &Path, error: &std::io::Error) -> Box<Diagnostic> {
             unwritable(path, "its folder takes no new file", "save it into another folder")
         }
         ErrorKind::NotFound => unwritable(path, "its folder is not there", "make the folder first"),
+        ErrorKind::ReadOnlyFilesystem => {
+            unwritable(path, "its disk can only be read", "save it elsewhere")
+        }
         _ => unwritable(path, &error.to_string(), "make room on the disk, or save it elsewhere"),
     }
 }

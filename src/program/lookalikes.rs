@@ -40,7 +40,7 @@ impl Compiler<'_> {
 ///
 /// # Source
 /// Unicode Technical Standard 39, confusables; the letters that occur in names of formulas, from memory.
-fn looks_like(name: &str) -> String {
+pub(crate) fn looks_like(name: &str) -> String {
     const STRANGE: &str =
         "аеорсхуіјѕһԁԛԝοιν0ℓϕϑϵϰϱςϖµ\u{2126}\u{212a}\u{212b}АВЕКМНОРСТХУІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ";
     const PLAIN: &str = "aeopcxyijshdqwoivOlφθεκρσπμΩKÅABEKMHOPCTXYIJSABEZHIKMNOPTYX";

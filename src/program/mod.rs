@@ -46,6 +46,7 @@ pub use flat::{
     LineId, LineSource, Meant, Op, Output, Preferred, Program, Ratio, Register, Relation, Scope,
     Step, Table, TableId, Type, Unary,
 };
+pub(crate) use lookalikes::looks_like;
 pub(crate) use resolver::unknown_group;
 pub use resolver::{NoResolver, Resolver, Sheets, unknown_sheet};
 pub(crate) use suggest::did_you_mean;

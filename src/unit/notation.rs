@@ -323,7 +323,7 @@ impl Reader<'_> {
 
 /// Signs read as a product: middle dot, dot operator, asterisk, multiplication sign.
 pub(super) fn is_product(sign: char) -> bool {
-    matches!(sign, '·' | '⋅' | '*' | '×')
+    matches!(sign, '·' | '⋅' | '∙' | '*' | '×')
 }
 
 fn is_symbol(letter: char) -> bool {
@@ -359,7 +359,8 @@ mod tests {
 
     #[test]
     fn ascii_and_typographic_spellings_are_one() {
-        for text in ["kg*m^2/(A*s^3)", "kg·m²/(A·s³)", "kg⋅m²/(A×s^3)"] {
+        for text in ["kg*m^2/(A*s^3)", "kg·m²/(A·s³)", "kg⋅m²/(A×s^3)", "kg∙m²/(A∙s³)"]
+        {
             assert_eq!(again(text).unwrap(), "kg·m²/(A·s³)");
         }
         assert_eq!(again("s^-1").unwrap(), "s⁻¹");

@@ -238,7 +238,9 @@ fn folded(text: &str) -> String {
     let mut to = String::new();
     for sign in text.trim().chars() {
         match sign {
-            '·' | '⋅' | '*' | '×' | '.' => to = format!("{}·", to.trim_end_matches('·')),
+            '·' | '⋅' | '∙' | '*' | '×' | '.' => {
+                to = format!("{}·", to.trim_end_matches('·'))
+            }
             sign if sign.is_whitespace() && to.ends_with('·') => {}
             sign if sign.is_whitespace() => to.push('·'),
             '^' => {}
@@ -339,9 +341,9 @@ fn plain(text: &str) -> String {
         let next =
             letters.get(at + 1..).and_then(|rest| rest.iter().find(|it| !it.is_whitespace()));
         let joins = plain.chars().last().is_some_and(|it| !"·/(^".contains(it))
-            && next.is_some_and(|it| !"·⋅*×/)^-−–.".contains(*it));
+            && next.is_some_and(|it| !"·⋅∙*×/)^-−–.".contains(*it));
         match letter {
-            '⋅' | '*' | '×' => plain.push('·'),
+            '⋅' | '∙' | '*' | '×' => plain.push('·'),
             ' ' | '\u{a0}' | '\u{202f}' | '\t' if joins => plain.push('·'),
             letter if letter.is_whitespace() => {}
             '.' if joins => plain.push('·'),

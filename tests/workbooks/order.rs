@@ -209,11 +209,15 @@ fn each_calculation_comes_after_those_that_feed_it_in_the_long_run() {
 
 /// Two blocks, and between them a formula of the owner with what was saved for it.
 fn with_formula(saved: &str, result: Option<f64>) -> Vec<u8> {
+    with_formula_over(3.0, saved, result)
+}
+
+fn with_formula_over(x: f64, saved: &str, result: Option<f64>) -> Vec<u8> {
     let mut workbook = Workbook::new();
     let one = workbook.add_worksheet().set_name("One").unwrap();
     one.write(0, 0, "sheet step").unwrap();
     one.write_row(1, 0, ["x", "", "s"]).unwrap();
-    one.write(1, 1, 3.0).unwrap();
+    one.write(1, 1, x).unwrap();
     one.write_row(2, 0, ["y", "", "s"]).unwrap();
     if let Some(result) = result {
         one.write(2, 1, result).unwrap();
@@ -224,6 +228,17 @@ fn with_formula(saved: &str, result: Option<f64>) -> Vec<u8> {
     two.write(1, 1, Formula::new("=One!B3*10").set_result(saved)).unwrap();
     two.write_row(2, 0, ["y", "", "s"]).unwrap();
     workbook.save_to_buffer().unwrap()
+}
+
+/// An office program saves 15 digits of a number: 1.666666666666666 comes back as another.
+#[test]
+fn a_result_that_was_saved_with_15_digits_is_not_a_new_one() {
+    let bytes =
+        with_formula_over(0.333_333_333_333_333, "16.6666666666667", Some(1.666_666_666_666_67));
+    let book = Book::read("w.xlsx", &bytes).unwrap();
+    let filling = compute(&book, None, &Own).unwrap();
+    let written = write_cells("w.xlsx", &bytes, &filling.edits(), Allow::default()).unwrap();
+    assert_eq!(filling.outdated(&book, &written), []);
 }
 
 #[test]

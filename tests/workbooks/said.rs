@@ -2,8 +2,9 @@
 //!
 //! Common practice of offices, no source: the layouts here are those that people make.
 
-use standstill::diagnostic::{Diagnostic, Name, Source};
+use standstill::diagnostic::{Diagnostic, Name, Place, Source};
 use standstill::environment::NoFs;
+use standstill::program::Sheets as _;
 use standstill::project::Project;
 use standstill::spreadsheet::{Allow, Book, Position, write_cells};
 use standstill::workbook::range::{ProductLine, TableRequest};
@@ -57,7 +58,7 @@ fn filled(grid: &Grid, bind: Option<&str>) -> Result<Filling, Unfilled> {
 fn refusal(grid: &Grid, bind: Option<&str>) -> (Name, String, String) {
     let problems = filled(grid, bind).expect_err("it is refused").problems;
     let first: &Diagnostic = problems.iter().find(|problem| problem.is_error()).unwrap();
-    let place = first.place.as_ref().map(standstill::diagnostic::Place::to_text);
+    let place = first.place.as_ref().map(Place::to_text);
     (first.name, place.unwrap_or_default(), first.remedy.clone())
 }
 
@@ -245,4 +246,158 @@ fn rows_of_totals_are_no_variants_and_defaults_of_a_table_are_listed() {
         wanted.iter().all(|name| defaults.contains(name)) && !wanted.is_empty(),
         "{defaults:?}"
     );
+}
+
+/// What a run says, whether it stops or not.
+fn all_said(grid: &Grid) -> Vec<Diagnostic> {
+    match filled(grid, None) {
+        Ok(filling) => filling.cautions,
+        Err(unfilled) => unfilled.problems,
+    }
+}
+
+/// Every radius and every diameter of the library, with a remark that says the other, and with the sheet's own words.
+#[test]
+fn words_that_say_diameter_beside_a_radius_are_refused() {
+    let project = Project::new(&NoFs);
+    let mut tried = 0;
+    for sheet in project.names() {
+        let nowhere = Place::File { name: "Saw.xlsx".to_owned() };
+        let program = project.checked(&sheet, &nowhere).unwrap().program.unwrap();
+        for input in &program.inputs {
+            let other = match input.kind.map(|kind| kind.name) {
+                Some("radius") => "diameter",
+                Some("diameter") => "radius",
+                _ => continue,
+            };
+            let Some(example) = input.example.first() else { continue };
+            for words in [format!("outer {other}"), input.note.clone()] {
+                let head = format!("sheet {sheet}");
+                let row =
+                    [(input.name.as_str(), 0), (example.unit.symbol.as_str(), 2), (&words, 3)];
+                let value = format!("{}e{}", example.digits, example.ten).parse().unwrap();
+                let said = all_said(&one(tab("Saw", &[&[(&head, 0)], &row], &[(1, 1, value)])));
+                let told = said.iter().any(|it| it.headline.contains("stands beside"));
+                assert_eq!(told, words != input.note, "{sheet} {}: {words} {said:?}", input.name);
+                tried += 1;
+            }
+        }
+    }
+    assert!(tried > 20, "{tried}");
+}
+
+#[test]
+fn words_that_say_another_of_several_are_told() {
+    for (words, told) in [
+        ("mean torque", true),
+        ("maximum by the maker", true),
+        ("smallest of three", false),
+        ("min", false),
+        ("between least and most", false),
+        ("by the maker", false),
+    ] {
+        let rows: &[&[(&str, u16)]] = &[
+            &[("sheet mechanical-brake-stop", 0)],
+            &[("J", 0), ("kg·m²", 2)],
+            &[("n_0", 0), ("r/min", 2)],
+            &[("t_resp", 0), ("ms", 2)],
+            &[("t_build", 0), ("ms", 2)],
+            &[("T_f", 0), ("N·m", 2)],
+            &[("T_b", 0), ("N·m", 2), (words, 3)],
+            &[("n_max", 0), ("r/min", 2)],
+            &[("E_max", 0), ("J", 2)],
+            &[("T_load", 0), ("N·m", 2)],
+        ];
+        let values = [0.0101, 1450.0, 60.0, 40.0, 1.6, 15.0, 1800.0, 500.0, -2.0];
+        let values: Vec<_> = (1..).zip(values).map(|(row, value)| (row, 1, value)).collect();
+        let saw = tab("Saw", rows, &values);
+        let found = all_said(&one(saw));
+        let found = found.iter().any(|it| it.headline.contains("of which the sheet says"));
+        assert_eq!(found, told, "{words}");
+    }
+}
+
+/// What stands behind a formula is looked at as the cell itself is.
+#[test]
+fn a_source_that_is_struck_hidden_or_taken_back_is_told() {
+    let told = |formula: &str, change: &dyn Fn(&mut Tab)| {
+        let mut saw = run_down();
+        saw.cells.insert((1, 1), Content::Formula(formula.to_owned(), 2.0));
+        let rows: &[&[(&str, u16)]] = &[&[("new", 0)], &[("old", 0)]];
+        let mut parts = tab("Parts", rows, &[(0, 1, 2.0), (1, 1, 3.0)]);
+        change(&mut parts);
+        let said = all_said(&Grid { tabs: vec![saw, parts], names: Vec::new() });
+        said.iter().map(|it| (it.name, it.is_error())).collect::<Vec<_>>()
+    };
+    let of_one = [
+        "=Parts!B1",
+        "=SUMIFS(Parts!B1:B2,Parts!A1:A2,\"new\")",
+        "=VLOOKUP(\"new\",Parts!A1:B2,2,FALSE)",
+        "=SUM(Parts!B1)",
+        "=Parts!B1+0*Parts!B2",
+    ];
+    for formula in of_one {
+        assert_eq!(told(formula, &|_| {}), [], "{formula}");
+        let struck = |parts: &mut Tab| drop(parts.cells.insert((0, 1), Content::Struck(2.0)));
+        assert_eq!(told(formula, &struck), [(Name::TwoStatements, true)], "{formula}");
+        let hidden = |parts: &mut Tab| assert!(parts.hidden_rows.insert(0));
+        assert_eq!(told(formula, &hidden), [(Name::HiddenCells, false)], "{formula}");
+        let unseen = |parts: &mut Tab| parts.hidden = true;
+        assert_eq!(told(formula, &unseen), [(Name::HiddenTab, false)], "{formula}");
+        let doubt = |parts: &mut Tab| parts.text(0, 2, "preliminary");
+        assert_eq!(told(formula, &doubt), [(Name::TwoStatements, false)], "{formula}");
+    }
+    // a row that is not taken says nothing
+    let other = |parts: &mut Tab| {
+        parts.cells.insert((1, 1), Content::Struck(3.0));
+        parts.text(1, 2, "preliminary");
+        parts.hidden_rows.insert(1);
+    };
+    for formula in of_one.iter().take(4) {
+        assert_eq!(told(formula, &other), [], "{formula}");
+    }
+}
+
+#[test]
+fn units_before_their_values_are_told_once() {
+    let mut saw = run_down();
+    for row in 1..4 {
+        saw.swap((row, 1), (row, 2));
+    }
+    let unfilled = filled(&one(saw.clone()), None).unwrap_err();
+    let [problem] = unfilled.problems.as_slice() else { panic!("{:?}", unfilled.problems) };
+    assert!(problem.remedy.starts_with("exchange what stands in the columns B and C"));
+    // heads of their own make it no table of variants
+    saw.insert_rows(1, 1);
+    for (column, text) in (0..).zip(["symbol", "unit", "value"]) {
+        saw.text(1, column, text);
+    }
+    assert_eq!(filled(&one(saw), None).unwrap_err().problems.len(), 1);
+}
+
+/// Signs that tables put where a pure number has no unit, and around a unit; common practice, no source.
+#[test]
+fn a_sign_for_no_unit_and_a_unit_in_brackets_are_read() {
+    let of = |unit: &str, of_torque: &str| {
+        let rows: &[&[(&str, u16)]] = &[
+            &[("sheet disc-brake", 0)],
+            &[("F", 0), ("N", 2)],
+            &[("N", 0), (unit, 2)],
+            &[("mu", 0), (unit, 2)],
+            &[("r_o", 0), ("[mm]", 2)],
+            &[("r_i", 0), ("mm", 2)],
+            &[("p_max", 0), ("MPa", 2)],
+            &[("n", 0), ("[r/min]", 2)],
+            &[("v_max", 0), ("m/s", 2)],
+            &[("T", 0), (of_torque, 2)],
+        ];
+        let values = [900.0, 2.0, 0.35, 60.0, 40.0, 0.5, 1450.0, 25.0];
+        let values: Vec<_> = (1..).zip(values).map(|(row, value)| (row, 1, value)).collect();
+        filled(&one(tab("Disc", rows, &values)), None).map(|_| ())
+    };
+    for unit in ["", "-", "–", "—", "1"] {
+        assert!(of(unit, "[N·m]").is_ok(), "{unit} {:?}", of(unit, "[N·m]"));
+    }
+    assert!(of("", "N∙m").is_ok());
+    assert!(of("pcs", "N·m").is_err() && of("", "-").is_err());
 }

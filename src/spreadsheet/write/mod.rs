@@ -80,6 +80,16 @@ pub enum NewValue {
 }
 
 impl NewValue {
+    /// Whether a cell holds it already; an office program keeps 15 digits of a number when it saves.
+    pub(crate) fn is_held(&self, held: &Cell) -> bool {
+        match (self, held) {
+            (Self::Number(new), Cell::Number(held)) => {
+                new == held || format!("{new:.14e}").parse() == Ok(*held)
+            }
+            _ => self.as_cell() == *held,
+        }
+    }
+
     /// The value as a cell that holds it reads.
     #[must_use]
     pub fn as_cell(&self) -> Cell {
@@ -236,7 +246,7 @@ impl<'e> Accepted<'e> {
     ) -> Option<Result<Self, Diagnostic>> {
         let cell = refusal.sheet.cell(edit.position);
         let has_formula = cell.is_some_and(|cell| cell.formula.is_some());
-        if old == edit.value.as_cell() && !has_formula {
+        if edit.value.is_held(&old) && !has_formula {
             return None;
         }
         let style = refusal.sheet.style(edit.style_of.unwrap_or(edit.position));

@@ -1,9 +1,11 @@
 //! Labelled blocks: a cell `sheet brake-resistor`, below it rows of name, value, unit.
 
 use super::around::Around;
+use super::cells::{says_no_unit, unit_alone};
 use super::slips::{Block, speaks_of};
 use super::{
-    Binder, CellAt, End, Label, Part, Request, ResultRequest, ToleranceAt, asked_result, label,
+    Binder, CellAt, End, Label, Part, Request, ResultRequest, ToleranceAt, asked_result, given,
+    label,
 };
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::program::{Program, Type};
@@ -75,6 +77,12 @@ impl Binder<'_> {
                     self.bound.problems.push(problem);
                     request.inputs.give_up_all();
                 }
+                let turned = self.turned_round(&program, &rows);
+                let rows = if turned.is_some() { Vec::new() } else { rows };
+                if let Some(problem) = turned {
+                    self.bound.problems.push(problem);
+                    request.inputs.give_up_all();
+                }
                 for row in rows {
                     if self.heads_a_table(&request, tab, &row) {
                         // what was said of the rows above waits for the right command
@@ -94,6 +102,33 @@ impl Binder<'_> {
             }
         }
         blocks
+    }
+
+    /// Rows in which the unit stands before the value.
+    fn turned_round(&self, program: &Program, rows: &[Row]) -> Option<Diagnostic> {
+        let turned = rows.iter().filter_map(|row| {
+            let known = program.input_named(&row.name).is_some();
+            let value = row.values.first().filter(|_| known)?;
+            let unit = self.text_of(value).filter(|text| crate::unit::is_unit(unit_alone(text)))?;
+            let behind = self.beside(value, 0, 1)?;
+            let Cell::Number(number) = self.cell(&behind) else { return None };
+            Some((row, value, unit, behind, *number))
+        });
+        let turned: Vec<_> = turned.collect();
+        let (row, value, unit, behind, number) = turned.first()?;
+        let column = |cell: &CellAt| cell.position.column_name();
+        let more = match turned.len() {
+            1 => String::new(),
+            more => format!(" (and so in {} more rows)", more - 1),
+        };
+        let words =
+            format!("the unit of `{}`, {unit}, stands before its value, {number}{more}", row.name);
+        let remedy = format!(
+            "exchange what stands in the columns {} and {} of this block: name, value, unit",
+            column(value),
+            column(behind)
+        );
+        Some(Diagnostic::error(Name::UnknownRow, words).at(self.place(value)).remedy(remedy))
     }
 
     /// A unit or a factor in a heading above the values of a block, each of which has a unit of its own.
@@ -178,7 +213,7 @@ impl Binder<'_> {
             let unit = self
                 .text_of(&unit_cell)
                 .filter(|text| unit_cell != name_cell && !crate::calculation::is_tolerance(text));
-            let unit = unit.map(|text| (text, self.place(&unit_cell)));
+            let unit = unit.map(|text| (unit_alone(&text).to_owned(), self.place(&unit_cell)));
             let Label { name, unit: in_label } = label(&text);
             let in_label = in_label.map(|unit| (unit, self.place(&name_cell)));
             let (unit, unit_again) = match unit {
@@ -245,7 +280,10 @@ impl Binder<'_> {
     }
 
     /// Binds a row; an input that the sheet gives again as a result takes the result in its second row.
-    pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, row: Row) {
+    pub(in crate::workbook) fn bind_row(&mut self, request: &mut Request, mut row: Row) {
+        if is_pure(&request.program, &row.name) {
+            row.unit = row.unit.filter(|(text, _)| !says_no_unit(text)).or(row.unit_again.take());
+        }
         request.read(row.name_cell.clone(), &row.name, Part::Label);
         let is_input = request.program.input_named(&row.name).is_some();
         let asked = asked_result(&request.program, &row.name);
@@ -281,6 +319,13 @@ impl Binder<'_> {
                 if !self.is_words(request, &row) {
                     let place = self.place(&row.name_cell);
                     self.stranger(request, &row.name, place);
+                    let of_words = row.values.first().is_some_and(|it| self.is_a_word(it));
+                    if let (Some(problem), true) = (self.bound.problems.last_mut(), of_words) {
+                        problem.remedy = format!(
+                            "{}; if this row heads the columns, take it out, or write `value` above the values",
+                            problem.remedy
+                        );
+                    }
                 }
             }
         }
@@ -440,6 +485,17 @@ impl Binder<'_> {
 /// Whether a text is a unit of the kind, and not a word such as `min` beside a torque.
 fn is_of_kind(kind: Option<&'static crate::unit::Kind>, text: &str) -> bool {
     kind.is_some_and(|kind| !text.is_empty() && kind.read_plate(text).is_ok())
+}
+
+/// Whether a name is that of a pure number.
+fn is_pure(program: &Program, name: &str) -> bool {
+    let kind = program.input_named(name).and_then(|input| input.kind);
+    let given = given(program, name).map(|(_, line)| &line.type_);
+    match (kind, given) {
+        (Some(kind), _) => kind.dimension.is_none(),
+        (None, Some(Type::Number { dimension, .. })) => dimension.is_none(),
+        _ => false,
+    }
 }
 
 /// `fill` reads rows of name, value, unit; one variant a row is for `range`.

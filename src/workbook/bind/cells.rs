@@ -68,9 +68,11 @@ impl Binder<'_> {
             Some(kind) => kind.read_plate(text).is_ok() || crate::unit::parse_unit(text).is_ok(),
             None => crate::unit::is_unit(text),
         };
-        let right = self
-            .unit_cell(cell)
-            .and_then(|right| Some((self.text_of(&right)?, self.place(&right))));
+        let pure = kind.is_some_and(|kind| kind.dimension.is_none());
+        let right = self.unit_cell(cell).and_then(|right| {
+            let text = unit_alone(&self.text_of(&right)?).to_owned();
+            Some((text, self.place(&right))).filter(|(text, _)| !(pure && says_no_unit(text)))
+        });
         if let Some((text, place)) = &right
             && reads(text)
         {
@@ -364,7 +366,10 @@ impl Binder<'_> {
             let own = self.place(cell);
             if problem.name == Name::UnitMismatch {
                 let number = Unit::one().to_si(digits, ten);
-                problem.remedy = super::scale::unit_question(input, kind, number);
+                problem.remedy = match kind.units {
+                    [] => format!("a {} has no unit: take it out", kind.name),
+                    _ => super::scale::unit_question(input, kind, number),
+                };
             }
             match (unit, problem.name) {
                 (Some((_, place)), name) if name != Name::MissingUnit => {
@@ -398,4 +403,15 @@ fn spot(place: &Place) -> String {
 fn comma_inside(text: &str) -> bool {
     let signs: Vec<char> = text.chars().collect();
     signs.windows(3).any(|it| matches!(it, [a, ',', b] if a.is_ascii_digit() && b.is_ascii_digit()))
+}
+
+/// What stands in the cell of a unit without the brackets of a table: `[N·m]` is N·m.
+pub(super) fn unit_alone(text: &str) -> &str {
+    let inside = text.trim().strip_prefix('[').and_then(|rest| rest.strip_suffix(']'));
+    inside.map_or(text, str::trim)
+}
+
+/// Whether the cell of a unit says that there is none, as tables write it beside pure numbers; common practice, no source.
+pub(super) fn says_no_unit(text: &str) -> bool {
+    matches!(text.trim(), "-" | "–" | "—" | "−" | "--" | "1" | "n/a" | "none")
 }

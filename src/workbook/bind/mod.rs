@@ -32,7 +32,7 @@ use std::sync::Arc;
 use crate::calculation::Inputs;
 use crate::diagnostic::{Diagnostic, Name, Place, Source};
 use crate::program::Sheets;
-use crate::program::{Line, LineId, LineSource, Program, Type, nearest};
+use crate::program::{Line, LineId, LineSource, Program, Type, looks_like, nearest};
 use crate::project::name_in;
 use crate::spreadsheet::{Book, Position};
 use crate::unit::Unit;
@@ -385,8 +385,13 @@ impl Binder<'_> {
             name.contains('.') && line.name.contains('.') && matches!(line.says, LineSource::Gives)
         });
         let used = used.map(|line| line.name.as_str());
-        let near = nearest(name, inputs.chain(outputs).chain(["checks"]).chain(used));
+        let known: Vec<&str> = inputs.chain(outputs).chain(["checks"]).chain(used).collect();
+        let alike = known.iter().find(|known| looks_like(known) == looks_like(name));
+        let near = nearest(name, known.iter().copied());
         let remedy = match near.first() {
+            _ if let Some(alike) = alike => format!(
+                "write `{alike}` anew: it looks the same, and a letter of this one is another, such as a Cyrillic for a Latin one"
+            ),
             Some((near, _)) => format!("`{near}` is close"),
             None => format!("`standstill show {}` lists its inputs and results", request.sheet),
         };

@@ -85,7 +85,7 @@ impl<'a> Putting<'a> {
         let value = if self.csv { never_a_formula(value) } else { value };
         let known = tab.entry(position);
         let same = known.map_or(value.as_cell().is_empty(), |entry| {
-            entry.cell == value.as_cell() && !entry.formula
+            value.is_held(&entry.cell) && !entry.formula
         });
         if !same {
             self.edits.push(Edit { tab: self.line.tab.clone(), position, value, style_of });
