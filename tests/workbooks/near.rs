@@ -216,7 +216,15 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
             );
         }
     }
-    for text in ["measured: 5.2 N·m", "T_0 = 3.9 N·m", "now 410 N·cm", "is 5.2 Nm"] {
+    for text in [
+        "measured: 5.2 N·m",
+        "T_0 = 3.9 N·m",
+        "now 410 N·cm",
+        "is 5.2 Nm",
+        "friction in N·cm",
+        "the value is meant in lbf·ft",
+        "as measured by the maker of the machine (N·cm)",
+    ] {
         told(
             &|tab| {
                 tab.insert_note(5, 2, &Note::new(text).add_author_prefix(false)).unwrap();
@@ -231,6 +239,9 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
         "measured: 420 N·cm",
         "at 20 °C",
         "limit 10 N·m",
+        "N·m",
+        "friction in N·m",
+        "the maker's sheet says it in N·m, 420 N·cm",
         "use with care",
         "now in the bill of material",
     ] {

@@ -189,8 +189,25 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
 const BEFORE: &[&str] =
     &["new", "now", "is", "measured", "correct", "actual", "value", "really", "should", "be"];
 
-/// Whether a note states a value of the kind that is not the one in its cell: `measured: 5.2 N·m`, `n_0 = 1480 r/min`.
+/// Whether a note says another unit of the kind: `brake torque in N·cm`, `(lbf·ft)`; the unit of a number among its words
+/// belongs to that number.
+fn says_another_unit(kind: &'static Kind, note: &str, own: &Unit) -> bool {
+    let words: Vec<&str> = note.split_whitespace().collect();
+    let said = words.iter().enumerate().filter(|(at, word)| {
+        let before = at.checked_sub(1).and_then(|at| words.get(at)).copied().unwrap_or_default();
+        let of_number = before.starts_with(|it: char| it.is_ascii_digit());
+        let stated = before.eq_ignore_ascii_case("in") || word.starts_with(['(', '[']);
+        !of_number && (stated || words.len() <= 3)
+    });
+    said.into_iter().any(|(_, word)| another_unit(kind, own, word.trim_matches('.')).is_some())
+}
+
+/// Whether a note states another unit, or a value of the kind that is not the one in its cell: `measured: 5.2 N·m`,
+/// `n_0 = 1480 r/min`.
 fn states_another(input: &Input, note: &str, number: f64, own: &Unit) -> bool {
+    if input.kind.is_some_and(|kind| says_another_unit(kind, note, own)) {
+        return true;
+    }
     let said = note.rsplit([':', '=', '\n']).next().unwrap_or(note).trim();
     let known = |word: &&str| BEFORE.contains(&word.to_lowercase().as_str());
     let words: Vec<&str> = said.split_whitespace().skip_while(known).collect();
