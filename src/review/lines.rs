@@ -1,5 +1,8 @@
 //! Worked lines, results, checks and settings of a calculation as HTML.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use super::client_data::{Formats, NUMBER, difference};
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::{escaped, tied_words, with_minus, worded};
@@ -15,6 +18,12 @@ use crate::report::markdown::signs;
 use crate::report::{self, AT_THE_VALUES_GIVEN, NOT_TO_BE_SET, Release, Table, tolerance};
 use crate::unit::Unit;
 
+/// What is said once on paper of the notes below each formula.
+const PLACES: &str = "Each note is followed by its line and column in the file of its sheet.";
+
+/// The class of a step whose formula and note the page has shown already.
+const AGAIN: &str = "w ag";
+
 /// Writes the parts of a calculation.
 pub(super) struct SectionWriter<'a> {
     /// Place of the calculation on the page.
@@ -24,6 +33,10 @@ pub(super) struct SectionWriter<'a> {
     pub(super) formats: &'a Formats,
     /// Sources of the whole page; a sheet names its own by number.
     pub(super) sources: &'a [&'a str],
+    /// Formulas that the page has shown, each with the part where it stands: paper has them once.
+    pub(super) shown: &'a RefCell<BTreeMap<String, String>>,
+    /// How the calculation is called on the page.
+    pub(super) alias: &'a str,
 }
 
 impl<'a> SectionWriter<'a> {
@@ -75,7 +88,7 @@ impl<'a> SectionWriter<'a> {
                 format!("<small>{}</small> ", escaped(&check.path))
             };
             let sides = tied(&signs(&outcome.detail()));
-            let formula = if check.sides.is_some() {
+            let formula = if check.sides.is_some() || check.written == check.text {
                 String::new()
             } else {
                 format!(" <code>{}</code>", escaped(&check.written))
@@ -166,14 +179,14 @@ impl<'a> SectionWriter<'a> {
     pub(super) fn steps(&self) -> String {
         let program = self.results.program();
         let idle = self.results.idle_scopes();
-        let mut needed = String::from("<h4>Worked steps</h4>");
+        let mut needed = format!("<h4>Worked steps</h4><p class=\"pp rest\">{PLACES}</p>");
         let mut folded = String::new();
         for (at, scope) in program.scopes.iter().enumerate() {
             let own: Vec<String> = program
                 .lines
                 .iter()
                 .filter(|line| usize::try_from(line.scope) == Ok(at))
-                .filter_map(|line| self.line(scope, line))
+                .filter_map(|line| self.line(scope, line, idle.contains(&at)))
                 .collect();
             let Some((first, others)) = own.split_first() else { continue };
             let numbers: Vec<String> = scope
@@ -186,10 +199,15 @@ impl<'a> SectionWriter<'a> {
                 String::new()
             } else {
                 format!(
-                    "<p class=\"rest\">Sources: {}. The file of the sheet is {}; each note is followed by its line and column.</p>",
+                    "<p class=\"rest\">Sources: {}. <span class=\"sc\">The file of the sheet is {}; each note is followed by its line and column.</span></p>",
                     numbers.join(", "),
                     escaped(scope.source.name.rsplit(['/', '\\']).next().unwrap_or_default())
                 )
+            };
+            let repeats = |own: &String| own.contains(AGAIN);
+            let (again, above) = match own.iter().any(repeats) {
+                true => (" class=\"again\"", self.above(scope)),
+                false => ("", String::new()),
             };
             let path = if scope.path.is_empty() {
                 String::new()
@@ -199,7 +217,7 @@ impl<'a> SectionWriter<'a> {
             let open = if at == 0 { " open" } else { "" };
             let to = if idle.contains(&at) { &mut folded } else { &mut needed };
             to.push_str(&format!(
-                "<details{open}><summary>{path}{} <small>({})</small></summary><div class=\"hd\">{sources}{first}</div><div class=\"cols\">{}</div>{}</details>",
+                "<details{again}{open}><summary>{path}{} <small>({}{above})</small></summary><div class=\"hd\">{sources}{first}</div><div class=\"cols\">{}</div>{}</details>",
                 escaped(&scope.title), escaped(&scope.sheet), others.concat(), tables::of(self.results, self.formats, scope, at)
             ));
         }
@@ -213,7 +231,15 @@ impl<'a> SectionWriter<'a> {
         needed
     }
 
-    fn line(&self, scope: &Scope, line: &Line) -> Option<String> {
+    /// Where the formulas of a sheet stand that paper does not repeat.
+    fn above(&self, scope: &Scope) -> String {
+        let shown = self.shown.borrow();
+        let place = shown.get(&scope.source.name).map_or("", String::as_str);
+        format!("<span class=\"pp\">; formulas, notes and sources as at {}</span>", escaped(place))
+    }
+
+    /// A line as formula, values and result; `idle` where paper leaves it out.
+    fn line(&self, scope: &Scope, line: &Line, idle: bool) -> Option<String> {
         let short = line.name.rsplit('.').next().unwrap_or(&line.name);
         let (name, tree) = match &line.says {
             LineSource::Works(definition) => match &definition.body {
@@ -265,15 +291,33 @@ impl<'a> SectionWriter<'a> {
                 taken + 1
             )
         };
+        let again = !idle && !plain && self.again(scope, line, &name, &formula);
         // on paper what is wide stands across both columns
-        let wide = formula.iter().any(|piece| is_wide(piece))
+        let wide = !again && formula.iter().any(|piece| is_wide(piece))
             || values.iter().any(|piece| is_wide(&marked(piece, taken, true)));
-        let class = if wide { "w wd" } else { "w" };
+        let class = if again { AGAIN } else { "w" };
+        let class = if wide { format!("{class} wd") } else { class.to_owned() };
         Some(format!(
             "<div class=\"{class}\"><p>{}{below}{which}{}</div>",
             pieces(&formula, &name, &cases, taken),
             note(line)
         ))
+    }
+
+    /// Whether the page has shown this formula of this sheet; from now on it has.
+    fn again(&self, scope: &Scope, line: &Line, name: &str, formula: &[String]) -> bool {
+        let mut shown = self.shown.borrow_mut();
+        let place = match scope.path.as_str() {
+            "" => self.alias.to_owned(),
+            path => format!("{}, {path}", self.alias),
+        };
+        let key = format!("{}\n{name}\n{}\n{}", scope.source.name, line.note, formula.concat());
+        if shown.contains_key(&key) {
+            return true;
+        }
+        shown.insert(key, String::new());
+        shown.entry(scope.source.name.clone()).or_insert(place);
+        false
     }
 
     fn function(&self, scope: &Scope, line: &Line, head: &str, result: &Expression) -> String {

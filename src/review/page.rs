@@ -1,5 +1,8 @@
 //! The page: one file that carries everything with it.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use serde_json::Value;
 
 use super::block::Show;
@@ -99,10 +102,11 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     let formats = Formats::default();
     let sources = report::sources(document.programs());
     let cautions = report::cautions(document.programs());
+    let shown = RefCell::default();
     let drawn: Vec<Rendered> = document.calculations.iter().map(Rendered::of).collect();
     let body = markdown::page(document, &formats, &|stands| match stands {
         BlockContent::Written => String::new(),
-        BlockContent::Calculation(at) => section(document, at, &drawn, &formats, &sources),
+        BlockContent::Calculation(at) => section(document, at, &drawn, &formats, &sources, &shown),
         BlockContent::Line(at) => {
             document.lines.get(at).map_or_else(String::new, |one| line(document, at, one))
         }
@@ -199,6 +203,7 @@ fn section(
     drawn: &[Rendered],
     formats: &Formats,
     sources: &[&str],
+    shown: &RefCell<BTreeMap<String, String>>,
 ) -> String {
     let (Some(calculation), Some(drawn)) = (document.calculations.get(at), drawn.get(at)) else {
         return String::new();
@@ -208,7 +213,8 @@ fn section(
     }
     let program = calculation.results.program();
     let release = &calculation.release;
-    let writer = SectionWriter { at, results: &calculation.results, release, formats, sources };
+    let (results, alias) = (&calculation.results, calculation.alias.as_str());
+    let writer = SectionWriter { at, results, release, formats, sources, shown, alias };
     let mut to = format!(
         "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> <b>{}</b></h3><p class=\"from\">{}{}</p>",
         escaped(&calculation.alias),

@@ -38,6 +38,8 @@ struct Stand {
     alias: String,
     /// The place on the page; none where the page does not show it.
     place: Option<String>,
+    /// Whether that is its row in a table of inputs or results.
+    row: bool,
 }
 
 impl Symbol {
@@ -66,28 +68,28 @@ fn symbols(document: &Document) -> Vec<Symbol> {
     let alias = |alias: &str| if many { alias.to_owned() } else { String::new() };
     for (of, one) in document.calculations.iter().enumerate() {
         let place = |show: Show, row: String| match one.shows.as_slice() {
-            [] => None,
-            shows if shows.contains(&show) => Some(row),
-            _ => Some(format!("calc{of}")),
+            [] => (None, false),
+            shows if shows.contains(&show) => (Some(row), show != Show::Steps),
+            _ => (Some(format!("calc{of}")), false),
         };
         let text = text_of(document, of);
         for (symbol, role, at) in of_program(one.results.program()) {
             let show = if role == Role::Input { Show::Inputs } else { Show::Results };
-            let place = place(show, anchor(of, role, at));
-            let stands = vec![Stand { role, alias: alias(&one.alias), place }];
+            let (place, row) = place(show, anchor(of, role, at));
+            let stands = vec![Stand { role, alias: alias(&one.alias), place, row }];
             add(&mut all, Symbol { stands, ..symbol });
         }
         for name in text {
             let Some(symbol) = of_line(one, name) else { continue };
-            let place = place(Show::Steps, format!("calc{of}"));
-            let stands = vec![Stand { role: Role::Line, alias: alias(&one.alias), place }];
+            let (place, row) = place(Show::Steps, format!("calc{of}"));
+            let stands = vec![Stand { role: Role::Line, alias: alias(&one.alias), place, row }];
             add(&mut all, Symbol { stands, ..symbol });
         }
     }
     for (at, line) in document.lines.iter().enumerate() {
         for (symbol, role, _) in of_program(&line.program) {
             let place = Some(format!("line{at}"));
-            let stands = vec![Stand { role, alias: alias(&line.alias), place }];
+            let stands = vec![Stand { role, alias: alias(&line.alias), place, row: false }];
             add(&mut all, Symbol { stands, ..symbol });
         }
     }
@@ -197,6 +199,9 @@ fn kind_of(type_: &Type, unit: &Unit, kind: Option<&Kind>) -> String {
     if *series { format!("series of {name}") } else { name }
 }
 
+/// Said on paper, which has no need to say a symbol's words twice.
+const ELSEWHERE: &str = "Symbols that a table of inputs or results shows with their words are not listed again on paper.";
+
 /// The list as a part of a page, folded on a screen; a library in one file has thousands of rows, so that cells
 /// are not closed, as HTML allows.
 pub(super) fn html(document: &Document) -> String {
@@ -212,7 +217,8 @@ pub(super) fn html(document: &Document) -> String {
     };
     let row = |it: &Symbol| {
         format!(
-            "<tr>{}<td>{}<td>{}<td>{}<td>{}",
+            "<tr{}>{}<td>{}<td>{}<td>{}<td>{}",
+            if it.stands.iter().any(|it| it.row) { " class=rw" } else { "" },
             row_head(&it.name),
             worded(&it.words),
             escaped(&it.unit),
@@ -222,7 +228,7 @@ pub(super) fn html(document: &Document) -> String {
     };
     let rows: String = all.iter().map(row).collect();
     format!(
-        "<section class=\"end\"><h2 id=\"symbols\">Symbols</h2><details class=\"sy\"><summary>{} symbols: what each is, its unit and kind, and where it stands</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"symbols\"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div></details></section>\n",
+        "<section class=\"end\"><h2 id=\"symbols\">Symbols</h2><p class=\"pp rest\">{ELSEWHERE}</p><details class=\"sy\"><summary>{} symbols: what each is, its unit and kind, and where it stands</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"symbols\"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div></details></section>\n",
         all.len()
     )
 }

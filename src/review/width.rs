@@ -1,10 +1,13 @@
 //! How wide a formula is, so that paper can take it: a page cannot be scrolled.
 
 /// Characters that a line of a printed page holds.
-const LINE: f64 = 92.0;
+const LINE: f64 = 104.0;
 
 /// Characters that a line of one of its two columns holds.
-const COLUMN: f64 = 42.0;
+const COLUMN: f64 = 52.0;
+
+/// Characters that it holds at the full size, with what stands beside it.
+const EASY: f64 = 47.0;
 
 /// Below this share of its size a formula cannot be read.
 const LEAST: f64 = 0.45;
@@ -55,7 +58,9 @@ impl Open<'_> {
 
 /// The share of its size with which a formula fits on paper: one for most.
 pub(super) fn fit(formula: &str) -> f64 {
-    (LINE / width(formula)).clamp(LEAST, 1.0)
+    let width = width(formula);
+    let room = if width > COLUMN { LINE } else { EASY };
+    (room / width).clamp(LEAST, 1.0)
 }
 
 /// Whether a formula asks for more than a column of a printed page.
@@ -108,7 +113,7 @@ mod tests {
         let formula = "<mi>t</mi><mo>=</mo><mfrac><mrow><mi>J</mi><mtext>12345678</mtext></mrow><mi>T</mi></mfrac>";
         assert!((width(formula) - 11.5).abs() < 1e-12, "{}", width(formula));
         assert_eq!(fit(formula), 1.0);
-        let long = format!("<mtext>{}</mtext>", "x".repeat(184));
+        let long = format!("<mtext>{}</mtext>", "x".repeat(208));
         assert!((fit(&long) - 0.5).abs() < 1e-12);
         assert!(is_wide(&long) && !is_wide(formula));
         let rows = "<mtable><mtr><mtd><mi>abcd</mi></mtd><mtd><mi>a</mi></mtd></mtr><mtr><mtd><mi>a</mi></mtd><mtd><mi>ab</mi></mtd></mtr></mtable>";
