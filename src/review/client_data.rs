@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use serde_json::{Value, json};
 
-use super::model::{Calculation, withholds};
+use super::model::Calculation;
 use crate::calculation::{self, Results};
 use crate::diagnostic::Origin;
 use crate::number::{InputValue, corner_levels, series};
@@ -13,7 +13,7 @@ use crate::program::{
     Unary,
 };
 use crate::report::Identity;
-use crate::unit::{Literal, Unit, kind, never_thousands};
+use crate::unit::{Literal, Unit, kind, never_thousands, prefixes, symbols, symbols_of_plates};
 
 /// How values are written, each way once: a unit with its factor and zero, or a list of words.
 #[derive(Debug, Default)]
@@ -98,7 +98,7 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
         "w": match &calculation.worst {
             None => 0,
             Some(worst) if worst.holds() => 1,
-            Some(_) if !withholds(&calculation.release) => 2,
+            Some(worst) if worst.caution => 2,
             Some(_) => 3,
         },
     })
@@ -212,12 +212,25 @@ fn carried_input(input: &Input, results: &Results, formats: &Formats) -> Value {
 pub(super) fn spellings<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
     let kinds = programs.flat_map(|program| &program.inputs).filter_map(|input| input.kind);
     let kinds: std::collections::BTreeSet<&str> = kinds.map(|kind| kind.name).collect();
-    let found = kinds.into_iter().filter_map(|name| {
+    let found = kinds.iter().filter_map(|name| {
         let mut all = kind(name)?.spellings();
         all.retain(|typed, symbol| typed != symbol);
-        Some((name.to_owned(), json!(all)))
+        Some(((*name).to_owned(), json!(all)))
     });
-    Value::Object(found.collect())
+    let shapes = kinds.iter().filter_map(|name| {
+        let kind = kind(name)?;
+        Some(((*name).to_owned(), json!([kind.shapes(), kind.takes_pounds_as_force()])))
+    });
+    let (plates, slips) = symbols_of_plates();
+    let symbols = symbols()
+        .into_iter()
+        .map(|it| json!([it.spellings, it.class, it.factor, u8::from(it.prefixes)]));
+    json!({
+        "kinds": found.collect::<serde_json::Map<_, _>>(),
+        "shapes": shapes.collect::<serde_json::Map<_, _>>(),
+        "symbols": symbols.collect::<Vec<_>>(), "prefixes": prefixes(),
+        "plates": plates.into_iter().collect::<std::collections::BTreeMap<_, _>>(), "slips": slips,
+    })
 }
 
 fn relation(relation: Relation) -> &'static str {

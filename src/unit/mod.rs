@@ -15,6 +15,7 @@ mod problem;
 mod quantity;
 mod radian;
 mod reading;
+mod shapes;
 mod thousands;
 mod typed;
 
@@ -31,11 +32,13 @@ pub use kinds::KINDS;
 pub use kinds::{AngleWritten, Kind};
 pub(crate) use nearest::{likeness, slips};
 pub use plate::is_unit;
+pub(crate) use plate::{prefixes, symbols_of_plates};
 pub use problem::{UnitProblem, UnitReason};
 pub(crate) use quantity::choice;
 pub use quantity::{QuantityProblem, QuantityReason, split_quantity};
 pub use radian::{fits, settle};
 pub use reading::parse_unit;
+pub(crate) use shapes::symbols;
 pub use thousands::{split_typed, unsettled_point};
 pub use typed::{TypedAs, dimension_of, from_typed, to_typed, typed_as};
 

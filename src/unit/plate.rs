@@ -94,6 +94,22 @@ const USUAL: &[&str] = &["k", "M", "c", "m", "µ", "u", "\u{3bc}"];
 const LONGEST: usize = 40;
 const MOST: usize = 256;
 
+/// Symbols of plates that stand for one of the catalogue, and slips of a prefix, for a reader that has tables alone.
+pub(crate) fn symbols_of_plates() -> (Vec<(&'static str, &'static str)>, Vec<&'static str>) {
+    let one = |(_, strict): &&(&str, &str)| atom(strict).is_some() && !strict.contains('/');
+    (
+        SYMBOLS.iter().filter(one).copied().collect(),
+        SLIPS.iter().map(|(typed, ..)| *typed).collect(),
+    )
+}
+
+/// The prefixes with their powers of ten, and which of them are run together with others.
+pub(crate) fn prefixes() -> Vec<(&'static str, i32, bool)> {
+    let all = super::entries::PREFIXES.iter().copied();
+    let micro = [("u", -6), ("\u{3bc}", -6)];
+    all.chain(micro).map(|(prefix, ten)| (prefix, ten, USUAL.contains(&prefix))).collect()
+}
+
 impl Kind {
     /// Reads a unit of this kind as [`Self::read_unit`] does, and else as rating plates and sheets of data write it,
     /// where that can mean one thing only for this kind. The text is then kept in [`Unit::typed`], to be reported.

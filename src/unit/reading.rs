@@ -147,8 +147,13 @@ impl Kind {
         Some(by_force.unit(text, self.dimension))
     }
 
-    fn takes_pounds_as_force(&self) -> bool {
+    pub(crate) fn takes_pounds_as_force(&self) -> bool {
         self.dimension.sixths(Base::Angle) != 0 && self.dimension != INERTIA
+    }
+
+    /// Whether a kilogram stands for its weight here, and more than the dimension decides.
+    pub(super) fn reads_weights(&self) -> bool {
+        self.name == FLYWHEEL_EFFECT
     }
 
     fn accepts(&self, found: &UnitExpression) -> bool {

@@ -106,8 +106,72 @@ const foldedUnit = (t) => t.trim().replace(/\s*[·⋅*×.][·⋅*×.\s]*|\s+/g, 
 
 /** The offered unit that a text is: its place among the ways of writing, none where it is another. */
 function unitTyped(input, text, F, spellings) {
-  const all = spellings[input.k] || {}, folded = foldedUnit(text), symbol = Object.hasOwn(all, folded) ? all[folded] : folded;
-  return input.us.find((k) => F[k].s === text) ?? input.us.find((k) => F[k].s === symbol || foldedUnit(F[k].s) === folded);
+  const all = spellings.kinds[input.k] || {}, folded = foldedUnit(text), symbol = Object.hasOwn(all, folded) ? all[folded] : folded;
+  return input.us.find((k) => F[k].s === text) ?? input.us.find((k) => F[k].s === symbol || foldedUnit(F[k].s) === folded) ?? furtherUnit(input, text, F, spellings);
+}
+
+/** What a symbol may be: its class and factor, with its prefix; of several run together, every way to cut them. */
+function symbolsOf(word, S, pounds) {
+  const one = (text, all) => {
+    const at = (bare) => S.symbols.find(([spellings]) => spellings.includes(bare)), own = at(text);
+    if (own) return { s: text, c: own[1], f: own[2], bare: own[0][0] };
+    for (const [prefix, ten, usual] of S.prefixes) {
+      const bare = text.startsWith(prefix) && (all || usual) && at(text.slice(prefix.length));
+      if (bare && bare[3]) return { s: text, c: bare[1], f: ten < 0 ? bare[2] / 10 ** -ten : bare[2] * 10 ** ten, bare: bare[0][0] };
+    }
+    return all && Object.hasOwn(S.plates, text) ? one(S.plates[text], false) : null;
+  };
+  const whole = one(word, true), found = whole ? [[whole]] : [];
+  // two or three run together, as on a plate
+  if (!whole && [...word].length <= 8) {
+    for (let k = 1; k < word.length; k++) {
+      const first = one(word.slice(0, k), false), rest = one(word.slice(k), false);
+      if (first && rest) found.push([first, rest]);
+      for (let m = k + 1; first && m < word.length; m++) {
+        const both = [one(word.slice(k, m), false), one(word.slice(m), false)];
+        if (both[0] && both[1]) found.push([first, ...both]);
+      }
+    }
+  }
+  // a pound is read as a force where a torque is meant
+  const force = (all) => all.map((it) => (it.bare === "lb" || it.bare === "oz" ? one(`${it.bare}f`, true) : it));
+  return pounds ? [...found, ...found.map(force)] : found;
+}
+
+/** A unit that is not offered, made of the symbols of the catalogue as an offered one is: its place among the ways
+ *  of writing, none where it is of another kind or may be two. */
+function furtherUnit(input, text, F, S) {
+  const [shapes, pounds] = S.shapes[input.k] || [[]];
+  const [above, below, ...more] = text.trim().replace(/\s*\/\s*/g, "/").split("/");
+  if (!shapes.length || above === undefined || more.length || text.length > 40 || S.slips.includes(text.trim()) || /[()]/.test(above)) return undefined;
+  const side = (part, sign) => {
+    const words = part.trim().replace(/\s*[·⋅*×.][·⋅*×.\s]*|\s+|(?<=[^\^·])[-–](?!\d)/g, "·").split("·");
+    let all = [[]];
+    for (const word of words) {
+      const m = /^([^\d⁻¹²³⁴^()-]+)(?:\^?\(?([-−]?\d+)\)?|(⁻?[¹²³⁴]))?$/.exec(word);
+      if (!m) return [];
+      const power = sign * Number((m[2] || m[3] || "1").replace(/[−⁻]/, "-").replace(/[¹²³⁴]/, (s) => "¹²³⁴".indexOf(s) + 1));
+      const meant = symbolsOf(m[1], S, pounds).map((found) => found.map((it, k) => ({ ...it, p: k === found.length - 1 ? power : sign })));
+      all = all.flatMap((before) => meant.map((one) => [...before, ...one])).slice(0, 256);
+    }
+    return all;
+  };
+  const tops = above === "1" || above === "" ? [[]] : side(above, 1);
+  const bottoms = below === undefined ? [[]] : side(below.replace(/^\((.*)\)$/, "$1"), -1);
+  const found = new Map();
+  for (const top of tops) for (const bottom of bottoms) {
+    const all = [...top, ...bottom], head = (list) => list.slice(0, 2).sort().join(), rest = (list) => list.slice(2).sort().join();
+    const own = all.map((it) => `${it.c}^${it.p}`);
+    const fits = shapes.some((shape) => { const list = shape.map(([c, p]) => `${c}^${p}`); return head(list) === head(own) && rest(list) === rest(own); });
+    if (!fits || all.some((it) => it.s.includes("/"))) continue;
+    const raised = (it) => it.s + (Math.abs(it.p) === 1 ? "" : "⁰¹²³⁴⁵⁶⁷⁸⁹"[Math.abs(it.p)]);
+    const over = all.filter((it) => it.p > 0).map(raised).join("·") || "1", under = all.filter((it) => it.p < 0).map(raised);
+    const f = all.reduce((x, it) => x * it.f ** it.p, 1), known = [...found.keys()].find((one) => Math.abs(one - f) <= 1e-12 * f);
+    if (known === undefined) found.set(f, over + (under.length > 1 ? `/(${under.join("·")})` : under.length ? `/${under[0]}` : ""));
+  }
+  if (found.size !== 1) return undefined;
+  const [[f, s]] = found, k = F.findIndex((one) => one.s === s && one.z === 0 && Math.abs(one.f - f) <= 1e-12 * f);
+  return k >= 0 ? k : F.push({ s, f, z: 0 }) - 1;
 }
 
 /** Whether a text is digits alone, to which a unit beside it belongs. */
