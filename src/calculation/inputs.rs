@@ -1,6 +1,6 @@
 //! Values for the inputs of a sheet, read from text, from cells or from `uom` quantities.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use uom::si::{Quantity, SI};
 
@@ -37,6 +37,8 @@ pub struct Inputs {
     given_up: BTreeMap<String, Place>,
     /// Where a unit stands apart from its value.
     units: BTreeMap<String, Place>,
+    /// Inputs whose value was given as the sheet's example: nobody has made it that of a machine.
+    examples: BTreeSet<String>,
 }
 
 impl Inputs {
@@ -58,6 +60,7 @@ impl Inputs {
             spreads,
             given_up: BTreeMap::new(),
             units: BTreeMap::new(),
+            examples: BTreeSet::new(),
         }
     }
 
@@ -220,6 +223,7 @@ impl Inputs {
     /// Keeps a value that is known to fit its input.
     pub(crate) fn store(&mut self, name: &str, value: InputValue, place: Option<Place>) {
         self.spreads.remove(name);
+        self.examples.remove(name);
         self.values.insert(name.to_owned(), (value, place));
     }
 
@@ -287,6 +291,7 @@ impl Inputs {
                 self.spreads.insert(name.clone(), spread.clone());
             }
         }
+        self.examples.extend(given.examples.iter().cloned());
         self
     }
 
@@ -422,6 +427,13 @@ impl Inputs {
             .collect()
     }
 
+    /// Notes that a value that was given is the sheet's example.
+    pub(crate) fn mark_example(&mut self, name: &str) {
+        if self.values.contains_key(name) {
+            self.examples.insert(name.to_owned());
+        }
+    }
+
     /// Whether an input was given a value.
     #[must_use]
     pub fn is_given(&self, input: &Input) -> bool {
@@ -432,7 +444,7 @@ impl Inputs {
     #[must_use]
     pub fn is_example(&self, input: &Input) -> bool {
         let place = self.values.get(&input.name).and_then(|(_, place)| place.as_ref());
-        place == Some(&input.place)
+        place == Some(&input.place) || self.examples.contains(&input.name)
     }
 
     /// Whether a value was read from a cell of a workbook or a table.

@@ -9,7 +9,7 @@ use super::{ExitStatus, output, read_sheet};
 use crate::calculation::Verdict;
 use crate::diagnostic::{Diagnostic, Name, Place, phrase};
 use crate::environment::Environment;
-use crate::review::{self, Document, MADE, is_as_made, moment, revisions};
+use crate::review::{self, Document, MADE, is_as_made, moment, revisions, way_back};
 
 pub(super) fn review(
     asked: &Review,
@@ -17,7 +17,7 @@ pub(super) fn review(
     terminal: &mut Terminal,
 ) -> Ending {
     let source = read_sheet(&asked.document, environment)?;
-    let document = review::read(&source, environment).map_err(|it| {
+    let mut document = review::read(&source, environment).map_err(|it| {
         let unreadable = |problem: &Diagnostic| problem.name == Name::UnreadableFile;
         match it.problems.iter().any(unreadable) && !it.sheet_is_wrong {
             true => Failure::file(it.problems),
@@ -29,6 +29,7 @@ pub(super) fn review(
         Path::new(&asked.document).with_extension(ending).to_string_lossy().into_owned()
     });
     says_its_form(&output, asked.to)?;
+    document.back = way_back(Path::new(&asked.document), Path::new(&output), environment);
     let made = |moment: &str| match asked.to {
         To::Html => review::page(&document, moment),
         To::Md => review::plain(&document, moment),

@@ -10,8 +10,8 @@ use super::failure::{Ending, Failure};
 use super::print::Terminal;
 use super::show::range;
 use super::{output, slopes, spread, worst};
-use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, sample};
-use crate::diagnostic::Diagnostic;
+use crate::calculation::{Inputs, Results, Sensitivities, WorstCase, is_tolerance, sample};
+use crate::diagnostic::{Diagnostic, Place};
 use crate::environment::Environment;
 use crate::program::{Input, Output, Program};
 use crate::report::{self, Release, text};
@@ -81,7 +81,16 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
 /// Takes the inputs as they are typed; what else is wrong is reported in the same run.
 fn take_words(asked: &Run, program: &Arc<Program>, inputs: &mut Inputs) -> Result<(), Failure> {
     let mut problems = Vec::new();
-    for word in &asked.inputs {
+    // `T_0='± 10 %'` gives an example its tolerance; `from … to …` is a value of its own, the middle
+    let of_example = |word: &&String| {
+        asked.example
+            && word.split_once('=').is_some_and(|(_, text)| {
+                is_tolerance(text) && !text.trim_start().starts_with("from")
+            })
+    };
+    let (tolerances, values): (Vec<&String>, Vec<&String>) =
+        asked.inputs.iter().partition(of_example);
+    for word in values {
         if let Err(problem) = give(inputs, word) {
             if let (Some((name, _)), Some(place)) = (word.split_once('='), &problem.place) {
                 inputs.give_up(name.trim(), place.clone());
@@ -91,6 +100,10 @@ fn take_words(asked: &Run, program: &Arc<Program>, inputs: &mut Inputs) -> Resul
     }
     if asked.example {
         inputs.fill_with_examples();
+        for (name, text) in tolerances.into_iter().filter_map(|word| word.split_once('=')) {
+            let place = Place::Argument { text: format!("{name}={text}") };
+            problems.extend(inputs.tolerate_typed(name.trim(), text.trim(), &place).err());
+        }
     }
     if problems.is_empty() {
         return Ok(());

@@ -70,6 +70,7 @@ pub fn read(source: &Arc<Source>, environment: &dyn Environment) -> Result<Docum
         values,
         files,
         sheets,
+        back: String::new(),
     })
 }
 
@@ -79,4 +80,19 @@ fn relative(path: &Path, folder: &Path) -> Option<PathBuf> {
     common.parent()?;
     let up = folder.strip_prefix(common).ok()?.components().map(|_| Path::new(".."));
     Some(up.collect::<PathBuf>().join(path.strip_prefix(common).ok()?))
+}
+
+/// The way from the folder of a file that is written to the folder of its document, `../docs/`; empty where they are
+/// one, or nothing but the root leads to both.
+#[must_use]
+pub fn way_back(document: &Path, output: &Path, environment: &dyn Environment) -> String {
+    let folder = |path: &Path| {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+        environment.canonical(folder.unwrap_or(Path::new(".")))
+    };
+    let way = folder(document).zip(folder(output)).and_then(|(to, from)| relative(&to, &from));
+    match way.map(|way| way.to_string_lossy().replace('\\', "/")) {
+        Some(way) if !way.is_empty() => format!("{way}/"),
+        _ => String::new(),
+    }
 }

@@ -147,5 +147,6 @@ fn document(sheet: &FormSheet) -> Result<Document, Problems> {
         values: Vec::new(),
         files: Vec::new(),
         sheets: identities(std::iter::once(&**program)),
+        back: String::new(),
     })
 }

@@ -32,7 +32,7 @@ fn media_type(bytes: &[u8]) -> Option<&'static str> {
 }
 
 /// Whether an address leads away from the folder of the document; one letter before a colon is a drive.
-fn is_elsewhere(address: &str) -> bool {
+pub(super) fn is_elsewhere(address: &str) -> bool {
     let scheme = address.split_once(':').map_or("", |(scheme, _)| scheme);
     let named = scheme.len() > 1 && scheme.chars().all(|it| it.is_ascii_alphanumeric());
     named || address.starts_with("//")

@@ -28,7 +28,7 @@ mod verdict;
 mod width;
 mod worst;
 
-pub use document::read;
+pub use document::{read, way_back};
 pub use files::{UsedFile, is_as_made, moment};
 pub use form::{FormSheet, form_page};
 pub use model::{Calculation, Document, Unreviewed};

@@ -126,6 +126,8 @@ pub(super) struct WorstReview {
     pub(super) case: WorstCaseReport,
     /// What is not proved to hold, in sentences.
     pub(super) open: Vec<String>,
+    /// Whether that is cautions alone, which withhold nothing.
+    pub(super) caution: bool,
     /// How many checks are proved.
     pub(super) proved: usize,
     /// What the words of the verdicts mean.
@@ -222,6 +224,8 @@ pub struct Document {
     pub files: Vec<UsedFile>,
     /// Every sheet that took part.
     pub sheets: Vec<Identity>,
+    /// The way from the folder where the review is written to the document's own, `../docs/`; empty where they are one.
+    pub back: String,
 }
 
 /// Why a document could not be calculated.

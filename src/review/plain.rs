@@ -1,10 +1,11 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
-use pulldown_cmark::{Event, Parser, Tag};
+use percent_encoding::{AsciiSet, CONTROLS, utf8_percent_encode};
+use pulldown_cmark::{Event, LinkType, Parser, Tag};
 
 use super::block::Show;
 use super::files::sealed;
-use super::images::title_range;
+use super::images::{is_elsewhere, title_range};
 use super::lines::{comes_from, given};
 use super::markup::{harmless, with_minus};
 use super::model::{BlockContent, Calculation, Document, What, options, title};
@@ -56,6 +57,7 @@ pub fn plain(document: &Document, made: &str) -> String {
             *part = part.replace('"', "&quot;").replace('\'', "&#39;").replace(')', "&#41;");
         }
     }
+    parts.extend(led_back(document));
     // HTML is text here as on the page: a comment that is never closed would hide all that follows
     for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
         if let Event::Html(raw) | Event::InlineHtml(raw) = event {
@@ -99,6 +101,51 @@ pub fn plain(document: &Document, made: &str) -> String {
         document.short_id()
     ));
     sealed(to.chars().map(harmless).collect())
+}
+
+/// What the address of a link cannot hold as it is.
+const NOT_IN_AN_ADDRESS: &AsciiSet =
+    &CONTROLS.add(b' ').add(b'(').add(b')').add(b'<').add(b'>').add(b'%').add(b'"');
+
+/// The addresses of pictures and links that are written from the folder of the document, each with the way there.
+fn led_back(document: &Document) -> Vec<(std::ops::Range<usize>, String)> {
+    let text = &document.source.text;
+    let mut found = Vec::new();
+    if document.back.is_empty() {
+        return found;
+    }
+    let mut lead = |within: std::ops::Range<usize>, address: &str| {
+        let stays = address.is_empty() || address.starts_with(['#', '/', '\\']);
+        if stays || is_elsewhere(address) {
+            return;
+        }
+        let own = text.get(within.clone()).and_then(|own| own.rfind(address));
+        let at = own.map(|own| within.start + own);
+        let way = utf8_percent_encode(&document.back, NOT_IN_AN_ADDRESS).to_string();
+        found.extend(at.map(|at| (at..at, way)));
+    };
+    let parser = Parser::new_ext(text, options());
+    for (_, definition) in parser.reference_definitions().iter() {
+        let end = match &definition.title {
+            Some(title) if !title.is_empty() => text
+                .get(definition.span.clone())
+                .and_then(|own| own.rfind(&**title))
+                .map_or(definition.span.end, |at| definition.span.start + at),
+            _ => definition.span.end,
+        };
+        lead(definition.span.start..end, &definition.dest);
+    }
+    for (event, range) in parser.into_offset_iter() {
+        if let Event::Start(
+            Tag::Image { link_type: LinkType::Inline, dest_url, title, .. }
+            | Tag::Link { link_type: LinkType::Inline, dest_url, title, .. },
+        ) = event
+        {
+            let end = title_range(text, &range, &title).map_or(range.end, |title| title.start);
+            lead(range.start..end, &dest_url);
+        }
+    }
+    found
 }
 
 fn section(calculation: &Calculation) -> String {

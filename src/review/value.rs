@@ -404,15 +404,17 @@ fn end_of(
         )
         .remedy(format!("write a tolerance, such as `T_0 ± 10 %`, or `{{{alias}.{name}}}`")));
     };
-    worst.end(name, high).map(|words| What::End { words, holds: worst.holds() }).ok_or_else(|| {
-        Diagnostic::error(
+    worst.end(name, high).map(|words| What::End { words, holds: !worst.is_open() }).ok_or_else(
+        || {
+            Diagnostic::error(
             Name::ReviewLine,
             format!(
                 "`{alias}.{name}` has no {word} value that is one number throughout the tolerances"
             ),
         )
         .remedy(format!("write `{{{alias}.worst}}`, which says what becomes of the checks"))
-    })
+        },
+    )
 }
 
 /// A calculation has no value of that name.

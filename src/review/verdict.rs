@@ -61,9 +61,10 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
     });
     let found: Vec<Found> = found.chain(protocol).collect();
     let any = |verdict| found.iter().any(|it| it.verdict == verdict);
+    let over = calculation.worst.as_ref().is_some_and(|worst| worst.caution);
     let verdict = if any(Verdict::Fails) {
         Verdict::Fails
-    } else if any(Verdict::Caution) {
+    } else if over || any(Verdict::Caution) {
         Verdict::Caution
     } else {
         Verdict::Holds
@@ -102,26 +103,28 @@ fn of_line((at, line): (usize, &ProductReview)) -> Part<'_> {
 /// Everything in one sentence: how many fail, or that a caution was found, and which is the first.
 fn whole(parts: &[Part<'_>]) -> String {
     let of = |verdict| parts.iter().filter(|part| part.verdict == verdict).count();
-    let open = parts.iter().filter(|part| part.tolerances.is_some_and(|it| !it.holds())).count();
+    let open =
+        parts.iter().filter(|part| part.tolerances.is_some_and(WorstReview::is_open)).count();
     let all = parts.len();
-    let first = |verdict| {
+    let texts = |verdict| {
         let mut found: Vec<String> = Vec::new();
         for part in parts {
             let own = part.found.iter().filter(|it| it.verdict == verdict);
-            found.extend(own.map(|it| format!("{}: {}", part.alias, it.text)));
-            if part.found.is_empty() && part.verdict == verdict {
+            let own = own.map(|it| it.text.clone()).chain(over(part, verdict));
+            let before = found.len();
+            found.extend(own.map(|text| format!("{}: {text}", part.alias)));
+            if found.len() == before && part.found.is_empty() && part.verdict == verdict {
                 found.push(part.alias.to_owned());
             }
         }
-        match found.split_first() {
-            None => String::new(),
-            Some((first, [])) => first.clone(),
-            Some((first, more)) => format!("{first} (and {} more)", more.len()),
-        }
+        found
     };
-    let cautions: usize =
-        parts.iter().flat_map(|it| &it.found).filter(|it| it.verdict == Verdict::Caution).count();
-    let values = match (of(Verdict::Fails), cautions) {
+    let first = |verdict| match texts(verdict).split_first() {
+        None => String::new(),
+        Some((first, [])) => first.clone(),
+        Some((first, more)) => format!("{first} (and {} more)", more.len()),
+    };
+    let values = match (of(Verdict::Fails), texts(Verdict::Caution).len()) {
         (0, 0) => "Every check holds".to_owned(),
         (0, 1) => format!("No check fails; a caution was found: {}", first(Verdict::Caution)),
         (0, many) => {
@@ -136,7 +139,7 @@ fn whole(parts: &[Part<'_>]) -> String {
             format!("{values}; {open} of {all} {NOT_PROVED} within the tolerances.")
         }
         open => {
-            let is_open = |part: &&Part<'_>| part.tolerances.is_some_and(|it| !it.holds());
+            let is_open = |part: &&Part<'_>| part.tolerances.is_some_and(WorstReview::is_open);
             let names: Vec<&str> = parts.iter().filter(is_open).map(|part| part.alias).collect();
             format!(
                 "{open} of {all} {NOT_PROVED} within the tolerances: {}. {values} with the nominal values.",
@@ -147,6 +150,14 @@ fn whole(parts: &[Part<'_>]) -> String {
     let examples = parts.iter().filter(|part| !part.examples.is_empty());
     let examples = examples.map(|part| format!(" {}: {}.", part.alias, part.examples));
     sentence + &examples.collect::<String>()
+}
+
+/// The cautions of a part that only its tolerances bring.
+fn over(part: &Part<'_>, verdict: Verdict) -> Vec<String> {
+    let known = |text: &str| part.found.iter().any(|it| it.text.starts_with(text));
+    let found = part.tolerances.filter(|_| verdict == Verdict::Caution);
+    let found = found.map(WorstReview::cautions).unwrap_or_default().into_iter();
+    found.filter(|text| !known(text)).map(|text| format!("{text}, within the tolerances")).collect()
 }
 
 /// The verdict for a line on every printed page, before what else stands there; empty where nothing is calculated.
@@ -208,10 +219,10 @@ fn row(part: &Part<'_>) -> String {
         })
         .collect();
     let tolerances = part.tolerances.map_or_else(String::new, |worst| {
-        let class = if worst.holds() { "wo" } else { "wo bad" };
+        let class = if worst.is_open() { "wo bad" } else { "wo" };
         format!(" <span class=\"v {class}\">{}.</span>", tied_words(&worst.to_text()))
     });
-    let open = if part.tolerances.is_none_or(WorstReview::holds) { "" } else { " np" };
+    let open = if part.tolerances.is_some_and(WorstReview::is_open) { " np" } else { "" };
     let place = part.calculation.map_or_else(String::new, |at| format!(" data-vd=\"{at}\""));
     format!(
         "<li class=\"{}{open}\" data-alias=\"{alias}\"{place}>{name}: {words}.{tolerances}{examples}<ul class=\"fl\">{found}</ul></li>",

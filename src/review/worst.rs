@@ -2,7 +2,7 @@
 
 use super::lines::html_table;
 use super::markup::{escaped, tied_words, worded};
-use super::model::{Calculation, WorstReview};
+use super::model::{Calculation, WorstReview, withholds};
 use crate::calculation::Results;
 use crate::diagnostic::phrase;
 use crate::report::markdown::{self, cell};
@@ -20,11 +20,12 @@ impl WorstReview {
             Err(problems) => {
                 let case = WorstCaseReport::none(results);
                 let open = problems.iter().map(|problem| problem.headline.clone()).collect();
-                return Some(Self { case, open, proved: 0, explained: Vec::new() });
+                return Some(Self { case, open, caution: false, proved: 0, explained: Vec::new() });
             }
         };
         let open: Vec<&Check> = case.checks.iter().filter(|check| !check.holds()).collect();
         Some(Self {
+            caution: !open.is_empty() && !withholds(release),
             open: open.iter().map(|it| it.sentence()).chain(case.may_not_exist()).collect(),
             proved: case.checks.len() - open.len(),
             explained: explanations(&case.checks),
@@ -44,6 +45,17 @@ impl WorstReview {
         self.open.is_empty()
     }
 
+    /// Whether something other than a caution is not proved to hold.
+    pub(super) fn is_open(&self) -> bool {
+        !self.holds() && !self.caution
+    }
+
+    /// The cautions that are found within the tolerances, where nothing else is.
+    pub(super) fn cautions(&self) -> Vec<&str> {
+        let open = self.case.checks.iter().filter(|check| self.caution && !check.holds());
+        open.map(|check| check.text.as_str()).collect()
+    }
+
     /// What becomes of the checks within the tolerances, for running text.
     pub(super) fn to_text(&self) -> String {
         let all = self.proved + self.open.len();
@@ -57,6 +69,12 @@ impl WorstReview {
                     words if words.is_empty() => words,
                     words => format!(" ({words})"),
                 };
+                if self.caution {
+                    let open = open.join("; ");
+                    return format!(
+                        "holds, with a caution within the tolerances: {open}{explained}"
+                    );
+                }
                 format!(
                     "{} of {all} {NOT_PROVED} within the tolerances: {}{explained}",
                     open.len(),

@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::standstill;
+use super::{output_text, standstill};
 
 /// t = 2 m/s / 4 m/s² = 0.5 s, set as 500 ms; with a = 3 m/s² the stop of 2/3 s is longer than 0.6 s (by hand).
 const SHEET: &str = "sheet stop\ntitle \"A stop\"\nsource \"t = v/a; by hand\"\ntakes\n  \
@@ -303,4 +303,68 @@ fn an_answer_that_fails_within_the_tolerances_is_not_one() {
         "{text}"
     );
     fs::remove_dir_all(folder).unwrap();
+}
+
+/// A value that a form's file marks as the sheet's example is one: what is set waits until it is somebody's own.
+#[test]
+fn a_mark_of_an_example_in_a_file_withholds_the_settings() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop.sheet"), SHEET).unwrap();
+    let run = |mark: &str, more: &[&str]| {
+        let rows = format!(
+            "sheet stop\nname,value,unit,what it is,from\nv,2,m/s,,own\na,4,m/s²,,{mark}\n"
+        );
+        fs::write(folder.path().join("in.csv"), rows).unwrap();
+        let words = [&["run", "stop.sheet", "--from", "in.csv", "--json"], more].concat();
+        let output = standstill(folder.path(), &words);
+        let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        (json["examples"].to_string(), json["results"][0]["may_be_set"].as_bool().unwrap())
+    };
+    assert_eq!(run("example", &[]), ("[\"a\"]".to_owned(), false));
+    assert_eq!(run("own", &[]), ("[]".to_owned(), true));
+    assert_eq!(run("example", &["a=4 m/s²"]), ("[]".to_owned(), true));
+}
+
+/// As the line `a ± 10 %` of a review has it: an example stays one, and takes its tolerance.
+#[test]
+fn an_example_takes_a_tolerance_without_a_value() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("stop.sheet"), SHEET).unwrap();
+    for tolerance in ["± 10 %", "± 0.4 m/s²", "+0.4 m/s² -0.4 m/s²"] {
+        let word = format!("a={tolerance}");
+        let words = ["run", "stop.sheet", "v=2 m/s", &word, "--example", "--worst"];
+        let text = output_text(&standstill(folder.path(), &words));
+        assert!(text.contains("from 3.6 m/s² to 4.4 m/s²"), "{text}");
+        assert!(text.contains("1 of 2 inputs is the sheet's example"), "{text}");
+        let text =
+            output_text(&standstill(folder.path(), &["run", "stop.sheet", "v=2 m/s", &word]));
+        assert!(text.contains("error unreadable-quantity"), "{text}");
+    }
+}
+
+/// What a document names beside itself is found from the folder where its review is written.
+#[test]
+fn a_review_in_another_folder_leads_back_to_its_pictures() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["docs", "a (b)"] {
+        fs::create_dir(folder.path().join(name)).unwrap();
+    }
+    let text = "# T\n\n![guard](g.svg \"a g.svg\") [notes](notes.md) [site](https://example.org/g.svg) [here](#t) ![other][o]\n\n[o]: g.svg \"g.svg\"\n";
+    fs::write(folder.path().join("docs/doc.md"), text).unwrap();
+    fs::write(folder.path().join("docs/g.svg"), "<svg xmlns=\"http://www.w3.org/2000/svg\"/>")
+        .unwrap();
+    let review = |output: &str| {
+        let words = ["review", "docs/doc.md", "--to", "md", "-o", output];
+        assert_eq!(standstill(folder.path(), &words).status.code(), Some(0));
+        fs::read_to_string(folder.path().join(output)).unwrap()
+    };
+    let beside = review("docs/out.md");
+    assert!(beside.contains("![guard](g.svg \"a g.svg\") [notes](notes.md)"), "{beside}");
+    let away = review("a (b)/out.md");
+    for part in [
+        "![guard](../docs/g.svg \"a g.svg\") [notes](../docs/notes.md) [site](https://example.org/g.svg) [here](#t) ![other][o]",
+        "[o]: ../docs/g.svg \"g.svg\"",
+    ] {
+        assert!(away.contains(part), "{away}");
+    }
 }

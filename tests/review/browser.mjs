@@ -305,6 +305,33 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  // one symbol in the place of another of its kind, as it is written and as plates bear it
+  async "a unit that is not offered is read as the binary reads it"() {
+    const units = {
+      T: ["N·mm", "Nmm", "kpm", "kp m", "kgf·cm", "ozf·in", "oz in", "m·N", "N·m/m", "kJ", "in-lb", "mNm", "MNm", "N cm", "dN·m", "lbf-in", "kN*m"],
+      J: ["slug·ft²", "slug ft2", "t·m²", "tm2", "g·mm²", "lb·ft²", "lb in^2", "kg·m", "kg·m³", "m²·kg", "lbf·in·s²", "kgf·m·s²"],
+      n: ["°/s", "r/h", "rad/min", "deg/ms", "1/s", "Hz", "r/s"], m: ["slug", "Mg", "mt", "oz", "g", "ft"], t: ["d", "ns", "µs", "us", "Ms", "ks", "m"],
+    };
+    const [sheet] = readFileSync(join(here, "typed.txt"), "utf8").split("\n# corpus\n");
+    const page = await open(make("units", `\`\`\`sheet\n${sheet}\n\`\`\`\n\n\`\`\`sheet typed as c\nexamples\nshow inputs\n\`\`\`\n`));
+    writeFileSync(join(work, "two.sheet"), "sheet two\ntitle \"Two\"\nsource \"invented\"\ntakes\n" + Object.entries({ T: "torque in N·m", J: "inertia in kg·m²", n: "speed of rotation in rad/s", m: "mass in kg", t: "time in s" }).map(([name, kind]) => `  ${name} : ${kind} like 1 ${kind.split(" in ")[1]}\n`).join("") + "works\n" + Object.keys(units).map((name) => `  x_${name} = ${name}\n`).join("") + "gives\n  x_T in N·m\n  x_J in kg·m²\n  x_n in rad/s\n  x_m in kg\n  x_t in s\n");
+    let read = 0;
+    for (const [name, all] of Object.entries(units)) for (const unit of all) {
+      const one = await page.evaluate(([name, typed]) => {
+        const data = JSON.parse(document.getElementById("data").textContent), input = data.calculations[0].inputs.find((one) => one.n === name);
+        const found = readInput(input, typed, input.us[0], data.formats, data.spellings);
+        return found.a ? found.a.v : null;
+      }, [name, `2.5 ${unit}`]);
+      const { results = [] } = JSON.parse(run("run", join(work, "two.sheet"), "--example", `${name}=2.5 ${unit}`, "--json").stdout);
+      const theirs = results.find((result) => result.name === `x_${name}`);
+      assert.equal(one === null, theirs === undefined, `${name} ${unit}`);
+      if (theirs) { assert.ok(close(one, theirs.value.number), `${name} ${unit}: ${theirs.value.number} in the binary, ${one} in the page`); read++; }
+    }
+    console.log(`    ${read} units`);
+    assert.ok(read > 35);
+    assert.deepEqual(page.noise, []);
+  },
+
   async "a reader gets by with the keyboard alone"() {
     const page = await open(example), active = (f) => page.evaluate(f);
     const name = () => active(() => document.activeElement.dataset.name || document.activeElement.textContent);
@@ -584,6 +611,12 @@ const tests = {
     assert.ok((await line()).includes("T_load='0.25 N·m from 0.15 N·m to 0.35 N·m'"), await line());
     ran(await line());
     assert.deepEqual(page.noise, []);
+    // an example stays one, and goes with its tolerance
+    const other = await open(make("exampled", "```sheet run-down as c\nexamples\nT_0 ± 10 %\nshow inputs results\n```\n"));
+    await other.fill('input[data-name="J"]', "0.02");
+    const copied = (await other.evaluate(() => standstill.values(0))).command;
+    assert.ok(copied.includes("T_0='± 0.16 N·m'") && copied.endsWith("--example"), copied);
+    assert.ok(ran(copied).includes("end_value"), copied);
   },
 
   // every word of every choice, and every value with a default, one after the other: what the binary says of it

@@ -251,7 +251,7 @@ fn a_kept_review_is_checked_against_its_inputs() {
     write(text);
     assert_eq!(run(&["--check"]).0, 4, "nothing is kept yet");
     assert_eq!(run(&[]).0, 0);
-    assert!(std::fs::read_to_string(&kept).unwrap().len() < 190_000);
+    assert!(std::fs::read_to_string(&kept).unwrap().len() < 200_000);
     assert_eq!(run(&["--check"]), (0, String::new()));
     let page = std::fs::read_to_string(&kept).unwrap();
     assert!(!page.contains(folder.path().to_str().unwrap()), "a page names no folder of its maker");
@@ -614,7 +614,7 @@ fn the_list_of_symbols_has_words_for_everything() {
     }
     let list =
         page.split_once("<h2 id=\"symbols\">").unwrap().1.split_once("</section>").unwrap().0;
-    assert_eq!(list.matches("<tr>").count(), 5, "{list}");
+    assert_eq!(list.matches("<tr").count(), 5, "{list}");
     let links: Vec<&str> =
         list.split("href=\"#").skip(1).map(|it| it.split('"').next().unwrap()).collect();
     assert_eq!(links, ["calc0i0", "calc0r0", "calc0i1"]);

@@ -176,15 +176,15 @@ function review(data, form) {
 
   // a worst case is that of the inputs as they were made: within the tolerances a trial proves nothing
   const moved = (c) => c.trial || (form && c.state.some((s) => s.changed));
-  const unproved = (c) => c.program.w > 1 || (c.program.w > 0 && moved(c));
-  // a caution that is not proved withholds nothing
-  const withheld = (c) => c.program.w === 3 || (c.program.w > 0 && moved(c));
+  const unproved = (c) => c.program.w === 3 || (c.program.w > 0 && moved(c));
+  // a caution within the tolerances is one, and withholds nothing
+  const wary = (c) => c.program.w === 2 && !moved(c);
   const failsNow = (c) => c.places.checks.some((one) => one.now.word === "FAILS");
   // why its settings must not be set, and whether that bears on its other figures as well; as `Release` has it
   function whyNow(c) {
     const [fails, open, example] = data.why;
     if (!c.stands) return ["these inputs give no result", true];
-    return failsNow(c) ? [fails, true] : withheld(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", true];
+    return failsNow(c) ? [fails, true] : unproved(c) ? [moved(c) ? "tolerances not calculated for this trial" : open, true] : [onExample(c).length ? example : "", true];
   }
   /** What stands behind a figure in words: why it is not one to go by. */
   const whyBehind = (e) => { const next = e.nextElementSibling; return next && next.classList.contains("why") ? next : null; };
@@ -193,7 +193,7 @@ function review(data, form) {
     if (!words) { if (there) there.remove(); } else if (!there) e.after(el("span", { className: "why", textContent: text })); else if (there.textContent !== text) there.textContent = text;
   }
   function followRelease(c) {
-    const [why, all] = whyNow(c), open = withheld(c), tried = c.program.w > 0 && moved(c);
+    const [why, all] = whyNow(c), open = unproved(c), tried = c.program.w > 0 && moved(c);
     for (const e of inside(c, ".ns")) e.hidden = !why;
     for (const e of inside(c, "[data-xg]")) { e.textContent = `${examplesOf(c)}.`; e.parentElement.hidden = !onExample(c).length; }
     for (const e of document.querySelectorAll(`[data-wg="${c.at}"]`)) {
@@ -297,7 +297,7 @@ function review(data, form) {
   function tellVerdict(c, kind, found) {
     for (const li of document.querySelectorAll(`[data-vd="${c.at}"]`)) {
       // what the inputs' protocol asks to look at stays
-      const stay = [...li.querySelectorAll(".fl > [data-stays]")], whole = stay.length && kind === "ok" ? "look" : kind;
+      const stay = [...li.querySelectorAll(".fl > [data-stays]")], whole = (stay.length || wary(c)) && kind === "ok" ? "look" : kind;
       li.className = unproved(c) ? `${whole} np` : whole;
       li.querySelector(".fl").replaceChildren(...found.map((one) => {
         const text = signed(one.otherwise ? `${one.text}: ${one.otherwise}` : one.text), k = c.places.checks.findIndex((check) => check.now === one);
@@ -310,7 +310,7 @@ function review(data, form) {
     const tried = calcs.some((c) => c.trial), none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
     // within the tolerances: what was found to fail, and what is not calculated for these inputs
     const among = (which) => calcs.filter((c) => c.stands && which(c)).map((c) => c.program.a).join(", ");
-    const failing = among((c) => c.program.w > 1 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
+    const failing = among((c) => c.program.w === 3 && !moved(c)), stale = among((c) => c.program.w > 0 && moved(c));
     const open = (failing && ` NOT PROVED within the tolerances: ${failing}.`)
       + (stale && ` NOT PROVED within the tolerances, which are not calculated for this trial: ${stale}.`);
     const kept = open + (!form && document.querySelector(".wo,.orig") ? " What was calculated for tolerances and product lines is struck out." : "");
@@ -474,17 +474,24 @@ function review(data, form) {
       return `${part.trim()} from ${text(Math.min(...all))} to ${text(Math.max(...all))}`;
     }).join(", ");
   }
+  /** The tolerance of an example alone, as `run --example` takes it; none for a series, whose values have each its own. */
+  function exampleTolerance(s) {
+    const ends = s.input.te, f = F[s.input.us[0]];
+    if (!ends || s.input.m || s.input.w || f.z || ends[0][0] === ends[0][1] || s.first.v === undefined) return "";
+    const [below, above] = [s.first.v - ends[0][0], ends[0][1] - s.first.v].map((v) => `${neverThousands(String(Number((v / f.f).toPrecision(12))))} ${f.s}`.trim());
+    return below === above ? `± ${above}` : `+${above} -${below}`;
+  }
   function command(c) {
     const examples = onExample(c);
     const words = c.state.filter((s) => {
       if (s.link) return true;
-      // an example stays one: the line asks for it as such
-      if (examples.includes(s)) return false;
+      // an example stays one: the line asks for it as such, with its tolerance
+      if (examples.includes(s)) return !s.idle && exampleTolerance(s);
       // one without effect is refused by `run`
       if (s.idle) return false;
       const d = s.input.d;
       return s.input.te || d === null || d !== s.text || (s.input.du !== s.unit && !s.input.w);
-    }).map((s) => `${s.input.n}=${quoted(withTolerance(s))}`);
+    }).map((s) => `${s.input.n}=${quoted(examples.includes(s) ? exampleTolerance(s) : withTolerance(s))}`);
     const own = Object.entries(c.program.written), run = (sheet) => ["standstill run", sheet, ...words, ...(examples.length ? ["--example"] : [])].join(" ");
     if (!own.length) return run(quoted(c.program.sheet));
     // sheets that stand in the document go along, into a folder of their own
@@ -495,7 +502,7 @@ function review(data, form) {
   /** Copies the command of a calculation, and says what does not go along. */
   function giveCommand(c, button) {
     const wide = c.state.filter((s) => s.input.te), names = (all) => all.map((s) => s.input.n).join(", ");
-    const kept = names(wide.filter((s) => onExample(c).includes(s))), gone = names(wide.filter((s) => s.changed || (s.link && c.trial)));
+    const kept = names(wide.filter((s) => onExample(c).includes(s) && !exampleTolerance(s))), gone = names(wide.filter((s) => s.changed || (s.link && c.trial)));
     give(() => command(c), button);
     const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
     const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
@@ -525,6 +532,8 @@ function review(data, form) {
     const problems = [...more], put = [];
     for (const [at, { c, name, text, unit, from }] of items.entries()) {
       const s = c && c.state.find((one) => one.input.n === name);
+      // a copied line says the tolerance of an example, which is that of the page
+      if (s && text !== "" && text === exampleTolerance(s)) continue;
       if (items.findIndex((one) => one.c === c && one.name === name) < at) { problems.push(`${name} is given twice: leave one of them out`); continue; }
       if (!s || s.link) { problems.push(`${name} is not an input that can be given here`); continue; }
       const k = unit ? unitTyped(s.input, unit, F, data.spellings) : null;
@@ -841,7 +850,11 @@ function review(data, form) {
       field.setAttribute("aria-label", label);
       field.setAttribute("aria-describedby", note.id);
       field.dataset.name = name;
-      s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (unit) unit.value = String(s.unit); };
+      s.show = () => { field.value = s.text; if (whole) whole.textContent = s.text; if (!unit) return;
+        // a unit that was read from a file, and is not among those that are offered
+        if (s.unit !== null && ![...unit.options].some((one) => one.value === String(s.unit))) unit.append(el("option", { value: String(s.unit), textContent: F[s.unit].s }));
+        unit.value = String(s.unit);
+      };
       s.mark = () => {
         const plate = s.read && s.read.plate ? `${s.read.plate} is read as ${F[s.read.k].s}. ` : "";
         const words = (s.wrong ? s.wrong + ". " : "") + plate + (s.idle ? "It is given, and nothing that is calculated here depends on it. " : "") + (s.changed ? `${form ? (s.input.e ? "example" : "default") : "was"} ${original}` : "");

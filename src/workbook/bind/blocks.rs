@@ -23,6 +23,8 @@ pub(in crate::workbook) struct Row {
     tolerance: ToleranceAt,
     /// The cells below the headings `lowest` and `highest`.
     ends: Vec<(End, CellAt)>,
+    /// Its cell below the heading `from` says that its value is the sheet's example.
+    example: bool,
     /// A row of the same name stands above it.
     again: bool,
     /// A row of the same name stands above or below it.
@@ -234,7 +236,9 @@ impl Binder<'_> {
                 .iter()
                 .filter_map(|(end, column)| Some((*end, below(*column)?)))
                 .collect();
+            let from = heads.from.and_then(below).and_then(|cell| self.text_of(&cell));
             rows.push(Row {
+                example: from.is_some_and(|text| text.trim() == "example"),
                 name: name.clone(),
                 name_cell,
                 values: vec![value],
@@ -271,6 +275,7 @@ impl Binder<'_> {
             };
             match text.to_lowercase().as_str() {
                 "tolerance" | "±" => heads.tolerance = Some(column),
+                "from" => heads.from = Some(column),
                 "lowest" => heads.ends.push((End::Lowest, column)),
                 "highest" => heads.ends.push((End::Highest, column)),
                 _ => {}
@@ -302,7 +307,10 @@ impl Binder<'_> {
         }
         match (is_input, is_result) {
             (true, result) if !(row.again && result) => {
-                self.input(request, &row.name, &row.values, row.unit, &row.tolerance)
+                self.input(request, &row.name, &row.values, row.unit, &row.tolerance);
+                if row.example {
+                    request.inputs.mark_example(&row.name);
+                }
             }
             (_, true) => {
                 let ends = match asked {
@@ -516,6 +524,8 @@ const HEADS: u32 = 12;
 /// The columns that a row of headings names.
 #[derive(Default)]
 struct Heads {
+    /// Where it is said whose a value is: `own`, `example`, `default`.
+    from: Option<u32>,
     tolerance: Option<u32>,
     ends: Vec<(End, u32)>,
 }
