@@ -1,13 +1,13 @@
 //! Settings: as measured, as read back, as the calculation takes them.
 
 use super::finding::{Finding, caution, counted, finding, named, unconfirmed, within};
-use super::measure::{Measured, digits, trimmed};
+use super::measure::{Measured, apart, digits, limit as limit_text, trimmed, with_u};
 use super::named_sheets::Predicted;
 use super::of_sheet::{OF_A_KEY, OF_FRICTION, OF_INERTIA, SAME};
 use super::plan::{Plan, Value};
 use super::protocol::Protocol;
 use super::stop::{Stop, ramp_time};
-use super::together::friction;
+use super::together::{friction, inertias};
 use crate::number::InputValue;
 
 pub(super) fn settings(protocol: &Protocol) -> Vec<Finding> {
@@ -104,6 +104,8 @@ struct AtMost {
     asked: bool,
 }
 
+const INERTIA: &str = "the inertia is not more than calculated";
+
 const AT_MOST: &[AtMost] = &[
     AtMost {
         key: "tol_ramp",
@@ -123,7 +125,7 @@ const AT_MOST: &[AtMost] = &[
     },
     AtMost {
         key: "J",
-        what: "the inertia is not more than calculated",
+        what: INERTIA,
         names: &["J_ref", "J"],
         unit: ("kg·m²", 1.0),
         read: |plan| {
@@ -167,7 +169,9 @@ fn is_shown(protocol: &Protocol, predicted: &Predicted, name: &str) -> bool {
     match name {
         // measured, or compared and asked for above
         _ if OF_A_KEY.contains(&name) => true,
-        _ if OF_INERTIA.contains(&name) => plan.inertia.is_some(),
+        _ if OF_INERTIA.contains(&name) => {
+            plan.inertia.is_some() || !inertias(plan, protocol.stops()).is_empty()
+        }
         _ if OF_FRICTION.contains(&name) => !friction(plan, protocol.stops(), 0).is_empty(),
         // a stop is followed down to standstill
         "n_end" => taken(predicted, name).is_some_and(|it| it.1 == 0.0),
@@ -312,6 +316,17 @@ pub(super) fn read_back(protocol: &Protocol, predicted: &Predicted) -> Vec<Findi
             (Some(_), None) if one.asked => open.push(format!("`{}` is not read back", one.key)),
             _ => {}
         }
+    }
+    let inertia = OF_INERTIA.iter().find_map(|name| calculated(name));
+    if let Some((measured, (_, most))) = apart(&inertias(plan, protocol.stops())).zip(inertia) {
+        let detail = format!(
+            "measured {} kg·m², calculated with at most {} kg·m²",
+            with_u(measured, 1.0),
+            limit_text(most, measured, 1.0)
+        );
+        // a calculation that takes what was measured has it in nine digits
+        let holds = measured.value + measured.u <= most + 1e-8 * measured.value;
+        found.push(finding(holds, INERTIA, detail, remedy));
     }
     let limits = [
         (

@@ -86,6 +86,16 @@ fn every_input_of_the_stopping_time_is_shown_or_listed() {
             "not confirmed: `J`: no stop shows it, and nothing is said of it: look it up and say it in the plan, `J = \"…\"`",
         ),
         (
+            "an inertia from a known torque, taken by the calculation",
+            last(&coasting, "J      = \"0.0101 kg·m² ± 2 %\"", "J      = \"measured J\"").replacen(
+                "J     = \"0.0101 kg·m²\"\ntol_J = \"2 %\"\n",
+                "torque = \"1.66 N·m\"\n",
+                1,
+            ) + "\n[settings]\nT_0 = \"1.6 N·m\"\nb = \"0 N·m·s/rad\"\nc = \"0 N·m·s²/rad²\"\nT_load = \"0 N·m\"\n",
+            0,
+            "holds the inertia is not more than calculated: measured 0.0",
+        ),
+        (
             "an old calibration",
             stops.replacen("\"2026-03-02\"", "\"2016-03-02\"", 1),
             0,
