@@ -70,9 +70,11 @@ fn says_its_form(output: &str, to: To) -> Result<(), Failure> {
 fn revision(document: &Document, terminal: &mut Terminal) {
     let text = &document.source.text;
     let speaks = text.to_lowercase().contains("revision");
+    let above = text.split("```").next().unwrap_or_default();
+    let titled = above.lines().any(|line| line.starts_with("# ") || line.starts_with("==="));
     match revisions(text).as_slice() {
         [one] => terminal.print(format!("revision on every page: {one}")),
-        [] if !speaks => {}
+        [] if titled && !speaks => {}
         [] => terminal.print("no revision on the pages: write a line `Revision B` above the first block"),
         all => terminal.print(format!(
             "no revision on the pages, the text states {}: leave one line `Revision …` above the first block",

@@ -76,7 +76,11 @@ pub(super) fn symbol(name: &str) -> String {
 
 /// The same for running text and tables.
 pub(super) fn symbol_in_text(name: &str) -> String {
-    let (base, index) = name.split_once('_').unwrap_or((name, ""));
+    // what is more than one word is no symbol: `group ramp_and_delay`
+    let (base, index) = match name.split_once('_') {
+        Some(parts) if !name.contains(' ') => parts,
+        _ => (name, ""),
+    };
     let base = GREEK.iter().find(|(word, _)| *word == base).map_or(base, |(_, letter)| *letter);
     let base =
         if base.chars().count() == 1 { format!("<i>{}</i>", escaped(base)) } else { escaped(base) };

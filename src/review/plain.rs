@@ -1,5 +1,7 @@
 //! The review as Markdown: blocks become tables, values become figures.
 
+use std::ops::Range;
+
 use percent_encoding::{AsciiSet, CONTROLS, utf8_percent_encode};
 use pulldown_cmark::{Event, LinkType, Parser, Tag};
 
@@ -19,7 +21,7 @@ use crate::report::{self, DISCLAIMER, Identity, tolerance};
 #[must_use]
 pub fn plain(document: &Document, made: &str) -> String {
     let text = &document.source.text;
-    let mut parts: Vec<(std::ops::Range<usize>, String)> = Vec::new();
+    let mut parts: Vec<(Range<usize>, String)> = Vec::new();
     for (range, stands) in &document.blocks {
         let part = match stands {
             BlockContent::Written => None,
@@ -64,6 +66,7 @@ pub fn plain(document: &Document, made: &str) -> String {
             parts.push((range, raw.replace('<', "\\<")));
         }
     }
+    parts.extend(disarmed(text, &parts));
     parts.sort_by_key(|(range, _)| range.start);
     let mut to = String::new();
     let mut at = 0;
@@ -108,13 +111,13 @@ const NOT_IN_AN_ADDRESS: &AsciiSet =
     &CONTROLS.add(b' ').add(b'(').add(b')').add(b'<').add(b'>').add(b'%').add(b'"');
 
 /// The addresses of pictures and links that are written from the folder of the document, each with the way there.
-fn led_back(document: &Document) -> Vec<(std::ops::Range<usize>, String)> {
+fn led_back(document: &Document) -> Vec<(Range<usize>, String)> {
     let text = &document.source.text;
     let mut found = Vec::new();
     if document.back.is_empty() {
         return found;
     }
-    let mut lead = |within: std::ops::Range<usize>, address: &str| {
+    let mut lead = |within: Range<usize>, address: &str| {
         let stays = address.is_empty() || address.starts_with(['#', '/', '\\']);
         if stays || is_elsewhere(address) {
             return;
@@ -146,6 +149,52 @@ fn led_back(document: &Document) -> Vec<(std::ops::Range<usize>, String)> {
         }
     }
     found
+}
+
+/// What a viewer would follow or turn round, outside of what is replaced already: links that lead neither to a page nor
+/// beside the document become text, as on the page, and references to signs that are not seen become their mark.
+fn disarmed(text: &str, replaced: &[(Range<usize>, String)]) -> Vec<(Range<usize>, String)> {
+    let mut found: Vec<(Range<usize>, String)> = Vec::new();
+    for (event, range) in Parser::new_ext(text, options()).into_offset_iter() {
+        let source = text.get(range.clone()).unwrap_or_default();
+        match event {
+            Event::Start(Tag::Link { dest_url, .. }) if !may_lead(&dest_url) => {
+                let opening = source
+                    .char_indices()
+                    .filter(|(at, sign)| *sign == '[' || (*at == 0 && *sign == '<'));
+                found.extend(opening.map(|(at, sign)| {
+                    (range.start + at..range.start + at + 1, format!("\\{sign}"))
+                }));
+            }
+            Event::Text(words) if source.starts_with('&') => {
+                let shown: String = words.chars().map(harmless).collect();
+                if shown != *words {
+                    found.push((range, shown));
+                }
+            }
+            _ => {}
+        }
+    }
+    let apart = |one: &Range<usize>| {
+        replaced.iter().all(|(other, _)| one.end <= other.start || other.end <= one.start)
+    };
+    found.retain(|(range, _)| apart(range));
+    found.sort_by_key(|(range, _)| range.start);
+    found.dedup_by_key(|(range, _)| range.start);
+    found
+}
+
+/// Whether a link of the text leads to a page, to an address of mail, or beside the document.
+fn may_lead(address: &str) -> bool {
+    // viewers pass over what is not seen
+    let seen: String =
+        address.chars().filter(|sign| !sign.is_control() && !sign.is_whitespace()).collect();
+    match seen.split_once(':') {
+        Some((scheme, _)) if !scheme.contains(['/', '?', '#']) => {
+            ["http", "https", "mailto"].iter().any(|it| scheme.eq_ignore_ascii_case(it))
+        }
+        _ => true,
+    }
 }
 
 fn section(calculation: &Calculation) -> String {

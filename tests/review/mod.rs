@@ -236,6 +236,27 @@ fn what_a_document_says_never_becomes_markup() {
 }
 
 #[test]
+fn markdown_disarms_what_the_page_disarms() {
+    let text = "# T\n\n[a](javascript:alert(1)) <javascript:alert(2)> [b](JAVA&#10;script:alert(3)) [c][x] [x] [d](data:text/html,e) \\\n&#x202e;abc [e](https://example.org) [f](other.md) [g](#t) <https://example.org/h>\n\n[x]: vbscript:alert(4)\n";
+    let made = read(&Source::new("doc.md", text), &NoFs).map_err(|it| it.problems).unwrap();
+    let printed = plain(&made, "now");
+    let mut links = Vec::new();
+    let mut words = String::new();
+    for event in pulldown_cmark::Parser::new(&printed) {
+        match event {
+            pulldown_cmark::Event::Start(pulldown_cmark::Tag::Link { dest_url, .. }) => {
+                links.push(dest_url.to_string());
+            }
+            pulldown_cmark::Event::Text(text) => words.push_str(&text),
+            _ => {}
+        }
+    }
+    assert_eq!(links, ["https://example.org", "other.md", "#t", "https://example.org/h"]);
+    assert!(words.contains("\u{fffd}abc") && !words.contains('\u{202e}'), "{words}");
+    assert!(words.contains("[a](javascript:alert(1))"), "what was written is read: {words}");
+}
+
+#[test]
 fn a_kept_review_is_checked_against_its_inputs() {
     let folder = tempfile::tempdir().unwrap();
     let document = folder.path().join("stop.md");
