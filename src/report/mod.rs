@@ -27,6 +27,7 @@ pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub(crate) use release::WHY;
 pub use release::{NOT_TO_BE_SET, Release};
+pub(crate) use sensitivities::{Influence, UNMOVED, influences};
 pub use sensitivities::{
     SENSITIVITY, sensitivities_json, sensitivities_table, slope_json, slope_text, step_text,
 };

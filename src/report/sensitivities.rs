@@ -43,31 +43,60 @@ pub fn sensitivities_table(found: &Sensitivities, output: &Output, bars: bool) -
     if found.nominal().never(output).is_some() {
         return Some(table);
     }
-    let (at_zero, all): (Vec<&Change>, Vec<&Change>) =
-        found.changes_of(&output.name).partition(|it| matches!(it.step, Step::One(_)));
-    if all.is_empty() && at_zero.is_empty() {
-        table.notes.push("no input moves it here, by 1 % or by its slope".to_owned());
+    let (rows, faint) = influences(found, output);
+    if rows.is_empty() {
+        table.notes.push(UNMOVED.to_owned());
         return Some(table);
     }
+    let row = |it: Influence| {
+        let mut row = vec![it.name, it.change, it.without_steps];
+        row.extend(it.share.map(bar));
+        row
+    };
+    table.rows = rows.into_iter().map(row).collect();
+    if !faint.is_empty() {
+        table.notes.push(format!("less than a thousandth of the strongest: {}", faint.join(", ")));
+    }
+    Some(table)
+}
+
+/// Said where there is nothing to show.
+pub(crate) const UNMOVED: &str = "no input moves it here, by 1 % or by its slope";
+
+/// What one input does to one result, in the words of every report.
+pub(crate) struct Influence {
+    /// The input.
+    pub(crate) name: String,
+    /// As a share of the strongest; none where the input is 0 now, which has no percentage.
+    pub(crate) share: Option<f64>,
+    /// What a second calculation gives.
+    pub(crate) change: String,
+    /// The slope without steps; empty where it says the same.
+    pub(crate) without_steps: String,
+}
+
+/// Every input that moves a result, the strongest first, then those that are 0; with the names of the faint ones.
+pub(crate) fn influences<'a>(
+    found: &'a Sensitivities,
+    output: &'a Output,
+) -> (Vec<Influence>, Vec<&'a str>) {
+    let (at_zero, all): (Vec<&Change>, Vec<&Change>) =
+        found.changes_of(&output.name).partition(|it| matches!(it.step, Step::One(_)));
     let strongest = all.iter().map(|it| size(it)).fold(0.0, f64::max);
     let (shown, faint): (Vec<&Change>, Vec<&Change>) =
         all.into_iter().partition(|it| size(it) >= FAINT * strongest);
-    table.rows = shown
+    let influence = |it: &Change, share: Option<f64>, more: &str| Influence {
+        name: it.name.clone(),
+        share,
+        change: changed(it, output) + more,
+        without_steps: without_steps(it, output),
+    };
+    let shown =
+        shown.iter().map(|it| influence(it, Some(it.change.unwrap_or(it.smooth) / strongest), ""));
+    let at_zero = at_zero
         .iter()
-        .map(|it| {
-            let bar = bar(it.change.unwrap_or(it.smooth) / strongest);
-            vec![it.name.clone(), changed(it, output), without_steps(it, output), bar]
-        })
-        .collect();
-    table.rows.extend(at_zero.iter().map(|it| {
-        let change = format!("{} for {}, now 0", changed(it, output), step_text(&it.step));
-        vec![it.name.clone(), change, without_steps(it, output)]
-    }));
-    if !faint.is_empty() {
-        let names: Vec<&str> = faint.iter().map(|it| it.name.as_str()).collect();
-        table.notes.push(format!("less than a thousandth of the strongest: {}", names.join(", ")));
-    }
-    Some(table)
+        .map(|it| influence(it, None, &format!(" for {}, now 0", step_text(&it.step))));
+    (shown.chain(at_zero).collect(), faint.iter().map(|it| it.name.as_str()).collect())
 }
 
 fn size(it: &Change) -> f64 {

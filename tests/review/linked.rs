@@ -289,12 +289,70 @@ fn what_a_product_line_says_never_becomes_markup() {
 fn slopes_are_shown_as_bars_and_asked_for_by_name() {
     let text = "```sheet run-down as coast\nJ = 2 kg·m²\nn_0 = 1500 r/min\nT_0 = 4 N·m\nslopes of t_stop\n```\n";
     let html = page(&document(text), "now");
-    for part in ["J +0.7854 s", "n_0 +0.7854 s", "T_0 -0.7854 s"] {
+    // a second calculation: 1 % more of T_0 gives 78.5398 s/1.01, 0.7776 s less
+    for part in ["J +0.7854 s", "n_0 +0.7854 s", "T_0 -0.7776 s"] {
         assert!(html.contains(part), "{part}");
     }
     let found = problems(&text.replace("of t_stop", "of t_stop, t_stp"));
     assert_eq!(found.len(), 1, "{found:#?}");
     assert!(found[0].starts_with("doc.md:5:19: error unknown-name"), "{found:#?}");
+}
+
+/// Of each result: the words of its sensitivities on the page.
+fn on_page(html: &str) -> Vec<(String, Vec<String>)> {
+    let figures = html.split("<title>Sensitivities of ").skip(1);
+    let of = |figure: &str| {
+        let (name, rest) = figure.split_once("</title><desc>").unwrap();
+        let words = rest.split("</desc>").next().unwrap();
+        let words = words.trim_start_matches("For 1 % more of an input: ").trim_end_matches('.');
+        let rows = words.split("; ").filter(|it| !it.starts_with("no input"));
+        (name.to_owned(), rows.map(str::to_owned).collect())
+    };
+    figures.map(of).collect()
+}
+
+/// The same as Markdown has it.
+fn in_markdown(text: &str) -> Vec<(String, Vec<String>)> {
+    let parts = text.split("Sensitivities of ").skip(1);
+    let of = |part: &str| {
+        let name = part.split(" = ").next().unwrap().replace('\\', "");
+        let rows = part.lines().skip_while(|it| !it.starts_with("| ---")).skip(1);
+        let rows = rows.take_while(|it| it.starts_with('|')).map(|row| {
+            let row = row.replace('\\', "").replace('−', "-");
+            let cells: Vec<&str> = row.split('|').map(str::trim).collect();
+            match cells[3] {
+                "" => format!("{} {}", cells[1], cells[2]),
+                smooth => format!("{} {} (without steps {smooth})", cells[1], cells[2]),
+            }
+        });
+        (name, rows.collect())
+    };
+    parts.map(of).collect()
+}
+
+#[test]
+fn the_sensitivities_of_a_page_are_those_of_every_other_report() {
+    let lib = "```sheet safe-stop as stop\nexamples\nslopes of T_used, E, S\nshow inputs slopes\n```\n\n```sheet run-down as coast\nexamples\nshow slopes\n```\n\n```sheet resistor-pulse as heat\nexamples\nshow slopes\n```\n";
+    let (source, files) = super::carton_wrapper();
+    let shipped = read(&source, &files).unwrap();
+    let mut compared = 0;
+    for made in [document(lib), shipped] {
+        let (html, text) = (page(&made, "m"), plain(&made, "m"));
+        let (mut page, mut md) = (on_page(&html), in_markdown(&text));
+        page.sort();
+        md.sort();
+        assert!(!page.is_empty());
+        for ((name, page), (other, md)) in page.iter().zip(&md) {
+            assert_eq!(name, other);
+            assert_eq!(page.len(), md.len().min(8), "{name}");
+            for (page, md) in page.iter().zip(md) {
+                assert_eq!(&page.replace("&#39;", "'"), md, "{name}");
+                compared += 1;
+            }
+        }
+        assert_eq!(page.len(), md.len());
+    }
+    assert!(compared > 20, "{compared}");
 }
 
 #[test]

@@ -19,8 +19,8 @@ const same = (a, b) => {
   return a.t !== undefined ? a.t === b.t : a.x === b.x && a.l === b.l && a.w === b.w;
 };
 
-/** A program ready to follow its inputs. */
-function ready(program, decades) {
+/** A program ready to follow its inputs; a `smooth` one keeps the distance by which each value is first rounded. */
+function ready(program, decades, smooth = false) {
   const R = new Array(program.n).fill(fault("ours", 0));
   const moved = new Uint8Array(program.n);
   const put = (r, value) => { if (!same(R[r], value)) { R[r] = value; moved[r] = 1; } };
@@ -55,6 +55,11 @@ function ready(program, decades) {
     const x = R[a], y = R[b];
     return x.v !== undefined && y.v !== undefined ? f(x, y) : zip(x, y, l, f);
   };
+  const kept = (work, from, l) => {
+    if (!smooth) return work;
+    let by = null;
+    return () => { by = by || zip(work(), R[from], l, (a, b) => BINARY["-"](a, b, l)); return zip(R[from], by, l, (a, b) => BINARY["+"](a, b, l)); };
+  };
   const search = (s, how) => {
     const block = blocks[s[3]], l = s[2], args = [null];
     const f = (x) => { args[0] = num(x, 0); return call(block, args); };
@@ -82,8 +87,8 @@ function ready(program, decades) {
       case "sel": return () => (isFault(R[a]) ? R[a] : selected(R[a].t, R[b], R[c], l));
       case "none": return () => fault("no-case", l);
       case "never": return () => fault("never", l, a);
-      case "rnd": return two(b, c, l, (x, by) => roundTo(x, by, a, l));
-      case "pref": { const decade = decades[b]; return one(c, (x) => preferredNext(x, decade, a, l)); }
+      case "rnd": return kept(two(b, c, l, (x, by) => roundTo(x, by, a, l)), b, l);
+      case "pref": { const decade = decades[b]; return kept(one(c, (x) => preferredNext(x, decade, a, l)), c, l); }
       case "tab": { const table = program.tables[a]; return one(b, (x) => readTable(table, x, l)); }
       case "fold": return () => (isFault(R[b]) ? R[b] : fold(a, R[b], l));
       case "run": { const block = blocks[a]; return () => running(R[b], c.map((r) => R[r]), l, (args) => call(block, args)); }

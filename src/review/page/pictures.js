@@ -372,20 +372,14 @@ function plan(r, [device, across]) {
 /** A picture from its roles; bands belong to the inputs of the document, `trial` says that those are not shown; the device of a plan. */
 const drawn = (kind, roles, bands, trial, device) => (kind === "plan" ? plan(roles, device) : plot(DRAW[kind](roles), bands, trial));
 
-/** Bars of the sensitivities of a result; slopes as [name, least, most], strongest first. */
-function slopeBars(name, unit, slopes) {
-  const title = `Sensitivities of ${name}`, middle = ([, a, b]) => (a + b) / 2;
-  const strongest = slopes.reduce((most, s) => Math.max(most, Math.abs(middle(s))), 0);
-  const bars = slopes.filter((s) => Math.abs(middle(s)) >= 1e-3 * strongest && strongest > 0).slice(0, 8).map((s) => {
-    const change = middle(s);
-    const number = s[2] - s[1] > 1e-3 * Math.abs(change) ? `${told(s[1])} to ${told(s[2])}` : (change > 0 ? "+" : "") + told(change);
-    return { name: s[0], part: change / strongest, words: `${number} ${unit}`.trimEnd() };
-  });
-  const words = bars.length ? `For 1 % more of an input: ${bars.map((b) => `${b.name} ${b.words}`).join("; ")}.`
-    : "Nothing moves it here: it depends on no number, or stands still between its steps.";
-  const LONG = 170, any = (isLeft) => bars.some((b) => b.part < 0 === isLeft);
+/** Bars of the sensitivities of a result, as every report has them; influences as [name, share, change, without steps]. */
+function slopeBars(name, influences) {
+  const title = `Sensitivities of ${name}`, none = "no input moves it here, by 1 % or by its slope";
+  const bars = influences.slice(0, 8).map(([name, share, words, smooth]) => ({ name, part: share || 0, words, below: smooth && `without steps ${smooth}` }));
+  const words = bars.length ? `For 1 % more of an input: ${bars.map((b) => `${b.name} ${b.words}${b.below && ` (${b.below})`}`).join("; ")}.` : `${none}.`;
+  const LONG = 120, any = (isLeft) => bars.some((b) => b.part < 0 === isLeft);
   const mid = any(true) ? 150 + LONG : 158, end = any(false) ? mid + LONG + 10 : mid + 10;
-  const marks = [textOf("", 2, 14, bars.length ? title : `${title}: nothing here, it stands still between its steps`)];
+  const marks = [textOf("", 2, 14, bars.length ? title : `${title}: ${none}`)];
   let top = 26;
   if (bars.length) {
     if (any(true)) marks.push(textOf("e", mid - 6, top + 12, "less"));
@@ -396,34 +390,52 @@ function slopeBars(name, unit, slopes) {
   for (const b of bars) {
     const from = Math.min(mid, mid + b.part * LONG), to = Math.max(mid, mid + b.part * LONG);
     marks.push(textOf("", 2, top + 14, b.name), pathOf("br", `M${at(from)} ${at(top + 3)}H${at(to)}V${at(top + 17)}H${at(from)}z`), textOf("", end, top + 14, b.words));
+    if (b.below) { top += 18; marks.push(textOf("", end, top + 14, b.below)); }
     top += 26;
   }
   if (bars.length) marks.push(pathOf("ax", `M${at(mid)} ${at(start)}V${at(top)}`));
   return { title, words, height: top + 6, marks };
 }
 
-/** Slopes by one run a little to each side of every number; a series is moved as a whole. `run` takes inputs. */
-function* slopesOf(inputs, outputs, run) {
-  const H = 1e-5, found = outputs.map(() => []);
-  const now = outputs.map((o) => o.value(run(inputs)));
+/** What results move by when one input is changed by its step: a second run, and beside it the slope, from runs a
+ * little to both sides of every number that keep the roundings of the first. Inputs as {name, given, move, step}: `move`
+ * gives a value changed by a part of its step, which is named where the value is 0; `run` and `smooth` give of each
+ * output {v, e}, null without a result; outputs as {unit, factor}. */
+function* influencesOf(inputs, outputs, run, smooth) {
+  const H = 1e-5, found = outputs.map(() => []), now = run(inputs);
+  smooth(inputs);
   for (let k = 0; k < inputs.length; k++) {
-    const [given, step] = [inputs[k].given, inputs[k].step];
-    if (step === 0) continue;
-    const sides = [1, -1].map((way) => {
-      const move = (a) => ({ v: step === 2 ? a.v + way * H : a.v * (1 + way * H), e: 0 });
-      const moved = given.m ? { m: given.m.map(move) } : move(given);
-      const R = run(inputs.map((one, n) => (n === k ? { ...one, given: moved } : one)));
-      return outputs.map((o) => o.value(R));
-    });
+    const { name, given, move, step } = inputs[k];
+    if (!move) continue;
+    const by = (part, how) => {
+      const one = (a) => ({ v: move(a.v, part), e: 0 }), moved = given.m ? { m: given.m.map(one) } : one(given);
+      return how(inputs.map((one, n) => (n === k ? { ...one, given: moved } : one)));
+    };
+    const second = by(1, run), [more, less, up, down] = [by(H, smooth), by(-H, smooth), by(H, run), by(-H, run)];
     outputs.forEach((o, n) => {
-      const share = step === 2 ? 1 / H : 0.01 / H;
-      const up = (sides[0][n] - now[n]) * share, down = (now[n] - sides[1][n]) * share;
-      const noise = Math.abs(now[n]) * 1e-7;
-      if (Number.isFinite(up) && Number.isFinite(down) && Math.abs(up + down) > 2 * noise) found[n].push([inputs[k].name, Math.min(up, down), Math.max(up, down)]);
+      const is = (all) => all && all[n].v !== undefined, f = o.factor;
+      if (!now || !is(now)) return;
+      const at = now[n].v, near = (x, size) => (Math.abs(x) <= size ? 0 : x);
+      const slope = (a, b, of) => near((a.v - b.v) / of / f, 1e-9 * Math.abs(at / f));
+      const [high, low] = [more, less].map((all) => (is(all) ? all[n] : null)), middle = now[n];
+      // a value from which no step leads down has one side
+      const own = [is(up) ? slope(up[n], middle, H) : null, is(down) ? slope(middle, down[n], H) : null].filter((x) => x !== null);
+      const along = high && low ? slope(high, low, 2 * H) : own.length ? own[0] : 0;
+      const change = is(second) ? near(second[n].v - at, second[n].e + middle.e) / f : null;
+      if (change === 0 && along === 0) return;
+      const stepped = own.some((x) => Math.abs(x - along) > 1e-3 * Math.abs(along) + 1e-9 * Math.abs(at / f));
+      const alone = change === null || stepped || Math.abs(change - along) > 0.1 * Math.max(Math.abs(change), Math.abs(along));
+      found[n].push({ name, step, change, along, alone, size: Math.max(Math.abs(change === null ? along : change), Math.abs(along)) });
     });
     yield null;
   }
-  // equals in the order of the inputs, whatever rounding makes of them
-  const size = ([, a, b]) => Number(Math.abs(a + b).toExponential(5));
-  yield found.map((slopes) => slopes.sort((a, b) => size(b) - size(a)));
+  yield found.map((all, n) => {
+    const signed = (x) => `${x > 0 ? "+" : ""}${told(x)} ${outputs[n].unit}`.trimEnd(), best = all.reduce((most, it) => (it.step ? most : Math.max(most, it.size)), 0);
+    // equals in the order of the inputs, whatever rounding makes of them
+    const size = (it) => Number(it.size.toExponential(5)), last = (it) => Number(Boolean(it.step));
+    return all.filter((it) => it.step || it.size >= 1e-3 * best).sort((a, b) => last(a) - last(b) || size(b) - size(a)).map((it) => [
+      it.name, it.step ? null : (it.change === null ? it.along : it.change) / best,
+      (it.change === null ? "no result" : signed(it.change)) + (it.step ? ` for ${it.step}, now 0` : ""), it.alone ? signed(it.along) : "",
+    ]);
+  });
 }

@@ -410,10 +410,23 @@ function review(data, form) {
 
   // slopes take two runs for each input: calculated when the reader pauses, faint until then
   function slopeSteps(c) {
-    const { o, p } = data.slopes[c.at], engine = ready(c.program, data.preferred);
-    const inputs = c.state.map((s, k) => ({ name: s.input.n, given: said(s).value, step: s.input.w ? 0 : p.includes(k) ? 2 : 1 }));
-    const outputs = o.map(([, r, k]) => ({ value: (R) => (R[r].v === undefined ? NaN : R[r].v / F[k].f) }));
-    return slopesOf(inputs, outputs, (all) => engine.follow(all.map((one) => one.given)));
+    const { o, p } = data.slopes[c.at], outputs = o.map(([, , k]) => ({ unit: F[k].s, factor: F[k].f }));
+    const inputs = c.state.map((s, k) => {
+      const { value } = said(s), one = { name: s.input.n, given: value };
+      if (s.input.w) return one;
+      if (p.includes(k)) return { ...one, move: (v, part) => v + part };
+      if ((value.m || [value]).some((a) => a.v !== 0)) return { ...one, move: (v, part) => v * (1 + 0.01 * part) };
+      // one of its unit, or the tenth of it that its range allows
+      const f = F[s.read.k === undefined ? s.input.us[0] : s.read.k], [unit, size] = f.s || s.input.whole ? [f.s, f.f] : ["%", 0.01];
+      const guard = c.program.guards.find((it) => it[5] === k && it[2]), fits = (v) => !guard || v < c.R[guard[2][0]].v || (guard[2][1] && v === c.R[guard[2][0]].v);
+      const tenth = s.input.whole ? 0 : Math.max(0, [...Array(13).keys()].findIndex((n) => fits(size / 10 ** n)));
+      return { ...one, step: `${plain(1 / 10 ** tenth)} ${unit}`.trimEnd(), move: (v, part) => v + (part * size) / 10 ** tenth };
+    });
+    const runner = (engine, whole) => (all) => {
+      const R = engine.follow(all.map((one) => one.given));
+      return whole && troubles(c.program, R, () => "").length ? null : o.map(([, r]) => R[r]);
+    };
+    return influencesOf(inputs, outputs, runner(ready(c.program, data.preferred), true), runner(ready(c.program, data.preferred, true), false));
   }
   function slopesLater(c) {
     if (!data.slopes[c.at]) return;
@@ -432,8 +445,8 @@ function review(data, form) {
         for (let next = steps.next(); !next.done; next = steps.next()) {
           if (next.value) {
             c.slopes.forEach(({ box }) => {
-              const [name, , format] = data.slopes[c.at].o[box.dataset.sl];
-              paint(box, slopeBars(name, F[format].s, next.value[box.dataset.sl]));
+              const [name] = data.slopes[c.at].o[box.dataset.sl];
+              paint(box, slopeBars(name, next.value[box.dataset.sl]));
               box.classList.remove("old");
             });
             return;

@@ -10,6 +10,8 @@ pub(super) struct Bar {
     pub(super) part: f64,
     /// The number in words.
     pub(super) words: String,
+    /// A line below it, where there is more to say.
+    pub(super) below: String,
 }
 
 /// What stands around the bars.
@@ -22,7 +24,7 @@ pub(super) struct Frame {
     pub(super) right: &'static str,
 }
 
-const LENGTH: f64 = 170.0;
+const LENGTH: f64 = 120.0;
 
 /// The bars below one another.
 pub(super) fn draw(frame: &Frame, bars: &[Bar]) -> String {
@@ -49,6 +51,10 @@ pub(super) fn draw(frame: &Frame, bars: &[Bar]) -> String {
         let (from, till) = (at(middle.min(tip)), at(middle.max(tip)));
         to.path("br", &format!("M{from} {1}H{till}V{0}H{from}z", at(top + 17.0), at(top + 3.0)));
         to.text("", end, top + 14.0, &bar.words);
+        if !bar.below.is_empty() {
+            top += 18.0;
+            to.text("", end, top + 14.0, &bar.below);
+        }
         top += 26.0;
     }
     if !bars.is_empty() {

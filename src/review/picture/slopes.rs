@@ -3,31 +3,17 @@
 use serde_json::{Value, json};
 
 use super::bars::{Bar, Frame, draw};
-use super::svg::four_digits;
-use crate::calculation::{Results, Sensitivities, Sensitivity, Step, difference};
+use crate::calculation::{Results, Sensitivities, difference};
 use crate::program::{Output, Type};
+use crate::report::{Influence, SENSITIVITY, UNMOVED, influences};
 use crate::review::client_data::{Formats, NUMBER};
-use crate::unit::Unit;
 
 /// Most bars of a picture.
 const BARS: usize = 8;
 
-/// Below this share of the strongest an input is not shown.
-const FAINT: f64 = 1e-3;
-
-/// Slopes whose two sides differ by more than this share stand at a kink.
-const KINK: f64 = 1e-3;
-
-/// The sensitivities of some results of a calculation.
+/// The sensitivities of some results of a calculation, as every report has them.
 pub(in crate::review) struct Slopes {
-    all: Vec<(Output, Vec<Slope>)>,
-}
-
-/// How far a result moves for 1 % of an input.
-struct Slope {
-    name: String,
-    /// On both sides, in the unit of the result.
-    sides: (f64, f64),
+    all: Vec<(Output, Vec<Bar>)>,
 }
 
 impl Slopes {
@@ -36,49 +22,27 @@ impl Slopes {
         let Ok(found) = Sensitivities::compute(results.program(), results.inputs()) else {
             return Self { all: Vec::new() };
         };
-        let program = results.program();
-        let outputs: Vec<usize> =
-            if asked.is_empty() { (0..program.outputs.len()).collect() } else { asked.to_vec() };
-        let mut all = Vec::new();
-        for at in outputs {
-            let Some(output) = program.outputs.get(at) else { continue };
-            if !matches!(output.type_, Type::Number { series: false, .. }) {
-                continue;
-            }
-            let factor = difference(&output.unit).factor.as_f64();
-            // a value of zero has no 1 %
-            let has_part = |sensitivity: &&Sensitivity| !matches!(sensitivity.step, Step::One(_));
-            let mut influences: Vec<_> =
-                found.all().iter().filter(|it| it.output == at).filter(has_part).collect();
-            // equals in the order of the inputs, whatever rounding makes of them
-            let size = |x: f64| format!("{:.5e}", x.abs()).parse().unwrap_or(x);
-            influences.sort_by(|a, b| {
-                let (a_size, b_size): (f64, f64) = (size(a.change), size(b.change));
-                b_size.total_cmp(&a_size).then(a.input.cmp(&b.input))
-            });
-            let slopes: Vec<Slope> = influences
-                .iter()
-                .map(|sensitivity| Slope {
-                    name: sensitivity.name.clone(),
-                    sides: (sensitivity.within.low / factor, sensitivity.within.high / factor),
-                })
-                .collect();
-            if asked.is_empty() && slopes.is_empty() {
-                continue;
-            }
-            all.push((output.clone(), slopes));
-        }
-        Self { all }
+        let outputs = &results.program().outputs;
+        let every: Vec<usize> = (0..outputs.len()).collect();
+        let all = if asked.is_empty() { &every } else { asked }
+            .iter()
+            .filter_map(|at| outputs.get(*at))
+            .filter(|output| matches!(output.type_, Type::Number { series: false, .. }))
+            .map(|output| (output.clone(), bars(&found, output)))
+            .filter(|(_, bars)| !asked.is_empty() || !bars.is_empty());
+        Self { all: all.collect() }
     }
 
     /// The pictures.
     pub(in crate::review) fn figures(&self) -> String {
         let mut to = String::from("<h4>Sensitivities</h4>");
-        for (at, (output, slopes)) in self.all.iter().enumerate() {
-            let svg = picture(&output.name, &difference(&output.unit), slopes);
+        for (at, (output, bars)) in self.all.iter().enumerate() {
+            let svg = picture(&output.name, bars);
             to.push_str(&format!("<figure><div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture\" data-sl=\"{at}\">{svg}</div></figure>"));
         }
-        to.push_str("<p class=\"rest\">How far a result moves for 1 % more of one input (1 K of a temperature), every other standing still: slopes client_data through every step, not a second trial. A result that is rounded stands still between its steps.</p>");
+        to.push_str(&format!(
+            "<p class=\"rest\">{SENSITIVITY}. The strongest {BARS} are drawn.</p>"
+        ));
         to
     }
 
@@ -105,52 +69,33 @@ impl Slopes {
     }
 }
 
-fn bars(unit: &Unit, slopes: &[Slope]) -> Vec<Bar> {
-    let middle = |slope: &Slope| (slope.sides.0 + slope.sides.1) / 2.0;
-    let strongest = slopes.iter().fold(0.0, |most: f64, slope| most.max(middle(slope).abs()));
-    slopes
-        .iter()
-        .filter(|slope| middle(slope).abs() >= FAINT * strongest)
-        .take(BARS)
-        .map(|slope| {
-            let change = middle(slope);
-            let sign = if change > 0.0 { "+" } else { "" };
-            let kink = slope.sides.1 - slope.sides.0 > KINK * change.abs();
-            let number = if kink {
-                format!("{} to {}", four_digits(slope.sides.0), four_digits(slope.sides.1))
-            } else {
-                format!("{sign}{}", four_digits(change))
-            };
-            Bar {
-                name: slope.name.clone(),
-                part: if strongest > 0.0 { change / strongest } else { 0.0 },
-                words: format!("{number} {}", unit.symbol).trim_end().to_owned(),
-            }
-        })
-        .collect()
+fn bars(found: &Sensitivities, output: &Output) -> Vec<Bar> {
+    let (all, _) = influences(found, output);
+    let bar = |it: Influence| Bar {
+        name: it.name,
+        part: it.share.unwrap_or(0.0),
+        words: it.change,
+        below: match it.without_steps.as_str() {
+            "" => String::new(),
+            words => format!("without steps {words}"),
+        },
+    };
+    all.into_iter().take(BARS).map(bar).collect()
 }
 
-fn picture(name: &str, unit: &Unit, slopes: &[Slope]) -> String {
-    let bars = bars(unit, slopes);
-    let words_of_bars: Vec<String> =
-        bars.iter().map(|bar| format!("{} {}", bar.name, bar.words)).collect();
-    let words = if words_of_bars.is_empty() {
-        "Nothing moves it here: it depends on no number, or stands still between its steps."
-            .to_owned()
-    } else {
-        format!("For 1 % more of an input: {}.", words_of_bars.join("; "))
-    };
+fn picture(name: &str, bars: &[Bar]) -> String {
+    let words_of_bars: Vec<String> = bars
+        .iter()
+        .map(|bar| match bar.below.as_str() {
+            "" => format!("{} {}", bar.name, bar.words),
+            below => format!("{} {} ({below})", bar.name, bar.words),
+        })
+        .collect();
     let title = format!("Sensitivities of {name}");
-    let frame = Frame {
-        title: title.clone(),
-        words,
-        head: if words_of_bars.is_empty() {
-            format!("{title}: nothing here, it stands still between its steps")
-        } else {
-            title
-        },
-        left: "less",
-        right: "more",
+    let (words, head) = match bars {
+        [] => (format!("{UNMOVED}."), format!("{title}: {UNMOVED}")),
+        _ => (format!("For 1 % more of an input: {}.", words_of_bars.join("; ")), title.clone()),
     };
-    draw(&frame, &bars)
+    let frame = Frame { title, words, head, left: "less", right: "more" };
+    draw(&frame, bars)
 }
