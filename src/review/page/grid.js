@@ -7,7 +7,9 @@ const csvOf = (rows) => rows.map((row) => row.map(csvCell).join(",")).join("\r\n
 
 /** The cells of a .csv; the sign between them is what the first line that names the columns uses. */
 function cellsOfCsv(text) {
-  const head = /^\s*"?name"?([,;\t])/m.exec(text), by = head ? head[1] : ",";
+  const head = /^\s*"?name"?([,;\t])/m.exec(text), by = head ? head[1] : ",", first = text.split(/\r?\n/).find((line) => /[,;\t]/.test(line)) || "";
+  const other = !head && [[";", ";"], ["\t", "tabs"]].find(([sign]) => first.split(sign).length > first.split(",").length);
+  if (other) throw new Error(`its cells are separated by ${other[1]}, and no row of headings begins with "name": separate them by ",", with a point in decimals, or use "standstill run --from"`);
   const rows = [[]];
   let cell = "", quoted = false, k = text.charCodeAt(0) === 0xfeff ? 1 : 0;
   const end = () => { rows[rows.length - 1].push({ text: cell.trim() }); cell = ""; };
@@ -60,14 +62,19 @@ function formatShows(id, code) {
 
 /** The tabs of an .xlsx, each as rows of cells {text, type, shows}: what its cell is, and what its format adds. */
 async function tabsOfXlsx(bytes) {
-  const files = await unzipped(bytes, (name) => /^xl\/(sharedStrings|styles|worksheets\/[^/]+)\.xml$/.test(name));
+  const files = await unzipped(bytes, (name) => /^xl\/(workbook|sharedStrings|styles|worksheets\/[^/]+|_rels\/workbook)\.xml(\.rels)?$/.test(name));
   const words = (e) => all(e, "t").filter((t) => t.parentNode.localName !== "rPh").map((t) => t.textContent).join("");
   const shared = all(partOf(files, "xl/sharedStrings.xml"), "si").map(words), styles = partOf(files, "xl/styles.xml");
   const own = new Map(all(styles, "numFmt").map((f) => [f.getAttribute("numFmtId"), f.getAttribute("formatCode")]));
   const formats = all(styles, "cellXfs").flatMap((list) => all(list, "xf")).map((xf) => xf.getAttribute("numFmtId"));
   const tabs = Object.keys(files).filter((name) => name.includes("worksheets/"));
-  return tabs.map((name) => all(partOf(files, name), "row").map((row) => {
-    const cells = [];
+  // what the owner of the workbook does not show
+  const parts = new Map(all(partOf(files, "xl/_rels/workbook.xml.rels"), "Relationship").map((one) => [one.getAttribute("Id"), one.getAttribute("Target").replace(/^(\/?xl)?\//, "")]));
+  const unseen = new Map(all(partOf(files, "xl/workbook.xml"), "sheet").filter((one) => /hidden/i.test(one.getAttribute("state") || ""))
+    .map((one) => [`xl/${parts.get([...one.attributes].find((it) => it.localName === "id").value)}`, `the hidden tab ${one.getAttribute("name")}`]));
+  const is = (e) => /^(1|true)$/.test(e.getAttribute("hidden") || "");
+  return tabs.map((name) => ({ name, tab: partOf(files, name) })).map(({ name, tab }) => all(tab, "row").map((row) => {
+    const cells = [], columns = all(tab, "col").filter(is).map((col) => [col.getAttribute("min") - 1, col.getAttribute("max") - 1]);
     for (const c of all(row, "c")) {
       const letters = (c.getAttribute("r") || "").replace(/\d/g, ""), kind = c.getAttribute("t");
       const at = letters ? [...letters].reduce((n, sign) => n * 26 + sign.charCodeAt(0) - 64, 0) - 1 : cells.length;
@@ -78,6 +85,7 @@ async function tabsOfXlsx(bytes) {
         text: kind === "s" ? (shared[Number(raw)] || "").trim() : number ? String(Number(raw)) : raw.trim(), at: c.getAttribute("r"),
         type: { e: "an error value", b: "a truth value", d: "a date" }[kind] || (number ? "number" : raw !== "" ? "text" : all(c, "f").length ? "a formula whose result was never saved" : ""),
         shows: number ? formatShows(format, own.get(format)) : "",
+        hidden: unseen.get(name) || (is(row) ? "hidden rows" : columns.some(([low, high]) => low <= at && at <= high) ? "hidden columns" : ""),
       };
     }
     return Array.from(cells, (one) => one || { text: "" });
@@ -100,10 +108,10 @@ function rowTroubles(input, name, cells, words) {
   return found;
 }
 
-/** The rows of inputs for a sheet: {found: [{name, text, unit, from}], problems}; `known` says of each input what a
+/** The rows of inputs for a sheet: {found: [{name, text, unit, from}], hidden: [[name, where]], problems}; `known` says of each input what a
  * form writes beside it, `headings` what stands above its rows. */
 function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
-  const problems = [], found = [], known = new Map(inputs.map((input) => [input.n, input]));
+  const problems = [], found = [], hidden = [], known = new Map(inputs.map((input) => [input.n, input]));
   const starts = tabs.flatMap((rows) => rows.flatMap((row, r) => row.flatMap((cell, c) => {
     const m = /^sheet\s+(?:(?:own|library)\s+)?(\S+)$/.exec(cell.text);
     return m ? [{ rows, r, c, name: m[1].replace(/^.*[/\\]/, "").replace(/\.sheet$/, "") }] : [];
@@ -113,7 +121,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     const others = [...new Set(starts.map((start) => start.name))].join(", ");
     problems.push(fitting.length ? `the file asks for ${sheet} ${fitting.length} times: leave one of them`
       : others ? `the file asks for ${others}, not for ${sheet}` : `no cell of the file says "sheet ${sheet}": write it above the table`);
-    return { found, problems };
+    return { found, hidden, problems };
   }
   const { rows, r, c } = fitting[0], passed = new Set([...outputs, "name", "status"]);
   let last = null, empty = 0, heads = [];
@@ -144,6 +152,8 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (name !== "" && found.some((one) => one.name === name)) { problems.push(`${name} is given twice: leave one of its rows`); continue; }
     const one = input || (last && known.get(last.name)), skipped = [from, tolerances, tolerances < 0 ? -1 : tolerances + 1];
     const own = row.slice(c).map((cell, place) => (skipped.includes(place) ? { text: "" } : cell));
+    const unshown = own.slice(0, 3).map((cell) => cell && cell.hidden).find(Boolean);
+    if (one && unshown && !hidden.some(([name]) => name === one.n)) hidden.push([one.n, unshown]);
     const cells = [0, 1, 2].map((place) => own[place] || { text: "" }).concat(own.slice(3).map((cell) => cell || { text: "" }));
     const wrong = one ? rowTroubles(one, one.n, cells, about(one)) : row.slice(c).filter((cell) => cell.text !== "" && !/^value \d+$/.test(cell.text)).map((cell) => `${cell.at || "a row without a name"} says "${cell.text}", which the form did not write`);
     problems.push(...wrong);
@@ -157,5 +167,5 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
   // what the form did not write, the page cannot look at as the terminal does
   if (problems.some((one) => one.includes(" holds ") || one.includes("did not write"))) problems.push("read such a file with `standstill fill`, which looks at every cell");
   if (!found.length && !problems.length) problems.push("the file gives no input a value");
-  return { found, problems };
+  return { found, hidden, problems };
 }

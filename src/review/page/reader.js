@@ -582,11 +582,11 @@ function review(data, form) {
     changed(calcs[0]);
   }
   const notice = (text) => { note.textContent = text; note.hidden = text === ""; if (text && typed) note.append(" ", button("Put back what was typed before", typedBack)); if (bar.hidden && text) { bar.hidden = false; bar.append(note); } };
-  function takeAndTell(items, more, what) {
+  function takeAndTell(items, more, what, caution = "") {
     const problems = take(items, more);
     if (problems.length) return notice(`Nothing was read from ${what}: ${problems.join("; ")}.`);
     const left = form ? onExample(calcs[0]).map((s) => s.input.n) : [];
-    notice(`${items.length} ${items.length === 1 ? "input was" : "inputs were"} read from ${what}.${left.length ? ` Still the example: ${left.join(", ")}.` : ""}`);
+    notice(`${items.length} ${items.length === 1 ? "input was" : "inputs were"} read from ${what}.${left.length ? ` Still the example: ${left.join(", ")}.` : ""}${caution}`);
   }
   /** Reads a fragment, of this page or of a link. */
   function fromFragment(hash) {
@@ -622,8 +622,11 @@ function review(data, form) {
   };
   function fromTabs(tabs, name) {
     const c = calcs[0], outputs = c.program.outputs.map(([name]) => name), headings = inside(c, ".inp .gr").map((row) => row.textContent);
-    const { found, problems } = inputsOfCells(tabs, form, c.program.inputs, outputs, aboutRow(c), headings);
-    takeAndTell(found.map((one) => ({ ...one, c })), problems, name);
+    const { found, hidden, problems } = inputsOfCells(tabs, form, c.program.inputs, outputs, aboutRow(c), headings);
+    // as `fill` says it
+    const places = [...new Set(hidden.map(([, where]) => where))];
+    const told = places.map((where) => `${hidden.filter((one) => one[1] === where).map(([name]) => name).join(", ")} from ${where}`);
+    takeAndTell(found.map((one) => ({ ...one, c })), problems, name, told.length ? ` Caution, nobody sees it: ${told.join("; ")}; show them before the figures are checked.` : "");
   }
   async function fromFile(file) {
     try {
