@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::client_data::{Formats, NUMBER, difference};
 use super::formula::{Writer, symbol, symbol_in_text};
 use super::markup::{escaped, tied_words, with_minus, worded};
-use super::model::{Calculation, Role, WorstReview, anchor, withholds};
+use super::model::{Calculation, Role, WorstReview, anchor, step_anchor, withholds};
 use super::tables;
 use super::width::{fit, is_wide};
 use crate::calculation::{Results, Verdict};
@@ -37,6 +37,8 @@ pub(super) struct SectionWriter<'a> {
     pub(super) shown: &'a RefCell<BTreeMap<String, String>>,
     /// How the calculation is called on the page.
     pub(super) alias: &'a str,
+    /// Values of which the text speaks: each of their steps is a place that the text leads to.
+    pub(super) spoken: &'a [Register],
 }
 
 impl<'a> SectionWriter<'a> {
@@ -297,6 +299,10 @@ impl<'a> SectionWriter<'a> {
             || values.iter().any(|piece| is_wide(&marked(piece, taken, true)));
         let class = if again { AGAIN } else { "w" };
         let class = if wide { format!("{class} wd") } else { class.to_owned() };
+        let id = match self.spoken.contains(&line.register) {
+            true => format!(" id=\"{}\"", step_anchor(self.at, line.register)),
+            false => String::new(),
+        };
         Some(format!(
             "<div class=\"{class}\"><p>{}{below}{which}{}</div>",
             pieces(&formula, &name, &cases, taken),

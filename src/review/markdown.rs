@@ -8,7 +8,9 @@ use super::client_data::Formats;
 use super::images::title_range;
 use super::lines::tied;
 use super::markup::{escaped, harmless, tied_words, worded};
-use super::model::{BlockContent, Calculation, Document, Inline, What, options};
+use super::model::{
+    BlockContent, Calculation, Document, Inline, Role, What, anchor, options, step_anchor,
+};
 use crate::program::Direction;
 
 /// Where a link may lead.
@@ -167,7 +169,11 @@ pub(super) fn page(
             Event::Html(raw) | Event::InlineHtml(raw) => events.push(Event::Text(raw)),
             Event::Start(Tag::HtmlBlock) => events.push(Event::Start(Tag::Paragraph)),
             Event::End(TagEnd::HtmlBlock) => events.push(Event::End(TagEnd::Paragraph)),
-            Event::Text(words) => with_values(document, formats, &words, range, &mut events),
+            Event::Text(words) => {
+                // no link stands in another, and none in words that are read out in the place of a picture
+                let led = pictures.is_empty() && dropped_links.iter().all(Option::is_some);
+                with_values(document, formats, &words, range, led, &mut events);
+            }
             other => events.push(other),
         }
     }
@@ -205,7 +211,7 @@ fn shown(
     let mut title = Vec::new();
     let text = &document.source.text;
     match title_range(text, &image.range, &image.title) {
-        Some(range) => with_values(document, formats, &image.title, range, &mut title),
+        Some(range) => with_values(document, formats, &image.title, range, true, &mut title),
         None => title.push(Event::Text(image.title.clone())),
     }
     let title = match html(title) {
@@ -252,12 +258,13 @@ fn without_empty_heads(html: &str) -> String {
     to
 }
 
-/// A piece of text with the values that stand in it.
+/// A piece of text with the values that stand in it; `led` where these may be links.
 fn with_values<'a>(
     document: &Document,
     formats: &Formats,
     words: &CowStr<'a>,
     range: Range<usize>,
+    led: bool,
     events: &mut Vec<Event<'a>>,
 ) {
     let text = &document.source.text;
@@ -271,11 +278,12 @@ fn with_values<'a>(
         return;
     }
     let mut at = range.start;
-    for (value, inline) in inside {
+    for written_here in inside {
+        let (value, _) = written_here;
         if value.start >= range.start {
             let before = text.get(at..value.start).unwrap_or_default().to_owned();
             events.push(Event::Text(before.into()));
-            events.push(Event::InlineHtml(written(document, formats, inline).into()));
+            events.push(Event::InlineHtml(written(document, formats, written_here, led).into()));
         }
         at = value.end.min(range.end);
     }
@@ -283,7 +291,67 @@ fn with_values<'a>(
     events.push(Event::Text(after.into()));
 }
 
-fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
+/// Where a calculated figure leads, the best first: its step, its row, its calculation.
+fn leads(document: &Document, inline: &Inline) -> Vec<String> {
+    let at = inline.calculation;
+    if let What::Line = inline.what {
+        return vec![format!("line{at}")];
+    }
+    let Some(one) = document.calculations.get(at) else { return Vec::new() };
+    let program = one.results.program();
+    let mut places = match &inline.what {
+        What::Value { register, .. } => {
+            let input = program.inputs.iter().position(|it| it.register == *register);
+            let output = program.outputs.iter().position(|it| it.register == *register);
+            let rows = [(input, Role::Input), (output, Role::Result)];
+            let rows = rows.into_iter().filter_map(|(row, role)| Some(anchor(at, role, row?)));
+            [step_anchor(at, *register)].into_iter().chain(rows).collect()
+        }
+        What::Checks | What::Worst | What::End { .. } | What::Line => Vec::new(),
+    };
+    places.push(format!("calc{at}"));
+    places
+}
+
+/// What begins the address of a calculated figure until the whole page is there.
+const LEAD: &str = "<a class=\"cf\" href=\"?";
+
+/// Every calculated figure of the text leads to the first of its places that the page has.
+pub(super) fn led(html: &str) -> String {
+    let mut pieces = html.split(LEAD);
+    let mut to = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        let (places, rest) = piece.split_once('"').unwrap_or((piece, ""));
+        let mut all = places.split(' ');
+        let found = all.find(|place| html.contains(&format!(" id=\"{place}\"")));
+        to.push_str("<a class=\"cf\"");
+        to.extend(found.map(|place| format!(" href=\"#{place}\"")));
+        to.push_str(rest);
+    }
+    to
+}
+
+/// A figure that is calculated: marked as such, with its name, and leading to where it comes from.
+fn written(
+    document: &Document,
+    formats: &Formats,
+    (range, inline): &(Range<usize>, Inline),
+    led: bool,
+) -> String {
+    let typed = document.source.text.get(range.clone()).unwrap_or_default();
+    let name = escaped(typed.trim_matches(['{', '}', ' ']));
+    let [own, more] = figure(document, formats, inline);
+    match led {
+        true => format!(
+            "{LEAD}{}\" title=\"{name}\">{own}</a>{more}",
+            leads(document, inline).join(" ")
+        ),
+        false => format!("<span class=\"cf\" title=\"{name}\">{own}</span>{more}"),
+    }
+}
+
+/// The figure with why it is not one to go by, and what stands behind both.
+fn figure(document: &Document, formats: &Formats, inline: &Inline) -> [String; 2] {
     let text = inline.to_text(&document.calculations, &document.lines);
     let calculation = inline.calculation;
     let caveat = match inline.caveat(&document.calculations) {
@@ -302,14 +370,18 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                     )
                 },
             );
-            format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-ck>{}</span>{caveat}{examples}",
-                worded(&text)
-            )
+            let words = worded(&text);
+            let own = format!(
+                "<span class=\"v\" data-c=\"{calculation}\" data-ck>{words}</span>{caveat}"
+            );
+            [own, examples]
         }
-        What::Line => format!("<span class=\"v wo\">{}</span>", worded(&text)),
-        What::End { .. } => format!("<span class=\"v wo\">{}</span>{caveat}", tied(&text)),
-        What::Worst => format!("<span class=\"v wo\">{}</span>", worded(&text)),
+        What::End { .. } => {
+            [format!("<span class=\"v wo\">{}</span>{caveat}", tied(&text)), String::new()]
+        }
+        What::Line | What::Worst => {
+            [format!("<span class=\"v wo\">{}</span>", worded(&text)), String::new()]
+        }
         What::Value { register, type_, unit, rounding, rounded, extent, .. } => {
             let rounded = match rounded.as_str() {
                 "" => String::new(),
@@ -327,11 +399,12 @@ fn written(document: &Document, formats: &Formats, inline: &Inline) -> String {
                 };
                 format!(" data-q=\"{way} {}\"", step.si_f64())
             });
-            format!(
-                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}{caveat}{extent}",
+            let own = format!(
+                "<span class=\"v\" data-c=\"{calculation}\" data-r=\"{} {format}\"{rounding}>{}</span>{rounded}{caveat}",
                 register.0,
                 tied(&text)
-            )
+            );
+            [own, extent]
         }
     }
 }

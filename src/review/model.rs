@@ -205,6 +205,11 @@ pub(super) fn anchor(of: usize, role: Role, at: usize) -> String {
     format!("calc{of}{}{at}", role.word().get(..1).unwrap_or_default())
 }
 
+/// The name of the worked step that gives the value of a register.
+pub(super) fn step_anchor(of: usize, register: Register) -> String {
+    format!("calc{of}w{}", register.0)
+}
+
 /// A document with everything in it calculated.
 #[derive(Clone, Debug)]
 pub struct Document {
@@ -241,6 +246,14 @@ impl Document {
     /// The programs of all calculations and product lines.
     pub(super) fn programs(&self) -> impl Iterator<Item = &Program> {
         programs(&self.calculations, &self.lines)
+    }
+
+    /// The values of a calculation of which the text speaks.
+    pub(super) fn spoken(&self, of: usize) -> impl Iterator<Item = Register> {
+        self.values.iter().filter_map(move |(_, inline)| match &inline.what {
+            What::Value { register, .. } if inline.calculation == of => Some(*register),
+            _ => None,
+        })
     }
 
     /// What the review is known by: one hash over every file that went into it, the document first, every sheet that

@@ -15,7 +15,7 @@ use super::picture::{Pictures, Slopes, margins, numbered};
 use super::product::ProductReview;
 use super::revision;
 use super::{markdown, symbols, verdict, worst};
-use crate::program::Program;
+use crate::program::{Program, Register};
 use crate::report::{self, DISCLAIMER, Identity};
 
 pub(super) const STYLE: &str = include_str!("page/page.css");
@@ -140,7 +140,7 @@ pub(super) fn content(document: &Document, made: &str) -> Content {
     );
     let contents = markdown::contents(&format!("{body}{end}"));
     let body = with_verdict(&numbered(&body), &(verdict::head(document) + &contents));
-    Content { html: body + &end, data }
+    Content { html: markdown::led(&(body + &end)), data }
 }
 
 /// The verdict stands below the title of the document, else before everything.
@@ -214,7 +214,9 @@ fn section(
     let program = calculation.results.program();
     let release = &calculation.release;
     let (results, alias) = (&calculation.results, calculation.alias.as_str());
-    let writer = SectionWriter { at, results, release, formats, sources, shown, alias };
+    let spoken: Vec<Register> = document.spoken(at).collect();
+    let spoken = &spoken;
+    let writer = SectionWriter { at, results, release, formats, sources, shown, alias, spoken };
     let mut to = format!(
         "<section class=\"calc\" data-calc=\"{at}\" aria-labelledby=\"calc{at}\"><h3 id=\"calc{at}\"><span>{}</span> <b>{}</b></h3><p class=\"from\">{}{}</p>",
         escaped(&calculation.alias),

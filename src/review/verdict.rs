@@ -178,14 +178,27 @@ pub(super) fn head(document: &Document) -> String {
     }
     let rows: String = parts.iter().map(row).collect();
     format!(
-        "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{rows}</ul></section>\n",
-        worded(&whole(&parts))
+        "<section class=\"verdict\" aria-labelledby=\"verdict\"><h2 id=\"verdict\">Verdict</h2><p class=\"vd\" data-vall><b>{}</b></p><ul class=\"vdl\">{rows}</ul><p class=\"rest\">{}</p></section>\n",
+        worded(&whole(&parts)),
+        match (document.files.is_empty(), document.values.is_empty()) {
+            // a form has no text
+            (true, _) => "",
+            (_, true) => TYPED,
+            _ => CALCULATED,
+        }
     )
 }
 
 fn row(part: &Part<'_>) -> String {
     let alias = escaped(part.alias);
     let name = match &part.target {
+/// How figures of the text are told apart.
+const CALCULATED: &str = "In the text a figure with a dotted underline is calculated, and leads to where it comes from; any other was typed.";
+
+/// The same where the text has no calculated one.
+const TYPED: &str =
+    "No figure of the text is calculated: each was typed. What is calculated stands in the tables.";
+
         Some(target) => format!("<a href=\"#{target}\">{alias}</a>"),
         None => alias.clone(),
     };

@@ -137,7 +137,8 @@ fn a_picture_beside_the_document_goes_into_the_page_with_its_hash() {
     let document = read_with(line, "a b.svg", svg).unwrap();
     let html = page(&document, "now");
     let value = html.split("<span class=\"cap\">Drawn at ").nth(1).unwrap();
-    assert!(value.starts_with("<span class=\"v\" data-c=\"0\" data-r="), "{value:.60}");
+    assert!(value.starts_with("<a class=\"cf\" href=\"#calc0"), "{value:.60}");
+    assert!(value.contains("title=\"c.r\"><span class=\"v\" data-c=\"0\" data-r="), "{value:.99}");
     assert!(html.contains("aria-labelledby=\"alt-0\""));
     let text = plain(&document, "now");
     assert!(text.contains("![at 30 mm](a%20b.svg \"Drawn at 30 mm\")"), "{text}");
