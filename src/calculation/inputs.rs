@@ -39,6 +39,8 @@ pub struct Inputs {
     units: BTreeMap<String, Place>,
     /// Inputs whose value was given as the sheet's example: nobody has made it that of a machine.
     examples: BTreeSet<String>,
+    /// Whether they come from a form, whose boxes may have held the examples before anybody typed.
+    form: bool,
 }
 
 impl Inputs {
@@ -61,6 +63,7 @@ impl Inputs {
             given_up: BTreeMap::new(),
             units: BTreeMap::new(),
             examples: BTreeSet::new(),
+            form: false,
         }
     }
 
@@ -292,6 +295,7 @@ impl Inputs {
             }
         }
         self.examples.extend(given.examples.iter().cloned());
+        self.form |= given.form;
         self
     }
 
@@ -447,9 +451,20 @@ impl Inputs {
         place == Some(&input.place) || self.examples.contains(&input.name)
     }
 
-    /// Whether a value was read from a cell of a workbook or a table.
-    pub(crate) fn any_from_cells(&self) -> bool {
-        self.values.values().any(|(_, place)| matches!(place, Some(Place::Cell { .. })))
+    /// Says that values stand in the boxes of a form.
+    pub(crate) fn in_a_form(&mut self) {
+        self.form = true;
+    }
+
+    /// Whether values stand in the boxes of a form.
+    pub(crate) fn is_form(&self) -> bool {
+        self.form
+    }
+
+    /// Whether a cell of a workbook or a table holds the sheet's example: it may have been left standing there.
+    pub(crate) fn left_as_example(&self, input: &Input) -> bool {
+        let value = self.values.get(&input.name);
+        matches!(value, Some((_, Some(Place::Cell { .. })))) && self.equals_example(input)
     }
 
     /// Whether somebody gave the value that is the sheet's example.

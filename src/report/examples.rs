@@ -37,13 +37,28 @@ pub fn examples_text(inputs: &Inputs) -> String {
     examples_words(examples(inputs).count(), inputs.program().inputs.len())
 }
 
-/// What stands beside the results of a calculation whose inputs are the sheet's examples, or come from a form in
+/// What stands beside the results of a calculation whose inputs are the sheet's examples, or come from a file in
 /// which these were left standing; empty otherwise.
 #[must_use]
 pub fn not_your_machine(inputs: &Inputs) -> String {
     match examples_text(inputs) {
-        words if words.is_empty() && inputs.any_from_cells() => left_as_examples(inputs),
+        words if words.is_empty() => left_as_examples(inputs),
         words => words,
+    }
+}
+
+/// The inputs for which nothing may be set or signed: examples, else those that were left standing in a form, which had
+/// them before anybody typed. Of a workbook of one's own, where all was typed, it is said alone: that is the machine's.
+pub(crate) fn of_no_machine(inputs: &Inputs) -> Vec<&Input> {
+    let all: Vec<&Input> = examples(inputs).collect();
+    if all.is_empty() && inputs.is_form() { left(inputs).0 } else { all }
+}
+
+/// The same in words; empty where every input is a machine's.
+pub(crate) fn of_no_machine_text(inputs: &Inputs) -> String {
+    match of_no_machine(inputs).is_empty() {
+        true => String::new(),
+        false => not_your_machine(inputs),
     }
 }
 
@@ -52,50 +67,58 @@ pub(super) fn examples(inputs: &Inputs) -> impl Iterator<Item = &Input> {
     inputs.program().inputs.iter().filter(|input| inputs.is_example(input))
 }
 
-/// What is said of a form in which most boxes still hold the examples; empty where few do, which may be chance.
-#[must_use]
-pub fn left_as_examples(inputs: &Inputs) -> String {
-    let (of, same) = alike(inputs);
-    match same.len() {
-        many if is_most(many, of) => format!(
-            "{many} of {of} inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at {}",
-            named(&same)
-        ),
-        _ => String::new(),
-    }
+/// The inputs whose cells hold the value of the example, and how many have one. What is typed, at the terminal or into a
+/// document, somebody has looked at.
+fn alike(inputs: &Inputs) -> (Vec<&Input>, usize) {
+    let all = inputs.program().inputs.iter();
+    let asked = all.filter(|input| input.default.is_none() && !input.example.is_empty());
+    let of = asked.clone().count();
+    (asked.filter(|input| inputs.left_as_example(input)).collect(), of)
 }
 
-/// The values of cells that are as in the sheet's example, where they are few: the fewer are left in a form, the
-/// likelier they are forgotten. Empty where [`left_as_examples`] speaks of them, or none is.
-#[must_use]
-pub fn as_in_example(inputs: &Inputs) -> String {
-    let (of, same) = alike(inputs);
-    if same.is_empty() || is_most(same.len(), of) || !inputs.any_from_cells() {
-        return String::new();
-    }
-    let verb = if same.len() == 1 { "is" } else { "are" };
-    format!("{} {verb} as in the sheet's example: of this machine too?", named(&same))
+/// The same where these are most; none where few are, which may be chance.
+pub(crate) fn left(inputs: &Inputs) -> (Vec<&Input>, usize) {
+    let (same, of) = alike(inputs);
+    if is_most(same.len(), of) { (same, of) } else { (Vec::new(), of) }
 }
 
 fn is_most(many: usize, of: usize) -> bool {
     many > 2 && 2 * many > of
 }
 
-/// How many inputs have an example, and the names of those that hold its value.
-fn alike(inputs: &Inputs) -> (usize, Vec<&str>) {
-    let all = &inputs.program().inputs;
-    let asked = all.iter().filter(|input| input.default.is_none() && !input.example.is_empty());
-    asked.fold((0, Vec::new()), |(of, mut same), input| {
-        same.extend(inputs.equals_example(input).then_some(input.name.as_str()));
-        (of + 1, same)
-    })
+/// The sentence for inputs that hold the value of the example.
+pub(crate) const LEFT: &str =
+    "{count} of {of} inputs hold the value of the sheet's example: not your machine yet";
+
+/// What is said of a form in which most boxes still hold the examples; empty where few do.
+#[must_use]
+pub fn left_as_examples(inputs: &Inputs) -> String {
+    let (same, of) = left(inputs);
+    if same.is_empty() {
+        return String::new();
+    }
+    let words = LEFT.replace("{count}", &same.len().to_string()).replace("{of}", &of.to_string());
+    format!("{words}, where nobody has looked at {}", named(&same))
 }
 
-/// The first of some names, and how many there are besides.
-fn named(names: &[&str]) -> String {
-    let (named, others) = names.split_at(NAMED.min(names.len()));
+/// The values of cells that are as in the sheet's example, where they are few: the fewer are left in a form, the
+/// likelier they are forgotten. Empty where [`left_as_examples`] speaks of them, or none is.
+#[must_use]
+pub fn as_in_example(inputs: &Inputs) -> String {
+    let (same, of) = alike(inputs);
+    if same.is_empty() || is_most(same.len(), of) {
+        return String::new();
+    }
+    let verb = if same.len() == 1 { "is" } else { "are" };
+    format!("{} {verb} as in the sheet's example: of this machine too?", named(&same))
+}
+
+/// The first of some inputs, and how many there are besides.
+fn named(inputs: &[&Input]) -> String {
+    let (named, others) = inputs.split_at(NAMED.min(inputs.len()));
+    let named = named.iter().map(|it| it.name.as_str()).collect::<Vec<_>>().join(", ");
     match others.len() {
-        0 => named.join(", "),
-        more => format!("{} and {more} more", named.join(", ")),
+        0 => named,
+        more => format!("{named} and {more} more"),
     }
 }

@@ -19,7 +19,7 @@ mod worst;
 
 pub(crate) use checks::AT_THE_VALUES_GIVEN;
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
-pub(crate) use examples::EXAMPLES;
+pub(crate) use examples::{EXAMPLES, LEFT, left, of_no_machine, of_no_machine_text};
 pub use examples::{
     as_in_example, examples_text, examples_words, left_as_examples, not_your_machine,
 };

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::examples::examples;
+use super::examples::of_no_machine;
 use crate::calculation::{Results, WorstCase};
 use crate::diagnostic::Problems;
 
@@ -58,7 +58,7 @@ impl Release {
     }
 
     fn decided(results: &Results, open: Option<(bool, String)>) -> Self {
-        let examples = examples(results.inputs()).next().is_some();
+        let examples = !of_no_machine(results.inputs()).is_empty();
         let [fails, unproved, example] = WHY;
         let (granted, why, verdict) = match open {
             _ if !results.holds() => (false, fails, results.verdict_text()),

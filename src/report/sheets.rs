@@ -174,7 +174,7 @@ pub fn calculated(inputs: &Inputs, parts: Value) -> Value {
     let mut to = document(inputs.program(), parts);
     if let Value::Object(to) = &mut to {
         to.insert("examples".to_owned(), examples(inputs).map(|it| it.name.as_str()).collect());
-        let left = inputs.any_from_cells().then(|| left_as_examples(inputs));
+        let left = Some(left_as_examples(inputs));
         to.insert("left_as_examples".to_owned(), json!(left.filter(|words| !words.is_empty())));
     }
     to

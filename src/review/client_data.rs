@@ -12,7 +12,7 @@ use crate::program::{
     Between, Binary, Direction, Fold, Input, Limit, Op, Program, Register, Relation, Step, Type,
     Unary,
 };
-use crate::report::Identity;
+use crate::report::{self, Identity};
 use crate::unit::{Literal, Unit, kind, never_thousands, prefixes, symbols, symbols_of_plates};
 
 /// How values are written, each way once: a unit with its factor and zero, or a list of words.
@@ -46,14 +46,23 @@ impl Formats {
     }
 }
 
-/// A calculation: its program and its inputs.
+/// A calculation: its program and its inputs; `e` of these is 2 where a file left the example standing.
 pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value {
     let results = &calculation.results;
     let program = results.program();
     let root = program.scopes.first();
     let identity = root.map(Identity::of);
-    let inputs: Vec<Value> =
-        program.inputs.iter().map(|input| carried_input(input, results, formats)).collect();
+    // which inputs are of no machine, and among how many that is counted where a file left them standing
+    let given = results.inputs();
+    let examples = report::of_no_machine(given);
+    let left =
+        |input: &Input| !given.is_example(input) && examples.iter().any(|it| it.name == input.name);
+    let asked = if program.inputs.iter().any(left) { report::left(given).1 } else { 0 };
+    let inputs: Vec<Value> = program
+        .inputs
+        .iter()
+        .map(|input| carried_input(input, left(input), results, formats))
+        .collect();
     json!({
         "a": calculation.alias,
         "sheet": calculation.typed,
@@ -61,6 +70,7 @@ pub(super) fn client_data(calculation: &Calculation, formats: &Formats) -> Value
         "written": program.scopes.iter().filter(|scope| matches!(scope.source.origin, Origin::Written(_)))
             .map(|scope| (scope.sheet.as_str(), scope.source.text.trim())).collect::<std::collections::BTreeMap<_, _>>(),
         "n": program.registers,
+        "left": asked,
         "steps": program.steps.iter().map(|it| step(program, it)).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(|block| json!([
             block.parameters.iter().map(|it| it.0).collect::<Vec<_>>(),
@@ -139,10 +149,9 @@ pub(super) fn difference(unit: &Unit) -> Unit {
     Unit { symbol, zero: rust_decimal::Decimal::ZERO, point: false, ..unit.clone() }
 }
 
-fn carried_input(input: &Input, results: &Results, formats: &Formats) -> Value {
+fn carried_input(input: &Input, left: bool, results: &Results, formats: &Formats) -> Value {
     let inputs = results.inputs();
     let given = inputs.value(input);
-    let is_example = inputs.is_example(input);
     // as a person would type it: the page reads its fields as the terminal reads them
     let digits =
         |digits: rust_decimal::Decimal, ten| never_thousands(calculation::digits(digits, ten));
@@ -199,7 +208,7 @@ fn carried_input(input: &Input, results: &Results, formats: &Formats) -> Value {
     });
     let many = matches!(input.type_, Type::Number { series: true, .. });
     json!({
-        "n": input.name, "te": ends, "e": is_example, "r": input.register.0, "v": value, "m": many, "w": words,
+        "n": input.name, "te": ends, "e": if left { json!(2) } else { json!(inputs.is_example(input)) }, "r": input.register.0, "v": value, "m": many, "w": words,
         "u": unit.as_ref().map(|unit| formats.number(&NUMBER, unit)), "us": offered,
         "d": default.as_ref().map(|(value, _)| value),
         "du": default.as_ref().and_then(|(_, unit)| unit.as_ref()).map(|unit| formats.number(&NUMBER, unit)),

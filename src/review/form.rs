@@ -75,7 +75,7 @@ pub fn form_page(sheets: &[FormSheet], search: &Value, made: &str) -> Result<Str
         env!("CARGO_PKG_VERSION"),
     );
     let data = format!("{forms}<script type=\"application/json\" id=\"forms\">{shared}</script>\n");
-    Ok(shell(name, &format!("{name} · {made}"), &body, &data))
+    Ok(shell(name, &format!("{name} · {made}"), false, &body, &data))
 }
 
 /// Tags of formulas, of which a library has many thousand: each is written as a backtick and its letter.

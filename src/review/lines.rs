@@ -163,7 +163,7 @@ impl<'a> SectionWriter<'a> {
                 worded(&worst.to_text())
             )
         });
-        let examples = report::examples_text(self.results.inputs());
+        let examples = report::of_no_machine_text(self.results.inputs());
         let hidden = if examples.is_empty() { " hidden" } else { "" };
         let open = format!(
             "{open}<p class=\"gate bad\"{hidden}>{no}<span data-xg=\"{}\">{}.</span></p>",
@@ -304,7 +304,7 @@ impl<'a> SectionWriter<'a> {
             false => String::new(),
         };
         Some(format!(
-            "<div class=\"{class}\"><p>{}{below}{which}{}</div>",
+            "<div class=\"{class}\"{id}><p>{}{below}{which}{}</div>",
             pieces(&formula, &name, &cases, taken),
             note(line)
         ))
@@ -511,7 +511,11 @@ pub(super) fn comes_from(calculation: &Calculation, at: usize, input: &Input) ->
         (false, _) => input.default_source().unwrap_or_else(|| "default".to_owned()),
         (true, place @ Place::Cell { .. }) => {
             let words = place.to_text();
-            words.rsplit(" ▸ ").next().unwrap_or_default().to_owned()
+            let cell = words.rsplit(" ▸ ").next().unwrap_or_default();
+            match report::of_no_machine(inputs).iter().any(|it| it.name == input.name) {
+                true => format!("{cell}, as the example"),
+                false => cell.to_owned(),
+            }
         }
         (true, _) if inputs.is_example(input) => "example".to_owned(),
         (true, place) => place.to_text().split_once(':').map_or(String::new(), |(_, place)| {

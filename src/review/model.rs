@@ -75,10 +75,10 @@ impl Calculation {
         })
     }
 
-    /// How many inputs are the sheet's examples, in words; empty where none is.
+    /// How many inputs are the sheet's examples, given or left standing in a form, in words; empty where none is.
     #[must_use]
     pub fn examples_text(&self) -> String {
-        report::examples_text(self.results.inputs())
+        report::of_no_machine_text(self.results.inputs())
     }
 }
 

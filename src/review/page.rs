@@ -49,7 +49,7 @@ pub fn page(document: &Document, made: &str) -> String {
     };
     let verdict = verdict::brief(document);
     let head = format!("{verdict}{name}{revision} · {made} · sha256 {}", document.short_id());
-    shell(&name, &head, &format!("{TRIAL}{html}"), &data)
+    shell(&name, &head, verdict::on_examples(document), &format!("{TRIAL}{html}"), &data)
 }
 
 /// What a printed trial says above everything else; hidden until there is one.
@@ -65,24 +65,29 @@ pub(super) struct Content {
 pub(super) fn shared<'a>(programs: impl Iterator<Item = &'a Program>) -> Value {
     serde_json::json!({
         "preferred": preferred(), "spellings": spellings(programs),
-        "examples": report::EXAMPLES, "why": report::WHY,
+        "examples": report::EXAMPLES.iter().chain([&report::LEFT]).collect::<Vec<_>>(), "why": report::WHY,
     })
 }
 
-/// The page around its parts: one file that asks nothing of any network.
-pub(super) fn shell(name: &str, head: &str, html: &str, data: &str) -> String {
+/// The page around its parts: one file that asks nothing of any network. What is of no machine is not signed.
+pub(super) fn shell(name: &str, head: &str, unsigned: bool, html: &str, data: &str) -> String {
     let script = SCRIPTS.join("\n");
-    let head = running_head(head);
+    let (body, foot) =
+        if unsigned { ("<body class=\"unsigned\">", UNSIGNED) } else { ("<body>", "") };
+    let head = running_head(head) + foot;
     sealed(format!(
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{}'; img-src data:\">\
-         <title>{}</title><style>\n{STYLE}{head}</style></head>\n<body><main>\n{html}</main>\n\
+         <title>{}</title><style>\n{STYLE}{head}</style></head>\n{body}<main>\n{html}</main>\n\
          <aside id=\"bar\" aria-label=\"changed inputs\" hidden></aside>\n\
          {data}<script>{script}</script></body></html>\n",
         hash_base64(script.as_bytes()),
         escaped(name),
     ))
 }
+
+/// The foot of every printed page whose inputs are the sheet's examples.
+const UNSIGNED: &str = "@page { @bottom-left { content: \"the sheet's examples: not to be signed\"; font: 7.5pt sans-serif; } }\n";
 
 /// What stands on every printed page: a string of CSS, in which no sign of the words can end it.
 pub(super) fn running_head(words: &str) -> String {

@@ -6,7 +6,6 @@ use super::model::{Calculation, Document, WorstReview};
 use super::product::ProductReview;
 use super::worst::NOT_PROVED;
 use crate::calculation::Verdict;
-use crate::report::examples_text;
 
 /// What one calculation or one product line comes to.
 struct Part<'a> {
@@ -76,7 +75,7 @@ fn of_calculation(at: usize, calculation: &Calculation) -> Part<'_> {
         verdict,
         words: calculation.results.verdict_text(),
         found,
-        examples: examples_text(calculation.results.inputs()),
+        examples: calculation.examples_text(),
         tolerances: calculation.worst.as_ref(),
     }
 }
@@ -160,15 +159,39 @@ fn over(part: &Part<'_>, verdict: Verdict) -> Vec<String> {
     found.filter(|text| !known(text)).map(|text| format!("{text}, within the tolerances")).collect()
 }
 
+/// Calculations that a line on every printed page names.
+const NAMED: usize = 3;
+
+/// Whether inputs of a calculation are the sheet's examples.
+pub(super) fn on_examples(document: &Document) -> bool {
+    document.calculations.iter().any(|one| !one.examples_text().is_empty())
+}
+
 /// The verdict for a line on every printed page, before what else stands there; empty where nothing is calculated.
 pub(super) fn brief(document: &Document) -> String {
     let parts = parts(document);
     let words = whole(&parts);
+    let examples = parts.iter().filter(|part| !part.examples.is_empty());
+    let examples: Vec<&str> = examples.map(|part| part.alias).collect();
+    let examples = match examples.len() {
+        0 => String::new(),
+        many if many > NAMED => {
+            format!("NOT YOUR MACHINE: examples in {many} of {}, ", parts.len())
+        }
+        _ => format!("NOT YOUR MACHINE: examples in {}, ", examples.join(", ")),
+    };
     match words.split([':', '.']).next() {
-        Some(first) if !parts.is_empty() => format!("{first} · "),
+        Some(first) if !parts.is_empty() => format!("{examples}{first} · "),
         _ => String::new(),
     }
 }
+
+/// How figures of the text are told apart.
+const CALCULATED: &str = "In the text a figure with a dotted underline is calculated, and leads to where it comes from; any other was typed.";
+
+/// The same where the text has no calculated one.
+const TYPED: &str =
+    "No figure of the text is calculated: each was typed. What is calculated stands in the tables.";
 
 /// The verdict at the head of the page; nothing where the document calculates nothing.
 pub(super) fn head(document: &Document) -> String {
@@ -192,13 +215,6 @@ pub(super) fn head(document: &Document) -> String {
 fn row(part: &Part<'_>) -> String {
     let alias = escaped(part.alias);
     let name = match &part.target {
-/// How figures of the text are told apart.
-const CALCULATED: &str = "In the text a figure with a dotted underline is calculated, and leads to where it comes from; any other was typed.";
-
-/// The same where the text has no calculated one.
-const TYPED: &str =
-    "No figure of the text is calculated: each was typed. What is calculated stands in the tables.";
-
         Some(target) => format!("<a href=\"#{target}\">{alias}</a>"),
         None => alias.clone(),
     };

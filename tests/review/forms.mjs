@@ -227,6 +227,36 @@ export const forms = ({ run, open, work, another, compare, axe }) => {
       assert.deepEqual(page.noise, []);
     },
 
+    // what `fill` says of a file, the page says: examples left standing in it, and what nobody sees
+    async "a dropped file that holds the examples, or hides what it gives, is told as the terminal tells it"() {
+      const page = await open(form("left", "safe-stop")), book = join(work, "left.xlsx"), csv = join(work, "left.csv");
+      assert.equal(run("form", "safe-stop", "-o", book, "--example", "--force").status, 0);
+      const left = /(\d+) of \d+ inputs hold the value of the sheet's example/.exec(run("run", "safe-stop", "--from", book).stdout.replace(/\s+/g, " "));
+      assert.match(await drop(page, book, "left.xlsx"), /^\d+ inputs were read from left\.xlsx\. Still the example: /);
+      assert.equal(await page.locator("tr.ex").count() >= Number(left[1]), true);
+      assert.match(await page.textContent("#paper"), /NOT YOUR MACHINE: \d+ of \d+ inputs are examples/);
+      assert.ok(await page.locator("[data-xg]").isVisible(), "no setting of theirs is one");
+      // given by somebody, as the page itself writes it
+      writeFileSync(csv, await page.evaluate(() => { for (const e of document.querySelectorAll(".inp input")) e.dispatchEvent(new Event("input")); return standstill.csv(); }));
+      assert.ok(!/Still the example/.test(await drop(page, csv, "left.csv")));
+      // rows, columns and tabs as a workbook hides them (ISO/IEC 29500-1, 18.3.1.73, 18.3.1.13, 18.2.19)
+      for (const [of, from, to, said] of [["worksheets", "<row ", '<row hidden="1" ', "from hidden rows"], ["worksheets", "<col ", '<col hidden="true" ', "from hidden columns"], ["workbook", "<sheet ", '<sheet state="veryHidden" ', "from the hidden tab "], ["none", "", "", ""]]) {
+        await page.evaluate(([of, from, to]) => {
+          window.shown ||= window.unzipped;
+          window.unzipped = async (...all) => Object.fromEntries(Object.entries(await window.shown(...all)).map(([name, text]) => [name, name.includes(of) ? text.replaceAll(from, to) : text]));
+        }, [of, from, to]);
+        const note = await drop(page, book, "left.xlsx");
+        assert.equal(note.includes("Caution, nobody sees it"), said !== "", note);
+        assert.ok(note.includes(said) && (!said || /\bJ_load\b.*; show them before the figures are checked/.test(note)), note);
+      }
+      for (const [text, part] of [["sheet safe-stop\nJ;0,9;kg·m²\n", "separated by ;"], ["sheet safe-stop\nJ\t0.9\tkg·m²\n", "separated by tabs"]]) {
+        writeFileSync(csv, text);
+        const said = await drop(page, csv, "left.csv");
+        assert.ok(said.startsWith("Nothing was read") && said.includes(part), said);
+      }
+      assert.deepEqual(page.noise, []);
+    },
+
     // each cell of a form's workbook, changed in every way that `fill` would look at: the page refuses it there
     async "a dropped workbook is refused at any cell that the form did not write, and leaves nothing of another machine"() {
       const file = form("coast", "run-down"), book = join(work, "coast.xlsx");

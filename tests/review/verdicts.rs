@@ -250,3 +250,81 @@ fn what_a_protocol_asks_to_look_at_is_in_the_verdict_of_a_review_made_from_it() 
         "{said:#?}"
     );
 }
+
+/// What stands at the head of every printed page.
+fn paper_head(html: &str) -> &str {
+    html.split("@top-left { content: \"").nth(1).unwrap().split('"').next().unwrap()
+}
+
+/// The example of the library's run-down, left standing in a form.
+const COAST: &str = "sheet run-down\nname,value,unit,what it is,kind,allowed\nJ,0.0101,kg·m²\nn_0,1450,r/min\nT_0,1.6,N·m\n";
+
+#[test]
+fn examples_are_at_the_head_of_every_printed_page_whichever_door_they_came_by() {
+    let from = |more: &str| {
+        let body = format!("{{a.t_stop}}\n\n```sheet run-down as a\nfrom left.csv\n{more}\n```\n");
+        document(&body, &[("left.csv", COAST.as_bytes().to_vec())])
+    };
+    let typed = document("{a.t_stop}\n\n```sheet run-down as a\nexamples\n```\n", &[]);
+    let held = "a: 3 of 3 inputs hold the value of the sheet's example: not your machine yet, where nobody has looked at J, n_0, T_0.";
+    for (made, words) in
+        [(typed, "inputs are the sheet's examples: not your machine yet."), (from(""), held)]
+    {
+        assert!(sentence(&made).ends_with(words), "{}", sentence(&made));
+        let html = page(&made, "m");
+        let head = paper_head(&html);
+        assert!(head.starts_with("NOT YOUR MACHINE: examples in a, Every check holds"), "{head}");
+        assert!(html.contains("<body class=\"unsigned\">") && html.contains("not to be signed"));
+        assert!(html.contains("<span class=\"why\"> (inputs are the sheet&#39;s examples)</span>"));
+        assert!(plain(&made, "m").contains("(inputs are the sheet's examples)"));
+    }
+    assert!(page(&from(""), "m").contains("B3, as the example<"), "the row says so");
+    // what somebody typed, somebody has looked at: two of three may be chance
+    let own = from("J = 0.0101 kg·m²");
+    assert!(!sentence(&own).contains("not your machine"), "{}", sentence(&own));
+    let html = page(&own, "m");
+    assert!(paper_head(&html).starts_with("Every check holds") && html.contains("<body>"));
+    assert!(!html.contains(", as the example<"));
+    // in a workbook of one's own all was typed: a machine may be that of the example
+    let file = COAST.replace("name,value,unit,what it is,kind,allowed\n", "").into_bytes();
+    let body = "{a.t_stop}\n\n```sheet run-down as a\nfrom own.csv\n```\n";
+    let html = page(&document(body, &[("own.csv", file)]), "m");
+    assert!(paper_head(&html).starts_with("Every check holds") && html.contains("<body>"));
+    assert!(!html.contains("sheet&#39;s example"));
+}
+
+#[test]
+fn a_figure_that_is_calculated_looks_and_leads_otherwise_than_one_that_was_typed() {
+    let body = "It is **44 J**, and calculated {a.E in J}, {a.J}, {a.checks}.\n\n[to {a.E}](#t) and `{a.E}`\n\n```sheet cap-turret as a\nfrom a.csv\n```\n";
+    let html = page(&document(body, &[("a.csv", book())]), "m");
+    let text = html.split("It is ").nth(1).unwrap().split("</p>").next().unwrap();
+    assert!(
+        text.starts_with("<strong>44 J</strong>, and calculated <a class=\"cf\" href=\"#calc0w")
+    );
+    for (name, place) in [("a.E in J", "calc0w"), ("a.J", "calc0i0"), ("a.checks", "calc0\"")] {
+        let link = text.split("<a ").find(|it| it.contains(&format!("title=\"{name}\""))).unwrap();
+        assert!(link.contains(&format!("href=\"#{place}")), "{name}: {link}");
+    }
+    // a link holds no other, and each leads to a place of the page
+    assert!(html.contains("<a href=\"#t\">to <span class=\"cf\" title=\"a.E\">"));
+    let mut count = 0;
+    for link in html.split("<a class=\"cf\" href=\"#").skip(1) {
+        let place = link.split('"').next().unwrap();
+        assert_eq!(html.matches(&format!(" id=\"{place}\"")).count(), 1, "{place}");
+        count += 1;
+    }
+    assert_eq!(count, 3);
+    assert!(html.contains("a figure with a dotted underline is calculated"));
+    // what the document shows nothing of has no place, and is marked all the same
+    let hidden = body.replace("from a.csv", "from a.csv\nshow");
+    let html = page(&document(&hidden, &[("a.csv", book())]), "m");
+    assert!(html.contains("calculated <a class=\"cf\" title=\"a.E in J\">"), "no place, no link");
+    let none = page(
+        &document(
+            "It is 44 J.\n\n```sheet cap-turret as a\nfrom a.csv\n```\n",
+            &[("a.csv", book())],
+        ),
+        "m",
+    );
+    assert!(none.contains("No figure of the text is calculated") && !none.contains("class=\"cf\""));
+}

@@ -160,7 +160,7 @@ function inputsOfCells(tabs, sheet, inputs, outputs, about, headings) {
     if (wrong.length || (name === "" && value.text === "")) { if (input) last = { name, text: "", many: false }; continue; }
     if (name === "") last.text += `, ${value.text}`;
     else if (value.text !== "") {
-      last = { name, text: value.text, unit: at(2).text, from: from < 0 ? "" : at(from).text, many: input.m };
+      last = { name, text: value.text, unit: at(2).text, from: from >= 0 ? at(from).text : heads.includes("allowed") ? "form" : "", many: input.m };
       found.push(last);
     } else last = { name, text: "", many: false };
   }

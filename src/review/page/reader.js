@@ -323,10 +323,11 @@ function review(data, form) {
     for (const e of alls) if (e.textContent !== words) e.replaceChildren(el("b", { textContent: words }));
     return words;
   }
+  // given as examples, or left standing as such in the file that they come from
   const onExample = (c) => c.state.filter((s) => s.input.e && !(form ? s.own : s.changed));
   function examplesOf(c) {
-    const count = onExample(c).length;
-    return count ? data.examples[count === 1 ? 0 : 1].replace("{count}", count).replace("{of}", c.state.length) : "";
+    const count = onExample(c).length, { left } = c.program;
+    return count ? data.examples[left ? 2 : count === 1 ? 0 : 1].replace("{count}", count).replace("{of}", left || c.state.length) : "";
   }
   function examplesLeft() {
     let all = "";
@@ -408,7 +409,7 @@ function review(data, form) {
     }
   }
 
-  // slopes take two runs for each input: calculated when the reader pauses, faint until then
+  // sensitivities take some runs for each input: calculated when the reader pauses, faint until then
   function slopeSteps(c) {
     const { o, p } = data.slopes[c.at], outputs = o.map(([, , k]) => ({ unit: F[k].s, factor: F[k].f }));
     const inputs = c.state.map((s, k) => {
@@ -495,7 +496,7 @@ function review(data, form) {
     return below === above ? `± ${above}` : `+${above} -${below}`;
   }
   function command(c) {
-    const examples = onExample(c);
+    const examples = onExample(c).filter((s) => s.input.e === true);
     const words = c.state.filter((s) => {
       if (s.link) return true;
       // an example stays one: the line asks for it as such, with its tolerance
@@ -515,7 +516,7 @@ function review(data, form) {
   /** Copies the command of a calculation, and says what does not go along. */
   function giveCommand(c, button) {
     const wide = c.state.filter((s) => s.input.te), names = (all) => all.map((s) => s.input.n).join(", ");
-    const kept = names(wide.filter((s) => onExample(c).includes(s) && !exampleTolerance(s))), gone = names(wide.filter((s) => s.changed || (s.link && c.trial)));
+    const kept = names(wide.filter((s) => s.input.e === true && onExample(c).includes(s) && !exampleTolerance(s))), gone = names(wide.filter((s) => s.changed || (s.link && c.trial)));
     give(() => command(c), button);
     const idle = c.state.filter((s) => s.idle).map((s) => s.input.n);
     const left = idle.length ? `Not in the line, since nothing depends on it: ${idle.join(", ")}. ` : "";
@@ -564,6 +565,10 @@ function review(data, form) {
     }
     if (problems.length) return problems;
     if (form) {
+      // most boxes of a form hold the example: nobody has looked at them, as the terminal counts it
+      const asked = calcs[0].state.filter((s) => s.input.e && s.input.d === null), first = ({ input }) => read(input, input.v, input.u).a;
+      const left = put.filter(({ s, text, unit, from }) => from === "form" && asked.includes(s) && !s.input.w && !s.input.m && alike(read(s.input, text, unit).a, first(s)));
+      if (left.length > 2 && 2 * left.length > asked.length) for (const one of left) one.from = "example";
       // what was typed before belongs to another machine
       keepTyped();
       calcs[0].state.forEach((s) => { if (!s.link) [s.text, s.unit, s.own] = [s.input.v, s.input.u, false]; s.show(); });
@@ -686,7 +691,7 @@ function review(data, form) {
       return [el("span", { textContent: !c.stands ? `${label}: ${NOT}` : set && whyNow(c)[0] ? `${label}: NOT to be set (${tied(write(c.R[r], f))})` : `${label} = ${tied(write(c.R[r], f))}` }), " "];
     }));
     keys.hidden = !spokenOf.length;
-    if (form) formOnPaper(calcs[0]);
+    if (form) formOnPaper(calcs[0]); else trialOnPaper();
     // a screen reader hears it once the typing pauses
     clearTimeout(pause);
     const speech = spokenOf.length ? `${words} ${keys.textContent}` : words;
@@ -705,6 +710,12 @@ function review(data, form) {
     let a = 0x811c9dc5, b = 0x9e3779b9;
     for (const byte of new TextEncoder().encode(text)) { a = Math.imul(a ^ byte, 0x01000193); b = Math.imul(b ^ byte, 0x85ebca6b) ^ (b >>> 13); }
     return [a, b].map((one) => (one >>> 0).toString(16).padStart(8, "0")).join("").slice(0, 12);
+  }
+  /** A printed trial says on every page that it is one, and what came out. */
+  function trialOnPaper() {
+    const count = calcs.flatMap((c) => c.state).filter((s) => s.changed).length, none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
+    const outcome = [none.length ? `NO RESULT for ${none.join(", ")}` : "", none.length === calcs.length ? "" : verdictNow().split(/[:.]/)[0]].filter(Boolean).join(", ");
+    onPaper.textContent = count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${document.title}`, "a trial, not to be signed") : "";
   }
   /** A printed form says on every page what came out, of which inputs, and when; on examples nothing is signed. */
   function formOnPaper(c) {
@@ -738,8 +749,6 @@ function review(data, form) {
       if (e.why === undefined) e.why = whyBehind(e) ? whyBehind(e).textContent.slice(2, -1) : "";
       tellWhy(e, !form && count > 0 ? "for the inputs as they were made" : e.why);
     }
-    // a printed trial says so on every page
-    if (!form) onPaper.textContent = count ? headOf(`TRIAL of ${data.id}, ${count} ${count === 1 ? "input" : "inputs"} changed: not the review as it was made · ${document.title}`, "a trial, not to be signed") : "";
     bar.hidden = !form && count === 0;
     bar.textContent = "";
     if (bar.hidden) return;

@@ -25,6 +25,8 @@ pub(in crate::workbook) struct Row {
     ends: Vec<(End, CellAt)>,
     /// Its cell below the heading `from` says that its value is the sheet's example.
     example: bool,
+    /// It stands among the boxes of a form.
+    form: bool,
     /// A row of the same name stands above it.
     again: bool,
     /// A row of the same name stands above or below it.
@@ -246,6 +248,7 @@ impl Binder<'_> {
                 unit_again,
                 tolerance,
                 ends,
+                form: heads.form,
                 again,
                 twice: again,
             });
@@ -276,6 +279,8 @@ impl Binder<'_> {
             match text.to_lowercase().as_str() {
                 "tolerance" | "±" => heads.tolerance = Some(column),
                 "from" => heads.from = Some(column),
+                // of all workbooks only a form says what its boxes allow
+                "allowed" => heads.form = true,
                 "lowest" => heads.ends.push((End::Lowest, column)),
                 "highest" => heads.ends.push((End::Highest, column)),
                 _ => {}
@@ -310,6 +315,9 @@ impl Binder<'_> {
                 self.input(request, &row.name, &row.values, row.unit, &row.tolerance);
                 if row.example {
                     request.inputs.mark_example(&row.name);
+                }
+                if row.form {
+                    request.inputs.in_a_form();
                 }
             }
             (_, true) => {
@@ -528,6 +536,7 @@ struct Heads {
     from: Option<u32>,
     tolerance: Option<u32>,
     ends: Vec<(End, u32)>,
+    form: bool,
 }
 
 fn is_heading(text: &str) -> bool {
