@@ -41,6 +41,8 @@ pub struct Inputs {
     examples: BTreeSet<String>,
     /// Whether they come from a form, whose boxes may have held the examples before anybody typed.
     form: bool,
+    /// Where each value of a series stands.
+    places: BTreeMap<String, Vec<Place>>,
 }
 
 impl Inputs {
@@ -64,6 +66,7 @@ impl Inputs {
             units: BTreeMap::new(),
             examples: BTreeSet::new(),
             form: false,
+            places: BTreeMap::new(),
         }
     }
 
@@ -227,6 +230,7 @@ impl Inputs {
     pub(crate) fn store(&mut self, name: &str, value: InputValue, place: Option<Place>) {
         self.spreads.remove(name);
         self.examples.remove(name);
+        self.places.remove(name);
         self.values.insert(name.to_owned(), (value, place));
     }
 
@@ -393,6 +397,17 @@ impl Inputs {
             .and_then(|(_, place)| place.clone())
             .or_else(|| input.default_from.clone())
             .unwrap_or_else(|| input.place.clone())
+    }
+
+    /// Says where each value of a series stands.
+    pub(crate) fn values_at(&mut self, name: &str, places: Vec<Place>) {
+        self.places.insert(name.to_owned(), places);
+    }
+
+    /// Where one value of an input came from, counted from 0.
+    pub(super) fn place_of(&self, input: &Input, at: usize) -> Place {
+        let own = self.places.get(&input.name).and_then(|places| places.get(at));
+        own.cloned().unwrap_or_else(|| self.place(input))
     }
 
     /// Says where the unit of an input stands, apart from its value.

@@ -15,6 +15,7 @@ use crate::project::Project;
 use crate::recording::ProtocolVerdict;
 use crate::report;
 use crate::spreadsheet::Book;
+use crate::workbook::range::ProductLine;
 use crate::workbook::{Request, bind};
 
 /// The sheet that a command asks for, with the inputs that it begins with.
@@ -23,6 +24,8 @@ pub(super) struct Start {
     pub(super) inputs: Inputs,
     /// Where the inputs are from, in words, if not typed.
     origin: Option<String>,
+    /// What the workbook has that stops nothing.
+    pub(super) said: Vec<Diagnostic>,
 }
 
 impl Start {
@@ -35,21 +38,22 @@ impl Start {
         let Some(book) = &given.from else {
             let program = checked_sheet(sheet, environment)?;
             let inputs = Inputs::new(&program);
-            return Ok(Self { program, inputs, origin: None });
+            return Ok(Self { program, inputs, origin: None, said: Vec::new() });
         };
         if let Some(number) = given.row {
             let sheet = Some(sheet.to_owned());
             let line = super::variants::read(book, sheet, None, false, environment)?;
             let (inputs, variant) = line.variant(number)?;
             let origin = Some(format!("{book}, variant {number}: {variant}"));
-            return Ok(Self { program: line.line.program, inputs, origin });
+            let ProductLine { program, cautions: said, .. } = line.line;
+            return Ok(Self { program, inputs, origin, said });
         }
-        let (found, protocol) = request(sheet, book, given, environment)?;
+        let (found, protocol, said) = request(sheet, book, given, environment)?;
         let Request { program, inputs, place, .. } = found;
         // as a review says it
         let protocol =
             protocol.map_or_else(String::new, |it| format!(" (protocol {})", it.verdict));
-        Ok(Self { program, inputs, origin: Some(place.to_text() + &protocol) })
+        Ok(Self { program, inputs, origin: Some(place.to_text() + &protocol), said })
     }
 
     /// Says where the inputs are from, and which of them were typed in the place of those there.
@@ -83,7 +87,7 @@ fn request(
     name: &str,
     given: &InputSource,
     environment: &dyn Environment,
-) -> Result<(Request, Option<ProtocolVerdict>), Failure> {
+) -> Result<(Request, Option<ProtocolVerdict>, Vec<Diagnostic>), Failure> {
     let bytes = environment.read(Path::new(name)).map_err(Failure::file)?;
     let bind_file = given.bind.as_ref().map(|file| read_sheet(file, environment)).transpose()?;
     let book = Book::read(name, &bytes).map_err(Failure::file)?;
@@ -126,7 +130,7 @@ fn request(
         .cloned()
         .collect();
     match (found.pop(), found.is_empty()) {
-        (Some(only), true) => Ok((only, ProtocolVerdict::of(&book))),
+        (Some(only), true) => Ok((only, ProtocolVerdict::of(&book), bound.problems)),
         (Some(_), false) => Err(wrong(
             format!("the workbook asks for `{asked}` more than once: {}", places(&of_sheet)),
             "say which with `--at`, such as `--at 'Second axis!B2'`".to_owned(),

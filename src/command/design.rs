@@ -34,6 +34,7 @@ pub(super) fn design(
         inputs.fill_with_examples();
     }
     begun.say(&inputs, asked.json, terminal);
+    terminal.asked(&inputs, &begun.said);
     Chosen::new(&program, &asked.of).map_err(Failure::input)?;
     let design = Design::new(&program, &inputs, &question).map_err(Failure::input)?;
     let answer = Answered::new(design.answer().map_err(Failure::input)?);

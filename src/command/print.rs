@@ -1,5 +1,6 @@
 //! Printing to the terminal: reports, problems, progress.
 
+use crate::calculation::Inputs;
 use crate::spreadsheet::Cell;
 use std::io::{self, IsTerminal as _, Write as _};
 
@@ -67,6 +68,16 @@ impl Terminal {
     pub(super) fn flush(&mut self) {
         let outcome = io::stdout().lock().flush();
         self.note(outcome);
+    }
+
+    /// What is asked about inputs, and what was said of the workbook that they come from, on standard error.
+    pub(super) fn asked(&mut self, inputs: &Inputs, of_workbook: &[Diagnostic]) {
+        for caution in inputs.plates() {
+            self.report(format!("note: {}", caution.headline));
+        }
+        for caution in of_workbook.iter().chain(&inputs.questions()) {
+            self.report(render_long(caution));
+        }
     }
 
     /// Rows in aligned columns, two blanks between, indented by two.

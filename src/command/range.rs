@@ -140,7 +140,7 @@ fn done(asked: &Range, environment: &dyn Environment) -> Result<Done, Failure> {
         {
             summary.unread()
         }
-        _ => Vec::new(),
+        _ => summary.read_in_doubt(),
     };
     cautions.extend(summary.apart(&job.line, file.outline()));
     cautions.extend(job.line.hidden(file.outline()));

@@ -19,7 +19,7 @@ use crate::report::{self, Release};
 const KEYS: [&str; 3] = ["sheet", "inputs", "rows"];
 
 /// What of a report is said of each row; the rest is the same for all of them.
-const OF_A_ROW: [&str; 9] = [
+const OF_A_ROW: [&str; 10] = [
     "holds",
     "over_tolerances",
     "inputs",
@@ -28,6 +28,7 @@ const OF_A_ROW: [&str; 9] = [
     "settings",
     "defaults",
     "read_as",
+    "questions",
     "examples",
 ];
 

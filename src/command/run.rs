@@ -22,9 +22,7 @@ pub(super) fn run(asked: &Run, environment: &dyn Environment, terminal: &mut Ter
     let (program, mut inputs) = (Arc::clone(&begun.program), begun.inputs.clone());
     take_words(asked, &program, &mut inputs)?;
     begun.say(&inputs, asked.json, terminal);
-    for caution in inputs.plates() {
-        terminal.report(format!("note: {}", caution.headline));
-    }
+    terminal.asked(&inputs, &begun.said);
     let all = program.inputs.iter();
     let missing: Vec<String> =
         all.filter(|input| inputs.value(input).is_none()).map(sample).collect();

@@ -211,6 +211,7 @@ pub fn results_json(results: &Results, release: &Release) -> Value {
         "holds": release.granted(), "over_tolerances": release.over_tolerances(),
         "checks": checks_json(&checks(results)), "defaults": defaults_json(defaults(results)),
         "inputs": inputs_json(results), "read_as": results.inputs().plates().iter().map(render_json).collect::<Vec<_>>(),
+        "questions": results.inputs().questions().iter().map(render_json).collect::<Vec<_>>(),
     });
     if let Value::Object(parts) = &mut parts {
         parts

@@ -301,6 +301,7 @@ impl Work<'_> {
         cautions.extend(rounded);
         cautions.extend(of_withheld(request, &one));
         cautions.extend(request.inputs.plates());
+        cautions.extend(request.inputs.questions());
         if self.order.links.iter().any(|link| link.from == at) {
             let book = self.book.to_mut();
             for (_, cell, value) in &one.cells {

@@ -2,15 +2,16 @@
 //! speaks against a figure first.
 
 use super::bind::CellAt;
-use super::bind::said::{name_struck, taken_back, takes_back};
+use super::bind::said::{name_struck, speaks_against, taken_back, takes_back};
 use super::bind::shown::{Held, rounded_off, shows_rounded};
 use super::range::{ProductLine, Variant};
 use crate::calculation::{OPEN_VERDICTS, is_verdict_text};
 use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Input;
 use crate::report::NOT_TO_BE_SET;
 use crate::spreadsheet::legible::{Hindrance, Illegible};
 use crate::spreadsheet::shown::whole_digits;
-use crate::spreadsheet::{Book, Cell, NewValue, Position, Tab};
+use crate::spreadsheet::{Area, Book, Cell, NewValue, Position, Tab};
 use crate::unit::Unit;
 
 /// What is written, or read, and is not seen as it is.
@@ -56,6 +57,11 @@ impl<'v> Written<'v> {
 }
 
 impl Unread {
+    /// Whether it is said of a value that is read, not of one that is written.
+    pub(super) fn is_of_reading(&self) -> bool {
+        matches!(self.kind, Kind::TakenBack | Kind::Rounded)
+    }
+
     /// A value that is written into a cell, if it cannot be read there; `taken` says of empty cells whether they are
     /// filled by the same run.
     fn of(
@@ -232,13 +238,50 @@ impl ProductLine {
             };
             Some((at.column, caution))
         });
-        let notes = tab.room.as_ref().map_or(&[][..], |room| room.notes_of(variant.row));
-        let noted = notes.iter().find_map(|(at, text)| {
-            takes_back(text)
-                .then(|| (at.column, taken_back(&what(), text, book.place(&tab.name, *at))))
+        let noted = tab.notes.in_row(variant.row).find_map(|(area, text)| {
+            let held = || self.held_in(tab, variant.row, area);
+            let says = takes_back(text)
+                || held()
+                    .any(|(input, number, unit)| speaks_against(input, text, Some((number, unit))));
+            let at = Position { row: variant.row, column: area.first.column };
+            says.then(|| (at.column, taken_back(&what(), text, book.place(&tab.name, at))))
         });
         let (column, caution) = caution.or(noted)?;
         Some(Unread { tab: tab.name.clone(), column, kind: Kind::TakenBack, caution, more: 0 })
+    }
+
+    /// The inputs of a row whose cells lie in an area, with their numbers.
+    fn held_in<'l>(
+        &'l self,
+        tab: &'l Tab,
+        row: u32,
+        area: Area,
+    ) -> impl Iterator<Item = (&'l Input, f64, &'l Unit)> {
+        self.inputs.iter().filter_map(move |columns| {
+            let input = self.program.inputs.get(columns.input)?;
+            let cells = columns.columns.iter().map(|column| Position { row, column: *column });
+            let mut held = cells.filter(|cell| area.contains(*cell)).map(|cell| tab.cell(cell));
+            let number = held.find_map(|cell| match cell {
+                Cell::Number(number) => Some(*number),
+                _ => None,
+            })?;
+            Some((input, number, &columns.unit))
+        })
+    }
+
+    /// Notes at the headings and the units of inputs that speak against what stands below them.
+    pub(in crate::workbook) fn noted_above(&self, book: &Book, tab: &Tab) -> Vec<Diagnostic> {
+        let rows = [Some(self.header), self.units];
+        let found = self.inputs.iter().filter_map(|columns| {
+            let input = self.program.inputs.get(columns.input)?;
+            let cells = columns.columns.iter().flat_map(|column| {
+                rows.into_iter().flatten().map(|row| Position { row, column: *column })
+            });
+            let mut notes = cells.flat_map(|at| tab.notes.at(at).map(move |text| (at, text)));
+            let (at, text) = notes.find(|(_, text)| speaks_against(input, text, None))?;
+            Some(taken_back(&format!("`{}`", input.name), text, book.place(&tab.name, at)))
+        });
+        found.collect()
     }
 
     fn disallowed_in_row(&self, book: &Book, tab: &Tab, variant: &Variant) -> Vec<Unread> {

@@ -10,7 +10,7 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::{GOOD, output_text, standstill};
 
-fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
+pub(super) fn with_input(folder: &Path, words: &[&str], given: &str) -> Output {
     let mut child = Command::new(env!("CARGO_BIN_EXE_standstill"))
         .current_dir(folder)
         .args(words)

@@ -8,6 +8,7 @@ mod manners;
 mod one_verdict;
 mod outputs;
 mod own_sheets;
+mod questions;
 mod reports;
 mod settings;
 mod thousands;

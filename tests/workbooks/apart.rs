@@ -51,6 +51,11 @@ fn a_number_far_from_those_of_its_column_is_asked() {
             "C6 `n_0` of row 6 is 24, a part of 1/60 of the next in its column, 1450",
         ]
     );
+    // two cells that changed places
+    assert_eq!(
+        of("A,0.35,1450,4.2\nB,0.36,1450,4.3\nC,4.2,1450,0.36\nD,0.35,1450,4.2\nE,0.4,1450,4\n"),
+        ["B6 `J` of row 6 is 4.2 and `T_0` 0.36: each lies among the numbers of the other column"]
+    );
     // two values are two values, and a line may reach far
     assert_eq!(of("A,0.35,1450,4.2\nB,360,1450,4.2\n"), [""; 0]);
     assert_eq!(of("A,0.35,1450,4.2\nB,360,1450,4.2\nC,340,1450,4\nD,0.4,1450,4\n"), [""; 0]);
@@ -58,6 +63,56 @@ fn a_number_far_from_those_of_its_column_is_asked() {
         of("A,0.35,1450,4.2\nB,0.36,1450,4.2\nA,0.37,1450,4.2\n"),
         ["A6 rows 4 and 6 bear the same name, \"A\""]
     );
+}
+
+#[test]
+fn a_slip_of_one_number_is_asked_among_sizes_that_rise_together() {
+    // rated powers in kW: IEC 60072-1, from memory; the inertia rises with them, the friction not quite evenly
+    let powers = [0.37, 0.55, 0.75, 1.1, 1.5, 2.2, 3.0, 4.0, 5.5, 7.5, 11.0, 15.0, 18.5, 22.0];
+    let rows = |mixed: bool| {
+        let mut rows: Vec<[f64; 3]> = (0..)
+            .zip(powers)
+            .map(|(at, power): (usize, f64)| {
+                let speed = [1450.0, 960.0, 1465.0][at % 3];
+                [0.0012 * power * power.sqrt(), speed, 0.3 * power * [1.0, 1.1, 0.95][at % 3]]
+            })
+            .collect();
+        if mixed {
+            rows.sort_by_key(|row| (row[0] * 1e6) as u64 % 17);
+        }
+        rows
+    };
+    let of = |rows: &[[f64; 3]]| {
+        let mut text = "sheet run-down\n\nname,J / (kg·m²),n_0 / (r/min),T_0 / (N·m)\n".to_owned();
+        for (at, [inertia, speed, friction]) in rows.iter().enumerate() {
+            text.push_str(&format!("V{at},{inertia:.6},{speed},{friction:.4}\n"));
+        }
+        line_of(&Book::read("line.csv", text.as_bytes()).unwrap())
+    };
+    for mixed in [false, true] {
+        assert_eq!(of(&rows(mixed)), [""; 0]);
+        for slip in [10.0, 60.0, 1000.0, 9.806_65, std::f64::consts::TAU] {
+            for (row, column, up) in [(3, 0, true), (5, 2, true), (8, 0, false), (7, 2, false)] {
+                let mut rows = rows(mixed);
+                rows[row][column] *= if up { slip } else { 1.0 / slip };
+                let found = of(&rows);
+                // in rows without an order, two columns say of each other that one of them is off
+                let place = match mixed {
+                    false => format!("{}{} ", ["B", "C", "D"][column], row + 4),
+                    true => format!("{} ", row + 4),
+                };
+                let told = |it: &String| match mixed {
+                    false => it.starts_with(&place),
+                    true => it[1..].starts_with(&place),
+                };
+                assert!(found.len() == 1 && told(&found[0]), "{slip}: {found:?}");
+            }
+        }
+        // a large one is large in all
+        let mut rows = rows(mixed);
+        rows.push([30.0, 1450.0, 300.0]);
+        assert_eq!(of(&rows), [""; 0]);
+    }
 }
 
 fn of_workbook(change: &dyn Fn(&mut Worksheet)) -> Vec<String> {

@@ -50,6 +50,24 @@ everyday.Workbook = { Names: [{ Name: "n_0", Ref: "Inputs!$C$2" }], Sheets: [{},
 writeFileSync(join(here, "corpus/everyday_sheetjs_0.18.5.xlsx"),
   xlsx.write(everyday, { type: "buffer", bookType: "xlsx", compression: true }));
 
+// a block whose owner noted at a value, at a unit and at a name what speaks against them, and elsewhere
+const noted = xlsx.utils.aoa_to_sheet([
+  ["sheet run-down"], ["J", 0.35, "kg·m²"], ["n_0", 1450, "r/min"], ["T_0", 4.2, "N·m"], ["t_stop", null, "s"],
+]);
+xlsx.utils.sheet_add_aoa(noted, [["hall 3"]], { origin: "F9" });
+const texts = { B2: "measured: 0.5 kg·m²", C3: "wrong", A4: "to be confirmed", F9: "wrong" };
+for (const [cell, t] of Object.entries(texts)) {
+  noted[cell].c = [{ a: "owner", t }];
+  noted[cell].c.hidden = true;
+}
+const notes = xlsx.utils.book_new();
+xlsx.utils.book_append_sheet(notes, noted, "Inputs");
+for (const kind of ["xlsb", "xlsx"]) {
+  writeFileSync(join(here, `asked/noted_sheetjs_0.18.5.${kind}`), xlsx.write(notes, { type: "buffer", bookType: kind }));
+}
+
 const folder = mkdtempSync(join(tmpdir(), "ods-"));
 execFileSync("soffice", ["--headless", "--convert-to", "ods", "--outdir", folder, join(here, "asked/block.xlsx")]);
 copyFileSync(join(folder, "block.ods"), join(here, "asked/block_libreoffice_7.4.7.ods"));
+execFileSync("soffice", ["--headless", "--convert-to", "ods", "--outdir", folder, join(here, "asked/noted_sheetjs_0.18.5.xlsx")]);
+copyFileSync(join(folder, "noted_sheetjs_0.18.5.ods"), join(here, "asked/noted_libreoffice_7.4.7.ods"));

@@ -14,6 +14,7 @@ mod legible;
 mod meant;
 mod mutants;
 mod near;
+mod noted;
 mod order;
 mod random;
 mod range;

@@ -198,6 +198,8 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
         "TBD",
         "to be measured",
         "value to be confirmed",
+        "4.2 or 2.4?",
+        "preliminary",
     ];
     let told = |change: &dyn Fn(&mut Worksheet), text: &str| {
         let (time, cautions) = run_down(change).unwrap();
@@ -251,6 +253,14 @@ fn a_remark_or_a_note_that_takes_a_value_back_is_told() {
             },
             text,
         );
+        silent(&with(5, 4, text), text);
+    }
+    // a remark that is a unit and nothing else
+    for text in ["in N·cm", "[kN·m]", "N·cm", "(mN·m)"] {
+        let found = run_down(&with(5, 4, text));
+        assert_eq!(found, Err(vec![(Name::TwoStatements, "E6".to_owned())]), "{text}");
+    }
+    for text in ["in N·m", "N·m", "r/min", "kg·m²", "A/B", "m", "in hall 3", "[3/2]"] {
         silent(&with(5, 4, text), text);
     }
     // a line through the words before it

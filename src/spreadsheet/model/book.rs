@@ -6,6 +6,7 @@ use super::cell::Cell;
 use super::formulas::Formulas;
 use super::hidden::Hidden;
 use super::names::DefinedName;
+use super::notes::Notes;
 use super::pieces::Pieces;
 use super::position::Areas;
 use super::position::{Area, Position};
@@ -121,6 +122,8 @@ pub struct Tab {
     pub(crate) hidden: Hidden,
     /// How much room it leaves to its cells, where the kind of file lets that be read.
     pub(crate) room: Option<Arc<Room>>,
+    /// What its owner noted at cells.
+    pub(crate) notes: Notes,
     pub(crate) sheet_styles: SheetStyles,
     pub(crate) styles: Arc<Styles>,
     /// What rules of the workbook lay over the styles of its cells.
@@ -207,6 +210,7 @@ impl Book {
             visibility: tab.visibility,
             hidden: tab.hidden.clone(),
             room: tab.room.clone(),
+            notes: tab.notes.clone(),
             styles: Arc::clone(&tab.styles),
             rules: Arc::clone(&tab.rules),
             ..plain
@@ -346,6 +350,7 @@ impl Tab {
             entries,
             hidden: Hidden::default(),
             room: None,
+            notes: Notes::default(),
             sheet_styles: SheetStyles::default(),
             styles: Arc::default(),
             rules: Arc::default(),

@@ -9,6 +9,7 @@ pub(crate) mod hidden;
 pub(crate) mod legible;
 pub(crate) mod look;
 pub(crate) mod names;
+pub(crate) mod notes;
 pub(crate) mod number_format;
 pub(crate) mod pieces;
 pub(crate) mod position;

@@ -4,7 +4,7 @@
 use std::ops::Range;
 
 use super::allowed::Allowed;
-use super::position::{Area, Position};
+use super::position::Area;
 
 /// The layout of a tab; what is not said is as the program chooses.
 #[derive(Clone, Debug, Default)]
@@ -23,8 +23,6 @@ pub(crate) struct Room {
     pub(crate) printed: Vec<Area>,
     /// What the owner allows in cells.
     pub(crate) allowed: Vec<Allowed>,
-    /// What the owner noted at cells, in their order.
-    pub(crate) notes: Vec<(Position, String)>,
 }
 
 /// The width of a column and the height of a row of which nothing is said; common practice, no source.
@@ -50,13 +48,6 @@ impl Room {
                 _ => self.rows.push((rows, points)),
             }
         }
-    }
-
-    /// The notes at the cells of a row.
-    pub(crate) fn notes_of(&self, row: u32) -> &[(Position, String)] {
-        let from = self.notes.partition_point(|(at, _)| at.row < row);
-        let to = self.notes.partition_point(|(at, _)| at.row <= row);
-        self.notes.get(from..to).unwrap_or_default()
     }
 
     /// The width of a column in digits.

@@ -76,10 +76,24 @@ impl<'a> Archive<'a> {
 
     /// The text of a part, if it is there.
     pub(crate) fn text(&mut self, part: &str) -> Result<Option<Part>, Problems> {
-        let Some(index) = self.find(part) else { return Ok(None) };
+        if self.find(part).is_none() {
+            return Ok(None);
+        }
+        let mut text = String::from_utf8(self.bytes(part)?)
+            .map_err(|_| vec![self.broken(&format!("its part `{part}` is not UTF-8"))])?;
+        let marked = text.starts_with('\u{feff}');
+        if marked {
+            text.drain(..'\u{feff}'.len_utf8());
+        }
+        Ok(Some(Part { text, marked }))
+    }
+
+    /// The bytes of a part; none if it is not there.
+    pub(crate) fn bytes(&mut self, part: &str) -> Result<Vec<u8>, Problems> {
+        let mut bytes = Vec::new();
+        let Some(index) = self.find(part) else { return Ok(bytes) };
         let size = self.zip.by_index_raw(index).map_or(0, |entry| entry.size());
         guard::check_held(&self.file, part, size, &self.limits).map_err(|it| vec![*it])?;
-        let mut bytes = Vec::new();
         let read = match self.zip.by_index(index) {
             Ok(mut entry) => {
                 bytes.reserve(usize::try_from(entry.size()).unwrap_or(0));
@@ -88,13 +102,7 @@ impl<'a> Archive<'a> {
             Err(error) => Err(error.to_string()),
         };
         read.map_err(|error| vec![self.broken(&format!("part `{part}`: {error}"))])?;
-        let mut text = String::from_utf8(bytes)
-            .map_err(|_| vec![self.broken(&format!("its part `{part}` is not UTF-8"))])?;
-        let marked = text.starts_with('\u{feff}');
-        if marked {
-            text.drain(..'\u{feff}'.len_utf8());
-        }
-        Ok(Some(Part { text, marked }))
+        Ok(bytes)
     }
 
     /// A problem of the whole file.

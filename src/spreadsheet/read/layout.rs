@@ -126,6 +126,11 @@ impl Relationships {
         Ok(Self(found))
     }
 
+    /// The target of an id.
+    pub(crate) fn of_id(&self, id: &str) -> Option<&str> {
+        self.0.get(id).map(|(_, target)| target.as_str())
+    }
+
     /// The first target whose kind ends so; both families of the standard end alike.
     pub(crate) fn target(&self, ending: &str) -> Option<String> {
         self.targets(ending).next()

@@ -13,6 +13,7 @@ use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, Visibility};
 use crate::spreadsheet::model::cell::Cell;
 use crate::spreadsheet::model::look::Look;
 use crate::spreadsheet::model::names::DefinedName;
+use crate::spreadsheet::model::notes::Notes;
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
 use crate::spreadsheet::model::styles::{Format, Style, Styles};
 use crate::spreadsheet::read::archive::{Archive, Zip, unreadable};
@@ -133,6 +134,8 @@ struct Content {
     /// How many columns have been described.
     known_columns: u32,
     total: u64,
+    /// What is noted at cells of the tab being read.
+    notes: Vec<(Area, String)>,
     /// The cells of the row being read, each with the number of times it repeats.
     cells: Vec<(u32, u32, Entry)>,
 }
@@ -165,7 +168,8 @@ impl Content {
                         "table-cell" | "covered-table-cell" => {
                             let element = element.into_owned();
                             self.merged(&element);
-                            let shown = if open { paragraphs(flow)? } else { None };
+                            let (shown, note) = if open { paragraphs(flow)? } else { (None, None) };
+                            self.note(&element, note)?;
                             self.cell(&element, shown)?;
                         }
                         _ => {}
@@ -178,7 +182,12 @@ impl Content {
                             return Ok(Some(rows));
                         }
                     }
-                    "table" => self.within_tab = false,
+                    "table" => {
+                        self.within_tab = false;
+                        if let Some(tab) = self.tabs.last_mut() {
+                            tab.notes = Notes::of(std::mem::take(&mut self.notes));
+                        }
+                    }
                     _ => {}
                 },
                 _ => {}
@@ -216,6 +225,18 @@ impl Content {
             self.codes.len() - 1
         });
         u32::try_from(at).unwrap_or(0)
+    }
+
+    /// Takes in what is noted at a cell, and at all for which it stands.
+    fn note(&mut self, element: &BytesStart<'_>, note: Option<String>) -> Result<(), String> {
+        let Some(note) = note else { return Ok(()) };
+        let times = repeated(element, "number-columns-repeated")?;
+        let last = (self.row.saturating_add(self.rows), self.column.saturating_add(times));
+        let first = Position::new(self.row, self.column);
+        let last = Position::new(last.0.saturating_sub(1), last.1.saturating_sub(1));
+        let (first, last) = first.zip(last).ok_or("a cell lies outside a worksheet")?;
+        self.notes.push((Area { first, last }, note));
+        Ok(())
     }
 
     /// Takes in the merged area of which the cell is the first.
@@ -353,25 +374,30 @@ fn repeated(element: &BytesStart<'_>, name: &str) -> Result<u32, String> {
         .ok_or_else(|| "a cell or row repeats beyond the bounds of a worksheet".to_owned())
 }
 
-/// The paragraphs that a cell shows, one a line; none if it has no paragraph.
-fn paragraphs<R: Read>(flow: &mut Flow<R>) -> Result<Option<String>, String> {
-    let mut shown: Option<String> = None;
+/// The paragraphs that a cell shows and those of its note, one a line; none if it has no paragraph, or no note.
+fn paragraphs<R: Read>(flow: &mut Flow<R>) -> Result<(Option<String>, Option<String>), String> {
+    let (mut shown, mut note): (Option<String>, Option<String>) = (None, None);
     let mut depth = 0_u32;
-    let mut aside = None;
+    // how deep a note began, and whether one of its paragraphs is open: its author and date are none of its words
+    let (mut aside, mut noted) = (None, false);
     while let Some(event) = flow.next()? {
+        let to = if aside.is_some() { &mut note } else { &mut shown };
         match &event {
             Event::Start(element) => {
                 depth += 1;
                 match element.local_name().as_ref() {
                     "annotation" => aside = aside.or(Some(depth)),
-                    "p" if aside.is_none() => match &mut shown {
-                        Some(text) => text.push('\n'),
-                        None => shown = Some(String::new()),
-                    },
+                    "p" => {
+                        noted = aside.is_some();
+                        match to {
+                            Some(text) => text.push('\n'),
+                            None => *to = Some(String::new()),
+                        }
+                    }
                     _ => {}
                 }
             }
-            Event::Empty(element) if aside.is_none() => {
+            Event::Empty(element) => {
                 let space = match element.local_name().as_ref() {
                     "s" => {
                         let times = attribute(element, "c").and_then(|c| c.parse().ok());
@@ -380,34 +406,35 @@ fn paragraphs<R: Read>(flow: &mut Flow<R>) -> Result<Option<String>, String> {
                     "tab" => "\t".to_owned(),
                     "line-break" => "\n".to_owned(),
                     // a paragraph of nothing is one: the cell shows nothing
-                    "p" if shown.is_none() => {
-                        shown = Some(String::new());
+                    "p" if to.is_none() => {
+                        *to = Some(String::new());
                         String::new()
                     }
                     _ => String::new(),
                 };
-                if let Some(text) = &mut shown {
+                if let Some(text) = to {
                     text.push_str(&space);
                 }
             }
-            Event::End(_) => {
+            Event::End(element) => {
                 if depth == 0 {
                     break;
                 }
+                noted &= element.local_name().as_ref() != "p";
                 if aside == Some(depth) {
                     aside = None;
                 }
                 depth -= 1;
             }
-            other if aside.is_none() && depth > 0 => {
-                if let Some(text) = &mut shown {
+            other if depth > 0 && (aside.is_none() || noted) => {
+                if let Some(text) = to {
                     append(other, text)?;
                 }
             }
             _ => {}
         }
     }
-    Ok(shown)
+    Ok((shown, note))
 }
 
 /// How a cell says its value is to be read.

@@ -7,7 +7,7 @@ pub(super) fn code(number: f64, percent: bool, text: &str) -> Option<String> {
     let text = text.trim();
     // brackets in the place of a minus sign
     let bracketed = text.strip_prefix('(').and_then(|text| text.strip_suffix(')'));
-    if bracketed.is_some_and(|text| number < 0.0 && shows(text, -number)) {
+    if bracketed.is_some_and(|text| number < 0.0 && shows(text, -number).is_some()) {
         return None;
     }
     let number = if percent { number * 100.0 } else { number };
@@ -18,19 +18,23 @@ pub(super) fn code(number: f64, percent: bool, text: &str) -> Option<String> {
     };
     let first = text.get(..first)?.trim_end_matches(['-', '−', '.', ',', '+']).len();
     let (before, rest) = text.split_at_checked(first)?;
+    let mut places = None;
     let end = rest.char_indices().rev().find_map(|(at, it)| {
         let head = rest.get(..=at)?;
-        (digit(it) && shows(head, number)).then_some(at + 1)
+        let shown = shows(head, number).filter(|_| digit(it))?;
+        places = shown;
+        Some(at + 1)
     });
     let Some((_, after)) = end.and_then(|end| rest.split_at_checked(end)) else {
         return Some(format!("\"{}\"", plain(text)));
     };
     let (before, after) = (before.trim(), after.trim());
     let after = if percent { after.trim_start_matches('%').trim_start() } else { after };
-    if before.is_empty() && after.is_empty() {
-        return None;
-    }
     let scale = if percent { "%" } else { "" };
+    if before.is_empty() && after.is_empty() {
+        let digits = |places| format!("0.{:0<places$}", "");
+        return places.map(|it| format!("{}{scale}", digits(it).trim_end_matches('.')));
+    }
     Some(format!("\"{}\"0{scale}\" {}\"", plain(before), plain(after)))
 }
 
@@ -39,18 +43,21 @@ fn plain(text: &str) -> String {
     text.replace('"', "″")
 }
 
-/// Whether digits show the number, rounded as they are, with a decimal point or a decimal comma.
-fn shows(digits: &str, number: f64) -> bool {
+/// By what part of itself a number is shown off before it counts as rounded away.
+const ROUNDED: f64 = 1e-3;
+
+/// Whether digits show the number, rounded as they are, with a decimal point or a decimal comma; if so, with how many
+/// places where it is rounded away.
+fn shows(digits: &str, number: f64) -> Option<Option<usize>> {
     let digits = digits.replace('−', "-");
     let (digits, power) = match digits.split_once(['E', 'e']) {
-        Some((digits, power)) => (digits.to_owned(), power.trim_start_matches('+').parse().ok()),
-        None => (digits, Some(0_i32)),
+        Some((digits, power)) => (digits.to_owned(), power.trim_start_matches('+').parse().ok()?),
+        None => (digits, 0_i32),
     };
-    let Some(power) = power else { return false };
-    [('.', ','), (',', '.')].into_iter().any(|(point, group)| {
+    [('.', ','), (',', '.')].into_iter().find_map(|(point, group)| {
         let whole = digits.split(point).next().unwrap_or_default();
         if !whole.split(group).skip(1).all(|it| it.trim().len() == 3) {
-            return false;
+            return None;
         }
         let bare: String = digits
             .chars()
@@ -59,12 +66,12 @@ fn shows(digits: &str, number: f64) -> bool {
             .collect();
         let places = bare.split_once('.').map_or(0, |(_, places)| places.len());
         let last = i32::try_from(places).ok().map(|places| format!("0.5000001e{}", power - places));
-        let last = last.and_then(|it| it.parse::<f64>().ok());
-        let shown = format!("{bare}e{power}").parse::<f64>().ok();
-        shown.zip(last).is_some_and(|(shown, last)| {
-            let turned = shown != 0.0 && (shown < 0.0) != (number < 0.0);
-            !turned && (shown - number).abs() <= last + number.abs() * 1e-12
-        })
+        let last = last.and_then(|it| it.parse::<f64>().ok())?;
+        let shown = format!("{bare}e{power}").parse::<f64>().ok()?;
+        let turned = shown != 0.0 && (shown < 0.0) != (number < 0.0);
+        let off = (shown - number).abs();
+        let rounded = power == 0 && off > ROUNDED * number.abs();
+        (!turned && off <= last + number.abs() * 1e-12).then_some(rounded.then_some(places))
     })
 }
 
@@ -81,7 +88,6 @@ mod tests {
             (1450.0, "1 450"),
             (-1.0, "-1.0"),
             (-1450.0, "(1,450.00)"),
-            (0.04, "0"),
             (1.0 / 3.0, "0.3333333333"),
             (1.5e-5, "1.5E-05"),
             (1450.0, "1.45E+03"),
@@ -100,10 +106,13 @@ mod tests {
             (-1.0, "1.0", "\"1.0\""),
             (1.0, "-1.0", "\"-1.0\""),
             (1.0, "(1.0)", "\"(\"0\" )\""),
+            (0.04, "0", "0"),
+            (0.152, "0.2", "0.0"),
             (5.0, "5 min-1", "\"\"0\" min-1\""),
         ] {
             assert_eq!(code(number, false, text).as_deref(), Some(wanted), "{text}");
         }
+        assert_eq!(code(0.124, true, "12%").as_deref(), Some("0%"));
         assert_eq!(code(0.125, true, "0.125").as_deref(), Some("\"0.125\""));
     }
 }

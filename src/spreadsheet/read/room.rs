@@ -8,9 +8,11 @@ use quick_xml::events::{BytesStart, Event};
 use super::allowed::Rules;
 use super::archive::Archive;
 use super::layout::{Layout, Relationships, TabPart, target};
+use super::notes;
 use super::xml::{Walk, attribute, flag};
 use crate::diagnostic::Problems;
 use crate::spreadsheet::model::names::Target;
+use crate::spreadsheet::model::notes::Notes;
 use crate::spreadsheet::model::position::{Area, COLUMNS, Position, ROWS};
 use crate::spreadsheet::model::room::Room;
 
@@ -48,58 +50,28 @@ impl Room {
         }
     }
 
-    /// Takes in what is said of a tab outside of its own part.
+    /// Takes in what is said of a tab outside of its own part; what its owner noted at cells comes back.
     pub(crate) fn around(
         &mut self,
         archive: &mut Archive<'_>,
         layout: &Layout,
         part: &TabPart,
         rules: &Rules,
-    ) -> Result<(), Problems> {
+    ) -> Result<Notes, Problems> {
         self.printed = printed(layout, part);
         let names = layout.names.iter().map(|name| (name.name.clone(), name.target.clone()));
         self.allowed = rules.allowed(&names.collect::<Vec<_>>());
         let related = Relationships::of(archive, &part.part)?;
-        for notes in related.targets("/comments").chain(related.targets("/threadedComment")) {
-            if let Some(text) = archive.text(&notes)? {
-                self.notes.extend(noted(&text.text).unwrap_or_default());
-            }
-        }
-        self.notes.sort();
+        let notes = notes::of_parts(archive, &related, "/comments")?;
+        let talks = notes::of_parts(archive, &related, "/threadedComment")?;
         for drawing in related.targets("/drawing") {
             if let Some(text) = archive.text(&drawing)? {
                 // a drawing that nobody can read is drawn by nobody
                 self.covered.extend(covered(&text.text, self).unwrap_or_default());
             }
         }
-        Ok(())
+        Ok(Notes::of([notes, talks].concat()))
     }
-}
-
-/// The notes at cells: ECMA-376 Part 1, 18.7, and [MS-XLSX], 2.6.205 (both from memory).
-fn noted(text: &str) -> Result<Vec<(Position, String)>, String> {
-    let mut found: Vec<(Position, String)> = Vec::new();
-    let mut walk = Walk::new(text);
-    let mut threaded = false;
-    while let Some(step) = walk.next()? {
-        let Event::Start(element) = &step.event else { continue };
-        let name = element.local_name();
-        match name.as_ref() {
-            "comment" | "threadedComment" => {
-                threaded = name.as_ref() == "threadedComment";
-                let cell = attribute(element, "ref").and_then(|it| Position::parse(&it));
-                found.extend(cell.map(|cell| (cell, String::new())));
-            }
-            "t" | "text" if threaded == (name.as_ref() == "text") => {
-                let more = walk.text()?;
-                found.iter_mut().last().into_iter().for_each(|(_, known)| known.push_str(&more));
-            }
-            _ => {}
-        }
-    }
-    // of talks an older form is kept beside, with words of the program around it
-    found.retain(|(_, text)| !text.starts_with("[Threaded comment]"));
-    Ok(found)
 }
 
 /// The areas of a tab that are printed; none where all of it is.

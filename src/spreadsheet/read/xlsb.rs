@@ -13,14 +13,17 @@ use calamine::{Reader, SheetType, SheetVisible, Xlsb};
 use zip::{ZipWriter, write::SimpleFileOptions};
 
 use super::guard::Limits;
+use super::notes;
+use super::records::{kind, length, records, wide};
 use crate::diagnostic::Problems;
 use crate::spreadsheet::model::book::{Book, Entry, Form, Tab, TabKind, Visibility, is_calculated};
 use crate::spreadsheet::model::names::DefinedName;
+use crate::spreadsheet::model::notes::Notes;
 use crate::spreadsheet::model::position::Position;
 use crate::spreadsheet::read::Reading;
 use crate::spreadsheet::read::archive::{Archive, unreadable};
 use crate::spreadsheet::read::foreign::{careful, from_library};
-use crate::spreadsheet::read::layout::target;
+use crate::spreadsheet::read::layout::{Relationships, target};
 
 /// The beginning of a row.
 const ROW: u16 = 0;
@@ -40,6 +43,7 @@ pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, 
         with_columns(&mut archive).map_err(|words| vec![unreadable(name, &words)])?;
     let bytes = with_columns.as_deref().unwrap_or(bytes);
     let (mut tabs, names) = careful(name, || content(bytes))?;
+    note(&mut archive, &mut tabs)?;
     for at in 0..tabs.len() {
         // a formula that the library cannot write out leaves its tab without any
         let found = careful(name, || formulas(bytes, tabs.get(at).map_or("", |tab| &tab.name)));
@@ -54,6 +58,33 @@ pub(crate) fn read(name: &str, bytes: &[u8], reading: &Reading) -> Result<Book, 
         names,
         ..Book::plain(name, Form::Xlsb, tabs)
     })
+}
+
+/// What a record says that names a tab, among those of the workbook: [MS-XLSB], 2.4.314 (from memory).
+const TAB: u16 = 156;
+
+/// Gives each tab what its owner noted at its cells.
+fn note(archive: &mut Archive<'_>, tabs: &mut [Tab]) -> Result<(), Problems> {
+    let Some(workbook) = Relationships::of(archive, "")?.target("/officeDocument") else {
+        return Ok(());
+    };
+    let related = Relationships::of(archive, &workbook)?;
+    for (kind, content) in records(&archive.bytes(&workbook)?) {
+        // behind its state and its number the id of its part, and its name
+        let said = content.get(8..).filter(|_| kind == TAB).and_then(wide);
+        let Some((id, (name, _))) = said.and_then(|(id, rest)| Some((id, wide(rest)?))) else {
+            continue;
+        };
+        let Some(tab) = tabs.iter_mut().find(|tab| tab.name == name) else { continue };
+        let Some(part) = related.of_id(&id) else { continue };
+        let around = Relationships::of(archive, part)?;
+        let mut found = notes::of_parts(archive, &around, "/threadedComment")?;
+        for part in around.targets("/comments") {
+            found.extend(notes::of_records(records(&archive.bytes(&part)?)));
+        }
+        tab.notes = Notes::of(found);
+    }
+    Ok(())
 }
 
 /// The cells of a tab that hold formulas.
@@ -168,30 +199,6 @@ fn lengthened(part: &[u8]) -> Option<Option<Vec<u8>>> {
         rest = after;
     }
     Some((shorts > 0).then_some(long))
-}
-
-/// The type of a record: seven bits a byte, the lower first, at most two bytes.
-fn kind(bytes: &[u8]) -> Option<(u16, &[u8])> {
-    let (low, rest) = bytes.split_first()?;
-    if low & 0x80 == 0 {
-        return Some((u16::from(*low), rest));
-    }
-    let (high, rest) = rest.split_first()?;
-    Some((u16::from(low & 0x7f) | u16::from(high & 0x7f) << 7, rest))
-}
-
-/// The length of a record: seven bits a byte, the lower first, at most four bytes.
-fn length(mut bytes: &[u8]) -> Option<(usize, &[u8])> {
-    let mut length = 0;
-    for place in 0..4 {
-        let (byte, rest) = bytes.split_first()?;
-        bytes = rest;
-        length |= usize::from(byte & 0x7f) << (7 * place);
-        if byte & 0x80 == 0 {
-            break;
-        }
-    }
-    Some((length, bytes))
 }
 
 fn put_length(to: &mut Vec<u8>, mut length: usize) {

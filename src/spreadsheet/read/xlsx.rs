@@ -81,7 +81,7 @@ fn read_tab(
     let broken =
         |words: String| vec![unreadable(&file, &format!("its tab `{}`: {words}", part.name))];
     let mut sheet = Sheet::scan(&text).map_err(broken)?;
-    sheet.room.around(archive, layout, part, &sheet.allowed)?;
+    let notes = sheet.room.around(archive, layout, part, &sheet.allowed)?;
     values.pieces.add(&text, "is").map_err(broken)?;
     let mut entries = if text.len() > values.long {
         if values.texts.is_none() {
@@ -112,6 +112,7 @@ fn read_tab(
         entries,
         hidden: sheet.hidden,
         room: Some(Arc::new(sheet.room)),
+        notes,
         sheet_styles: SheetStyles { rows, columns, ..SheetStyles::default() },
         rules: sheet.conditional.rules(styles),
         styles: Arc::clone(styles),

@@ -268,6 +268,7 @@ impl<'a> Rows<'a> {
             rules: outline.map(|tab| std::sync::Arc::clone(&tab.rules)).unwrap_or_default(),
             formulas,
             room: outline.and_then(|tab| tab.room.clone()),
+            notes: outline.map(|tab| tab.notes.clone()).unwrap_or_default(),
             partial: true,
             ..plain
         };

@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use super::shown::{self, Held};
 use super::text::UnitAt;
 use super::{Binder, CellAt, Label, label, percent, ratio};
-use crate::calculation::written;
+use crate::calculation::{scale, written};
 use crate::diagnostic::{Diagnostic, Name, Place};
 use crate::number::shortest;
 use crate::program::Input;
@@ -306,7 +306,7 @@ impl Binder<'_> {
         literal: &Literal,
     ) -> Result<(), Diagnostic> {
         let number = Unit::one().to_si(literal.digits, literal.ten);
-        if let Some(problem) = super::scale::doubt(input, number, &literal.unit) {
+        if let Some(problem) = scale::doubt(input, number, &literal.unit) {
             return Err(problem.at(self.place(cell)));
         }
         match percent::doubt(input, number, &literal.unit, &cell.position.name()) {
@@ -368,7 +368,7 @@ impl Binder<'_> {
                 let number = Unit::one().to_si(digits, ten);
                 problem.remedy = match kind.units {
                     [] => format!("a {} has no unit: take it out", kind.name),
-                    _ => super::scale::unit_question(input, kind, number),
+                    _ => scale::unit_question(input, kind, number),
                 };
             }
             match (unit, problem.name) {

@@ -3,7 +3,7 @@
 use super::formula::text_not_its_own;
 use super::{Binder, CellAt, Part, Request};
 use crate::calculation::{
-    Spread, has_tolerance, is_tolerance, read_beside, spread_beside, spread_of, unsettled,
+    Spread, has_tolerance, is_tolerance, read_beside, scale, spread_beside, spread_of, unsettled,
 };
 use crate::diagnostic::{Diagnostic, Name, Place, Problems};
 use crate::number::InputValue;
@@ -97,11 +97,18 @@ impl Binder<'_> {
             Ok((value, spread)) => {
                 let filled = self.filled(cells);
                 let said = filled.iter().find_map(|cell| {
-                    self.taken_back(&input, cell).or_else(|| self.noted(&input, cell))
+                    let unit = || self.unit_behind(&input, unit.as_ref(), cell);
+                    self.taken_back(&input, cell).or_else(|| self.noted(&input, cell)).or_else(unit)
                 });
                 self.bound.problems.extend(said);
                 self.bound.problems.extend(self.another_sense(&input, &first));
+                // several values in one cell have its place
+                let places = matches!(&value, InputValue::Many(all) if all.len() == filled.len());
                 request.inputs.store_spread(name, value, spread, place);
+                if places {
+                    let places = filled.iter().map(|cell| self.place(cell)).collect();
+                    request.inputs.values_at(name, places);
+                }
             }
             Err(problems) => {
                 let mut problems = problems.into_vec();
@@ -526,7 +533,7 @@ impl Binder<'_> {
                 }
                 Cell::Text(text) => Ok(Some((text.trim().to_owned(), self.place(cell)))),
                 Cell::Number(share) if self.shows_percent(cell) => {
-                    let percent = super::percent::hundredfold(*share).unwrap_or(f64::NAN);
+                    let percent = scale::hundredfold(*share).unwrap_or(f64::NAN);
                     Ok(Some((format!("± {percent} %"), self.place(cell))))
                 }
                 other => Err(Diagnostic::error(

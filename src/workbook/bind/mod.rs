@@ -19,7 +19,6 @@ mod near;
 pub(in crate::workbook) mod percent;
 pub(in crate::workbook) mod ratio;
 pub(super) mod said;
-pub(in crate::workbook) mod scale;
 pub(in crate::workbook) mod series;
 pub(super) mod shown;
 pub(super) mod slips;
@@ -258,9 +257,6 @@ pub(super) fn bind_only(
     let stale: Vec<Diagnostic> =
         requests.flat_map(|request| binder.texts_not_their_own(request)).collect();
     binder.bound.problems.extend(stale);
-    let requests = binder.bound.requests.iter();
-    let unusual: Vec<Diagnostic> = requests.flat_map(scale::unusual).collect();
-    binder.bound.problems.extend(unusual);
     if only.is_none() {
         let unread = binder.rows_apart();
         binder.bound.problems.extend(unread);

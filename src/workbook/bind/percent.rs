@@ -4,6 +4,7 @@
 //! where the one that its cell does not state is nearer to the usual size, as a ratio, the owner is asked. An input whose
 //! usual values lie below 1 % is read as it stands, and so is a cell that shows its number as a percentage.
 
+use crate::calculation::scale::{hundredfold, hundredth};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Input, Limit};
 use crate::unit::{Kind, Unit, parse_number, split_quantity};
@@ -98,14 +99,4 @@ fn allows(input: &Input, percent: f64) -> bool {
     let high = input.high.as_ref().and_then(bound);
     low.is_none_or(|(low, included)| percent > low || included && percent >= low)
         && high.is_none_or(|(high, included)| percent < high || included && percent <= high)
-}
-
-/// By digits, so that 0.07 is 7 and not a little more.
-pub(in crate::workbook) fn hundredfold(number: f64) -> Option<f64> {
-    format!("{number}e2").parse().ok()
-}
-
-/// By digits, so that 7 is 0.07 and not a little more.
-pub(in crate::workbook) fn hundredth(number: f64) -> Option<f64> {
-    format!("{number}e-2").parse().ok()
 }

@@ -154,6 +154,7 @@ const TAKEN_BACK: &[&str] = &[
     "to be measured",
     "to be confirmed",
     "to be clarified",
+    "to be checked",
     "preliminary",
     "provisional",
     "placeholder",
@@ -182,7 +183,9 @@ pub(in crate::workbook) fn takes_back(text: &str) -> bool {
         let told = |it: &[&str]| matches!(it, ["now" | "use" | "be", number] if number.starts_with(|it: char| it.is_ascii_digit()));
         words.windows(2).any(told)
     };
-    OPEN.contains(&text.trim()) || TAKEN_BACK.iter().any(|word| whole(word)) || now()
+    // `1450 or 1500?`
+    let asks = || text.trim_end().ends_with('?') && text.contains(|it: char| it.is_ascii_digit());
+    OPEN.contains(&text.trim()) || asks() || TAKEN_BACK.iter().any(|word| whole(word)) || now()
 }
 
 /// Words before a value in a note; common practice, no source.
@@ -216,6 +219,27 @@ fn states_another(input: &Input, note: &str, number: f64, own: &Unit) -> bool {
     let Some(unit) = input.kind.and_then(|kind| kind.read_plate(unit).ok()) else { return false };
     let (said, held) = (unit.to_si(digits, ten), own.factor.as_f64() * number);
     unit.zero == own.zero && (said - held).abs() > 1e-6 * said.abs().max(held.abs())
+}
+
+/// The unit that a remark is and nothing else: `kg·cm²`, `in N·cm`, `[rad/s]`; none for letters that may name something.
+pub(in crate::workbook) fn unit_alone(text: &str) -> Option<&str> {
+    let text = text.trim();
+    let bare = text.strip_prefix("in ");
+    let inner =
+        |open, close| text.strip_prefix(open).and_then(|text: &str| text.strip_suffix(close));
+    let unit = bare.or_else(|| inner('[', ']')).or_else(|| inner('(', ')')).unwrap_or(text).trim();
+    (bare.is_some() || unit.contains(['·', '/', '²', '³'])).then_some(unit)
+}
+
+/// Whether a note takes the value beside it back, speaks of another quantity or of a factor, or states another value
+/// than the one that is held.
+pub(in crate::workbook) fn speaks_against(
+    input: &Input,
+    note: &str,
+    held: Option<(f64, &Unit)>,
+) -> bool {
+    let stated = || held.is_some_and(|(number, unit)| states_another(input, note, number, unit));
+    takes_back(note) || another_quantity(input, note).is_some() || is_factor(note) || stated()
 }
 
 impl Binder<'_> {
@@ -253,24 +277,46 @@ impl Binder<'_> {
         })
     }
 
-    /// A note of the owner's at a value, its name or its unit that takes the value back, or states another.
+    /// A remark behind a value that is a unit of its kind, and not its own.
+    pub(super) fn unit_behind(
+        &self,
+        input: &Input,
+        unit: Option<&(String, Place)>,
+        value: &CellAt,
+    ) -> Option<Diagnostic> {
+        let (kind, (own, at)) = (input.kind?, unit?);
+        let own = kind.read_plate(own).ok()?;
+        let beside = (1..=4).map_while(|right| {
+            self.beside(value, 0, right).filter(|it| !matches!(self.cell(it), Cell::Number(_)))
+        });
+        let (cell, said) = beside.filter(|cell| self.place(cell) != *at).find_map(|cell| {
+            let said = kind.read_plate(unit_alone(&self.text_of(&cell)?)?).ok()?;
+            (!said.is_same(&own)).then_some((cell, said))
+        })?;
+        let (words, remedy) = two_units(&input.name, &own, &said);
+        Some(Diagnostic::error(Name::TwoStatements, words).at(self.place(&cell)).remedy(remedy))
+    }
+
+    /// A note of the owner's at a value, its name, its unit or its heading that takes the value back, or states another.
     pub(super) fn noted(&self, input: &Input, value: &CellAt) -> Option<Diagnostic> {
-        let room = self.book.tab(&value.tab)?.room.as_deref()?;
-        let notes = room.notes_of(value.position.row);
+        let notes = &self.book.tab(&value.tab)?.notes;
         let near = self.labels(value).into_iter().chain(self.unit_cell(value));
-        let cells: Vec<_> = near.map(|it| it.position).chain([value.position]).collect();
-        notes.iter().filter(|(at, _)| cells.contains(at)).find_map(|(at, text)| {
-            let cell = CellAt { tab: value.tab.clone(), position: *at };
-            let another = another_quantity(input, text).is_some() || is_factor(text);
-            let stated = || {
-                let unit = self.unit_around(value, input.kind)?.0;
-                let own = input.kind?.read_plate(&unit).ok()?;
-                let Cell::Number(number) = self.cell(value) else { return None };
-                states_another(input, text, *number, &own).then_some(())
-            };
-            let says = takes_back(text) || another || stated().is_some();
-            says.then(|| taken_back(&format!("`{}`", input.name), text, self.place(&cell)))
-        })
+        let cells = near.chain([value.clone()]).chain(self.headings(value));
+        let held = || {
+            let unit = self.unit_around(value, input.kind)?.0;
+            let own = input.kind?.read_plate(&unit).ok()?;
+            let Cell::Number(number) = self.cell(value) else { return None };
+            Some((*number, own))
+        };
+        let mut found = cells.flat_map(|cell| {
+            let place = self.place(&cell);
+            let texts = notes.at(cell.position).map(str::to_owned).collect::<Vec<_>>();
+            texts.into_iter().map(move |text| (text, place.clone()))
+        });
+        let held = held();
+        let held = held.as_ref().map(|(number, unit)| (*number, unit));
+        let (text, place) = found.find(|(text, _)| speaks_against(input, text, held))?;
+        Some(taken_back(&format!("`{}`", input.name), &text, place))
     }
 
     /// Words before or above a bound cell that say another quantity or another unit than it is read as.
@@ -323,6 +369,14 @@ impl Binder<'_> {
             )
         })
     }
+}
+
+/// That a row says another unit than that in which its value is read, and what to do about it.
+pub(in crate::workbook) fn two_units(name: &str, own: &Unit, said: &Unit) -> (String, String) {
+    (
+        format!("`{name}` is read in {}, and its row says {}", own.symbol, said.symbol),
+        format!("write the value in {}, and {} or nothing as its unit", own.symbol, own.symbol),
+    )
 }
 
 /// What is said of a remark that takes a value back.

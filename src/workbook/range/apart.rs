@@ -4,85 +4,29 @@
 use std::collections::BTreeMap;
 
 use super::{ProductLine, Variant};
+use crate::calculation::outlier::{Ends, out_of_order};
+use crate::calculation::scale::times;
 use crate::diagnostic::{Diagnostic, Name};
+use crate::program::Input;
 use crate::spreadsheet::{Book, Cell, Position, Tab};
-
-/// How many times the next of its column a number is when it is asked: a slip of the unit is one of 60 and more, one of
-/// the mark of 100 and more; common practice, no source.
-const FAR: f64 = 50.0;
 
 /// Variants whose names are compared.
 const NAMES: usize = 10_000;
 
+/// Variants whose numbers are compared across columns.
+const COMPARED: usize = 500;
+
 /// The variants of a line looked at so far.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Apart {
-    columns: BTreeMap<u32, Column>,
+    /// The numbers of each column that are not zero, by their size, with their rows.
+    columns: BTreeMap<u32, Ends<u32>>,
+    /// The sizes in each row, in the order of [`ProductLine::sized`]; none once there are too many.
+    rows: Vec<(u32, Vec<f64>)>,
     /// The row of each name.
     names: BTreeMap<String, u32>,
     twice: Option<(u32, u32, String)>,
     variants: usize,
-}
-
-/// The numbers of a column that are not zero, by their size.
-#[derive(Clone, Debug, Default)]
-struct Column {
-    input: usize,
-    count: usize,
-    /// The two smallest and the two largest with their rows.
-    least: Vec<(f64, u32)>,
-    most: Vec<(f64, u32)>,
-}
-
-impl Column {
-    fn take(&mut self, size: f64, row: u32) {
-        self.count += 1;
-        // as nearly all are
-        if let ([_, (low, _)], [_, (high, _)]) = (self.least.as_slice(), self.most.as_slice())
-            && size >= *low
-            && size <= *high
-        {
-            return;
-        }
-        self.least.push((size, row));
-        self.most.push((size, row));
-        self.settle();
-    }
-
-    fn settle(&mut self) {
-        self.least.sort_by(|a, b| a.0.total_cmp(&b.0));
-        self.most.sort_by(|a, b| b.0.total_cmp(&a.0));
-        self.least.truncate(2);
-        self.most.truncate(2);
-    }
-
-    fn join(&mut self, other: Self) {
-        self.input = other.input;
-        self.count += other.count;
-        self.least.extend(other.least);
-        self.most.extend(other.most);
-        self.settle();
-    }
-
-    /// The one number that is far from all others, how many times it is the next, and that.
-    fn far(&self) -> Option<(u32, f64, f64, f64)> {
-        let ([(least, low), (above, _)], [(most, high), (below, _)]) =
-            (self.least.as_slice(), self.most.as_slice())
-        else {
-            return None;
-        };
-        let near = |small: f64, large: f64| large < FAR * small;
-        match self.count {
-            ..3 => None,
-            _ if near(*least, *below) && !near(*below, *most) => {
-                Some((*high, *most, most / below, *below))
-            }
-            _ if near(*above, *most) && !near(*least, *above) => {
-                Some((*low, *least, least / above, *above))
-            }
-            _ => None,
-        }
-    }
 }
 
 impl Apart {
@@ -91,6 +35,10 @@ impl Apart {
             self.columns.entry(column).or_default().join(more);
         }
         self.variants += other.variants;
+        self.rows.extend(other.rows);
+        if self.variants > COMPARED {
+            self.rows.clear();
+        }
         self.twice = self.twice.take().or(other.twice);
         if self.variants > NAMES {
             self.names.clear();
@@ -112,17 +60,7 @@ impl Apart {
     /// What is asked of them.
     pub(super) fn cautions(&self, line: &ProductLine, book: &Book) -> Vec<Diagnostic> {
         let place = |row: u32, column: u32| book.place(&line.tab, Position { row, column });
-        let far = self.columns.iter().filter_map(|(column, known)| {
-            let (row, size, times, next) = known.far()?;
-            let name = &line.program.inputs.get(known.input)?.name;
-            let cell = Position { row, column: *column }.name();
-            let words = match times < 1.0 {
-                true => format!("`{name}` of row {} is {size}, a part of 1/{:.0} of the next in its column, {next}", row + 1, 1.0 / times),
-                false => format!("`{name}` of row {} is {size}, {times:.0} times the next in its column, {next}", row + 1),
-            };
-            let remedy = format!("make sure of {cell}: its unit is that of the heading, its decimal mark where it belongs");
-            Some(Diagnostic::caution(Name::TwoStatements, words).at(place(row, *column)).remedy(remedy))
-        });
+        let far = self.far(line, book);
         let twice = self.twice.iter().map(|(first, again, name)| {
             let words =
                 format!("rows {} and {} bear the same name, \"{name}\"", first + 1, again + 1);
@@ -133,26 +71,165 @@ impl Apart {
                     "if they are two variants, name them apart; if not, take one of the rows out",
                 )
         });
-        far.chain(twice).collect()
+        far.into_iter().chain(twice).collect()
+    }
+
+    /// Numbers far from the others of their columns, or out of the order that all other rows keep: of a row one.
+    fn far(&self, line: &ProductLine, book: &Book) -> Vec<Diagnostic> {
+        let mut found: BTreeMap<(u32, u32), Diagnostic> = BTreeMap::new();
+        let asked = |row: u32, column: u32, words: String| {
+            let here = Position { row, column };
+            let remedy = format!(
+                "make sure of {}: its unit is that of the heading, its decimal mark where it belongs",
+                here.name()
+            );
+            let caution = Diagnostic::caution(Name::TwoStatements, words);
+            caution.at(book.place(&line.tab, here)).remedy(remedy)
+        };
+        let sized = line.sized();
+        for (column, input) in &sized {
+            let Some(far) = self.columns.get(column).and_then(Ends::far) else { continue };
+            // a variant that stands apart in other columns too is a large one
+            let mut others = self.columns.iter().filter(|(other, _)| *other != column);
+            if !far.very && others.any(|(_, ends)| ends.apart(far.of).is_some()) {
+                continue;
+            }
+            let words = format!(
+                "`{}` of row {} is {}, {} the next in its column, {}",
+                input.name,
+                far.of + 1,
+                far.size,
+                times(far.size / far.next),
+                far.next
+            );
+            found.insert((far.of, *column), asked(far.of, *column, words));
+        }
+        for (row, column, words) in self.swapped(&sized) {
+            found.insert((row, column), asked(row, column, words));
+        }
+        let mut votes: BTreeMap<(u32, u32), (usize, String)> = BTreeMap::new();
+        for (own, (column, _)) in sized.iter().enumerate() {
+            // by the rows as they stand, then by every other column
+            let keys =
+                std::iter::once(None).chain((0..sized.len()).filter(|it| *it != own).map(Some));
+            for key in keys {
+                let columns =
+                    key.and_then(|key| sized.get(key)).map(|it| it.0).into_iter().chain([*column]);
+                let columns: Vec<u32> = columns.collect();
+                // of a number that is asked already the order is not
+                let counts = |row: u32| !columns.iter().any(|of| found.contains_key(&(row, *of)));
+                let Some((row, words)) = self.leaves_order(own, key, &sized, &counts) else {
+                    continue;
+                };
+                votes.entry((row, *column)).or_insert((0, words)).0 += 1;
+            }
+        }
+        for ((row, column), (count, words)) in &votes {
+            let known = found.keys().any(|(known, _)| known == row);
+            let more = votes
+                .iter()
+                .any(|((other, of), (votes, _))| other == row && of != column && votes > count);
+            if !known && !more {
+                found.insert((*row, *column), asked(*row, *column, words.clone()));
+            }
+        }
+        found.into_values().collect()
+    }
+
+    /// Rows of which two numbers have changed places: each lies among the others of the other column, far from its own.
+    fn swapped(&self, sized: &[(u32, &Input)]) -> Vec<(u32, u32, String)> {
+        let pairs = sized.iter().enumerate();
+        let pairs = pairs.flat_map(|(at, one)| sized.iter().skip(at + 1).map(move |it| (one, it)));
+        let found = pairs.flat_map(|((column, input), (next, other))| {
+            let ends = self.columns.get(column).zip(self.columns.get(next));
+            let rows = ends.into_iter().flat_map(|(own, other)| {
+                own.outermost().filter_map(move |row| {
+                    let (size, second) = own.apart(row).zip(other.apart(row))?;
+                    let among = own.reaches(second, row) && other.reaches(size, row);
+                    among.then_some((row, size, second))
+                })
+            });
+            let words = |(row, size, second): (u32, f64, f64)| {
+                let words = format!(
+                    "`{}` of row {} is {size} and `{}` {second}: each lies among the numbers of the other column",
+                    input.name,
+                    row + 1,
+                    other.name
+                );
+                (row, *column, words)
+            };
+            rows.map(words).collect::<Vec<_>>()
+        });
+        found.collect()
+    }
+
+    /// The row whose number leaves the order of a column by another, with the words about it.
+    fn leaves_order(
+        &self,
+        own: usize,
+        key: Option<usize>,
+        sized: &[(u32, &Input)],
+        counts: &dyn Fn(u32) -> bool,
+    ) -> Option<(u32, String)> {
+        let name = &sized.get(own)?.1.name;
+        let rows: Vec<&(u32, Vec<f64>)> =
+            self.rows.iter().filter(|(row, _)| counts(*row)).collect();
+        let pairs = rows.iter().map(|(row, sizes)| {
+            let of = key.map_or(Some(f64::from(*row)), |key| sizes.get(key).copied());
+            (of.unwrap_or(f64::NAN), sizes.get(own).copied().unwrap_or(f64::NAN))
+        });
+        let pairs: Vec<(f64, f64)> = pairs.collect();
+        if pairs.iter().any(|(key, value)| key.is_nan() || value.is_nan()) {
+            return None;
+        }
+        let found = out_of_order(&pairs)?;
+        let (row, value) = (rows.get(found.at)?.0, pairs.get(found.at)?.1);
+        let by =
+            key.and_then(|key| sized.get(key)).map(|(_, input)| format!("with `{}`", input.name));
+        let between = match found.between {
+            (Some(low), Some(high)) => format!("between {low} and {high}"),
+            (Some(low), None) => format!("above {low}"),
+            (None, high) => format!("below {}", high?),
+        };
+        let words = format!(
+            "`{name}` of row {} is {value}; in all other rows it {} {}, by which it would lie {between}",
+            row + 1,
+            if found.rises { "rises" } else { "falls" },
+            by.unwrap_or_else(|| "from row to row".to_owned())
+        );
+        Some((row, words))
     }
 }
 
 impl ProductLine {
+    /// The columns whose numbers have a size, with their inputs: a temperature on the scale has none.
+    fn sized(&self) -> Vec<(u32, &Input)> {
+        let inputs = self.inputs.iter().filter(|columns| !columns.unit.point);
+        let inputs = inputs.filter_map(|it| Some((it, self.program.inputs.get(it.input)?)));
+        inputs.flat_map(|(it, input)| it.columns.iter().map(move |at| (*at, input))).collect()
+    }
+
     /// What of some variants is compared with the others.
     pub(super) fn apart(&self, tab: &Tab, variants: &[Variant]) -> Apart {
         let mut found = Apart { variants: variants.len(), ..Apart::default() };
+        let sized = self.sized();
+        let compared = variants.len() <= COMPARED;
         for variant in variants {
-            for columns in &self.inputs {
-                for column in &columns.columns {
-                    let cell = Position { row: variant.row, column: *column };
-                    if let Cell::Number(number) = tab.cell(cell)
-                        && *number != 0.0
-                    {
-                        let known = found.columns.entry(*column).or_default();
-                        known.input = columns.input;
-                        known.take(number.abs(), variant.row);
-                    }
+            let mut sizes = Vec::new();
+            for (column, _) in &sized {
+                let size = match tab.cell(Position { row: variant.row, column: *column }) {
+                    Cell::Number(number) if *number != 0.0 => number.abs(),
+                    _ => f64::NAN,
+                };
+                if !size.is_nan() {
+                    found.columns.entry(*column).or_default().take(size, variant.row);
                 }
+                if compared {
+                    sizes.push(size);
+                }
+            }
+            if compared {
+                found.rows.push((variant.row, sizes));
             }
             if let Some(name) = self.name_of(tab, variant.row).filter(|_| variants.len() <= NAMES) {
                 found.name(name.trim().to_owned(), variant.row);

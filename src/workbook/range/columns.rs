@@ -4,12 +4,12 @@ use std::sync::Arc;
 
 use super::super::bind::around::Around;
 use super::super::bind::formula::text_not_its_own;
-use super::super::bind::{Binder, CellAt, Label, label, scale};
+use super::super::bind::{Binder, CellAt, Label, label};
 use super::header::Candidate;
 use super::shared::shared;
 use super::variants::rows;
 use super::{InputColumns, ProductLine, ResultColumn, StatusColumn, TableRequest, ends, units};
-use crate::calculation::has_tolerance;
+use crate::calculation::{has_tolerance, scale};
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::{Program, Type, nearest};
 use crate::spreadsheet::{Book, COLUMNS, Cell, Entry, Position, Tab};
@@ -203,6 +203,7 @@ pub(super) fn columns(
     let fed = line.fed_otherwise(binder, tab);
     binder.bound.problems.extend(fed);
     binder.bound.problems.extend(line.unusual_units(binder.book, tab));
+    binder.bound.problems.extend(line.noted_above(binder.book, tab));
     line.odd = Arc::new(line.odd_formulas(binder.book, tab));
     let typed_over = line.typed_over(binder.book, tab);
     binder.bound.problems.extend(typed_over);

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::super::bind::percent::hundredfold;
 use super::write::never_a_formula;
 use super::{Outcome, ProductLine};
+use crate::calculation::scale::hundredfold;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::write::field;
 use crate::spreadsheet::{Book, Cell, Edit, NewValue, Position, Tab};

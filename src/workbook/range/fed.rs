@@ -3,9 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::bind::feed::Fed;
-use super::super::bind::scale::unusual_unit;
 use super::super::bind::{Binder, CellAt, label};
 use super::{InputColumns, ProductLine, units};
+use crate::calculation::scale::unusual_unit;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::program::Input;
 use crate::spreadsheet::{Book, Cell, Position, Tab, relative};

@@ -50,6 +50,7 @@ impl ProductLine {
         }
         let mut cautions = cautions(book, &cells);
         cautions.extend(self.shared.plates());
+        cautions.extend(self.shared.questions());
         for columns in &self.inputs {
             let name = self.program.inputs.get(columns.input).map_or("", |it| it.name.as_str());
             if let (Some(typed), Some(column)) = (&columns.unit.typed, columns.columns.first()) {

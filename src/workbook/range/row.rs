@@ -1,12 +1,13 @@
 //! One variant read from its row, as numbers of a column or, where that does not do, on its own.
 
 use super::super::bind::formula::{not_its_own, nothing_saved, text_not_its_own};
-use super::super::bind::percent::{doubt, hundredfold};
+use super::super::bind::percent::doubt;
+use super::super::bind::ratio;
 use super::super::bind::text::{UnitAt, as_typed, remedy};
 use super::super::bind::{Binder, CellAt, ToleranceAt};
-use super::super::bind::{ratio, scale};
 use super::{InputColumns, ProductLine};
-use crate::calculation::{Inputs, Results, WorstCase, written};
+use crate::calculation::scale::hundredfold;
+use crate::calculation::{Inputs, Results, WorstCase, scale, written};
 use crate::diagnostic::{Diagnostic, Name, Place, Problems, put_in_order};
 use crate::program::{Checked, Input, Sheets, Type, unknown_sheet};
 use crate::spreadsheet::{Book, Cell, Entry, Position, Tab};

@@ -1,6 +1,7 @@
 //! What the remarks of a variant say of it: another quantity or another unit than that in which its columns are read.
 
 use super::super::bind::is_flywheel;
+use super::super::bind::said::{two_units, unit_alone};
 use super::ProductLine;
 use crate::diagnostic::{Diagnostic, Name};
 use crate::spreadsheet::{Book, Cell, Tab};
@@ -15,7 +16,8 @@ impl ProductLine {
             || self.status.column == column
     }
 
-    /// A flywheel effect among the words of a row, whose first text is its name, and a unit in a column of units.
+    /// A flywheel effect among the words of a row, whose first text is its name, and a unit in a column of units
+    /// or alone.
     pub(super) fn said_in_row(&self, book: &Book, tab: &Tab, row: u32) -> Option<Diagnostic> {
         let texts = tab.row(row).iter().filter_map(|entry| match &entry.cell {
             Cell::Text(text) if !self.is_own_column(entry.position.column) => {
@@ -25,7 +27,11 @@ impl ProductLine {
         });
         let (at, words, remedy) = texts.enumerate().find_map(|(count, (at, text))| {
             let (words, remedy) = self.flywheel(text).filter(|_| count > 0).or_else(|| {
-                self.said_units.contains(&at.column).then(|| self.other_unit(at.column, text))?
+                let headed = self.said_units.contains(&at.column).then_some(text);
+                self.other_unit(
+                    at.column,
+                    headed.or_else(|| unit_alone(text).filter(|_| self.said_units.is_empty()))?,
+                )
             })?;
             Some((at, words, remedy))
         })?;
@@ -62,9 +68,6 @@ impl ProductLine {
         if said.is_same(own) {
             return None;
         }
-        Some((
-            format!("`{}` is read in {}, and its row says {}", input.name, own.symbol, said.symbol),
-            format!("write the value in {}, and {} or nothing as its unit", own.symbol, own.symbol),
-        ))
+        Some(two_units(&input.name, own, &said))
     }
 }

@@ -142,6 +142,12 @@ impl Summary {
         self.apart.cautions(line, book)
     }
 
+    /// What is said of values that are read, whatever becomes of the results.
+    #[must_use]
+    pub fn read_in_doubt(&self) -> Vec<Diagnostic> {
+        self.unread.iter().filter(|it| it.is_of_reading()).map(Unread::caution).collect()
+    }
+
     /// What stands in the workbook where nobody can read it, verdicts first.
     #[must_use]
     pub fn unread(&self) -> Vec<Diagnostic> {

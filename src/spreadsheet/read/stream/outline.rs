@@ -263,7 +263,7 @@ impl Parts<'_> {
         cover(&mut tab.entries, &sheet.merged);
         tab.rules = sheet.conditional.rules(&self.styles);
         tab.hidden.clone_from(&sheet.hidden);
-        sheet.room.around(&mut self.archive, &self.layout, part, &sheet.allowed)?;
+        tab.notes = sheet.room.around(&mut self.archive, &self.layout, part, &sheet.allowed)?;
         tab.room = Some(Arc::new(std::mem::take(&mut sheet.room)));
         let columns = sheet.columns.iter().map(|known| (known.columns.clone(), known.style));
         tab.sheet_styles.columns = columns.collect();

@@ -1,12 +1,13 @@
-//! A value whose unit makes it absurd by its scale: `MN·m` where `mN·m` was meant, `Ms` for `ms`.
+//! A value whose unit makes it absurd by its scale: `MN·m` where `mN·m` was meant, `Ms` for `ms`; one of a series that
+//! bears another unit or another decimal mark than its others.
 //!
 //! The sheet's own example shows what size its input usually has. A prefix is asked where the value lies far from it and
 //! the same unit with the prefix in its other case, or without a prefix of a million, brings it near. Who means it writes
 //! it in the unit without the prefix.
 
-use super::Request;
-use super::percent::{hundredfold, hundredth};
-use crate::diagnostic::{Diagnostic, Name};
+use super::Inputs;
+use super::outlier::Ends;
+use crate::diagnostic::{Diagnostic, Name, Severity};
 use crate::number::InputValue;
 use crate::program::Input;
 use crate::unit::{Kind, Literal, Unit};
@@ -15,32 +16,72 @@ use crate::unit::{Kind, Literal, Unit};
 /// sixty times.
 const UNUSUAL: f64 = 50.0;
 
-/// Values in an unusual unit that would be usual in that of the sheet's example: `1.6 mN·m` beside an example of 1.6 N·m.
-pub(in crate::workbook) fn unusual(request: &Request) -> Vec<Diagnostic> {
-    let inputs = request.program.inputs.iter().filter(|input| request.inputs.is_given(input));
-    let found = inputs.filter_map(|input| {
-        let values = match request.inputs.value(input)? {
-            InputValue::One(given) => vec![given],
-            InputValue::Many(given) => given,
-            InputValue::Word(_) => return None,
-        };
-        // of a series the value that is the least unusual
-        let number = |it: &Literal| Unit::one().to_si(it.digits, it.ten);
-        let off = |it: &Literal| away(input, number(it), &it.unit).unwrap_or(1.0);
-        let given = values.iter().min_by(|one, other| off(one).total_cmp(&off(other)))?;
-        let number = number(given);
-        let place = request.inputs.place(input);
-        unusual_unit(input, number, &given.unit).map(|problem| problem.at(place))
-    });
-    found.collect()
+impl Inputs {
+    /// What is asked of values that are as they should be by their kinds and ranges: one far from the sheet's example that
+    /// would be near it in another unit, and one of a series far from its others. Every door asks the same.
+    #[must_use]
+    pub fn questions(&self) -> Vec<Diagnostic> {
+        let given =
+            self.program().inputs.iter().filter(|it| self.is_given(it) && !self.is_example(it));
+        let found = given.flat_map(|input| {
+            let values = match self.value(input) {
+                Some(InputValue::One(given)) => vec![given],
+                Some(InputValue::Many(given)) => given,
+                _ => Vec::new(),
+            };
+            let unusual = unusual(input, &values).map(|it| it.at(self.place(input)));
+            let far = || far(input, &values).map(|(at, it)| it.at(self.place_of(input, at)));
+            unusual.or_else(far)
+        });
+        found.collect()
+    }
 }
 
-/// As [`unusual`], of one number.
-pub(in crate::workbook) fn unusual_unit(
-    input: &Input,
-    number: f64,
-    unit: &Unit,
-) -> Option<Diagnostic> {
+/// Values in an unusual unit that would be usual in that of the sheet's example: `1.6 mN·m` beside an example of 1.6 N·m.
+fn unusual(input: &Input, values: &[Literal]) -> Option<Diagnostic> {
+    // of a series the value that is the least unusual
+    let number = |it: &Literal| Unit::one().to_si(it.digits, it.ten);
+    let off = |it: &Literal| away(input, number(it), &it.unit).unwrap_or(1.0);
+    let given = values.iter().min_by(|one, other| off(one).total_cmp(&off(other)))?;
+    let prefix = doubt(input, number(given), &given.unit);
+    let prefix = prefix.map(|it| Diagnostic { severity: Severity::Caution, ..it });
+    prefix.or_else(|| unusual_unit(input, number(given), &given.unit))
+}
+
+/// The value of a series that is far from all others, with its place among them.
+fn far(input: &Input, values: &[Literal]) -> Option<(usize, Diagnostic)> {
+    let mut ends = Ends::default();
+    let known = values.iter().enumerate().filter(|(_, it)| !it.unit.point);
+    known
+        .filter(|(_, it)| it.si_f64() != 0.0)
+        .for_each(|(at, it)| ends.take(it.si_f64().abs(), at));
+    let found = ends.far()?;
+    let next = values.iter().find(|it| it.si_f64().abs() == found.next)?;
+    let (own, next) = (values.get(found.of).map(super::written)?, super::written(next));
+    let words = format!(
+        "value {} of `{}` is {own}, {} the next of the series, {next}",
+        found.of + 1,
+        input.name,
+        times(found.size / found.next)
+    );
+    let caution = Diagnostic::caution(Name::TwoStatements, words);
+    Some((found.of, caution.remedy("make sure of its decimal mark and of its unit; if it is as it should be, nothing is to be done")))
+}
+
+/// `12.5 times`, `a part of 1/60 of`.
+pub(crate) fn times(ratio: f64) -> String {
+    let shown = |ratio: f64| match ratio < 20.0 {
+        true => format!("{}", (ratio * 10.0).round() / 10.0),
+        false => format!("{ratio:.0}"),
+    };
+    match ratio < 1.0 {
+        true => format!("a part of 1/{} of", shown(1.0 / ratio)),
+        false => format!("{} times", shown(ratio)),
+    }
+}
+
+/// Of one number: whether it would be usual in the unit of the example.
+pub(crate) fn unusual_unit(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
     let usual = input.example.first()?;
     let (own, other) = (away(input, number, unit)?, away(input, number, &usual.unit)?);
     if unit.is_same(&usual.unit) {
@@ -97,7 +138,7 @@ const FAR: f64 = 1e4;
 const NEARER: f64 = 1e3;
 
 /// The question about a value in its unit; none where the prefix is likely.
-pub(in crate::workbook) fn doubt(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
+pub(crate) fn doubt(input: &Input, number: f64, unit: &Unit) -> Option<Diagnostic> {
     let kind = input.kind?;
     let off = |unit: &Unit| away(input, number, unit);
     let own = off(unit).filter(|own| *own > FAR)?;
@@ -126,7 +167,7 @@ pub(in crate::workbook) fn doubt(input: &Input, number: f64, unit: &Unit) -> Opt
 }
 
 /// From where to where, without its sign, nothing is asked of a number in that unit.
-pub(in crate::workbook) fn unasked(input: &Input, unit: &Unit) -> (f64, f64) {
+pub(crate) fn unasked(input: &Input, unit: &Unit) -> (f64, f64) {
     let mut shown = input.example.iter().chain(&input.default).map(|it| it.si_f64().abs());
     match shown.find(|it| *it > 0.0 && !unit.point).map(|it| it / unit.factor.as_f64().abs()) {
         // well within, whatever is rounded
@@ -159,11 +200,7 @@ fn meant(kind: &'static Kind, unit: &Unit) -> Vec<Unit> {
 
 /// What to do about a unit of another kind: the units of the input in which its number is near the sheet's example, as
 /// a question.
-pub(in crate::workbook) fn unit_question(
-    input: &Input,
-    kind: &'static Kind,
-    number: f64,
-) -> String {
+pub(crate) fn unit_question(input: &Input, kind: &'static Kind, number: f64) -> String {
     let near = kind.units.iter().filter(|unit| {
         let unit = kind.read_plate(unit).ok();
         unit.and_then(|unit| away(input, number, &unit)).is_some_and(|times| times <= 10.0)
@@ -173,4 +210,14 @@ pub(in crate::workbook) fn unit_question(
         [] => format!("write the unit in which {number} is: {}", kind.offered()),
         near => format!("is it in {}? Write the unit in which {number} is", near.join(" or ")),
     }
+}
+
+/// By digits, so that 0.07 is 7 and not a little more.
+pub(crate) fn hundredfold(number: f64) -> Option<f64> {
+    format!("{number}e2").parse().ok()
+}
+
+/// By digits, so that 7 is 0.07 and not a little more.
+pub(crate) fn hundredth(number: f64) -> Option<f64> {
+    format!("{number}e-2").parse().ok()
 }

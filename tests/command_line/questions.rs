@@ -1,0 +1,94 @@
+//! A value that is right by its kind and its range, and a slip all the same: every door asks the same.
+
+use std::fs;
+use std::path::Path;
+
+use super::manners::with_input;
+use super::standstill;
+
+/// Ten stops, the fifth with its decimal mark a place off.
+const STOPS: [&str; 10] = ["312", "318", "305", "309", "3210", "316", "308", "311", "314", "307"];
+
+/// The same in s.
+const IN_SECONDS: &str =
+    "0.31 ms, 0.32 ms, 0.31 ms, 0.30 ms, 0.32 ms, 0.31 ms, 0.30 ms, 0.31 ms, 0.31 ms, 0.30 ms";
+
+fn said(folder: &Path, words: &[&str]) -> String {
+    let output = standstill(folder, words);
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    format!("{}{}", text(&output.stdout), text(&output.stderr))
+}
+
+#[test]
+fn every_door_asks_about_a_value_that_is_far_off() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let far = "value 5 of `t_k` is 3210 ms, 10.1 times the next of the series, 318 ms";
+    let typed = STOPS.map(|stop| format!("{stop} ms")).join(", ");
+    let word = format!("t_k={typed}");
+    for more in [&[][..], &["--worst"], &["--slopes"], &["--json"]] {
+        let words = [&["run", "measured-stops", &word, "u=0 ms"], more].concat();
+        assert!(said(folder, &words).contains(far), "{more:?}");
+    }
+    let rows = format!(
+        r#"{{"sheet": "measured-stops", "inputs": {{"u": "0 ms"}}, "rows": [{{"t_k": "{typed}"}}]}}"#
+    );
+    let answer = with_input(folder, &["run", "-"], &rows).stdout;
+    let answer: serde_json::Value = serde_json::from_slice(&answer).unwrap();
+    assert_eq!(answer["rows"][0]["questions"][0]["headline"], far);
+    let mut block = "sheet measured-stops\n".to_owned();
+    for (at, stop) in STOPS.iter().enumerate() {
+        block.push_str(&match at {
+            0 => format!("t_k,{stop},ms\n"),
+            _ => format!(",{stop},\n"),
+        });
+    }
+    block.push_str("u,0,ms\nt_stop,,ms\n");
+    fs::write(folder.join("block.csv"), block).unwrap();
+    for words in [
+        &["fill", "block.csv", "-o", "filled.xlsx", "--dry-run"][..],
+        &["run", "measured-stops", "--from", "block.csv"],
+    ] {
+        let said = said(folder, words);
+        assert!(said.contains(far) && said.contains("B6"), "{words:?}: {said}");
+    }
+    // a unit a thousand times off
+    let word = format!("t_k={IN_SECONDS}");
+    let words = said(folder, &["run", "measured-stops", &word, "u=0 ms"]);
+    assert!(words.contains("is it in s?"), "{words}");
+    let right = typed.replace("3210", "321");
+    let words = said(folder, &["run", "measured-stops", &format!("t_k={right}"), "u=0 ms"]);
+    assert!(!words.contains("two-statements"), "{words}");
+}
+
+#[test]
+fn what_a_workbook_says_of_its_values_is_told_by_run_as_well() {
+    let folder = tempfile::tempdir().unwrap();
+    let block =
+        "sheet run-down\nJ,0.35,kg·m²,\"wrong, use 0.5\"\nn_0,1450,r/min\nT_0,4.2,N·m\nt_stop,,s\n";
+    fs::write(folder.path().join("block.csv"), block).unwrap();
+    for words in [
+        &["fill", "block.csv", "-o", "filled.xlsx", "--dry-run"][..],
+        &["run", "run-down", "--from", "block.csv"],
+        &[
+            "design",
+            "run-down",
+            "t_stop<=20 s",
+            "by",
+            "J",
+            "from",
+            "0.1 kg·m²",
+            "to",
+            "1 kg·m²",
+            "in",
+            "steps",
+            "of",
+            "0.1 kg·m²",
+            "--from",
+            "block.csv",
+        ],
+    ] {
+        let said = said(folder.path(), words);
+        assert!(said.contains("the remark \"wrong, use 0.5\""), "{words:?}: {said}");
+    }
+}
