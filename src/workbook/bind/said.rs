@@ -46,7 +46,8 @@ pub(in crate::workbook) fn is_flywheel(text: &str) -> bool {
             word.strip_prefix(name).is_some_and(|rest| matches!(rest, "²" | "2" | "^2"))
         })
     };
-    words.any(squared) || text.to_lowercase().contains("flywheel effect")
+    let spoken = "flywheel effect";
+    words.any(squared) || text.len() >= spoken.len() && text.to_lowercase().contains(spoken)
 }
 
 /// What words say of an input that it is not, with what to do about it.
@@ -169,23 +170,32 @@ const OPEN: &[&str] = &["?", "??", "???", "n/a", "n.a.", "tbd", "tbc", "tba"];
 
 /// Whether a remark takes the value beside it back: `wrong, use 0.5`, `old value`, `now 0.5`.
 pub(in crate::workbook) fn takes_back(text: &str) -> bool {
-    let text = text.to_lowercase();
-    let whole = |word: &str| {
-        text.match_indices(word).any(|(at, _)| {
-            let letter = |sign: Option<char>| sign.is_some_and(char::is_alphanumeric);
-            let before = text.get(..at).and_then(|it| it.chars().next_back());
-            let after = text.get(at + word.len()..).and_then(|it| it.chars().next());
-            !letter(before) && !letter(after)
-        })
-    };
+    // every text of every row of a product line comes by here
+    let text = text.trim();
+    let mut words = text.split(|it: char| !it.is_alphanumeric()).filter(|it| !it.is_empty());
+    let mut spoken = false;
+    while !spoken {
+        let here = words.clone();
+        let Some(first) = words.next() else { break };
+        let begins = |phrase: &&&str| {
+            let letters = first.as_bytes().first().zip(phrase.as_bytes().first());
+            letters.is_some_and(|(one, other)| one.eq_ignore_ascii_case(other))
+        };
+        spoken = TAKEN_BACK.iter().filter(begins).any(|phrase| {
+            let mut rest = here.clone();
+            let mut same = phrase.split(' ').map(|it| (it, rest.next()));
+            same.all(|(it, word)| word.is_some_and(|word| word.eq_ignore_ascii_case(it)))
+        });
+    }
+    let digit = |it: char| it.is_ascii_digit();
+    let is = |word: &str, all: &[&str]| all.iter().any(|it| it.eq_ignore_ascii_case(word));
     let now = || {
-        let words: Vec<&str> = text.split_whitespace().collect();
-        let told = |it: &[&str]| matches!(it, ["now" | "use" | "be", number] if number.starts_with(|it: char| it.is_ascii_digit()));
-        words.windows(2).any(told)
+        let mut two = text.split_whitespace().zip(text.split_whitespace().skip(1));
+        two.any(|(word, number)| number.starts_with(digit) && is(word, &["now", "use", "be"]))
     };
     // `1450 or 1500?`
-    let asks = || text.trim_end().ends_with('?') && text.contains(|it: char| it.is_ascii_digit());
-    OPEN.contains(&text.trim()) || asks() || TAKEN_BACK.iter().any(|word| whole(word)) || now()
+    let asks = || text.ends_with('?') && text.contains(digit);
+    spoken || is(text, OPEN) || asks() || now()
 }
 
 /// Words before a value in a note; common practice, no source.

@@ -213,7 +213,7 @@ impl ProductLine {
     pub(super) fn apart(&self, tab: &Tab, variants: &[Variant]) -> Apart {
         let mut found = Apart { variants: variants.len(), ..Apart::default() };
         let sized = self.sized();
-        let compared = variants.len() <= COMPARED;
+        let (all, compared) = (self.variants.len(), self.variants.len() <= COMPARED);
         for variant in variants {
             let mut sizes = Vec::new();
             for (column, _) in &sized {
@@ -231,7 +231,7 @@ impl ProductLine {
             if compared {
                 found.rows.push((variant.row, sizes));
             }
-            if let Some(name) = self.name_of(tab, variant.row).filter(|_| variants.len() <= NAMES) {
+            if let Some(name) = self.name_of(tab, variant.row).filter(|_| all <= NAMES) {
                 found.name(name.trim().to_owned(), variant.row);
             }
         }
