@@ -144,7 +144,17 @@ fn provoked() -> Vec<String> {
     // a lone sample, and a machine that hardly creeps to its end
     let spike = good().speed(|at, n| if at == 150 { 65_535.0 } else { n });
     let slow = good().speed(|at, n| if at > 215 { 9.9 - (at as f64 - 215.0) * 0.05 } else { n });
-    for (file, words) in [(spike, &[][..]), (slow, &["hold=200 ms", "filter=8 ms"][..])] {
+    // a brake that needs a few samples
+    let quick = |k: f64| {
+        good().speed(move |at, n| {
+            let braked = n - 140.0 * (at as f64 - 150.0) * k;
+            if at > 150 { braked.max((at % 3) as f64 * 0.1) } else { n }
+        })
+    };
+    let mild: &[&str] = &["hold=200 ms", "filter=8 ms"];
+    let files =
+        [(spike, &[][..]), (slow, mild), (quick(1.0), mild), (quick(0.8), &["filter=2 ms"])];
+    for (file, words) in files {
         all.extend(of(&file, words).err().into_iter().flatten());
     }
     // the same stop twice, and a clock that is not that of the setting
