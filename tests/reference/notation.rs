@@ -192,7 +192,7 @@ const REFUSED: &[(&str, &str, UnitReason, &str, &str)] = &[
     ("speed-proportional drag", "N·m·s", UnitReason::WrongPowerOfRad, "`N·m·s` is a unit of angular momentum, not of speed-proportional drag", "a speed-proportional drag is given in N·m·s/rad"),
     ("ratio", "r", UnitReason::WrongPowerOfRad, "`r` is a unit of angle, not of ratio", "a ratio is a pure number; leave the unit out"),
     ("angle", "%", UnitReason::WrongPowerOfRad, "`%` is a unit of ratio, efficiency or coefficient of friction, not of angle", "an angle is given in °"),
-    ("inertia", "kgf·m²", UnitReason::WrongKind, "`kgf·m²` is a unit of flywheel effect, not of inertia", "an inertia is given in kg·m²"),
+    ("inertia", "kgf·m²", UnitReason::WrongKind, "`kgf·m²` is a unit of flywheel effect, not of inertia", "is it GD², four times the inertia? `standstill list GD2` finds the sheet that reads it; an inertia itself is given in kg·m²"),
     ("force", "lb", UnitReason::WrongKind, "`lb` is a unit of mass, not of force", "a force is given in N"),
     ("torque", "", UnitReason::WrongKind, "a torque needs its unit", "a torque is given in N·m"),
     ("torque", "Nm", UnitReason::Unknown, "nothing is called `Nm` among the units", "write `N·m`"),
