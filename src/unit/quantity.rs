@@ -381,8 +381,8 @@ mod tests {
                 QuantityReason::DateOrTime,
                 "write the number with digits and one decimal point",
             ),
-            ("5:1", QuantityReason::Fraction, "write 5"),
-            ("1:4", QuantityReason::Fraction, "write 0.25"),
+            ("5:1", QuantityReason::Fraction, "write `5`"),
+            ("1:4", QuantityReason::Fraction, "write `0.25`"),
             (
                 "750,9,5",
                 QuantityReason::GroupedDigits,
