@@ -91,10 +91,10 @@ impl Plan {
         }
         let at = rng.below(forms.len());
         let input = match rng.below(3) {
-            // what a plain formula gives is compared with what is saved; the others are not plain
+            // what a formula gives is compared with what is saved, where it is calculated again
             0 => (format!("={SAVED}*1"), No),
             1 => ("=SUM(Line[Other])".to_owned(), No),
-            _ => (format!("=CHOOSE(1,Calc!A{})", at + 1), forms[at].1),
+            _ => (format!("=SKEW(Calc!A{})", at + 1), forms[at].1),
         };
         // what reads the whole column of values reads the input as well: fine, it is no result
         Self { forms, input }
