@@ -712,10 +712,13 @@ function review(data, form) {
     return [a, b].map((one) => (one >>> 0).toString(16).padStart(8, "0")).join("").slice(0, 12);
   }
   /** A printed trial says on every page that it is one, and what came out. */
+  function onEveryPage(text) {
+    if (onPaper.textContent !== text) onPaper.textContent = text;
+  }
   function trialOnPaper() {
     const count = calcs.flatMap((c) => c.state).filter((s) => s.changed).length, none = calcs.filter((c) => !c.stands).map((c) => c.program.a);
     const outcome = [none.length ? `NO RESULT for ${none.join(", ")}` : "", none.length === calcs.length ? "" : verdictNow().split(/[:.]/)[0]].filter(Boolean).join(", ");
-    onPaper.textContent = count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${document.title}`, "a trial, not to be signed") : "";
+    onEveryPage(count ? headOf(`TRIAL of ${data.id}: ${outcome}; ${count} ${count === 1 ? "input" : "inputs"} changed, not the review as it was made · ${document.title}`, "a trial, not to be signed") : "");
   }
   /** A printed form says on every page what came out, of which inputs, and when; on examples nothing is signed. */
   function formOnPaper(c) {
