@@ -600,6 +600,23 @@ const tests = {
     assert.deepEqual(page.noise, []);
   },
 
+  async "a link of a trial is taken whatever tolerance an input has, and a second one in the same tab too"() {
+    const page = await open(make("linked-trial", "```sheet run-down as c\nexamples\nJ = 0.0101 kg·m² ± 5 %\nT_0 ± 10 %\nshow inputs results\n```\n"));
+    const line = async () => (await page.evaluate(() => standstill.values(0))).command;
+    const [address] = page.url().split("#");
+    for (const [name, value] of [["J", "0.02 kg·m²"], ["T_0", "2 N·m"], ["n_0", "900 r/min"]]) {
+      const hash = `#try?c.${name}=${encodeURIComponent(value)}`;
+      // the first opens the page, the others find it open
+      await page.evaluate((hash) => { location.hash = hash; }, hash);
+      // the page loads anew, and says then whose link it is
+      await page.waitForURL(/#try@/);
+      const taken = async () => (await line().catch(() => "")).includes(`${name}='${value}`);
+      for (let n = 0; n < 40 && !(await taken()); n++) await page.waitForTimeout(250);
+      assert.ok((await line()).includes(`${name}='${value}`), `${address}${hash}: ${await line()}`);
+    }
+    assert.deepEqual(page.noise, []);
+  },
+
   async "a copied line has the tolerances of the page, and gives the same when it is run"() {
     const given = ["J=0.0101 kg·m² ± 5 %", "n_0=1450 r/min", "T_0=4 N·m from 3.8 N·m to 4.3 N·m", "T_load=0.5 N·m ± 0.1 N·m"];
     const page = await open(make("tolerated", `\`\`\`sheet run-down as c\n${given.join("\n").replaceAll("=", " = ")}\nshow inputs results\n\`\`\`\n`));

@@ -544,6 +544,8 @@ function review(data, form) {
   /** Takes inputs from outside, all or none: [{c, name, text, unit}]; returns the problems. */
   function take(items, more = []) {
     const problems = [...more], put = [];
+    // a link is read before anything is typed: what an input was made with is looked up first
+    for (const { c } of items) if (c) prepare(c);
     for (const [at, { c, name, text, unit, from }] of items.entries()) {
       const s = c && c.state.find((one) => one.input.n === name);
       // a copied line says the tolerance of an example, which is that of the page
@@ -985,6 +987,8 @@ function review(data, form) {
     tellNow();
   }
   if (asked.includes("?")) fromFragment(asked);
+  // the link of another trial, opened where the review is open already
+  if (!form) addEventListener("hashchange", () => { if (location.hash.includes("?")) location.reload(); });
 
   // what has to be scrolled can be reached by key; another value may be wider in a box that stays as it is
   const scrollers = [...document.querySelectorAll(".w,.wide,.outs")];
