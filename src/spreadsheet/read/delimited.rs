@@ -80,14 +80,16 @@ impl<'a> Text<'a> {
                 if !read || record.len() != fields {
                     return Err(format!("its line {} can be read in two ways", row + 1));
                 }
-                let alone = value_of_its_own(record.iter());
-                for (column, field) in record.iter().enumerate() {
-                    let pointed = self.decimal_comma || self.pointed.at(column, alone);
-                    let column = u32::try_from(column).unwrap_or(u32::MAX);
+                // looked at where a number asks for it alone
+                let pointed = |column: usize| {
+                    self.decimal_comma || self.pointed.at(column, value_of_its_own(record.iter()))
+                };
+                for (at, field) in record.iter().enumerate() {
+                    let column = u32::try_from(at).unwrap_or(u32::MAX);
                     let position = Position::new(row, column)
                         .ok_or("it has more rows or columns than a worksheet")?;
                     let cell = match cell(field, self.decimal_comma) {
-                        Cell::Number(_) if !pointed && may_be_thousands(field).is_some() => {
+                        Cell::Number(_) if may_be_thousands(field).is_some() && !pointed(at) => {
                             Cell::Text(field.to_owned())
                         }
                         cell => cell,
