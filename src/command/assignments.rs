@@ -13,7 +13,6 @@ use crate::environment::Environment;
 use crate::program::Program;
 use crate::project::Project;
 use crate::recording::ProtocolVerdict;
-use crate::report;
 use crate::spreadsheet::Book;
 use crate::workbook::range::ProductLine;
 use crate::workbook::{Request, bind};
@@ -70,15 +69,7 @@ impl Start {
         if !typed.is_empty() {
             words += &format!("; typed in the place of those there: {}", typed.join(", "));
         }
-        if json {
-            terminal.report(words);
-        } else {
-            terminal.prose(&words);
-            let alike = report::as_in_example(now);
-            if !alike.is_empty() {
-                terminal.prose(&alike);
-            }
-        }
+        if json { terminal.report(words) } else { terminal.prose(&words) }
     }
 }
 

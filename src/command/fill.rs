@@ -119,12 +119,6 @@ fn report(asked: &Fill, done: &Done, terminal: &mut Terminal) {
             terminal.list("defaults taken", &[words]);
         }
         terminal.print("");
-        let inputs = calculated.results.inputs();
-        let left = [report::left_as_examples(inputs), report::as_in_example(inputs)];
-        for words in left.iter().filter(|words| !words.is_empty()) {
-            terminal.prose(words);
-            terminal.print("");
-        }
         if let Some(words) = not_shown(calculated, asked.worst) {
             terminal.prose(&words);
             terminal.print("");

@@ -101,12 +101,11 @@ pub fn left_as_examples(inputs: &Inputs) -> String {
     format!("{words}, where nobody has looked at {}", named(&same))
 }
 
-/// The values of cells that are as in the sheet's example, where they are few: the fewer are left in a form, the
-/// likelier they are forgotten. Empty where [`left_as_examples`] speaks of them, or none is.
-#[must_use]
-pub fn as_in_example(inputs: &Inputs) -> String {
+/// The boxes of a form that hold the value of the sheet's example, where they are few: the fewer are left, the likelier
+/// they are forgotten. Empty where [`left_as_examples`] speaks of them, none is, or where it is no form.
+pub(super) fn as_in_example(inputs: &Inputs) -> String {
     let (same, of) = alike(inputs);
-    if same.is_empty() || is_most(same.len(), of) {
+    if !inputs.is_form() || same.is_empty() || is_most(same.len(), of) {
         return String::new();
     }
     let verb = if same.len() == 1 { "is" } else { "are" };

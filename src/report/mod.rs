@@ -20,9 +20,7 @@ mod worst;
 pub(crate) use checks::AT_THE_VALUES_GIVEN;
 pub use checks::{Check, checks, checks_json, checks_table, explanations};
 pub(crate) use examples::{EXAMPLES, LEFT, left, of_no_machine, of_no_machine_text};
-pub use examples::{
-    as_in_example, examples_text, examples_words, left_as_examples, not_your_machine,
-};
+pub use examples::{examples_text, examples_words, left_as_examples, not_your_machine};
 pub use figures::{Figure, figures, figures_table, settings_table};
 pub use identity::{Identity, sha256};
 pub(crate) use release::WHY;

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::examples::{examples, left_as_examples, not_your_machine};
+use super::examples::{as_in_example, examples, left_as_examples, not_your_machine};
 use super::{DISCLAIMER, Identity, Release, checks, checks_json, figures};
 use crate::calculation::{Inputs, Results, written};
 use crate::diagnostic::{Origin, render_json};
@@ -160,11 +160,15 @@ pub fn heading(program: &Program) -> Vec<String> {
     lines
 }
 
-/// The heading of a calculation: the sheet, and how many of its inputs are examples.
+/// The heading of a calculation: the sheet, and which of its inputs are examples or may have been left so.
 #[must_use]
 pub fn opening(inputs: &Inputs) -> Vec<String> {
     let mut lines = heading(inputs.program());
-    lines.extend(Some(not_your_machine(inputs)).filter(|words| !words.is_empty()));
+    lines.extend(
+        [not_your_machine(inputs), as_in_example(inputs)]
+            .into_iter()
+            .filter(|words| !words.is_empty()),
+    );
     lines
 }
 
